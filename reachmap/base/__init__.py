@@ -1,0 +1,1 @@
+"""Floor 0: the language all floors speak."""

@@ -1,0 +1,87 @@
+"""One metric CRS inside, WGS84 outside; the only module that talks to pyproj."""
+
+from __future__ import annotations
+
+import math
+
+import geopandas as gpd
+import numpy as np
+from pyproj import CRS, Transformer
+from pyproj.exceptions import CRSError, ProjError
+
+from reachmap.base.shapes import F8
+
+WGS84 = "EPSG:4326"
+WEB_MERCATOR = "EPSG:3857"
+
+
+def metric_crs(longitude: float, latitude: float) -> str:
+    """Return the UTM zone of a place as an EPSG string.
+
+    Parameters
+    ----------
+    longitude, latitude
+        WGS84 [degrees], -180 to 180 and -80 to 84.
+
+    Raises
+    ------
+    ValueError
+        If the place lies outside the zones of UTM.
+
+    Examples
+    --------
+    >>> metric_crs(-141.3, 46.2)
+    'EPSG:32607'
+    """
+    if not (-180 <= longitude <= 180 and -80 <= latitude <= 84):
+        msg = f"longitude {longitude:g}, latitude {latitude:g} is outside UTM"
+        raise ValueError(msg)
+    zone = min(int((longitude + 180) // 6) + 1, 60)
+    return f"EPSG:{(32600 if latitude >= 0 else 32700) + zone}"
+
+
+def is_known_crs(text: str) -> bool:
+    """Return whether `text` names a CRS."""
+    try:
+        CRS.from_user_input(text)
+    except CRSError:
+        return False
+    return True
+
+
+def is_metric(text: str) -> bool:
+    """Return whether a CRS is projected with metres on both axes."""
+    crs = CRS.from_user_input(text)
+    return crs.is_projected and all(axis.unit_name == "metre" for axis in crs.axis_info)
+
+
+def horizontal_unit_m(text: str) -> float:
+    """Return the size of a projected CRS's unit [m]; NaN for a geographic one."""
+    crs = CRS.from_user_input(text)
+    return float(crs.axis_info[0].unit_conversion_factor) if crs.is_projected else math.nan
+
+
+def inside(frame: gpd.GeoDataFrame, crs: str) -> gpd.GeoDataFrame:
+    """Return a layer in the project's metric CRS; it must carry a CRS of its own."""
+    return frame.to_crs(crs)
+
+
+def outside(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return a layer in WGS84 longitude and latitude."""
+    return frame.to_crs(WGS84)
+
+
+def transform_points(x: F8, y: F8, source: str, target: str) -> tuple[F8, F8]:
+    """Return coordinates moved from one CRS to another, always x (east) before y (north).
+
+    Raises
+    ------
+    ValueError
+        If the points cannot be carried over.
+    """
+    try:
+        moved = Transformer.from_crs(source, target, always_xy=True).transform(x, y)
+    except ProjError as error:
+        msg = f"cannot go from {source} to {target}"
+        raise ValueError(msg) from error
+    return np.asarray(moved[0], dtype=np.float64), np.asarray(moved[1], dtype=np.float64)

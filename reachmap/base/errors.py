@@ -1,0 +1,50 @@
+"""What goes wrong, said once and whole."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing to put right: where it is, what was found, how to mend it."""
+
+    where: str
+    found: str
+    fix: str
+
+    def __str__(self) -> str:
+        """Return the fault as one line."""
+        return f"{self.where}: {self.found}. {self.fix}"
+
+
+class ReachmapError(Exception):
+    """Something the angler can mend; shown without a traceback, exit code 2."""
+
+
+class FaultsError(ReachmapError):
+    """A list of faults under one heading."""
+
+    heading = "to put right"
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        """Keep the faults and make the message that lists them all."""
+        self.faults = tuple(faults)
+        number = len(self.faults)
+        things = "1 thing" if number == 1 else f"{number} things"
+        lines = [f"{things} {self.heading}:"]
+        lines += [f"  {index}. {fault}" for index, fault in enumerate(self.faults, start=1)]
+        super().__init__("\n".join(lines))
+
+
+class MarkupError(FaultsError):
+    """Faults in the reach folder: drawing, reach.toml, DEM or gauge files."""
+
+    heading = "to put right in the reach folder"
+
+
+class BuildError(FaultsError):
+    """The folder reads well, but no honest map can be made from it."""
+
+    heading = "in the way of a map"

@@ -1,0 +1,85 @@
+"""The register of every raster field that a stage hands on: name, unit, dims, range, maker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+RASTER = ("y", "x")
+STACK = ("flow", "y", "x")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One promised field of a stage's Dataset."""
+
+    name: str
+    unit: str
+    dims: tuple[str, ...]
+    meaning: str
+    low: float
+    high: float
+    stage: str
+
+
+FIELDS: tuple[Field, ...] = (
+    Field("bed", "m", RASTER, "Ground height, wet or dry; NaN where unknown.", -500, 9000, "ground"),
+    Field("cover", "1", RASTER, "Code of base.words.Cover; 0 unknown.", 0, 8, "ground"),
+    Field("roughness", "s/m^(1/3)", RASTER, "Manning's n.", 0.01, 0.5, "ground"),
+    Field("top", "m", RASTER, "Top of what stands there: ground plus cover; NaN where unknown.", -500, 9200, "ground"),
+    Field("station", "m", RASTER, "Metres downstream along the main line.", -1e4, 1e6, "ground"),
+    Field("offset", "m", RASTER, "Metres from the main line, positive to river left.", -1e4, 1e4, "ground"),
+    Field("confidence", "1", RASTER, "How well the bed is known, 0 to 1.", 0, 1, "ground"),
+    Field("line_x", "m", ("vertex",), "Centreline, east.", -1e8, 1e8, "ground"),
+    Field("line_y", "m", ("vertex",), "Centreline, north.", -1e8, 1e8, "ground"),
+    Field("line_station", "m", ("vertex",), "Metres downstream along the centreline.", 0, 1e6, "ground"),
+    Field("line_width", "m", ("vertex",), "Width between the drawn banks.", 0, 1e4, "ground"),
+    Field("level", "m", STACK, "Water-surface height; NaN where not wet.", -500, 9000, "flow"),
+    Field("depth", "m", STACK, "Water depth; NaN where not wet.", 0, 60, "flow"),
+    Field("east_speed", "m/s", STACK, "Depth-averaged speed towards east; NaN where not wet.", -15, 15, "flow"),
+    Field("north_speed", "m/s", STACK, "Depth-averaged speed towards north; NaN where not wet.", -15, 15, "flow"),
+    Field("wet", "1", STACK, "Code of base.words.Wet: no, yes, unknown.", 0, 2, "flow"),
+    Field("inflow", "m3/s", ("flow",), "Discharge asked for at the head.", 0, 1e6, "flow"),
+    Field("outflow", "m3/s", ("flow",), "Discharge found at the foot.", 0, 1e6, "flow"),
+    Field("imbalance", "1", ("flow",), "Worst section's discharge error over the inflow.", 0, 1, "flow"),
+    Field("foot_level", "m", ("flow",), "Water-surface height held at the foot.", -500, 9000, "flow"),
+)
+"""Every promised field. `flow` is a coordinate in m3/s; `asked` is its label coordinate."""
+
+
+def check_fields(dataset: xr.Dataset, stage: str) -> xr.Dataset:
+    """Return `dataset` after checking it against the register; units are stamped on.
+
+    Parameters
+    ----------
+    dataset
+        A stage's result.
+    stage
+        Whose promises it must meet: just these fields, with these dims and ranges.
+
+    Raises
+    ------
+    ValueError
+        If a field is missing, not promised, of other dims, or out of range.
+    """
+    promised = {field.name: field for field in FIELDS if field.stage == stage}
+    found = {str(name) for name in dataset.data_vars}
+    wrong = [f"missing {name}" for name in sorted(promised.keys() - found)]
+    wrong += [f"not promised: {name}" for name in sorted(found - promised.keys())]
+    for name in sorted(promised.keys() & found):
+        field, array = promised[name], dataset[name]
+        if array.dims != field.dims:
+            wrong.append(f"{name} has dims {array.dims}, wants {field.dims}")
+        values = array.to_numpy()
+        known = values[np.isfinite(values)]
+        if known.size and (known.min() < field.low or known.max() > field.high):
+            wrong.append(
+                f"{name} runs {known.min():g} to {known.max():g}, wants {field.low:g} to {field.high:g}"
+            )
+        array.attrs.update(units=field.unit, long_name=field.meaning)
+    if wrong:
+        msg = f"{stage}: " + "; ".join(wrong)
+        raise ValueError(msg)
+    return dataset

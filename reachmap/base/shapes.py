@@ -1,0 +1,20 @@
+"""Names for the arrays that pass between stages."""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+F8: TypeAlias = NDArray[np.float64]
+"""Array of 64-bit floats; NaN means unknown."""
+
+I4: TypeAlias = NDArray[np.int32]
+"""Array of 32-bit integers; -1 means none."""
+
+U1: TypeAlias = NDArray[np.uint8]
+"""Array of small codes (cover, wet)."""
+
+B1: TypeAlias = NDArray[np.bool_]
+"""Mask."""

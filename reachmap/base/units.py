@@ -1,0 +1,110 @@
+"""The only table of units. Everything inside is SI; these two functions stand at the edges.
+
+The foot is 0.3048 m exactly (international yard and pound agreement of 1959), from memory;
+every other US figure follows from it.
+"""
+
+from __future__ import annotations
+
+from typing import overload
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import UnitSystem
+
+FOOT_M = 0.3048
+
+FACTORS: dict[str, float] = {
+    "m": 1.0,
+    "m/s": 1.0,
+    "m3/s": 1.0,
+    "m2/s": 1.0,
+    "m2": 1.0,
+    "km": 1000.0,
+    "ft": FOOT_M,
+    "in": FOOT_M / 12,
+    "yd": FOOT_M * 3,
+    "mi": FOOT_M * 5280,
+    "ft/s": FOOT_M,
+    "cfs": FOOT_M**3,
+    "ft2/s": FOOT_M**2,
+}
+"""SI size of one of each unit."""
+
+LENGTH = {UnitSystem.US: "ft", UnitSystem.METRIC: "m"}
+SPEED = {UnitSystem.US: "ft/s", UnitSystem.METRIC: "m/s"}
+FLOW = {UnitSystem.US: "cfs", UnitSystem.METRIC: "m3/s"}
+DISTANCE = {UnitSystem.US: "yd", UnitSystem.METRIC: "m"}
+
+
+@overload
+def to_si(value: float, unit: str) -> float: ...
+@overload
+def to_si(value: F8, unit: str) -> F8: ...
+def to_si(value: ArrayLike, unit: str) -> float | F8:
+    """Return `value`, given in `unit`, in SI.
+
+    Parameters
+    ----------
+    value
+        Number or array; NaN stays NaN.
+    unit
+        A key of `FACTORS`.
+
+    Raises
+    ------
+    KeyError
+        If the unit is not in the table.
+
+    Examples
+    --------
+    >>> to_si(1.0, "ft")
+    0.3048
+    """
+    result = np.asarray(value, dtype=np.float64) * FACTORS[unit]
+    return float(result) if result.ndim == 0 else result
+
+
+@overload
+def from_si(value: float, unit: str) -> float: ...
+@overload
+def from_si(value: F8, unit: str) -> F8: ...
+def from_si(value: ArrayLike, unit: str) -> float | F8:
+    """Return the SI `value` in `unit`.
+
+    Examples
+    --------
+    >>> round(from_si(28.316846592, "cfs"), 9)
+    1000.0
+    """
+    result = np.asarray(value, dtype=np.float64) / FACTORS[unit]
+    return float(result) if result.ndim == 0 else result
+
+
+def flow_label(flow: float, units: UnitSystem) -> str:
+    """Return the short name of a flow as used in file names, like ``2400cfs`` or ``68m3s``.
+
+    Parameters
+    ----------
+    flow
+        Discharge [m3/s], > 0.
+    units
+        The reach folder's units.
+    """
+    unit = FLOW[units]
+    return f"{_short(from_si(flow, unit))}{unit.replace('/', '')}"
+
+
+def flow_words(flow: float, units: UnitSystem) -> str:
+    """Return a flow as a person reads it, like ``2,400 cfs`` or ``68 m³/s``."""
+    unit = FLOW[units]
+    value = from_si(flow, unit)
+    number = f"{value:,.0f}" if value >= 100 else _short(value)
+    return f"{number} {unit.replace('m3', 'm³')}"
+
+
+def _short(value: float) -> str:
+    """Return a number without needless digits: at most three significant below 100."""
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"

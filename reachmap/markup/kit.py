@@ -1,0 +1,55 @@
+"""What the angler owns and can do, in the terms of the trade; no maker's names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reachmap.base.words import Hand
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """A two-handed rod: length [m], line weight as a number of the two-handed standard."""
+
+    name: str
+    length_m: float
+    line_weight: int
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A shooting head or belly: length [m]; family is skagit, scandi, short belly, mid belly or long belly."""
+
+    name: str
+    length_m: float
+    family: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tip:
+    """A tip: length [m] and how fast it sinks in still water [m/s], 0 for a floating tip."""
+
+    name: str
+    length_m: float
+    sink_m_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Angler:
+    """The person: height [m], deepest water they will stand in [m], upper hand, leader [m], longest cast [m]."""
+
+    height_m: float
+    wade_limit_m: float
+    hand: Hand
+    leader_m: float
+    cast_limit_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """An angler with rods, heads and tips; at least one of each."""
+
+    angler: Angler
+    rods: tuple[Rod, ...]
+    heads: tuple[Head, ...]
+    tips: tuple[Tip, ...]

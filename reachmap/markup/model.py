@@ -1,0 +1,221 @@
+"""The drawing as later stages see it: frozen, metric, in one CRS, already checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import numpy as np
+from shapely import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import (
+    AccessKind,
+    Cover,
+    HazardKind,
+    Part,
+    Season,
+    Side,
+    SpeedHow,
+    UnitSystem,
+)
+from reachmap.markup.kit import Kit
+
+
+@dataclass(frozen=True, slots=True)
+class River:
+    """A river line, drawn downstream."""
+
+    name: str
+    part: Part
+    line: LineString
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """A piece of bank: outline, side, cover, height of its outer edge above the traced water [m], of its cover [m].
+
+    `rise_m` and `cover_height_m` are NaN where the angler did not say.
+    """
+
+    name: str
+    outline: Polygon
+    side: Side
+    cover: Cover
+    rise_m: float
+    cover_height_m: float
+    note: str
+
+    def __post_init__(self) -> None:
+        """Refuse a bank that no later stage could use."""
+        if self.outline.is_empty or not self.outline.is_valid:
+            msg = f"bank {self.name!r}: outline is empty or crosses itself"
+            raise ValueError(msg)
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """Where the water's edge was seen at a flow [m3/s]; a line, or the outline of the wet area."""
+
+    shape: BaseGeometry
+    flow: float
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """A measured depth [m] at a flow [m3/s], or a bed height [m]; what was not given is NaN."""
+
+    name: str
+    place: Point
+    depth_m: float
+    flow: float
+    bed_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Speed:
+    """A measured speed [m/s] at a flow [m3/s]."""
+
+    place: Point
+    speed_m_s: float
+    flow: float
+    how: SpeedHow
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A measured water-surface height [m] at a flow [m3/s]."""
+
+    place: Point
+    level_m: float
+    flow: float
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A single tree or rock: height above ground [m] and radius [m]."""
+
+    place: Point
+    height_m: float
+    radius_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """Something that can hurt."""
+
+    shape: BaseGeometry
+    kind: HazardKind
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """A way to the water."""
+
+    place: Point
+    kind: AccessKind
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class NamedRun:
+    """The angler's own name for a stretch."""
+
+    name: str
+    outline: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class RatingSegment:
+    """One segment of a rating: stage and discharge points [m, m3/s] and the offset of its logarithm [m]."""
+
+    stage_m: F8
+    flow: F8
+    offset_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """What the gauge files said: rating segments (rising, none if not given) and the record.
+
+    `times` are UTC datetime64[s]; `flow` [m3/s] has NaN where the record has a gap, ice or a fault.
+    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said.
+    """
+
+    name: str
+    segments: tuple[RatingSegment, ...]
+    times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
+    flow: F8
+    zero_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonLimits:
+    """Depths [m] and speeds [m/s] of water the season's fish hold in; every value the angler's to change."""
+
+    season: Season
+    depth_low_m: float
+    depth_high_m: float
+    speed_low_m_s: float
+    speed_high_m_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class DemNote:
+    """What reach.toml says of the DEM.
+
+    `flow` is the river's discharge on the day it was flown [m3/s], NaN if nobody said;
+    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum.
+    """
+
+    flow: float
+    height_unit: str
+    datum: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """reach.toml as values: SI, defaults filled in.
+
+    `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is the
+    flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
+    """
+
+    name: str
+    units: UnitSystem
+    slope: float
+    traced_flow: float
+    flows: tuple[float, ...]
+    season: SeasonLimits
+    kit: Kit
+    dem: DemNote
+
+
+@dataclass(frozen=True, slots=True)
+class Markup:
+    """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS."""
+
+    crs: str
+    plan: Plan
+    rivers: tuple[River, ...]
+    banks: tuple[Bank, ...]
+    edges: tuple[Edge, ...] = ()
+    soundings: tuple[Sounding, ...] = ()
+    speeds: tuple[Speed, ...] = ()
+    levels: tuple[Level, ...] = ()
+    trees: tuple[Standing, ...] = ()
+    rocks: tuple[Standing, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    access: tuple[Access, ...] = ()
+    runs: tuple[NamedRun, ...] = ()
+    gauge: Gauge | None = None
+    assumed: tuple[str, ...] = ()
+    digests: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def main(self) -> River:
+        """Return the main river line."""
+        return next(river for river in self.rivers if river.part is Part.MAIN)

@@ -1,0 +1,45 @@
+"""All that a build hands to the writers, in one frozen parcel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import xarray as xr
+
+from reachmap.markup.model import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A built reach.
+
+    Parameters
+    ----------
+    markup
+        The drawing, checked.
+    ground
+        The ground stage's Dataset (y, x).
+    flows
+        The flow stage's Dataset (flow, y, x), flows rising; coordinate `asked` holds the labels.
+    layers
+        Every layer of `base.tables.LAYERS` by name, all flows stacked, told apart by `flow_label`.
+    report
+        What report.json will hold, as plain JSON values.
+    preview
+        Whether the flow field is the quick 1-D preview: every page must say so.
+    """
+
+    markup: Markup
+    ground: xr.Dataset
+    flows: xr.Dataset
+    layers: Mapping[str, gpd.GeoDataFrame]
+    report: Mapping[str, Any]
+    preview: bool
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Return the short names of the flows, rising."""
+        return tuple(str(label) for label in self.flows["asked"].to_numpy())
