@@ -1,4 +1,4 @@
-"""Stored results: each stage's Dataset or layers in one file under its key, written aside and renamed."""
+"""Stored results: one file a stage under its key, written aside and renamed."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def remembered(path: Path, make: Callable[[], xr.Dataset]) -> xr.Dataset:
 def remembered_layers(
     path: Path, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers stored in the GeoPackage at `path`, making and storing them first if need be."""
+    """Return the layers of the GeoPackage at `path`, making and storing them first if need be."""
     if not path.exists():
         made = make()
         write_aside(path, lambda aside: write_layers(aside, made))

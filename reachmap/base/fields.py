@@ -25,26 +25,78 @@ class Field:
 
 
 FIELDS: tuple[Field, ...] = (
-    Field("bed", "m", RASTER, "Ground height, wet or dry; NaN where unknown.", -500, 9000, "ground"),
+    Field(
+        "bed", "m", RASTER, "Ground height, wet or dry; NaN where unknown.", -500, 9000, "ground"
+    ),
     Field("cover", "1", RASTER, "Code of base.words.Cover; 0 unknown.", 0, 8, "ground"),
     Field("roughness", "s/m^(1/3)", RASTER, "Manning's n.", 0.01, 0.5, "ground"),
-    Field("top", "m", RASTER, "Top of what stands there: ground plus cover; NaN where unknown.", -500, 9200, "ground"),
+    Field(
+        "top",
+        "m",
+        RASTER,
+        "Top of what stands there: ground plus cover; NaN where unknown.",
+        -500,
+        9200,
+        "ground",
+    ),
     Field("station", "m", RASTER, "Metres downstream along the main line.", -1e4, 1e6, "ground"),
-    Field("offset", "m", RASTER, "Metres from the main line, positive to river left.", -1e4, 1e4, "ground"),
+    Field(
+        "offset",
+        "m",
+        RASTER,
+        "Metres from the main line, positive to river left.",
+        -1e4,
+        1e4,
+        "ground",
+    ),
     Field("confidence", "1", RASTER, "How well the bed is known, 0 to 1.", 0, 1, "ground"),
     Field("line_x", "m", ("vertex",), "Centreline, east.", -1e8, 1e8, "ground"),
     Field("line_y", "m", ("vertex",), "Centreline, north.", -1e8, 1e8, "ground"),
-    Field("line_station", "m", ("vertex",), "Metres downstream along the centreline.", 0, 1e6, "ground"),
+    Field(
+        "line_station",
+        "m",
+        ("vertex",),
+        "Metres downstream along the centreline.",
+        0,
+        1e6,
+        "ground",
+    ),
     Field("line_width", "m", ("vertex",), "Width between the drawn banks.", 0, 1e4, "ground"),
     Field("level", "m", STACK, "Water-surface height; NaN where not wet.", -500, 9000, "flow"),
     Field("depth", "m", STACK, "Water depth; NaN where not wet.", 0, 60, "flow"),
-    Field("east_speed", "m/s", STACK, "Depth-averaged speed towards east; NaN where not wet.", -15, 15, "flow"),
-    Field("north_speed", "m/s", STACK, "Depth-averaged speed towards north; NaN where not wet.", -15, 15, "flow"),
+    Field(
+        "east_speed",
+        "m/s",
+        STACK,
+        "Depth-averaged speed towards east; NaN where not wet.",
+        -15,
+        15,
+        "flow",
+    ),
+    Field(
+        "north_speed",
+        "m/s",
+        STACK,
+        "Depth-averaged speed towards north; NaN where not wet.",
+        -15,
+        15,
+        "flow",
+    ),
     Field("wet", "1", STACK, "Code of base.words.Wet: no, yes, unknown.", 0, 2, "flow"),
     Field("inflow", "m3/s", ("flow",), "Discharge asked for at the head.", 0, 1e6, "flow"),
     Field("outflow", "m3/s", ("flow",), "Discharge found at the foot.", 0, 1e6, "flow"),
-    Field("imbalance", "1", ("flow",), "Worst section's discharge error over the inflow.", 0, 1, "flow"),
-    Field("foot_level", "m", ("flow",), "Water-surface height held at the foot.", -500, 9000, "flow"),
+    Field(
+        "imbalance",
+        "1",
+        ("flow",),
+        "Worst section's discharge error over the inflow.",
+        0,
+        1,
+        "flow",
+    ),
+    Field(
+        "foot_level", "m", ("flow",), "Water-surface height held at the foot.", -500, 9000, "flow"
+    ),
 )
 """Every promised field. `flow` is a coordinate in m3/s; `asked` is its label coordinate."""
 
@@ -76,7 +128,8 @@ def check_fields(dataset: xr.Dataset, stage: str) -> xr.Dataset:
         known = values[np.isfinite(values)]
         if known.size and (known.min() < field.low or known.max() > field.high):
             wrong.append(
-                f"{name} runs {known.min():g} to {known.max():g}, wants {field.low:g} to {field.high:g}"
+                f"{name} runs {known.min():g} to {known.max():g}, "
+                f"wants {field.low:g} to {field.high:g}"
             )
         array.attrs.update(units=field.unit, long_name=field.meaning)
     if wrong:

@@ -1,4 +1,4 @@
-"""Fingerprints of files and settings, with the standard library only, so that they cost no start-up."""
+"""Fingerprints of files and settings; standard library only, so they cost no start-up."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The register of every vector layer that a stage hands on: the same names in Python, GIS files and report."""
+"""The register of every vector layer: the same names in Python, GIS files and report."""
 
 from __future__ import annotations
 
@@ -38,9 +38,24 @@ def _columns(*rows: tuple[str, str, str]) -> tuple[Column, ...]:
 
 
 LAYERS: tuple[Layer, ...] = (
-    Layer("wetted", "Polygon", "Wet area; rings are islands and bars.", _columns(("area_m2", "m2", "Area."))),
-    Layer("edge_left", "LineString", "Edge of the water on river left.", _columns(("length_m", "m", "Length."))),
-    Layer("edge_right", "LineString", "Edge of the water on river right.", _columns(("length_m", "m", "Length."))),
+    Layer(
+        "wetted",
+        "Polygon",
+        "Wet area; rings are islands and bars.",
+        _columns(("area_m2", "m2", "Area.")),
+    ),
+    Layer(
+        "edge_left",
+        "LineString",
+        "Edge of the water on river left.",
+        _columns(("length_m", "m", "Length.")),
+    ),
+    Layer(
+        "edge_right",
+        "LineString",
+        "Edge of the water on river right.",
+        _columns(("length_m", "m", "Length.")),
+    ),
     Layer(
         "water",
         "Polygon",
@@ -120,7 +135,11 @@ LAYERS: tuple[Layer, ...] = (
             ("room_m", "m", "Clear room behind, along the loop; NaN unknown."),
             ("casts", "", "Casts that fit or fit tightly."),
             ("cast_m", "m", "Length of the cast that reaches the water."),
-            ("angle_deg", "degrees", "Cast angle down from straight across: 0 across, 90 straight down."),
+            (
+                "angle_deg",
+                "degrees",
+                "Cast angle down from straight across: 0 across, 90 straight down.",
+            ),
             ("head_max_m", "m", "Longest head that fits behind."),
             ("tip", "", "Sink tip from the kit."),
             ("swing_s", "s", "Seconds from landing to hang-down."),

@@ -18,7 +18,10 @@ class Rod:
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A shooting head or belly: length [m]; family is skagit, scandi, short belly, mid belly or long belly."""
+    """A shooting head or belly: length [m].
+
+    `family` is skagit, scandi, short belly, mid belly or long belly.
+    """
 
     name: str
     length_m: float
@@ -36,7 +39,7 @@ class Tip:
 
 @dataclass(frozen=True, slots=True)
 class Angler:
-    """The person: height [m], deepest water they will stand in [m], upper hand, leader [m], longest cast [m]."""
+    """The person: height, deepest water to stand in, leader, longest cast, all [m]; upper hand."""
 
     height_m: float
     wade_limit_m: float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime
+from pathlib import Path
 
 import numpy as np
 from shapely import LineString, Point, Polygon
@@ -34,9 +34,10 @@ class River:
 
 @dataclass(frozen=True, slots=True)
 class Bank:
-    """A piece of bank: outline, side, cover, height of its outer edge above the traced water [m], of its cover [m].
+    """A piece of bank: outline, side and cover.
 
-    `rise_m` and `cover_height_m` are NaN where the angler did not say.
+    `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of its
+    cover above ground [m]; NaN where the angler did not say.
     """
 
     name: str
@@ -130,7 +131,7 @@ class NamedRun:
 
 @dataclass(frozen=True, slots=True)
 class RatingSegment:
-    """One segment of a rating: stage and discharge points [m, m3/s] and the offset of its logarithm [m]."""
+    """One segment of a rating: stage [m] and discharge [m3/s], offset of its logarithm [m]."""
 
     stage_m: F8
     flow: F8
@@ -154,7 +155,7 @@ class Gauge:
 
 @dataclass(frozen=True, slots=True)
 class SeasonLimits:
-    """Depths [m] and speeds [m/s] of water the season's fish hold in; every value the angler's to change."""
+    """Depths [m] and speeds [m/s] the season's fish hold in; the angler's to change."""
 
     season: Season
     depth_low_m: float
@@ -180,8 +181,8 @@ class DemNote:
 class Plan:
     """reach.toml as values: SI, defaults filled in.
 
-    `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is the
-    flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
+    `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
+    the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
     """
 
     name: str
@@ -196,7 +197,11 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Markup:
-    """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS."""
+    """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS.
+
+    `folder` is the reach folder and `dems` its DEM tiles, both for those that read and write files;
+    `assumed` are plain sentences for the angler; `digests` the SHA-256 of each file read.
+    """
 
     crs: str
     plan: Plan
@@ -214,6 +219,8 @@ class Markup:
     gauge: Gauge | None = None
     assumed: tuple[str, ...] = ()
     digests: dict[str, str] = field(default_factory=dict)
+    folder: Path | None = None
+    dems: tuple[Path, ...] = ()
 
     @property
     def main(self) -> River:
