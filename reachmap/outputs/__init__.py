@@ -1,0 +1,1 @@
+"""Floor 6: what is opened, printed and loaded."""

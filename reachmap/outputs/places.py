@@ -1,0 +1,51 @@
+"""Where things lie along the river: upper and lower ends of a zone."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+import xarray as xr
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.shapes import F8
+
+
+def station_of(ground: xr.Dataset, x: F8, y: F8) -> F8:
+    """Return metres downstream of places, by the cell each lies in.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    x, y
+        Coordinates in the project's CRS [m], shape (n,).
+
+    Returns
+    -------
+    F8
+        Station [m], shape (n,); places outside the raster take the nearest cell's.
+    """
+    cell = float(ground.attrs["cell"])
+    left, top = float(ground["x"][0]), float(ground["y"][0])
+    column = np.clip(np.rint((x - left) / cell), 0, ground.sizes["x"] - 1).astype(int)
+    row = np.clip(np.rint((top - y) / cell), 0, ground.sizes["y"] - 1).astype(int)
+    return np.asarray(ground["station"].to_numpy()[row, column], dtype=np.float64)
+
+
+def zone_ends(shape: BaseGeometry, ground: xr.Dataset) -> tuple[Point, Point]:
+    """Return the uppermost and lowermost points of a zone's outline."""
+    corners = shapely.get_coordinates(shape)
+    station = station_of(ground, corners[:, 0], corners[:, 1])
+    station = np.where(np.isnan(station), np.inf, station)
+    upper = corners[int(np.argmin(station))]
+    lower = corners[int(np.argmax(np.where(np.isinf(station), -np.inf, station)))]
+    return Point(upper), Point(lower)
+
+
+def downstream_order(shape: BaseGeometry, ground: xr.Dataset) -> float:
+    """Return the station of a shape's upper end [m], for numbering from the head down."""
+    corners = shapely.get_coordinates(shape)
+    station = station_of(ground, corners[:, 0], corners[:, 1])
+    known = station[np.isfinite(station)]
+    return float(known.min()) if known.size else float("inf")
