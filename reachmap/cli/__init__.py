@@ -1,0 +1,5 @@
+"""Floor 8: words typed, one call, printed."""
+
+from reachmap.cli.app import main
+
+__all__ = ["main"]

@@ -1,0 +1,143 @@
+"""The commands: each turns words into values, makes one call and prints."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from reachmap import __version__
+from reachmap.cli import say
+
+app = typer.Typer(
+    name="reachmap",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+
+class CellSize(StrEnum):
+    """Side of a raster cell in metres."""
+
+    ONE = "1"
+    TWO = "2"
+    FOUR = "4"
+
+
+class SeasonChoice(StrEnum):
+    """Whose limits of depth and speed apply."""
+
+    WINTER = "winter"
+    SUMMER = "summer"
+
+
+ReachFolder = Annotated[
+    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
+]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"reachmap {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def top(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
+    ] = False,
+) -> None:
+    """Map a home river, flow by flow, for people who swing flies with two-handed rods."""
+
+
+@app.command()
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to begin in.")],
+) -> None:
+    """Begin a reach folder: a commented reach.toml and an empty drawing."""
+    from reachmap.markup.starter import write_new
+
+    for path in write_new(folder):
+        typer.echo(f"Wrote {path}")
+    typer.echo(f"Next: draw the river and its banks, then: reachmap check {folder}")
+
+
+@app.command()
+def check(folder: ReachFolder) -> None:
+    """Read a reach folder and list everything to put right, or say that it reads well."""
+    from reachmap import open_reach
+
+    markup = open_reach(folder)
+    typer.echo(
+        f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
+        f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
+        f"{len(markup.soundings)} soundings, {len(markup.dems)} DEM files, "
+        f"{len(markup.plan.flows)} flows to map."
+    )
+    for sentence in markup.assumed:
+        typer.echo(f"Note: {sentence}")
+
+
+@app.command()
+def build(
+    folder: ReachFolder,
+    flow: Annotated[
+        list[str] | None,
+        typer.Option(help="A flow to map, like 2400 or 68m3/s; repeat for more."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder to write into; DIR/written if not given.")
+    ] = None,
+    cell: Annotated[CellSize, typer.Option(help="Side of a raster cell, metres.")] = CellSize.TWO,
+    quick: Annotated[
+        bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
+    ] = False,
+    season: Annotated[
+        SeasonChoice | None, typer.Option(help="Whose limits apply; as in reach.toml if not given.")
+    ] = None,
+) -> None:
+    """Work out every flow and write maps, GPS and GIS files."""
+    from reachmap.cli.flows import folder_units, typed_flows
+    from reachmap.pipeline.stamp import Options, current_report, written_folder
+
+    options = Options(
+        flows=typed_flows(flow or [], folder_units(folder)),
+        cell=float(cell.value),
+        quick=quick,
+        season=None if season is None else season.value,
+    )
+    target = written_folder(folder, out)
+    report = current_report(folder, target, options)
+    if report is not None:
+        say.built(report, target, fresh=False)
+        return
+    from reachmap.markup import open_reach
+    from reachmap.pipeline.order import build_reach
+
+    with say.progress() as told:
+        told("reading the drawing", 0, 1)
+        report = build_reach(open_reach(folder), target, options, told=told)
+    say.built(report, target, fresh=True)
+
+
+@app.command()
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Where the sample is copied to.")
+    ] = Path("reachmap-demo"),
+) -> None:
+    """Copy the invented sample river and build it."""
+    from reachmap.cli.sample import copy_sample
+
+    copy_sample(folder)
+    build(folder)
+
+
+def main() -> None:
+    """Run the command; exit code 0, 2 (yours to mend) or 1 (our bug)."""
+    with say.faults_told():
+        app()

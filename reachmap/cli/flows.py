@@ -1,0 +1,46 @@
+"""Flows as typed: a number in the folder's units, or with its unit behind it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Sequence
+from pathlib import Path
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.units import FLOW, to_si
+from reachmap.base.words import UnitSystem
+
+UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
+"""Units a flow may be typed with."""
+
+
+def folder_units(folder: Path) -> UnitSystem:
+    """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
+    try:
+        told = tomllib.loads((folder / "reach.toml").read_text(encoding="utf-8"))
+        return UnitSystem(str(told.get("units")))
+    except (OSError, ValueError):
+        return UnitSystem.US
+
+
+def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | None:
+    """Return typed flows [m3/s], rising, each once; None where none was typed.
+
+    Raises
+    ------
+    MarkupError
+        Listing every word that is not a flow.
+    """
+    faults, flows = [], set()
+    for word in words:
+        match = re.fullmatch(r"\s*([0-9][0-9,]*\.?[0-9]*)\s*([a-z0-9/]*)\s*", word.lower())
+        unit = UNIT_WORDS.get(match[2]) if match and match[2] else FLOW[units]
+        if match is None or unit is None or float(match[1].replace(",", "")) <= 0:
+            fix = f"Give a number above zero, like 2400 or 68m3/s; plain numbers are {FLOW[units]}"
+            faults.append(Fault("--flow", f"{word!r} is not a flow", fix))
+            continue
+        flows.add(to_si(float(match[1].replace(",", "")), unit))
+    if faults:
+        raise MarkupError(faults)
+    return tuple(sorted(flows)) or None

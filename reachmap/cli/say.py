@@ -1,0 +1,84 @@
+"""What the command says: progress, results, faults; and its exit codes."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import traceback
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from reachmap.base.errors import ReachmapError
+
+YOURS_TO_MEND = 2
+OUR_FAULT = 1
+
+CAUTION = (
+    "Worked out from a drawing; it has not seen the river today. People drown wading. Follow local "
+    "rules, gauges and guides, and look before every step."
+)
+
+Told = Callable[[str, int, int], None]
+
+
+@contextmanager
+def progress() -> Iterator[Told]:
+    """Show a bar while work goes on; yields a function that takes step, done and total."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description:<28}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=None)
+
+        def told(step: str, done: int, total: int) -> None:
+            bar.update(task, description=step, completed=done, total=total)
+
+        yield told
+
+
+def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
+    """Say what a build made and which page to open."""
+    if not fresh:
+        typer.echo("Nothing has changed since the last build.")
+    for warning in report.get("warnings", []):
+        typer.echo(f"Note: {warning}")
+    flows = report["flows"]
+    typer.echo(f"{len(flows)} flows: " + ", ".join(str(flow["label"]) for flow in flows))
+    typer.echo(f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}")
+    typer.echo(f"GPS files: {(folder / 'gpx').resolve()}")
+    typer.echo(f"GIS files: {(folder / 'gis').resolve()}")
+    typer.echo(CAUTION)
+
+
+@contextmanager
+def faults_told() -> Iterator[None]:
+    """Turn what goes wrong into one message and an exit code: 2 yours to mend, 1 our bug."""
+    try:
+        yield
+    except ReachmapError as error:
+        typer.echo(str(error), err=True)
+        sys.exit(YOURS_TO_MEND)
+    except OSError as error:
+        typer.echo(f"The computer refused: {error}", err=True)
+        sys.exit(YOURS_TO_MEND)
+    except Exception:  # noqa: BLE001 - the last door: whatever is left is a bug of ours
+        typer.echo(_our_fault(traceback.format_exc()), err=True)
+        sys.exit(OUR_FAULT)
+
+
+def _our_fault(trace: str) -> str:
+    """Keep the trace in a file and return what to tell."""
+    with tempfile.NamedTemporaryFile(
+        "w", prefix="reachmap-fault-", suffix=".txt", delete=False, encoding="utf-8"
+    ) as kept:
+        kept.write(trace)
+    return (
+        "This is a fault in reachmap, not in your folder; nothing of yours was changed.\n"
+        f"What happened is written in {kept.name}\n"
+        "Please send that file as README.md says under 'Reporting a fault'."
+    )
