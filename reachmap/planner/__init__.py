@@ -1,0 +1,1 @@
+"""Floor 6: which day, which run."""

@@ -1,0 +1,62 @@
+"""What a gauge's record says on its own: the last reading and where it is heading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from reachmap.base.shapes import F8
+from reachmap.markup.model import Gauge
+
+TREND_HOURS = 6.0
+"""Over how long a trend is judged; our choice, range 3-24."""
+
+STEADY_SHARE = 0.03
+"""A change of less than this share over the trend's hours counts as steady; our choice, 0.01-0.05:
+a rating is seldom better than a few per cent."""
+
+
+class Trend(StrEnum):
+    """Where the flow is heading."""
+
+    RISING = "rising"
+    STEADY = "steady"
+    FALLING = "falling"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class LastReading:
+    """The newest flow of a record [m3/s], when it was read (UTC) and the trend up to it."""
+
+    flow: float
+    when: np.datetime64
+    trend: Trend
+
+
+def last_reading(gauge: Gauge) -> LastReading | None:
+    """Return the newest reading that is a number; None where the record has none."""
+    known = np.isfinite(gauge.flow)
+    if not known.any():
+        return None
+    times, flow = gauge.times[known], gauge.flow[known]
+    return LastReading(float(flow[-1]), times[-1], _trend(times, flow))
+
+
+def _trend(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: F8) -> Trend:
+    """Return the trend of the last hours; unknown where no reading lies that far back."""
+    hours = (times - times[-1]) / np.timedelta64(3600, "s")
+    before = np.flatnonzero(hours <= -TREND_HOURS)
+    if before.size == 0 or hours[before[-1]] < -4 * TREND_HOURS:
+        return Trend.UNKNOWN
+    change = flow[-1] / flow[before[-1]] - 1 if flow[before[-1]] > 0 else np.inf
+    if abs(change) < STEADY_SHARE:
+        return Trend.STEADY
+    return Trend.RISING if change > 0 else Trend.FALLING
+
+
+def nearest_flow(flow: float, mapped: F8) -> int:
+    """Return the index of the mapped flow nearest in logarithm to `flow`; mapped is > 0 [m3/s]."""
+    return int(np.argmin(np.abs(np.log(mapped / flow))))
