@@ -120,8 +120,8 @@ def build(
 
     with say.progress() as told:
         told("reading the drawing", 0, 1)
-        report = build_reach(open_reach(folder), target, options, told=told)
-    say.built(report, target, fresh=True)
+        made = build_reach(open_reach(folder), target, options, told=told)
+    say.built(made.report, target, fresh=True)
 
 
 @app.command()

@@ -32,14 +32,14 @@ class Store:
     def dataset(self, stage: str, key: str, make: Callable[[], xr.Dataset]) -> xr.Dataset:
         """Return a stage's Dataset, made if need be."""
         path = self._path(stage, key, "nc")
-        return remembered(path, lambda: self._timed(stage, make))
+        return remembered(path, lambda: self.timed(stage, make))
 
     def layers(
         self, stage: str, key: str, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
     ) -> dict[str, gpd.GeoDataFrame]:
         """Return a stage's layers, made if need be."""
         path = self._path(stage, key, "gpkg")
-        return remembered_layers(path, lambda: self._timed(stage, make))
+        return remembered_layers(path, lambda: self.timed(stage, make))
 
     def has(self, stage: str, key: str) -> bool:
         """Return whether a Dataset is stored under a key."""
@@ -60,7 +60,7 @@ class Store:
             os.utime(path)
         return path
 
-    def _timed(self, stage: str, make: Callable[[], T]) -> T:
+    def timed(self, stage: str, make: Callable[[], T]) -> T:
         """Make a result and note that it was made and how long it took."""
         begun = time.perf_counter()
         made = make()

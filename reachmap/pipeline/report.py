@@ -1,0 +1,162 @@
+"""What report.json says: what was used, what came out, how well it closes, how sure it is."""
+
+from __future__ import annotations
+
+import platform
+from collections.abc import Mapping
+from importlib.metadata import version
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import xarray as xr
+
+import reachmap
+from reachmap.base.units import flow_words
+from reachmap.base.words import Wet
+from reachmap.markup.model import Markup
+from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.store import Store
+from reachmap.planner.record import last_reading, nearest_flow
+
+FORMAT = 1
+
+LIBRARIES = ("numpy", "scipy", "xarray", "shapely", "geopandas", "rasterio", "numba", "networkx")
+
+
+def make_report(
+    reach: Markup,
+    terrain: xr.Dataset,
+    flowing: xr.Dataset,
+    layers: Mapping[str, gpd.GeoDataFrame],
+    settings: Settings,
+    store: Store,
+) -> dict[str, Any]:
+    """Return the report as plain JSON values; NaN becomes null."""
+    return {
+        "format": FORMAT,
+        "name": reach.plan.name,
+        "invented": "invented" in reach.plan.name.lower(),
+        "versions": _versions(),
+        "crs": reach.crs,
+        "cell_m": settings.ground.cell,
+        "season": str(settings.water.limits.season),
+        "inputs": dict(reach.digests),
+        "made_from": _made_from(reach),
+        "confidence": _confidence(terrain, flowing),
+        "warnings": _warnings(reach, terrain, flowing),
+        "method": str(flowing.attrs.get("method", "")),
+        "gauge": _gauge(reach, flowing),
+        "flows": [
+            _flow(flowing, layers, index, settings) for index in range(flowing.sizes["flow"])
+        ],
+        "counts": {name: len(frame) for name, frame in sorted(layers.items())},
+        "seconds": {stage: round(value, 3) for stage, value in store.seconds.items()},
+    }
+
+
+def _versions() -> dict[str, str]:
+    """Return the versions of reachmap, Python and the libraries that make the numbers."""
+    libraries = {name: version(name) for name in LIBRARIES}
+    return {
+        "reachmap": reachmap.__version__,
+        "python": platform.python_version(),
+        **libraries,
+    }
+
+
+def _made_from(reach: Markup) -> list[str]:
+    """Return plain sentences on what the angler gave."""
+    counts = (
+        (len(reach.dems), "DEM file"),
+        (len(reach.edges), "traced edge"),
+        (len(reach.soundings), "sounding"),
+        (len(reach.levels), "noted level"),
+        (len(reach.speeds), "noted speed"),
+    )
+    told = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
+    told += [f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count]
+    if not reach.dems:
+        told.append("no DEM: heights come from the drawn banks")
+    if not reach.soundings:
+        told.append("no soundings: the bed below low water is a guess")
+    return told
+
+
+def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | None]:
+    """Return the mean confidence of the bed under water at the lowest and the highest flow."""
+    sure = terrain["confidence"].to_numpy()
+    wet = flowing["wet"].to_numpy() == Wet.YES
+    labels = flowing["asked"].to_numpy()
+    return {
+        str(labels[index]): _number(float(np.nanmean(sure[wet[index]])))
+        if wet[index].any()
+        else None
+        for index in range(len(labels))
+    }
+
+
+def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
+    """Return what was assumed or set aside, each once."""
+    told = [*reach.assumed]
+    for dataset in (terrain, flowing):
+        told += str(dataset.attrs.get("notes", "")).splitlines()
+    return [sentence for sentence in dict.fromkeys(told) if sentence]
+
+
+def _gauge(reach: Markup, flowing: xr.Dataset) -> dict[str, Any] | None:
+    """Return the last reading of the folder's record and the mapped flow nearest to it."""
+    last = None if reach.gauge is None else last_reading(reach.gauge)
+    if last is None:
+        return None
+    nearest = nearest_flow(last.flow, flowing["flow"].to_numpy())
+    return {
+        "name": reach.gauge.name if reach.gauge else "",
+        "flow": last.flow,
+        "words": flow_words(last.flow, reach.plan.units),
+        "when_utc": str(last.when),
+        "trend": str(last.trend),
+        "nearest_label": str(flowing["asked"].to_numpy()[nearest]),
+    }
+
+
+def _flow(
+    flowing: xr.Dataset,
+    layers: Mapping[str, gpd.GeoDataFrame],
+    index: int,
+    settings: Settings,
+) -> dict[str, Any]:
+    """Return one flow's balance, wetted area and counts."""
+    one = flowing.isel(flow=index)
+    label = str(one["asked"].to_numpy())
+    wet = one["wet"].to_numpy()
+    area = settings.ground.cell**2
+    return {
+        "label": label,
+        "words": flow_words(float(one["flow"]), settings.flow.units),
+        "flow_m3_s": float(one["flow"]),
+        "inflow_m3_s": float(one["inflow"]),
+        "outflow_m3_s": float(one["outflow"]),
+        "worst_section_error": float(one["imbalance"]),
+        "foot_level_m": _number(float(one["foot_level"])),
+        "wetted_m2": float((wet == Wet.YES).sum() * area),
+        "unknown_m2": float((wet == Wet.UNKNOWN).sum() * area),
+        "mean_depth_m": _mean(one["depth"].to_numpy()),
+        "mean_speed_m_s": _mean(np.hypot(one["east_speed"], one["north_speed"]).to_numpy()),
+        "counts": {
+            name: int((frame["flow_label"] == label).sum())
+            for name, frame in sorted(layers.items())
+            if "flow_label" in frame
+        },
+    }
+
+
+def _mean(values: Any) -> float | None:
+    """Return the mean of what is known, None if nothing is."""
+    known = values[np.isfinite(values)]
+    return _number(float(known.mean())) if known.size else None
+
+
+def _number(value: float) -> float | None:
+    """Return a number JSON can carry, rounded to what it is worth."""
+    return round(value, 4) if np.isfinite(value) else None

@@ -1,0 +1,56 @@
+"""Keys tell apart what differs and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import LineString, Point
+
+from reachmap.base.words import Part
+from reachmap.markup.model import River
+from reachmap.pipeline.keys import fingerprint
+
+LINE = River("a", Part.MAIN, LineString([(0, 0), (10, 1)]))
+
+
+def test_equal_values_have_equal_keys():
+    assert fingerprint(LINE, (1.0, "x")) == fingerprint(replace(LINE), (1.0, "x"))
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        replace(LINE, name="b"),
+        replace(LINE, part=Part.SIDE),
+        replace(LINE, line=LineString([(0, 0), (10, 1.0000001)])),
+    ],
+)
+def test_any_part_that_differs_changes_the_key(other):
+    assert fingerprint(LINE) != fingerprint(other)
+
+
+@given(st.lists(st.text(max_size=4), max_size=4), st.lists(st.text(max_size=4), max_size=4))
+def test_neighbours_never_run_together(first, second):
+    same = first == second
+    assert (fingerprint(first) == fingerprint(second)) is same
+    assert (fingerprint(tuple(first), 1) == fingerprint(tuple(second), 1)) is same
+
+
+def test_arrays_count_with_their_shape():
+    flat = np.arange(4.0)
+    assert fingerprint(flat) != fingerprint(flat.reshape(2, 2))
+    assert fingerprint(flat) != fingerprint(flat.astype(np.float32))
+    assert fingerprint(np.array([np.nan])) == fingerprint(np.array([np.nan]))
+
+
+def test_what_has_no_plain_bytes_is_refused():
+    with pytest.raises(TypeError, match="no fingerprint"):
+        fingerprint(object())
+
+
+def test_geometry_of_other_kinds_differs():
+    assert fingerprint(Point(0, 0)) != fingerprint(LineString([(0, 0), (0, 0.1)]))

@@ -1,0 +1,77 @@
+"""The log goes out and comes back; places stay at home unless asked for."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import geopandas as gpd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reachmap.triplog.exchange import RowsError, as_csv, as_geojson, from_csv, from_geojson
+from reachmap.triplog.model import Entry
+from tests.triplog.test_store import FULL
+
+
+def _same(first: Entry, second: Entry) -> bool:
+    return repr(replace(first, when=first.when.astimezone(UTC))) == repr(
+        replace(second, when=second.when.astimezone(UTC))
+    )
+
+
+@pytest.mark.parametrize(("out", "back"), [(as_csv, from_csv), (as_geojson, from_geojson)])
+def test_with_places_everything_comes_back(out, back):
+    (entry,) = back(out([FULL], places=True))
+    assert _same(entry, FULL)
+    assert entry.when.tzinfo == FULL.when.tzinfo
+
+
+@pytest.mark.parametrize(("out", "back"), [(as_csv, from_csv), (as_geojson, from_geojson)])
+def test_without_asking_no_place_leaves_the_log(out, back):
+    text = out([FULL])
+    for digits in ("141.3", "46.2", "-141", "141.301"):
+        assert digits not in text
+    (entry,) = back(text)
+    assert _same(entry, replace(FULL, x=float("nan"), y=float("nan"), seen=()))
+
+
+@given(note=st.text(max_size=60).filter(lambda text: "\r" not in text and "\x00" not in text))
+def test_any_text_survives_the_csv(note):
+    (entry,) = from_csv(as_csv([replace(FULL, note=note)]))
+    assert entry.note == note
+
+
+def test_a_general_reader_opens_the_geojson(tmp_path):
+    path = tmp_path / "log.geojson"
+    path.write_text(as_geojson([FULL], places=True), encoding="utf-8")
+    frame = gpd.read_file(path)
+    assert frame.geometry[0].x == pytest.approx(-141.3)
+    assert frame["run"][0] == "Bend 2 left"
+
+
+def test_every_bad_row_is_named_and_nothing_is_kept():
+    lines = as_csv([FULL, FULL, FULL]).splitlines()
+    lines[1] = lines[1].replace("62.0", "lots")
+    lines[3] = lines[3].replace("2031-01-05T08:30:00-08:00", "yesterday")
+    with pytest.raises(RowsError) as told:
+        from_csv("\n".join(lines))
+    message = str(told.value)
+    assert "2 things" in message
+    assert "row 2: flow_m3_s is 'lots'" in message
+    assert "row 4" in message
+    assert "yesterday" in message
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", json.dumps({"features": [3]})])
+def test_what_is_no_geojson_is_told(text):
+    with pytest.raises(RowsError, match="cannot be read"):
+        from_geojson(text)
+
+
+def test_a_row_without_an_id_gets_one():
+    (entry,) = from_csv("when\n2031-01-05T08:30:00+00:00\n")
+    assert entry.uid
+    assert entry.when == datetime(2031, 1, 5, 8, 30, tzinfo=UTC)
