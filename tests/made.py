@@ -50,14 +50,17 @@ def made_ground(
         y = -np.arange(-ly.max() - half_width - margin, -ly.min() + half_width + margin, cell)
     gx, gy = np.meshgrid(x, y)
     near = np.argmin(
-        (gx.ravel()[:, None] - lx[None, ::4]) ** 2 + (gy.ravel()[:, None] - ly[None, ::4]) ** 2, axis=1
+        (gx.ravel()[:, None] - lx[None, ::4]) ** 2 + (gy.ravel()[:, None] - ly[None, ::4]) ** 2,
+        axis=1,
     )
     near = (near * 4).reshape(gx.shape)
     along = (gx - lx[near]) * np.cos(lt[near]) + (gy - ly[near]) * np.sin(lt[near])
     offset = -(gx - lx[near]) * np.sin(lt[near]) + (gy - ly[near]) * np.cos(lt[near])
     station = ls[near] + along
     across = np.abs(offset) / half_width
-    bed = np.where(across < 1, -deep * (1 - across**2), np.minimum((across - 1) * half_width / 4, 4))
+    bed = np.where(
+        across < 1, -deep * (1 - across**2), np.minimum((across - 1) * half_width / 4, 4)
+    )
     bed = bed + riffle * np.cos(4 * np.pi * station / wavelength) * (across < 1) * (1 - across**2)
     bed = bed + 100 - slope * station
     cover = np.where(across < 1.3, COVER_CODES[Cover.GRAVEL], COVER_CODES[Cover.BRUSH])

@@ -85,3 +85,20 @@ def transform_points(x: F8, y: F8, source: str, target: str) -> tuple[F8, F8]:
         msg = f"cannot go from {source} to {target}"
         raise ValueError(msg) from error
     return np.asarray(moved[0], dtype=np.float64), np.asarray(moved[1], dtype=np.float64)
+
+
+def vertical_frame(text: str) -> tuple[str, float]:
+    """Return the name of a compound CRS's vertical datum and the size of its unit of height [m].
+
+    "" and NaN where the CRS says nothing of heights.
+
+    Examples
+    --------
+    >>> vertical_frame("EPSG:6339+5703")[0]
+    'North American Vertical Datum 1988'
+    """
+    for part in CRS.from_user_input(text).sub_crs_list:
+        if part.is_vertical:
+            datum = part.datum.name if part.datum is not None else part.name
+            return datum, float(part.axis_info[0].unit_conversion_factor)
+    return "", math.nan

@@ -11,11 +11,12 @@ import geopandas as gpd
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One promised column of a layer."""
+    """One promised column of a layer; a spare one may be left out by who makes the rows."""
 
     name: str
     unit: str
     meaning: str
+    spare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +29,13 @@ class Layer:
     columns: tuple[Column, ...]
 
 
-def _columns(*rows: tuple[str, str, str]) -> tuple[Column, ...]:
+def _columns(*rows: tuple[str, str, str] | Column) -> tuple[Column, ...]:
     """Return columns, the flow's two before the layer's own."""
     flow = (
         Column("flow", "m3/s", "Discharge."),
         Column("flow_label", "", "Short name of the flow, as in file names."),
     )
-    return flow + tuple(Column(*row) for row in rows)
+    return flow + tuple(row if isinstance(row, Column) else Column(*row) for row in rows)
 
 
 LAYERS: tuple[Layer, ...] = (
@@ -77,6 +78,11 @@ LAYERS: tuple[Layer, ...] = (
             ("factor_size", "1", "Whether it is large enough to swing, 0 to 1."),
             ("confidence", "", "low, fair or good."),
             ("run", "", "Name of the run it belongs to, or empty."),
+            Column("factor_reach", "1", "Whether a cast reaches it from a bank, 0 to 1.", True),
+            Column("width_head_m", "m", "Median width of its upper third.", True),
+            Column("width_tail_m", "m", "Median width of its lower third.", True),
+            Column("bank_m", "m", "Median distance from the nearest bank.", True),
+            Column("prime", "", "yes where the score holds over a fishable length, or no.", True),
         ),
     ),
     Layer(
@@ -89,6 +95,10 @@ LAYERS: tuple[Layer, ...] = (
             ("length_m", "m", "Length."),
             ("slow_side", "", "Which side is slower, looking downstream: left or right."),
             ("from_junction", "", "Whether it starts where two channels rejoin."),
+            Column("fast_m_s", "m/s", "Speed of the quicker current.", True),
+            Column("slow_m_s", "m/s", "Speed of the slower current.", True),
+            Column("thickness_m", "m", "Their difference over the strength.", True),
+            Column("lasts_m", "m", "How far bed friction lets it last.", True),
         ),
     ),
     Layer(
@@ -102,6 +112,10 @@ LAYERS: tuple[Layer, ...] = (
             ("lip_depth_m", "m", "Depth at the lip."),
             ("lip_speed_m_s", "m/s", "Speed at the lip."),
             ("residual_m", "m", "Depth of the pool above below the lip's height."),
+            Column("start_depth_m", "m", "Depth where it starts.", True),
+            Column("start_speed_m_s", "m/s", "Speed where it starts.", True),
+            Column("walking_side", "", "Which side carries more water of the wanted pace.", True),
+            Column("channel", "", "Code of the channel it lies in.", True),
         ),
     ),
     Layer(
@@ -111,6 +125,33 @@ LAYERS: tuple[Layer, ...] = (
         _columns(
             ("length_m", "m", "Length."),
             ("effort", "1", "Cost over that of still water of the same length."),
+            Column("depth_m", "m", "Median depth along it.", True),
+            Column("speed_m_s", "m/s", "Median speed along it.", True),
+            Column("edge_m", "m", "Median distance from the nearest edge of the water.", True),
+        ),
+    ),
+    Layer(
+        "bands",
+        "Polygon",
+        "The water around the lane that costs a fish little more.",
+        _columns(("area_m2", "m2", "Area.")),
+    ),
+    Layer(
+        "channels",
+        "LineString",
+        "Wet channels: the edges of the channel graph.",
+        _columns(
+            ("code", "", "Short name."),
+            ("kind", "", "main, side or dead arm."),
+            ("station_m", "m", "Upper end, downstream along the main line."),
+            ("station_end_m", "m", "Lower end."),
+            ("length_m", "m", "Length."),
+            ("width_m", "m", "Median width."),
+            ("depth_m", "m", "Median depth along its middle; NaN unknown."),
+            ("share", "1", "Share of the flow it carries, 0 to 1."),
+            ("from_node", "", "What it starts from: head, split, junction, crossing or end."),
+            ("to_node", "", "What it runs into: foot, split, junction, crossing or end."),
+            ("wakes_at", "", "Label of the lowest flow at which it is there."),
         ),
     ),
     Layer(
@@ -120,6 +161,11 @@ LAYERS: tuple[Layer, ...] = (
         _columns(
             ("grade", "", "easy, careful, no or unknown."),
             ("area_m2", "m2", "Area."),
+            Column(
+                "out_m", "m", "How far from ground one can stand in it; NaN where nobody can.", True
+            ),
+            Column("depth_m", "m", "Deepest to reckon with, doubt included; NaN unknown.", True),
+            Column("cut_off", "", "Label of the flow that cuts off the way back, or empty.", True),
             ("note", "", "What to know before stepping in."),
         ),
     ),
@@ -143,6 +189,33 @@ LAYERS: tuple[Layer, ...] = (
             ("head_max_m", "m", "Longest head that fits behind."),
             ("tip", "", "Sink tip from the kit."),
             ("swing_s", "s", "Seconds from landing to hang-down."),
+            Column("water", "", "Code of the water it fishes.", True),
+            Column("station_m", "m", "Downstream along the main line.", True),
+            Column("cast", "", "Cast to make here, or empty.", True),
+            Column("rod", "", "Rod from the kit for it.", True),
+            Column("head", "", "Head from the kit for it.", True),
+            Column("tight", "", "Casts that fit only within the doubt of the numbers.", True),
+            Column("loop_side", "", "Side of the loop: upstream, downstream or either.", True),
+            Column("hand", "", "natural or off: which hand is up, for the angler's own.", True),
+            Column("target_deg", "degrees", "Direction of the cast, from east to north.", True),
+            Column(
+                "fly_speed_m_s",
+                "m/s",
+                "Speed of the fly across the current in the strike zone.",
+                True,
+            ),
+            Column("fly_depth_m", "m", "Depth of the fly in the strike zone.", True),
+            Column(
+                "swing_end",
+                "",
+                "hangs, stalls, touches, aground, timeout or unknown.",
+                True,
+            ),
+            Column("zone_s", "s", "Seconds the fly swims its water at the wanted pace.", True),
+            Column("wait_s", "s", "Seconds from floating line straight to fly straight.", True),
+            Column("tip_wants", "", "heavier or lighter than any tip owned, or empty.", True),
+            Column("access", "", "How one gets there on foot: known, unknown or none.", True),
+            Column("cut_off", "", "Label of the flow that cuts off the way back, or empty.", True),
             ("note", "", "What to know."),
         ),
     ),
@@ -176,7 +249,8 @@ def layer_frame(name: str, rows: Sequence[Mapping[str, Any]], crs: str) -> gpd.G
     name
         A layer of the register.
     rows
-        Each with every promised column and `geometry` [m, `crs`].
+        Each with every promised column and `geometry` [m, `crs`]; spare columns that are left out
+        become NaN, or empty where they hold text.
     crs
         The project's metric CRS.
 
@@ -185,10 +259,13 @@ def layer_frame(name: str, rows: Sequence[Mapping[str, Any]], crs: str) -> gpd.G
     ValueError
         If a row lacks a promised column or has one that was not promised.
     """
-    names = [column.name for column in BY_NAME[name].columns]
-    for row in rows:
+    columns = BY_NAME[name].columns
+    names = [column.name for column in columns]
+    spare = {c.name: float("nan") if c.unit else "" for c in columns if c.spare}
+    full = [{**spare, **row} for row in rows]
+    for row in full:
         if row.keys() != {*names, "geometry"}:
             differs = sorted(row.keys() ^ {*names, "geometry"})
             msg = f"layer {name}: columns that differ from the register: {differs}"
             raise ValueError(msg)
-    return gpd.GeoDataFrame(list(rows), columns=[*names, "geometry"], geometry="geometry", crs=crs)
+    return gpd.GeoDataFrame(full, columns=[*names, "geometry"], geometry="geometry", crs=crs)

@@ -56,3 +56,7 @@ class Kit:
     rods: tuple[Rod, ...]
     heads: tuple[Head, ...]
     tips: tuple[Tip, ...]
+
+
+FAMILIES = ("skagit", "scandi", "short belly", "mid belly", "long belly")
+"""Families of heads and bellies, from shortest to longest."""

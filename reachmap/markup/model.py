@@ -36,8 +36,8 @@ class River:
 class Bank:
     """A piece of bank: outline, side and cover.
 
-    `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of its
-    cover above ground [m]; NaN where the angler did not say.
+    `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of
+    its cover above ground [m]; NaN where the angler did not say.
     """
 
     name: str

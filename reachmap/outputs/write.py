@@ -13,6 +13,8 @@ from reachmap.base.stamp import digest_files
 from reachmap.outputs.gis import write_gis
 from reachmap.outputs.gpx import write_gpx
 from reachmap.outputs.product import Product
+from reachmap.outputs.sheet import write_sheets
+from reachmap.outputs.table import write_table
 from reachmap.outputs.webmap import write_maps
 
 REPORT = "report.json"
@@ -21,8 +23,10 @@ Writer = Callable[[Product, Path], list[Path]]
 
 WRITERS: tuple[tuple[str, Writer], ...] = (
     ("maps", write_maps),
+    ("sheets", write_sheets),
     ("gpx", write_gpx),
     ("gis", write_gis),
+    ("table", write_table),
 )
 """Folder and writer of each kind of output."""
 

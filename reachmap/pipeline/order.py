@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import xarray as xr
 
@@ -20,7 +21,7 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_all
 from reachmap.pipeline.keys import fingerprint
-from reachmap.pipeline.report import make_report
+from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.stamp import Options, build_stamp, written_folder
 from reachmap.pipeline.store import Store
@@ -90,8 +91,11 @@ def build_reach(
     steps = _Steps(told, total=4 + 2 * len(settings.flows) + 4)
     terrain, terrain_key = _ground(reach, settings, store, steps)
     flowing, flow_keys = _flows(terrain, terrain_key, settings, store, steps)
-    layers = _layers(reach, terrain, flowing, flow_keys, settings, store, steps)
+    read = _layers(reach, terrain, flowing, flow_keys, settings, store, steps)
+    steps.begin("following the runs")
+    layers, table = _with_runs(read, reach, terrain, flowing, settings)
     report = make_report(reach, terrain, flowing, layers, settings, store)
+    report |= run_tables(reach, layers, table, settings)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
     product = Product(reach, terrain, flowing, layers, report, preview=options.quick)
@@ -196,7 +200,7 @@ def _layers(
     store: Store,
     steps: _Steps,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return every layer over all flows, runs followed through them."""
+    """Return every layer of one flow, stacked over all flows."""
     person = fingerprint(reach.plan.kit, reach.hazards, reach.access, reach.trees, reach.rocks)
     found: dict[str, list[gpd.GeoDataFrame]] = {}
     for index, flow_key in enumerate(flow_keys):
@@ -213,9 +217,7 @@ def _layers(
         make = partial(angler.assess, terrain, one, read["water"], reach, settings.angler)
         for name, frame in {**read, **store.layers(f"angler {label}", key, make)}.items():
             found.setdefault(name, []).append(frame)
-    layers = {name: _joined(name, frames, reach.crs) for name, frames in found.items()}
-    steps.begin("following the runs")
-    return _with_runs(layers, reach, terrain, settings)
+    return {name: _joined(name, frames, reach.crs) for name, frames in found.items()}
 
 
 def _read(terrain: xr.Dataset, one: xr.Dataset, settings: Settings) -> dict[str, gpd.GeoDataFrame]:
@@ -232,9 +234,18 @@ def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoD
 
 
 def _with_runs(
-    layers: dict[str, gpd.GeoDataFrame], reach: Markup, terrain: xr.Dataset, settings: Settings
-) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers with runs followed over the flows and timed."""
+    layers: dict[str, gpd.GeoDataFrame],
+    reach: Markup,
+    terrain: xr.Dataset,
+    flowing: xr.Dataset,
+    settings: Settings,
+) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
+    """Return the layers with runs and channels followed over the flows, and the table of runs."""
     followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
-    runs = angler.pace_runs(runs, followed, layers["stations"], settings.angler)
-    return {**layers, "water": followed, "runs": runs}
+    table = water.runs_by_flow(followed, runs, flowing, settings.water)
+    runs = angler.pace_runs(
+        water.told_runs(runs, table), followed, layers["stations"], settings.angler
+    )
+    width = float(np.nanmedian(terrain["line_width"]))
+    channels = water.follow_channels(layers["channels"], width)
+    return {**layers, "water": followed, "runs": runs, "channels": channels}, table

@@ -9,9 +9,13 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import xarray as xr
+from scipy.ndimage import binary_dilation
 
 import reachmap
+from reachmap import angler
+from reachmap.base.shapes import B1, U1
 from reachmap.base.units import flow_words
 from reachmap.base.words import Wet
 from reachmap.markup.model import Markup
@@ -53,6 +57,39 @@ def make_report(
         "counts": {name: len(frame) for name, frame in sorted(layers.items())},
         "seconds": {stage: round(value, 3) for stage, value in store.seconds.items()},
     }
+
+
+def run_tables(
+    reach: Markup,
+    layers: Mapping[str, gpd.GeoDataFrame],
+    table: pd.DataFrame,
+    settings: Settings,
+) -> dict[str, Any]:
+    """Return the table of runs by flow and the run cards as plain JSON values."""
+    rows = [
+        {str(name): _plain(value) for name, value in row.items()}
+        for row in table.to_dict(orient="records")
+    ]
+    cards = angler.run_cards(
+        layers["runs"],
+        layers["water"],
+        layers["stations"],
+        layers["wading"],
+        reach,
+        settings.angler,
+    )
+    return {"runs_by_flow": rows, "cards": cards}
+
+
+def _plain(value: Any) -> Any:
+    """Return a table's cell as a JSON value; NaN becomes null."""
+    if isinstance(value, (bool, np.bool_)):
+        return bool(value)
+    if isinstance(value, (int, np.integer)):
+        return int(value)
+    if isinstance(value, (float, np.floating)):
+        return _number(float(value))
+    return str(value)
 
 
 def _versions() -> dict[str, str]:
@@ -140,7 +177,7 @@ def _flow(
         "worst_section_error": float(one["imbalance"]),
         "foot_level_m": _number(float(one["foot_level"])),
         "wetted_m2": float((wet == Wet.YES).sum() * area),
-        "unknown_m2": float((wet == Wet.UNKNOWN).sum() * area),
+        "unknown_m2": float(_beside_water(wet).sum() * area),
         "mean_depth_m": _mean(one["depth"].to_numpy()),
         "mean_speed_m_s": _mean(np.hypot(one["east_speed"], one["north_speed"]).to_numpy()),
         "counts": {
@@ -149,6 +186,12 @@ def _flow(
             if "flow_label" in frame
         },
     }
+
+
+def _beside_water(wet: U1) -> B1:
+    """Return the unknown cells that touch water: where it may be wider than anyone knows."""
+    touched = binary_dilation(wet == Wet.YES, np.ones((3, 3), dtype=bool))
+    return np.asarray(touched & (wet == Wet.UNKNOWN))
 
 
 def _mean(values: Any) -> float | None:

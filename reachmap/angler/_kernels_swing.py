@@ -1,0 +1,195 @@
+"""A fly line swung by the current: masses on tension-only links; plain arrays in and out."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numba import njit, prange
+
+from reachmap.angler._kernels_line import STIFF, free_node, moved, tensions, water_at
+from reachmap.base.shapes import F8, I4
+
+HANGS, STALLS, AGROUND, UNKNOWN, TIMEOUT = 1, 2, 3, 4, 5
+PULL_BACK, FASTEST, TIGHTEST = 2.0, 6.0, 20.0  # m/s, m/s, N: brakes on a bad start
+SLACK = 0.05  # m/s: in slower water no line hangs straight
+THIN, STUCK_S, SETTLE_S = 0.1, 1.5, 3.0  # m of water a fly grounds in; s a stall lasts; s to settle
+
+
+@njit(cache=True, error_model="numpy")
+def swing_line(
+    x: F8,
+    link: F8,
+    wide: F8,
+    mass: F8,
+    heavy: F8,
+    floats: F8,
+    east: F8,
+    north: F8,
+    depth: F8,
+    x0: float,
+    y0: float,
+    cell: float,
+    rod: F8,
+    fly_area: float,
+    power: float,
+    skin: float,
+    viscosity: float,
+    dt: float,
+    longest: float,
+    hang: float,
+    stall: float,
+    follow: int,
+    afloat: int,
+    record: float,
+    track: F8,
+) -> tuple[int, int]:
+    """Swing one line from `x`, changed in place; return how many records and how it ended.
+
+    `link, wide` are lengths and diameters of the links; `mass, heavy` of the nodes: mass [kg] and
+    weight under water [N]; `floats` 1 where a node floats. `rod` is (x, y of the angler, height of
+    the tip, reach, lag [s]); with reach 0 the tip stays where it is and nothing ends the swing but
+    `longest` [s]. `hang` [rad] and `stall` [m/s] end it; `follow` is the node the rod points at.
+    Every `record` s a row of `track` takes t, x, y, z and speed of the fly, the water's depth, the
+    pull at the rod [N], the largest stretch, and the angles to the current [rad] of the line to the
+    fly and of the line to node `afloat`, the last that floats.
+    """
+    n = x.shape[0]
+    m, last = n - 1, n - 1
+    v, free, give = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 6))
+    way = np.zeros((m, 3))
+    main, off, right, tight = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
+    tension, kept, row, side = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
+    wet_length, thick = np.zeros(n), np.zeros(n)
+    for j in range(m):
+        for i in (j, j + 1):
+            wet_length[i] += 0.5 * link[j]
+            thick[i] += 0.5 * link[j] * wide[j]
+    for i in range(n):
+        thick[i] /= wet_length[i]
+    held = rod[3] <= 0.0
+    azimuth = math.atan2(x[0, 1] - rod[1], x[0, 0] - rod[0])
+    every, stuck, count = max(1, round(record / dt)), 0.0, 0
+    for step in range(int(longest / dt)):
+        if not held:
+            wanted = math.atan2(x[follow, 1] - rod[1], x[follow, 0] - rod[0]) - azimuth
+            wanted = math.atan2(math.sin(wanted), math.cos(wanted))
+            azimuth += wanted * dt / (rod[4] + dt)
+            v[0, 0] = (rod[0] + rod[3] * math.cos(azimuth) - x[0, 0]) / dt
+            v[0, 1] = (rod[1] + rod[3] * math.sin(azimuth) - x[0, 1]) / dt
+            v[0, 2] = (rod[2] - x[0, 2]) / dt
+        for i in range(1, n):
+            here = water_at(east, north, depth, x0, y0, cell, x[i, 0], x[i, 1])
+            if not (np.isfinite(here[0]) and np.isfinite(here[1]) and np.isfinite(here[2])):
+                return count, UNKNOWN
+            pull = kept[i - 1] / link[i - 1] + (kept[i] / link[i] if i < m else 0.0)
+            free_node(
+                i, x, v, wet_length[i], thick[i], mass[i], heavy[i], floats[i] > 0.5, pull, here,
+                fly_area, power, skin, viscosity, dt, give, free,
+            )  # fmt: skip
+        free[0] = v[0]
+        for j in range(m):
+            dx, dy, dz = x[j + 1, 0] - x[j, 0], x[j + 1, 1] - x[j, 1], x[j + 1, 2] - x[j, 2]
+            size = math.sqrt(dx * dx + dy * dy + dz * dz + 1e-12)
+            way[j, 0], way[j, 1], way[j, 2] = dx / size, dy / size, dz / size
+            right[j] = -max((link[j] - size) / dt, -PULL_BACK)
+            for k in range(3):
+                right[j] += way[j, k] * (free[j + 1, k] - free[j, k])
+        for j in range(m):
+            a, b, c = way[j, 0], way[j, 1], way[j, 2]
+            gx, gy, gz = moved(give, j + 1, a, b, c)
+            main[j] = gx * a + gy * b + gz * c + link[j] / (STIFF * dt)
+            if j + 1 < m:
+                off[j] = -(gx * way[j + 1, 0] + gy * way[j + 1, 1] + gz * way[j + 1, 2])
+            if j > 0:
+                gx, gy, gz = moved(give, j, a, b, c)
+                main[j] += gx * a + gy * b + gz * c
+        tensions(main, off, right, tight, tension, row, side)
+        for j in range(m):
+            tension[j] = min(tension[j], TIGHTEST)
+            kept[j] = max(tension[j], 0.9 * kept[j])
+        for i in range(1, n):
+            fx = -tension[i - 1] * way[i - 1, 0]
+            fy = -tension[i - 1] * way[i - 1, 1]
+            fz = -tension[i - 1] * way[i - 1, 2]
+            if i < m:
+                fx += tension[i] * way[i, 0]
+                fy += tension[i] * way[i, 1]
+                fz += tension[i] * way[i, 2]
+            gx, gy, gz = moved(give, i, fx, fy, fz)
+            v[i, 0], v[i, 1], v[i, 2] = free[i, 0] + gx, free[i, 1] + gy, free[i, 2] + gz
+            speed = math.sqrt(v[i, 0] ** 2 + v[i, 1] ** 2 + v[i, 2] ** 2)
+            if speed > FASTEST:
+                v[i] *= FASTEST / speed
+        for i in range(n):
+            x[i] += dt * v[i]
+        if (step + 1) % every == 0 and count < track.shape[0]:
+            ue, un, h = water_at(east, north, depth, x0, y0, cell, x[last, 0], x[last, 1])
+            if not (np.isfinite(ue) and np.isfinite(un) and np.isfinite(h)):
+                return count, UNKNOWN
+            speed = math.sqrt(v[last, 0] ** 2 + v[last, 1] ** 2)
+            lx, ly = x[last, 0] - x[0, 0], x[last, 1] - x[0, 1]
+            angle = abs(math.atan2(lx * un - ly * ue, lx * ue + ly * un))
+            worst = 0.0
+            for j in range(m):
+                size = 0.0
+                for k in range(3):
+                    size += (x[j + 1, k] - x[j, k]) ** 2
+                worst = max(worst, math.sqrt(size) / link[j] - 1.0)
+            track[count, 0], track[count, 4], track[count, 5] = (step + 1) * dt, speed, h
+            track[count, 1:4] = x[last]
+            track[count, 6], track[count, 7], track[count, 8] = tension[0], worst, angle
+            lx, ly = x[afloat, 0] - x[0, 0], x[afloat, 1] - x[0, 1]
+            track[count, 9] = abs(math.atan2(lx * un - ly * ue, lx * ue + ly * un))
+            count += 1
+            if not held:
+                stuck = stuck + record if speed < stall and (step + 1) * dt > SETTLE_S else 0.0
+                if h < THIN:
+                    return count, AGROUND
+                if angle < hang and ue * ue + un * un > SLACK * SLACK:
+                    return count, HANGS
+                if stuck >= STUCK_S:
+                    return count, STALLS
+    return count, TIMEOUT
+
+
+@njit(cache=True, error_model="numpy", parallel=True)
+def swing_lines(
+    places: F8,
+    nodes: I4,
+    links: F8,
+    wides: F8,
+    masses: F8,
+    heavies: F8,
+    floats: F8,
+    east: F8,
+    north: F8,
+    depth: F8,
+    x0: float,
+    y0: float,
+    cell: float,
+    rods: F8,
+    fly_area: float,
+    power: float,
+    skin: float,
+    viscosity: float,
+    dt: float,
+    longest: float,
+    hang: float,
+    stall: float,
+    follow: int,
+    afloat: I4,
+    record: float,
+    tracks: F8,
+    counts: I4,
+    ends: I4,
+) -> None:
+    """Swing many lines, each with its first `nodes[i]` nodes; fill `tracks`, `counts` and `ends`."""
+    for i in prange(places.shape[0]):
+        n = nodes[i]
+        count, end = swing_line(
+            places[i, :n], links[i, : n - 1], wides[i, : n - 1], masses[i, :n], heavies[i, :n],
+            floats[i, :n], east, north, depth, x0, y0, cell, rods[i], fly_area, power, skin,
+            viscosity, dt, longest, hang, stall, follow, afloat[i], record, tracks[i],
+        )  # fmt: skip
+        counts[i], ends[i] = count, end

@@ -1,0 +1,165 @@
+"""The door of the angler's floor: can this person stand there, cast there, and swing it."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+import numpy as np
+import xarray as xr
+
+from reachmap.angler.choose import Aims, Choice, choose_closed, find_aims
+from reachmap.angler.clearance import Room, find_fits, find_room, longest_heads, room_length
+from reachmap.angler.picks import Pick, pick_cast, room_worth
+from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.station_rows import Chosen, station_rows
+from reachmap.angler.stations import Piece, Stands, find_footing, find_pieces, find_stands
+from reachmap.angler.trial import Scene, Tried, closed_trial, try_swings
+from reachmap.angler.view import View, view_of
+from reachmap.angler.wading import grade_water
+from reachmap.angler.wind import downwind_side
+from reachmap.angler.zones import wading_layer
+from reachmap.base.shapes import F8, U1
+from reachmap.base.tables import layer_frame
+from reachmap.base.words import Season
+from reachmap.markup.kit import Kit
+from reachmap.markup.model import Markup
+
+VERSION = 1
+"""Raised whenever the numbers of this stage change."""
+
+
+def assess(
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    water: gpd.GeoDataFrame,
+    markup: Markup,
+    settings: AnglerSettings,
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return the layers `wading` and `stations` at one flow.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    flow
+        The flow stage's Dataset with one flow.
+    water
+        The `water` layer at that flow.
+    markup
+        The drawing: kit, season, units, hazards, access.
+    settings
+        Every coefficient.
+
+    Raises
+    ------
+    ValueError
+        If `flow` holds several flows or lies on another raster.
+    """
+    view = view_of(ground, flow)
+    kit, units = markup.plan.kit, markup.plan.units
+    wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
+    zones = wading_layer(view, wading, markup.hazards, settings.wading, units)
+    footing = find_footing(view, wading, markup.access, settings.stations)
+    reach = kit.angler.cast_limit_m
+    pieces = find_pieces(view, water, reach)
+    stands = find_stands(view, footing, pieces, reach, settings.stations)
+    aims = find_aims(view, stands, pieces, kit, settings.stations)
+    served = np.flatnonzero(np.isfinite(aims.cast_m).any(axis=1))
+    stands, aims = stands.take(served), aims.take(served)
+    if not len(stands):
+        return {"wading": zones, "stations": layer_frame("stations", [], view.crs)}
+    chosen = _choose(view, stands, pieces, aims, markup, settings)
+    rows = station_rows(view, chosen, [str(code) for code in water["code"]], markup, settings)
+    return {"wading": zones, "stations": layer_frame("stations", rows, view.crs)}
+
+
+def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float, float]:
+    """Return the wanted speed of the fly across the current, its slowest and quickest [m/s]."""
+    swing = settings.swing
+    if season is Season.SUMMER:
+        factor = swing.pace_summer_m_s / swing.pace_winter_m_s
+        return swing.pace_summer_m_s, swing.pace_low_m_s * factor, swing.pace_high_m_s * factor
+    return swing.pace_winter_m_s, swing.pace_low_m_s, swing.pace_high_m_s
+
+
+def _choose(
+    view: View,
+    stands: Stands,
+    pieces: list[Piece],
+    aims: Aims,
+    markup: Markup,
+    settings: AnglerSettings,
+) -> Chosen:
+    """Return the cast to make from each place, and what it does."""
+    kit = markup.plan.kit
+    count, angles = aims.cast_m.shape
+    wade = np.repeat(stands.wade, angles)
+    points, level = np.repeat(stands.point, angles, axis=0), np.repeat(stands.level, angles)
+    room = find_room(view, points, level, wade, aims.target_rad.ravel(), kit, settings.room)
+    fit, _ = find_fits(room, wade, kit, settings.room)
+    worth = room_worth(fit).reshape(count, angles)
+    pace, low, high = wanted_pace(markup.plan.season.season, settings)
+    first = choose_closed(aims, worth, kit, settings, pace)
+    picks = _picks(stands, fit, first, angles, kit, settings)
+    scene = Scene(
+        view=view,
+        stands=stands,
+        pieces=pieces,
+        aims=aims,
+        worth=worth,
+        rod=np.array([max(pick.rod, 0) for pick in picks], dtype=np.int32),
+        head=np.array([_head(pick, kit) for pick in picks], dtype=np.int32),
+        kit=kit,
+        settings=settings,
+        wanted=pace,
+        pace=(low, high),
+    )
+    tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
+    best = np.arange(count) * angles + np.maximum(tried.angle, 0)
+    there = Room(room.reach_m[best], room.known_m[best])
+    return Chosen(
+        stands=stands,
+        tried=tried,
+        picks=_picks(stands, fit, _as_choice(first, tried), angles, kit, settings),
+        target_rad=aims.target_rad.ravel()[best],
+        cast_m=aims.cast_m.ravel()[best],
+        room_m=room_length(there),
+        head_m=longest_heads(there, stands.wade, kit, settings.room),
+    )
+
+
+def _picks(
+    stands: Stands, fit: U1, choice: Choice, angles: int, kit: Kit, settings: AnglerSettings
+) -> list[Pick]:
+    """Return the cast, rod and head for the angle and tip chosen at each place."""
+    picks = []
+    for i, (angle, tip) in enumerate(zip(choice.angle, choice.tip, strict=True)):
+        down = stands.down[i]
+        picks.append(
+            pick_cast(
+                fit[i * angles + max(int(angle), 0)],
+                kit,
+                river_left=bool(_on_left(stands, i)),
+                sinking=bool(tip >= 0 and kit.tips[tip].sink_m_s > 0),
+                wind=downwind_side(settings.wind, float(down[0]), float(down[1])),
+            )
+        )
+    return picks
+
+
+def _on_left(stands: Stands, i: int) -> bool:
+    """Return whether, facing the water, upstream lies to the right: as on river left's bank."""
+    down, across = stands.down[i], stands.across[i]
+    return bool(across[0] * -down[1] + across[1] * down[0] < 0)
+
+
+def _head(pick: Pick, kit: Kit) -> int:
+    """Return the head of a pick; the shortest where none has room."""
+    if pick.head >= 0:
+        return pick.head
+    lengths: F8 = np.array([head.length_m for head in kit.heads])
+    return int(lengths.argmin())
+
+
+def _as_choice(first: Choice, tried: Tried) -> Choice:
+    """Return the choice with the angle and tip that were found best."""
+    return Choice(tried.angle, tried.tip, first.seconds, first.pace, first.depth)

@@ -1,0 +1,73 @@
+"""The casts of the trade as data: how much room each loop takes, and on which side it lies.
+
+Shares and angles are from memory and the angler's to change; there is no published source. A double
+spey's loop is set farther back than a snap-T's formed at an angle (common practice); the table does
+not tell them apart, and the doubt of +-20 % on every reach covers it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+from reachmap.base.words import Cast
+
+
+class Leg(StrEnum):
+    """How the lower part of the line behind the angler lies."""
+
+    RISING = "rising"
+    """Straight from the water in front up to the loop's apex."""
+    HANGING = "hanging"
+    """It hangs from the rod tip beside the angler."""
+    LEVEL = "level"
+    """The whole line straightens behind, at the height of the apex."""
+
+
+class LoopSide(StrEnum):
+    """On which side of the angler the loop lies."""
+
+    UPSTREAM = "upstream"
+    DOWNSTREAM = "downstream"
+    EITHER = "either"
+
+
+@dataclass(frozen=True, slots=True)
+class CastShape:
+    """One cast at its key position.
+
+    `anchored` is the share of the head left on the water, `tilt_deg` the rod's lean back from
+    upright [degrees], `apex_share` the height of the loop's apex over that of the rod tip, both
+    above the water.
+    """
+
+    anchored: float
+    tilt_deg: float
+    apex_share: float
+    leg: Leg
+    side: LoopSide
+
+
+CASTS: Mapping[Cast, CastShape] = MappingProxyType(
+    {
+        Cast.PERRY_POKE: CastShape(0.25, 22, 0.35, Leg.RISING, LoopSide.UPSTREAM),
+        Cast.DOUBLE_SPEY: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.DOWNSTREAM),
+        Cast.SNAP_T: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM),
+        Cast.CIRCLE_C: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM),
+        Cast.SINGLE_SPEY: CastShape(0.10, 28, 0.40, Leg.RISING, LoopSide.UPSTREAM),
+        Cast.SNAKE_ROLL: CastShape(0.10, 25, 0.40, Leg.RISING, LoopSide.DOWNSTREAM),
+        Cast.UNDERHAND: CastShape(0.05, 20, 0.45, Leg.RISING, LoopSide.EITHER),
+        Cast.STATIC_ROLL: CastShape(0.25, 15, 0.35, Leg.HANGING, LoopSide.EITHER),
+        Cast.OVERHEAD: CastShape(0.00, 20, 0.75, Leg.LEVEL, LoopSide.EITHER),
+    }
+)
+"""Every cast, in the order in which they are offered: least room first among those that carry a
+full head. Shares, tilts and apexes from memory; the apex of the static roll and of the overhead
+cast are our choice (0.1-0.3 and 0.6-0.9)."""
+
+FULL_CASTS: tuple[Cast, ...] = tuple(
+    cast for cast, shape in CASTS.items() if shape.leg is Leg.RISING
+)
+"""Casts with a D-loop that can carry a full head."""

@@ -1,0 +1,198 @@
+"""Which way to cast from each place, how far, and with which tip: the shortest cast that serves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from reachmap.angler.settings import AnglerSettings, StationSettings
+from reachmap.angler.stations import Piece, Stands
+from reachmap.angler.swing_closed import closed_depth, closed_pace, closed_time
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.markup.kit import Kit
+
+RAY_STEP_CELLS = 0.5
+"""Distance between samples along a cast, in cells; our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Aims:
+    """Casts at every angle tried from each place, arrays of shape (n, angles).
+
+    `target_rad` is the direction, from east to north; `cast_m` the distance to where the fly lands,
+    NaN where that cast does not reach the water; `near_m` the distance at which it enters the swing
+    water; `speed` and `depth` the water's along the cast within the swing water [m/s, m].
+    """
+
+    target_rad: F8
+    cast_m: F8
+    near_m: F8
+    speed: F8
+    depth: F8
+
+    def take(self, index: I4) -> Aims:
+        """Return those from some of the places."""
+        return Aims(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The cast chosen for each place, shape (n,).
+
+    `angle` is the number of the angle, -1 where none serves; `tip` that of the tip; the swing by
+    its closed form: `seconds`, `pace` of the fly [m/s], its `depth` at the hang [m].
+    """
+
+    angle: I4
+    tip: I4
+    seconds: F8
+    pace: F8
+    depth: F8
+
+
+def shortest_cast(kit: Kit) -> F8:
+    """Return the shortest cast that loads each head [m]: rod, head, tip and leader.
+
+    With the shortest rod and tip owned. A 24-ft head, 10-ft tip and 4-ft leader on a 13-ft rod make
+    53 ft: common practice, no published source.
+    """
+    rod = min(one.length_m for one in kit.rods)
+    tip = min(one.length_m for one in kit.tips)
+    return np.array([rod + one.length_m + tip + kit.angler.leader_m for one in kit.heads])
+
+
+def find_aims(
+    view: View, stands: Stands, pieces: list[Piece], kit: Kit, settings: StationSettings
+) -> Aims:
+    """Return where a cast at each angle lands.
+
+    The fly lands just beyond the far edge of the swing water, so that it swings through all of it;
+    no nearer than the shortest head lets it, no farther than the angler casts, and always on water
+    that is known to be wet.
+    """
+    angle = np.radians(np.asarray(settings.angles_deg))
+    target = (
+        np.cos(angle)[None, :, None] * stands.across[:, None, :]
+        + np.sin(angle)[None, :, None] * stands.down[:, None, :]
+    )
+    shape = target.shape[:2]
+    out = {name: np.full(shape, np.nan) for name in ("cast", "near", "speed", "depth")}
+    step = RAY_STEP_CELLS * view.cell
+    distance = np.arange(step, kit.angler.cast_limit_m + step / 2, step)
+    shortest = float(shortest_cast(kit).min())
+    for piece in pieces:
+        mine = np.flatnonzero(stands.water == piece.number)
+        if not mine.size:
+            continue
+        places = stands.point[mine, None, None] + distance[:, None] * target[mine][:, :, None, :]
+        row, col, on_map = view.cells(places.reshape(-1, 2))
+        inside = on_map & piece.holds(row, col)
+        grid = (mine.size, shape[1], distance.size)
+        wet = (on_map & view.wet[row, col]).reshape(grid)
+        land, near = _landing(inside.reshape(grid), wet, distance, shortest, settings.beyond_m)
+        out["cast"][mine], out["near"][mine] = land, near
+        swept = inside.reshape(grid) & (distance <= land[..., None])
+        for name, values in (("speed", view.speed), ("depth", view.depth)):
+            out[name][mine] = _mean(values[row, col].reshape(grid), swept)
+    return Aims(
+        np.arctan2(target[..., 1], target[..., 0]),
+        out["cast"],
+        out["near"],
+        out["speed"],
+        out["depth"],
+    )
+
+
+def _landing(inside: B1, wet: B1, distance: F8, shortest: float, beyond: float) -> tuple[F8, F8]:
+    """Return where the fly lands and where the ray enters the swing water [m]; NaN: nowhere."""
+    hit = inside.any(axis=-1)
+    first = np.argmax(inside, axis=-1)
+    last = distance.size - 1 - np.argmax(inside[..., ::-1], axis=-1)
+    order = np.arange(distance.size)
+    ends = ~wet & (order > first[..., None])
+    end = np.where(ends.any(axis=-1), np.argmax(ends, axis=-1), distance.size) - 1
+    far = distance[np.minimum(last, end)]
+    wanted = np.maximum(far + beyond, shortest)
+    land = np.minimum(wanted, distance[end])
+    return np.where(hit, land, np.nan), np.where(hit, distance[first], np.nan)
+
+
+def _mean(values: F8, mask: B1) -> F8:
+    """Return the mean of the known values under a mask along the last axis; NaN where none is."""
+    use = mask & np.isfinite(values)
+    count = use.sum(axis=-1)
+    total = np.where(use, values, 0.0).sum(axis=-1)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def choose_closed(
+    aims: Aims, fit: F8, kit: Kit, settings: AnglerSettings, wanted_pace: float
+) -> Choice:
+    """Return the cast to make from each place, by the closed forms.
+
+    Parameters
+    ----------
+    aims
+        Casts at every angle.
+    fit
+        How good the best cast is that has room at each angle: 1 fits, 0.5 tight, 0 none, shape
+        (n, angles).
+    kit
+        Tips and rods.
+    settings
+        What is wanted.
+    wanted_pace
+        Wanted speed of the fly [m/s].
+
+    Notes
+    -----
+    The cost of an angle is how far the fly's pace is off, in shares of the wanted one;
+    `length_cost` for the cast's length over the longest; `room_cost` for room that is tight or
+    missing. The tip is the lightest that takes the fly into the wanted share of the depth, else the
+    one that comes nearest. Our choice.
+    """
+    angles = np.asarray(settings.stations.angles_deg)
+    swing = settings.swing
+    pace = closed_pace(aims.speed, angles, swing)
+    cost = np.abs(pace / wanted_pace - 1)
+    cost = cost + swing.length_cost * aims.cast_m / kit.angler.cast_limit_m
+    cost = cost + swing.room_cost * (1 - fit)
+    cost = np.where(np.isfinite(cost), cost, np.inf)
+    best = np.argmin(cost, axis=1) if cost.size else np.zeros(0, dtype=np.int64)
+    pick = np.arange(len(best)), best
+    good = np.isfinite(cost[pick])
+    tip, depth = _tip(aims.depth[pick], aims.speed[pick], kit, settings)
+    seconds = closed_time(aims.cast_m[pick], aims.speed[pick], angles[best], swing)
+    return Choice(
+        np.where(good, best, -1).astype(np.int32),
+        np.where(good, tip, -1).astype(np.int32),
+        np.where(good, seconds, np.nan),
+        np.where(good, pace[pick], np.nan),
+        np.where(good, depth, np.nan),
+    )
+
+
+def tips_by_sinking(kit: Kit) -> I4:
+    """Return the tips' numbers, lightest first, by length times sinking speed."""
+    pull = [tip.length_m * tip.sink_m_s for tip in kit.tips]
+    return np.argsort(pull, kind="stable").astype(np.int32)
+
+
+def _tip(depth: F8, speed: F8, kit: Kit, settings: AnglerSettings) -> tuple[I4, F8]:
+    """Return the tip for each place and the fly's depth with it [m]."""
+    order = tips_by_sinking(kit)
+    low, high = settings.swing.depth_share_low, settings.swing.depth_share_high
+    reached = np.stack(
+        [
+            closed_depth(kit.tips[i].length_m, kit.tips[i].sink_m_s, speed, settings.swing)
+            for i in order
+        ]
+    )
+    share = reached / depth
+    with np.errstate(invalid="ignore"):
+        miss = np.maximum(low - share, 0) + np.maximum(share - high, 0)
+    choice = np.argmin(np.where(np.isfinite(miss), miss, np.inf), axis=0)
+    fly = np.minimum(reached[choice, np.arange(choice.size)], depth)
+    return order[choice], np.asarray(fly)

@@ -1,0 +1,161 @@
+"""Room behind the angler: which casts fit, with which rod and head, and how long a head at most."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.angler._kernels import room_behind
+from reachmap.angler.casts import CASTS, FULL_CASTS, Leg
+from reachmap.angler.dloop import cast_reach, longest_head, loop_frame, suits, tail_length
+from reachmap.angler.settings import RoomSettings
+from reachmap.angler.view import View
+from reachmap.base.shapes import F8, U1
+from reachmap.base.words import CastFit
+from reachmap.markup.kit import Kit
+
+FITS: tuple[CastFit, ...] = (CastFit.NO, CastFit.UNKNOWN, CastFit.TIGHT, CastFit.FITS)
+"""Codes of a fit, worst first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """Room behind n places: what each cast and rod could use.
+
+    `reach_m` has shape (n, rods, casts): the largest reach of a loop that touches nothing mapped
+    [m]; `known_m` shape (n,): how far behind the ground is known, less the margin [m].
+    """
+
+    reach_m: F8
+    known_m: F8
+
+
+def find_room(
+    view: View,
+    points: F8,
+    level_m: F8,
+    wade_m: F8,
+    target_rad: F8,
+    kit: Kit,
+    settings: RoomSettings,
+) -> Room:
+    """Return the room behind each place along the rays opposite its target.
+
+    Parameters
+    ----------
+    view
+        The raster, with the tops of what stands there.
+    points
+        Where one stands [m], shape (n, 2).
+    level_m
+        Height of the water there [m], shape (n,).
+    wade_m
+        Depth one stands in [m], negative on ground above the water, shape (n,).
+    target_rad
+        Direction of the cast, from east to north [rad], shape (n,).
+    kit
+        Rods: the height of a loop depends on them.
+    settings
+        Geometry, margins and sweep.
+    """
+    offsets = np.radians(np.linspace(-settings.sweep_deg, settings.sweep_deg, settings.rays))
+    back = target_rad[:, None] + np.pi + offsets[None, :]
+    frames = [
+        [loop_frame(rod.length_m, shape, 0.0, settings) for shape in CASTS.values()]
+        for rod in kit.rods
+    ]
+    share = np.array([shape.apex_share for shape in CASTS.values()])
+    height = np.array([[frame.tip_z for frame in row] for row in frames])
+    apex = share * (height[None] - wade_m[:, None, None])
+    rising = np.array([shape.leg is not Leg.LEVEL for shape in CASTS.values()] * len(kit.rods))
+    room, known = room_behind(
+        view.top,
+        view.top - view.bed,
+        (points[:, 0] - view.x0) / view.cell,
+        (points[:, 1] - view.y0) / (view.row_sign * view.cell),
+        np.ascontiguousarray(level_m, dtype=np.float64),
+        np.cos(back),
+        view.row_sign * np.sin(back),
+        np.ascontiguousarray(apex.reshape(len(points), -1)),
+        rising,
+        view.cell,
+        -settings.anchor_m,
+        settings.margin_m,
+        settings.clearance_m,
+        settings.cover_low_m,
+        settings.look_m,
+    )
+    return Room(room.reshape(apex.shape), known)
+
+
+def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float) -> U1:
+    """Return whether loops of these reaches have their room, as codes of `FITS`.
+
+    Parameters
+    ----------
+    reach_m
+        Room the casts take [m]; NaN for a cast that is not made with that gear: no.
+    room_m
+        Room as far as the ground is known [m].
+    known_m
+        How far behind the ground is known [m].
+    doubt
+        Share by which a reach may be off.
+
+    Notes
+    -----
+    Fits: room even if the loop is longer than reckoned. No: something mapped is in the way even if
+    it is shorter. Unknown ground within the longer loop never lets it fit.
+    """
+    short, long = reach_m * (1 - doubt), reach_m * (1 + doubt)
+    with np.errstate(invalid="ignore"):
+        code = np.where(long <= room_m, FITS.index(CastFit.FITS), FITS.index(CastFit.TIGHT))
+        code = np.where(long <= known_m, code, FITS.index(CastFit.UNKNOWN))
+        code = np.where(short <= room_m, code, FITS.index(CastFit.NO))
+    return code.astype(np.uint8)
+
+
+def find_fits(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> tuple[U1, F8]:
+    """Return code of `FITS` and reach [m] of every cast, shape (n, rods, heads, casts).
+
+    The tail of an overhead cast is the longest tip owned, with the leader.
+    """
+    tail = max(tail_length(tip, kit.angler.leader_m) for tip in kit.tips)
+    rods = np.array([rod.length_m for rod in kit.rods])[None, :, None]
+    heads = np.array([head.length_m for head in kit.heads])[None, None, :]
+    wade = np.asarray(wade_m)[:, None, None]
+    shape = (wade.shape[0], len(kit.rods), len(kit.heads))
+    reach = np.full((*shape, len(CASTS)), np.nan)
+    for c, cast in enumerate(CASTS):
+        made = [suits(cast, head) for head in kit.heads]
+        reach[..., c] = np.where(
+            made, cast_reach(cast, rods, heads, wade, settings, tail_m=tail), np.nan
+        )
+    there, known = room.reach_m[:, :, None, :], room.known_m[:, None, None, None]
+    return grade_fit(reach, there, known, settings.doubt), reach
+
+
+def longest_heads(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> F8:
+    """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
+
+    The doubt is taken off the room; NaN where not even the shortest loop has it, or nobody knows.
+    """
+    best = np.full(room.known_m.shape, np.nan)
+    for c, cast in enumerate(CASTS):
+        if cast not in FULL_CASTS:
+            continue
+        for r, rod in enumerate(kit.rods):
+            there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + settings.doubt)
+            best = np.fmax(best, longest_head(cast, rod.length_m, there, wade_m, settings))
+    return best
+
+
+def room_length(room: Room) -> F8:
+    """Return the clear room behind each place [m]: the longest loop that touches nothing.
+
+    NaN where the ground that could stop it is not known.
+    """
+    columns = [c for c, cast in enumerate(CASTS) if cast in FULL_CASTS]
+    clear = room.reach_m[:, :, columns].max(axis=(1, 2))
+    return np.where(clear <= room.known_m, clear, np.nan)

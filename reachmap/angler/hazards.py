@@ -1,0 +1,40 @@
+"""Drawn hazards on the raster."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from rasterio.features import rasterize
+
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, I4
+from reachmap.markup.model import Hazard
+
+
+def hazard_mask(view: View, hazards: Sequence[Hazard], reach_m: float) -> B1:
+    """Return the cells within `reach_m` [m] of a drawn hazard."""
+    return np.asarray(hazard_numbers(view, hazards, reach_m) >= 0)
+
+
+def hazard_numbers(view: View, hazards: Sequence[Hazard], reach_m: float) -> I4:
+    """Return which hazard lies within `reach_m` [m] of each cell: its place in the list; -1 none.
+
+    Every cell touched counts. Where two meet, the later one in the list is named.
+    """
+    shapes = [
+        (hazard.shape.buffer(max(reach_m, view.cell / 2)), number)
+        for number, hazard in enumerate(hazards)
+        if not hazard.shape.is_empty
+    ]
+    if not shapes:
+        return np.full(view.wet.shape, -1, dtype=np.int32)
+    burnt = rasterize(
+        shapes,
+        out_shape=view.wet.shape,
+        transform=view.affine,
+        fill=-1,
+        all_touched=True,
+        dtype="int32",
+    )
+    return np.asarray(burnt, dtype=np.int32)

@@ -1,0 +1,208 @@
+"""A fly line as links and nodes: lengths, thickness, mass and weight under water."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.angler._kernels_line import DENSITY, GRAVITY
+from reachmap.angler.settings import LineSettings
+from reachmap.base.shapes import F8
+from reachmap.markup.kit import Head, Tip
+
+VISCOSITY_COLD = 1.4e-6
+"""Kinematic viscosity of water at about 7 C [m2/s]; from memory: 1.0e-6 at 20 C, 1.8e-6 at 0 C."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A stretch of line: length and diameter [m], mass per length [kg/m], whether it floats."""
+
+    length_m: float
+    wide_m: float
+    mass_kg_m: float
+    floats: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line outside the rod tip, rod tip first.
+
+    `link, wide` (links,) lengths and diameters [m]; `mass, heavy` (nodes,) mass [kg] and weight
+    under water [N]; `floats` (nodes,) 1 where a node floats.
+    """
+
+    link: F8
+    wide: F8
+    mass: F8
+    heavy: F8
+    floats: F8
+
+    @property
+    def length_m(self) -> float:
+        """Return its length [m]."""
+        return float(self.link.sum())
+
+
+def cylinder_drag(reynolds: F8 | float) -> F8:
+    """Return the drag coefficient of a long cylinder across the flow.
+
+    Notes
+    -----
+    1 + 10 Re^(-2/3), a fit for 1 < Re < 2e5; White, Viscous Fluid Flow, from memory.
+    """
+    return np.asarray(1.0 + 10.0 * np.maximum(reynolds, 1.0) ** (-2.0 / 3.0))
+
+
+def sinking_mass(sink_m_s: float, wide_m: float, viscosity: float) -> float:
+    """Return the mass per length [kg/m] of a line that sinks this fast in still water, lying level.
+
+    Parameters
+    ----------
+    sink_m_s
+        Sinking speed [m/s], >= 0.
+    wide_m
+        Diameter [m].
+    viscosity
+        Kinematic viscosity of the water [m2/s].
+
+    Notes
+    -----
+    Weight under water = drag at that speed: w = 0.5 rho Cd d v^2. The ratio of weight to drag, and
+    with it the slope of a tip in the current, is then right whatever its diameter.
+    """
+    drag = float(cylinder_drag(sink_m_s * wide_m / viscosity + 1.0))
+    weight = 0.5 * DENSITY * drag * wide_m * sink_m_s**2
+    return DENSITY * np.pi / 4 * wide_m**2 + weight / GRAVITY
+
+
+def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: LineSettings) -> Line:
+    """Return the line outside the rod tip.
+
+    Parameters
+    ----------
+    out_m
+        From the rod tip to the fly [m]; what exceeds head, tip and leader is running line, and a
+        head too long for it stays partly in the rings.
+    head, tip, leader_m
+        From the kit.
+    settings
+        Thickness, density and fly.
+    """
+    beyond = tip.length_m + leader_m
+    running = max(out_m - head.length_m - beyond, 0.0)
+    outside = max(out_m - running - beyond, 0.5)
+    wide = settings.head_wide_m.get(head.family, settings.head_wide_m["skagit"])
+    sinks = tip.sink_m_s > 0
+    tip_wide = settings.tip_wide_m if sinks else settings.floating_tip_wide_m
+    tip_mass = (
+        sinking_mass(tip.sink_m_s, tip_wide, settings.viscosity)
+        if sinks
+        else _solid(tip_wide, settings.floating_density)
+    )
+    parts = [
+        Part(
+            running,
+            settings.running_wide_m,
+            _solid(settings.running_wide_m, settings.floating_density),
+            floats=True,
+        ),
+        Part(outside, wide, _solid(wide, settings.floating_density), floats=True),
+        Part(tip.length_m, tip_wide, tip_mass, floats=not sinks),
+        Part(
+            leader_m,
+            settings.leader_wide_m,
+            _solid(settings.leader_wide_m, settings.leader_density),
+            floats=False,
+        ),
+    ]
+    lengths = (
+        settings.running_link_m,
+        settings.head_link_m,
+        settings.tip_link_m,
+        settings.head_link_m,
+    )
+    return join_parts(
+        [(part, size) for part, size in zip(parts, lengths, strict=True) if part.length_m > 1e-6],
+        fly_mass=settings.fly_mass_kg,
+        fly_heavy=settings.fly_heavy_kg * GRAVITY,
+    )
+
+
+def join_parts(
+    parts: list[tuple[Part, float]], *, fly_mass: float = 0.0, fly_heavy: float = 0.0
+) -> Line:
+    """Return parts as one line, each cut into links no longer than its size [m] allows by half.
+
+    Parameters
+    ----------
+    parts
+        Part and wanted length of its links, rod end first.
+    fly_mass, fly_heavy
+        Mass [kg] and weight under water [N] of what hangs at the end.
+    """
+    link, wide, dense, afloat = [], [], [], []
+    for part, size in parts:
+        count = max(1, round(part.length_m / size))
+        link += [part.length_m / count] * count
+        wide += [part.wide_m] * count
+        dense += [part.mass_kg_m] * count
+        afloat += [part.floats] * count
+    length, thick, mass_m = np.array(link), np.array(wide), np.array(dense)
+    heavy_m = (mass_m - DENSITY * np.pi / 4 * thick**2) * GRAVITY
+    nodes = len(link) + 1
+    mass, heavy, floats = np.zeros(nodes), np.zeros(nodes), np.zeros(nodes)
+    for end in (slice(0, -1), slice(1, None)):
+        mass[end] += 0.5 * length * mass_m
+        heavy[end] += 0.5 * length * heavy_m
+        floats[end] = np.maximum(floats[end], np.array(afloat, dtype=np.float64))
+    mass[-1] += fly_mass
+    heavy[-1] += fly_heavy
+    floats[-1] = 0.0 if fly_heavy > 0 else floats[-1]
+    return Line(length, thick, mass, heavy, floats)
+
+
+def lay_out(
+    line: Line, tip: F8, direction_rad: float, *, mend_m: float = 0.0, up_rad: float = 0.0
+) -> F8:
+    """Return where the nodes lie after the cast: straight out from the rod tip, on the water.
+
+    Parameters
+    ----------
+    line
+        The line.
+    tip
+        Rod tip (x, y, z) [m].
+    direction_rad
+        Direction of the cast, from east to north.
+    mend_m
+        Sagitta of an arc into which the floating part is laid [m], towards `up_rad`.
+    up_rad
+        Direction of the mend: up the current.
+
+    Notes
+    -----
+    The first part comes down from the rod tip to the water at a slope of about 1 in 3; every link
+    keeps its length.
+    """
+    along = np.r_[0.0, np.cumsum(line.link)]
+    afloat = along[line.floats > 0.5]
+    reach = float(afloat.max()) if afloat.size else float(along[-1])
+    place = np.zeros((along.size, 3))
+    place[:, 0] = tip[0] + along * np.cos(direction_rad)
+    place[:, 1] = tip[1] + along * np.sin(direction_rad)
+    place[:, 2] = np.maximum(0.0, tip[2] - along / 3.0)
+    bow = mend_m * np.sin(np.pi * np.minimum(1.0, along / reach))
+    place[:, 0] += bow * np.cos(up_rad)
+    place[:, 1] += bow * np.sin(up_rad)
+    for i, link in enumerate(line.link):
+        step = place[i + 1] - place[i]
+        place[i + 1 :] += step * (link / np.linalg.norm(step) - 1.0)
+    place[:, 2] = np.maximum(place[:, 2], 0.0)
+    return place
+
+
+def _solid(wide_m: float, density: float) -> float:
+    """Return the mass per length of a round line [kg/m]."""
+    return density * DENSITY * np.pi / 4 * wide_m**2

@@ -1,0 +1,117 @@
+"""How long a run takes to fish: steps, seconds per cast, minutes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import geopandas as gpd
+import numpy as np
+
+from reachmap.angler.settings import AnglerSettings, PaceSettings
+from reachmap.base.units import FOOT_M
+from reachmap.base.words import Season
+
+
+def step_length(season: Season, settings: PaceSettings, *, clarity_m: float = math.nan) -> float:
+    """Return the step between casts [m]: the season's, shorter in coloured water.
+
+    In water one sees less than `clear_m` into, the step shrinks in proportion, down to a foot and a
+    half: a fish must see the fly. Common practice, no published source.
+    """
+    step = settings.step_summer_m if season is Season.SUMMER else settings.step_winter_m
+    if math.isfinite(clarity_m):
+        step *= min(max(clarity_m / settings.clear_m, 0.0), 1.0)
+    return max(step, 1.5 * FOOT_M)
+
+
+def cast_seconds(swing_s: float, stripped_m: float, settings: PaceSettings) -> float:
+    """Return the seconds from one cast to the next: swing, hang, cast, stripping.
+
+    Parameters
+    ----------
+    swing_s
+        From landing to hang-down [s]; NaN takes the usual one.
+    stripped_m
+        Running line stripped in before the next cast [m], >= 0.
+    settings
+        The rest.
+    """
+    swing = swing_s if math.isfinite(swing_s) else settings.swing_s
+    return swing + settings.hang_s + settings.cast_s + settings.strip_s_per_m * max(stripped_m, 0.0)
+
+
+def run_minutes(length_m: float, seconds: float, step_m: float) -> float:
+    """Return the minutes to fish a length [m] once: a cast at its head and one each step."""
+    return (math.floor(length_m / step_m + 1e-9) + 1) * seconds / 60.0
+
+
+def pace_runs(
+    runs: gpd.GeoDataFrame,
+    water: gpd.GeoDataFrame,
+    stations: gpd.GeoDataFrame,
+    settings: AnglerSettings,
+) -> gpd.GeoDataFrame:
+    """Return the `runs` layer with its `minutes` filled in, at each run's best flow.
+
+    Parameters
+    ----------
+    runs
+        The `runs` layer.
+    water, stations
+        Those layers over all flows.
+    settings
+        The pace.
+
+    Notes
+    -----
+    The length fished is what the run's pieces of water cover along the river at that flow, overlaps
+    once; swing and cast are the medians of the stations on them. Minutes stay NaN where no water of
+    the run is there at its best flow.
+    """
+    minutes = np.full(len(runs), np.nan)
+    for i, row in enumerate(runs.itertuples(index=False)):
+        pieces = water[(water["run"] == row.run) & np.isclose(water["flow"], row.best_flow)]
+        if pieces.empty:
+            continue
+        spans = zip(pieces["station_m"], pieces["station_end_m"], strict=True)
+        length = covered_length(spans)
+        here = stations["water"].isin(pieces["code"]) & np.isclose(stations["flow"], row.best_flow)
+        minutes[i] = run_minutes(
+            length,
+            _median_seconds(stations[here], settings.pace),
+            step_length(settings.season, settings.pace, clarity_m=settings.clarity_m),
+        )
+    return runs.assign(minutes=minutes)
+
+
+def day_minutes(minutes: Iterable[float], settings: PaceSettings) -> float:
+    """Return the minutes of a day's list of runs: fishing and the way from one to the next.
+
+    Runs whose time is not known make the total unknown (NaN).
+    """
+    each = list(minutes)
+    return float(sum(each)) + settings.between_min * max(len(each) - 1, 0)
+
+
+def covered_length(spans: Iterable[tuple[float, float]]) -> float:
+    """Return the length that intervals cover, overlaps counted once.
+
+    Examples
+    --------
+    >>> covered_length([(0, 10), (5, 20), (40, 45)])
+    25.0
+    """
+    total, end = 0.0, -math.inf
+    for low, high in sorted((float(a), float(b)) for a, b in spans):
+        total += max(high - max(low, end), 0.0)
+        end = max(end, high)
+    return total
+
+
+def _median_seconds(stations: gpd.GeoDataFrame, settings: PaceSettings) -> float:
+    """Return the seconds per cast of the middle station; the usual ones where none is known."""
+    swing = stations["swing_s"].median() if len(stations) else math.nan
+    cast = stations["cast_m"].median() if len(stations) else math.nan
+    far = float(cast) if math.isfinite(cast) else settings.cast_m
+    return cast_seconds(float(swing), far - settings.held_m, settings)

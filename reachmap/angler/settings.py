@@ -1,0 +1,266 @@
+"""Every number the angler's floor rests on, in one place, each with its source or its range."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from reachmap.angler.rules import WadeRule
+from reachmap.angler.wind import Wind
+from reachmap.base.units import FOOT_M
+from reachmap.base.words import Season
+
+
+@dataclass(frozen=True, slots=True)
+class WadingSettings:
+    """How water grades for a person on foot."""
+
+    rules: tuple[WadeRule, ...] = (
+        WadeRule.TEN,
+        WadeRule.FAILURE,
+        WadeRule.POOR,
+        WadeRule.FLOOD,
+        WadeRule.ADVICE,
+    )
+    """The rules in force; the strictest counts. Poor conditions is the honest default for cobbles,
+    cold water and low light; name `normal conditions` instead of it to grade by easier ground."""
+    mass_per_height2: float = 20.0
+    """Body mass over height squared [kg/m2]; our choice, 18.5-30: a light build, since light people
+    are carried off sooner."""
+    depth_share_high: float = 0.5
+    """Deepest water over body height; our choice, 0.4-0.5: the fork of the legs is at about 0.47 of
+    body height (from memory), and drag grows quickly above it."""
+    easy_share: float = 0.6
+    """Share of each limit that still counts as easy; our choice, 0.5-0.7."""
+    bed_error_known_m: float = 0.10
+    """Standard error of the bed where it is best known; our choice, 0.05-0.2."""
+    bed_error_guessed_m: float = 0.60
+    """Standard error of the bed where it is a guess. Measured on one made river: 0.62 m with edges
+    only, 0.29 m with 20 soundings, 0.145 m with 60 soundings."""
+    doubt: float = 1.3
+    """How many standard errors deeper the bed is taken to be; our choice, 1-2: 1.3 leaves one cell
+    in ten deeper than that where errors are normal."""
+    speed_doubt: float = 0.15
+    """Share by which the speed is taken to be quicker; our choice, 0.1-0.3."""
+    unsure_low: float = 0.15
+    """Confidence below which the grade is unknown; our choice, 0.05-0.3."""
+    zone_low_m2: float = 20.0
+    """Smaller patches of a better grade take the next worse one; our choice, 8-60."""
+    below_m: float = 300 * FOOT_M
+    """How far downstream to look for what waits there: 100 yards."""
+    hazard_reach_m: float = 4.0
+    """Water this near a drawn hazard is out of bounds; our choice, 2-8."""
+    drift_high_m: float = 25.0
+    """Water from which one drifts into a hazard within this distance is out of bounds; our choice,
+    10-50: at 1 m/s it leaves 25 s to find one's feet."""
+    drift_width_m: float = 4.0
+    """A drift that passes this near a hazard meets it; our choice, 2-8."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomSettings:
+    """Room behind the angler; lengths from memory in feet, all of them the angler's to change."""
+
+    hand_m: float = 5.5 * FOOT_M
+    """Height of the hands above the feet; from memory."""
+    butt_m: float = 1.5 * FOOT_M
+    """Part of the rod below the upper hand; from memory."""
+    back_m: float = 0.5 * FOOT_M
+    """How far behind the feet the hands are at the key position; from memory."""
+    anchor_m: float = 2.0 * FOOT_M
+    """How far in front of the feet the line meets the water; from memory."""
+    overhang_short_m: float = 2.0 * FOOT_M
+    """Running line outside the tip ring with short heads; from memory."""
+    overhang_long_m: float = 3.0 * FOOT_M
+    """The same with heads of 34 ft and more; from memory, 3-4 ft."""
+    long_head_m: float = 30.0 * FOOT_M
+    """From this length on a head counts as long for its overhang; our choice."""
+    margin_m: float = 3.0 * FOOT_M
+    """Room to spare behind the loop; from memory."""
+    clearance_m: float = 2.0 * FOOT_M
+    """How far the lower leg of the loop stays above what it could catch in; from memory."""
+    cover_low_m: float = 0.6
+    """What stands lower than this is grass or stones: the line may come near it. Our choice,
+    0.3-0.8."""
+    doubt: float = 0.20
+    """Share by which every reach may be off: printed as +-20 %."""
+    sweep_deg: float = 15.0
+    """Half the sweep of directions the loop may lie in; from memory."""
+    rays: int = 15
+    """Directions in the sweep; our choice, 7-31."""
+    look_m: float = 40.0
+    """How far behind to look; our choice, more than the longest overhead cast needs."""
+
+
+@dataclass(frozen=True, slots=True)
+class StationSettings:
+    """Where to stand."""
+
+    spacing_m: float = 5.0
+    """Distance between places down a piece of water; our choice, 3-10: every few yards."""
+    land_m: float = 4.0
+    """How far back from the water's edge on dry ground one may stand; our choice, 2-6."""
+    stand_depth_high_m: float = 0.75
+    """Deepest place to stand and cast from; our choice, 0.4-0.9: mid-thigh."""
+    clear_of_water_m: float = 1.0
+    """How far outside the swing water one stands, where there is room; our choice, 0-3."""
+    depth_effort: float = 6.0
+    """How many metres nearer to the water a metre of wading must bring one; our choice, 3-12:
+    nobody wades deeper than the cast needs."""
+    rise_high_m: float = 1.5
+    """Highest ground above the water one casts from; our choice, 1-2.5."""
+    angles_deg: tuple[float, ...] = (15.0, 25.0, 35.0, 45.0, 55.0, 65.0, 75.0)
+    """Cast angles tried, down from straight across."""
+    beyond_m: float = 1.0
+    """How far beyond the far edge of the swing water the fly lands; our choice, 0-3."""
+
+
+@dataclass(frozen=True, slots=True)
+class SwingSettings:
+    """The swing that is wanted and how it is worked out."""
+
+    pace_low_m_s: float = 0.25
+    """Slowest wanted speed of the fly across the current; our choice, 0.15-0.3."""
+    pace_high_m_s: float = 0.60
+    """Quickest in winter; common practice (a slow walk), no published source."""
+    pace_winter_m_s: float = 1.5 * FOOT_M
+    """What the choice of angle aims at in winter; common practice, no published source."""
+    pace_summer_m_s: float = 2.25 * FOOT_M
+    """The same in summer; common practice, no published source; the quickest is 1.5 times that of
+    winter too."""
+    stall_m_s: float = 0.08
+    """Slower than this across the current the fly has stalled; our choice, 0.05-0.12."""
+    hang_deg: float = 10.0
+    """The swing ends when the line points this near straight down the current; our choice, 5-15."""
+    depth_share_low: float = 0.35
+    """Share of the water's depth the fly should reach; common practice (winter fish lie in the
+    lower half and come up a little), no published source; 0.2-0.6."""
+    depth_share_high: float = 0.85
+    """Deeper than this share the fly is about to touch; our choice, 0.75-0.95."""
+    length_cost: float = 0.3
+    """What the longest cast costs, in shares the pace may be off; our choice, 0.1-0.6."""
+    room_cost: float = 1.0
+    """What a cast without room behind costs, in the same measure; our choice, 0.5-2."""
+    depth_cost: float = 1.0
+    """What a share of depth too high or too low costs, and touching bottom, in the same measure."""
+    near: float = 1.15
+    """A pace within this factor of the wanted one is left alone; our choice, 1.1-1.3."""
+    rounds: int = 3
+    """Most swings tried from a place; our choice, 1-6."""
+    swing_factor: float = 1.30
+    """k in t = L/(k Us) ln[tan(a0/2)/tan(a1/2)]; fitted to our line model in uniform water, range
+    1.18-1.46."""
+    hang_depth_factor: float = 0.98
+    """Depth of the fly at the hang over tip length x sinking speed over current; fitted the same
+    way."""
+    surface_factor: float = 7.0 / 6.0
+    """Surface speed over mean speed: exact for the 1/6-power profile."""
+    profile_power: float = 1.0 / 6.0
+    """Power of the speed's profile over depth; 1/6 to 1/7 are usual (from memory)."""
+
+
+def _head_wide() -> dict[str, float]:
+    """Return the usual thickness of heads by family [m]; of their usual weight, density 0.85."""
+    return {
+        "skagit": 2.7e-3,
+        "scandi": 2.1e-3,
+        "short belly": 2.0e-3,
+        "mid belly": 1.9e-3,
+        "long belly": 1.8e-3,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class LineSettings:
+    """The line as a body in the water, and how finely its swing is worked out."""
+
+    full: bool = True
+    """Whether each swing is worked out with the line in the computed field; else by closed forms."""
+    head_wide_m: dict[str, float] = field(default_factory=_head_wide)
+    """Diameter of heads by family [m]: 540 grains in 24 ft at density 0.85 make 2.7 mm, 480 in 34
+    ft 2.1 mm, 700 in 60 ft 1.9 mm; weights from memory, range +-15 %."""
+    running_wide_m: float = 0.9e-3
+    """Diameter of running line; from memory, 0.7-1.1 mm."""
+    tip_wide_m: float = 0.95e-3
+    """Diameter of a sinking tip; our choice, 0.8-1.3 mm: its slope in the current does not depend
+    on it, since its weight is set from its sinking speed."""
+    floating_tip_wide_m: float = 1.5e-3
+    """Diameter of a floating tip; our choice, 1.2-1.8 mm."""
+    leader_wide_m: float = 0.38e-3
+    """Diameter of the leader; from memory, 0.30-0.45 mm."""
+    floating_density: float = 0.85
+    """Density of floating line over that of water; from memory, 0.8-0.9."""
+    leader_density: float = 1.14
+    """Density of nylon over that of water; from memory."""
+    fly_mass_kg: float = 0.7e-3
+    """Mass of the fly, wet; our choice, 0.3-2 g."""
+    fly_heavy_kg: float = 0.45e-3
+    """What the fly weighs under water; our choice, 0.1-1.5 g."""
+    fly_area_m2: float = 3.0e-4
+    """Drag area of the fly (Cd A); our choice, 1e-4 to 6e-4."""
+    skin_drag: float = 0.015
+    """Drag along the line on its skin, pi d; from memory, 0.005-0.02."""
+    viscosity: float = 1.4e-6
+    """Kinematic viscosity [m2/s] at about 7 C; from memory."""
+    running_link_m: float = 1.2
+    """Length of links of running line; our choice, checked by halving them."""
+    head_link_m: float = 0.9
+    """The same for head and leader."""
+    tip_link_m: float = 0.45
+    """The same for the tip."""
+    step_s: float = 0.05
+    """Time step; our choice, checked by halving it."""
+    longest_s: float = 90.0
+    """No swing is followed longer."""
+    record_s: float = 0.5
+    """Time between points of a path."""
+    tip_height_m: float = 1.2
+    """Height of the rod tip above the feet, held low through the swing; our choice, 0.6-2."""
+    rod_lag_s: float = 1.0
+    """How quickly the rod follows the line; our choice, 0.5-2."""
+    mend_m: float = 0.0
+    """Sagitta of the first mend, up the current; our choice, 0-3."""
+
+
+@dataclass(frozen=True, slots=True)
+class PaceSettings:
+    """How fast one fishes a run; common practice, no published source, the angler's to change."""
+
+    step_winter_m: float = 4.0 * FOOT_M
+    """Step between casts in winter: 3-5 ft."""
+    step_summer_m: float = 6.5 * FOOT_M
+    """Step between casts in summer: 5-8 ft."""
+    hang_s: float = 6.5
+    """Wait at the end of the swing: 5-8 s."""
+    cast_s: float = 20.0
+    """Set-up, cast and mend."""
+    strip_s_per_m: float = 0.5 / FOOT_M
+    """Half a second for each foot of running line stripped in."""
+    swing_s: float = 30.0
+    """Swing taken where none could be worked out; common practice, 20-40 s."""
+    cast_m: float = 60.0 * FOOT_M
+    """Cast taken where none could be worked out."""
+    held_m: float = 50.0 * FOOT_M
+    """Rod, head, tip and leader, which are not stripped in: about the shortest full cast."""
+    clear_m: float = 1.2
+    """Clarity from which on the step is the season's: three to four feet."""
+    between_min: float = 15.0
+    """Minutes from one run to the next; our choice, 5-40."""
+
+
+@dataclass(frozen=True, slots=True)
+class AnglerSettings:
+    """All settings of the angler's floor.
+
+    `season` rules the pace of runs; `clarity_m` is how far one sees into the water [m].
+    """
+
+    season: Season = Season.WINTER
+    clarity_m: float = 1.2
+
+    wading: WadingSettings = field(default_factory=WadingSettings)
+    room: RoomSettings = field(default_factory=RoomSettings)
+    stations: StationSettings = field(default_factory=StationSettings)
+    swing: SwingSettings = field(default_factory=SwingSettings)
+    line: LineSettings = field(default_factory=LineSettings)
+    wind: Wind = field(default_factory=Wind)
+    pace: PaceSettings = field(default_factory=PaceSettings)

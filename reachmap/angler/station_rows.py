@@ -1,0 +1,111 @@
+"""Rows of the `stations` layer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from shapely import Point
+
+from reachmap.angler.casts import CASTS
+from reachmap.angler.notes import station_note
+from reachmap.angler.picks import Pick
+from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.stations import SIDES, Stands
+from reachmap.angler.swing import ENDS
+from reachmap.angler.trial import Tried
+from reachmap.angler.view import View
+from reachmap.base.shapes import F8
+from reachmap.markup.model import Markup
+
+TIP_WORDS = {1: "heavier", -1: "lighter", 0: ""}
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What was chosen at each place, and the room there; arrays of shape (n,)."""
+
+    stands: Stands
+    tried: Tried
+    picks: list[Pick]
+    target_rad: F8
+    cast_m: F8
+    room_m: F8
+    head_m: F8
+
+
+def station_rows(
+    view: View, chosen: Chosen, codes: list[str], markup: Markup, settings: AnglerSettings
+) -> list[dict[str, Any]]:
+    """Return the rows of the `stations` layer, piece by piece, bank by bank, downstream.
+
+    Parameters
+    ----------
+    view
+        The flow.
+    chosen
+        What was chosen at each place.
+    codes
+        Code of each row of the water layer.
+    markup, settings
+        Kit, access and units; the angles tried.
+    """
+    stands, rows = chosen.stands, []
+    numbers = dict.fromkeys(codes, 0)
+    for i in np.lexsort((stands.station, -stands.side, stands.water)):
+        code = codes[int(stands.water[i])]
+        numbers[code] += 1
+        where = {
+            "flow": view.flow,
+            "flow_label": view.label,
+            "code": f"{code}-{numbers[code]}",
+            "water": code,
+        }
+        rows.append(where | _row(chosen, int(i), markup, settings))
+    return rows
+
+
+def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> dict[str, Any]:
+    """Return the columns of one station."""
+    kit, stands = markup.plan.kit, chosen.stands
+    tried, pick, did = chosen.tried, chosen.picks[i], chosen.tried.judged
+    angle, tip = int(tried.angle[i]), int(tried.tip[i])
+    made = pick.cast >= 0
+    row: dict[str, Any] = {
+        "side": SIDES[int(stands.side[i])].value,
+        "station_m": float(stands.station[i]),
+        "depth_m": max(float(stands.wade[i]), 0.0),
+        "speed_m_s": float(stands.speed[i]),
+        "room_m": float(chosen.room_m[i]),
+        "casts": ", ".join(cast.value for cast in (*pick.fits, *pick.tight)),
+        "tight": ", ".join(cast.value for cast in pick.tight),
+        "cast": tuple(CASTS)[pick.cast].value if made else "",
+        "rod": kit.rods[pick.rod].name if made else "",
+        "head": kit.heads[pick.head].name if made else "",
+        "loop_side": pick.loop.value,
+        "hand": "natural" if pick.natural else "off",
+        "cast_m": float(chosen.cast_m[i]),
+        "angle_deg": settings.stations.angles_deg[angle] if angle >= 0 else float("nan"),
+        "target_deg": float(np.degrees(chosen.target_rad[i])),
+        "head_max_m": float(chosen.head_m[i]),
+        "tip": kit.tips[tip].name if tip >= 0 else "",
+        "tip_wants": TIP_WORDS[int(tried.wants[i])],
+        "swing_s": float(did.seconds[i]),
+        "wait_s": float(did.wait_s[i]),
+        "zone_s": float(did.zone_s[i]),
+        "fly_speed_m_s": float(did.pace[i]),
+        "fly_depth_m": float(did.depth[i]),
+        "swing_end": "touches" if did.touches[i] else ENDS[int(did.end[i])].value,
+        "access": _access(markup, entered=bool(stands.entered[i])),
+        "cut_off": "",
+        "geometry": Point(*stands.point[i]),
+    }
+    return row | {"note": station_note(row, pick, markup.plan.units)}
+
+
+def _access(markup: Markup, *, entered: bool) -> str:
+    """Return how one gets there on foot, in the register's words."""
+    if not markup.access:
+        return "unknown"
+    return "known" if entered else "none"

@@ -1,0 +1,247 @@
+"""Where to stand to fish each piece of swing water, every few yards down it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+import geopandas as gpd
+import numpy as np
+from rasterio.features import rasterize
+from scipy import ndimage
+
+from reachmap.angler.settings import StationSettings
+from reachmap.angler.view import FOUR, View
+from reachmap.angler.wading import EASY, Wading, reachable_ground
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.words import Side
+from reachmap.markup.model import Access
+
+LEFT, RIGHT, ISLAND = 1, -1, 0
+SIDES = {LEFT: Side.LEFT, RIGHT: Side.RIGHT, ISLAND: Side.ISLAND}
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """Places to stand, arrays of shape (n,) or (n, 2).
+
+    `water` is the row of the water layer, `side` +1 on river left's bank, -1 on river right's, 0 on
+    ground between waters; `point` [m]; `level` of the water there [m]; `wade` the depth stood in,
+    negative on ground above the water [m]; `speed` of the water stood in [m/s]; `station` [m];
+    `across` and `down` unit vectors over to the water and with its current; `away` the distance to
+    the water's near edge [m]; `entered` whether an access was drawn from which one gets here on
+    foot.
+    """
+
+    water: I4
+    side: I4
+    point: F8
+    level: F8
+    wade: F8
+    speed: F8
+    station: F8
+    across: F8
+    down: F8
+    away: F8
+    entered: B1
+
+    def __len__(self) -> int:
+        """Return the number of places."""
+        return int(self.water.size)
+
+    def take(self, index: I4 | B1) -> Stands:
+        """Return some of the places."""
+        return Stands(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of swing water on the raster: its row in the layer, a window, its cells."""
+
+    number: int
+    window: tuple[slice, slice]
+    cells: B1
+
+    def holds(self, row: I4, col: I4) -> B1:
+        """Return which cells of the raster lie in it."""
+        r, c = row - self.window[0].start, col - self.window[1].start
+        ok = (r >= 0) & (c >= 0) & (r < self.cells.shape[0]) & (c < self.cells.shape[1])
+        return np.asarray(ok & self.cells[np.where(ok, r, 0), np.where(ok, c, 0)])
+
+
+@dataclass(frozen=True, slots=True)
+class Footing:
+    """Cells one may stand on: `good`; `side`, `wade` [m] and `level` of the water by it [m]."""
+
+    good: B1
+    side: I4
+    wade: F8
+    level: F8
+    entered: B1
+
+
+def find_footing(
+    view: View, wading: Wading, access: tuple[Access, ...], settings: StationSettings
+) -> Footing:
+    """Return the cells from which one may cast at this flow.
+
+    Dry ground near the water and not far above it, or easy water no deeper than one casts from;
+    only what can be reached on foot from land. Water takes the side of the ground nearest to it.
+    """
+    reach = reachable_ground(wading.grade, view.land, view.dry)
+    away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
+    level = np.where(view.wet, view.level, view.level[tuple(near)])
+    shore = view.dry & reach & (away * view.cell <= settings.land_m)
+    wade = np.where(view.wet, wading.depth, view.bed - level)
+    wade = np.where(view.wet, wade, -wade)
+    with np.errstate(invalid="ignore"):
+        good = shore & (-wade <= settings.rise_high_m)
+        good |= (wading.grade == EASY) & (wade <= settings.stand_depth_high_m)
+    ground = ndimage.distance_transform_edt(~view.dry, return_distances=False, return_indices=True)
+    side = np.where(view.wet, view.side[tuple(ground)], view.side)
+    return Footing(good, side.astype(np.int32), wade, level, _entered(view, reach, access))
+
+
+def _entered(view: View, reach: B1, access: tuple[Access, ...]) -> B1:
+    """Return the cells one gets to on foot from a drawn access."""
+    if not access:
+        return np.zeros(reach.shape, dtype=bool)
+    labels, count = ndimage.label(reach, FOUR)
+    row, col, inside = view.cells(np.array([[one.place.x, one.place.y] for one in access]))
+    near = ndimage.distance_transform_edt(~reach, return_distances=False, return_indices=True)
+    found = labels[near[0][row, col], near[1][row, col]][inside]
+    hit = np.zeros(count + 1, dtype=bool)
+    hit[found] = True
+    hit[0] = False
+    return np.asarray(hit[labels])
+
+
+def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Piece]:
+    """Return the pieces of swing water on the raster, each with a cast's length [m] about it."""
+    pieces = []
+    margin = int(np.ceil(reach_m / view.cell)) + 2
+    for number, outline in enumerate(water.geometry):
+        cells = rasterize(
+            [outline], out_shape=view.wet.shape, transform=view.affine, dtype="uint8"
+        ).astype(bool)
+        cells &= view.wet & np.isfinite(view.station)
+        if cells.any():
+            window = _window(cells, margin)
+            pieces.append(Piece(number, window, cells[window]))
+    return pieces
+
+
+def find_stands(
+    view: View,
+    footing: Footing,
+    pieces: list[Piece],
+    reach_m: float,
+    settings: StationSettings,
+) -> Stands:
+    """Return the places to stand for every piece of swing water.
+
+    Parameters
+    ----------
+    view, footing
+        The flow, and where one may stand.
+    pieces
+        The water, on the raster.
+    reach_m
+        Longest cast [m].
+    settings
+        Spacing and where on the bank.
+    """
+    found: list[Stands] = []
+    for piece in pieces:
+        found += _beside(view, footing, piece, reach_m, settings)
+    if not found:
+        return _no_stands()
+    return Stands(
+        **{
+            one.name: np.concatenate([getattr(stands, one.name) for stands in found])
+            for one in fields(Stands)
+        }
+    )
+
+
+def _no_stands() -> Stands:
+    """Return no places."""
+    whole, none, pair = np.zeros(0, np.int32), np.zeros(0), np.zeros((0, 2))
+    return Stands(whole, whole, pair, none, none, none, none, pair, pair, none, none > 0)
+
+
+def _beside(
+    view: View, footing: Footing, piece: Piece, reach_m: float, settings: StationSettings
+) -> list[Stands]:
+    """Return the places for one piece of water, side by side of the river."""
+    window, body = piece.window, piece.cells
+    station = view.station[window]
+    away = ndimage.distance_transform_edt(~body) * view.cell
+    good = footing.good[window] & ~body & (away <= reach_m) & np.isfinite(station)
+    good &= away >= min(settings.clear_of_water_m, view.cell)
+    low, high = float(station[body].min()), float(station[body].max())
+    count = max(round((high - low) / settings.spacing_m), 1)
+    edges = np.linspace(low, high + 1e-6, count + 1)
+    effort = away + settings.depth_effort * np.maximum(footing.wade[window], 0.0)
+    found = []
+    for side in SIDES:
+        here = good & (footing.side[window] == side)
+        slot = np.digitize(station[here], edges) - 1
+        inside = (slot >= 0) & (slot < count)
+        rows, cols = (axis[inside] for axis in np.nonzero(here))
+        slot, cost = slot[inside], effort[rows, cols]
+        order = np.lexsort((cost, slot))
+        first = order[np.unique(slot[order], return_index=True)[1]]
+        if first.size:
+            rows, cols = rows[first] + window[0].start, cols[first] + window[1].start
+            found.append(_stands(view, footing, piece, side, (rows, cols)))
+    return found
+
+
+def _stands(view: View, footing: Footing, piece: Piece, side: int, cells: tuple[I4, I4]) -> Stands:
+    """Return the places in `cells`, with the current of the piece abreast of each."""
+    rows, cols = cells
+    window, inner = piece.window, piece.cells
+    point = view.points(rows, cols)
+    inner_rows, inner_cols = np.nonzero(inner)
+    body = view.points(inner_rows + window[0].start, inner_cols + window[1].start)
+    carry = np.column_stack(
+        [(one[window] * view.depth[window])[inner] for one in (view.east, view.north)]
+    )
+    along = view.station[window][inner]
+    station = view.station[rows, cols]
+    down = np.empty((len(rows), 2))
+    over = np.empty((len(rows), 2))
+    away = np.empty(len(rows))
+    for i, at in enumerate(station):
+        near = np.abs(along - at) <= max(1.5 * view.cell, 6.0)
+        if not near.any():
+            near = np.abs(along - at) <= np.abs(along - at).min() + view.cell
+        current = np.nansum(carry[near], axis=0)
+        down[i] = current / max(float(np.hypot(*current)), 1e-9)
+        gap = body[near] - point[i]
+        across = np.array([-down[i, 1], down[i, 0]])
+        over[i] = across if float((gap @ across).mean()) > 0 else -across
+        away[i] = float(np.hypot(gap[:, 0], gap[:, 1]).min())
+    count = len(rows)
+    return Stands(
+        water=np.full(count, piece.number, dtype=np.int32),
+        side=np.full(count, side, dtype=np.int32),
+        point=point,
+        level=footing.level[rows, cols],
+        wade=footing.wade[rows, cols],
+        speed=np.where(view.wet[rows, cols], view.speed[rows, cols], 0.0),
+        station=station,
+        across=over,
+        down=down,
+        away=away,
+        entered=footing.entered[rows, cols],
+    )
+
+
+def _window(mask: B1, margin: int) -> tuple[slice, slice]:
+    """Return the slices that hold a mask with so many cells about it."""
+    found = ndimage.find_objects(mask.astype(np.int32))[0]
+    return (
+        slice(max(found[0].start - margin, 0), found[0].stop + margin),
+        slice(max(found[1].start - margin, 0), found[1].stop + margin),
+    )

@@ -1,0 +1,207 @@
+"""The swing: a line laid on the water and carried round by the computed current."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.angler._kernels_swing import (
+    AGROUND,
+    HANGS,
+    STALLS,
+    TIMEOUT,
+    UNKNOWN,
+    swing_lines,
+)
+from reachmap.angler.line import Line, lay_out
+from reachmap.angler.settings import LineSettings, SwingSettings
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.words import Word
+
+COLUMNS = ("t", "x", "y", "z", "speed", "depth", "pull", "stretch", "angle", "bend")
+"""What a row of a track holds: seconds; place of the fly [m], z from the surface; its speed over
+the ground [m/s]; depth of the water [m]; pull at the rod [N]; largest stretch; angles to the
+current [rad] of the line to the fly and of its floating part."""
+FOLLOWED_NODE = 4
+
+
+class SwingEnd(Word):
+    """How a swing ends."""
+
+    HANGS = "hangs", "the line points straight down the current"
+    STALLS = "stalls", "the fly stands still before it hangs: slack water holds the line"
+    AGROUND = "aground", "the fly swings into water too thin to carry it"
+    UNKNOWN = "unknown", "line or fly comes over water or ground nobody knows"
+    TIMEOUT = "timeout", "it takes longer than the longest time followed"
+
+
+ENDS = {
+    HANGS: SwingEnd.HANGS,
+    STALLS: SwingEnd.STALLS,
+    AGROUND: SwingEnd.AGROUND,
+    UNKNOWN: SwingEnd.UNKNOWN,
+    TIMEOUT: SwingEnd.TIMEOUT,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Current:
+    """Current and depth as the line meets them: rasters whose rows run north, cell centres.
+
+    On dry ground speed and depth are zero; NaN is unknown.
+    """
+
+    east: F8
+    north: F8
+    depth: F8
+    x0: float
+    y0: float
+    cell: float
+
+
+@dataclass(frozen=True, slots=True)
+class Throw:
+    """One cast: where the rod is held, the line, and the direction it is laid out in.
+
+    `stand` (x, y) [m]; `tip_m` height of the rod tip above the water and `reach_m` its distance
+    from the angler [m]; `target_rad` from east to north; `down_rad` the direction of the current.
+    """
+
+    stand: F8
+    tip_m: float
+    reach_m: float
+    line: Line
+    target_rad: float
+    down_rad: float
+
+
+@dataclass(frozen=True, slots=True)
+class Swings:
+    """Swings of n casts.
+
+    `seconds` from landing to the end (NaN where unknown); `end` a code of `ENDS`; `tracks` of shape
+    (n, records, columns), columns by `COLUMNS`, NaN after the end; `counts` how many rows each has.
+    """
+
+    seconds: F8
+    end: I4
+    tracks: F8
+    counts: I4
+
+    def column(self, name: str) -> F8:
+        """Return one column of the tracks, shape (n, records)."""
+        return np.asarray(self.tracks[:, :, COLUMNS.index(name)])
+
+
+def current_of(view: View) -> Current:
+    """Return the current of a view."""
+    fields = []
+    for raster in (view.east, view.north, view.depth):
+        known = np.where(view.wet, raster, np.where(view.dry, 0.0, np.nan))
+        fields.append(np.ascontiguousarray(known if view.row_sign > 0 else known[::-1]))
+    rows = view.wet.shape[0]
+    south = view.y0 if view.row_sign > 0 else view.y0 - (rows - 1) * view.cell
+    return Current(fields[0], fields[1], fields[2], view.x0, south, view.cell)
+
+
+def swing_many(
+    casts: Sequence[Throw], current: Current, line: LineSettings, swing: SwingSettings
+) -> Swings:
+    """Return the swing of each cast.
+
+    Parameters
+    ----------
+    casts
+        Casts, n of them.
+    current
+        The field they are swung in.
+    line, swing
+        The line's figures, and what ends a swing.
+
+    Notes
+    -----
+    Lumped masses, tension-only links, drag across and along the line; the rod tip follows the line
+    with a lag and stays low. Checked against theory in the tests: critical angle and shape of a
+    towed cable, terminal speed, catenary.
+    """
+    count = len(casts)
+    nodes = np.array([cast.line.mass.size for cast in casts], dtype=np.int32)
+    most = int(nodes.max()) if count else 2
+    places, rods = np.zeros((count, most, 3)), np.zeros((count, 5))
+    padded = {name: np.zeros((count, most)) for name in ("link", "wide", "mass", "heavy", "floats")}
+    for i, cast in enumerate(casts):
+        way = np.array([np.cos(cast.target_rad), np.sin(cast.target_rad)])
+        tip = np.r_[cast.stand + cast.reach_m * way, cast.tip_m]
+        places[i, : nodes[i]] = lay_out(
+            cast.line, tip, cast.target_rad, mend_m=line.mend_m, up_rad=cast.down_rad + np.pi
+        )
+        rods[i] = (*cast.stand, cast.tip_m, cast.reach_m, line.rod_lag_s)
+        for name, rows in padded.items():
+            values = getattr(cast.line, name)
+            rows[i, : values.size] = values
+    afloat = np.array([_last_afloat(cast.line) for cast in casts], dtype=np.int32)
+    tracks = np.full((count, int(line.longest_s / line.record_s) + 1, len(COLUMNS)), np.nan)
+    counts, ends = np.zeros(count, dtype=np.int32), np.zeros(count, dtype=np.int32)
+    swing_lines(
+        places,
+        nodes,
+        padded["link"],
+        padded["wide"],
+        padded["mass"],
+        padded["heavy"],
+        padded["floats"],
+        current.east,
+        current.north,
+        current.depth,
+        current.x0,
+        current.y0,
+        current.cell,
+        rods,
+        line.fly_area_m2,
+        swing.profile_power,
+        line.skin_drag,
+        line.viscosity,
+        line.step_s,
+        line.longest_s,
+        np.radians(swing.hang_deg),
+        swing.stall_m_s,
+        FOLLOWED_NODE,
+        afloat,
+        line.record_s,
+        tracks,
+        counts,
+        ends,
+    )
+    times = tracks[np.arange(count), np.maximum(counts - 1, 0), 0]
+    known = (ends != UNKNOWN) & (ends != TIMEOUT) & (counts > 0)
+    return Swings(np.where(known, times, np.nan), ends, tracks, counts)
+
+
+def _last_afloat(line: Line) -> int:
+    """Return the last node that floats, the fly's where all do."""
+    found = np.flatnonzero(line.floats > 0.5)
+    return int(found[-1]) if found.size else line.mass.size - 1
+
+
+def across_speed(swings: Swings, current: Current) -> F8:
+    """Return the speed of the fly across the current [m/s], shape (n, records); NaN after the end."""
+    x, y, t = swings.column("x"), swings.column("y"), swings.column("t")
+    col = np.nan_to_num((x - current.x0) / current.cell).round().astype(int)
+    row = np.nan_to_num((y - current.y0) / current.cell).round().astype(int)
+    col = np.clip(col, 0, current.east.shape[1] - 1)
+    row = np.clip(row, 0, current.east.shape[0] - 1)
+    east, north = current.east[row, col], current.north[row, col]
+    size = np.hypot(east, north)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        vx, vy = np.gradient(x, axis=1), np.gradient(y, axis=1)
+        step = np.gradient(t, axis=1)
+        return np.abs((vy * east - vx * north) / size / step)
+
+
+def touching(swings: Swings, *, gap_m: float = 0.03) -> B1:
+    """Return where the fly is on the bottom: within `gap_m` of it, shape (n, records)."""
+    with np.errstate(invalid="ignore"):
+        return np.asarray(swings.column("depth") + swings.column("z") <= gap_m)

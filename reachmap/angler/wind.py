@@ -1,0 +1,103 @@
+"""Wind: on which side the loop must lie so that the hook blows away from the angler."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from reachmap.angler.casts import CASTS, LoopSide
+from reachmap.base.words import Cast, Hand, Word
+
+
+class WindWord(Word):
+    """Wind in the angler's words."""
+
+    CALM = "calm", "too little to matter"
+    UPSTREAM = "upstream", "it blows up the river"
+    DOWNSTREAM = "downstream", "it blows down the river"
+    LEFT = "left", "it blows from river left across"
+    RIGHT = "right", "it blows from river right across"
+
+
+@dataclass(frozen=True, slots=True)
+class Wind:
+    """Wind, either as a word or as a direction.
+
+    `towards_rad` is where it blows to, from east to north [rad], NaN where only a word was given;
+    `speed_m_s` its speed, NaN where not known.
+    """
+
+    word: WindWord = WindWord.CALM
+    towards_rad: float = math.nan
+    speed_m_s: float = math.nan
+
+
+CALM_M_S = 2.0
+"""Wind slower than this is taken as calm [m/s]; our choice, 1-3: a light air, leaves rustle."""
+ALONG_SHARE = 0.35
+"""Share of the wind along the river from which on it rules the side; our choice, 0.25-0.5."""
+
+
+def wind_from_forecast(from_deg: float, speed_m_s: float) -> Wind:
+    """Return the wind of a forecast.
+
+    Parameters
+    ----------
+    from_deg
+        Compass direction it comes from [degrees], as forecasts give it: 0 north, 90 east.
+    speed_m_s
+        Its speed [m/s].
+    """
+    towards = math.radians(90.0 - (from_deg + 180.0))
+    return Wind(WindWord.CALM, math.atan2(math.sin(towards), math.cos(towards)), speed_m_s)
+
+
+def downwind_side(wind: Wind, down_east: float, down_north: float) -> LoopSide:
+    """Return the side on which the loop must lie: the downwind one, so that the line passes clear.
+
+    Parameters
+    ----------
+    wind
+        The wind.
+    down_east, down_north
+        Unit vector down the current where one stands.
+    """
+    if wind.word is WindWord.UPSTREAM:
+        return LoopSide.UPSTREAM
+    if wind.word is WindWord.DOWNSTREAM:
+        return LoopSide.DOWNSTREAM
+    if math.isnan(wind.towards_rad) or wind.speed_m_s < CALM_M_S:
+        return LoopSide.EITHER
+    along = math.cos(wind.towards_rad) * down_east + math.sin(wind.towards_rad) * down_north
+    if abs(along) < ALONG_SHARE:
+        return LoopSide.EITHER
+    return LoopSide.DOWNSTREAM if along > 0 else LoopSide.UPSTREAM
+
+
+def clear_of_wind(cast: Cast, side: LoopSide) -> bool:
+    """Return whether a cast's loop lies on the side the wind leaves."""
+    own = CASTS[cast].side
+    return LoopSide.EITHER in (own, side) or own is side
+
+
+def natural_hand(loop: LoopSide, *, river_left: bool, hand: Hand) -> bool:
+    """Return whether the loop lies on the shoulder of the upper hand.
+
+    On river left, facing across, upstream is to the right: a right-handed angler's natural loop is
+    the upstream one there and the downstream one from river right. A cast that leaves the side open
+    is made on the natural one.
+    """
+    if loop is LoopSide.EITHER:
+        return True
+    upstream = loop is LoopSide.UPSTREAM
+    return (upstream != river_left) != (hand is Hand.RIGHT)
+
+
+def wind_words(wind: Wind, side: LoopSide) -> str:
+    """Return what the wind asks for, in one sentence; empty if nothing."""
+    if side is LoopSide.EITHER:
+        if wind.word in (WindWord.LEFT, WindWord.RIGHT):
+            return f"Wind from river {wind.word.value}: either loop side, watch your back cast."
+        return ""
+    able = [cast.value for cast in CASTS if clear_of_wind(cast, side)]
+    return f"Wind {side.value}: loop on the {side.value} side only ({', '.join(able)})."

@@ -1,0 +1,172 @@
+"""The 1-D correction: what each station bin gains or loses, marched up the river as a change of stage."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.flow.engine._kernels_flux import (
+    FAST,
+    GRAVITY,
+    INFLOW,
+    VACUUM,
+    inner_face,
+    open_face,
+)
+
+LET_IN_DEPTH = 0.02
+"""Head cells with less water let none in [m]."""
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def mass_residual(
+    water: F8, bed: F8, tilt: F8, beside: I4, gates: F8, source: F8, cell: float, lost: F8
+) -> float:
+    """Write how much more water leaves each cell than enters it [m3/s]; return what leaves at the foot.
+
+    Arrays as in `_kernels_flux`; the fluxes are those the sweep balances.
+    """
+    outflow = 0.0
+    for i in range(water.shape[0]):
+        total = -source[i] * cell * cell
+        h = water[i, 0]
+        for side_no in range(4):
+            axis = side_no // 2
+            sign = 1.0 if side_no % 2 == 1 else -1.0
+            j = beside[i, side_no]
+            if j >= 0:
+                if h > VACUUM or water[j, 0] > VACUUM:
+                    total += inner_face(i, j, axis, sign, water, bed, tilt)[0] * cell
+            elif j <= -2:
+                flow = open_face(i, -2 - j, axis, sign, water, bed, tilt, gates)[0] * cell
+                total += flow
+                if gates[-2 - j, 0] != INFLOW:
+                    outflow += flow
+        lost[i] = total
+    return outflow
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def bin_sums(
+    water: F8, rough2: F8, lost: F8, bin_of: I4, strip: float, thin: float, sums: F8
+) -> None:
+    """Write each bin's loss [m3/s], area [m2], width [m] and conveyance [m3/s]; `sums` (bins, 4).
+
+    `strip` is the width of section a cell stands for [m].
+    """
+    sums[:, :] = 0.0
+    for i in range(water.shape[0]):
+        b = bin_of[i]
+        sums[b, 0] += lost[i]
+        h = water[i, 0]
+        if h > thin:
+            sums[b, 1] += h * strip
+            sums[b, 2] += strip
+            sums[b, 3] += carrying(h, rough2[i]) * strip
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def march(sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8, carried: F8) -> None:
+    """Write the change of stage [m], the factor of discharge and the discharge found, one a bin.
+
+    With Q = K sqrt(S), a change of stage e changes the flow by
+    dQ/Q = (5/6) (T/A) (e_up + e_down) + (1 - Fr^2)/(2 S step) (e_up - e_down) / ... ;
+    `inflow` (bins,) is what must pass each bin's lower face [m3/s]. The stage at the foot is held, so
+    the march goes up. S = (Q/K)^2; a linearised diffusive wave (Cunge et al. 1980, from memory).
+    """
+    bins = sums.shape[0]
+    gone = 0.0
+    for b in range(bins):
+        gone += sums[b, 0]
+        carried[b] = inflow[b] + gone
+    stage[bins - 1] = 0.0
+    for b in range(bins - 2, -1, -1):
+        want = inflow[b]
+        flow = max(carried[b], 0.1 * want)
+        carry = max(0.5 * (sums[b, 3] + sums[b + 1, 3]), 1e-6)
+        slope = max((flow / carry) ** 2, 3e-4)
+        area = max(0.5 * (sums[b, 1] + sums[b + 1, 1]), 1e-6)
+        width = 0.5 * (sums[b, 2] + sums[b + 1, 2])
+        froude2 = min(flow * flow * width / (GRAVITY * area**3), 0.7)
+        lean = (1.0 - froude2) / (2.0 * slope * step)
+        fill = 5.0 / 6.0 * width / area
+        stage[b] = ((want - carried[b]) / flow + (lean - fill) * stage[b + 1]) / (lean + fill)
+    for b in range(bins):
+        limit = 0.2 * sums[b, 1] / max(sums[b, 2], 1e-6)
+        stage[b] = min(max(share * stage[b], -limit), limit)
+        flow = carried[b] if b == 0 else 0.5 * (carried[b] + carried[b - 1])
+        want = inflow[b] if b == 0 else 0.5 * (inflow[b] + inflow[b - 1])
+        step_up = want / max(flow, 0.2 * want) - 1.0
+        scale[b] = 1.0 + min(max(share * step_up, -0.2), 0.2)
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def apply_correction(
+    water: F8, place: F8, stage: F8, scale: F8, deep: float
+) -> None:
+    """Shift the level and scale the discharge of each cell deeper than `deep` [m], in place.
+
+    `place` (cells,) is the cell's place among the bins' middles, so that the change is straight
+    between them.
+    """
+    bins = stage.shape[0]
+    for i in range(water.shape[0]):
+        h = water[i, 0]
+        if h <= deep:
+            continue
+        low = min(max(int(place[i]), 0), bins - 2)
+        part = min(max(place[i] - low, 0.0), 1.0)
+        rise = (1.0 - part) * stage[low] + part * stage[low + 1]
+        factor = (1.0 - part) * scale[low] + part * scale[low + 1]
+        new = max(h + rise, 0.5 * h)
+        water[i, 0] = new
+        water[i, 1] *= factor * h / new
+        water[i, 2] *= factor * h / new
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def carrying(depth: float, rough2: float) -> float:
+    """Return depth^(5/3) / n: what a metre of width carries at slope 1 (Manning 1891) [m2/s]."""
+    root = np.cbrt(depth)
+    return depth * root * root / np.sqrt(rough2)
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def spread_inflow(
+    flow: float,
+    water: F8,
+    bed: F8,
+    rough2: F8,
+    owner: I4,
+    into: F8,
+    head: B1,
+    cell: float,
+    gates: F8,
+) -> None:
+    """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
+
+    A face gets depth^(5/3)/n times how squarely it stands across the river. With no water there yet,
+    the faces are filled as if the water stood 1 m above the lowest of them.
+    """
+    total = 0.0
+    lowest = np.inf
+    for k in range(owner.shape[0]):
+        if head[k]:
+            i = owner[k]
+            lowest = min(lowest, bed[i])
+            if water[i, 0] > LET_IN_DEPTH:
+                total += carrying(water[i, 0], rough2[i]) * into[k]
+    empty = total <= 0.0
+    if empty:
+        for k in range(owner.shape[0]):
+            if head[k]:
+                i = owner[k]
+                total += carrying(max(lowest + 1.0 - bed[i], 0.0), rough2[i]) * into[k]
+    for k in range(owner.shape[0]):
+        if head[k]:
+            i = owner[k]
+            h = max(lowest + 1.0 - bed[i], 0.0) if empty else water[i, 0]
+            gates[k, 1] = 0.0
+            if h > LET_IN_DEPTH:
+                gates[k, 1] = flow * carrying(h, rough2[i]) * into[k] / (total * cell)

@@ -1,0 +1,212 @@
+"""One grid with its water: the working arrays and what can be done with them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from reachmap.base.shapes import F8, I4
+from reachmap.flow.engine import _kernels_correction, _kernels_flux, _kernels_implicit, _kernels_step
+from reachmap.flow.engine.cells import Cells
+from reachmap.flow.engine.settings import EngineSettings
+
+BIN_CELLS, BIN_METRES = 4.0, 8.0
+"""A station bin is this many cells or metres long, whichever is more."""
+TILT_KEPT = 0.5
+"""Part of the slopes that a sweep keeps. Our choice by trial: without it steps above 3 cells diverge."""
+CORRECTED_DEPTH = 0.03
+"""The 1-D correction leaves thinner water alone [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What the boundaries hold at one flow.
+
+    Parameters
+    ----------
+    head
+        Discharge that enters at the head [m3/s].
+    level
+        Level at the foot's station [m].
+    slope
+        Fall of the water there [m/m]: faces of the staircase upstream of the foot's station stand
+        higher by it.
+    sources
+        (cells, discharge [m3/s]) of each tributary on this grid.
+    """
+
+    head: float
+    level: float
+    slope: float = 0.0
+    sources: Sequence[tuple[I4, float]] = ()
+
+
+@dataclass(slots=True)
+class Basin:
+    """A grid with its water. Only `water` lasts; the other arrays are worked out from it.
+
+    Parameters
+    ----------
+    cells
+        The grid.
+    demand
+        What the boundaries hold.
+    settings
+        Numbers of the scheme.
+    order
+        2: slopes within cells. 1: flat cells.
+    """
+
+    cells: Cells
+    demand: Demand
+    settings: EngineSettings
+    order: int = 2
+    water: F8 = field(init=False)
+    push: F8 = field(init=False)
+    source: F8 = field(init=False)
+    gates: F8 = field(init=False)
+    _tilt: F8 = field(init=False)
+    _stir: F8 = field(init=False)
+    _lost: F8 = field(init=False)
+    _bin_of: I4 = field(init=False)
+    _place: F8 = field(init=False)
+    _sums: F8 = field(init=False)
+    _line: F8 = field(init=False)
+    _inflow: F8 = field(init=False)
+    _step: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Make the arrays; no water yet."""
+        cells, n = self.cells, self.cells.count
+        self.water, self.push = np.zeros((n, 3)), np.zeros((n, 2))
+        self._tilt, self._stir, self._lost = np.zeros((n, 8)), np.zeros(n), np.zeros(n)
+        self.source = np.zeros(n)
+        for members, flow in self.demand.sources:
+            self.source[members] += flow / (members.size * cells.cell**2)
+        self._set_gates()
+        self._set_bins()
+
+    def _set_gates(self) -> None:
+        """Write the open faces as the kernels want them."""
+        gates = self.cells.gates
+        self.gates = np.zeros((gates.owner.size, 4))
+        self.gates[:, 0] = np.where(gates.head, _kernels_flux.INFLOW, _kernels_flux.LEVEL)
+        level = self.demand.level + self.demand.slope * np.clip(gates.reach, 0, None)
+        self.gates[:, 1] = np.where(gates.head, 0.0, level)
+        self.gates[:, 2], self.gates[:, 3] = gates.along_x, gates.along_y
+
+    def _set_bins(self) -> None:
+        """Cut the cells into station bins of equal length."""
+        cells = self.cells
+        length = cells.foot - cells.head
+        number = max(int(length / max(BIN_CELLS * cells.cell, BIN_METRES)), 3)
+        self._step = length / number
+        place = (cells.station - cells.head) / self._step
+        self._bin_of = np.clip(place.astype(np.int32), 0, number - 1)
+        self._place = place - 0.5
+        self._sums, self._line = np.zeros((number, 4)), np.zeros((3, number))
+        self._inflow = np.full(number, self.demand.head)
+        for members, flow in self.demand.sources:
+            share = np.bincount(self._bin_of[members], minlength=number) / members.size
+            self._inflow += flow * np.cumsum(share)
+
+    def let_in(self) -> None:
+        """Share the head's flow out over its faces by the water that stands there now."""
+        gates = self.cells.gates
+        _kernels_correction.spread_inflow(
+            self.demand.head, self.water, self.cells.bed, self.cells.rough2, gates.owner, gates.into,
+            gates.head, self.cells.cell, self.gates,
+        )
+
+    def _tilt_now(self, keep: float = 0.0) -> None:
+        """Refresh the slopes within cells; `keep` is the part of the old ones that stays."""
+        if self.order == 2:
+            _kernels_flux.tilt_cells(
+                self.water, self.cells.bed, self.cells.beside, self.settings.thin_m, keep, self._tilt
+            )
+
+    def _stir_now(self) -> None:
+        """Refresh the eddy viscosity."""
+        _kernels_flux.stir_cells(
+            self.water, self.cells.rough2, self.settings.eddy_share, self.settings.thin_m, self._stir
+        )
+
+    def sweep(self, times: int, courant: float) -> None:
+        """Sweep down and up `times` times."""
+        cells = self.cells
+        for _ in range(times):
+            self.let_in()
+            self._stir_now()
+            for down in (True, False):
+                self._tilt_now(TILT_KEPT)
+                _kernels_implicit.sweep(
+                    self.water, cells.bed, cells.rough2, self._tilt, self._stir, cells.beside,
+                    self.gates, self.source, self.push, cells.cell, self.settings.thin_m, courant, down,
+                )
+
+    def correct(self, share: float) -> None:
+        """Apply the 1-D correction."""
+        self.balance()
+        stage, scale, carried = self._line
+        _kernels_correction.march(
+            self._sums, self._inflow, self._step, share, stage, scale, carried
+        )
+        _kernels_correction.apply_correction(
+            self.water, self._place, stage, scale, CORRECTED_DEPTH
+        )
+
+    def balance(self) -> tuple[float, float]:
+        """Return the worst section's error over its inflow, and the discharge at the foot [m3/s]."""
+        cells = self.cells
+        self._tilt_now()
+        out = _kernels_correction.mass_residual(
+            self.water, cells.bed, self._tilt, cells.beside, self.gates, self.source, cells.cell,
+            self._lost,
+        )
+        _kernels_correction.bin_sums(
+            self.water, cells.rough2, self._lost, self._bin_of, cells.cell**2 / self._step, self.settings.thin_m,
+            self._sums,
+        )
+        return float(np.abs(np.cumsum(self._sums[:, 0]) / self._inflow).max()), float(out)
+
+    def explicit(self, steps: int, courant: float = 0.45, pace: float = 0.0) -> float:
+        """Take explicit steps; return the time that passed [s] (0 where each cell has its own step).
+
+        Parameters
+        ----------
+        steps
+            How many.
+        courant
+            Cells a wave crosses in a step, below 0.5.
+        pace
+            0: each cell at its own step, for steady flow. 1: all at the step of the fastest.
+        """
+        cells, passed = self.cells, 0.0
+        total = np.zeros((cells.count, 4))
+        start = np.empty_like(self.water)
+        for _ in range(steps):
+            self.let_in()
+            self._stir_now()
+            start[:] = self.water
+            step = 0.0
+            for stage in range(self.order):
+                self._tilt_now()
+                _kernels_step.sum_fluxes(
+                    self.water, cells.bed, self._tilt, self._stir, cells.beside, self.gates,
+                    self.source, cells.cell, total,
+                )
+                if stage == 0 and pace > 0:
+                    step = courant * cells.cell / max(_kernels_step.fastest_wave(total), 1e-3)
+                _kernels_step.take_step(
+                    self.water, start, total, cells.rough2, self.push, cells.cell,
+                    self.settings.thin_m, step, courant, 1.0 if stage == 0 else 0.5,
+                )
+            passed += step
+        return passed
+
+    @property
+    def speed(self) -> F8:
+        """Return the size of the speed [m/s], shape (cells,)."""
+        return np.hypot(self.water[:, 1], self.water[:, 2])

@@ -1,0 +1,200 @@
+"""The cells that can get wet, as compact lists sorted down the river."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.flow.engine._kernels_flux import WALL
+
+SIDES = ((0, -1), (0, 1), (-1, 0), (1, 0))
+"""Row and column steps to the west, east, south and north neighbour where rows run north."""
+END_CELLS = 4.0
+"""Open faces lie on cells whose station is within this many cells of the end. Our choice: a staircase
+across a line at any angle is at most 1.5 cells deep; farther off the line is another limb's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the raster knows of each cell, one cell of margin all round; arrays (y, x), rows run north.
+
+    Parameters
+    ----------
+    bed, rough
+        Ground height [m], NaN where unknown, and Manning's n.
+    station, offset
+        Metres down the main line and from it.
+    inside
+        Cells between head and foot whose bed is known and may get wet.
+    head, foot
+        Stations of the ends [m].
+    cell
+        Side of a cell [m].
+    """
+
+    bed: F8
+    rough: F8
+    station: F8
+    offset: F8
+    inside: B1
+    head: float
+    foot: float
+    cell: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gates:
+    """Open faces: of which cell, to which side, and whether water enters (head) there.
+
+    Parameters
+    ----------
+    owner, side
+        Cell and side (0 west, 1 east, 2 south, 3 north) of each face.
+    head
+        Whether the face lies at the head (else at the foot).
+    into
+        Part of the face that stands across the river's direction there, -1 to 1: > 0 lets in (head)
+        or out (foot).
+    along_x, along_y
+        Direction of the river there, a unit vector.
+    reach
+        Metres from the face down to the foot's station (foot faces).
+    """
+
+    owner: I4
+    side: I4
+    head: B1
+    into: F8
+    along_x: F8
+    along_y: F8
+    reach: F8
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """Compact cells, sorted down the river so that neighbours lie close in memory.
+
+    Arrays of shape (cells,) but `beside` (cells, 4) and `number`, the raster of places in the list.
+    """
+
+    row: I4
+    col: I4
+    number: I4
+    beside: I4
+    bed: F8
+    rough2: F8
+    station: F8
+    offset: F8
+    gates: Gates
+    cell: float
+    head: float
+    foot: float
+
+    @property
+    def count(self) -> int:
+        """Return how many cells there are."""
+        return int(self.bed.size)
+
+    def spread(self, values: F8, fill: float = np.nan) -> F8:
+        """Return a raster of the cells' values with `fill` elsewhere; rows run north."""
+        raster = np.full(self.number.shape, fill)
+        raster[self.row, self.col] = values
+        return raster
+
+
+def cells_of(frame: Frame, direction_head: tuple[float, float], direction_foot: tuple[float, float]) -> Cells:
+    """Return the compact cells of a frame and their open faces.
+
+    Parameters
+    ----------
+    frame
+        The raster; at least one inside cell, none in the margin.
+    direction_head, direction_foot
+        Unit vectors down the river at its ends (east, north).
+
+    Notes
+    -----
+    A face towards a cell that is not inside is a wall, unless it is crossed by the line of the first
+    or last station: there the river enters or leaves. At any angle to the raster these faces form a
+    staircase; a face takes its share by how squarely it stands across the river, and the shares of a
+    staircase add up to the true width.
+    """
+    rows, cols = np.nonzero(frame.inside)
+    station = frame.station[rows, cols]
+    order = np.lexsort((frame.offset[rows, cols], np.round(station / frame.cell)))
+    row, col = rows[order].astype(np.int32), cols[order].astype(np.int32)
+    number = np.full(frame.inside.shape, -1, np.int32)
+    number[row, col] = np.arange(row.size, dtype=np.int32)
+    beside = np.stack([number[row + dr, col + dc] for dr, dc in SIDES], axis=1)
+    station = frame.station[row, col]
+    gates = _gates(frame, (row, col), beside, direction_head, direction_foot)
+    beside = np.where(beside < 0, WALL, beside).astype(np.int32)
+    beside[gates.owner, gates.side] = -2 - np.arange(gates.owner.size, dtype=np.int32)
+    return Cells(
+        row=row,
+        col=col,
+        number=number,
+        beside=np.ascontiguousarray(beside),
+        bed=np.ascontiguousarray(frame.bed[row, col]),
+        rough2=np.ascontiguousarray(frame.rough[row, col] ** 2),
+        station=station,
+        offset=frame.offset[row, col],
+        gates=gates,
+        cell=frame.cell,
+        head=frame.head,
+        foot=frame.foot,
+    )
+
+
+def _gates(
+    frame: Frame,
+    place: tuple[I4, I4],
+    beside: I4,
+    direction_head: tuple[float, float],
+    direction_foot: tuple[float, float],
+) -> Gates:
+    """Return the open faces: where a face's far side lies beyond an end of the line."""
+    row, col = place
+    here = frame.station[row, col]
+    found: list[tuple[I4, I4, B1, F8, F8]] = []
+    for side, (dr, dc) in enumerate(SIDES):
+        there = _beyond(frame.station, row, col, dr, dc)
+        bare = beside[:, side] < 0
+        near_head = here < frame.head + END_CELLS * frame.cell
+        near_foot = here > frame.foot - END_CELLS * frame.cell
+        for is_head, near, out, way in (
+            (True, near_head, there <= frame.head, direction_head),
+            (False, near_foot, there >= frame.foot, direction_foot),
+        ):
+            square = (way[0] * dc + way[1] * dr) * (-1.0 if is_head else 1.0)
+            owner = np.flatnonzero(bare & near & out & (square > 0.02)).astype(np.int32)
+            found.append(
+                (
+                    owner,
+                    np.full(owner.size, side, np.int32),
+                    np.full(owner.size, is_head),
+                    np.full(owner.size, square),
+                    frame.foot - 0.5 * (here + there)[owner],
+                )
+            )
+    owner, side_no, head, into, reach = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return Gates(
+        owner=owner,
+        side=side_no,
+        head=head,
+        into=into,
+        along_x=np.where(head, direction_head[0], direction_foot[0]),
+        along_y=np.where(head, direction_head[1], direction_foot[1]),
+        reach=reach,
+    )
+
+
+def _beyond(station: F8, row: I4, col: I4, dr: int, dc: int) -> F8:
+    """Return the station of the next cell to a side, carried on straight where it is not known."""
+    there = station[row + dr, col + dc]
+    here, back = station[row, col], station[row - dr, col - dc]
+    straight = 2 * here - back
+    return np.where(np.isfinite(there), there, straight)
+

@@ -1,0 +1,114 @@
+"""The water level at the foot of the reach, by flow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.optimize import brentq
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.shapes import F8
+from reachmap.flow.sections import SectionTables
+
+
+def normal_foot_level(
+    tables: SectionTables, flow: float, *, slope: float, foot: float, stretch_m: float
+) -> float:
+    """Return the level of uniform flow at the foot [m].
+
+    Parameters
+    ----------
+    tables
+        The sections by level.
+    flow
+        Discharge [m3/s], > 0.
+    slope
+        Fall of the river over length [m/m], > 0.
+    foot
+        Station of the foot [m].
+    stretch_m
+        Length above the foot over which the friction is averaged [m]; three sections at least.
+
+    Raises
+    ------
+    BuildError
+        If the slope is not known and positive, or the sections cannot carry the flow.
+
+    Notes
+    -----
+    The level at which water that falls with the slope loses, on average over the stretch, just that
+    slope: mean (Q/K)^2 = S. In a uniform channel this is normal depth; over pools and riffles the
+    riffles rule, as they do on the river.
+    """
+    if not (np.isfinite(slope) and slope > 0):
+        raise BuildError([_no_slope(slope)])
+    number = min(max(round(stretch_m / tables.step), 3), tables.station.size)
+    use = np.arange(tables.station.size - number, tables.station.size)
+    lift = slope * (foot - tables.station[use])
+    root = tables.conveyance[use] ** 0.375
+
+    def excess(level: float) -> float:
+        carried = np.array(
+            [
+                np.interp(level + up, tables.level[i], k)
+                for up, i, k in zip(lift, use, root, strict=True)
+            ]
+        ) ** (8 / 3)
+        if (carried <= 0).any():
+            return -1.0
+        return float(1 - np.mean((flow / carried) ** 2) / slope)
+
+    low = float((tables.level[use, 0] - lift).max())
+    high = float((tables.level[use, -1] - lift).min())
+    if excess(high) < 0:
+        raise BuildError([_too_much(flow)])
+    return float(brentq(excess, low, high, xtol=1e-7))
+
+
+def known_foot_level(
+    flow: float,
+    normal: float,
+    known: Sequence[tuple[float, float]],
+    normal_at_known: Sequence[float],
+) -> float:
+    """Return the level at the foot led by levels known at some flows [m].
+
+    Parameters
+    ----------
+    flow
+        Discharge [m3/s].
+    normal
+        Level of uniform flow at it [m].
+    known
+        Pairs of flow [m3/s] and level [m]; at least one.
+    normal_at_known
+        Level of uniform flow at each of those flows [m].
+
+    Notes
+    -----
+    The difference of known and normal level is straight between the known flows and constant
+    past them: at a known flow the level is the known one, elsewhere it keeps the section's curve.
+    """
+    order = np.argsort([pair[0] for pair in known])
+    flows: F8 = np.array([pair[0] for pair in known], dtype=np.float64)[order]
+    apart: F8 = np.array([pair[1] for pair in known])[order] - np.asarray(normal_at_known)[order]
+    return float(normal + np.interp(flow, flows, apart))
+
+
+def _no_slope(slope: float) -> Fault:
+    """Return the fault of an unknown slope."""
+    return Fault(
+        "[river] slope",
+        f"the slope is {slope!r}, so no level at the foot can be worked out",
+        "Give slope or fall in reach.toml, levels, or a DEM with the water's surface",
+    )
+
+
+def _too_much(flow: float) -> Fault:
+    """Return the fault of a flow the foot cannot carry."""
+    return Fault(
+        "flows",
+        f"the foot of the reach cannot carry {flow:.4g} m3/s at the river's slope",
+        "Check the flow's unit, the slope and the bed at the lower end of the line",
+    )

@@ -1,0 +1,269 @@
+"""Cross-sections taken from the raster: cells shared out along the station, tabled by level."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+import xarray as xr
+from scipy.ndimage import minimum_filter1d, uniform_filter
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.shapes import B1, F8
+from reachmap.flow import _kernels
+from reachmap.flow.settings import FlowSettings
+
+TABLE_ROWS = 96
+"""Rows of a section's table. Our choice: with it the level is off by less than 2 mm."""
+TABLE_HEIGHT = 14.0
+"""How high above the section's lowest point the tables go [m]. Our choice: deeper than a river one
+wades."""
+Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
+Places: TypeAlias = np.ndarray[tuple[int], np.dtype[np.int64]]
+STRETCH_LOW, STRETCH_HIGH = 0.4, 2.5
+"""Limits of the station's gradient: beyond them a cell lies past the centre of a bend's circle."""
+
+
+@dataclass(frozen=True, slots=True)
+class SectionTables:
+    """Area, conveyance, width and energy coefficient of each section by level.
+
+    All of shape (sections, rows) but `station` and `bottom`, shape (sections,).
+
+    Parameters
+    ----------
+    station
+        Metres downstream, rising, evenly spaced [m].
+    bottom
+        Lowest point [m].
+    level
+        Water level of each row, rising [m].
+    area, conveyance, width
+        Flow area [m2], K of Q = K sqrt(S) [m3/s], surface width [m].
+    energy
+        Energy coefficient alpha, >= 1.
+    """
+
+    station: F8
+    bottom: F8
+    level: F8
+    area: F8
+    conveyance: F8
+    width: F8
+    energy: F8
+
+    @property
+    def step(self) -> float:
+        """Return the distance between sections [m]."""
+        return float(self.station[1] - self.station[0])
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The ground as the profile sees it: where the river is, cut into sections.
+
+    Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
+
+    Parameters
+    ----------
+    bed, roughness, station
+        As in the ground stage.
+    inside
+        Cells between head and foot with a known bed.
+    along_x, along_y
+        Gradient of the station towards east and north [m/m].
+    node, share
+        Section at or above each cell, -1 where not inside, and how much of the cell belongs to the
+        section below it, 0 to 1.
+    seeds
+        Flat index of the lowest main-channel cell of each section, shape (sections,).
+    tables
+        The sections by level.
+    cell
+        Size of a cell [m].
+    head, foot
+        Stations of the ends [m].
+    river_width
+        Median width between the drawn banks [m].
+    north
+        1 where rows run north, -1 where they run south.
+    """
+
+    bed: F8
+    roughness: F8
+    station: F8
+    inside: B1
+    along_x: F8
+    along_y: F8
+    node: Nodes
+    share: F8
+    seeds: Places
+    tables: SectionTables
+    cell: float
+    head: float
+    foot: float
+    river_width: float
+    north: float
+
+    @property
+    def stretch(self) -> F8:
+        """Return the size of the station's gradient: above 1 inside a bend, below 1 outside."""
+        return np.asarray(np.hypot(self.along_x, self.along_y))
+
+
+def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
+    """Return the ground cut into sections.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    settings
+        `section_step_m` and `wake_step_m` are used.
+
+    Raises
+    ------
+    BuildError
+        If the line is too short, or sections have no known bed between the banks.
+
+    Notes
+    -----
+    A cell stands for a strip of its section as wide as cell^2 |grad station| / step, and is shared
+    out between the sections above and below it by nearness. By the coarea formula the sum is then
+    the mean of the true sections thereabouts, on bends too, and the raster's grain cancels out.
+    """
+    bed, roughness, station = (
+        ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
+    )
+    cell = float(ground.attrs["cell"])
+    line = ground["line_station"].to_numpy()
+    head, foot = float(line.min()), float(line.max())
+    number = round((foot - head) / max(settings.section_step_m, 4 * cell))
+    if number < 4:
+        raise BuildError([_too_short(foot - head)])
+    nodes = np.linspace(head, foot, number + 1)
+    inside = np.isfinite(bed) & (station > head) & (station < foot)
+    place = np.where(inside, (station - head) / (nodes[1] - nodes[0]), -1.0)
+    node = np.where(inside, np.clip(place, 0, number - 1), -1).astype(np.int32)
+    north = 1.0 if ground["y"].to_numpy()[-1] > ground["y"].to_numpy()[0] else -1.0
+    along_x, along_y = _gradient(station, cell, north)
+    width = np.interp(station, line, ground["line_width"].to_numpy())
+    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * width)
+    seeds, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
+    wake = _wake(bed, station, inside, seeds, (nodes, thalweg, settings.wake_step_m))
+    share = np.where(inside, place - node, 0.0)
+    stretch = np.hypot(along_x, along_y)
+    slope = float(ground.attrs["slope"])
+    tables = _tables(
+        (bed, roughness, wake, stretch), (node, share), (nodes, thalweg), (cell, slope)
+    )
+    return Frame(
+        bed=bed,
+        roughness=roughness,
+        station=station,
+        inside=inside,
+        along_x=along_x,
+        along_y=along_y,
+        node=node,
+        share=share,
+        seeds=seeds,
+        tables=tables,
+        cell=cell,
+        head=head,
+        foot=foot,
+        river_width=float(np.nanmedian(ground["line_width"].to_numpy())),
+        north=north,
+    )
+
+
+def _gradient(station: F8, cell: float, north: float) -> tuple[F8, F8]:
+    """Return the station's gradient east and north, smoothed and kept within sane limits."""
+    down, right = np.gradient(station, cell)
+    known = np.isfinite(right) & np.isfinite(down)
+    right, down = np.where(known, right, 0.0), np.where(known, down * north, 0.0)
+    right, down = _limited(right, down)
+    weight = np.maximum(uniform_filter(known.astype(np.float64), 5, mode="nearest"), 1e-6)
+    east, up = (uniform_filter(part, 5, mode="nearest") / weight for part in (right, down))
+    return _limited(east, up)
+
+
+def _limited(east: F8, north: F8) -> tuple[F8, F8]:
+    """Return a gradient with its size kept between the limits; where it is 0 it stays so."""
+    size = np.hypot(east, north)
+    scale = np.clip(size, STRETCH_LOW, STRETCH_HIGH) / np.maximum(size, 1e-9)
+    return east * scale, north * scale
+
+
+def _lowest(bed: F8, nearest: F8, nodes: F8) -> tuple[Places, F8]:
+    """Return the flat index and height of the lowest cell between the banks at each section."""
+    flat = np.flatnonzero(nearest >= 0)
+    order = flat[np.lexsort((bed.ravel()[flat], nearest.ravel()[flat]))]
+    found, first = np.unique(nearest.ravel()[order].astype(np.int64), return_index=True)
+    if found.size < nodes.size:
+        bare = np.setdiff1d(np.arange(nodes.size), found)
+        raise BuildError([_no_bed(nodes[bare])])
+    seeds = order[first].astype(np.int64)
+    return seeds, bed.ravel()[seeds]
+
+
+def _wake(bed: F8, station: F8, inside: B1, seeds: Places, line: tuple[F8, F8, float]) -> F8:
+    """Return the level at which water from the main channel first reaches each cell [m].
+
+    The bed is taken against the water surface of a vanishing flow, which lies level behind each
+    crest of the thalweg; a cell wakes when the water stands above the lowest sill on its way.
+    """
+    nodes, thalweg, step = line
+    base = np.maximum.accumulate(thalweg[::-1])[::-1]
+    still = np.interp(station, nodes, base)
+    above = np.where(inside, bed - still, np.inf)
+    low = float(above.ravel()[seeds].min())
+    rows = int(TABLE_HEIGHT / step)
+    rank = np.clip(np.ceil((np.minimum(above, low + 2 * TABLE_HEIGHT) - low) / step), 0, rows)
+    sill = _kernels.sill_ranks(rank.astype(np.int32), seeds, rows)
+    woken = np.where(sill > rank, low + sill * step, above)
+    return np.asarray(np.where(inside & (sill < rows), still + woken, np.inf))
+
+
+def _tables(
+    fields: tuple[F8, F8, F8, F8],
+    cells: tuple[Nodes, F8],
+    line: tuple[F8, F8],
+    sizes: tuple[float, float],
+) -> SectionTables:
+    """Return the sections tabled by level; rows lie closer near the bottom."""
+    bed, roughness, wake, stretch = (field.ravel() for field in fields)
+    node, share = cells[0].ravel(), cells[1].ravel()
+    nodes, thalweg = line
+    cell, slope = sizes
+    step = float(nodes[1] - nodes[0])
+    fall = slope * step if np.isfinite(slope) else 0.0
+    use = np.flatnonzero((node >= 0) & np.isfinite(wake))
+    bottom = minimum_filter1d(thalweg, 3)
+    rise = TABLE_HEIGHT * (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2
+    level = bottom[:, None] + rise[None, :]
+    ease = np.sqrt(stretch[use]) / roughness[use]
+    strip = cell**2 * stretch[use] / step
+    area, carry, width, energy = _kernels.section_sums(
+        node[use], share[use], bed[use], wake[use], strip, ease, fall, level
+    )
+    return SectionTables(nodes, bottom, level, area, carry, width, energy)
+
+
+def _too_short(length: float) -> Fault:
+    """Return the fault of a line too short for a profile."""
+    return Fault(
+        "river",
+        f"the main line is {length:.0f} m long",
+        "Draw at least some five river widths of it",
+    )
+
+
+def _no_bed(stations: F8) -> Fault:
+    """Return the fault of sections without a known bed."""
+    return Fault(
+        "bed",
+        f"no height is known between the banks at {stations.size} sections, the first "
+        f"{stations[0]:.0f} m down the line",
+        "Give a DEM, soundings or bank polygons with rise there, or shorten the river line",
+    )

@@ -1,0 +1,168 @@
+"""The flow stage's door: from ground and flows to level, depth and speed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib import import_module
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.fields import STACK, check_fields
+from reachmap.base.shapes import F8, U1
+from reachmap.base.units import flow_label
+from reachmap.base.words import Wet
+from reachmap.flow.foot import known_foot_level, normal_foot_level
+from reachmap.flow.profile import Profile, water_profile
+from reachmap.flow.sections import Frame, frame_of
+from reachmap.flow.settings import FlowSettings
+from reachmap.flow.split import Flooded, Speeds, flooded, section_flows, split_speeds
+
+RASTERS = ("level", "depth", "east_speed", "north_speed", "wet")
+SCALARS = ("inflow", "outflow", "imbalance", "foot_level")
+
+
+def solve(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> xr.Dataset:
+    """Return how the river runs at each flow.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset; `attrs["slope"]` rules the foot where no level is known there.
+    flows
+        Discharges [m3/s], rising, > 0.
+    settings
+        Method, foot rule and the profile's figures.
+
+    Returns
+    -------
+    xr.Dataset
+        The fields promised by stage "flow", dims flow, y, x; coordinates `flow` [m3/s] and `asked`
+        (label); attrs `crs`, `cell`, `method` and `notes` (plain sentences, one a line). Each
+        flow's numbers are the same whether it is asked for alone or among others.
+
+    Raises
+    ------
+    ValueError
+        If flows are not positive and rising.
+    BuildError
+        If the ground cannot hold a flow or does not give what the method needs.
+    """
+    asked = np.asarray(flows, dtype=np.float64)
+    if asked.size == 0 or not (asked > 0).all() or (np.diff(asked) <= 0).any():
+        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
+        raise ValueError(msg)
+    frame = frame_of(ground, settings)
+    feet = _foot_levels(ground, frame, asked, settings)
+    if settings.method == "engine":
+        # Loaded only when asked for: its compiled loops take seconds to load.
+        engine = import_module("reachmap.flow.engine")
+        numbers = replace(settings.engine or engine.EngineSettings(), units=settings.units)
+        return _stamped(engine.solve_engine(ground, asked, feet, numbers), ground, asked, settings)
+    return _by_profile(ground, frame, asked, feet, settings)
+
+
+def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> F8:
+    """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
+    return _foot_levels(ground, frame_of(ground, settings), np.asarray(flows, np.float64), settings)
+
+
+def _foot_levels(ground: xr.Dataset, frame: Frame, flows: F8, settings: FlowSettings) -> F8:
+    """Return the levels at the foot: normal depth, led by known levels where there are any."""
+    slope = float(ground.attrs["slope"])
+    stretch = settings.foot_stretch * frame.river_width
+
+    def normal(flow: float) -> float:
+        return normal_foot_level(
+            frame.tables, flow, slope=slope, foot=frame.foot, stretch_m=stretch
+        )
+
+    levels = np.array([normal(flow) for flow in flows])
+    known = settings.foot_levels
+    if known:
+        at_known = [normal(flow) for flow, _ in known]
+        pairs = zip(flows, levels, strict=True)
+        levels = np.array([known_foot_level(q, h, known, at_known) for q, h in pairs])
+    return levels
+
+
+def _stamped(
+    result: xr.Dataset, ground: xr.Dataset, flows: F8, settings: FlowSettings
+) -> xr.Dataset:
+    """Return the engine's Dataset with the door's labels and marks, checked."""
+    labels = [flow_label(flow, settings.units) for flow in flows]
+    marks = {"crs": ground.attrs["crs"], "cell": ground.attrs["cell"], "notes": ""}
+    stamped = result.assign_coords(asked=("flow", labels)).assign_attrs(
+        marks | dict(result.attrs) | {"method": "engine"}
+    )
+    return check_fields(stamped, "flow")
+
+
+def _by_profile(
+    ground: xr.Dataset, frame: Frame, flows: F8, feet: F8, settings: FlowSettings
+) -> xr.Dataset:
+    """Return the Dataset of the 1-D profile and the split by conveyance."""
+    labels = [flow_label(flow, settings.units) for flow in flows]
+    rasters: dict[str, list[F8 | U1]] = {name: [] for name in RASTERS}
+    scalars: dict[str, list[float]] = {name: [] for name in SCALARS}
+    notes: list[str] = []
+    for flow, foot, label in zip(flows, feet, labels, strict=True):
+        profile = water_profile(
+            frame.tables,
+            flow,
+            foot,
+            narrowing_loss=settings.narrowing_loss,
+            widening_loss=settings.widening_loss,
+        )
+        water = flooded(frame, profile, dry_depth=settings.dry_depth_m)
+        speeds = split_speeds(frame, profile, water, slope_rounds=settings.slope_rounds)
+        made: tuple[F8 | U1, ...] = (water.level, water.depth, speeds.east, speeds.north, water.wet)
+        for name, array in zip(RASTERS, made, strict=True):
+            rasters[name].append(array)
+        carried = section_flows(frame, water.depth, speeds.east, speeds.north)
+        worst = float(np.abs(carried / flow - 1).max())
+        for name, value in zip(
+            SCALARS,
+            (flow, float(carried[-1]), min(worst, 1.0), float(profile.level[-1])),
+            strict=True,
+        ):
+            scalars[name].append(value)
+        notes += _notes(label, frame, profile, water, speeds)
+    data: dict[str, Any] = {name: (STACK, np.stack(stack)) for name, stack in rasters.items()}
+    data |= {name: (("flow",), np.array(row)) for name, row in scalars.items()}
+    result = xr.Dataset(
+        data,
+        coords={"flow": flows, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]},
+        attrs={
+            "crs": ground.attrs["crs"],
+            "cell": ground.attrs["cell"],
+            "method": "profile",
+            "notes": "\n".join(notes),
+        },
+    )
+    return check_fields(result, "flow")
+
+
+def _notes(label: str, frame: Frame, profile: Profile, water: Flooded, speeds: Speeds) -> list[str]:
+    """Return what a reader must know of one flow, in plain sentences."""
+    notes = []
+    if profile.critical.any():
+        where = profile.station[profile.critical]
+        notes.append(
+            f"{label}: at {where.size} of {profile.station.size} sections, the first "
+            f"{where[0]:.0f} m down the line, the water runs at critical depth; the level there is "
+            "a lower bound."
+        )
+    if speeds.broken:
+        notes.append(
+            f"{label}: the water is narrower than a cell somewhere, so directions follow the line."
+        )
+    unknown = int(((water.wet == Wet.UNKNOWN) & frame.inside).sum())
+    if unknown:
+        notes.append(
+            f"{label}: {unknown * frame.cell**2:.0f} m2 of low ground could be reached only over "
+            "ground of unknown height; it is marked unknown."
+        )
+    return notes

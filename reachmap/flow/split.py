@@ -1,0 +1,272 @@
+"""From the profile to depth and speed of each cell: flooding, and the split by conveyance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csc_array, diags_array
+from scipy.sparse.linalg import splu
+
+from reachmap.base.shapes import F8, I4, U1
+from reachmap.base.words import Wet
+from reachmap.flow import _kernels, _kernels_split
+from reachmap.flow.profile import Profile
+from reachmap.flow.sections import Frame
+
+NECK_CELLS = 6
+"""Stations of neighbours farther apart than this many cells lie on two limbs of a bend."""
+END_CELLS = 1.5
+"""Water enters and leaves through a band this many cells deep at the ends."""
+SLOPE_FLOOR = 1e-5
+"""Smallest slope used in the split: still pools keep a finite conveyance."""
+SKYLINE_MOST = 3e9
+"""Most work [multiplications] to solve the net in its own order, about 3 s; a valley flooded wider
+than that goes to a general sparse solver, which is slower on a river."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flooded:
+    """Water on the raster at one flow; arrays (y, x).
+
+    Parameters
+    ----------
+    wet
+        Codes of `Wet`.
+    level, depth
+        Height of the water and its depth [m]; NaN where not wet.
+    """
+
+    wet: U1
+    level: F8
+    depth: F8
+
+
+def flooded(frame: Frame, profile: Profile, *, dry_depth: float) -> Flooded:
+    """Return where the water stands: the cells it reaches from the main channel.
+
+    Parameters
+    ----------
+    frame
+        The ground cut into sections.
+    profile
+        The water surface along the river.
+    dry_depth
+        Thinner water counts as dry [m].
+
+    Notes
+    -----
+    A low spot the water cannot reach over wet cells stays dry. Cells without a known bed, cells
+    past the ends of the line, and low spots reached only over such cells are unknown.
+    """
+    level = profile.level_at(np.clip(frame.station, frame.head, frame.foot))
+    depth = level - frame.bed
+    with np.errstate(invalid="ignore"):
+        low = frame.inside & (depth > dry_depth)
+    seeds = np.zeros(low.shape, np.bool_)
+    seeds.ravel()[frame.seeds] = True
+    reached = _kernels.flood(low, seeds)
+    perhaps = _kernels.flood(low | ~frame.inside, reached)
+    wet = np.where(perhaps | ~frame.inside, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
+    wet[reached] = Wet.YES
+    return Flooded(wet, np.where(reached, level, np.nan), np.where(reached, depth, np.nan))
+
+
+@dataclass(frozen=True, slots=True)
+class Speeds:
+    """Depth-averaged speed on the raster [m/s], NaN where not wet, and how it was found.
+
+    `broken` says that the wet cells do not hang together from head to foot, so that the direction
+    is only the line's.
+    """
+
+    east: F8
+    north: F8
+    broken: bool
+
+
+def split_speeds(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: int) -> Speeds:
+    """Return speeds that share the flow out over all wet channels by conveyance.
+
+    Parameters
+    ----------
+    frame, profile, water
+        Ground, water surface along the river, and water on the raster.
+    slope_rounds
+        How often the split is repeated with the slope it found.
+
+    Notes
+    -----
+    Each cell carries q = depth^(5/3) / n sqrt(S) per unit width towards lower ground of a surface
+    phi with div q = 0, all of Q entering at the head and leaving at the foot. In a uniform channel
+    this is the split by conveyance of section 4.3 of the handbooks; over several channels it gives
+    each the share its conveyance and length allow, a blind arm none, and in each the direction of
+    its own banks. First S is the profile's friction slope, then that of phi.
+    """
+    order = _downstream(frame, water)
+    number = np.full(water.wet.size, -1, np.int32)
+    number[order] = np.arange(order.size, dtype=np.int32)
+    right, down = _kernels_split.face_pairs(
+        number.reshape(water.wet.shape), frame.station, NECK_CELLS * frame.cell
+    )
+    net = _net(frame, profile, water, order, (right, down))
+    if net is None:
+        east, north = _along_line(frame, profile, water, order)
+    else:
+        east, north = _potential(net, frame, order, slope_rounds)
+    depth = water.depth.ravel()[order]
+    east, north = _to_each_section(frame, profile.flow, order, (east, north))
+    speed_east = np.full(water.wet.shape, np.nan)
+    speed_north = np.full(water.wet.shape, np.nan)
+    speed_east.ravel()[order] = east / depth
+    speed_north.ravel()[order] = north / depth
+    return Speeds(speed_east, speed_north, net is None)
+
+
+def section_flows(frame: Frame, depth: F8, east: F8, north: F8) -> F8:
+    """Return the discharge through each section as the raster has it, shape (sections,) [m3/s].
+
+    Parameters
+    ----------
+    frame
+        The ground cut into sections.
+    depth, east, north
+        Depth [m] and speed [m/s] on the raster; NaN counts as none.
+
+    Notes
+    -----
+    Weighted mean of the flow across lines of equal station between the sections above and below:
+    sum of q . grad(station) cell^2 / step (coarea formula).
+    """
+    with np.errstate(invalid="ignore"):
+        through = depth * (east * frame.along_x + north * frame.along_y)
+    use = np.isfinite(through) & (frame.node >= 0)
+    return _per_section(frame, frame.node[use], frame.share[use], through[use])
+
+
+def _per_section(frame: Frame, node: I4, share: F8, through: F8) -> F8:
+    """Return the sums of flow across lines of equal station, shared out to the sections [m3/s]."""
+    number = frame.tables.station.size
+    sums = np.bincount(node, through * (1 - share), number)
+    sums += np.bincount(node + 1, through * share, number)
+    sums[[0, -1]] *= 2
+    return np.asarray(sums * frame.cell**2 / frame.tables.step)
+
+
+@dataclass(frozen=True, slots=True)
+class _Net:
+    """Wet cells in order downstream, their faces, and what enters and leaves; arrays (cells,)."""
+
+    right: I4
+    down: I4
+    ease: F8
+    slope: F8
+    enter: F8
+    leave: F8
+
+
+def _downstream(frame: Frame, water: Flooded) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+    """Return the flat indices of the wet cells, sorted downstream: neighbours stay close by."""
+    flat = np.flatnonzero(water.wet == Wet.YES)
+    return np.asarray(flat[np.argsort(frame.station.ravel()[flat], kind="stable")])
+
+
+def _net(
+    frame: Frame,
+    profile: Profile,
+    water: Flooded,
+    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+    faces: tuple[I4, I4],
+) -> _Net | None:
+    """Return the net of wet cells; None where it does not hang together from head to foot."""
+    right, down = faces
+    station = frame.station.ravel()[order]
+    stretch = frame.stretch.ravel()[order]
+    ease = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order]
+    slope = np.interp(station, profile.station, profile.friction_slope) * stretch
+    slope = np.maximum(slope, SLOPE_FLOOR)
+    band = END_CELLS * frame.cell * stretch
+    at_foot = station > frame.foot - band
+    reached = _kernels_split.joined(right, down, at_foot)
+    enter = np.where((station < frame.head + band) & reached, ease, 0.0)
+    if not enter.sum() > 0:
+        return None
+    leave = np.where(at_foot, ease, 0.0)
+    return _Net(right, down, ease, slope, enter * profile.flow / enter.sum(), leave)
+
+
+def _potential(
+    net: _Net, frame: Frame, order: np.ndarray[tuple[int], np.dtype[np.int64]], rounds: int
+) -> tuple[F8, F8]:
+    """Return the flow per unit width east and north in each cell [m2/s]."""
+    slope = net.slope
+    for left in range(rounds, -1, -1):
+        root = np.sqrt(slope)
+        across = _kernels_split.face_ease(net.ease, root, net.right)
+        along = _kernels_split.face_ease(net.ease, root, net.down)
+        out = net.leave / root
+        height = _heights(net, across, along, out)
+        east, south = _kernels_split.cell_flows(net.right, net.down, across, along, height)
+        if left:
+            fall = np.hypot(east, south) / frame.cell * root / net.ease
+            slope = np.clip(np.sqrt(fall * slope), 0.05 * net.slope, 20 * net.slope)
+    # Half of what enters or leaves in an end cell crosses it, along the line.
+    ends = 0.5 * (net.enter + out * height)
+    x, y = frame.along_x.ravel()[order], frame.along_y.ravel()[order]
+    size = np.hypot(x, y)
+    north = south * frame.north
+    return (east + ends * x / size) / frame.cell, (north + ends * y / size) / frame.cell
+
+
+def _heights(net: _Net, across: F8, along: F8, out: F8) -> F8:
+    """Return phi [m] of each cell, 0 past the foot."""
+    own = out + 1e-12 * max(float((across + along).max()), float(out.max()))
+    reach = np.arange(own.size) - _kernels_split.first_linked(net.right, net.down)
+    if float((reach.astype(np.float64) ** 2).sum()) < SKYLINE_MOST:
+        return _kernels_split.skyline_solve(net.right, net.down, across, along, own, net.enter)
+    here = np.arange(own.size)
+    matrix = diags_array(own, format="csc")
+    for other, ease in ((net.right, across), (net.down, along)):
+        i, j, e = here[other >= 0], other[other >= 0], ease[other >= 0]
+        entries = (np.r_[e, e, -e, -e], (np.r_[i, j, i, j], np.r_[i, j, j, i]))
+        matrix = matrix + csc_array(entries, shape=matrix.shape)
+    solver = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
+    return np.asarray(solver.solve(net.enter))
+
+
+def _along_line(
+    frame: Frame,
+    profile: Profile,
+    water: Flooded,
+    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+) -> tuple[F8, F8]:
+    """Return the flow per unit width along the line, by Manning on each cell [m2/s]."""
+    stretch = frame.stretch.ravel()[order]
+    slope = (
+        np.interp(frame.station.ravel()[order], profile.station, profile.friction_slope) * stretch
+    )
+    size = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order] * np.sqrt(slope)
+    return (
+        size * frame.along_x.ravel()[order] / stretch,
+        size * frame.along_y.ravel()[order] / stretch,
+    )
+
+
+def _to_each_section(
+    frame: Frame,
+    flow: float,
+    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+    unit_flow: tuple[F8, F8],
+) -> tuple[F8, F8]:
+    """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
+    east, north = unit_flow
+    through = east * frame.along_x.ravel()[order] + north * frame.along_y.ravel()[order]
+    node, share = frame.node.ravel()[order], frame.share.ravel()[order]
+    factor = np.ones(frame.tables.station.size)
+    for _ in range(12):
+        scale = factor[node] * (1 - share) + factor[node + 1] * share
+        found = _per_section(frame, node, share, through * scale)
+        factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
+        factor = np.clip(factor, 0.25, 4.0)
+    scale = factor[node] * (1 - share) + factor[node + 1] * share
+    return east * scale, north * scale

@@ -1,0 +1,156 @@
+"""Edges of the water finer than a cell: where the level cuts the ground between cell centres."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from contourpy import FillType, contour_generator
+from scipy.ndimage import distance_transform_edt
+from shapely import LineString, MultiPolygon, Polygon, make_valid
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import Wet
+
+SMALLEST_CELLS = 2.0
+"""Pools and islands smaller than this many cells are left out. Our choice, range 0.5-10."""
+END_CELLS = 2.0
+"""The shore within this many cells of an end of the reach is not an edge but the cut."""
+
+
+def wet_polygons(flows_one: xr.Dataset, ground: xr.Dataset) -> list[Polygon]:
+    """Return the wet area at one flow, largest first; rings are islands and bars.
+
+    Parameters
+    ----------
+    flows_one
+        The flow stage's Dataset at one flow (dims y, x).
+    ground
+        The ground stage's Dataset on the same raster.
+
+    Notes
+    -----
+    The line where level minus bed is zero, straight between cell centres, the level carried on
+    from the nearest wet cell: so an edge moves smoothly with the stage. Towards ground of unknown
+    height, and at the raster's rim, the edge lies halfway to the next centre.
+    """
+    above, x, y = _above_ground(flows_one, ground)
+    cell = float(ground.attrs["cell"])
+    smallest = SMALLEST_CELLS * cell**2
+    generator = contour_generator(x, y, above, fill_type=FillType.OuterOffset, quad_as_tri=False)
+    filled: Any = generator.filled(0.0, np.inf)
+    points, offsets = filled
+    polygons: list[Polygon] = []
+    for coords, ends in zip(points, offsets, strict=True):
+        rings = [coords[a:b] for a, b in pairwise(ends)]
+        holes = [ring for ring in rings[1:] if len(ring) > 3 and Polygon(ring).area >= smallest]
+        if len(rings[0]) > 3:
+            polygons += _parts(Polygon(rings[0], holes))
+    kept = [polygon for polygon in polygons if polygon.area >= smallest]
+    return sorted(kept, key=lambda polygon: -polygon.area)
+
+
+def edge_lines(
+    flows_one: xr.Dataset, ground: xr.Dataset
+) -> tuple[list[LineString], list[LineString]]:
+    """Return the edges of the water on river left and on river right, each drawn downstream.
+
+    Parameters
+    ----------
+    flows_one
+        The flow stage's Dataset at one flow (dims y, x).
+    ground
+        The ground stage's Dataset on the same raster.
+
+    Notes
+    -----
+    Outer shores only: those of islands are the rings of `wet_polygons`. A shore walked with the
+    water to its left runs downstream on river right; where the reach is cut off at its ends, and at
+    the tips of pools, it changes side.
+    """
+    left: list[LineString] = []
+    right: list[LineString] = []
+    for polygon in wet_polygons(flows_one, ground):
+        ring = np.asarray(polygon.exterior.coords)[:-1]
+        if not polygon.exterior.is_ccw:
+            ring = ring[::-1]
+        station = _station_at(ring, ground)
+        for piece, stations in _shores(ring, station, ground):
+            if stations[-1] >= stations[0]:
+                right.append(LineString(piece))
+            else:
+                left.append(LineString(piece[::-1]))
+    return left, right
+
+
+def _above_ground(flows_one: xr.Dataset, ground: xr.Dataset) -> tuple[F8, F8, F8]:
+    """Return level minus bed with a dry rim about it, and its x and y [m]."""
+    wet = flows_one["wet"].to_numpy()
+    yes: B1 = np.asarray(wet == Wet.YES)
+    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
+    cell = float(ground.attrs["cell"])
+    x = np.r_[x[0] - cell, x, x[-1] + cell]
+    down = np.sign(y[-1] - y[0]) * cell
+    y = np.r_[y[0] - down, y, y[-1] + down]
+    if not yes.any():
+        return np.full((y.size, x.size), -1.0), x, y
+    near = distance_transform_edt(~yes, return_distances=False, return_indices=True)
+    level = flows_one["level"].to_numpy()[tuple(near)]
+    depth = flows_one["depth"].to_numpy()[tuple(near)]
+    with np.errstate(invalid="ignore"):
+        above = np.where(yes, depth, np.minimum(level - ground["bed"].to_numpy(), -1e-6))
+    blind = ~yes & ((wet == Wet.UNKNOWN) | ~np.isfinite(above))
+    above[blind] = -depth[blind]
+    rim = np.pad(above, 1, mode="edge")
+    frame = np.ones(rim.shape, np.bool_)
+    frame[1:-1, 1:-1] = False
+    rim[frame] = -np.abs(rim[frame])
+    return rim, x, y
+
+
+def _parts(polygon: Polygon) -> list[Polygon]:
+    """Return a polygon as valid ones."""
+    if polygon.is_valid:
+        return [polygon]
+    mended: BaseGeometry = make_valid(polygon)
+    if isinstance(mended, Polygon):
+        return [mended]
+    pieces = mended.geoms if isinstance(mended, MultiPolygon) else getattr(mended, "geoms", [])
+    return [piece for piece in pieces if isinstance(piece, Polygon)]
+
+
+def _station_at(places: F8, ground: xr.Dataset) -> F8:
+    """Return the station of the cell nearest to each place [m]; NaN where it has none."""
+    cell = float(ground.attrs["cell"])
+    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
+    down = np.sign(y[-1] - y[0]) * cell
+    col = np.clip(np.round((places[:, 0] - x[0]) / cell), 0, x.size - 1).astype(int)
+    row = np.clip(np.round((places[:, 1] - y[0]) / down), 0, y.size - 1).astype(int)
+    found: F8 = np.asarray(ground["station"].to_numpy()[row, col])
+    return found
+
+
+def _shores(ring: F8, station: F8, ground: xr.Dataset) -> list[tuple[F8, F8]]:
+    """Return the ring cut where it changes side, as pieces with their stations."""
+    line = ground["line_station"].to_numpy()
+    band = END_CELLS * float(ground.attrs["cell"])
+    known = np.isfinite(station)
+    ends = ~known | (station < line.min() + band) | (station > line.max() - band)
+    if not known.any():
+        return []
+    cuts = ends.copy()
+    if not (ends & (station < line.mean())).any():
+        cuts[np.nanargmin(station)] = True
+    if not (ends & (station > line.mean())).any():
+        cuts[np.nanargmax(station)] = True
+    start = int(np.argmax(cuts))
+    ring, station, cuts = (np.roll(part, -start, axis=0) for part in (ring, station, cuts))
+    breaks = np.flatnonzero(np.r_[cuts, True])
+    pieces = []
+    for a, b in pairwise(breaks):
+        if b - a > 2:
+            pieces.append((ring[a + 1 : b], station[a + 1 : b]))
+    return pieces

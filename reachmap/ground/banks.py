@@ -1,0 +1,151 @@
+"""Ground beside the water where no DEM knows it: linear between what was drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.ndimage import distance_transform_edt
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import Cover, Side
+from reachmap.ground.channel import Channel, boundary_offsets
+from reachmap.ground.edges import EdgePair
+from reachmap.ground.layout import Layout
+from reachmap.markup.model import Bank
+
+STEEP = (Cover.CUTBANK, Cover.BUILT)
+"""Covers that rise to their full height at the water's edge."""
+
+ROW_SPAN = 1.0e5
+"""Key distance between rows, longer than any section [m]."""
+
+CROWN_SHARE = 0.5
+"""An island reaches its full rise at this share of its half width (our choice)."""
+
+
+def bank_ground(
+    layout: Layout, banks: Sequence[Bank], pairs: Sequence[Sequence[EdgePair]], heights: Heights
+) -> F8:
+    """Return the ground at every cell that drawn edges and rises bracket [m]; NaN elsewhere.
+
+    On each row and side, the heights known are: each edge's own water level, and each bank's rise
+    at its outer edge. Between two of them the ground runs straight; beyond the last it is unknown.
+
+    Parameters
+    ----------
+    layout
+        The drawing laid out.
+    banks
+        As drawn.
+    pairs
+        Of each channel, flows rising.
+    heights
+        Of the water at those flows.
+    """
+    ground = np.full(layout.station.shape, np.nan)
+    for number, channel in enumerate(layout.channels):
+        mine = (layout.owner == number) & layout.along
+        traced = np.interp(layout.station[mine], channel.axis.station, heights.traced[number])
+        for sign in (1, -1):
+            row, out, height = _known(channel, banks, (sign, layout.corridor.frame.cell))
+            for pair, level in zip(pairs[number], heights.at_pairs[number], strict=True):
+                edge = sign * (pair.left if sign > 0 else pair.right)
+                drawn = sign * (channel.left if sign > 0 else channel.right)
+                seen = np.flatnonzero(np.isfinite(edge))
+                row = np.r_[row, seen]
+                out = np.r_[out, edge[seen] - drawn[seen]]
+                height = np.r_[height, level[seen] - heights.traced[number][seen]]
+            side = sign * (layout.offset - _middle(channel, layout.station)) >= 0
+            rise = _along_rows(channel, (row, out, height), layout.station, layout.excess)
+            ground[mine] = np.where(side[mine], traced + rise[mine], ground[mine])
+    return _with_islands(layout, banks, ground, heights.cells)
+
+
+class Heights:
+    """Water levels: `traced` and `at_pairs` by channel and row, `cells` traced at the cells [m]."""
+
+    def __init__(self, traced: Sequence[F8], at_pairs: Sequence[Sequence[F8]], cells: F8) -> None:
+        """Keep the levels."""
+        self.traced, self.at_pairs, self.cells = traced, at_pairs, cells
+
+
+def _middle(channel: Channel, station: F8) -> F8:
+    """Return the offset of the middle of the drawn water at stations [m]."""
+    return np.interp(station, channel.axis.station, (channel.left + channel.right) / 2)
+
+
+def _known(
+    channel: Channel, banks: Sequence[Bank], which: tuple[int, float]
+) -> tuple[np.ndarray, F8, F8]:
+    """Return row, distance outside the edge and rise wherever a bank's rise says a height."""
+    sign, cell = which
+    axis = channel.axis
+    rows, outs, rises = [np.empty(0, dtype=np.int64)], [np.empty(0)], [np.empty(0)]
+    for bank in banks:
+        if np.isnan(bank.rise_m) or bank.side is Side.ISLAND:
+            continue
+        station, offset = boundary_offsets(axis, bank.outline)
+        out = channel.excess(station, offset)
+        middle = _middle(channel, station)
+        mine = (sign * (offset - middle) > 0) & (out > -cell)
+        if not mine.any():
+            continue
+        bins = np.rint(station[mine] / axis.step).astype(np.int64).clip(0, len(axis.station) - 1)
+        far = np.full(len(axis.station), -np.inf)
+        near = np.full(len(axis.station), np.inf)
+        np.maximum.at(far, bins, out[mine])
+        np.minimum.at(near, bins, out[mine])
+        has = np.flatnonzero(np.isfinite(far) & (far > cell / 2))
+        rows.append(has)
+        outs.append(far[has])
+        rises.append(np.full(has.size, bank.rise_m))
+        if bank.cover in STEEP:
+            foot = np.minimum(np.maximum(near[has], 0) + cell, far[has])
+            rows.append(has)
+            outs.append(foot)
+            rises.append(np.full(has.size, bank.rise_m))
+    return np.concatenate(rows), np.concatenate(outs), np.concatenate(rises)
+
+
+def _along_rows(channel: Channel, points: tuple[np.ndarray, F8, F8], station: F8, excess: F8) -> F8:
+    """Return the height at places, linear in excess between the points of their row; NaN beyond."""
+    row, out, height = points
+    if not row.size:
+        return np.full(station.shape, np.nan)
+    order = np.lexsort((out, row))
+    row, out, height = row[order], out[order], height[order]
+    key = row * ROW_SPAN + out
+    at = np.rint(station / channel.axis.step).clip(0, len(channel.axis.station) - 1)
+    least = np.full(len(channel.axis.station), np.inf)
+    most = np.full(len(channel.axis.station), -np.inf)
+    np.minimum.at(least, row, out)
+    np.maximum.at(most, row, out)
+    got = np.interp(at * ROW_SPAN + excess, key, height)
+    place = at.astype(np.int64)
+    inside = (excess >= least[place] - 1e-6) & (excess <= most[place] + 1e-6)
+    return np.where(inside, got, np.nan)
+
+
+def _with_islands(layout: Layout, banks: Sequence[Bank], ground: F8, level: F8) -> F8:
+    """Return the ground with drawn islands rising from the water's edge to a level crown."""
+    risen = ground.copy()
+    frame = layout.corridor.frame
+    for number, bank in enumerate(banks, start=1):
+        if bank.side is not Side.ISLAND:
+            continue
+        mine = np.flatnonzero(layout.bank == number)
+        if not mine.size:
+            continue
+        risen[mine] = np.nan
+        if np.isnan(bank.rise_m):
+            continue
+        row, col = layout.corridor.row[mine], layout.corridor.col[mine]
+        box = np.zeros((np.ptp(row) + 3, np.ptp(col) + 3), dtype=bool)
+        box[row - row.min() + 1, col - col.min() + 1] = True
+        inward = distance_transform_edt(box)[row - row.min() + 1, col - col.min() + 1] * frame.cell
+        inward = inward - frame.cell / 2
+        crown = CROWN_SHARE * inward.max()
+        share = np.clip(inward / crown, 0, 1) if crown > 0 else np.ones(inward.shape)
+        risen[mine] = level[mine] + bank.rise_m * share
+    return risen

@@ -1,0 +1,212 @@
+"""The bed: every source in its place, by order of trust."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.banks import Heights, bank_ground
+from reachmap.ground.channel import Channel
+from reachmap.ground.edges import EdgePair
+from reachmap.ground.form import Form, make_form
+from reachmap.ground.layout import Layout
+from reachmap.ground.low_water import LowWater, level_at_cells
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.shifts import shifts_at_edges
+from reachmap.ground.sources import Source
+from reachmap.markup.model import Markup
+
+SIDE_WIDTH_POWER = 2.0
+"""A branch's share of the flow grows with its width to this power: width x depth^(5/3) with
+depth ~ width^0.6 (our choice, follows from `form.NARROW_POWER`)."""
+
+SWALE_SHARE = 0.5
+"""How far a side channel drawn across dry ground lies below it, as a share of the ground's height
+above the traced water (our choice: nobody said when it runs)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """The bed before soundings.
+
+    Parameters
+    ----------
+    height
+        At the cells [m]; NaN unknown.
+    source
+        Codes of `Source` at the cells.
+    low_level
+        Level of the lowest water at the cells [m].
+    under
+        Cells whose bed is a form: under the lowest water seen.
+    levels
+        The same at the channels' vertices [m].
+    low_flow
+        Its discharge [m3/s].
+    forms
+        Of each channel.
+    """
+
+    height: F8
+    source: np.ndarray
+    low_level: F8
+    under: B1
+    levels: tuple[F8, ...]
+    low_flow: float
+    forms: tuple[Form, ...]
+
+    @property
+    def from_dem(self) -> B1:
+        """Return which cells are a DEM's dry ground."""
+        return np.asarray(self.source == Source.DEM)
+
+
+def make_bed(
+    layout: Layout, markup: Markup, low: LowWater, seen: F8 | None, settings: GroundSettings
+) -> Bed:
+    """Return the bed from DEM, drawn banks and edges, and the form beneath the lowest water.
+
+    Parameters
+    ----------
+    layout, markup
+        The drawing.
+    low
+        The lowest water.
+    seen
+        The DEM at the cells [m], NaN where it does not know; None without a DEM.
+    settings
+        Of the stage.
+    """
+    from_dem = seen is not None and low.how == "surface"
+    base = [pairs[0] for pairs in low.pairs]
+    wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
+    flow = low.flow if from_dem else base[0].flow
+    forms = tuple(
+        make_form(sections, sections.sample(wet, 0) > 0, low.levels[number], part * flow, settings)
+        for number, (sections, part) in enumerate(
+            zip(layout.sections, shares(layout, wet), strict=True)
+        )
+    )
+    heights = _heights(layout, low, forms, settings, wet)
+    bed = bank_ground(layout, markup.banks, low.pairs, heights)
+    source = _source_of_banks(layout, bed, low)
+    bed = _carve_swales(layout, bed, heights.cells)
+    levels = _lowest_levels(low, heights)
+    low_level = level_at_cells(layout, levels)
+    for number, (sections, form) in enumerate(zip(layout.sections, forms, strict=True)):
+        mine = wet & (layout.owner == number)
+        depth = sections.to_cells(form.depth, layout.station[mine], layout.offset[mine])
+        bed[mine] = low_level[mine] - np.fmax(depth, settings.least_depth_m)
+    source[wet] = Source.FORM_SURFACE if from_dem else Source.FORM_DRAWN
+    if seen is not None:
+        dry = np.isfinite(seen) & ~wet
+        bed[dry], source[dry] = seen[dry], Source.DEM
+    bed[~layout.along] = np.nan
+    source[np.isnan(bed)] = Source.NONE
+    return Bed(bed, source, low_level, wet, levels, flow, forms)
+
+
+def shares(layout: Layout, wet: B1) -> list[F8]:
+    """Return the share of the river's flow each channel carries, by row.
+
+    Where a side channel holds water beside the main one, each takes its part by the square of its
+    wet width; the main channel has the rest.
+    """
+    widths = [
+        (sections.sample(wet, 0) > 0).sum(axis=1) * sections.spacing for sections in layout.sections
+    ]
+    main = layout.main
+    rest = np.ones(len(main.axis.station))
+    parts = [rest]
+    for channel, width in zip(layout.channels[1:], widths[1:], strict=True):
+        usual = float(np.median(width))
+        ends = np.array([0, -1])
+        station, _ = main.axis.locate(channel.axis.x[ends], channel.axis.y[ends])
+        beside = (main.axis.station >= station.min()) & (main.axis.station <= station.max())
+        other = float(np.median(widths[0][beside])) if beside.any() else main.usual_width
+        part = usual**SIDE_WIDTH_POWER / max(
+            usual**SIDE_WIDTH_POWER + other**SIDE_WIDTH_POWER, 1e-9
+        )
+        rest[beside] -= part
+        parts.append(np.full(len(channel.axis.station), max(part, 1e-6)))
+    np.maximum(rest, 0.05, out=rest)
+    return parts
+
+
+def _between_lowest(layout: Layout, base: list[EdgePair]) -> B1:
+    """Return which cells lie between the lowest drawn edges; where unseen, the traced ones."""
+    inside = np.zeros(layout.station.shape, dtype=bool)
+    for number, (channel, pair) in enumerate(zip(layout.channels, base, strict=True)):
+        mine = layout.owner == number
+        left = np.where(np.isfinite(pair.left), pair.left, channel.left)
+        right = np.where(np.isfinite(pair.right), pair.right, channel.right)
+        station, offset = layout.station[mine], layout.offset[mine]
+        out = np.maximum(
+            offset - np.interp(station, channel.axis.station, left),
+            np.interp(station, channel.axis.station, right) - offset,
+        )
+        inside[mine] = out <= 0.75 * layout.corridor.frame.cell
+    return inside
+
+
+def _heights(
+    layout: Layout, low: LowWater, forms: tuple[Form, ...], settings: GroundSettings, wet: B1
+) -> Heights:
+    """Return the water's height at every pair of edges and at the traced one."""
+    traced: list[F8] = []
+    at_pairs: list[list[F8]] = []
+    parts = shares(layout, wet)
+    for number, sections in enumerate(layout.sections):
+        pairs, form = low.pairs[number], forms[number]
+        share = (parts[number], settings.channel_roughness)
+        shift = shifts_at_edges(sections, form.depth, form.slope, pairs, share)
+        own = next(i for i, pair in enumerate(pairs) if pair.left is layout.channels[number].left)
+        datum = 0.0 if low.how == "surface" else shift[own]
+        levels = [low.levels[number] + one - datum for one in shift]
+        at_pairs.append(levels)
+        traced.append(levels[own])
+    return Heights(traced, at_pairs, level_at_cells(layout, traced))
+
+
+def _lowest_levels(low: LowWater, heights: Heights) -> tuple[F8, ...]:
+    """Return the level of the lowest water of each channel [m]."""
+    if low.how == "surface":
+        return low.levels
+    return tuple(levels[0] for levels in heights.at_pairs)
+
+
+def _source_of_banks(layout: Layout, bed: F8, low: LowWater) -> np.ndarray:
+    """Return where drawn ground comes from: edges within the outermost one, rises beyond it."""
+    source = np.where(np.isfinite(bed), Source.RISE, Source.NONE).astype(np.int8)
+    source[np.isfinite(bed) & layout.island] = Source.ISLAND
+    for number, pairs in enumerate(low.pairs):
+        if len(pairs) < 2:
+            continue
+        channel = layout.channels[number]
+        outer = np.zeros(len(channel.axis.station))
+        for pair in pairs:
+            outer = np.fmax(outer, np.fmin(pair.left - channel.left, channel.right - pair.right))
+        mine = (layout.owner == number) & np.isfinite(bed) & ~layout.island
+        limit = np.interp(layout.station, channel.axis.station, outer)
+        source[mine & (layout.excess <= limit)] = Source.EDGES
+    return source
+
+
+def _carve_swales(layout: Layout, bed: F8, level: F8) -> F8:
+    """Return the ground with side channels carved that were drawn across dry, unlevelled ground."""
+    carved = bed.copy()
+    for swale in layout.swales:
+        carved = _carved(swale, layout, carved, level)
+    return carved
+
+
+def _carved(swale: Channel, layout: Layout, bed: F8, level: F8) -> F8:
+    """Return the ground with one swale carved half-way down to the traced water."""
+    station, offset = swale.axis.locate(layout.corridor.x, layout.corridor.y)
+    half = np.interp(station, swale.axis.station, swale.left)
+    here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.axis.length)
+    here &= np.isfinite(bed) & ~layout.water
+    high = np.maximum(bed - level, 0)
+    return np.where(here, bed - SWALE_SHARE * high * (1 - (offset / half) ** 2), bed)

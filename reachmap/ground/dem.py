@@ -1,0 +1,261 @@
+"""Reading elevation models: several tiles, any CRS, metres or feet, brought onto the frame."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from xml.etree.ElementTree import Element, SubElement, tostring
+
+import numpy as np
+import rasterio
+from rasterio.crs import CRS
+from rasterio.enums import Resampling
+from rasterio.io import DatasetReader, MemoryFile
+from rasterio.warp import reproject
+
+from reachmap.base.crs import vertical_frame
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.units import FACTORS
+from reachmap.ground.raster import Frame
+from reachmap.markup.model import DemNote
+
+US_SURVEY_FOOT_M = 1200 / 3937
+"""Exact by its definition of 1893."""
+
+UNIT_WORDS = {
+    "m": 1.0,
+    "metre": 1.0,
+    "meter": 1.0,
+    "metres": 1.0,
+    "meters": 1.0,
+    "ft": FACTORS["ft"],
+    "foot": FACTORS["ft"],
+    "feet": FACTORS["ft"],
+    "us survey foot": US_SURVEY_FOOT_M,
+    "us_survey_foot": US_SURVEY_FOOT_M,
+    "us-ft": US_SURVEY_FOOT_M,
+    "ftus": US_SURVEY_FOOT_M,
+}
+"""What a file may call the unit of its heights [m]."""
+
+WARP_MEMORY_MB = 128
+"""What the warper may hold at a time: tiles are read in windows, never whole."""
+
+EMPTY = -99999.0
+"""Stands for no height where tiles are read as one."""
+
+PLAUSIBLE_M = (-500.0, 9000.0)
+"""Heights outside these are faults of the file, not ground [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dem:
+    """A ground model on the frame.
+
+    Parameters
+    ----------
+    height
+        Ground, or the water of the day it was flown [m], float32 (y, x); NaN where unknown.
+    flow
+        Discharge of that day [m3/s]; NaN if nobody said.
+    datum
+        Name of the vertical datum, "" if nobody said.
+    notes
+        Plain sentences on what was assumed.
+    """
+
+    height: np.ndarray[tuple[int, int], np.dtype[np.float32]]
+    flow: float
+    datum: str
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Tile:
+    """What one file says of itself; `unit_m` is NaN and `datum` "" where it says nothing."""
+
+    path: Path
+    crs: CRS
+    cell_m: float
+    unit_m: float
+    datum: str
+    bounds: tuple[float, float, float, float]
+    nodata: float | None
+    size: tuple[float, float]
+
+    @property
+    def grid(self) -> tuple[object, ...]:
+        """Return what tiles that lie on one pixel grid have in common."""
+        wide, high = self.size
+        phase = (round(self.bounds[0] / wide % 1, 3) % 1, round(self.bounds[3] / high % 1, 3) % 1)
+        return (wide, high, self.crs.to_wkt(), self.unit_m, phase)
+
+
+def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
+    """Return the tiles as one ground model on the frame.
+
+    Tiles finer than the frame are averaged by area, coarser ones interpolated. Tiles on one pixel
+    grid are read as the one raster they make; of others that overlap, the first counts. Memory is
+    that of two frames and the warper's window, whatever the size of the tiles.
+
+    Parameters
+    ----------
+    paths
+        Raster files with heights in their first band, at least one.
+    frame
+        The raster to bring them to.
+    note
+        What the reach folder says of them: unit of height, datum, flow of the day.
+
+    Raises
+    ------
+    MarkupError
+        If a tile has no CRS, cannot be read, contradicts the note or another tile in unit or datum,
+        or none reaches the frame.
+    """
+    tiles, faults = _look(paths)
+    faults += _contradictions(tiles, note)
+    if faults:
+        raise MarkupError(faults)
+    height = np.full(frame.shape, np.nan, dtype=np.float32)
+    for source, tile in _mosaics(tiles):
+        unit = FACTORS[note.height_unit] if np.isnan(tile.unit_m) else tile.unit_m
+        part = _onto(frame, source, tile) * np.float32(unit)
+        part[(part < PLAUSIBLE_M[0]) | (part > PLAUSIBLE_M[1])] = np.nan
+        np.copyto(height, part, where=np.isnan(height))
+    if not np.isfinite(height).any():
+        where = ", ".join(path.name for path in paths)
+        fault = Fault(
+            f"DEM {where}",
+            "none of it lies on the drawn reach",
+            "Check its CRS, or take it out of the reach folder",
+        )
+        raise MarkupError([fault])
+    datum = next((tile.datum for tile in tiles if tile.datum), note.datum)
+    return Dem(height, note.flow, datum, _notes(tiles, note, datum))
+
+
+def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
+    """Return what each file says of itself and what is wrong with it."""
+    tiles: list[_Tile] = []
+    faults: list[Fault] = []
+    for path in paths:
+        try:
+            with rasterio.open(path) as source:
+                crs, words = source.crs, (source.units[0] or "")
+                bounds, nodata, size = tuple(source.bounds), source.nodata, source.res
+        except rasterio.errors.RasterioIOError as error:
+            faults.append(Fault(f"DEM {path.name}", f"cannot be read ({error})", "Export it again"))
+            continue
+        if crs is None:
+            fix = "Give it its CRS, for example in your GIS program, and export it again"
+            faults.append(Fault(f"DEM {path.name}", "it carries no CRS", fix))
+            continue
+        datum, vertical_unit = vertical_frame(crs.to_wkt())
+        unit = UNIT_WORDS.get(words.strip().lower(), vertical_unit)
+        scale = crs.linear_units_factor[1] if crs.is_projected else 111_000.0
+        tiles.append(_Tile(path, crs, max(size) * scale, unit, datum, bounds, nodata, size))
+    return tiles, faults
+
+
+def _contradictions(tiles: Sequence[_Tile], note: DemNote) -> list[Fault]:
+    """Return where tiles and the reach folder, or two tiles, say different things."""
+    faults: list[Fault] = []
+    said = FACTORS[note.height_unit]
+    for tile in tiles:
+        if np.isfinite(tile.unit_m) and abs(tile.unit_m / said - 1) > 1e-3:
+            found = f"the file says its heights are in units of {tile.unit_m:.6g} m"
+            fix = f"reach.toml says {note.height_unit!r}: correct the one that is wrong"
+            faults.append(Fault(f"DEM {tile.path.name}", found, fix))
+    datums = {tile.datum for tile in tiles if tile.datum}
+    if note.datum and len(datums) == 1 and not _same_datum(note.datum, next(iter(datums))):
+        found = f"the file names the vertical datum {next(iter(datums))!r}"
+        fix = f"reach.toml says {note.datum!r}: correct the one that is wrong"
+        faults.append(Fault("DEM", found, fix))
+    if len(datums) > 1:
+        names = ", ".join(sorted(datums))
+        fix = "Bring all tiles to one vertical datum before you use them together"
+        faults.append(Fault("DEM", f"its tiles name different vertical datums: {names}", fix))
+    return faults
+
+
+def _same_datum(one: str, other: str) -> bool:
+    """Return whether two names of a datum agree apart from spelling and a trailing "height"."""
+    plain = [
+        "".join(sign for sign in name.lower().replace("height", "") if sign.isalnum())
+        for name in (one, other)
+    ]
+    return plain[0] in plain[1] or plain[1] in plain[0]
+
+
+def _mosaics(tiles: Sequence[_Tile]) -> Iterator[tuple[DatasetReader, _Tile]]:
+    """Yield the tiles as open datasets: those on one pixel grid as one, so that seams are exact."""
+    groups: dict[tuple[object, ...], list[_Tile]] = {}
+    for tile in tiles:
+        groups.setdefault(tile.grid, []).append(tile)
+    for group in groups.values():
+        if len(group) == 1:
+            with rasterio.open(group[0].path) as source:
+                yield source, group[0]
+        else:
+            with MemoryFile(_virtual(group), ext=".vrt") as file, file.open() as source:
+                yield source, group[0]
+
+
+def _virtual(tiles: Sequence[_Tile]) -> bytes:
+    """Return GDAL's description of one raster made of tiles on one pixel grid."""
+    wide, high = tiles[0].size
+    west = min(tile.bounds[0] for tile in tiles)
+    south = min(tile.bounds[1] for tile in tiles)
+    east = max(tile.bounds[2] for tile in tiles)
+    north = max(tile.bounds[3] for tile in tiles)
+    columns, rows = round((east - west) / wide), round((north - south) / high)
+    root = Element("VRTDataset", rasterXSize=str(columns), rasterYSize=str(rows))
+    SubElement(root, "SRS").text = tiles[0].crs.to_wkt()
+    SubElement(root, "GeoTransform").text = f"{west!r}, {wide!r}, 0, {north!r}, 0, {-high!r}"
+    band = SubElement(root, "VRTRasterBand", dataType="Float32", band="1")
+    SubElement(band, "NoDataValue").text = repr(EMPTY)
+    for tile in tiles:
+        source = SubElement(band, "ComplexSource")
+        SubElement(source, "SourceFilename", relativeToVRT="0").text = str(tile.path.resolve())
+        SubElement(source, "SourceBand").text = "1"
+        size: dict[str, str] = {
+            "xSize": str(round((tile.bounds[2] - tile.bounds[0]) / wide)),
+            "ySize": str(round((tile.bounds[3] - tile.bounds[1]) / high)),
+        }
+        SubElement(source, "SrcRect", {"xOff": "0", "yOff": "0"} | size)
+        left = str(round((tile.bounds[0] - west) / wide))
+        top = str(round((north - tile.bounds[3]) / high))
+        SubElement(source, "DstRect", {"xOff": left, "yOff": top} | size)
+        if tile.nodata is not None:
+            SubElement(source, "NODATA").text = repr(tile.nodata)
+    return tostring(root)
+
+
+def _onto(frame: Frame, source: DatasetReader, tile: _Tile) -> np.ndarray:
+    """Return a dataset's heights on the frame, in its own unit; NaN where it knows none."""
+    height = np.full(frame.shape, np.nan, dtype=np.float32)
+    finer = tile.cell_m <= frame.cell
+    reproject(
+        rasterio.band(source, 1),
+        height,
+        src_nodata=source.nodata,
+        dst_transform=frame.transform,
+        dst_crs=frame.crs,
+        dst_nodata=np.nan,
+        resampling=Resampling.average if finer else Resampling.bilinear,
+        warp_mem_limit=WARP_MEMORY_MB,
+    )
+    return height
+
+
+def _notes(tiles: Sequence[_Tile], note: DemNote, datum: str) -> tuple[str, ...]:
+    """Return what was assumed on reading, in plain sentences."""
+    notes = []
+    if not datum:
+        notes.append("Nobody names the DEM's vertical datum; heights are taken as they come.")
+    if all(np.isnan(tile.unit_m) for tile in tiles):
+        unit = {"m": "metres", "ft": "feet"}[note.height_unit]
+        notes.append(f"The DEM does not say its unit of height; reach.toml says {unit}.")
+    return tuple(notes)

@@ -1,0 +1,210 @@
+"""Is the DEM where the drawing is, and in the unit it is said to be? Told before it is used."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+from scipy.signal import fftconvolve
+
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.base.units import FOOT_M
+from reachmap.ground.layout import Layout
+from reachmap.ground.low_water import LowWater
+from reachmap.markup.model import Markup
+
+SEARCH_M = 120.0
+"""How far a DEM may lie beside the drawing and still be found [m] (our choice)."""
+
+COARSE_CELLS = 2
+"""Cells a side put together for the search."""
+
+CLIP_M = 2.0
+"""Heights above the river beyond this tell nothing more [m]."""
+
+GAIN = 0.08
+"""How much better the drawing must fit the moved DEM before that is believed, as a share of
+the standard deviation explained (our choice)."""
+
+FAR_COST = 2e-4
+"""Fit a shift must gain for each metre [1/m], so that a straight river stays put along itself."""
+
+OFF_WIDTHS, NOTED_WIDTHS = 0.5, 0.25
+"""Shifts of more than these shares of the width stop the build, or are told (our choice)."""
+
+COVERED = 0.5
+"""Least share of the drawn channel and banks that a DEM must know (our choice)."""
+
+
+def misplaced(layout: Layout, seen: F8) -> tuple[float, float, float]:
+    """Return how far east and north the DEM seems to lie of the drawing [m], and the gain in fit.
+
+    The drawn water is low ground and the drawn banks are higher: the shift is the one at which the
+    DEM's height above its own low line, correlated with the drawing (water -1, banks +1), is best.
+    All shifts are tried at once by fast convolution. (0, 0, 0) where none is better.
+
+    Parameters
+    ----------
+    layout
+        The drawing laid out.
+    seen
+        The DEM at the cells [m], NaN where it does not know.
+    """
+    drawn = np.where(layout.water, -1.0, np.where(layout.bank > 0, 1.0, 0.0))
+    relative = _above_own_river(layout, seen)
+    pattern, weight = _coarse(layout, drawn), _coarse(layout, (drawn != 0).astype(np.float64))
+    height = _coarse(layout, np.nan_to_num(relative))
+    known = _coarse(layout, np.isfinite(relative).astype(np.float64))
+    step = COARSE_CELLS * layout.corridor.frame.cell
+    reach = round(SEARCH_M / step)
+    fit = _correlations(pattern, weight, height, known, reach)
+    if not np.isfinite(fit).any():
+        return 0.0, 0.0, 0.0
+    far = np.hypot(*np.ogrid[-reach : reach + 1, -reach : reach + 1]) * step
+    row, col = np.unravel_index(int(np.nanargmax(fit - FAR_COST * far)), fit.shape)
+    here = fit[reach, reach]
+    gain = float(fit[row, col] - (here if np.isfinite(here) else -1.0))
+    return float((col - reach) * step), float((reach - row) * step), gain
+
+
+def _above_own_river(layout: Layout, seen: F8) -> F8:
+    """Return heights above the lowest ground of each stretch of river, clipped [m]."""
+    main = layout.main
+    count = max(int(main.axis.length / main.usual_width), 2)
+    edges = np.linspace(0, main.axis.length, count + 1)
+    which = np.digitize(layout.main_station, edges).clip(1, count) - 1
+    low = np.full(count, np.nan)
+    for number in range(count):
+        heights = seen[(which == number) & np.isfinite(seen)]
+        if heights.size:
+            low[number] = np.percentile(heights, 5)
+    known = np.flatnonzero(np.isfinite(low))
+    if not known.size:
+        return np.full(seen.shape, np.nan)
+    calm = gaussian_filter1d(np.interp(np.arange(count), known, low[known]), 1.0, mode="nearest")
+    middle = (edges[1:] + edges[:-1]) / 2
+    return np.clip(seen - np.interp(layout.main_station, middle, calm), 0, CLIP_M)
+
+
+def _coarse(layout: Layout, values: F8) -> F8:
+    """Return the cells' values summed in coarse blocks of the raster."""
+    frame = layout.corridor.frame
+    rows, cols = (-(-size // COARSE_CELLS) for size in frame.shape)
+    block = (layout.corridor.row // COARSE_CELLS) * cols + layout.corridor.col // COARSE_CELLS
+    summed = np.bincount(block, values, rows * cols).astype(np.float64)
+    return summed.reshape(rows, cols)
+
+
+def _correlations(pattern: F8, weight: F8, height: F8, known: F8, reach: int) -> F8:
+    """Return the weighted correlation of pattern and height at every shift up to `reach`."""
+
+    def shifted(fixed: F8, moved: F8) -> F8:
+        full = fftconvolve(np.pad(moved, reach), fixed[::-1, ::-1], mode="valid")
+        return np.asarray(full)
+
+    total = np.maximum(shifted(weight, known), 1e-9)
+    mean_p, mean_h = shifted(pattern, known) / total, shifted(weight, height) / total
+    cross = shifted(pattern, height) / total - mean_p * mean_h
+    square = known * np.divide(height, known, out=np.zeros_like(height), where=known > 0) ** 2
+    spread_h = shifted(weight, square) / total - mean_h**2
+    squared = weight * np.divide(pattern, weight, out=np.zeros_like(pattern), where=weight > 0) ** 2
+    spread_p = shifted(squared, known) / total - mean_p**2
+    size = np.sqrt(np.maximum(spread_h, 0) * np.maximum(spread_p, 0))
+    enough = total > 0.3 * total.max()
+    return np.where(enough & (size > 1e-9), cross / np.maximum(size, 1e-9), np.nan)
+
+
+def dem_faults(layout: Layout, seen: F8) -> tuple[list[Fault], list[str]]:
+    """Return what stands against using the DEM: too little of it, or beside the drawing; notes."""
+    drawn = layout.along & (layout.water | (layout.bank > 0))
+    share = float(np.isfinite(seen[drawn]).mean()) if drawn.any() else 0.0
+    banks = drawn & ~layout.water
+    on_banks = float(np.isfinite(seen[banks]).mean()) if banks.any() else share
+    if on_banks < COVERED:
+        found = f"it knows only {on_banks:.0%} of the drawn banks"
+        fix = "Add the tiles that are missing, or take it out of the folder"
+        return [Fault("DEM", found, fix)], []
+    east, north, gain = misplaced(layout, seen)
+    width, least = layout.main.usual_width, 3 * layout.corridor.frame.cell
+    off = float(np.hypot(east, north))
+    if gain < GAIN or off <= max(NOTED_WIDTHS * width, least):
+        return [], []
+    found = f"its river lies about {off:.0f} m {_compass(east, north)} of the drawn one"
+    if off <= max(OFF_WIDTHS * width, least):
+        return [], [f"DEM: {found}. Banks drawn nearer to it would sharpen the map."]
+    fix = "Check the CRS of the DEM and of the drawing, or move the one that is wrong"
+    return [Fault("DEM", found, fix)], []
+
+
+def _compass(east: float, north: float) -> str:
+    """Return a direction in words."""
+    words = (
+        "north",
+        "north-east",
+        "east",
+        "south-east",
+        "south",
+        "south-west",
+        "west",
+        "north-west",
+    )
+    return words[round(np.degrees(np.arctan2(east, north)) / 45) % 8]
+
+
+FEET_RATIO = (0.7, 1.4)
+"""A ratio of slopes this near to a foot's over a metre's betrays feet (our choice)."""
+
+
+def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
+    """Return what stands against the DEM's heights: feet for metres, or a river running uphill."""
+    if low.vertical != "dem":
+        return []
+    level = low.levels[0]
+    slope = float(level[0] - level[-1]) / layout.main.axis.length
+    if slope <= 1e-5:
+        fix = "See whether the river line runs downstream, and whether the DEM holds bare ground"
+        return [Fault("DEM", "its water does not fall along the drawn river", fix)]
+    said = markup.plan.slope
+    if not np.isfinite(said) or said <= 0:
+        return []
+    for ratio, unit in ((1 / FOOT_M, "feet"), (FOOT_M, "metres")):
+        if FEET_RATIO[0] < slope / said / ratio < FEET_RATIO[1]:
+            found = (
+                f"its water falls {slope:.4g} m a metre, {slope / said:.2g} times the slope in "
+                f"reach.toml ({said:.4g})"
+            )
+            fix = f"Its heights seem to be in {unit}: set height_unit, or correct the slope"
+            return [Fault("DEM", found, fix)]
+    return []
+
+
+def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
+    """Return where the DEM and other evidence differ, short of a fault."""
+    notes: list[str] = []
+    if low.vertical != "dem":
+        return notes
+    said, level = markup.plan.slope, low.levels[0]
+    slope = float(level[0] - level[-1]) / layout.main.axis.length
+    if np.isfinite(said) and said > 0 and not 0.6 < slope / said < 1.7:
+        notes.append(
+            f"The DEM's water falls {slope:.4g} m a metre; reach.toml says {said:.4g}. "
+            "The DEM is followed."
+        )
+    if markup.levels:
+        notes += _levels_against(layout, low, markup)
+    return notes
+
+
+def _levels_against(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
+    """Return a note where noted levels are far from the DEM's water."""
+    x = np.array([one.place.x for one in markup.levels])
+    y = np.array([one.place.y for one in markup.levels])
+    station, _ = layout.main.axis.locate(x, y)
+    surface = np.interp(station, layout.main.axis.station, low.levels[0])
+    off = float(np.median(np.array([one.level_m for one in markup.levels]) - surface))
+    if -0.5 < off < 3.0:
+        return []
+    return [
+        f"The noted water levels stand {off:+.1f} m from the DEM's low water: another datum, or "
+        "feet? They were set aside."
+    ]

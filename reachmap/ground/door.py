@@ -1,0 +1,142 @@
+"""The ground stage's one door: from a drawing and a DEM to the ground, wet or dry."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.fields import check_fields
+from reachmap.base.shapes import F8
+from reachmap.ground.bank_tops import raise_rocks, stand_trees, tops
+from reachmap.ground.bed import Bed, make_bed
+from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.dem import Dem
+from reachmap.ground.dem_checks import dem_faults, height_faults, height_notes
+from reachmap.ground.evidence import Sounded, use_soundings
+from reachmap.ground.layout import Layout, lay_out
+from reachmap.ground.low_water import find_low_water
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.sources import confidence
+from reachmap.markup.model import Markup
+
+VERSION = 1
+"""Raised when the stage's numbers change."""
+
+
+def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> xr.Dataset:
+    """Return the ground raster of a reach.
+
+    Parameters
+    ----------
+    markup
+        The drawing, checked.
+    dem
+        The DEM on the frame of `raster.frame_of(markup, settings.cell, settings.margin_m)`; None
+        where there is none.
+    settings
+        Of the stage.
+
+    Returns
+    -------
+    xr.Dataset
+        The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
+        `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `vertical` ("dem", or "local"
+        where no DEM gave heights), `notes` (plain sentences, one a line).
+
+    Raises
+    ------
+    BuildError
+        If no honest ground can be made; every fault is listed.
+    ValueError
+        If the DEM is not on the frame.
+    """
+    layout = lay_out(markup, settings)
+    seen = _seen(layout, dem)
+    faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
+    stop_on(faults)
+    low = find_low_water(layout, markup, dem, settings)
+    stop_on(height_faults(layout, low, markup))
+    bed = make_bed(layout, markup, low, seen, settings)
+    sounded = use_soundings(layout, markup, low, bed, settings)
+    dataset = _fields(layout, markup, (bed, sounded, seen), settings)
+    main = layout.main
+    drop = low.levels[0][0] - low.levels[0][-1]
+    dataset.attrs = {
+        "crs": markup.crs,
+        "cell": settings.cell,
+        "slope": float(max(drop / main.axis.length, 1e-6)),
+        "low_flow": float(bed.low_flow),
+        "vertical": low.vertical,
+        "notes": "\n".join(
+            [
+                *(dem.notes if dem else ()),
+                *notes,
+                *low.notes,
+                *height_notes(layout, low, markup),
+                *sounded.notes,
+            ]
+        ),
+    }
+    return check_fields(dataset, "ground")
+
+
+def stop_on(faults: Sequence[Fault]) -> None:
+    """Raise BuildError if there are faults."""
+    if faults:
+        raise BuildError(faults)
+
+
+def _seen(layout: Layout, dem: Dem | None) -> F8 | None:
+    """Return the DEM at the corridor's cells [m]; None without one."""
+    if dem is None:
+        return None
+    if dem.height.shape != layout.corridor.frame.shape:
+        msg = f"the DEM is {dem.height.shape}, the frame {layout.corridor.frame.shape}"
+        raise ValueError(msg)
+    seen: F8 = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
+    return seen
+
+
+def _fields(
+    layout: Layout,
+    markup: Markup,
+    beds: tuple[Bed, Sounded, F8 | None],
+    settings: GroundSettings,
+) -> xr.Dataset:
+    """Return the stage's fields on the raster."""
+    corridor, banks = layout.corridor, markup.banks
+    bed, sounded, seen = beds
+    height = sounded.height
+    unseen = np.full(height.shape, np.nan) if seen is None else np.where(bed.under, np.nan, seen)
+    height = raise_rocks(corridor, height, markup.rocks, unseen)
+    code, rough, tall = cover_of_cells(
+        layout.bank, layout.water | bed.under, banks, settings.channel_roughness
+    )
+    top = tops(height, tall)
+    top, code, rough = stand_trees(
+        corridor, (markup.trees, markup.rocks), height, (top, code, rough)
+    )
+    cells = {
+        "bed": (height, np.nan),
+        "roughness": (rough, np.nan),
+        "top": (top, np.nan),
+        "station": (layout.main_station, np.nan),
+        "offset": (layout.main_offset, np.nan),
+        "confidence": (confidence(bed.source, sounded.nearness), 0.0),
+    }
+    data = {
+        name: (("y", "x"), corridor.spread(values, fill)) for name, (values, fill) in cells.items()
+    }
+    data["cover"] = (("y", "x"), corridor.spread(code, 0))
+    main = layout.main
+    vertices = {
+        "line_x": main.axis.x,
+        "line_y": main.axis.y,
+        "line_station": main.axis.station,
+        "line_width": main.width,
+    }
+    lines = {name: (("vertex",), values) for name, values in vertices.items()}
+    return xr.Dataset({**data, **lines}, coords={"x": corridor.frame.x, "y": corridor.frame.y})

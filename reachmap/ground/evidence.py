@@ -1,0 +1,88 @@
+"""Soundings put to use: made into bed heights, judged, and spread over the bed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.shapes import F8
+from reachmap.ground.bed import Bed
+from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.judge import judge
+from reachmap.ground.layout import Layout
+from reachmap.ground.level_evidence import flow_levels
+from reachmap.ground.low_water import LowWater
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.soundings import Kriged, krige
+from reachmap.markup.model import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Sounded:
+    """The bed with the soundings in it.
+
+    Parameters
+    ----------
+    height
+        At the cells [m].
+    nearness
+        Share of the bed's doubt that soundings take away at each cell, 0 to 1.
+    notes
+        What was set aside, by name, and what was assumed.
+    """
+
+    height: F8
+    nearness: F8
+    notes: tuple[str, ...]
+
+
+def use_soundings(
+    layout: Layout, markup: Markup, low: LowWater, bed: Bed, settings: GroundSettings
+) -> Sounded:
+    """Return the bed moved towards the soundings where it is a form.
+
+    Soundings on a DEM's dry ground only check it: there the DEM is the better witness.
+    """
+    nearness = np.zeros(bed.height.shape)
+    if not markup.soundings:
+        return Sounded(bed.height, nearness, ())
+    roughness = cover_of_cells(
+        layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
+    )[1]
+    levels, notes = flow_levels(layout, low, bed, roughness, markup.gauge)
+    absolute = low.vertical == "dem"
+    judged = judge(markup.soundings, layout, bed, levels, absolute=absolute)
+    height = bed.height.copy()
+    used = bed.under[judged.cell]
+    for number in range(len(layout.channels)):
+        mine = used & (layout.owner[judged.cell] == number)
+        if not mine.any():
+            continue
+        cells = np.flatnonzero((layout.owner == number) & bed.under)
+        at, found = judged.cell[mine], judged.bed[mine]
+        kriged = _kriged(layout, bed, (number, at, found), cells, settings)
+        height[cells] += kriged.value
+        nearness[cells] = kriged.nearness
+    highest = bed.low_level - settings.least_depth_m
+    height = np.where(bed.under, np.minimum(height, highest), height)
+    return Sounded(height, nearness, (*notes, *judged.notes))
+
+
+def _kriged(
+    layout: Layout,
+    bed: Bed,
+    points: tuple[int, np.ndarray, F8],
+    cells: np.ndarray,
+    settings: GroundSettings,
+) -> Kriged:
+    """Return the kriged residual of a channel's soundings at cells [m]."""
+    number, at, found = points
+    residual = found - bed.height[at]
+    return krige(
+        (layout.station[at], layout.offset[at], residual),
+        (layout.station[cells], layout.offset[cells]),
+        layout.channels[number].usual_width,
+        settings,
+        float(np.sqrt(np.mean(residual**2))),
+    )

@@ -1,0 +1,194 @@
+"""The bed nobody saw: a channel form whose depth carries the known discharge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import CubicHermiteSpline
+from scipy.ndimage import binary_closing, gaussian_filter1d
+
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.profiles import eased
+from reachmap.ground.sections import Sections, runs_of
+from reachmap.ground.settings import GroundSettings
+
+GRAVITY = 9.80665
+"""Standard gravity [m/s2]."""
+
+NARROW_POWER = 0.6
+"""Depth of a narrow branch over that of the widest in its row: width ratio to this power.
+
+Between the powers of downstream hydraulic geometry, depth ~ Q^0.4 over width ~ Q^0.5 (0.8, from
+memory, Leopold & Maddock 1953), and no difference at all (our choice)."""
+
+DEEPEST = 2.5
+"""Most times as deep as where its depth was last known that a still pool is made (our choice)."""
+
+ENERGY_ROUNDS = 8
+"""How often the velocity head is put back into the slope (our choice; it settles in about five)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The form of a channel at low water, on its sections.
+
+    Parameters
+    ----------
+    depth
+        Below the low water [m] (rows, columns); 0 where dry.
+    conveyed
+        Discharge each row carries [m3/s] at its slope.
+    slope
+        Friction slope used in each row [m/m].
+    """
+
+    depth: F8
+    conveyed: F8
+    slope: F8
+
+
+def section_shape(wet: B1, offset: F8, lean: F8, exponent: float) -> F8:
+    """Return the relative depth of each point of a row, 0 where dry.
+
+    Each run of wet points between two dry ones is a branch of its own with
+    (1 - abs(c)^p)(1 - a c), c from -1 at its right edge to 1 at its left; a branch narrower than
+    the widest of its row is shallower by the power `NARROW_POWER` of their widths.
+
+    Parameters
+    ----------
+    wet
+        Mask (rows, columns).
+    offset
+        Of the columns [m], rising to river left.
+    lean
+        a of each row, -1 to 1, positive where the right side is the deeper.
+    exponent
+        p, > 0.
+    """
+    first, last = runs_of(wet)
+    half = np.where(wet, (last - first + 1) / 2, 1.0)
+    middle = (first + last) / 2
+    across = (np.arange(len(offset)) - middle) / half
+    shape = (1 - np.abs(across) ** exponent) * (1 - lean[:, None] * across)
+    widest = np.max(np.where(wet, half, 0), axis=1, keepdims=True)
+    shape *= (half / np.maximum(widest, 1e-9)) ** NARROW_POWER
+    return np.where(wet, np.maximum(shape, 0), 0.0)
+
+
+def closing_depth(shape: F8, roughness: F8, slope: F8, flow: F8, spacing: float) -> F8:
+    """Return each row's depth scale d so that sum (d shape)^(5/3)/n sqrt(S) dy = Q.
+
+    Manning's formula point by point: wide, shallow flow, no exchange between points.
+
+    Parameters
+    ----------
+    shape
+        Relative depth (rows, columns), >= 0.
+    roughness
+        Manning's n (rows, columns) [s/m^(1/3)].
+    slope
+        Friction slope of each row, > 0.
+    flow
+        Discharge of each row [m3/s].
+    spacing
+        Distance between columns [m].
+
+    Returns
+    -------
+    F8
+        Depth scale [m] of each row; NaN where the row has no shape.
+    """
+    carry = (shape ** (5 / 3) / roughness).sum(axis=1) * spacing * np.sqrt(slope)
+    return np.asarray(np.where(carry > 0, flow / np.where(carry > 0, carry, 1.0), np.nan) ** 0.6)
+
+
+def bend_lean(curvature: F8, width: F8, strength: float, lag: float) -> F8:
+    """Return a of the section shape from the turn of the river.
+
+    The transverse bed slope A h / r over half a width, relative to the depth: a = A W / (2 r),
+    taken `lag` rows upstream and kept within +-0.8.
+    """
+    rows = np.arange(len(curvature), dtype=np.float64)
+    turned = np.interp(rows - lag, rows, curvature)
+    return np.clip(strength * turned * width / 2, -0.8, 0.8)
+
+
+def through_pools(scale: F8, still: B1, reach: int) -> F8:
+    """Return depth scales with a smooth pool wherever the water is too still to tell its depth.
+
+    Where the fall of the water is below what a survey can tell, closing the discharge gives no more
+    than a least depth. There the depth runs on as it came: a cubic that takes up value and slope of
+    the rows before and after, never shallower than the least.
+
+    Parameters
+    ----------
+    scale
+        Depth scale by row [m].
+    still
+        Rows whose slope was held at its floor.
+    reach
+        Rows over which the slope before and after is taken; gaps shorter than four times this
+        within a still stretch are closed.
+    """
+    filled = scale.copy()
+    gap = 4 * reach
+    still = binary_closing(np.pad(still, gap), np.ones(gap))[gap : gap + len(still)]
+    turns = np.flatnonzero(np.diff(np.r_[0, still.astype(np.int8), 0]))
+    for first, after in zip(turns[::2], turns[1::2], strict=True):
+        if first < reach + 1 or after + reach >= len(scale) or after - first < 3:
+            continue
+        before, behind = scale[first - 1 - reach : first], scale[after : after + reach + 1]
+        start, end = np.median(before[-3:]), np.median(behind[:3])
+        rise = max(float(start - np.median(before[:3])) / reach, 0.0)
+        fall = min(float(np.median(behind[-3:]) - end) / reach, 0.0)
+        rows = np.array([first - 1.0, float(after)])
+        pool = CubicHermiteSpline(rows, [start, end], [rise, fall])(np.arange(first, after))
+        filled[first:after] = np.maximum(scale[first:after], np.minimum(pool, DEEPEST * start))
+    return filled
+
+
+def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: GroundSettings) -> Form:
+    """Return the form that carries `flow` under `level`.
+
+    The friction slope is that of the energy line: the fall of the water less the gain of velocity
+    head, found by repetition. The rows' depths are eased along the channel between repetitions,
+    but the last closure is exact row by row.
+
+    Parameters
+    ----------
+    sections
+        The channel's sections.
+    wet
+        What was wet at low water (rows, columns).
+    level
+        Low water at each row [m].
+    flow
+        Discharge of each row [m3/s].
+    settings
+        Of the stage.
+    """
+    axis, width = sections.channel.axis, sections.channel.width
+    sigma = sections.channel.usual_width / 4 / axis.step
+    curve = gaussian_filter1d(axis.curvature, 2 * sigma, mode="nearest")
+    lag = settings.bend_lag_widths * sections.channel.usual_width / axis.step
+    lean = bend_lean(curve, width, settings.bend_strength, lag)
+    shape = section_shape(wet, sections.offset, lean, settings.form_exponent)
+    roughness = np.full(shape.shape, settings.channel_roughness)
+    mean_slope = max((level[0] - level[-1]) / axis.length, 1e-5)
+    floor = settings.slope_floor * mean_slope
+    area = shape.sum(axis=1) * sections.spacing
+    head = np.zeros(len(level))
+    slope = raw = np.full(len(level), mean_slope)
+    for _ in range(ENERGY_ROUNDS):
+        energy = eased(level + head, sigma)
+        raw = -np.gradient(energy, axis.station)
+        slope = np.maximum(raw, floor)
+        scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
+        speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)
+        fresh = np.where(area > 0, np.minimum(speed**2 / (2 * GRAVITY), 0.3), 0.0)
+        head = 0.5 * head + 0.5 * fresh
+    scale = through_pools(np.nan_to_num(scale), raw < floor, int(2 * sigma) + 1)
+    depth = scale[:, None] * shape
+    carried = (depth ** (5 / 3) / roughness).sum(axis=1) * sections.spacing * np.sqrt(slope)
+    return Form(depth, carried, slope)

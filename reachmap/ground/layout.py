@@ -1,0 +1,104 @@
+"""The lay-out of the drawing on the raster: channels, and what each cell is to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import Side
+from reachmap.ground.channel import Channel, lay_channels, nearest_channel
+from reachmap.ground.raster import Corridor, Frame, corridor_of, frame_of
+from reachmap.ground.sections import Sections, cut_sections
+from reachmap.ground.settings import GroundSettings
+from reachmap.markup.model import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The drawing laid out.
+
+    Parameters
+    ----------
+    corridor
+        The cells; all lists below run over them.
+    channels
+        The main channel, then the side channels that hold water when the banks were traced.
+    swales
+        Side channels drawn across ground that was dry then.
+    sections
+        Of each channel.
+    bank
+        Number of the bank polygon over each cell, from 1; 0 none.
+    owner
+        Number of each cell's channel.
+    station, offset, excess
+        In that channel [m]; excess is the distance outside its drawn edge, negative within.
+    main_station, main_offset
+        In the main channel [m].
+    water
+        Cells drawn as water when the banks were traced.
+    island
+        Cells of drawn islands.
+    along
+        Cells that lie beside the drawn line, not beyond its ends.
+    """
+
+    corridor: Corridor
+    channels: tuple[Channel, ...]
+    swales: tuple[Channel, ...]
+    sections: tuple[Sections, ...]
+    bank: np.ndarray
+    owner: np.ndarray
+    station: F8
+    offset: F8
+    excess: F8
+    main_station: F8
+    main_offset: F8
+    water: B1
+    island: B1
+    along: B1
+
+    @property
+    def main(self) -> Channel:
+        """Return the main channel."""
+        return self.channels[0]
+
+
+def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
+    """Return the drawing laid out on the raster.
+
+    Raises
+    ------
+    BuildError
+        If no bank was drawn along the main line.
+    """
+    frame = frame_of(markup, settings.cell, settings.margin_m)
+    laid = lay_channels(markup, settings.cell)
+    channels = tuple(one for one in laid if not one.dry)
+    swales = tuple(one for one in laid if one.dry)
+    corridor = corridor_of(frame, [one.outline() for one in channels], markup, settings.margin_m)
+    x, y = corridor.x, corridor.y
+    main_station, main_offset = channels[0].axis.locate(x, y)
+    owner, station, offset, excess = nearest_channel(channels, x, y)
+    bank = _banks_at(frame, corridor, markup)
+    half_cell = settings.cell / 2
+    along = (main_station >= -half_cell) & (main_station <= channels[0].axis.length + half_cell)
+    water = (bank == 0) & (excess <= 0.75 * settings.cell) & along
+    on_island = np.r_[False, [one.side is Side.ISLAND for one in markup.banks]]
+    sections = tuple(
+        cut_sections(channel, corridor, owner == number, station, settings.margin_m)
+        for number, channel in enumerate(channels)
+    )
+    return Layout(
+        corridor, channels, swales, sections, bank, owner, station, offset, excess,
+        main_station, main_offset, water, on_island[bank], along,
+    )  # fmt: skip
+
+
+def _banks_at(frame: Frame, corridor: Corridor, markup: Markup) -> np.ndarray:
+    """Return the number of the bank polygon over each cell; of overlapping ones the smallest's."""
+    order = sorted(range(len(markup.banks)), key=lambda i: -markup.banks[i].outline.area)
+    burnt = frame.burn([markup.banks[i].outline for i in order], [i + 1 for i in order])
+    return np.asarray(burnt[corridor.row, corridor.col])

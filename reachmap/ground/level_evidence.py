@@ -1,0 +1,122 @@
+"""What is known of the water's level at flows above the lowest, and the levels made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from reachmap.base.shapes import F8
+from reachmap.ground.bed import Bed
+from reachmap.ground.edges import SAME_FLOW
+from reachmap.ground.layout import Layout
+from reachmap.ground.levels import Levels, tabled
+from reachmap.ground.low_water import LowWater
+from reachmap.markup.model import Gauge, RatingSegment
+
+NEAR_EDGE_CELLS = 0.75
+"""A cell nearer than this to a drawn edge tells its height (our choice)."""
+
+FEWEST = 12
+"""Fewest cells along an edge that make a level (our choice)."""
+
+
+def flow_levels(
+    layout: Layout, low: LowWater, bed: Bed, roughness: F8, gauge: Gauge | None
+) -> tuple[Levels, list[str]]:
+    """Return the levels of the reach by flow, and how they were come by.
+
+    Where drawn edges lie on a DEM's dry ground, the ground there is the level at their flow; else a
+    rating says how far the water rises at its gauge; else the profile stands as computed.
+
+    Parameters
+    ----------
+    layout, low, bed
+        The drawing, its lowest water and the bed before soundings.
+    roughness
+        Manning's n at the cells [s/m^(1/3)].
+    gauge
+        With its rating, if there is one.
+    """
+    main = layout.main
+    tables = tabled(
+        layout.main_station,
+        bed.height,
+        roughness,
+        layout.along,
+        (main.axis.station, bed.levels[0]),
+        (layout.corridor.frame.cell, main.usual_width),
+    )
+    levels = Levels(tables, bed.low_flow)
+    seen = edge_rises(layout, low, bed)
+    if seen:
+        flows = ", ".join(f"{flow:.3g}" for flow, _, _ in seen)
+        return levels.anchored(seen), [
+            f"The water's level at {flows} m3/s was read from the DEM along the edges drawn there."
+        ]
+    rated = rating_rises(gauge, bed.low_flow, tables.station) if gauge is not None else []
+    if rated:
+        return levels.anchored(rated), [
+            "How far the water rises with flow follows the gauge's rating, spread along the reach "
+            "as its sections carry it."
+        ]
+    return levels, [
+        "How far the water rises with flow was computed from the sections themselves: no edge on a "
+        "DEM and no rating says it."
+    ]
+
+
+def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8, F8]]:
+    """Return (flow, stations, rise) of each drawn edge whose ground a DEM knows."""
+    known = []
+    main = layout.main
+    if low.how != "surface":
+        return []
+    for pair in low.pairs[0]:
+        if pair.flow <= bed.low_flow * (1 + SAME_FLOW):
+            continue
+        left = np.interp(layout.station, main.axis.station, _whole(pair.left))
+        right = np.interp(layout.station, main.axis.station, _whole(pair.right))
+        off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
+        near = (layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell)
+        near &= bed.from_dem
+        if near.sum() < FEWEST:
+            continue
+        rise = bed.height[near] - bed.low_level[near]
+        known.append((pair.flow, layout.main_station[near], rise))
+    return known
+
+
+def _whole(offset: F8) -> F8:
+    """Return offsets with unseen stretches put out of reach."""
+    return np.where(np.isfinite(offset), offset, 1e9)
+
+
+def rating_rises(gauge: Gauge, low_flow: float, station: F8) -> list[tuple[float, F8, F8]]:
+    """Return (flow, stations, rise) from a gauge's rating, above the stage of the low water."""
+    stage, flow = rating_points(gauge.segments)
+    if stage.size < 2 or not flow[0] <= low_flow <= flow[-1]:
+        return []
+    base = float(np.interp(np.log(low_flow), np.log(flow), stage))
+    higher = flow > 1.2 * low_flow
+    if not higher.any():
+        return []
+    picked = np.unique(np.linspace(0, higher.sum() - 1, 5).astype(int))
+    return [
+        (float(flow[higher][i]), station, np.full(station.shape, stage[higher][i] - base))
+        for i in picked
+    ]
+
+
+def rating_points(segments: Sequence[RatingSegment]) -> tuple[F8, F8]:
+    """Return a rating's points, stage [m] and flow [m3/s], rising, flows above 0."""
+    if not segments:
+        return np.empty(0), np.empty(0)
+    stage = np.concatenate([one.stage_m for one in segments])
+    flow = np.concatenate([one.flow for one in segments])
+    order = np.argsort(stage)
+    stage, flow = stage[order], flow[order]
+    good = (flow > 0) & np.isfinite(flow) & np.isfinite(stage)
+    stage, flow = stage[good], flow[good]
+    rising = np.r_[True, np.diff(flow) > 0]
+    return stage[rising], flow[rising]

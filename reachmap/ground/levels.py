@@ -1,0 +1,177 @@
+"""The water's level at any flow, from a standard-step profile over the bed as first made.
+
+Only to give depths that were measured at some flow a height; the maps have their own flow field.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.form import GRAVITY
+
+BIN_WIDTHS = 1 / 3
+"""Distance between the profile's sections, in widths (our choice)."""
+
+TABLE_M = np.concatenate([np.arange(-2.0, 2.0, 0.05), np.arange(2.0, 8.01, 0.2)])
+"""Heights above the low water at which sections are tabled [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class SectionTables:
+    """Conveyance and area of sections over height.
+
+    Parameters
+    ----------
+    station
+        Middle of each section along the main line [m].
+    low
+        Low water there [m].
+    conveyance, area
+        (sections, len(TABLE_M)): sum of h^(5/3)/n dy [m3/s] and of h dy [m2].
+    slope
+        Mean slope of the low water.
+    """
+
+    station: F8
+    low: F8
+    conveyance: F8
+    area: F8
+    slope: float
+
+
+def tabled(
+    station: F8, bed: F8, roughness: F8, use: B1, low: tuple[F8, F8], sizes: tuple[float, float]
+) -> SectionTables:
+    """Return tables of the cells' sections, side channels counted in.
+
+    Parameters
+    ----------
+    station
+        Of the cells along the main line [m].
+    bed, roughness
+        At the cells.
+    use
+        Cells that take part.
+    low
+        Stations and levels of the low water along the main line.
+    sizes
+        Cell and width of the channel [m].
+    """
+    cell, width = sizes
+    count = max(int(low[0][-1] / max(BIN_WIDTHS * width, 2 * cell)), 2)
+    edges = np.linspace(low[0][0], low[0][-1], count + 1)
+    middle = (edges[1:] + edges[:-1]) / 2
+    use = use & np.isfinite(bed) & (station >= edges[0]) & (station < edges[-1])
+    which = np.digitize(station[use], edges) - 1
+    height = bed[use] - np.interp(station[use], *low)
+    order = np.argsort(height)
+    which, height, rough = which[order], height[order], roughness[use][order]
+    conveyance, area = np.zeros((2, count, len(TABLE_M)))
+    length = edges[1] - edges[0]
+    for column, level in enumerate(TABLE_M):
+        under = slice(0, int(np.searchsorted(height, level)))
+        depth = level - height[under]
+        part = which[under]
+        area[:, column] = np.bincount(part, depth, count)
+        conveyance[:, column] = np.bincount(part, depth ** (5 / 3) / rough[under], count)
+    scale = cell**2 / length
+    slope = max((low[1][0] - low[1][-1]) / (low[0][-1] - low[0][0]), 1e-5)
+    return SectionTables(middle, np.interp(middle, *low), conveyance * scale, area * scale, slope)
+
+
+def profile(tables: SectionTables, flow: float) -> F8:
+    """Return the level above the low water at each section [m] for a steady flow [m3/s].
+
+    Standard step upstream: the energy lines of neighbouring sections differ by the friction slope
+    of their mean conveyance, Sf = (2 Q / (K1 + K2))^2; normal depth at the foot. Levels stay at or
+    above the critical one, at which the specific energy is least.
+    """
+    count = len(tables.station)
+    level = np.empty(count)
+    area = np.maximum(tables.area, 1e-6)
+    head = np.minimum((flow / area) ** 2 / (2 * GRAVITY), 1e3)
+    critical = np.argmin(TABLE_M + head, axis=1)
+    level[-1] = float(np.interp(flow, tables.conveyance[-1] * np.sqrt(tables.slope), TABLE_M))
+    level[-1] = max(level[-1], TABLE_M[critical[-1]])
+    step = np.diff(tables.station)
+    for row in range(count - 2, -1, -1):
+        below = row + 1
+        carry = float(np.interp(level[below], TABLE_M, tables.conveyance[below]))
+        energy = level[below] + tables.low[below]
+        energy += float(np.interp(level[below], TABLE_M, head[below]))
+        first = critical[row]
+        miss = TABLE_M[first:] + tables.low[row] + head[row, first:] - energy
+        miss -= step[row] * (2 * flow / (carry + tables.conveyance[row, first:])) ** 2
+        level[row] = _last_root(TABLE_M[first:], miss)
+    return level
+
+
+def _last_root(height: F8, miss: F8) -> float:
+    """Return the highest height at which `miss` turns positive; the first where it always is."""
+    low = np.flatnonzero(miss < 0)
+    if not low.size:
+        return float(height[0])
+    at = min(int(low[-1]), len(height) - 2)
+    share = -miss[at] / max(miss[at + 1] - miss[at], 1e-9)
+    return float(height[at] + min(share, 1.0) * (height[at + 1] - height[at]))
+
+
+@dataclass(frozen=True, slots=True)
+class Anchor:
+    """A known rise of the water above the low one: flow [m3/s] and rise over that computed."""
+
+    flow: float
+    ratio: float
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """How far the water stands above the low water, by flow and station.
+
+    Parameters
+    ----------
+    tables
+        Of the bed as first made.
+    low_flow
+        Discharge of the low water [m3/s].
+    anchors
+        Known rises, flows rising.
+    """
+
+    tables: SectionTables
+    low_flow: float
+    anchors: tuple[Anchor, ...] = ()
+
+    def rise(self, flow: float, station: F8) -> F8:
+        """Return the rise above the low water [m] at stations of the main line."""
+        raw = profile(self.tables, flow) - profile(self.tables, self.low_flow)
+        return np.interp(station, self.tables.station, raw) * self.ratio(flow)
+
+    def ratio(self, flow: float) -> float:
+        """Return by how much the computed rise is corrected at a flow."""
+        if not self.anchors:
+            return 1.0
+        known = np.log([anchor.flow for anchor in self.anchors])
+        return float(np.interp(np.log(flow), known, [anchor.ratio for anchor in self.anchors]))
+
+    def anchored(self, known: Sequence[tuple[float, F8, F8]]) -> Levels:
+        """Return these levels corrected by known rises: (flow, stations, rise) each."""
+        anchors = []
+        for flow, station, rise in known:
+            computed = self.rise(flow, station) / self.ratio(flow)
+            if np.median(np.abs(computed)) > LEAST_RISE_M:
+                ratio = float(np.median(rise) / np.median(computed))
+                anchors.append(Anchor(flow, float(np.clip(ratio, *RATIO_RANGE))))
+        anchors.sort(key=lambda anchor: anchor.flow)
+        return Levels(self.tables, self.low_flow, tuple(anchors))
+
+
+LEAST_RISE_M = 0.1
+"""A known rise smaller than this corrects nothing [m] (our choice)."""
+
+RATIO_RANGE = (0.5, 2.0)
+"""A correction beyond this is not believed whole (our choice)."""

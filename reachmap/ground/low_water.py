@@ -1,0 +1,252 @@
+"""The lowest water anybody saw: its level along each channel, what it wetted, and its flow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.channel import Channel
+from reachmap.ground.dem import Dem
+from reachmap.ground.edges import EdgePair, edge_pairs
+from reachmap.ground.layout import Layout
+from reachmap.ground.profiles import eased, falling
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.water_surface import (
+    WaterSurface,
+    find_water_surface,
+    wet_that_day,
+)
+from reachmap.markup.model import Level, Markup
+
+LOCAL_HEAD_M = 100.0
+"""Height given to the water at the head of a reach that nobody levelled [m] (our choice)."""
+
+JOIN_M = 0.15
+"""How far a side channel's seen water may stand off the main water it joins [m] (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class LowWater:
+    """The lowest water seen.
+
+    Parameters
+    ----------
+    levels
+        At each channel's vertices [m].
+    wet
+        Cells it wetted.
+    flow
+        Its discharge [m3/s].
+    pairs
+        The edges of each channel, flows rising; the first is that of the low water or, where a DEM
+        shows a lower one, the lowest drawn.
+    how
+        "surface": a DEM shows the water; "edges": a DEM's ground at the drawn edges; "drawing".
+    vertical
+        "dem" or "local".
+    notes
+        Plain sentences for the angler.
+    """
+
+    levels: tuple[F8, ...]
+    wet: B1
+    flow: float
+    pairs: tuple[tuple[EdgePair, ...], ...]
+    how: str
+    vertical: str
+    notes: tuple[str, ...]
+
+
+def level_at_cells(layout: Layout, levels: Sequence[F8]) -> F8:
+    """Return the level at every cell, that of its own channel at its station [m]."""
+    level = np.zeros(layout.station.shape)
+    for number, channel in enumerate(layout.channels):
+        mine = layout.owner == number
+        level[mine] = np.interp(layout.station[mine], channel.axis.station, levels[number])
+    return level
+
+
+def find_low_water(
+    layout: Layout, markup: Markup, dem: Dem | None, settings: GroundSettings
+) -> LowWater:
+    """Return the lowest water: from the DEM where it shows it, else from the drawing.
+
+    Raises
+    ------
+    BuildError
+        If there is neither a DEM, nor a slope, nor two levels to make heights from; or no flow.
+    """
+    traced, notes = traced_flow(markup)
+    pairs = tuple(tuple(edge_pairs(one, markup.edges, traced)) for one in layout.channels)
+    if dem is None:
+        return _from_drawing(layout, markup, pairs, notes, settings)
+    height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
+    surface = find_water_surface(layout.sections[0], height, settings.water_tolerance_m)
+    if surface is None:
+        return _from_dem_edges(layout, markup, height, pairs, notes)
+    levels = [surface.level]
+    for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
+        joined = joined_level(channel, layout.main, surface.level)
+        seen = find_water_surface(sections, height, settings.water_tolerance_m)
+        levels.append(_if_joined(seen, joined))
+    level = level_at_cells(layout, levels)
+    tolerance = settings.water_tolerance_m + 2 * surface.spread
+    wet = wet_that_day(layout.corridor, height, level, layout.water, tolerance) & layout.along
+    flow = dem.flow
+    if np.isnan(flow):
+        flow = lowest_evidence(markup, traced)
+        notes.append(
+            "Nobody says how much water ran when the DEM was flown; the lowest flow known here, "
+            f"{flow:.3g} m3/s, is taken. Say it in reach.toml for better depths."
+        )
+    return LowWater(tuple(levels), wet, flow, pairs, "surface", "dem", tuple(notes))
+
+
+def traced_flow(markup: Markup) -> tuple[float, list[str]]:
+    """Return the flow at which the banks were traced [m3/s] and a note where it is assumed."""
+    flow = markup.plan.traced_flow
+    if np.isfinite(flow) and flow > 0:
+        return flow, []
+    if not markup.plan.flows:
+        fault = Fault(
+            "reach.toml", "no flow is known at all", "Say traced_flow or the flows to map"
+        )
+        raise BuildError([fault])
+    flow = min(markup.plan.flows)
+    note = (
+        "Nobody says at which flow the banks were traced; the lowest flow to map, "
+        f"{flow:.3g} m3/s, is taken."
+    )
+    return flow, [note]
+
+
+def lowest_evidence(markup: Markup, traced: float) -> float:
+    """Return the lowest flow of the traced banks and drawn edges [m3/s]."""
+    return min([traced, *(edge.flow for edge in markup.edges if edge.flow > 0)])
+
+
+def joined_level(side: Channel, main: Channel, level: F8) -> F8:
+    """Return the level of a side channel that falls evenly from head to foot."""
+    ends = np.array([0, -1])
+    station, _ = main.axis.locate(side.axis.x[ends], side.axis.y[ends])
+    head, foot = np.interp(station, main.axis.station, level)
+    return np.asarray(head + (min(foot, head) - head) * side.axis.station / side.axis.length)
+
+
+def _if_joined(seen: WaterSurface | None, joined: F8) -> F8:
+    """Return the level a DEM shows in a side channel, if it joins the main water at one end."""
+    if seen is None:
+        return joined
+    off = np.abs(seen.level - joined)
+    return seen.level if min(off[0], off[-1]) <= JOIN_M else joined
+
+
+def _from_dem_edges(
+    layout: Layout,
+    markup: Markup,
+    height: F8,
+    pairs: tuple[tuple[EdgePair, ...], ...],
+    notes: list[str],
+) -> LowWater:
+    """Return the traced water, its level from the DEM's ground at the traced edges."""
+    main = layout.main
+    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.frame.cell) & (layout.owner == 0)
+    near &= np.isfinite(height) & layout.along
+    if near.sum() < 10:
+        fault = Fault(
+            "DEM",
+            "it knows no ground along the traced edges",
+            "Give a DEM that covers the reach, or take it out",
+        )
+        raise BuildError([fault])
+    level = _low_side(main, layout.station[near], height[near])
+    levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
+    flow = traced_flow(markup)[0]
+    notes = [
+        *notes,
+        "The DEM shows no flat water between the drawn banks; the water's level was taken from its "
+        "ground along the traced edges, and the bed beneath is a form.",
+    ]
+    return LowWater(tuple(levels), layout.water.copy(), flow, pairs, "edges", "dem", tuple(notes))
+
+
+def _low_side(main: Channel, station: F8, height: F8) -> F8:
+    """Return a falling profile through the lower quarter of heights along the edges [m]."""
+    axis = main.axis
+    window = max(main.usual_width, 4 * axis.step)
+    count = max(int(axis.length / window), 2)
+    bins = np.linspace(0, axis.length, count + 1)
+    which = np.digitize(station, bins) - 1
+    middle, low = [], []
+    for number in range(count):
+        mine = height[which == number]
+        if mine.size >= 3:
+            middle.append((bins[number] + bins[number + 1]) / 2)
+            low.append(float(np.percentile(mine, 25)))
+    calm = np.asarray(np.interp(axis.station, middle, low))
+    return eased(falling(calm, np.ones(calm.shape)), window / axis.step)
+
+
+def _from_drawing(
+    layout: Layout,
+    markup: Markup,
+    pairs: tuple[tuple[EdgePair, ...], ...],
+    notes: list[str],
+    settings: GroundSettings,
+) -> LowWater:
+    """Return the lowest drawn water with heights from the slope, or from noted levels."""
+    flow = traced_flow(markup)[0]
+    slope, more = drawn_slope(layout.main, markup.levels, markup.plan.slope)
+    level = pooled_level(layout.main, slope, settings)
+    levels = [level, *(joined_level(one, layout.main, level) for one in layout.channels[1:])]
+    notes = [*notes, *more]
+    return LowWater(
+        tuple(levels), layout.water.copy(), flow, pairs, "drawing", "local", tuple(notes)
+    )
+
+
+def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[float, list[str]]:
+    """Return the slope of the water [m/m], said or fitted to noted levels, and a note."""
+    if np.isfinite(slope) and slope > 0:
+        return slope, [
+            f"No DEM: heights are local, {LOCAL_HEAD_M:g} m at the head, "
+            f"falling {slope:.4g} m a metre."
+        ]
+    if len(levels) >= 2:
+        x = np.array([one.place.x for one in levels])
+        y = np.array([one.place.y for one in levels])
+        station, _ = main.axis.locate(x, y)
+        if np.ptp(station) > 2 * main.usual_width:
+            fitted = -float(np.polyfit(station, [one.level_m for one in levels], 1)[0])
+            if fitted > 0:
+                return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
+    fault = Fault(
+        "reach.toml",
+        "there is neither a DEM nor a slope, so no heights",
+        "Say the river's slope or fall, or put a DEM into the reach folder",
+    )
+    raise BuildError([fault])
+
+
+def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> F8:
+    """Return a low-water profile of the given mean slope, flatter in bends than between them [m].
+
+    Bends hold the pools and the inflections between them the riffles (Keller 1972); how much so is
+    `settings.bend_pooling`, a prior and no more.
+    """
+    axis = main.axis
+    sigma = main.usual_width / 2 / axis.step
+    turn = np.abs(gaussian_filter1d(axis.curvature, sigma, mode="nearest"))
+    lag = settings.bend_lag_widths * main.usual_width / axis.step
+    rows = np.arange(len(turn), dtype=np.float64)
+    turn = np.interp(rows - lag, rows, turn) * main.usual_width
+    share = np.clip(turn / 0.3, 0, 1)
+    local = 1 - settings.bend_pooling * share
+    local *= slope / local.mean()
+    drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(axis.station))]
+    return np.asarray(LOCAL_HEAD_M - drop)

@@ -1,0 +1,26 @@
+"""Easing values along a channel without bending them at its ends."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+from scipy.optimize import isotonic_regression
+
+from reachmap.base.shapes import F8
+
+
+def eased(values: F8, sigma: float) -> F8:
+    """Return values smoothed by a Gaussian of `sigma` samples; both ends, and a slope, stay.
+
+    The values run on beyond each end turned half round about it, so a straight line stays itself.
+    """
+    pad = min(int(4 * sigma) + 1, len(values) - 1)
+    head = 2 * values[0] - values[pad:0:-1]
+    foot = 2 * values[-1] - values[-2 : -pad - 2 : -1]
+    full = gaussian_filter1d(np.r_[head, values, foot], sigma, mode="nearest")
+    return np.asarray(full[pad : pad + len(values)])
+
+
+def falling(level: F8, weight: F8) -> F8:
+    """Return the profile nearest to `level` (least squares) that never rises downstream."""
+    return np.asarray(isotonic_regression(level, weights=weight, increasing=False).x)

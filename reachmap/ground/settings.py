@@ -1,0 +1,72 @@
+"""What the ground stage may be told: every default with its reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class GroundSettings:
+    """Settings of the ground stage; lengths in metres.
+
+    Parameters
+    ----------
+    cell
+        Side of a raster cell [m]: 1, 2 or 4. Two metres places an edge within about 0.3 m and
+        keeps a long reach small (our choice).
+    margin_m
+        How far beyond the drawn banks the ground is kept where a DEM knows it [m] (our choice,
+        range 10-100: room behind a caster and the spread of a flood).
+    channel_roughness
+        Manning's n of the channel [s/m^(1/3)]. Chow (1959) table 5-6, clean winding stream with
+        some pools and shoals: 0.033 to 0.045, normal 0.040; stony straight stream 0.035 normal.
+    form_exponent
+        p of the section 1 - abs(c)^p, c from -1 to 1 between the water's edges; 2 is a parabola
+        (our choice, range 1.5-4: natural sections are a little fuller than a parabola).
+    bend_strength
+        A of the transverse bed slope A h / r. Published constants run from 2.9 (Suga 1967) to 5.5
+        (Bridge 1977), from memory, and differ twofold; a weak prior (our choice, range 0-6).
+    bend_lag_widths
+        How far downstream of the sharpest turn the deepest outside lies, in widths (from memory:
+        0.5-1).
+    bend_pooling
+        How much flatter than the mean the water stands in the sharpest bends, and steeper between
+        them, where no water surface was measured: 0 nowhere, 1 level water (our choice, 0-0.8).
+        Inflections carry the riffles (Keller 1972).
+    slope_floor
+        Least local slope of the water as a share of the mean slope (our choice, 0.02-0.3):
+        keeps a still pool from being given a bottomless bed.
+    least_depth_m
+        Depth given to a cell known to be wet at low water, however near its edge [m] (our choice).
+    water_tolerance_m
+        How far from the water's level a DEM cell may stand and count as water [m]: noise of lidar
+        on water (our choice, range 0.03-0.2).
+    range_along_widths, range_across_widths
+        Ranges of the exponential covariance of the bed's residuals, in channel widths (our choice
+        from trials on made rivers; range 0.5-2 and 0.1-0.3).
+    sounding_error_m
+        Standard error of one sounding [m] (our choice: a marked staff in moving water, 0.05-0.15).
+    """
+
+    cell: float = 2.0
+    margin_m: float = 30.0
+    channel_roughness: float = 0.035
+    form_exponent: float = 2.2
+    bend_strength: float = 2.0
+    bend_lag_widths: float = 0.5
+    bend_pooling: float = 0.4
+    slope_floor: float = 0.1
+    least_depth_m: float = 0.05
+    water_tolerance_m: float = 0.08
+    range_along_widths: float = 1.0
+    range_across_widths: float = 0.15
+    sounding_error_m: float = 0.08
+
+    def __post_init__(self) -> None:
+        """Refuse settings no bed can be made with."""
+        if self.cell not in (1.0, 2.0, 4.0):
+            msg = f"cell is {self.cell:g}, wants 1, 2 or 4"
+            raise ValueError(msg)
+        if not 0.01 <= self.channel_roughness <= 0.2:
+            msg = f"channel_roughness is {self.channel_roughness:g}, wants 0.01 to 0.2"
+            raise ValueError(msg)

@@ -1,0 +1,122 @@
+"""The water a DEM shows: level along the channel on the day it was flown, and what was wet then."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import label, median_filter
+
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.profiles import eased, falling
+from reachmap.ground.raster import Corridor
+from reachmap.ground.sections import Sections
+
+FLAT_SHARE = 0.3
+"""Share of a row's drawn water that must lie on one level for it to show water (our choice)."""
+
+ROW_SHARE = 0.4
+"""Share of the rows that must show water for the DEM to be taken as showing it (our choice)."""
+
+CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
+"""Percentiles of a row's heights tried as its level."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaterSurface:
+    """A level along a channel.
+
+    Parameters
+    ----------
+    level
+        At each vertex of the axis [m], never rising downstream.
+    seen
+        Share of the rows at which water was seen as such, 0 to 1.
+    spread
+        Typical distance of the rows' own levels from `level` [m].
+    """
+
+    level: F8
+    seen: float
+    spread: float
+
+
+def find_water_surface(sections: Sections, height: F8, tolerance: float) -> WaterSurface | None:
+    """Return the level of the water a DEM shows between a channel's drawn edges.
+
+    Water is flat across and falls along: in each row the height near which most points lie, where
+    enough do; then, over the rows, the nearest profile that never rises downstream.
+
+    Parameters
+    ----------
+    sections
+        The channel's sections.
+    height
+        The DEM at the corridor's cells [m], NaN where it does not know.
+    tolerance
+        How far from a level a point may stand and count as on it [m].
+
+    Returns
+    -------
+    WaterSurface or None
+        None where too few rows show water.
+    """
+    row_level, share = row_levels(sections.sample(height, np.nan), sections.within(), tolerance)
+    seen = share >= FLAT_SHARE
+    if seen.mean() < ROW_SHARE or seen.sum() < 3:
+        return None
+    axis = sections.channel.axis
+    filled = np.interp(axis.station, axis.station[seen], row_level[seen])
+    window = max(int(sections.channel.usual_width / 4 / axis.step) | 1, 3)
+    calm = median_filter(filled, size=window, mode="nearest")
+    level = eased(falling(calm, share + 1e-3), sections.channel.usual_width / 8 / axis.step)
+    spread = float(np.median(np.abs(row_level[seen] - level[seen])))
+    return WaterSurface(level, float(seen.mean()), spread)
+
+
+def row_levels(height: F8, within: B1, tolerance: float) -> tuple[F8, F8]:
+    """Return each row's likeliest water level [m] and the share of its points that lie on it.
+
+    Points the DEM does not know count as neither, but the share is of all points within the edges.
+    """
+    inside = np.where(within, height, np.nan)
+    known = np.isfinite(inside).any(axis=1)
+    level = np.full(len(height), np.nan)
+    share = np.zeros(len(height))
+    if not known.any():
+        return level, share
+    rows = inside[known]
+    tried = np.nanpercentile(rows, CANDIDATES, axis=1)
+    size = np.maximum(within[known].sum(axis=1), 1)
+    on = np.stack([(np.abs(rows - one[:, None]) <= tolerance).sum(axis=1) for one in tried])
+    best = on.argmax(axis=0)
+    chosen = tried[best, np.arange(len(rows))]
+    near = np.abs(rows - chosen[:, None]) <= tolerance
+    level[known] = np.nanmean(np.where(near, rows, np.nan), axis=1)
+    share[known] = near.sum(axis=1) / size
+    return level, share
+
+
+def wet_that_day(corridor: Corridor, height: F8, level: F8, core: B1, tolerance: float) -> B1:
+    """Return which cells were under water when the DEM was flown.
+
+    Those at or below the water's level, or unknown to the DEM, that join the drawn channel.
+
+    Parameters
+    ----------
+    corridor
+        The cells.
+    height
+        The DEM [m], NaN where it does not know.
+    level
+        The water's level at each cell [m].
+    core
+        Cells of the drawn channel.
+    tolerance
+        Height above the level that still counts as water [m].
+    """
+    low = (height <= level + tolerance) | (np.isnan(height) & core)
+    pieces, _ = label(corridor.spread(low, 0), structure=np.ones((3, 3)))
+    piece = pieces[corridor.row, corridor.col]
+    flowing = np.unique(piece[core & low & np.isfinite(height)])
+    return low & np.isin(piece, flowing[flowing > 0])

@@ -1,0 +1,108 @@
+"""A drawing without faults as the frozen Markup that later stages take."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from reachmap.markup.check_river import level_slope
+from reachmap.markup.drawing import Drawing
+from reachmap.markup.features import Feature
+from reachmap.markup.model import (
+    Access,
+    Bank,
+    Edge,
+    Hazard,
+    Level,
+    Markup,
+    NamedRun,
+    Plan,
+    River,
+    Sounding,
+    Speed,
+    Standing,
+)
+
+T = TypeVar("T")
+
+
+def assemble(
+    folder: Path, drawing: Drawing, assumed: Sequence[str], digests: Mapping[str, str]
+) -> Markup:
+    """Return a drawing that has no fault as a Markup.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    drawing
+        Read and checked.
+    assumed
+        Plain sentences for the angler.
+    digests
+        SHA-256 of each file read.
+    """
+    plan, told = _sloped(drawing)
+    every = drawing.features
+    return Markup(
+        crs=drawing.crs,
+        plan=plan,
+        rivers=_all(every["river"], lambda s, v: River(v["name"], v["part"], s)),
+        banks=_all(every["banks"], _bank),
+        edges=_all(every["edges"], lambda s, v: Edge(s, v["flow"], v["date"])),
+        soundings=_all(
+            every["soundings"],
+            lambda s, v: Sounding(v["name"], s, v["depth"], v["flow"], v["bed"]),
+        ),
+        speeds=_all(every["speeds"], lambda s, v: Speed(s, v["speed"], v["flow"], v["how"])),
+        levels=_all(every["levels"], lambda s, v: Level(s, v["level"], v["flow"])),
+        trees=_all(every["trees"], _standing),
+        rocks=_all(every["rocks"], _standing),
+        hazards=_all(every["hazards"], lambda s, v: Hazard(s, v["kind"], v["note"])),
+        access=_all(every["access"], lambda s, v: Access(s, v["kind"], v["note"])),
+        runs=_all(every["runs"], lambda s, v: NamedRun(v["name"], s)),
+        gauge=drawing.gauge,
+        assumed=tuple(dict.fromkeys([*assumed, *told])),
+        digests=dict(digests),
+        folder=folder,
+        dems=tuple(tile.path for tile in drawing.tiles),
+    )
+
+
+def _all(features: Sequence[Feature], make: Callable[[Any, Mapping[str, Any]], T]) -> tuple[T, ...]:
+    """Return each feature made into its model."""
+    return tuple(make(one.shape, one.values) for one in features)
+
+
+def _bank(shape: Any, values: Mapping[str, Any]) -> Bank:
+    """Return a bank."""
+    return Bank(
+        name=values["name"],
+        outline=shape,
+        side=values["side"],
+        cover=values["cover"],
+        rise_m=values["rise"],
+        cover_height_m=values["cover_height"],
+        note=values["note"],
+    )
+
+
+def _standing(shape: Any, values: Mapping[str, Any]) -> Standing:
+    """Return a tree or rock: the drawn width is twice the radius."""
+    return Standing(shape, values["height"], values["size"] / 2)
+
+
+def _sloped(drawing: Drawing) -> tuple[Plan, list[str]]:
+    """Return the plan with its slope from the fall, or from level notes, where it has none."""
+    plan, main = drawing.asked.plan, drawing.main
+    if not math.isnan(plan.slope) or main is None:
+        return plan, []
+    if not math.isnan(drawing.asked.fall_m):
+        return replace(plan, slope=drawing.asked.fall_m / main.length), []
+    slope = level_slope(drawing)
+    if slope is None or drawing.tiles:
+        return plan, []
+    return replace(plan, slope=slope), [f"The slope, {slope:.5f}, is that of the levels you noted."]

@@ -1,0 +1,222 @@
+"""Checks of the bank polygons: on their side, off the water, apart from each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.base.words import Side
+from reachmap.markup.check_river import drawn_upstream
+from reachmap.markup.drawing import Drawing
+from reachmap.markup.features import Feature
+from reachmap.markup.places import along_words, length_words, place_words
+
+OUTLINE_POINTS = 96
+"""Points along a bank's outline that tell its side (our choice)."""
+
+ON_LINE = 2.0
+"""Metres of the river line that a bank may cover before it is a fault (our choice, 1-5)."""
+
+THIN = 1.5
+"""Overlaps that vanish when shrunk by this are slips of the hand [m] (our choice, 1-3)."""
+
+WIDTH_LIMITS = (3.0, 500.0)
+"""Median distance between left and right banks of a river one wades [m] (our choice)."""
+
+WIDTH_SAMPLES = 80
+"""Places along the line at which the width is taken (our choice)."""
+
+BARE = 3.0
+"""A stretch is bare where the nearest bank of a side is more than this many half-widths away."""
+
+
+def both_sides(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each side of the river without a bank."""
+    banks = drawing.features["banks"]
+    unknown = any(one.values["side"] is None for one in banks)
+    if not banks or unknown:
+        return []
+    faults = []
+    for side in (Side.LEFT, Side.RIGHT):
+        if not any(one.values["side"] is side for one in banks):
+            fix = f"Draw the {side} bank, looking downstream, from the water's edge outwards"
+            faults.append(Fault("banks", f"no bank on river {side} is drawn", fix))
+    return faults
+
+
+def on_their_side(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each bank on the other side than it says; one fault where most are."""
+    main = drawing.main
+    if main is None:
+        return []
+    judged = [
+        (one, left_share(one.shape, main))
+        for one in drawing.features["banks"]
+        if one.shape is not None and one.values["side"] in (Side.LEFT, Side.RIGHT)
+    ]
+    judged = [(one, share) for one, share in judged if np.isfinite(share)]
+    wrong = [one for one, share in judged if (share > 0.5) != (one.values["side"] is Side.LEFT)]
+    if len(wrong) * 2 > len(judged) and len(wrong) > 1:
+        upstream = " (so do the heights: see there)" if drawn_upstream(drawing) else ""
+        found = f"{len(wrong)} of {len(judged)} banks lie on the other side than they say"
+        fix = (
+            f"Either the river line is drawn upstream: reverse it{upstream}; or left and right are "
+            "swapped: name the sides as you look downstream"
+        )
+        return [Fault("banks", found, fix)]
+    return [
+        Fault(
+            one.where,
+            f"it says {one.values['side']} but lies on river {_other(one.values['side'])}",
+            "Correct its side, named as you look downstream, or its outline",
+        )
+        for one in wrong
+    ]
+
+
+def over_the_line(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each bank that covers part of the main line."""
+    main = drawing.main
+    faults: list[Fault] = []
+    if main is None:
+        return faults
+    for one in drawing.features["banks"]:
+        if one.shape is None or not one.shape.intersects(main):
+            continue
+        covered = one.shape.intersection(main)
+        if covered.length <= ON_LINE:
+            continue
+        place = covered.representative_point()
+        found = (
+            f"it covers {length_words(covered.length, drawing.units)} of the river line, "
+            f"{along_words(main, place, drawing.units)} "
+            f"({place_words(place.x, place.y, drawing.crs)})"
+        )
+        fix = "Draw the bank from the water's edge outwards, or move the line into the water"
+        faults.append(Fault(one.where, found, fix))
+    return faults
+
+
+def over_each_other(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each pair of banks that overlap by more than a slip of the hand."""
+    faults = []
+    for one, other, overlap in _overlaps(drawing):
+        if overlap.buffer(-THIN).is_empty:
+            continue
+        place = overlap.representative_point()
+        found = (
+            f"it overlaps {other.where} by {overlap.area:,.0f} m2 at "
+            f"{place_words(place.x, place.y, drawing.crs)}"
+        )
+        fix = "Cut one out of the other: each place has one kind of cover"
+        faults.append(Fault(one.where, found, fix))
+    return faults
+
+
+def width(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the banks stand implausibly close or far apart."""
+    found = median_width(drawing)
+    if np.isnan(found) or WIDTH_LIMITS[0] <= found <= WIDTH_LIMITS[1]:
+        return []
+    low, high = (length_words(limit, drawing.units) for limit in WIDTH_LIMITS)
+    words = f"the river would be {length_words(found, drawing.units)} wide between left and right"
+    fix = (
+        f"Wants {low} to {high}: draw the banks from the water's edge at the traced flow; if they "
+        "are, check that the CRS of the file is the true one (feet taken for metres?)"
+    )
+    return [Fault("banks", words, fix)]
+
+
+def thin_overlaps(drawing: Drawing) -> list[str]:
+    """Return a note where banks overlap by a slip of the hand."""
+    count = sum(1 for *_, overlap in _overlaps(drawing) if overlap.buffer(-THIN).is_empty)
+    if not count:
+        return []
+    return [f"{count} pairs of banks overlap by a thin sliver: one of the two covers counts there."]
+
+
+def bare_stretches(drawing: Drawing) -> list[str]:
+    """Return a note for each side with stretches where no bank is drawn."""
+    main = drawing.main
+    usual = median_width(drawing)
+    if main is None or np.isnan(usual):
+        return []
+    notes = []
+    for side in (Side.LEFT, Side.RIGHT):
+        away = _distances(drawing, main, side)
+        share = float(np.mean(away > BARE * usual / 2))
+        if share > 0.05:
+            told = length_words(share * main.length, drawing.units)
+            notes.append(
+                f"River {side} has no bank drawn along about {told}: what is there is unknown."
+            )
+    return notes
+
+
+def median_width(drawing: Drawing) -> float:
+    """Return the median distance between left and right banks [m]; NaN where it is unknown."""
+    main = drawing.main
+    if main is None:
+        return float("nan")
+    both = _distances(drawing, main, Side.LEFT) + _distances(drawing, main, Side.RIGHT)
+    good = both[np.isfinite(both)]
+    return float(np.median(good)) if good.size else float("nan")
+
+
+def left_share(outline: Polygon, main: LineString) -> float:
+    """Return which share of a bank's near outline lies on river left; NaN where none is abreast.
+
+    Only the nearer half of its outline is asked, and only what lies abreast of the line, so that
+    wide banks in tight bends and banks beyond the line's ends do not mislead.
+    """
+    steps = np.linspace(0, 1, OUTLINE_POINTS, endpoint=False)
+    points = outline.exterior.interpolate(steps, normalized=True)
+    station = np.asarray(main.project(points))
+    abreast = (station > 0) & (station < main.length)
+    if not abreast.any():
+        return float("nan")
+    points, station = points[abreast], station[abreast]
+    away = shapely.distance(points, main)
+    near = away <= np.median(away)
+    here = shapely.get_coordinates(points[near])
+    before = shapely.get_coordinates(main.interpolate(np.maximum(station[near] - 1, 0)))
+    after = shapely.get_coordinates(main.interpolate(np.minimum(station[near] + 1, main.length)))
+    along, across = after - before, here - before
+    turn = along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]
+    return float(np.mean(turn > 0))
+
+
+def _distances(drawing: Drawing, main: LineString, side: Side) -> F8:
+    """Return the distance to the nearest bank of a side at places along the line [m]."""
+    shapes = [
+        one.shape
+        for one in drawing.features["banks"]
+        if one.shape is not None and one.values["side"] is side
+    ]
+    if not shapes:
+        return np.full(WIDTH_SAMPLES, np.nan)
+    points = main.interpolate(np.linspace(0, main.length, WIDTH_SAMPLES))
+    return np.asarray(shapely.distance(points, shapely.union_all(shapes)), dtype=np.float64)
+
+
+def _overlaps(drawing: Drawing) -> Iterator[tuple[Feature, Feature, BaseGeometry]]:
+    """Yield pairs of banks whose areas overlap."""
+    banks = [one for one in drawing.features["banks"] if one.shape is not None]
+    shapes = np.array([one.shape for one in banks], dtype=object)
+    tree = shapely.STRtree(shapes)
+    for first, second in sorted(map(tuple, tree.query(shapes, predicate="intersects").T)):
+        if first < second:
+            overlap = shapely.intersection(shapes[first], shapes[second])
+            if overlap.area > 0:
+                yield banks[first], banks[second], overlap
+
+
+def _other(side: Side) -> Side:
+    """Return the other side."""
+    return Side.RIGHT if side is Side.LEFT else Side.LEFT

@@ -1,0 +1,204 @@
+"""Checks of the DEM by its header and by heights at a few places: reach, unit, datum."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from shapely.geometry import Point
+
+from reachmap.base.errors import Fault
+from reachmap.base.units import FACTORS, FOOT_M
+from reachmap.markup.check_river import FEWEST_HEIGHTS, steepness
+from reachmap.markup.check_spots import unit_ratio
+from reachmap.markup.drawing import Drawing
+from reachmap.markup.places import length_words
+
+SLIVER = 0.02
+"""Share of the river line that a DEM may leave out at the ends (our choice)."""
+
+FEWEST_RISES = 3
+"""Banks with a rise needed before they tell on the DEM's unit (our choice)."""
+
+LEAST_RISE = 0.5
+"""Lower rises than this say nothing on units [m] (our choice)."""
+
+FALL_GAP = 3.0
+"""The DEM's fall and the one given may differ by this factor (our choice, 2-4)."""
+
+
+def coverage(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the DEM leaves out part of the river line."""
+    heights, main = drawing.heights, drawing.main
+    if heights is None or main is None:
+        return []
+    share = float(heights.covered.mean())
+    if share >= 1 - SLIVER:
+        return []
+    if share == 0:
+        fix = "Check its CRS, bring the tiles of this reach, or take the DEM out"
+        return [Fault("DEM", "it covers none of the river line", fix)]
+    bare = heights.station[heights.covered == 0]
+    found = (
+        f"it covers {share:.0%} of the river line; none of it at "
+        f"{length_words(bare.min(), drawing.units)} to {length_words(bare.max(), drawing.units)} "
+        "down the line"
+    )
+    fix = "Add the missing tiles, shorten the river line, or take the DEM out and give a slope"
+    return [Fault("DEM", found, fix)]
+
+
+def tiles_agree(drawing: Drawing) -> list[Fault]:
+    """Return faults where tiles name different datums or units of height."""
+    faults = []
+    datums = sorted({tile.datum for tile in drawing.tiles if tile.datum})
+    if len(datums) > 1:
+        fix = "Bring all tiles to one vertical datum before you use them together"
+        faults.append(
+            Fault("DEM", f"its tiles name different vertical datums: {', '.join(datums)}", fix)
+        )
+    units = sorted(
+        {_unit_word(tile.unit_m) for tile in drawing.tiles if not math.isnan(tile.unit_m)}
+    )
+    if len(units) > 1:
+        fix = "Bring all tiles to one unit of height"
+        faults.append(Fault("DEM", f"its tiles name different units of height: {units}", fix))
+    return faults
+
+
+def height_unit(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each tile whose unit of height is not what reach.toml says."""
+    if not drawing.asked.height_unit_named:
+        return []
+    said = drawing.asked.plan.dem.height_unit
+    return [
+        Fault(
+            f"DEM {tile.path.name}",
+            f"the file says its heights are in {_unit_word(tile.unit_m)}",
+            f'reach.toml says height_unit = "{said}": correct the one that is wrong',
+        )
+        for tile in drawing.tiles
+        if not math.isnan(tile.unit_m) and abs(tile.unit_m / FACTORS[said] - 1) > 1e-3
+    ]
+
+
+def fall(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the DEM falls much more or less along the river than reach.toml says."""
+    heights, main, asked = drawing.heights, drawing.main, drawing.asked
+    if heights is None or main is None or np.isfinite(heights.river).sum() < FEWEST_HEIGHTS:
+        return []
+    given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
+    measured = -steepness(heights.station, heights.river) * main.length
+    if math.isnan(given) or measured <= 0:
+        return []
+    hint = unit_ratio(measured, given)
+    if not hint and 1 / FALL_GAP <= measured / given <= FALL_GAP:
+        return []
+    found = (
+        f"along the river it falls {length_words(measured, drawing.units)}, reach.toml says "
+        f"{length_words(given, drawing.units)}"
+    )
+    fix = f"Correct slope or fall under [river], or height_unit under [dem]{_advice(hint)}"
+    return [Fault("DEM", found, fix)]
+
+
+def bank_rise(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the DEM's banks rise by the drawn rise in another unit."""
+    heights, main = drawing.heights, drawing.main
+    if heights is None or main is None:
+        return []
+    good = np.isfinite(heights.river)
+    ratios = []
+    for bank, ring in zip(drawing.features["banks"], heights.banks, strict=True):
+        rise = bank.values["rise"]
+        if (
+            bank.shape is None
+            or math.isnan(rise)
+            or rise < LEAST_RISE
+            or not np.isfinite(ring).any()
+        ):
+            continue
+        if good.sum() < FEWEST_HEIGHTS:
+            return []
+        station = main.project(Point(bank.shape.representative_point()))
+        water = float(np.interp(station, heights.station[good], heights.river[good]))
+        ratios.append((float(np.nanmax(ring)) - water) / rise)
+    hint = unit_ratio(float(np.median(ratios)), 1.0) if len(ratios) >= FEWEST_RISES else ""
+    if not hint:
+        return []
+    found = f"its banks rise {np.median(ratios):.1f} times what you drew"
+    return [Fault("DEM", found, f"Correct rise, or height_unit under [dem]{_advice(hint)}")]
+
+
+def datum(drawing: Drawing) -> list[Fault]:
+    """Return faults where files and reach.toml name different vertical datums."""
+    said = {"[dem]": drawing.asked.plan.dem.datum, "[gauge]": drawing.asked.gauge.datum}
+    filed = next((tile.datum for tile in drawing.tiles if tile.datum), "")
+    faults = []
+    for section, name in said.items():
+        if name and filed and not same_datum(name, filed):
+            found = f"the DEM's file names the vertical datum {filed!r}"
+            fix = f"reach.toml, {section} says {name!r}: correct the one that is wrong"
+            faults.append(Fault("DEM", found, fix))
+    if not filed and all(said.values()) and not same_datum(said["[dem]"], said["[gauge]"]):
+        fix = "Give the gauge's zero in the DEM's datum"
+        found = f"[dem] says datum {said['[dem]']!r}, [gauge] says {said['[gauge]']!r}"
+        faults.append(Fault("reach.toml", found, fix))
+    return faults
+
+
+def unknown_heights(drawing: Drawing) -> list[str]:
+    """Return a note where the DEM has holes along the river."""
+    heights = drawing.heights
+    if heights is None:
+        return []
+    holes = float(np.mean((heights.covered > 0) & ~np.isfinite(heights.river)))
+    if holes < SLIVER:
+        return []
+    return [f"The DEM knows no height along {holes:.0%} of the river line, as if cut out there."]
+
+
+def unsaid(drawing: Drawing) -> list[str]:
+    """Return notes on what nobody says of the DEM."""
+    if not drawing.tiles:
+        return ["There is no DEM: the ground is made from banks, edges and soundings alone."]
+    notes = []
+    if math.isnan(drawing.asked.plan.dem.flow):
+        notes.append("reach.toml does not say the river's flow on the day the DEM was flown.")
+    silent = all(math.isnan(tile.unit_m) for tile in drawing.tiles)
+    if silent and not drawing.asked.height_unit_named:
+        notes.append("Nobody says the unit of the DEM's heights: metres are taken.")
+    return notes
+
+
+def same_datum(one: str, other: str) -> bool:
+    """Return whether two names of a datum agree apart from spelling, short form and "height"."""
+    first, second = (_plain_datum(name) for name in (one, other))
+    return first in second or second in first
+
+
+SHORT_DATUMS = {
+    "navd88": "northamericanverticaldatum1988",
+    "ngvd29": "nationalgeodeticverticaldatum1929",
+    "cgvd28": "canadiangeodeticverticaldatumof1928",
+    "cgvd2013": "canadiangeodeticverticaldatumof2013",
+}
+"""Short names of vertical datums in use, by their long names in the EPSG registry."""
+
+
+def _plain_datum(name: str) -> str:
+    """Return a datum's name without regard to spelling."""
+    plain = "".join(sign for sign in name.lower().replace("height", "") if sign.isalnum())
+    return SHORT_DATUMS.get(plain, plain)
+
+
+def _unit_word(unit_m: float) -> str:
+    """Return a unit of height in words."""
+    if abs(unit_m - 1) < 1e-3:
+        return "metres"
+    return "feet" if abs(unit_m / FOOT_M - 1) < 1e-3 else f"units of {unit_m:.6g} m"
+
+
+def _advice(hint: str) -> str:
+    """Return a hint as the end of a sentence."""
+    return f" ({hint})" if hint else ""

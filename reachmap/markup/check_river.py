@@ -1,0 +1,219 @@
+"""Checks of the river line: there, whole, single, drawn downstream."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from scipy.stats import theilslopes
+from shapely import LineString, Point
+
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.base.words import Part
+from reachmap.markup.drawing import Drawing
+from reachmap.markup.features import Feature
+from reachmap.markup.files import DRAWING_ENDINGS, MARKUP_STEM
+from reachmap.markup.layers import LAYER_FIELDS, REQUIRED
+from reachmap.markup.outlines import crossing_place
+from reachmap.markup.places import length_words, place_words
+
+LENGTH_LIMITS = (100.0, 150_000.0)
+"""A main line shorter or longer is a mistaken unit or CRS (our choice) [m]."""
+
+LEAST_RISE = 0.3
+"""Rise along the line that tells it runs upstream, at the least [m] (our choice, 0.1-1)."""
+
+LEAST_RISE_SLOPE = 1e-4
+"""The same as a slope, so that a long flat reach is not judged by noise (our choice)."""
+
+FEWEST_HEIGHTS = 10
+"""Heights needed along the line before they tell its direction (our choice)."""
+
+SAME_FLOW = 0.05
+"""Flows that differ by less than this share are one flow when levels are compared (our choice)."""
+
+SLACK = 20.0
+"""Metres along the main line that a side channel's ends may be mistaken by (our choice)."""
+
+NEAR_MAIN = 250.0
+"""A side line with both ends within this of the main line is a channel, no tributary [m]."""
+
+
+def missing_layers(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each required layer without a feature."""
+    faults = []
+    for name in REQUIRED:
+        if drawing.features[name]:
+            continue
+        kinds = " or ".join(f"{name}{ending}" for ending in DRAWING_ENDINGS[1:4])
+        meaning = LAYER_FIELDS[name].meaning
+        fix = f"Draw it as a layer of {MARKUP_STEM}.gpkg, or add a file such as {kinds}. {meaning}"
+        faults.append(Fault(name, "nothing is drawn on this layer", fix.rstrip(".")))
+    return faults
+
+
+def one_main_line(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the main line is missing or in pieces."""
+    mains = drawing.mains
+    if len(mains) == 1:
+        return []
+    if not mains:
+        drawn = drawing.features["river"]
+        told = [one for one in drawn if one.shape is not None and one.values["part"] is not None]
+        if len(told) < len(drawn) or not drawn:
+            return []  # a line at fault may be the main one: that fault is told elsewhere
+        return [
+            Fault("river", "no line is the main one", "Give the main channel's line part = main")
+        ]
+    upper, lower, gap, place = _nearest_ends(mains)
+    where = place_words(place.x, place.y, drawing.crs)
+    found = (
+        f"the main line is in {len(mains)} pieces ({', '.join(one.where for one in mains)}); "
+        f"nearest ends are {length_words(gap, drawing.units)} apart at {where}"
+    )
+    fix = (
+        f"Join them into one line drawn downstream, {upper.where} before {lower.where}; "
+        "or give a side channel part = side"
+    )
+    return [Fault("river", found, fix)]
+
+
+def crossing_itself(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each river line that crosses itself."""
+    faults = []
+    for one in drawing.features["river"]:
+        place = crossing_place(one.shape, drawing.crs) if one.shape is not None else None
+        if place is not None:
+            fault = Fault(
+                one.where, f"the line crosses itself at {place}", "Move its corners there"
+            )
+            faults.append(fault)
+    return faults
+
+
+def length(drawing: Drawing) -> list[Fault]:
+    """Return a fault where the main line is implausibly short or long."""
+    main = drawing.main
+    if main is None or LENGTH_LIMITS[0] <= main.length <= LENGTH_LIMITS[1]:
+        return []
+    low, high = (length_words(limit, drawing.units) for limit in LENGTH_LIMITS)
+    found = f"the main line is {length_words(main.length, drawing.units)} long"
+    fix = f"A reach is {low} to {high}: check that its file's CRS is the true one"
+    return [Fault(drawing.mains[0].where, found, fix)]
+
+
+def drawn_upstream(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each evidence that the main line runs upstream: DEM, level notes."""
+    main = drawing.main
+    if main is None:
+        return []
+    faults = []
+    for witness, station, height in _witnesses(drawing, main):
+        rise = main.length * steepness(station, height)
+        if rise > max(LEAST_RISE, LEAST_RISE_SLOPE * main.length):
+            found = (
+                f"it is drawn upstream: {witness} rise {length_words(rise, drawing.units)} along it"
+            )
+            fix = "Reverse the line, so that it runs downstream"
+            faults.append(Fault(drawing.mains[0].where, found, fix))
+    return faults
+
+
+def side_channels(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each side channel drawn upstream."""
+    main = drawing.main
+    faults: list[Fault] = []
+    if main is None:
+        return faults
+    for one in drawing.features["river"]:
+        if one.shape is None or one.values["part"] is not Part.SIDE:
+            continue
+        ends = [Point(one.shape.coords[index]) for index in (0, -1)]
+        if max(main.distance(end) for end in ends) > NEAR_MAIN:
+            continue
+        start, end = (main.project(place) for place in ends)
+        if start > end + SLACK:
+            found = "this side channel is drawn upstream: its end lies above its beginning"
+            faults.append(Fault(one.where, found, "Reverse the line, so that it runs downstream"))
+    return faults
+
+
+def slope_known(drawing: Drawing) -> list[Fault]:
+    """Return a fault where neither DEM nor plan nor notes tell how steep the river is."""
+    asked = drawing.asked
+    told = not math.isnan(asked.plan.slope) or not math.isnan(asked.fall_m)
+    if told or drawing.tiles or drawing.main is None:
+        return []
+    if level_slope(drawing) is not None:
+        return []
+    found = "nothing tells how steep the river is"
+    fix = "Add slope or fall under [river] in reach.toml, or a DEM, or two level notes at one flow"
+    return [Fault("reach.toml, [river]", found, fix)]
+
+
+def level_slope(drawing: Drawing) -> float | None:
+    """Return the slope that level notes at one flow tell [m/m]; None where they tell none."""
+    main = drawing.main
+    if main is None:
+        return None
+    station, height = levels_at_one_flow(drawing, main)
+    if station.size < 2 or np.ptp(station) < LENGTH_LIMITS[0]:
+        return None
+    slope = -steepness(station, height)
+    return slope if slope > 0 else None
+
+
+def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[F8, F8]:
+    """Return stations and heights [m] of the largest set of level notes taken at one flow."""
+    notes = [
+        (main.project(one.shape), one.values["level"], one.values["flow"])
+        for one in drawing.features["levels"]
+        if one.shape is not None and not math.isnan(one.values["level"])
+    ]
+    best: list[tuple[float, float, float]] = []
+    for _, _, flow in notes:
+        near = [
+            note
+            for note in notes
+            if (math.isnan(flow) and math.isnan(note[2])) or abs(note[2] - flow) <= SAME_FLOW * flow
+        ]
+        best = max(best, near, key=len)
+    return np.array([note[0] for note in best]), np.array([note[1] for note in best])
+
+
+def steepness(station: F8, height: F8) -> float:
+    """Return the rise of heights along the line [m/m], deaf to outliers; 0 where it is unknown."""
+    good = np.isfinite(height)
+    if good.sum() < 2 or np.ptp(station[good]) == 0:
+        return 0.0
+    return float(theilslopes(height[good], station[good])[0])
+
+
+def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, F8, F8]]:
+    """Return what tells the line's direction, as (words, stations, heights)."""
+    found = []
+    heights = drawing.heights
+    if heights is not None and np.isfinite(heights.river).sum() >= FEWEST_HEIGHTS:
+        found.append(("the DEM's heights", heights.station, heights.river))
+    station, level = levels_at_one_flow(drawing, main)
+    if station.size >= 2:
+        found.append(("the levels you noted", station, level))
+    return found
+
+
+def _nearest_ends(mains: tuple[Feature, ...]) -> tuple[Feature, Feature, float, Point]:
+    """Return the piece above, the piece below, their gap [m] and where it is."""
+    best: tuple[Feature, Feature, float, Point] | None = None
+    for upper in mains:
+        for lower in mains:
+            if upper is lower or upper.shape is None or lower.shape is None:
+                continue
+            end, start = Point(upper.shape.coords[-1]), Point(lower.shape.coords[0])
+            gap = end.distance(start)
+            if best is None or gap < best[2]:
+                best = (upper, lower, gap, end)
+    if best is None:
+        msg = "needs two pieces"
+        raise ValueError(msg)
+    return best

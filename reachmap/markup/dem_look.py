@@ -1,0 +1,168 @@
+"""A first look at the DEM: what its files say of themselves, and heights at a few places.
+
+The raster itself is read by the ground stage; this only tells early whether it can be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from rasterio.errors import RasterioError
+from shapely import Polygon
+from shapely.geometry import box
+
+from reachmap.base.crs import transform_points, vertical_frame
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.base.units import FACTORS, FOOT_M
+from reachmap.markup.wording import quoted
+
+US_SURVEY_FOOT_M = 1200 / 3937
+"""Exact by its definition of 1893."""
+
+HEIGHT_UNIT_WORDS = {
+    **dict.fromkeys(("m", "metre", "meter", "metres", "meters"), 1.0),
+    **dict.fromkeys(("ft", "foot", "feet"), FOOT_M),
+    **dict.fromkeys(("us survey foot", "us_survey_foot", "us-ft", "ftus"), US_SURVEY_FOOT_M),
+}
+"""What a file may call the unit of its heights, and its size [m]."""
+
+EDGE_POINTS = 8
+"""Points along each side of a tile when its outline is carried into another CRS (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """What one raster file says of itself.
+
+    Parameters
+    ----------
+    path
+        The file.
+    crs
+        Its CRS as WKT, "" for none.
+    unit_m
+        Size of its unit of height [m], NaN where it does not say.
+    datum
+        Name of its vertical datum, "" where it does not say.
+    outline
+        Its outline in the project's CRS; empty where that is not known.
+    cell
+        Size of a cell in its own horizontal unit.
+    """
+
+    path: Path
+    crs: str
+    unit_m: float
+    datum: str
+    outline: Polygon
+    cell: float
+
+
+def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fault]]:
+    """Return what each raster file says of itself, and what makes it unfit.
+
+    Parameters
+    ----------
+    paths
+        Raster files.
+    crs
+        The project's CRS, "" where it is not known.
+    """
+    tiles: list[Tile] = []
+    faults: list[Fault] = []
+    for path in paths:
+        where = f"DEM {path.name}"
+        try:
+            with rasterio.open(path) as source:
+                told = source.crs.to_wkt() if source.crs is not None else ""
+                bands, kind = source.count, source.dtypes[0]
+                words = (source.units[0] or "").strip().lower()
+                bounds, cell = source.bounds, max(source.res)
+        except (RasterioError, OSError, ValueError) as error:
+            fix = "Export it again as a GeoTIFF, or take it out"
+            faults.append(Fault(where, f"it cannot be read ({quoted(str(error), 120)})", fix))
+            continue
+        if bands in (3, 4) and kind == "uint8":
+            fix = "Give the ground's heights as a raster of one band, or take it out"
+            faults.append(Fault(where, f"it is a picture of {bands} bands, not heights", fix))
+            continue
+        if not told:
+            fix = "Give it its CRS in a GIS program and export it again"
+            faults.append(Fault(where, "it does not say its CRS", fix))
+            continue
+        datum, vertical = vertical_frame(told)
+        unit = HEIGHT_UNIT_WORDS.get(words, vertical)
+        tiles.append(Tile(path, told, unit, datum, _outline(bounds, told, crs), float(cell)))
+    return tiles, faults
+
+
+def heights_at(tiles: Sequence[Tile], x: F8, y: F8, crs: str, unit_m: float) -> F8:
+    """Return the DEM's heights at places [m]; NaN where no tile knows one.
+
+    Parameters
+    ----------
+    tiles
+        Readable tiles with a CRS; where several cover a place the first counts.
+    x, y
+        Places in `crs`, 1-D.
+    crs
+        The project's CRS.
+    unit_m
+        Size of the unit of height of tiles that do not say theirs [m].
+    """
+    heights = np.full(x.shape, np.nan)
+    for tile in tiles:
+        missing = np.flatnonzero(np.isnan(heights))
+        if not missing.size:
+            break
+        try:
+            own_x, own_y = transform_points(x[missing], y[missing], crs, tile.crs)
+            heights[missing] = _sampled(tile, own_x, own_y, unit_m)
+        except (RasterioError, OSError, ValueError):
+            continue  # look_at_tiles has told of files that cannot be read
+    return heights
+
+
+def unit_in_use(tiles: Sequence[Tile], said: str) -> float:
+    """Return the size of the unit of height [m]: the files', or what the folder says."""
+    told = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
+    return told[0] if told else FACTORS[said]
+
+
+def _sampled(tile: Tile, x: F8, y: F8, unit_m: float) -> F8:
+    """Return one tile's heights at places in its own CRS [m]."""
+    unit = unit_m if math.isnan(tile.unit_m) else tile.unit_m
+    with rasterio.open(tile.path) as source:
+        left, bottom, right, top = source.bounds
+        within = (x >= left) & (x <= right) & (y >= bottom) & (y <= top)
+        values = np.full(x.shape, np.nan)
+        places = np.flatnonzero(within & np.isfinite(x) & np.isfinite(y))
+        order = places[np.lexsort((x[places], -y[places]))]  # row by row: blocks are read once
+        pairs = [(float(x[index]), float(y[index])) for index in order]
+        for index, value in zip(order, source.sample(pairs, indexes=1, masked=True), strict=True):
+            if not np.ma.getmaskarray(value)[0] and np.isfinite(value[0]):
+                values[index] = float(value[0])
+    return values * unit
+
+
+def _outline(bounds: tuple[float, float, float, float], own: str, crs: str) -> Polygon:
+    """Return a tile's outline in the project's CRS, bent sides kept by points along them."""
+    if not crs:
+        return Polygon()
+    ring = np.asarray(box(*bounds).exterior.coords)
+    steps = np.linspace(0, 1, EDGE_POINTS, endpoint=False)[:, None]
+    dense = np.vstack([a + steps * (b - a) for a, b in pairwise(ring)])
+    try:
+        x, y = transform_points(dense[:, 0].copy(), dense[:, 1].copy(), own, crs)
+    except ValueError:
+        return Polygon()
+    if not (np.isfinite(x).all() and np.isfinite(y).all()):
+        return Polygon()
+    return Polygon(np.column_stack([x, y]))

@@ -1,0 +1,160 @@
+"""The drawing on its way to being checked: everything read, nothing trusted yet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely import LineString
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import Part, UnitSystem
+from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
+from reachmap.markup.features import Feature
+from reachmap.markup.layers import LAYER_NAMES
+from reachmap.markup.model import Gauge
+from reachmap.markup.plan import PlanRead
+
+RIVER_SAMPLES = 80
+"""Places along the main line at which the DEM is asked (our choice)."""
+
+BANK_SAMPLES = 24
+"""Places along each bank's outline at which the DEM is asked (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """The DEM's heights at places of the drawing [m], NaN where it knows none.
+
+    Parameters
+    ----------
+    station
+        Metres down the main line.
+    river
+        Heights at those stations.
+    covered
+        Whether some tile reaches there at all.
+    points
+        Height at each feature of `levels` and `soundings`, in their order.
+    banks
+        Heights along the outline of each feature of `banks`, in their order.
+    """
+
+    station: F8
+    river: F8
+    covered: F8
+    points: Mapping[str, F8]
+    banks: tuple[F8, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A reach folder as read.
+
+    Parameters
+    ----------
+    crs
+        The project's metric CRS, "" where no layer could be placed.
+    asked
+        reach.toml.
+    features
+        The features of each layer, () for none; shapes at fault are None.
+    files
+        Names of the layers some file holds, with or without features.
+    tiles
+        What the DEM's files say of themselves.
+    heights
+        Heights at places of the drawing; None without a DEM or a main line.
+    gauge
+        The gauge, None without one.
+    """
+
+    crs: str
+    asked: PlanRead
+    features: Mapping[str, tuple[Feature, ...]]
+    tiles: tuple[Tile, ...] = ()
+    heights: Heights | None = None
+    gauge: Gauge | None = None
+    files: frozenset[str] = field(default_factory=frozenset)
+
+    @property
+    def units(self) -> UnitSystem:
+        """Return the folder's units."""
+        return self.asked.plan.units
+
+    @property
+    def mains(self) -> tuple[Feature, ...]:
+        """Return the drawn main lines that are not at fault: one, in a good drawing."""
+        return tuple(
+            one
+            for one in self.features["river"]
+            if one.shape is not None and one.values["part"] is Part.MAIN
+        )
+
+    @property
+    def main(self) -> LineString | None:
+        """Return the main line, None where there is not just one."""
+        mains = self.mains
+        return mains[0].shape if len(mains) == 1 else None
+
+
+def no_features() -> dict[str, tuple[Feature, ...]]:
+    """Return every layer without a feature."""
+    return dict.fromkeys(LAYER_NAMES, ())
+
+
+def ask_dem(
+    tiles: tuple[Tile, ...],
+    main: LineString,
+    features: Mapping[str, tuple[Feature, ...]],
+    crs: str,
+    height_unit: str,
+) -> Heights:
+    """Return the DEM's heights at the places that the checks look at.
+
+    Parameters
+    ----------
+    tiles
+        The DEM's files.
+    main
+        The main river line.
+    features
+        The drawing's features.
+    crs
+        The project's CRS.
+    height_unit
+        "m" or "ft", for files that do not say theirs.
+    """
+    unit_m = unit_in_use(tiles, height_unit)
+    station = np.linspace(0, main.length, RIVER_SAMPLES)
+    groups = [shapely.get_coordinates(main.interpolate(station))]
+    for name in ("levels", "soundings"):
+        places = [one.shape for one in features[name]]
+        groups.append(np.array([_xy(place) for place in places]).reshape(-1, 2))
+    for bank in features["banks"]:
+        ring = None if bank.shape is None else bank.shape.exterior
+        steps = np.linspace(0, 1, BANK_SAMPLES, endpoint=False)
+        none = np.empty((0, 2))
+        groups.append(
+            none
+            if ring is None
+            else shapely.get_coordinates(ring.interpolate(steps, normalized=True))
+        )
+    every = np.vstack(groups)
+    found = heights_at(tiles, every[:, 0], every[:, 1], crs, unit_m)
+    river, levels, soundings, *banks = np.split(
+        found, np.cumsum([len(each) for each in groups])[:-1]
+    )
+    outlines = shapely.union_all([tile.outline for tile in tiles])
+    covered = shapely.covers(outlines, shapely.points(groups[0])).astype(np.float64)
+    return Heights(
+        station, river, covered, {"levels": levels, "soundings": soundings}, tuple(banks)
+    )
+
+
+def _xy(place: object) -> tuple[float, float]:
+    """Return a point's coordinates, NaN for none."""
+    x, y = getattr(place, "x", np.nan), getattr(place, "y", np.nan)
+    return float(x), float(y)

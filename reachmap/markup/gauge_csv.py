@@ -1,0 +1,160 @@
+"""Plain CSV: a rating (``stage_ft,flow_cfs``) or a record (``time,flow_cfs``).
+
+Columns: ``time`` (ISO 8601), ``stage``, ``flow``, ``offset`` (of a rating, the same on each row of
+a piece); each with its unit behind, or plain in the folder's units. Comma, semicolon or tab part
+them.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from itertools import pairwise
+
+import numpy as np
+
+from reachmap.base.shapes import F8
+from reachmap.base.units import FACTORS, FLOW, LENGTH, to_si
+from reachmap.base.words import UnitSystem
+from reachmap.markup.gauge_parts import (
+    UNIT_SPELLINGS,
+    Held,
+    Parts,
+    RatingFile,
+    Series,
+    utc_from_texts,
+)
+from reachmap.markup.gauge_rdb import numbers, rating_fault
+from reachmap.markup.model import RatingSegment
+from reachmap.markup.wording import quoted
+
+COLUMNS = {
+    "time": "time",
+    "datetime": "time",
+    "date": "time",
+    "stage": "stage",
+    "gauge_height": "stage",
+    "height": "stage",
+    "level": "stage",
+    "flow": "flow",
+    "discharge": "flow",
+    "q": "flow",
+    "offset": "offset",
+}
+"""What each column's name, without its unit, holds."""
+
+_HEAD = re.compile(r"\s*([A-Za-z_ ]*?[A-Za-z])(?:[\s_]*[_(\[]\s*([^\s()\[\]]+?)\s*[)\]]?)?\s*")
+
+
+def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -> None:
+    """Add what a CSV file holds to `parts`."""
+    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
+    if len(lines) < 2:
+        parts.fault(file, "it has no rows", "Fill it, or take it out")
+        return
+    mark = max(",;\t", key=lines[0].count)
+    table = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark))
+    columns: dict[str, tuple[str, ...]] = {}
+    unit_of: dict[str, str] = {}
+    for index, head in enumerate(table[0]):
+        name, unit = _column(head, units)
+        if name and name not in columns:
+            columns[name] = tuple(row[index] if index < len(row) else "" for row in table[1:])
+            unit_of[name] = unit
+    if wrong := _head_fault(columns, unit_of, units):
+        parts.fault(file, f"its columns are {quoted(', '.join(table[0]))}: {wrong}", FIX)
+        return
+    if mark == ";":  # where semicolons part the columns, commas are decimal
+        columns |= {
+            n: tuple(c.replace(",", ".") for c in v) for n, v in columns.items() if n != "time"
+        }
+    values = {
+        name: to_si(numbers(cells), unit_of[name])
+        for name, cells in columns.items()
+        if name != "time"
+    }
+    if "time" in columns:
+        _series(file, columns["time"], values, zone, parts)
+    else:
+        _rating(file, values, parts)
+
+
+FIX = (
+    "Name them time, flow_cfs and stage_ft for a record, or stage_ft and flow_cfs for a rating "
+    "(metric: flow_m3s, stage_m)"
+)
+
+
+def _column(head: str, units: UnitSystem) -> tuple[str, str]:
+    """Return what a column holds and its unit; "" for one that is not read."""
+    plain = head.strip().lstrip("\ufeff").lower()
+    name, unit = plain, ""
+    if plain not in COLUMNS and (match := _HEAD.fullmatch(plain)):
+        name, unit = match[1].strip().replace(" ", "_"), match[2] or ""
+        if name not in COLUMNS and "_" in name:
+            name, _, front = name.rpartition("_")
+            unit = front + unit
+    held = COLUMNS.get(name, "")
+    if held in {"", "time"}:
+        return held, ""
+    usual = FLOW[units] if held == "flow" else LENGTH[units]
+    return held, UNIT_SPELLINGS.get(unit, unit) if unit else usual
+
+
+def _head_fault(
+    columns: dict[str, tuple[str, ...]], unit_of: dict[str, str], units: UnitSystem
+) -> str | None:
+    """Return what is wrong with the columns, None where nothing is."""
+    if "flow" not in columns and not {"time", "stage"} <= columns.keys():
+        return "neither a rating nor a record"
+    if "time" not in columns and "stage" not in columns:
+        return "neither a time nor a stage goes with the flow"
+    for name, unit in unit_of.items():
+        usual = FLOW[units] if name == "flow" else LENGTH[units]
+        kind = {"cfs", "m3/s"} if name == "flow" else {"ft", "m", "cm"}
+        if name != "time" and (unit not in FACTORS or unit not in kind):
+            return f"{quoted(unit)} is not a unit of {name} (such as {usual})"
+    return None
+
+
+def _series(
+    file: str, texts: tuple[str, ...], values: dict[str, F8], zone: str, parts: Parts
+) -> None:
+    """Add the records of flow and stage."""
+    times = utc_from_texts(texts, zone)
+    lost = int(np.isnat(times).sum())
+    if lost == times.size:
+        fix = "Write times like 2001-12-24 06:30"
+        parts.fault(file, f"its times make no sense ({quoted(texts[0])})", fix)
+        return
+    if lost:
+        parts.notes.append(f"gauge file {file}: {lost} times make no sense and are left out.")
+    bare = [text for text in texts if not re.search(r"([+-]\d{2}:?\d{2}|Z)\s*$", text)]
+    if bare and not zone:
+        parts.notes.append(
+            f"gauge file {file}: its times name no zone and are taken as UTC; "
+            "set time_zone under [gauge]."
+        )
+    for held in Held:
+        if held.value in values:
+            parts.series.append(Series(file, held, times, values[held.value]))
+
+
+def _rating(file: str, values: dict[str, F8], parts: Parts) -> None:
+    """Add a rating; rows with the same offset make one piece."""
+    stage, flow = values["stage"], values["flow"]
+    offset = np.nan_to_num(values.get("offset", np.zeros(stage.shape)))
+    good = np.isfinite(stage) & np.isfinite(flow)
+    order = np.argsort(stage[good], kind="stable")
+    stage, flow, offset = (each[good][order] for each in (stage, flow, offset))
+    wrong = rating_fault(stage, flow)
+    if wrong is not None:
+        parts.fault(file, wrong, "Correct its rows: both stage and flow rise from row to row")
+        return
+    cuts = [0, *(np.flatnonzero(np.diff(offset)) + 1), stage.size]
+    segments = []
+    for first, last in pairwise(cuts):
+        begin = max(first - 1, 0)  # the gap above a breakpoint follows the upper piece
+        segments.append(RatingSegment(stage[begin:last], flow[begin:last], float(offset[first])))
+    parts.ratings.append(RatingFile(file, tuple(segments)))

@@ -1,0 +1,144 @@
+"""What gauge files hold, file by file, before it is put together into one gauge."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import timedelta
+from enum import StrEnum
+from typing import TypeAlias
+
+import numpy as np
+import pandas as pd
+
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.markup.model import RatingSegment
+
+Times: TypeAlias = np.ndarray[tuple[int], np.dtype[np.datetime64]]
+"""UTC instants, datetime64[s]."""
+
+
+class Held(StrEnum):
+    """What a series holds."""
+
+    FLOW = "flow"
+    STAGE = "stage"
+
+
+@dataclass(frozen=True, slots=True)
+class RatingFile:
+    """A rating with the file it came from; `shifted` where its stages have the shift in them."""
+
+    file: str
+    segments: tuple[RatingSegment, ...]
+    shifted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Readings in time: flow [m3/s] or stage [m], NaN where the record has none.
+
+    `daily` marks means of days, which stand at noon of their day.
+    """
+
+    file: str
+    held: Held
+    times: Times
+    values: F8
+    daily: bool = False
+
+
+@dataclass(slots=True)
+class Parts:
+    """All that was found in gauge files, with faults and notes."""
+
+    name: str = ""
+    ratings: list[RatingFile] = field(default_factory=list)
+    series: list[Series] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+    def fault(self, file: str, found: str, fix: str) -> None:
+        """Note a fault of a file."""
+        self.faults.append(Fault(f"gauge file {file}", found, fix))
+
+
+UNIT_SPELLINGS = {
+    "ft": "ft",
+    "feet": "ft",
+    "m": "m",
+    "cm": "cm",
+    "metres": "m",
+    "meters": "m",
+    "cfs": "cfs",
+    "ft3/s": "cfs",
+    "ft^3/s": "cfs",
+    "ft3s": "cfs",
+    "[ft_i]": "ft",
+    "[cft_i]/s": "cfs",
+    "m3/s": "m3/s",
+    "m3s": "m3/s",
+    "m^3/s": "m3/s",
+    "cms": "m3/s",
+}
+"""Units as gauge files write them, the last bracketed ones by the code that WaterML uses."""
+
+HOURS_OF_ZONE: Mapping[str, float] = {
+    "UTC": 0, "GMT": 0, "Z": 0,
+    "NST": -3.5, "NDT": -2.5, "AST": -4, "ADT": -3,
+    "EST": -5, "EDT": -4, "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7,
+    "AKST": -9, "AKDT": -8, "HST": -10, "HDT": -9, "SST": -11, "CHST": 10, "GST": 10,
+}  # fmt: skip
+"""Hours that the zones of RDB files' tz_cd stand from UTC; from memory."""
+
+
+def utc_from_codes(texts: Sequence[str], codes: Sequence[str]) -> Times:
+    """Return local times with their zone's code as UTC; NaT where either makes no sense."""
+    local = pd.to_datetime(pd.Series(list(texts)), errors="coerce", format="ISO8601")
+    hours = pd.Series([HOURS_OF_ZONE.get(code.strip().upper(), np.nan) for code in codes])
+    return _seconds(local - pd.to_timedelta(hours, unit="h"))
+
+
+def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
+    """Return times as UTC; NaT where a text is no time.
+
+    Parameters
+    ----------
+    texts
+        ISO 8601, with an offset or "Z", or local to `zone`.
+    zone
+        Name of the zone of times without an offset, such as "America/Vancouver"; "" for UTC. The
+        hour that summer time repeats is told apart by the order of the readings where that can
+        be; otherwise, as for the hour that it skips, it is NaT.
+    """
+    given = pd.Series([text.strip() for text in texts], dtype="object")
+    dated = given.str.contains(r"(?:[+-]\d{2}:?\d{2}|Z)\s*$", regex=True)
+    times = pd.Series(pd.NaT, index=given.index, dtype="datetime64[ns, UTC]")
+    if dated.any():
+        times[dated] = pd.to_datetime(given[dated], errors="coerce", format="ISO8601", utc=True)
+    if (~dated).any():
+        plain = pd.to_datetime(given[~dated], errors="coerce", format="ISO8601")
+        times[~dated] = _localised(plain, zone or "UTC")
+    return _seconds(times.dt.tz_localize(None))
+
+
+def noon_of_days(texts: Sequence[str], zone: str) -> Times:
+    """Return noon of each day as UTC, in a zone ("" for UTC); NaT where a text is no date."""
+    days = pd.to_datetime(pd.Series(list(texts)).str[:10], errors="coerce", format="%Y-%m-%d")
+    noon = days + timedelta(hours=12)
+    return _seconds(_localised(noon, zone or "UTC").dt.tz_localize(None))
+
+
+def _localised(plain: pd.Series[pd.Timestamp], zone: str) -> pd.Series[pd.Timestamp]:
+    """Return local times as UTC."""
+    try:
+        local = plain.dt.tz_localize(zone, ambiguous="infer", nonexistent="NaT")
+    except ValueError:
+        local = plain.dt.tz_localize(zone, ambiguous="NaT", nonexistent="NaT")
+    return local.dt.tz_convert("UTC")
+
+
+def _seconds(times: pd.Series[pd.Timestamp]) -> Times:
+    """Return times as datetime64[s]."""
+    return times.to_numpy(dtype="datetime64[s]")

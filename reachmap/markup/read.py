@@ -1,0 +1,181 @@
+"""The door of the floor: a reach folder read, checked and handed on, or all its faults at once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import shapely
+
+from reachmap.base.crs import WGS84, is_metric, metric_crs
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.stamp import digest_files
+from reachmap.markup.assemble import assemble
+from reachmap.markup.check import faults_of, notes_on
+from reachmap.markup.dem_look import Tile, look_at_tiles
+from reachmap.markup.drawing import Drawing, ask_dem, no_features
+from reachmap.markup.features import Feature, read_features
+from reachmap.markup.files import REACH_FILE, input_files, matching
+from reachmap.markup.gauge import read_gauge
+from reachmap.markup.layers import LAYER_NAMES
+from reachmap.markup.model import Markup
+from reachmap.markup.plan import PlanRead, read_plan
+from reachmap.markup.source import Sources
+from reachmap.markup.sources import read_sources
+
+START = "Begin one with: reachmap new DIR"
+
+
+def open_reach(path: str | Path) -> Markup:
+    """Return the reach folder at `path`, read and checked.
+
+    Parameters
+    ----------
+    path
+        The folder, or the reach.toml in it.
+
+    Raises
+    ------
+    MarkupError
+        Listing every fault of reach.toml, drawing, DEM and gauge files, each with its place and
+        how to mend it.
+    """
+    folder = _folder(Path(path))
+    text, faults = _text(folder)
+    digests = digest_files(input_files(folder), folder)
+    asked = read_plan(text) if text is not None else read_plan("")
+    faults += asked.faults if text is not None else ()
+    drawing, found, notes = _read(folder, asked)
+    faults += found
+    faults += faults_of(drawing)
+    if faults:
+        raise MarkupError(_each_once(faults))
+    return assemble(folder, drawing, (*asked.notes, *notes, *notes_on(drawing)), digests)
+
+
+def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
+    """Return a folder as far as it can be read, with all its faults; for pages that draw."""
+    folder = _folder(folder)
+    text, faults = _text(folder)
+    asked = read_plan(text or "")
+    drawing, found, _ = _read(folder, asked)
+    return drawing, _each_once([*faults, *asked.faults, *found, *faults_of(drawing)])
+
+
+def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str]]:
+    """Return everything in the folder but reach.toml, as far as it can be read."""
+    sources = read_sources(folder, asked.crs)
+    crs, notes = _project_crs(sources, asked.crs)
+    faults, notes = list(sources.faults), [*sources.notes, *notes]
+    features = _features(sources, crs, asked, faults)
+    dems = matching(folder, asked.dem_files)
+    if asked.dem_files_named and not dems:
+        found = f"no file is called {' or '.join(asked.dem_files)}"
+        faults.append(
+            Fault(f"{REACH_FILE}, [dem] files", found, "Correct the name, or take it out")
+        )
+    tiles, wrong = look_at_tiles(dems, crs)
+    faults += wrong
+    paths = matching(folder, asked.gauge.files)
+    if asked.gauge.files_named and not paths:
+        found = f"no file is called {' or '.join(asked.gauge.files)}"
+        fix = "Correct the name, or take it out"
+        faults.append(Fault(f"{REACH_FILE}, [gauge] files", found, fix))
+    gauge, wrong, told = read_gauge(paths, asked.gauge, asked.plan.units)
+    faults += wrong
+    notes += told
+    asked = _with_unit(asked, tiles)
+    drawing = Drawing(
+        crs=crs,
+        asked=asked,
+        features=features,
+        tiles=tuple(tiles),
+        gauge=gauge,
+        files=frozenset(source.layer for source in sources.found),
+    )
+    main = drawing.main
+    if main is not None and tiles:
+        heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
+        drawing = replace(drawing, heights=heights)
+    return drawing, faults, notes
+
+
+def _folder(path: Path) -> Path:
+    """Return the reach folder, or the fault that there is none."""
+    if path.is_file() and path.name == REACH_FILE:
+        return path.parent
+    if path.is_dir():
+        return path
+    found = "it is a file, not a folder" if path.exists() else "there is no such folder"
+    raise MarkupError([Fault(str(path), found, f"Name a reach folder. {START}")])
+
+
+def _text(folder: Path) -> tuple[str | None, list[Fault]]:
+    """Return the text of reach.toml; None with a fault where it cannot be read."""
+    path = folder / REACH_FILE
+    try:
+        return path.read_bytes().decode("utf-8-sig"), []
+    except FileNotFoundError:
+        found = f"there is no {REACH_FILE} in {folder}"
+        return None, [Fault(REACH_FILE, found, f"Name a reach folder. {START}")]
+    except UnicodeDecodeError:
+        fix = "Save it again as plain text in UTF-8"
+        return None, [Fault(REACH_FILE, "it is not a text file in UTF-8", fix)]
+    except OSError as error:
+        return None, [Fault(REACH_FILE, f"it cannot be read ({error})", "Mend its access rights")]
+
+
+def _project_crs(sources: Sources, named: str) -> tuple[str, list[str]]:
+    """Return the project's metric CRS: the one named, or the river's UTM zone; "" for none."""
+    if named and is_metric(named):
+        return named, []
+    placed = {source.layer: source for source in sources.found if source.frame.crs is not None}
+    for layer in LAYER_NAMES:  # the river comes first; any other layer before none
+        source = placed.get(layer)
+        middle = _middle(source.frame) if source is not None else None
+        if middle is not None:
+            crs = metric_crs(*middle)
+            note = f"reach.toml's crs {named} does not count in metres: {crs} is used inside."
+            return crs, [note] if named else []
+    return "", []
+
+
+def _middle(frame: gpd.GeoDataFrame) -> tuple[float, float] | None:
+    """Return the middle of a layer as longitude and latitude; None where UTM does not reach."""
+    places = shapely.get_coordinates(frame.to_crs(WGS84).geometry)
+    places = places[np.isfinite(places).all(axis=1)]
+    if not places.size:
+        return None
+    longitude, latitude = (places.min(axis=0) + places.max(axis=0)) / 2
+    good = abs(longitude) <= 180 and -80 <= latitude <= 84
+    return (float(longitude), float(latitude)) if good else None
+
+
+def _features(
+    sources: Sources, crs: str, asked: PlanRead, faults: list[Fault]
+) -> Mapping[str, tuple[Feature, ...]]:
+    """Return the features of each layer, adding their faults."""
+    features = no_features()
+    for source in sources.found:
+        read, wrong = read_features(source, crs, asked.plan.units)
+        faults += wrong
+        features[source.layer] = (*features[source.layer], *read)
+    return features
+
+
+def _with_unit(asked: PlanRead, tiles: Sequence[Tile]) -> PlanRead:
+    """Return the plan with the DEM's unit of height as its files say it, where it does not say."""
+    told = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
+    if asked.height_unit_named or not told:
+        return asked
+    unit = "m" if abs(told[0] - 1) < 1e-3 else "ft"
+    return replace(asked, plan=replace(asked.plan, dem=replace(asked.plan.dem, height_unit=unit)))
+
+
+def _each_once(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Return the faults without repeats, in their order."""
+    return tuple(dict.fromkeys(faults))

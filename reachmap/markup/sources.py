@@ -1,0 +1,174 @@
+"""Opening the files that hold mark-up layers, whatever their format; nothing is judged here."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pyogrio
+from pyogrio.errors import DataLayerError, DataSourceError, FieldError, GeometryError
+
+from reachmap.base.errors import Fault
+from reachmap.markup.described import plain_name
+from reachmap.markup.files import MARKUP_STEM, drawing_files
+from reachmap.markup.layers import LAYER_NAMES
+from reachmap.markup.source import Source, Sources
+from reachmap.markup.text_formats import GPX_TABLES, from_gpx, from_kml
+from reachmap.markup.wording import nearest, quoted
+
+CANNOT_READ = (
+    DataSourceError,
+    DataLayerError,
+    FieldError,
+    GeometryError,
+    ValueError,
+    OSError,
+    RuntimeError,
+)
+"""What the library raises for files it cannot make sense of."""
+
+DEGREES = (180.0, 90.0)
+"""Largest longitude and latitude."""
+
+
+def read_sources(folder: Path, spare_crs: str) -> Sources:
+    """Return every mark-up layer of the folder that holds a feature.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    spare_crs
+        CRS of files that do not say theirs; "" for none.
+    """
+    sources = Sources()
+    for path in drawing_files(folder):
+        for layer, table in _tables(path, sources):
+            _open(path, layer, table, sources)
+    sources.found = [_placed(source, spare_crs, sources) for source in sources.found]
+    sources.faults += _twice(sources.found)
+    return sources
+
+
+def _tables(path: Path, sources: Sources) -> list[tuple[str, str]]:
+    """Return which layer of the register each table of a file holds, as (layer, table)."""
+    whole = path.stem.lower() == MARKUP_STEM
+    try:
+        with _warnings_to(path, sources):
+            listed = [(str(name), kind) for name, kind in pyogrio.list_layers(path)]
+    except CANNOT_READ as error:
+        sources.faults.append(_unreadable(path, error))
+        return []
+    if path.suffix.lower() == ".gpx":
+        layer = "" if whole else path.stem.lower()
+        return [(layer, name) for name, _ in listed if name in GPX_TABLES]
+    if not whole and path.suffix.lower() != ".gpkg":
+        return [(path.stem.lower(), name) for name, _ in listed]
+    return _named(path, listed, sources)
+
+
+def _named(
+    path: Path, listed: Sequence[tuple[str, str]], sources: Sources
+) -> list[tuple[str, str]]:
+    """Return the tables of a file of many layers that are named like a layer."""
+    whole = path.stem.lower() == MARKUP_STEM
+    known = [(plain_name(name), name) for name, kind in listed if plain_name(name) in LAYER_NAMES]
+    if not whole and not known and len(listed) == 1:
+        return [(path.stem.lower(), listed[0][0])]
+    present = {layer for layer, _ in known}
+    for name, kind in listed:
+        if plain_name(name) in LAYER_NAMES or kind is None:
+            continue
+        near = nearest(name, LAYER_NAMES)
+        if near is not None and near not in present:
+            fix = f"Did you mean {near!r}? Rename it, or take it out"
+            sources.faults.append(
+                Fault(path.name, f"its layer {quoted(name)} is none of reachmap's", fix)
+            )
+        elif near is None and path.suffix.lower() in {".kml", ".kmz"}:
+            sources.notes.append(f"{path.name}: folder {quoted(name)} is not read.")
+    return known
+
+
+def _open(path: Path, layer: str, table: str, sources: Sources) -> None:
+    """Read one table and add what it holds."""
+    try:
+        with _warnings_to(path, sources):
+            frame = pyogrio.read_dataframe(
+                path, layer=table, on_invalid="ignore", fid_as_index=True
+            )
+    except CANNOT_READ as error:
+        sources.faults.append(_unreadable(path, error))
+        return
+    if not len(frame):
+        return
+    several = path.stem.lower() == MARKUP_STEM or path.suffix.lower() == ".gpkg"
+    file = f"{path.name}, layer {table}" if several else path.name
+    if not isinstance(frame, gpd.GeoDataFrame):
+        fix = "Draw its features, or take the layer out"
+        sources.faults.append(Fault(file, "it is a table without geometry", fix))
+        return
+    shape = frame.geometry.name
+    frame.columns = [name if name == shape else plain_name(str(name)) for name in frame.columns]
+    frame = frame.loc[:, ~frame.columns.duplicated()]
+    if shape != "geometry":
+        frame = frame.drop(columns="geometry", errors="ignore").rename_geometry("geometry")
+    if path.suffix.lower() != ".gpkg":
+        frame.index = pd.RangeIndex(1, len(frame) + 1)
+    if path.suffix.lower() == ".gpx":
+        sources.found += from_gpx(path, layer, table, frame, sources)
+    elif path.suffix.lower() in {".kml", ".kmz"}:
+        sources.found.append(Source(layer, file, from_kml(file, layer, frame, sources)))
+    else:
+        sources.found.append(Source(layer, file, frame))
+
+
+def _placed(source: Source, spare_crs: str, sources: Sources) -> Source:
+    """Return a source with its CRS known or a fault noted, and its degrees looked at."""
+    frame = source.frame
+    if frame.crs is None:
+        if not spare_crs:
+            fix = 'Export it again with its CRS, or name it in reach.toml: crs = "EPSG:..."'
+            sources.faults.append(Fault(source.file, "it does not say its CRS", fix))
+            return source
+        frame = frame.set_crs(spare_crs)
+        sources.notes.append(f"{source.file} does not say its CRS: {spare_crs} is taken.")
+    if frame.crs.is_geographic:
+        bounds = np.abs(frame.total_bounds)
+        if (bounds[[0, 2]] > DEGREES[0]).any() or (bounds[[1, 3]] > DEGREES[1]).any():
+            found = "its coordinates are not degrees, though its CRS says so"
+            fix = "Export it again in longitude and latitude, or with its true CRS"
+            sources.faults.append(Fault(source.file, found, fix))
+            frame = frame.set_crs(None, allow_override=True)
+    return Source(source.layer, source.file, frame, source.closes)
+
+
+def _twice(found: Sequence[Source]) -> list[Fault]:
+    """Return a fault for each layer that more than one file holds."""
+    faults = []
+    for name in LAYER_NAMES:
+        files = sorted({source.file.split(",")[0] for source in found if source.layer == name})
+        if len(files) > 1:
+            fix = "Keep one of them in the folder"
+            faults.append(Fault(name, f"it is drawn in {' and in '.join(files)}", fix))
+    return faults
+
+
+def _unreadable(path: Path, error: Exception) -> Fault:
+    """Return the fault of a file that cannot be opened."""
+    fix = "Open it in the program that made it and export it again, or take it out"
+    return Fault(path.name, f"it cannot be read ({quoted(str(error), 160)})", fix)
+
+
+@contextmanager
+def _warnings_to(path: Path, sources: Sources) -> Iterator[None]:
+    """Turn warnings of the reading library into notes for the angler."""
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        yield
+    sources.notes += [f"{path.name}: {quoted(str(warning.message), 160)}" for warning in caught]

@@ -1,0 +1,194 @@
+"""Writing mark-up layers into a GeoPackage: whole or not at all, nobody else's layer lost."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+import pyogrio
+
+from reachmap.base.cache import write_aside
+from reachmap.base.units import from_si
+from reachmap.base.words import UnitSystem
+from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerSpec
+from reachmap.markup.model import Markup
+from reachmap.markup.quantities import unit_of
+
+MARKUP_FILE = "markup.gpkg"
+
+DIGITS = 6
+"""Decimals kept when SI is turned back into the folder's units: a micron, far below any tape."""
+
+
+def empty_layers(crs: str) -> dict[str, gpd.GeoDataFrame]:
+    """Return every mark-up layer with its typed columns and no feature.
+
+    Parameters
+    ----------
+    crs
+        Any CRS, as an EPSG string or WKT.
+    """
+    return {name: layer_of(name, [], crs) for name in LAYER_FIELDS}
+
+
+def layer_of(name: str, rows: Sequence[Mapping[str, Any]], crs: str) -> gpd.GeoDataFrame:
+    """Return rows as a mark-up layer with its columns typed: text as text, numbers as float64.
+
+    Parameters
+    ----------
+    name
+        A layer of the register.
+    rows
+        Each with `geometry` and any of the layer's fields, numbers in the folder's units; what a
+        row leaves out is empty text or NaN.
+    crs
+        CRS of the geometry.
+
+    Raises
+    ------
+    ValueError
+        If a row has a field the register does not know.
+    """
+    spec = LAYER_FIELDS[name]
+    known = {*spec.by_name, "geometry"}
+    for row in rows:
+        if not row.keys() <= known:
+            msg = f"layer {name}: fields not in the register: {sorted(row.keys() - known)}"
+            raise ValueError(msg)
+    columns: dict[str, Any] = {}
+    for field in spec.fields:
+        if field.quantity in NUMBERS:
+            values = [row.get(field.name) for row in rows]
+            columns[field.name] = pd.Series(values, dtype="float64")
+        else:
+            texts = ["" if row.get(field.name) is None else str(row[field.name]) for row in rows]
+            columns[field.name] = pd.Series(texts, dtype="object")
+    shapes = gpd.GeoSeries([row["geometry"] for row in rows], crs=crs)
+    return gpd.GeoDataFrame(columns, geometry=shapes, crs=crs)
+
+
+def layers_of(markup: Markup) -> dict[str, gpd.GeoDataFrame]:
+    """Return a drawing as mark-up layers in its CRS, numbers in the folder's units."""
+    parts: dict[str, Sequence[Any]] = {name: getattr(markup, _PARTS[name]) for name in LAYER_FIELDS}
+    units = markup.plan.units
+    return {
+        name: layer_of(name, [_row(spec, part, units) for part in parts[name]], markup.crs)
+        for name, spec in LAYER_FIELDS.items()
+    }
+
+
+def write_markup(path: Path, markup: Markup) -> Path:
+    """Write a drawing's layers into the GeoPackage at `path`; layers it does not know stay."""
+    return write_layers(path, layers_of(markup))
+
+
+def write_layers(
+    path: Path, layers: Mapping[str, gpd.GeoDataFrame], *, date: str | None = None
+) -> Path:
+    """Write mark-up layers into the GeoPackage at `path`, by way of a copy beside it.
+
+    Layers of the file that are not among `layers` stay as they are; one that is, is replaced.
+    Columns beyond the register's are written as they come.
+
+    Parameters
+    ----------
+    path
+        The GeoPackage; made if it is not there.
+    layers
+        Layers of the register by name.
+    date
+        What the file shall say of when it was changed, like ``2001-02-03T04:05:06Z``, so that a
+        script's output is the same each time; None for now.
+
+    Raises
+    ------
+    ValueError
+        If a layer's name is not in the register.
+    """
+    unknown = sorted(layers.keys() - LAYER_FIELDS.keys())
+    if unknown:
+        msg = f"not mark-up layers: {unknown}"
+        raise ValueError(msg)
+
+    def write(aside: Path) -> None:
+        if path.exists():
+            _copy_database(path, aside)
+        with _dated(date):
+            for name, frame in layers.items():
+                _write_layer(aside, LAYER_FIELDS[name], frame)
+
+    return write_aside(path, write)
+
+
+def _write_layer(path: Path, spec: LayerSpec, frame: gpd.GeoDataFrame) -> None:
+    """Write one layer, with its geometry type where it has but one."""
+    shape = spec.shapes[0] if len(spec.shapes) == 1 else "Unknown"
+    found = set(frame.geometry.geom_type.dropna())
+    kind = shape if found <= {shape} else "Unknown"
+    pyogrio.write_dataframe(frame, path, layer=spec.name, driver="GPKG", geometry_type=kind)
+
+
+def _copy_database(source: Path, target: Path) -> None:
+    """Copy an SQLite file as one consistent state, also while another program has it open."""
+    uri = f"{source.resolve().as_uri()}?mode=ro"
+    with closing(sqlite3.connect(uri, uri=True)) as read, closing(sqlite3.connect(target)) as kept:
+        read.backup(kept)
+
+
+@contextmanager
+def _dated(date: str | None) -> Iterator[None]:
+    """Let GDAL take `date` for the present while files are written."""
+    name = "OGR_CURRENT_DATE"
+    before = pyogrio.get_gdal_config_option(name)
+    pyogrio.set_gdal_config_options({name: date if date is not None else before})
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options({name: before})
+
+
+_PARTS = {
+    "river": "rivers",
+    **{name: name for name in LAYER_FIELDS if name != "river"},
+}
+"""Attribute of Markup that holds each layer's features."""
+
+_SHAPES = ("line", "outline", "shape", "place")
+"""Attributes of a feature's dataclass that may hold its geometry."""
+
+_NAMES: Mapping[tuple[str, str], str] = {
+    ("banks", "rise"): "rise_m",
+    ("banks", "cover_height"): "cover_height_m",
+    ("soundings", "depth"): "depth_m",
+    ("soundings", "bed"): "bed_m",
+    ("speeds", "speed"): "speed_m_s",
+    ("levels", "level"): "level_m",
+    ("trees", "height"): "height_m",
+    ("rocks", "height"): "height_m",
+}
+"""Attribute behind each field whose name carries its unit."""
+
+_WIDTHS: Mapping[tuple[str, str], Callable[[Any], float]] = {
+    (name, "size"): lambda part: 2.0 * part.radius_m for name in ("trees", "rocks")
+}
+"""Fields that the model holds in another form."""
+
+
+def _row(spec: LayerSpec, part: Any, units: UnitSystem) -> dict[str, Any]:
+    """Return one feature as a row of its layer."""
+    row: dict[str, Any] = {
+        "geometry": next(getattr(part, name) for name in _SHAPES if hasattr(part, name))
+    }
+    for field in spec.fields:
+        key = (spec.name, field.name)
+        value = _WIDTHS[key](part) if key in _WIDTHS else getattr(part, _NAMES.get(key, field.name))
+        if field.quantity in NUMBERS:
+            row[field.name] = round(from_si(float(value), unit_of(field.quantity, units)), DIGITS)
+        else:
+            row[field.name] = str(value)
+    return row

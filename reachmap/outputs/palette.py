@@ -1,0 +1,194 @@
+"""Colours and patterns of everything drawn, for the map and the sheet alike.
+
+Every kind has a colour, a pattern and a letter, so that none is told by colour alone. Day colours
+are for paper and for a screen in the sun, night colours for eyes that must keep seeing the river.
+All of them are our choice; `tests/outputs/test_palette.py` holds them to contrast and to how far
+apart they look to colour-blind eyes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from reachmap.base.words import UnitSystem
+
+
+class Pattern(StrEnum):
+    """What fills an area besides its colour."""
+
+    NONE = "none"
+    DOTS = "dots"
+    SLANT = "slant"
+    LEVEL = "level"
+    UPRIGHT = "upright"
+    CROSS = "cross"
+    BRICK = "brick"
+    SPECKS = "specks"
+
+
+class Shape(StrEnum):
+    """How a kind is drawn."""
+
+    AREA = "area"
+    LINE = "line"
+    MARK = "mark"
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """Colours of one kind by day or by night, as #rrggbb; an empty `fill` leaves water to be seen.
+
+    `casing` lies around `ink` so that it shows on any water.
+    """
+
+    ink: str
+    casing: str
+    fill: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How one kind is drawn.
+
+    Parameters
+    ----------
+    kind
+        Name in the data.
+    words
+        Name in the key.
+    letter
+        Sign that stands before a number, or in a mark.
+    shape
+        Area, line or mark.
+    day, night
+        Colours.
+    pattern
+        What fills an area besides colour.
+    width
+        Of the line or outline [screen px].
+    dash
+        Lengths of dash and gap [screen px]; none for a whole line.
+    veil
+        Share of the fill's colour over the water, 0 to 1.
+    """
+
+    kind: str
+    words: str
+    letter: str
+    shape: Shape
+    day: Tone
+    night: Tone
+    pattern: Pattern = Pattern.NONE
+    width: float = 2.0
+    dash: tuple[float, ...] = ()
+    veil: float = 0.5
+
+
+PAPER, INK = "#f5f0e5", "#1c2a2b"
+NIGHT, LAMP = "#10181b", "#e9dfc9"
+"""Ground and writing, by day and by night."""
+
+_PALE, _DARK = "#fffdf6", "#0b1214"
+
+
+def _pair(ink: str, fill: str, night_ink: str, night_fill: str) -> tuple[Tone, Tone]:
+    """Return the tones of a kind by day and by night."""
+    return Tone(ink, _PALE, fill), Tone(night_ink, _DARK, night_fill)
+
+
+_AMBER = _pair("#5a4200", "#ffcb3d", "#ffd768", "#8f6f14")
+_ROSE = _pair("#86094d", "#f29ac6", "#ff9ccb", "#7d2f6d")
+_CLAY = _pair("#6a2500", "#e2692a", "#ffb084", "#9a3f0c")
+_WILLOW = _pair("#26451f", "#eef8d9", "#e2f5cc", "#5f7850")
+_RIVER = _pair("#16333d", "", "#9fc4c6", "")
+_PLUM = _pair("#8d004a", "", "#ff96c6", "")
+_VIOLET = _pair("#3b1470", "", "#c9a8ff", "")
+_MIST = _pair("#2d4f5c", "#dfe9e4", "#b8d0d2", "#4a5f63")
+_STRAW = _pair("#57450f", "#f6dd95", "#ecd08a", "#6d5a26")
+_COAL = _pair("#17191a", "#3a3d3e", "#f0ece4", "#000000")
+_STONE = _pair("#3f362c", "#c6bfb8", "#c9bda9", "#3f3930")
+_TEAL = _pair("#0d3b46", "#fffdf6", "#bfe3e6", "#10181b")
+_RUST = _pair("#7a0f0a", "#7a0f0a", "#ffb4a6", "#6b1712")
+_INK = _pair("#1c2a2b", "#1c2a2b", "#e9dfc9", "#3a4a4d")
+_CREAM = _pair("#1c2a2b", "#fff6cf", "#e9dfc9", "#4c4630")
+
+_A, _L, _M, _P = Shape.AREA, Shape.LINE, Shape.MARK, Pattern
+
+STYLES: tuple[Style, ...] = (
+    Style("edge", "Water's edge", "", _A, *_RIVER, _P.NONE, 1.6),
+    Style("river", "River line, pointing downstream", "", _L, *_RIVER, _P.NONE, 1.4),
+    Style("easy", "Within your limits", "", _A, *_MIST, _P.SPECKS, 1.4, (2, 4), 0.55),
+    Style("careful", "Close to your limits", "", _A, *_STRAW, _P.SLANT, 1.8, (), 0.6),
+    Style("no", "Beyond your limits: stay out", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.66),
+    Style("unknown", "Not known: treat as beyond", "?", _A, *_STONE, _P.BRICK, 2.0, (6, 4), 0.92),
+    Style("inside_bend", "Inside bend", "B", _A, *_AMBER, _P.DOTS, 2.5, (), 0.62),
+    Style("seam", "Seam water", "S", _A, *_ROSE, _P.SLANT, 2.5, (), 0.62),
+    Style("tailout", "Tailout", "T", _A, *_CLAY, _P.LEVEL, 2.5, (), 0.62),
+    Style("soft_edge", "Soft edge", "E", _A, *_WILLOW, _P.UPRIGHT, 2.5, (), 0.7),
+    Style(
+        "unknown_water",
+        "Not known: may be deep or fast",
+        "?",
+        _A,
+        *_STONE,
+        _P.BRICK,
+        2.0,
+        (6, 4),
+        0.92,
+    ),
+    Style(
+        "guess", "Bed little known: numbers are a guess", "", _A, *_STONE, _P.SPECKS, 0.0, (), 0.0
+    ),
+    Style("found_run", "Runs found for you", "", _A, *_TEAL, _P.NONE, 1.6, (3, 5), 0.0),
+    Style("own_run", "Your runs", "", _A, *_TEAL, _P.NONE, 2.2, (14, 4), 0.0),
+    Style("seam_line", "Seam line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
+    Style("tailout_line", "Tailout, down to its lip", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
+    Style("lane", "Travel lane of fish", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
+    Style("room", "Clear room behind", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),
+    Style("tight", "Tight behind", "", _A, *_STRAW, _P.SLANT, 1.6, (), 0.75),
+    Style("look", "Not mapped behind: look first", "?", _A, *_STONE, _P.BRICK, 1.6, (5, 4), 0.8),
+    Style("swing", "Reach of the cast and its swing", "", _L, *_TEAL, _P.NONE, 2.0, (9, 4)),
+    Style("sounding", "Depths you measured", "", _M, *_TEAL, _P.NONE, 1.6),
+    Style("station", "Where to stand and cast", "", _M, *_TEAL, _P.NONE, 2.4),
+    Style("note", "Your notes", "n", _M, *_CREAM, _P.NONE, 1.6),
+    Style("access", "Access", "P", _M, *_INK, _P.NONE, 2.0),
+    Style("hazard", "Hazards you marked", "!", _M, *_RUST, _P.CROSS, 3.0, (10, 3), 0.3),
+)
+"""Every kind, from the lowest drawn to the topmost."""
+
+BY_KIND: dict[str, Style] = {style.kind: style for style in STYLES}
+
+FISHING = ("inside_bend", "seam", "tailout", "soft_edge")
+WADING = ("easy", "careful", "no", "unknown")
+BEHIND = ("room", "tight", "look")
+"""Groups that lie beside each other and must be told apart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """Steps of colour for depth or speed, the lowest first; each step starts at its bound [SI]."""
+
+    quantity: str
+    bounds: tuple[float, ...]
+    day: tuple[str, ...]
+    night: tuple[str, ...]
+
+
+_DEPTH_DAY = ("#e4f1ec", "#bfdfdc", "#8fc4c8", "#5ca1b0", "#367d98", "#205b7b", "#123853")
+_DEPTH_NIGHT = ("#8aa9a6", "#6f9195", "#557a83", "#3f6473", "#2c4f62", "#1d3a50", "#112639")
+_SPEED_DAY = ("#f3f0df", "#d7dfba", "#acc79b", "#7caa84", "#518a78", "#316a6a", "#1b464f")
+_SPEED_NIGHT = ("#a9a68f", "#8b9673", "#6c8160", "#506c57", "#38564d", "#254142", "#152b31")
+
+PLAIN_DAY, PLAIN_NIGHT = "#a9cfd2", "#36565f"
+"""Water when neither depth nor speed is shown."""
+
+
+def ramps(units: UnitSystem) -> tuple[Ramp, Ramp]:
+    """Return the steps for depth [m] and speed [m/s]: whole feet, or three tenths of a metre."""
+    step = 0.3048 if units is UnitSystem.US else 0.3
+    bounds = tuple(round(step * i, 4) for i in range(7))
+    return (
+        Ramp("depth", bounds, _DEPTH_DAY, _DEPTH_NIGHT),
+        Ramp("speed", bounds, _SPEED_DAY, _SPEED_NIGHT),
+    )

@@ -1,0 +1,227 @@
+"""One sheet as an HTML page for the browser's print, or for a PDF."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shapely import LineString, box
+
+from reachmap.base.units import LENGTH, SPEED
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.product import Product
+from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
+from reachmap.outputs.sheet.rows import Row, table_rows
+from reachmap.outputs.sheet.strips import cut_strips
+
+PX_PER_INCH = 96.0
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A page: name in CSS, width and height [in], margin [in]."""
+
+    name: str
+    width: float
+    height: float
+    margin: float = 0.25
+
+    @property
+    def inner(self) -> tuple[float, float]:
+        """Return the printable width and height [px]."""
+        return (
+            (self.width - 2 * self.margin) * PX_PER_INCH,
+            (self.height - 2 * self.margin) * PX_PER_INCH,
+        )
+
+
+PAPERS = {
+    UnitSystem.US: Paper("5.5in 8.5in", 5.5, 8.5),
+    UnitSystem.METRIC: Paper("A5", 148 / 25.4, 210 / 25.4),
+}
+"""Half letter and A5 (ISO 216: 148 mm by 210 mm)."""
+
+MOST_ROWS = 24
+"""Rows that fit below the map in readable type; the best are kept and the sheet says so."""
+
+ROW_PX, ROWS_BESIDE = 11.5, 2
+"""Height of a row, and how many tables stand side by side."""
+
+HEAD_PX, FOOT_PX = 76.0, 88.0
+"""Space kept for the heading with its key, and for access and cautions."""
+
+CAUTION = (
+    "People drown wading. This sheet was worked out from a drawing and has not seen the river "
+    "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
+    "guides; look and feel before each step; turn back early."
+)
+
+
+def sheet_page(product: Product, label: str) -> str:
+    """Return a flow's sheet as an HTML document with everything in it."""
+    plan = product.markup.plan
+    paper = PAPERS[plan.units]
+    width, height = paper.inner
+    rows, left_out = _best_rows(product, label)
+    lines = -(-len(rows) // ROWS_BESIDE) + 1
+    tall = height - HEAD_PX - FOOT_PX - lines * ROW_PX
+    strips = cut_strips(product.ground, width=width, height=tall, gap=6.0)
+    drawn = "".join(strip_svg(product, label, strip, rows) for strip in strips)
+    words = _flow_words(product, label)
+    return (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
+        'style-src \'unsafe-inline\'; img-src data:"><link rel="icon" href="data:,">'
+        f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
+        f'<style>{_style(paper)}</style></head><body><main class="sheet">'
+        f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
+        f"{_under(product)}{_key()}"
+        f'<div class="strips">{drawn}</div>{_tables(rows, plan.units)}'
+        f"{_foot(product, left_out)}</main></body></html>"
+    )
+
+
+def _short(text: str, length: int = 42) -> str:
+    """Return a name that fits the heading."""
+    return text if len(text) <= length else text[: length - 1] + "…"
+
+
+def _flow_words(product: Product, label: str) -> str:
+    """Return the flow as a person reads it."""
+    told = {str(flow.get("label")): str(flow.get("words")) for flow in _flows(product)}
+    return told.get(label, label)
+
+
+def _flows(product: Product) -> Sequence[dict[str, str]]:
+    """Return the report's rows of flows."""
+    found = product.report.get("flows") or ()
+    return [row for row in found if isinstance(row, dict)]
+
+
+def _best_rows(product: Product, label: str) -> tuple[list[Row], int]:
+    """Return the rows that fit, by score, in river order; and how many were left out."""
+    rows = table_rows(product, label)
+    water = product.layers["water"]
+    best = sorted(rows, key=lambda row: -float(water["score"][row.index]))[:MOST_ROWS]
+    kept = {row.index for row in best}
+    return [row for row in rows if row.index in kept], len(rows) - len(best)
+
+
+def _under(product: Product) -> str:
+    """Return the line below the heading."""
+    told = ["Read each strip from the foot up: so the river runs. Numbers are the GPS names."]
+    if product.preview:
+        told.append("PREVIEW: quick flow, rough speeds.")
+    if product.report.get("invented"):
+        told.append("This river is invented.")
+    return f'<p class="under">{html.escape(" ".join(told))}</p>'
+
+
+def _key() -> str:
+    """Return the key."""
+    swatch = box(1, 1, 19, 9)
+    parts = []
+    for kind in ("inside_bend", "seam", "tailout", "soft_edge", "unknown"):
+        style = BY_KIND[kind]
+        parts.append(_swatch(filled(swatch, style), style.words.split(":")[0]))
+    for kind in ("seam_line", "lane"):
+        style = BY_KIND[kind]
+        dash = " ".join(f"{max(length * 0.5, 0.1):g}" for length in style.dash)
+        line = (
+            f'<path d="{path_data(LineString([(1, 5), (19, 5)]))}" stroke="{style.day.ink}" '
+            f'stroke-width="1.5" stroke-linecap="round" stroke-dasharray="{dash}"/>'
+        )
+        parts.append(_swatch(line, style.words))
+    return f'<p class="key">{"".join(parts)}</p>'
+
+
+def _swatch(drawn: str, words: str) -> str:
+    """Return one entry of the key."""
+    picture = f'<svg width="20" height="10" viewBox="0 0 20 10" aria-hidden="true">{drawn}</svg>'
+    return f"<span>{picture} {html.escape(words)}</span>"
+
+
+def _tables(rows: Sequence[Row], units: UnitSystem) -> str:
+    """Return the rows in tables side by side."""
+    if not rows:
+        return '<p class="none">No water worth a swing was found at this flow.</p>'
+    half = -(-len(rows) // ROWS_BESIDE)
+    parts = [rows[start : start + half] for start in range(0, len(rows), half)]
+    return f'<div class="tables">{"".join(_table(part, units) for part in parts)}</div>'
+
+
+def _table(rows: Sequence[Row], units: UnitSystem) -> str:
+    """Return one table."""
+    length, speed = LENGTH[units], SPEED[units]
+    heads = (
+        ("No.", ""), ("Deep", length), ("Fast", speed), ("Stand", length), ("Cast", length),
+        ("Room", length), ("Tip", ""), ("Min", ""),
+    )  # fmt: skip
+    head = "".join(
+        f'<th scope="col">{name}{f"<small>{unit}</small>" if unit else ""}</th>'
+        for name, unit in heads
+    )
+    body = "".join(
+        "<tr>"
+        + "".join(
+            f"<td>{html.escape(_short(cell, 12))}</td>"
+            for cell in (
+                row.name + ("~" if row.unsure else ""), row.depth, row.speed, row.stand, row.cast,
+                row.room, row.tip, row.minutes,
+            )
+        )
+        + "</tr>"
+        for row in rows
+    )  # fmt: skip
+    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _foot(product: Product, left_out: int) -> str:
+    """Return access, what the signs mean, and the cautions."""
+    ways = [
+        f"{access.kind}{f' ({_short(access.note, 40)})' if access.note else ''}"
+        for access in product.markup.access[:4]
+    ]
+    told = [f"P access: {'; '.join(ways)}." if ways else "No access was marked."]
+    if product.markup.hazards:
+        kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
+        told.append(f"! marked hazards: {', '.join(kinds)}; there are others.")
+    told.append("~ bed little known. ? nobody knows: treat it as too deep, too fast, no room.")
+    if left_out:
+        told.append(f"{left_out} lesser pieces are left out.")
+    return (
+        f'<p class="foot">{html.escape(" ".join(told))}</p>'
+        f'<p class="caution">{html.escape(CAUTION)}</p>'
+    )
+
+
+def _style(paper: Paper) -> str:
+    """Return the style sheet."""
+    width, height = paper.inner
+    return (
+        f"@page{{size:{paper.name};margin:{paper.margin}in}}*{{box-sizing:border-box}}"
+        "html{-webkit-print-color-adjust:exact;print-color-adjust:exact}"
+        'body{margin:0;background:#fff;color:#000;font:8.6px/1.3 "DejaVu Sans",Verdana,sans-serif}'
+        f".sheet{{width:{width:.0f}px;height:{height - 1:.0f}px;overflow:hidden;margin:auto}}"
+        "h1{margin:0;font-size:15px;line-height:1.2;display:flex;justify-content:space-between;"
+        "border-bottom:2px solid #000}"
+        "p{margin:2px 0}.under{font-size:8px}"
+        ".key{display:flex;flex-wrap:wrap;gap:1px 9px;font-size:8px}.key svg{vertical-align:-2px}"
+        ".strips{display:flex;gap:6px}.strip{flex:1 1 0;min-width:0;outline:1px solid #999}"
+        ".sign{font-size:8px;font-weight:700;text-anchor:middle}"
+        ".tag{font-size:8.5px;font-weight:700;text-anchor:middle}"
+        ".tables{display:flex;gap:10px;margin-top:3px}table{flex:1 1 0;border-collapse:collapse}"
+        f"td,th{{height:{ROW_PX - 0.5}px;padding:0 2px;text-align:right;white-space:nowrap;"
+        "border-bottom:.5px solid #888;font-size:8.2px;line-height:1}"
+        "th{border-bottom:1.2px solid #000;font-size:7px}th small{font-weight:400;font-size:6px;"
+        "display:block}td:first-child,th:first-child{text-align:left;font-weight:700}"
+        ".foot{font-size:7.6px}.caution{font-size:7.6px;font-weight:700;border-top:1px solid #000;"
+        "padding-top:2px}"
+        "@media screen{body{background:#777}.sheet{background:#fff;margin:12px auto;"
+        f"padding:{paper.margin}in;width:{paper.width}in;height:{paper.height}in;zoom:1.5}}}}"
+        "@media screen and (max-width:820px){.sheet{zoom:1;max-width:100vw;height:auto;"
+        "overflow-x:auto}}"
+    )

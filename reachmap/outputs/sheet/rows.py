@@ -1,0 +1,122 @@
+"""What the sheet's table says of each piece of water at a flow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+
+from reachmap.base.units import LENGTH, SPEED, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.gpx import water_names
+from reachmap.outputs.product import Product
+
+NOT_KNOWN = "?"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table; every value is text, "?" where nobody knows."""
+
+    name: str
+    index: int
+    kind: str
+    run: str
+    depth: str
+    speed: str
+    stand: str
+    cast: str
+    room: str
+    tip: str
+    minutes: str
+    unsure: bool
+
+
+def table_rows(product: Product, label: str) -> list[Row]:
+    """Return the rows of a flow's table, from the head down, named as in the GPX files."""
+    water = product.layers["water"]
+    water = water[water["flow_label"] == label]
+    stations = product.layers["stations"]
+    stations = stations[stations["flow_label"] == label]
+    minutes = _minutes(product.layers["runs"])
+    units = product.markup.plan.units
+    names = sorted(
+        water_names(water, product).items(), key=lambda item: water["station_m"][item[0]]
+    )
+    return [
+        _row(water.loc[index], index, name, _standing(stations, water.loc[index]), minutes, units)
+        for index, name in names
+    ]
+
+
+def _row(
+    piece: Any,
+    index: int,
+    name: str,
+    standing: gpd.GeoDataFrame,
+    minutes: Mapping[str, float],
+    units: UnitSystem,
+) -> Row:
+    """Return one row."""
+    return Row(
+        name=name,
+        index=index,
+        kind=str(piece["kind"]),
+        run=str(piece["run"]),
+        depth=_told(piece["depth_m"], LENGTH[units], 1),
+        speed=_told(piece["speed_m_s"], SPEED[units], 1),
+        stand=_stand(standing, units),
+        cast=_told(_median(standing, "cast_m"), LENGTH[units], 0),
+        room=_told(_least(standing, "room_m"), LENGTH[units], 0),
+        tip=_commonest(standing, "tip"),
+        minutes=_told(minutes.get(str(piece["run"]), float("nan")), "m", 0),
+        unsure=str(piece["confidence"]) == "low",
+    )
+
+
+def _standing(stations: gpd.GeoDataFrame, piece: Any) -> gpd.GeoDataFrame:
+    """Return the places to stand for a piece of water."""
+    if "water" in stations:
+        return stations[stations["water"] == piece["code"]]
+    return stations[stations["code"].astype(str).str.startswith(str(piece["code"]))]
+
+
+def _minutes(runs: gpd.GeoDataFrame) -> dict[str, float]:
+    """Return the minutes of each run."""
+    return dict(zip(runs["run"].astype(str), runs["minutes"].astype(float), strict=True))
+
+
+def _stand(standing: gpd.GeoDataFrame, units: UnitSystem) -> str:
+    """Return how deep one stands: "none" where there is no place to stand."""
+    if not len(standing):
+        return "none"
+    deep = float(np.nanmax(standing["depth_m"].astype(float)))
+    return "bank" if deep == 0 else f"to {_told(deep, LENGTH[units], 1)}"
+
+
+def _told(value: float, unit: str, digits: int) -> str:
+    """Return a number in a unit, without the unit's name."""
+    number = float(value)
+    return f"{from_si(number, unit):.{digits}f}" if np.isfinite(number) else NOT_KNOWN
+
+
+def _median(frame: gpd.GeoDataFrame, column: str) -> float:
+    """Return the median of what is known."""
+    known = frame[column].astype(float).dropna()
+    return float(known.median()) if len(known) else float("nan")
+
+
+def _least(frame: gpd.GeoDataFrame, column: str) -> float:
+    """Return the least value, unknown if any is: what nobody mapped may be nearer."""
+    values = frame[column].astype(float)
+    return float(values.min()) if len(values) and not values.isna().any() else float("nan")
+
+
+def _commonest(frame: gpd.GeoDataFrame, column: str) -> str:
+    """Return the commonest word."""
+    words = frame[column].astype(str)
+    words = words[words != ""]
+    return str(words.mode().iloc[0]) if len(words) else NOT_KNOWN

@@ -1,0 +1,110 @@
+"""Cuts the river into pieces and turns each so that it runs up the page."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import xarray as xr
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from reachmap.base.shapes import F8
+
+MOST_STRIPS = 4
+"""More strips than this side by side are too thin to read; our choice, range 3-5."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One piece of river on the page.
+
+    Parameters
+    ----------
+    line
+        Its piece of the main line [m].
+    around
+        The ground it shows: a band around that piece [m].
+    turn
+        Angle it is turned by, anticlockwise [rad], so that it runs up the page.
+    middle
+        Point that falls on the middle of the strip [m].
+    scale
+        Page units (CSS px) a metre.
+    width, height
+        Of the strip on the page [px].
+    """
+
+    line: LineString
+    around: Polygon
+    turn: float
+    middle: tuple[float, float]
+    scale: float
+    width: float
+    height: float
+
+    def placed(self, points: F8) -> F8:
+        """Return points [m], shape (n, 2), on the strip [px], y down."""
+        shifted = np.asarray(points, dtype=np.float64)[:, :2] - np.array(self.middle)
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        x = shifted[:, 0] * c - shifted[:, 1] * s
+        y = shifted[:, 0] * s + shifted[:, 1] * c
+        return np.column_stack((self.width / 2 + self.scale * x, self.height / 2 - self.scale * y))
+
+    def drawn(self, shape: BaseGeometry) -> BaseGeometry:
+        """Return a shape's part in this strip, on the page [px]."""
+        return shapely.transform(shape.intersection(self.around), self.placed)
+
+
+def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -> list[Strip]:
+    """Return the strips of a reach, from the head down, all at one scale.
+
+    The number of strips is the one that lets the river be drawn largest.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    width, height
+        Of the space for all strips side by side [px].
+    gap
+        Between strips [px].
+    """
+    line = LineString(np.column_stack((ground["line_x"], ground["line_y"])))
+    bank = float(np.nanmedian(ground["line_width"]))
+    best: list[Strip] = []
+    for count in range(1, MOST_STRIPS + 1):
+        room = (width - gap * (count - 1)) / count
+        strips = _even_strips(line, bank, count, room, height)
+        if not best or strips[0].scale > best[0].scale:
+            best = strips
+    return best
+
+
+def _even_strips(
+    line: LineString, bank: float, count: int, width: float, height: float
+) -> list[Strip]:
+    """Return strips of equal length at the largest scale at which all fit."""
+    step = line.length / count
+    pieces = [substring(line, index * step, (index + 1) * step) for index in range(count)]
+    laid = []
+    for piece in pieces:
+        start, end = np.array(piece.coords[0]), np.array(piece.coords[-1])
+        turn = math.pi / 2 - math.atan2(*(end - start)[::-1])
+        around = piece.buffer(1.6 * bank, cap_style="flat")
+        if isinstance(around, shapely.MultiPolygon):
+            around = max(around.geoms, key=lambda part: part.area)
+        turned = shapely.affinity.rotate(around, turn, origin=(0, 0), use_radians=True)
+        x0, y0, x1, y1 = turned.bounds
+        centre = shapely.affinity.rotate(
+            shapely.Point((x0 + x1) / 2, (y0 + y1) / 2), -turn, origin=(0, 0), use_radians=True
+        )
+        laid.append((piece, around, turn, (centre.x, centre.y), x1 - x0, y1 - y0))
+    scale = min(min(width / across, height / along) for *_, across, along in laid)
+    return [
+        Strip(piece, around, turn, middle, scale, width, height)
+        for piece, around, turn, middle, _, _ in laid
+    ]

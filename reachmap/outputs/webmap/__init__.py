@@ -1,0 +1,82 @@
+"""Maps that open with no network: one page of all flows, and one of each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.book import Parts, laid
+from reachmap.outputs.webmap.budget import MapPlan, MapSettings, plan_maps
+from reachmap.outputs.webmap.folium_map import View
+from reachmap.outputs.webmap.frame import Frame, frame_over
+from reachmap.outputs.webmap.hillshade import relief
+from reachmap.outputs.webmap.layers import Feature, features
+from reachmap.outputs.webmap.page import PageMaker
+from reachmap.outputs.webmap.runs import runs_by_flow
+from reachmap.outputs.webmap.tiles import cut
+
+__all__ = ["MapPlan", "MapSettings", "plan_maps", "write_maps"]
+
+
+def write_maps(
+    product: Product, folder: Path, *, settings: MapSettings | None = None
+) -> list[Path]:
+    """Write `index.html`, all flows with one switch, and `<label>.html`, one flow each.
+
+    Parameters
+    ----------
+    product
+        The built reach.
+    folder
+        Where to write; made if it is not there.
+    settings
+        How to draw; the defaults ask the network for nothing.
+
+    Returns
+    -------
+    list[Path]
+        The pages written, `index.html` first.
+    """
+    chosen = settings or MapSettings()
+    maker = _maker(product, chosen)
+    everything = list(range(len(product.labels)))
+    folder.mkdir(parents=True, exist_ok=True)
+    names = {"index.html": everything}
+    names |= {f"{label}.html": [index] for index, label in enumerate(product.labels)}
+    written = []
+    for name, flows in names.items():
+        path = folder / name
+        path.write_text(maker.page(flows), encoding="utf-8")
+        written.append(path)
+    return written
+
+
+def _maker(product: Product, settings: MapSettings) -> PageMaker:
+    """Return what makes the pages, everything that all of them share worked out once."""
+    plan = plan_maps(product, settings)
+    frame = frame_over(product.ground, coarser=plan.coarser)
+    drawn = tuple(features(product, tolerance=plan.tolerance_m))
+    tiles = cut(frame, product.ground, product.flows, finest=settings.finest)
+    parts = Parts(product, frame, tiles, laid(drawn, frame), runs_by_flow(product))
+    picture = relief(product.ground, coarser=plan.relief_coarser)
+    return PageMaker(product, parts, picture, _view(frame, drawn), plan, settings)
+
+
+def _view(frame: Frame, drawn: tuple[Feature, ...]) -> View:
+    """Return the bounds of all water, or of the raster where nothing is wet."""
+    rings = [
+        ring for feature in drawn if feature.kind in ("edge", "river") for ring in feature.rings
+    ]
+    if rings:
+        corners = frame.to_page(np.vstack(rings))
+    else:
+        right = frame.left + frame.columns * frame.cell
+        bottom = frame.top - frame.rows * frame.cell
+        corners = np.array([[frame.left, bottom], [right, frame.top]])
+    longitude, latitude = transform_points(corners[:, 0], corners[:, 1], WEB_MERCATOR, WGS84)
+    return View(
+        float(latitude.min()), float(longitude.min()), float(latitude.max()), float(longitude.max())
+    )

@@ -1,0 +1,86 @@
+"""The files a page is made of: the map library as it was published, our scripts and styles."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from functools import cache
+from importlib.resources import files
+
+HERE = files("reachmap.outputs.webmap")
+LIBRARY = HERE / "vendor" / "leaflet"
+
+SCRIPTS = (
+    "core.js",
+    "unpack.js",
+    "pens.js",
+    "marks.js",
+    "water.js",
+    "canvas.js",
+    "cards.js",
+    "runs.js",
+    "reading.js",
+    "switches.js",
+    "flow.js",
+    "place.js",
+    "light.js",
+    "start.js",
+)
+"""Our scripts in the order in which they are joined; they share one scope."""
+
+STYLES = ("colours.css", "layout.css", "panel.css", "print.css")
+"""Our style sheets in order."""
+
+
+@cache
+def library_script() -> str:
+    """Return the vendored map library, without the line that points at its source map."""
+    text = (LIBRARY / "leaflet.js").read_text(encoding="utf-8")
+    return re.sub(r"//# sourceMappingURL=.*", "", text).strip()
+
+
+@cache
+def library_style() -> str:
+    """Return the library's style sheet with its pictures written into it."""
+    text = (LIBRARY / "leaflet.css").read_text(encoding="utf-8")
+    return re.sub(r"url\(images/([\w.-]+\.png)\)", lambda found: f"url({_picture(found[1])})", text)
+
+
+def _picture(name: str) -> str:
+    """Return one of the library's pictures as a data address."""
+    data = (LIBRARY / "images" / name).read_bytes()
+    return "data:image/png;base64," + base64.b64encode(data).decode("ascii")
+
+
+@cache
+def our_script() -> str:
+    """Return our scripts as one, in a scope of its own."""
+    parts = [(HERE / "templates" / name).read_text(encoding="utf-8") for name in SCRIPTS]
+    return '(function () {\n"use strict";\n' + "\n".join(parts) + "\n})();"
+
+
+@cache
+def our_style() -> str:
+    """Return our style sheets as one."""
+    return "\n".join((HERE / "templates" / name).read_text(encoding="utf-8") for name in STYLES)
+
+
+@cache
+def shell() -> str:
+    """Return the template of the page around the map."""
+    return (HERE / "templates" / "shell.html").read_text(encoding="utf-8")
+
+
+def recorded_digests() -> dict[str, str]:
+    """Return the SHA-256 recorded for each file of the library when it was taken in."""
+    lines = (LIBRARY / "SHA256SUMS").read_text(encoding="utf-8").splitlines()
+    return {name: digest for digest, name in (line.split() for line in lines if line)}
+
+
+def found_digests() -> dict[str, str]:
+    """Return the SHA-256 of each file of the library as it lies here."""
+    return {
+        name: hashlib.sha256(LIBRARY.joinpath(*name.split("/")).read_bytes()).hexdigest()
+        for name in recorded_digests()
+    }

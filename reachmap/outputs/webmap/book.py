@@ -1,0 +1,228 @@
+"""Everything the page's script needs, as plain JSON values and packed text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
+from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
+from reachmap.outputs.webmap.frame import TILE, Frame
+from reachmap.outputs.webmap.layers import EVERY_FLOW, Feature
+from reachmap.outputs.webmap.legend import legend
+from reachmap.outputs.webmap.popups.cards import Card
+from reachmap.outputs.webmap.runs import Run
+from reachmap.outputs.webmap.say import WAYS, say
+from reachmap.outputs.webmap.tiles import Tiles
+
+FILE_UNIT_M = 0.1
+"""Size of one step of the page's coordinates on the ground [m]."""
+
+LONGEST_LABEL = 60
+"""Signs of a name that are written on the map; lists and cards hold all of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A feature with its rings and anchor in the page's coordinates."""
+
+    feature: Feature
+    rings: tuple[NDArray[np.int64], ...]
+    anchor: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """All flows, ready to be put on pages: made once, used by every page."""
+
+    product: Product
+    frame: Frame
+    tiles: Tiles
+    features: tuple[Laid, ...]
+    runs: tuple[Run, ...]
+
+
+def book(parts: Parts, flows: Sequence[int], start: int) -> dict[str, Any]:
+    """Return what a page of some flows holds.
+
+    Parameters
+    ----------
+    parts
+        All flows.
+    flows
+        Positions of the flows on this page, rising.
+    start
+        Which of them the page opens with.
+    """
+    units, frame = parts.product.markup.plan.units, parts.frame
+    unit = FILE_UNIT_M * frame.scale
+    values = parts.product.flows["flow"].to_numpy()
+    drawn, rings = _features(parts, flows)
+    tiles = parts.tiles
+    return {
+        "map": MAP_VARIABLE,
+        "origin": [round(frame.left, 3), round(frame.top, 3)],
+        "unit": unit,
+        "metre": frame.scale / unit,
+        "start": start,
+        "flows": [
+            {
+                "label": parts.product.labels[index],
+                "value": float(values[index]),
+                "words": flow_words(float(values[index]), units),
+                "other": flow_words(float(values[index]), other_units(units)),
+            }
+            for index in flows
+        ],
+        "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
+        "legend": legend(),
+        "ramps": _ramps(units),
+        "plain": {"day": PLAIN_DAY, "night": PLAIN_NIGHT},
+        "tiles": _tiles(frame, tiles, unit),
+        "rasters": {
+            "depth": [tiles.depth[index] for index in flows],
+            "speed": [tiles.speed[index] for index in flows],
+        },
+        "sure": tiles.sure,
+        "shapes": packed_rings(rings),
+        "book": packed(json_for_script(drawn | {"runs": _runs(parts, flows)}).encode("utf-8")),
+    }
+
+
+def laid(found: Sequence[Feature], frame: Frame) -> tuple[Laid, ...]:
+    """Return features in the page's coordinates, all of them moved in one go."""
+    origin, unit = (frame.left, frame.top), FILE_UNIT_M * frame.scale
+    parts = [np.vstack([feature.anchor, *feature.rings]) for feature in found]
+    if not parts:
+        return ()
+    moved = frame.to_page(np.vstack(parts))
+    placed = []
+    start = 0
+    for feature in found:
+        x, y = np.rint((moved[start] - origin) / unit).astype(int).tolist()
+        ends = start + 1 + np.cumsum([0, *(len(ring) for ring in feature.rings)])
+        rings = [quantised(moved[a:b], origin, unit) for a, b in pairwise(ends)]
+        placed.append(Laid(feature, tuple(rings), (x, y)))
+        start = int(ends[-1])
+    return tuple(placed)
+
+
+def other_units(units: UnitSystem) -> UnitSystem:
+    """Return the other system of units."""
+    return UnitSystem.METRIC if units is UnitSystem.US else UnitSystem.US
+
+
+def _ramps(units: UnitSystem) -> dict[str, Any]:
+    """Return the steps of colour with the numbers written beside them."""
+    told: dict[str, Any] = {}
+    for ramp in ramps(units):
+        way = WAYS[ramp.quantity][units][0]
+        signs = [
+            f"{bound / way.size:.0f}" if way.size < 1 else f"{bound:.1f}" for bound in ramp.bounds
+        ]
+        told[ramp.quantity] = {
+            "bounds": list(ramp.bounds),
+            "signs": signs,
+            "unit": way.unit,
+            "day": list(ramp.day),
+            "night": list(ramp.night),
+        }
+    return told
+
+
+def _tiles(frame: Frame, tiles: Tiles, unit: float) -> dict[str, Any]:
+    """Return where the tiles lie, and the outline of the raster they were cut from."""
+    side = TILE * frame.cell / unit
+    x0, y0, dx, dy = frame.source
+    rows, columns = frame.source_shape
+    far_x, far_y = x0 + dx * (columns - 0.5), y0 + dy * (rows - 0.5)
+    near_x, near_y = x0 - dx / 2, y0 - dy / 2
+    corners = np.array([[near_x, near_y], [far_x, near_y], [far_x, far_y], [near_x, far_y]])
+    return {
+        "cells": TILE,
+        "side": side,
+        "at": [[round(column * side, 3), round(-row * side, 3)] for row, column in tiles.blocks],
+        "step": {"depth": tiles.depth_step, "speed": tiles.speed_step},
+        "outline": quantised(frame.to_page(corners), (frame.left, frame.top), unit)
+        .ravel()
+        .tolist(),
+    }
+
+
+def _features(parts: Parts, flows: Sequence[int]) -> tuple[dict[str, Any], list[NDArray[np.int64]]]:
+    """Return the features of some flows as columns, their cards, and their rings."""
+    position = {flow: index for index, flow in enumerate(flows)} | {EVERY_FLOW: EVERY_FLOW}
+    placed = [one for one in parts.features if one.feature.flow in position]
+    shown = [one.feature for one in placed]
+    names = {run.name: index for index, run in enumerate(parts.runs)}
+    cards: dict[Card, int] = {}
+    columns: dict[str, Any] = {
+        "kind": [feature.kind for feature in shown],
+        "flow": [position[feature.flow] for feature in shown],
+        "rings": [len(feature.rings) for feature in shown],
+        "closed": [int(feature.closed) for feature in shown],
+        "x": [one.anchor[0] for one in placed],
+        "y": [one.anchor[1] for one in placed],
+        "card": [
+            cards.setdefault(feature.card, len(cards)) if feature.card is not None else -1
+            for feature in shown
+        ],
+        "run": [names.get(feature.run, -1) for feature in shown],
+        "label": [_cut(feature.label) for feature in shown],
+        "mark": [feature.mark for feature in shown],
+        "weight": [_weight(feature.weight) for feature in shown],
+        "faded": [int(feature.faded) for feature in shown],
+    }
+    rings = [ring for one in placed for ring in one.rings]
+    return {"features": columns, "cards": [card.plain() for card in cards]}, rings
+
+
+def _cut(label: str) -> str:
+    """Return a label short enough to be written on the map."""
+    return label if len(label) <= LONGEST_LABEL else label[: LONGEST_LABEL - 1] + "…"
+
+
+def _weight(weight: float) -> float:
+    """Return a weight as the page takes it."""
+    return round(weight, 1) if math.isfinite(weight) else 0.0
+
+
+def _runs(parts: Parts, flows: Sequence[int]) -> list[dict[str, Any]]:
+    """Return the runs at some flows, numbers in words."""
+    units = parts.product.markup.plan.units
+    return [
+        {
+            "name": run.name,
+            "side": run.side,
+            "own": run.own,
+            "note": run.note,
+            "minutes": None if run.minutes is None else round(run.minutes),
+            "best": None if run.best_flow is None else flow_words(run.best_flow, units),
+            "length": say("distance", run.length_m, units),
+            "at": [
+                {
+                    "shape": state.in_shape,
+                    "why": state.why,
+                    "kind": state.kind,
+                    "score": None if state.score is None else round(state.score),
+                    "depth": say("depth", state.depth_m, units),
+                    "speed": say("speed", state.speed_m_s, units),
+                    "instead": state.instead,
+                    "sure": state.confidence,
+                    "lines": list(state.lines),
+                }
+                for state in (run.at[index] for index in flows)
+            ],
+        }
+        for run in parts.runs
+    ]

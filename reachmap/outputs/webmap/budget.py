@@ -1,0 +1,149 @@
+"""How large a page will be, said before it is made, and what to draw coarser so that it fits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from reachmap.base.words import Wet
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.say import say
+
+BYTES_PER_WET_CELL = 0.75
+"""Of depth and speed together, packed, for one flow (measured on made rivers: 0.3 to 0.7)."""
+
+BYTES_PER_VERTEX = 3.6
+BYTES_PER_FEATURE = 70
+BYTES_PER_PIXEL = 0.16
+"""Of outlines, of cards and of the relief, packed and in base64 (measured on made rivers)."""
+
+BYTES_OF_PAGE = 330_000
+"""Of what every page carries: the map library, style and scripts."""
+
+
+@dataclass(frozen=True, slots=True)
+class MapSettings:
+    """How the maps are written.
+
+    Parameters
+    ----------
+    budget_bytes
+        Largest page [bytes]; our choice: what a phone opens from a message without trouble.
+    finest
+        Smallest step of depth [m] and speed [m/s] told (our choice, 0.02-0.1: below what is known).
+    tolerance_m
+        How far an outline may move when needless vertices are dropped [m] (our choice, 0.1-0.5).
+    relief_pixels
+        Most pixels of the relief (our choice: 8 million are 32 MB once opened).
+    tile_url
+        Address of the angler's own imagery tiles, with {z}, {x} and {y}; empty for none. Only then
+        does a page ask the network for anything.
+    tile_credit
+        Whose imagery it is.
+    """
+
+    budget_bytes: int = 9_500_000
+    finest: float = 0.05
+    tolerance_m: float = 0.2
+    relief_pixels: int = 8_000_000
+    tile_url: str = ""
+    tile_credit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MapPlan:
+    """How coarse to draw: page cell and relief cell over the project's, tolerance [m].
+
+    `estimate` is the size of the page of all flows [bytes], `notes` what was drawn coarser and why.
+    """
+
+    coarser: int
+    relief_coarser: int
+    tolerance_m: float
+    estimate: int
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Counts:
+    """What there is to write."""
+
+    wet_cells: int
+    vertices: int
+    features: int
+    pixels: int
+
+
+def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
+    """Return how coarse the page of all flows has to be drawn to keep to the budget.
+
+    First the relief gives way, then depth and speed, then the outlines.
+    """
+    counts = _count(product)
+    relief = max(1, math.ceil(math.sqrt(counts.pixels / settings.relief_pixels)))
+    plan = _estimated(MapPlan(1, relief, settings.tolerance_m, 0), counts)
+    while plan.estimate > settings.budget_bytes:
+        coarser = _give_way(plan, counts)
+        if coarser == plan:
+            break
+        plan = coarser
+    return replace(plan, notes=_notes(plan, settings, product))
+
+
+def _count(product: Product) -> _Counts:
+    """Return how much there is of each."""
+    wet = product.flows["wet"].to_numpy()
+    frames = product.layers.values()
+    vertices = sum(int(shapely.get_num_coordinates(f.geometry.to_numpy()).sum()) for f in frames)
+    return _Counts(
+        int(np.count_nonzero(wet != Wet.NO)),
+        vertices,
+        sum(len(frame) for frame in frames),
+        wet.shape[1] * wet.shape[2],
+    )
+
+
+def _estimated(plan: MapPlan, counts: _Counts) -> MapPlan:
+    """Return the plan with its size."""
+    size = float(BYTES_OF_PAGE) + counts.features * BYTES_PER_FEATURE
+    size += counts.wet_cells * BYTES_PER_WET_CELL / plan.coarser**2
+    size += counts.vertices * BYTES_PER_VERTEX * min(1.0, (0.2 / plan.tolerance_m) ** 0.5)
+    size += counts.pixels * BYTES_PER_PIXEL / plan.relief_coarser**2
+    return replace(plan, estimate=int(size))
+
+
+def _give_way(plan: MapPlan, counts: _Counts) -> MapPlan:
+    """Return the plan one step coarser, or the same one where nothing more can be gained."""
+    relief_share = counts.pixels * BYTES_PER_PIXEL / plan.relief_coarser**2
+    if relief_share > 0.2 * plan.estimate and plan.relief_coarser < 8:
+        return _estimated(replace(plan, relief_coarser=plan.relief_coarser + 1), counts)
+    if plan.coarser < 4:
+        return _estimated(replace(plan, coarser=plan.coarser + 1), counts)
+    if plan.tolerance_m < 2:
+        return _estimated(replace(plan, tolerance_m=plan.tolerance_m * 2), counts)
+    return plan
+
+
+def _notes(plan: MapPlan, settings: MapSettings, product: Product) -> tuple[str, ...]:
+    """Return what is drawn coarser than the build, in words."""
+    cell, units = float(product.ground.attrs["cell"]), product.markup.plan.units
+    notes = []
+    if plan.coarser > 1:
+        notes.append(
+            f"Depth and speed are drawn in squares of {say('depth', cell * plan.coarser, units)} "
+            f"instead of {say('depth', cell, units)}, to keep this file small enough to send."
+        )
+    if plan.relief_coarser > 1:
+        told = say("depth", cell * plan.relief_coarser, units)
+        notes.append(f"The shaded ground is drawn in squares of {told}, to keep this file small.")
+    if plan.tolerance_m > settings.tolerance_m:
+        notes.append(f"Outlines may be off by up to {say('depth', plan.tolerance_m, units)}.")
+    if plan.estimate > settings.budget_bytes:
+        size = plan.estimate / 1e6
+        notes.append(
+            f"This file is large, about {size:.0f} MB: map fewer flows or a shorter reach."
+        )
+    return tuple(notes)

@@ -1,0 +1,94 @@
+"""Packs numbers and text for the page: small, and nothing in it can end a script early."""
+
+from __future__ import annotations
+
+import base64
+import json
+import zlib
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reachmap.base.shapes import F8
+
+_ESCAPES = {
+    "<": "\\u003c",
+    ">": "\\u003e",
+    "&": "\\u0026",
+    "\u2028": "\\u2028",
+    "\u2029": "\\u2029",
+}
+
+
+def packed(data: bytes) -> str:
+    """Return bytes deflated (zlib, RFC 1950) and in base64."""
+    return base64.b64encode(zlib.compress(data, 9)).decode("ascii")
+
+
+def json_for_script(value: Any) -> str:
+    """Return JSON that may stand inside a script element.
+
+    A less-than sign could start ``</script`` or ``<!--``, and U+2028 and U+2029 end a line in old
+    script engines; all of them are written as escapes, which JSON reads back unchanged.
+    """
+    text = json.dumps(value, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return "".join(_ESCAPES.get(sign, sign) for sign in text) if _needs(text) else text
+
+
+def _needs(text: str) -> bool:
+    """Return whether any sign has to be escaped."""
+    return any(sign in text for sign in _ESCAPES)
+
+
+def quantised(ring: F8, origin: tuple[float, float], unit: float) -> NDArray[np.int64]:
+    """Return points in whole file units from the origin, repeats dropped, shape (n, 2).
+
+    Parameters
+    ----------
+    ring
+        Points, shape (n, 2), in the page's projection [m].
+    origin, unit
+        Of the file's coordinates [m].
+    """
+    points = np.rint((ring - np.asarray(origin)) / unit).astype(np.int64)
+    kept = np.r_[True, (np.diff(points, axis=0) != 0).any(axis=1)]
+    return np.asarray(points[kept], dtype=np.int64)
+
+
+def varints(values: Iterable[int] | NDArray[np.int64]) -> bytes:
+    """Return whole numbers >= 0 in groups of seven bits, lowest first, a set top bit meaning more.
+
+    Examples
+    --------
+    >>> varints([1, 300]).hex()
+    '01ac02'
+    """
+    rest = np.asarray(values, dtype=np.int64)
+    if rest.size == 0:
+        return b""
+    groups = [rest & 127]
+    more = rest >> 7
+    while more.any():
+        groups.append(more & 127)
+        more >>= 7
+    stack = np.stack(groups, axis=1)
+    used = np.maximum.accumulate((stack != 0)[:, ::-1], axis=1)[:, ::-1]
+    used[:, 0] = True
+    follows = np.c_[used[:, 1:], np.zeros(len(stack), dtype=bool)]
+    return bytes((stack | (follows.astype(np.int64) << 7))[used].astype(np.uint8))
+
+
+def zigzag(values: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return signed numbers as unsigned ones: 0, -1, 1, -2 become 0, 1, 2, 3."""
+    return np.asarray(np.where(values >= 0, 2 * values, -2 * values - 1), dtype=np.int64)
+
+
+def packed_rings(rings: Sequence[NDArray[np.int64]]) -> str:
+    """Return rings of whole numbers as text: count, then for each its length and its steps."""
+    parts = [varints([len(rings)])]
+    for ring in rings:
+        steps = np.diff(ring, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
+        parts += [varints([len(ring)]), varints(zigzag(steps.ravel()))]
+    return packed(b"".join(parts))

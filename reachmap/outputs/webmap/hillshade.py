@@ -1,0 +1,131 @@
+"""The ground as a shaded picture: relief from the bed, tints from what stands on it."""
+
+from __future__ import annotations
+
+import io
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.shapes import B1, F8, U1
+from reachmap.outputs.webmap.frame import TILE, Frame, frame_over
+
+LIGHT_FROM_DEG, LIGHT_UP_DEG, STEEPER = 315.0, 42.0, 2.0
+"""Bearing and height of the lamp, how much the ground is raised (common practice, our choice)."""
+
+BARE, LOW_GROWTH, TALL_GROWTH = (236, 228, 208), (205, 209, 174), (158, 177, 141)
+"""Paper tints of bare ground, of growth to the chest, and of trees."""
+
+LOW_FROM_M, TALL_FROM_M = 0.5, 4.0
+"""Height above ground from which growth is tinted as low and as tall [m] (our choice)."""
+
+FADE_CELLS = 24
+"""Width over which the picture fades into the paper at the border of the known ground."""
+
+QUALITY = 62
+"""Of the picture's compression, 0 to 100."""
+
+
+@dataclass(frozen=True, slots=True)
+class Relief:
+    """A picture of the ground in Web Mercator.
+
+    `south`, `west`, `north`, `east` are its edges in WGS84 [degrees]; `data` is WebP.
+    """
+
+    data: bytes
+    south: float
+    west: float
+    north: float
+    east: float
+    width: int
+    height: int
+
+
+def shade(bed: F8, cell: float) -> F8:
+    """Return how bright each cell is under one lamp, 0 to 1; NaN where the ground is not known.
+
+    Parameters
+    ----------
+    bed
+        Ground height [m], shape (rows, columns), rows running south; NaN where unknown.
+    cell
+        Side of a cell [m].
+
+    Notes
+    -----
+    Lambert's cosine law: the brightness is the cosine between the lamp and the ground's normal.
+    """
+    down, right = np.gradient(bed * STEEPER, cell)
+    east, north = -right, down
+    bearing, height = math.radians(LIGHT_FROM_DEG), math.radians(LIGHT_UP_DEG)
+    lamp = (
+        math.sin(bearing) * math.cos(height),
+        math.cos(bearing) * math.cos(height),
+        math.sin(height),
+    )
+    bright = (east * lamp[0] + north * lamp[1] + lamp[2]) / np.sqrt(1 + east**2 + north**2)
+    return np.asarray(np.clip(bright, 0, 1), dtype=np.float64)
+
+
+def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:
+    """Return the shaded picture of the ground.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    coarser
+        How many project cells make the side of one picture cell.
+    """
+    thin = ground[["bed", "top"]].isel(y=slice(None, None, coarser), x=slice(None, None, coarser))
+    cell = float(ground.attrs["cell"]) * coarser
+    bed, top = thin["bed"].to_numpy(), thin["top"].to_numpy()
+    bright = shade(bed, cell)
+    picture = _tinted(bright, top - bed)
+    known = _fading(np.isfinite(bright))
+    frame = frame_over(thin.assign_attrs(crs=ground.attrs["crs"], cell=cell))
+    page, cover = _laid(frame, picture, known)
+    stream = io.BytesIO()
+    Image.fromarray(np.dstack([page, cover])).save(stream, "WEBP", quality=QUALITY, method=6)
+    right, bottom = frame.left + frame.columns * frame.cell, frame.top - frame.rows * frame.cell
+    longitude, latitude = transform_points(
+        np.array([frame.left, right]), np.array([bottom, frame.top]), WEB_MERCATOR, WGS84
+    )
+    edges = (float(latitude[0]), float(longitude[0]), float(latitude[1]), float(longitude[1]))
+    return Relief(stream.getvalue(), *edges, frame.columns, frame.rows)
+
+
+def _tinted(bright: F8, growth: F8) -> U1:
+    """Return the picture in the project's grid, shape (rows, columns, 3)."""
+    level = np.clip(0.45 + 0.82 * np.nan_to_num(bright, nan=0.7), 0.0, 1.08)[..., None]
+    stands = np.nan_to_num(growth, nan=0.0)[..., None]
+    low = np.where(stands >= LOW_FROM_M, LOW_GROWTH, BARE)
+    tint = np.where(stands >= TALL_FROM_M, TALL_GROWTH, low)
+    return np.clip(tint * level, 0, 255).astype(np.uint8)
+
+
+def _fading(known: B1) -> U1:
+    """Return how opaque each cell is: whole where the ground is known, fading out to its border."""
+    walled = np.pad(known, 1)
+    inside = ndimage.distance_transform_cdt(walled, "chessboard")[1:-1, 1:-1]
+    return np.asarray(np.clip(inside * (255.0 / FADE_CELLS), 0, 255), dtype=np.uint8)
+
+
+def _laid(frame: Frame, picture: U1, known: U1) -> tuple[U1, U1]:
+    """Return the picture and where it covers, in the page's grid."""
+    page: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns, 3), dtype=np.uint8)
+    cover: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns), dtype=np.uint8)
+    for row, column in frame.blocks:
+        rows, columns, inside = frame.source_cells(row, column)
+        part = (slice(row * TILE, (row + 1) * TILE), slice(column * TILE, (column + 1) * TILE))
+        height, width = cover[part].shape
+        page[part] = picture[rows, columns][:height, :width]
+        cover[part] = np.where(inside, known[rows, columns], 0)[:height, :width]
+    return page, cover

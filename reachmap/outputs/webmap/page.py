@@ -1,0 +1,225 @@
+"""Joins map, shell, style, script and data into one page that stands alone."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlsplit
+
+import jinja2
+import numpy as np
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import Confidence
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap import assets, cautions
+from reachmap.outputs.webmap.book import Parts, book, other_units
+from reachmap.outputs.webmap.budget import MapPlan, MapSettings
+from reachmap.outputs.webmap.encode import json_for_script
+from reachmap.outputs.webmap.folium_map import View, rendered
+from reachmap.outputs.webmap.hillshade import Relief
+from reachmap.outputs.webmap.popups.cards import sure_words
+
+LONGEST_TITLE = 80
+"""Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
+
+_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
+_TOKEN = re.compile(r"@@(\w+)@@")
+_BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+
+
+@dataclass(frozen=True, slots=True)
+class PageMaker:
+    """Makes pages of one product: everything that does not change from page to page."""
+
+    product: Product
+    parts: Parts
+    relief: Relief
+    view: View
+    plan: MapPlan
+    settings: MapSettings
+
+    def page(self, flows: Sequence[int]) -> str:
+        """Return the page of some flows as HTML.
+
+        Parameters
+        ----------
+        flows
+            Positions of the flows, rising: all of them, or one.
+        """
+        start = flows.index(first_flow(self.product)) if len(flows) > 1 else 0
+        trusted = _filled(
+            _tidied(rendered(self.view, self.relief, self.settings.tile_url)), self._ours()
+        )
+        typed = self._typed(flows, start)
+        return _filled(trusted, typed | {"policy": policy(trusted, self.settings.tile_url)})
+
+    def _ours(self) -> dict[str, str]:
+        """Return what takes the place of tokens and holds nothing that a user typed."""
+        style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
+        return {
+            "head": f"{style}<script>{assets.library_script()}</script>",
+            "scripts": f"<script>{assets.our_script()}</script>",
+            "relief": base64.b64encode(self.relief.data).decode("ascii"),
+            "tiles": json_for_script(self.settings.tile_url)[1:-1],
+        }
+
+    def _typed(self, flows: Sequence[int], start: int) -> dict[str, str]:
+        """Return what takes the place of tokens and may hold what a user typed, made harmless."""
+        data = json_for_script(book(self.parts, flows, start))
+        return {
+            "data": f'<script type="application/json" id="reach-data">{data}</script>',
+            "title": _escaped(self._title(flows)),
+            "body": self._shell(flows, start),
+        }
+
+    def _title(self, flows: Sequence[int]) -> str:
+        """Return the page's name for the browser's title bar."""
+        name = _BIDI.sub("", self.product.markup.plan.name)
+        name = name if len(name) <= LONGEST_TITLE else name[: LONGEST_TITLE - 1] + "…"
+        return name if len(flows) > 1 else f"{name}, {self._flow_words(flows[0])}"
+
+    def _flow_words(self, index: int) -> str:
+        """Return a flow in the angler's units."""
+        value = float(self.product.flows["flow"].to_numpy()[index])
+        return flow_words(value, self.product.markup.plan.units)
+
+    def _shell(self, flows: Sequence[int], start: int) -> str:
+        """Return the page around the map."""
+        report, markup = self.product.report, self.product.markup
+        values = self.product.flows["flow"].to_numpy()
+        told = [
+            {
+                "label": self.product.labels[index],
+                "words": self._flow_words(index),
+                "other": flow_words(float(values[index]), other_units(markup.plan.units)),
+                "on": position == start,
+            }
+            for position, index in enumerate(flows)
+        ]
+        sure = str(report.get("confidence") or Confidence.LOW)
+        environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+        return environment.from_string(assets.shell()).render(
+            name=markup.plan.name,
+            river=markup.main.name,
+            flows=told,
+            now=told[start],
+            start=start,
+            single=len(flows) == 1,
+            runs=[(run, [run.at[index] for index in flows]) for run in self.parts.runs],
+            gauge=gauge_words(self.product),
+            preview=cautions.PREVIEW if self.product.preview else "",
+            invented=cautions.INVENTED if report.get("invented") else "",
+            short_caution=cautions.SHORT,
+            cautions=cautions.CAUTIONS,
+            sure=sure_words(sure),
+            low=sure == Confidence.LOW,
+            made_from=_lines(report.get("made_from")),
+            warnings=[*_lines(report.get("warnings")), *self.plan.notes],
+            assumed=markup.assumed,
+            credit=self.settings.tile_credit if self.settings.tile_url else "",
+            online=bool(self.settings.tile_url),
+        )
+
+
+def first_flow(product: Product) -> int:
+    """Return the position of the flow a page opens with.
+
+    It is the mapped flow nearest, by ratio, to the last one of the gauge's record, else the middle.
+    """
+    values = product.flows["flow"].to_numpy()
+    latest = _latest(product)
+    if latest is None:
+        return len(values) // 2 if len(values) % 2 else len(values) // 2 - 1
+    return int(np.argmin(np.abs(np.log(values / latest[1]))))
+
+
+def gauge_words(product: Product) -> str:
+    """Return where the gauge's record ends, in words; nothing without a record."""
+    latest = _latest(product)
+    if latest is None:
+        return ""
+    day, flow = latest
+    told = flow_words(flow, product.markup.plan.units)
+    return f"The gauge record you gave ends on {day} at {told}. Read the gauge before you go."
+
+
+def _latest(product: Product) -> tuple[str, float] | None:
+    """Return day and flow [m3/s] of the last reading of the gauge's record."""
+    gauge = product.markup.gauge
+    if gauge is None:
+        return None
+    known = np.flatnonzero(np.isfinite(gauge.flow) & (gauge.flow > 0))
+    if not known.size:
+        return None
+    return str(gauge.times[known[-1]].astype("datetime64[D]")), float(gauge.flow[known[-1]])
+
+
+def policy(text: str, tile_url: str) -> str:
+    """Return the page's content security policy: its own scripts by digest, and no network.
+
+    Only imagery that the angler asked for by address may be fetched, as pictures, from its host.
+    """
+    digests = [
+        "'sha256-" + base64.b64encode(hashlib.sha256(body.encode("utf-8")).digest()).decode() + "'"
+        for body in _SCRIPT.findall(text)
+    ]
+    pictures = "data: blob:"
+    if tile_url:
+        pictures += f" {tile_host(tile_url)}"
+    return (
+        f"default-src 'none'; script-src {' '.join(digests)}; style-src 'unsafe-inline'; "
+        f"img-src {pictures}; base-uri 'none'; form-action 'none'"
+    )
+
+
+def tile_host(tile_url: str) -> str:
+    """Return scheme and host of an imagery address, as a policy names them.
+
+    Raises
+    ------
+    ValueError
+        If it is no http or https address with a plain host.
+    """
+    parts = urlsplit(tile_url)
+    host = parts.netloc.replace("{s}", "*")
+    if parts.scheme not in ("http", "https") or not re.fullmatch(r"[\w.*:-]+", host):
+        msg = f"tile address {tile_url!r}: wants http or https and a host"
+        raise ValueError(msg)
+    return f"{parts.scheme}://{host}"
+
+
+def _filled(text: str, values: dict[str, str]) -> str:
+    """Return text with its tokens filled, in one pass: a token inside a value stays as it is."""
+    return _TOKEN.sub(lambda found: values.get(found[1], found[0]), text)
+
+
+def _tidied(text: str) -> str:
+    """Return folium's page with language, zoom by fingers, policy, and our scripts at its end."""
+    head = (
+        '<meta http-equiv="Content-Security-Policy" content="@@policy@@">'
+        '<link rel="icon" href="data:,">'
+    )
+    text = text.replace("<html>", '<html lang="en" class="plain">', 1)
+    text = text.replace("<head>", "<head>" + head, 1)
+    viewport = (
+        '<meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover">'
+    )
+    text = re.sub(r'<meta name="viewport".*?/>', viewport, text, count=1, flags=re.DOTALL)
+    text = text.replace("</body>", "", 1)
+    return text.replace("</html>", "@@data@@@@scripts@@</body></html>", 1)
+
+
+def _escaped(text: str) -> str:
+    """Return text that stays text inside an element."""
+    return html.escape(text)
+
+
+def _lines(told: Any) -> list[str]:
+    """Return a list of sentences, whatever was told."""
+    return [str(line) for line in told] if isinstance(told, list | tuple) else []

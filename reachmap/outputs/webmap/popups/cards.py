@@ -1,0 +1,176 @@
+"""What the page says about each thing on the map, as plain words and numbers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from reachmap.base.words import AccessKind, Confidence, HazardKind, Side, UnitSystem, WaterKind
+from reachmap.markup.model import Access, Bank, Hazard, Sounding
+from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.webmap.say import UNKNOWN, number_of, say, text_of
+
+SIDES = {Side.LEFT: "river left", Side.RIGHT: "river right", Side.ISLAND: "on the island"}
+FACTORS = (
+    ("factor_depth", "depth"),
+    ("factor_speed", "speed"),
+    ("factor_even", "evenness"),
+    ("factor_size", "size"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One thing's card: heading, a line below it, rows of name and value, and plain sentences."""
+
+    title: str
+    under: str
+    rows: tuple[tuple[str, str], ...] = ()
+    lines: tuple[str, ...] = ()
+
+    def plain(self) -> list[Any]:
+        """Return the card as JSON values."""
+        return [self.title, self.under, [list(row) for row in self.rows], list(self.lines)]
+
+
+def side_words(side: object) -> str:
+    """Return a side in the angler's words, or nothing where none is told."""
+    return SIDES.get(Side(str(side)), "") if str(side) in set(Side) else ""
+
+
+def sure_words(confidence: object) -> str:
+    """Return a confidence with its meaning."""
+    found = next((word for word in Confidence if word == str(confidence)), None)
+    return f"{found}: {found.meaning}" if found is not None else UNKNOWN
+
+
+def water_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a piece of water worth fishing, from a row of the layer `water`."""
+    kind = next((word for word in WaterKind if word == row["kind"]), None)
+    name = BY_KIND[kind].words if kind is not None else text_of(row["kind"])
+    factors = [
+        f"{word} {number_of(row[column]):.0%}"
+        for column, word in FACTORS
+        if number_of(row.get(column)) >= 0
+    ]
+    score = number_of(row["score"])
+    scored = f"{score:.0f} of 100" + (f" ({', '.join(factors)})" if factors else "")
+    size = f"{say('distance', number_of(row['length_m']), units)} long, " + say(
+        "distance", number_of(row["width_m"]), units
+    )
+    return Card(
+        f"{name} {text_of(row['code'])}",
+        " · ".join(part for part in (text_of(row["run"]), side_words(row["side"])) if part),
+        (
+            ("Depth", say("depth", number_of(row["depth_m"]), units)),
+            ("Speed", say("speed", number_of(row["speed_m_s"]), units)),
+            ("Size", f"{size} wide"),
+            ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
+            ("How sure", sure_words(row["confidence"])),
+        ),
+        (kind.meaning.capitalize() + ".",) if kind is not None else (),
+    )
+
+
+def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a place to stand, from a row of the layer `stations`."""
+    angle, seconds = number_of(row["angle_deg"]), number_of(row["swing_s"])
+    cast = say("reach", number_of(row["cast_m"]), units)
+    if math.isfinite(angle):
+        cast += f", {angle:.0f}° down from straight across"
+    room = say("reach", number_of(row["room_m"]), units)
+    return Card(
+        f"Stand {text_of(row['code'])}",
+        side_words(row["side"]),
+        (
+            ("Depth where you stand", say("depth", number_of(row["depth_m"]), units)),
+            ("Speed there", say("speed", number_of(row["speed_m_s"]), units)),
+            ("Room behind", room if room != UNKNOWN else "not mapped: look before you cast"),
+            ("Casts", text_of(row["casts"]) or "none found"),
+            ("Cast", cast),
+            ("Longest head", say("reach", number_of(row["head_max_m"]), units)),
+            ("Tip", text_of(row["tip"]) or UNKNOWN),
+            ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
+        ),
+        tuple(line for line in (text_of(row["note"]),) if line),
+    )
+
+
+def wading_card(row: Mapping[str, Any]) -> Card:
+    """Return the card of wading water, from a row of the layer `wading`."""
+    words = (
+        BY_KIND[str(row["grade"])].words if str(row["grade"]) in BY_KIND else text_of(row["grade"])
+    )
+    note = text_of(row["note"])
+    lines = (note,) if note else ()
+    return Card(f"Wading: {words.lower()}", "for the person you described", (), lines)
+
+
+def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a seam, from a row of the layer `seams`."""
+    starts = "where two channels rejoin" if bool(row["from_junction"]) else "within one channel"
+    strength = number_of(row["strength"])
+    told = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
+    return Card(
+        f"Seam {text_of(row['code'])}",
+        "Where two currents of different speed meet",
+        (
+            ("Length", say("distance", number_of(row["length_m"]), units)),
+            ("Slower on", f"the {text_of(row['slow_side'])}, looking downstream"),
+            ("Starts", starts),
+            ("Strength", told),
+        ),
+    )
+
+
+def tailout_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a tailout line, from a row of the layer `tailouts`."""
+    return Card(
+        f"Tailout {text_of(row['code'])}",
+        "From where the bed starts to rise, down to the lip",
+        (
+            ("Length", say("distance", number_of(row["length_m"]), units)),
+            ("Depth at the lip", say("depth", number_of(row["lip_depth_m"]), units)),
+            ("Speed at the lip", say("speed", number_of(row["lip_speed_m_s"]), units)),
+            ("Pool above is deeper by", say("depth", number_of(row["residual_m"]), units)),
+        ),
+    )
+
+
+def lane_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a travel lane, from a row of the layer `lanes`."""
+    effort = number_of(row["effort"])
+    told = f"{effort:.1f} times that of still water" if math.isfinite(effort) else UNKNOWN
+    return Card(
+        "Travel lane",
+        "Least-effort way upstream for a fish",
+        (("Length", say("distance", number_of(row["length_m"]), units)), ("Effort", told)),
+    )
+
+
+def hazard_card(hazard: Hazard) -> Card:
+    """Return the card of something that can hurt."""
+    words = HazardKind(hazard.kind).meaning
+    lines = tuple(line for line in (hazard.note,) if line)
+    return Card(f"Hazard: {hazard.kind.value}", words, (), lines)
+
+
+def access_card(access: Access) -> Card:
+    """Return the card of a way to the water."""
+    lines = tuple(line for line in (access.note,) if line)
+    return Card(access.kind.value.capitalize(), AccessKind(access.kind).meaning, (), lines)
+
+
+def note_card(bank: Bank) -> Card:
+    """Return the card of what the angler wrote on a bank."""
+    return Card("Your note", bank.name, (("Cover", bank.cover.value),), (bank.note,))
+
+
+def sounding_card(sounding: Sounding, units: UnitSystem, flow: str) -> Card:
+    """Return the card of a measured depth or bed height; `flow` says at which flow."""
+    rows = [("Depth", say("depth", sounding.depth_m, units) + (f" at {flow}" if flow else ""))]
+    if math.isfinite(sounding.bed_m):
+        rows = [("Bed height", say("depth", sounding.bed_m, units))]
+    return Card("Depth you measured", sounding.name, tuple(rows))

@@ -1,0 +1,244 @@
+// The one canvas that holds everything drawn: water first, then shapes from the lowest kind to the
+// topmost, then signs and writing.
+
+// Ground metres in one px up to which each thing is drawn; beyond, the map would only be busy.
+const SHOWN_UP_TO = { station: 1.8, swing: 0.9, room: 0.9, tight: 0.9, look: 0.9, sounding: 4, note: 8, river: 60 };
+const CODES_UP_TO = 1.6;
+const NAMES_UP_TO = 9;
+const PATTERNS_UP_TO = 4;
+
+// A feature's rings as a path, vertices closer than `least` file units dropped.
+function pathOf(feature, least) {
+  if (feature.paths.has(least)) return feature.paths.get(least);
+  const path = new Path2D();
+  for (const points of feature.rings) {
+    let x = points[0];
+    let y = points[1];
+    path.moveTo(x, y);
+    for (let i = 2; i < points.length; i += 2) {
+      const far = (points[i] - x) ** 2 + (points[i + 1] - y) ** 2 >= least * least;
+      if (!far && i < points.length - 2) continue;
+      x = points[i];
+      y = points[i + 1];
+      path.lineTo(x, y);
+    }
+    if (feature.closed) path.closePath();
+  }
+  feature.paths.set(least, path);
+  return path;
+}
+
+const Sheet = L.Renderer.extend({
+  options: { padding: 0.3 },
+  _initContainer() {
+    this._container = document.createElement("canvas");
+    this._container.setAttribute("aria-hidden", "true");
+    this._pen = this._container.getContext("2d");
+  },
+  _destroyContainer() {
+    L.DomUtil.remove(this._container);
+  },
+  _updatePaths() {},
+  _update() {
+    if (this._map._animatingZoom && this._bounds) return;
+    L.Renderer.prototype._update.call(this);
+    const size = this._bounds.getSize();
+    const ratio = window.devicePixelRatio || 1;
+    const canvas = this._container;
+    L.DomUtil.setPosition(canvas, this._bounds.min);
+    canvas.width = Math.round(size.x * ratio);
+    canvas.height = Math.round(size.y * ratio);
+    canvas.style.width = size.x + "px";
+    canvas.style.height = size.y + "px";
+    this.draw();
+    this.fire("update");
+  },
+
+  // How file coordinates lie on the canvas: px = x + k * file x, y - k * file y.
+  view() {
+    const world = 2 * Math.PI * 6378137;
+    const perMetre = (256 * 2 ** this._map.getZoom()) / world;
+    const corner = this._map.getPixelOrigin().add(this._bounds.min);
+    const size = this._bounds.getSize();
+    const k = perMetre * data.unit;
+    return {
+      k,
+      x: (data.origin[0] + world / 2) * perMetre - corner.x,
+      y: (world / 2 - data.origin[1]) * perMetre - corner.y,
+      ratio: window.devicePixelRatio || 1,
+      width: size.x,
+      height: size.y,
+      metres: 1 / (k * data.metre), // ground metres in one px
+    };
+  },
+
+  draw() {
+    if (!this._bounds || !features.length) return;
+    const pen = this._pen;
+    const view = this.view();
+    pen.setTransform(1, 0, 0, 1, 0, 0);
+    pen.clearRect(0, 0, this._container.width, this._container.height);
+    pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
+    if (root.classList.contains("printing")) this.paintGround();
+    paintWater(pen, view);
+    const inView = this.visible(view);
+    const fileSpace = [view.ratio * view.k, 0, 0, -view.ratio * view.k, view.ratio * view.x, view.ratio * view.y];
+    pen.setTransform(...fileSpace);
+    for (const style of data.legend.styles) {
+      if (this.hides(style, view)) continue;
+      if (style.kind === "river") continue;
+      for (const faded of [false, true]) this.drawKind(style, inView.get(style.kind).filter((f) => f.faded === faded), view, faded);
+    }
+    this.drawChosen(view);
+    pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
+    this.drawSigns(view, inView);
+  },
+
+  // On paper a cleared canvas comes out white and hides the ground below: it is painted in here.
+  paintGround() {
+    this._map.eachLayer((layer) => {
+      if (!(layer instanceof L.ImageOverlay)) return;
+      const bounds = layer.getBounds();
+      const from = this._map.latLngToLayerPoint(bounds.getNorthWest()).subtract(this._bounds.min);
+      const size = this._map.latLngToLayerPoint(bounds.getSouthEast()).subtract(this._bounds.min).subtract(from);
+      this._pen.drawImage(layer.getElement(), from.x, from.y, size.x, size.y);
+    });
+  },
+
+  // Features of the flow shown that touch the canvas, by kind.
+  visible(view) {
+    const left = -view.x / view.k, right = (view.width - view.x) / view.k;
+    const top = view.y / view.k, bottom = (view.y - view.height) / view.k;
+    const found = new Map();
+    for (const [kind, all] of featuresNow()) {
+      found.set(kind, all.filter(({ box }) => box[0] < right && box[2] > left && box[1] < top && box[3] > bottom));
+    }
+    return found;
+  },
+
+  hides(style, view) {
+    return !state.on.has(style.kind) || view.metres > (SHOWN_UP_TO[style.kind] || Infinity);
+  },
+
+  drawKind(style, list, view, faded) {
+    if (!list.length || (style.shape === "mark" && style.kind !== "hazard")) return;
+    const px = 1 / view.k;
+    const far = view.metres > PATTERNS_UP_TO;
+    const least = px < 8 ? 0 : 2 ** Math.floor(Math.log2(px * 0.7));
+    const areas = new Path2D();
+    const lines = new Path2D();
+    for (const feature of list) (feature.closed ? areas : lines).addPath(pathOf(feature, least));
+    const pen = this._pen;
+    inkArea(pen, style, far ? 0 : px / view.ratio, faded, areas);
+    const thin = far ? { ...style, width: style.width * 0.6, dash: [] } : style;
+    const cased = !far && style.kind !== "easy";
+    inkLine(pen, thin, px, cased, areas, faded);
+    inkLine(pen, thin, px, cased, lines, faded);
+  },
+
+  // The run or thing whose card is open, ringed so that nobody loses it.
+  drawChosen(view) {
+    const chosen = features.filter(
+      (f) => (f === state.chosen || (state.run >= 0 && f.run === state.run && f.style.kind.endsWith("_run"))) && (f.flow < 0 || f.flow === state.flow)
+    );
+    for (const feature of chosen) {
+      if (feature.style.shape === "mark" && feature.rings[0].length <= 2) continue;
+      const pen = this._pen;
+      pen.lineJoin = pen.lineCap = "round";
+      pen.setLineDash([]);
+      for (const [colour, width] of [[state.light === "day" ? "#fffdf6" : "#0b1214", 9], [state.light === "day" ? "#b3460a" : "#ffc46b", 4.5]]) {
+        pen.strokeStyle = colour;
+        pen.lineWidth = width / view.k;
+        pen.stroke(pathOf(feature, 0));
+      }
+    }
+  },
+
+  drawSigns(view, inView) {
+    const pen = this._pen;
+    const at = (f) => [view.x + f.x * view.k, view.y - f.y * view.k];
+    const labels = [];
+    for (const style of data.legend.styles) {
+      if (this.hides(style, view)) continue;
+      for (const feature of inView.get(style.kind)) {
+        const [x, y] = at(feature);
+        if (style.kind === "river") this.drawRiver(feature, view);
+        if (style.shape === "mark") {
+          if (feature === state.chosen) ring(pen, x, y, 19), inkHalo(pen);
+          drawMark(pen, style, x, y, feature.mark);
+        }
+        const label = labelOf(feature, view, x, y);
+        if (label) labels.push(label);
+      }
+    }
+    drawLabels(pen, labels, view.width, view.height);
+    if (state.place) this.drawPin(view);
+  },
+
+  drawRiver(feature, view) {
+    for (const points of feature.rings) {
+      const screen = [];
+      for (let i = 0; i < points.length; i += 2) screen.push([view.x + points[i] * view.k, view.y - points[i + 1] * view.k]);
+      chevronsAlong(this._pen, screen, view.metres > 4 ? 90 : 150);
+    }
+  },
+
+  drawPin(view) {
+    const { x, y } = filePoint(state.place);
+    const pen = this._pen;
+    ring(pen, view.x + x * view.k, view.y - y * view.k, 8);
+    inkHalo(pen);
+    ring(pen, view.x + x * view.k, view.y - y * view.k, 1.5);
+    pen.fillStyle = state.light === "day" ? "#b3460a" : "#ffc46b";
+    pen.fill();
+  },
+
+  // What is shown under a place, the topmost first.
+  under(place) {
+    const view = this.view();
+    const { x, y } = filePoint(place);
+    const pen = this._pen;
+    const found = [];
+    pen.save();
+    pen.setTransform(1, 0, 0, 1, 0, 0);
+    pen.setLineDash([]);
+    pen.lineWidth = 24 / view.k;
+    for (const style of [...data.legend.styles].reverse()) {
+      if (this.hides(style, view)) continue;
+      for (const feature of featuresNow().get(style.kind)) {
+        if (feature.card < 0 && feature.run < 0) continue;
+        const near = style.shape === "mark" && Math.hypot(feature.x - x, feature.y - y) * view.k < 24;
+        const inside = feature.closed ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd") : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
+        if (near || inside) found.push(feature);
+      }
+    }
+    pen.restore();
+    return found;
+  },
+});
+
+function inkHalo(pen) {
+  pen.setLineDash([]);
+  for (const [colour, width] of [[state.light === "day" ? "#fffdf6" : "#0b1214", 7], [state.light === "day" ? "#b3460a" : "#ffc46b", 3.5]]) {
+    pen.strokeStyle = colour;
+    pen.lineWidth = width;
+    pen.stroke();
+  }
+}
+
+// What is written beside a feature at this distance, or nothing.
+function labelOf(feature, view, x, y) {
+  const { kind, shape } = feature.style;
+  const tones = tone(feature.style);
+  const write = (text, size, weight, dy = 0, bold = 600) =>
+    ({ text, x, y: y + dy, size, weight, font: bold + " " + size + "px " + WRITING, ink: tones.ink, casing: tones.casing });
+  if (kind.endsWith("_run")) return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
+  if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
+  if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
+  if (view.metres > CODES_UP_TO || !feature.label || kind === "river") return null;
+  if (kind === "sounding") return write(feature.label, 12, 100, 13, 500);
+  if (shape === "mark") return view.metres <= 0.5 ? write(feature.label, 12, 50, 18, 500) : null;
+  return write(feature.label + (feature.faded ? "?" : ""), 15, 200 + feature.weight);
+}
+
+const sheet = new Sheet({ pane: "overlayPane" });

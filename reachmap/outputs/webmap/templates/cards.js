@@ -1,0 +1,119 @@
+// The ledger's pages and the card of one thing: opened from the map, from a list or by keyboard.
+
+const TABS = ["runs", "layers", "about"];
+let cameFrom = null; // what had the focus when a card was opened
+
+// On a phone the ledger slides over the map. As long as nobody has moved the map, the whole reach
+// is kept in what is left free.
+function openSheet(open) {
+  const before = root.dataset.sheet;
+  root.dataset.sheet = open ? "open" : "closed";
+  if (before !== root.dataset.sheet && isPhone() && !state.moved && sheet._map) showReach();
+}
+
+function showTab(name, focus) {
+  for (const tab of TABS) {
+    const chosen = tab === name;
+    byId("tab-" + tab).setAttribute("aria-selected", String(chosen));
+    byId("tab-" + tab).tabIndex = chosen ? 0 : -1;
+    byId("page-" + tab).hidden = !chosen;
+  }
+  byId("page-card").hidden = true;
+  byId("panel").scrollTop = 0;
+  state.tab = name;
+  if (focus) byId("tab-" + name).focus();
+}
+
+function startTabs() {
+  TABS.forEach((name, i) => {
+    const tab = byId("tab-" + name);
+    tab.addEventListener("click", () => {
+      const again = isPhone() && root.dataset.sheet === "open" && state.tab === name && byId("page-card").hidden;
+      closeCard(false);
+      showTab(name);
+      openSheet(!again);
+    });
+    tab.addEventListener("keydown", (event) => {
+      const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+      if (!step) return;
+      event.preventDefault();
+      event.stopPropagation();
+      closeCard(false);
+      showTab(TABS[(i + step + TABS.length) % TABS.length], true);
+    });
+  });
+}
+
+// Forgets what is chosen; back to the page below, and to what had the focus.
+function closeCard(back = true) {
+  if (byId("page-card").hidden) return;
+  byId("page-card").hidden = true;
+  state.chosen = null;
+  state.run = -1;
+  if (back) {
+    showTab(state.tab);
+    if (cameFrom && cameFrom.isConnected) cameFrom.focus();
+  }
+  sheet.draw();
+}
+
+function fillCard(title, under, body) {
+  const page = byId("page-card");
+  if (page.hidden) cameFrom = document.activeElement;
+  page.textContent = "";
+  const head = make("div", "card-head");
+  const heading = make("h2");
+  heading.append(typed(title));
+  heading.tabIndex = -1;
+  head.append(makeButton("plate-button", "Back", () => closeCard()), heading);
+  page.append(head);
+  if (under) page.append(make("p", "card-under", under));
+  page.append(...body);
+  for (const tab of TABS) byId("page-" + tab).hidden = true;
+  page.hidden = false;
+  byId("panel").scrollTop = 0;
+  openSheet(true);
+  return heading;
+}
+
+function factsOf(rows) {
+  const list = make("dl", "facts");
+  for (const [name, value] of rows) {
+    const answer = make("dd");
+    answer.append(typed(value));
+    list.append(make("dt", "", name), answer);
+  }
+  return list;
+}
+
+function linesOf(lines) {
+  const list = make("ul", "lines");
+  for (const line of lines) list.append(make("li")), list.lastChild.append(typed(line));
+  return list;
+}
+
+// The card of one feature. Runs have a richer one.
+function openFeature(feature, focus = true) {
+  if (feature.style.kind.endsWith("_run")) return openRun(feature.run, focus);
+  const card = cards[feature.card];
+  const body = [];
+  if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[state.flow].words));
+  if (card.rows.length) body.push(factsOf(card.rows));
+  if (card.lines.length) body.push(linesOf(card.lines));
+  if (feature.run >= 0) {
+    const link = makeButton("link", "", () => openRun(feature.run));
+    link.append(make("small", "", "Part of "), typed(runs[feature.run].name));
+    body.push(link);
+  }
+  const heading = fillCard(card.title, card.under, body);
+  state.chosen = feature;
+  state.run = -1;
+  sheet.draw();
+  if (focus) heading.focus({ preventScroll: true });
+  return heading;
+}
+
+function featureName(feature) {
+  if (feature.style.kind.endsWith("_run")) return runs[feature.run].name;
+  return cards[feature.card].title;
+}

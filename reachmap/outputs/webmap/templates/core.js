@@ -1,0 +1,71 @@
+// What the page knows, what is shown just now, and small tools that every part uses.
+
+const data = JSON.parse(document.getElementById("reach-data").textContent);
+const map = window[data.map];
+const root = document.documentElement;
+const styles = new Map(data.legend.styles.map((style) => [style.kind, style]));
+
+const state = {
+  flow: data.start, // position in data.flows
+  water: "depth", // depth, speed or plain
+  light: "day", // day or night
+  on: new Set(), // kinds that are drawn
+  chosen: null, // the feature whose card is open
+  run: -1, // the run whose card is open
+  moved: false, // whether somebody moved the map
+  place: null, // where the reading was taken
+};
+
+// Parts tell each other what changed: "flow", "layers", "light", "water".
+const ears = {};
+function listen(name, act) {
+  (ears[name] = ears[name] || []).push(act);
+}
+function tell(name) {
+  (ears[name] || []).forEach((act) => act());
+}
+
+function byId(id) {
+  return document.getElementById(id);
+}
+
+// An element with class and text. Text never becomes mark-up: textContent only.
+function make(tag, className, text) {
+  const element = document.createElement(tag);
+  if (className) element.className = className;
+  if (text !== undefined && text !== null) element.textContent = text;
+  return element;
+}
+
+// Text that a person typed: kept apart, so that its writing direction stays its own.
+function typed(text) {
+  return make("bdi", "", text);
+}
+
+function makeButton(className, text, act) {
+  const button = make("button", className, text);
+  button.type = "button";
+  button.addEventListener("click", act);
+  return button;
+}
+
+// A number in both units, the angler's first; nothing known is said so.
+function say(quantity, value) {
+  if (value === null || value === undefined) return "unknown";
+  const [first, second] = data.ways[quantity].map((way) => (value / way.size).toFixed(way.digits) + " " + way.unit);
+  return first + " (" + second + ")";
+}
+
+function isPhone() {
+  return window.matchMedia("(max-width: 760px)").matches;
+}
+
+// File coordinates to places on the globe.
+function latLng(x, y) {
+  const point = L.point(data.origin[0] + x * data.unit, data.origin[1] + y * data.unit);
+  return L.Projection.SphericalMercator.unproject(point);
+}
+function filePoint(place) {
+  const point = L.Projection.SphericalMercator.project(place);
+  return { x: (point.x - data.origin[0]) / data.unit, y: (point.y - data.origin[1]) / data.unit };
+}

@@ -1,0 +1,163 @@
+// Signs and writing on the map, drawn in screen px so that they keep their size.
+
+const WRITING = '"Iowan Old Style", "Palatino Linotype", Palatino, "DejaVu Serif", Georgia, serif';
+
+function ring(pen, x, y, radius) {
+  pen.beginPath();
+  pen.arc(x, y, radius, 0, 2 * Math.PI);
+}
+
+function sign(pen, text, x, y, size, colour) {
+  pen.font = "700 " + size + "px " + WRITING;
+  pen.textAlign = "center";
+  pen.textBaseline = "middle";
+  pen.fillStyle = colour;
+  pen.fillText(text, x, y + size * 0.06);
+}
+
+// What stands inside the square of each kind of access, around its middle.
+const ACCESS = {
+  parking: (pen, x, y, colour) => sign(pen, "P", x, y, 14, colour),
+  path: (pen, x, y) => {
+    pen.beginPath();
+    pen.moveTo(x - 5, y + 6);
+    pen.bezierCurveTo(x + 6, y + 3, x - 7, y - 2, x + 4, y - 6);
+    pen.setLineDash([3, 2.5]);
+    pen.stroke();
+    pen.setLineDash([]);
+  },
+  landing: (pen, x, y) => {
+    pen.beginPath();
+    pen.moveTo(x - 7, y - 1);
+    pen.lineTo(x + 7, y - 1);
+    pen.quadraticCurveTo(x + 4, y + 6, x, y + 6);
+    pen.quadraticCurveTo(x - 4, y + 6, x - 7, y - 1);
+    pen.moveTo(x, y - 1);
+    pen.lineTo(x, y - 7);
+    pen.stroke();
+  },
+  ford: (pen, x, y) => {
+    pen.beginPath();
+    for (const dy of [-4, 1, 6]) {
+      pen.moveTo(x - 7, y + dy);
+      pen.quadraticCurveTo(x - 3.5, y + dy - 4, x, y + dy);
+      pen.quadraticCurveTo(x + 3.5, y + dy + 4, x + 7, y + dy);
+    }
+    pen.stroke();
+  },
+};
+
+const MARKS = {
+  hazard: (pen, x, y, colours) => {
+    pen.beginPath();
+    pen.moveTo(x, y - 13), pen.lineTo(x + 13, y), pen.lineTo(x, y + 13), pen.lineTo(x - 13, y), pen.closePath();
+    framed(pen, colours, 2.5);
+    sign(pen, "!", x, y, 17, state.light === "day" ? colours.casing : colours.ink);
+  },
+  access: (pen, x, y, colours, what) => {
+    pen.beginPath();
+    pen.rect(x - 11, y - 11, 22, 22);
+    framed(pen, colours, 2);
+    pen.strokeStyle = state.light === "day" ? colours.casing : colours.ink;
+    pen.lineWidth = 1.8;
+    (ACCESS[what] || ACCESS.path)(pen, x, y, pen.strokeStyle);
+  },
+  station: (pen, x, y, colours, what) => {
+    ring(pen, x, y, 9);
+    framed(pen, colours, 2.4);
+    if (what === "look") return sign(pen, "?", x, y, 13, colours.ink);
+    ring(pen, x, y, what === "tight" ? 2 : 4);
+    pen.fillStyle = colours.ink;
+    pen.fill();
+  },
+  note: (pen, x, y, colours) => {
+    pen.beginPath();
+    pen.rect(x - 9, y - 10, 18, 20);
+    framed(pen, colours, 1.6);
+    pen.beginPath();
+    for (const dy of [-4, 0, 4]) pen.moveTo(x - 5, y + dy), pen.lineTo(x + 5, y + dy);
+    pen.strokeStyle = colours.ink;
+    pen.lineWidth = 1.4;
+    pen.stroke();
+  },
+  sounding: (pen, x, y, colours) => {
+    ring(pen, x, y, 4.5);
+    framed(pen, colours, 1.8);
+  },
+};
+
+// Fills the path that stands and frames it: casing outside, ink inside.
+function framed(pen, colours, width) {
+  pen.setLineDash([]);
+  pen.lineJoin = "round";
+  pen.strokeStyle = colours.casing;
+  pen.lineWidth = width + 3;
+  pen.stroke();
+  pen.fillStyle = colours.fill;
+  pen.fill();
+  pen.strokeStyle = colours.ink;
+  pen.lineWidth = width;
+  pen.stroke();
+}
+
+function drawMark(pen, style, x, y, what) {
+  (MARKS[style.kind] || MARKS.sounding)(pen, x, y, tone(style), what);
+}
+
+// An arrowhead along the river; `turn` is its direction on the screen [radians].
+function chevron(pen, x, y, turn) {
+  pen.save();
+  pen.translate(x, y);
+  pen.rotate(turn);
+  pen.beginPath();
+  pen.moveTo(-5, -6), pen.lineTo(5, 0), pen.lineTo(-5, 6);
+  pen.lineJoin = pen.lineCap = "round";
+  pen.strokeStyle = tone(styles.get("river")).casing;
+  pen.lineWidth = 5.5;
+  pen.stroke();
+  pen.strokeStyle = tone(styles.get("river")).ink;
+  pen.lineWidth = 2.6;
+  pen.stroke();
+  pen.restore();
+}
+
+// Arrowheads every so many px down a line of screen points.
+function chevronsAlong(pen, points, every) {
+  let left = every / 2;
+  for (let i = 1; i < points.length; i++) {
+    const dx = points[i][0] - points[i - 1][0];
+    const dy = points[i][1] - points[i - 1][1];
+    const length = Math.hypot(dx, dy);
+    let done = 0;
+    while (length - done >= left) {
+      done += left;
+      left = every;
+      const share = done / length;
+      chevron(pen, points[i - 1][0] + dx * share, points[i - 1][1] + dy * share, Math.atan2(dy, dx));
+    }
+    left -= length - done;
+  }
+}
+
+// Writes labels from the weightiest down; one that would lie on another is left out.
+function drawLabels(pen, labels, width, height) {
+  const taken = [];
+  labels.sort((a, b) => b.weight - a.weight);
+  for (const label of labels) {
+    pen.font = label.font;
+    const half = pen.measureText(label.text).width / 2 + 4;
+    const box = [label.x - half, label.y - label.size / 2 - 3, label.x + half, label.y + label.size / 2 + 3];
+    if (box[2] < 0 || box[3] < 0 || box[0] > width || box[1] > height) continue;
+    if (taken.some((other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1])) continue;
+    taken.push(box);
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    pen.lineJoin = "round";
+    pen.setLineDash([]);
+    pen.strokeStyle = label.casing;
+    pen.lineWidth = 4;
+    pen.strokeText(label.text, label.x, label.y);
+    pen.fillStyle = label.ink;
+    pen.fillText(label.text, label.x, label.y);
+  }
+}

@@ -1,0 +1,130 @@
+// What lies on the map besides the river: choice of colouring, scale, north, size, where am I.
+
+function onMap(className) {
+  const box = make("div", "on-map " + className);
+  L.DomEvent.disableClickPropagation(box);
+  L.DomEvent.disableScrollPropagation(box);
+  map.getContainer().append(box);
+  return box;
+}
+
+function startWaterBox() {
+  const box = onMap("water-box");
+  const row = make("div", "water-row");
+  row.setAttribute("role", "group");
+  row.setAttribute("aria-label", "Water coloured by");
+  const steps = make("div", "ramp");
+  const buttons = [["depth", "Depth"], ["speed", "Speed"], ["plain", "Plain"]].map(([name, words]) => {
+    const button = makeButton("", words, async () => {
+      state.water = name;
+      await readyWater();
+      tell("water");
+    });
+    button.dataset.water = name;
+    return button;
+  });
+  row.append(...buttons);
+  box.append(row, steps);
+  const show = () => {
+    buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.water === state.water)));
+    steps.textContent = "";
+    if (state.water === "plain") return;
+    const { signs, unit, colours } = ramp(state.water);
+    signs.forEach((text, i) => {
+      const step = make("span", "", text + (i === signs.length - 1 ? "+" : ""));
+      step.style.background = colours[i];
+      step.style.color = state.light === "night" || i >= 4 ? "#ffffff" : "#101a1b";
+      if (state.light === "night" && i < 2) step.style.color = "#000000";
+      steps.append(step);
+    });
+    steps.append(make("em", "", unit));
+    steps.setAttribute("role", "img");
+    steps.setAttribute("aria-label", "Colours from " + signs[0] + " to " + signs[signs.length - 1] + " " + unit + " and more");
+  };
+  listen("water", () => (show(), sheet.draw()));
+  listen("light", show);
+  show();
+}
+
+// Two bars: the angler's unit above, the other below, each a round number long.
+function roundLength(most) {
+  const power = 10 ** Math.floor(Math.log10(most));
+  return [5, 3, 2, 1].map((n) => n * power).find((n) => n <= most) || power;
+}
+function startScale() {
+  const box = onMap("rule-box");
+  box.innerHTML =
+    '<svg class="north" viewBox="0 0 34 46" role="img" aria-label="North is up"><path d="M17 3 27 30 17 24 7 30Z" fill="currentColor"/><text x="17" y="44" text-anchor="middle" font-size="13" font-weight="600" fill="currentColor">N</text></svg>';
+  const bars = make("div", "bars");
+  box.append(bars);
+  const US = data.ways.distance[0].unit === "yd";
+  const show = () => {
+    const middle = map.getSize().y / 2;
+    const metres = map.distance(map.containerPointToLatLng([0, middle]), map.containerPointToLatLng([110, middle]));
+    const units = [];
+    const yards = metres / 0.9144;
+    units.push(yards >= 30 ? [roundLength(yards), "yd", 0.9144] : [roundLength(yards * 3), "ft", 0.3048]);
+    units.push([roundLength(metres), "m", 1]);
+    bars.textContent = "";
+    for (const [length, unit, size] of US ? units : units.reverse()) {
+      const bar = make("div", "bar", length + " " + unit);
+      bar.style.width = (110 * length * size) / metres + "px";
+      bars.append(bar);
+    }
+  };
+  map.on("zoomend moveend resize", show);
+  show();
+}
+
+function startWheel() {
+  const moved = () => (state.moved = true);
+  map.on("dragstart", moved);
+  map.getContainer().addEventListener("wheel", moved, { passive: true });
+  map.getContainer().addEventListener("keydown", moved);
+  const box = onMap("wheel");
+  const add = (text, words, act) => {
+    const button = makeButton("", text, act);
+    button.setAttribute("aria-label", words);
+    button.title = words;
+    box.append(button);
+    return button;
+  };
+  const here = add("", "Show where I am", () => whereAmI(here));
+  here.innerHTML = '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><circle cx="11" cy="11" r="6" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="11" cy="11" r="2" fill="currentColor"/><path d="M11 0v5M11 17v5M0 11h5M17 11h5" stroke="currentColor" stroke-width="2"/></svg>';
+  here.setAttribute("aria-pressed", "false");
+  const whole = add("", "Show the whole reach", () => {
+    state.moved = false;
+    showReach();
+  });
+  whole.innerHTML = '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><path d="M2 8V2h6M14 2h6v6M20 14v6h-6M8 20H2v-6" fill="none" stroke="currentColor" stroke-width="2"/></svg>';
+  add("+", "Closer", () => ((state.moved = true), map.zoomIn(1)));
+  add("−", "Farther", () => ((state.moved = true), map.zoomOut(1)));
+}
+
+// A bonus, never needed: the browser may say where the phone is.
+let spot = null;
+let status = null;
+function whereAmI(button) {
+  const on = button.getAttribute("aria-pressed") !== "true";
+  button.setAttribute("aria-pressed", String(on));
+  if (on) return map.locate({ watch: true, enableHighAccuracy: true, setView: false });
+  map.stopLocate();
+  if (spot) spot.remove();
+  spot = null;
+  status.textContent = "";
+}
+function startWhere() {
+  status = onMap("say");
+  status.setAttribute("role", "status");
+  map.on("locationfound", (event) => {
+    const dot = { radius: 9, color: "#fffdf6", weight: 3, fillColor: "#b3460a", fillOpacity: 1 };
+    if (!spot) spot = L.layerGroup([L.circle(event.latlng, { radius: event.accuracy, weight: 1, color: "#b3460a", fillOpacity: 0.1 }), L.circleMarker(event.latlng, dot)]).addTo(map);
+    spot.eachLayer((part) => part.setLatLng(event.latlng));
+    const far = !reachBounds().pad(0.5).contains(event.latlng);
+    status.textContent = far ? "You are off this map." : "You are here, give or take " + say("reach", event.accuracy) + ".";
+  });
+  map.on("locationerror", (event) => {
+    status.textContent = event.code === 1 ? "The browser may not say where you are." : "Your place could not be found.";
+    document.querySelector(".wheel [aria-pressed]").setAttribute("aria-pressed", "false");
+  });
+}

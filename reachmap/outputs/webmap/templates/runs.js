@@ -1,0 +1,154 @@
+// What fishes at this flow, the table of all flows, and the card of a run.
+
+const SURE = { low: "a guess", fair: "fairly sure", good: "well supported" };
+
+function kindWords(kind) {
+  return styles.has(kind) ? styles.get(kind).words.toLowerCase() : kind;
+}
+
+function firstUnit(words) {
+  return words.split(" (")[0];
+}
+
+function runRow(index) {
+  const run = runs[index];
+  const now = run.at[state.flow];
+  const row = makeButton("run-row" + (now.shape ? "" : " is-no"), "", () => openRun(index));
+  const title = make("span", "run-title");
+  title.append(typed(run.name));
+  if (!now.shape) {
+    const why = now.shape === null ? "not worked out" : now.why || "not at this flow";
+    const what = make("span", "run-what");
+    what.append(typed(why + (now.instead ? "; try " + now.instead : "")));
+    row.append(title, what);
+    return row;
+  }
+  const told = [kindWords(now.kind), firstUnit(now.depth) + " deep", firstUnit(now.speed), SURE[now.sure]];
+  const what = make("span", "run-what", told.filter((word) => word && !word.startsWith("unknown")).join(" · "));
+  if (now.sure === "low") row.classList.add("is-guess");
+  row.append(styles.has(now.kind) ? swatch(now.kind) : make("span"), title, what);
+  if (now.score !== null) {
+    const score = make("span", "run-score", String(now.score));
+    score.append(make("small", "", "of 100"));
+    row.append(score);
+  }
+  return row;
+}
+
+function listRuns() {
+  const box = byId("run-list");
+  box.textContent = "";
+  const order = runs.map((_, i) => i).sort((a, b) => (runs[b].at[state.flow].score || 0) - (runs[a].at[state.flow].score || 0));
+  const good = order.filter((i) => runs[i].at[state.flow].shape);
+  const rest = order.filter((i) => !runs[i].at[state.flow].shape).sort((a, b) => a - b);
+  const flow = data.flows[state.flow].words;
+  const many = good.length === 1 ? "One run fishes" : good.length + " runs fish";
+  box.append(make("h2", "", !runs.length ? "No runs were found" : good.length ? many + " at " + flow : "No run is in shape at " + flow));
+  const lists = [[good, ""], [rest, good.length && rest.length ? "Leave for another flow" : ""]];
+  for (const [list, heading] of lists) {
+    if (!list.length) continue;
+    if (heading) box.append(make("h2", "", heading));
+    const rows = make("ul", "run-rows");
+    for (const index of list) rows.append(make("li")), rows.lastChild.append(runRow(index));
+    box.append(rows);
+  }
+}
+
+function markTable() {
+  document.querySelectorAll(".ledger [data-flow]").forEach((cell) => {
+    if (cell.tagName !== "BUTTON") cell.classList.toggle("is-now", Number(cell.dataset.flow) === state.flow);
+  });
+}
+
+function startTable() {
+  document.querySelectorAll(".ledger button").forEach((button) => {
+    button.addEventListener("click", async () => {
+      if (button.dataset.flow !== undefined) await setFlow(Number(button.dataset.flow));
+      openRun(Number(button.dataset.run));
+    });
+  });
+}
+
+// Everything about one run: this flow first, then what is in it, then all flows.
+function openRun(index, focus = true) {
+  const run = runs[index];
+  const now = run.at[state.flow];
+  const flow = data.flows[state.flow];
+  const under = [run.own ? "your run" : "found for you", run.side, run.length === "unknown" ? "" : run.length + " long"];
+  const body = [make("h2", "", now.shape ? "In shape at " + flow.words : now.shape === null ? "Not worked out at " + flow.words : "Leave it at " + flow.words)];
+  if (now.why) body.push(make("p")), body[body.length - 1].append(typed(now.why));
+  const rows = [];
+  if (now.kind) rows.push(["Best water", kindWords(now.kind)]);
+  rows.push(["Depth", now.depth], ["Speed", now.speed]);
+  if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
+  if (now.sure) rows.push(["How sure", SURE[now.sure] || now.sure]);
+  if (now.instead) rows.push(["Instead", now.instead]);
+  if (run.best) rows.push(["Best at", run.best]);
+  if (run.minutes !== null) rows.push(["Once through", run.minutes + " minutes"]);
+  body.push(factsOf(rows));
+  if (now.lines.length) body.push(linesOf(now.lines));
+  if (run.note) body.push(linesOf([run.note]));
+  const inside = features.filter((f) => f.run === index && f.flow === state.flow && f.card >= 0 && !["swing", "room", "tight", "look"].includes(f.kind));
+  if (inside.length) body.push(make("h2", "", "In it at this flow"), linksTo(inside));
+  if (data.flows.length > 1) body.push(make("h2", "", "At other flows"), flowStrip(run));
+  const heading = fillCard(run.name, under.filter(Boolean).join(" · "), body);
+  state.run = index;
+  state.chosen = null;
+  const place = features.find((f) => f.run === index && f.kind.endsWith("_run"));
+  if (place) showBox(place.box);
+  sheet.draw();
+  if (focus) heading.focus({ preventScroll: true });
+}
+
+function linksTo(list) {
+  const links = make("ul", "links");
+  for (const feature of list) {
+    const link = makeButton("link", "", () => {
+      showPlace(feature);
+      openFeature(feature);
+    });
+    link.append(typed(featureName(feature)));
+    links.append(make("li"));
+    links.lastChild.append(link);
+  }
+  return links;
+}
+
+function flowStrip(run) {
+  const strip = make("div", "strip");
+  data.flows.forEach((flow, i) => {
+    const words = run.at[i].shape ? "fishes" : run.at[i].shape === null ? "not known" : "leave it";
+    const chip = makeButton("chip", flow.words, () => setFlow(i));
+    chip.setAttribute("aria-pressed", String(i === state.flow));
+    chip.append(make("small", "", " " + words));
+    strip.append(chip);
+  });
+  return strip;
+}
+
+// Moves the map so that a box of file coordinates lies in what the sheet leaves free.
+function showBox(box) {
+  const bounds = L.latLngBounds(latLng(box[0], box[1]), latLng(box[2], box[3]));
+  state.moved = true;
+  map.fitBounds(bounds, { ...freeSpace(), maxZoom: 19, animate: false });
+}
+function showReach() {
+  map.fitBounds(reachBounds(), { ...freeSpace(), animate: false });
+}
+function showPlace(feature) {
+  const box = feature.box;
+  const margin = 40 * data.metre;
+  showBox([Math.min(box[0], feature.x - margin), Math.min(box[1], feature.y - margin), Math.max(box[2], feature.x + margin), Math.max(box[3], feature.y + margin)]);
+}
+function freeSpace() {
+  const low = isPhone() && root.dataset.sheet === "open" ? byId("panel").offsetHeight : 0;
+  return { paddingTopLeft: [24, isPhone() ? 24 : 84], paddingBottomRight: [isPhone() ? 24 : 84, low + 24] };
+}
+
+listen("flow", () => {
+  listRuns();
+  markTable();
+  if (state.run >= 0) openRun(state.run, false);
+  else if (state.chosen && state.chosen.flow >= 0 && state.chosen.flow !== state.flow) closeCard();
+});
+listen("light", listRuns);

@@ -1,0 +1,34 @@
+// Puts it all together. Nothing here fetches anything: every byte is in this file.
+
+async function start() {
+  root.classList.remove("plain");
+  map.invalidateSize({ animate: false });
+  await unpack();
+  usePreset(data.legend.presets[0][0]);
+  startTabs();
+  showTab("runs");
+  openSheet(true);
+  startFlow();
+  startWaterBox();
+  startWheel();
+  startScale();
+  startWhere();
+  startReading();
+  startTable();
+  sheet.addTo(map);
+  startLight();
+  startPaper();
+  await setFlow(state.flow);
+  showReach();
+  window.addEventListener("resize", () => map.invalidateSize({ animate: false }));
+}
+
+// A small door for tests and for those who look under the hood.
+window.reach = { state, map, data, setFlow, readHere, openRun, sheet, features: () => features, raster };
+
+if (typeof DecompressionStream === "undefined") {
+  const words = "This browser is too old to open the map: it cannot unpack it. The table of runs and the cautions below still hold.";
+  byId("panel").prepend(make("p", "notice", words));
+} else {
+  start().then(() => (root.dataset.reach = "ready"));
+}

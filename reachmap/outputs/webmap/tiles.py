@@ -1,0 +1,141 @@
+"""Depth and speed as one byte a cell, cut into tiles that the page colours by itself."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.shapes import F8, U1
+from reachmap.base.words import Wet
+from reachmap.outputs.webmap.encode import packed
+from reachmap.outputs.webmap.frame import Frame
+
+DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
+"""Codes: dry ground; the highest value told; outside the raster; not known."""
+
+SURE_BOUNDS = (0.34, 0.67)
+"""Confidence of the bed from which it counts as fair and as good (our choice: thirds)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tiles:
+    """Coded rasters.
+
+    Parameters
+    ----------
+    blocks
+        Row and column of each tile kept: those with water or unknown ground at some flow.
+    depth_step, speed_step
+        Size of one code [m], [m/s].
+    depth, speed
+        For each flow, the codes of all tiles, packed.
+    sure
+        How well the bed is known in all tiles, packed: 1 low, 2 fair, 3 good, 0 where not told.
+    """
+
+    blocks: tuple[tuple[int, int], ...]
+    depth_step: float
+    speed_step: float
+    depth: tuple[str, ...]
+    speed: tuple[str, ...]
+    sure: str
+
+
+def coded(values: F8, wet: U1, step: float) -> U1:
+    """Return values as codes, rounded up: a depth or a speed is never told too small.
+
+    Parameters
+    ----------
+    values
+        Depth [m] or speed [m/s], >= 0; NaN where dry or not known.
+    wet
+        Codes of `base.words.Wet`, same shape.
+    step
+        Size of one code, > 0. Values beyond 253 steps take code 253.
+    """
+    known = np.isfinite(values)
+    steps = np.ceil(np.where(known, values, 0) / step - 1e-9)
+    codes = np.clip(steps, 1, TOP)
+    codes = np.where(known, codes, UNKNOWN)
+    return np.where(wet == Wet.NO, DRY, np.where(wet == Wet.UNKNOWN, UNKNOWN, codes)).astype(
+        np.uint8
+    )
+
+
+def step_for(largest: float, finest: float) -> float:
+    """Return the size of one code so that the largest value still has one of its own."""
+    return max(finest, math.ceil(largest / TOP * 1000) / 1000)
+
+
+def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 0.05) -> Tiles:
+    """Return the flows' depth and speed as coded tiles.
+
+    Parameters
+    ----------
+    frame
+        The page's grid.
+    ground, flows
+        The stages' Datasets on one raster.
+    finest
+        Smallest size of one code [m], [m/s].
+    """
+    depth, wet = flows["depth"].to_numpy(), flows["wet"].to_numpy()
+    east, north = flows["east_speed"].to_numpy(), flows["north_speed"].to_numpy()
+    confidence = ground["confidence"].to_numpy()
+    depth_step = step_for(_largest(depth), finest)
+    fastest = [
+        math.hypot(_largest(np.abs(e)), _largest(np.abs(n)))
+        for e, n in zip(east, north, strict=True)
+    ]
+    speed_step = step_for(max(fastest), finest)
+    kept: list[tuple[int, int]] = []
+    depths: list[list[bytes]] = [[] for _ in depth]
+    speeds: list[list[bytes]] = [[] for _ in depth]
+    sures: list[bytes] = []
+    ever = (wet != Wet.NO).any(axis=0)
+    for block in frame.blocks:
+        rows, columns, inside = frame.source_cells(*block)
+        if not (ever[rows, columns] & inside).any():
+            continue
+        kept.append(block)
+        sures.append(
+            np.where(inside, _sure(confidence[rows, columns]), 0).astype(np.uint8).tobytes()
+        )
+        for index in range(len(depth)):
+            here = wet[index][rows, columns]
+            speed = np.hypot(east[index][rows, columns], north[index][rows, columns])
+            for values, step, out in (
+                (depth[index][rows, columns], depth_step, depths[index]),
+                (speed, speed_step, speeds[index]),
+            ):
+                out.append(
+                    np.where(inside, coded(values, here, step), OFF_MAP).astype(np.uint8).tobytes()
+                )
+    return Tiles(
+        tuple(kept),
+        depth_step,
+        speed_step,
+        _packed_all(depths),
+        _packed_all(speeds),
+        packed(b"".join(sures)),
+    )
+
+
+def _packed_all(stacks: Sequence[Sequence[bytes]]) -> tuple[str, ...]:
+    """Return each flow's tiles packed together."""
+    return tuple(packed(b"".join(stack)) for stack in stacks)
+
+
+def _sure(confidence: F8) -> U1:
+    """Return 1, 2 or 3 for a bed known little, fairly or well; 0 where nobody said."""
+    classes = 1 + np.digitize(np.nan_to_num(confidence, nan=0.0), SURE_BOUNDS)
+    return np.where(np.isfinite(confidence), classes, 0).astype(np.uint8)
+
+
+def _largest(values: F8) -> float:
+    """Return the largest known value, 0 where none is known."""
+    return float(np.nanmax(values, initial=0.0))

@@ -1,0 +1,60 @@
+"""Outlines of what nobody knows, from the rasters: they are drawn, never left blank."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+from affine import Affine
+from rasterio.features import shapes
+from scipy import ndimage
+from shapely.geometry import Polygon, shape
+
+from reachmap.base.shapes import B1
+from reachmap.base.words import Wet
+from reachmap.outputs.webmap.tiles import SURE_BOUNDS
+
+SMALLEST_GUESS_M2 = 150.0
+"""Patches of little-known bed smaller than this are not outlined (our choice); taps still tell."""
+
+
+def unknown_water(flows: xr.Dataset, index: int) -> list[Polygon]:
+    """Return outlines of where it is not known whether, or how deep, there is water at a flow."""
+    here = flows.isel(flow=index)
+    wet = here["wet"].to_numpy()
+    mask = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & np.isnan(here["depth"].to_numpy()))
+    return outlines(mask, flows)
+
+
+def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
+    """Return outlines of bed that is little known and under water at some flow, smoothed."""
+    low = ~(ground["confidence"].to_numpy() >= SURE_BOUNDS[0])
+    ever = (flows["wet"].to_numpy() != Wet.NO).any(axis=0)
+    smooth = ndimage.binary_opening(low & ever, iterations=2)
+    found = outlines(smooth, flows)
+    return [outline for outline in found if outline.area >= SMALLEST_GUESS_M2]
+
+
+def outlines(mask: B1, grid: xr.Dataset) -> list[Polygon]:
+    """Return the outlines of a mask on a raster, holes as rings, corners of cells cut off.
+
+    Parameters
+    ----------
+    mask
+        Shape (y, x).
+    grid
+        Dataset with the raster's coordinates `x` and `y` [m].
+    """
+    if not mask.any():
+        return []
+    x, y = grid["x"].to_numpy(), grid["y"].to_numpy()
+    dx, dy = float(x[1] - x[0]), float(y[1] - y[0])
+    place = Affine(dx, 0, float(x[0]) - dx / 2, 0, dy, float(y[0]) - dy / 2)
+    found = shapes(mask.astype(np.uint8), mask=mask, transform=place)
+    return [_without_steps(shape(geometry), abs(dx) * 0.75) for geometry, _ in found]
+
+
+def _without_steps(outline: Polygon, tolerance: float) -> Polygon:
+    """Return an outline without the steps of its cells, unless it would lose ground by it."""
+    smooth = outline.simplify(tolerance)
+    whole = smooth.geom_type == "Polygon" and smooth.area > 0.93 * outline.area
+    return smooth if whole else outline

@@ -1,0 +1,18 @@
+"""Reading the water: where fish hold and travel at each flow, by rules that can be measured."""
+
+from reachmap.water.follow import follow_channels
+from reachmap.water.read_water import VERSION, Reading, read_water
+from reachmap.water.runs import follow_runs
+from reachmap.water.settings import WaterSettings
+from reachmap.water.table import runs_by_flow, told_runs
+
+__all__ = [
+    "VERSION",
+    "Reading",
+    "WaterSettings",
+    "follow_channels",
+    "follow_runs",
+    "read_water",
+    "runs_by_flow",
+    "told_runs",
+]

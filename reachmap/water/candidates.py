@@ -1,0 +1,220 @@
+"""Candidate swing water: which cells each rule claims, in order of rank, cut into pieces."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy import ndimage
+from scipy.spatial import cKDTree
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.words import Side, WaterKind
+from reachmap.markup.model import SeasonLimits
+from reachmap.water._kernels import ISLAND
+from reachmap.water.bends import Bend
+from reachmap.water.field import WaterField
+from reachmap.water.seams import Seam
+from reachmap.water.settings import WaterSettings
+from reachmap.water.tailouts import Tailout
+from reachmap.water.zones import pieces, tidied
+
+CUT_SPARE_M = 40.0
+"""A cut that would leave less than this at an end is not made; our choice, 20-60."""
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Cells of one candidate: where its window lies, its mask in it, kind and side."""
+
+    kind: WaterKind
+    place: tuple[slice, slice]
+    mask: B1
+    side: Side
+
+
+@dataclass(frozen=True, slots=True)
+class Features:
+    """What was read from the field before any water is claimed.
+
+    `owner` is the channel of each cell, -1 dry; `codes` the channels' codes in that order, "main"
+    for all of the main way.
+    """
+
+    bends: list[Bend]
+    seams: list[Seam]
+    tailouts: list[Tailout]
+    owner: I4
+    codes: list[str]
+
+
+def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> B1:
+    """Return the cells known to be wet whose depth and speed lie within the limits.
+
+    `slow_share` scales the least speed. Unknown depth or speed is never within.
+    """
+    with np.errstate(invalid="ignore"):
+        deep = (field.depth >= limits.depth_low_m) & (field.depth <= limits.depth_high_m)
+        quick = field.speed >= slow_share * limits.speed_low_m_s
+        return np.asarray(field.wet & deep & quick & (field.speed <= limits.speed_high_m_s))
+
+
+def inside_tags(field: WaterField, bends: list[Bend], inner_share: float, tail_widths: float) -> I4:
+    """Return the number of the bend whose inside each cell lies in, 0 for none.
+
+    Inside: nearer the inner edge of the cell's channel than `inner_share` of its width, from the
+    bend's start to `tail_widths` below its end.
+    """
+    tags = np.zeros(field.wet.shape, dtype=np.int32)
+    for bend in bends:
+        end = bend.station_end_m + tail_widths * bend.width_m
+        near = (field.station >= bend.station_m) & (field.station <= end)
+        inner = field.gap_left if bend.inside is Side.LEFT else field.gap_right
+        with np.errstate(invalid="ignore"):
+            tags[near & (inner <= inner_share * field.section)] = bend.number
+    return tags
+
+
+def tailout_tags(field: WaterField, features: Features, soft: B1, share_low: float) -> I4:
+    """Return the number of the tailout each cell lies in (1 is the first), 0 for none.
+
+    The stations between a tailout's start and lip, in its own channel. A tailout of which less than
+    `share_low` is soft water has none: it is drowned, and only its edges are left.
+    """
+    tags = np.zeros(field.wet.shape, dtype=np.int32)
+    codes = np.array([*features.codes, ""])
+    for number, tailout in enumerate(features.tailouts, start=1):
+        thread = tailout.thread
+        start, end = thread.station[tailout.start], thread.station[tailout.lip]
+        near = (field.station >= min(start, end)) & (field.station <= max(start, end))
+        mine = near & (codes[features.owner] == thread.channel)
+        if mine.any() and soft[mine].mean() >= share_low:
+            tags[mine] = number
+    return tags
+
+
+def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band: float) -> I4:
+    """Return the number of the seam each cell lies beside (1 is the first), 0 for none.
+
+    Up to `slow_band` [m] on the slower side and `fast_band` [m] on the quicker, and at least half the
+    seam's own thickness.
+    """
+    tags = np.zeros(field.wet.shape, dtype=np.int32)
+    if not seams:
+        return tags
+    points = np.concatenate([seam.points for seam in seams])
+    which = np.repeat(np.arange(len(seams)), [len(seam.points) for seam in seams])
+    inner = np.concatenate([np.gradient(seam.points, axis=0) for seam in seams])
+    wet = np.column_stack(np.nonzero(field.wet)).astype(np.int32)
+    place = field.frame.points(wet[:, 0], wet[:, 1])
+    half = np.array([0.5 * seam.thickness_m for seam in seams])
+    reach = max(slow_band, fast_band, float(half.max()))
+    found = [np.asarray(a) for a in cKDTree(points).query(place, distance_upper_bound=reach)]
+    close = np.isfinite(found[0])
+    far, near = found[0][close], found[1][close]
+    rows, cols = wet[close].T
+    to = place[close] - points[near]
+    left = inner[near, 0] * to[:, 1] - inner[near, 1] * to[:, 0] > 0
+    slow_left = np.array([seam.slow_side is Side.LEFT for seam in seams])[which[near]]
+    keep = far <= np.maximum(np.where(left == slow_left, slow_band, fast_band), half[which[near]])
+    tags[rows[keep], cols[keep]] = which[near[keep]] + 1
+    return tags
+
+
+def edge_tags(field: WaterField, limits: SeasonLimits) -> I4:
+    """Return 1 on the left and 2 on the right half where the main current is too quick, else 0."""
+    with np.errstate(invalid="ignore"):
+        pushed = field.quickest > limits.speed_high_m_s
+        left = field.gap_left < field.gap_right
+    return np.where(field.wet & pushed, np.where(left, 1, 2), 0).astype(np.int32)
+
+
+def claims(
+    field: WaterField, features: Features, limits: SeasonLimits, settings: WaterSettings
+) -> Iterator[Zone]:
+    """Yield the candidates, best claim first: no cell belongs to two.
+
+    Seams from a junction come first, then tailouts, inside bends, other seams and soft edges.
+    """
+    soft = soft_water(field, limits)
+    eddy = soft_water(field, limits, slow_share=0.5)
+    bends, seam = settings.bends, settings.seams
+    bands = seam.slow_band_m, seam.fast_band_m
+    from_junction = [s for s in features.seams if s.from_junction]
+    others = [s for s in features.seams if not s.from_junction]
+    ranked: list[tuple[WaterKind, I4, B1]] = [
+        (WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy),
+        (
+            WaterKind.TAILOUT,
+            tailout_tags(field, features, soft, settings.tailouts.soft_share_low),
+            soft,
+        ),
+        (
+            WaterKind.INSIDE_BEND,
+            inside_tags(field, features.bends, bends.inner_share, bends.tail_widths),
+            soft,
+        ),
+        (WaterKind.SEAM, seam_tags(field, others, *bands), eddy),
+        (WaterKind.SOFT_EDGE, edge_tags(field, limits), soft),
+    ]
+    free = field.wet.copy()
+    cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])
+    for kind, tags, allowed in ranked:
+        taken = np.zeros_like(free)
+        for place, mask in _tagged(
+            tags, allowed & free, settings.score.area_low_m2 / field.frame.cell**2
+        ):
+            for part in _cut(field.station[place], mask, cuts, settings.score.length_high_m):
+                taken[place] |= part
+                yield Zone(kind, place, part, side_of(field, place, part))
+        free &= ~taken
+
+
+def _tagged(tags: I4, allowed: B1, cells_low: float) -> Iterator[tuple[tuple[slice, slice], B1]]:
+    """Yield the connected, tidied pieces of each tag."""
+    wanted = np.where(allowed, tags, 0)
+    windows: list[Any] = ndimage.find_objects(wanted)
+    for number, window in enumerate(windows, start=1):
+        if window is None:
+            continue
+        mine = tidied(wanted[window] == number, allowed[window])
+        for place, mask in pieces(mine, cells_low):
+            rows = slice(window[0].start + place[0].start, window[0].start + place[0].stop)
+            cols = slice(window[1].start + place[1].start, window[1].start + place[1].stop)
+            yield (rows, cols), mask
+
+
+def _cut(station: F8, mask: B1, cuts: F8, length_high: float) -> Iterator[B1]:
+    """Yield a piece cut along the river where it is too long: at bends' ends first, then evenly.
+
+    Bends' ends do not move with the flow, so that the parts are the same water at every flow.
+    """
+    low, high = np.nanquantile(station[mask], (0.01, 0.99))
+    if high - low <= length_high:
+        yield mask
+        return
+    inner = [low]
+    for cut in cuts:
+        if cut - inner[-1] >= CUT_SPARE_M and high - cut >= CUT_SPARE_M:
+            inner.append(float(cut))
+    places: list[float] = []
+    for start, end in zip(inner, [*inner[1:], high], strict=True):
+        parts = int(np.ceil((end - start) / length_high - 0.1))
+        places += [start + (end - start) * k / parts for k in range(1, parts)] if parts > 1 else []
+    bounds = np.sort(np.r_[inner[1:], places])
+    which = np.searchsorted(bounds, station)
+    for number in range(bounds.size + 1):
+        part = mask & (which == number)
+        if part.any():
+            yield part
+
+
+def side_of(field: WaterField, place: tuple[slice, slice], mask: B1) -> Side:
+    """Return the bank a piece lies against: the nearer one, for most of its cells."""
+    left = field.gap_left[place][mask] < field.gap_right[place][mask]
+    ends = np.where(left, field.end_left[place][mask], field.end_right[place][mask])
+    if (ends == ISLAND).mean() > 0.6:
+        return Side.ISLAND
+    return Side.LEFT if left.mean() >= 0.5 else Side.RIGHT

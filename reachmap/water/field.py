@@ -1,0 +1,282 @@
+"""One flow as the rules see it: the way downstream at each cell, and what lies across from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from affine import Affine
+from scipy import ndimage
+
+from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.words import Wet
+from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
+
+FOUR = ndimage.generate_binary_structure(2, 1)
+EIGHT = ndimage.generate_binary_structure(2, 2)
+LOOK_WIDTHS = 3.0
+"""How far to look across, in river widths; our choice, 2-5."""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where a window of the raster lies: cell centres [m], cell size [m], CRS."""
+
+    x: F8
+    y: F8
+    cell: float
+    crs: str
+
+    @property
+    def row_sign(self) -> float:
+        """Return +1 where rows run north, -1 where they run south."""
+        return 1.0 if self.y[-1] > self.y[0] else -1.0
+
+    @property
+    def affine(self) -> Affine:
+        """Return the transform from (col, row) corners to map coordinates."""
+        half = self.cell / 2
+        step = self.row_sign * self.cell
+        return Affine(self.cell, 0, self.x[0] - half, 0, step, self.y[0] - np.sign(step) * half)
+
+    def points(self, row: F8 | I4, col: F8 | I4) -> F8:
+        """Return map coordinates [m], shape (n, 2), of places given in rows and columns."""
+        down = np.asarray(row, dtype=np.float64) * self.row_sign * self.cell
+        right = np.asarray(col, dtype=np.float64) * self.cell
+        return np.column_stack((self.x[0] + right, self.y[0] + down))
+
+    def cells(self, points: F8) -> tuple[I4, I4]:
+        """Return the nearest rows and columns, held inside the window."""
+        col = np.rint((points[:, 0] - self.x[0]) / self.cell)
+        row = np.rint((points[:, 1] - self.y[0]) / (self.row_sign * self.cell))
+        return (
+            np.clip(row, 0, self.y.size - 1).astype(np.int32),
+            np.clip(col, 0, self.x.size - 1).astype(np.int32),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WaterField:
+    """One flow: fields of shape (y, x), NaN where not known to be wet.
+
+    `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
+    distances to the end of the water [m]; `end_left, end_right` say what is there (codes of
+    `_kernels`); `quickest` is the largest speed on the section through the cell [m/s], `through`
+    its discharge [m3/s]; `thread` holds row and column of its largest discharge per width.
+    """
+
+    frame: Frame
+    flow: float
+    label: str
+    inflow: float
+    wet: B1
+    unknown: B1
+    bed: F8
+    level: F8
+    depth: F8
+    speed: F8
+    east: F8
+    north: F8
+    station: F8
+    offset: F8
+    confidence: F8
+    across_row: F8
+    across_col: F8
+    gap_left: F8
+    gap_right: F8
+    end_left: U1
+    end_right: U1
+    quickest: F8
+    through: F8
+    thread: I4
+    width: float
+
+    @property
+    def section(self) -> F8:
+        """Return the width of the water through each cell [m]."""
+        return self.gap_left + self.gap_right
+
+
+def field_of(
+    ground: xr.Dataset, flow: xr.Dataset, *, island_low_m2: float, pool_low_m2: float
+) -> WaterField:
+    """Return one flow of the flow stage, made ready for the rules.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset (y, x).
+    flow
+        The flow stage's Dataset with one flow.
+    island_low_m2
+        Dry ground within the water smaller than this [m2] does not end a look across.
+    pool_low_m2
+        Water cut off from the rest and smaller than this [m2] is left out.
+
+    Raises
+    ------
+    ValueError
+        If `flow` holds other than one flow, or lies on another raster than `ground`.
+    """
+    if flow.sizes.get("flow", 0) != 1:
+        msg = f"one flow at a time, found {flow.sizes.get('flow', 0)}"
+        raise ValueError(msg)
+    if flow.sizes["x"] != ground.sizes["x"] or flow.sizes["y"] != ground.sizes["y"]:
+        msg = "flow and ground lie on different rasters"
+        raise ValueError(msg)
+    here = flow.isel(flow=0)
+    codes = here["wet"].to_numpy()
+    cell = float(ground.attrs["cell"])
+    wet = _without_pools(
+        (codes == Wet.YES) & np.isfinite(here["depth"].to_numpy()), pool_low_m2 / cell**2
+    )
+    window = _window(wet)
+    frame = Frame(
+        np.asarray(ground["x"].to_numpy()[window[1]], dtype=np.float64),
+        np.asarray(ground["y"].to_numpy()[window[0]], dtype=np.float64),
+        cell,
+        str(ground.attrs["crs"]),
+    )
+    wet = wet[window]
+    raw = {
+        name: here[name].to_numpy()[window]
+        for name in ("level", "depth", "east_speed", "north_speed")
+    }
+    fields = {name: np.where(wet, array, np.nan) for name, array in raw.items()}
+    unknown = codes[window] == Wet.UNKNOWN
+    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    across = _across(ground, frame, wet, fields, ground["station"].to_numpy()[window], width)
+    looks = _look(frame, wet, unknown, fields, across, width, island_low_m2)
+    return WaterField(
+        frame=frame,
+        flow=float(here["flow"]),
+        label=str(here["asked"].item()),
+        inflow=float(here["inflow"]),
+        wet=wet,
+        unknown=unknown,
+        bed=ground["bed"].to_numpy()[window],
+        level=fields["level"],
+        depth=fields["depth"],
+        speed=np.hypot(fields["east_speed"], fields["north_speed"]),
+        east=fields["east_speed"],
+        north=fields["north_speed"],
+        station=ground["station"].to_numpy()[window],
+        offset=ground["offset"].to_numpy()[window],
+        confidence=ground["confidence"].to_numpy()[window],
+        across_row=across[0],
+        across_col=across[1],
+        width=width,
+        **looks,
+    )
+
+
+def _without_pools(wet: B1, cells_low: float) -> B1:
+    """Return the wet cells without pieces of fewer than `cells_low` cells."""
+    labels, count = ndimage.label(wet, EIGHT)
+    if count < 2:
+        return wet
+    keep = np.bincount(labels.ravel()) >= cells_low
+    keep[0] = False
+    return np.asarray(keep[labels])
+
+
+def _window(wet: B1) -> tuple[slice, slice]:
+    """Return the slices that hold all wet cells and two more all round, within the raster."""
+    if not wet.any():
+        return slice(0, min(2, wet.shape[0])), slice(0, min(2, wet.shape[1]))
+    found = []
+    for axis, size in ((1, wet.shape[0]), (0, wet.shape[1])):
+        where = np.flatnonzero(wet.any(axis=axis))
+        found.append(slice(max(int(where[0]) - 2, 0), min(int(where[-1]) + 3, size)))
+    return found[0], found[1]
+
+
+def line_direction(ground: xr.Dataset) -> tuple[F8, F8]:
+    """Return stations [m] and unwrapped direction [rad, from east to north] of the centreline."""
+    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
+    station = ground["line_station"].to_numpy()
+    turn = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
+    return np.asarray(station, dtype=np.float64), np.asarray(turn, dtype=np.float64)
+
+
+def _across(
+    ground: xr.Dataset, frame: Frame, wet: B1, fields: dict[str, F8], station: F8, width: float
+) -> tuple[F8, F8]:
+    """Return the unit vector to river left at each cell, in rows and columns.
+
+    Across the discharge averaged over about a quarter of a width; where that stands still or runs
+    upriver (an eddy), across the centreline.
+    """
+    size = max(3, 2 * round(0.125 * width / frame.cell) + 1)
+    carried = [
+        ndimage.uniform_filter(
+            np.where(wet, fields["depth"] * fields[name], 0.0), size, mode="nearest"
+        )
+        for name in ("east_speed", "north_speed")
+    ]
+    stations, turns = line_direction(ground)
+    turn = np.interp(station, stations, turns)
+    line = np.cos(turn), np.sin(turn)
+    strength = np.hypot(*carried)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        east, north = carried[0] / strength, carried[1] / strength
+        lost = ~(strength > 1e-3) | (east * line[0] + north * line[1] < -0.2)
+    east, north = np.where(lost, line[0], east), np.where(lost, line[1], north)
+    east, north = np.where(np.isfinite(east), east, 1.0), np.where(np.isfinite(north), north, 0.0)
+    return frame.row_sign * east, -north
+
+
+def _look(
+    frame: Frame,
+    wet: B1,
+    unknown: B1,
+    fields: dict[str, F8],
+    across: tuple[F8, F8],
+    width: float,
+    island_low_m2: float,
+) -> dict[str, Any]:
+    """Return what one meets when looking across from each wet cell."""
+    code = _codes(wet, unknown, island_low_m2 / frame.cell**2)
+    rows, cols = (a.astype(np.int32) for a in np.nonzero(wet))
+    carry_row = frame.row_sign * fields["north_speed"] * fields["depth"]
+    carry_col = fields["east_speed"] * fields["depth"]
+    speed = np.hypot(fields["east_speed"], fields["north_speed"])
+    steps = int(2 * LOOK_WIDTHS * width / frame.cell)
+    left, right, ends, quickest, through, deepest = look_across(
+        code, fields["depth"], *across, carry_row, carry_col, speed, rows, cols, steps
+    )
+
+    def spread(values: F8, fill: float) -> F8:
+        out = np.full(wet.shape, fill, dtype=values.dtype)
+        out[rows, cols] = values
+        return out
+
+    thread = np.full((2, *wet.shape), -1, dtype=np.int32)
+    thread[:, rows, cols] = deepest
+    return {
+        "gap_left": spread((left + 0.5) * frame.cell, np.nan),
+        "gap_right": spread((right + 0.5) * frame.cell, np.nan),
+        "end_left": spread(ends[0], UNKNOWN),
+        "end_right": spread(ends[1], UNKNOWN),
+        "quickest": spread(quickest, np.nan),
+        "through": spread(through * frame.cell, np.nan),
+        "thread": thread,
+    }
+
+
+def _codes(wet: B1, unknown: B1, cells_low: float) -> U1:
+    """Return what each cell is for one who looks across; dry specks are open."""
+    labels, count = ndimage.label(~wet, FOUR)
+    code = np.where(wet, OPEN, BANK).astype(np.uint8)
+    if count:
+        outer = np.zeros(count + 1, dtype=bool)
+        for rim in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
+            outer[rim] = True
+        size = np.bincount(labels.ravel(), minlength=count + 1)
+        doubtful = np.bincount(labels.ravel(), weights=unknown.ravel(), minlength=count + 1) > 0
+        kind = np.where(outer, BANK, np.where((size < cells_low) & ~doubtful, OPEN, ISLAND))
+        code = np.where(wet, OPEN, kind[labels]).astype(np.uint8)
+    code[unknown] = UNKNOWN
+    return code

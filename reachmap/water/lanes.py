@@ -1,0 +1,154 @@
+"""The travel lane: a fish's least-effort way upstream, and the band that costs little more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import ndimage
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.water.field import EIGHT, WaterField
+from reachmap.water.mesh import Mesh, cheapest, mesh_of
+from reachmap.water.settings import LaneSettings
+
+END_M = 8.0
+"""How far from the foot and top of a piece of water a lane may start and end; our choice, 4-20."""
+
+
+def effort_per_metre(against: F8, across: F8, effort_per_m_s: float) -> F8:
+    """Return what a metre over ground costs a fish, over that in still water.
+
+    Parameters
+    ----------
+    against
+        Speed of the current against the fish [m/s]; negative where it helps.
+    across
+        Speed of the current across its way [m/s], either sign: it must be swum against too.
+    effort_per_m_s
+        k in P ~ exp(k Us) [s/m], > 0.
+
+    Notes
+    -----
+    Power P ~ exp(k Us). Straight against the current Us = Ug + Uw, and the cost per metre P(Us)/Ug is
+    least at the ground speed Ug = 1/k whatever Uw [1]_: over still water, exp(k Uw). Here the same
+    ground speed is held on every course: Us = |Ug - U| with U as a vector, cost exp(k Us - 1).
+
+    References
+    ----------
+    .. [1] Castro-Santos (2005), Optimal swim speeds for traversing velocity barriers, J. Exp. Biol.
+       208:421-432; the abstract was read.
+    """
+    return np.exp(effort_per_m_s * swimming_speed(against, across, effort_per_m_s) - 1.0)
+
+
+def swimming_speed(against: F8, across: F8, effort_per_m_s: float) -> F8:
+    """Return the swimming speed at the ground speed 1/k [m/s]."""
+    return np.hypot(np.asarray(against, dtype=np.float64) + 1.0 / effort_per_m_s, across)
+
+
+def exposed(depth: F8, cover_depth: float, passing_depth: float, exposure: float) -> F8:
+    """Return how many times over a metre costs for want of depth over the fish, >= 1.
+
+    1 from `cover_depth` [m] on, 1 + `exposure` at `passing_depth` [m] and below, with the square of
+    what is wanting between. Common practice (fish keep to covered water), no published source.
+    """
+    deep = np.asarray(depth, dtype=np.float64)
+    lack = np.clip((cover_depth - deep) / max(cover_depth - passing_depth, 1e-6), 0.0, 1.0)
+    return np.asarray(1.0 + exposure * lack**2)
+
+
+def cover_depth_in(clarity_m: float, clear_m: float, settings: LaneSettings) -> float:
+    """Return the depth at which fish feel covered [m] in water of a clarity [m].
+
+    Less in coloured water: in proportion to clarity, down to a third (one foot for three). Common
+    practice, no published source.
+    """
+    share = min(max(clarity_m / clear_m, 1 / 3), 1.0)
+    return settings.cover_depth_m * share
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A lane through one piece of water, upstream: cells in order, points [m], what lies along it.
+
+    `effort` is the cost over that of still, covered water of the same length; `blocked` marks cells
+    that are too shallow or too quick, where the lane breaks; `band` the cells around it, as a mask.
+    """
+
+    rows: I4
+    cols: I4
+    points: F8
+    effort: float
+    blocked: B1
+    band: B1
+
+
+def step_costs(
+    field: WaterField, mesh: Mesh, settings: LaneSettings, cover_depth: float
+) -> tuple[F8, F8]:
+    """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
+
+    Speed and depth are the mean of both cells. A step too shallow or too quick costs
+    `barrier_cost` a metre.
+    """
+    sign = field.frame.row_sign
+    east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
+    right = 0.5 * (east[mesh.a] + east[mesh.b])
+    down = 0.5 * sign * (north[mesh.a] + north[mesh.b])
+    along = right * mesh.d_col + down * mesh.d_row
+    across = right * mesh.d_row - down * mesh.d_col
+    deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
+    shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
+    length = mesh.length * field.frame.cell
+    costs = []
+    for against in (-along, along):
+        cost = length * shelter * effort_per_metre(against, across, settings.effort_per_m_s)
+        swim = swimming_speed(against, across, settings.effort_per_m_s)
+        shut = (deep < settings.depth_low_m) | (swim > settings.speed_high_m_s)
+        costs.append(np.where(shut, length * settings.barrier_cost, cost))
+    return costs[0], costs[1]
+
+
+def find_lanes(
+    field: WaterField, travelled: B1, settings: LaneSettings, cover_depth: float
+) -> list[Lane]:
+    """Return the lane through each piece of water at least two widths long.
+
+    `travelled` are the cells of channels that carry enough water to lead a fish.
+    """
+    open_ = field.wet & travelled & np.isfinite(field.station)
+    labels, count = ndimage.label(open_, EIGHT)
+    lanes = []
+    for number in range(1, count + 1):
+        piece = labels == number
+        station = field.station[piece]
+        if station.max() - station.min() >= 2 * field.width:
+            lane = _lane(field, piece, settings, cover_depth)
+            if lane is not None:
+                lanes.append(lane)
+    return lanes
+
+
+def _lane(field: WaterField, piece: B1, settings: LaneSettings, cover_depth: float) -> Lane | None:
+    """Return the lane through one piece of water."""
+    mesh = mesh_of(piece)
+    forth, back = step_costs(field, mesh, settings, cover_depth)
+    station = field.station[mesh.rows, mesh.cols]
+    foot = np.flatnonzero(station >= station.max() - END_M).astype(np.int32)
+    top = np.flatnonzero(station <= station.min() + END_M).astype(np.int32)
+    cost, way, total = cheapest(mesh, forth, back, foot, top)
+    if way.size < 5:
+        return None
+    rest, _, _ = cheapest(mesh, back, forth, top, foot)
+    rows, cols = mesh.rows[way], mesh.cols[way]
+    band = np.zeros(field.wet.shape, dtype=bool)
+    near = cost + rest <= total + settings.band_extra_m
+    band[mesh.rows[near], mesh.cols[near]] = True
+    points = field.frame.points(rows.astype(float), cols.astype(float))
+    points = ndimage.gaussian_filter1d(points, 2.0, axis=0, mode="nearest")
+    length = float(np.hypot(*np.diff(points, axis=0).T).sum())
+    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.frame.cell)
+    shut = step > 0.99 * settings.barrier_cost
+    blocked = np.r_[shut, False] | np.r_[False, shut]
+    return Lane(rows, cols, points, total / max(length, 1e-6), blocked, band & piece)

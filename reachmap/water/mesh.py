@@ -1,0 +1,112 @@
+"""Wet cells as a graph of steps to their neighbours, for cheapest ways over the water."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import dijkstra
+
+from reachmap.base.shapes import B1, F8, I4
+
+MOVES = ((0, 1), (1, 0), (1, 1), (1, -1), (1, 2), (2, 1), (2, -1), (1, -2))
+"""Steps to half of the neighbours, the knight's moves among them: a way over 16 directions is at
+most 2.8 % longer than the straight one (1/cos of half of 26.6 degrees)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mesh:
+    """Cells and the steps between them: each step once, from the cell `a` to the cell `b`.
+
+    `rows, cols` say where the cells are; `d_row, d_col` the unit direction of each step; `length`
+    is in cells.
+    """
+
+    rows: I4
+    cols: I4
+    a: I4
+    b: I4
+    d_row: F8
+    d_col: F8
+    length: F8
+
+    @property
+    def size(self) -> int:
+        """Return how many cells there are."""
+        return int(self.rows.size)
+
+
+def mesh_of(mask: B1) -> Mesh:
+    """Return the cells of a mask and the steps between them; no step crosses a cell outside it.
+
+    A knight's move needs both cells it slips between, a diagonal at least one of its two.
+    """
+    padded = np.pad(mask, 2)
+    number = np.full(padded.shape, -1, dtype=np.int32)
+    number[padded] = np.arange(int(mask.sum()), dtype=np.int32)
+    rows, cols = (axis.astype(np.int32) for axis in np.nonzero(padded))
+    parts: list[tuple[I4, I4, float, float, float]] = []
+    for row, col in MOVES:
+        target = number[rows + row, cols + col]
+        clear = target >= 0
+        if max(abs(row), abs(col)) == 2:
+            half = (int(np.trunc(row / 2)), int(np.trunc(col / 2)))
+            rest = (row - half[0], col - half[1])
+            clear &= padded[rows + half[0], cols + half[1]] & padded[rows + rest[0], cols + rest[1]]
+        elif row and col:
+            clear &= padded[rows + row, cols] | padded[rows, cols + col]
+        start = np.flatnonzero(clear).astype(np.int32)
+        length = float(np.hypot(row, col))
+        parts.append((start, target[start], row / length, col / length, length))
+    counts = [part[0].size for part in parts]
+    return Mesh(
+        rows=rows - 2,
+        cols=cols - 2,
+        a=np.concatenate([part[0] for part in parts]),
+        b=np.concatenate([part[1] for part in parts]),
+        d_row=np.repeat([part[2] for part in parts], counts),
+        d_col=np.repeat([part[3] for part in parts], counts),
+        length=np.repeat([part[4] for part in parts], counts),
+    )
+
+
+def cheapest(mesh: Mesh, forth: F8, back: F8, starts: I4, ends: I4) -> tuple[F8, I4, float]:
+    """Return the cheapest cost from any start to each cell, the cheapest way, and its cost.
+
+    Parameters
+    ----------
+    mesh
+        The cells.
+    forth, back
+        Cost of each step from a to b, and from b to a, >= 0; inf forbids it.
+    starts, ends
+        Numbers of cells, at least one each.
+
+    Returns
+    -------
+    cost, way, total
+        Cost per cell (inf where it cannot be reached); numbers of the cells from a start to an end;
+        its cost. The way is empty and the cost inf where no end can be reached.
+
+    Notes
+    -----
+    Dijkstra (1959, Numer. Math. 1:269) as in scipy, from one extra node joined to every start.
+    """
+    n = mesh.size
+    weight = np.concatenate((forth, back, np.full(starts.size, 1e-9)))
+    source = np.concatenate((mesh.a, mesh.b, np.full(starts.size, n, dtype=np.int32)))
+    target = np.concatenate((mesh.b, mesh.a, starts))
+    open_ = np.isfinite(weight)
+    graph: Any = csr_matrix(
+        (np.maximum(weight[open_], 1e-12), (source[open_], target[open_])), shape=(n + 1, n + 1)
+    )
+    cost, before = dijkstra(graph, indices=n, return_predecessors=True)  # type: ignore[call-overload]
+    last = int(ends[np.argmin(cost[ends])])
+    if not np.isfinite(cost[last]):
+        return cost[:n], np.zeros(0, dtype=np.int32), float("inf")
+    way = [last]
+    while (step := int(before[way[-1]])) != n:
+        way.append(step)
+    return cost[:n], np.array(way[::-1], dtype=np.int32), float(cost[last])

@@ -1,0 +1,100 @@
+"""The door of the water stage: one flow in, what an angler would point at out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import geopandas as gpd
+import networkx as nx
+import numpy as np
+import xarray as xr
+
+from reachmap.water.bends import bends_of
+from reachmap.water.candidates import Features, claims
+from reachmap.water.channels import channel_graph, channels_layer
+from reachmap.water.edges import edge_layers
+from reachmap.water.field import field_of
+from reachmap.water.lanes import cover_depth_in, find_lanes
+from reachmap.water.rows import (
+    bands_layer,
+    lanes_layer,
+    seams_layer,
+    tailouts_layer,
+    water_layer,
+)
+from reachmap.water.seams import find_seams
+from reachmap.water.settings import WaterSettings, limits_in
+from reachmap.water.tailouts import find_tailouts
+from reachmap.water.threads import find_threads, owners
+
+VERSION = 1
+"""Raised when the stage's numbers change."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read at one flow.
+
+    `layers` holds wetted, edge_left, edge_right, water, seams, tailouts, lanes, bands and channels
+    as `base.tables` promises them; `graph` the wet channels (see `channel_graph`).
+    """
+
+    layers: Mapping[str, gpd.GeoDataFrame]
+    graph: nx.MultiDiGraph
+
+
+def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) -> Reading:
+    """Return the water read at one flow.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset (y, x).
+    flow
+        The flow stage's Dataset with one flow (`isel(flow=[k])`).
+    settings
+        The rules' numbers, the season's limits and the clarity of the day.
+
+    Raises
+    ------
+    ValueError
+        If `flow` holds other than one flow, or lies on another raster.
+
+    Notes
+    -----
+    Only water known to be wet, of known depth and speed, is ever claimed; unknown water ends
+    every look across and every lane.
+    """
+    field = field_of(
+        ground,
+        flow,
+        island_low_m2=settings.channels.island_low_m2,
+        pool_low_m2=settings.channels.pool_low_m2,
+    )
+    graph = channel_graph(field, settings.channels)
+    owner, edges = owners(field, graph)
+    channels = [graph.edges[e] for e in edges]
+    features = Features(
+        bends=bends_of(ground, settings.bends),
+        seams=find_seams(field, graph, settings.seams),
+        tailouts=find_tailouts(field, find_threads(field, graph), settings.tailouts),
+        owner=owner,
+        codes=["main" if channel["kind"] == "main" else channel["code"] for channel in channels],
+    )
+    limits = limits_in(settings)
+    cover = cover_depth_in(settings.clarity_m, settings.clear_m, settings.lanes)
+    leads = [c["kind"] == "main" or c["share"] >= settings.lanes.lead_share for c in channels]
+    travelled = np.array([*leads, False])[owner]
+    lanes = find_lanes(field, travelled, settings.lanes, cover)
+    layers = edge_layers(ground, flow)
+    zones = claims(field, features, limits, settings)
+    layers |= {
+        "water": water_layer(field, zones, layers["wetted"], limits, settings.score),
+        "seams": seams_layer(field, features.seams),
+        "tailouts": tailouts_layer(field, features.tailouts),
+        "lanes": lanes_layer(field, lanes),
+        "bands": bands_layer(field, lanes),
+        "channels": channels_layer(graph, field),
+    }
+    return Reading(layers, graph)

@@ -1,0 +1,220 @@
+"""What was read at one flow, as rows of the promised layers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+from shapely import LineString, Polygon, intersection, prepare
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.shapes import B1, F8
+from reachmap.base.tables import layer_frame
+from reachmap.base.words import Confidence, WaterKind
+from reachmap.markup.model import SeasonLimits
+from reachmap.water.candidates import Zone
+from reachmap.water.field import WaterField
+from reachmap.water.lanes import Lane
+from reachmap.water.score import Piece, factors_of
+from reachmap.water.seams import Seam
+from reachmap.water.settings import ScoreSettings
+from reachmap.water.tailouts import Tailout
+from reachmap.water.zones import largest, outline, pieces
+
+LETTERS = {
+    WaterKind.INSIDE_BEND: "B",
+    WaterKind.SEAM: "S",
+    WaterKind.TAILOUT: "T",
+    WaterKind.SOFT_EDGE: "E",
+}
+GOOD, FAIR = 0.7, 0.4
+"""Confidence of the ground (0 to 1) from which a zone counts as good or fair; our choice."""
+
+
+def _base(field: WaterField) -> dict[str, Any]:
+    """Return the columns every layer of one flow begins with."""
+    return {"flow": field.flow, "flow_label": field.label}
+
+
+def widths_along(station: F8, cell: float, *, bin_m: float = 8.0) -> F8:
+    """Return the width of a piece across the river [m] by stretches of `bin_m`, downstream."""
+    bins = np.floor((station - station.min()) / bin_m).astype(np.int64)
+    counts = np.bincount(bins)
+    last = station.max() - station.min() - (counts.size - 1) * bin_m
+    lengths = np.full(counts.size, bin_m)
+    lengths[-1] = max(last, cell)
+    return np.asarray(counts * cell**2 / lengths)
+
+
+def confidence_of(field: WaterField, zone: Zone) -> Confidence:
+    """Return how sure a zone is: by the ground beneath it, one step lower beside unknown water."""
+    grade = float(np.nan_to_num(np.nanmedian(field.confidence[zone.place][zone.mask])))
+    step = 2 if grade >= GOOD else 1 if grade >= FAIR else 0
+    if field.unknown[zone.place].any():
+        step -= 1
+    return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
+
+
+def water_row(
+    field: WaterField, zone: Zone, limits: SeasonLimits, settings: ScoreSettings
+) -> dict[str, Any] | None:
+    """Return one candidate's row, code and run still empty, or None where it is too small."""
+    inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
+    depth, speed, station = inside
+    bank = np.fmin(field.gap_left, field.gap_right)[zone.place][zone.mask]
+    known = np.isfinite(station)
+    if known.sum() < 3:
+        return None
+    start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
+    across = widths_along(station[known], field.frame.cell)
+    width = float(np.median(across))
+    small = end - start < settings.length_low_m or width < settings.width_low_m
+    shape = None if small else outline(zone.mask, zone.place, field.frame)
+    if shape is None:
+        return None
+    third = max(across.size // 3, 1)
+    factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
+    if factors.score < settings.score_low:
+        return None
+    prime = end - start >= settings.prime_length_m and factors.score >= settings.prime_score
+    return _base(field) | {
+        "code": "",
+        "kind": zone.kind.value,
+        "side": zone.side.value,
+        "station_m": start,
+        "station_end_m": end,
+        "length_m": end - start,
+        "width_m": width,
+        "depth_m": float(np.nanmedian(depth)),
+        "speed_m_s": float(np.nanmedian(speed)),
+        "score": factors.score,
+        "factor_depth": factors.depth,
+        "factor_speed": factors.speed,
+        "factor_even": factors.even,
+        "factor_size": factors.size,
+        "factor_reach": factors.reach,
+        "confidence": confidence_of(field, zone).value,
+        "run": "",
+        "width_head_m": float(np.median(across[:third])),
+        "width_tail_m": float(np.median(across[-third:])),
+        "bank_m": float(np.nanmedian(bank)),
+        "prime": "yes" if prime else "no",
+        "geometry": shape,
+    }
+
+
+def water_layer(
+    field: WaterField,
+    zones: Iterator[Zone],
+    wetted: gpd.GeoDataFrame,
+    limits: SeasonLimits,
+    settings: ScoreSettings,
+) -> gpd.GeoDataFrame:
+    """Return the candidates as a layer, cut to the wetted area and numbered downstream by kind."""
+    rows = [row for zone in zones if (row := water_row(field, zone, limits, settings)) is not None]
+    wet: BaseGeometry = wetted.geometry.union_all()
+    prepare(wet)
+    kept = []
+    for row in sorted(rows, key=lambda r: (r["station_m"], r["station_end_m"], r["side"])):
+        shape: Polygon | None = row["geometry"]
+        if not wet.contains_properly(shape):
+            shape = largest(intersection(shape, wet))
+        if shape is not None and shape.area > 0:
+            kept.append(row | {"geometry": shape})
+    counts = dict.fromkeys(LETTERS.values(), 0)
+    for row in kept:
+        letter = LETTERS[WaterKind(row["kind"])]
+        counts[letter] += 1
+        row["code"] = f"{letter}{counts[letter]}"
+    return layer_frame("water", kept, field.frame.crs)
+
+
+def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
+    """Return the seams as a layer, numbered downstream."""
+    order = sorted(seams, key=lambda s: float(np.nan_to_num(field.station[s.rows[0], s.cols[0]])))
+    rows = [
+        _base(field)
+        | {
+            "code": f"L{number}",
+            "strength": seam.strength,
+            "length_m": seam.length_m,
+            "slow_side": seam.slow_side.value,
+            "from_junction": seam.from_junction,
+            "fast_m_s": seam.fast_m_s,
+            "slow_m_s": seam.slow_m_s,
+            "thickness_m": seam.thickness_m,
+            "lasts_m": seam.lasts_m,
+            "geometry": LineString(seam.points).simplify(0.2 * field.frame.cell),
+        }
+        for number, seam in enumerate(order, start=1)
+    ]
+    return layer_frame("seams", rows, field.frame.crs)
+
+
+def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFrame:
+    """Return the tailouts as a layer, numbered downstream."""
+    order = sorted(tailouts, key=lambda t: float(t.thread.station[t.lip]))
+    rows = []
+    for number, tailout in enumerate(order, start=1):
+        line = LineString(tailout.thread.points[tailout.start : tailout.lip + 1])
+        rows.append(
+            _base(field)
+            | {
+                "code": f"P{number}",
+                "lip_station_m": float(tailout.thread.station[tailout.lip]),
+                "length_m": line.length,
+                "lip_depth_m": tailout.lip_depth_m,
+                "lip_speed_m_s": tailout.lip_speed_m_s,
+                "residual_m": tailout.residual_m,
+                "start_depth_m": tailout.start_depth_m,
+                "start_speed_m_s": tailout.start_speed_m_s,
+                "walking_side": tailout.walking_side.value,
+                "channel": tailout.thread.channel,
+                "geometry": line.simplify(0.2 * field.frame.cell),
+            }
+        )
+    return layer_frame("tailouts", rows, field.frame.crs)
+
+
+def _runs_of(flags: B1) -> Iterator[slice]:
+    """Yield the stretches of True."""
+    edges = np.flatnonzero(np.diff(np.r_[False, flags, False].astype(int)))
+    for start, end in zip(edges[::2], edges[1::2], strict=True):
+        yield slice(int(start), int(end))
+
+
+def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
+    """Return the lanes as a layer, broken where a fish cannot pass."""
+    rows = []
+    for lane in lanes:
+        edge = np.fmin(field.gap_left, field.gap_right)
+        for part in _runs_of(~lane.blocked):
+            if part.stop - part.start < 3:
+                continue
+            line = LineString(lane.points[part])
+            cells = lane.rows[part], lane.cols[part]
+            rows.append(
+                _base(field)
+                | {
+                    "length_m": line.length,
+                    "effort": lane.effort,
+                    "depth_m": float(np.nanmedian(field.depth[cells])),
+                    "speed_m_s": float(np.nanmedian(field.speed[cells])),
+                    "edge_m": float(np.nanmedian(edge[cells])),
+                    "geometry": line.simplify(0.2 * field.frame.cell),
+                }
+            )
+    return layer_frame("lanes", rows, field.frame.crs)
+
+
+def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
+    """Return the bands around the lanes as a layer."""
+    rows = []
+    for lane in lanes:
+        for place, mask in pieces(lane.band, 10):
+            shape = outline(mask, place, field.frame)
+            if shape is not None:
+                rows.append(_base(field) | {"area_m2": shape.area, "geometry": shape})
+    return layer_frame("bands", rows, field.frame.crs)

@@ -1,0 +1,112 @@
+"""The score of a piece of swing water: a product of named factors, each 0 to 1."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from reachmap.base.shapes import F8
+from reachmap.markup.model import SeasonLimits
+from reachmap.water.settings import ScoreSettings
+
+SLOPE = 0.4
+"""Share of a range, at either end, over which suiting rises from half to 1; ours, 0.25-0.5."""
+
+
+@dataclass(frozen=True, slots=True)
+class Factors:
+    """The factors of a score."""
+
+    depth: float
+    speed: float
+    even: float
+    size: float
+    reach: float
+
+    @property
+    def score(self) -> float:
+        """Return 0 to 100: the product."""
+        return 100.0 * self.depth * self.speed * self.even * self.size * self.reach
+
+
+def suits(values: F8, low: float, high: float) -> F8:
+    """Return how well values suit a range: 1 in its middle, 0.5 at its ends, 0 at a slope beyond.
+
+    Straight between; the slopes are `SLOPE` of the range wide. NaN stays NaN.
+    """
+    slope = max(SLOPE * (high - low), 1e-9)
+    values = np.asarray(values, dtype=np.float64)
+    rise = 0.5 + 0.5 * (values - low) / slope
+    fall = 0.5 + 0.5 * (high - values) / slope
+    return np.clip(np.minimum(rise, fall), 0.0, 1.0)
+
+
+def evenness(speed: F8, station: F8, uneven_high: float, *, bin_m: float = 10.0) -> float:
+    """Return 1 where the speed stays the same down the zone, 0 where it varies by `uneven_high`.
+
+    Half of the difference between the 10 % and the 90 % quantile of the median speeds of stretches
+    `bin_m` [m] long, over the median of all. Change across the zone is no fault: a swing crosses
+    from quick to slow.
+    """
+    known = np.isfinite(speed) & np.isfinite(station)
+    middle = float(np.median(speed[known])) if known.any() else 0.0
+    if not middle > 0:
+        return 0.0
+    bins = np.floor(station[known] / bin_m).astype(np.int64)
+    by_bin = pd.Series(speed[known]).groupby(bins).agg(["median", "size"])
+    whole = by_bin["median"][by_bin["size"] >= 0.25 * by_bin["size"].max()]
+    low, high = np.quantile(whole, (0.1, 0.9))
+    return float(np.clip(1.0 - 0.5 * (high - low) / middle / uneven_high, 0.0, 1.0))
+
+
+def sized(length: float, width: float, settings: ScoreSettings) -> float:
+    """Return whether a piece is large enough to swing.
+
+    The square root of the two shares' product, so that a piece half as long and half as wide counts
+    half.
+    """
+    along = min(length / settings.length_full_m, 1.0)
+    across = min(width / settings.width_full_m, 1.0)
+    return float(np.sqrt(max(along, 0.0) * max(across, 0.0)))
+
+
+def reached(bank: F8, cast_high: float) -> float:
+    """Return the share of the water within a cast of a bank; `bank` is the distance [m]."""
+    known = bank[np.isfinite(bank)]
+    return float((known <= cast_high).mean()) if known.size else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """The cells of a piece of water: depth, station, distance to a bank [m], speed [m/s]; size."""
+
+    depth: F8
+    speed: F8
+    station: F8
+    bank: F8
+    length: float
+    width: float
+
+
+def factors_of(piece: Piece, limits: SeasonLimits, settings: ScoreSettings) -> Factors:
+    """Return the factors of a piece of water.
+
+    Notes
+    -----
+    Depth and speed count as the mean of how well the cells suit the season's limits, over the best
+    for a piece that spans the whole range (four fifths with a slope of two fifths), held at 1.
+    """
+    best = 1.0 - 0.5 * SLOPE
+    deep = float(np.nanmean(suits(piece.depth, limits.depth_low_m, limits.depth_high_m))) / best
+    quick = (
+        float(np.nanmean(suits(piece.speed, limits.speed_low_m_s, limits.speed_high_m_s))) / best
+    )
+    return Factors(
+        depth=min(deep, 1.0),
+        speed=min(quick, 1.0),
+        even=evenness(piece.speed, piece.station, settings.uneven_high),
+        size=sized(piece.length, piece.width, settings),
+        reach=reached(piece.bank, settings.cast_high_m),
+    )

@@ -1,0 +1,182 @@
+"""Seams: lines along the flow where two currents of different speed meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import networkx as nx
+import numpy as np
+from scipy import ndimage
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.words import Side
+from reachmap.water._kernels import both_sides, change_across, ridge
+from reachmap.water.field import EIGHT, WaterField
+from reachmap.water.seam_lines import order_cells
+from reachmap.water.settings import SeamSettings
+
+REACH = 2
+"""Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
+SIDE_LOOK_M = 24.0
+"""How far to either side the two currents are looked for; our choice, 15-40."""
+BED_FRICTION = 0.006
+"""Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A seam, downstream: points [m], shape (n, 2); the cells it runs through; what it parts."""
+
+    points: F8
+    rows: I4
+    cols: I4
+    strength: float
+    length_m: float
+    slow_side: Side
+    fast_m_s: float
+    slow_m_s: float
+    thickness_m: float
+    lasts_m: float
+    from_junction: bool
+
+
+def shear(field: WaterField) -> F8:
+    """Return the change of the along-flow speed towards river left [1/s]; NaN where not known.
+
+    Its ridge is the seam: for U(n) = Uc + dU/2 tanh(2 (n - n0)/d) the largest is dU/d, at n0.
+    """
+    rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
+    out = np.full(field.wet.shape, np.nan)
+    north, east = field.north, field.frame.row_sign * field.east
+    out[rows, cols] = (
+        change_across(north, east, field.across_row, field.across_col, rows, cols, REACH)
+        / field.frame.cell
+    )
+    return out
+
+
+def vorticity_thickness(difference: float, strength: float) -> float:
+    """Return the thickness of a mixing layer [m]: the speeds' difference over its largest slope."""
+    return difference / strength if strength > 0 else float("nan")
+
+
+def seam_lasts(depth: float, friction: float) -> float:
+    """Return how far bed friction lets a seam last [m]: h/(2 cf).
+
+    The difference of speed falls as exp(-2 cf x/h) (van Prooijen and Uijttewaal 2002, Phys. Fluids
+    14:4105; Chu and Babarutsi 1988; both from memory).
+    """
+    return depth / (2 * friction)
+
+
+def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings) -> list[Seam]:
+    """Return the seams, strongest cells first linked along the flow; banks and noise weeded out."""
+    change = shear(field)
+    crests = _crests(field, change, settings)
+    labels, count = ndimage.label(crests.mask, EIGHT)
+    seams: list[Seam] = []
+    for number, place in enumerate(ndimage.find_objects(labels, count), start=1):
+        rows, cols = np.nonzero(labels[place] == number)
+        rows, cols = rows + place[0].start, cols + place[1].start
+        if rows.size * field.frame.cell < 0.7 * settings.length_low_m:
+            continue
+        seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
+        if seam is not None:
+            seams.append(seam)
+    return [_with_junction(seam, graph, settings) for seam in seams]
+
+
+@dataclass(frozen=True, slots=True)
+class _Crests:
+    """Cells on a ridge of the change of speed that parts two currents, and what it parts."""
+
+    mask: B1
+    shift: F8
+    fast: F8
+    slow: F8
+
+
+def _crests(field: WaterField, change: F8, settings: SeamSettings) -> _Crests:
+    """Return the ridge cells between two currents that each stand alone."""
+    rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
+    across = field.across_row, field.across_col
+    least = settings.strength_low * settings.follow_share
+    crest, shift = ridge(np.abs(change), *across, rows, cols, least)
+    rows, cols, shift = rows[crest], cols[crest], shift[crest]
+    north, east = field.north, field.frame.row_sign * field.east
+    steps = max(int(SIDE_LOOK_M / field.frame.cell), 2)
+    fast, slow, alone = both_sides(
+        north, east, field.depth, change, *across, rows, cols, steps, REACH,
+        settings.calm_share, settings.slow_depth_low_m,
+    )  # fmt: skip
+    with np.errstate(invalid="ignore", divide="ignore"):
+        parts = (fast - slow) / np.maximum(np.abs(fast) + np.abs(slow), 1e-6)
+        good = alone & (fast - slow >= settings.follow_share * settings.difference_low_m_s)
+        good &= parts >= settings.follow_share * settings.ratio_low
+        good &= field.depth[rows, cols] >= settings.slow_depth_low_m
+    found = [np.full(field.wet.shape, np.nan) for _ in range(3)]
+    for array, values in zip(found, (shift, fast, slow), strict=True):
+        array[rows[good], cols[good]] = values[good]
+    return _Crests(np.isfinite(found[0]), *found)
+
+
+def _seam(
+    field: WaterField, change: F8, crests: _Crests, rows: I4, cols: I4, settings: SeamSettings
+) -> Seam | None:
+    """Return one linked ridge as a seam, or None where it is too weak, too short or too mixed."""
+    order = order_cells(rows, cols)
+    rows, cols = rows[order], cols[order]
+    along_row = -field.frame.row_sign * field.across_col[rows, cols]
+    along_col = field.frame.row_sign * field.across_row[rows, cols]
+    run = np.gradient(rows.astype(float)) * along_row + np.gradient(cols.astype(float)) * along_col
+    if run.sum() < 0:
+        rows, cols = rows[::-1], cols[::-1]
+    here = change[rows, cols]
+    strength = float(np.quantile(np.abs(here), 0.8))
+    fast, slow = crests.fast[rows, cols], crests.slow[rows, cols]
+    difference = float(np.median(fast - slow))
+    if strength < settings.strength_low or difference < settings.difference_low_m_s:
+        return None
+    if difference / max(float(np.median(fast + slow)), 1e-6) < settings.ratio_low:
+        return None
+    shift = crests.shift[rows, cols]
+    row = rows + shift * field.across_row[rows, cols]
+    col = cols + shift * field.across_col[rows, cols]
+    row, col = (ndimage.gaussian_filter1d(axis, 2.0, mode="nearest") for axis in (row, col))
+    points = field.frame.points(row, col)
+    length = float(np.hypot(*np.diff(points, axis=0).T).sum())
+    if length < settings.length_low_m:
+        return None
+    slow_left = float((here < 0).mean())
+    if 0.3 < slow_left < 0.7:
+        return None
+    depth = float(np.nanmedian(field.depth[rows, cols]))
+    thick = np.median((fast - slow) / np.abs(here))
+    return Seam(
+        points=points,
+        rows=rows,
+        cols=cols,
+        strength=strength,
+        length_m=length,
+        slow_side=Side.LEFT if slow_left > 0.5 else Side.RIGHT,
+        fast_m_s=float(np.median(fast)),
+        slow_m_s=float(np.median(slow)),
+        thickness_m=float(thick),
+        lasts_m=seam_lasts(depth, BED_FRICTION),
+        from_junction=False,
+    )
+
+
+def _with_junction(seam: Seam, graph: nx.MultiDiGraph, settings: SeamSettings) -> Seam:
+    """Return the seam, marked where it starts at the meeting of two channels."""
+    for node, spot in graph.nodes(data=True):
+        if spot["kind"] not in ("junction", "crossing"):
+            continue
+        widths = [c["width_m"] for _, _, c in graph.in_edges(node, data=True)]
+        wide = float(np.nansum(widths)) if widths else 0.0
+        near = np.hypot(seam.points[:, 0] - spot["x"], seam.points[:, 1] - spot["y"])
+        if near[: max(len(near) // 3, 1)].min() <= settings.junction_reach_widths * wide:
+            return Seam(
+                **{name: getattr(seam, name) for name in Seam.__slots__} | {"from_junction": True}
+            )
+    return seam

@@ -1,0 +1,193 @@
+"""The middle lines of a wet area as a bare graph of raster cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import networkx as nx
+import numpy as np
+from scipy import ndimage
+from skimage.morphology import skeletonize
+
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.water.field import EIGHT, FOUR
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """A line of cells between two nodes: rows and columns, a cell of each node at its ends."""
+
+    rows: I4
+    cols: I4
+
+    @property
+    def length(self) -> float:
+        """Return the length in cells."""
+        return float(np.hypot(np.diff(self.rows), np.diff(self.cols)).sum())
+
+
+def filled(wet: B1, cells_low: float) -> B1:
+    """Return the wet area with dry holes of fewer than `cells_low` cells filled."""
+    labels, count = ndimage.label(~wet, FOUR)
+    if count == 0:
+        return wet
+    small = np.bincount(labels.ravel(), minlength=count + 1) < cells_low
+    rim = np.concatenate((labels[0], labels[-1], labels[:, 0], labels[:, -1]))
+    small[rim] = False
+    small[0] = False
+    return np.asarray(wet | small[labels])
+
+
+def skeleton_graph(wet: B1) -> nx.MultiGraph:
+    """Return the skeleton of a wet area as a graph.
+
+    Nodes are numbered, with `row` and `col` (floats: the mean of the cells where lines meet); each
+    edge holds a `strand`. A ring with nothing joined to it becomes one node with a loop.
+
+    Notes
+    -----
+    Thinning by Zhang and Suen (1984, Commun. ACM 27:236) as in scikit-image. The number of
+    independent loops is that of the holes.
+    """
+    padded = np.pad(wet, 1)
+    thin = np.asarray(skeletonize(padded))[1:-1, 1:-1]  # type: ignore[no-untyped-call]
+    around = ndimage.convolve(thin.astype(np.uint8), np.ones((3, 3), np.uint8), mode="constant") - 1
+    knots = thin & (around != 2)
+    knots |= _ring_starts(thin, knots)
+    found, count = ndimage.label(knots, EIGHT)
+    labels: I4 = np.asarray(found, dtype=np.int32)
+    graph: nx.MultiGraph = nx.MultiGraph()
+    if count:
+        centres = ndimage.center_of_mass(knots, labels, range(1, count + 1))
+        graph.add_nodes_from((i, {"row": r, "col": c}) for i, (r, c) in enumerate(centres, start=1))
+    for strand in _strands(thin, labels):
+        a, b = labels[strand.rows[0], strand.cols[0]], labels[strand.rows[-1], strand.cols[-1]]
+        graph.add_edge(int(a), int(b), strand=strand)
+    return graph
+
+
+def _ring_starts(thin: B1, knots: B1) -> B1:
+    """Return one cell of each piece of skeleton that has no knot of its own: rings."""
+    pieces, count = ndimage.label(thin, EIGHT)
+    out = np.zeros_like(thin)
+    if count:
+        has = np.unique(pieces[knots])
+        for piece in np.setdiff1d(np.arange(1, count + 1), has):
+            row, col = np.argwhere(pieces == piece)[0]
+            out[row, col] = True
+    return out
+
+
+def _strands(thin: B1, labels: I4) -> list[Strand]:
+    """Return every line of cells between knots, each once."""
+    free = thin & (labels == 0)
+    pieces, count = ndimage.label(free, EIGHT)
+    found: list[Strand] = []
+    places = ndimage.find_objects(pieces)
+    for number, place in enumerate(places, start=1):
+        rows, cols = np.nonzero(pieces[place] == number)
+        order = _walk(rows, cols)
+        row = rows[order] + place[0].start
+        col = cols[order] + place[1].start
+        head = _touching(labels, int(row[0]), int(col[0]))
+        foot = _touching(labels, int(row[-1]), int(col[-1]))
+        if len(row) == 1 and len(head) > 1:
+            foot = head[1:]
+        if not head or not foot:
+            continue
+        path = [head[0], *zip(row.tolist(), col.tolist(), strict=True), foot[0]]
+        found.append(Strand(*np.array(path, dtype=np.int32).T))
+    del count
+    return found
+
+
+def _walk(rows: Any, cols: Any) -> list[int]:
+    """Return the order of a thin line's cells from one end to the other."""
+    index = {(int(r), int(c)): i for i, (r, c) in enumerate(zip(rows, cols, strict=True))}
+    steps = ((0, 1), (1, 0), (0, -1), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
+
+    def next_to(i: int) -> list[int]:
+        r, c = int(rows[i]), int(cols[i])
+        return [index[r + a, c + b] for a, b in steps if (r + a, c + b) in index]
+
+    ends = [i for i in range(len(index)) if len(next_to(i)) <= 1]
+    order = [ends[0] if ends else 0]
+    seen = {order[0]}
+    while True:
+        more = [i for i in next_to(order[-1]) if i not in seen]
+        if not more:
+            return order
+        order.append(more[0])
+        seen.add(more[0])
+
+
+def _touching(labels: I4, row: int, col: int) -> list[tuple[int, int]]:
+    """Return the knot cells next to a cell, nearest first, one for each knot."""
+    seen: dict[int, tuple[float, tuple[int, int]]] = {}
+    for a in (-1, 0, 1):
+        for b in (-1, 0, 1):
+            r, c = row + a, col + b
+            if (a or b) and 0 <= r < labels.shape[0] and 0 <= c < labels.shape[1] and labels[r, c]:
+                far = float(np.hypot(a, b))
+                if labels[r, c] not in seen or far < seen[labels[r, c]][0]:
+                    seen[labels[r, c]] = (far, (r, c))
+    return [place for _, place in sorted(seen.values())]
+
+
+def pruned(
+    graph: nx.MultiGraph, half_width: F8, spur_half_widths: float, keep: set[int]
+) -> nx.MultiGraph:
+    """Return the graph without spurs that are only bays of the bank, and without idle nodes.
+
+    Parameters
+    ----------
+    graph
+        From `skeleton_graph`; not changed.
+    half_width
+        Half the width of the water at each cell [cells].
+    spur_half_widths
+        A dead end shorter than this many half-widths at its root goes, shortest first.
+    keep
+        Nodes that stay whatever hangs on them: the river's head and foot.
+    """
+    out = graph.copy()
+    while True:
+        spurs = []
+        for end in (n for n in out if out.degree(n) == 1 and n not in keep):
+            ((_, root, key, strand),) = list(out.edges(end, keys=True, data="strand"))
+            wide = half_width[round(out.nodes[root]["row"]), round(out.nodes[root]["col"])]
+            if out.degree(root) > 1 and strand.length < spur_half_widths * np.nan_to_num(wide):
+                spurs.append((strand.length, end, root, key))
+        if not spurs:
+            break
+        _, end, root, key = min(spurs)
+        out.remove_edge(end, root, key)
+        out.remove_node(end)
+        _join_at(out, root, keep)
+    for node in list(out):
+        _join_at(out, node, keep)
+    return out
+
+
+def _join_at(graph: nx.MultiGraph, node: int, keep: set[int]) -> None:
+    """Make one line of the two that meet at a node, where only two do."""
+    if node not in graph or node in keep or graph.degree(node) != 2 or graph.has_edge(node, node):
+        return
+    (_, a, key_a, first), (_, b, key_b, second) = list(graph.edges(node, keys=True, data="strand"))
+    spot = graph.nodes[node]
+    one = _ending_at(first, spot["row"], spot["col"])
+    two = _ending_at(second, spot["row"], spot["col"])
+    rows = np.r_[one.rows, two.rows[::-1]]
+    cols = np.r_[one.cols, two.cols[::-1]]
+    graph.remove_edge(node, a, key_a)
+    graph.remove_edge(node, b, key_b)
+    graph.remove_node(node)
+    graph.add_edge(a, b, strand=Strand(rows, cols))
+
+
+def _ending_at(strand: Strand, row: float, col: float) -> Strand:
+    """Return the strand turned so that its last cell is the one nearest a place."""
+    head = np.hypot(strand.rows[0] - row, strand.cols[0] - col)
+    foot = np.hypot(strand.rows[-1] - row, strand.cols[-1] - col)
+    return strand if foot <= head else Strand(strand.rows[::-1], strand.cols[::-1])

@@ -1,0 +1,251 @@
+"""The table of runs by flow: what is in shape, what is not and why, and what takes its place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import xarray as xr
+from rasterio.features import rasterize
+
+from reachmap.base.shapes import B1
+from reachmap.base.words import Wet
+from reachmap.water.field import Frame
+from reachmap.water.settings import WaterSettings, limits_in
+
+COLUMNS = (
+    "run",
+    "flow",
+    "flow_label",
+    "in_shape",
+    "why",
+    "kind",
+    "code",
+    "score",
+    "depth_m",
+    "speed_m_s",
+    "length_m",
+    "prime",
+    "instead",
+    "instead_score",
+    "instead_m",
+)
+"""Columns of the table: one row a run and flow.
+
+`why` says in plain words why it is in shape or not; `instead` is the run that takes its place at
+that flow, `instead_m` how far downstream of it that lies [m] (negative: upstream).
+"""
+REACH_M = 800.0
+"""How far off what takes a run's place is worth half; our choice, 300-1500."""
+
+
+def runs_by_flow(
+    water: gpd.GeoDataFrame, runs: gpd.GeoDataFrame, flows: xr.Dataset, settings: WaterSettings
+) -> pd.DataFrame:
+    """Return the table of runs by flow.
+
+    Parameters
+    ----------
+    water, runs
+        From `follow_runs`.
+    flows
+        The flow stage's Dataset, flows rising: where a run is not in shape its own water is looked
+        at to say why.
+    settings
+        The rules' numbers.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns `COLUMNS`; runs downstream, flows rising within each.
+    """
+    labels = [str(label) for label in flows["asked"].to_numpy()]
+    masks = _footprints(runs, water, flows)
+    rows: list[dict[str, Any]] = []
+    for number, run in enumerate(runs.itertuples(index=False)):
+        mine = water[water["run"] == run.run]
+        for k, label in enumerate(labels):
+            here = mine[mine["flow_label"] == label]
+            base = {"run": run.run, "flow": float(flows["flow"][k]), "flow_label": label}
+            rows.append(base | _state(here, flows, k, masks[number], settings))
+    table = pd.DataFrame(rows, columns=list(COLUMNS))
+    return _with_instead(table, runs)
+
+
+def _footprints(
+    runs: gpd.GeoDataFrame, water: gpd.GeoDataFrame, flows: xr.Dataset
+) -> list[tuple[tuple[slice, slice], B1]]:
+    """Return the cells of each run: those of its outline and of all its water at any flow."""
+    frame = Frame(
+        flows["x"].to_numpy(), flows["y"].to_numpy(), float(flows.attrs["cell"]), str(runs.crs)
+    )
+    found = []
+    for run in runs.itertuples(index=False):
+        shapes = [run.geometry, *water.loc[water["run"] == run.run, "geometry"]]
+        bounds = np.array([shape.bounds for shape in shapes])
+        corners = np.array(
+            [[bounds[:, 0].min(), bounds[:, 1].min()], [bounds[:, 2].max(), bounds[:, 3].max()]]
+        )
+        rows, cols = frame.cells(corners)
+        place = (
+            slice(int(rows.min()), int(rows.max()) + 1),
+            slice(int(cols.min()), int(cols.max()) + 1),
+        )
+        size = (place[0].stop - place[0].start, place[1].stop - place[1].start)
+        affine = frame.affine * frame.affine.translation(place[1].start, place[0].start)
+        mask = rasterize(shapes, out_shape=size, transform=affine, fill=0, default_value=1)
+        found.append((place, np.asarray(mask, dtype=bool)))
+    return found
+
+
+def _state(
+    here: gpd.GeoDataFrame,
+    flows: xr.Dataset,
+    k: int,
+    footprint: tuple[tuple[slice, slice], B1],
+    settings: WaterSettings,
+) -> dict[str, Any]:
+    """Return a run's row at one flow but for what takes its place."""
+    empty = {"instead": "", "instead_score": float("nan"), "instead_m": float("nan")}
+    if len(here):
+        best = here.loc[here["score"].idxmax()]
+        good = bool(best["score"] >= settings.score.shape_score)
+        told = {
+            name: best[name]
+            for name in ("kind", "code", "score", "depth_m", "speed_m_s", "length_m", "prime")
+        }
+        why = "in shape" if good else _weakest(best)
+        return empty | told | {"in_shape": good, "why": why}
+    depth, speed, why = _look_at(flows, k, footprint, settings)
+    return empty | {
+        "in_shape": False,
+        "why": why,
+        "kind": "",
+        "code": "",
+        "score": 0.0,
+        "depth_m": depth,
+        "speed_m_s": speed,
+        "length_m": 0.0,
+        "prime": "no",
+    }
+
+
+def _weakest(piece: pd.Series) -> str:
+    """Return what holds a piece's score down most."""
+    words = {
+        "factor_depth": "depth hardly suits",
+        "factor_speed": "speed hardly suits",
+        "factor_even": "uneven",
+        "factor_size": "too small",
+        "factor_reach": "out of casting reach",
+    }
+    return words[min(words, key=lambda name: float(piece[name]))]
+
+
+def _look_at(
+    flows: xr.Dataset, k: int, footprint: tuple[tuple[slice, slice], B1], settings: WaterSettings
+) -> tuple[float, float, str]:
+    """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
+    place, mask = footprint
+    here = flows.isel(flow=k, y=place[0], x=place[1])
+    wet = here["wet"].to_numpy()[mask]
+    depth = here["depth"].to_numpy()[mask]
+    speed = np.hypot(here["east_speed"].to_numpy()[mask], here["north_speed"].to_numpy()[mask])
+    known = (wet == Wet.YES) & np.isfinite(depth) & np.isfinite(speed)
+    if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > 0.5:
+        return float("nan"), float("nan"), "not known"
+    if known.mean() < 0.3:
+        return float("nan"), float("nan"), "dry"
+    deep, quick = float(np.median(depth[known])), float(np.median(speed[known]))
+    return deep, quick, _reason(deep, quick, settings)
+
+
+def _reason(depth: float, speed: float, settings: WaterSettings) -> str:
+    """Return why water of a median depth [m] and speed [m/s] does not fish."""
+    limits = limits_in(settings)
+    reasons = []
+    if depth < limits.depth_low_m:
+        reasons.append("too thin")
+    elif depth > limits.depth_high_m:
+        reasons.append("too deep")
+    if speed < limits.speed_low_m_s:
+        reasons.append("too slow")
+    elif speed > limits.speed_high_m_s:
+        reasons.append("too quick")
+    return " and ".join(reasons) or "broken up"
+
+
+def _with_instead(table: pd.DataFrame, runs: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Return the table with what takes the place of each run that is out of shape.
+
+    Of the runs in shape at that flow the one of most worth: its score, halved for every `REACH_M`
+    along the river, and a half more where it is not in shape at the flow where this run is best:
+    what comes in as this one goes out.
+    """
+    middle = {str(r.run): float(r.station_m + 0.5 * r.length_m) for r in runs.itertuples()}
+    best: dict[str, str] = {}
+    shaped: dict[tuple[str, str], float] = {}
+    for name, mine in table.groupby("run"):
+        best[str(name)] = str(mine["flow_label"].iloc[int(mine["score"].to_numpy().argmax())])
+    for name, label, score, good in zip(
+        table["run"], table["flow_label"], table["score"], table["in_shape"], strict=True
+    ):
+        if good:
+            shaped[str(name), str(label)] = float(score)
+    told: list[tuple[str, float, float]] = []
+    for name, label, good in zip(table["run"], table["flow_label"], table["in_shape"], strict=True):
+        choice = "" if good else _instead(name, label, shaped, middle, best[name])
+        score = shaped[choice, label] if choice else float("nan")
+        told.append((choice, score, middle[choice] - middle[name] if choice else float("nan")))
+    columns = ["instead", "instead_score", "instead_m"]
+    return table.assign(**{c: [row[i] for row in told] for i, c in enumerate(columns)})
+
+
+def _instead(
+    run: str, label: str, shaped: dict[tuple[str, str], float], middle: dict[str, float], best: str
+) -> str:
+    """Return the run that takes another's place at a flow, or nothing."""
+    worth: dict[str, float] = {}
+    for (other, at), score in shaped.items():
+        if at == label and other != run and np.isfinite(middle[other]) and np.isfinite(middle[run]):
+            fresh = 1.5 if (other, best) not in shaped else 1.0
+            worth[other] = fresh * score * 0.5 ** (abs(middle[other] - middle[run]) / REACH_M)
+    return max(worth, key=lambda name: worth[name]) if worth else ""
+
+
+def told_runs(runs: gpd.GeoDataFrame, table: pd.DataFrame) -> gpd.GeoDataFrame:
+    """Return the runs with a note each: when it comes into shape, is best and is gone."""
+    notes = [shape_note(table[table["run"] == name]) for name in runs["run"]]
+    return runs.assign(note=notes)
+
+
+def shape_note(mine: pd.DataFrame) -> str:
+    """Return when a run comes into shape, is best and is gone, in one line.
+
+    Parameters
+    ----------
+    mine
+        The run's rows of the table, flows rising.
+    """
+    labels = [str(label) for label in mine["flow_label"]]
+    shaped = [bool(good) for good in mine["in_shape"]]
+    good = [label for label, shape in zip(labels, shaped, strict=True) if shape]
+    if not good:
+        return "In shape at none of these flows."
+    best = labels[int(np.where(shaped, mine["score"].to_numpy(dtype=float), -1).argmax())]
+    first, last = good[0], good[-1]
+    if first == last:
+        return f"In shape at {first} only."
+    if first == labels[0] and last == labels[-1]:
+        told = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
+    elif first == labels[0]:
+        told = f"In shape up to {last}, best at {best}, gone above"
+    elif last == labels[-1]:
+        told = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
+    else:
+        told = f"Comes into shape at {first}, best at {best}, gone above {last}"
+    inner = labels[labels.index(first) : labels.index(last)]
+    gaps = [label for label in inner if label not in good]
+    return f"{told}; not at {', '.join(gaps)}." if gaps else f"{told}."

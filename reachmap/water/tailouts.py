@@ -1,0 +1,207 @@
+"""Tailouts: where a pool's bed rises to its lip and the water quickens."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import Side
+from reachmap.water.field import WaterField
+from reachmap.water.settings import TailoutSettings
+from reachmap.water.threads import Thread
+
+GRAVITY = 9.81
+
+
+def residual_depth(bed: F8) -> F8:
+    """Return how deep each place lies below the highest bed downstream of it [m].
+
+    Parameters
+    ----------
+    bed
+        Bed heights along the thread, downstream [m], shape (n,); no NaN.
+
+    Notes
+    -----
+    The difference in bed height between a pool and the riffle crest below it; the same at every
+    flow [1]_. The water left standing if the river stopped.
+
+    References
+    ----------
+    .. [1] Lisle (1987), Using "residual depths" to monitor pool depths independently of discharge,
+       USDA Forest Service Research Note PSW-394.
+    """
+    crest = np.maximum.accumulate(bed[::-1])[::-1]
+    return np.asarray(crest - bed)
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """A pool of a profile, as indices: its head, its deepest place, its lip (the crest below)."""
+
+    head: int
+    deepest: int
+    lip: int
+    residual_m: float
+
+
+def find_pools(along: F8, bed: F8, residual_low: float, length_low: float) -> list[Pool]:
+    """Return the pools of a bed profile, downstream.
+
+    Parameters
+    ----------
+    along, bed
+        Distance downstream and bed height [m], shape (n,); no NaN.
+    residual_low
+        Least residual depth of a pool [m].
+    length_low
+        Least distance from its head to its lip [m].
+
+    Notes
+    -----
+    A pool whose crest is the profile's very last place is left out: its lip lies off the map.
+    """
+    residual = residual_depth(bed)
+    under = np.r_[False, residual > 1e-9, False]
+    heads, lips = np.flatnonzero(under[1:] & ~under[:-1]), np.flatnonzero(under[:-1] & ~under[1:])
+    pools = []
+    for head, lip in zip(heads, lips, strict=True):
+        if lip >= bed.size - 1:
+            continue
+        deepest = int(head + np.argmax(residual[head:lip]))
+        depth = float(residual[deepest])
+        if depth >= residual_low and along[lip] - along[head] >= length_low:
+            pools.append(Pool(int(head), deepest, int(lip), depth))
+    return pools
+
+
+@dataclass(frozen=True, slots=True)
+class Tailout:
+    """A tailout on a thread: indices of its start and lip, and what runs there."""
+
+    thread: Thread
+    start: int
+    lip: int
+    residual_m: float
+    start_depth_m: float
+    start_speed_m_s: float
+    lip_depth_m: float
+    lip_speed_m_s: float
+    walking_side: Side
+
+
+def tailout_start(along: F8, depth: F8, speed: F8, pool: Pool, length_high: float) -> int:
+    """Return where a pool's tailout starts: up from the lip as far as it shoals and quickens.
+
+    Going up from the lip while depth grows and speed falls, no farther than the deepest place or
+    `length_high` [m]; small turns (2 % of the range so far) do not end it.
+    """
+    i = pool.lip
+    best_depth, best_speed, best = depth[i], speed[i], i
+    while i > pool.deepest and along[pool.lip] - along[i] < length_high:
+        i -= 1
+        if depth[i] >= best_depth and speed[i] <= best_speed:
+            best, best_depth, best_speed = i, depth[i], speed[i]
+        elif depth[i] < 0.95 * best_depth or speed[i] > 1.05 * best_speed:
+            break
+    return best
+
+
+def find_tailouts(
+    field: WaterField, threads: list[Thread], settings: TailoutSettings
+) -> list[Tailout]:
+    """Return the tailouts of every channel, downstream along each thread."""
+    found: list[Tailout] = []
+    for thread in threads:
+        for piece in _known_pieces(thread):
+            found += _on_piece(field, thread, piece, settings)
+    return found
+
+
+def _known_pieces(thread: Thread) -> list[slice]:
+    """Return the stretches of a thread where bed, depth and speed are all known."""
+    known = np.isfinite(thread.bed) & np.isfinite(thread.depth) & np.isfinite(thread.speed)
+    edges = np.flatnonzero(np.diff(np.r_[False, known, False].astype(int)))
+    return [
+        slice(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= 5
+    ]
+
+
+def _on_piece(
+    field: WaterField, thread: Thread, piece: slice, settings: TailoutSettings
+) -> list[Tailout]:
+    """Return the tailouts on one known stretch of a thread."""
+    along = thread.along[piece]
+    even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.frame.cell), 5))
+    sigma = settings.smoothing_widths * thread.width / max(even[1] - even[0], 1e-6) / 2
+
+    def smooth(values: F8) -> F8:
+        return np.interp(
+            along,
+            even,
+            gaussian_filter1d(np.interp(even, along, values[piece]), sigma, mode="nearest"),
+        )
+
+    bed, depth, speed = smooth(thread.bed), smooth(thread.depth), smooth(thread.speed)
+    found = []
+    for pool in find_pools(
+        along, bed, settings.residual_low_m, settings.pool_length_widths * thread.width
+    ):
+        start = tailout_start(along, depth, speed, pool, settings.length_high_widths * thread.width)
+        froude = speed[pool.lip] / np.sqrt(GRAVITY * max(depth[pool.lip], 1e-3))
+        quick = speed[pool.lip] / max(speed[start], 1e-3)
+        gain = speed[pool.lip] - speed[start]
+        if start >= pool.lip - 1 or quick < settings.quickening_low:
+            continue
+        if gain < settings.quickening_low_m_s:
+            continue
+        if speed[start] / np.sqrt(GRAVITY * max(depth[start], 1e-3)) > settings.froude_high:
+            continue
+        lip = pool.lip
+        if froude > settings.froude_high:
+            over = speed[start : lip + 1] / np.sqrt(
+                GRAVITY * np.maximum(depth[start : lip + 1], 1e-3)
+            )
+            lip = start + max(int(np.argmax(over > settings.froude_high)), 2)
+        cells = slice(piece.start + start, piece.start + lip + 1)
+        found.append(
+            Tailout(
+                thread=thread,
+                start=piece.start + start,
+                lip=piece.start + pool.lip,
+                residual_m=pool.residual_m,
+                start_depth_m=float(depth[start]),
+                start_speed_m_s=float(speed[start]),
+                lip_depth_m=float(depth[pool.lip]),
+                lip_speed_m_s=float(speed[pool.lip]),
+                walking_side=walking_side(field, thread, cells),
+            )
+        )
+    return found
+
+
+def walking_side(
+    field: WaterField, thread: Thread, cells: slice, *, low: float = 0.4, high: float = 1.2
+) -> Side:
+    """Return the side of the thread with more water of a walking pace.
+
+    Parameters
+    ----------
+    low, high
+        Speeds [m/s] of a slow and a brisk walk; common practice, no published source.
+    """
+    stations = thread.station[cells]
+    if not np.isfinite(stations).any():
+        return Side.LEFT
+    within = (field.station >= np.nanmin(stations)) & (field.station <= np.nanmax(stations))
+    pace = within & (field.speed >= low) & (field.speed <= high)
+    middle = np.interp(
+        field.station[pace],
+        np.sort(stations),
+        field.offset[thread.rows[cells], thread.cols[cells]][np.argsort(stations)],
+    )
+    left = int((field.offset[pace] > middle).sum())
+    return Side.LEFT if 2 * left >= int(pace.sum()) else Side.RIGHT

@@ -1,0 +1,186 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reachmap.angler.casts import CASTS, FULL_CASTS
+from reachmap.angler.clearance import (
+    FITS,
+    find_fits,
+    find_room,
+    grade_fit,
+    longest_heads,
+    room_length,
+)
+from reachmap.angler.dloop import cast_reach, loop_frame
+from reachmap.angler.settings import RoomSettings
+from reachmap.base.words import Cast, CastFit
+from tests.angler.hand import FT, KIT, flat_view, mirrored
+
+ROOM = RoomSettings()
+AHEAD = replace(ROOM, sweep_deg=0.0, rays=1)
+CENTRE = 40
+EAST = 0.0
+ORDER = tuple(CASTS)
+
+
+def look(view, target_rad, *, settings=AHEAD, wade=0.0, row=CENTRE, col=CENTRE, level=100.0):
+    """Return the room behind one place."""
+    where = view.points(np.array([row]), np.array([col]))
+    one = np.array([level]), np.array([wade]), np.array([target_rad])
+    return find_room(view, where, *one, KIT, settings)
+
+
+def wall(view, cells, height):
+    """Return the view with a wall of so many metres from `cells` cells west of the centre on."""
+    top = view.top.copy()
+    top[:, : CENTRE - cells + 1] += height
+    return replace(view, top=top)
+
+
+def test_level_ground_leaves_all_the_room_there_is():
+    room = look(flat_view(), EAST)
+    assert (room.reach_m == ROOM.look_m).all()
+    code, _ = find_fits(room, np.array([0.0]), KIT, ROOM)
+    made = code[code != FITS.index(CastFit.NO)]
+    assert set(made.tolist()) <= {FITS.index(CastFit.FITS), FITS.index(CastFit.UNKNOWN)}
+    assert code[0, 0, 0, ORDER.index(Cast.DOUBLE_SPEY)] == FITS.index(CastFit.FITS)
+
+
+@pytest.mark.parametrize("cells", [4, 9, 15])
+def test_a_high_wall_leaves_the_distance_to_it_less_the_margin(cells):
+    # the wall's face is half a cell nearer than its cell's centre
+    room = look(wall(flat_view(), cells, 30.0), EAST)
+    expected = max((cells - 0.5) * 1.0 - ROOM.margin_m, 0.0)
+    assert room.reach_m == pytest.approx(np.full(room.reach_m.shape, expected))
+
+
+@pytest.mark.parametrize("height", [0.3, 0.5, 1.2])
+def test_a_low_bank_limits_the_loop_where_its_lower_leg_would_touch(height):
+    # bare ground of that height from x on: za (x - xp) / (B - xp) = height, solved for B by hand
+    view = flat_view()
+    top = view.top.copy()
+    top[:, : CENTRE - 4] += height
+    bare = replace(view, top=top, bed=top)
+    room = look(bare, EAST)
+    apex = float(loop_frame(KIT.rods[0].length_m, CASTS[Cast.DOUBLE_SPEY], 0.0, ROOM).apex_z)
+    x = 4.5
+    expected = -ROOM.anchor_m + apex * (x + ROOM.anchor_m) / height
+    got = room.reach_m[0, 0, ORDER.index(Cast.DOUBLE_SPEY)]
+    assert got == pytest.approx(min(expected, ROOM.look_m))
+
+
+def test_cover_is_cleared_by_two_feet_and_bare_ground_is_not():
+    low = wall(flat_view(), 5, 1.0)
+    covered = look(low, EAST).reach_m
+    bare = look(replace(low, bed=low.top), EAST).reach_m
+    assert (covered <= bare).all()
+    assert (covered < bare).any()
+
+
+def test_a_wall_behind_counts_and_one_in_front_does_not():
+    view = wall(flat_view(), 5, 30.0)
+    assert look(view, EAST).reach_m.max() < 5
+    assert (look(view, np.pi).reach_m == ROOM.look_m).all()
+
+
+def test_a_tree_beside_the_line_counts_only_within_the_sweep():
+    view = flat_view()
+    top = view.top.copy()
+    top[CENTRE + 2, CENTRE - 8] += 20.0
+    tree = replace(view, top=top)
+    assert (look(tree, EAST).reach_m == ROOM.look_m).all()
+    swept = look(tree, EAST, settings=ROOM)
+    assert swept.reach_m.max() < 8.0
+
+
+@given(seed=st.integers(0, 10_000), target=st.floats(-np.pi, np.pi))
+def test_unknown_ground_never_makes_room(seed, target):
+    rng = np.random.default_rng(seed)
+    view = flat_view()
+    top = view.top + np.where(rng.random(view.top.shape) < 0.02, 3.0, 0.0)
+    known = replace(view, top=top)
+    blind = replace(view, top=np.where(rng.random(top.shape) < 0.01, np.nan, top))
+    wade = np.array([0.0])
+    code_known, _ = find_fits(look(known, target, settings=ROOM), wade, KIT, ROOM)
+    room = look(blind, target, settings=ROOM)
+    code_blind, _ = find_fits(room, wade, KIT, ROOM)
+    fits = FITS.index(CastFit.FITS)
+    assert not ((code_blind == fits) & (code_known != fits)).any()
+
+
+def test_behind_unmapped_ground_nothing_fits_and_the_room_is_unknown():
+    view = flat_view()
+    top = view.top.copy()
+    top[:, : CENTRE - 1] = np.nan
+    room = look(replace(view, top=top), EAST)
+    assert np.isnan(room_length(room)).all()
+    code, _ = find_fits(room, np.array([0.0]), KIT, ROOM)
+    assert FITS.index(CastFit.FITS) not in code
+    assert FITS.index(CastFit.TIGHT) not in code
+    assert code[0, 0, 0, ORDER.index(Cast.DOUBLE_SPEY)] == FITS.index(CastFit.UNKNOWN)
+    assert np.isnan(longest_heads(room, np.array([0.0]), KIT, ROOM)).all()
+
+
+def test_the_edge_of_the_raster_is_unknown_ground():
+    room = look(flat_view(), EAST, col=3)
+    assert room.known_m == pytest.approx(3.5 - ROOM.margin_m)
+
+
+@given(seed=st.integers(0, 10_000), target=st.floats(-np.pi, np.pi))
+def test_a_mirrored_bank_gives_the_same_room(seed, target):
+    rng = np.random.default_rng(seed)
+    view = flat_view()
+    bushes = rng.random(view.top.shape)
+    view = replace(view, top=view.top + np.where(bushes < 0.03, 4.0 * bushes / 0.03, 0.0))
+    here = look(view, target, settings=ROOM)
+    there = look(mirrored(view), -target, settings=ROOM)
+    assert there.reach_m == pytest.approx(here.reach_m, abs=1e-6)
+
+
+@given(seed=st.integers(0, 10_000), taller=st.floats(0.0, 5.0))
+def test_taller_cover_never_makes_room(seed, taller):
+    rng = np.random.default_rng(seed)
+    view = flat_view()
+    height = np.where(rng.random(view.top.shape) < 0.03, 1.0 + rng.random(view.top.shape), 0.0)
+    low = look(replace(view, top=view.top + height), EAST, settings=ROOM)
+    tall = np.where(height > 0, height + taller, 0.0)
+    high = look(replace(view, top=view.top + tall), EAST, settings=ROOM)
+    assert (high.reach_m <= low.reach_m + 1e-9).all()
+
+
+def test_fits_tight_no_and_unknown_follow_the_doubt():
+    reach = np.array([10.0])
+    grade = [
+        FITS[int(grade_fit(reach, np.array([room]), np.array([known]), 0.2)[0])]
+        for room, known in ((12.1, 40.0), (11.9, 40.0), (8.1, 40.0), (7.9, 40.0), (40.0, 11.9))
+    ]
+    assert grade == [CastFit.FITS, CastFit.TIGHT, CastFit.TIGHT, CastFit.NO, CastFit.UNKNOWN]
+    assert FITS[int(grade_fit(np.array([np.nan]), reach, reach, 0.2)[0])] is CastFit.NO
+
+
+def test_trees_tight_behind_forbid_the_long_belly_and_leave_the_short_head():
+    # trees 6 m behind: a 24 ft head's perry poke (7 ft of reach) has room, a 65 ft belly has not
+    room = look(wall(flat_view(), 6, 15.0), EAST, settings=ROOM)
+    code, reach = find_fits(room, np.array([0.0]), KIT, ROOM)
+    poke = ORDER.index(Cast.PERRY_POKE)
+    assert code[0, 0, 0, poke] == FITS.index(CastFit.FITS)
+    assert code[0, 1, 2, poke] == FITS.index(CastFit.NO)
+    head = float(longest_heads(room, np.array([0.0]), KIT, ROOM)[0])
+    assert 24 * FT <= head < 65 * FT
+    least = min(
+        float(cast_reach(cast, rod.length_m, head, 0.0, ROOM))
+        for cast in FULL_CASTS
+        for rod in KIT.rods
+    )
+    assert least * (1 + ROOM.doubt) == pytest.approx(float(room_length(room)[0]))
+    assert reach[0, 1, 2, poke] > float(room_length(room)[0])
+
+
+def test_standing_deeper_lowers_the_loop_and_never_adds_room():
+    view = wall(flat_view(), 6, 2.0)
+    shallow = look(view, EAST, wade=0.0).reach_m
+    deep = look(view, EAST, wade=0.8).reach_m
+    assert (deep <= shallow + 1e-9).all()

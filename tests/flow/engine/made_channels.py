@@ -1,0 +1,56 @@
+"""Straight channels and basins for the engine's checks: frames, cells, and basins on them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.flow.engine.cells import Cells, Frame, cells_of
+from reachmap.flow.engine.settings import EngineSettings
+
+EAST = (1.0, 0.0)
+
+
+def padded(array, fill):
+    return np.pad(np.asarray(array, dtype=float), 1, constant_values=fill)
+
+
+def channel_frame(bed, roughness, cell, *, closed: bool = False) -> Frame:
+    """Return a channel whose columns run down the river from west to east.
+
+    `bed` (y, x) [m], rows north. Closed: all sides are walls (the ends lie far off).
+    """
+    bed = np.asarray(bed, dtype=float)
+    rows, cols = bed.shape
+    station = np.broadcast_to((np.arange(cols) + 0.5) * cell, bed.shape)
+    offset = np.broadcast_to(((np.arange(rows) - rows / 2 + 0.5) * cell)[:, None], bed.shape)
+    full = np.pad(station, 1, mode="reflect", reflect_type="odd") if cols > 1 else padded(station, 0)
+    inside = np.zeros((rows + 2, cols + 2), bool)
+    inside[1:-1, 1:-1] = np.isfinite(bed)
+    far = 1e9 if closed else 0.0
+    return Frame(
+        bed=padded(bed, np.nan),
+        rough=padded(np.broadcast_to(roughness, bed.shape), np.nan),
+        station=full,
+        offset=padded(offset, np.nan),
+        inside=inside,
+        head=-far,
+        foot=cols * cell + far,
+        cell=cell,
+    )
+
+
+def channel_cells(bed, roughness, cell, *, closed: bool = False) -> Cells:
+    return cells_of(channel_frame(bed, roughness, cell, closed=closed), EAST, EAST)
+
+
+def channel(bed, roughness, cell, flow=0.0, level=-1e3, *, closed=False, order=2, slope=0.0, **numbers):
+    """Return a basin in a straight channel with `flow` [m3/s] in at the west and `level` [m] at the east."""
+    settings = EngineSettings(**{"eddy_share": 0.0, "thin_m": 1e-4, **numbers})
+    cells = channel_cells(bed, roughness, cell, closed=closed)
+    return Basin(cells, Demand(flow, level, slope), settings, order)
+
+
+def strip(values, width=3):
+    """Return values along the river as a channel of `width` equal rows."""
+    return np.broadcast_to(np.asarray(values, dtype=float), (width, len(values)))

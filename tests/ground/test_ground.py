@@ -1,0 +1,327 @@
+"""The door: exact cases, laws, and what is set aside."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import Point, Polygon, affinity
+
+from reachmap.base.errors import BuildError
+from reachmap.base.words import COVER_CODES, Cover, Side
+from reachmap.ground import Dem, GroundSettings, build_ground
+from reachmap.markup.model import Bank, Sounding, Standing
+from tests.ground.scenes import (
+    drawing,
+    flown,
+    pool_riffle,
+    straight_trapezoid,
+    with_soundings,
+)
+
+SETTINGS = GroundSettings()
+RIVER = pool_riffle(length=900)
+DRAWN = drawing(RIVER, 20.0, jitter=2.0)
+FLOWN = flown(RIVER, DRAWN, 15.0)
+GROUND = build_ground(DRAWN, FLOWN, SETTINGS)
+
+
+def grid(ground):
+    return np.meshgrid(ground["x"].to_numpy(), ground["y"].to_numpy())
+
+
+def error(ground, river, flow=60.0):
+    """Bed minus truth where the truth is wet at a flow and the ground is known."""
+    x, y = grid(ground)
+    true = river.at(x, y)
+    level = river.level_at(river.section_level(flow), x, y)
+    wet = (true < level) & np.isfinite(ground["bed"].to_numpy())
+    return (ground["bed"].to_numpy() - true)[wet]
+
+
+def rms(values):
+    return float(np.sqrt(np.mean(values**2)))
+
+
+def test_cells_are_snapped_and_y_falls():
+    for cell in (1.0, 2.0, 4.0):
+        small = build_ground(DRAWN, None, GroundSettings(cell=cell, margin_m=10))
+        x, y = small["x"].to_numpy(), small["y"].to_numpy()
+        assert np.allclose((x - cell / 2) % cell, 0)
+        assert np.allclose((y - cell / 2) % cell, 0)
+        assert (np.diff(y) == -cell).all()
+        assert (np.diff(x) == cell).all()
+
+
+def test_dry_ground_is_the_dems():
+    x, y = grid(GROUND)
+    true = RIVER.at(x, y)
+    dry = true > RIVER.level_at(RIVER.section_level(15.0), x, y) + 0.15
+    known = dry & np.isfinite(GROUND["bed"].to_numpy())
+    assert known.sum() > 5000
+    assert np.abs(GROUND["bed"].to_numpy() - true)[known].max() < 1e-3
+
+
+def test_the_bed_beneath_the_dems_water_is_near_the_truth():
+    """Truth of another section form (exponent 2.6, lean from its own rule, bumps of 6 cm)."""
+    off = error(GROUND, RIVER)
+    assert rms(off) < 0.2
+    assert abs(off.mean()) < 0.1
+
+
+def test_a_straight_trapezoid_gets_its_water_and_width_exactly():
+    river = straight_trapezoid()
+    drawn = drawing(river, 20.0, jitter=0.0)
+    ground = build_ground(drawn, flown(river, drawn, 20.0), SETTINGS)
+    assert ground.attrs["slope"] == pytest.approx(0.002, rel=0.02)
+    left, right = river.edges(river.section_level(20.0))
+    assert ground["line_width"].to_numpy()[30:-30] == pytest.approx(
+        float((left - right)[100]), abs=0.2
+    )
+    x, y = grid(ground)
+    inner = np.isfinite(ground["station"].to_numpy())
+    station, offset = river.axis.locate(x[inner], y[inner])
+    assert ground["station"].to_numpy()[inner] == pytest.approx(station, abs=0.1)
+    assert ground["offset"].to_numpy()[inner] == pytest.approx(offset, abs=0.1)
+
+
+def test_the_form_closes_the_discharge_on_the_raster():
+    """sum h^(5/3)/n sqrt(S) dy = Q across the raster's own columns of a straight reach."""
+    river = straight_trapezoid()
+    drawn = drawing(river, 20.0, jitter=0.0)
+    settings = GroundSettings(cell=1.0, least_depth_m=0.0)
+    ground = build_ground(drawn, flown(river, drawn, 20.0, cell=1.0), settings)
+    level = 98 - 0.002 * ground["station"].to_numpy() + 0.0
+    level += np.nanmean(river.section_level(20.0) - (98 - 0.002 * river.axis.station))
+    depth = np.where(ground["confidence"] < 0.85, level - ground["bed"].to_numpy(), 0)
+    carried = np.nansum(np.maximum(depth, 0) ** (5 / 3), axis=0) / 0.035 * np.sqrt(0.002)
+    middle = carried[80:-80]
+    assert middle.mean() == pytest.approx(20.0, rel=0.01)
+    assert middle == pytest.approx(np.full(middle.shape, 20.0), rel=0.03)
+
+
+def test_nan_in_the_dem_stays_unknown_where_nothing_else_speaks():
+    height = FLOWN.height.copy()
+    x, y = grid(GROUND)
+    left, _ = RIVER.edges(RIVER.section_level(20.0))
+    px, py = RIVER.axis.place(
+        np.array([400.0]), np.array([np.interp(400, RIVER.axis.station, left) + 12])
+    )
+    hole = np.hypot(x - px, y - py) < 6
+    height[hole] = np.nan
+    ground = build_ground(DRAWN, replace(FLOWN, height=height), SETTINGS)
+    assert np.isnan(ground["bed"].to_numpy()[hole]).all()
+    assert np.isnan(ground["top"].to_numpy()[hole]).all()
+    assert (ground["confidence"].to_numpy()[hole] == 0).all()
+
+
+def test_outside_the_corridor_nothing_is_invented():
+    ground = build_ground(DRAWN, None, SETTINGS)
+    far = ~np.isfinite(ground["station"].to_numpy())
+    assert far.any()
+    assert np.isnan(ground["bed"].to_numpy()[far]).all()
+    assert (ground["cover"].to_numpy()[far] == 0).all()
+    no_rise = ground["cover"].to_numpy() > 0
+    dry = no_rise & np.isnan(ground["bed"].to_numpy())
+    assert dry.any()  # banks without a rise, no DEM: their ground is unknown
+
+
+def test_a_mirrored_drawing_gives_the_mirrored_ground():
+    river = pool_riffle(length=700, mirror=True)
+    there = drawing(river, 20.0, jitter=0.0)
+    back = drawing(pool_riffle(length=700), 20.0, jitter=0.0)
+    one = build_ground(there, flown(river, there, 15.0), SETTINGS)
+    other = build_ground(back, flown(pool_riffle(length=700), back, 15.0), SETTINGS)
+    flipped = other["bed"].to_numpy()[::-1]
+    assert flipped.shape == one["bed"].shape
+    same = np.isfinite(flipped) & np.isfinite(one["bed"].to_numpy())
+    assert same.mean() > 0.2
+    assert np.abs(flipped - one["bed"].to_numpy())[same].mean() < 0.01
+    offset = one["offset"].to_numpy() + other["offset"].to_numpy()[::-1]
+    assert np.nanmedian(np.abs(offset)) < 0.05
+
+
+def test_true_soundings_never_make_the_bed_worse_where_they_are():
+    drawn = with_soundings(DRAWN, RIVER, 20.0, 15, error=0.0)
+    ground = build_ground(drawn, FLOWN, SETTINGS)
+    for one in drawn.soundings:
+        x, y = one.place.x, one.place.y
+        true = RIVER.at(np.array([x]), np.array([y]))[0]
+        before = abs(float(GROUND["bed"].sel(x=x, y=y, method="nearest")) - true)
+        after = abs(float(ground["bed"].sel(x=x, y=y, method="nearest")) - true)
+        assert after <= before + 0.03  # a cell is 2 m wide, and its level is known to a centimetre
+
+
+def test_more_soundings_bring_the_bed_nearer():
+    few = build_ground(with_soundings(DRAWN, RIVER, 20.0, 15), FLOWN, SETTINGS)
+    many = build_ground(with_soundings(DRAWN, RIVER, 20.0, 45), FLOWN, SETTINGS)
+    assert rms(error(many, RIVER)) < rms(error(few, RIVER)) < rms(error(GROUND, RIVER))
+
+
+def test_a_sounding_ten_times_too_deep_is_set_aside_by_name():
+    drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
+    bad = replace(drawn.soundings[6], depth_m=10 * drawn.soundings[6].depth_m, name="bridge pool")
+    spoilt = replace(drawn, soundings=(*drawn.soundings[:6], bad, *drawn.soundings[7:]))
+    ground = build_ground(spoilt, FLOWN, SETTINGS)
+    assert "Sounding bridge pool was set aside" in ground.attrs["notes"]
+    without = replace(drawn, soundings=(*drawn.soundings[:6], *drawn.soundings[7:]))
+    clean = build_ground(without, FLOWN, SETTINGS)
+    assert np.nanmax(np.abs(ground["bed"] - clean["bed"])) < 1e-9
+
+
+def test_a_sounding_on_dry_land_is_set_aside_by_name():
+    left, _ = RIVER.edges(RIVER.section_level(60.0))
+    x, y = RIVER.axis.place(
+        np.array([300.0]), np.array([np.interp(300, RIVER.axis.station, left) + 8])
+    )
+    lost = Sounding("lost one", Point(x[0], y[0]), 1.2, 20.0, np.nan)
+    drawn = with_soundings(DRAWN, RIVER, 20.0, 12)
+    ground = build_ground(replace(drawn, soundings=(*drawn.soundings, lost)), FLOWN, SETTINGS)
+    assert "Sounding lost one was set aside: the ground there stands" in ground.attrs["notes"]
+
+
+def test_soundings_in_feet_taken_for_metres_are_set_aside():
+    drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
+    feet = tuple(replace(one, depth_m=one.depth_m / 0.3048) for one in drawn.soundings)
+    ground = build_ground(replace(drawn, soundings=feet), FLOWN, SETTINGS)
+    assert "feet given as metres" in ground.attrs["notes"]
+
+
+def test_bed_heights_in_feet_are_set_aside():
+    made = with_soundings(DRAWN, RIVER, 20.0, 3).soundings
+    x, y = np.array([s.place.x for s in made]), np.array([s.place.y for s in made])
+    heights = RIVER.at(x, y)
+    feet = tuple(
+        replace(one, bed_m=h / 0.3048, depth_m=np.nan) for one, h in zip(made, heights, strict=True)
+    )
+    ground = build_ground(replace(DRAWN, soundings=feet), FLOWN, SETTINGS)
+    assert ground.attrs["notes"].count("another datum, or feet?") == 3
+
+
+def test_a_dem_in_feet_taken_for_metres_stops_the_build():
+    wrong = replace(FLOWN, height=FLOWN.height / np.float32(0.3048))
+    with pytest.raises(BuildError, match="seem to be in feet"):
+        build_ground(DRAWN, wrong, SETTINGS)
+
+
+@pytest.mark.parametrize(("rows", "cols", "word"), [(0, 25, "east"), (25, 0, "south")])
+def test_a_dem_shifted_by_50_m_stops_the_build(rows, cols, word):
+    moved = np.full(FLOWN.height.shape, np.nan, dtype=np.float32)
+    moved[rows:, cols:] = FLOWN.height[
+        : FLOWN.height.shape[0] - rows, : FLOWN.height.shape[1] - cols
+    ]
+    with pytest.raises(BuildError, match=rf"about (4|5)\d m {word}"):
+        build_ground(DRAWN, replace(FLOWN, height=moved), SETTINGS)
+
+
+def test_a_dem_of_half_the_reach_stops_the_build():
+    height = FLOWN.height.copy()
+    height[:, : height.shape[1] * 2 // 3] = np.nan
+    with pytest.raises(BuildError, match="knows only"):
+        build_ground(DRAWN, replace(FLOWN, height=height), SETTINGS)
+
+
+def test_a_dem_whose_flow_nobody_said_is_told():
+    ground = build_ground(DRAWN, replace(FLOWN, flow=np.nan), SETTINGS)
+    assert "Nobody says how much water ran when the DEM was flown" in ground.attrs["notes"]
+    assert ground.attrs["low_flow"] == 20.0
+
+
+def test_without_dem_and_slope_there_are_no_heights():
+    with pytest.raises(BuildError, match="neither a DEM nor a slope"):
+        build_ground(drawing(RIVER, 20.0, say_slope=False), None, SETTINGS)
+
+
+def test_without_a_dem_heights_are_local_and_fall_with_the_slope():
+    drawn = drawing(RIVER, 20.0, edge_flows=(140.0,), rise_m=2.5)
+    ground = build_ground(drawn, None, SETTINGS)
+    assert ground.attrs["vertical"] == "local"
+    assert ground.attrs["slope"] == pytest.approx(0.002, rel=0.01)
+    x, y = grid(ground)
+    true = RIVER.at(x, y)
+    level = RIVER.level_at(RIVER.section_level(140.0), x, y)
+    known = np.isfinite(ground["bed"].to_numpy()) & (true < level)
+    off = (ground["bed"].to_numpy() - true)[known]
+    assert np.std(off) < 0.4  # a slope and two edges are no survey
+    assert known.sum() > 0.97 * (true < level).sum()
+
+
+def test_a_bank_rises_evenly_to_its_outer_edge():
+    river = straight_trapezoid()
+    drawn = drawing(river, 20.0, jitter=0.0, rise_m=3.0, bank_width=30.0)
+    ground = build_ground(drawn, None, SETTINGS)
+    left, _ = river.edges(river.section_level(20.0))
+    near = ground.sel(x=float(ground["x"].mean()), method="nearest")
+    out = near["offset"].to_numpy() - float(left[150])
+    water = 100 - 0.002 * near["station"].to_numpy()
+    on_bank = (out > 1) & (out < 29)
+    rise = (near["bed"].to_numpy() - water)[on_bank]
+    assert rise == pytest.approx(out[on_bank] / 30 * 3.0, abs=0.1)
+
+
+def test_trees_and_cover_stand_on_the_ground():
+    tree = Standing(
+        Point(RIVER.axis.place(np.array([300.0]), np.array([40.0]))[0][0], 0), 20.0, 5.0
+    )
+    x, y = RIVER.axis.place(np.array([300.0]), np.array([40.0]))
+    tree = Standing(Point(x[0], y[0]), 20.0, 5.0)
+    brush = tuple(replace(bank, cover=Cover.BRUSH, cover_height_m=2.0) for bank in DRAWN.banks)
+    ground = build_ground(replace(DRAWN, banks=brush, trees=(tree,)), FLOWN, SETTINGS)
+    here = ground.sel(x=x[0], y=y[0], method="nearest")
+    assert float(here["top"] - here["bed"]) == pytest.approx(20.0, abs=1.5)
+    assert int(here["cover"]) == COVER_CODES[Cover.TREES]
+    on_brush = ground["cover"].to_numpy() == COVER_CODES[Cover.BRUSH]
+    tall = (ground["top"] - ground["bed"]).to_numpy()[on_brush]
+    assert np.nanmax(np.abs(tall - 2.0)) < 1e-4
+    beyond = (ground["cover"].to_numpy() == 0) & np.isfinite(ground["bed"].to_numpy())
+    assert beyond.any()
+    assert np.isnan(ground["top"].to_numpy()[beyond]).all()  # nobody said what grows there
+
+
+def test_confidence_follows_the_evidence():
+    drawn = with_soundings(DRAWN, RIVER, 20.0, 12)
+    ground = build_ground(drawn, FLOWN, SETTINGS)
+    sure = ground["confidence"].to_numpy()
+    x, y = grid(ground)
+    level = RIVER.level_at(RIVER.section_level(15.0), x, y)
+    dry = (RIVER.at(x, y) > level + 0.3) & np.isfinite(ground["bed"].to_numpy())
+    assert sure[dry].min() >= 0.9
+    one = drawn.soundings[5].place
+    there = float(ground["confidence"].sel(x=one.x, y=one.y, method="nearest"))
+    wet = RIVER.at(x, y) < level - 0.2
+    assert np.median(sure[wet]) < there < 0.9
+    drawn_only = build_ground(drawing(RIVER, 20.0, edge_flows=(140.0,)), None, SETTINGS)
+    assert np.nanmax(drawn_only["confidence"]) <= 0.5
+
+
+def test_an_island_drawn_in_the_banks_stays_ground():
+    river = straight_trapezoid(bottom=60.0)
+    drawn = drawing(river, 20.0, jitter=0.0, rise_m=2.0)
+    x, y = river.axis.place(np.array([200.0, 300, 400, 300]), np.array([5.0, 14, 5, -2]))
+    island = Bank(
+        "island", Polygon(np.column_stack([x, y])), Side.ISLAND, Cover.BRUSH, 1.5, 3.0, ""
+    )
+    ground = build_ground(replace(drawn, banks=(*drawn.banks, island)), None, SETTINGS)
+    px, py = river.axis.place(np.array([300.0]), np.array([6.0]))
+    crown = float(ground["bed"].sel(x=px[0], y=py[0], method="nearest"))
+    water = 100 - 0.002 * 300
+    assert crown == pytest.approx(water + 1.5, abs=0.1)
+    for offset in (-20.0, 22.0):
+        sx, sy = river.axis.place(np.array([300.0]), np.array([offset]))
+        assert float(ground["bed"].sel(x=sx[0], y=sy[0], method="nearest")) < water - 0.1
+
+
+def test_a_dem_of_the_wrong_shape_is_a_callers_bug():
+    with pytest.raises(ValueError, match="the frame"):
+        build_ground(DRAWN, Dem(np.zeros((3, 3), dtype=np.float32), 15.0, ""), SETTINGS)
+
+
+def test_the_same_input_gives_the_same_ground():
+    assert GROUND.identical(build_ground(DRAWN, FLOWN, SETTINGS))
+
+
+def test_moving_the_whole_reach_moves_the_ground_and_nothing_else():
+    shift = 2000.0
+    banks = tuple(replace(b, outline=affinity.translate(b.outline, shift)) for b in DRAWN.banks)
+    rivers = tuple(replace(r, line=affinity.translate(r.line, shift)) for r in DRAWN.rivers)
+    moved = build_ground(replace(DRAWN, banks=banks, rivers=rivers), FLOWN, SETTINGS)
+    assert np.nanmax(np.abs(moved["bed"].to_numpy() - GROUND["bed"].to_numpy())) < 1e-4

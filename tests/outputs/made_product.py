@@ -1,0 +1,242 @@
+"""A made product with every layer in it, for tests of what is written; nothing here was computed.
+
+The river is a sine-generated curve in open ocean. Depth and speed come from `tests.made`; the
+layers are laid by hand along the line, each kind there at some flow and missing at another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import xarray as xr
+from shapely import Point, Polygon
+
+from reachmap.base.units import flow_label, to_si
+from reachmap.base.words import (
+    AccessKind,
+    Cover,
+    Hand,
+    HazardKind,
+    Part,
+    Season,
+    Side,
+    UnitSystem,
+    Wet,
+)
+from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
+from reachmap.markup.model import (
+    Access,
+    Bank,
+    DemNote,
+    Hazard,
+    Markup,
+    NamedRun,
+    Plan,
+    River,
+    SeasonLimits,
+    Sounding,
+)
+from reachmap.outputs.product import Product
+from tests.made import CRS, made_flows, made_ground
+from tests.outputs.made_layers import Along, bends, made_layers
+
+FILLS = {
+    to_si(1200.0, "cfs"): -1.25,
+    to_si(2400.0, "cfs"): -0.75,
+    to_si(4000.0, "cfs"): -0.25,
+    to_si(6500.0, "cfs"): 0.35,
+}
+"""Discharge [m3/s] and level above the bank tops at the head [m]."""
+
+RUN_NAMES = ("First Gravel", "Alder Corner", "Two Stumps", "Tin Roof", "The Long Side", "Boatman's")
+
+
+def made_product(
+    *,
+    length: float = 900.0,
+    cell: float = 2.0,
+    wavelength: float = 420.0,
+    units: UnitSystem = UnitSystem.US,
+    fills: dict[float, float] | None = None,
+    preview: bool = False,
+    tables: bool = True,
+    text: str | None = None,
+) -> Product:
+    """Return a made product.
+
+    `tables` puts `runs_by_flow` and `cards` into the report; `text` takes the place of everything
+    that a user could have typed; `fills` are the flows as in `tests.made.made_flows`.
+    """
+    ground = made_ground(
+        length=length,
+        wavelength=wavelength,
+        turn_deg=62,
+        half_width=26,
+        deep=2.2,
+        slope=0.0012,
+        cell=cell,
+        margin=60,
+        riffle=0.35,
+    )
+    along = Along(ground)
+    _lay_island(ground)
+    flows = _with_unknown(made_flows(ground, fills or FILLS), ground)
+    labels = [flow_label(float(flow), units) for flow in flows["flow"].to_numpy()]
+    flows = flows.assign_coords(asked=("flow", labels))
+    names = _names(along, wavelength, text)
+    layers = made_layers(ground, flows, along, names, wavelength)
+    report = _report(layers, labels, tables, text)
+    return Product(
+        _markup(along, units, tuple(float(f) for f in flows["flow"].to_numpy()), names, text),
+        ground,
+        flows,
+        layers,
+        report,
+        preview,
+    )
+
+
+def _names(along: Along, wavelength: float, text: str | None) -> list[str]:
+    """Return one run name a bend, all different."""
+    count = len(bends(along, wavelength))
+    plain = [
+        RUN_NAMES[i % len(RUN_NAMES)] + ("" if i < 6 else f" {i // 6 + 1}") for i in range(count)
+    ]
+    return plain if text is None else [f"{text}{i}" for i in range(count)]
+
+
+def _lay_island(ground: xr.Dataset) -> None:
+    """Raise a bar in the middle of the river that only the highest flows drown."""
+    station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
+    middle = 0.3 * float(ground["line_station"][-1])
+    bump = 1.75 * np.exp(-(((station - middle) / 45) ** 4) - ((offset - 4) / 7) ** 4)
+    ground["bed"].to_numpy()[:] += bump
+    ground["top"].to_numpy()[:] += bump
+
+
+def _with_unknown(flows: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
+    """Return the flows with a patch near the foot where nothing is known."""
+    end = float(ground["line_station"][-1])
+    patch = (np.abs(ground["station"].to_numpy() - (end - 60)) < 22) & (
+        ground["offset"].to_numpy() > 2
+    )
+    for name in ("level", "depth", "east_speed", "north_speed"):
+        flows[name].to_numpy()[:, patch] = np.nan
+    wet = flows["wet"].to_numpy()
+    wet[:, patch] = np.where(wet[:, patch] == Wet.YES, Wet.UNKNOWN, wet[:, patch])
+    return flows
+
+
+def _report(
+    layers: dict[str, Any], labels: Sequence[str], tables: bool, text: str | None
+) -> dict[str, Any]:
+    """Return a report as the build makes it."""
+    report: dict[str, Any] = {
+        "warnings": ["No depth was measured on the outside of the last bend."],
+        "made_from": [
+            "a river line and 4 bank polygons",
+            "edges of the water seen at 2 flows",
+            "25 soundings",
+            "a 1 m height model flown at 900 cfs",
+        ],
+        "confidence": "fair",
+        "invented": True,
+    }
+    if text is not None:
+        report |= {"warnings": [text], "made_from": [text]}
+    if tables:
+        report["runs_by_flow"] = _table(layers, labels)
+        report["cards"] = {
+            run: {
+                label: [
+                    "Start at the top, 40 ft of line, and lengthen as the seam moves out.",
+                    "Cast 55 degrees down and across; the fly stops where the seam slows it.",
+                    text or "Way out: back the way you came, before the water rises.",
+                ]
+                for label in labels
+            }
+            for run in layers["runs"]["run"]
+        }
+    return report
+
+
+def _table(layers: dict[str, Any], labels: Sequence[str]) -> list[dict[str, Any]]:
+    """Return the table of runs by flow from the best water of each."""
+    water, found = layers["water"], []
+    for run in layers["runs"]["run"]:
+        for label in labels:
+            mine = water[(water["run"] == run) & (water["flow_label"] == label)]
+            best = mine.sort_values("score").iloc[-1] if len(mine) else None
+            score = float(best["score"]) if best is not None else 0.0
+            found.append(
+                {
+                    "run": run,
+                    "flow_label": label,
+                    "in_shape": score >= 35,
+                    "why": "depth and speed suit" if score >= 35 else "too fast for a swung fly",
+                    "kind": str(best["kind"]) if best is not None else "",
+                    "score": score,
+                    "depth_m": float(best["depth_m"]) if best is not None else None,
+                    "speed_m_s": float(best["speed_m_s"]) if best is not None else None,
+                    "instead": "" if score >= 35 else "the soft edge across",
+                }
+            )
+    return found
+
+
+def _markup(
+    along: Along,
+    units: UnitSystem,
+    flows: tuple[float, ...],
+    names: Sequence[str],
+    text: str | None,
+) -> Markup:
+    """Return the drawing that such a product would come from."""
+    kit = Kit(
+        Angler(1.8, 0.9, Hand.RIGHT, 1.2, 27.0),
+        (Rod(text or "thirteen foot seven", 3.96, 7),),
+        (Head(text or "24 ft head", 7.3, "skagit"),),
+        (Tip(text or "10 ft of T-11", 3.05, 0.19),),
+    )
+    season = SeasonLimits(Season.WINTER, 0.5, 1.8, 0.3, 1.2)
+    plan = Plan(
+        text or "Made-up reach", units, 0.0012, 68.0, flows, season, kit, DemNote(25.0, "m", "made")
+    )
+    at = lambda s, o: Point(along.at([s], o)[0])  # noqa: E731
+    end = along.length
+    banks = tuple(
+        Bank(text or name, Polygon(np.r_[
+            along.at(s := np.linspace(0, end, 120), side * 26), along.at(s[::-1], side * 55)
+        ]).buffer(0), Side.LEFT if side > 0 else Side.RIGHT, cover, 1.0, 3.0, text or "")
+        for name, side, cover in (("west", 1, Cover.BRUSH), ("east", -1, Cover.TREES))
+    )  # fmt: skip
+    return Markup(
+        crs=CRS,
+        plan=plan,
+        rivers=(River(text or "Made river", Part.MAIN, along.line(0, end, 0)),),
+        banks=banks,
+        soundings=(Sounding(text or "P1", at(120, 3), 1.1, 68.0, np.nan),),
+        hazards=(
+            Hazard(
+                at(0.62 * end, -17), HazardKind.STRAINER, text or "Cottonwood down since spring"
+            ),
+            Hazard(
+                along.line(0.45 * end, 0.48 * end, -6), HazardKind.LEDGE, text or "Four-foot step"
+            ),
+            Hazard(along.strip(0.8 * end, 0.86 * end, 16, 25), HazardKind.SOFT_BOTTOM, text or ""),
+        ),
+        access=(
+            Access(at(0.2 * end, 48), AccessKind.PARKING, text or "Room for four cars"),
+            Access(at(0.22 * end, 30), AccessKind.PATH, text or ""),
+            Access(at(0.9 * end, -28), AccessKind.LANDING, text or "Gravel ramp"),
+        ),
+        runs=tuple(
+            NamedRun(names[i], along.strip(s - 85, s + 130, -34, 34))
+            for i, s, _ in bends(along, 420.0)[::2]
+            if i < len(names)
+        ),
+        assumed=(text or "Height of the brush taken as 10 ft.",),
+        digests={"markup.gpkg": "0" * 64},
+    )

@@ -1,0 +1,105 @@
+import base64
+import zlib
+
+import numpy as np
+import pytest
+from affine import Affine
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from pyproj import Transformer
+from rasterio.warp import Resampling, reproject
+
+from reachmap.base.words import Wet
+from reachmap.outputs.webmap.frame import TILE, frame_over
+from reachmap.outputs.webmap.tiles import DRY, OFF_MAP, TOP, UNKNOWN, coded, cut, step_for
+
+
+def bytes_of(text):
+    return np.frombuffer(zlib.decompress(base64.b64decode(text)), dtype=np.uint8)
+
+
+def grid(tiles, index, quantity, frame):
+    """Lay the tiles back into one picture; tiles left out are dry."""
+    rows = max(row for row, _ in frame.blocks) + 1
+    columns = max(column for _, column in frame.blocks) + 1
+    page = np.zeros((rows * TILE, columns * TILE), dtype=np.uint8)
+    cells = bytes_of(getattr(tiles, quantity)[index]).reshape(-1, TILE, TILE)
+    for (row, column), part in zip(tiles.blocks, cells, strict=True):
+        page[row * TILE : (row + 1) * TILE, column * TILE : (column + 1) * TILE] = part
+    return page[: frame.rows, : frame.columns]
+
+
+depths = arrays(np.float64, 30, elements=st.one_of(st.just(np.nan), st.floats(0, 60)))
+wets = arrays(np.uint8, 30, elements=st.sampled_from([int(w) for w in Wet]))
+
+
+@given(depths, wets, st.floats(0.01, 0.5))
+def test_unknown_is_never_told_as_dry_or_shallow(depth, wet, step):
+    codes = coded(depth, wet, step)
+    assert (codes[wet == Wet.UNKNOWN] == UNKNOWN).all()
+    assert (codes[(wet == Wet.YES) & np.isnan(depth)] == UNKNOWN).all()
+    assert (codes[wet == Wet.NO] == DRY).all()
+    known = (wet == Wet.YES) & np.isfinite(depth)
+    assert ((codes[known] >= 1) & (codes[known] <= TOP)).all()
+
+
+@given(depths, st.floats(0.01, 0.5))
+def test_a_depth_is_never_told_too_small(depth, step):
+    codes = coded(depth, np.full(30, Wet.YES, dtype=np.uint8), step)
+    told = codes < TOP
+    assert (codes[told] * step >= depth[told] - 1e-6).all()
+    assert (codes[told & (depth > 0)] * step <= depth[told & (depth > 0)] + step + 1e-6).all()
+
+
+@given(st.floats(0, 500))
+def test_the_step_leaves_room_for_the_largest_value(largest):
+    assert largest / step_for(largest, 0.05) <= TOP + 1e-9
+
+
+def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
+    """GDAL's own warp (rasterio.warp, nearest cell) is the outside judge."""
+    ground, flows = product.ground, product.flows
+    frame = frame_over(ground)
+    tiles = cut(frame, ground, flows)
+    depth = flows["depth"].to_numpy()[2]
+    codes = coded(depth, flows["wet"].to_numpy()[2], tiles.depth_step)
+    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
+    source = Affine(
+        x[1] - x[0], 0, x[0] - (x[1] - x[0]) / 2, 0, y[1] - y[0], y[0] - (y[1] - y[0]) / 2
+    )
+    target = Affine(frame.cell, 0, frame.left, 0, -frame.cell, frame.top)
+    expected = np.full((frame.rows, frame.columns), OFF_MAP, dtype=np.uint8)
+    reproject(
+        codes, expected, src_transform=source, src_crs=frame.crs, dst_transform=target,
+        dst_crs="EPSG:3857", resampling=Resampling.nearest, init_dest_nodata=False, tolerance=0,
+    )  # fmt: skip
+    got = grid(tiles, 2, "depth", frame)
+    both = (expected != OFF_MAP) & (got != OFF_MAP)
+    assert both.mean() > 0.8
+    assert (expected == got)[both].mean() > 0.995
+    assert (got == UNKNOWN).any()
+
+
+@pytest.mark.parametrize("coarser", [1, 3])
+def test_cells_of_a_tile_lie_where_proj_puts_them(product, coarser):
+    frame = frame_over(product.ground, coarser=coarser)
+    rows, columns, inside = frame.source_cells(0, 1)
+    to_project = Transformer.from_crs("EPSG:3857", frame.crs, always_xy=True)
+    for row, column in ((10, 12), (200, 40), (77, 250)):
+        if not inside[row, column]:
+            continue
+        east, north = to_project.transform(
+            frame.left + (TILE + column + 0.5) * frame.cell, frame.top - (row + 0.5) * frame.cell
+        )
+        x0, y0, dx, dy = frame.source
+        assert columns[row, column] == pytest.approx((east - x0) / dx, abs=0.52)
+        assert rows[row, column] == pytest.approx((north - y0) / dy, abs=0.52)
+
+
+def test_tiles_without_water_at_any_flow_are_left_out(product):
+    frame = frame_over(product.ground)
+    tiles = cut(frame, product.ground, product.flows)
+    assert 0 < len(tiles.blocks) <= len(frame.blocks)
+    for text in (*tiles.depth, *tiles.speed, tiles.sure):
+        assert bytes_of(text).size == len(tiles.blocks) * TILE * TILE

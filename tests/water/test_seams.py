@@ -1,0 +1,126 @@
+"""Seams against the mixing layer's closed form, and what must not be taken for one."""
+
+import networkx as nx
+import numpy as np
+import pytest
+
+from reachmap.base.words import Side, Wet
+from reachmap.water.channels import channel_graph
+from reachmap.water.seam_lines import order_cells
+from reachmap.water.seams import find_seams, seam_lasts, shear, vorticity_thickness
+from reachmap.water.settings import ChannelSettings, SeamSettings
+from tests.made import made_flows, made_ground
+from tests.water.scenes import as_field, from_mask, mixing_layer, with_speed
+
+NOTHING: nx.MultiDiGraph = nx.MultiDiGraph()
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 30.0, 60.0])
+@pytest.mark.parametrize(("thickness", "cell"), [(5.0, 1.0), (6.0, 1.0), (8.0, 2.0), (9.0, 2.0)])
+def test_a_mixing_layer_is_found_where_and_as_thick_as_it_is(turn_deg, thickness, cell):
+    # U(n) = Uc + dU/2 tanh(2 (n - n0)/d): the largest change dU/d lies at n0, d is the vorticity
+    # thickness (computed from the definition)
+    ground, flow = mixing_layer(thickness=thickness, turn_deg=turn_deg, cell=cell)
+    field = as_field(ground, flow)
+    (seam,) = find_seams(field, NOTHING, SeamSettings())
+    rows, cols = field.frame.cells(seam.points)
+    assert np.median(field.offset[rows, cols]) == pytest.approx(3.7, abs=0.1 * thickness)
+    assert seam.thickness_m == pytest.approx(thickness, rel=0.10)
+    assert seam.strength == pytest.approx(0.6 / thickness, rel=0.10)
+    assert seam.fast_m_s == pytest.approx(1.2, abs=0.02)
+    assert seam.slow_m_s == pytest.approx(0.6, abs=0.02)
+    assert seam.slow_side is Side.RIGHT
+    assert seam.length_m > 550
+
+
+def test_the_change_of_speed_at_the_middle_is_the_printed_one():
+    # U1 = 1.2, U2 = 0.6, thickness 1.5 m: 0.4 1/s (computed from the definition)
+    assert vorticity_thickness(0.6, 0.4) == pytest.approx(1.5)
+    ground, flow = mixing_layer(thickness=6.0, cell=1.0)
+    field = as_field(ground, flow)
+    near = (np.abs(field.offset - 3.7) < 0.6) & (field.station > 100) & (field.station < 500)
+    assert np.nanmax(shear(field)[near]) == pytest.approx(0.1, rel=0.03)
+
+
+def test_how_far_a_seam_lasts():
+    # h/(2 cf): h = 0.8, cf = 0.006 -> 67 m (van Prooijen and Uijttewaal 2002, from memory)
+    assert seam_lasts(0.8, 0.006) == pytest.approx(66.667, abs=0.01)
+
+
+def test_mirrored_water_has_the_same_seam_on_the_other_side():
+    plain, mirrored = (
+        find_seams(as_field(*mixing_layer(thickness=7.0, middle=m, difference=d)), NOTHING, SeamSettings())
+        for m, d in ((5.0, 0.6), (-5.0, -0.6))
+    )
+    assert (plain[0].slow_side, mirrored[0].slow_side) == (Side.RIGHT, Side.LEFT)
+    assert plain[0].strength == pytest.approx(mirrored[0].strength, rel=0.02)
+
+
+def test_a_plain_channel_has_no_seam_for_all_that_its_banks_are_slow():
+    ground = made_ground(length=500, half_width=25, deep=1.8)
+    flow = made_flows(ground, {50.0: -0.3})
+    field = as_field(ground, flow)
+    assert np.nanmax(np.abs(shear(field))) > SeamSettings().strength_low
+    assert find_seams(field, NOTHING, SeamSettings()) == []
+
+
+def test_even_water_has_no_seam_and_noise_makes_none():
+    ground = made_ground(length=500, half_width=25, deep=1.8)
+    flow = made_flows(ground, {50.0: 0.5})
+    random = np.random.default_rng(3)
+    speed = 0.9 + random.normal(0, 0.05, ground["bed"].shape)
+    assert find_seams(as_field(ground, with_speed(ground, flow, speed)), NOTHING, SeamSettings()) == []
+
+
+def test_five_percent_of_noise_hides_no_seam():
+    ground, flow = mixing_layer(thickness=6.0)
+    random = np.random.default_rng(4)
+    noisy = flow.copy(deep=True)
+    for name in ("east_speed", "north_speed"):
+        noisy[name] = flow[name] + random.normal(0, 0.03, flow[name].shape)
+    seams = find_seams(as_field(ground, noisy), NOTHING, SeamSettings())
+    assert sum(seam.length_m for seam in seams) > 300
+    assert {seam.slow_side for seam in seams} == {Side.RIGHT}
+
+
+def test_unknown_water_bears_no_seam():
+    ground, flow = mixing_layer(thickness=6.0)
+    unknown = (ground["station"].values > 200) & (ground["station"].values < 400)
+    for name in ("depth", "level", "east_speed", "north_speed"):
+        flow[name][0] = np.where(unknown, np.nan, flow[name].values[0])
+    flow["wet"][0] = np.where(unknown, Wet.UNKNOWN, flow["wet"].values[0]).astype(np.uint8)
+    seams = find_seams(as_field(ground, flow), NOTHING, SeamSettings())
+    assert len(seams) == 2
+    for seam in seams:
+        x = seam.points[:, 0] - 500_000
+        assert not ((x > 202) & (x < 398)).any()
+
+
+def test_a_seam_below_an_island_starts_at_the_junction():
+    wet = np.zeros((40, 300), bool)
+    wet[5:35] = True
+    wet[18:21, 80:150] = False
+    ground, flow = from_mask(wet)
+    speed = np.where(np.arange(40)[:, None] < 19, 1.3, 0.6) + np.zeros((40, 300))
+    for k in range(12):  # the step spreads over a few cells
+        smooth = speed.copy()
+        smooth[1:-1] = 0.25 * speed[:-2] + 0.5 * speed[1:-1] + 0.25 * speed[2:]
+        speed = smooth if k < 6 else speed
+    flow["east_speed"][0] = np.where(wet, speed, np.nan)
+    field = as_field(ground, flow)
+    graph = channel_graph(field, ChannelSettings())
+    seams = find_seams(field, graph, SeamSettings())
+    below = [s for s in seams if s.points[0, 0] > 500_000 + 290]
+    assert len(below) == 1
+    assert below[0].from_junction
+    assert below[0].slow_side is Side.RIGHT
+    above = [s for s in seams if s.points[-1, 0] < 500_000 + 200]
+    assert not any(s.from_junction for s in above)
+
+
+def test_cells_are_ordered_along_the_longest_line():
+    rows = np.array([3, 0, 1, 2, 4, 5, 2], np.int32)
+    cols = np.array([3, 0, 1, 2, 4, 5, 3], np.int32)  # a diagonal with one twig
+    order = order_cells(rows, cols)
+    assert sorted({rows[order][0], rows[order][-1]}) == [0, 5]
+    assert np.abs(np.diff(rows[order])).max() == 1
