@@ -1,4 +1,4 @@
-"""Made reaches with known answers, for tests that need a stage's input without the stages before it."""
+"""Made reaches with known answers: a stage's input without the stages before it."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def made_ground(
 
 
 def made_flows(ground: xr.Dataset, fills: dict[float, float]) -> xr.Dataset:
-    """Return a flows Dataset of uniform flow: level parallel to the slope, speed by Manning, along the line.
+    """Return a flows Dataset of uniform flow: level parallel to the slope, Manning's speed.
 
     `fills` gives for each discharge [m3/s] the water level above the bank tops at station 0 [m].
     """

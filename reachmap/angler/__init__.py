@@ -3,5 +3,14 @@
 from reachmap.angler.assess import VERSION, assess
 from reachmap.angler.pace import day_minutes, pace_runs
 from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.way_back import ways_back, when_cut_off
 
-__all__ = ["VERSION", "AnglerSettings", "assess", "day_minutes", "pace_runs"]
+__all__ = [
+    "VERSION",
+    "AnglerSettings",
+    "assess",
+    "day_minutes",
+    "pace_runs",
+    "ways_back",
+    "when_cut_off",
+]

@@ -27,7 +27,7 @@ ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slow
 def water_at(
     east: F8, north: F8, depth: F8, x0: float, y0: float, cell: float, x: float, y: float
 ) -> tuple[float, float, float]:
-    """Return east and north speed and depth at a place, between cell centres; NaN off the raster."""
+    """Return east and north speed and depth at a place, linear between cells; NaN off the map."""
     fx, fy = (x - x0) / cell, (y - y0) / cell
     n_row, n_col = depth.shape
     if not (fx >= 0.0 and fy >= 0.0 and fx <= n_col - 1.0 and fy <= n_row - 1.0):
@@ -54,13 +54,15 @@ def column_factor(z: float, depth: float, power: float) -> float:
     if power <= 0.0:
         return 1.0
     share = (depth + min(z, 0.0)) / depth if depth > 1e-3 else 0.0
-    return (1.0 + power) * max(share, SLOWEST_COLUMN) ** power
+    factor: float = (1.0 + power) * max(share, SLOWEST_COLUMN) ** power
+    return factor
 
 
 @njit(cache=True, error_model="numpy")
 def normal_drag(reynolds: float) -> float:
     """Return the drag of a cylinder across the flow: 1 + 10 Re^(-2/3), Re not below 1."""
-    return 1.0 + 10.0 * max(reynolds, 1.0) ** (-2.0 / 3.0)
+    drag: float = 1.0 + 10.0 * max(reynolds, 1.0) ** (-2.0 / 3.0)
+    return drag
 
 
 @njit(cache=True, error_model="numpy")
@@ -155,8 +157,9 @@ def moved(give: F8, i: int, x: float, y: float, z: float) -> tuple[float, float,
 
 @njit(cache=True, error_model="numpy")
 def tensions(main: F8, off: F8, right: F8, tight: F8, tension: F8, row: F8, side: F8) -> None:
-    """Solve for tensions >= 0: main[j] T[j] + off[j] T[j+1] + off[j-1] T[j-1] = right[j] where
-    tight.
+    """Solve for tensions >= 0.
+
+    main[j] T[j] + off[j] T[j+1] + off[j-1] T[j-1] = right[j] where a link is tight.
 
     Links whose tension comes out negative are let go, slack ones that would stretch taken back; if
     that does not settle, Gauss-Seidel sweeps with T >= 0 do.

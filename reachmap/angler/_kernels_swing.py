@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 
 from reachmap.angler._kernels_line import STIFF, free_node, moved, tensions, water_at
 from reachmap.base.shapes import F8, I4
@@ -153,7 +153,7 @@ def swing_line(
     return count, TIMEOUT
 
 
-@njit(cache=True, error_model="numpy", parallel=True)
+@njit(cache=True, error_model="numpy")
 def swing_lines(
     places: F8,
     nodes: I4,
@@ -184,8 +184,8 @@ def swing_lines(
     counts: I4,
     ends: I4,
 ) -> None:
-    """Swing many lines, each with its first `nodes[i]` nodes; fill `tracks`, `counts` and `ends`."""
-    for i in prange(places.shape[0]):
+    """Swing many lines, each of `nodes[i]` nodes; fill `tracks`, `counts` and `ends`."""
+    for i in range(places.shape[0]):
         n = nodes[i]
         count, end = swing_line(
             places[i, :n], links[i, : n - 1], wides[i, : n - 1], masses[i, :n], heavies[i, :n],

@@ -6,11 +6,12 @@ import geopandas as gpd
 import numpy as np
 import xarray as xr
 
+from reachmap.angler.bars import bars_layer
 from reachmap.angler.choose import Aims, Choice, choose_closed, find_aims
 from reachmap.angler.clearance import Room, find_fits, find_room, longest_heads, room_length
 from reachmap.angler.picks import Pick, pick_cast, room_worth
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.station_rows import Chosen, station_rows
+from reachmap.angler.station_rows import Chosen, can_be_reached, station_rows
 from reachmap.angler.stations import Piece, Stands, find_footing, find_pieces, find_stands
 from reachmap.angler.trial import Scene, Tried, closed_trial, try_swings
 from reachmap.angler.view import View, view_of
@@ -34,7 +35,7 @@ def assess(
     markup: Markup,
     settings: AnglerSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers `wading` and `stations` at one flow.
+    """Return the layers `wading`, `bars` and `stations` at one flow.
 
     Parameters
     ----------
@@ -57,19 +58,23 @@ def assess(
     view = view_of(ground, flow)
     kit, units = markup.plan.kit, markup.plan.units
     wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
-    zones = wading_layer(view, wading, markup.hazards, settings.wading, units)
+    layers = {
+        "wading": wading_layer(view, wading, markup.hazards, settings.wading, units),
+        "bars": bars_layer(view, wading.grade, settings.wading, units),
+    }
     footing = find_footing(view, wading, markup.access, settings.stations)
     reach = kit.angler.cast_limit_m
     pieces = find_pieces(view, water, reach)
     stands = find_stands(view, footing, pieces, reach, settings.stations)
     aims = find_aims(view, stands, pieces, kit, settings.stations)
-    served = np.flatnonzero(np.isfinite(aims.cast_m).any(axis=1))
-    stands, aims = stands.take(served), aims.take(served)
-    if not len(stands):
-        return {"wading": zones, "stations": layer_frame("stations", [], view.crs)}
-    chosen = _choose(view, stands, pieces, aims, markup, settings)
-    rows = station_rows(view, chosen, [str(code) for code in water["code"]], markup, settings)
-    return {"wading": zones, "stations": layer_frame("stations", rows, view.crs)}
+    served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
+    which = np.flatnonzero(served).astype(np.int32)
+    stands, aims = stands.take(which), aims.take(which)
+    rows = []
+    if len(stands):
+        chosen = _choose(view, stands, pieces, aims, markup, settings)
+        rows = station_rows(view, chosen, [str(code) for code in water["code"]], markup, settings)
+    return {**layers, "stations": layer_frame("stations", rows, view.crs)}
 
 
 def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float, float]:

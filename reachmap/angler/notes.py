@@ -31,8 +31,8 @@ def station_note(row: Mapping[str, Any], pick: Pick, units: UnitSystem) -> str:
     else:
         words.append("Stand on dry ground.")
     words.append(_room_words(row, pick, units))
-    if row["access"] == "none":
-        words.append("No way in was drawn on this side: reach it by boat or not at all.")
+    if row["access"] == "boat":
+        words.append("No way to it on foot was drawn: by boat only.")
     elif row["access"] == "unknown":
         words.append("No way in is drawn.")
     return " ".join(words)

@@ -31,11 +31,38 @@ class WadingSettings:
     body height (from memory), and drag grows quickly above it."""
     easy_share: float = 0.6
     """Share of each limit that still counts as easy; our choice, 0.5-0.7."""
-    bed_error_known_m: float = 0.10
-    """Standard error of the bed where it is best known; our choice, 0.05-0.2."""
-    bed_error_guessed_m: float = 0.60
-    """Standard error of the bed where it is a guess. Measured on one made river: 0.62 m with edges
-    only, 0.29 m with 20 soundings, 0.145 m with 60 soundings."""
+    bed_errors: tuple[tuple[float, float], ...] = (
+        (0.0, 1.0),
+        (0.25, 0.62),
+        (0.40, 0.25),
+        (0.60, 0.18),
+        (0.90, 0.08),
+        (1.0, 0.05),
+    )
+    """Standard error of the bed [m] at confidences, straight between them. Measured on made rivers:
+    0.62 m from edges alone (confidence 0.25), 0.24 m with a low-water surface (0.40), 0.145 m with
+    60 soundings besides; 0.08 m on ground a lidar saw dry (from memory, 0.05-0.15)."""
+    shallow_error_m: float = 0.05
+    shallow_error_share: float = 0.4
+    """The error is taken no larger than this and this share of the depth: at the water's edge the
+    bed
+    lies at the level, so the error cannot be large in a thin rim. Our choice, 0.3-0.6; zero depth
+    known to be wet keeps the first."""
+    place_error_m: float = 3.0
+    """How far from where it is drawn a depth may lie, where the bed was not seen dry: the deepest
+    within this distance is reckoned with. Our choice, 2-4: a drawn line is good to a few metres,
+    and
+    an outside bank drops off within them."""
+    seen_confidence: float = 0.7
+    """From this confidence on the bed was seen dry or sounded close by; our choice, 0.6-0.85."""
+    brush_depth_high_m: float = 0.45
+    """Deeper water in brush or trees is out of bounds: it holds what the current carries. Our
+    choice,
+    0.3-0.5: knee deep."""
+    brush_slowing_high: float = 2.0
+    """In brush or trees the water is taken to run up to this much quicker than mapped: their drawn
+    edge is rough, and open water beside them runs on. About the ratio of their Manning's n to that
+    of gravel."""
     doubt: float = 1.3
     """How many standard errors deeper the bed is taken to be; our choice, 1-2: 1.3 leaves one cell
     in ten deeper than that where errors are normal."""
@@ -127,6 +154,8 @@ class SwingSettings:
     pace_summer_m_s: float = 2.25 * FOOT_M
     """The same in summer; common practice, no published source; the quickest is 1.5 times that of
     winter too."""
+    swim_low_s: float = 4.0
+    """A place from which the fly swims its water for less is left out; our choice, 2-8."""
     stall_m_s: float = 0.08
     """Slower than this across the current the fly has stalled; our choice, 0.05-0.12."""
     hang_deg: float = 10.0

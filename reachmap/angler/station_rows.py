@@ -16,8 +16,9 @@ from reachmap.angler.stations import SIDES, Stands
 from reachmap.angler.swing import ENDS
 from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
-from reachmap.base.shapes import F8
-from reachmap.markup.model import Markup
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import AccessKind
+from reachmap.markup.model import Access, Markup
 
 TIP_WORDS = {1: "heavier", -1: "lighter", 0: ""}
 
@@ -55,6 +56,8 @@ def station_rows(
     numbers = dict.fromkeys(codes, 0)
     for i in np.lexsort((stands.station, -stands.side, stands.water)):
         code = codes[int(stands.water[i])]
+        if not _worth_showing(chosen, int(i), settings):
+            continue
         numbers[code] += 1
         where = {
             "flow": view.flow,
@@ -64,6 +67,18 @@ def station_rows(
         }
         rows.append(where | _row(chosen, int(i), markup, settings))
     return rows
+
+
+def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
+    """Return whether a place serves: the fly swims its water for some time, as far as is known.
+
+    A bank to which no drawn way leads on foot, and from which no cast has room, serves nobody.
+    """
+    swum = chosen.tried.judged.swim_s[i]
+    pick = chosen.picks[i]
+    if not chosen.stands.entered[i] and pick.cast < 0 and not pick.unknown:
+        return False
+    return bool(not swum < settings.swing.swim_low_s)
 
 
 def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> dict[str, Any]:
@@ -104,8 +119,18 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
     return row | {"note": station_note(row, pick, markup.plan.units)}
 
 
+def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> B1:
+    """Return which places one gets to: on foot from a drawn access, by boat if a landing is.
+
+    Where no access was drawn at all nobody knows, and every place stays.
+    """
+    if not access or any(one.kind is AccessKind.LANDING for one in access):
+        return np.ones(len(stands), dtype=bool)
+    return stands.entered
+
+
 def _access(markup: Markup, *, entered: bool) -> str:
-    """Return how one gets there on foot, in the register's words."""
+    """Return how one gets there, in the register's words."""
     if not markup.access:
         return "unknown"
-    return "known" if entered else "none"
+    return "foot" if entered else "boat"

@@ -187,7 +187,7 @@ def _last_afloat(line: Line) -> int:
 
 
 def across_speed(swings: Swings, current: Current) -> F8:
-    """Return the speed of the fly across the current [m/s], shape (n, records); NaN after the end."""
+    """Return the speed of the fly across the current [m/s], shape (n, records); NaN: ended."""
     x, y, t = swings.column("x"), swings.column("y"), swings.column("t")
     col = np.nan_to_num((x - current.x0) / current.cell).round().astype(int)
     row = np.nan_to_num((y - current.y0) / current.cell).round().astype(int)
@@ -198,7 +198,7 @@ def across_speed(swings: Swings, current: Current) -> F8:
     with np.errstate(invalid="ignore", divide="ignore"):
         vx, vy = np.gradient(x, axis=1), np.gradient(y, axis=1)
         step = np.gradient(t, axis=1)
-        return np.abs((vy * east - vx * north) / size / step)
+        return np.asarray(np.abs((vy * east - vx * north) / size / step))
 
 
 def touching(swings: Swings, *, gap_m: float = 0.03) -> B1:

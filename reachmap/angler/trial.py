@@ -56,7 +56,8 @@ class Judged:
     """What swings did, arrays of shape (n,); NaN where the fly never swam in the swing water.
 
     `seconds` to the end; `pace` of the fly across the current, `depth` of the fly and its `share`
-    of the water's depth, means while in the swing water; `zone_s` seconds there at the wanted pace;
+    of the water's depth, means while in the swing water; `swim_s` seconds there, `zone_s` those at
+    the wanted pace;
     `slows_s` when it first slows into that pace; `wait_s` from the floating line hanging straight
     to the fly doing so; `touches` whether it touches bottom in the swing water; `end` codes of
     `ENDS`.
@@ -66,6 +67,7 @@ class Judged:
     pace: F8
     depth: F8
     share: F8
+    swim_s: F8
     zone_s: F8
     slows_s: F8
     wait_s: F8
@@ -122,6 +124,7 @@ def judge(
         pace=_mean(across, inside),
         depth=_mean(fly, inside),
         share=_mean(share, inside),
+        swim_s=np.where(swings.end == UNKNOWN, np.nan, inside.sum(axis=1) * step),
         zone_s=np.where(inside.any(axis=1), wanted.sum(axis=1) * step, np.nan),
         slows_s=_first(times, slow),
         wait_s=np.where(
@@ -150,12 +153,13 @@ def try_swings(scene: Scene, choice: Choice) -> Tried:
     """
     tips = tips_by_sinking(scene.kit)
     count, current = len(choice.angle), current_of(scene.view)
-    angle, tip = choice.angle.copy(), np.argsort(tips)[np.maximum(choice.tip, 0)]
+    angle = choice.angle.copy()
+    tip = np.argsort(tips)[np.maximum(choice.tip, 0)].astype(np.int32)
     best = _nothing(count, scene)
     best_angle, best_tip = np.where(angle >= 0, angle, -1), tip.copy()
     least = np.full(count, np.inf)
     seen: list[set[tuple[int, int]]] = [set() for _ in range(count)]
-    todo = np.flatnonzero(angle >= 0)
+    todo = np.flatnonzero(angle >= 0).astype(np.int32)
     for _ in range(scene.settings.swing.rounds):
         if not todo.size:
             break
@@ -204,9 +208,17 @@ def _nothing(count: int, scene: Scene) -> Tried:
     """Return the result of no swing: nothing known."""
     line = scene.settings.line
     records = int(line.longest_s / line.record_s) + 1
-    blank = [np.full(count, np.nan) for _ in range(7)]
     none = np.full(count, -1, dtype=np.int32)
-    judged = Judged(*blank, np.zeros(count, dtype=bool), np.full(count, UNKNOWN, dtype=np.int32))
+    numbers = {
+        one.name: np.full(count, np.nan)
+        for one in fields(Judged)
+        if one.name not in {"touches", "end"}
+    }
+    judged = Judged(
+        **numbers,
+        touches=np.zeros(count, dtype=bool),
+        end=np.full(count, UNKNOWN, dtype=np.int32),
+    )
     return Tried(none, none.copy(), judged, none.copy(), np.full((count, records, 2), np.nan))
 
 

@@ -9,7 +9,7 @@ import xarray as xr
 from affine import Affine
 from scipy import ndimage
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.shapes import B1, F8, I4, U1
 from reachmap.base.words import Wet
 
 FOUR = ndimage.generate_binary_structure(2, 1)
@@ -42,6 +42,7 @@ class View:
     bed: F8
     top: F8
     confidence: F8
+    cover: U1
     station: F8
     offset: F8
     line_x: F8
@@ -131,6 +132,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset) -> View:
         bed=of(ground, "bed"),
         top=of(ground, "top"),
         confidence=of(ground, "confidence"),
+        cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
         station=of(ground, "station"),
         offset=of(ground, "offset"),
         line_x=of(ground, "line_x"),

@@ -13,12 +13,15 @@ from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import FOUR, View
 from reachmap.base.shapes import B1, F8, U1
-from reachmap.base.words import WadeGrade
+from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
 
 NONE, EASY, CAREFUL, NO, UNKNOWN = 0, 1, 2, 3, 4
 """Codes of a grade raster; NONE is ground that is not under water."""
+
+BRUSHY = (COVER_CODES[Cover.BRUSH], COVER_CODES[Cover.TREES])
+"""Cover that holds what the current carries."""
 
 GRADES = {
     EASY: WadeGrade.EASY,
@@ -56,11 +59,27 @@ def doubtful_depth(depth: F8, confidence: F8, settings: WadingSettings) -> F8:
     confidence
         How well the bed is known, 0 to 1; NaN makes the depth unknown.
     settings
-        Errors of a known and of a guessed bed, and how many of them to allow for.
+        Errors of the bed by confidence, and how many of them to allow for.
     """
-    guessed, known = settings.bed_error_guessed_m, settings.bed_error_known_m
-    error = known + (guessed - known) * (1 - confidence)
+    known, size = np.array(settings.bed_errors).T
+    error = np.interp(np.nan_to_num(confidence), known, size)
+    rim = settings.shallow_error_m + settings.shallow_error_share * np.nan_to_num(depth)
+    error = np.where(np.isnan(confidence), np.nan, np.minimum(error, rim))
     return np.asarray(depth + settings.doubt * error)
+
+
+def deepest_near(view: View, settings: WadingSettings) -> F8:
+    """Return the depth [m]: the deepest within `place_error_m` where the bed is a guess."""
+    reach = settings.place_error_m / view.cell
+    size = int(reach)
+    if size < 1:
+        return view.depth
+    rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
+    near = np.hypot(rows, cols) <= reach
+    deepest = ndimage.maximum_filter(np.where(view.wet, view.depth, -np.inf), footprint=near)
+    with np.errstate(invalid="ignore"):
+        guessed = view.wet & ~(view.confidence >= settings.seen_confidence)
+    return np.where(guessed, deepest, view.depth)
 
 
 def doubtful_speed(speed: F8, depth: F8, deeper: F8, settings: WadingSettings) -> F8:
@@ -110,13 +129,17 @@ def grade_water(
 ) -> Wading:
     """Return the graded water at one flow.
 
-    A cell is graded by depth, speed and product with the doubt in them; drawn hazards and water
-    that drifts into one close by are out of bounds; what no water of the same or a better grade
+    A cell is graded by depth, speed and product with the doubt in them; drawn hazards, water that
+    drifts into one close by and water deep in brush are out of bounds; what no water of the same or
+    a better grade
     joins to a bank is not waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    deeper = doubtful_depth(view.depth, view.confidence, settings)
-    quicker = doubtful_speed(view.speed, view.depth, deeper, settings)
+    deeper = doubtful_depth(deepest_near(view, settings), view.confidence, settings)
+    brushy = np.isin(view.cover, BRUSHY)
+    mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
+    here = doubtful_depth(view.depth, view.confidence, settings)
+    quicker = doubtful_speed(mapped, view.depth, here, settings)
     with np.errstate(invalid="ignore"):
         sure = view.confidence >= settings.unsure_low
     known = view.wet & sure
@@ -131,7 +154,10 @@ def grade_water(
     drift = drift_below(view, grade >= NO, hazards, settings)
     with np.errstate(invalid="ignore"):
         swept = drift.hazard_m <= settings.drift_high_m
-    grade[view.wet & (danger | swept) & (grade != UNKNOWN)] = NO
+    with np.errstate(invalid="ignore"):
+        held = brushy & (deeper > settings.brush_depth_high_m)
+    grade[view.wet & (danger | swept | held) & (grade != UNKNOWN)] = NO
+    grade[brushy & (grade == EASY)] = CAREFUL
     grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)

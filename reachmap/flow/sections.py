@@ -16,9 +16,9 @@ from reachmap.flow.settings import FlowSettings
 
 TABLE_ROWS = 96
 """Rows of a section's table. Our choice: with it the level is off by less than 2 mm."""
-TABLE_HEIGHT = 14.0
-"""How high above the section's lowest point the tables go [m]. Our choice: deeper than a river one
-wades."""
+TABLE_HEIGHT = 12.0
+"""How high above the surface of a vanishing flow the tables go [m]. Our choice: a flood no one
+fishes."""
 Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
 Places: TypeAlias = np.ndarray[tuple[int], np.dtype[np.int64]]
 STRETCH_LOW, STRETCH_HIGH = 0.4, 2.5
@@ -139,7 +139,7 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     cell = float(ground.attrs["cell"])
     line = ground["line_station"].to_numpy()
     head, foot = float(line.min()), float(line.max())
-    number = round((foot - head) / max(settings.section_step_m, 4 * cell))
+    number = round((foot - head) / max(settings.section_step_m, 2 * cell))
     if number < 4:
         raise BuildError([_too_short(foot - head)])
     nodes = np.linspace(head, foot, number + 1)
@@ -214,15 +214,19 @@ def _wake(bed: F8, station: F8, inside: B1, seeds: Places, line: tuple[F8, F8, f
     crest of the thalweg; a cell wakes when the water stands above the lowest sill on its way.
     """
     nodes, thalweg, step = line
-    base = np.maximum.accumulate(thalweg[::-1])[::-1]
-    still = np.interp(station, nodes, base)
+    still = np.interp(station, nodes, _still_water(thalweg))
     above = np.where(inside, bed - still, np.inf)
     low = float(above.ravel()[seeds].min())
-    rows = int(TABLE_HEIGHT / step)
-    rank = np.clip(np.ceil((np.minimum(above, low + 2 * TABLE_HEIGHT) - low) / step), 0, rows)
+    rows = int((TABLE_HEIGHT - low) / step)
+    rank = np.clip(np.ceil((np.minimum(above, 2 * TABLE_HEIGHT) - low) / step), 0, rows)
     sill = _kernels.sill_ranks(rank.astype(np.int32), seeds, rows)
     woken = np.where(sill > rank, low + sill * step, above)
     return np.asarray(np.where(inside & (sill < rows), still + woken, np.inf))
+
+
+def _still_water(thalweg: F8) -> F8:
+    """Return the surface of a vanishing flow: level behind each crest of the thalweg [m]."""
+    return np.asarray(np.maximum.accumulate(thalweg[::-1])[::-1])
 
 
 def _tables(
@@ -240,8 +244,9 @@ def _tables(
     fall = slope * step if np.isfinite(slope) else 0.0
     use = np.flatnonzero((node >= 0) & np.isfinite(wake))
     bottom = minimum_filter1d(thalweg, 3)
-    rise = TABLE_HEIGHT * (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2
-    level = bottom[:, None] + rise[None, :]
+    high = _still_water(thalweg) - bottom + TABLE_HEIGHT
+    part = (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2
+    level = bottom[:, None] + high[:, None] * part[None, :]
     ease = np.sqrt(stretch[use]) / roughness[use]
     strip = cell**2 * stretch[use] / step
     area, carry, width, energy = _kernels.section_sums(

@@ -29,8 +29,8 @@ class FlowSettings:
         Known water levels at the foot of the reach: pairs of flow [m3/s] and level [m]. None:
         normal depth at the ground's slope.
     section_step_m
-        Distance between sections [m]; at least four cells are taken. Our choice, range 4-20: short
-        against the length of a riffle, long against a cell.
+        Distance between sections [m]; at least two cells are taken. Our choice, range 2-20: as
+        short as the raster's grain allows, so that a ledge keeps its own level.
     foot_stretch
         Over how many river widths normal depth is averaged at the foot. Our choice, range 1-10:
         long enough to hold a pool and a riffle.
@@ -52,7 +52,7 @@ class FlowSettings:
     method: Literal["profile", "engine"] = "profile"
     units: UnitSystem = UnitSystem.METRIC
     foot_levels: tuple[tuple[float, float], ...] = ()
-    section_step_m: float = 8.0
+    section_step_m: float = 4.0
     foot_stretch: float = 4.0
     narrowing_loss: float = 0.1
     widening_loss: float = 0.2

@@ -18,7 +18,7 @@ from reachmap.flow.foot import known_foot_level, normal_foot_level
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import Frame, frame_of
 from reachmap.flow.settings import FlowSettings
-from reachmap.flow.split import Flooded, Speeds, flooded, section_flows, split_speeds
+from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
 
 RASTERS = ("level", "depth", "east_speed", "north_speed", "wet")
 SCALARS = ("inflow", "outflow", "imbalance", "foot_level")
@@ -117,11 +117,17 @@ def _by_profile(
             widening_loss=settings.widening_loss,
         )
         water = flooded(frame, profile, dry_depth=settings.dry_depth_m)
-        speeds = split_speeds(frame, profile, water, slope_rounds=settings.slope_rounds)
-        made: tuple[F8 | U1, ...] = (water.level, water.depth, speeds.east, speeds.north, water.wet)
+        running = split_flow(frame, profile, water, slope_rounds=settings.slope_rounds)
+        made: tuple[F8 | U1, ...] = (
+            running.level,
+            running.depth,
+            running.east,
+            running.north,
+            water.wet,
+        )
         for name, array in zip(RASTERS, made, strict=True):
             rasters[name].append(array)
-        carried = section_flows(frame, water.depth, speeds.east, speeds.north)
+        carried = section_flows(frame, running.depth, running.east, running.north)
         worst = float(np.abs(carried / flow - 1).max())
         for name, value in zip(
             SCALARS,
@@ -129,7 +135,7 @@ def _by_profile(
             strict=True,
         ):
             scalars[name].append(value)
-        notes += _notes(label, frame, profile, water, speeds)
+        notes += _notes(label, frame, profile, water, running)
     data: dict[str, Any] = {name: (STACK, np.stack(stack)) for name, stack in rasters.items()}
     data |= {name: (("flow",), np.array(row)) for name, row in scalars.items()}
     result = xr.Dataset(
@@ -145,7 +151,9 @@ def _by_profile(
     return check_fields(result, "flow")
 
 
-def _notes(label: str, frame: Frame, profile: Profile, water: Flooded, speeds: Speeds) -> list[str]:
+def _notes(
+    label: str, frame: Frame, profile: Profile, water: Flooded, running: Running
+) -> list[str]:
     """Return what a reader must know of one flow, in plain sentences."""
     notes = []
     if profile.critical.any():
@@ -155,9 +163,14 @@ def _notes(label: str, frame: Frame, profile: Profile, water: Flooded, speeds: S
             f"{where[0]:.0f} m down the line, the water runs at critical depth; the level there is "
             "a lower bound."
         )
-    if speeds.broken:
+    if running.broken:
         notes.append(
             f"{label}: the water is narrower than a cell somewhere, so directions follow the line."
+        )
+    if running.raised:
+        notes.append(
+            f"{label}: {running.raised * frame.cell**2:.0f} m2 of water over ledges and steep "
+            "riffles were held to the speed of waves; it may run thinner and faster there."
         )
     unknown = int(((water.wet == Wet.UNKNOWN) & frame.inside).sum())
     if unknown:

@@ -11,8 +11,9 @@ from scipy.sparse.linalg import splu
 from reachmap.base.shapes import F8, I4, U1
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels, _kernels_split
+from reachmap.flow.manning import GRAVITY
 from reachmap.flow.profile import Profile
-from reachmap.flow.sections import Frame
+from reachmap.flow.sections import Frame, Places
 
 NECK_CELLS = 6
 """Stations of neighbours farther apart than this many cells lie on two limbs of a bend."""
@@ -20,6 +21,8 @@ END_CELLS = 1.5
 """Water enters and leaves through a band this many cells deep at the ends."""
 SLOPE_FLOOR = 1e-5
 """Smallest slope used in the split: still pools keep a finite conveyance."""
+GATE_CELLS = 5
+"""Discharge is reckoned at gates this many cells apart: nearer, the raster's grain shows."""
 SKYLINE_MOST = 3e9
 """Most work [multiplications] to solve the net in its own order, about 3 s; a valley flooded wider
 than that goes to a general sparse solver, which is slower on a river."""
@@ -73,20 +76,32 @@ def flooded(frame: Frame, profile: Profile, *, dry_depth: float) -> Flooded:
 
 
 @dataclass(frozen=True, slots=True)
-class Speeds:
-    """Depth-averaged speed on the raster [m/s], NaN where not wet, and how it was found.
+class Running:
+    """Running water on the raster at one flow; arrays (y, x), NaN where not wet.
 
-    `broken` says that the wet cells do not hang together from head to foot, so that the direction
-    is only the line's.
+    Parameters
+    ----------
+    level, depth
+        Height of the water and its depth [m].
+    east, north
+        Depth-averaged speed [m/s].
+    broken
+        Whether the wet cells do not hang together from head to foot: then the direction is only
+        the line's.
+    raised
+        How many cells were given their critical depth.
     """
 
+    level: F8
+    depth: F8
     east: F8
     north: F8
     broken: bool
+    raised: int
 
 
-def split_speeds(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: int) -> Speeds:
-    """Return speeds that share the flow out over all wet channels by conveyance.
+def split_flow(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: int) -> Running:
+    """Return the water running: the flow shared out over all wet channels by conveyance.
 
     Parameters
     ----------
@@ -99,9 +114,12 @@ def split_speeds(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds
     -----
     Each cell carries q = depth^(5/3) / n sqrt(S) per unit width towards lower ground of a surface
     phi with div q = 0, all of Q entering at the head and leaving at the foot. In a uniform channel
-    this is the split by conveyance of section 4.3 of the handbooks; over several channels it gives
-    each the share its conveyance and length allow, a blind arm none, and in each the direction of
-    its own banks. First S is the profile's friction slope, then that of phi.
+    this is the split by conveyance of the handbooks; over several channels it gives each the share
+    its conveyance and length allow, a blind arm none, and in each the direction of its own banks.
+    First S is the profile's friction slope, then that of phi.
+
+    A ledge shorter than a section is covered more thinly by the profile than its flow allows: where
+    q would outrun waves, the depth is the critical one of q, (q^2 / g)^(1/3).
     """
     order = _downstream(frame, water)
     number = np.full(water.wet.size, -1, np.int32)
@@ -114,17 +132,29 @@ def split_speeds(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds
         east, north = _along_line(frame, profile, water, order)
     else:
         east, north = _potential(net, frame, order, slope_rounds)
-    depth = water.depth.ravel()[order]
     east, north = _to_each_section(frame, profile.flow, order, (east, north))
-    speed_east = np.full(water.wet.shape, np.nan)
-    speed_north = np.full(water.wet.shape, np.nan)
-    speed_east.ravel()[order] = east / depth
-    speed_north.ravel()[order] = north / depth
-    return Speeds(speed_east, speed_north, net is None)
+    depth = water.depth.ravel()[order]
+    critical = np.cbrt((east**2 + north**2) / GRAVITY)
+    running = np.maximum(depth, critical)
+    return Running(
+        level=_spread(water, order, frame.bed.ravel()[order] + running),
+        depth=_spread(water, order, running),
+        east=_spread(water, order, east / running),
+        north=_spread(water, order, north / running),
+        broken=net is None,
+        raised=int((critical > depth).sum()),
+    )
+
+
+def _spread(water: Flooded, order: Places, values: F8) -> F8:
+    """Return values of the wet cells as a raster, NaN elsewhere."""
+    raster = np.full(water.wet.shape, np.nan)
+    raster.ravel()[order] = values
+    return raster
 
 
 def section_flows(frame: Frame, depth: F8, east: F8, north: F8) -> F8:
-    """Return the discharge through each section as the raster has it, shape (sections,) [m3/s].
+    """Return the discharge through gates along the river as the raster has it [m3/s].
 
     Parameters
     ----------
@@ -135,22 +165,31 @@ def section_flows(frame: Frame, depth: F8, east: F8, north: F8) -> F8:
 
     Notes
     -----
-    Weighted mean of the flow across lines of equal station between the sections above and below:
-    sum of q . grad(station) cell^2 / step (coarea formula).
+    Gates stand evenly from head to foot. At each, the weighted mean of the flow across lines of
+    equal station between the gates above and below: sum of q . grad(station) cell^2 / step (coarea
+    formula).
     """
     with np.errstate(invalid="ignore"):
         through = depth * (east * frame.along_x + north * frame.along_y)
-    use = np.isfinite(through) & (frame.node >= 0)
-    return _per_section(frame, frame.node[use], frame.share[use], through[use])
+    use = np.isfinite(through) & frame.inside
+    return _per_gate(frame, *_between_gates(frame, frame.station[use]), through[use])
 
 
-def _per_section(frame: Frame, node: I4, share: F8, through: F8) -> F8:
-    """Return the sums of flow across lines of equal station, shared out to the sections [m3/s]."""
-    number = frame.tables.station.size
-    sums = np.bincount(node, through * (1 - share), number)
-    sums += np.bincount(node + 1, through * share, number)
+def _between_gates(frame: Frame, station: F8) -> tuple[I4, F8]:
+    """Return the gate at or above each station and the share of the way to the next, 0 to 1."""
+    number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
+    place = (station - frame.head) / (frame.foot - frame.head) * number
+    gate = np.clip(place, 0, number - 1).astype(np.int32)
+    return gate, np.asarray(place - gate)
+
+
+def _per_gate(frame: Frame, gate: I4, share: F8, through: F8) -> F8:
+    """Return the sums of flow across lines of equal station, shared out to the gates [m3/s]."""
+    number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
+    sums = np.bincount(gate, through * (1 - share), number + 1)
+    sums += np.bincount(gate + 1, through * share, number + 1)
     sums[[0, -1]] *= 2
-    return np.asarray(sums * frame.cell**2 / frame.tables.step)
+    return np.asarray(sums * frame.cell**2 * number / (frame.foot - frame.head))
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +204,7 @@ class _Net:
     leave: F8
 
 
-def _downstream(frame: Frame, water: Flooded) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+def _downstream(frame: Frame, water: Flooded) -> Places:
     """Return the flat indices of the wet cells, sorted downstream: neighbours stay close by."""
     flat = np.flatnonzero(water.wet == Wet.YES)
     return np.asarray(flat[np.argsort(frame.station.ravel()[flat], kind="stable")])
@@ -175,7 +214,7 @@ def _net(
     frame: Frame,
     profile: Profile,
     water: Flooded,
-    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+    order: Places,
     faces: tuple[I4, I4],
 ) -> _Net | None:
     """Return the net of wet cells; None where it does not hang together from head to foot."""
@@ -195,9 +234,7 @@ def _net(
     return _Net(right, down, ease, slope, enter * profile.flow / enter.sum(), leave)
 
 
-def _potential(
-    net: _Net, frame: Frame, order: np.ndarray[tuple[int], np.dtype[np.int64]], rounds: int
-) -> tuple[F8, F8]:
+def _potential(net: _Net, frame: Frame, order: Places, rounds: int) -> tuple[F8, F8]:
     """Return the flow per unit width east and north in each cell [m2/s]."""
     slope = net.slope
     for left in range(rounds, -1, -1):
@@ -238,7 +275,7 @@ def _along_line(
     frame: Frame,
     profile: Profile,
     water: Flooded,
-    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+    order: Places,
 ) -> tuple[F8, F8]:
     """Return the flow per unit width along the line, by Manning on each cell [m2/s]."""
     stretch = frame.stretch.ravel()[order]
@@ -255,18 +292,18 @@ def _along_line(
 def _to_each_section(
     frame: Frame,
     flow: float,
-    order: np.ndarray[tuple[int], np.dtype[np.int64]],
+    order: Places,
     unit_flow: tuple[F8, F8],
 ) -> tuple[F8, F8]:
     """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
     east, north = unit_flow
     through = east * frame.along_x.ravel()[order] + north * frame.along_y.ravel()[order]
-    node, share = frame.node.ravel()[order], frame.share.ravel()[order]
-    factor = np.ones(frame.tables.station.size)
+    gate, share = _between_gates(frame, frame.station.ravel()[order])
+    factor = np.ones(int(gate.max()) + 2)
     for _ in range(12):
-        scale = factor[node] * (1 - share) + factor[node + 1] * share
-        found = _per_section(frame, node, share, through * scale)
+        scale = factor[gate] * (1 - share) + factor[gate + 1] * share
+        found = _per_gate(frame, gate, share, through * scale)
         factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
         factor = np.clip(factor, 0.25, 4.0)
-    scale = factor[node] * (1 - share) + factor[node + 1] * share
+    scale = factor[gate] * (1 - share) + factor[gate + 1] * share
     return east * scale, north * scale

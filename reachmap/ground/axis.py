@@ -13,6 +13,10 @@ from reachmap.base.shapes import F8
 from reachmap.ground.profiles import eased
 
 
+MANY = 50_000
+"""Places above which looking them up is worth starting threads."""
+
+
 @dataclass(frozen=True, slots=True)
 class Axis:
     """A line running downstream with its stations.
@@ -101,7 +105,8 @@ class Axis:
         x, y
             Places [m], one-dimensional.
         """
-        _, near = self._tree.query(np.column_stack([x, y]), workers=-1)
+        threads = -1 if x.size > MANY else 1
+        _, near = self._tree.query(np.column_stack([x, y]), workers=threads)
         last = len(self.x) - 1
         before = self._onto(np.maximum(near - 1, 0), x, y)
         after = self._onto(np.minimum(near, last - 1), x, y)

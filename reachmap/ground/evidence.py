@@ -14,7 +14,7 @@ from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
 from reachmap.ground.low_water import LowWater
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.soundings import Kriged, krige
+from reachmap.ground.soundings import Doubt, Places, krige
 from reachmap.markup.model import Markup
 
 
@@ -61,28 +61,17 @@ def use_soundings(
             continue
         cells = np.flatnonzero((layout.owner == number) & bed.under)
         at, found = judged.cell[mine], judged.bed[mine]
-        kriged = _kriged(layout, bed, (number, at, found), cells, settings)
+        doubt = Doubt.of(settings, layout.channels[number].usual_width)
+        wanted = places(layout, bed, cells)
+        kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
         height[cells] += kriged.value
-        nearness[cells] = kriged.nearness
+        nearness[cells] = 1 - kriged.variance / doubt.variance(wanted)
     highest = bed.low_level - settings.least_depth_m
     height = np.where(bed.under, np.minimum(height, highest), height)
     return Sounded(height, nearness, (*notes, *judged.notes))
 
 
-def _kriged(
-    layout: Layout,
-    bed: Bed,
-    points: tuple[int, np.ndarray, F8],
-    cells: np.ndarray,
-    settings: GroundSettings,
-) -> Kriged:
-    """Return the kriged residual of a channel's soundings at cells [m]."""
-    number, at, found = points
-    residual = found - bed.height[at]
-    return krige(
-        (layout.station[at], layout.offset[at], residual),
-        (layout.station[cells], layout.offset[cells]),
-        layout.channels[number].usual_width,
-        settings,
-        float(np.sqrt(np.mean(residual**2))),
-    )
+def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:
+    """Return cells as places in their channel's frame, with the form's depth there."""
+    depth = np.maximum(bed.low_level[cells] - bed.height[cells], 0.0)
+    return Places(layout.station[cells], layout.offset[cells], depth)

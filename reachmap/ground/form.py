@@ -133,7 +133,7 @@ def through_pools(scale: F8, still: B1, reach: int) -> F8:
     """
     filled = scale.copy()
     gap = 4 * reach
-    still = binary_closing(np.pad(still, gap), np.ones(gap))[gap : gap + len(still)]
+    still = binary_closing(np.pad(still, gap), np.ones(gap, dtype=bool))[gap : gap + len(still)]
     turns = np.flatnonzero(np.diff(np.r_[0, still.astype(np.int8), 0]))
     for first, after in zip(turns[::2], turns[1::2], strict=True):
         if first < reach + 1 or after + reach >= len(scale) or after - first < 3:

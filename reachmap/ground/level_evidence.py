@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from scipy.ndimage import distance_transform_edt
 
-from reachmap.base.shapes import F8
+from reachmap.base.shapes import B1, F8
 from reachmap.ground.bed import Bed
 from reachmap.ground.edges import SAME_FLOW
 from reachmap.ground.layout import Layout
@@ -16,6 +17,9 @@ from reachmap.markup.model import Gauge, RatingSegment
 
 NEAR_EDGE_CELLS = 0.75
 """A cell nearer than this to a drawn edge tells its height (our choice)."""
+
+APART_CELLS = 1.5
+"""An edge must mostly stand further than this from the DEM's water (our choice)."""
 
 FEWEST = 12
 """Fewest cells along an edge that make a level (our choice)."""
@@ -67,11 +71,16 @@ def flow_levels(
 
 
 def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8, F8]]:
-    """Return (flow, stations, rise) of each drawn edge whose ground a DEM knows."""
-    known = []
-    main = layout.main
+    """Return (flow, stations, rise) of each drawn edge whose ground a DEM knows.
+
+    An edge that mostly runs beside the water of the DEM's day tells nothing: only its higher side
+    would be seen.
+    """
     if low.how != "surface":
         return []
+    known = []
+    main = layout.main
+    from_water = _distance_to(layout, bed.under)
     for pair in low.pairs[0]:
         if pair.flow <= bed.low_flow * (1 + SAME_FLOW):
             continue
@@ -79,12 +88,21 @@ def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8,
         right = np.interp(layout.station, main.axis.station, _whole(pair.right))
         off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
         near = (layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell)
+        if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.frame.cell:
+            continue
         near &= bed.from_dem
         if near.sum() < FEWEST:
             continue
         rise = bed.height[near] - bed.low_level[near]
         known.append((pair.flow, layout.main_station[near], rise))
     return known
+
+
+def _distance_to(layout: Layout, mask: B1) -> F8:
+    """Return how far each cell is from the nearest cell of a mask [m]."""
+    frame = layout.corridor.frame
+    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * frame.cell
+    return np.asarray(away[layout.corridor.row, layout.corridor.col])
 
 
 def _whole(offset: F8) -> F8:

@@ -24,8 +24,8 @@ class GroundSettings:
         p of the section 1 - abs(c)^p, c from -1 to 1 between the water's edges; 2 is a parabola
         (our choice, range 1.5-4: natural sections are a little fuller than a parabola).
     bend_strength
-        A of the transverse bed slope A h / r. Published constants run from 2.9 (Suga 1967) to 5.5
-        (Bridge 1977), from memory, and differ twofold; a weak prior (our choice, range 0-6).
+        A of the transverse bed slope A h / r: 2.9 (Suga 1967) to 5.5 (Bridge 1977), from memory.
+        They differ twofold, so the low end is taken as a weak prior (our choice, range 0-6).
     bend_lag_widths
         How far downstream of the sharpest turn the deepest outside lies, in widths (from memory:
         0.5-1).
@@ -34,16 +34,23 @@ class GroundSettings:
         them, where no water surface was measured: 0 nowhere, 1 level water (our choice, 0-0.8).
         Inflections carry the riffles (Keller 1972).
     slope_floor
-        Least local slope of the water as a share of the mean slope (our choice, 0.02-0.3):
-        keeps a still pool from being given a bottomless bed.
+        Least local slope of the water that tells a depth, as a share of the mean slope (our
+        choice, 0.02-0.3: a centimetre in a hundred metres, what a good survey of water can show).
     least_depth_m
         Depth given to a cell known to be wet at low water, however near its edge [m] (our choice).
     water_tolerance_m
         How far from the water's level a DEM cell may stand and count as water [m]: noise of lidar
         on water (our choice, range 0.03-0.2).
+    reach_doubt, section_doubt
+        Standard deviation of the form's depth against the true one, as a share of the depth: what
+        all sections have in common, and what each has of its own (our choice from trials on made
+        rivers; range 0.1-0.3).
+    local_doubt_m
+        Standard deviation of the bed about a form of the right depth [m] (our choice, 0.1-0.3).
+    section_range_widths
+        Along the river, how far a section's own doubt reaches, in widths (our choice, 1-3).
     range_along_widths, range_across_widths
-        Ranges of the exponential covariance of the bed's residuals, in channel widths (our choice
-        from trials on made rivers; range 0.5-2 and 0.1-0.3).
+        The same of the local doubt along and across (our choice; range 0.5-2 and 0.1-0.3).
     sounding_error_m
         Standard error of one sounding [m] (our choice: a marked staff in moving water, 0.05-0.15).
     """
@@ -52,13 +59,17 @@ class GroundSettings:
     margin_m: float = 30.0
     channel_roughness: float = 0.035
     form_exponent: float = 2.2
-    bend_strength: float = 2.0
+    bend_strength: float = 3.0
     bend_lag_widths: float = 0.5
     bend_pooling: float = 0.4
-    slope_floor: float = 0.1
+    slope_floor: float = 0.05
     least_depth_m: float = 0.05
     water_tolerance_m: float = 0.08
-    range_along_widths: float = 1.0
+    reach_doubt: float = 0.2
+    section_doubt: float = 0.15
+    local_doubt_m: float = 0.15
+    section_range_widths: float = 2.0
+    range_along_widths: float = 0.7
     range_across_widths: float = 0.15
     sounding_error_m: float = 0.08
 

@@ -15,67 +15,127 @@ BLOCK = 20_000
 
 
 @dataclass(frozen=True, slots=True)
+class Places:
+    """Places in a channel's frame.
+
+    Parameters
+    ----------
+    station, offset
+        [m].
+    depth
+        Of the form there, below the low water [m].
+    """
+
+    station: F8
+    offset: F8
+    depth: F8
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """How the bed may differ from its form: standard deviations and ranges.
+
+    Parameters
+    ----------
+    reach, section
+        Shares of the form's depth: common to the reach, and of a section.
+    local
+        About a form of the right depth [m].
+    section_range
+        Of the section's share, along [m].
+    along, across
+        Ranges of the local doubt [m].
+    error
+        Of a sounding [m].
+    """
+
+    reach: float
+    section: float
+    local: float
+    section_range: float
+    along: float
+    across: float
+    error: float
+
+    @classmethod
+    def of(cls, settings: GroundSettings, width: float) -> Doubt:
+        """Return the doubt of a channel of a usual width [m]."""
+        return cls(
+            settings.reach_doubt,
+            settings.section_doubt,
+            settings.local_doubt_m,
+            settings.section_range_widths * width,
+            settings.range_along_widths * width,
+            settings.range_across_widths * width,
+            settings.sounding_error_m,
+        )
+
+    def between(self, one: Places, other: Places) -> F8:
+        """Return the covariance of the bed's residual [m2] between places (rows) and others.
+
+        Residual = depth x (reach + section) + local, the three independent:
+        h h' (sr^2 + ss^2 exp(-ds/Ls)) + sl^2 exp(-sqrt((ds/La)^2 + (dn/Lc)^2)).
+        """
+        apart = np.abs(one.station[:, None] - other.station)
+        across = one.offset[:, None] - other.offset
+        common = self.reach**2 + self.section**2 * np.exp(-apart / self.section_range)
+        local = self.local**2 * np.exp(-np.hypot(apart / self.along, across / self.across))
+        return np.asarray(common * one.depth[:, None] * other.depth + local)
+
+    def variance(self, places: Places) -> F8:
+        """Return the variance of the bed's residual at places [m2]."""
+        return (self.reach**2 + self.section**2) * places.depth**2 + self.local**2
+
+
+@dataclass(frozen=True, slots=True)
 class Kriged:
     """A kriged residual.
 
     Parameters
     ----------
     value
-        At each place, in the residuals' unit.
-    nearness
-        Share of the prior variance the soundings take away, 0 to 1.
+        At each place [m].
+    variance
+        What doubt is left there [m2].
     """
 
     value: F8
-    nearness: F8
+    variance: F8
 
 
-def covariance(station: F8, offset: F8, ranges: tuple[F8 | float, F8 | float]) -> F8:
-    """Return exp(-sqrt((ds/along)^2 + (dn/across)^2)) for separations [m]."""
-    along, across = ranges
-    return np.asarray(np.exp(-np.hypot(station / along, offset / across)))
+def krige(known: Places, residual: F8, wanted: Places, doubt: Doubt) -> Kriged:
+    """Return simple kriging of the bed's residuals, mean zero.
 
-
-def krige(
-    known: tuple[F8, F8, F8], wanted: tuple[F8, F8], width: float, settings: GroundSettings,
-    spread: float,
-) -> Kriged:  # fmt: skip
-    """Return simple kriging of residuals in (station, offset), mean zero.
-
-    Exponential covariance with ranges in widths; the soundings' own error is the nugget. Simple
-    and not ordinary kriging, so that far from every sounding the prior bed stands. Solved with
-    scipy's Cholesky: for tens to hundreds of points no kriging library earns its keep.
+    Simple and not ordinary kriging, so that without soundings near the prior bed stands; what
+    soundings tell of the whole reach enters by the covariance's first part. Solved with scipy's
+    Cholesky: for tens to hundreds of points no kriging library earns its keep.
 
     Parameters
     ----------
     known
-        Station, offset, residual of the soundings.
+        Where soundings were taken.
+    residual
+        Their bed less the form's [m].
     wanted
-        Station, offset of the places asked for.
-    width
-        Usual width of the channel [m].
-    settings
-        Of the stage.
-    spread
-        Standard deviation of the residual about the prior, in its own unit.
+        Places asked for.
+    doubt
+        Covariance and the soundings' error.
 
     References
     ----------
     Matheron's simple kriging, as in any text on geostatistics (from memory).
     """
-    station, offset, residual = known
-    at, off = wanted
-    if not station.size:
-        return Kriged(np.zeros(at.shape), np.zeros(at.shape))
-    ranges = (settings.range_along_widths * width, settings.range_across_widths * width)
-    nugget = (settings.sounding_error_m / max(spread, settings.sounding_error_m)) ** 2
-    matrix = covariance(station[:, None] - station, offset[:, None] - offset, ranges)
-    factor = cho_factor(matrix + np.eye(len(station)) * nugget, lower=True)
+    prior = doubt.variance(wanted)
+    if not known.station.size:
+        return Kriged(np.zeros(prior.shape), prior)
+    matrix = doubt.between(known, known) + np.eye(known.station.size) * doubt.error**2
+    factor = cho_factor(matrix, lower=True)
     weight = cho_solve(factor, residual)
-    value, nearness = np.empty(at.shape), np.empty(at.shape)
-    for first in range(0, at.size, BLOCK):
+    value, taken = np.empty(prior.shape), np.empty(prior.shape)
+    for first in range(0, prior.size, BLOCK):
         part = slice(first, first + BLOCK)
-        cross = covariance(at[part, None] - station, off[part, None] - offset, ranges)
+        piece = Places(wanted.station[part], wanted.offset[part], wanted.depth[part])
+        cross = doubt.between(piece, known)
         value[part] = cross @ weight
-        nearness[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
-    return Kriged(value, np.clip(nearness, 0, 1))
+        taken[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
+    return Kriged(value, np.maximum(prior - taken, 0.0))

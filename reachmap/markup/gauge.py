@@ -8,12 +8,16 @@ from pathlib import Path
 import numpy as np
 
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
+from reachmap.base.shapes import B1, F8
 from reachmap.base.words import UnitSystem
 from reachmap.markup.gauge_csv import read_csv
-from reachmap.markup.gauge_parts import Held, Parts, Times
+from reachmap.markup.gauge_json import read_json
+from reachmap.markup.gauge_parts import Held, Parts, RatingFile, Series, Times
 from reachmap.markup.gauge_rdb import is_rdb, read_rdb
-from reachmap.markup.model import Gauge, RatingSegment
+from reachmap.markup.gauge_shift import shifted
+from reachmap.markup.gauge_visits import joined
+from reachmap.markup.gauge_waterml import is_waterml, read_waterml
+from reachmap.markup.model import Gauge
 from reachmap.markup.plan import GaugeNote
 from reachmap.markup.rated import flow_from_stage
 
@@ -44,11 +48,20 @@ def read_gauge(
             parts.notes.append(f"gauge file {path.name} is not of a kind that is read.")
             continue
         _read_file(path, note, units, parts)
-    segments = _one_rating(parts)
-    times, flow = _one_record(parts, segments)
-    if not segments and not times.size:
+    rating = _one_rating(parts)
+    times, flow = _one_record(parts, rating)
+    measured = joined(parts.measured)
+    if rating is None and not times.size and measured is None:
         return None, parts.faults, parts.notes
-    gauge = Gauge(note.name or parts.name or "gauge", segments, times, flow, note.zero_m)
+    gauge = Gauge(
+        name=note.name or parts.name or "gauge",
+        segments=() if rating is None else rating.segments,
+        times=times,
+        flow=flow,
+        zero_m=note.zero_m,
+        shift=None if rating is None else rating.shift,
+        measured=measured,
+    )
     return gauge, parts.faults, parts.notes
 
 
@@ -62,49 +75,56 @@ def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> 
         parts.fault(path.name, "it is empty", "Fetch it again, or take it out")
     elif is_rdb(text):
         read_rdb(path.name, text, note.time_zone, parts)
-    elif text.lstrip()[:1] in {"{", "[", "<"}:
-        parts.fault(path.name, "it is not a gauge file that is known", "Take it out")
+    elif text.lstrip()[:1] in {"{", "["}:
+        read_json(path.name, text, note.time_zone, parts)
+    elif is_waterml(text):
+        read_waterml(path.name, text, note.time_zone, parts)
+    elif text.lstrip()[:1] == "<":
+        fix = "Fetch the record as RDB, JSON, WaterML 2 or CSV"
+        parts.fault(path.name, "it is a page or XML of another kind, not a record", fix)
     else:
         read_csv(path.name, text, units, note.time_zone, parts)
 
 
-def _one_rating(parts: Parts) -> tuple[RatingSegment, ...]:
+def _one_rating(parts: Parts) -> RatingFile | None:
     """Return the one rating to use: with today's shifts where there is such a one."""
-    shifted = [rating for rating in parts.ratings if rating.shifted]
-    usable = shifted or parts.ratings
+    shifted_ones = [rating for rating in parts.ratings if rating.shifted]
+    usable = shifted_ones or parts.ratings
     if len(usable) > 1:
         names = " and ".join(rating.file for rating in usable)
         parts.fault(names, "each holds a rating", "Keep the one in force in the folder")
-        return ()
-    if shifted and len(parts.ratings) > 1:
-        parts.notes.append(
-            f"gauge file {shifted[0].file}: its rating, with shifts, is the one used."
-        )
-    return usable[0].segments if usable else ()
+        return None
+    if shifted_ones and len(parts.ratings) > 1:
+        file = shifted_ones[0].file
+        parts.notes.append(f"gauge file {file}: its rating, with shifts, is the one used.")
+    return usable[0] if usable else None
 
 
-def _one_record(parts: Parts, segments: Sequence[RatingSegment]) -> tuple[Times, F8]:
+def _one_record(parts: Parts, rating: RatingFile | None) -> tuple[Times, F8]:
     """Return the record of flow: readings before means of days, flow before stage."""
     ranked = sorted(parts.series, key=lambda one: (one.daily, one.held is Held.STAGE))
     times: Times = np.empty(0, dtype="datetime64[s]")
     flow: F8 = np.empty(0)
     for series in ranked:
-        good = ~np.isnat(series.times)
-        when = series.times[good]
-        values = series.values[good] if series.held is Held.FLOW else None
-        if values is None:
-            if not segments:
-                text = f"gauge file {series.file}: stages without a rating give no flow."
-                parts.notes.append(text)
+        when, values = series.times, series.values
+        if series.held is Held.STAGE:
+            if rating is None:
+                told = f"gauge file {series.file}: stages without a rating give no flow."
+                parts.notes.append(told)
                 continue
-            values = flow_from_stage(segments, series.values[good])
-        if times.size:  # the finer record speaks for the days it covers
-            outside = (when < times.min()) | (when > times.max())
-            when, values = when[outside], values[outside]
-        times, flow = np.concatenate([times, when]), np.concatenate([flow, values])
-    order = np.argsort(times, kind="stable")
+            values = flow_from_stage(rating.segments, shifted(values, rating.shift))
+        new = ~np.isnat(when) & ~_spoken_for(series, times[np.isfinite(flow)])
+        times, flow = np.concatenate([times, when[new]]), np.concatenate([flow, values[new]])
+    # of one instant, a number before a gap
+    order = np.lexsort((np.isnan(flow), times))
     times, flow = times[order], flow[order]
-    first = (
-        np.r_[True, np.diff(times) > np.timedelta64(0, "s")] if times.size else np.empty(0, bool)
-    )
+    first = np.r_[True, np.diff(times) > np.timedelta64(0, "s")][: times.size]
     return times[first], flow[first]
+
+
+def _spoken_for(series: Series, taken: Times) -> B1:
+    """Return which readings of a series a better one has already: their instant or their day."""
+    if series.daily:
+        days = taken.astype("datetime64[D]")
+        return np.asarray(np.isin(series.times.astype("datetime64[D]"), days))
+    return np.asarray(np.isin(series.times, taken))

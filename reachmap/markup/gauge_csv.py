@@ -23,9 +23,10 @@ from reachmap.markup.gauge_parts import (
     Parts,
     RatingFile,
     Series,
+    numbers,
     utc_from_texts,
 )
-from reachmap.markup.gauge_rdb import numbers, rating_fault
+from reachmap.markup.gauge_rdb import rating_fault
 from reachmap.markup.model import RatingSegment
 from reachmap.markup.wording import quoted
 

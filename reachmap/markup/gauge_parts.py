@@ -13,7 +13,7 @@ import pandas as pd
 
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import F8
-from reachmap.markup.model import RatingSegment
+from reachmap.markup.model import Measured, RatingSegment, RatingShift
 
 Times: TypeAlias = np.ndarray[tuple[int], np.dtype[np.datetime64]]
 """UTC instants, datetime64[s]."""
@@ -33,6 +33,7 @@ class RatingFile:
     file: str
     segments: tuple[RatingSegment, ...]
     shifted: bool = False
+    shift: RatingShift | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,7 @@ class Parts:
     name: str = ""
     ratings: list[RatingFile] = field(default_factory=list)
     series: list[Series] = field(default_factory=list)
+    measured: list[Measured] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -77,6 +79,8 @@ UNIT_SPELLINGS = {
     "ft3s": "cfs",
     "[ft_i]": "ft",
     "[cft_i]/s": "cfs",
+    "ft3.s-1": "cfs",
+    "m3.s-1": "m3/s",
     "m3/s": "m3/s",
     "m3s": "m3/s",
     "m^3/s": "m3/s",
@@ -93,11 +97,39 @@ HOURS_OF_ZONE: Mapping[str, float] = {
 """Hours that the zones of RDB files' tz_cd stand from UTC; from memory."""
 
 
+LOWEST_NUMBER = -99_999.0
+"""Numbers at or below this are marks for no value (-999999), from memory."""
+
+
+def numbers(cells: Sequence[object]) -> F8:
+    """Return cells as numbers; NaN for empty ones, words such as Ice or Eqp, and marks for none."""
+    return np.array([_number(cell) for cell in cells], dtype=np.float64)
+
+
+def _number(cell: object) -> float:
+    """Return one cell as a number, NaN where it is none."""
+    try:
+        value = float(cell)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return np.nan
+    return value if np.isfinite(value) and value > LOWEST_NUMBER else np.nan
+
+
 def utc_from_codes(texts: Sequence[str], codes: Sequence[str]) -> Times:
     """Return local times with their zone's code as UTC; NaT where either makes no sense."""
     local = pd.to_datetime(pd.Series(list(texts)), errors="coerce", format="ISO8601")
     hours = pd.Series([HOURS_OF_ZONE.get(code.strip().upper(), np.nan) for code in codes])
     return _seconds(local - pd.to_timedelta(hours, unit="h"))
+
+
+def utc_or_noon(texts: Sequence[str], zone: str) -> tuple[Times, bool]:
+    """Return times as UTC, and whether they are days without a time, which stand at noon."""
+    if all(len(text.strip()) == DATE_LENGTH for text in texts):
+        return noon_of_days(texts, zone), True
+    return utc_from_texts(texts, zone), False
+
+
+DATE_LENGTH = len("2001-12-24")
 
 
 def utc_from_texts(texts: Sequence[str], zone: str) -> Times:

@@ -22,9 +22,12 @@ from reachmap.markup.gauge_parts import (
     Series,
     Times,
     noon_of_days,
+    numbers,
     utc_from_codes,
     utc_from_texts,
 )
+from reachmap.markup.gauge_shift import shift_of_comments
+from reachmap.markup.gauge_visits import measured_of
 from reachmap.markup.model import RatingSegment
 from reachmap.markup.rated import flow_from_stage
 from reachmap.markup.wording import quoted
@@ -37,6 +40,7 @@ DAILY_MEAN = "00003"
 _FORMAT_CELL = re.compile(r"\d+[sdn]", re.IGNORECASE)
 _KEY = re.compile(r"(BREAKPOINT|OFFSET)(\d+)\s*=\s*\"?\s*([-+.\deE]+)")
 _NAME = re.compile(r'STATION NAME="([^"]*)"')
+_SITE = re.compile(r"#\s+USGS\s+\d{8,15}\s+(\S.*)")
 _EXPANSION = re.compile(r'RATING EXPANSION="([^"]*)"')
 _COLUMN = re.compile(r"(?:.*_)?(00060|00065)(?:_(\d{5}))?")
 
@@ -86,10 +90,12 @@ def read_rdb(file: str, text: str, zone: str, parts: Parts) -> None:
     """Add what an RDB file holds to `parts`: a rating, or series of flow and stage."""
     rdb = take_rdb(text)
     for line in rdb.comments:
-        if found := _NAME.search(line):
+        if found := _NAME.search(line) or _SITE.fullmatch(line):
             parts.name = parts.name or " ".join(found[1].split())
     if {"INDEP", "DEP"} <= rdb.columns.keys():
         _read_rating(file, rdb, parts)
+    elif {"measurement_nu", "gage_height_va", "discharge_va"} <= rdb.columns.keys():
+        parts.measured.append(measured_of(rdb.columns, zone))
     elif "datetime" in rdb.columns:
         _read_series(file, rdb, zone, parts)
     else:
@@ -174,7 +180,9 @@ def _read_rating(file: str, rdb: Rdb, parts: Parts) -> None:
         return
     breaks = [to_si(value, "ft") for value in head.breakpoints]
     segments = segments_of(stage, flow, breaks, [to_si(value, "ft") for value in offsets])
-    parts.ratings.append(RatingFile(file, segments, shifted="SHIFT" in rdb.columns))
+    shifted = "SHIFT" in rdb.columns
+    shift = None if shifted else shift_of_comments(rdb.comments)
+    parts.ratings.append(RatingFile(file, segments, shifted, shift))
 
 
 def rating_fault(stage: F8, flow: F8) -> str | None:
@@ -228,24 +236,6 @@ def _times(rdb: Rdb, zone: str, *, daily: bool) -> Times:
     if "tz_cd" in rdb.columns:
         return utc_from_codes(texts, rdb.columns["tz_cd"])
     return utc_from_texts(texts, zone)
-
-
-def numbers(cells: Sequence[str]) -> F8:
-    """Return cells as numbers; NaN for empty ones and words such as Ice or Eqp."""
-    return np.array([_number(cell) for cell in cells], dtype=np.float64)
-
-
-def _number(cell: str) -> float:
-    """Return one cell as a number; NaN where it is none, or the agency's mark for none."""
-    try:
-        value = float(cell)
-    except ValueError:
-        return np.nan
-    return value if np.isfinite(value) and value > NO_VALUE else np.nan
-
-
-NO_VALUE = -99_999.0
-"""Numbers at or below this are marks for no value (-999999), from memory."""
 
 
 def _is_format(line: str) -> bool:

@@ -139,11 +139,37 @@ class RatingSegment:
 
 
 @dataclass(frozen=True, slots=True)
+class RatingShift:
+    """What is added to a stage before the rating is asked [m], at stages [m] that rise.
+
+    Straight between the pairs, constant outside them (from memory).
+    """
+
+    stage_m: F8
+    shift_m: F8
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Discharge measurements at the gauge, by time: stage [m], flow [m3/s], the measurer's word.
+
+    `times` are UTC datetime64[s]; `quality` is good, fair, poor or unspecified.
+    """
+
+    times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
+    stage_m: F8
+    flow: F8
+    quality: tuple[str, ...]
+    number: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Gauge:
     """What the gauge files said: rating segments (rising, none if not given) and the record.
 
     `times` are UTC datetime64[s]; `flow` [m3/s] has NaN where the record has a gap, ice or a fault.
-    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said.
+    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said. `shift` is
+    the one in force where the rating's stages have none in them yet.
     """
 
     name: str
@@ -151,6 +177,8 @@ class Gauge:
     times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
     flow: F8
     zero_m: float
+    shift: RatingShift | None = None
+    measured: Measured | None = None
 
 
 @dataclass(frozen=True, slots=True)

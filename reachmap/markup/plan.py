@@ -143,12 +143,7 @@ def _top(book: Book) -> tuple[str, str]:
         fix = 'Name it like crs = "EPSG:32610", or take the line out'
         top.fault("crs", f"{quoted(crs)} is not a known CRS", fix)
         crs = ""
-    top.asked.update(SECTIONS)
-    for key in top.told:
-        if key in SECTIONS:
-            top.fault(key, f"{key} is not a section", f"Write a line [{key}], its values below")
-    top.asked.difference_update(set(SECTIONS) - top.told.keys())
-    top.done()
+    top.done(elsewhere=SECTIONS)
     return name, crs
 
 

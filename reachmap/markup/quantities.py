@@ -113,7 +113,7 @@ def read_number(value: object, quantity: Quantity, units: UnitSystem) -> float:
             return to_si(float(both[1]), "ft") + to_si(float(both[2]), "in")
         text = value.replace(",", "") if _GROUPED.fullmatch(value) else value
         match = _NUMBER.fullmatch(text)
-        if match is None:
+        if match is None or match[2].startswith((",", ".")):
             msg = f"{quoted(value)} is not a number"
             raise ValueError(msg)
         number, unit = float(match[1]), _unit(match[2], plain, quantity)

@@ -160,10 +160,10 @@ class Section:
             return math.nan
         return float(value)
 
-    def done(self) -> None:
-        """Note every key that nobody asked for."""
+    def done(self, elsewhere: Sequence[str] = ()) -> None:
+        """Note every key that nobody asked for, but those that are looked at elsewhere."""
         for key in self.told:
-            if key not in self.asked:
+            if key not in self.asked and key not in elsewhere:
                 self.fault(key, f"{quoted(key)} is not a key here", one_of(key, sorted(self.asked)))
 
 

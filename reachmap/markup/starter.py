@@ -81,9 +81,7 @@ def _place(source: Path, target: Path) -> None:
     except OSError:  # a file system without links
         if target.exists():
             fix = "Name another folder: nothing is overwritten"
-            raise MarkupError(
-                [Fault(str(target), "it was made in the meantime", fix)]
-            ) from None
+            raise MarkupError([Fault(str(target), "it was made in the meantime", fix)]) from None
         source.replace(target)
 
 

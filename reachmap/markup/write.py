@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
@@ -13,6 +14,7 @@ import pandas as pd
 import pyogrio
 
 from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerSpec
@@ -109,6 +111,8 @@ def write_layers(
     ------
     ValueError
         If a layer's name is not in the register.
+    MarkupError
+        If another program has the file open.
     """
     unknown = sorted(layers.keys() - LAYER_FIELDS.keys())
     if unknown:
@@ -118,9 +122,12 @@ def write_layers(
     def write(aside: Path) -> None:
         if path.exists():
             _copy_database(path, aside)
-        with _dated(date):
+        with _gdal_told(OGR_CURRENT_DATE=date, OGR_SQLITE_SYNCHRONOUS="OFF"):
             for name, frame in layers.items():
                 _write_layer(aside, LAYER_FIELDS[name], frame)
+        # not after each step, but once before the file takes the old one's place
+        with aside.open("rb+") as written:
+            os.fsync(written.fileno())
 
     return write_aside(path, write)
 
@@ -134,22 +141,36 @@ def _write_layer(path: Path, spec: LayerSpec, frame: gpd.GeoDataFrame) -> None:
 
 
 def _copy_database(source: Path, target: Path) -> None:
-    """Copy an SQLite file as one consistent state, also while another program has it open."""
-    uri = f"{source.resolve().as_uri()}?mode=ro"
-    with closing(sqlite3.connect(uri, uri=True)) as read, closing(sqlite3.connect(target)) as kept:
-        read.backup(kept)
+    """Copy an SQLite file whole, what another program left in its notebook folded in first.
+
+    A file that another program has open in that way must not be replaced: its changes would be
+    written into the new file at the wrong places.
+    """
+    with closing(sqlite3.connect(source, timeout=PATIENCE_S)) as kept:
+        try:
+            if kept.execute("PRAGMA journal_mode").fetchone()[0] == "wal":
+                kept.execute("PRAGMA journal_mode=DELETE")
+        except sqlite3.OperationalError:
+            fix = "Save and close it there, then try again: nothing was changed"
+            raise MarkupError([Fault(source.name, "another program has it open", fix)]) from None
+        with closing(sqlite3.connect(target)) as copy:
+            kept.backup(copy)
+
+
+PATIENCE_S = 2.0
+"""How long another program's lock is waited for [s] (our choice)."""
 
 
 @contextmanager
-def _dated(date: str | None) -> Iterator[None]:
-    """Let GDAL take `date` for the present while files are written."""
-    name = "OGR_CURRENT_DATE"
-    before = pyogrio.get_gdal_config_option(name)
-    pyogrio.set_gdal_config_options({name: date if date is not None else before})
+def _gdal_told(**options: str | None) -> Iterator[None]:
+    """Set GDAL's options for a while; None leaves one as it is."""
+    told = {name: value for name, value in options.items() if value is not None}
+    before = {name: pyogrio.get_gdal_config_option(name) for name in told}
+    pyogrio.set_gdal_config_options(told)
     try:
         yield
     finally:
-        pyogrio.set_gdal_config_options({name: before})
+        pyogrio.set_gdal_config_options(before)
 
 
 _PARTS = {

@@ -104,6 +104,7 @@ _WILLOW = _pair("#26451f", "#eef8d9", "#e2f5cc", "#5f7850")
 _RIVER = _pair("#16333d", "", "#9fc4c6", "")
 _PLUM = _pair("#8d004a", "", "#ff96c6", "")
 _VIOLET = _pair("#3b1470", "", "#c9a8ff", "")
+_HAZE = _pair("#3b1470", "#7a4fc0", "#c9a8ff", "#7a5cb0")
 _MIST = _pair("#2d4f5c", "#dfe9e4", "#b8d0d2", "#4a5f63")
 _STRAW = _pair("#57450f", "#f6dd95", "#ecd08a", "#6d5a26")
 _COAL = _pair("#17191a", "#3a3d3e", "#f0ece4", "#000000")
@@ -144,8 +145,10 @@ STYLES: tuple[Style, ...] = (
     Style("own_run", "Your runs", "", _A, *_TEAL, _P.NONE, 2.2, (14, 4), 0.0),
     Style("seam_line", "Seam line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
     Style("tailout_line", "Tailout, down to its lip", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
+    Style("band", "Water a fish can use at little cost", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
     Style("lane", "Travel lane of fish", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
     Style("room", "Clear room behind", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),
+    Style("blocked", "No room for any cast you own", "", _A, *_COAL, _P.CROSS, 1.6, (), 0.5),
     Style("tight", "Tight behind", "", _A, *_STRAW, _P.SLANT, 1.6, (), 0.75),
     Style("look", "Not mapped behind: look first", "?", _A, *_STONE, _P.BRICK, 1.6, (5, 4), 0.8),
     Style("swing", "Reach of the cast and its swing", "", _L, *_TEAL, _P.NONE, 2.0, (9, 4)),
@@ -161,7 +164,7 @@ BY_KIND: dict[str, Style] = {style.kind: style for style in STYLES}
 
 FISHING = ("inside_bend", "seam", "tailout", "soft_edge")
 WADING = ("easy", "careful", "no", "unknown")
-BEHIND = ("room", "tight", "look")
+BEHIND = ("room", "tight", "blocked", "look")
 """Groups that lie beside each other and must be told apart."""
 
 

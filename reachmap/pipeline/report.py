@@ -179,7 +179,9 @@ def _flow(
         "wetted_m2": float((wet == Wet.YES).sum() * area),
         "unknown_m2": float(_beside_water(wet).sum() * area),
         "mean_depth_m": _mean(one["depth"].to_numpy()),
-        "mean_speed_m_s": _mean(np.hypot(one["east_speed"], one["north_speed"]).to_numpy()),
+        "mean_speed_m_s": _mean(
+            np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
+        ),
         "counts": {
             name: int((frame["flow_label"] == label).sum())
             for name, frame in sorted(layers.items())

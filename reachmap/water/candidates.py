@@ -98,8 +98,8 @@ def tailout_tags(field: WaterField, features: Features, soft: B1, share_low: flo
 def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band: float) -> I4:
     """Return the number of the seam each cell lies beside (1 is the first), 0 for none.
 
-    Up to `slow_band` [m] on the slower side and `fast_band` [m] on the quicker, and at least half the
-    seam's own thickness.
+    Up to `slow_band` [m] on the slower side and `fast_band` [m] on the quicker, and at least half
+    the seam's own thickness.
     """
     tags = np.zeros(field.wet.shape, dtype=np.int32)
     if not seams:

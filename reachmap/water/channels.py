@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -11,9 +12,9 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from shapely import LineString
 
-from reachmap.base.shapes import F8
+from reachmap.base.shapes import F8, I4
 from reachmap.base.tables import layer_frame
-from reachmap.water.field import WaterField
+from reachmap.water.field import WaterField, look_square
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
 
@@ -41,51 +42,132 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
     if not field.wet.any():
         return graph
     water = filled(field.wet, settings.island_low_m2 / cell**2)
-    half = np.where(field.wet, field.section / (2 * cell), np.nan)
-    bare = pruned(skeleton_graph(water), half, settings.spur_half_widths, set())
+    bare = pruned(skeleton_graph(water), settings.spur_half_widths)
     for node, spot in bare.nodes(data=True):
         point = field.frame.points(spot["row"], spot["col"])[0]
         station = float(field.station[round(spot["row"]), round(spot["col"])])
         graph.add_node(node, x=float(point[0]), y=float(point[1]), station=station)
-    for a, b, strand in bare.edges(data="strand"):
-        if strand.length * cell >= 2 * cell:
-            _add_channel(graph, field, strand, (a, b), bare)
+    strands = [
+        (a, b, _pointed(field, strand, bare, (a, b)))
+        for a, b, strand in bare.edges(data="strand")
+        if strand.length >= 2
+    ]
+    for (a, b, (strand, flipped)), look in zip(
+        strands, _looks(field, [strand for _, _, (strand, _) in strands]), strict=True
+    ):
+        ends = (b, a) if flipped else (a, b)
+        loose = bare.degree(ends[0]) == 1, bare.degree(ends[1]) == 1
+        graph.add_edge(*ends, **_channel(field, strand, look, loose))
     graph.remove_nodes_from([n for n in list(graph) if graph.degree(n) == 0])
     _name_nodes(graph, field)
     _name_channels(graph)
     return graph
 
 
-def _add_channel(
-    graph: nx.MultiDiGraph,
-    field: WaterField,
-    strand: Strand,
-    ends: tuple[int, int],
-    bare: nx.MultiGraph,
-) -> None:
-    """Add one line of the skeleton as a channel pointing downstream."""
-    spot = bare.nodes[ends[0]]
-    flips = np.hypot(strand.rows[0] - spot["row"], strand.cols[0] - spot["col"]) > np.hypot(
-        strand.rows[-1] - spot["row"], strand.cols[-1] - spot["col"]
-    )
-    a, b = (ends[1], ends[0]) if flips else ends
+def _pointed(
+    field: WaterField, strand: Strand, bare: nx.MultiGraph, ends: tuple[int, int]
+) -> tuple[Strand, bool]:
+    """Return a strand pointing downstream, carried on to the water's end where it is loose.
+
+    The flag says whether it runs from the second of `ends` to the first.
+    """
+    first = bare.nodes[ends[0]]
+    near = np.hypot(strand.rows[[0, -1]] - first["row"], strand.cols[[0, -1]] - first["col"])
+    flipped = bool(near[0] > near[1])
     rows, cols = strand.rows, strand.cols
     if _drift(field, rows, cols) < 0:
-        a, b, rows, cols = b, a, rows[::-1], cols[::-1]
-    line = _middle_line(field, rows, cols)
-    own = _own_part(bare.degree(a) == 1, bare.degree(b) == 1, rows.size)
-    carried = _median(field.through[rows, cols][own])
-    graph.add_edge(
-        a,
-        b,
-        line=line,
-        rows=rows,
-        cols=cols,
-        length_m=float(line.length),
-        width_m=_median(field.section[rows, cols][own]),
-        depth_m=_median(field.depth[rows, cols]),
-        share=float(np.clip(np.nan_to_num(carried) / max(field.inflow, 1e-9), 0, 1)),
-    )
+        flipped, rows, cols = not flipped, rows[::-1], cols[::-1]
+    head, foot = (ends[1], ends[0]) if flipped else ends
+    if bare.degree(head) == 1:
+        rows, cols = (axis[::-1] for axis in _carried_on(field, rows[::-1], cols[::-1]))
+    if bare.degree(foot) == 1:
+        rows, cols = _carried_on(field, rows, cols)
+    return Strand(rows, cols), flipped
+
+
+def _carried_on(field: WaterField, rows: I4, cols: I4) -> tuple[I4, I4]:
+    """Return a strand carried straight on from its last cell to the end of the water.
+
+    A skeleton stops half a width short of the water's end, and bends into a corner there: its last
+    half width is left out and the direction before that is held.
+    """
+    half = int(0.5 * np.nan_to_num(field.section[rows[-1], cols[-1]]) / field.frame.cell)
+    keep = max(rows.size - half, rows.size // 2, 2)
+    back = max(keep - 1 - max(half, 3), 0)
+    step = np.array([rows[keep - 1] - rows[back], cols[keep - 1] - cols[back]], dtype=np.float64)
+    size = float(np.hypot(*step))
+    if size == 0:
+        return rows, cols
+    path = [(int(rows[i]), int(cols[i])) for i in range(keep)]
+    for k in range(1, 4 * half + 4):
+        row = round(rows[keep - 1] + step[0] / size * k)
+        col = round(cols[keep - 1] + step[1] / size * k)
+        inside = 0 <= row < field.wet.shape[0] and 0 <= col < field.wet.shape[1]
+        if not inside or not field.wet[row, col]:
+            break
+        if (row, col) != path[-1]:
+            path.append((row, col))
+    if len(path) < rows.size:
+        return rows, cols
+    found = np.array(path, dtype=np.int32)
+    return found[:, 0], found[:, 1]
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """What one meets looking across a strand from its cells: gaps [m] and discharge [m3/s]."""
+
+    across_row: F8
+    across_col: F8
+    left: F8
+    right: F8
+    through: F8
+
+
+def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
+    """Return what one meets looking square across each strand, whichever way the water goes."""
+    if not strands:
+        return []
+    sign = field.frame.row_sign
+    across = field.across_row.copy(), field.across_col.copy()
+    for strand in strands:
+        sigma = min(4.0, strand.rows.size / 4)
+        row, col = (
+            gaussian_filter1d(axis.astype(np.float64), sigma, mode="nearest")
+            for axis in (strand.rows, strand.cols)
+        )
+        d_row, d_col = np.gradient(row), np.gradient(col)
+        size = np.maximum(np.hypot(d_row, d_col), 1e-9)
+        across[0][strand.rows, strand.cols] = sign * d_col / size
+        across[1][strand.rows, strand.cols] = -sign * d_row / size
+    rows = np.concatenate([strand.rows for strand in strands])
+    cols = np.concatenate([strand.cols for strand in strands])
+    left, right, through = look_square(field, across, rows, cols)
+    looks = []
+    stops = np.cumsum([strand.rows.size for strand in strands])
+    for strand, stop in zip(strands, stops, strict=True):
+        own = slice(int(stop) - strand.rows.size, int(stop))
+        here = (strand.rows, strand.cols)
+        looks.append(_Look(across[0][here], across[1][here], left[own], right[own], through[own]))
+    return looks
+
+
+def _channel(
+    field: WaterField, strand: Strand, look: _Look, loose: tuple[bool, bool]
+) -> dict[str, Any]:
+    """Return a channel's attributes but for its kind and code."""
+    line = _middle_line(field, strand, look)
+    own = _own_part(*loose, strand.rows.size)
+    carried = _median(look.through[own])
+    return {
+        "line": line,
+        "rows": strand.rows,
+        "cols": strand.cols,
+        "length_m": float(line.length),
+        "width_m": _median((look.left + look.right)[own]),
+        "depth_m": _median(field.depth[strand.rows, strand.cols]),
+        "share": float(np.clip(np.nan_to_num(carried) / max(field.inflow, 1e-9), 0, 1)),
+    }
 
 
 def _own_part(head_loose: bool, foot_loose: bool, size: int) -> slice:
@@ -122,16 +204,14 @@ def _drift(field: WaterField, rows: Any, cols: Any) -> float:
     return float(station[-1] - station[0])
 
 
-def _middle_line(field: WaterField, rows: Any, cols: Any) -> LineString:
+def _middle_line(field: WaterField, strand: Strand, look: _Look) -> LineString:
     """Return a channel's line through the middle between its banks, smoothed, its ends held."""
-    shift = (field.gap_left[rows, cols] - field.gap_right[rows, cols]) / (2 * field.frame.cell)
-    wide = field.section[rows, cols] / field.frame.cell
-    shift = np.clip(np.nan_to_num(shift), -0.3 * np.nan_to_num(wide), 0.3 * np.nan_to_num(wide))
-    row = rows + field.across_row[rows, cols] * shift
-    col = cols + field.across_col[rows, cols] * shift
-    sigma = min(max(_median(wide) / 4, 1.0) if np.isfinite(wide).any() else 1.0, len(rows) / 4)
-    row = gaussian_filter1d(row, sigma, mode="nearest")
-    col = gaussian_filter1d(col, sigma, mode="nearest")
+    rows, cols = strand.rows, strand.cols
+    wide = (look.left + look.right) / field.frame.cell
+    shift = np.clip((look.left - look.right) / (2 * field.frame.cell), -0.3 * wide, 0.3 * wide)
+    sigma = min(max(float(np.median(wide)) / 4, 1.0), len(rows) / 4)
+    row = gaussian_filter1d(rows + look.across_row * shift, sigma, mode="nearest")
+    col = gaussian_filter1d(cols + look.across_col * shift, sigma, mode="nearest")
     points = field.frame.points(
         np.r_[rows[0], row[1:-1], rows[-1]], np.r_[cols[0], col[1:-1], cols[-1]]
     )

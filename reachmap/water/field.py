@@ -62,8 +62,8 @@ class WaterField:
     """One flow: fields of shape (y, x), NaN where not known to be wet.
 
     `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
-    distances to the end of the water [m]; `end_left, end_right` say what is there (codes of
-    `_kernels`); `quickest` is the largest speed on the section through the cell [m/s], `through`
+    distances to the end of the water [m]; `code` and `end_left, end_right` say what is there (codes
+    of `_kernels`); `quickest` is the largest speed on the section through the cell [m/s], `through`
     its discharge [m3/s]; `thread` holds row and column of its largest discharge per width.
     """
 
@@ -73,6 +73,7 @@ class WaterField:
     inflow: float
     wet: B1
     unknown: B1
+    code: U1
     bed: F8
     level: F8
     depth: F8
@@ -148,7 +149,8 @@ def field_of(
     unknown = codes[window] == Wet.UNKNOWN
     width = float(np.nanmedian(ground["line_width"].to_numpy()))
     across = _across(ground, frame, wet, fields, ground["station"].to_numpy()[window], width)
-    looks = _look(frame, wet, unknown, fields, across, width, island_low_m2)
+    code = _codes(wet, unknown, island_low_m2 / frame.cell**2)
+    looks = _look(frame, code, wet, fields, across, width)
     return WaterField(
         frame=frame,
         flow=float(here["flow"]),
@@ -156,6 +158,7 @@ def field_of(
         inflow=float(here["inflow"]),
         wet=wet,
         unknown=unknown,
+        code=code,
         bed=ground["bed"].to_numpy()[window],
         level=fields["level"],
         depth=fields["depth"],
@@ -229,16 +232,9 @@ def _across(
 
 
 def _look(
-    frame: Frame,
-    wet: B1,
-    unknown: B1,
-    fields: dict[str, F8],
-    across: tuple[F8, F8],
-    width: float,
-    island_low_m2: float,
+    frame: Frame, code: U1, wet: B1, fields: dict[str, F8], across: tuple[F8, F8], width: float
 ) -> dict[str, Any]:
     """Return what one meets when looking across from each wet cell."""
-    code = _codes(wet, unknown, island_low_m2 / frame.cell**2)
     rows, cols = (a.astype(np.int32) for a in np.nonzero(wet))
     carry_row = frame.row_sign * fields["north_speed"] * fields["depth"]
     carry_col = fields["east_speed"] * fields["depth"]
@@ -264,6 +260,33 @@ def _look(
         "through": spread(through * frame.cell, np.nan),
         "thread": thread,
     }
+
+
+def look_square(field: WaterField, across: tuple[F8, F8], rows: I4, cols: I4) -> tuple[F8, F8, F8]:
+    """Return gaps left and right [m] and the discharge [m3/s] of sections laid along `across`.
+
+    Parameters
+    ----------
+    across
+        Unit vectors to the left of each section's own way downstream, in rows and columns, shape
+        (y, x); used at the cells asked for.
+    rows, cols
+        Cells to look from.
+    """
+    sign = field.frame.row_sign
+    left, right, _, _, through, _ = look_across(
+        field.code,
+        field.depth,
+        *across,
+        sign * field.north * field.depth,
+        field.east * field.depth,
+        field.speed,
+        rows,
+        cols,
+        int(2 * LOOK_WIDTHS * field.width / field.frame.cell),
+    )
+    cell = field.frame.cell
+    return (left + 0.5) * cell, (right + 0.5) * cell, through * cell
 
 
 def _codes(wet: B1, unknown: B1, cells_low: float) -> U1:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import geopandas as gpd
-import numpy as np
 
 
 def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFrame:
@@ -19,19 +18,27 @@ def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFram
     Notes
     -----
     A channel is the same as one at another flow where more than half of its line lies within a
-    quarter of a width of that one's. It wakes at the lowest flow from which on it is always there.
+    quarter of a width of that one's, and both carry water or neither does. It wakes at the lowest
+    flow from which on it is always there.
     """
     near = 0.25 * width
-    layers = {flow: part for flow, part in channels.groupby("flow", sort=True)}  # noqa: C416
-    flows = sorted(layers)
-    buffered = {flow: part.geometry.union_all().buffer(near) for flow, part in layers.items()}
-    wakes = channels["wakes_at"].astype(object).copy()
-    for index, channel in channels.iterrows():
-        at = flows.index(channel["flow"])
+    flows = sorted(set(channels["flow"]))
+    labels = dict(zip(channels["flow"], channels["flow_label"], strict=True))
+    dead = channels["kind"] == "dead arm"
+    around = {
+        (flow, idle): channels[(channels["flow"] == flow) & (dead == idle)]
+        .geometry.union_all()
+        .buffer(near)
+        for flow in flows
+        for idle in (False, True)
+    }
+    wakes = []
+    for line, flow, idle in zip(channels.geometry, channels["flow"], dead, strict=True):
+        at = flows.index(flow)
         while at > 0:
-            common = channel.geometry.intersection(buffered[flows[at - 1]]).length
-            if common < 0.5 * max(channel.geometry.length, 1e-9):
+            common = line.intersection(around[flows[at - 1], bool(idle)]).length
+            if common < 0.5 * max(line.length, 1e-9):
                 break
             at -= 1
-        wakes[index] = str(layers[flows[at]]["flow_label"].iloc[0])
-    return channels.assign(wakes_at=np.asarray(wakes, dtype=object))
+        wakes.append(str(labels[flows[at]]))
+    return channels.assign(wakes_at=wakes)

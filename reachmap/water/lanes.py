@@ -30,7 +30,7 @@ def effort_per_metre(against: F8, across: F8, effort_per_m_s: float) -> F8:
 
     Notes
     -----
-    Power P ~ exp(k Us). Straight against the current Us = Ug + Uw, and the cost per metre P(Us)/Ug is
+    Power P ~ exp(k Us). Straight against the current Us = Ug + Uw; the cost per metre P(Us)/Ug is
     least at the ground speed Ug = 1/k whatever Uw [1]_: over still water, exp(k Uw). Here the same
     ground speed is held on every course: Us = |Ug - U| with U as a vector, cost exp(k Us - 1).
 
@@ -89,8 +89,8 @@ def step_costs(
 ) -> tuple[F8, F8]:
     """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
 
-    Speed and depth are the mean of both cells. A step too shallow or too quick costs
-    `barrier_cost` a metre.
+    Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
+    costs `barrier_cost` a metre.
     """
     sign = field.frame.row_sign
     east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
@@ -99,13 +99,14 @@ def step_costs(
     along = right * mesh.d_col + down * mesh.d_row
     across = right * mesh.d_row - down * mesh.d_col
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
+    thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
     length = mesh.length * field.frame.cell
     costs = []
     for against in (-along, along):
         cost = length * shelter * effort_per_metre(against, across, settings.effort_per_m_s)
         swim = swimming_speed(against, across, settings.effort_per_m_s)
-        shut = (deep < settings.depth_low_m) | (swim > settings.speed_high_m_s)
+        shut = (thin < settings.depth_low_m) | (swim > settings.speed_high_m_s)
         costs.append(np.where(shut, length * settings.barrier_cost, cost))
     return costs[0], costs[1]
 

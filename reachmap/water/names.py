@@ -14,49 +14,46 @@ from reachmap.water.bends import Bend
 if TYPE_CHECKING:
     from reachmap.water.runs import Run
 
-LETTERS = "abcdefghijklmnopqrstuvwxyz"
+PLACES = {2: ("upper", "lower"), 3: ("upper", "middle", "lower")}
 
 
 def give_names(
     runs: Sequence[Run], pieces: gpd.GeoDataFrame, bends: Sequence[Bend], width: float
 ) -> None:
-    """Give a name to every run that has none: "Bend 2 left", "Tailout 3", "Straight 1 right".
+    """Give a name to every run that has none: "Bend 2 left", "Straight 1 right edge, upper".
 
-    Bends and straights count downstream and keep their numbers at every flow. Where two runs would
-    share a name, a letter tells them apart, downstream.
+    Bends and straights count downstream and keep their numbers at every flow. Where runs would
+    share a name, their place along the river tells them apart.
     """
-    nameless = sorted((run for run in runs if not run.name), key=lambda run: (run.start, run.end))
-    plain = [_plain_name(run, pieces, bends, width) for run in nameless]
     taken = {run.name for run in runs if run.name}
-    counts = Counter(plain)
-    used: Counter[str] = Counter()
-    for run, name in zip(nameless, plain, strict=True):
-        full = name
-        while (full == name and counts[name] > 1) or full in taken:
-            number = used[name]
-            full = f"{name} {LETTERS[number % 26] * (1 + number // 26)}"
-            used[name] += 1
-        run.name = full
-        taken.add(full)
+    alike: dict[str, list[Run]] = {}
+    for run in sorted((run for run in runs if not run.name), key=lambda run: (run.start, run.end)):
+        alike.setdefault(_plain_name(run, pieces, bends, width), []).append(run)
+    for name, group in alike.items():
+        numbers = tuple(str(k) for k in range(1, len(group) + 1))
+        for run, place in zip(group, PLACES.get(len(group), numbers), strict=True):
+            run.name = name if len(group) == 1 else f"{name}, {place}"
+            while run.name in taken:
+                run.name += " (second of the name)"
+            taken.add(run.name)
 
 
 def _plain_name(run: Run, pieces: gpd.GeoDataFrame, bends: Sequence[Bend], width: float) -> str:
     """Return what an angler would call a run for want of a better name."""
-    kinds = Counter(pieces.loc[run.members, "kind"])
-    kind = kinds.most_common(1)[0][0] if kinds else WaterKind.SOFT_EDGE.value
+    mine = pieces.loc[run.members]
+    kind = Counter(mine["kind"]).most_common(1)[0][0] if len(mine) else WaterKind.SOFT_EDGE.value
+    sides = Counter(side for side in mine["side"] if side != Side.ISLAND)
+    side = sides.most_common(1)[0][0] if sides else Side.ISLAND.value
     middle = 0.5 * (run.start + run.end)
     bend = _bend_at(bends, middle, width)
-    side = run.side
-    if bend is not None and side == bend.inside.value and kind == WaterKind.INSIDE_BEND:
-        return f"Bend {bend.number} {side}"
-    place = f"bend {bend.number}" if bend is not None else f"straight {_straight(bends, middle)}"
+    place = f"Bend {bend.number}" if bend is not None else f"Straight {_straight(bends, middle)}"
     if kind == WaterKind.TAILOUT:
-        return f"Tailout, {place}"
+        return f"{place} tailout"
     if kind == WaterKind.SEAM:
-        return f"Seam, {place} {side}"
-    if side == Side.ISLAND:
-        return f"Island edge, {place}"
-    return f"{place[0].upper()}{place[1:]} {side} edge"
+        return f"{place} {side} seam"
+    if kind == WaterKind.INSIDE_BEND and bend is not None and side == bend.inside:
+        return f"{place} {side}"
+    return f"{place} {side} edge"
 
 
 def _bend_at(bends: Sequence[Bend], station: float, width: float) -> Bend | None:

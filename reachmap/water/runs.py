@@ -73,10 +73,11 @@ def follow_runs(
 
     Notes
     -----
-    Two pieces are the same water where they lie on one side, share half of the shorter one's length
-    along the river, and lie near each other. The angler's runs gather theirs first. Of the rest the
-    best piece anchors a run and gathers what matches it; the anchor does not move, so that runs
-    never grow into each other. The kind is of no account: an inside bend may end as a soft edge.
+    Two pieces are the same water where they lie on one side, near each other, and share half of the
+    shorter one's length along the river or follow each other closely. The angler's runs gather
+    theirs first. Of the rest the best piece anchors a run and gathers what matches it; the anchor
+    does not move, so that runs never grow into each other. The kind is of no account: an inside
+    bend may end as a soft edge. What is too small or too poor to anchor a run belongs to none.
     """
     pieces = water.reset_index(drop=True)
     width = float(np.nanmedian(ground["line_width"].to_numpy()))
@@ -86,10 +87,11 @@ def follow_runs(
     order = worth.sort_values(ascending=False, kind="stable").index
     for index in order:
         match = _match(pieces, int(index), runs, near)
-        if match is None:
+        if match is None and _can_anchor(pieces.loc[index], settings):
             match = _anchored(pieces, int(index))
             runs.append(match)
-        match.members.append(int(index))
+        if match is not None:
+            match.members.append(int(index))
     give_names(runs, pieces, bends_of(ground, settings.bends), width)
     runs.sort(key=lambda run: (run.start, run.end, run.name))
     names = pd.Series("", index=pieces.index, dtype=object)
@@ -97,6 +99,12 @@ def follow_runs(
         names[run.members] = run.name
     filled = pieces.assign(run=names)
     return filled, _runs_layer(runs, filled, settings)
+
+
+def _can_anchor(piece: pd.Series, settings: WaterSettings) -> bool:
+    """Return whether a piece is good and long enough to be a run of its own."""
+    good = float(piece["score"]) >= settings.score.shape_score
+    return good and float(piece["length_m"]) >= settings.score.run_length_m
 
 
 def _anchored(pieces: gpd.GeoDataFrame, index: int) -> Run:
@@ -145,19 +153,31 @@ def _match(pieces: gpd.GeoDataFrame, index: int, runs: list[Run], near: float) -
     """Return the run a piece belongs to: the angler's first, then the one it overlaps most."""
     piece = pieces.loc[index]
     span = (float(piece["station_m"]), float(piece["station_end_m"]))
-    best: tuple[float, float] = (0.0, 0.0)
+    best: tuple[bool, float] = (False, 0.0)
     found: Run | None = None
     for run in runs:
-        common = overlap(span, (run.start, run.end))
         mine = run.named_by == "angler"
-        sided = run.side in ("", piece["side"]) or (mine and piece["side"] == Side.ISLAND)
-        if common < OVERLAP_LOW or not sided or piece.geometry.distance(run.shape) > near:
+        common = overlap(span, (run.start, run.end))
+        close = _follows(span, (run.start, run.end), near) and run.kind == piece["kind"]
+        if common < OVERLAP_LOW and (mine or not close):
             continue
-        if mine and piece.geometry.intersection(run.shape).area < 0.3 * piece.geometry.area:
-            common *= 0.5
-        if (float(mine), common) > best:
-            best, found = (float(mine), common), run
+        if not _one_side(run.side, str(piece["side"])):
+            continue
+        if piece.geometry.distance(run.shape) > near:
+            continue
+        if (mine, max(common, 0.01)) > best:
+            best, found = (mine, max(common, 0.01)), run
     return found
+
+
+def _follows(a: tuple[float, float], b: tuple[float, float], near: float) -> bool:
+    """Return whether of two stretches one begins where the other ends, give or take `near` [m]."""
+    return min(abs(a[0] - b[1]), abs(b[0] - a[1])) <= near
+
+
+def _one_side(a: str, b: str) -> bool:
+    """Return whether two sides may be one: an island's edge is some channel's left or right."""
+    return a == b or "" in (a, b) or Side.ISLAND in (a, b)
 
 
 def _runs_layer(

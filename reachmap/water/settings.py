@@ -84,8 +84,8 @@ class SeamSettings:
     junction_reach_widths: float = 1.0
     """A seam that begins this near the meeting of channels starts there; our choice, 0.5-1.5."""
     slow_band_m: float = 7.0
-    """How much of the slower side counts as the seam's water, half its thickness if that is more;
-    our choice, 4-10."""
+    """How much of the slower side counts as its water, half its thickness if that is more; our
+    choice, 4-10."""
     fast_band_m: float = 2.0
     """How much of the quicker side, half its thickness if that is more; our choice, 1-4."""
 
@@ -109,7 +109,7 @@ class TailoutSettings:
     length_high_widths: float = 1.2
     """Longest tailout, in widths; our choice, 1-3."""
     soft_share_low: float = 0.35
-    """Where less of its area suits, its edges are no tailout water any more; our choice, 0.2-0.5."""
+    """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ class LaneSettings:
     exposure: float = 9.0
     """How many times more a metre costs where the fish can only just pass; our choice, 4-20."""
     lead_share: float = 0.03
-    """A side channel that carries less of the flow does not lead a fish in; our choice, 0.01-0.1."""
+    """A side channel that carries less of the flow leads no fish in; our choice, 0.01-0.1."""
     barrier_cost: float = 500.0
     """A metre too shallow or too quick costs this many still metres, so that the lane breaks only
     where it must; more than any open metre costs; our choice, 500-5000."""
@@ -161,6 +161,8 @@ class ScoreSettings:
     """Prime water holds its score over at least 100 yards; common practice, no published source."""
     prime_score: float = 60.0
     """Least score of prime water; our choice, 50-75."""
+    run_length_m: float = 25.0
+    """Shorter water is no run of its own; our choice, 15-40."""
     shape_score: float = 30.0
     """Least score at which a run is in shape; our choice, 25-45."""
     uneven_high: float = 1.0

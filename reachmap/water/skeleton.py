@@ -8,9 +8,10 @@ from typing import Any
 import networkx as nx
 import numpy as np
 from scipy import ndimage
+from scipy.spatial import cKDTree
 from skimage.morphology import skeletonize
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.shapes import B1, I4
 from reachmap.water.field import EIGHT, FOUR
 
 
@@ -42,8 +43,9 @@ def filled(wet: B1, cells_low: float) -> B1:
 def skeleton_graph(wet: B1) -> nx.MultiGraph:
     """Return the skeleton of a wet area as a graph.
 
-    Nodes are numbered, with `row` and `col` (floats: the mean of the cells where lines meet); each
-    edge holds a `strand`. A ring with nothing joined to it becomes one node with a loop.
+    Nodes are numbered, with `row` and `col` (floats: the mean of the cells where lines meet) and
+    `clear`, the distance to the nearest dry cell [cells]; each edge holds a `strand`. A ring with
+    nothing joined to it becomes one node with a loop.
 
     Notes
     -----
@@ -59,12 +61,19 @@ def skeleton_graph(wet: B1) -> nx.MultiGraph:
     labels: I4 = np.asarray(found, dtype=np.int32)
     graph: nx.MultiGraph = nx.MultiGraph()
     if count:
-        centres = ndimage.center_of_mass(knots, labels, range(1, count + 1))
-        graph.add_nodes_from((i, {"row": r, "col": c}) for i, (r, c) in enumerate(centres, start=1))
+        centres = np.array(ndimage.center_of_mass(knots, labels, range(1, count + 1)))
+        clear = np.asarray(cKDTree(np.argwhere(_rim(padded)) - 1).query(centres)[0])
+        for i, ((row, col), far) in enumerate(zip(centres, clear, strict=True), start=1):
+            graph.add_node(i, row=float(row), col=float(col), clear=float(far))
     for strand in _strands(thin, labels):
         a, b = labels[strand.rows[0], strand.cols[0]], labels[strand.rows[-1], strand.cols[-1]]
         graph.add_edge(int(a), int(b), strand=strand)
     return graph
+
+
+def _rim(wet: B1) -> B1:
+    """Return the dry cells beside wet ones."""
+    return np.asarray(ndimage.binary_dilation(wet, FOUR) & ~wet)
 
 
 def _ring_starts(thin: B1, knots: B1) -> B1:
@@ -96,6 +105,9 @@ def _strands(thin: B1, labels: I4) -> list[Strand]:
             foot = head[1:]
         if not head or not foot:
             continue
+        corner = labels[head[0]] == labels[foot[0]] if len(row) == 1 else head[0] == foot[0]
+        if len(row) < 3 and corner:
+            continue  # three cells that touch at a corner enclose nothing
         path = [head[0], *zip(row.tolist(), col.tolist(), strict=True), foot[0]]
         found.append(Strand(*np.array(path, dtype=np.int32).T))
     del count
@@ -135,44 +147,37 @@ def _touching(labels: I4, row: int, col: int) -> list[tuple[int, int]]:
     return [place for _, place in sorted(seen.values())]
 
 
-def pruned(
-    graph: nx.MultiGraph, half_width: F8, spur_half_widths: float, keep: set[int]
-) -> nx.MultiGraph:
+def pruned(graph: nx.MultiGraph, spur_half_widths: float) -> nx.MultiGraph:
     """Return the graph without spurs that are only bays of the bank, and without idle nodes.
 
     Parameters
     ----------
     graph
         From `skeleton_graph`; not changed.
-    half_width
-        Half the width of the water at each cell [cells].
     spur_half_widths
-        A dead end shorter than this many half-widths at its root goes, shortest first.
-    keep
-        Nodes that stay whatever hangs on them: the river's head and foot.
+        A dead end shorter than this many times the room at its root goes, shortest first.
     """
     out = graph.copy()
     while True:
         spurs = []
-        for end in (n for n in out if out.degree(n) == 1 and n not in keep):
+        for end in (n for n in out if out.degree(n) == 1):
             ((_, root, key, strand),) = list(out.edges(end, keys=True, data="strand"))
-            wide = half_width[round(out.nodes[root]["row"]), round(out.nodes[root]["col"])]
-            if out.degree(root) > 1 and strand.length < spur_half_widths * np.nan_to_num(wide):
+            if out.degree(root) > 1 and strand.length < spur_half_widths * out.nodes[root]["clear"]:
                 spurs.append((strand.length, end, root, key))
         if not spurs:
             break
         _, end, root, key = min(spurs)
         out.remove_edge(end, root, key)
         out.remove_node(end)
-        _join_at(out, root, keep)
+        _join_at(out, root)
     for node in list(out):
-        _join_at(out, node, keep)
+        _join_at(out, node)
     return out
 
 
-def _join_at(graph: nx.MultiGraph, node: int, keep: set[int]) -> None:
+def _join_at(graph: nx.MultiGraph, node: int) -> None:
     """Make one line of the two that meet at a node, where only two do."""
-    if node not in graph or node in keep or graph.degree(node) != 2 or graph.has_edge(node, node):
+    if node not in graph or graph.degree(node) != 2 or graph.has_edge(node, node):
         return
     (_, a, key_a, first), (_, b, key_b, second) = list(graph.edges(node, keys=True, data="strand"))
     spot = graph.nodes[node]

@@ -37,7 +37,7 @@ COLUMNS = (
 `why` says in plain words why it is in shape or not; `instead` is the run that takes its place at
 that flow, `instead_m` how far downstream of it that lies [m] (negative: upstream).
 """
-REACH_M = 800.0
+REACH_M = 500.0
 """How far off what takes a run's place is worth half; our choice, 300-1500."""
 
 
@@ -174,14 +174,14 @@ def _reason(depth: float, speed: float, settings: WaterSettings) -> str:
         reasons.append("too slow")
     elif speed > limits.speed_high_m_s:
         reasons.append("too quick")
-    return " and ".join(reasons) or "broken up"
+    return " and ".join(reasons) or "only scraps suit"
 
 
 def _with_instead(table: pd.DataFrame, runs: gpd.GeoDataFrame) -> pd.DataFrame:
     """Return the table with what takes the place of each run that is out of shape.
 
     Of the runs in shape at that flow the one of most worth: its score, halved for every `REACH_M`
-    along the river, and a half more where it is not in shape at the flow where this run is best:
+    along the river, and a quarter more where it is not in shape at the flow where this run is best:
     what comes in as this one goes out.
     """
     middle = {str(r.run): float(r.station_m + 0.5 * r.length_m) for r in runs.itertuples()}
@@ -210,7 +210,7 @@ def _instead(
     worth: dict[str, float] = {}
     for (other, at), score in shaped.items():
         if at == label and other != run and np.isfinite(middle[other]) and np.isfinite(middle[run]):
-            fresh = 1.5 if (other, best) not in shaped else 1.0
+            fresh = 1.25 if (other, best) not in shaped else 1.0
             worth[other] = fresh * score * 0.5 ** (abs(middle[other] - middle[run]) / REACH_M)
     return max(worth, key=lambda name: worth[name]) if worth else ""
 

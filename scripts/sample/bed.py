@@ -98,9 +98,9 @@ def _bank_rise(line: Line, cells: Cells, out: F8, bend: F8) -> F8:
     s, n = cells.station, cells.offset
     at = line.station
     right = n < 0
-    timber = right * np.interp(s, at, window(at, 680, 1270, 130))
+    timber = right * np.interp(s, at, window(at, 680, 1215, 100))
     rock = right * np.interp(s, at, window(at, 1840, 2010, 90))
-    island = right * np.interp(s, at, window(at, 1400, 1680, 80))
+    island = right * np.interp(s, at, window(at, 1345, 1680, 70))
     outer = np.clip(np.where(right, bend, -bend), 0, 1)
     inner = np.clip(np.where(right, -bend, bend), 0, 1)
     steep = 0.32 + 0.75 * eased(outer, 0.2, 0.6) - 0.22 * inner + 0.4 * timber + 1.2 * rock
@@ -125,8 +125,8 @@ def side_half_width(station: F8) -> F8:
         station,
         (plan.SIDE_BEGIN, 10.0),
         (plan.SIDE_BEGIN + 60, 7.0),
-        (plan.SIDE_BEGIN + 180, 8.0),
-        (plan.SIDE_END, 10.0),
+        (plan.SIDE_BEGIN + 200, 7.0),
+        (plan.SIDE_END, 8.0),
     )
 
 
@@ -134,10 +134,10 @@ def _side_channel(line: Line, s: F8, n: F8) -> F8:
     """Return the bed of the side channel and its banks [m]; far above all ground away from it."""
     begin, end = plan.SIDE_BEGIN, plan.SIDE_END
     sill = plan.mean_line(begin) + plan.SIDE_SILL_OVER_LINE
-    foot = plan.mean_line(end) - 0.15
+    foot = plan.mean_line(end) + plan.SIDE_FOOT_OVER_LINE
     at = line.station
-    bottom = knots(at, (begin, sill - 0.10), (begin + 35, sill), (begin + 120, sill - 0.50),
-                   (begin + 210, sill - 0.72), (end - 30, foot + 0.12), (end, foot))  # fmt: skip
+    bottom = knots(at, (begin, sill - 0.10), (begin + 35, sill), (begin + 140, sill - 0.36),
+                   (begin + 250, sill - 0.72), (end - 25, foot + 0.08), (end, foot))  # fmt: skip
     half = np.interp(s, at, side_half_width(at))
     away = np.abs(n - side_offset(s)) / half
     form = np.where(away < 1, 0.75 * away**2.4, 0.75 + (away - 1) * half * 0.30)

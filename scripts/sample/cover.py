@@ -72,16 +72,16 @@ STRIPS = (
     Strip(L, 2, 1345, LENGTH, Cover.TREES, 16.0),
     Strip(R, 0, 0, 480, Cover.BRUSH, 2.5),
     Strip(R, 0, 480, 905, Cover.TREES, 18.0),
-    Strip(R, 0, 905, 1365, Cover.TREES, 20.0),
+    Strip(R, 0, 905, 1305, Cover.TREES, 20.0),
     Strip(R, 0, 1715, 2080, Cover.ROCK, 0.4),
     Strip(R, 0, 2080, 2460, Cover.GRASS, 0.5),
     Strip(R, 0, 2460, LENGTH, Cover.BRUSH, 2.0),
     Strip(R, 1, 0, 480, Cover.TREES, 12.0),
-    Strip(R, 1, 480, 1365, Cover.TREES, 20.0),
+    Strip(R, 1, 480, 1305, Cover.TREES, 20.0),
     Strip(R, 1, 1715, 2080, Cover.TREES, 15.0),
     Strip(R, 1, 2080, 2460, Cover.GRASS, 0.6),
     Strip(R, 1, 2460, LENGTH, Cover.BRUSH, 3.0),
-    Strip(R, 2, 0, 1365, Cover.TREES, 20.0),
+    Strip(R, 2, 0, 1305, Cover.TREES, 20.0),
     Strip(R, 2, 1715, LENGTH, Cover.TREES, 15.0),
 )
 """Both banks but for the island's stretch on the right, which `_island` tells."""
@@ -140,12 +140,13 @@ def _island(line: Line, cells: Cells, put: Putter) -> None:
     _, _, right = bed.main_channel(line).at(s)
     middle = bed.side_offset(s)
     half = np.interp(s, line.station, bed.side_half_width(line.station))
-    along = (s >= 1365) & (s < 1715)
+    begin, end = plan.ISLAND_STRETCH
+    along = (s >= begin) & (s < end)
     in_side = (s >= plan.SIDE_BEGIN) & (s <= plan.SIDE_END) & (np.abs(n - middle) < half)
     put(along & (n < -right), Cover.TREES, FAR_TREES)
     island = along & (n < -right) & (n > middle)
     put(island, Cover.BRUSH, ISLAND_BRUSH)
-    put(island & (s > 1470) & (s < 1600) & (n > middle + half + 4) & (n < -right - 7),
+    put(island & (s > 1440) & (s < 1600) & (n > middle + half + 4) & (n < -right - 7),
         Cover.TREES, ISLAND_TREES)  # fmt: skip
     put(along & (n <= middle) & (n > middle - half - 6), Cover.BRUSH, ISLAND_BRUSH)
     put(in_side & (n < -right + 2), Cover.BRUSH, SIDE_BRUSH)

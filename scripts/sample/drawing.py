@@ -37,9 +37,6 @@ BARS = (
 )  # fmt: skip
 """Gravel bars drawn as such: side, stations."""
 
-ISLAND_STRETCH = (1365.0, 1715.0)
-"""Between these stations the right bank is that of the side channel."""
-
 
 @dataclass(frozen=True, slots=True)
 class Borders:
@@ -172,7 +169,7 @@ def _bank(
 
 def _island_rows(water: TrueWater, right: Borders) -> list[Row]:
     """Return the island, the brushy bed of its side channel and the bank beyond it."""
-    begin, end = ISLAND_STRETCH
+    begin, end = plan.ISLAND_STRETCH
     s = np.r_[np.arange(begin, end, VERTEX), end]
     rng = np.random.default_rng(55)
 

@@ -61,10 +61,15 @@ RATING_FLOWS_CFS = (300, 450, 620, 900, 1300, 1800, 2400, 3200, 4200, 5400, 7000
 GAUGE_STATION = 2035.0
 GAUGE_ZERO_M = 38.1
 
-SIDE_BEGIN, SIDE_END = 1384.0, 1690.0
+SIDE_BEGIN, SIDE_END = 1322.0, 1690.0
+ISLAND_STRETCH = (1305.0, 1715.0)
+"""Between these stations the right bank is that of the side channel."""
+
 SIDE_SWING = 49.0
-SIDE_SILL_OVER_LINE = 1.02
-"""Height of the side channel's sill over the line through the crests: rules when it wakes."""
+SIDE_SILL_OVER_LINE, SIDE_FOOT_OVER_LINE = 0.79, 0.25
+"""Heights of the side channel's sill and foot over the line through the crests.
+
+The sill rules when it wakes."""
 
 LEDGE_OFFSETS = (-21.0, 13.0)
 

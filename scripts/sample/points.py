@@ -25,7 +25,7 @@ SURFACE_FACTOR = 7 / 6
 
 RUNS = (
     ("Teakettle", 165, 485), ("Long Alder", 520, 885), ("Broken Stair", 905, 1025),
-    ("The Elbow", 1045, 1335), ("Island Glide", 1375, 1735), ("Sandpiper", 1770, 2080),
+    ("The Elbow", 1045, 1320), ("Island Glide", 1375, 1735), ("Sandpiper", 1770, 2080),
     ("Lantern Pool", 2205, 2450),
 )  # fmt: skip
 """Invented names of stretches, with their stations."""
@@ -142,11 +142,12 @@ def hazard_rows(water: TrueWater) -> list[Row]:
     middle, half = bed.side_offset(s), bed.side_half_width(s) - 2
     ring = np.vstack([np.column_stack(line.place(s, middle - half)),
                       np.column_stack(line.place(s, middle + half))[::-1]])  # fmt: skip
-    mouth = float(bed.side_offset(np.array([1425.0]))[0])
+    head = plan.SIDE_BEGIN + 40
+    mouth = float(bed.side_offset(np.array([head]))[0])
     edge = float(water.edge(plan.TRACED_FLOW_CFS, np.array([1180.0]), -1)[0][0])
     told = (
         ("strainer", "Brush across the head of the side channel when it runs",
-         _at(line, 1425.0, mouth)),
+         _at(line, head, mouth)),
         ("strainer", "Fallen spruce, root still on the bank", _at(line, 1180.0, edge + 3.0)),
         ("ledge", "Rock step right across the fast water", ledge),
         ("undercut", "The bank is hollow here", under),

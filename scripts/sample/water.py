@@ -22,7 +22,7 @@ F8 = NDArray[np.float64]
 STEP = 4.0
 """Distance of the stations at which a level along the river is kept [m]."""
 
-SETTINGS = FlowSettings(units=UnitSystem.US)
+SETTINGS = FlowSettings(method="engine", units=UnitSystem.US)
 
 
 @dataclass(frozen=True, slots=True)

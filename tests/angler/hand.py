@@ -10,7 +10,7 @@ from shapely import LineString, Point, Polygon, box
 from reachmap.angler.view import View
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import to_si
-from reachmap.base.words import AccessKind, Hand, Part, Season, UnitSystem
+from reachmap.base.words import COVER_CODES, AccessKind, Cover, Hand, Part, Season, UnitSystem
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
 from reachmap.markup.model import Access, DemNote, Markup, Plan, River, SeasonLimits
 
@@ -122,6 +122,7 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         bed=grid,
         top=grid,
         confidence=np.full((size, size), 0.8),
+        cover=np.full((size, size), COVER_CODES[Cover.GRAVEL], np.uint8),
         station=np.zeros((size, size)),
         offset=np.zeros((size, size)),
         line_x=line,

@@ -113,8 +113,8 @@ def test_the_profile_over_depth_keeps_its_mean():
 @pytest.mark.table
 @pytest.mark.parametrize(("reynolds", "measured"), [(10.0, 2.8), (100.0, 1.45), (1000.0, 1.0)])
 def test_the_drag_of_a_cylinder_is_near_the_measured_curve(reynolds, measured):
-    # standard drag curve of a circular cylinder (Schlichting, Boundary-Layer Theory, figure 1.4), read
-    # off from memory: within a quarter
+    # standard drag curve of a circular cylinder (Schlichting, Boundary-Layer Theory, figure 1.4),
+    # read off from memory: within a quarter
     assert normal_drag(reynolds) == pytest.approx(measured, rel=0.25)
 
 

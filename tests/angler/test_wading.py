@@ -24,7 +24,7 @@ from reachmap.angler.wading import (
     join_to_land,
     limit_for,
 )
-from reachmap.base.words import HazardKind
+from reachmap.base.words import COVER_CODES, Cover, HazardKind
 from reachmap.markup.model import Hazard
 from tests.angler.hand import KIT, flat_view, mirrored
 from tests.made import made_flows, made_ground
@@ -34,7 +34,7 @@ PERSON = KIT.angler
 GROUND = made_ground(length=300)
 FLOW = made_flows(GROUND, {20.0: -0.6})
 VIEW = view_of(GROUND, FLOW)
-PLAIN = replace(WADE, bed_error_known_m=0.0, bed_error_guessed_m=0.0, speed_doubt=0.0)
+PLAIN = replace(WADE, bed_errors=((0.0, 0.0), (1.0, 0.0)), speed_doubt=0.0, place_error_m=0.0)
 
 
 def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
@@ -55,6 +55,7 @@ def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
         "north": np.where(wet, 0.0, np.nan),
         "bed": np.where(wet, 100.0 - deep, np.where(dry, 100.2, np.nan)),
         "top": np.where(wet, 100.0 - deep, np.where(dry, 100.2, np.nan)),
+        "cover": np.full(shape, COVER_CODES[Cover.GRAVEL], np.uint8),
         "confidence": np.where(grid == "?", np.nan, 1.0),
         "station": np.tile(np.arange(shape[1]) * cell, (shape[0], 1)),
         "offset": np.zeros(shape),

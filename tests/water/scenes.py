@@ -49,7 +49,7 @@ def mixing_layer(
 
 
 def steered(ground: xr.Dataset, flows: xr.Dataset) -> xr.Dataset:
-    """Return flows whose speed carries the discharge through every section, deeper water quicker."""
+    """Return flows whose speed carries the discharge through every section."""
     out = flows.copy(deep=True)
     angle = directions(ground)
     bins = np.floor(ground["station"].values / 4.0).astype(int)
@@ -100,7 +100,7 @@ def from_mask(wet: np.ndarray, *, cell: float = 2.0, speed: float = 0.8, depth: 
         {
             **{n: (stack, np.where(wet, v, np.nan)[None]) for n, v in known.items()},
             "wet": (stack, np.where(wet, Wet.YES, Wet.NO).astype(np.uint8)[None]),
-            **{n: (("flow",), one) for n in ("inflow", "outflow")},
+            **dict.fromkeys(("inflow", "outflow"), (("flow",), one)),
             "imbalance": (("flow",), np.zeros(1)),
             "foot_level": (("flow",), np.array([99.0])),
         },

@@ -90,7 +90,7 @@ def test_a_line_drawn_off_the_channel_is_moved_back_to_it():
     station = ground.station.values
     moved["offset"] = ground.offset - np.interp(station, ground.line_station, stray)
     whole = [
-        [b for b in bends_of(g, RULES) if 140 < b.station_m and b.station_end_m < 1400]
+        [b for b in bends_of(g, RULES) if b.station_m > 140 and b.station_end_m < 1400]
         for g in (ground, moved)
     ]  # the half bends at the ends are cut by the map
     plain, found = whole

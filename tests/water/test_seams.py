@@ -49,7 +49,9 @@ def test_how_far_a_seam_lasts():
 
 def test_mirrored_water_has_the_same_seam_on_the_other_side():
     plain, mirrored = (
-        find_seams(as_field(*mixing_layer(thickness=7.0, middle=m, difference=d)), NOTHING, SeamSettings())
+        find_seams(
+            as_field(*mixing_layer(thickness=7.0, middle=m, difference=d)), NOTHING, SeamSettings()
+        )
         for m, d in ((5.0, 0.6), (-5.0, -0.6))
     )
     assert (plain[0].slow_side, mirrored[0].slow_side) == (Side.RIGHT, Side.LEFT)
@@ -69,7 +71,9 @@ def test_even_water_has_no_seam_and_noise_makes_none():
     flow = made_flows(ground, {50.0: 0.5})
     random = np.random.default_rng(3)
     speed = 0.9 + random.normal(0, 0.05, ground["bed"].shape)
-    assert find_seams(as_field(ground, with_speed(ground, flow, speed)), NOTHING, SeamSettings()) == []
+    assert (
+        find_seams(as_field(ground, with_speed(ground, flow, speed)), NOTHING, SeamSettings()) == []
+    )
 
 
 def test_five_percent_of_noise_hides_no_seam():

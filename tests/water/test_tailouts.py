@@ -48,9 +48,7 @@ def test_residual_depth_is_never_negative_and_nothing_where_the_bed_falls(bed):
     assert residual_depth(np.sort(bed)[::-1]).max() == 0
 
 
-@given(
-    bed=arrays(np.float64, 40, elements=st.floats(0, 5)), lift=st.floats(-100, 100)
-)
+@given(bed=arrays(np.float64, 40, elements=st.floats(0, 5)), lift=st.floats(-100, 100))
 def test_residual_depth_does_not_depend_on_the_datum(bed, lift):
     np.testing.assert_allclose(residual_depth(bed + lift), residual_depth(bed), atol=1e-9)
 

@@ -2,7 +2,7 @@
 
 Nonlinear block symmetric Gauss-Seidel in pseudo-time. In cell i, with R the residual (fluxes out, bed
 slope, friction), A its derivative by the cell's own (h, hu, hv) with wave speeds frozen, and a local
-time step of `courant` cells a wave, A d = -R is solved and added. Cells are sorted down the river, so
+time step of `pace` cells a wave, A d = -R is solved and added. Cells are sorted down the river, so
 a sweep down carries momentum the whole length and a sweep up carries levels. Slopes stay frozen in a
 sweep: refreshing them inside it diverges (found by trial). Arrays as in `_kernels_flux`.
 """
@@ -58,7 +58,7 @@ def sweep(
     push: F8,
     cell: float,
     thin: float,
-    courant: float,
+    pace: F8,
     down: bool,
 ) -> None:
     """Sweep all cells once, down the river or up, and change `water` in place."""
@@ -158,7 +158,7 @@ def sweep(
                 a11 += t2
         r1 += 2.0 * GRAVITY * h * (tilt[i, 1] - tilt[i, 0])
         r2 += 2.0 * GRAVITY * h * (tilt[i, 5] - tilt[i, 4])
-        steady = wave / courant
+        steady = wave / pace[i]
         a00 += steady
         if h <= thin:  # a film: depth alone moves
             water[i, 0] = bounded_depth(h, h + min(-r0 / a00, FILM_RISE))

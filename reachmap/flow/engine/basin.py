@@ -65,6 +65,7 @@ class Basin:
     order: int = 2
     water: F8 = field(init=False)
     push: F8 = field(init=False)
+    pace: F8 = field(init=False)
     source: F8 = field(init=False)
     gates: F8 = field(init=False)
     _tilt: F8 = field(init=False)
@@ -83,6 +84,7 @@ class Basin:
         self.water, self.push = np.zeros((n, 3)), np.zeros((n, 2))
         self._tilt, self._stir, self._lost = np.zeros((n, 8)), np.zeros(n), np.zeros(n)
         self.source = np.zeros(n)
+        self.pace = np.full(n, self.settings.courant)
         for members, flow in self.demand.sources:
             self.source[members] += flow / (members.size * cells.cell**2)
         self._set_gates()
@@ -133,9 +135,10 @@ class Basin:
             self.water, self.cells.rough2, self.settings.eddy_share, self.settings.thin_m, self._stir
         )
 
-    def sweep(self, times: int, courant: float) -> None:
+    def sweep(self, times: int, courant: float=0.) -> None:
         """Sweep down and up `times` times."""
         cells = self.cells
+        if courant: self.pace[:]=courant
         for _ in range(times):
             self.let_in()
             self._stir_now()
@@ -143,7 +146,7 @@ class Basin:
                 self._tilt_now(TILT_KEPT)
                 _kernels_implicit.sweep(
                     self.water, cells.bed, cells.rough2, self._tilt, self._stir, cells.beside,
-                    self.gates, self.source, self.push, cells.cell, self.settings.thin_m, courant, down,
+                    self.gates, self.source, self.push, cells.cell, self.settings.thin_m, self.pace, down,
                 )
 
     def correct(self, share: float) -> None:

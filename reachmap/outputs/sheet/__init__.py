@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -24,19 +26,22 @@ def write_sheets(product: Product, folder: Path) -> list[Path]:
     """
     pages = {label: sheet_page(product, label) for label in product.labels}
     written = [
-        write_aside(
-            folder / f"{label}.html",
-            lambda aside, page=page: aside.write_text(page, encoding="utf-8"),
-        )
+        write_aside(folder / f"{label}.html", partial(_write_text, page=page))
         for label, page in pages.items()
     ]
-    if find_spec("weasyprint") is None:
-        return written
-    from weasyprint import HTML
+    if find_spec("weasyprint") is not None:
+        written += [
+            write_aside(folder / f"{label}.pdf", partial(_write_pdf, page=page))
+            for label, page in pages.items()
+        ]
+    return written
 
-    return written + [
-        write_aside(
-            folder / f"{label}.pdf", lambda aside, page=page: HTML(string=page).write_pdf(aside)
-        )
-        for label, page in pages.items()
-    ]
+
+def _write_text(path: Path, *, page: str) -> None:
+    """Write a page as it is."""
+    path.write_text(page, encoding="utf-8")
+
+
+def _write_pdf(path: Path, *, page: str) -> None:
+    """Write a page as PDF; the library is optional, so it is loaded here only."""
+    import_module("weasyprint").HTML(string=page).write_pdf(path)

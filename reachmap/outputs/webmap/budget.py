@@ -11,6 +11,7 @@ import shapely
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.say import say
+from reachmap.outputs.webmap.unknown import off_map
 
 BYTES_PER_WET_CELL = 0.75
 """Of depth and speed together, packed, for one flow (measured on made rivers: 0.3 to 0.7)."""
@@ -99,7 +100,7 @@ def _count(product: Product) -> _Counts:
     frames = product.layers.values()
     vertices = sum(int(shapely.get_num_coordinates(f.geometry.to_numpy()).sum()) for f in frames)
     return _Counts(
-        int(np.count_nonzero(wet != Wet.NO)),
+        int(np.count_nonzero((wet != Wet.NO) & ~off_map(product.flows))),
         vertices,
         sum(len(frame) for frame in frames),
         wet.shape[1] * wet.shape[2],

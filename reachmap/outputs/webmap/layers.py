@@ -30,8 +30,8 @@ from reachmap.outputs.webmap.popups.cards import (
     water_card,
 )
 from reachmap.outputs.webmap.say import number_of, short, text_of
-from reachmap.outputs.webmap.stands import Bearings, Fan, fan
-from reachmap.outputs.webmap.unknown import guessed_ground, unknown_water
+from reachmap.outputs.webmap.stands import Bearings, Fan, apart, behind_of, fan, water_code
+from reachmap.outputs.webmap.unknown import guessed_ground, off_map, unknown_water
 
 EVERY_FLOW = -1
 """Flow of what is there at every flow."""
@@ -153,8 +153,9 @@ def _from_rasters(product: Product, thin: _Thin) -> Iterator[Feature]:
     words = Card(
         "Not known", "Treat it as deep and fast", (), ("Nothing is known of the water here.",)
     )
+    beyond = off_map(product.flows)
     for index in range(len(product.labels)):
-        for outline in unknown_water(product.flows, index):
+        for outline in unknown_water(product.flows, index, beyond):
             yield from thin.feature("unknown_water", index, outline, card=words, faded=True)
     for outline in guessed_ground(product.ground, product.flows):
         yield from thin.feature("guess", EVERY_FLOW, outline)
@@ -188,6 +189,8 @@ def _from_tables(product: Product, thin: _Thin) -> Iterator[Feature]:
     for layer, kind, card in lines:
         for index, row in _rows(product, layer):
             yield from thin.feature(kind, index, row["geometry"], card=card(row))
+    for index, row in _rows(product, "bands"):
+        yield from thin.feature("band", index, row["geometry"])
     yield from _runs(product, thin)
 
 
@@ -213,24 +216,29 @@ def _stations(product: Product, thin: _Thin) -> Iterator[Feature]:
         (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
         for index, row in _rows(product, "water")
     }
-    for index, row in _rows(product, "stations"):
-        code = text_of(row["code"])
-        place, run = water.get((index, code.split(".")[0]), (None, ""))
+    for index, row in apart(_rows(product, "stations")):
+        place, run = water.get((index, water_code(row)), (None, ""))
         card = station_card(row, units)
         around = fan(row, bearings, place)
+        behind = behind_of(row)
         if around is not None:
-            yield from _fan_features(around, index, card, run)
-        behind = around.behind if around is not None else "look"
+            yield from _fan_features(around, behind, index, card, run)
         yield from thin.feature(
-            "station", index, row["geometry"], card=card, run=run, label=code, mark=behind
+            "station",
+            index,
+            row["geometry"],
+            card=card,
+            run=run,
+            label=text_of(row["code"]),
+            mark=behind,
         )
 
 
-def _fan_features(around: Fan, index: int, card: Card, run: str) -> Iterator[Feature]:
+def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) -> Iterator[Feature]:
     """Yield the room behind a station and the reach of its cast."""
     x, y = (float(value) for value in around.swing[0])
     room = np.vstack([around.room, around.room[:1]])
-    yield Feature(around.behind, index, (room,), True, (x, y), card, run)
+    yield Feature(behind, index, (room,), True, (x, y), card, run)
     yield Feature("swing", index, (around.swing,), False, (x, y), card, run)
 
 

@@ -45,7 +45,7 @@ SWITCHES: tuple[Switch, ...] = (
     _one("soft_edge", _WATER, "fish", "cast"),
     _one("seam_line", _WATER, "fish"),
     _one("tailout_line", _WATER),
-    _one("lane", _WATER),
+    Switch("lane", BY_KIND["lane"].words, _WATER, ("lane", "band"), frozenset()),
     Switch("wading", "Wading grades", _WADE, WADING, frozenset({"wade"})),
     _one("station", _CAST, "cast"),
     Switch(

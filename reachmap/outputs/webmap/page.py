@@ -5,8 +5,9 @@ from __future__ import annotations
 import base64
 import hashlib
 import html
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlsplit
@@ -24,9 +25,18 @@ from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
 from reachmap.outputs.webmap.hillshade import Relief
 from reachmap.outputs.webmap.popups.cards import sure_words
+from reachmap.outputs.webmap.say import number_of, text_of
+from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 
 LONGEST_TITLE = 80
 """Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
+
+TRENDS = ("rising", "falling", "steady")
+METHODS = {
+    "profile": "The water was worked out section by section, not over the whole bed: currents that "
+    "cross the river, eddies and seams are only roughly placed.",
+}
+"""What the page says of ways to work out the water that have a weakness worth telling."""
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -102,7 +112,9 @@ class PageMaker:
             }
             for position, index in enumerate(flows)
         ]
-        sure = str(report.get("confidence") or Confidence.LOW)
+        sure, spread = sureness(
+            report.get("confidence"), [self.product.labels[index] for index in flows]
+        )
         environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
         return environment.from_string(assets.shell()).render(
             name=markup.plan.name,
@@ -118,13 +130,49 @@ class PageMaker:
             short_caution=cautions.SHORT,
             cautions=cautions.CAUTIONS,
             sure=sure_words(sure),
-            low=sure == Confidence.LOW,
+            sure_at=spread,
+            method=METHODS.get(str(report.get("method") or ""), ""),
+            low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
-            warnings=[*_lines(report.get("warnings")), *self.plan.notes],
+            warnings=[
+                line for line in _lines(report.get("warnings")) if line not in markup.assumed
+            ],
+            notes=self.plan.notes,
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
         )
+
+
+def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
+    """Return how sure the page is as a whole, and of each flow where they differ.
+
+    Parameters
+    ----------
+    told
+        What the report says: a word, or for each flow a number from 0 to 1 or a word.
+    labels
+        Flows on the page. The page is as sure as the least sure of them; nothing told is low.
+    """
+    of_flows = {
+        label: _confidence(told.get(label) if isinstance(told, Mapping) else told)
+        for label in labels
+    }
+    order = list(Confidence)
+    worst = min(of_flows.values(), key=order.index, default=Confidence.LOW)
+    differ = len(set(of_flows.values())) > 1
+    return worst, [f"{label}: {word}" for label, word in of_flows.items()] if differ else []
+
+
+def _confidence(told: Any) -> Confidence:
+    """Return a confidence from a word or a number from 0 to 1; low for anything else."""
+    named = next((word for word in Confidence if word == told), None)
+    if named is not None:
+        return named
+    share = number_of(told)
+    if not math.isfinite(share):
+        return Confidence.LOW
+    return list(Confidence)[int(np.digitize(share, SURE_BOUNDS))]
 
 
 def first_flow(product: Product) -> int:
@@ -146,7 +194,11 @@ def gauge_words(product: Product) -> str:
         return ""
     day, flow = latest
     told = flow_words(flow, product.markup.plan.units)
-    return f"The gauge record you gave ends on {day} at {told}. Read the gauge before you go."
+    trend = text_of((product.report.get("gauge") or {}).get("trend"))
+    going = f" and {trend}" if trend in TRENDS else ""
+    return (
+        f"The gauge record you gave ends on {day} at {told}{going}. Read the gauge before you go."
+    )
 
 
 def _latest(product: Product) -> tuple[str, float] | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.shapes import F8
 from reachmap.base.words import Side
+from reachmap.outputs.webmap.say import number_of, text_of
 
 ROOM_SPREAD_DEG = 15.0
 """How far to either side of the loop obstacles are looked for; drawn as the width of the room."""
@@ -21,13 +22,16 @@ LOOK_M = 9.0
 """How far behind is drawn where nobody mapped it [m] (our choice: the reach of a common loop)."""
 
 
+STAND_APART_M = 15.0
+"""How far apart stations of one water are drawn [m] (our choice: about one cast)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fan:
     """A cast with its swing, and the room behind: points in the project's CRS, shape (n, 2) [m]."""
 
     swing: F8
     room: F8
-    behind: str
 
 
 class Bearings:
@@ -61,25 +65,71 @@ def fan(row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None) 
     water
         The water the station is for; on an island it says to which side one casts.
     """
-    length, angle = float(row["cast_m"]), float(row["angle_deg"])
+    length, angle = number_of(row["cast_m"]), number_of(row["angle_deg"])
     if not (math.isfinite(length) and math.isfinite(angle)) or length <= 0:
         return None
     x, y = row["geometry"].x, row["geometry"].y
     down = bearings.at(x, y)
+    told = number_of(row.get("target_deg"))
     turn = _towards(row, bearings, water, x, y)
-    target = down + turn * math.radians(90 - angle)
-    arc = np.linspace(target, down, 16)
-    swing = np.array(
-        [[x, y], *zip(x + length * np.cos(arc), y + length * np.sin(arc), strict=True)]
-    )
-    room = float(row["room_m"])
-    behind = "look" if not math.isfinite(room) else ("room" if _free(row) else "tight")
-    reach = LOOK_M if behind == "look" else max(room, 0.5)
+    target = math.radians(told) if math.isfinite(told) else down + turn * math.radians(90 - angle)
+    hang_down = target + (down - target + math.pi) % (2 * math.pi) - math.pi
+    arc = np.linspace(target, hang_down, 16)
+    swing = _around(x, y, length, arc)
+    room = number_of(row["room_m"])
+    reach = max(room, 0.5) if math.isfinite(room) else LOOK_M
     spread = np.radians(np.linspace(-ROOM_SPREAD_DEG, ROOM_SPREAD_DEG, 7)) + target + math.pi
-    wedge = np.array(
-        [[x, y], *zip(x + reach * np.cos(spread), y + reach * np.sin(spread), strict=True)]
+    return Fan(swing, _around(x, y, reach, spread))
+
+
+def _around(x: float, y: float, reach: float, directions: F8) -> F8:
+    """Return a place and then points at a distance from it, shape (n + 1, 2)."""
+    far = np.c_[x + reach * np.cos(directions), y + reach * np.sin(directions)]
+    return np.vstack([[x, y], far])
+
+
+def behind_of(row: Mapping[str, Any]) -> str:
+    """Return what is behind a station: room, tight, blocked, or look where nobody mapped it."""
+    if not math.isfinite(number_of(row["room_m"])):
+        return "look"
+    casts = _listed(row["casts"])
+    tight = {cast for cast in casts if "tight" in cast} | set(_listed(row.get("tight")))
+    if not casts:
+        return "blocked"
+    return "room" if set(casts) - tight else "tight"
+
+
+def water_code(row: Mapping[str, Any]) -> str:
+    """Return the code of the water a station fishes, told or read from its own code."""
+    return text_of(row.get("water")) or text_of(row["code"]).split(".")[0].split("-")[0]
+
+
+def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[str, Any]]]:
+    """Return stations with their flows, those left out that stand next to a better one.
+
+    Better is more room behind, then more casts. The GIS files hold them all.
+    """
+    rank = {"room": 0, "tight": 1, "look": 2, "blocked": 3}
+    listed = list(rows)
+    order = sorted(
+        range(len(listed)),
+        key=lambda i: (rank[behind_of(listed[i][1])], -len(_listed(listed[i][1]["casts"])), i),
     )
-    return Fan(swing, wedge, behind)
+    kept: dict[tuple[int, str], list[tuple[float, float]]] = {}
+    chosen = []
+    for number in order:
+        index, row = listed[number]
+        x, y = row["geometry"].x, row["geometry"].y
+        others = kept.setdefault((index, water_code(row)), [])
+        if all(math.hypot(x - a, y - b) >= STAND_APART_M for a, b in others):
+            others.append((x, y))
+            chosen.append(number)
+    return [listed[number] for number in sorted(chosen)]
+
+
+def _listed(told: object) -> list[str]:
+    """Return the parts of a list written with commas."""
+    return [part.strip() for part in text_of(told).split(",") if part.strip()]
 
 
 def _towards(
@@ -95,9 +145,3 @@ def _towards(
         return -1 if bearings.left_of_line(x, y) else 1
     down = bearings.at(x, y)
     return 1 if -math.sin(down) * (place.x - x) + math.cos(down) * (place.y - y) > 0 else -1
-
-
-def _free(row: Mapping[str, Any]) -> bool:
-    """Return whether some cast fits with a margin."""
-    casts = [cast.strip() for cast in str(row["casts"] or "").split(",")]
-    return any(cast and "tight" not in cast for cast in casts)

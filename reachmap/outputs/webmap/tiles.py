@@ -13,12 +13,10 @@ from reachmap.base.shapes import F8, U1
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.frame import Frame
+from reachmap.outputs.webmap.unknown import SURE_BOUNDS, off_map
 
 DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
-"""Codes: dry ground; the highest value told; outside the raster; not known."""
-
-SURE_BOUNDS = (0.34, 0.67)
-"""Confidence of the bed from which it counts as fair and as good (our choice: thirds)."""
+"""Codes: dry ground; the highest value told; outside the map; not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +83,7 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
     """
     depth, wet = flows["depth"].to_numpy(), flows["wet"].to_numpy()
     east, north = flows["east_speed"].to_numpy(), flows["north_speed"].to_numpy()
-    confidence = ground["confidence"].to_numpy()
+    confidence, beyond = ground["confidence"].to_numpy(), off_map(flows)
     depth_step = step_for(_largest(depth), finest)
     fastest = [
         math.hypot(_largest(np.abs(e)), _largest(np.abs(n)))
@@ -96,11 +94,12 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
     depths: list[list[bytes]] = [[] for _ in depth]
     speeds: list[list[bytes]] = [[] for _ in depth]
     sures: list[bytes] = []
-    ever = (wet != Wet.NO).any(axis=0)
+    ever = (wet != Wet.NO).any(axis=0) & ~beyond
     for block in frame.blocks:
         rows, columns, inside = frame.source_cells(*block)
         if not (ever[rows, columns] & inside).any():
             continue
+        inside &= ~beyond[rows, columns]
         kept.append(block)
         sures.append(
             np.where(inside, _sure(confidence[rows, columns]), 0).astype(np.uint8).tobytes()

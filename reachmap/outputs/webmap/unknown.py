@@ -11,24 +11,54 @@ from shapely.geometry import Polygon, shape
 
 from reachmap.base.shapes import B1
 from reachmap.base.words import Wet
-from reachmap.outputs.webmap.tiles import SURE_BOUNDS
+
+SURE_BOUNDS = (0.34, 0.67)
+"""Confidence of the bed from which it counts as fair and as good (our choice: thirds)."""
+
+NEAR_WATER_M = 25.0
+"""How far from water ground that nobody described is still drawn as unknown [m] (our choice)."""
 
 SMALLEST_GUESS_M2 = 150.0
 """Patches of little-known bed smaller than this are not outlined (our choice); taps still tell."""
 
 
-def unknown_water(flows: xr.Dataset, index: int) -> list[Polygon]:
-    """Return outlines of where it is not known whether, or how deep, there is water at a flow."""
+def off_map(flows: xr.Dataset) -> B1:
+    """Return cells so far from any water that they are no part of the map, shape (y, x).
+
+    Ground that nobody described and that lies well away from the river is left as blank paper. The
+    page still says of it that nothing is known.
+    """
+    wet = flows["wet"].to_numpy()
+    dry_always = ~(wet == Wet.YES).any(axis=0)
+    if dry_always.all():
+        return np.zeros(dry_always.shape, dtype=bool)
+    cell = abs(float(flows["x"][1] - flows["x"][0]))
+    far = ndimage.distance_transform_cdt(dry_always, "chessboard") * cell > NEAR_WATER_M
+    return np.asarray(far & (wet == Wet.UNKNOWN).all(axis=0))
+
+
+def unknown_water(flows: xr.Dataset, index: int, beyond: B1) -> list[Polygon]:
+    """Return outlines of where it is not known whether, or how deep, there is water at a flow.
+
+    Parameters
+    ----------
+    flows
+        The flow stage's Dataset.
+    index
+        Position of the flow.
+    beyond
+        Cells that are no part of the map, as `off_map` gives them.
+    """
     here = flows.isel(flow=index)
     wet = here["wet"].to_numpy()
     mask = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & np.isnan(here["depth"].to_numpy()))
-    return outlines(mask, flows)
+    return outlines(mask & ~beyond, flows)
 
 
 def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
     """Return outlines of bed that is little known and under water at some flow, smoothed."""
     low = ~(ground["confidence"].to_numpy() >= SURE_BOUNDS[0])
-    ever = (flows["wet"].to_numpy() != Wet.NO).any(axis=0)
+    ever = (flows["wet"].to_numpy() == Wet.YES).any(axis=0)
     smooth = ndimage.binary_opening(low & ever, iterations=2)
     found = outlines(smooth, flows)
     return [outline for outline in found if outline.area >= SMALLEST_GUESS_M2]

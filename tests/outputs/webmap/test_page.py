@@ -12,7 +12,7 @@ import pytest
 from reachmap.markup.model import Gauge
 from reachmap.outputs.webmap import MapSettings, assets, cautions, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
-from reachmap.outputs.webmap.page import first_flow, gauge_words, policy
+from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
 from tests.outputs.made_product import made_product
 
 HOSTILE = (
@@ -120,6 +120,14 @@ def test_a_low_confidence_is_said_at_the_top(product, tmp_path):
     words = Elements(write_maps(unsure, tmp_path)[0].read_text(encoding="utf-8")).text
     assert "Little is known of this bed" in words
     assert "low: a guess from little evidence" in words
+
+
+def test_a_page_is_as_sure_as_its_least_sure_flow():
+    assert sureness("good", ["a"])[0] == "good"
+    assert sureness({"a": 0.9, "b": 0.4}, ["a", "b"]) == ("fair", ["a: good", "b: fair"])
+    assert sureness({"a": 0.9, "b": None}, ["a", "b"])[0] == "low"
+    assert sureness({"a": 0.9, "b": 0.1}, ["a"]) == ("good", [])
+    assert sureness(None, ["a"])[0] == "low"
 
 
 def test_the_table_of_runs_stands_in_the_page_without_scripts(product, pages):

@@ -46,6 +46,16 @@ def sure_words(confidence: object) -> str:
     return f"{found}: {found.meaning}" if found is not None else UNKNOWN
 
 
+def _told(row: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return a row of what not every build tells, or none where it says nothing."""
+    return () if row[1] in ("", UNKNOWN) else (row,)
+
+
+def _joined(*words: object) -> str:
+    """Return what is told of several things, with commas."""
+    return ", ".join(text for word in words if (text := text_of(word)))
+
+
 def water_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a piece of water worth fishing, from a row of the layer `water`."""
     kind = next((word for word in WaterKind if word == row["kind"]), None)
@@ -68,9 +78,13 @@ def water_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             ("Speed", say("speed", number_of(row["speed_m_s"]), units)),
             ("Size", f"{size} wide"),
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
+            *_told(("From the bank", say("distance", number_of(row.get("bank_m")), units))),
             ("How sure", sure_words(row["confidence"])),
         ),
-        (kind.meaning.capitalize() + ".",) if kind is not None else (),
+        (
+            *((kind.meaning.capitalize() + ".",) if kind is not None else ()),
+            *(("It holds over a length worth fishing.",) if row.get("prime") == "yes" else ()),
+        ),
     )
 
 
@@ -88,11 +102,16 @@ def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             ("Depth where you stand", say("depth", number_of(row["depth_m"]), units)),
             ("Speed there", say("speed", number_of(row["speed_m_s"]), units)),
             ("Room behind", room if room != UNKNOWN else "not mapped: look before you cast"),
-            ("Casts", text_of(row["casts"]) or "none found"),
+            ("Casts", text_of(row["casts"]) or "none that you own fits"),
+            *_told(("Only just fit", text_of(row.get("tight")))),
+            *_told(("Make it a", text_of(row.get("cast")))),
             ("Cast", cast),
             ("Longest head", say("reach", number_of(row["head_max_m"]), units)),
+            *_told(("Rod and head", _joined(row.get("rod"), row.get("head")))),
             ("Tip", text_of(row["tip"]) or UNKNOWN),
+            *_told(("It wants a", text_of(row.get("tip_wants")) and f"{row['tip_wants']} tip")),
             ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
+            *_told(("Way back is cut off at", text_of(row.get("cut_off")))),
         ),
         tuple(line for line in (text_of(row["note"]),) if line),
     )
@@ -118,6 +137,8 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         "Where two currents of different speed meet",
         (
             ("Length", say("distance", number_of(row["length_m"]), units)),
+            *_told(("Quicker side", say("speed", number_of(row.get("fast_m_s")), units))),
+            *_told(("Slower side", say("speed", number_of(row.get("slow_m_s")), units))),
             ("Slower on", f"the {text_of(row['slow_side'])}, looking downstream"),
             ("Starts", starts),
             ("Strength", told),

@@ -2,10 +2,26 @@
 // topmost, then signs and writing.
 
 // Ground metres in one px up to which each thing is drawn; beyond, the map would only be busy.
-const SHOWN_UP_TO = { station: 1.8, swing: 0.9, room: 0.9, tight: 0.9, look: 0.9, sounding: 4, note: 8, river: 60 };
+const SHOWN_UP_TO = {
+  station: 1.8, swing: 0.9, room: 0.9, tight: 0.9, blocked: 0.9, look: 0.9,
+  sounding: 4, note: 8, river: 60, own_run: 4, found_run: 4, hazard: 12, access: 12,
+};
 const CODES_UP_TO = 1.6;
 const NAMES_UP_TO = 9;
 const PATTERNS_UP_TO = 4;
+const SMALL_MARKS_FROM = 2.2;
+
+// Places to stand that are shown: the chosen one, then those with more room, none on another.
+const RANKS = { room: 0, tight: 1, look: 2, blocked: 3 };
+const SIGN_APART = 28, FAN_APART = 84;
+function spaced(stations, view, apart) {
+  const kept = [];
+  const order = [...stations].sort((a, b) => (b === state.chosen) - (a === state.chosen) || RANKS[a.mark] - RANKS[b.mark]);
+  for (const one of order) {
+    if (kept.every((other) => Math.hypot(one.x - other.x, one.y - other.y) * view.k >= apart)) kept.push(one);
+  }
+  return new Set(kept);
+}
 
 // A feature's rings as a path, vertices closer than `least` file units dropped.
 function pathOf(feature, least) {
@@ -82,12 +98,15 @@ const Sheet = L.Renderer.extend({
     if (root.classList.contains("printing")) this.paintGround();
     paintWater(pen, view);
     const inView = this.visible(view);
+    const stations = inView.get("station");
+    this.signs = state.on.has("station") ? spaced(stations, view, SIGN_APART) : new Set();
+    this.fans = state.on.has("swing") ? spaced(stations, view, FAN_APART) : new Set();
     const fileSpace = [view.ratio * view.k, 0, 0, -view.ratio * view.k, view.ratio * view.x, view.ratio * view.y];
     pen.setTransform(...fileSpace);
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
       if (style.kind === "river") continue;
-      for (const faded of [false, true]) this.drawKind(style, inView.get(style.kind).filter((f) => f.faded === faded), view, faded);
+      for (const faded of [false, true]) this.drawKind(style, inView.get(style.kind).filter((f) => f.faded === faded && this.hasRoom(f)), view, faded);
     }
     this.drawChosen(view);
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
@@ -118,6 +137,12 @@ const Sheet = L.Renderer.extend({
 
   hides(style, view) {
     return !state.on.has(style.kind) || view.metres > (SHOWN_UP_TO[style.kind] || Infinity);
+  },
+
+  // Whether a place to stand, or what is around it, is among those shown.
+  hasRoom(feature) {
+    if (feature.kind === "station") return this.signs.has(feature);
+    return !feature.stand || this.fans.has(feature.stand);
   },
 
   drawKind(style, list, view, faded) {
@@ -161,11 +186,12 @@ const Sheet = L.Renderer.extend({
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
       for (const feature of inView.get(style.kind)) {
+        if (!this.hasRoom(feature)) continue;
         const [x, y] = at(feature);
         if (style.kind === "river") this.drawRiver(feature, view);
         if (style.shape === "mark") {
           if (feature === state.chosen) ring(pen, x, y, 19), inkHalo(pen);
-          drawMark(pen, style, x, y, feature.mark);
+          drawMark(pen, style, x, y, feature.mark, view.metres > SMALL_MARKS_FROM ? 0.68 : 1);
         }
         const label = labelOf(feature, view, x, y);
         if (label) labels.push(label);
@@ -206,7 +232,7 @@ const Sheet = L.Renderer.extend({
     for (const style of [...data.legend.styles].reverse()) {
       if (this.hides(style, view)) continue;
       for (const feature of featuresNow().get(style.kind)) {
-        if (feature.card < 0 && feature.run < 0) continue;
+        if ((feature.card < 0 && feature.run < 0) || AROUND.has(feature.kind) || !this.hasRoom(feature)) continue;
         const near = style.shape === "mark" && Math.hypot(feature.x - x, feature.y - y) * view.k < 24;
         const inside = feature.closed ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd") : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
         if (near || inside) found.push(feature);

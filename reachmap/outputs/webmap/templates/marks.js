@@ -66,6 +66,11 @@ const MARKS = {
     ring(pen, x, y, 9);
     framed(pen, colours, 2.4);
     if (what === "look") return sign(pen, "?", x, y, 13, colours.ink);
+    if (what === "blocked") {
+      pen.beginPath();
+      pen.moveTo(x - 4, y - 4), pen.lineTo(x + 4, y + 4), pen.moveTo(x + 4, y - 4), pen.lineTo(x - 4, y + 4);
+      return pen.stroke();
+    }
     ring(pen, x, y, what === "tight" ? 2 : 4);
     pen.fillStyle = colours.ink;
     pen.fill();
@@ -100,8 +105,12 @@ function framed(pen, colours, width) {
   pen.stroke();
 }
 
-function drawMark(pen, style, x, y, what) {
-  (MARKS[style.kind] || MARKS.sounding)(pen, x, y, tone(style), what);
+function drawMark(pen, style, x, y, what, size = 1) {
+  pen.save();
+  pen.translate(x, y);
+  pen.scale(size, size);
+  (MARKS[style.kind] || MARKS.sounding)(pen, 0, 0, tone(style), what);
+  pen.restore();
 }
 
 // An arrowhead along the river; `turn` is its direction on the screen [radians].

@@ -29,7 +29,7 @@ function patternTile(style) {
   tile.width = tile.height = Math.round(size * ratio);
   const pen = tile.getContext("2d");
   pen.scale(tile.width / size, tile.width / size);
-  pen.strokeStyle = pen.fillStyle = style.kind === "no" && state.light === "day" ? tone(style).casing : tone(style).ink;
+  pen.strokeStyle = pen.fillStyle = ["no", "blocked"].includes(style.kind) && state.light === "day" ? tone(style).casing : tone(style).ink;
   pen.lineWidth = { brick: 2.2, cross: 1.1 }[style.pattern] || 1.4;
   pen.beginPath();
   if (style.pattern === "dots") pen.arc(size / 2, size / 2, 1.6, 0, 7), pen.fill();
@@ -61,7 +61,7 @@ function swatch(kind, width = 40, height = 26) {
   pen.fillStyle = ramp("depth").colours[2];
   pen.fillRect(0, 0, width, height);
   if (style.shape === "mark") {
-    drawMark(pen, style, width / 2, height / 2, { parking: "parking" }[kind] || (kind === "access" ? "parking" : ""));
+    drawMark(pen, style, width / 2, height / 2, kind === "access" ? "parking" : "");
     return canvas;
   }
   if (style.shape === "area") {

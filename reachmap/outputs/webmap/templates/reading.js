@@ -61,7 +61,7 @@ function linksHere(list) {
   for (const feature of list) {
     const link = makeButton("link", "", () => openFeature(feature));
     link.append(typed(featureName(feature)));
-    if (feature.faded) link.append(make("small", "", " a guess"));
+    if (feature.faded && feature.kind !== "unknown_water") link.append(make("small", "", " a guess"));
     links.append(make("li"));
     links.lastChild.append(link);
   }

@@ -1,5 +1,7 @@
 // What fishes at this flow, the table of all flows, and the card of a run.
 
+const LISTED = 8; // places to stand in a run's card, those with most room first
+
 const SURE = { low: "a guess", fair: "fairly sure", good: "well supported" };
 
 function kindWords(kind) {
@@ -76,7 +78,7 @@ function openRun(index, focus = true) {
   const flow = data.flows[state.flow];
   const under = [run.own ? "your run" : "found for you", run.side, run.length === "unknown" ? "" : run.length + " long"];
   const body = [make("h2", "", now.shape ? "In shape at " + flow.words : now.shape === null ? "Not worked out at " + flow.words : "Leave it at " + flow.words)];
-  if (now.why) body.push(make("p")), body[body.length - 1].append(typed(now.why));
+  if (now.why && now.why !== "in shape") body.push(make("p")), body[body.length - 1].append(typed(now.why));
   const rows = [];
   if (now.kind) rows.push(["Best water", kindWords(now.kind)]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
@@ -88,8 +90,11 @@ function openRun(index, focus = true) {
   body.push(factsOf(rows));
   if (now.lines.length) body.push(linesOf(now.lines));
   if (run.note) body.push(linesOf([run.note]));
-  const inside = features.filter((f) => f.run === index && f.flow === state.flow && f.card >= 0 && !["swing", "room", "tight", "look"].includes(f.kind));
-  if (inside.length) body.push(make("h2", "", "In it at this flow"), linksTo(inside));
+  const inside = features.filter((f) => f.run === index && f.flow === state.flow && f.card >= 0 && !AROUND.has(f.kind));
+  const waters = inside.filter((f) => f.kind !== "station").sort((a, b) => b.weight - a.weight);
+  const stations = inside.filter((f) => f.kind === "station").sort((a, b) => RANKS[a.mark] - RANKS[b.mark]).slice(0, LISTED);
+  if (waters.length) body.push(make("h2", "", "Water in it"), linksTo(waters));
+  if (stations.length) body.push(make("h2", "", "Where to stand"), linksTo(stations));
   if (data.flows.length > 1) body.push(make("h2", "", "At other flows"), flowStrip(run));
   const heading = fillCard(run.name, under.filter(Boolean).join(" · "), body);
   state.run = index;
@@ -142,7 +147,8 @@ function showPlace(feature) {
 }
 function freeSpace() {
   const low = isPhone() && root.dataset.sheet === "open" ? byId("panel").offsetHeight : 0;
-  return { paddingTopLeft: [24, isPhone() ? 24 : 84], paddingBottomRight: [isPhone() ? 24 : 84, low + 24] };
+  const read = plate ? plate.offsetHeight + 12 : 0;
+  return { paddingTopLeft: [24, isPhone() ? 24 + read : 84], paddingBottomRight: [isPhone() ? 24 : 84, isPhone() ? low + 24 : 24 + read] };
 }
 
 listen("flow", () => {

@@ -88,9 +88,21 @@ async function unpack() {
       paths: new Map(),
     };
   });
+  linkFans();
   cards = book.cards.map(([title, under, rows, lines]) => ({ title, under, rows, lines }));
   runs = book.runs;
   data.shapes = data.book = ""; // not needed again: let the browser have the memory back
+}
+
+// What is drawn around a place to stand comes just before it in the file.
+const AROUND = new Set(["swing", "room", "tight", "blocked", "look"]);
+function linkFans() {
+  let waiting = [];
+  for (const feature of features) {
+    if (AROUND.has(feature.kind)) waiting.push(feature);
+    else if (feature.kind === "station") waiting.splice(0).forEach((part) => (part.stand = feature));
+    else waiting = [];
+  }
 }
 
 // Features at the flow shown, by kind, in the order of the legend.

@@ -1,0 +1,208 @@
+"""The way back: at which higher flow a bar, an island or a stand is cut off from the bank."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import xarray as xr
+from rasterio.features import rasterize
+from scipy import ndimage
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.angler.view import FOUR, View, view_of
+from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
+from reachmap.angler.wording import length_words
+from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.units import flow_words
+from reachmap.base.words import Side, UnitSystem, WadeGrade
+
+NEAR_CELLS = 6
+"""How far round a place its water level is looked at, in cells; our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    """One flow: its view, graded water, what one reaches on foot, bars by number."""
+
+    view: View
+    grade: U1
+    reach: B1
+    bars: I4
+
+
+def ways_back(
+    ground: xr.Dataset,
+    flows: xr.Dataset,
+    layers: Mapping[str, gpd.GeoDataFrame],
+    units: UnitSystem,
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return `wading`, `stations` and `bars` over all flows, told when the way back is cut off.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    flows
+        The flow stage's Dataset, flows rising.
+    layers
+        Those three layers over all these flows, as `assess` made them.
+    units
+        For the notes.
+
+    Notes
+    -----
+    A place that needs no wading to get to land is never cut off by it: as the water comes up one
+    walks away. Any other is cut off at the first higher flow at which the ground one would stand on
+    is no longer joined to land by water one can wade, or is under water out of bounds. Between two
+    mapped flows nobody knows: reckon with the lower.
+    """
+    stages = [
+        _stage(view_of(ground, flows.isel(flow=[index])), layers["wading"])
+        for index in range(flows.sizes["flow"])
+    ]
+    told = {}
+    for name, find in (("bars", _of_bar), ("stations", _of_stand), ("wading", _of_zone)):
+        frame = layers[name]
+        found = [_told(stages, row, find, units) for row in frame.itertuples(index=False)]
+        columns = {
+            "open_until": [one[0] for one in found],
+            "cut_off": [one[1] for one in found],
+            "note": [one[2] for one in found],
+        }
+        told[name] = frame.assign(**{key: columns[key] for key in columns if key in frame})
+    return told
+
+
+def _told(
+    stages: list[_Stage], row: Any, find: Callable[[_Stage, Any], B1 | None], units: UnitSystem
+) -> tuple[str, str, str]:
+    """Return labels of the last open and the first closed flow, and the row's note with them."""
+    here = next(i for i, stage in enumerate(stages) if stage.view.label == row.flow_label)
+    ground = find(stages[here], row)
+    if ground is None:
+        return "", "", row.note
+    last = here
+    for index in range(here + 1, len(stages)):
+        if not (ground & stages[index].reach).any():
+            closed = stages[index]
+            words = _words(stages[here], stages[last], closed, ground, units)
+            return stages[last].view.label, closed.view.label, f"{row.note} {words}"
+        last = index
+    most = flow_words(stages[last].view.flow, units)
+    words = f"Way back open up to {most}, the highest flow mapped."
+    return stages[last].view.label, "", f"{row.note} {words}"
+
+
+def _words(here: _Stage, last: _Stage, closed: _Stage, ground: B1, units: UnitSystem) -> str:
+    """Return when the way back closes, by flow and by how far the water comes up."""
+    flow, still = flow_words(closed.view.flow, units), flow_words(last.view.flow, units)
+    rise = _rise(here, closed, ground)
+    up = f", the water {length_words(rise, units)} higher than now" if np.isfinite(rise) else ""
+    if last is here:
+        return f"Way back cut off by {flow}{up}: leave as soon as it rises."
+    return f"Way back cut off by {flow}{up}; still open at {still}."
+
+
+def _rise(here: _Stage, there: _Stage, ground: B1) -> float:
+    """Return how much higher the water stands about a place at another flow [m]; NaN unknown."""
+    near = ndimage.binary_dilation(ground, FOUR, iterations=NEAR_CELLS)
+    near &= here.view.wet & there.view.wet
+    if not near.any():
+        return float("nan")
+    return float(np.median(there.view.level[near] - here.view.level[near]))
+
+
+def when_cut_off(open_until: float, times: Sequence[np.datetime64], flow: F8) -> np.datetime64:
+    """Return when a forecast first goes above the last flow at which the way back is open.
+
+    Parameters
+    ----------
+    open_until
+        That flow [m3/s].
+    times
+        Times of the forecast, rising.
+    flow
+        Forecast discharge [m3/s]; NaN is unknown and counts as above.
+
+    Returns
+    -------
+    numpy.datetime64
+        The first such time; NaT if the forecast never goes above.
+    """
+    with np.errstate(invalid="ignore"):
+        above = np.flatnonzero(~(np.asarray(flow) <= open_until))
+    return np.datetime64("NaT") if not above.size else np.datetime64(times[int(above[0])])
+
+
+def _stage(view: View, wading: gpd.GeoDataFrame) -> _Stage:
+    """Return one flow, its graded water put back on the raster."""
+    mine = wading[wading["flow_label"] == view.label]
+    codes = {grade.value: code for code, grade in GRADES.items()}
+    pairs = [(row.geometry, codes[row.grade]) for row in mine.itertuples(index=False)]
+    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
+    if pairs:
+        burnt = rasterize(
+            pairs, out_shape=view.wet.shape, transform=view.affine, fill=NONE, dtype="uint8"
+        )
+        grade = np.where(burnt != NONE, burnt, grade).astype(np.uint8)
+    bars, _ = ndimage.label(view.dry & ~view.land, FOUR)
+    reach = reachable_ground(grade, view.land, view.dry)
+    return _Stage(view, grade, reach, bars.astype(np.int32))
+
+
+def _of_bar(stage: _Stage, row: Any) -> B1 | None:
+    """Return the cells of a bar; None where one does not get there on foot at all."""
+    return _bars(stage, np.unique(stage.bars[_cells(stage, row.geometry)]))
+
+
+def _of_stand(stage: _Stage, row: Any) -> B1 | None:
+    """Return the bar one stands on or beside; None where one stands by land."""
+    view = stage.view
+    if row.side != Side.ISLAND:
+        return None
+    r, c, inside = view.cells(np.array([[row.geometry.x, row.geometry.y]]))
+    if not inside[0]:
+        return None
+    (row_at, *_), (col_at, *_) = r.tolist(), c.tolist()
+    near = stage.bars[
+        max(row_at - NEAR_CELLS, 0) : row_at + NEAR_CELLS + 1,
+        max(col_at - NEAR_CELLS, 0) : col_at + NEAR_CELLS + 1,
+    ]
+    return _bars(stage, np.unique(near))
+
+
+def _of_zone(stage: _Stage, row: Any) -> B1 | None:
+    """Return the ground a zone's way back leads over; None where it touches land or is closed."""
+    if row.grade not in (WadeGrade.EASY, WadeGrade.CAREFUL):
+        return None
+    cells = _cells(stage, row.geometry)
+    beside = np.zeros(stage.view.wet.shape, dtype=bool)
+    rows, cols = np.nonzero(cells)
+    for down, right in ((0, 1), (1, 0), (0, -1), (-1, 0)):
+        r = np.clip(rows + down, 0, beside.shape[0] - 1)
+        c = np.clip(cols + right, 0, beside.shape[1] - 1)
+        beside[r, c] = True
+    if (beside & stage.view.land).any():
+        return None
+    touched = _bars(stage, np.unique(stage.bars[beside]))
+    return cells if touched is None else touched
+
+
+def _bars(stage: _Stage, numbers: I4) -> B1 | None:
+    """Return the cells of bars one gets to on foot; None where there is none."""
+    numbers = numbers[numbers > 0]
+    if not numbers.size:
+        return None
+    cells = np.asarray(np.isin(stage.bars, numbers))
+    return cells if (cells & stage.reach).any() else None
+
+
+def _cells(stage: _Stage, shape: BaseGeometry) -> B1:
+    """Return the cells of an outline."""
+    view = stage.view
+    burnt = rasterize([shape], out_shape=view.wet.shape, transform=view.affine, dtype="uint8")
+    return np.asarray(burnt.astype(bool))

@@ -1,0 +1,147 @@
+"""The command: what it prints, its exit codes, and how it takes bad input."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from reachmap.base.errors import MarkupError
+from reachmap.base.words import UnitSystem
+from reachmap.cli.flows import folder_units, typed_flows
+from tests.markup.folders import make as reach_folder
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def run(*words, cwd=ROOT):
+    return subprocess.run(
+        [sys.executable, "-m", "reachmap", *map(str, words)],
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        check=False,
+        env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin", "COLUMNS": "200", "HOME": "/tmp"},
+    )
+
+
+def test_a_new_folder_is_begun_and_never_overwritten(tmp_path):
+    done = run("new", tmp_path / "home")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "home" / "reach.toml").exists()
+    again = run("new", tmp_path / "home")
+    assert again.returncode == 2
+    assert "reach.toml" in again.stderr
+    assert "Traceback" not in again.stderr
+
+
+def test_a_good_folder_reads_well(tmp_path):
+    done = run("check", reach_folder(tmp_path))
+    assert done.returncode == 0, done.stderr
+    assert "reads well" in done.stdout
+
+
+def test_a_bad_folder_is_told_whole_with_exit_code_2(tmp_path):
+    folder = reach_folder(tmp_path)
+    toml = folder / "reach.toml"
+    text = (
+        toml.read_text()
+        .replace("height = 1.8", "height = 18")
+        .replace("slope = 0.002", 'slope = "steep"')
+    )
+    toml.write_text(text)
+    for command in ("check", "build"):
+        done = run(command, folder)
+        assert done.returncode == 2
+        assert "2 things to put right" in done.stderr
+        assert "slope" in done.stderr
+        assert "height" in done.stderr
+        assert "Traceback" not in done.stderr
+    assert not (folder / "written").exists()
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    done = run("check", tmp_path / "nowhere")
+    assert done.returncode == 2
+    assert "nowhere" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_word_that_is_no_option_is_told():
+    done = run("build", "--sideways", "x")
+    assert done.returncode == 2
+
+
+def test_a_flow_that_is_no_flow_is_told(tmp_path):
+    done = run("build", reach_folder(tmp_path), "--flow", "lots", "--flow", "-3", "--quick")
+    assert done.returncode == 2
+    assert "2 things" in done.stderr
+    assert "'lots' is not a flow" in done.stderr
+
+
+def test_a_build_says_which_page_to_open_and_the_second_is_at_once(tmp_path):
+    folder = reach_folder(tmp_path)
+    done = run("build", folder, "--quick", "--flow", "30")
+    assert done.returncode == 0, done.stderr
+    page = (folder / "written" / "maps" / "index.html").as_uri()
+    assert page in done.stdout
+    assert "People drown" in done.stdout
+    again = run("build", folder, "--quick", "--flow", "30")
+    assert again.returncode == 0
+    assert again.stdout.startswith("Nothing has changed")
+    assert page in again.stdout
+
+
+def test_a_fault_of_ours_has_exit_code_1_and_is_kept_in_a_file(tmp_path):
+    folder = reach_folder(tmp_path)
+    code = (
+        "import reachmap.markup.read as r\n"
+        "def broken(*_): raise ZeroDivisionError('ours')\n"
+        "r.open_reach = broken\n"
+        "import sys; sys.argv = ['reachmap', 'check', sys.argv[1]]\n"
+        "from reachmap.cli import main; main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(folder)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=False,
+    )
+    assert done.returncode == 1
+    assert "fault in reachmap" in done.stderr
+    assert "Traceback" not in done.stderr
+    kept = next(word for word in done.stderr.split() if "reachmap-fault-" in word)
+    text = Path(kept).read_text()
+    Path(kept).unlink()
+    assert "ZeroDivisionError: ours" in text
+
+
+@pytest.mark.parametrize(
+    ("words", "units", "flows"),
+    [
+        (["2400"], UnitSystem.METRIC, (2400.0,)),
+        (["68m3/s", "70 cms"], UnitSystem.US, (68.0, 70.0)),
+        (["1,000cfs"], UnitSystem.METRIC, (28.316846592,)),
+        (["30", "20", "30"], UnitSystem.METRIC, (20.0, 30.0)),
+        ([], UnitSystem.US, None),
+    ],
+)
+def test_flows_are_typed_in_the_folders_units_or_with_their_own(words, units, flows):
+    assert typed_flows(words, units) == (None if flows is None else pytest.approx(flows))
+
+
+@pytest.mark.parametrize("word", ["", "0", "-5", "abc", "12 furlongs", "1e5", "nan"])
+def test_what_is_no_flow_is_refused(word):
+    with pytest.raises(MarkupError, match="not a flow"):
+        typed_flows([word], UnitSystem.METRIC)
+
+
+def test_units_of_a_folder_that_cannot_be_read_are_left_to_the_check(tmp_path):
+    assert folder_units(tmp_path) is UnitSystem.US
+    (tmp_path / "reach.toml").write_text("units = 'metric'")
+    assert folder_units(tmp_path) is UnitSystem.METRIC
+    (tmp_path / "reach.toml").write_text("units = ")
+    assert folder_units(tmp_path) is UnitSystem.US

@@ -1,0 +1,157 @@
+"""The whole way from a reach folder to what is opened, on a small invented reach."""
+
+from __future__ import annotations
+
+import json
+from itertools import pairwise
+
+import geopandas as gpd
+import numpy as np
+import pytest
+import rasterio
+
+import reachmap
+from reachmap.base.errors import MarkupError
+from reachmap.markup import open_reach
+from reachmap.outputs import write
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.stamp import Options, current_report
+from tests.markup.folders import make as reach_folder
+
+QUICK = Options(quick=True)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    folder = reach_folder(tmp_path_factory.mktemp("reach"))
+    out = folder / "written"
+    return folder, out, build_reach(open_reach(folder), out, QUICK)
+
+
+def test_everything_promised_is_there(made):
+    _, out, built = made
+    assert built.page.exists()
+    labels = [flow["label"] for flow in built.report["flows"]]
+    for label in labels:
+        assert (out / "maps" / f"{label}.html").exists()
+        assert (out / "sheets" / f"{label}.html").exists()
+        assert (out / "gpx" / f"{label}.gpx").exists()
+        for name in ("depth", "speed", "level"):
+            with rasterio.open(out / "gis" / f"{name}_{label}.tif") as raster:
+                assert raster.count == 1
+    assert set(gpd.list_layers(out / "gis" / "results.gpkg")["name"]) >= {"water", "wading", "runs"}
+
+
+def test_the_report_tells_the_balance_of_every_flow(made):
+    _, out, built = made
+    report = json.loads((out / "report.json").read_text(encoding="utf-8"))
+    assert report == json.loads(json.dumps(built.report))
+    for flow in report["flows"]:
+        assert flow["inflow_m3_s"] == pytest.approx(flow["flow_m3_s"])
+        assert flow["outflow_m3_s"] == pytest.approx(flow["inflow_m3_s"], rel=0.01)
+        assert flow["worst_section_error"] < 0.01
+    areas = [flow["wetted_m2"] for flow in report["flows"]]
+    assert areas == sorted(areas)
+
+
+def test_more_flow_is_never_shallower(made):
+    _, out, built = made
+    depths = []
+    for flow in built.report["flows"]:
+        with rasterio.open(out / "gis" / f"depth_{flow['label']}.tif") as raster:
+            depths.append(raster.read(1, masked=True).filled(0.0))
+    for lower, higher in pairwise(depths):
+        assert (higher - lower).min() > -0.02
+
+
+def test_a_second_build_knows_that_nothing_changed(made):
+    folder, out, built = made
+    report = current_report(folder, out, QUICK)
+    assert report is not None
+    assert report["stamp"] == built.report["stamp"]
+
+
+@pytest.mark.parametrize("option", [Options(), Options(quick=True, cell=4.0)])
+def test_other_options_are_another_build(made, option):
+    folder, out, _ = made
+    assert current_report(folder, out, option) is None
+
+
+def test_a_file_that_was_changed_is_not_trusted(made):
+    folder, out, _ = made
+    page = out / "gpx" / "all.gpx"
+    kept = page.read_bytes()
+    page.write_bytes(kept + b" ")
+    try:
+        assert current_report(folder, out, QUICK) is None
+    finally:
+        page.write_bytes(kept)
+    assert current_report(folder, out, QUICK) is not None
+
+
+def test_a_changed_flow_list_recomputes_only_the_new_flow(made):
+    folder, out, built = made
+    told = open_reach(folder)
+    flows = (*told.plan.flows[:-1], told.plan.flows[-1] * 1.1)
+    again = build_reach(told, out, Options(quick=True, flows=flows))
+    new = again.report["flows"][-1]["label"]
+    assert "ground" not in again.fresh
+    assert set(again.fresh) <= {"flow", f"flow {new}", f"water {new}", f"angler {new}"}
+    assert f"flow {new}" in again.fresh
+    gone = built.report["flows"][-1]["label"]
+    assert not (out / "maps" / f"{gone}.html").exists()
+    back = build_reach(told, out, QUICK)
+    assert back.fresh == ()
+
+
+def test_the_same_build_elsewhere_gives_the_same_files(made, tmp_path):
+    folder, _, built = made
+    again = build_reach(open_reach(folder), tmp_path / "elsewhere", QUICK)
+    same = {
+        name
+        for name, digest in again.report["files"].items()
+        if built.report["files"].get(name) == digest
+    }
+    # a GeoPackage holds the time it was written
+    assert set(again.report["files"]) - same <= {"gis/results.gpkg"}
+
+
+def test_a_writer_that_fails_leaves_the_earlier_build_whole(made, monkeypatch):
+    folder, out, _ = made
+
+    def fails(_, target):
+        (target / "half.txt").write_text("half")
+        message = "disk full"
+        raise OSError(message)
+
+    before = sorted(path.relative_to(out).as_posix() for path in out.rglob("*"))
+    monkeypatch.setattr(write, "WRITERS", (*write.WRITERS, ("more", fails)))
+    with pytest.raises(OSError, match="disk full"):
+        build_reach(open_reach(folder), out, QUICK)
+    assert sorted(path.relative_to(out).as_posix() for path in out.rglob("*")) == before
+    assert current_report(folder, out, QUICK) is not None
+
+
+def test_what_others_put_into_the_written_folder_stays(made):
+    folder, out, _ = made
+    mine = out / "maps" / "my-notes.txt"
+    mine.write_text("keep me")
+    build_reach(open_reach(folder), out, QUICK)
+    assert mine.read_text() == "keep me"
+    mine.unlink()
+
+
+def test_a_faulty_folder_writes_nothing(tmp_path):
+    folder = reach_folder(tmp_path)
+    toml = folder / "reach.toml"
+    toml.write_text(toml.read_text().replace("slope = 0.002", "slope = -5"))
+    with pytest.raises(MarkupError):
+        reachmap.build(open_reach(folder), quick=True)
+    assert not (folder / "written").exists()
+
+
+def test_the_python_door_takes_flows_in_si(made, tmp_path):
+    folder, _, _ = made
+    result = reachmap.build(open_reach(folder), flows=[25.0], out=tmp_path / "one", quick=True)
+    assert [flow["flow_m3_s"] for flow in result.report["flows"]] == [25.0]
+    assert np.isfinite(result.report["flows"][0]["mean_depth_m"])

@@ -1,0 +1,188 @@
+"""Candidate water: the right cells, the right side, nothing unknown, nothing lost to noise."""
+
+import numpy as np
+import pytest
+import shapely
+
+from reachmap.base.words import Season, Side, WaterKind, Wet
+from reachmap.markup.model import SeasonLimits
+from reachmap.water.bends import bends_of
+from reachmap.water.candidates import inside_tags, soft_water
+from reachmap.water.read_water import read_water
+from reachmap.water.settings import WINTER, WaterSettings
+from tests.made import made_flows, made_ground
+from tests.water.scenes import as_field, steered, with_speed
+
+RULES = WaterSettings()
+PLAN = {"length": 1250.0, "wavelength": 500.0, "turn_deg": 60.0, "half_width": 25.0, "deep": 1.6}
+
+
+def barred(*, fill=-0.2, mirror=False, flow=55.0, **plan):
+    """Return ground and flow of a bending river with slow water inside each bend."""
+    ground = made_ground(**PLAN | {"mirror": mirror} | plan)
+    flows = steered(ground, made_flows(ground, {flow: fill}))
+    turn = np.cos(2 * np.pi * ground["station"].values / PLAN["wavelength"])  # + left, - right
+    inner = np.sign(turn) * (-1 if mirror else 1) * ground["offset"].values
+    slow = 1 - 0.55 / (1 + np.exp(-(inner - 4) / 3)) * np.abs(turn)
+    speed = np.hypot(flows["east_speed"].values[0], flows["north_speed"].values[0]) * 1.25 * slow
+    return ground, with_speed(ground, flows, speed)
+
+
+def water_of(**plan):
+    ground, flow = barred(**plan)
+    return ground, read_water(ground, flow, RULES).layers["water"]
+
+
+def test_the_inside_of_each_bend_is_proposed_on_the_inner_side():
+    ground, water = water_of()
+    inside = water[water["kind"] == WaterKind.INSIDE_BEND]
+    bends = bends_of(ground, RULES.bends)
+    assert len(bends) >= 4
+    for bend in bends:
+        end = bend.station_end_m + 25
+        mine = inside[
+            (inside["station_m"] >= bend.station_m - 5) & (inside["station_end_m"] <= end + 5)
+        ]
+        assert len(mine) >= 1
+        assert set(mine["side"]) == {bend.inside.value}
+
+
+def test_inside_means_the_side_the_river_turns_to():
+    ground, flow = barred()
+    field = as_field(ground, flow)
+    bends = bends_of(ground, RULES.bends)
+    tags = inside_tags(field, bends, 0.5, 0.0)
+    for bend in bends:
+        offset = field.offset[tags == bend.number]
+        assert ((offset > -3) if bend.inside is Side.LEFT else (offset < 3)).all()
+
+
+def test_zones_keep_to_water_within_the_limits():
+    ground, flow = barred()
+    field = as_field(ground, flow)
+    water = read_water(ground, flow, RULES).layers["water"]
+    soft = soft_water(field, WINTER, slow_share=0.5)
+    gx, gy = np.meshgrid(field.frame.x, field.frame.y)
+    for zone in water.geometry:
+        inside = shapely.contains_xy(zone.buffer(-field.frame.cell), gx, gy)
+        assert soft[inside].mean() > 0.97
+
+
+def test_no_two_zones_overlap():
+    _, water = water_of()
+    shapes = list(water.geometry)
+    for i, one in enumerate(shapes):
+        for other in shapes[i + 1 :]:
+            assert one.intersection(other).area < 0.15 * min(one.area, other.area)
+
+
+def test_a_mirrored_river_has_its_water_on_the_other_side():
+    _, plain = water_of()
+    _, mirrored = water_of(mirror=True)
+    swap = {"left": "right", "right": "left", "island": "island"}
+    key = ["kind", "side", "station_m"]
+    a = plain.assign(side=plain["side"].map(swap)).sort_values(key).reset_index(drop=True)
+    b = mirrored.sort_values(key).reset_index(drop=True)
+    assert list(a["kind"]) == list(b["kind"])
+    assert list(a["side"]) == list(b["side"])
+    np.testing.assert_allclose(a["station_m"], b["station_m"], atol=6)
+    np.testing.assert_allclose(a["score"], b["score"], atol=6)
+
+
+def test_unknown_water_is_never_good_water():
+    ground, flow = barred()
+    unknown = (ground["station"].values > 300) & (ground["station"].values < 900)
+    for name in ("depth", "level", "east_speed", "north_speed"):
+        flow[name][0] = np.where(unknown, np.nan, flow[name].values[0])
+    flow["wet"][0] = np.where(unknown, Wet.UNKNOWN, flow["wet"].values[0]).astype(np.uint8)
+    layers = read_water(ground, flow, RULES).layers
+    field = as_field(ground, flow)
+    gx, gy = np.meshgrid(field.frame.x, field.frame.y)
+    for name in ("water", "bands"):
+        for zone in layers[name].geometry:
+            inside = shapely.contains_xy(zone.buffer(-field.frame.cell), gx, gy)
+            assert not field.unknown[inside].any()
+    for name in ("lanes", "seams", "tailouts"):
+        for line in layers[name].geometry:
+            rows, cols = field.frame.cells(np.asarray(line.coords))
+            assert not field.unknown[rows, cols].any()
+
+
+def test_water_of_unknown_speed_alone_is_never_good_water():
+    ground, flow = barred()
+    flow["east_speed"][0] = np.nan
+    assert len(read_water(ground, flow, RULES).layers["water"]) == 0
+
+
+def test_all_unknown_gives_empty_layers_with_their_columns():
+    ground, flow = barred()
+    for name in ("depth", "level", "east_speed", "north_speed"):
+        flow[name][:] = np.nan
+    flow["wet"][:] = Wet.UNKNOWN
+    reading = read_water(ground, flow, RULES)
+    assert {name: len(layer) for name, layer in reading.layers.items()} == dict.fromkeys(
+        reading.layers, 0
+    )
+    assert "score" in reading.layers["water"].columns
+    assert reading.graph.number_of_nodes() == 0
+
+
+def test_wider_limits_never_propose_less_water():
+    ground, flow = barred()
+    wide = SeasonLimits(Season.WINTER, 0.4, 2.2, 0.2, 1.5)
+    field = as_field(ground, flow)
+    assert (soft_water(field, wide) | ~soft_water(field, WINTER)).all()
+
+
+def test_inside_water_moves_up_the_bar_as_flow_rises():
+    # the same river, the water 0.4 m higher and quicker: the soft water lies nearer the inner bank
+    places = []
+    for fill, flow in ((-0.2, 45.0), (0.4, 110.0)):
+        ground, one = barred(fill=fill, flow=flow)
+        water = read_water(ground, one, RULES).layers["water"]
+        inside = water[water["kind"] == WaterKind.INSIDE_BEND]
+        x, y = shapely.get_coordinates(shapely.centroid(inside.geometry.values)).T
+        gx, gy = ground["x"].values, ground["y"].values
+        cols = np.abs(gx[None] - x[:, None]).argmin(axis=1)
+        rows = np.abs(gy[None] - y[:, None]).argmin(axis=1)
+        places.append(np.average(np.abs(ground["offset"].values[rows, cols]), weights=inside.area))
+    assert places[1] > places[0] + 2.0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(3))
+def test_ten_percent_of_noise_on_the_drawing_moves_zones_by_less_than_half_a_width(seed):
+    """The line and its stations are drawn anew with a tenth of a width of noise at every vertex."""
+    ground, flow = barred()
+    water = read_water(ground, flow, RULES).layers["water"]
+    random = np.random.default_rng(seed)
+    rough = ground.copy(deep=True)
+    station = ground["line_station"].values
+    knots = np.arange(0, station[-1] + 50, 50.0)
+    stray = np.interp(station, knots, random.normal(0, 5.0, knots.size))
+    turn = np.arctan2(np.gradient(ground["line_y"].values), np.gradient(ground["line_x"].values))
+    rough["line_x"] = ground["line_x"] - np.sin(turn) * stray
+    rough["line_y"] = ground["line_y"] + np.cos(turn) * stray
+    here = ground["station"].values
+    rough["offset"] = ground["offset"] - np.interp(here, station, stray)
+    moved = read_water(rough, flow, RULES).layers["water"]
+    big = water[(water["score"] > 40) & (water["length_m"] > 30)]
+    assert len(big) >= 4
+    for zone in big.geometry:
+        other = moved.geometry.iloc[moved.geometry.distance(zone.centroid).argmin()]
+        overlap = moved.geometry.intersection(zone).area.sum() / zone.area
+        assert overlap > 0.6
+        assert other.distance(zone.centroid) < 25.0
+
+
+def test_two_flows_at_once_are_refused():
+    ground = made_ground(**PLAN)
+    flows = made_flows(ground, {30.0: -0.4, 50.0: -0.1})
+    with pytest.raises(ValueError, match="one flow at a time"):
+        read_water(ground, flows, RULES)
+
+
+def test_another_raster_is_refused():
+    ground, flow = barred()
+    with pytest.raises(ValueError, match="different rasters"):
+        read_water(ground.isel(x=slice(0, -3)), flow, RULES)

@@ -1,0 +1,191 @@
+"""Runs followed across flows, their names and the table of runs by flow."""
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import pytest
+from shapely import Polygon, box
+
+from reachmap.base.tables import BY_NAME, layer_frame
+from reachmap.base.words import Wet
+from reachmap.markup.model import NamedRun
+from reachmap.water.runs import follow_runs, overlap
+from reachmap.water.settings import WaterSettings
+from reachmap.water.table import COLUMNS, runs_by_flow, shape_note, told_runs
+from tests.made import CRS, made_flows, made_ground
+
+RULES = WaterSettings()
+GROUND = made_ground(length=900, half_width=25, deep=2.0)
+FLOWS = made_flows(GROUND, {20.0: -0.9, 50.0: -0.1, 120.0: 0.9})
+LABELS = [str(label) for label in FLOWS["asked"].values]
+X0, Y0 = float(GROUND["line_x"][0]), float(GROUND["line_y"][0])
+
+
+def piece(k, start, end, low, high, *, side="left", kind="inside_bend", score=70.0):
+    """Return a row of the water layer: a box along the straight made river."""
+    names = [column.name for column in BY_NAME["water"].columns]
+    row = dict.fromkeys(names, 1.0)
+    row |= {"flow": float(FLOWS["flow"][k]), "flow_label": LABELS[k], "code": f"B{start:g}"}
+    row |= {"kind": kind, "side": side, "station_m": start, "station_end_m": end}
+    row |= {"length_m": end - start, "score": score, "confidence": "good", "run": "", "prime": "no"}
+    row |= {"factor_size": 0.4, "geometry": box(X0 + start, Y0 + low, X0 + end, Y0 + high)}
+    return row
+
+
+def followed(rows, named=()):
+    return follow_runs(layer_frame("water", rows, CRS), GROUND, named, RULES)
+
+
+def test_overlap_is_over_the_shorter_stretch():
+    assert overlap((0, 100), (50, 200)) == pytest.approx(0.5)
+    assert overlap((0, 100), (80, 90)) == 1.0
+    assert overlap((0, 10), (20, 30)) == 0.0
+
+
+def test_the_same_water_keeps_one_name_as_it_moves_up_the_bar():
+    rows = [piece(0, 100, 200, 2, 8), piece(1, 110, 205, 6, 14), piece(2, 120, 190, 14, 22)]
+    water, runs = followed(rows)
+    assert len(set(water["run"])) == 1
+    assert len(runs) == 1
+    assert runs["flows_in_shape"][0] == ", ".join(LABELS)
+    assert runs["named_by"][0] == "reachmap"
+
+
+def test_water_on_the_other_side_is_another_run():
+    rows = [piece(0, 100, 200, 4, 12), piece(1, 100, 200, -12, -4, side="right")]
+    water, runs = followed(rows)
+    assert len(runs) == 2
+    assert water["run"].nunique() == 2
+
+
+def test_a_run_ends_as_another_kind_of_water():
+    rows = [piece(0, 100, 200, 4, 12), piece(2, 100, 200, 14, 20, kind="soft_edge")]
+    assert len(followed(rows)[1]) == 1
+
+
+def test_runs_do_not_grow_into_each_other():
+    rows = [piece(1, s, s + 100, 4, 12, score=90 - s / 20) for s in range(100, 600, 60)]
+    _, runs = followed(rows)
+    assert len(runs) >= 3
+    assert (runs["length_m"] <= 100).all()
+
+
+def test_scraps_belong_to_no_run():
+    water, runs = followed([piece(1, 100, 112, 4, 8, score=80)])
+    assert list(water["run"]) == [""]
+    assert len(runs) == 0
+
+
+def test_the_anglers_own_run_names_its_water_and_keeps_its_outline():
+    mine = NamedRun("The Bench", box(X0 + 90, Y0 + 2, X0 + 210, Y0 + 16))
+    rows = [piece(0, 100, 200, 2, 8), piece(2, 120, 190, 14, 22), piece(1, 400, 480, 3, 9)]
+    water, runs = followed(rows, (mine,))
+    assert list(water["run"])[:2] == ["The Bench"] * 2
+    assert water["run"].iloc[2] != "The Bench"
+    bench = runs[runs["run"] == "The Bench"].iloc[0]
+    assert bench["named_by"] == "angler"
+    assert bench.geometry.equals(mine.outline)
+
+
+def test_an_own_run_without_water_is_still_listed():
+    mine = NamedRun("The Flat", box(X0 + 600, Y0 + 2, X0 + 700, Y0 + 16))
+    _, runs = followed([piece(0, 100, 200, 2, 8)], (mine,))
+    assert "The Flat" in set(runs["run"])
+    assert runs.loc[runs["run"] == "The Flat", "flows_in_shape"].iloc[0] == ""
+
+
+def test_an_own_run_off_the_map_harms_nothing():
+    mine = NamedRun("Elsewhere", Polygon([(0, 0), (9, 0), (9, 9)]))
+    _, runs = followed([piece(0, 100, 200, 2, 8)], (mine,))
+    assert len(runs) == 2
+
+
+def test_two_runs_of_one_place_are_told_apart_and_no_name_is_taken_twice():
+    rows = [piece(1, 100, 180, 4, 12, score=80), piece(1, 300, 390, 4, 12, score=70)]
+    own = NamedRun("Straight 1 left edge, upper", box(X0 + 600, Y0 + 2, X0 + 700, Y0 + 16))
+    _, runs = followed(rows, (own,))
+    assert runs["run"].is_unique
+    assert len(runs) == 3
+
+
+def table_of(rows, named=()):
+    water, runs = followed(rows, named)
+    return runs, runs_by_flow(water, runs, FLOWS, RULES)
+
+
+def test_the_table_has_a_row_for_every_run_and_flow():
+    rows = [piece(0, 100, 200, 2, 8), piece(1, 110, 205, 6, 14), piece(1, 400, 480, 3, 9)]
+    runs, table = table_of(rows)
+    assert list(table.columns) == list(COLUMNS)
+    assert len(table) == len(runs) * 3
+    shaped = table[table["in_shape"]]
+    assert (shaped["why"] == "in shape").all()
+    assert (shaped["instead"] == "").all()
+
+
+def test_a_run_out_of_shape_says_why_and_what_takes_its_place():
+    rows = [
+        piece(0, 100, 200, -6, 6, score=80),
+        piece(1, 100, 200, -4, 8, score=70),
+        piece(2, 300, 420, 16, 24, kind="soft_edge", score=65),
+    ]
+    runs, table = table_of(rows)
+    high = table[(table["flow_label"] == LABELS[2]) & ~table["in_shape"].astype(bool)].iloc[0]
+    assert "too quick" in high["why"]
+    edge = runs.loc[runs["flows_in_shape"] == LABELS[2], "run"].iloc[0]
+    assert high["instead"] == edge
+    assert high["instead_m"] == pytest.approx(210.0)
+    assert high["instead_score"] == pytest.approx(65.0)
+    assert np.isfinite(high["depth_m"])
+
+
+def test_dry_and_unknown_runs_say_so():
+    rows = [piece(2, 100, 200, 18, 24, score=80)]
+    _, table = table_of(rows)
+    low = table[table["flow_label"] == LABELS[0]].iloc[0]
+    assert low["why"] == "dry"
+    blind = FLOWS.copy(deep=True)
+    blind["wet"][0] = Wet.UNKNOWN
+    for name in ("depth", "level", "east_speed", "north_speed"):
+        blind[name][0] = np.nan
+    water, runs = followed(rows)
+    told = runs_by_flow(water, runs, blind, RULES)
+    assert told[told["flow_label"] == LABELS[0]]["why"].iloc[0] == "not known"
+
+
+def test_a_weak_piece_names_its_weakest_factor():
+    rows = [piece(0, 100, 200, 2, 8, score=80), piece(1, 100, 200, 2, 8, score=22)]
+    _, table = table_of(rows)
+    weak = table[table["flow_label"] == LABELS[1]].iloc[0]
+    assert (weak["in_shape"], weak["why"]) == (False, "too small")
+
+
+@pytest.mark.parametrize(
+    ("scores", "note"),
+    [
+        ([0, 0, 0], "In shape at none of these flows."),
+        ([0, 60, 0], "In shape at b only."),
+        ([60, 70, 0], "In shape up to b, best at b, gone above."),
+        ([0, 60, 70], "Comes into shape at b, best at c, still in shape at c."),
+        ([60, 0, 70], "In shape from a to c and perhaps beyond, best at c; not at b."),
+    ],
+)
+def test_the_note_says_when_a_run_comes_and_goes(scores, note):
+    rows = pd.DataFrame(
+        {"flow_label": list("abc"), "in_shape": [s > 0 for s in scores], "score": scores}
+    )
+    assert shape_note(rows) == note
+
+
+def test_runs_carry_their_note():
+    rows = [piece(1, 100, 200, 2, 8), piece(2, 100, 200, 2, 8, score=80)]
+    runs, table = table_of(rows)
+    told = told_runs(runs, table)
+    assert isinstance(told, gpd.GeoDataFrame)
+    assert told["note"][0].startswith(f"Comes into shape at {LABELS[1]}")
+
+
+def test_no_water_is_no_run():
+    water, runs = followed([])
+    assert len(water) == len(runs) == 0
+    assert len(runs_by_flow(water, runs, FLOWS, RULES)) == 0
