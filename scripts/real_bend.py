@@ -1,8 +1,8 @@
 """Run the main job on open data nobody here made: python scripts/real_bend.py FOLDER.
 
 Fetches the source archive of the PyPI package scrollstats 0.1.5 (MIT licence) by name with pip. Its
-example data hold a 1 m lidar DEM of a bend of a lowland river, the river's centreline and the outline
-of its point bar. From them a reach folder is written, with what the data cannot tell invented and
+example data hold a 1 m lidar DEM of a bend of a lowland river, the river's centreline and the
+outline of its point bar. From them a reach folder is written, with what the data cannot tell invented and
 said so, and maps are built at three flows. What came out is discussed in docs/real-bend.md.
 """
 
@@ -14,6 +14,7 @@ import tarfile
 import tempfile
 import time
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import geopandas as gpd
@@ -92,7 +93,7 @@ def downstream(line: LineString, dem: Path) -> LineString:
 
 
 def water_on_the_day(bend: Bend) -> Water:
-    """Return the water of the DEM's day: flat ground at the level of the centreline, joined to it."""
+    """Return the water of the DEM's day: flat ground at the centreline's level, joined to it."""
     with rasterio.open(bend.dem) as source:
         height, where = source.read(1), source.transform
     station = np.arange(0.0, bend.line.length, 10.0)
@@ -132,7 +133,7 @@ def bank_rows(bend: Bend, water: Water) -> list[dict[str, object]]:
     count = round(bend.line.length / PIECE_M)
     cuts = np.linspace(0, bend.line.length, count + 1)
     for side, sign in (("left", 1), ("right", -1)):
-        for first, last in zip(cuts[:-1], cuts[1:], strict=True):
+        for first, last in pairwise(cuts):
             part = substring(bend.line, first, last)
             band = part.buffer(sign * 250, single_sided=True, cap_style="flat")
             area = band.intersection(near).difference(union_all(taken).buffer(0.05))

@@ -70,8 +70,8 @@ class WadingSettings:
     """Share by which the speed is taken to be quicker; our choice, 0.1-0.3."""
     unsure_low: float = 0.15
     """Confidence below which the grade is unknown; our choice, 0.05-0.3."""
-    zone_low_m2: float = 20.0
-    """Smaller patches of a better grade take the next worse one; our choice, 8-60."""
+    zone_low_m2: float = 40.0
+    """Smaller patches of a better grade take the next worse one; our choice, 8-100."""
     below_m: float = 300 * FOOT_M
     """How far downstream to look for what waits there: 100 yards."""
     hazard_reach_m: float = 4.0
@@ -238,8 +238,8 @@ class LineSettings:
     """The same for the tip."""
     step_s: float = 0.05
     """Time step; our choice, checked by halving it."""
-    longest_s: float = 90.0
-    """No swing is followed longer."""
+    longest_s: float = 60.0
+    """No swing is followed longer: water that takes more is too slow to swing. Our choice, 45-90."""
     record_s: float = 0.5
     """Time between points of a path."""
     tip_height_m: float = 1.2

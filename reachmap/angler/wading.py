@@ -199,11 +199,11 @@ def reachable_ground(grade: U1, land: B1, dry: B1) -> B1:
 def drop_small(grade: U1, cells_low: float) -> U1:
     """Return the grade with patches of fewer than `cells_low` cells given the next worse one.
 
-    Dry ground that a patch touches counts into it: the rim of a gravel bar is no small patch.
+    A patch is water of a grade or better, side by side; so a rim too thin to stand in goes too.
     """
     result = grade.copy()
     for better, worse in ((EASY, CAREFUL), (CAREFUL, NO)):
-        open_to = (result == NONE) | ((result >= EASY) & (result <= better))
+        open_to = (result >= EASY) & (result <= better)
         labels, count = ndimage.label(open_to, FOUR)
         size = np.bincount(labels.ravel(), minlength=count + 1)
         small = size[labels] < cells_low

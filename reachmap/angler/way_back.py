@@ -9,6 +9,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import xarray as xr
+from affine import Affine
 from rasterio.features import rasterize
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
@@ -156,7 +157,8 @@ def _stage(view: View, wading: gpd.GeoDataFrame) -> _Stage:
 
 def _of_bar(stage: _Stage, row: Any) -> B1 | None:
     """Return the cells of a bar; None where one does not get there on foot at all."""
-    return _bars(stage, np.unique(stage.bars[_cells(stage, row.geometry)]))
+    window, cells = _cells(stage, row.geometry)
+    return _bars(stage, np.unique(stage.bars[window][cells]))
 
 
 def _of_stand(stage: _Stage, row: Any) -> B1 | None:
@@ -164,10 +166,10 @@ def _of_stand(stage: _Stage, row: Any) -> B1 | None:
     view = stage.view
     if row.side != Side.ISLAND:
         return None
-    r, c, inside = view.cells(np.array([[row.geometry.x, row.geometry.y]]))
-    if not inside[0]:
+    found = view.cells(np.array([[row.geometry.x, row.geometry.y]]))
+    row_at, col_at, inside = (one.tolist()[0] for one in found)
+    if not inside:
         return None
-    (row_at, *_), (col_at, *_) = r.tolist(), c.tolist()
     near = stage.bars[
         max(row_at - NEAR_CELLS, 0) : row_at + NEAR_CELLS + 1,
         max(col_at - NEAR_CELLS, 0) : col_at + NEAR_CELLS + 1,
@@ -179,17 +181,16 @@ def _of_zone(stage: _Stage, row: Any) -> B1 | None:
     """Return the ground a zone's way back leads over; None where it touches land or is closed."""
     if row.grade not in (WadeGrade.EASY, WadeGrade.CAREFUL):
         return None
-    cells = _cells(stage, row.geometry)
-    beside = np.zeros(stage.view.wet.shape, dtype=bool)
-    rows, cols = np.nonzero(cells)
-    for down, right in ((0, 1), (1, 0), (0, -1), (-1, 0)):
-        r = np.clip(rows + down, 0, beside.shape[0] - 1)
-        c = np.clip(cols + right, 0, beside.shape[1] - 1)
-        beside[r, c] = True
-    if (beside & stage.view.land).any():
+    window, cells = _cells(stage, row.geometry)
+    beside = ndimage.binary_dilation(cells, FOUR)
+    if (beside & stage.view.land[window]).any():
         return None
-    touched = _bars(stage, np.unique(stage.bars[beside]))
-    return cells if touched is None else touched
+    touched = _bars(stage, np.unique(stage.bars[window][beside]))
+    if touched is not None:
+        return touched
+    whole = np.zeros(stage.view.wet.shape, dtype=bool)
+    whole[window] = cells
+    return whole
 
 
 def _bars(stage: _Stage, numbers: I4) -> B1 | None:
@@ -201,8 +202,15 @@ def _bars(stage: _Stage, numbers: I4) -> B1 | None:
     return cells if (cells & stage.reach).any() else None
 
 
-def _cells(stage: _Stage, shape: BaseGeometry) -> B1:
-    """Return the cells of an outline."""
+def _cells(stage: _Stage, shape: BaseGeometry) -> tuple[tuple[slice, slice], B1]:
+    """Return a window about an outline, one cell wider, and the outline's cells in it."""
     view = stage.view
-    burnt = rasterize([shape], out_shape=view.wet.shape, transform=view.affine, dtype="uint8")
-    return np.asarray(burnt.astype(bool))
+    west, south, east, north = shape.bounds
+    corners = ~view.affine * (west, south), ~view.affine * (east, north)
+    (col0, col1), (row0, row1) = (sorted(pair) for pair in zip(*corners, strict=True))
+    rows = slice(max(int(row0) - 1, 0), min(int(np.ceil(row1)) + 1, view.wet.shape[0]))
+    cols = slice(max(int(col0) - 1, 0), min(int(np.ceil(col1)) + 1, view.wet.shape[1]))
+    place = view.affine * Affine.translation(cols.start, rows.start)
+    size = rows.stop - rows.start, cols.stop - cols.start
+    burnt = rasterize([shape], out_shape=size, transform=place, dtype="uint8")
+    return (rows, cols), np.asarray(burnt.astype(bool))

@@ -72,7 +72,7 @@ def rating_of(segments: Sequence[RatingSegment]) -> Rating:
     offset: list[float] = []
     for segment in segments:
         for height, discharge in zip(segment.stage_m, segment.flow, strict=True):
-            if stage and height == stage[-1] and discharge == flow[-1]:
+            if stage and height == stage[-1] and np.isclose(discharge, flow[-1], rtol=1e-9):
                 continue
             stage.append(float(height))
             flow.append(float(discharge))

@@ -1,4 +1,4 @@
-"""A rating fitted to one's own readings: power laws with offset, segment by segment, and the doubt."""
+"""A rating fitted to one's own readings: power laws with offset by segment, and their doubt."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ POWER_LOW, POWER_HIGH = 1.0, 4.0
 """Limits of the exponent. Our choice around the theory for one control, 1.5 (wide weir) to 2.67
 (triangular channel) (Rantz and others 1982; ISO 18320, from memory)."""
 OFFSET_REACH = 5.0
-"""The offset lies at most this many times the readings' range below the lowest reading. Our choice,
-range 3-10: lower, a power law is a straight exponential."""
+"""The offset lies at most this many times the readings' range below the lowest reading. Our
+choice, range 3-10: lower, a power law is a straight exponential."""
 OFFSET_GAP = 1e-3
 """The offset lies at least this share of the readings' range below the lowest reading."""
 STARTS = 40
@@ -59,7 +59,7 @@ class RatingFit:
 
     @property
     def segments(self) -> tuple[RatingSegment, ...]:
-        """Return the fit as rating segments: between two points a power law with offset is exact."""
+        """Return the fit as rating segments: a power law runs exactly between two points."""
         return tuple(
             RatingSegment(
                 stage_m=self.ends[i : i + 2],
@@ -89,12 +89,14 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
 
     Notes
     -----
-    Least squares of ln Q [1]_ over ln a and, a segment, b and e; further factors follow from meeting
-    at the breaks. Each reading counts alike: a per cent at low water weighs as much as one in flood.
+    Least squares of ln Q [1]_ over ln a and, a segment, b and e; further factors follow from
+    meeting at the breaks. Each reading counts alike: a per cent at low water weighs as much as one
+    in flood.
 
     References
     ----------
-    .. [1] Q = a (h - e)^b: background article of package bdrc, citing Venetis (1970), Clarke (1999).
+    .. [1] Q = a (h - e)^b: background article of package bdrc, citing Venetis (1970) and Clarke
+       (1999).
     """
     height, discharge = _readings(stage, flow)
     inner = np.asarray(breaks, dtype=np.float64)
@@ -118,7 +120,7 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
     freedom = height.size - figures.size
     scatter = float(np.sqrt(2 * found.cost / freedom)) if freedom > 0 else float("nan")
     slopes = np.asarray(found.jac, dtype=np.float64)
-    covariance = np.linalg.pinv(slopes.T @ slopes) * scatter**2
+    covariance = np.asarray(np.linalg.pinv(slopes.T @ slopes) * scatter**2, dtype=np.float64)
     near = (figures - low < 1e-4 * (high - low)) | (high - figures < 1e-4 * (high - low))
     factor, power, offset = _laws(figures, ends)
     return RatingFit(
@@ -207,8 +209,8 @@ def fitted_band(
 
     Notes
     -----
-    To first order: variance of ln Q = J C J^T, J by differences, Student's t with the fit's freedom.
-    It trusts the power law and knows nothing of a bed that moves.
+    To first order: variance of ln Q = J C J^T, J by differences, Student's t with the fit's
+    freedom. It trusts the power law and knows nothing of a bed that moves.
     """
     if not 0 < share < 1 or fit.freedom < 1:
         msg = f"share is {share!r}, wants 0 to 1, and readings more than figures fitted"
@@ -292,7 +294,7 @@ def _log_flow(figures: F8, ends: F8, height: F8) -> F8:
 def _figures(fit: RatingFit) -> F8:
     """Return the figures of a fit: ln a of the first segment, then b and e of each."""
     pairs = np.column_stack([fit.power, fit.offset]).ravel()
-    return np.r_[np.log(fit.factor[0]), pairs]
+    return np.asarray(np.r_[np.log(fit.factor[0]), pairs], dtype=np.float64)
 
 
 def _within(fit: RatingFit, stage: ArrayLike) -> F8:

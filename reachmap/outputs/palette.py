@@ -39,12 +39,19 @@ class Shape(StrEnum):
 class Tone:
     """Colours of one kind by day or by night, as #rrggbb; an empty `fill` leaves water to be seen.
 
-    `casing` lies around `ink` so that it shows on any water.
+    `casing` lies around `ink` so that it shows on any water; `hatch` is the pattern's, where the
+    ink would not show on the fill.
     """
 
     ink: str
     casing: str
     fill: str = ""
+    hatch: str = ""
+
+    @property
+    def pattern(self) -> str:
+        """Return the colour of the pattern."""
+        return self.hatch or self.ink
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +114,7 @@ _VIOLET = _pair("#3b1470", "", "#c9a8ff", "")
 _HAZE = _pair("#3b1470", "#7a4fc0", "#c9a8ff", "#7a5cb0")
 _MIST = _pair("#2d4f5c", "#dfe9e4", "#b8d0d2", "#4a5f63")
 _STRAW = _pair("#57450f", "#f6dd95", "#ecd08a", "#6d5a26")
-_COAL = _pair("#17191a", "#3a3d3e", "#f0ece4", "#000000")
+_COAL = (Tone("#17191a", _PALE, "#3a3d3e", _PALE), Tone("#f0ece4", _DARK, "#000000"))
 _STONE = _pair("#3f362c", "#c6bfb8", "#c9bda9", "#3f3930")
 _TEAL = _pair("#0d3b46", "#fffdf6", "#bfe3e6", "#10181b")
 _RUST = _pair("#7a0f0a", "#7a0f0a", "#ffb4a6", "#6b1712")

@@ -84,12 +84,12 @@ def tailout_tags(field: WaterField, features: Features, soft: B1, share_low: flo
     `share_low` is soft water has none: it is drowned, and only its edges are left.
     """
     tags = np.zeros(field.wet.shape, dtype=np.int32)
-    codes = np.array([*features.codes, ""])
     for number, tailout in enumerate(features.tailouts, start=1):
         thread = tailout.thread
         start, end = thread.station[tailout.start], thread.station[tailout.lip]
         near = (field.station >= min(start, end)) & (field.station <= max(start, end))
-        mine = near & (codes[features.owner] == thread.channel)
+        own = [i for i, code in enumerate(features.codes) if code == thread.channel]
+        mine = near & np.isin(features.owner, own)
         if mine.any() and soft[mine].mean() >= share_low:
             tags[mine] = number
     return tags

@@ -62,7 +62,7 @@ class WaterField:
     """One flow: fields of shape (y, x), NaN where not known to be wet.
 
     `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
-    distances to the end of the water [m]; `code` and `end_left, end_right` say what is there (codes
+    distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say what is there (codes
     of `_kernels`); `quickest` is the largest speed on the section through the cell [m/s], `through`
     its discharge [m3/s]; `thread` holds row and column of its largest discharge per width.
     """
@@ -92,12 +92,8 @@ class WaterField:
     quickest: F8
     through: F8
     thread: I4
+    section: F8
     width: float
-
-    @property
-    def section(self) -> F8:
-        """Return the width of the water through each cell [m]."""
-        return self.gap_left + self.gap_right
 
 
 def field_of(
@@ -252,6 +248,7 @@ def _look(
     thread = np.full((2, *wet.shape), -1, dtype=np.int32)
     thread[:, rows, cols] = deepest
     return {
+        "section": spread((left + right + 1.0) * frame.cell, np.nan),
         "gap_left": spread((left + 0.5) * frame.cell, np.nan),
         "gap_right": spread((right + 0.5) * frame.cell, np.nan),
         "end_left": spread(ends[0], UNKNOWN),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
+from scipy import ndimage
 
 from reachmap.base.shapes import F8
 from reachmap.markup.model import SeasonLimits
@@ -55,9 +55,10 @@ def evenness(speed: F8, station: F8, uneven_high: float, *, bin_m: float = 10.0)
     if not middle > 0:
         return 0.0
     bins = np.floor(station[known] / bin_m).astype(np.int64)
-    by_bin = pd.Series(speed[known]).groupby(bins).agg(["median", "size"])
-    whole = by_bin["median"][by_bin["size"] >= 0.25 * by_bin["size"].max()]
-    low, high = np.quantile(whole, (0.1, 0.9))
+    bins -= bins.min()
+    counts = np.bincount(bins)
+    whole = np.flatnonzero(counts >= 0.25 * counts.max())
+    low, high = np.quantile(ndimage.median(speed[known], bins, whole), (0.1, 0.9))
     return float(np.clip(1.0 - 0.5 * (high - low) / middle / uneven_high, 0.0, 1.0))
 
 

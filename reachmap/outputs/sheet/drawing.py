@@ -23,6 +23,12 @@ WATER = "#dbe9ec"
 GAP = 4.2
 """Between strokes of a hatch [px]."""
 
+LETTERS = (
+    'font-size="8.3" font-weight="700" text-anchor="middle" '
+    'font-family="DejaVu Sans, Verdana, sans-serif"'
+)
+"""How writing in a strip looks; as attributes, since not every PDF maker reads classes there."""
+
 SCALE_SIZES = (25, 50, 100, 200, 500, 1000)
 """Round lengths of a scale bar, in the distance unit of the reach folder."""
 
@@ -163,7 +169,7 @@ def _places(product: Product, strip: Strip) -> list[str]:
         )
         parts.append(
             f'<g>{shape}fill="#ffffff" stroke="{INK}" stroke-width="1.2"/>'
-            f'<text x="{x:.1f}" y="{y + 3:.1f}" class="sign">{style.letter}</text>'
+            f'<text x="{x:.1f}" y="{y + 3:.1f}" {LETTERS}>{style.letter}</text>'
             f"<title>{html.escape(words)}</title></g>"
         )
     return parts
@@ -188,7 +194,7 @@ def _numbers(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
             f'stroke="{INK}" stroke-width="0.7"/><circle cx="{spot.x:.1f}" cy="{spot.y:.1f}" '
             f'r="1.5" fill="{INK}"/><rect x="{x - 12:.1f}" y="{y - 6:.1f}" width="24" height="12" '
             f'rx="3" fill="#ffffff" stroke="{INK}"/>'
-            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" class="tag">{row.name}</text>'
+            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{row.name}</text>'
         )
     return parts
 
@@ -208,7 +214,7 @@ def _north(strip: Strip) -> str:
     degrees = -math.degrees(strip.turn)
     return (
         f'<g transform="translate(14,16) rotate({degrees:.0f})">'
-        '<path d="M0 -12L4 6L0 3L-4 6Z"/></g><text x="28" y="19" class="sign">N</text>'
+        f'<path d="M0 -12L4 6L0 3L-4 6Z"/></g><text x="28" y="19" {LETTERS}>N</text>'
     )
 
 
@@ -223,7 +229,7 @@ def _scale(product: Product, strip: Strip) -> str:
     return (
         f'<path d="M{right - length:.1f} {low - 4:.1f}v4h{length:.1f}v-4" fill="none" '
         f'stroke="{INK}" stroke-width="1.2"/><text x="{right - length / 2:.1f}" y="{low - 5:.1f}" '
-        f'class="sign">{size} {unit}</text>'
+        f"{LETTERS}>{size} {unit}</text>"
     )
 
 

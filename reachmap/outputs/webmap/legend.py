@@ -102,4 +102,4 @@ def _style(style: Style) -> dict[str, Any]:
 
 def _tone(tone: Tone) -> dict[str, str]:
     """Return one set of colours as plain values."""
-    return {"ink": tone.ink, "casing": tone.casing, "fill": tone.fill}
+    return {"ink": tone.ink, "casing": tone.casing, "fill": tone.fill, "hatch": tone.pattern}

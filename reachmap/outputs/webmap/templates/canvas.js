@@ -173,7 +173,7 @@ const Sheet = L.Renderer.extend({
       pen.setLineDash([]);
       for (const [colour, width] of [[state.light === "day" ? "#fffdf6" : "#0b1214", 9], [state.light === "day" ? "#b3460a" : "#ffc46b", 4.5]]) {
         pen.strokeStyle = colour;
-        pen.lineWidth = width / view.k;
+        pen.lineWidth = (view.metres > 1.5 ? width * 0.6 : width) / view.k;
         pen.stroke(pathOf(feature, 0));
       }
     }

@@ -29,7 +29,7 @@ function patternTile(style) {
   tile.width = tile.height = Math.round(size * ratio);
   const pen = tile.getContext("2d");
   pen.scale(tile.width / size, tile.width / size);
-  pen.strokeStyle = pen.fillStyle = ["no", "blocked"].includes(style.kind) && state.light === "day" ? tone(style).casing : tone(style).ink;
+  pen.strokeStyle = pen.fillStyle = tone(style).hatch;
   pen.lineWidth = { brick: 2.2, cross: 1.1 }[style.pattern] || 1.4;
   pen.beginPath();
   if (style.pattern === "dots") pen.arc(size / 2, size / 2, 1.6, 0, 7), pen.fill();

@@ -100,6 +100,7 @@ function openRun(index, focus = true) {
   state.run = index;
   state.chosen = null;
   const place = features.find((f) => f.run === index && f.kind.endsWith("_run"));
+  if (place && state.place && !boxHolds(place.box, filePoint(state.place))) closeReading();
   if (place) showBox(place.box);
   sheet.draw();
   if (focus) heading.focus({ preventScroll: true });
@@ -136,6 +137,9 @@ function showBox(box) {
   const bounds = L.latLngBounds(latLng(box[0], box[1]), latLng(box[2], box[3]));
   state.moved = true;
   map.fitBounds(bounds, { ...freeSpace(), maxZoom: 19, animate: false });
+}
+function boxHolds(box, { x, y }) {
+  return x >= box[0] && x <= box[2] && y >= box[1] && y <= box[3];
 }
 function showReach() {
   map.fitBounds(reachBounds(), { ...freeSpace(), animate: false });
