@@ -137,6 +137,67 @@ def demo(
     build(folder)
 
 
+@app.command()
+def log(
+    folder: ReachFolder,
+    add: Annotated[bool, typer.Option("--add", help="Keep an entry of the options below.")] = False,
+    when: Annotated[
+        str | None, typer.Option(help="Begin, like 2031-01-05T08:30; now if not given.")
+    ] = None,
+    run: Annotated[str, typer.Option(help="Name of the run.")] = "",
+    flow: Annotated[
+        str | None, typer.Option(help="Flow; from the folder's gauge record if not given.")
+    ] = None,
+    clarity: Annotated[float | None, typer.Option(help="How far you saw, feet or metres.")] = None,
+    water_temp: Annotated[float | None, typer.Option(help="Water, Fahrenheit or Celsius.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Time fished.")] = None,
+    swung: Annotated[str, typer.Option(help="Fly and tip.")] = "",
+    touches: Annotated[int, typer.Option(help="Fish that touched the fly.")] = 0,
+    landed: Annotated[int, typer.Option(help="Of them, landed.")] = 0,
+    released: Annotated[int, typer.Option(help="Of them, released.")] = 0,
+    photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
+    note: Annotated[str, typer.Option(help="Anything else.")] = "",
+    take_in: Annotated[
+        Path | None,
+        typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
+    ] = None,
+    export: Annotated[Path | None, typer.Option(help="CSV or GeoJSON to write.")] = None,
+    places: Annotated[
+        bool, typer.Option("--places", help="Write where it was, too; left out if not asked for.")
+    ] = False,
+) -> None:
+    """Keep what was learned: list the log, add to it, bring entries in or out."""
+    from reachmap.cli import log as trips
+
+    if add:
+        typed = trips.Typed(
+            when,
+            run,
+            flow,
+            clarity,
+            water_temp,
+            minutes,
+            swung,
+            touches,
+            landed,
+            released,
+            photo,
+            note,
+        )
+        entry = trips.add_typed(folder, typed)
+        typer.echo(f"Kept: {trips.told_entry(entry, trips.folder_units(folder))}")
+    if take_in is not None:
+        held, new = trips.take_in(folder, take_in)
+        typer.echo(f"{held} entries in {take_in.name}, {new} of them new.")
+    if export is not None:
+        count = trips.export(folder, export, places=places)
+        where = "with places" if places else "without places"
+        typer.echo(f"Wrote {count} entries {where} to {export}")
+    if not (add or take_in or export):
+        lines = trips.told_entries(folder)
+        typer.echo("\n".join(lines) if lines else "Nothing is in the log yet.")
+
+
 def main() -> None:
     """Run the command; exit code 0, 2 (yours to mend) or 1 (our bug)."""
     with say.faults_told():

@@ -18,6 +18,11 @@ STEADY_SHARE = 0.03
 a rating is seldom better than a few per cent."""
 
 
+GAP_HOURS = 6.0
+"""Between readings further apart than this nobody knows the flow; our choice, range 1-24: a storm
+rises within hours."""
+
+
 class Trend(StrEnum):
     """Where the flow is heading."""
 
@@ -60,3 +65,27 @@ def _trend(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: F8) -> 
 def nearest_flow(flow: float, mapped: F8) -> int:
     """Return the index of the mapped flow nearest in logarithm to `flow`; mapped is > 0 [m3/s]."""
     return int(np.argmin(np.abs(np.log(mapped / flow))))
+
+
+def flow_at(gauge: Gauge, when: np.datetime64) -> float:
+    """Return the flow at a time [m3/s], linear between readings; NaN outside or within a long gap.
+
+    Parameters
+    ----------
+    gauge
+        Its record, times in UTC, rising.
+    when
+        UTC.
+    """
+    known = np.isfinite(gauge.flow)
+    times, flow = gauge.times[known], gauge.flow[known]
+    after = int(np.searchsorted(times, when))
+    if after < times.size and times[after] == when:
+        return float(flow[after])
+    if after in (0, times.size):
+        return float("nan")
+    gap = (times[after] - times[after - 1]) / np.timedelta64(3600, "s")
+    if gap > GAP_HOURS:
+        return float("nan")
+    share = (when - times[after - 1]) / (times[after] - times[after - 1])
+    return float(flow[after - 1] + share * (flow[after] - flow[after - 1]))

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from reachmap.markup.model import Gauge
 from reachmap.planner.recession import fallen_flow, falling_limbs, fit_recession
-from reachmap.planner.record import Trend, last_reading, nearest_flow
+from reachmap.planner.record import Trend, flow_at, last_reading, nearest_flow
 
 # USGS 02177000 Chattooga River near Clayton GA, daily mean discharge in cfs, 18 to 30 and 9 to 16
 # September 2012: DOI-USGS/dataRetrieval, inst/extdata/RDB1Example.txt (U.S. Geological Survey).
@@ -102,3 +102,14 @@ def test_the_last_number_counts_not_the_last_row():
 def test_the_nearest_flow_is_nearest_by_ratio():
     assert nearest_flow(20.0, np.array([10.0, 32.0])) == 1
     assert nearest_flow(17.0, np.array([10.0, 32.0])) == 0
+
+
+def test_the_flow_at_a_time_is_read_between_readings_but_not_across_a_gap():
+    gauge = _gauge([10.0, 20.0, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, np.nan, 50.0])
+    start = gauge.times[0]
+    assert flow_at(gauge, start) == 10.0
+    assert flow_at(gauge, start + np.timedelta64(1800, "s")) == pytest.approx(15.0)
+    assert np.isnan(flow_at(gauge, start + np.timedelta64(5, "h")))  # eight hours without a reading
+    assert np.isnan(flow_at(gauge, start - np.timedelta64(1, "s")))
+    assert np.isnan(flow_at(gauge, start + np.timedelta64(10, "h")))
+    assert flow_at(gauge, start + np.timedelta64(9, "h")) == 50.0
