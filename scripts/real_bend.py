@@ -2,8 +2,9 @@
 
 Fetches the source archive of the PyPI package scrollstats 0.1.5 (MIT licence) by name with pip. Its
 example data hold a 1 m lidar DEM of a bend of a lowland river, the river's centreline and the
-outline of its point bar. From them a reach folder is written, with what the data cannot tell invented and
-said so, and maps are built at three flows. What came out is discussed in docs/real-bend.md.
+outline of its point bar. From them a reach folder is written, with what the data cannot tell
+invented and said so, and maps are built at three flows. What came out is discussed in
+docs/real-bend.md.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
-"""Make the sample river anew: python scripts/sample_river.py.
+"""Make the sample river anew: python scripts/sample_river.py [--pictures].
 
 Writes data_samples/madeup_river, the reach folder of an invented river, and tests/truth, its true
-bed for tests. The same each time: run it again when the flow stage's numbers change.
+bed for tests. The same each time: run it again when the flow stage's numbers
+change. With --pictures (which needs matplotlib) also those of docs/sample-river.md.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 from scripts.sample.folder import make_sample  # noqa: E402
+from scripts.sample.tell import told  # noqa: E402
 
 
 def main() -> int:
@@ -25,6 +27,11 @@ def main() -> int:
         for path in sorted(folder.rglob("*")):
             if path.is_file() and path.suffix not in {".py", ".pyc"}:
                 print(f"{path.relative_to(ROOT)}: {path.stat().st_size / 1024:.0f} kB")
+    if "--pictures" in sys.argv:
+        from scripts.sample.pictures import draw_pictures
+
+        draw_pictures(ROOT / "docs" / "pictures", sample, water)
+    print(told(water))
     print(f"{water.flows.sizes['flow']} flows worked out, {time.monotonic() - begun:.0f} s")
     return 0
 

@@ -16,10 +16,12 @@ from scipy.ndimage import binary_dilation, binary_erosion
 import reachmap
 from reachmap.base.crs import outside
 from reachmap.base.units import to_si
-from reachmap.base.words import Cover
+from reachmap.base.words import Cover, Wet
 from scripts.sample import bed, plan
 from scripts.sample.folder import make_sample
 from scripts.sample.gauge import record
+from scripts.sample.tell import side_flow
+from scripts.sample.water import run_water
 from tests.reaches import braided_ground, steep_ground
 from tests.truth import TRUE_ROUGHNESS, true_ground, true_line, true_raster
 
@@ -225,6 +227,32 @@ def test_the_sample_is_small():
     for name, most in limits.items():
         assert (SAMPLE / name).stat().st_size < most
     assert (TRUTH / "true_river.tif").stat().st_size < 3e6
+
+
+@pytest.mark.slow
+@pytest.mark.compiled
+def test_the_side_channel_wakes_and_the_bars_drown_as_the_river_rises():
+    line, ground = true_line(), true_ground(4)
+    asked = (600, 1300, 2400, 5400)
+    water = run_water(true_raster(), line, ground, asked)
+    through = [side_flow(water, flow) for flow in asked]
+    assert through[0] == pytest.approx(0, abs=0.02)
+    assert through[1] == pytest.approx(0, abs=0.05)
+    assert through[2] > 0.15
+    assert through[3] > 1.5
+    wet = water.flows["wet"].to_numpy() == Wet.YES
+    width = wet.sum(axis=(1, 2)) * 16 / line.length
+    assert (np.diff(width) > 3).all()
+    assert 38 < width[0] < 52
+    assert width[-1] < 75
+    station, offset = (ground[name].to_numpy() for name in ("station", "offset"))
+    low_bar = (np.abs(station - 2150) < 30) & (np.abs(offset - 3) < 5)
+    assert wet[0][low_bar].mean() < 0.7
+    assert wet[2][low_bar].all()
+    speed = np.hypot(water.flows["east_speed"], water.flows["north_speed"]).to_numpy()
+    froude = speed / np.sqrt(9.80665 * water.flows["depth"].to_numpy())
+    assert (np.nanmedian(froude, axis=(1, 2)) < 0.45).all()
+    assert (np.nanpercentile(froude, 95, axis=(1, 2)) < 0.8).all()
 
 
 @pytest.mark.slow

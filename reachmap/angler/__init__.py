@@ -1,6 +1,7 @@
 """Can this person stand there, cast there, swing it, and get home."""
 
 from reachmap.angler.assess import VERSION, assess
+from reachmap.angler.cards import run_cards
 from reachmap.angler.pace import day_minutes, pace_runs
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.way_back import ways_back, when_cut_off
@@ -11,6 +12,7 @@ __all__ = [
     "assess",
     "day_minutes",
     "pace_runs",
+    "run_cards",
     "ways_back",
     "when_cut_off",
 ]

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import geopandas as gpd
 import numpy as np
 import xarray as xr
 
 from reachmap.angler.bars import bars_layer
-from reachmap.angler.choose import Aims, Choice, choose_closed, find_aims
-from reachmap.angler.clearance import Room, find_fits, find_room, longest_heads, room_length
+from reachmap.angler.choose import Aims, choose_closed, find_aims
+from reachmap.angler.clearance import FITS, Room, find_fits, find_room, longest_heads, room_length
 from reachmap.angler.picks import Pick, pick_cast, room_worth
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.station_rows import Chosen, can_be_reached, station_rows
 from reachmap.angler.stations import Piece, Stands, find_footing, find_pieces, find_stands
-from reachmap.angler.trial import Scene, Tried, closed_trial, try_swings
+from reachmap.angler.trial import Scene, closed_trial, try_swings
 from reachmap.angler.view import View, view_of
 from reachmap.angler.wading import grade_water
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
-from reachmap.base.shapes import F8, U1
+from reachmap.base.shapes import F8, I4, U1
 from reachmap.base.tables import layer_frame
-from reachmap.base.words import Season
+from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
@@ -72,7 +74,12 @@ def assess(
     stands, aims = stands.take(which), aims.take(which)
     rows = []
     if len(stands):
-        chosen = _choose(view, stands, pieces, aims, markup, settings)
+        behind = _behind(view, stands, aims, markup, settings)
+        which = _hopeful(stands, behind, markup)
+        behind = behind.take(which)
+        stands, aims = stands.take(which), aims.take(which)
+    if len(stands):
+        chosen = _choose(view, stands, pieces, aims, behind, markup, settings)
         rows = station_rows(view, chosen, [str(code) for code in water["code"]], markup, settings)
     return {**layers, "stations": layer_frame("stations", rows, view.crs)}
 
@@ -86,25 +93,58 @@ def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float,
     return swing.pace_winter_m_s, swing.pace_low_m_s, swing.pace_high_m_s
 
 
-def _choose(
-    view: View,
-    stands: Stands,
-    pieces: list[Piece],
-    aims: Aims,
-    markup: Markup,
-    settings: AnglerSettings,
-) -> Chosen:
-    """Return the cast to make from each place, and what it does."""
+@dataclass(frozen=True, slots=True)
+class _Behind:
+    """Room behind n places at every angle: `room` and `fit` of shapes (n, angles, ...)."""
+
+    reach_m: F8
+    known_m: F8
+    fit: U1
+
+    def take(self, index: I4) -> _Behind:
+        """Return some of the places."""
+        return _Behind(self.reach_m[index], self.known_m[index], self.fit[index])
+
+
+def _behind(
+    view: View, stands: Stands, aims: Aims, markup: Markup, settings: AnglerSettings
+) -> _Behind:
+    """Return the room behind every place at every angle."""
     kit = markup.plan.kit
     count, angles = aims.cast_m.shape
     wade = np.repeat(stands.wade, angles)
     points, level = np.repeat(stands.point, angles, axis=0), np.repeat(stands.level, angles)
     room = find_room(view, points, level, wade, aims.target_rad.ravel(), kit, settings.room)
     fit, _ = find_fits(room, wade, kit, settings.room)
-    worth = room_worth(fit).reshape(count, angles)
+    return _Behind(
+        reach_m=room.reach_m.reshape(count, angles, *room.reach_m.shape[1:]),
+        known_m=room.known_m.reshape(count, angles),
+        fit=fit.reshape(count, angles, *fit.shape[1:]),
+    )
+
+
+def _hopeful(stands: Stands, behind: _Behind, markup: Markup) -> I4:
+    """Return the places worth a look: a bank reached only by boat needs room for some cast."""
+    some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
+    keep = some | stands.entered | (not markup.access)
+    return np.flatnonzero(keep).astype(np.int32)
+
+
+def _choose(
+    view: View,
+    stands: Stands,
+    pieces: list[Piece],
+    aims: Aims,
+    behind: _Behind,
+    markup: Markup,
+    settings: AnglerSettings,
+) -> Chosen:
+    """Return the cast to make from each place, and what it does."""
+    kit = markup.plan.kit
+    worth = room_worth(behind.fit)
     pace, low, high = wanted_pace(markup.plan.season.season, settings)
     first = choose_closed(aims, worth, kit, settings, pace)
-    picks = _picks(stands, fit, first, angles, kit, settings)
+    picks = _picks(stands, behind.fit, first.angle, first.tip, kit, settings)
     scene = Scene(
         view=view,
         stands=stands,
@@ -119,32 +159,32 @@ def _choose(
         pace=(low, high),
     )
     tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
-    best = np.arange(count) * angles + np.maximum(tried.angle, 0)
-    there = Room(room.reach_m[best], room.known_m[best])
+    best = np.arange(len(stands)), np.maximum(tried.angle, 0)
+    there = Room(behind.reach_m[best], behind.known_m[best])
     return Chosen(
         stands=stands,
         tried=tried,
-        picks=_picks(stands, fit, _as_choice(first, tried), angles, kit, settings),
-        target_rad=aims.target_rad.ravel()[best],
-        cast_m=aims.cast_m.ravel()[best],
+        picks=_picks(stands, behind.fit, tried.angle, tried.tip, kit, settings),
+        target_rad=aims.target_rad[best],
+        cast_m=aims.cast_m[best],
         room_m=room_length(there),
         head_m=longest_heads(there, stands.wade, kit, settings.room),
     )
 
 
 def _picks(
-    stands: Stands, fit: U1, choice: Choice, angles: int, kit: Kit, settings: AnglerSettings
+    stands: Stands, fit: U1, angle: I4, tip: I4, kit: Kit, settings: AnglerSettings
 ) -> list[Pick]:
     """Return the cast, rod and head for the angle and tip chosen at each place."""
     picks = []
-    for i, (angle, tip) in enumerate(zip(choice.angle, choice.tip, strict=True)):
+    for i, one in enumerate(tip):
         down = stands.down[i]
         picks.append(
             pick_cast(
-                fit[i * angles + max(int(angle), 0)],
+                fit[i, max(int(angle[i]), 0)],
                 kit,
-                river_left=bool(_on_left(stands, i)),
-                sinking=bool(tip >= 0 and kit.tips[tip].sink_m_s > 0),
+                river_left=_on_left(stands, i),
+                sinking=bool(one >= 0 and kit.tips[one].sink_m_s > 0),
                 wind=downwind_side(settings.wind, float(down[0]), float(down[1])),
             )
         )
@@ -163,8 +203,3 @@ def _head(pick: Pick, kit: Kit) -> int:
         return pick.head
     lengths: F8 = np.array([head.length_m for head in kit.heads])
     return int(lengths.argmin())
-
-
-def _as_choice(first: Choice, tried: Tried) -> Choice:
-    """Return the choice with the angle and tip that were found best."""
-    return Choice(tried.angle, tried.tip, first.seconds, first.pace, first.depth)

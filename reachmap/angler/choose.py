@@ -68,9 +68,9 @@ def find_aims(
 ) -> Aims:
     """Return where a cast at each angle lands.
 
-    The fly lands just beyond the far edge of the swing water, so that it swings through all of it;
-    no nearer than the shortest head lets it, no farther than the angler casts, and always on water
-    that is known to be wet.
+    The fly lands just beyond the far edge of the swing water, or of as much of it as is fished on
+    one pass; no nearer than the shortest head lets it, no farther than the angler casts, and always
+    on water that is known to be wet.
     """
     angle = np.radians(np.asarray(settings.angles_deg))
     target = (
@@ -80,7 +80,7 @@ def find_aims(
     shape = target.shape[:2]
     out = {name: np.full(shape, np.nan) for name in ("cast", "near", "speed", "depth")}
     step = RAY_STEP_CELLS * view.cell
-    distance = np.arange(step, kit.angler.cast_limit_m + step / 2, step)
+    distance = np.arange(step, kit.angler.cast_limit_m + 1e-9, step)
     shortest = float(shortest_cast(kit).min())
     for piece in pieces:
         mine = np.flatnonzero(stands.water == piece.number)
@@ -91,7 +91,7 @@ def find_aims(
         inside = on_map & piece.holds(row, col)
         grid = (mine.size, shape[1], distance.size)
         wet = (on_map & view.wet[row, col]).reshape(grid)
-        land, near = _landing(inside.reshape(grid), wet, distance, shortest, settings.beyond_m)
+        land, near = _landing(inside.reshape(grid), wet, distance, shortest, settings)
         out["cast"][mine], out["near"][mine] = land, near
         swept = inside.reshape(grid) & (distance <= land[..., None])
         for name, values in (("speed", view.speed), ("depth", view.depth)):
@@ -105,7 +105,9 @@ def find_aims(
     )
 
 
-def _landing(inside: B1, wet: B1, distance: F8, shortest: float, beyond: float) -> tuple[F8, F8]:
+def _landing(
+    inside: B1, wet: B1, distance: F8, shortest: float, settings: StationSettings
+) -> tuple[F8, F8]:
     """Return where the fly lands and where the ray enters the swing water [m]; NaN: nowhere."""
     hit = inside.any(axis=-1)
     first = np.argmax(inside, axis=-1)
@@ -114,7 +116,8 @@ def _landing(inside: B1, wet: B1, distance: F8, shortest: float, beyond: float) 
     ends = ~wet & (order > first[..., None])
     end = np.where(ends.any(axis=-1), np.argmax(ends, axis=-1), distance.size) - 1
     far = distance[np.minimum(last, end)]
-    wanted = np.maximum(far + beyond, shortest)
+    enough = np.minimum(far + settings.beyond_m, distance[first] + settings.band_m)
+    wanted = np.maximum(enough, shortest)
     land = np.minimum(wanted, distance[end])
     return np.where(hit, land, np.nan), np.where(hit, distance[first], np.nan)
 

@@ -189,17 +189,15 @@ def lay_out(
     along = np.r_[0.0, np.cumsum(line.link)]
     afloat = along[line.floats > 0.5]
     reach = float(afloat.max()) if afloat.size else float(along[-1])
-    place = np.zeros((along.size, 3))
-    place[:, 0] = tip[0] + along * np.cos(direction_rad)
-    place[:, 1] = tip[1] + along * np.sin(direction_rad)
-    place[:, 2] = np.maximum(0.0, tip[2] - along / 3.0)
     bow = mend_m * np.sin(np.pi * np.minimum(1.0, along / reach))
-    place[:, 0] += bow * np.cos(up_rad)
-    place[:, 1] += bow * np.sin(up_rad)
-    for i, link in enumerate(line.link):
-        step = place[i + 1] - place[i]
-        place[i + 1 :] += step * (link / np.linalg.norm(step) - 1.0)
-    place[:, 2] = np.maximum(place[:, 2], 0.0)
+    way_x = np.diff(along * np.cos(direction_rad) + bow * np.cos(up_rad))
+    way_y = np.diff(along * np.sin(direction_rad) + bow * np.sin(up_rad))
+    height = np.maximum(0.0, tip[2] - along / 3.0)
+    level = np.sqrt(line.link**2 - np.diff(height) ** 2) / np.hypot(way_x, way_y)
+    place = np.zeros((along.size, 3))
+    place[:, 0] = tip[0] + np.r_[0.0, np.cumsum(way_x * level)]
+    place[:, 1] = tip[1] + np.r_[0.0, np.cumsum(way_y * level)]
+    place[:, 2] = height
     return place
 
 

@@ -65,8 +65,11 @@ def pace_runs(
 
     Notes
     -----
-    The length fished is what the run's pieces of water cover along the river at that flow, overlaps
-    once; swing and cast are the medians of the stations on them. Minutes stay NaN where no water of
+    The length fished is what the run's pieces of water that are fished from its best bank cover
+    along
+    the river at that flow, overlaps once; swing and cast are the medians of the stations there.
+    Minutes stay NaN
+    where no water of
     the run is there at its best flow.
     """
     minutes = np.full(len(runs), np.nan)
@@ -74,12 +77,11 @@ def pace_runs(
         pieces = water[(water["run"] == row.run) & np.isclose(water["flow"], row.best_flow)]
         if pieces.empty:
             continue
-        spans = zip(pieces["station_m"], pieces["station_end_m"], strict=True)
-        length = covered_length(spans)
         here = stations["water"].isin(pieces["code"]) & np.isclose(stations["flow"], row.best_flow)
+        stands = fished_bank(stations[here])
         minutes[i] = run_minutes(
-            length,
-            _median_seconds(stations[here], settings.pace),
+            covered_length(spans_of(fished_water(pieces, stands))),
+            median_seconds(stands, settings.pace),
             step_length(settings.season, settings.pace, clarity_m=settings.clarity_m),
         )
     return runs.assign(minutes=minutes)
@@ -92,6 +94,30 @@ def day_minutes(minutes: Iterable[float], settings: PaceSettings) -> float:
     """
     each = list(minutes)
     return float(sum(each)) + settings.between_min * max(len(each) - 1, 0)
+
+
+def spans_of(water: gpd.GeoDataFrame) -> list[tuple[float, float]]:
+    """Return where pieces of water begin and end along the river [m]."""
+    return list(zip(water["station_m"], water["station_end_m"], strict=True))
+
+
+def fished_bank(stations: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return the stations of the bank one would fish from, of those of one run at one flow.
+
+    The bank with the most places from which a cast has room; one reached by boat counts half.
+    """
+    if stations.empty:
+        return stations
+    boat = np.where(stations["access"] == "boat", 0.5, 1.0)
+    worth = (stations["cast"] != "").astype(float) * boat
+    best = worth.groupby(stations["side"]).sum()
+    return stations[stations["side"] == best.idxmax()]
+
+
+def fished_water(water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return the pieces of water that these stations fish; all of them if there is no station."""
+    mine = water[water["code"].isin(stations["water"])]
+    return mine if len(mine) else water
 
 
 def covered_length(spans: Iterable[tuple[float, float]]) -> float:
@@ -109,7 +135,7 @@ def covered_length(spans: Iterable[tuple[float, float]]) -> float:
     return total
 
 
-def _median_seconds(stations: gpd.GeoDataFrame, settings: PaceSettings) -> float:
+def median_seconds(stations: gpd.GeoDataFrame, settings: PaceSettings) -> float:
     """Return the seconds per cast of the middle station; the usual ones where none is known."""
     swing = stations["swing_s"].median() if len(stations) else math.nan
     cast = stations["cast_m"].median() if len(stations) else math.nan

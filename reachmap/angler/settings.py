@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from reachmap.angler.fly import FLIES, FlyRow
 from reachmap.angler.rules import WadeRule
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
@@ -139,6 +140,9 @@ class StationSettings:
     """Cast angles tried, down from straight across."""
     beyond_m: float = 1.0
     """How far beyond the far edge of the swing water the fly lands; our choice, 0-3."""
+    band_m: float = 8.0
+    """Width of swing water fished on one pass: no cast is longer than this needs, if it loads the
+    shortest head. Our choice, 5-12; near water first is common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,10 +158,14 @@ class SwingSettings:
     pace_summer_m_s: float = 2.25 * FOOT_M
     """The same in summer; common practice, no published source; the quickest is 1.5 times that of
     winter too."""
-    swim_low_s: float = 4.0
-    """A place from which the fly swims its water for less is left out; our choice, 2-8."""
-    stall_m_s: float = 0.08
-    """Slower than this across the current the fly has stalled; our choice, 0.05-0.12."""
+    swim_low_s: float = 6.0
+    """A place from which the fly swims its water for less is left out; our choice, 3-10."""
+    swim_share_low: float = 0.25
+    """So is one from which it swims its water for less than this share of the swing: there the line
+    only drags it out. Our choice, 0.15-0.4."""
+    stall_m_s: float = 0.12
+    """Slower than this over the ground the fly has stalled; our choice, 0.08-0.2: half the slowest
+    wanted pace."""
     hang_deg: float = 10.0
     """The swing ends when the line points this near straight down the current; our choice, 5-15."""
     depth_share_low: float = 0.35
@@ -203,7 +211,7 @@ class LineSettings:
     """The line as a body in the water, and how finely its swing is worked out."""
 
     full: bool = True
-    """Whether each swing is worked out with the line in the computed field; else by closed forms."""
+    """Whether each swing is worked out with the line in the computed field, or by closed forms."""
     head_wide_m: dict[str, float] = field(default_factory=_head_wide)
     """Diameter of heads by family [m]: 540 grains in 24 ft at density 0.85 make 2.7 mm, 480 in 34
     ft 2.1 mm, 700 in 60 ft 1.9 mm; weights from memory, range +-15 %."""
@@ -239,7 +247,7 @@ class LineSettings:
     step_s: float = 0.05
     """Time step; our choice, checked by halving it."""
     longest_s: float = 60.0
-    """No swing is followed longer: water that takes more is too slow to swing. Our choice, 45-90."""
+    """No swing is followed longer: such water is too slow to swing. Our choice, 45-90."""
     record_s: float = 0.5
     """Time between points of a path."""
     tip_height_m: float = 1.2
@@ -292,4 +300,5 @@ class AnglerSettings:
     swing: SwingSettings = field(default_factory=SwingSettings)
     line: LineSettings = field(default_factory=LineSettings)
     wind: Wind = field(default_factory=Wind)
+    flies: tuple[FlyRow, ...] = FLIES
     pace: PaceSettings = field(default_factory=PaceSettings)

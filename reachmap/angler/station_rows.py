@@ -74,11 +74,12 @@ def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
 
     A bank to which no drawn way leads on foot, and from which no cast has room, serves nobody.
     """
-    swum = chosen.tried.judged.swim_s[i]
+    did, swing = chosen.tried.judged, settings.swing
+    swum, share = did.swim_s[i], did.swim_s[i] / did.seconds[i]
     pick = chosen.picks[i]
     if not chosen.stands.entered[i] and pick.cast < 0 and not pick.unknown:
         return False
-    return bool(not swum < settings.swing.swim_low_s)
+    return bool(not swum < swing.swim_low_s and not share < swing.swim_share_low)
 
 
 def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> dict[str, Any]:

@@ -229,7 +229,9 @@ def _stands(view: View, footing: Footing, piece: Piece, side: int, cells: tuple[
         point=point,
         level=footing.level[rows, cols],
         wade=footing.wade[rows, cols],
-        speed=np.where(view.wet[rows, cols], view.speed[rows, cols], 0.0),
+        speed=np.where(
+            view.wet[rows, cols], np.hypot(view.east[rows, cols], view.north[rows, cols]), 0.0
+        ),
         station=station,
         across=over,
         down=down,

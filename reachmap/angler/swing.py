@@ -21,9 +21,12 @@ from reachmap.angler.view import View
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.base.words import Word
 
+LEAVES = 6
+"""Code of an end the line itself does not know: it is judged from the water the fly is over."""
+
 COLUMNS = ("t", "x", "y", "z", "speed", "depth", "pull", "stretch", "angle", "bend")
-"""What a row of a track holds: seconds; place of the fly [m], z from the surface; its speed over
-the ground [m/s]; depth of the water [m]; pull at the rod [N]; largest stretch; angles to the
+"""A row of a track: seconds; place of the fly [m], z from the surface; its speed over the
+ground [m/s]; depth of the water [m]; pull at the rod [N]; largest stretch; angles to the
 current [rad] of the line to the fly and of its floating part."""
 FOLLOWED_NODE = 4
 
@@ -36,6 +39,7 @@ class SwingEnd(Word):
     AGROUND = "aground", "the fly swings into water too thin to carry it"
     UNKNOWN = "unknown", "line or fly comes over water or ground nobody knows"
     TIMEOUT = "timeout", "it takes longer than the longest time followed"
+    LEAVES = "leaves", "the fly leaves its water for slower water and would hang only much later"
 
 
 ENDS = {
@@ -44,6 +48,7 @@ ENDS = {
     AGROUND: SwingEnd.AGROUND,
     UNKNOWN: SwingEnd.UNKNOWN,
     TIMEOUT: SwingEnd.TIMEOUT,
+    LEAVES: SwingEnd.LEAVES,
 }
 
 
@@ -196,9 +201,14 @@ def across_speed(swings: Swings, current: Current) -> F8:
     east, north = current.east[row, col], current.north[row, col]
     size = np.hypot(east, north)
     with np.errstate(invalid="ignore", divide="ignore"):
-        vx, vy = np.gradient(x, axis=1), np.gradient(y, axis=1)
-        step = np.gradient(t, axis=1)
+        vx, vy, step = (_steps(one) for one in (x, y, t))
         return np.asarray(np.abs((vy * east - vx * north) / size / step))
+
+
+def _steps(values: F8) -> F8:
+    """Return what each record gained on the one before; the first takes the second's."""
+    gained = np.diff(values, axis=1)
+    return np.concatenate([gained[:, :1], gained], axis=1)
 
 
 def touching(swings: Swings, *, gap_m: float = 0.03) -> B1:

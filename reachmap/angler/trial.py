@@ -6,12 +6,13 @@ from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
-from reachmap.angler._kernels_swing import HANGS, UNKNOWN
+from reachmap.angler._kernels_swing import HANGS, TIMEOUT, UNKNOWN
 from reachmap.angler.choose import Aims, Choice, tips_by_sinking
 from reachmap.angler.line import Line, build_line
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.swing import (
+    LEAVES,
     Current,
     Swings,
     Throw,
@@ -119,8 +120,9 @@ def judge(
         slow = inside & (across <= pace[1])
         straight = swings.column("bend") <= np.radians(settings.swing.hang_deg)
     times = swings.column("t")
+    seconds, end = _ended(swings, inside, times)
     return Judged(
-        seconds=swings.seconds,
+        seconds=seconds,
         pace=_mean(across, inside),
         depth=_mean(fly, inside),
         share=_mean(share, inside),
@@ -131,7 +133,7 @@ def judge(
             swings.end == HANGS, np.maximum(swings.seconds - _first(times, straight), 0.0), np.nan
         ),
         touches=np.asarray((touching(swings) & inside).any(axis=1)),
-        end=swings.end,
+        end=end,
     )
 
 
@@ -167,7 +169,7 @@ def try_swings(scene: Scene, choice: Choice) -> Tried:
         swings = swing_many(throws, current, scene.settings.line, scene.settings.swing)
         judged = judge(swings, current, _inside(scene, swings, todo), scene.settings, scene.pace)
         cost = _cost(scene, judged, todo, angle[todo])
-        better = cost < least[todo]
+        better = (cost < least[todo]) | np.array([not seen[i] for i in todo])
         _keep(best, todo, better, judged, swings)
         won = todo[better]
         least[won], best_angle[won], best_tip[won] = cost[better], angle[won], tip[won]
@@ -303,6 +305,17 @@ def _next(judged: Judged, scene: Scene) -> tuple[I4, I4]:
         deep = judged.touches | (judged.share > swing.depth_share_high)
         sink = np.select([deep, judged.share < swing.depth_share_low], [-1, 1])
     return turn.astype(np.int32), sink.astype(np.int32)
+
+
+def _ended(swings: Swings, inside: B1, times: F8) -> tuple[F8, I4]:
+    """Return the seconds of swings and how they end.
+
+    A swing that outlasts the longest time is over when its fly leaves the swing water.
+    """
+    last = inside.shape[1] - 1 - inside[:, ::-1].argmax(axis=1)
+    gone = (swings.end == TIMEOUT) & inside.any(axis=1) & (last < swings.counts - 1)
+    out = np.where(gone, times[np.arange(len(times)), last], swings.seconds)
+    return out, np.where(gone, LEAVES, swings.end).astype(np.int32)
 
 
 def _first(times: F8, mask: B1) -> F8:

@@ -86,6 +86,8 @@ def wading_layer(
                     "area_m2": float(polygon.area),
                     "out_m": facts.out_m,
                     "depth_m": facts.depth_m,
+                    "below": hazard_words(hazards[facts.hazard]) if facts.hazard >= 0 else "",
+                    "below_m": facts.hazard_m,
                     "cut_off": "",
                     "note": zone_note(facts, hazards, settings, units),
                     "geometry": polygon,
@@ -164,10 +166,11 @@ def _closed_note(facts: ZoneFacts, hazards: Sequence[Hazard], units: UnitSystem)
         return "Shallow and slow enough, but no way leads to it on foot: out of bounds."
     words = ["Too deep, too quick or both: stay out."]
     if 0 <= facts.hazard < len(hazards) and facts.hazard_m == 0:
-        words.append(f"{_hazard_words(hazards[facts.hazard])} here.")
+        words.append(f"Here: {hazard_words(hazards[facts.hazard])}.")
     elif facts.hazard >= 0:
         words.append(
-            f"{_hazard_words(hazards[facts.hazard])} {distance_words(facts.hazard_m, units)} below."
+            f"Below: {hazard_words(hazards[facts.hazard])} "
+            f"{distance_words(facts.hazard_m, units)} down the current."
         )
     return " ".join(words)
 
@@ -190,7 +193,7 @@ def _below(
     within = distance_words(settings.below_m, units)
     if facts.hazard >= 0:
         words.append(
-            f"Below: {_hazard_words(hazards[facts.hazard]).lower()} "
+            f"Below: {hazard_words(hazards[facts.hazard])} "
             f"{distance_words(facts.hazard_m, units)} down the current."
         )
     if facts.deep_share > 0.5:
@@ -204,9 +207,9 @@ def _below(
     return words
 
 
-def _hazard_words(hazard: Hazard) -> str:
+def hazard_words(hazard: Hazard) -> str:
     """Return a hazard's kind, and the angler's note on it."""
-    kind = hazard.kind.value.capitalize()
+    kind = hazard.kind.value
     return f"{kind} ({hazard.note})" if hazard.note else kind
 
 

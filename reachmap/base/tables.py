@@ -165,6 +165,8 @@ LAYERS: tuple[Layer, ...] = (
                 "out_m", "m", "How far from ground one can stand in it; NaN where nobody can.", True
             ),
             Column("depth_m", "m", "Deepest to reckon with, doubt included; NaN unknown.", True),
+            Column("below", "", "Nearest hazard down the current, or empty.", True),
+            Column("below_m", "m", "How far down the current it lies; NaN where none.", True),
             Column("cut_off", "", "Label of the flow that cuts off the way back, or empty.", True),
             ("note", "", "What to know before stepping in."),
         ),
@@ -222,7 +224,7 @@ LAYERS: tuple[Layer, ...] = (
             Column(
                 "swing_end",
                 "",
-                "hangs, stalls, touches, aground, timeout or unknown.",
+                "hangs, stalls, leaves, touches, aground, timeout or unknown.",
                 True,
             ),
             Column("zone_s", "s", "Seconds the fly swims its water at the wanted pace.", True),

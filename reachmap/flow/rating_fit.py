@@ -15,7 +15,7 @@ from reachmap.base.shapes import B1, F8
 from reachmap.markup.model import RatingSegment
 
 FEWEST = 5
-"""Fewest readings a segment is fitted to. Our choice, range 4-8: three figures and something over."""
+"""Fewest readings a segment is fitted to. Our choice, range 4-8: three figures and some over."""
 POWER_LOW, POWER_HIGH = 1.0, 4.0
 """Limits of the exponent. Our choice around the theory for one control, 1.5 (wide weir) to 2.67
 (triangular channel) (Rantz and others 1982; ISO 18320, from memory)."""

@@ -30,7 +30,8 @@ def solve(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) ->
     Parameters
     ----------
     ground
-        The ground stage's Dataset; `attrs["slope"]` rules the foot where no level is known there.
+        The ground stage's Dataset. `attrs["slope"]` rules the foot where no level is known there;
+        `attrs["low_foot_level"]` [m], if given, is the water's level there at `attrs["low_flow"]`.
     flows
         Discharges [m3/s], rising, > 0.
     settings
@@ -80,12 +81,19 @@ def _foot_levels(ground: xr.Dataset, frame: Frame, flows: F8, settings: FlowSett
         )
 
     levels = np.array([normal(flow) for flow in flows])
-    known = settings.foot_levels
+    known = settings.foot_levels or _seen_at_foot(ground)
     if known:
         at_known = [normal(flow) for flow, _ in known]
         pairs = zip(flows, levels, strict=True)
         levels = np.array([known_foot_level(q, h, known, at_known) for q, h in pairs])
     return levels
+
+
+def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
+    """Return flow and level of the low water at the foot, where the ground stage measured it."""
+    seen = (float(ground.attrs.get(name, np.nan)) for name in ("low_flow", "low_foot_level"))
+    flow, level = seen
+    return ((flow, level),) if flow > 0 and np.isfinite(level) else ()
 
 
 def _stamped(

@@ -12,7 +12,6 @@ from shapely import LineString
 from reachmap.base.shapes import F8
 from reachmap.ground.profiles import eased
 
-
 MANY = 50_000
 """Places above which looking them up is worth starting threads."""
 

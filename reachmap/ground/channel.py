@@ -139,8 +139,10 @@ def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: floa
     laid = None if covered.mean() > 0.5 else _lay(river, banks, step, name_sides=False)
     if laid is not None:
         return laid
-    half = np.full(axis.x.shape, max(DRY_SIDE_SHARE * main_width / 2, LEAST_HALF_WIDTH_M))
-    return Channel(river.name, river.part, smoothed(axis, half[0]), half, -half, dry=True)
+    broad = max(DRY_SIDE_SHARE * main_width / 2, LEAST_HALF_WIDTH_M)
+    axis = smoothed(axis, broad)
+    half = np.full(axis.x.shape, broad)
+    return Channel(river.name, river.part, axis, half, -half, dry=True)
 
 
 def _lay(river: River, banks: Sequence[Bank], step: float, *, name_sides: bool) -> Channel | None:

@@ -17,7 +17,10 @@ SEARCH_M = 120.0
 """How far a DEM may lie beside the drawing and still be found [m] (our choice)."""
 
 COARSE_CELLS = 2
-"""Cells a side put together for the search."""
+"""Cells a side put together for the search, at least."""
+
+SEARCH_BLOCKS = 400_000
+"""About how many blocks a search may have: keeps a long river's within a second or two."""
 
 CLIP_M = 2.0
 """Heights above the river beyond this tell nothing more [m]."""
@@ -52,10 +55,13 @@ def misplaced(layout: Layout, seen: F8) -> tuple[float, float, float]:
     """
     drawn = np.where(layout.water, -1.0, np.where(layout.bank > 0, 1.0, 0.0))
     relative = _above_own_river(layout, seen)
-    pattern, weight = _coarse(layout, drawn), _coarse(layout, (drawn != 0).astype(np.float64))
-    height = _coarse(layout, np.nan_to_num(relative))
-    known = _coarse(layout, np.isfinite(relative).astype(np.float64))
-    step = COARSE_CELLS * layout.corridor.frame.cell
+    rows, cols = layout.corridor.frame.shape
+    side = max(COARSE_CELLS, round(np.sqrt(rows * cols / SEARCH_BLOCKS)))
+    pattern, weight, height, known = (
+        _coarse(layout, values.astype(np.float64), side)
+        for values in (drawn, drawn != 0, np.nan_to_num(relative), np.isfinite(relative))
+    )
+    step = side * layout.corridor.frame.cell
     reach = round(SEARCH_M / step)
     fit = _correlations(pattern, weight, height, known, reach)
     if not np.isfinite(fit).any():
@@ -86,11 +92,11 @@ def _above_own_river(layout: Layout, seen: F8) -> F8:
     return np.clip(seen - np.interp(layout.main_station, middle, calm), 0, CLIP_M)
 
 
-def _coarse(layout: Layout, values: F8) -> F8:
-    """Return the cells' values summed in coarse blocks of the raster."""
+def _coarse(layout: Layout, values: F8, side: int) -> F8:
+    """Return the cells' values summed in blocks of `side` cells a side."""
     frame = layout.corridor.frame
-    rows, cols = (-(-size // COARSE_CELLS) for size in frame.shape)
-    block = (layout.corridor.row // COARSE_CELLS) * cols + layout.corridor.col // COARSE_CELLS
+    rows, cols = (-(-size // side) for size in frame.shape)
+    block = (layout.corridor.row // side) * cols + layout.corridor.col // side
     summed = np.bincount(block, values, rows * cols).astype(np.float64)
     return summed.reshape(rows, cols)
 

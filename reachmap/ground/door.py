@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 
 import numpy as np
@@ -21,6 +22,9 @@ from reachmap.ground.low_water import find_low_water
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
 from reachmap.markup.model import Markup
+
+LINE_POINTS = 1500
+"""Most points of the low water's level that are kept beside the fields."""
 
 VERSION = 1
 """Raised when the stage's numbers change."""
@@ -43,8 +47,10 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     -------
     xr.Dataset
         The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
-        `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `vertical` ("dem", or "local"
-        where no DEM gave heights), `notes` (plain sentences, one a line).
+        `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
+        the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
+        along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
+        heights), `notes` (plain sentences, one a line).
 
     Raises
     ------
@@ -64,11 +70,14 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dataset = _fields(layout, markup, (bed, sounded, seen), settings)
     main = layout.main
     drop = low.levels[0][0] - low.levels[0][-1]
+    measured = low.how == "surface" and dem is not None and np.isfinite(dem.flow)
     dataset.attrs = {
         "crs": markup.crs,
         "cell": settings.cell,
         "slope": float(max(drop / main.axis.length, 1e-6)),
         "low_flow": float(bed.low_flow),
+        "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
+        "low_line": low_line_text(main.axis.station, bed.levels[0]),
         "vertical": low.vertical,
         "notes": "\n".join(
             [
@@ -81,6 +90,19 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         ),
     }
     return check_fields(dataset, "ground")
+
+
+def low_line_text(station: F8, level: F8) -> str:
+    """Return a level along the line as JSON: stations and levels, thinned to `LINE_POINTS`."""
+    at = np.linspace(0.0, station[-1], min(len(station), LINE_POINTS))
+    levels = np.interp(at, station, level)
+    return json.dumps([np.round(at, 2).tolist(), np.round(levels, 4).tolist()])
+
+
+def low_line(ground: xr.Dataset) -> tuple[F8, F8]:
+    """Return stations and levels of the lowest water seen, along the main line [m]."""
+    station, level = json.loads(ground.attrs["low_line"])
+    return np.asarray(station, dtype=np.float64), np.asarray(level, dtype=np.float64)
 
 
 def stop_on(faults: Sequence[Fault]) -> None:

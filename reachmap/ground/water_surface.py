@@ -18,6 +18,10 @@ FLAT_SHARE = 0.3
 ROW_SHARE = 0.4
 """Share of the rows that must show water for the DEM to be taken as showing it (our choice)."""
 
+STRAY_M = 1.0
+"""A row's level this far from its neighbours' median is something else than water [m] (our choice:
+a drop of a metre within two widths is a fall, not a run)."""
+
 CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
 """Percentiles of a row's heights tried as its level."""
 
@@ -66,12 +70,22 @@ def find_water_surface(sections: Sections, height: F8, tolerance: float) -> Wate
     if seen.mean() < ROW_SHARE or seen.sum() < 3:
         return None
     axis = sections.channel.axis
+    seen &= _near_neighbours(row_level, seen, int(sections.channel.usual_width / axis.step))
     filled = np.interp(axis.station, axis.station[seen], row_level[seen])
     window = max(int(sections.channel.usual_width / 4 / axis.step) | 1, 3)
     calm = median_filter(filled, size=window, mode="nearest")
     level = eased(falling(calm, share + 1e-3), sections.channel.usual_width / 8 / axis.step)
     spread = float(np.median(np.abs(row_level[seen] - level[seen])))
     return WaterSurface(level, float(seen.mean()), spread)
+
+
+def _near_neighbours(level: F8, seen: B1, reach: int) -> B1:
+    """Return which rows' levels lie near the median of the seen rows within `reach` of them."""
+    rows = np.flatnonzero(seen)
+    usual = median_filter(level[rows], size=2 * reach + 1, mode="reflect")
+    near = np.zeros(len(level), dtype=bool)
+    near[rows] = np.abs(level[rows] - usual) <= STRAY_M
+    return near
 
 
 def row_levels(height: F8, within: B1, tolerance: float) -> tuple[F8, F8]:

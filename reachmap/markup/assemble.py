@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from reachmap.markup.check_river import level_slope
+from reachmap.markup.check_river import dem_tells_slope, level_slope
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
 from reachmap.markup.model import (
@@ -103,6 +103,6 @@ def _sloped(drawing: Drawing) -> tuple[Plan, list[str]]:
     if not math.isnan(drawing.asked.fall_m):
         return replace(plan, slope=drawing.asked.fall_m / main.length), []
     slope = level_slope(drawing)
-    if slope is None or drawing.tiles:
+    if slope is None or dem_tells_slope(drawing):
         return plan, []
     return replace(plan, slope=slope), [f"The slope, {slope:.5f}, is that of the levels you noted."]

@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from reachmap.base.errors import Fault
-from reachmap.markup import check_banks, check_dem, check_gauge, check_river, check_spots
+from reachmap.markup import (
+    check_banks,
+    check_dem,
+    check_flow,
+    check_gauge,
+    check_river,
+    check_spots,
+)
 from reachmap.markup.drawing import Drawing
 
 Check = Callable[[Drawing], list[Fault]]
@@ -39,6 +46,7 @@ CHECKS: tuple[Check, ...] = (
     check_dem.fall,
     check_dem.bank_rise,
     check_dem.datum,
+    check_flow.traced_flow,
     check_gauge.flows_rated,
     check_gauge.flows_of_notes,
     check_gauge.zero,

@@ -62,7 +62,9 @@ def tiles_agree(drawing: Drawing) -> list[Fault]:
     )
     if len(units) > 1:
         fix = "Bring all tiles to one unit of height"
-        faults.append(Fault("DEM", f"its tiles name different units of height: {units}", fix))
+        faults.append(
+            Fault("DEM", f"its tiles name different units of height: {', '.join(units)}", fix)
+        )
     return faults
 
 

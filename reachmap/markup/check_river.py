@@ -143,13 +143,20 @@ def slope_known(drawing: Drawing) -> list[Fault]:
     """Return a fault where neither DEM nor plan nor notes tell how steep the river is."""
     asked = drawing.asked
     told = not math.isnan(asked.plan.slope) or not math.isnan(asked.fall_m)
-    if told or drawing.tiles or drawing.main is None:
-        return []
-    if level_slope(drawing) is not None:
+    told = told or dem_tells_slope(drawing) or level_slope(drawing) is not None
+    if told or drawing.main is None:
         return []
     found = "nothing tells how steep the river is"
+    if drawing.tiles:
+        found += ": the DEM knows too few heights along the line"
     fix = "Add slope or fall under [river] in reach.toml, or a DEM, or two level notes at one flow"
     return [Fault("reach.toml, [river]", found, fix)]
+
+
+def dem_tells_slope(drawing: Drawing) -> bool:
+    """Return whether the DEM knows enough heights along the line to tell its slope."""
+    heights = drawing.heights
+    return heights is not None and int(np.isfinite(heights.river).sum()) >= FEWEST_HEIGHTS
 
 
 def level_slope(drawing: Drawing) -> float | None:

@@ -29,8 +29,8 @@ USUAL_WIDTH = 100.0
 OFF_WATER = 1.5
 """A sounding farther than this many widths from every river line is on dry land (our choice)."""
 
-LEVEL_GAP = 4.0
-"""Water levels and the DEM differ by less than this at any flow one notes [m] (our choice, 2-8)."""
+LEVEL_GAP = 6.0
+"""Water levels and the DEM differ by less than this at any flow one notes [m] (our choice, 3-8)."""
 
 BED_GAP = 15.0
 """A bed lies less than this below the DEM's ground or water, and not above it [m] (our choice)."""

@@ -6,14 +6,16 @@ The raster itself is read by the ground stage; this only tells early whether it 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import warnings
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import rasterio
-from rasterio.errors import RasterioError
+from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from shapely import Polygon
 from shapely.geometry import box
 
@@ -80,27 +82,45 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
     for path in paths:
         where = f"DEM {path.name}"
         try:
-            with rasterio.open(path) as source:
+            with _unplaced_told_later(), rasterio.open(path) as source:
                 told = source.crs.to_wkt() if source.crs is not None else ""
                 bands, kind = source.count, source.dtypes[0]
                 words = (source.units[0] or "").strip().lower()
                 bounds, cell = source.bounds, max(source.res)
+                placed = not source.transform.is_identity
         except (RasterioError, OSError, ValueError) as error:
             fix = "Export it again as a GeoTIFF, or take it out"
             faults.append(Fault(where, f"it cannot be read ({quoted(str(error), 120)})", fix))
             continue
-        if bands in (3, 4) and kind == "uint8":
-            fix = "Give the ground's heights as a raster of one band, or take it out"
-            faults.append(Fault(where, f"it is a picture of {bands} bands, not heights", fix))
-            continue
-        if not told:
-            fix = "Give it its CRS in a GIS program and export it again"
-            faults.append(Fault(where, "it does not say its CRS", fix))
+        wrong = _unfit(bands, kind, told, placed=placed)
+        if wrong is not None:
+            faults.append(Fault(where, *wrong))
             continue
         datum, vertical = vertical_frame(told)
         unit = HEIGHT_UNIT_WORDS.get(words, vertical)
         tiles.append(Tile(path, told, unit, datum, _outline(bounds, told, crs), float(cell)))
     return tiles, faults
+
+
+def _unfit(bands: int, kind: str, crs: str, *, placed: bool) -> tuple[str, str] | None:
+    """Return what makes a raster unfit as (found, fix), None where nothing does."""
+    again = "in a GIS program and export it again"
+    if bands in (3, 4) and kind == "uint8":
+        fix = "Give the ground's heights as a raster of one band, or take it out"
+        return f"it is a picture of {bands} bands, not heights", fix
+    if not placed:
+        return "it does not say where it lies", f"Give it its place and CRS {again}"
+    if not crs:
+        return "it does not say its CRS", f"Give it its CRS {again}"
+    return None
+
+
+@contextmanager
+def _unplaced_told_later() -> Iterator[None]:
+    """Keep the library from warning of rasters without a place: that is a fault of ours to tell."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        yield
 
 
 def heights_at(tiles: Sequence[Tile], x: F8, y: F8, crs: str, unit_m: float) -> F8:

@@ -85,6 +85,8 @@ UNIT_SPELLINGS = {
     "m3s": "m3/s",
     "m^3/s": "m3/s",
     "cms": "m3/s",
+    "m³/s": "m3/s",
+    "ft³/s": "cfs",
 }
 """Units as gauge files write them, the last bracketed ones by the code that WaterML uses."""
 
@@ -103,22 +105,18 @@ LOWEST_NUMBER = -99_999.0
 
 def numbers(cells: Sequence[object]) -> F8:
     """Return cells as numbers; NaN for empty ones, words such as Ice or Eqp, and marks for none."""
-    return np.array([_number(cell) for cell in cells], dtype=np.float64)
-
-
-def _number(cell: object) -> float:
-    """Return one cell as a number, NaN where it is none."""
-    try:
-        value = float(cell)  # type: ignore[arg-type]
-    except (TypeError, ValueError):
-        return np.nan
-    return value if np.isfinite(value) and value > LOWEST_NUMBER else np.nan
+    found = pd.to_numeric(pd.Series(list(cells), dtype="object"), errors="coerce")
+    values = found.to_numpy(dtype=np.float64)
+    return np.where(np.isfinite(values) & (values > LOWEST_NUMBER), values, np.nan)
 
 
 def utc_from_codes(texts: Sequence[str], codes: Sequence[str]) -> Times:
     """Return local times with their zone's code as UTC; NaT where either makes no sense."""
-    local = pd.to_datetime(pd.Series(list(texts)), errors="coerce", format="ISO8601")
-    hours = pd.Series([HOURS_OF_ZONE.get(code.strip().upper(), np.nan) for code in codes])
+    local = pd.to_datetime(
+        pd.Series(list(texts), dtype="object"), errors="coerce", format="ISO8601"
+    )
+    known = {code: HOURS_OF_ZONE.get(code.strip().upper(), np.nan) for code in set(codes)}
+    hours = pd.Series(list(codes), dtype="object").map(known).astype("float64")
     return _seconds(local - pd.to_timedelta(hours, unit="h"))
 
 
@@ -144,7 +142,7 @@ def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
         hour that summer time repeats is told apart by the order of the readings where that can
         be; otherwise, as for the hour that it skips, it is NaT.
     """
-    given = pd.Series([text.strip() for text in texts], dtype="object")
+    given = pd.Series(list(texts), dtype="object").str.strip()
     dated = given.str.contains(r"(?:[+-]\d{2}:?\d{2}|Z)\s*$", regex=True)
     times = pd.Series(pd.NaT, index=given.index, dtype="datetime64[ns, UTC]")
     if dated.any():

@@ -6,12 +6,16 @@ Facts of the format: docs/sources.md, "Gauge files".
 
 from __future__ import annotations
 
+import csv
+import io
 import re
+import warnings
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import pandas as pd
 
 from reachmap.base.shapes import F8
 from reachmap.base.units import to_si
@@ -50,7 +54,7 @@ class Rdb:
     """An RDB file taken apart."""
 
     comments: tuple[str, ...]
-    columns: Mapping[str, tuple[str, ...]]
+    columns: Mapping[str, Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,26 +68,34 @@ class RatingHead:
 def is_rdb(text: str) -> bool:
     """Return whether a text is an RDB file: tabs, and a line of formats below that of names."""
     lines = [line for line in text.splitlines()[:400] if line and not line.startswith("#")]
-    return len(lines) >= 2 and "\t" in lines[0] and _is_format(lines[1])
+    return len(lines) >= 2 and "\t" in lines[0] and _is_format(lines[1].split("\t"))
 
 
 def take_rdb(text: str) -> Rdb:
-    """Return an RDB text taken apart; cells that a row lacks are empty."""
-    lines = [line.rstrip("\r") for line in text.split("\n")]
+    """Return an RDB text taken apart; cells that a row lacks are empty, as they stand otherwise."""
+    lines = text.splitlines()
     comments = tuple(line for line in lines if line.startswith("#"))
-    table = [line for line in lines if line.strip() and not line.startswith("#")]
-    names = [name.strip() for name in table[0].split("\t")]
-    # some files repeat names and formats for each site or series
-    rows = [
-        line.split("\t")
-        for line in table[1:]
-        if not _is_format(line) and line.split("\t")[0] != names[0]
-    ]
-    cells = {
-        name: tuple(row[index].strip() if index < len(row) else "" for row in rows)
-        for index, name in enumerate(names)
-    }
-    return Rdb(comments, cells)
+    if comments:
+        lines = [line for line in lines if not line.startswith("#")]
+    names = [name.strip() for name in lines[0].split("\t")]
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", pd.errors.ParserWarning)  # rows with a tab too many
+        table = pd.read_csv(
+            io.StringIO("\n".join(lines[1:])),
+            sep="\t",
+            header=None,
+            names=range(len(names)),
+            index_col=False,
+            dtype=str,
+            keep_default_na=False,
+            quoting=csv.QUOTE_NONE,
+            on_bad_lines="skip",
+        ).fillna("")
+    # the line of formats; some files repeat it and the names for each site or series
+    first = table[0].str.strip()
+    table = table[~first.isin([names[0], first.iloc[0]])]
+    cells = [table[column].to_numpy(dtype=object).tolist() for column in table]
+    return Rdb(comments, dict(zip(names, cells, strict=True)))
 
 
 def read_rdb(file: str, text: str, zone: str, parts: Parts) -> None:
@@ -201,7 +213,7 @@ def rating_fault(stage: F8, flow: F8) -> str | None:
 
 def _read_series(file: str, rdb: Rdb, zone: str, parts: Parts) -> None:
     """Add the records of flow and stage."""
-    sites = {site for site in rdb.columns.get("site_no", ()) if site}
+    sites = {site.strip() for site in set(rdb.columns.get("site_no", ()))} - {""}
     if len(sites) > 1:
         fix = "Keep the one gauge that speaks for the reach"
         parts.fault(file, f"it holds {len(sites)} gauges ({', '.join(sorted(sites)[:5])})", fix)
@@ -238,6 +250,8 @@ def _times(rdb: Rdb, zone: str, *, daily: bool) -> Times:
     return utc_from_texts(texts, zone)
 
 
-def _is_format(line: str) -> bool:
-    """Return whether a line is one of formats such as 5s, 20d, 14n."""
-    return all(_FORMAT_CELL.fullmatch(cell.strip()) for cell in line.split("\t") if cell.strip())
+def _is_format(row: Sequence[str]) -> bool:
+    """Return whether a row is one of formats such as 5s, 20d, 14n."""
+    if not _FORMAT_CELL.fullmatch(row[0].strip()):
+        return False
+    return all(_FORMAT_CELL.fullmatch(cell.strip()) for cell in row if cell.strip())

@@ -225,7 +225,7 @@ _SPECS = (
         "runs",
         _OUTLINE,
         "Your own name for a stretch.",
-        (_text("name", "The name."),),
+        (LayerField("name", Quantity.TEXT, "The name, unlike any other.", required=True),),
     ),
 )
 

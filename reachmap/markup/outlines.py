@@ -24,11 +24,13 @@ def single_parts(shape: BaseGeometry) -> list[BaseGeometry]:
     Heights of 3-D geometry are dropped: they are the ellipsoid's or a phone's, not the DEM's.
     """
     flat = shapely.force_2d(shape)
+    if flat.is_empty:
+        return [flat]
     if isinstance(flat, MultiLineString) and np.isfinite(shapely.get_coordinates(flat)).all():
         lines = MultiLineString([line for line in flat.geoms if line.length > 0])
         merged = shapely.line_merge(lines, directed=True)
-        return list(shapely.get_parts(merged)) or [flat]
-    parts = list(shapely.get_parts(flat)) if not flat.is_empty else [flat]
+        return list(shapely.get_parts(merged)) or [flat.geoms[0]]
+    parts = [part for part in shapely.get_parts(flat) if not part.is_empty]
     if any(part.geom_type.startswith(("Multi", "GeometryC")) for part in parts):
         return [single for part in parts for single in single_parts(part)]
     return parts

@@ -248,4 +248,5 @@ def _with_runs(
     )
     width = float(np.nanmedian(terrain["line_width"]))
     channels = water.follow_channels(layers["channels"], width)
-    return {**layers, "water": followed, "runs": runs, "channels": channels}, table
+    home = angler.ways_back(terrain, flowing, layers, reach.plan.units)
+    return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

@@ -16,7 +16,7 @@ from scipy.ndimage import binary_dilation
 import reachmap
 from reachmap import angler
 from reachmap.base.shapes import B1, U1
-from reachmap.base.units import flow_words
+from reachmap.base.units import flow_label, flow_words
 from reachmap.base.words import Wet
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
@@ -70,14 +70,14 @@ def run_tables(
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    cards = angler.run_cards(
-        layers["runs"],
-        layers["water"],
-        layers["stations"],
-        layers["wading"],
-        reach,
-        settings.angler,
-    )
+    labels = [flow_label(flow, settings.flow.units) for flow in settings.flows]
+    cards = {
+        str(run): {
+            label: angler.run_cards(str(run), label, layers, reach, settings.angler)
+            for label in labels
+        }
+        for run in layers["runs"]["run"]
+    }
     return {"runs_by_flow": rows, "cards": cards}
 
 

@@ -29,7 +29,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     return Settings(
         flows=options.flows or plan.flows,
         ground=GroundSettings(cell=options.cell),
-        flow=FlowSettings(method="profile", units=plan.units),
+        flow=FlowSettings(method="profile" if options.quick else "engine", units=plan.units),
         water=WaterSettings(limits=plan.season),
         angler=AnglerSettings(),
     )

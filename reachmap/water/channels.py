@@ -205,11 +205,18 @@ def _drift(field: WaterField, rows: Any, cols: Any) -> float:
 
 
 def _middle_line(field: WaterField, strand: Strand, look: _Look) -> LineString:
-    """Return a channel's line through the middle between its banks, smoothed, its ends held."""
+    """Return a channel's line through the middle between its banks, smoothed, its ends held.
+
+    Where it opens into another channel the look across runs out into that one: no cell is moved by
+    more than a third of the channel's usual width.
+    """
     rows, cols = strand.rows, strand.cols
     wide = (look.left + look.right) / field.frame.cell
-    shift = np.clip((look.left - look.right) / (2 * field.frame.cell), -0.3 * wide, 0.3 * wide)
-    sigma = min(max(float(np.median(wide)) / 4, 1.0), len(rows) / 4)
+    usual = np.minimum(wide, np.quantile(wide, 0.25))
+    shift = np.clip((look.left - look.right) / (2 * field.frame.cell), -usual / 3, usual / 3)
+    opens = np.clip(2 - wide / np.maximum(np.median(usual), 1e-9) / 1.5, 0.0, 1.0)
+    shift = shift * opens
+    sigma = min(max(float(np.median(usual)) / 3, 1.0), len(rows) / 4)
     row = gaussian_filter1d(rows + look.across_row * shift, sigma, mode="nearest")
     col = gaussian_filter1d(cols + look.across_col * shift, sigma, mode="nearest")
     points = field.frame.points(

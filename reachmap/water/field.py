@@ -62,9 +62,10 @@ class WaterField:
     """One flow: fields of shape (y, x), NaN where not known to be wet.
 
     `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
-    distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say what is there (codes
-    of `_kernels`); `quickest` is the largest speed on the section through the cell [m/s], `through`
-    its discharge [m3/s]; `thread` holds row and column of its largest discharge per width.
+    distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
+    what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
+    the cell [m/s], `through` its discharge [m3/s]; `thread` holds row and column of its largest
+    discharge per width.
     """
 
     frame: Frame

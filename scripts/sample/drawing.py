@@ -174,7 +174,7 @@ def _island_rows(water: TrueWater, right: Borders) -> list[Row]:
     rng = np.random.default_rng(55)
 
     def hand(size: float) -> F8:
-        return rng.normal(0, size, s.size)
+        return np.asarray(rng.normal(0, size, s.size))
 
     main = water.edge(plan.TRACED_FLOW_CFS, s, -1)[0] + hand(WATER_HAND)
     half = bed.side_half_width(s)
@@ -183,18 +183,20 @@ def _island_rows(water: TrueWater, right: Borders) -> list[Row]:
     dry = water.bed_at(s, bed.side_offset(s)) > water.level_at(plan.TRACED_FLOW_CFS, s)
     on = (s >= plan.SIDE_BEGIN + 6) & (s <= plan.SIDE_END - 6)
     brushy = on & dry & (s < plan.SIDE_END - 40)
+    brushy = (s >= s[brushy].min()) & (s <= s[brushy].max())
     outer = np.minimum(far - 9.0 + hand(LAND_HAND), far - 2.0)
-    limit = np.interp(s, water.line.station, -bed.main_channel(water.line).right) - OUTER - 4.0
-    limit = np.minimum(limit, outer - 12.0)
+    top = np.interp(s, water.line.station, -bed.main_channel(water.line).right)
+    limit: F8 = np.asarray(top - OUTER - 4.0)
+    limit = np.asarray(np.minimum(limit, outer - 12.0))
     # where the side channel has not begun, or has ended, the bank begins at the main channel
     inner = np.where(on, far, main)
     corners = []
     for k, station in ((0, begin), (-1, end)):
         here = int(np.abs(right.station - station).argmin())
-        inner[k], top, outer[k], second, limit[k] = (
+        inner[k], shoulder, outer[k], second, limit[k] = (
             float(border[here]) for border in right.offsets
         )
-        corners.append((top, second))
+        corners.append((shoulder, second))
     ends = [([a], [b]) for a, b in zip(*corners, strict=True)]
     island = (Side.ISLAND, Cover.BRUSH, cover.ISLAND_BRUSH)
     island_row = _bank(water, (s[on], main[on]), (s[on], near[on]), island)

@@ -40,7 +40,9 @@ def rating(water: TrueWater) -> tuple[F8, F8]:
     at = np.unique(np.round(np.r_[stage[0], inner, stage[-1]], 2))
     curve = PchipInterpolator(stage, np.log(flows))
     told = np.exp(curve(np.clip(at, stage[0], stage[-1])))
-    return at, np.asarray(np.where(told < 1000, np.round(told), np.round(told / 10) * 10))
+    return np.asarray(at, np.float64), np.asarray(
+        np.where(told < 1000, np.round(told), np.round(told / 10) * 10)
+    )
 
 
 def record() -> F8:

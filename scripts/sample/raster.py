@@ -39,12 +39,12 @@ class Cells:
     @property
     def x(self) -> F8:
         """Return the columns' centres, west to east [m]."""
-        return self.west + (np.arange(self.shape[1]) + 0.5) * self.cell
+        return np.asarray(self.west + (np.arange(self.shape[1]) + 0.5) * self.cell, np.float64)
 
     @property
     def y(self) -> F8:
         """Return the rows' centres, north to south [m]."""
-        return self.north - (np.arange(self.shape[0]) + 0.5) * self.cell
+        return np.asarray(self.north - (np.arange(self.shape[0]) + 0.5) * self.cell, np.float64)
 
     def spread(self, values: F8) -> F8:
         """Return values of the cells as a raster, NaN outside the corridor."""

@@ -69,7 +69,7 @@ class TrueWater:
         col = np.clip(np.rint((x - gx[0]) / (gx[1] - gx[0])).astype(int), 0, gx.size - 1)
         return np.asarray(self.flows[name].to_numpy()[self.number(flow_cfs), row, col])
 
-    def edge(self, flow_cfs: float, station: F8, side: int) -> tuple[F8, F8]:
+    def edge(self, flow_cfs: float, station: F8, side: int) -> tuple[F8, NDArray[np.bool_]]:
         """Return the offset of the main channel's edge [m] and whether it was cut at the bank top.
 
         `side` is 1 for the left, -1 for the right. Walks inwards from a little beyond the bank top

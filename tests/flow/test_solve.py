@@ -46,6 +46,7 @@ def test_the_door_gives_the_promised_fields_and_marks():
         assert bool((np.isfinite(result[name]) == known).all())
 
 
+@pytest.mark.compiled
 def test_a_flow_alone_and_among_others_gives_the_same_bytes():
     ground = rough_ground(3)
     together = solve(ground, [4.0, 10.0, 25.0], PROFILE)
@@ -53,6 +54,7 @@ def test_a_flow_alone_and_among_others_gives_the_same_bytes():
     xr.testing.assert_identical(together.isel(flow=[1]).drop_attrs(), alone.drop_attrs())
 
 
+@pytest.mark.compiled
 @settings(max_examples=12)
 @given(
     seed=st.integers(0, 10_000),
@@ -68,6 +70,7 @@ def test_more_flow_is_never_shallower(seed, flow, more, riffle):
     assert np.nanmin(deeper) > -1e-6
 
 
+@pytest.mark.compiled
 @settings(max_examples=12)
 @given(seed=st.integers(0, 10_000), flow=st.floats(2, 60), turn=st.floats(0, 60))
 def test_water_in_is_water_out_at_every_section(seed, flow, turn):
@@ -76,6 +79,7 @@ def test_water_in_is_water_out_at_every_section(seed, flow, turn):
     assert float(result["outflow"][0]) == pytest.approx(flow, rel=0.01)
 
 
+@pytest.mark.compiled
 @settings(max_examples=8)
 @given(seed=st.integers(0, 10_000), flow=st.floats(2, 40))
 def test_a_mirrored_reach_gives_a_mirrored_map(seed, flow):
@@ -89,6 +93,7 @@ def test_a_mirrored_reach_gives_a_mirrored_map(seed, flow):
         np.testing.assert_allclose(here, there, atol=1e-6)
 
 
+@pytest.mark.compiled
 @settings(max_examples=8)
 @given(seed=st.integers(0, 10_000), share=st.floats(0.01, 0.3))
 def test_ground_nobody_knows_is_never_dry_or_shallow(seed, share):
@@ -110,6 +115,7 @@ def test_cells_past_the_ends_of_the_line_are_unknown():
     assert bool((one["wet"].where(~past, Wet.NO) != Wet.UNKNOWN).all())
 
 
+@pytest.mark.compiled
 def test_known_levels_at_the_foot_rule():
     ground = made_ground(length=300, half_width=15)
     free = foot_levels(ground, [5.0, 10.0, 20.0], PROFILE)
@@ -123,6 +129,19 @@ def test_known_levels_at_the_foot_rule():
     assert float(result["foot_level"][0]) == pytest.approx(held[0])
 
 
+@pytest.mark.compiled
+def test_a_level_the_ground_stage_measured_at_the_foot_rules_too():
+    ground = made_ground(length=300, half_width=15)
+    free = foot_levels(ground, [5.0, 10.0], PROFILE)
+    seen = ground.assign_attrs(low_flow=5.0, low_foot_level=free[0] + 0.2)
+    assert foot_levels(seen, [5.0, 10.0], PROFILE) == pytest.approx(free + 0.2)
+    typed = FlowSettings(foot_levels=((5.0, free[0]),))
+    assert foot_levels(seen, [5.0, 10.0], typed) == pytest.approx(free)
+    unknown = ground.assign_attrs(low_flow=5.0, low_foot_level=np.nan)
+    assert foot_levels(unknown, [5.0], PROFILE) == pytest.approx(free[:1])
+
+
+@pytest.mark.compiled
 def test_uniform_flow_lies_parallel_to_the_slope():
     ground = made_ground(length=400, half_width=15)
     one = solve(ground, [15.0], PROFILE).isel(flow=0)

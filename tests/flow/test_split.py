@@ -49,6 +49,7 @@ def transect_flow(ground, one, station):
     return float((east * tx + north * ty).sum() * 0.5)
 
 
+@pytest.mark.compiled
 @pytest.mark.parametrize("flow", [8.0, 60.0])
 def test_every_line_across_a_bending_river_carries_the_flow(flow):
     ground = made_ground(length=800, wavelength=400, turn_deg=50, half_width=25, riffle=0.3)
@@ -60,6 +61,7 @@ def test_every_line_across_a_bending_river_carries_the_flow(flow):
     assert float(one["imbalance"]) < 2e-3
 
 
+@pytest.mark.compiled
 def test_a_side_channel_wakes_only_when_water_can_reach_it():
     ground = island_ground()
     low, high = (solve(ground, [q], PROFILE).isel(flow=0) for q in (9.0, 30.0))
@@ -74,6 +76,7 @@ def test_a_side_channel_wakes_only_when_water_can_reach_it():
     assert bool((high["wet"].where(bar, Wet.NO) == Wet.NO).all())
 
 
+@pytest.mark.compiled
 def test_both_arms_of_an_island_carry_the_whole_flow_and_each_the_same_all_along():
     ground = island_ground()
     one = solve(ground, [30.0], PROFILE).isel(flow=0)
@@ -89,6 +92,7 @@ def test_both_arms_of_an_island_carry_the_whole_flow_and_each_the_same_all_along
     assert np.ptp(arm) < 0.06 * arm.mean()
 
 
+@pytest.mark.compiled
 def test_a_blind_arm_holds_water_that_stands():
     ground = island_ground(blind=True)
     one = solve(ground, [30.0], PROFILE).isel(flow=0)
@@ -130,6 +134,7 @@ def test_water_narrower_than_a_cell_still_carries_the_flow_and_says_so():
     assert float(result["imbalance"][0]) < 0.05
 
 
+@pytest.mark.compiled
 def test_a_general_sparse_solver_agrees(monkeypatch):
     ground = island_ground()
     own = solve(ground, [30.0], PROFILE)
@@ -139,6 +144,7 @@ def test_a_general_sparse_solver_agrees(monkeypatch):
         np.testing.assert_allclose(own[name], other[name], atol=1e-6)
 
 
+@pytest.mark.compiled
 def test_more_flow_is_never_shallower_where_a_side_channel_wakes():
     result = solve(island_ground(), np.arange(10.0, 31.0, 1.0), PROFILE)
     depth = result["depth"].fillna(0.0)

@@ -26,6 +26,7 @@ def test_the_edge_of_a_parabola_lies_where_the_level_cuts_it():
         assert edge.coords[-1][0] > edge.coords[0][0]
 
 
+@pytest.mark.compiled
 def test_edges_move_smoothly_with_the_stage():
     ground = made_ground(length=300, half_width=20, deep=1.5)
     flows = np.linspace(10, 11, 6)
@@ -36,6 +37,7 @@ def test_edges_move_smoothly_with_the_stage():
     assert growth.max() < 1.6 * growth.min()
 
 
+@pytest.mark.compiled
 def test_left_is_left_on_a_river_that_turns_back():
     ground = made_ground(length=700, wavelength=350, turn_deg=75, half_width=12, margin=20)
     one = solve(ground, [10.0], PROFILE).isel(flow=0)
@@ -48,6 +50,7 @@ def test_left_is_left_on_a_river_that_turns_back():
     assert sum(edge.length for edge in left) == pytest.approx(700, rel=0.15)
 
 
+@pytest.mark.compiled
 def test_an_island_is_a_ring():
     ground = island_ground()
     one = solve(ground, [30.0], PROFILE).isel(flow=0)

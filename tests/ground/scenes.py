@@ -143,8 +143,12 @@ def pool_riffle(
     mirror=False,
     exponent=2.6,
     lean=0.7,
+    bumps=0.06,
 ) -> River2:
-    """Return a meandering pool-riffle river: deep outside in bends, shoals between them."""
+    """Return a meandering pool-riffle river: deep outside in bends, shoals between them.
+
+    `bumps` is the standard deviation of what no form can foresee [m].
+    """
     x, y, _, _ = wavy_line(length, wavelength, turn_deg)
     if mirror:
         y = -y
@@ -165,7 +169,7 @@ def pool_riffle(
     rough = gaussian_filter(rng.standard_normal(bed.shape), (6, 12))
     if mirror:
         rough = rough[:, ::-1]
-    bed = bed + 0.06 * rough / rough.std() + 100 - slope * axis.station[:, None]
+    bed = bed + bumps * rough / rough.std() + 100 - slope * axis.station[:, None]
     return River2(axis, offset, bed, roughness, slope)
 
 

@@ -152,9 +152,15 @@ def test_true_soundings_never_make_the_bed_worse_where_they_are():
 
 
 def test_more_soundings_bring_the_bed_nearer():
-    few = build_ground(with_soundings(DRAWN, RIVER, 20.0, 15), FLOWN, SETTINGS)
-    many = build_ground(with_soundings(DRAWN, RIVER, 20.0, 45), FLOWN, SETTINGS)
-    assert rms(error(many, RIVER)) < rms(error(few, RIVER)) < rms(error(GROUND, RIVER))
+    """On a bed with bumps no form foresees; on a bed the form guesses well there is little to gain."""
+    river = pool_riffle(length=900, bumps=0.25)
+    drawn = drawing(river, 20.0)
+    dem = flown(river, drawn, 15.0)
+    off = [
+        rms(error(build_ground(with_soundings(drawn, river, 20.0, n), dem, SETTINGS), river))
+        for n in (0, 25, 80)
+    ]
+    assert off[2] < 0.95 * off[1] < 0.95 * off[0]
 
 
 def test_a_sounding_ten_times_too_deep_is_set_aside_by_name():

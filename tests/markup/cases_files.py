@@ -2,8 +2,30 @@
 
 from __future__ import annotations
 
-from tests.markup.folders import TOML, make, rows, write_dem
+import numpy as np
+import rasterio
+from affine import Affine
+
+from tests.markup.folders import CRS, TOML, X, Y, make, rows, us_toml, write_dem
 from tests.markup.spoil import Case, dem, fed, told
+
+
+def picture(folder):
+    """Write a picture where the DEM should be."""
+    make(folder, dem=False)
+    with rasterio.open(
+        folder / "dem.tif", "w", driver="GTiff", width=4, height=4, count=3, dtype="uint8",
+        crs=CRS, transform=Affine(200, 0, X - 50, 0, -200, Y + 400),
+    ) as target:  # fmt: skip
+        target.write(np.zeros((3, 4, 4), dtype="uint8"))
+
+
+def two_tiles(folder, one: str, other: str):
+    """Write the DEM as two tiles, each with a CRS of its own that has a vertical part."""
+    make(folder, dem=False)
+    write_dem(folder / "dem_1.tif", x1=300.0, crs=one)
+    write_dem(folder / "dem_2.tif", x0=300.0, crs=other)
+
 
 CASES: dict[str, Case] = {
     # DEM
@@ -39,6 +61,39 @@ CASES: dict[str, Case] = {
         "DEM dem.tif",
         "its heights are in feet",
         'height_unit = "m"',
+    ),
+    "a picture for a DEM": Case(
+        picture, "DEM dem.tif", "a picture of 3 bands", "heights as a raster"
+    ),
+    "no raster for a DEM": Case(
+        lambda folder: make(folder, dem=False) and (folder / "dem.tif").write_bytes(b"II*"),
+        "DEM dem.tif",
+        "cannot be read",
+        "Export it again as a GeoTIFF",
+    ),
+    "DEM files that are not there": Case(
+        lambda folder: make(folder, toml=TOML.replace('height_unit = "m"', 'files = "x*.tif"')),
+        "[dem] files",
+        "no file is called x*.tif",
+        "Correct the name",
+    ),
+    "gauge files that are not there": Case(
+        lambda folder: make(folder, toml=TOML + '[gauge]\nfiles = ["gauge/x.rdb"]\n'),
+        "[gauge] files",
+        "no file is called gauge/x.rdb",
+        "Correct the name",
+    ),
+    "tiles of two datums": Case(
+        lambda folder: two_tiles(folder, "EPSG:6339+5703", "EPSG:6339+6647"),
+        "DEM",
+        "different vertical datums: Canadian Geodetic Vertical Datum of 2013 (CGG2013), North Am",
+        "one vertical datum",
+    ),
+    "tiles of two units": Case(
+        lambda folder: two_tiles(folder, "EPSG:6339+5703", "EPSG:6339+6360"),
+        "DEM",
+        "different units of height: feet, metres",
+        "one unit of height",
     ),
     "DEM much too steep": Case(dem(slope=0.02), "DEM", "falls 12 m", "Correct slope"),
     "other datum": Case(
@@ -78,6 +133,20 @@ CASES: dict[str, Case] = {
         "traced_flow",
         "far outside the gauge's rating",
         "meant in cfs?",
+    ),
+    "traced flow in m3/s": Case(
+        lambda folder: make(
+            folder,
+            toml=us_toml(TOML)
+            .replace('"30 m3/s"', "14", 1)
+            .replace("slope = 0.002", "slope = 0.02"),
+            made={**rows(), "levels": []},
+            dem=False,
+            gauge=False,
+        ),
+        "traced_flow",
+        "14 cfs in a river 197 ft wide that falls 0.02 would be 0.1 ft deep",
+        "was it meant in m3/s?",
     ),
     "zero in feet": Case(
         lambda folder: make(folder, toml=TOML + "[gauge]\nzero = 325\n"),

@@ -49,14 +49,24 @@ def mass_residual(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def bin_sums(
-    water: F8, rough2: F8, lost: F8, bin_of: I4, strip: float, thin: float, sums: F8
+    water: F8,
+    rough2: F8,
+    lost: F8,
+    river: B1,
+    bin_of: I4,
+    strip: float,
+    thin: float,
+    sums: F8,
 ) -> None:
     """Write each bin's loss [m3/s], area [m2], width [m] and conveyance [m3/s]; `sums` (bins, 4).
 
-    `strip` is the width of section a cell stands for [m].
+    `strip` is the width of section a cell stands for [m]. Only cells of the `river` count: a pool that
+    hangs together with neither head nor foot has no part in the balance.
     """
     sums[:, :] = 0.0
     for i in range(water.shape[0]):
+        if not river[i]:
+            continue
         b = bin_of[i]
         sums[b, 0] += lost[i]
         h = water[i, 0]
@@ -103,9 +113,9 @@ def march(sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8,
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def apply_correction(
-    water: F8, place: F8, stage: F8, scale: F8, deep: float
+    water: F8, river: B1, place: F8, stage: F8, scale: F8, deep: float
 ) -> None:
-    """Shift the level and scale the discharge of each cell deeper than `deep` [m], in place.
+    """Shift the level and scale the discharge of river cells deeper than `deep` [m], in place.
 
     `place` (cells,) is the cell's place among the bins' middles, so that the change is straight
     between them.
@@ -113,7 +123,7 @@ def apply_correction(
     bins = stage.shape[0]
     for i in range(water.shape[0]):
         h = water[i, 0]
-        if h <= deep:
+        if h <= deep or not river[i]:
             continue
         low = min(max(int(place[i]), 0), bins - 2)
         part = min(max(place[i] - low, 0.0), 1.0)
@@ -141,13 +151,14 @@ def spread_inflow(
     owner: I4,
     into: F8,
     head: B1,
+    river: B1,
     cell: float,
     gates: F8,
 ) -> None:
     """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
 
-    A face gets depth^(5/3)/n times how squarely it stands across the river. With no water there yet,
-    the faces are filled as if the water stood 1 m above the lowest of them.
+    A face of a `river` cell gets depth^(5/3)/n times how squarely it stands across the river. With no
+    water there yet, the faces are filled as if the water stood 1 m above the lowest of them.
     """
     total = 0.0
     lowest = np.inf
@@ -155,7 +166,7 @@ def spread_inflow(
         if head[k]:
             i = owner[k]
             lowest = min(lowest, bed[i])
-            if water[i, 0] > LET_IN_DEPTH:
+            if river[i] and water[i, 0] > LET_IN_DEPTH:
                 total += carrying(water[i, 0], rough2[i]) * into[k]
     empty = total <= 0.0
     if empty:
@@ -168,5 +179,5 @@ def spread_inflow(
             i = owner[k]
             h = max(lowest + 1.0 - bed[i], 0.0) if empty else water[i, 0]
             gates[k, 1] = 0.0
-            if h > LET_IN_DEPTH:
+            if h > LET_IN_DEPTH and (empty or river[i]):
                 gates[k, 1] = flow * carrying(h, rough2[i]) * into[k] / (total * cell)

@@ -187,8 +187,8 @@ def open_face(
 
     Mass, normal and transverse momentum, wave speed, then d mass/dh, d mass/dq, d push/dh, d push/dq.
     Discharge held: it enters along the gate's direction, at critical depth at least. Level held: the
-    outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free of the level, and
-    water that would fall over the edge leaves at critical depth.
+    outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free of the level, water
+    that would fall over the edge leaves at critical depth, and none comes back in.
     """
     o = 4 * axis
     h = max(water[i, 0] + sign * tilt[i, o], 0.0)
@@ -218,10 +218,11 @@ def open_face(
         c_out = (out + 2.0 * c) / 3.0
         deep = c_out * c_out / GRAVITY
         speed = c_out
-    speed = max(speed, -c_out)
+    if speed <= 0.0:
+        return 0.0, wall_push(h, out), 0.0, c + abs(out), 0.0, 0.0, GRAVITY * h, c + 2.0 * abs(out)
     mass = deep * speed
     push = mass * speed + 0.5 * GRAVITY * deep * deep
-    side = mass * along if mass > 0.0 else 0.0
+    side = mass * along
     base = max(h, 1e-3)
     by_depth = deep * (c - out) / base
     by_flow = deep / base
@@ -229,7 +230,7 @@ def open_face(
         mass,
         push,
         side,
-        max(abs(speed) + c_out, abs(out) + c),
+        max(speed + c_out, abs(out) + c),
         by_depth,
         by_flow,
         2.0 * speed * by_depth,

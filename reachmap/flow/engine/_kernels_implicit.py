@@ -26,6 +26,12 @@ from reachmap.flow.engine._kernels_flux import (
 
 LEAST_WAVE = 0.2
 """Slowest wave that sets the pseudo-time step [m/s]."""
+FILM = 1e-4
+"""Water no deeper than this has no speed [m]."""
+CALM, SHORTER, LONGER = 1e-3, 0.7, 1.05
+"""Changes of speed below the first [m/s] are calm; factors of a cell's step. Our choice by trial."""
+COUNTED_DEPTH = 0.03
+"""Thinner water does not count in the change a cycle makes [m]."""
 FILM_RISE = 0.02
 """Most that a film gains in a sweep [m]."""
 
@@ -160,7 +166,7 @@ def sweep(
         r2 += 2.0 * GRAVITY * h * (tilt[i, 5] - tilt[i, 4])
         steady = wave / pace[i]
         a00 += steady
-        if h <= thin:  # a film: depth alone moves
+        if h <= FILM:  # a film: depth alone moves
             water[i, 0] = bounded_depth(h, h + min(-r0 / a00, FILM_RISE))
             water[i, 1] = 0.0
             water[i, 2] = 0.0
@@ -190,7 +196,7 @@ def sweep(
         d1 = (b1 * a22 - b2 * a12) / det
         d2 = (b2 * a11 - b1 * a21) / det
         d0 = (-r0 - a01 * d1 - a02 * d2) / a00
-        limit = max(0.25 * h, FILM_RISE)
+        limit = max(0.25 * h, FILM_RISE) if d0 > 0.0 else 0.5 * h
         if abs(d0) > limit:
             scale = limit / abs(d0)
             d0 *= scale
@@ -198,7 +204,7 @@ def sweep(
             d2 *= scale
         depth = bounded_depth(h, h + d0)
         water[i, 0] = depth
-        if depth <= thin:
+        if depth <= FILM:
             water[i, 1] = 0.0
             water[i, 2] = 0.0
             continue
@@ -219,3 +225,34 @@ def bounded_depth(old: float, new: float) -> float:
     if new < 0.0:
         new = 0.5 * old
     return new if new > 2.0 * VACUUM else 0.0
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def ease_pace(water: F8, before: F8, moved: F8, most: float, pace: F8) -> tuple[float, float, int]:
+    """Shorten the step of cells whose speed swings to and fro, lengthen the others', up to `most`.
+
+    `before` (cells, 3) is the water a cycle ago and is overwritten with the water now; `moved`
+    (cells, 2) the change of speed in the cycle before it, overwritten with this one's. Returns the
+    sums of squares of the changes of depth and speed and the number of cells they are over.
+    """
+    depth2 = 0.0
+    speed2 = 0.0
+    number = 0
+    for i in range(water.shape[0]):
+        rise = water[i, 0] - before[i, 0]
+        east = water[i, 1] - before[i, 1]
+        north = water[i, 2] - before[i, 2]
+        if max(water[i, 0], before[i, 0]) > COUNTED_DEPTH:
+            depth2 += rise * rise
+            speed2 += east * east + north * north
+            number += 1
+        if abs(east) + abs(north) > CALM and east * moved[i, 0] + north * moved[i, 1] < 0.0:
+            pace[i] = max(pace[i] * SHORTER, 1.0)
+        else:
+            pace[i] = pace[i] * LONGER
+        pace[i] = min(pace[i], most)
+        moved[i, 0] = east
+        moved[i, 1] = north
+        for k in range(3):
+            before[i, k] = water[i, k]
+    return depth2, speed2, number

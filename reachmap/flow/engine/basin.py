@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine import _kernels_correction, _kernels_flux, _kernels_implicit, _kernels_step
 from reachmap.flow.engine.cells import Cells
 from reachmap.flow.engine.settings import EngineSettings
@@ -66,6 +66,7 @@ class Basin:
     water: F8 = field(init=False)
     push: F8 = field(init=False)
     pace: F8 = field(init=False)
+    river: B1 = field(init=False)
     source: F8 = field(init=False)
     gates: F8 = field(init=False)
     _tilt: F8 = field(init=False)
@@ -84,7 +85,7 @@ class Basin:
         self.water, self.push = np.zeros((n, 3)), np.zeros((n, 2))
         self._tilt, self._stir, self._lost = np.zeros((n, 8)), np.zeros(n), np.zeros(n)
         self.source = np.zeros(n)
-        self.pace = np.full(n, self.settings.courant)
+        self.pace, self.river = np.full(n, self.settings.courant), np.ones(n, np.bool_)
         for members, flow in self.demand.sources:
             self.source[members] += flow / (members.size * cells.cell**2)
         self._set_gates()
@@ -114,12 +115,26 @@ class Basin:
             share = np.bincount(self._bin_of[members], minlength=number) / members.size
             self._inflow += flow * np.cumsum(share)
 
+    def find_river(self) -> None:
+        """Mark the cells whose water hangs together with the head (or a tributary) and the foot.
+
+        Where none does, yet, all count.
+        """
+        wet = self.water[:, 0] > self.settings.wet_m
+        gates = self.cells.gates
+        enters, leaves = self.source > 0, np.zeros(wet.size, np.bool_)
+        enters[gates.owner[gates.head]] = True
+        leaves[gates.owner[~gates.head]] = True
+        pieces = self.cells.pieces(wet)
+        both = np.intersect1d(pieces[enters & wet], pieces[leaves & wet])
+        self.river = np.isin(pieces, both) & wet if both.size else np.ones(wet.size, np.bool_)
+
     def let_in(self) -> None:
         """Share the head's flow out over its faces by the water that stands there now."""
         gates = self.cells.gates
         _kernels_correction.spread_inflow(
             self.demand.head, self.water, self.cells.bed, self.cells.rough2, gates.owner, gates.into,
-            gates.head, self.cells.cell, self.gates,
+            gates.head, self.river, self.cells.cell, self.gates,
         )
 
     def _tilt_now(self, keep: float = 0.0) -> None:
@@ -135,10 +150,9 @@ class Basin:
             self.water, self.cells.rough2, self.settings.eddy_share, self.settings.thin_m, self._stir
         )
 
-    def sweep(self, times: int, courant: float=0.) -> None:
-        """Sweep down and up `times` times."""
+    def sweep(self, times: int) -> None:
+        """Sweep down and up `times` times, each cell at its own pace."""
         cells = self.cells
-        if courant: self.pace[:]=courant
         for _ in range(times):
             self.let_in()
             self._stir_now()
@@ -157,7 +171,7 @@ class Basin:
             self._sums, self._inflow, self._step, share, stage, scale, carried
         )
         _kernels_correction.apply_correction(
-            self.water, self._place, stage, scale, CORRECTED_DEPTH
+            self.water, self.river, self._place, stage, scale, CORRECTED_DEPTH
         )
 
     def balance(self) -> tuple[float, float]:
@@ -169,7 +183,7 @@ class Basin:
             self._lost,
         )
         _kernels_correction.bin_sums(
-            self.water, cells.rough2, self._lost, self._bin_of, cells.cell**2 / self._step, self.settings.thin_m,
+            self.water, cells.rough2, self._lost, self.river, self._bin_of, cells.cell**2 / self._step, self.settings.thin_m,
             self._sums,
         )
         return float(np.abs(np.cumsum(self._sums[:, 0]) / self._inflow).max()), float(out)

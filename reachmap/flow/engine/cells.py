@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import label
 
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine._kernels_flux import WALL
@@ -102,6 +103,13 @@ class Cells:
         raster = np.full(self.number.shape, fill)
         raster[self.row, self.col] = values
         return raster
+
+    def pieces(self, wet: B1) -> I4:
+        """Return for each cell which piece of touching wet cells it belongs to, 0 for none."""
+        raster = np.zeros(self.number.shape, np.bool_)
+        raster[self.row, self.col] = wet
+        named, _ = label(raster)
+        return np.asarray(named[self.row, self.col], dtype=np.int32)
 
 
 def cells_of(frame: Frame, direction_head: tuple[float, float], direction_foot: tuple[float, float]) -> Cells:

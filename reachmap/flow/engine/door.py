@@ -22,7 +22,7 @@ from reachmap.flow.engine.grids import (
     coarser,
     ground_frame,
     hand_down,
-    joined_to_head,
+    joined_to_inflow,
     station_gradient,
     within_reach,
 )
@@ -231,7 +231,7 @@ def _answer(frame: Frame, basin: Basin, reached: Reached, label: str, *, turned:
     """Return the basin's water on the ground's raster."""
     cells, water = basin.cells, basin.water
     wet = water[:, 0] > basin.settings.wet_m
-    wet &= joined_to_head(cells, wet, basin.source > 0)
+    wet &= joined_to_inflow(basin, wet)
     codes = np.full(frame.bed.shape, Wet.NO, np.uint8)
     codes[cells.row[wet], cells.col[wet]] = Wet.YES
     beyond = ~frame.inside

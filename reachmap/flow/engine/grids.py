@@ -10,7 +10,7 @@ from scipy.ndimage import distance_transform_edt, label, map_coordinates
 
 from reachmap.base.shapes import B1, F8
 from reachmap.flow.engine.basin import Basin
-from reachmap.flow.engine.cells import Cells, Frame
+from reachmap.flow.engine.cells import Frame
 
 SPREAD_CELLS = 1.5
 """Water of a coarse grid reaches this many coarse cells beyond its edge on the next. Our choice."""
@@ -160,12 +160,10 @@ def station_gradient(frame: Frame) -> tuple[F8, F8]:
         return np.where(size > 0, right / size, 0.0), np.where(size > 0, up / size, 0.0)
 
 
-def joined_to_head(cells: Cells, wet: B1, sources: B1) -> B1:
+def joined_to_inflow(basin: Basin, wet: B1) -> B1:
     """Return the wet cells that hang together, over wet cells, with the head or a tributary."""
-    raster = cells.spread(wet.astype(np.float64), 0.0) > 0
-    pieces, _ = label(raster)
-    mine = pieces[cells.row, cells.col]
-    seeds = sources.copy()
+    cells = basin.cells
+    seeds = basin.source > 0
     seeds[cells.gates.owner[cells.gates.head]] = True
-    kept = np.unique(mine[seeds & wet])
-    return np.asarray(np.isin(mine, kept[kept > 0]))
+    pieces = cells.pieces(wet)
+    return np.asarray(np.isin(pieces, np.unique(pieces[seeds & wet])) & wet)

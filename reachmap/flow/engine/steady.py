@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from reachmap.base.shapes import F8
-from reachmap.flow.engine.basin import CORRECTED_DEPTH, Basin
+from reachmap.flow.engine import _kernels_implicit
+from reachmap.flow.engine.basin import Basin
 
 FINER = (1.0, 0.5, 0.25)
-"""Shares of the Courant number tried one after the other."""
-EXPLICIT_ROUNDS, EXPLICIT_STEPS = 60, 50
+"""Shares of the Courant number, tried one after the other."""
+EXPLICIT_ROUNDS, EXPLICIT_STEPS = 25, 50
 """The last resort: rounds of explicit steps, each followed by the 1-D correction."""
 LOOSE = 5.0
 """On grids that only start the next one, tolerances are this many times as wide."""
+NEARLY = 5.0
+"""Flow that still moves less than this many tolerances a cycle is taken for restless water (an eddy
+that comes and goes), which explicit steps would not still."""
+RIVER_CYCLES, RIVER_LAST = 5, 40
+"""The river's cells are found anew every so many cycles, up to this one; then they hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,102 +60,104 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
     basin
         Grid, demand, and a start in `water`.
     loose
-        Whether the answer only starts a finer grid: wider tolerances, no fallback to explicit steps.
+        Whether the answer only starts a finer grid: wider tolerances, no fallbacks.
 
     Notes
     -----
-    Each cycle is `sweeps` symmetric sweeps, a 1-D correction and one more sweep. Where that does not
-    settle, the start is taken again with half and quarter steps, then by explicit steps. The best of
-    what was reached is kept and what it reached is said; nothing is called solved that is not.
+    A cycle is `sweeps` symmetric sweeps, the 1-D correction, and one more sweep. What does not settle
+    goes on with half and then quarter steps; what blows up starts again with them. What is then still
+    far from rest goes on by explicit steps. What was reached is told; nothing is called solved that
+    is not.
     """
     start = basin.water.copy()
-    best: tuple[Reached, F8] | None = None
-    cycles = 0
-    for share in FINER[: 2 if loose else 3]:
-        basin.water[:] = start
-        reached = _by_sweeps(basin, share, loose=loose)
-        cycles += reached.cycles
+    reached = Reached(False, "implicit", 0, np.inf, np.inf, np.inf, 0.0)
+    for share in FINER[: 1 if loose else 3]:
+        if not np.isfinite(basin.water).all():
+            basin.water[:] = start
+        reached = _by_sweeps(basin, share, reached.cycles, loose=loose)
         if reached.solved:
-            return _with_cycles(reached, cycles)
-        best = _better(best, reached, basin.water)
-    if not loose:
-        basin.water[:] = best[1] if best and np.isfinite(best[1]).all() else start
-        reached = _by_steps(basin)
-        cycles += reached.cycles
-        best = _better(best, reached, basin.water)
-    assert best is not None
-    basin.water[:] = best[1]
-    return _with_cycles(best[0], cycles)
+            return reached
+    if not loose and not _nearly(basin, reached):
+        if not np.isfinite(basin.water).all():
+            basin.water[:] = start
+        reached = _by_steps(basin, reached.cycles)
+    return reached
 
 
-def _by_sweeps(basin: Basin, share: float, *, loose: bool) -> Reached:
+def _nearly(basin: Basin, reached: Reached) -> bool:
+    """Return whether the water is close enough to rest that explicit steps would not help."""
+    settings = basin.settings
+    return (
+        reached.section_error <= settings.section_error_most
+        and reached.speed_change <= NEARLY * settings.speed_change_m_s
+        and reached.depth_change <= NEARLY * settings.depth_change_m
+    )
+
+
+def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached:
     """Cycle until the tolerances hold, the water blows up, or the cycles are spent."""
     settings = basin.settings
-    courant = settings.courant * share
     way = "implicit" if share == 1.0 else "implicit, finer steps"
-    most = int(settings.cycles_most / share) if not loose else settings.cycles_most
-    reached = Reached(False, way, 0, np.inf, np.inf, np.inf, 0.0)
-    for cycle in range(1, most + 1):
-        before = basin.water.copy()
-        basin.sweep(settings.sweeps, courant)
+    most = settings.courant * share
+    basin.pace[:] = most
+    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2))
+    reached = Reached(False, way, done, np.inf, np.inf, np.inf, 0.0)
+    for cycle in range(settings.cycles_most):
+        if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
+            basin.find_river()
+        basin.sweep(settings.sweeps)
         basin.correct(settings.correction)
-        basin.sweep(1, courant)
-        reached = _measured(basin, before, way, cycle, loose=loose)
-        if reached.solved or not np.isfinite(basin.water).all():
+        basin.sweep(1)
+        sums = _kernels_implicit.ease_pace(basin.water, before, moved, most, basin.pace)
+        reached = _measured(basin, sums, way, done + cycle + 1, loose=loose)
+        if reached.solved or not np.isfinite(reached.speed_change):
             return reached
     return reached
 
 
-def _by_steps(basin: Basin) -> Reached:
+def _by_steps(basin: Basin, done: int) -> Reached:
     """Go on by explicit steps, each cell at its own, with the 1-D correction in between."""
-    reached = Reached(False, "explicit", 0, np.inf, np.inf, np.inf, 0.0)
-    for cycle in range(1, EXPLICIT_ROUNDS + 1):
-        before = basin.water.copy()
+    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2))
+    reached = Reached(False, "explicit", done, np.inf, np.inf, np.inf, 0.0)
+    for cycle in range(EXPLICIT_ROUNDS):
+        basin.find_river()
         basin.explicit(EXPLICIT_STEPS)
         basin.correct(0.5 * basin.settings.correction)
         basin.explicit(EXPLICIT_STEPS // 5)
-        reached = _measured(basin, before, "explicit", cycle, loose=False)
-        if reached.solved or not np.isfinite(basin.water).all():
+        sums = _kernels_implicit.ease_pace(basin.water, before, moved, 1.0, basin.pace)
+        reached = _measured(basin, sums, "explicit", done + cycle + 1, loose=False)
+        if reached.solved or not np.isfinite(reached.speed_change):
             return reached
     return reached
 
 
-def _measured(basin: Basin, before: F8, way: str, cycle: int, *, loose: bool) -> Reached:
+def _measured(
+    basin: Basin, sums: tuple[float, float, int], way: str, cycles: int, *, loose: bool
+) -> Reached:
     """Return where the basin stands after a cycle."""
-    settings, water = basin.settings, basin.water
+    settings = basin.settings
     wide = LOOSE if loose else 1.0
     error, outflow = basin.balance()
-    wet = np.maximum(water[:, 0], before[:, 0]) > CORRECTED_DEPTH
-    change = (water - before)[wet]
-    number = max(int(wet.sum()), 1)
-    depth = float(np.sqrt((change[:, 0] ** 2).sum() / number))
-    speed = float(np.sqrt((change[:, 1:] ** 2).sum() / number))
+    depth2, speed2, number = sums
+    depth = float(np.sqrt(depth2 / max(number, 1)))
+    speed = float(np.sqrt(speed2 / max(number, 1)))
+    reached = Reached(False, way, cycles, error, depth, speed, outflow)
     solved = (
         error <= wide * settings.section_error
         and depth <= wide * settings.depth_change_m
         and speed <= wide * settings.speed_change_m_s
-        and bool(wet.any())
+        and number > 0
     )
-    return Reached(solved, way, cycle, error, depth, speed, outflow)
+    return replace(reached, solved=solved)
 
 
-def _better(best: tuple[Reached, F8] | None, reached: Reached, water: F8) -> tuple[Reached, F8]:
-    """Return the better of two answers: the one whose sections err less."""
-    if best is None or not np.isfinite(best[0].section_error):
-        return reached, water.copy()
-    if np.isfinite(reached.section_error) and reached.section_error < best[0].section_error:
-        return reached, water.copy()
-    return best
+def explicit_reference(basin: Basin, rounds: int, steps: int) -> F8:
+    """Return the discharge error of the worst section after each round of explicit steps.
 
-
-def _with_cycles(reached: Reached, cycles: int) -> Reached:
-    """Return what was reached with the cycles of all tries."""
-    return Reached(
-        reached.solved,
-        reached.way,
-        cycles,
-        reached.section_error,
-        reached.depth_change,
-        reached.speed_change,
-        reached.outflow,
-    )
+    The scheme that the steady solver is compared with: no correction, each cell at its own step.
+    """
+    errors = np.zeros(rounds)
+    for k in range(rounds):
+        basin.explicit(steps)
+        errors[k] = basin.balance()[0]
+    return errors

@@ -17,6 +17,7 @@ SCRIPTS = (
     "pens.js",
     "marks.js",
     "water.js",
+    "signs.js",
     "canvas.js",
     "cards.js",
     "runs.js",
@@ -29,7 +30,14 @@ SCRIPTS = (
 )
 """Our scripts in the order in which they are joined; they share one scope."""
 
-STYLES = ("colours.css", "layout.css", "panel.css", "print.css")
+STYLES = (
+    "colours.css",
+    "layout.css",
+    "onmap.css",
+    "panel.css",
+    "phone.css",
+    "print.css",
+)
 """Our style sheets in order."""
 
 

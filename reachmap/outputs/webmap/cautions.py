@@ -13,8 +13,8 @@ CAUTIONS: tuple[str, ...] = (
     "the edge while you fish.",
     "A flood moves gravel, wood and banks. If one came through since the river was drawn, this map "
     "is old.",
-    "Wear a belt and a staff's worth of patience; cold water takes your strength in minutes. Fish "
-    "with somebody, and tell somebody where.",
+    "Wear a wading belt and carry a staff; cold water takes your strength in minutes. Fish with "
+    "somebody, and tell somebody where.",
     "Closures, seasons, gear rules, access and boat rules are set by those in charge of the river. "
     "This map knows none of them: look them up for the day.",
     "Local guides, river wardens and gauge keepers know more than this map does. It stands in for "
@@ -24,6 +24,6 @@ CAUTIONS: tuple[str, ...] = (
 INVENTED = "This river is invented. It lies where no river is; do not go looking for it."
 
 PREVIEW = (
-    "Preview: the water was worked out in the quick way, section by section. Levels may be off and "
-    "soft water only roughly placed. Build in full before you lean on it."
+    "The water was worked out in the quick way, section by section. Levels may be off and soft "
+    "water only roughly placed. Build in full before you lean on it."
 )

@@ -87,8 +87,8 @@ def zigzag(values: NDArray[np.int64]) -> NDArray[np.int64]:
 
 def packed_rings(rings: Sequence[NDArray[np.int64]]) -> str:
     """Return rings of whole numbers as text: count, then for each its length and its steps."""
-    parts = [varints([len(rings)])]
+    values = [np.array([len(rings)], dtype=np.int64)]
     for ring in rings:
         steps = np.diff(ring, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-        parts += [varints([len(ring)]), varints(zigzag(steps.ravel()))]
-    return packed(b"".join(parts))
+        values += [np.array([len(ring)], dtype=np.int64), zigzag(steps.ravel())]
+    return packed(varints(np.concatenate(values)))

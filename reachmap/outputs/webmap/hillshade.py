@@ -93,7 +93,7 @@ def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:
     frame = frame_over(thin.assign_attrs(crs=ground.attrs["crs"], cell=cell))
     page, cover = _laid(frame, picture, known)
     stream = io.BytesIO()
-    Image.fromarray(np.dstack([page, cover])).save(stream, "WEBP", quality=QUALITY, method=6)
+    Image.fromarray(np.dstack([page, cover])).save(stream, "WEBP", quality=QUALITY, method=3)
     right, bottom = frame.left + frame.columns * frame.cell, frame.top - frame.rows * frame.cell
     longitude, latitude = transform_points(
         np.array([frame.left, right]), np.array([bottom, frame.top]), WEB_MERCATOR, WGS84

@@ -239,7 +239,8 @@ def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) ->
     x, y = (float(value) for value in around.swing[0])
     room = np.vstack([around.room, around.room[:1]])
     yield Feature(behind, index, (room,), True, (x, y), card, run)
-    yield Feature("swing", index, (around.swing,), False, (x, y), card, run)
+    if behind != "blocked":
+        yield Feature("swing", index, (around.swing,), False, (x, y), card, run)
 
 
 def _drawing(product: Product, thin: _Thin) -> Iterator[Feature]:

@@ -48,9 +48,7 @@ SWITCHES: tuple[Switch, ...] = (
     Switch("lane", BY_KIND["lane"].words, _WATER, ("lane", "band"), frozenset()),
     Switch("wading", "Wading grades", _WADE, WADING, frozenset({"wade"})),
     _one("station", _CAST, "cast"),
-    Switch(
-        "casting", "Room behind, reach of the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})
-    ),
+    Switch("casting", "Room behind and the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})),
     Switch("hazard", BY_KIND["hazard"].words, _DRAWN, ("hazard",), _ALL),
     Switch("access", BY_KIND["access"].words, _DRAWN, ("access",), _ALL),
     _one("own_run", _DRAWN, "fish"),

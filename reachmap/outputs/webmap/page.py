@@ -123,6 +123,7 @@ class PageMaker:
             now=told[start],
             start=start,
             single=len(flows) == 1,
+            others=len(self.product.labels) > 1,
             runs=[(run, [run.at[index] for index in flows]) for run in self.parts.runs],
             gauge=gauge_words(self.product),
             preview=cautions.PREVIEW if self.product.preview else "",

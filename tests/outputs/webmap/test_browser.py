@@ -1,13 +1,17 @@
 """The pages in a real Chromium without a network, as one uses them by the river."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import expect
+from pyproj import Transformer
 
-from reachmap.outputs.webmap import write_maps
-from tests.browser import DESK, PHONE
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.webmap import MapSettings, write_maps
+from tests.browser import DESK, PHONE, watched_page
 from tests.outputs.made_product import made_product
 from tests.outputs.webmap.test_page import HOSTILE
 
@@ -37,9 +41,6 @@ def ink(page):
 
 def spot(product, flow, want):
     """Return longitude and latitude of a cell of a flow, with its depth and speed."""
-    import numpy as np
-    from pyproj import Transformer
-
     depth, wet = product.flows["depth"].to_numpy()[flow], product.flows["wet"].to_numpy()[flow]
     speed = np.hypot(
         product.flows["east_speed"].to_numpy()[flow], product.flows["north_speed"].to_numpy()[flow]
@@ -407,14 +408,41 @@ def test_hostile_text_stays_text_on_the_page(browser_page, tmp_path, size):
 
 
 def test_metric_folders_read_in_metres_first(browser_page, tmp_path):
-    from reachmap.base.words import UnitSystem
-
     write_maps(made_product(units=UnitSystem.METRIC), tmp_path)
     watched = browser_page(tmp_path / "index.html")
     assert "m³/s" in watched.page.locator("#flow-now").inner_text()
     assert watched.page.locator(".bar").first.inner_text().endswith(" m")
     assert watched.page.locator(".ramp em").inner_text() == "m"
     assert watched.messages == []
+
+
+@SIZES
+def test_where_nothing_is_known_all_is_hatched_and_said_unknown(
+    browser_page, product, tmp_path, size
+):
+    flows = product.flows.copy(deep=True)
+    flows["wet"].to_numpy()[:] = 2
+    for name in ("depth", "level", "east_speed", "north_speed"):
+        flows[name].to_numpy()[:] = float("nan")
+    layers = {name: frame.iloc[:0] for name, frame in product.layers.items()}
+    write_maps(replace(product, flows=flows, layers=layers, report={}), tmp_path)
+    watched = browser_page(tmp_path / "index.html", size)
+    assert "No runs were found" in watched.page.locator("#run-list").inner_text()
+    place, _, _ = spot(product, 1, lambda depth, _: depth > 1)
+    tap(watched.page, place, size)
+    assert "Unknown" in watched.page.locator(".reading-now").inner_text()
+    assert watched.messages == []
+
+
+def test_imagery_is_asked_for_only_where_the_angler_said(browser, product, tmp_path):
+    settings = MapSettings(tile_url="https://tiles.example.org/{z}/{x}/{y}.png")
+    path = write_maps(product, tmp_path, settings=settings)[0]
+    with watched_page(browser) as watched:
+        watched.page.goto(path.as_uri())
+        watched.page.wait_for_selector("html[data-reach=ready]", state="attached")
+        watched.page.wait_for_timeout(300)
+        elsewhere = {url.split("/")[2] for url in watched.requests if url.startswith("http")}
+    assert elsewhere == {"tiles.example.org"}
 
 
 def test_without_scripts_the_table_and_the_cautions_are_there(browser, maps):

@@ -1,6 +1,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from reachmap.outputs.webmap.runs import RunAtFlow, runs_by_flow
 from tests.outputs.made_product import made_product
@@ -17,6 +18,7 @@ def test_the_reports_own_table_is_taken(product):
             assert len(state.lines) == 3
 
 
+@pytest.mark.slow
 def test_without_a_table_it_is_worked_out_from_the_layers():
     bare = made_product(tables=False)
     runs = runs_by_flow(bare)

@@ -3,25 +3,21 @@
 
 // Ground metres in one px up to which each thing is drawn; beyond, the map would only be busy.
 const SHOWN_UP_TO = {
-  station: 1.8, swing: 0.9, room: 0.9, tight: 0.9, blocked: 0.9, look: 0.9,
-  sounding: 4, note: 8, river: 60, own_run: 4, found_run: 4, hazard: 12, access: 12,
+  station: 1.8,
+  swing: 0.9,
+  room: 0.9,
+  tight: 0.9,
+  blocked: 0.9,
+  look: 0.9,
+  sounding: 4,
+  note: 8,
+  river: 60,
+  own_run: 4,
+  found_run: 4,
+  hazard: 12,
+  access: 12,
 };
-const CODES_UP_TO = 1.6;
-const NAMES_UP_TO = 9;
 const PATTERNS_UP_TO = 4;
-const SMALL_MARKS_FROM = 2.2;
-
-// Places to stand that are shown: the chosen one, then those with more room, none on another.
-const RANKS = { room: 0, tight: 1, look: 2, blocked: 3 };
-const SIGN_APART = 28, FAN_APART = 84;
-function spaced(stations, view, apart) {
-  const kept = [];
-  const order = [...stations].sort((a, b) => (b === state.chosen) - (a === state.chosen) || RANKS[a.mark] - RANKS[b.mark]);
-  for (const one of order) {
-    if (kept.every((other) => Math.hypot(one.x - other.x, one.y - other.y) * view.k >= apart)) kept.push(one);
-  }
-  return new Set(kept);
-}
 
 // A feature's rings as a path, vertices closer than `least` file units dropped.
 function pathOf(feature, least) {
@@ -101,12 +97,25 @@ const Sheet = L.Renderer.extend({
     const stations = inView.get("station");
     this.signs = state.on.has("station") ? spaced(stations, view, SIGN_APART) : new Set();
     this.fans = state.on.has("swing") ? spaced(stations, view, FAN_APART) : new Set();
-    const fileSpace = [view.ratio * view.k, 0, 0, -view.ratio * view.k, view.ratio * view.x, view.ratio * view.y];
+    const fileSpace = [
+      view.ratio * view.k,
+      0,
+      0,
+      -view.ratio * view.k,
+      view.ratio * view.x,
+      view.ratio * view.y,
+    ];
     pen.setTransform(...fileSpace);
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
       if (style.kind === "river") continue;
-      for (const faded of [false, true]) this.drawKind(style, inView.get(style.kind).filter((f) => f.faded === faded && this.hasRoom(f)), view, faded);
+      for (const faded of [false, true])
+        this.drawKind(
+          style,
+          inView.get(style.kind).filter((f) => f.faded === faded && this.hasRoom(f)),
+          view,
+          faded,
+        );
     }
     this.drawChosen(view);
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
@@ -119,18 +128,26 @@ const Sheet = L.Renderer.extend({
       if (!(layer instanceof L.ImageOverlay)) return;
       const bounds = layer.getBounds();
       const from = this._map.latLngToLayerPoint(bounds.getNorthWest()).subtract(this._bounds.min);
-      const size = this._map.latLngToLayerPoint(bounds.getSouthEast()).subtract(this._bounds.min).subtract(from);
+      const size = this._map
+        .latLngToLayerPoint(bounds.getSouthEast())
+        .subtract(this._bounds.min)
+        .subtract(from);
       this._pen.drawImage(layer.getElement(), from.x, from.y, size.x, size.y);
     });
   },
 
   // Features of the flow shown that touch the canvas, by kind.
   visible(view) {
-    const left = -view.x / view.k, right = (view.width - view.x) / view.k;
-    const top = view.y / view.k, bottom = (view.y - view.height) / view.k;
+    const left = -view.x / view.k,
+      right = (view.width - view.x) / view.k;
+    const top = view.y / view.k,
+      bottom = (view.y - view.height) / view.k;
     const found = new Map();
     for (const [kind, all] of featuresNow()) {
-      found.set(kind, all.filter(({ box }) => box[0] < right && box[2] > left && box[1] < top && box[3] > bottom));
+      found.set(
+        kind,
+        all.filter(({ box }) => box[0] < right && box[2] > left && box[1] < top && box[3] > bottom),
+      );
     }
     return found;
   },
@@ -164,14 +181,20 @@ const Sheet = L.Renderer.extend({
   // The run or thing whose card is open, ringed so that nobody loses it.
   drawChosen(view) {
     const chosen = features.filter(
-      (f) => (f === state.chosen || (state.run >= 0 && f.run === state.run && f.style.kind.endsWith("_run"))) && (f.flow < 0 || f.flow === state.flow)
+      (f) =>
+        (f === state.chosen ||
+          (state.run >= 0 && f.run === state.run && f.style.kind.endsWith("_run"))) &&
+        (f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {
       if (feature.style.shape === "mark" && feature.rings[0].length <= 2) continue;
       const pen = this._pen;
       pen.lineJoin = pen.lineCap = "round";
       pen.setLineDash([]);
-      for (const [colour, width] of [[state.light === "day" ? "#fffdf6" : "#0b1214", 9], [state.light === "day" ? "#b3460a" : "#ffc46b", 4.5]]) {
+      for (const [colour, width] of [
+        [state.light === "day" ? "#fffdf6" : "#0b1214", 9],
+        [state.light === "day" ? "#b3460a" : "#ffc46b", 4.5],
+      ]) {
         pen.strokeStyle = colour;
         pen.lineWidth = (view.metres > 1.5 ? width * 0.6 : width) / view.k;
         pen.stroke(pathOf(feature, 0));
@@ -190,8 +213,11 @@ const Sheet = L.Renderer.extend({
         const [x, y] = at(feature);
         if (style.kind === "river") this.drawRiver(feature, view);
         if (style.shape === "mark") {
-          if (feature === state.chosen) ring(pen, x, y, 19), inkHalo(pen);
-          drawMark(pen, style, x, y, feature.mark, view.metres > SMALL_MARKS_FROM ? 0.68 : 1);
+          if (feature === state.chosen) {
+            ring(pen, x, y, 19);
+            inkHalo(pen);
+          }
+          drawMark(pen, style, x, y, feature.mark, signSize(view));
         }
         const label = labelOf(feature, view, x, y);
         if (label) labels.push(label);
@@ -204,8 +230,9 @@ const Sheet = L.Renderer.extend({
   drawRiver(feature, view) {
     for (const points of feature.rings) {
       const screen = [];
-      for (let i = 0; i < points.length; i += 2) screen.push([view.x + points[i] * view.k, view.y - points[i + 1] * view.k]);
-      chevronsAlong(this._pen, screen, view.metres > 4 ? 90 : 150);
+      for (let i = 0; i < points.length; i += 2)
+        screen.push([view.x + points[i] * view.k, view.y - points[i + 1] * view.k]);
+      chevronsAlong(this._pen, screen, view.metres > 4 ? 90 : 150, signSize(view));
     }
   },
 
@@ -232,9 +259,17 @@ const Sheet = L.Renderer.extend({
     for (const style of [...data.legend.styles].reverse()) {
       if (this.hides(style, view)) continue;
       for (const feature of featuresNow().get(style.kind)) {
-        if ((feature.card < 0 && feature.run < 0) || AROUND.has(feature.kind) || !this.hasRoom(feature)) continue;
-        const near = style.shape === "mark" && Math.hypot(feature.x - x, feature.y - y) * view.k < 24;
-        const inside = feature.closed ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd") : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
+        if (
+          (feature.card < 0 && feature.run < 0) ||
+          AROUND.has(feature.kind) ||
+          !this.hasRoom(feature)
+        )
+          continue;
+        const near =
+          style.shape === "mark" && Math.hypot(feature.x - x, feature.y - y) * view.k < 24;
+        const inside = feature.closed
+          ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd")
+          : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
         if (near || inside) found.push(feature);
       }
     }
@@ -242,29 +277,5 @@ const Sheet = L.Renderer.extend({
     return found;
   },
 });
-
-function inkHalo(pen) {
-  pen.setLineDash([]);
-  for (const [colour, width] of [[state.light === "day" ? "#fffdf6" : "#0b1214", 7], [state.light === "day" ? "#b3460a" : "#ffc46b", 3.5]]) {
-    pen.strokeStyle = colour;
-    pen.lineWidth = width;
-    pen.stroke();
-  }
-}
-
-// What is written beside a feature at this distance, or nothing.
-function labelOf(feature, view, x, y) {
-  const { kind, shape } = feature.style;
-  const tones = tone(feature.style);
-  const write = (text, size, weight, dy = 0, bold = 600) =>
-    ({ text, x, y: y + dy, size, weight, font: bold + " " + size + "px " + WRITING, ink: tones.ink, casing: tones.casing });
-  if (kind.endsWith("_run")) return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
-  if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
-  if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
-  if (view.metres > CODES_UP_TO || !feature.label || kind === "river") return null;
-  if (kind === "sounding") return write(feature.label, 12, 100, 13, 500);
-  if (shape === "mark") return view.metres <= 0.5 ? write(feature.label, 12, 50, 18, 500) : null;
-  return write(feature.label + (feature.faded ? "?" : ""), 15, 200 + feature.weight);
-}
 
 const sheet = new Sheet({ pane: "overlayPane" });

@@ -28,7 +28,11 @@ function startTabs() {
   TABS.forEach((name, i) => {
     const tab = byId("tab-" + name);
     tab.addEventListener("click", () => {
-      const again = isPhone() && root.dataset.sheet === "open" && state.tab === name && byId("page-card").hidden;
+      const again =
+        isPhone() &&
+        root.dataset.sheet === "open" &&
+        state.tab === name &&
+        byId("page-card").hidden;
       closeCard(false);
       showTab(name);
       openSheet(!again);
@@ -65,7 +69,10 @@ function fillCard(title, under, body) {
   const heading = make("h2");
   heading.append(typed(title));
   heading.tabIndex = -1;
-  head.append(makeButton("plate-button", "Back", () => closeCard()), heading);
+  head.append(
+    makeButton("plate-button", "Back", () => closeCard()),
+    heading,
+  );
   page.append(head);
   if (under) page.append(make("p", "card-under", under));
   page.append(...body);
@@ -88,7 +95,11 @@ function factsOf(rows) {
 
 function linesOf(lines) {
   const list = make("ul", "lines");
-  for (const line of lines) list.append(make("li")), list.lastChild.append(typed(line));
+  for (const line of lines) {
+    const item = make("li");
+    item.append(typed(line));
+    list.append(item);
+  }
   return list;
 }
 

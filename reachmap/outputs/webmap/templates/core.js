@@ -52,7 +52,9 @@ function makeButton(className, text, act) {
 // A number in both units, the angler's first; nothing known is said so.
 function say(quantity, value) {
   if (value === null || value === undefined) return "unknown";
-  const [first, second] = data.ways[quantity].map((way) => (value / way.size).toFixed(way.digits) + " " + way.unit);
+  const [first, second] = data.ways[quantity].map(
+    (way) => (value / way.size).toFixed(way.digits) + " " + way.unit,
+  );
   return first + " (" + second + ")";
 }
 

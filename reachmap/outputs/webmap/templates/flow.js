@@ -37,7 +37,8 @@ function readAhead() {
   const here = turn;
   whenIdle(() => {
     if (here !== turn) return;
-    for (const next of [state.flow + 1, state.flow - 1]) if (data.flows[next]) raster(shownQuantity(), next);
+    for (const next of [state.flow + 1, state.flow - 1])
+      if (data.flows[next]) raster(shownQuantity(), next);
   });
 }
 

@@ -27,7 +27,13 @@ function startLight() {
 let before = null;
 function toPaper() {
   if (before) return;
-  before = { light: state.light, centre: map.getCenter(), zoom: map.getZoom(), bounds: map.getBounds(), hidden: [] };
+  before = {
+    light: state.light,
+    centre: map.getCenter(),
+    zoom: map.getZoom(),
+    bounds: map.getBounds(),
+    hidden: [],
+  };
   root.classList.add("printing");
   for (const tab of ["runs", "about"]) {
     if (byId("page-" + tab).hidden) before.hidden.push(tab);
@@ -36,7 +42,7 @@ function toPaper() {
   setLight("day");
   fillPrintKey(document.querySelector(".print-key"));
   map.invalidateSize({ animate: false, pan: false });
-  map.fitBounds(before.bounds, { animate: false });
+  map.fitBounds(state.moved ? before.bounds : reachBounds(), { animate: false });
   sheet._update();
 }
 

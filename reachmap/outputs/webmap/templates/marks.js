@@ -50,7 +50,8 @@ const ACCESS = {
 const MARKS = {
   hazard: (pen, x, y, colours) => {
     pen.beginPath();
-    pen.moveTo(x, y - 13), pen.lineTo(x + 13, y), pen.lineTo(x, y + 13), pen.lineTo(x - 13, y), pen.closePath();
+    trace(pen, [x, y - 13], [x + 13, y], [x, y + 13], [x - 13, y]);
+    pen.closePath();
     framed(pen, colours, 2.5);
     sign(pen, "!", x, y, 17, state.light === "day" ? colours.casing : colours.ink);
   },
@@ -68,7 +69,8 @@ const MARKS = {
     if (what === "look") return sign(pen, "?", x, y, 13, colours.ink);
     if (what === "blocked") {
       pen.beginPath();
-      pen.moveTo(x - 4, y - 4), pen.lineTo(x + 4, y + 4), pen.moveTo(x + 4, y - 4), pen.lineTo(x - 4, y + 4);
+      trace(pen, [x - 4, y - 4], [x + 4, y + 4]);
+      trace(pen, [x + 4, y - 4], [x - 4, y + 4]);
       return pen.stroke();
     }
     ring(pen, x, y, what === "tight" ? 2 : 4);
@@ -80,7 +82,7 @@ const MARKS = {
     pen.rect(x - 9, y - 10, 18, 20);
     framed(pen, colours, 1.6);
     pen.beginPath();
-    for (const dy of [-4, 0, 4]) pen.moveTo(x - 5, y + dy), pen.lineTo(x + 5, y + dy);
+    for (const dy of [-4, 0, 4]) trace(pen, [x - 5, y + dy], [x + 5, y + dy]);
     pen.strokeStyle = colours.ink;
     pen.lineWidth = 1.4;
     pen.stroke();
@@ -114,12 +116,13 @@ function drawMark(pen, style, x, y, what, size = 1) {
 }
 
 // An arrowhead along the river; `turn` is its direction on the screen [radians].
-function chevron(pen, x, y, turn) {
+function chevron(pen, x, y, turn, size = 1) {
   pen.save();
   pen.translate(x, y);
+  pen.scale(size, size);
   pen.rotate(turn);
   pen.beginPath();
-  pen.moveTo(-5, -6), pen.lineTo(5, 0), pen.lineTo(-5, 6);
+  trace(pen, [-5, -6], [5, 0], [-5, 6]);
   pen.lineJoin = pen.lineCap = "round";
   pen.strokeStyle = tone(styles.get("river")).casing;
   pen.lineWidth = 5.5;
@@ -131,7 +134,7 @@ function chevron(pen, x, y, turn) {
 }
 
 // Arrowheads every so many px down a line of screen points.
-function chevronsAlong(pen, points, every) {
+function chevronsAlong(pen, points, every, size) {
   let left = every / 2;
   for (let i = 1; i < points.length; i++) {
     const dx = points[i][0] - points[i - 1][0];
@@ -142,7 +145,13 @@ function chevronsAlong(pen, points, every) {
       done += left;
       left = every;
       const share = done / length;
-      chevron(pen, points[i - 1][0] + dx * share, points[i - 1][1] + dy * share, Math.atan2(dy, dx));
+      chevron(
+        pen,
+        points[i - 1][0] + dx * share,
+        points[i - 1][1] + dy * share,
+        Math.atan2(dy, dx),
+        size,
+      );
     }
     left -= length - done;
   }
@@ -155,9 +164,19 @@ function drawLabels(pen, labels, width, height) {
   for (const label of labels) {
     pen.font = label.font;
     const half = pen.measureText(label.text).width / 2 + 4;
-    const box = [label.x - half, label.y - label.size / 2 - 3, label.x + half, label.y + label.size / 2 + 3];
+    const box = [
+      label.x - half,
+      label.y - label.size / 2 - 3,
+      label.x + half,
+      label.y + label.size / 2 + 3,
+    ];
     if (box[2] < 0 || box[3] < 0 || box[0] > width || box[1] > height) continue;
-    if (taken.some((other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1])) continue;
+    if (
+      taken.some(
+        (other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1],
+      )
+    )
+      continue;
     taken.push(box);
     pen.textAlign = "center";
     pen.textBaseline = "middle";

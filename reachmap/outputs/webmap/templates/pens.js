@@ -4,20 +4,39 @@ function tone(style) {
   return style[state.light];
 }
 
-// Draws one tile of a pattern, `size` px wide, on a canvas of its own.
-const STROKES = {
+// A line through points, added to the path that is being laid.
+function trace(pen, ...points) {
+  points.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+}
+function dot(pen, x, y, radius) {
+  pen.moveTo(x + radius, y);
+  pen.arc(x, y, radius, 0, 2 * Math.PI);
+}
+
+// What one tile of each pattern holds; `n` is its side in px.
+const LINES = {
   slant: (pen, n) => {
-    pen.moveTo(-2, n + 2), pen.lineTo(n + 2, -2);
-    pen.moveTo(-2, 2), pen.lineTo(2, -2);
-    pen.moveTo(n - 2, n + 2), pen.lineTo(n + 2, n - 2);
+    trace(pen, [-2, n + 2], [n + 2, -2]);
+    trace(pen, [-2, 2], [2, -2]);
+    trace(pen, [n - 2, n + 2], [n + 2, n - 2]);
   },
-  level: (pen, n) => { pen.moveTo(0, n / 2), pen.lineTo(n, n / 2); },
-  upright: (pen, n) => { pen.moveTo(n / 2, 0), pen.lineTo(n / 2, n); },
-  cross: (pen, n) => { pen.moveTo(0, 0), pen.lineTo(n, n), pen.moveTo(n, 0), pen.lineTo(0, n); },
+  level: (pen, n) => trace(pen, [0, n / 2], [n, n / 2]),
+  upright: (pen, n) => trace(pen, [n / 2, 0], [n / 2, n]),
+  cross: (pen, n) => {
+    trace(pen, [0, 0], [n, n]);
+    trace(pen, [n, 0], [0, n]);
+  },
   brick: (pen, n) => {
-    pen.moveTo(0, n / 4), pen.lineTo(n * 0.6, n / 4);
-    pen.moveTo(n * 0.5, n * 0.75), pen.lineTo(n, n * 0.75);
-    pen.moveTo(0, n * 0.75), pen.lineTo(n * 0.1, n * 0.75);
+    trace(pen, [0, n / 4], [n * 0.6, n / 4]);
+    trace(pen, [n * 0.5, n * 0.75], [n, n * 0.75]);
+    trace(pen, [0, n * 0.75], [n * 0.1, n * 0.75]);
+  },
+};
+const DOTS = {
+  dots: (pen, n) => dot(pen, n / 2, n / 2, 1.6),
+  specks: (pen) => {
+    dot(pen, 4, 4, 1);
+    dot(pen, 12, 12, 1);
   },
 };
 const SIZES = { dots: 9, slant: 9, level: 7, upright: 7, cross: 13, brick: 14, specks: 16 };
@@ -32,9 +51,13 @@ function patternTile(style) {
   pen.strokeStyle = pen.fillStyle = tone(style).hatch;
   pen.lineWidth = { brick: 2.2, cross: 1.1 }[style.pattern] || 1.4;
   pen.beginPath();
-  if (style.pattern === "dots") pen.arc(size / 2, size / 2, 1.6, 0, 7), pen.fill();
-  else if (style.pattern === "specks") pen.arc(4, 4, 1, 0, 7), pen.arc(12, 12, 1, 0, 7), pen.fill();
-  else STROKES[style.pattern](pen, size), pen.stroke();
+  if (DOTS[style.pattern]) {
+    DOTS[style.pattern](pen, size);
+    pen.fill();
+  } else {
+    LINES[style.pattern](pen, size);
+    pen.stroke();
+  }
   return tile;
 }
 
@@ -71,8 +94,7 @@ function swatch(kind, width = 40, height = 26) {
     inkLine(pen, style, 1, false);
   } else {
     pen.beginPath();
-    pen.moveTo(3, height / 2);
-    pen.lineTo(width - 3, height / 2);
+    trace(pen, [3, height / 2], [width - 3, height / 2]);
     inkLine(pen, style, 1, true);
     if (kind === "river") chevron(pen, width / 2, height / 2, 0);
   }

@@ -14,7 +14,11 @@ function startWaterBox() {
   row.setAttribute("role", "group");
   row.setAttribute("aria-label", "Water coloured by");
   const steps = make("div", "ramp");
-  const buttons = [["depth", "Depth"], ["speed", "Speed"], ["plain", "Plain"]].map(([name, words]) => {
+  const buttons = [
+    ["depth", "Depth"],
+    ["speed", "Speed"],
+    ["plain", "Plain"],
+  ].map(([name, words]) => {
     const button = makeButton("", words, async () => {
       state.water = name;
       await readyWater();
@@ -26,7 +30,9 @@ function startWaterBox() {
   row.append(...buttons);
   box.append(row, steps);
   const show = () => {
-    buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.water === state.water)));
+    buttons.forEach((button) =>
+      button.setAttribute("aria-pressed", String(button.dataset.water === state.water)),
+    );
     steps.textContent = "";
     if (state.water === "plain") return;
     const { signs, unit, colours } = ramp(state.water);
@@ -39,9 +45,15 @@ function startWaterBox() {
     });
     steps.append(make("em", "", unit));
     steps.setAttribute("role", "img");
-    steps.setAttribute("aria-label", "Colours from " + signs[0] + " to " + signs[signs.length - 1] + " " + unit + " and more");
+    steps.setAttribute(
+      "aria-label",
+      "Colours from " + signs[0] + " to " + signs[signs.length - 1] + " " + unit + " and more",
+    );
   };
-  listen("water", () => (show(), sheet.draw()));
+  listen("water", () => {
+    show();
+    sheet.draw();
+  });
   listen("light", show);
   show();
 }
@@ -60,10 +72,15 @@ function startScale() {
   const US = data.ways.distance[0].unit === "yd";
   const show = () => {
     const middle = map.getSize().y / 2;
-    const metres = map.distance(map.containerPointToLatLng([0, middle]), map.containerPointToLatLng([110, middle]));
+    const metres = map.distance(
+      map.containerPointToLatLng([0, middle]),
+      map.containerPointToLatLng([110, middle]),
+    );
     const units = [];
     const yards = metres / 0.9144;
-    units.push(yards >= 30 ? [roundLength(yards), "yd", 0.9144] : [roundLength(yards * 3), "ft", 0.3048]);
+    units.push(
+      yards >= 30 ? [roundLength(yards), "yd", 0.9144] : [roundLength(yards * 3), "ft", 0.3048],
+    );
     units.push([roundLength(metres), "m", 1]);
     bars.textContent = "";
     for (const [length, unit, size] of US ? units : units.reverse()) {
@@ -90,15 +107,21 @@ function startWheel() {
     return button;
   };
   const here = add("", "Show where I am", () => whereAmI(here));
-  here.innerHTML = '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><circle cx="11" cy="11" r="6" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="11" cy="11" r="2" fill="currentColor"/><path d="M11 0v5M11 17v5M0 11h5M17 11h5" stroke="currentColor" stroke-width="2"/></svg>';
+  here.innerHTML =
+    '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><circle cx="11" cy="11" r="6" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="11" cy="11" r="2" fill="currentColor"/><path d="M11 0v5M11 17v5M0 11h5M17 11h5" stroke="currentColor" stroke-width="2"/></svg>';
   here.setAttribute("aria-pressed", "false");
   const whole = add("", "Show the whole reach", () => {
     state.moved = false;
     showReach();
   });
-  whole.innerHTML = '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><path d="M2 8V2h6M14 2h6v6M20 14v6h-6M8 20H2v-6" fill="none" stroke="currentColor" stroke-width="2"/></svg>';
-  add("+", "Closer", () => ((state.moved = true), map.zoomIn(1)));
-  add("−", "Farther", () => ((state.moved = true), map.zoomOut(1)));
+  whole.innerHTML =
+    '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><path d="M2 8V2h6M14 2h6v6M20 14v6h-6M8 20H2v-6" fill="none" stroke="currentColor" stroke-width="2"/></svg>';
+  const zoom = (step) => {
+    moved();
+    map.setZoom(map.getZoom() + step);
+  };
+  add("+", "Closer", () => zoom(1));
+  add("−", "Farther", () => zoom(-1));
 }
 
 // A bonus, never needed: the browser may say where the phone is.
@@ -118,13 +141,27 @@ function startWhere() {
   status.setAttribute("role", "status");
   map.on("locationfound", (event) => {
     const dot = { radius: 9, color: "#fffdf6", weight: 3, fillColor: "#b3460a", fillOpacity: 1 };
-    if (!spot) spot = L.layerGroup([L.circle(event.latlng, { radius: event.accuracy, weight: 1, color: "#b3460a", fillOpacity: 0.1 }), L.circleMarker(event.latlng, dot)]).addTo(map);
+    if (!spot)
+      spot = L.layerGroup([
+        L.circle(event.latlng, {
+          radius: event.accuracy,
+          weight: 1,
+          color: "#b3460a",
+          fillOpacity: 0.1,
+        }),
+        L.circleMarker(event.latlng, dot),
+      ]).addTo(map);
     spot.eachLayer((part) => part.setLatLng(event.latlng));
     const far = !reachBounds().pad(0.5).contains(event.latlng);
-    status.textContent = far ? "You are off this map." : "You are here, give or take " + say("reach", event.accuracy) + ".";
+    status.textContent = far
+      ? "You are off this map."
+      : "You are here, give or take " + say("reach", event.accuracy) + ".";
   });
   map.on("locationerror", (event) => {
-    status.textContent = event.code === 1 ? "The browser may not say where you are." : "Your place could not be found.";
+    status.textContent =
+      event.code === 1
+        ? "The browser may not say where you are."
+        : "Your place could not be found.";
     document.querySelector(".wheel [aria-pressed]").setAttribute("aria-pressed", "false");
   });
 }

@@ -4,7 +4,12 @@
 let plate = null;
 let sureBytes = null;
 
-const SURE_HERE = ["", "the bed here is a guess", "the bed here is fairly known", "the bed here is well known"];
+const SURE_HERE = [
+  "",
+  "the bed here is a guess",
+  "the bed here is fairly known",
+  "the bed here is well known",
+];
 
 function headline(reading) {
   if (reading.what === "dry") return "Dry ground at " + data.flows[state.flow].words;
@@ -44,8 +49,13 @@ function showReading(reading, sure, place) {
   const top = make("div", "reading-top");
   const now = make("p", "reading-now", headline(reading));
   now.setAttribute("aria-live", "polite");
-  if (reading.what === "wet") now.append(make("br"), reading.speed === null ? "speed unknown" : say("speed", reading.speed));
-  const told = [data.flows[state.flow].words, reading.what === "wet" ? sure : "", place.lat.toFixed(5) + ", " + place.lng.toFixed(5)];
+  if (reading.what === "wet")
+    now.append(make("br"), reading.speed === null ? "speed unknown" : say("speed", reading.speed));
+  const told = [
+    data.flows[state.flow].words,
+    reading.what === "wet" ? sure : "",
+    place.lat.toFixed(5) + ", " + place.lng.toFixed(5),
+  ];
   now.append(make("small", "", told.filter(Boolean).join(" · ")));
   const close = makeButton("plate-button", "×", closeReading);
   close.setAttribute("aria-label", "Close the reading");
@@ -61,7 +71,8 @@ function linksHere(list) {
   for (const feature of list) {
     const link = makeButton("link", "", () => openFeature(feature));
     link.append(typed(featureName(feature)));
-    if (feature.faded && feature.kind !== "unknown_water") link.append(make("small", "", " a guess"));
+    if (feature.faded && feature.kind !== "unknown_water")
+      link.append(make("small", "", " a guess"));
     links.append(make("li"));
     links.lastChild.append(link);
   }
@@ -80,7 +91,10 @@ function everyFlow(place, open) {
       const row = table.insertRow();
       row.className = flow === state.flow ? "is-now" : "";
       row.append(make("th", "", data.flows[flow].words), make("td"), make("td"));
-      const [depths, speeds] = await Promise.all([inflate(data.rasters.depth[flow]), inflate(data.rasters.speed[flow])]);
+      const [depths, speeds] = await Promise.all([
+        inflate(data.rasters.depth[flow]),
+        inflate(data.rasters.speed[flow]),
+      ]);
       const reading = readingFrom(depths, speeds, place);
       const words = { dry: "dry", unknown: "unknown", off: "unknown" }[reading.what];
       row.cells[1].textContent = words || say("depth", reading.depth);
@@ -107,17 +121,24 @@ function startReading() {
   });
   const box = map.getContainer();
   const aim = make("div", "on-map aim");
-  aim.innerHTML = '<svg viewBox="0 0 34 34" aria-hidden="true"><circle cx="17" cy="17" r="10" fill="none" stroke="#fffdf6" stroke-width="5"/><circle cx="17" cy="17" r="10" fill="none" stroke="#b3460a" stroke-width="2.5"/><path d="M17 1v10M17 23v10M1 17h10M23 17h10" stroke="#b3460a" stroke-width="2.5"/></svg>';
+  aim.innerHTML =
+    '<svg viewBox="0 0 34 34" aria-hidden="true"><circle cx="17" cy="17" r="10" fill="none" stroke="#fffdf6" stroke-width="5"/><circle cx="17" cy="17" r="10" fill="none" stroke="#b3460a" stroke-width="2.5"/><path d="M17 1v10M17 23v10M1 17h10M23 17h10" stroke="#b3460a" stroke-width="2.5"/></svg>';
   box.append(aim);
   box.setAttribute("role", "application");
-  box.setAttribute("aria-label", "Map of the reach. Arrow keys move it, plus and minus change its size, Enter reads depth and speed at its middle.");
+  box.setAttribute(
+    "aria-label",
+    "Map of the reach. Arrow keys move it, plus and minus change its size, Enter reads depth and speed at its middle.",
+  );
   // The aim shows only while the map is steered by keys.
   box.addEventListener("pointerdown", () => box.classList.remove("steered"));
   box.addEventListener("blur", () => box.classList.remove("steered"));
   box.addEventListener("keydown", (event) => {
     if (event.target === box) box.classList.add("steered");
     if (event.target === box && event.key === "Enter") readHere(map.getCenter());
-    if (event.key === "Escape" && plate) closeReading(), box.focus();
+    if (event.key === "Escape" && plate) {
+      closeReading();
+      box.focus();
+    }
   });
 }
 

@@ -25,8 +25,17 @@ function runRow(index) {
     row.append(title, what);
     return row;
   }
-  const told = [kindWords(now.kind), firstUnit(now.depth) + " deep", firstUnit(now.speed), SURE[now.sure]];
-  const what = make("span", "run-what", told.filter((word) => word && !word.startsWith("unknown")).join(" · "));
+  const told = [
+    kindWords(now.kind),
+    firstUnit(now.depth),
+    firstUnit(now.speed),
+    now.sure === "low" ? SURE.low : "",
+  ];
+  const what = make(
+    "span",
+    "run-what",
+    told.filter((word) => word && !word.startsWith("unknown")).join(" · "),
+  );
   if (now.sure === "low") row.classList.add("is-guess");
   row.append(styles.has(now.kind) ? swatch(now.kind) : make("span"), title, what);
   if (now.score !== null) {
@@ -40,25 +49,41 @@ function runRow(index) {
 function listRuns() {
   const box = byId("run-list");
   box.textContent = "";
-  const order = runs.map((_, i) => i).sort((a, b) => (runs[b].at[state.flow].score || 0) - (runs[a].at[state.flow].score || 0));
+  const order = runs
+    .map((_, i) => i)
+    .sort((a, b) => (runs[b].at[state.flow].score || 0) - (runs[a].at[state.flow].score || 0));
   const good = order.filter((i) => runs[i].at[state.flow].shape);
   const rest = order.filter((i) => !runs[i].at[state.flow].shape).sort((a, b) => a - b);
   const flow = data.flows[state.flow].words;
   const many = good.length === 1 ? "One run fishes" : good.length + " runs fish";
-  box.append(make("h2", "", !runs.length ? "No runs were found" : good.length ? many + " at " + flow : "No run is in shape at " + flow));
-  const lists = [[good, ""], [rest, good.length && rest.length ? "Leave for another flow" : ""]];
+  const heading = !runs.length
+    ? "No runs were found"
+    : good.length
+      ? many + " at " + flow
+      : "No run is in shape at " + flow;
+  box.append(make("h2", "", heading));
+  byId("said").textContent = heading;
+  const lists = [
+    [good, ""],
+    [rest, good.length && rest.length ? "Leave for another flow" : ""],
+  ];
   for (const [list, heading] of lists) {
     if (!list.length) continue;
     if (heading) box.append(make("h2", "", heading));
     const rows = make("ul", "run-rows");
-    for (const index of list) rows.append(make("li")), rows.lastChild.append(runRow(index));
+    for (const index of list) {
+      const item = make("li");
+      item.append(runRow(index));
+      rows.append(item);
+    }
     box.append(rows);
   }
 }
 
 function markTable() {
   document.querySelectorAll(".ledger [data-flow]").forEach((cell) => {
-    if (cell.tagName !== "BUTTON") cell.classList.toggle("is-now", Number(cell.dataset.flow) === state.flow);
+    if (cell.tagName !== "BUTTON")
+      cell.classList.toggle("is-now", Number(cell.dataset.flow) === state.flow);
   });
 }
 
@@ -76,9 +101,27 @@ function openRun(index, focus = true) {
   const run = runs[index];
   const now = run.at[state.flow];
   const flow = data.flows[state.flow];
-  const under = [run.own ? "your run" : "found for you", run.side, run.length === "unknown" ? "" : run.length + " long"];
-  const body = [make("h2", "", now.shape ? "In shape at " + flow.words : now.shape === null ? "Not worked out at " + flow.words : "Leave it at " + flow.words)];
-  if (now.why && now.why !== "in shape") body.push(make("p")), body[body.length - 1].append(typed(now.why));
+  const under = [
+    run.own ? "your run" : "found for you",
+    run.side,
+    run.length === "unknown" ? "" : run.length + " long",
+  ];
+  const body = [
+    make(
+      "h2",
+      "",
+      now.shape
+        ? "In shape at " + flow.words
+        : now.shape === null
+          ? "Not worked out at " + flow.words
+          : "Leave it at " + flow.words,
+    ),
+  ];
+  if (now.why && now.why !== "in shape") {
+    const why = make("p");
+    why.append(typed(now.why));
+    body.push(why);
+  }
   const rows = [];
   if (now.kind) rows.push(["Best water", kindWords(now.kind)]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
@@ -90,9 +133,14 @@ function openRun(index, focus = true) {
   body.push(factsOf(rows));
   if (now.lines.length) body.push(linesOf(now.lines));
   if (run.note) body.push(linesOf([run.note]));
-  const inside = features.filter((f) => f.run === index && f.flow === state.flow && f.card >= 0 && !AROUND.has(f.kind));
+  const inside = features.filter(
+    (f) => f.run === index && f.flow === state.flow && f.card >= 0 && !AROUND.has(f.kind),
+  );
   const waters = inside.filter((f) => f.kind !== "station").sort((a, b) => b.weight - a.weight);
-  const stations = inside.filter((f) => f.kind === "station").sort((a, b) => RANKS[a.mark] - RANKS[b.mark]).slice(0, LISTED);
+  const stations = inside
+    .filter((f) => f.kind === "station")
+    .sort((a, b) => RANKS[a.mark] - RANKS[b.mark])
+    .slice(0, LISTED);
   if (waters.length) body.push(make("h2", "", "Water in it"), linksTo(waters));
   if (stations.length) body.push(make("h2", "", "Where to stand"), linksTo(stations));
   if (data.flows.length > 1) body.push(make("h2", "", "At other flows"), flowStrip(run));
@@ -106,6 +154,17 @@ function openRun(index, focus = true) {
   if (focus) heading.focus({ preventScroll: true });
 }
 
+// A few of the facts on a feature's card, in one line.
+function factOf(feature, names) {
+  const rows = new Map(cards[feature.card].rows);
+  return names
+    .filter((name) => rows.has(name))
+    .map((name) =>
+      name === "Casts" ? rows.get(name) : name.toLowerCase() + " " + firstUnit(rows.get(name)),
+    )
+    .join(" · ");
+}
+
 function linksTo(list) {
   const links = make("ul", "links");
   for (const feature of list) {
@@ -114,6 +173,11 @@ function linksTo(list) {
       openFeature(feature);
     });
     link.append(typed(featureName(feature)));
+    const more = factOf(
+      feature,
+      feature.kind === "station" ? ["Room behind", "Casts"] : ["Depth", "Speed"],
+    );
+    if (more) link.append(make("small", "link-more", more));
     links.append(make("li"));
     links.lastChild.append(link);
   }
@@ -147,12 +211,20 @@ function showReach() {
 function showPlace(feature) {
   const box = feature.box;
   const margin = 40 * data.metre;
-  showBox([Math.min(box[0], feature.x - margin), Math.min(box[1], feature.y - margin), Math.max(box[2], feature.x + margin), Math.max(box[3], feature.y + margin)]);
+  showBox([
+    Math.min(box[0], feature.x - margin),
+    Math.min(box[1], feature.y - margin),
+    Math.max(box[2], feature.x + margin),
+    Math.max(box[3], feature.y + margin),
+  ]);
 }
 function freeSpace() {
   const low = isPhone() && root.dataset.sheet === "open" ? byId("panel").offsetHeight : 0;
   const read = plate ? plate.offsetHeight + 12 : 0;
-  return { paddingTopLeft: [24, isPhone() ? 24 + read : 84], paddingBottomRight: [isPhone() ? 24 : 84, isPhone() ? low + 24 : 24 + read] };
+  return {
+    paddingTopLeft: [24, isPhone() ? 24 + read : 84],
+    paddingBottomRight: [isPhone() ? 24 : 84, isPhone() ? low + 24 : 24 + read],
+  };
 }
 
 listen("flow", () => {

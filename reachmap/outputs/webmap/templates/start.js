@@ -24,11 +24,25 @@ async function start() {
 }
 
 // A small door for tests and for those who look under the hood.
-window.reach = { state, map, data, setFlow, readHere, openRun, sheet, features: () => features, raster };
+window.reach = {
+  state,
+  map,
+  data,
+  setFlow,
+  readHere,
+  openRun,
+  sheet,
+  features: () => features,
+  raster,
+};
 
 if (typeof DecompressionStream === "undefined") {
-  const words = "This browser is too old to open the map: it cannot unpack it. The table of runs and the cautions below still hold.";
+  const words =
+    "This browser is too old to open the map: it cannot unpack it. The table of runs and the cautions below still hold.";
   byId("panel").prepend(make("p", "notice", words));
 } else {
-  start().then(() => (root.dataset.reach = "ready"));
+  start().then(() => {
+    performance.mark("reach-ready");
+    root.dataset.reach = "ready";
+  });
 }

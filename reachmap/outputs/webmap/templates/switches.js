@@ -47,8 +47,18 @@ function switchRow(row) {
     document.querySelector('[data-layer="' + row.name + '"]').focus();
   });
   const many = countOf(row);
-  label.append(row.kinds.length === 1 ? swatch(row.kinds[0]) : swatch(row.kinds[1]), make("span", "words", row.words));
-  label.append(make("span", "count", row.fixed ? "always shown" : many ? String(many) : "none"), box);
+  label.append(
+    row.kinds.length === 1 ? swatch(row.kinds[0]) : swatch(row.kinds[1]),
+    make("span", "words", row.words),
+  );
+  label.append(
+    make(
+      "span",
+      "count",
+      row.fixed ? "always shown" : !many ? "none" : row.kinds.length > 1 ? "" : String(many),
+    ),
+    box,
+  );
   return label;
 }
 
@@ -61,7 +71,8 @@ function listSwitches() {
     box.append(switchRow(row));
     if (row.kinds.length > 1) {
       const key = make("div", "under-key");
-      for (const kind of row.kinds) key.append(swatch(kind), make("span", "", styles.get(kind).words));
+      for (const kind of row.kinds)
+        key.append(swatch(kind), make("span", "", styles.get(kind).words));
       box.append(key);
     }
   }

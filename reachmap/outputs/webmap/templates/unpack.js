@@ -100,7 +100,8 @@ function linkFans() {
   let waiting = [];
   for (const feature of features) {
     if (AROUND.has(feature.kind)) waiting.push(feature);
-    else if (feature.kind === "station") waiting.splice(0).forEach((part) => (part.stand = feature));
+    else if (feature.kind === "station")
+      waiting.splice(0).forEach((part) => (part.stand = feature));
     else waiting = [];
   }
 }
@@ -128,5 +129,7 @@ function reachBounds() {
     box[2] = Math.max(box[2], feature.box[2]);
     box[3] = Math.max(box[3], feature.box[3]);
   }
-  return isFinite(box[0]) ? L.latLngBounds(latLng(box[0], box[1]), latLng(box[2], box[3])) : map.getBounds();
+  return isFinite(box[0])
+    ? L.latLngBounds(latLng(box[0], box[1]), latLng(box[2], box[3]))
+    : map.getBounds();
 }

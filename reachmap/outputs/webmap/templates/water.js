@@ -1,7 +1,9 @@
 // Depth and speed: one byte a cell, cut into square tiles, coloured here so that the same bytes can
 // be read under the finger.
 
-const DRY = 0, OFF_MAP = 254, UNKNOWN = 255;
+const DRY = 0,
+  OFF_MAP = 254,
+  UNKNOWN = 255;
 const tileCells = data.tiles.cells;
 const tileBytes = tileCells * tileCells;
 
@@ -29,7 +31,12 @@ function colourTable() {
     const value = code * data.tiles.step[plain ? "depth" : state.water];
     let step = bounds.length - 1;
     while (step > 0 && value < bounds[step]) step--;
-    const colour = code === UNKNOWN ? tone(styles.get("unknown_water")).fill : plain ? data.plain[state.light] : colours[step];
+    const colour =
+      code === UNKNOWN
+        ? tone(styles.get("unknown_water")).fill
+        : plain
+          ? data.plain[state.light]
+          : colours[step];
     pixels.set([...rgb(colour), 255], 4 * code);
   }
   const table = new Uint32Array(pixels.buffer);
@@ -76,7 +83,8 @@ function picture(number, skip) {
   let any = 0;
   for (let row = 0, at = 0; row < tileCells; row += skip) {
     const line = from + row * tileCells;
-    for (let column = 0; column < tileCells; column += skip) any |= pixels[at++] = table[ready.bytes[line + column]];
+    for (let column = 0; column < tileCells; column += skip)
+      any |= pixels[at++] = table[ready.bytes[line + column]];
   }
   let canvas = null;
   if (any) {
@@ -113,7 +121,9 @@ function codeAt(bytes, place) {
     const across = (x - data.tiles.at[i][0]) / side;
     const down = (data.tiles.at[i][1] - y) / side;
     if (across < 0 || across >= 1 || down < 0 || down >= 1) continue;
-    return bytes[i * tileBytes + Math.floor(down * tileCells) * tileCells + Math.floor(across * tileCells)];
+    return bytes[
+      i * tileBytes + Math.floor(down * tileCells) * tileCells + Math.floor(across * tileCells)
+    ];
   }
   return insideOutline(x, y) ? DRY : OFF_MAP;
 }
@@ -124,7 +134,13 @@ function insideOutline(x, y) {
   let inside = false;
   for (let i = 0, j = corners.length - 2; i < corners.length; j = i, i += 2) {
     const above = corners[i + 1] > y !== corners[j + 1] > y;
-    if (above && x < ((corners[j] - corners[i]) * (y - corners[i + 1])) / (corners[j + 1] - corners[i + 1]) + corners[i]) inside = !inside;
+    if (
+      above &&
+      x <
+        ((corners[j] - corners[i]) * (y - corners[i + 1])) / (corners[j + 1] - corners[i + 1]) +
+          corners[i]
+    )
+      inside = !inside;
   }
   return inside;
 }
@@ -139,6 +155,9 @@ function readingFrom(depths, speeds, place) {
   return {
     what: "wet",
     depth: depth * data.tiles.step.depth,
-    speed: speed === UNKNOWN || speed === DRY || speed === OFF_MAP ? null : speed * data.tiles.step.speed,
+    speed:
+      speed === UNKNOWN || speed === DRY || speed === OFF_MAP
+        ? null
+        : speed * data.tiles.step.speed,
   };
 }

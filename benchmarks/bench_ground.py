@@ -1,0 +1,33 @@
+"""The ground stage on the sample river: from drawing and DEM to the raster."""
+
+from pathlib import Path
+
+from reachmap import ground
+from reachmap.markup import open_reach
+
+SAMPLE = Path(__file__).resolve().parent.parent / "data_samples" / "madeup_river"
+
+
+class Ground:
+    """The sample river, 2.5 km, at three sizes of cell."""
+
+    params = [4.0, 2.0]
+    param_names = ["cell_m"]
+    timeout = 300
+
+    def setup(self, cell):
+        self.reach = open_reach(SAMPLE)
+        self.settings = ground.GroundSettings(cell=cell)
+        frame = ground.frame_of(self.reach, cell, self.settings.margin_m)
+        self.dem = ground.read_dem(self.reach.dems, frame, self.reach.plan.dem)
+        ground.build_ground(self.reach, self.dem, self.settings)  # compile outside the clock
+
+    def time_build_ground(self, cell):
+        ground.build_ground(self.reach, self.dem, self.settings)
+
+
+class Reading:
+    """Opening the sample's folder: every layer read and checked."""
+
+    def time_open_reach(self):
+        open_reach(SAMPLE)

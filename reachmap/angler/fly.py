@@ -1,0 +1,72 @@
+"""Which fly for how far one sees into the water: a table the angler may change.
+
+Common practice; there is no published source for any of it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reachmap.angler.wording import length_words
+from reachmap.base.units import from_si, to_si
+from reachmap.base.words import UnitSystem
+
+
+@dataclass(frozen=True, slots=True)
+class FlyRow:
+    """What to tie on from a clarity on: `clarity_m` is how far one sees [m].
+
+    `short_m, long_m` are the fly's length [m], `colour` and `shape` plain words, `note` what else.
+    """
+
+    clarity_m: float
+    short_m: float
+    long_m: float
+    colour: str
+    shape: str
+    note: str
+
+
+def _row(feet: float, inches: tuple[float, float], colour: str, shape: str, note: str) -> FlyRow:
+    """Return a row given in feet of clarity and inches of fly."""
+    short, long = (to_si(one, "in") for one in inches)
+    return FlyRow(to_si(feet, "ft"), short, long, colour, shape, note)
+
+
+FLIES: tuple[FlyRow, ...] = (
+    _row(0.0, (4.0, 5.0), "black and blue", "bulky", "hardly fishable: only the soft edge"),
+    _row(1.0, (3.5, 4.5), "black and blue or black and red", "bulky, flashy", "fish the soft edge"),
+    _row(2.0, (3.0, 4.0), "purple, pink or orange", "full", "the edges and the walking water"),
+    _row(4.0, (2.0, 3.0), "pink, orange or olive", "medium", "all swing water"),
+    _row(8.0, (1.0, 2.0), "dark or natural", "sparse", "low light, longer leader, farther off"),
+)
+"""Rows by rising clarity; common practice, no published source."""
+
+
+def fly_for(clarity_m: float, table: Sequence[FlyRow] = FLIES) -> FlyRow | None:
+    """Return the row of the table for a clarity [m]; None where it is not known.
+
+    Raises
+    ------
+    ValueError
+        If the table does not rise from zero.
+    """
+    limits = [row.clarity_m for row in table]
+    if not limits or limits[0] != 0.0 or limits != sorted(limits):
+        msg = "the fly table must rise from a clarity of zero"
+        raise ValueError(msg)
+    if not math.isfinite(clarity_m):
+        return None
+    return [row for row in table if row.clarity_m <= max(clarity_m, 0.0)][-1]
+
+
+def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
+    """Return one plain sentence on the fly."""
+    if row is None:
+        return "Fly: clarity not known; see how deep you still make out your boots, then choose."
+    unit = "in" if units is UnitSystem.US else "cm"
+    low, high = (f"{from_si(one, unit):.0f}" for one in (row.short_m, row.long_m))
+    seen = length_words(clarity_m, units)
+    return f"Fly for {seen} of clarity: {row.colour}, {low}-{high} {unit}, {row.shape}; {row.note}."

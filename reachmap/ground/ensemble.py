@@ -1,0 +1,186 @@
+"""A dozen beds and roughnesses, each consistent with the evidence: what the map does not know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+from scipy.ndimage import map_coordinates
+
+from reachmap.base.shapes import B1, F8
+from reachmap.ground.door import low_line
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.sources import SOUNDED, TRUST, Source
+from reachmap.markup.model import Markup
+
+ROUGHNESS_DOUBT = 0.12
+"""Standard deviation of the logarithm of a reach's roughness: the ranges of Chow (1959) table 5-6
+reach about a fifth to either side of the normal value, taken as 1.6 standard deviations."""
+
+FLOW_DOUBT = 0.10
+"""The same of the low flow: gauges are read to within about a tenth (our choice)."""
+
+DEM_DOUBT_M = 0.05
+"""Standard error of a DEM's dry ground [m] (our choice; lidar ground models state 0.05-0.15)."""
+
+BANK_DOUBT = 0.3
+"""Standard deviation of ground made from a drawn rise or edge, at no confidence at all [m] per unit
+of doubt; it falls with confidence (our choice)."""
+
+BANK_RANGE_WIDTHS = 2.0
+"""How far such an error reaches along the bank, in widths (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One bed and roughness that the evidence allows.
+
+    Parameters
+    ----------
+    bed
+        [m], shape (y, x); NaN where the ground is unknown.
+    roughness
+        Manning's n [s/m^(1/3)], shape (y, x).
+    """
+
+    bed: F8
+    roughness: F8
+
+
+def members(
+    ground: xr.Dataset, markup: Markup, settings: GroundSettings, seed: int, count: int = 12
+) -> list[tuple[F8, F8]]:
+    """Return beds and roughnesses consistent with the evidence.
+
+    Each member draws: the reach's roughness and the low flow, which together move the depth of the
+    form as the closing of the discharge does (depth ~ (Q n)^0.6); what else all sections have in
+    common; a share of depth of each section; a local field along and across; and small errors of
+    the DEM's dry ground and of drawn banks. Where soundings took doubt away, so much less is drawn.
+
+    Parameters
+    ----------
+    ground
+        The stage's result.
+    markup
+        The drawing; that a DEM's flow was said makes the low flow surer.
+    settings
+        Of the stage.
+    seed
+        Any whole number; the same gives the same members.
+    count
+        How many.
+
+    Returns
+    -------
+    list of (bed, roughness)
+        Arrays (y, x).
+    """
+    rng = np.random.default_rng(seed)
+    doubts = _doubts(ground, settings)
+    sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
+    spread = FLOW_DOUBT if sure_flow else 3 * FLOW_DOUBT
+    return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Doubts:
+    """Where the bed may be off and by how much; flat lists over the known cells."""
+
+    known: B1
+    form: B1
+    depth: F8
+    left: F8
+    bank: F8
+    station: F8
+    offset: F8
+
+
+def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
+    """Return what is doubtful of a ground.
+
+    `left` is the share of a form's standard deviation that soundings left; `bank` the standard
+    deviation of ground that is no form [m].
+    """
+    bed = ground["bed"].to_numpy()
+    known = np.isfinite(bed)
+    station, offset = ground["station"].to_numpy()[known], ground["offset"].to_numpy()[known]
+    sure = ground["confidence"].to_numpy()[known].astype(np.float64)
+    low = np.interp(station, *low_line(ground))
+    depth = np.maximum(low - bed[known], 0.0)
+    form = (depth >= 0.9 * settings.least_depth_m) & (sure < TRUST[Source.DEM] - 1e-6)
+    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
+    gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
+    dem = sure >= TRUST[Source.DEM] - 1e-6
+    bank = np.where(dem, DEM_DOUBT_M, BANK_DOUBT * (1 - sure))
+    return _Doubts(known, form, depth, np.sqrt(1 - gained), bank, station, offset)
+
+
+def _member(
+    ground: xr.Dataset,
+    doubts: _Doubts,
+    settings: GroundSettings,
+    flow_doubt: float,
+    rng: np.random.Generator,
+) -> tuple[F8, F8]:
+    """Return one member."""
+    width = float(np.median(ground["line_width"].to_numpy()))
+    rough, flow = rng.normal(0, ROUGHNESS_DOUBT), rng.normal(0, flow_doubt)
+    closed = 0.6 * (rough + flow)
+    rest = max(settings.reach_doubt**2 - 0.36 * (ROUGHNESS_DOUBT**2 + flow_doubt**2), 0.0) ** 0.5
+    reach = closed + rng.normal(0, rest)
+    length = float(ground["line_station"].to_numpy()[-1])
+    section = _along(length, settings.section_range_widths * width, doubts.station, rng)
+    local = _field(
+        doubts,
+        (settings.range_along_widths * width, settings.range_across_widths * width),
+        rng,
+    )
+    scale = reach + settings.section_doubt * section
+    off = doubts.depth * scale + settings.local_doubt_m * local
+    deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
+    change = np.where(doubts.form, doubts.depth - deeper, 0.0)
+    common = rng.normal(0, DEM_DOUBT_M / 2)
+    banks = _along(length, BANK_RANGE_WIDTHS * width, doubts.station, rng)
+    change += np.where(doubts.form, 0.0, common + doubts.bank * banks)
+    bed = ground["bed"].to_numpy().astype(np.float64).copy()
+    bed[doubts.known] += change
+    return bed, ground["roughness"].to_numpy() * np.exp(rough)
+
+
+def _along(length: float, reach: float, station: F8, rng: np.random.Generator) -> F8:
+    """Return at stations a random course along the river: mean 0, deviation 1, exp(-d/reach)."""
+    step = reach / 8
+    count = int(length / step) + 3
+    keep = np.exp(-step / reach)
+    steps = rng.standard_normal(count)
+    course = np.empty(count)
+    course[0] = steps[0]
+    for number in range(1, count):
+        course[number] = keep * course[number - 1] + np.sqrt(1 - keep**2) * steps[number]
+    return np.interp(station, np.arange(count) * step - step, course)
+
+
+def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generator) -> F8:
+    """Return at the cells a random field of the covariance exp(-hypot(ds/along, dn/across)).
+
+    Drawn on a grid of a third of the ranges by the spectrum of the covariance (circulant
+    embedding), then read at the cells.
+    """
+    steps = (ranges[0] / 3, ranges[1] / 3)
+    lows = (float(doubts.station.min()), float(doubts.offset.min()))
+    highs = (float(doubts.station.max()), float(doubts.offset.max()))
+    shape = tuple(
+        int((high - low) / step) + 16 for low, high, step in zip(lows, highs, steps, strict=True)
+    )
+    rows = np.minimum(np.arange(shape[0]), shape[0] - np.arange(shape[0]))[:, None] / 3
+    cols = np.minimum(np.arange(shape[1]), shape[1] - np.arange(shape[1]))[None, :] / 3
+    power = np.maximum(np.fft.fft2(np.exp(-np.hypot(rows, cols))).real, 0)
+    noise = np.fft.fft2(rng.standard_normal(shape))
+    field = np.fft.ifft2(noise * np.sqrt(power)).real
+    places = [
+        (place - low) / step + 1
+        for place, low, step in zip((doubts.station, doubts.offset), lows, steps, strict=True)
+    ]
+    read = map_coordinates(field, places, order=1, mode="nearest")
+    return np.asarray(read / max(float(field.std()), 1e-9))

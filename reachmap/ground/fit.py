@@ -1,0 +1,252 @@
+"""Fitting roughness and bed scale to what the angler noted; the drawing is never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import xarray as xr
+from scipy.optimize import least_squares
+from scipy.spatial import cKDTree
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import SpeedHow
+from reachmap.ground.door import low_line
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.sources import TRUST, Source
+from reachmap.markup.model import Markup
+
+Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
+"""How a ground runs at flows [m3/s]: the flow stage, given from above."""
+
+SURFACE_FACTOR = 0.85
+"""Mean over surface speed: ISO 748 and USGS WSP 2175 give 0.80-0.90 (from memory); a log profile of
+h/z0 = 1000 gives 0.855."""
+
+ROUGHNESS_BOUNDS, DEPTH_BOUNDS = (0.5, 2.0), (0.6, 1.7)
+"""What the multipliers may become: the ranges of Chow (1959) table 5-6 reach about half and double
+any one value; the depth that closes a flow known to a factor two is within 1.5 (our choice)."""
+
+LEVEL_ERROR_M, EDGE_ERROR_M, SOUNDING_ERROR_M = 0.05, 0.12, 0.10
+"""Standard errors of a noted level, of the ground's height at a noted edge, of a depth [m] (our
+choice)."""
+
+SPEED_ERROR = (0.05, 0.15)
+"""Standard error of a speed: m/s plus a share of it (our choice)."""
+
+EDGE_STEP_M, REACH_M = 20.0, 12.0
+"""Spacing of places along a noted edge, and how far off the water may be to be its water [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Notes:
+    """What was noted, side by side: kind, place, flow, value and standard error in its unit.
+
+    `kind` is "level" [m], "edge" (height of the ground there [m]), "depth" [m] or "speed" [m/s].
+    """
+
+    kind: np.ndarray
+    x: F8
+    y: F8
+    flow: F8
+    value: F8
+    error: F8
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A fit.
+
+    Parameters
+    ----------
+    roughness, depth
+        Multipliers of the roughness and of the form's depth.
+    before, after
+        Root mean square of the residuals by kind, in its unit, before and after.
+    number
+        How many notes of each kind took part.
+    """
+
+    roughness: float
+    depth: float
+    before: dict[str, float]
+    after: dict[str, float]
+    number: dict[str, int]
+
+
+def gather(ground: xr.Dataset, markup: Markup) -> Notes:
+    """Return every note that can be held against the flow.
+
+    Edges count where the ground at them is known well (a DEM); heights only where the ground has
+    a datum.
+    """
+    levels = markup.levels if ground.attrs["vertical"] == "dem" else ()
+    rows: list[tuple[str, float, float, float, float, float]] = [
+        ("level", one.place.x, one.place.y, one.flow, one.level_m, LEVEL_ERROR_M) for one in levels
+    ]
+    for depth in markup.soundings:
+        place = depth.place
+        rows.append(("depth", place.x, place.y, depth.flow, depth.depth_m, SOUNDING_ERROR_M))
+    for speed in markup.speeds:
+        mean = speed.speed_m_s * (SURFACE_FACTOR if speed.how is SpeedHow.SURFACE else 1.0)
+        error = SPEED_ERROR[0] + SPEED_ERROR[1] * mean
+        rows.append(("speed", speed.place.x, speed.place.y, speed.flow, mean, error))
+    for edge in markup.edges:
+        points = shapely.get_coordinates(shapely.segmentize(edge.shape, EDGE_STEP_M))
+        heights = _sure_ground(ground, points)
+        for (x, y), height in zip(points, heights, strict=True):
+            rows.append(("edge", x, y, edge.flow, height, EDGE_ERROR_M))
+    good = [row for row in rows if np.isfinite(row[1:]).all()]
+    kinds = np.array([row[0] for row in good], dtype="U5")
+    values = np.array([row[1:] for row in good], dtype=np.float64).reshape(len(good), 5).T
+    return Notes(kinds, values[0], values[1], values[2], values[3], values[4])
+
+
+def _sure_ground(ground: xr.Dataset, points: F8) -> F8:
+    """Return the height of well known ground at points [m]; NaN where it is not."""
+    x, y = (xr.DataArray(points[:, column], dims="point") for column in (0, 1))
+    near = ground[["bed", "confidence"]].interp(x=x, y=y)
+    sure = near["confidence"].to_numpy() >= TRUST[Source.DEM] - 0.05
+    return np.where(sure, near["bed"].to_numpy(), np.nan)
+
+
+def scaled(
+    ground: xr.Dataset, roughness: float, depth: float, settings: GroundSettings
+) -> xr.Dataset:
+    """Return the ground with its roughness and the depth of its form multiplied.
+
+    Ground a DEM saw dry, and drawn banks, stay as they are.
+    """
+    bed = ground["bed"].to_numpy()
+    form, below = form_of(ground, settings)
+    moved = np.where(form, bed - below * (depth - 1), bed)
+    top = ground["top"].to_numpy() + (moved - bed)
+    return ground.assign(
+        bed=(("y", "x"), moved, ground["bed"].attrs),
+        top=(("y", "x"), top, ground["top"].attrs),
+        roughness=ground["roughness"] * roughness,
+    )
+
+
+def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[B1, F8]:
+    """Return which cells are a form, and how far they lie below the lowest water seen [m]."""
+    low = np.interp(ground["station"].to_numpy(), *low_line(ground))
+    below = low - ground["bed"].to_numpy()
+    unsure = ground["confidence"].to_numpy() < TRUST[Source.DEM] - 1e-6
+    form = unsure & (np.nan_to_num(below) >= 0.9 * settings.least_depth_m)
+    return form, np.where(form, below, 0.0)
+
+
+def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettings) -> Fitted:
+    """Return the multipliers that bring the flow nearest to the notes.
+
+    scipy's bounded least squares with a soft robust loss, so that one wrong note moves little. A
+    weak pull towards 1 (standard deviations of the stage's own doubt) keeps what no note speaks of.
+
+    Parameters
+    ----------
+    ground
+        The stage's result.
+    markup
+        The drawing with its notes; edges logged elsewhere may be added to it by the caller.
+    solve
+        The flow stage.
+    settings
+        Of the stage.
+
+    Raises
+    ------
+    BuildError
+        If there is nothing to fit to.
+    """
+    notes = gather(ground, markup)
+    if not notes.value.size:
+        raise BuildError(
+            [
+                Fault(
+                    "notes",
+                    "nothing to fit to",
+                    "Note a depth, a speed, a level or an edge, each with the river's flow",
+                )
+            ]
+        )
+
+    def residuals(logs: F8) -> F8:
+        tried = scaled(ground, float(np.exp(logs[0])), float(np.exp(logs[1])), settings)
+        off = (predicted(notes, tried, solve) - notes.value) / notes.error
+        pull = logs / np.array([ROUGHNESS_PULL, settings.reach_doubt])
+        return np.concatenate([_balanced(notes, np.nan_to_num(off)), pull])
+
+    low, high = np.log([ROUGHNESS_BOUNDS, DEPTH_BOUNDS]).T
+    found = least_squares(
+        residuals,
+        np.zeros(2),
+        bounds=(low, high),
+        loss="soft_l1",
+        diff_step=np.full(2, 0.03),
+        xtol=1e-3,
+        max_nfev=12,
+    )
+    roughness, depth = np.exp(found.x)
+    before = _by_kind(notes, predicted(notes, ground, solve))
+    best = scaled(ground, float(roughness), float(depth), settings)
+    after = _by_kind(notes, predicted(notes, best, solve))
+    number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
+    return Fitted(float(roughness), float(depth), before, after, number)
+
+
+ROUGHNESS_PULL = 0.2
+"""Standard deviation of the logarithm of roughness before any note (our choice)."""
+
+
+def _balanced(notes: Notes, off: F8) -> F8:
+    """Return residuals weighed so that many places along one edge do not drown the rest."""
+    weight = np.ones(off.shape)
+    for flow in np.unique(notes.flow[notes.kind == "edge"]):
+        mine = (notes.kind == "edge") & (notes.flow == flow)
+        weight[mine] = np.sqrt(min(1.0, EDGE_WORTH / mine.sum()))
+    return off * weight
+
+
+EDGE_WORTH = 10.0
+"""How many independent notes the edges at one flow are worth at most (our choice)."""
+
+
+def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> F8:
+    """Return what the flow gives for each note, in the note's unit; NaN where it gives none.
+
+    A level, or the water at an edge, is that of the nearest wet cell within `REACH_M`.
+    """
+    flows = np.unique(notes.flow)
+    water = solve(ground, [float(flow) for flow in flows])
+    found = np.full(notes.value.shape, np.nan)
+    for number, flow in enumerate(flows):
+        one = water.isel(flow=number)
+        level = one["level"].to_numpy()
+        wet = np.isfinite(level)
+        rows, cols = np.nonzero(wet)
+        if not rows.size:
+            continue
+        tree = cKDTree(np.column_stack([one["x"].to_numpy()[cols], one["y"].to_numpy()[rows]]))
+        mine = np.flatnonzero(notes.flow == flow)
+        far, near = tree.query(np.column_stack([notes.x[mine], notes.y[mine]]))
+        row, col = rows[near], cols[near]
+        speed = np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
+        depth = one["depth"].to_numpy()
+        got = np.where(notes.kind[mine] == "speed", speed[row, col], level[row, col])
+        got = np.where(notes.kind[mine] == "depth", depth[row, col], got)
+        found[mine] = np.where(far <= REACH_M, got, np.nan)
+    return found
+
+
+def _by_kind(notes: Notes, got: F8) -> dict[str, float]:
+    """Return the root mean square of the residuals of each kind, in its unit."""
+    off = got - notes.value
+    return {
+        str(kind): float(np.sqrt(np.nanmean(off[notes.kind == kind] ** 2)))
+        for kind in np.unique(notes.kind)
+        if np.isfinite(off[notes.kind == kind]).any()
+    }

@@ -1,0 +1,63 @@
+// Which signs and labels are drawn at a distance, and how large.
+
+// Ground metres in one px up to which codes and names are written.
+const CODES_UP_TO = 1.6;
+const NAMES_UP_TO = 9;
+
+// Signs are drawn smaller the farther one is, so that the river stays in sight.
+function signSize(view) {
+  return view.metres > 5 ? 0.5 : view.metres > 2.2 ? 0.68 : 1;
+}
+
+// Places to stand that are shown: the chosen one, then those with more room, none on another.
+const RANKS = { room: 0, tight: 1, look: 2, blocked: 3 };
+const SIGN_APART = 28; // px between signs, and between casts drawn
+const FAN_APART = 84;
+function spaced(stations, view, apart) {
+  const kept = [];
+  const order = [...stations].sort(
+    (a, b) => (b === state.chosen) - (a === state.chosen) || RANKS[a.mark] - RANKS[b.mark],
+  );
+  for (const one of order) {
+    if (kept.every((other) => Math.hypot(one.x - other.x, one.y - other.y) * view.k >= apart))
+      kept.push(one);
+  }
+  return new Set(kept);
+}
+
+// Rings the path that stands so that it is seen on any water.
+function inkHalo(pen) {
+  pen.setLineDash([]);
+  for (const [colour, width] of [
+    [state.light === "day" ? "#fffdf6" : "#0b1214", 7],
+    [state.light === "day" ? "#b3460a" : "#ffc46b", 3.5],
+  ]) {
+    pen.strokeStyle = colour;
+    pen.lineWidth = width;
+    pen.stroke();
+  }
+}
+
+// What is written beside a feature at this distance, or nothing.
+function labelOf(feature, view, x, y) {
+  const { kind, shape } = feature.style;
+  const tones = tone(feature.style);
+  const write = (text, size, weight, dy = 0, bold = 600) => ({
+    text,
+    x,
+    y: y + dy,
+    size,
+    weight,
+    font: bold + " " + size + "px " + WRITING,
+    ink: tones.ink,
+    casing: tones.casing,
+  });
+  if (kind.endsWith("_run"))
+    return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
+  if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
+  if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
+  if (view.metres > CODES_UP_TO || !feature.label || kind === "river") return null;
+  if (kind === "sounding") return write(feature.label, 12, 100, 13, 500);
+  if (shape === "mark") return view.metres <= 0.5 ? write(feature.label, 12, 50, 18, 500) : null;
+  return write(feature.label + (feature.faded ? "?" : ""), 15, 200 + feature.weight);
+}

@@ -1,0 +1,217 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import LineString, Point
+
+from reachmap.angler import AnglerSettings, assess
+from reachmap.angler.rules import WadeRule
+from reachmap.angler.settings import LineSettings, WadingSettings
+from reachmap.angler.wind import Wind, WindWord
+from reachmap.base.tables import BY_NAME
+from reachmap.base.words import AccessKind, HazardKind, Season, UnitSystem
+from reachmap.markup.model import Access, Hazard
+from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
+from tests.made import made_flows, made_ground
+
+CLOSED = AnglerSettings(line=LineSettings(full=False))
+GROUND = made_ground(length=400, slope=0.0006)
+FLOW = made_flows(GROUND, {20.0: -0.3})
+MIDDLE = (float(GROUND["line_x"][200]), float(GROUND["line_y"][200]))
+
+
+def water(ground=GROUND, low=-16, high=-6):
+    """Return one piece of water along river right."""
+    return hand_water(
+        [band(ground, 150, 250, low, high)],
+        flow=20.0,
+        label="20m3s",
+        crs=ground.attrs["crs"],
+        stations=[(150, 250)],
+    )
+
+
+def look(*, ground=GROUND, flow=FLOW, settings=CLOSED, pieces=None, **drawn):
+    """Return the layers of the made river."""
+    mark = hand_markup(ground, **drawn)
+    return assess(ground, flow, water(ground) if pieces is None else pieces, mark, settings)
+
+
+BOTH = (access_at(MIDDLE[0], MIDDLE[1] - 45), access_at(MIDDLE[0], MIDDLE[1] + 45))
+
+
+def test_the_layers_are_the_promised_ones():
+    for name, frame in look().items():
+        names = [column.name for column in BY_NAME[name].columns]
+        assert list(frame.columns) == [*names, "geometry"]
+        assert str(frame.crs) == GROUND.attrs["crs"]
+
+
+def test_stations_stand_every_few_yards_on_both_banks():
+    stations = look()["stations"]
+    for side in ("left", "right"):
+        along = np.sort(stations[stations["side"] == side]["station_m"].to_numpy())
+        assert 150 - 5 <= along[0] <= 155
+        # abreast of the lower end a cast down the current lands below the water
+        assert 235 <= along[-1] <= 255
+        assert (np.diff(along) < 10).all()
+        assert np.diff(along).mean() == pytest.approx(5.0, abs=1.0)
+
+
+def test_a_bank_no_drawn_way_leads_to_has_no_stations():
+    right = access_at(MIDDLE[0], MIDDLE[1] - 45)
+    stations = look(access=[right])["stations"]
+    assert set(stations["side"]) == {"right"}
+    assert set(stations["access"]) == {"foot"}
+
+
+def test_a_landing_puts_the_other_bank_within_reach_by_boat():
+    landing = Access(Point(MIDDLE[0], MIDDLE[1] - 45), AccessKind.LANDING, "")
+    stations = look(access=[landing])["stations"]
+    assert set(stations[stations["side"] == "left"]["access"]) == {"boat"}
+    assert stations["note"].str.contains("by boat only").any()
+
+
+def test_nobody_stands_in_water_out_of_bounds_or_unknown():
+    layers = look()
+    closed = layers["wading"][layers["wading"]["grade"].isin(["no", "unknown"])]
+    shape = closed.geometry.union_all().buffer(-0.1)
+    assert not layers["stations"].intersects(shape).any()
+
+
+def test_casts_point_over_the_river_and_down_it():
+    stations = look()["stations"]
+    left = stations[stations["side"] == "left"]
+    assert (np.sin(np.radians(left["target_deg"])) < 0).all()
+    assert (np.sin(np.radians(stations[stations["side"] == "right"]["target_deg"])) > 0).all()
+    assert (np.cos(np.radians(stations["target_deg"])) > 0).all()
+
+
+def test_no_cast_is_longer_than_the_angler_casts_and_all_land_on_water():
+    stations = look()["stations"]
+    assert (stations["cast_m"] <= KIT.angler.cast_limit_m + 1e-6).all()
+    angle = np.radians(stations["target_deg"].to_numpy())
+    reach = stations["cast_m"].to_numpy()
+    y = stations.geometry.y.to_numpy() + reach * np.sin(angle) - float(GROUND["line_y"][0])
+    assert (np.abs(y) < 20).all()
+
+
+def test_the_mirrored_river_gives_mirrored_stations():
+    ground = made_ground(length=400, slope=0.0006, mirror=True)
+    flow = made_flows(ground, {20.0: -0.3})
+    here = look(access=BOTH)
+    there = look(ground=ground, flow=flow, pieces=water(ground, 6, 16), access=BOTH)
+    for mine, other in (("left", "right"), ("right", "left")):
+        a = here["stations"][here["stations"]["side"] == mine]
+        b = there["stations"][there["stations"]["side"] == other]
+        for name in ("depth_m", "room_m", "cast_m", "angle_deg", "head_max_m", "swing_s"):
+            assert b[name].to_numpy() == pytest.approx(a[name].to_numpy(), nan_ok=True)
+        assert (a["casts"].to_numpy() == b["casts"].to_numpy()).all()
+    areas = [
+        layers["wading"].groupby("grade")["area_m2"].sum().to_dict() for layers in (here, there)
+    ]
+    assert areas[0] == areas[1]
+
+
+def test_unknown_ground_behind_is_never_room():
+    blind = GROUND.copy(deep=True)
+    away = np.abs(blind["offset"].to_numpy()) > 21
+    blind["top"] = blind["top"].where(~away)
+    stations = look(ground=blind)["stations"]
+    assert stations["room_m"].isna().all()
+    assert (~stations["casts"].str.contains("single spey")).all()
+    assert stations["note"].str.contains("not known").all()
+
+
+def test_a_hazard_is_named_where_the_current_leads_to_it():
+    x, y = MIDDLE
+    log = Hazard(Point(x + 60, y - 18), HazardKind.STRAINER, "big alder")
+    zones = look(hazards=[log])["wading"]
+    named = zones[zones["note"].str.contains("big alder")]
+    assert len(named)
+    assert named["note"].str.contains("strainer").all()
+    assert (named["below"] == "strainer (big alder)").all()
+
+
+def test_a_ledge_right_across_closes_the_water_above_it():
+    x, y = MIDDLE
+    ledge = Hazard(LineString([(x, y - 25), (x, y + 25)]), HazardKind.LEDGE, "")
+    open_water = look()["wading"]
+    closed = look(hazards=[ledge])["wading"]
+
+    def waded(zones):
+        return zones[zones["grade"].isin(["easy", "careful"])]["area_m2"].sum()
+
+    assert waded(closed) < waded(open_water)
+    above = Point(x - 10, y - 18.5)
+    assert (closed[closed.contains(above)]["grade"] == "no").all()
+
+
+def test_a_stricter_rule_never_opens_water():
+    def waded(rules):
+        wading = WadingSettings(rules=rules)
+        zones = look(settings=replace(CLOSED, wading=wading))["wading"]
+        return zones[zones["grade"].isin(["easy", "careful"])]["area_m2"].sum()
+
+    lax = waded((WadeRule.TEN,))
+    assert waded((WadeRule.TEN, WadeRule.NORMAL)) <= lax
+    assert waded((WadeRule.TEN, WadeRule.POOR)) <= waded((WadeRule.TEN, WadeRule.NORMAL))
+
+
+def test_the_wind_moves_the_loop_to_its_lee():
+    for word, side in ((WindWord.UPSTREAM, "upstream"), (WindWord.DOWNSTREAM, "downstream")):
+        stations = look(settings=replace(CLOSED, wind=Wind(word)))["stations"]
+        made = stations[stations["cast"] != ""]
+        assert set(made["loop_side"]) == {side}
+
+
+def test_a_left_hand_swaps_natural_and_off():
+    other = replace(KIT, angler=replace(KIT.angler, hand=KIT.angler.hand.LEFT))
+    right = look(settings=replace(CLOSED, wind=Wind(WindWord.UPSTREAM)))["stations"]
+    left = look(kit=other, settings=replace(CLOSED, wind=Wind(WindWord.UPSTREAM)))["stations"]
+    assert set(right[right["side"] == "left"]["hand"]) == {"natural"}
+    assert set(left[left["side"] == "left"]["hand"]) == {"off"}
+
+
+def test_summer_asks_for_a_quicker_fly():
+    winter = look()["stations"]["angle_deg"].mean()
+    assert look(season=Season.SUMMER)["stations"]["angle_deg"].mean() <= winter
+
+
+def test_notes_are_in_the_units_of_the_folder():
+    us, metric = look()["stations"], look(units=UnitSystem.METRIC)["stations"]
+    assert us["note"].str.contains("ft clear").all()
+    assert metric["note"].str.contains("m clear").all()
+    assert us["room_m"].to_numpy() == pytest.approx(metric["room_m"].to_numpy())
+
+
+def test_no_note_promises_anything():
+    for frame in look(access=BOTH).values():
+        text = " ".join(frame["note"]).lower()
+        assert "safe" not in text
+        assert "issue" not in text
+
+
+def test_without_water_there_are_zones_and_no_stations():
+    layers = look(pieces=water().iloc[:0])
+    assert len(layers["wading"])
+    assert layers["stations"].empty
+
+
+def test_flow_and_ground_must_match():
+    with pytest.raises(ValueError, match="one flow"):
+        look(flow=made_flows(GROUND, {10.0: -0.5, 20.0: -0.3}))
+    with pytest.raises(ValueError, match="different rasters"):
+        look(flow=FLOW.isel(flow=0, x=slice(0, 50)))
+
+
+@pytest.mark.compiled
+def test_the_line_is_swung_in_the_field_and_swims_its_water():
+    stations = look(settings=AnglerSettings(), access=BOTH)["stations"]
+    assert len(stations)
+    assert set(stations["swing_end"]) <= {"hangs", "stalls", "leaves", "aground", "touches"}
+    known = stations.dropna(subset=["swing_s"])
+    assert (known["swing_s"] > 0).all()
+    assert (known["fly_depth_m"] >= -0.05).all()
+    # the far bank's water is not swung from over there: the line would only drag the fly out of it
+    assert set(stations["side"]) == {"right"}

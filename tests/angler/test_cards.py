@@ -1,0 +1,123 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import Point
+
+from reachmap.angler import AnglerSettings, assess, run_cards
+from reachmap.angler.settings import LineSettings
+from reachmap.base.words import AccessKind, HazardKind, UnitSystem
+from reachmap.markup.model import Access, Hazard
+from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
+from tests.made import made_flows, made_ground
+
+SETTINGS = AnglerSettings(line=LineSettings(full=False))
+GROUND = made_ground(length=400, slope=0.0006)
+FLOW = made_flows(GROUND, {20.0: -0.3})
+X, Y = float(GROUND["line_x"][200]), float(GROUND["line_y"][200])
+
+
+def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **drawn):
+    """Return the card of the made run."""
+    water = hand_water(
+        [band(ground, 150, 250, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=ground.attrs["crs"],
+        stations=[(150, 250)],
+    )
+    mark = hand_markup(ground, **drawn)
+    layers = {"water": water, **assess(ground, FLOW, water, mark, settings)}
+    return run_cards(run, label, layers, mark, settings)
+
+
+RIGHT = access_at(X, Y - 45)
+
+
+def test_a_card_has_ten_lines_each_a_sentence_or_two():
+    lines = card(access=[RIGHT])
+    assert len(lines) == 10
+    for line in lines:
+        assert line.endswith(".")
+        assert len(line) < 200
+        assert "nan" not in line.lower()
+        assert "safe" not in line.lower()
+
+
+def test_the_lines_come_in_their_order():
+    starts = ["run 1 at", "Way in:", "Stand", "Below", "Way back", "Room", "Cast", "Swing", "Fly"]
+    for line, start in zip(card(access=[RIGHT]), [*starts, "Step"], strict=True):
+        assert line.startswith(start)
+
+
+def test_the_way_in_is_told_as_it_was_drawn():
+    assert "on foot" in card(access=[RIGHT])[1]
+    assert "not known" in card()[1]
+    landing = Access(Point(X, Y + 45), AccessKind.LANDING, "")
+    blocked = GROUND.copy(deep=True)
+    brush = blocked["offset"].to_numpy() > 19
+    blocked["top"] = blocked["bed"] + np.where(brush, 12.0, 0.0)
+    assert "by boat only" in card(ground=blocked, access=[landing])[1]
+
+
+def test_a_hazard_below_is_named_with_its_distance():
+    log = Hazard(Point(X + 40, Y - 17), HazardKind.STRAINER, "big alder")
+    line = card(access=[RIGHT], hazards=[log])[3]
+    assert "strainer (big alder)" in line
+    assert " yd" in line
+
+
+def test_trees_tight_behind_are_told_in_feet_and_leave_what_fits():
+    tight = GROUND.copy(deep=True)
+    trees = np.abs(tight["offset"].to_numpy()) > 25
+    tight["top"] = tight["bed"] + np.where(trees, 15.0, 0.0)
+    lines = card(ground=tight, access=[RIGHT])
+    assert " ft, +-20 %" in lines[5]
+    assert "longest head that fits" in lines[5]
+    longest = float(lines[5].rpartition("fits ")[2].split("-")[-1].split()[0])
+    assert longest < 65
+    assert lines[6].startswith("Cast: ")
+    assert "65 ft belly" not in lines[6]
+
+
+def test_unmapped_ground_behind_is_named():
+    blind = GROUND.copy(deep=True)
+    blind["top"] = blind["top"].where(np.abs(blind["offset"].to_numpy()) <= 21)
+    lines = card(ground=blind, access=[RIGHT])
+    assert "not known" in lines[5]
+    assert any("Not known" in line or "none" in line for line in lines[6:])
+
+
+def test_numbers_follow_the_units_of_the_folder():
+    metric = card(units=UnitSystem.METRIC, access=[RIGHT])
+    assert " m, +-20 %" in metric[5]
+    assert "m³/s" in metric[0]
+    assert " cm, " in metric[8]
+
+
+def test_clarity_that_nobody_gave_is_named():
+    line = card(settings=replace(SETTINGS, clarity_m=float("nan")), access=[RIGHT])[8]
+    assert "clarity not known" in line
+
+
+def test_a_run_without_water_says_so_in_one_line():
+    assert card(run="elsewhere") == [
+        "elsewhere: no swing water found at 20m3s. Look at another flow or another run."
+    ]
+
+
+def test_a_kit_without_a_fitting_cast_is_told_so():
+    long = replace(KIT, heads=(KIT.heads[2],))
+    walled = GROUND.copy(deep=True)
+    wall = np.abs(walled["offset"].to_numpy()) > 19
+    walled["top"] = walled["bed"] + np.where(wall, 15.0, 0.0)
+    lines = card(ground=walled, kit=long, access=[RIGHT])
+    assert "none" in lines[6]
+    assert lines[9].startswith("Pace: none")
+
+
+@pytest.mark.compiled
+def test_the_swing_of_the_line_model_is_on_the_card():
+    lines = card(settings=AnglerSettings(), access=[RIGHT])
+    assert "s to the hang" in lines[7]
+    assert "deg down" in lines[7]

@@ -1,0 +1,137 @@
+import math
+
+import geopandas as gpd
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import Point, box
+
+from reachmap.angler.fly import FLIES, fly_for, fly_words
+from reachmap.angler.pace import (
+    cast_seconds,
+    covered_length,
+    day_minutes,
+    pace_runs,
+    run_minutes,
+    step_length,
+)
+from reachmap.angler.settings import AnglerSettings, PaceSettings
+from reachmap.base.units import to_si
+from reachmap.base.words import Season, UnitSystem
+from tests.angler.hand import hand_water
+
+PACE = PaceSettings()
+FT = to_si(1.0, "ft")
+
+
+def test_the_step_is_within_what_is_common():
+    # common practice, no published source: winter 3-5 ft, summer 5-8 ft
+    assert 3 * FT <= step_length(Season.WINTER, PACE) <= 5 * FT
+    assert 5 * FT <= step_length(Season.SUMMER, PACE) <= 8 * FT
+
+
+def test_coloured_water_shortens_the_step_but_not_to_nothing():
+    clear = step_length(Season.WINTER, PACE, clarity_m=3.0)
+    coloured = step_length(Season.WINTER, PACE, clarity_m=0.6)
+    assert clear == PACE.step_winter_m
+    assert coloured == pytest.approx(clear / 2)
+    assert step_length(Season.WINTER, PACE, clarity_m=0.0) == pytest.approx(1.5 * FT)
+
+
+def test_seconds_per_cast_add_up():
+    # 30 s of swing, the hang, 20 s to cast, half a second for each of 10 ft stripped
+    got = cast_seconds(30.0, 10 * FT, PACE)
+    assert got == pytest.approx(30 + PACE.hang_s + 20 + 5)
+    assert cast_seconds(30.0, -5.0, PACE) == pytest.approx(30 + PACE.hang_s + 20)
+    assert cast_seconds(math.nan, 0.0, PACE) == pytest.approx(PACE.swing_s + PACE.hang_s + 20)
+
+
+def test_a_run_of_a_hundred_steps_takes_a_hundred_and_one_casts():
+    assert run_minutes(100 * 1.2, 60.0, 1.2) == pytest.approx(101.0)
+    assert run_minutes(0.0, 60.0, 1.2) == pytest.approx(1.0)
+
+
+@given(st.lists(st.tuples(st.floats(0, 100), st.floats(0, 50)), max_size=8))
+def test_the_length_covered_is_never_more_than_the_sum_nor_less_than_the_longest(pairs):
+    spans = [(a, a + b) for a, b in pairs]
+    got = covered_length(spans)
+    each = [b for _, b in pairs]
+    assert got <= sum(each) + 1e-9
+    assert got >= max(each, default=0.0) - 1e-9
+    grid = np.arange(0, 150, 0.01)
+    inside = np.zeros(grid.shape, bool)
+    for low, high in spans:
+        inside |= (grid >= low) & (grid < high)
+    assert got == pytest.approx(inside.mean() * 150, abs=0.1)
+
+
+def test_a_day_is_its_runs_and_the_ways_between():
+    assert day_minutes([30.0, 60.0], PACE) == 90.0 + PACE.between_min
+    assert day_minutes([], PACE) == 0.0
+    assert math.isnan(day_minutes([30.0, math.nan], PACE))
+
+
+def _stations(water, side, swing):
+    rows = [
+        {
+            "flow": 20.0,
+            "water": water,
+            "side": side,
+            "cast": "double spey",
+            "access": "foot",
+            "swing_s": swing,
+            "cast_m": 60 * FT,
+            "geometry": Point(i, 0),
+        }
+        for i in range(5)
+    ]
+    return gpd.GeoDataFrame(rows, geometry="geometry", crs="EPSG:32607")
+
+
+def _runs(name="run 1", best=20.0):
+    row = {"run": name, "best_flow": best, "minutes": np.nan, "geometry": box(0, 0, 1, 1)}
+    return gpd.GeoDataFrame([row], geometry="geometry", crs="EPSG:32607")
+
+
+def test_minutes_of_a_run_are_steps_times_seconds():
+    water = hand_water(
+        [box(0, 0, 60, 5), box(40, 0, 90, 5)],
+        flow=20.0,
+        label="20m3s",
+        crs="EPSG:32607",
+        stations=[(0, 60), (40, 90)],
+    ).assign(run="run 1")
+    stations = gpd.GeoDataFrame(
+        [row for code in ("E1", "E2") for row in _stations(code, "left", 25.0).to_dict("records")],
+        geometry="geometry",
+        crs="EPSG:32607",
+    )
+    settings = AnglerSettings(clarity_m=3.0)
+    got = pace_runs(_runs(), water, stations, settings)["minutes"].iloc[0]
+    seconds = cast_seconds(25.0, 60 * FT - PACE.held_m, PACE)
+    assert got == pytest.approx(run_minutes(90.0, seconds, PACE.step_winter_m))
+
+
+def test_a_run_without_water_at_its_best_flow_stays_unknown():
+    water = hand_water(
+        [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
+    )
+    got = pace_runs(_runs(best=99.0), water, _stations("E1", "left", 25.0), AnglerSettings())
+    assert np.isnan(got["minutes"].iloc[0])
+
+
+def test_the_fly_follows_the_clarity():
+    assert fly_for(0.0) is FLIES[0]
+    assert fly_for(to_si(100.0, "ft")) is FLIES[-1]
+    assert fly_for(math.nan) is None
+    lengths = [row.long_m for row in FLIES]
+    assert lengths == sorted(lengths, reverse=True)
+    with pytest.raises(ValueError, match="rise"):
+        fly_for(1.0, FLIES[::-1])
+
+
+def test_words_on_the_fly_say_what_is_not_known():
+    assert "not known" in fly_words(None, math.nan, UnitSystem.US)
+    assert " in," in fly_words(fly_for(1.0), 1.0, UnitSystem.US)
+    assert " cm," in fly_words(fly_for(1.0), 1.0, UnitSystem.METRIC)

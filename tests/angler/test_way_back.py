@@ -1,0 +1,137 @@
+import numpy as np
+import pandas as pd
+import pytest
+import xarray as xr
+
+from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
+from reachmap.angler.settings import LineSettings, WadingSettings
+from reachmap.base.fields import check_fields
+from reachmap.base.words import UnitSystem
+from tests.angler.hand import band, hand_markup, hand_water
+from tests.made import made_flows, made_ground
+
+# the bed is known to the centimetre and the current is slow, so that depth alone rules
+SURE = WadingSettings(
+    bed_errors=((0.0, 0.0), (1.0, 0.0)), speed_doubt=0.0, place_error_m=0.0, zone_low_m2=4.0
+)
+SETTINGS = AnglerSettings(wading=SURE, line=LineSettings(full=False))
+TOP, SILL = 0.0, -0.75
+"""Top of the bar and deepest of the ford to it, against the bank tops [m]."""
+
+
+def river():
+    """Return a straight, nearly level channel with a bar by river right and a ford to it."""
+    ground = made_ground(length=240, slope=0.0001, half_width=20, deep=2.0)
+    bed, station = ground["bed"].to_numpy().copy(), ground["station"].to_numpy()
+    offset = ground["offset"].to_numpy()
+    level = 100 - 0.0001 * station
+    bar = (np.abs(station - 120) < 15) & (offset > -12) & (offset < -4)
+    ford = (np.abs(station - 120) < 15) & (offset <= -12) & (offset > -22)
+    bed[bar] = (level + TOP)[bar]
+    bed[ford] = np.maximum(bed[ford], (level + SILL)[ford])
+    bed[ford & (offset > -18)] = (level + SILL)[ford & (offset > -18)]
+    ground["bed"] = ground["bed"].copy(data=bed)
+    ground["top"] = ground["top"].copy(data=np.maximum(ground["top"].to_numpy(), bed))
+    return check_fields(ground, "ground")
+
+
+GROUND = river()
+FILLS = {5.0: -0.70, 10.0: -0.40, 20.0: -0.05, 40.0: 0.6}
+"""Level against the bank tops at each flow: over the sill 0.05, 0.35, 0.7 and 1.35 m."""
+FLOWS = made_flows(GROUND, FILLS)
+
+
+def layers(settings=SETTINGS):
+    """Return the layers of every flow, stacked."""
+    found = []
+    for index, flow in enumerate(FILLS):
+        water = hand_water(
+            [band(GROUND, 105, 135, -3, 6)],
+            flow=flow,
+            label=f"{flow:g}m3s",
+            crs=GROUND.attrs["crs"],
+            stations=[(105, 135)],
+        )
+        one = FLOWS.isel(flow=[index])
+        found.append(assess(GROUND, one, water, hand_markup(GROUND), settings))
+    return {name: pd.concat([one[name] for one in found]) for name in found[0]}
+
+
+@pytest.fixture(scope="module")
+def told():
+    return ways_back(GROUND, FLOWS, layers(), UnitSystem.US)
+
+
+def bar_at(told, label):
+    rows = told["bars"][told["bars"]["flow_label"] == label]
+    assert len(rows) == 1
+    return rows.iloc[0]
+
+
+def test_the_bar_is_reached_on_foot_while_the_ford_is_shallow(told):
+    assert bar_at(told, "5m3s")["on_foot"] == "yes"
+    assert bar_at(told, "10m3s")["on_foot"] == "yes"
+
+
+def test_the_way_back_closes_at_the_flow_that_drowns_the_ford(told):
+    # by hand: the ford is 0.05, 0.35, 0.70 and 1.35 m deep; by Manning's formula it runs 0.22 m/s
+    # at 0.70 m, a product of 0.16 m2/s under the strictest rule's 0.33; 1.35 m is over any limit
+    row = bar_at(told, "5m3s")
+    assert row["open_until"] == "20m3s"
+    assert row["cut_off"] == "40m3s"
+    # from -0.70 to 0.60 m the level comes up 1.30 m, 4.3 ft
+    assert "Way back cut off by 1,413 cfs, the water 4.3 ft higher than now" in row["note"]
+    assert "still open at 706 cfs" in row["note"]
+    assert "leave as soon as it rises" in bar_at(told, "20m3s")["note"]
+
+
+def test_at_the_highest_flow_the_bar_is_under_water(told):
+    assert told["bars"][told["bars"]["flow_label"] == "40m3s"].empty
+
+
+def test_stands_by_land_are_not_cut_off(told):
+    stands = told["stations"]
+    assert (stands[stands["side"] != "island"]["cut_off"] == "").all()
+
+
+def test_stands_on_the_bar_are_cut_off_with_it(told):
+    stands = told["stations"]
+    on_bar = stands[(stands["side"] == "island") & (stands["flow_label"] == "5m3s")]
+    assert len(on_bar)
+    assert (on_bar["cut_off"] == bar_at(told, "5m3s")["cut_off"]).all()
+
+
+def test_zones_that_touch_land_are_left_as_they_were(told):
+    before, after = layers()["wading"], told["wading"]
+    by_land = before["note"].str.contains("from river").to_numpy()
+    assert by_land.any()
+    assert (after["note"].to_numpy()[by_land] == before["note"].to_numpy()[by_land]).all()
+    assert (after["cut_off"].to_numpy()[by_land] == "").all()
+
+
+def test_unknown_water_cuts_the_way_back_off():
+    blind = FLOWS.copy(deep=True)
+    ford = (GROUND["offset"] < -12) & (GROUND["offset"] > -19)
+    wet = blind["wet"].to_numpy()
+    wet[1:, ford.to_numpy()] = 2
+    told = ways_back(GROUND, blind, _graded_anew(blind), UnitSystem.US)
+    row = told["bars"][told["bars"]["flow_label"] == "5m3s"].iloc[0]
+    assert row["cut_off"] == "10m3s"
+    assert "leave as soon as it rises" in row["note"]
+
+
+def _graded_anew(flows: xr.Dataset):
+    empty = hand_water([], flow=1.0, label="1m3s", crs=GROUND.attrs["crs"], stations=[])
+    found = [
+        assess(GROUND, flows.isel(flow=[i]), empty, hand_markup(GROUND), SETTINGS)
+        for i in range(flows.sizes["flow"])
+    ]
+    return {name: pd.concat([one[name] for one in found]) for name in found[0]}
+
+
+def test_a_forecast_says_when_the_way_back_closes():
+    times = np.datetime64("2031-01-05T00:00") + np.arange(6) * np.timedelta64(6, "h")
+    flow = np.array([20.0, 22.0, 27.0, 35.0, 50.0, 40.0])
+    assert when_cut_off(30.0, times, flow) == times[3]
+    assert np.isnat(when_cut_off(60.0, times, flow))
+    assert when_cut_off(30.0, times, np.where(flow == 22.0, np.nan, flow)) == times[1]
