@@ -17,7 +17,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 mpl.use("Agg")
-import matplotlib.pyplot as plt  # noqa: E402
+import matplotlib.pyplot as plt
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
@@ -63,6 +63,8 @@ def frame_on(axes: Axes, case: Case, station: float, reach: float = 190.0) -> No
     axes.set_aspect("equal")
     axes.set_xticks([])
     axes.set_yticks([])
+    axes.set_xlabel("")
+    axes.set_ylabel("")
     axes.plot([x - 0.9 * reach, x - 0.9 * reach + 91.44], [y - 0.93 * reach] * 2, "k", lw=3)
     axes.text(x - 0.9 * reach, y - 0.9 * reach, "100 yards", fontsize=8)
 
@@ -95,6 +97,7 @@ def picture_bends(case: Case) -> None:
     station, x, y = (case.ground[n].to_numpy() for n in ("line_station", "line_x", "line_y"))
     axes.plot(x, y, "k", lw=0.8)
     turn = np.unwrap(np.arctan2(np.gradient(y), np.gradient(x)))
+    told = []
     for bend in bends_of(case.ground, RULES.bends):
         here = (station >= bend.station_m) & (station <= bend.station_end_m)
         side = 1 if bend.inside == "left" else -1
@@ -104,15 +107,16 @@ def picture_bends(case: Case) -> None:
         ]
         axes.plot(inner[0][here], inner[1][here], color=KINDS["inside_bend"][0], lw=4)
         middle = np.argmin(np.abs(station - 0.5 * (bend.station_m + bend.station_end_m)))
-        axes.annotate(
-            f"Bend {bend.number}, inside {bend.inside}\nturns {bend.turn_deg:.0f} degrees, "
-            f"radius {bend.radius_m / bend.width_m:.1f} widths",
-            (inner[0][middle], inner[1][middle]),
-            xytext=(x[middle] + side * -110 * np.sin(turn[middle]) - 60,
-                    y[middle] + side * 130 * np.cos(turn[middle])),
-            fontsize=8,
-            arrowprops={"arrowstyle": "-", "lw": 0.5},
-        )  # fmt: skip
+        spot = (
+            x[middle] - side * 70 * np.sin(turn[middle]),
+            y[middle] + side * 70 * np.cos(turn[middle]),
+        )
+        axes.text(*spot, str(bend.number), fontsize=14, ha="center", va="center", weight="bold")
+        told.append(
+            f"{bend.number}: inside {bend.inside}, turns {bend.turn_deg:.0f} degrees, "
+            f"radius {bend.radius_m / bend.width_m:.1f} widths"
+        )
+    axes.text(0.62, 0.12, "\n".join(told), transform=axes.transAxes, fontsize=9)
     axes.set_aspect("equal")
     axes.set_axis_off()
     save("bends", figure)
@@ -120,7 +124,9 @@ def picture_bends(case: Case) -> None:
 
 def picture_channels(case: Case, flows: Sequence[int]) -> None:
     """Draw the channel graph about the side channel at some flows."""
-    figure, all_axes = plt.subplots(1, len(flows), figsize=(5 * len(flows), 5))
+    figure, all_axes = plt.subplots(
+        1, len(flows), figsize=(5 * len(flows), 5), layout="constrained"
+    )
     colours = {"main": "k", "side": "#d95f02", "dead arm": "#999999"}
     for axes, k in zip(all_axes, flows, strict=True):
         field = field_at(case, k)
@@ -141,7 +147,9 @@ def picture_channels(case: Case, flows: Sequence[int]) -> None:
 
 def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
     """Draw the change of speed across the flow and the seams on its ridges."""
-    figure, all_axes = plt.subplots(1, len(flows), figsize=(5 * len(flows), 5))
+    figure, all_axes = plt.subplots(
+        1, len(flows), figsize=(5 * len(flows), 5), layout="constrained"
+    )
     for axes, k in zip(all_axes, flows, strict=True):
         field = field_at(case, k)
         image = backdrop(axes, field, shear(field), cmap="RdBu", vmin=-0.25, vmax=0.25)
@@ -165,10 +173,8 @@ def picture_tailouts(case: Case, k: int) -> None:
     axes.plot(main.along, main.bed + main.depth - fall, color="#2171b5", label="water")
     for tailout in find_tailouts(field, [main], RULES.tailouts):
         span = slice(tailout.start, tailout.lip + 1)
-        axes.plot(
-            main.along[span], (main.bed - fall)[span], color=KINDS["tailout"][0], lw=4,
-            label="tailout" if tailout.lip == min(tailout.lip, 10**9) else None,
-        )  # fmt: skip
+        colour = KINDS["tailout"][0]
+        axes.plot(main.along[span], (main.bed - fall)[span], color=colour, lw=4, label="tailout")
         axes.plot(main.along[tailout.lip], (main.bed - fall)[tailout.lip], "rv", ms=8)
     pools = find_pools(main.along, main.bed, RULES.tailouts.residual_low_m, 0.5 * main.width)
     axes.set_title(f"{field.label}: {len(pools)} pools, lips marked")
@@ -182,7 +188,9 @@ def picture_tailouts(case: Case, k: int) -> None:
 
 def picture_water(case: Case, flows: Sequence[int], station: float, name: str) -> None:
     """Draw speed, lane, its band and the candidates at some flows."""
-    figure, all_axes = plt.subplots(1, len(flows), figsize=(5 * len(flows), 5))
+    figure, all_axes = plt.subplots(
+        1, len(flows), figsize=(5 * len(flows), 5), layout="constrained"
+    )
     for axes, k in zip(all_axes, flows, strict=True):
         field, layers = field_at(case, k), case.readings[k].layers
         image = backdrop(axes, field, field.speed, cmap="Blues", vmin=0, vmax=2.2)
@@ -209,7 +217,7 @@ def picture_water(case: Case, flows: Sequence[int], station: float, name: str) -
     handles = [mpl.patches.Patch(color=colour, label=words) for colour, words in KINDS.values()]
     handles.append(mpl.lines.Line2D([], [], color="#b2182b", label="travel lane"))
     handles.append(mpl.patches.Patch(color="#ffff99", label="its band"))
-    figure.legend(handles=handles, loc="lower center", ncol=6, fontsize=9)
+    figure.legend(handles=handles, loc="outside lower center", ncol=6, fontsize=9)
     save(name, figure)
 
 
@@ -221,9 +229,9 @@ def picture_runs(case: Case) -> None:
     water, runs = follow_runs(water, case.ground, named, RULES)
     table = runs_by_flow(water, runs, case.flows, RULES)
     labels = [str(label) for label in case.flows["asked"].to_numpy()]
-    wide = table.pivot(index="run", columns="flow_label", values="score")
+    wide = table.pivot_table(index="run", columns="flow_label", values="score")
     wide = wide.reindex(runs["run"])[labels]
-    figure, axes = plt.subplots(figsize=(8, 0.3 * len(wide) + 1))
+    figure, axes = plt.subplots(figsize=(13, 0.32 * len(wide) + 1))
     axes.imshow(np.where(wide > 0, wide, np.nan), cmap="Greens", vmin=0, vmax=110, aspect="auto")
     for i, run in enumerate(wide.index):
         for j, label in enumerate(labels):

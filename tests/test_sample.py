@@ -11,6 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pytest
 import rasterio
+from fluids.open_flow import n_natural
 from scipy.ndimage import binary_dilation, binary_erosion
 
 import reachmap
@@ -220,6 +221,25 @@ def test_the_other_made_rivers_are_the_same_at_any_cell_size(make, cells):
     apart = np.abs(there - coarse["bed"]).to_numpy()
     assert np.nanmedian(apart) < 0.03
     assert make(float(cells[1])).identical(coarse)
+
+
+@pytest.mark.table
+@pytest.mark.parametrize(
+    ("cover", "group", "kind"),
+    [
+        (Cover.GRAVEL, "Minor streams", "rifts or deep pools, more stones"),
+        (Cover.SAND, "Minor streams", "straight, full stage, no rifts or deep pools"),
+        (Cover.GRASS, "Flood plains", "high grass"),
+        (Cover.BRUSH, "Flood plains", "medium to dense brush, in winter"),
+        (Cover.TREES, "Flood plains", "stage below branches"),
+        (Cover.ROCK, "Minor streams", "cobbles and large boulders"),
+    ],
+)
+def test_true_roughness_lies_in_the_printed_range(cover, group, kind):
+    # Chow (1959), table 5-6, as shipped in fluids.open_flow.n_natural
+    found = [ranges for words, ranges in n_natural[group].items() if kind in words]
+    low, _, high = found[0]
+    assert low <= TRUE_ROUGHNESS[cover] <= high
 
 
 def test_the_sample_is_small():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -120,7 +121,8 @@ def build(
 
     with say.progress() as told:
         told("reading the drawing", 0, 1)
-        made = build_reach(open_reach(folder), target, options, told=told)
+        workers = os.cpu_count() or 1
+        made = build_reach(open_reach(folder), target, options, told=told, workers=workers)
     say.built(made.report, target, fresh=True)
 
 
@@ -168,6 +170,7 @@ def log(
 ) -> None:
     """Keep what was learned: list the log, add to it, bring entries in or out."""
     from reachmap.cli import log as trips
+    from reachmap.cli.flows import folder_units
 
     if add:
         typed = trips.Typed(
@@ -185,7 +188,7 @@ def log(
             note,
         )
         entry = trips.add_typed(folder, typed)
-        typer.echo(f"Kept: {trips.told_entry(entry, trips.folder_units(folder))}")
+        typer.echo(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
     if take_in is not None:
         held, new = trips.take_in(folder, take_in)
         typer.echo(f"{held} entries in {take_in.name}, {new} of them new.")

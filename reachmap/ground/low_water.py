@@ -26,6 +26,10 @@ from reachmap.markup.model import Level, Markup
 LOCAL_HEAD_M = 100.0
 """Height given to the water at the head of a reach that nobody levelled [m] (our choice)."""
 
+TIGHT = 0.25
+"""Width over radius at which a bend holds all the pool it can: a radius of four widths (our choice;
+most bends have radii of two to three widths, Leopold & Wolman 1960)."""
+
 JOIN_M = 0.15
 """How far a side channel's seen water may stand off the main water it joins [m] (our choice)."""
 
@@ -245,8 +249,8 @@ def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> F8:
     lag = settings.bend_lag_widths * main.usual_width / axis.step
     rows = np.arange(len(turn), dtype=np.float64)
     turn = np.interp(rows - lag, rows, turn) * main.usual_width
-    share = np.clip(turn / 0.3, 0, 1)
-    local = 1 - settings.bend_pooling * share
+    share = np.clip(turn / TIGHT, 0, 1)
+    local = (1 - settings.bend_pooling * share) ** 2
     local *= slope / local.mean()
     drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(axis.station))]
     return np.asarray(LOCAL_HEAD_M - drop)

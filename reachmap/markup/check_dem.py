@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from shapely.geometry import Point
+import shapely
 
 from reachmap.base.errors import Fault
 from reachmap.base.units import FACTORS, FOOT_M
-from reachmap.markup.check_river import FEWEST_HEIGHTS, steepness
+from reachmap.markup.check_river import dem_tells_slope, steepness
 from reachmap.markup.check_spots import unit_ratio
-from reachmap.markup.drawing import Drawing
+from reachmap.markup.drawing import Drawing, outline_places
 from reachmap.markup.places import length_words
 
 SLIVER = 0.02
@@ -87,7 +87,7 @@ def height_unit(drawing: Drawing) -> list[Fault]:
 def fall(drawing: Drawing) -> list[Fault]:
     """Return a fault where the DEM falls much more or less along the river than reach.toml says."""
     heights, main, asked = drawing.heights, drawing.main, drawing.asked
-    if heights is None or main is None or np.isfinite(heights.river).sum() < FEWEST_HEIGHTS:
+    if heights is None or main is None or not dem_tells_slope(drawing):
         return []
     given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
     measured = -steepness(heights.station, heights.river) * main.length
@@ -106,30 +106,40 @@ def fall(drawing: Drawing) -> list[Fault]:
 
 def bank_rise(drawing: Drawing) -> list[Fault]:
     """Return a fault where the DEM's banks rise by the drawn rise in another unit."""
-    heights, main = drawing.heights, drawing.main
-    if heights is None or main is None:
-        return []
-    good = np.isfinite(heights.river)
-    ratios = []
-    for bank, ring in zip(drawing.features["banks"], heights.banks, strict=True):
-        rise = bank.values["rise"]
-        if (
-            bank.shape is None
-            or math.isnan(rise)
-            or rise < LEAST_RISE
-            or not np.isfinite(ring).any()
-        ):
-            continue
-        if good.sum() < FEWEST_HEIGHTS:
-            return []
-        station = main.project(Point(bank.shape.representative_point()))
-        water = float(np.interp(station, heights.station[good], heights.river[good]))
-        ratios.append((float(np.nanmax(ring)) - water) / rise)
+    ratios = [
+        found / bank.values["rise"]
+        for bank, found in zip(drawing.features["banks"], dem_rises(drawing), strict=False)
+        if bank.values["rise"] >= LEAST_RISE and np.isfinite(found)
+    ]
     hint = unit_ratio(float(np.median(ratios)), 1.0) if len(ratios) >= FEWEST_RISES else ""
     if not hint:
         return []
     found = f"its banks rise {np.median(ratios):.1f} times what you drew"
     return [Fault("DEM", found, f"Correct rise, or height_unit under [dem]{_advice(hint)}")]
+
+
+def dem_rises(drawing: Drawing) -> list[float]:
+    """Return how high each bank's outer edge stands above the water abreast of it [m].
+
+    NaN where the DEM does not tell; [] where it cannot tell of any. The outer edge is that quarter
+    of the outline which is farthest from the line.
+    """
+    heights, main = drawing.heights, drawing.main
+    if heights is None or main is None or not dem_tells_slope(drawing):
+        return []
+    good = np.isfinite(heights.river)
+    rises = []
+    for bank, ring in zip(drawing.features["banks"], heights.banks, strict=True):
+        if bank.shape is None or not np.isfinite(ring).any():
+            rises.append(math.nan)
+            continue
+        places = outline_places(bank.shape)
+        away = shapely.distance(places, main)
+        outer = (away >= np.quantile(away, 0.75)) & np.isfinite(ring)
+        station = np.asarray(main.project(places))
+        water = np.interp(station, heights.station[good], heights.river[good])
+        rises.append(float(np.median((ring - water)[outer])) if outer.any() else math.nan)
+    return rises
 
 
 def datum(drawing: Drawing) -> list[Fault]:

@@ -26,7 +26,9 @@ ZERO_GAP = 40.0
 """How far a gauge's zero may lie from the river's heights [m] (our choice)."""
 
 
-def flow_faults(flows: Sequence[float], gauge: Gauge | None, units: UnitSystem) -> list[Fault]:
+def flow_faults(
+    flows: Sequence[float], gauge: Gauge | None, units: UnitSystem, *, where: str = "flows"
+) -> list[Fault]:
     """Return a fault where flows [m3/s] lie outside the gauge's rating.
 
     The door for flows that are typed when a build is asked for.
@@ -46,12 +48,13 @@ def flow_faults(flows: Sequence[float], gauge: Gauge | None, units: UnitSystem) 
         "Ask for flows within it: beyond it nobody has measured"
         f"{_unit_hint(outside, low, high, units)}"
     )
-    return [Fault("flows", found, fix)]
+    return [Fault(where, found, fix)]
 
 
 def flows_rated(drawing: Drawing) -> list[Fault]:
     """Return a fault where flows to map lie outside the gauge's rating."""
-    return flow_faults(drawing.asked.plan.flows, drawing.gauge, drawing.units)
+    flows = drawing.asked.plan.flows
+    return flow_faults(flows, drawing.gauge, drawing.units, where="reach.toml, [flows]")
 
 
 def flows_of_notes(drawing: Drawing) -> list[Fault]:

@@ -13,7 +13,7 @@ from reachmap.base.shapes import F8
 from reachmap.base.words import Part
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
-from reachmap.markup.files import DRAWING_ENDINGS, MARKUP_STEM
+from reachmap.markup.files import MARKUP_STEM
 from reachmap.markup.layers import LAYER_FIELDS, REQUIRED
 from reachmap.markup.outlines import crossing_place
 from reachmap.markup.places import length_words, place_words
@@ -46,7 +46,7 @@ def missing_layers(drawing: Drawing) -> list[Fault]:
     for name in REQUIRED:
         if drawing.features[name]:
             continue
-        kinds = " or ".join(f"{name}{ending}" for ending in DRAWING_ENDINGS[1:4])
+        kinds = f"{name}.geojson, {name}.kml or {name}.gpx"
         meaning = LAYER_FIELDS[name].meaning
         fix = f"Draw it as a layer of {MARKUP_STEM}.gpkg, or add a file such as {kinds}. {meaning}"
         faults.append(Fault(name, "nothing is drawn on this layer", fix.rstrip(".")))

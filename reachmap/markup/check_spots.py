@@ -77,10 +77,12 @@ def soundings(drawing: Drawing) -> list[Fault]:
     faults = []
     for one in drawing.features["soundings"]:
         depth, bed, flow = (one.values[name] for name in ("depth", "bed", "flow"))
-        if math.isnan(depth) and math.isnan(bed):
+        if one.wrong & {"depth", "bed"}:
+            pass  # told already; what is left of it says nothing
+        elif math.isnan(depth) and math.isnan(bed):
             fix = "Fill in depth with its flow, or bed; or delete it"
             faults.append(Fault(one.where, "it has neither depth nor bed", fix))
-        elif math.isnan(bed) and math.isnan(flow):
+        elif math.isnan(bed) and math.isnan(flow) and "flow" not in one.wrong:
             fix = "Fill in the river's flow when the depth was taken"
             faults.append(Fault(one.where, "it has a depth but no flow", fix))
         if one.shape is None or water is None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely import LineString
+from shapely import LineString, Polygon
 
 from reachmap.base.shapes import F8
 from reachmap.base.words import Part, UnitSystem
@@ -133,15 +133,12 @@ def ask_dem(
     for name in ("levels", "soundings"):
         places = [one.shape for one in features[name]]
         groups.append(np.array([_xy(place) for place in places]).reshape(-1, 2))
-    for bank in features["banks"]:
-        ring = None if bank.shape is None else bank.shape.exterior
-        steps = np.linspace(0, 1, BANK_SAMPLES, endpoint=False)
-        none = np.empty((0, 2))
-        groups.append(
-            none
-            if ring is None
-            else shapely.get_coordinates(ring.interpolate(steps, normalized=True))
-        )
+    groups += [
+        np.empty((0, 2))
+        if one.shape is None
+        else shapely.get_coordinates(outline_places(one.shape))
+        for one in features["banks"]
+    ]
     every = np.vstack(groups)
     found = heights_at(tiles, every[:, 0], every[:, 1], crs, unit_m)
     river, levels, soundings, *banks = np.split(
@@ -152,6 +149,12 @@ def ask_dem(
     return Heights(
         station, river, covered, {"levels": levels, "soundings": soundings}, tuple(banks)
     )
+
+
+def outline_places(outline: Polygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
+    """Return the places along a bank's outline at which the DEM is asked, as points."""
+    steps = np.linspace(0, 1, BANK_SAMPLES, endpoint=False)
+    return np.asarray(outline.exterior.interpolate(steps, normalized=True))
 
 
 def _xy(place: object) -> tuple[float, float]:

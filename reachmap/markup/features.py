@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -43,14 +43,17 @@ class Feature:
     shape
         Single geometry in the project's CRS; None where it is at fault.
     values
-        Each field of the layer: number [SI] with NaN for not given, word (None where it is at
-        fault) or text.
+        Each field of the layer: number [SI] with NaN for not given or at fault, word (None where
+        it is at fault) or text.
+    wrong
+        Names of the fields at fault.
     """
 
     layer: str
     where: str
     shape: BaseGeometry | None
     values: Mapping[str, Any]
+    wrong: frozenset[str] = frozenset()
 
 
 def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Feature], list[Fault]]:
@@ -68,13 +71,13 @@ def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Fea
     spec = LAYER_FIELDS[source.layer]
     columns, faults = _columns(spec, source)
     own = source.frame.crs.to_string() if source.frame.crs is not None else ""
-    drawn: list[tuple[str, BaseGeometry | None, Mapping[str, Any]]] = []
+    drawn: list[Feature] = []
     rows = source.frame.drop(columns="geometry").to_dict("records")
     for number, row, shape in zip(source.frame.index, rows, source.frame.geometry, strict=True):
         where = _where(source, number, row.get(columns.get("name", "")))
         told = {field: row.get(column) for field, column in columns.items()}
-        values, wrong = read_values(spec, told, units, where)
-        faults += wrong
+        values, wrong = read_values(spec, told, units)
+        faults += [Fault(where, *fault) for fault in wrong.values()]
         parts = [None] if shape is None else single_parts(shape)
         for index, part in enumerate(parts, start=1):
             named = where if len(parts) == 1 else f"{where}, part {index}"
@@ -82,13 +85,12 @@ def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Fea
             fault = shape_fault(closed, spec.shapes, own)
             if fault is not None:
                 faults.append(Fault(named, *fault))
-            drawn.append((named, closed if fault is None else None, values))
-    shapes, lost = _moved([shape for _, shape, _ in drawn], source, crs)
-    faults += [Fault(drawn[index][0], *OUTSIDE) for index in lost]
-    return [
-        Feature(source.layer, where, shape, values)
-        for (where, _, values), shape in zip(drawn, shapes, strict=True)
-    ], faults
+            shape = closed if fault is None else None
+            drawn.append(Feature(source.layer, named, shape, values, frozenset(wrong)))
+    shapes, lost = _moved([one.shape for one in drawn], source, crs)
+    faults += [Fault(drawn[index].where, *OUTSIDE) for index in lost]
+    moved = [replace(one, shape=shape) for one, shape in zip(drawn, shapes, strict=True)]
+    return moved, faults
 
 
 OUTSIDE = ("it lies outside the world its CRS describes", "Check the CRS of its file")
@@ -102,9 +104,9 @@ def _where(source: Source, number: object, label: object) -> str:
 
 
 def read_values(
-    spec: LayerSpec, told: Mapping[str, Any], units: UnitSystem, where: str
-) -> tuple[dict[str, Any], list[Fault]]:
-    """Return a feature's values and the faults among them.
+    spec: LayerSpec, told: Mapping[str, Any], units: UnitSystem
+) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
+    """Return a feature's values, and for each field at fault what was found and how to mend it.
 
     Parameters
     ----------
@@ -114,11 +116,9 @@ def read_values(
         What the file holds, by field; fields may be missing.
     units
         Units of plain numbers.
-    where
-        For messages.
     """
     values: dict[str, Any] = {}
-    faults: list[Fault] = []
+    faults: dict[str, tuple[str, str]] = {}
     for field in spec.fields:
         given = told.get(field.name)
         value: Any = "" if is_nothing(given) else _text(given)
@@ -129,7 +129,7 @@ def read_values(
             value, wrong = _word(field, given)
         values[field.name] = value
         if wrong is not None:
-            faults.append(Fault(where, *wrong))
+            faults[field.name] = wrong
     return values, faults
 
 

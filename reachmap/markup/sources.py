@@ -107,8 +107,9 @@ def _open(path: Path, layer: str, table: str, sources: Sources) -> None:
         return
     if not len(frame):
         return
-    several = path.stem.lower() == MARKUP_STEM or path.suffix.lower() == ".gpkg"
-    file = f"{path.name}, layer {table}" if several else path.name
+    file = path.name if plain_name(table) == layer else f"{path.name}, layer {table}"
+    if path.stem.lower() != MARKUP_STEM and path.suffix.lower() != ".gpkg":
+        file = path.name
     if not isinstance(frame, gpd.GeoDataFrame):
         fix = "Draw its features, or take the layer out"
         sources.faults.append(Fault(file, "it is a table without geometry", fix))

@@ -19,8 +19,9 @@ from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
-from reachmap.outputs.write import write_all
+from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.stamp import Options, build_stamp, written_folder
@@ -83,26 +84,42 @@ def build(
 
 
 def build_reach(
-    reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None
+    reach: Markup,
+    out: Path,
+    options: Options,
+    *,
+    told: Told = lambda *_: None,
+    workers: int = 1,
 ) -> Built:
-    """Build a reach into a folder; `told` hears of each step, how many are done and of how many."""
+    """Build a reach into a folder.
+
+    Parameters
+    ----------
+    reach, out, options
+        What to build, where to and how.
+    told
+        Hears of each step, how many are done and of how many.
+    workers
+        Processes that may read flows side by side; a script that gives more than 1 must be
+        importable without building (`if __name__ == "__main__"`).
+    """
     settings = settings_for(reach, options)
-    store = Store(out / CACHE)
-    steps = _Steps(told, total=4 + 2 * len(settings.flows) + 4)
-    terrain, terrain_key = _ground(reach, settings, store, steps)
-    flowing, flow_keys = _flows(terrain, terrain_key, settings, store, steps)
-    read = _layers(reach, terrain, flowing, flow_keys, settings, store, steps)
+    steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 5)
+    job = _Job(reach, settings, Store(out / CACHE), steps, workers)
+    terrain, terrain_key = _ground(job)
+    flowing, flow_keys = _flows(job, terrain, terrain_key)
+    read = _layers(job, terrain, flowing, flow_keys)
     steps.begin("following the runs")
     layers, table = _with_runs(read, reach, terrain, flowing, settings)
-    report = make_report(reach, terrain, flowing, layers, settings, store)
+    report = make_report(reach, terrain, flowing, layers, settings, job.store)
     report |= run_tables(reach, layers, table, settings)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
     product = Product(reach, terrain, flowing, layers, report, preview=options.quick)
     written = write_all(product, out, told=lambda name: steps.begin(f"writing {name}"))
-    store.drop_old()
+    job.store.drop_old()
     steps.begin("done")
-    return Built(out, out / "maps" / "index.html", written, tuple(store.fresh))
+    return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
 
 
 class _Steps:
@@ -118,19 +135,28 @@ class _Steps:
         self.told(name, self.done, self.total)
 
 
-def _ground(
-    reach: Markup, settings: Settings, store: Store, steps: _Steps
-) -> tuple[xr.Dataset, str]:
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """One build: what is built, how, where results are kept, who is told, how many may work."""
+
+    reach: Markup
+    settings: Settings
+    store: Store
+    steps: _Steps
+    workers: int
+
+
+def _ground(job: _Job) -> tuple[xr.Dataset, str]:
     """Return the ground and its key."""
-    plan = reach.plan
+    reach, plan, settings = job.reach, job.reach.plan, job.settings
     drawn = fingerprint(
         reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
         reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
     )  # fmt: skip
     tiles = {path.name: reach.digests[_digest_name(reach, path)] for path in reach.dems}
     key = stage_key("ground", ground.VERSION, asdict(settings.ground), {"drawn": drawn, **tiles})
-    steps.begin("the ground")
-    return store.dataset("ground", key, partial(_make_ground, reach, settings)), key
+    job.steps.begin("the ground")
+    return job.store.dataset("ground", key, partial(_make_ground, reach, settings)), key
 
 
 def _digest_name(reach: Markup, path: Path) -> str:
@@ -146,10 +172,9 @@ def _make_ground(reach: Markup, settings: Settings) -> xr.Dataset:
     return ground.build_ground(reach, dem, settings.ground)
 
 
-def _flows(
-    terrain: xr.Dataset, terrain_key: str, settings: Settings, store: Store, steps: _Steps
-) -> tuple[xr.Dataset, tuple[str, ...]]:
+def _flows(job: _Job, terrain: xr.Dataset, terrain_key: str) -> tuple[xr.Dataset, tuple[str, ...]]:
     """Return the flow field of every flow and the key of each; only missing ones are worked out."""
+    settings, store = job.settings, job.store
     keys = tuple(
         stage_key(
             "flow",
@@ -159,7 +184,7 @@ def _flows(
         )
         for value in settings.flows
     )
-    steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
+    job.steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
     missing = [q for q, key in zip(settings.flows, keys, strict=True) if not store.has("flow", key)]
     made = (
         store.timed("flow", partial(flow.solve, terrain, missing, settings.flow))
@@ -192,37 +217,18 @@ def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 
 
 def _layers(
-    reach: Markup,
-    terrain: xr.Dataset,
-    flowing: xr.Dataset,
-    flow_keys: Sequence[str],
-    settings: Settings,
-    store: Store,
-    steps: _Steps,
+    job: _Job, terrain: xr.Dataset, flowing: xr.Dataset, flow_keys: Sequence[str]
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return every layer of one flow, stacked over all flows."""
-    person = fingerprint(reach.plan.kit, reach.hazards, reach.access, reach.trees, reach.rocks)
     found: dict[str, list[gpd.GeoDataFrame]] = {}
-    for index, flow_key in enumerate(flow_keys):
-        one = flowing.isel(flow=[index])
-        label = str(one["asked"].to_numpy()[0])
-        key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
-        steps.begin(f"reading the water, {label}")
-        make = partial(_read, terrain, one, settings)
-        read = store.layers(f"water {label}", key, make)
-        key = stage_key(
-            "angler", angler.VERSION, asdict(settings.angler), {"water": key, "who": person}
-        )
-        steps.begin(f"wading and room, {label}")
-        make = partial(angler.assess, terrain, one, read["water"], reach, settings.angler)
-        for name, frame in {**read, **store.layers(f"angler {label}", key, make)}.items():
+    job.steps.begin("reading the water")
+    tasks = list(reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store))
+    read = read_flows(job.reach, terrain, tasks, job.settings, job.store, workers=job.workers)
+    for label, layers in read:
+        job.steps.begin(f"water and wading read, {label}")
+        for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
-    return {name: _joined(name, frames, reach.crs) for name, frames in found.items()}
-
-
-def _read(terrain: xr.Dataset, one: xr.Dataset, settings: Settings) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers of one flow's reading."""
-    return dict(water.read_water(terrain, one, settings.water).layers)
+    return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
 
 
 def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:

@@ -41,6 +41,13 @@ class Store:
         path = self._path(stage, key, "gpkg")
         return remembered_layers(path, lambda: self.timed(stage, make))
 
+    def stored_layers(self, stage: str, key: str) -> dict[str, gpd.GeoDataFrame] | None:
+        """Return a stage's layers if they are stored, else None."""
+        path = self._path(stage, key, "gpkg")
+        if not path.exists():
+            return None
+        return remembered_layers(path, dict)
+
     def has(self, stage: str, key: str) -> bool:
         """Return whether a Dataset is stored under a key."""
         return self._path(stage, key, "nc").exists()

@@ -156,7 +156,7 @@ def _on_piece(
         gain = speed[pool.lip] - speed[start]
         if start >= pool.lip - 1 or quick < settings.quickening_low:
             continue
-        if gain < -9:
+        if gain < settings.quickening_low_m_s:
             continue
         if speed[start] / np.sqrt(GRAVITY * max(depth[start], 1e-3)) > settings.froude_high:
             continue

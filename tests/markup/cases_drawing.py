@@ -73,8 +73,8 @@ CASES: dict[str, Case] = {
             ]
         ),
         "river",
-        "in 2 pieces (river (feature 1 of markup.gpkg, layer river), river (feature 2 of "
-        "markup.gpkg, layer river)); nearest ends are 12 m apart",
+        "in 2 pieces (river (feature 1 of markup.gpkg), river (feature 2 of markup.gpkg)); "
+        "nearest ends are 12 m apart",
         "Join them into one line drawn downstream, river (feature 2",
     ),
     "pieces within one feature": Case(

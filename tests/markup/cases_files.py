@@ -84,13 +84,13 @@ CASES: dict[str, Case] = {
         "Correct the name",
     ),
     "tiles of two datums": Case(
-        lambda folder: two_tiles(folder, "EPSG:6339+5703", "EPSG:6339+6647"),
+        lambda folder: two_tiles(folder, "EPSG:6336+5703", "EPSG:6336+6647"),
         "DEM",
         "different vertical datums: Canadian Geodetic Vertical Datum of 2013 (CGG2013), North Am",
         "one vertical datum",
     ),
     "tiles of two units": Case(
-        lambda folder: two_tiles(folder, "EPSG:6339+5703", "EPSG:6339+6360"),
+        lambda folder: two_tiles(folder, "EPSG:6336+5703", "EPSG:6336+6360"),
         "DEM",
         "different units of height: feet, metres",
         "one unit of height",
@@ -99,7 +99,7 @@ CASES: dict[str, Case] = {
     "other datum": Case(
         lambda folder: (
             make(folder, toml=TOML.replace('height_unit = "m"', 'datum = "CGVD28"'), dem=False),
-            write_dem(folder / "dem.tif", crs="EPSG:6339+5703"),
+            write_dem(folder / "dem.tif", crs="EPSG:6336+5703"),
         ),
         "DEM",
         "'North American Vertical Datum 1988'",

@@ -17,6 +17,7 @@ from shapely import (
     MultiPolygon,
     Point,
     Polygon,
+    from_wkt,
 )
 
 from reachmap.base.errors import MarkupError
@@ -41,7 +42,7 @@ def odd_shape(dice: random.Random):
             Point(1e30, -1e30),
             LineString(places),
             LineString([places[0], places[0]]),
-            LineString([(float("nan"), 1.0), (2.0, 3.0)]),
+            from_wkt("LINESTRING (nan 1, 2 3)"),
             Polygon(places),
             Polygon(places, [[(x + 1, y + 1) for x, y in places]]),
             MultiPoint(places),

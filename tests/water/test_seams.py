@@ -128,3 +128,13 @@ def test_cells_are_ordered_along_the_longest_line():
     order = order_cells(rows, cols)
     assert sorted({rows[order][0], rows[order][-1]}) == [0, 5]
     assert np.abs(np.diff(rows[order])).max() == 1
+
+
+def test_the_thin_rim_of_a_bank_is_no_current_of_its_own():
+    ground, flow = mixing_layer(thickness=6.0, middle=-14.0)
+    assert len(find_seams(as_field(ground, flow), NOTHING, SeamSettings())) == 1
+    offset = ground["offset"].values
+    wet = flow["wet"].values[0] == Wet.YES
+    shelf = 0.15 + 1.05 / (1 + np.exp(-(offset + 14.0) / 0.7))  # slow water is a thin shelf
+    flow["depth"][0] = np.where(wet, shelf, np.nan)
+    assert find_seams(as_field(ground, flow), NOTHING, SeamSettings()) == []

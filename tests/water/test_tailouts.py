@@ -111,3 +111,13 @@ def test_where_the_water_does_not_quicken_there_is_no_tailout():
     field = as_field(ground, made_flows(ground, {15.0: -0.4}))  # thin water slower: no such river
     threads = find_threads(field, channel_graph(field, ChannelSettings()))
     assert find_tailouts(field, threads, TailoutSettings()) == []
+
+
+def test_water_that_hardly_moves_has_no_tailout():
+    ground = made_ground(length=1250, wavelength=500, half_width=20, deep=1.6, riffle=0.5)
+    flows = steered(ground, made_flows(ground, {15.0: -0.4}))
+    for name in ("east_speed", "north_speed"):
+        flows[name] = 0.1 * flows[name]  # it quickens in proportion, but by centimetres a second
+    field = as_field(ground, flows)
+    threads = find_threads(field, channel_graph(field, ChannelSettings()))
+    assert find_tailouts(field, threads, TailoutSettings()) == []

@@ -1,4 +1,6 @@
-"""The 1-D correction: what each station bin gains or loses, marched up the river as a change of stage."""
+"""The 1-D correction: what each station bin gains or loses, marched up the river as a change of
+stage.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,8 @@ LET_IN_DEPTH = 0.02
 def mass_residual(
     water: F8, bed: F8, tilt: F8, beside: I4, gates: F8, source: F8, cell: float, lost: F8
 ) -> float:
-    """Write how much more water leaves each cell than enters it [m3/s]; return what leaves at the foot.
+    """Write how much more water leaves each cell than enters it [m3/s]; return what leaves at the
+    foot.
 
     Arrays as in `_kernels_flux`; the fluxes are those the sweep balances.
     """
@@ -60,8 +63,8 @@ def bin_sums(
 ) -> None:
     """Write each bin's loss [m3/s], area [m2], width [m] and conveyance [m3/s]; `sums` (bins, 4).
 
-    `strip` is the width of section a cell stands for [m]. Only cells of the `river` count: a pool that
-    hangs together with neither head nor foot has no part in the balance.
+    `strip` is the width of section a cell stands for [m]. Only cells of the `river` count: a pool
+    that hangs together with neither head nor foot has no part in the balance.
     """
     sums[:, :] = 0.0
     for i in range(water.shape[0]):
@@ -77,7 +80,9 @@ def bin_sums(
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def march(sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8, carried: F8) -> None:
+def march(
+    sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8, carried: F8
+) -> None:
     """Write the change of stage [m], the factor of discharge and the discharge found, one a bin.
 
     With Q = K sqrt(S), a change of stage e changes the flow by
@@ -112,9 +117,7 @@ def march(sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8,
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def apply_correction(
-    water: F8, river: B1, place: F8, stage: F8, scale: F8, deep: float
-) -> None:
+def apply_correction(water: F8, river: B1, place: F8, stage: F8, scale: F8, deep: float) -> None:
     """Shift the level and scale the discharge of river cells deeper than `deep` [m], in place.
 
     `place` (cells,) is the cell's place among the bins' middles, so that the change is straight
@@ -139,7 +142,7 @@ def apply_correction(
 def carrying(depth: float, rough2: float) -> float:
     """Return depth^(5/3) / n: what a metre of width carries at slope 1 (Manning 1891) [m2/s]."""
     root = np.cbrt(depth)
-    return depth * root * root / np.sqrt(rough2)
+    return float(depth * root * root / np.sqrt(rough2))
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
@@ -157,8 +160,8 @@ def spread_inflow(
 ) -> None:
     """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
 
-    A face of a `river` cell gets depth^(5/3)/n times how squarely it stands across the river. With no
-    water there yet, the faces are filled as if the water stood 1 m above the lowest of them.
+    A face of a `river` cell gets depth^(5/3)/n times how squarely it stands across the river. With
+    no water there yet, the faces are filled as if the water stood 1 m above the lowest of them.
     """
     total = 0.0
     lowest = np.inf

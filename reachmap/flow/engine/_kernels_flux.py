@@ -1,15 +1,16 @@
 """Fluxes of the shallow-water equations through the faces of a square cell.
 
-Equations, per unit width and divided by the density (h depth, u east, v north, z bed, g gravity):
+Equations, divided by the density (h depth, u east, v north, z bed, g gravity, n Manning's):
 
-    h_t    + (hu)_x + (hv)_y                     = source
-    (hu)_t + (hu^2 + g h^2/2)_x + (huv)_y        = -g h z_x - g n^2 |V| u / h^(1/3) + div(nu h grad u)
-    (hv)_t + (huv)_x + (hv^2 + g h^2/2)_y        = -g h z_y - g n^2 |V| v / h^(1/3) + div(nu h grad v)
+    h_t    + (hu)_x + (hv)_y                   = source
+    (hu)_t + (hu^2 + g h^2/2)_x + (huv)_y      = -g h z_x - g n^2 |V| u / h^(1/3) + div(nu h grad u)
+    (hv)_t + (huv)_x + (hv^2 + g h^2/2)_y      = -g h z_y - g n^2 |V| v / h^(1/3) + div(nu h grad v)
 
-State `water` (cells, 3): h [m], u, v [m/s]. Half slopes `tilt` (cells, 8): the change from the centre to
-the east face of h, level, u, v, then to the north face. `beside` (cells, 4): the neighbour to the west,
-east, south, north; -1 a wall; -2 - k the open face k of `gates` (open faces, 4): kind, value, and the
-east and north part of the direction of flow there. All kernels also run as plain Python.
+State `water` (cells, 3): h [m], u, v [m/s]. Half slopes `tilt` (cells, 8): the change from the
+centre to the east face of h, level, u, v, then to the north face. `beside` (cells, 4): the
+neighbour to the west, east, south, north; -1 a wall; -2 - k the open face k of `gates` (open
+faces, 4): kind, value, and the east and north part of the direction of flow there. All kernels
+also run as plain Python.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from numba import njit
 
 from reachmap.base.shapes import F8, I4
 
-GRAVITY = 9.81
+GRAVITY = 9.80665
 """[m/s2]"""
 WALL = -1
 """A face no water crosses."""
@@ -50,15 +51,14 @@ def eased_slope(before: float, after: float, small: float) -> float:
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def tilt_cells(
-    water: F8, bed: F8, beside: I4, thin: float, keep: float, tilt: F8
-) -> None:
-    """Write the half slopes of depth, level and speeds; flat beside walls and thin water.
+def tilt_cells(water: F8, bed: F8, beside: I4, thin: float, keep: float, tilt: F8) -> None:
+    """Write the half slopes of depth, level and speeds; flat beside walls and in thin water.
 
     Beside an open face the slope is one-sided, eased with the next one inwards, so that the
-    reconstruction is of second order up to the boundary. `keep` is the part of the slopes already in
-    `tilt` that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver take
-    longer steps. Arrays as in the module's head.
+    reconstruction is of second order up to the boundary. Towards thin water slopes fade, over a
+    depth of ten times `thin`: switched off at once they would flicker. `keep` is the part of the slopes already
+    in `tilt` that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver
+    take longer steps. Arrays as in the module's head.
     """
     new = 1.0 - keep
     for i in range(water.shape[0]):
@@ -85,17 +85,19 @@ def tilt_cells(
             ha = water[a, 0]
             hm = water[mid, 0]
             hb = water[b, 0]
-            if ha <= thin or hb <= thin or hm <= thin:
+            fade = (min(ha, hb, hm) - thin) / (9.0 * thin)
+            if fade <= 0.0:
                 continue
+            half = 0.5 * new * min(fade, 1.0)
             o = 4 * axis
-            deep = 0.5 * eased_slope(hm - ha, hb - hm, SMALL_LEVEL2)
-            tilt[i, o] += new * min(max(deep, -0.5 * h), 0.5 * h)
+            deep = half * eased_slope(hm - ha, hb - hm, SMALL_LEVEL2)
+            tilt[i, o] += min(max(deep, -half * h), half * h)
             em = hm + bed[mid]
-            tilt[i, o + 1] += (new * 0.5) * eased_slope(
+            tilt[i, o + 1] += half * eased_slope(
                 em - ha - bed[a], hb + bed[b] - em, SMALL_LEVEL2
             )
             for k in range(1, 3):
-                tilt[i, o + 1 + k] += (new * 0.5) * eased_slope(
+                tilt[i, o + 1 + k] += half * eased_slope(
                     water[mid, k] - water[a, k], water[b, k] - water[mid, k], SMALL_SPEED2
                 )
 
@@ -106,9 +108,9 @@ def hllc(
 ) -> tuple[float, float, float, float, float]:
     """Return mass, normal and transverse momentum flux and the slowest and fastest wave.
 
-    Left and right depth [m], normal and transverse speed [m/s] of a Riemann problem over a flat bed.
-    Toro, Spruce and Speares (1994) with the wave speeds of two rarefactions, dry sides as in Toro
-    (2001), section 10; from memory.
+    Left and right depth [m], normal and transverse speed [m/s] of a Riemann problem over a flat
+    bed. Toro, Spruce and Speares (1994) with the wave speeds of two rarefactions, dry sides as in
+    Toro (2001), section 10; from memory.
     """
     if h_l <= VACUUM and h_r <= VACUUM:
         return 0.0, 0.0, 0.0, 0.0, 0.0
@@ -174,9 +176,8 @@ def wall_push(depth: float, speed: float) -> float:
     The HLL flux between a state and its mirror image.
     """
     wave = np.sqrt(GRAVITY * depth) + abs(speed)
-    return 0.5 * GRAVITY * depth * depth + max(
-        depth * speed * (speed + wave), -0.5 * GRAVITY * depth * depth
-    )
+    still = 0.5 * GRAVITY * depth * depth
+    return float(still + max(depth * speed * (speed + wave), -still))
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
@@ -185,10 +186,11 @@ def open_face(
 ) -> tuple[float, float, float, float, float, float, float, float]:
     """Return the flux out of cell i through open face `gate`, and how it follows the cell's state.
 
-    Mass, normal and transverse momentum, wave speed, then d mass/dh, d mass/dq, d push/dh, d push/dq.
-    Discharge held: it enters along the gate's direction, at critical depth at least. Level held: the
-    outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free of the level, water
-    that would fall over the edge leaves at critical depth, and none comes back in.
+    Mass, normal and transverse momentum, wave speed, then d mass/dh, d mass/dq, d push/dh, d
+    push/dq. Discharge held: it enters along the gate's direction, at critical depth at least.
+    Level held: the outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free
+    of the level, water that would fall over the edge leaves at critical depth, and none comes back
+    in.
     """
     o = 4 * axis
     h = max(water[i, 0] + sign * tilt[i, o], 0.0)
@@ -242,8 +244,8 @@ def open_face(
 def stir_cells(water: F8, rough2: F8, share: float, thin: float, stir: F8) -> None:
     """Write eddy viscosity times depth, nu h with nu = share u* h [m3/s]; 0 in thin water.
 
-    u* = sqrt(g) n |V| / h^(1/6) (Manning). `rough2` is n squared, `share` about 0.15 (Fischer et al.
-    1979 for straight channels, from memory).
+    u* = sqrt(g) n |V| / h^(1/6) (Manning). `rough2` is n squared, `share` about 0.15 (Fischer et
+    al. 1979 for straight channels, from memory).
     """
     for i in range(water.shape[0]):
         h = water[i, 0]
@@ -256,6 +258,8 @@ def stir_cells(water: F8, rough2: F8, share: float, thin: float, stir: F8) -> No
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def rough_bed_drag(rough2: float, depth: float) -> float:
-    """Return g n^2 / h^(7/3): times |q| q it is Manning's friction [m2/s2], q = h V (Manning 1891)."""
+    """Return g n^2 / h^(7/3): times |q| q it is Manning's friction [m2/s2], q = h V (Manning
+    1891).
+    """
     h = max(depth, 1e-3)
-    return GRAVITY * rough2 / (h * h * np.cbrt(h))
+    return float(GRAVITY * rough2 / (h * h * np.cbrt(h)))

@@ -1,10 +1,11 @@
 """The steady solver's sweep: each cell's three equations solved together, neighbours as they stand.
 
-Nonlinear block symmetric Gauss-Seidel in pseudo-time. In cell i, with R the residual (fluxes out, bed
-slope, friction), A its derivative by the cell's own (h, hu, hv) with wave speeds frozen, and a local
-time step of `pace` cells a wave, A d = -R is solved and added. Cells are sorted down the river, so
-a sweep down carries momentum the whole length and a sweep up carries levels. Slopes stay frozen in a
-sweep: refreshing them inside it diverges (found by trial). Arrays as in `_kernels_flux`.
+Nonlinear block symmetric Gauss-Seidel in pseudo-time. In cell i, with R the residual (fluxes out,
+bed slope, friction), A its derivative by the cell's own (h, hu, hv) with wave speeds frozen, and a
+local time step of `pace` cells a wave, A d = -R is solved and added. Cells are sorted down the
+river, so a sweep down carries momentum the whole length and a sweep up carries levels. Slopes stay
+frozen in a sweep: refreshing them inside it diverges (found by trial). Arrays as in
+`_kernels_flux`.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ LEAST_WAVE = 0.2
 FILM = 1e-4
 """Water no deeper than this has no speed [m]."""
 CALM, SHORTER, LONGER = 1e-3, 0.7, 1.05
-"""Changes of speed below the first [m/s] are calm; factors of a cell's step. Our choice by trial."""
+"""Changes of speed below the first [m/s] are calm; factors of a cell's step. Our choice by
+trial."""
 COUNTED_DEPTH = 0.03
 """Thinner water does not count in the change a cycle makes [m]."""
 FILM_RISE = 0.02
@@ -63,7 +65,6 @@ def sweep(
     source: F8,
     push: F8,
     cell: float,
-    thin: float,
     pace: F8,
     down: bool,
 ) -> None:

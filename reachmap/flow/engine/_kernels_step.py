@@ -1,7 +1,7 @@
 """The explicit scheme: kept as the reference that the steady solver is compared with.
 
-Heun's method (second-order Runge-Kutta, total variation diminishing; Shu and Osher 1988, from memory)
-with friction taken implicitly. Arrays as in `_kernels_flux`.
+Heun's method (second-order Runge-Kutta, total variation diminishing; Shu and Osher 1988, from
+memory) with friction taken implicitly. Arrays as in `_kernels_flux`.
 """
 
 from __future__ import annotations
@@ -24,9 +24,18 @@ from reachmap.flow.engine._kernels_flux import (
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def sum_fluxes(
-    water: F8, bed: F8, tilt: F8, stir: F8, beside: I4, gates: F8, source: F8, cell: float, total: F8
+    water: F8,
+    bed: F8,
+    tilt: F8,
+    stir: F8,
+    beside: I4,
+    gates: F8,
+    source: F8,
+    cell: float,
+    total: F8,
 ) -> None:
-    """Write what leaves each cell less what the bed gives it, per metre of face, and the wave speed.
+    """Write what leaves each cell less what the bed gives it, per metre of face, and the wave
+    speed.
 
     `total` (cells, 4): mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell
     over its area; then the fastest wave [m/s]. Friction is not in it. `source` [m/s] is water let
@@ -90,8 +99,9 @@ def take_step(
 ) -> None:
     """Move the water on by one stage of Heun's method: start (1 - blend) + blend (water + change).
 
-    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady flow).
-    `push` (cells, 2) is extra momentum [m2/s2]. Depth never falls below 0; thin water has no speed.
+    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady
+    flow). `push` (cells, 2) is extra momentum [m2/s2]. Depth never falls below 0; thin water has
+    no speed.
     """
     for i in range(water.shape[0]):
         step = pace if pace > 0.0 else courant * cell / max(total[i, 3], 0.1)

@@ -8,14 +8,23 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from reachmap.base.shapes import B1, F8, I4
-from reachmap.flow.engine import _kernels_correction, _kernels_flux, _kernels_implicit, _kernels_step
+from reachmap.flow.engine import (
+    _kernels_correction,
+    _kernels_flux,
+    _kernels_implicit,
+    _kernels_step,
+)
+from reachmap.flow.engine.bend import bend_push
 from reachmap.flow.engine.cells import Cells
 from reachmap.flow.engine.settings import EngineSettings
 
 BIN_CELLS, BIN_METRES = 4.0, 8.0
 """A station bin is this many cells or metres long, whichever is more."""
 TILT_KEPT = 0.5
-"""Part of the slopes that a sweep keeps. Our choice by trial: without it steps above 3 cells diverge."""
+"""Part of the slopes that a sweep keeps. Our choice by trial: without it steps above 3 cells
+diverge."""
+BEND_EASE = 0.3
+"""Share of the change of the push in bends that is taken a cycle."""
 CORRECTED_DEPTH = 0.03
 """The 1-D correction leaves thinner water alone [m]."""
 
@@ -57,12 +66,15 @@ class Basin:
         Numbers of the scheme.
     order
         2: slopes within cells. 1: flat cells.
+    curvature
+        Of the river line through each cell [1/m]; None: bends are not looked at.
     """
 
     cells: Cells
     demand: Demand
     settings: EngineSettings
     order: int = 2
+    curvature: F8 | None = None
     water: F8 = field(init=False)
     push: F8 = field(init=False)
     pace: F8 = field(init=False)
@@ -133,21 +145,38 @@ class Basin:
         """Share the head's flow out over its faces by the water that stands there now."""
         gates = self.cells.gates
         _kernels_correction.spread_inflow(
-            self.demand.head, self.water, self.cells.bed, self.cells.rough2, gates.owner, gates.into,
-            gates.head, self.river, self.cells.cell, self.gates,
+            self.demand.head,
+            self.water,
+            self.cells.bed,
+            self.cells.rough2,
+            gates.owner,
+            gates.into,
+            gates.head,
+            self.river,
+            self.cells.cell,
+            self.gates,
         )
 
     def _tilt_now(self, keep: float = 0.0) -> None:
         """Refresh the slopes within cells; `keep` is the part of the old ones that stays."""
         if self.order == 2:
             _kernels_flux.tilt_cells(
-                self.water, self.cells.bed, self.cells.beside, self.settings.thin_m, keep, self._tilt
+                self.water,
+                self.cells.bed,
+                self.cells.beside,
+                self.settings.thin_m,
+                keep,
+                self._tilt,
             )
 
     def _stir_now(self) -> None:
         """Refresh the eddy viscosity."""
         _kernels_flux.stir_cells(
-            self.water, self.cells.rough2, self.settings.eddy_share, self.settings.thin_m, self._stir
+            self.water,
+            self.cells.rough2,
+            self.settings.eddy_share,
+            self.settings.thin_m,
+            self._stir,
         )
 
     def sweep(self, times: int) -> None:
@@ -159,8 +188,18 @@ class Basin:
             for down in (True, False):
                 self._tilt_now(TILT_KEPT)
                 _kernels_implicit.sweep(
-                    self.water, cells.bed, cells.rough2, self._tilt, self._stir, cells.beside,
-                    self.gates, self.source, self.push, cells.cell, self.settings.thin_m, self.pace, down,
+                    self.water,
+                    cells.bed,
+                    cells.rough2,
+                    self._tilt,
+                    self._stir,
+                    cells.beside,
+                    self.gates,
+                    self.source,
+                    self.push,
+                    cells.cell,
+                    self.pace,
+                    down,
                 )
 
     def correct(self, share: float) -> None:
@@ -174,22 +213,43 @@ class Basin:
             self.water, self.river, self._place, stage, scale, CORRECTED_DEPTH
         )
 
+    def pull_in_bends(self) -> None:
+        """Take part of the way to the push of secondary flow, where the closure is on."""
+        if self.settings.bend_closure and self.curvature is not None:
+            new = bend_push(self.cells, self.water, self.curvature, CORRECTED_DEPTH)
+            self.push += BEND_EASE * (new - self.push)
+
     def balance(self) -> tuple[float, float]:
-        """Return the worst section's error over its inflow, and the discharge at the foot [m3/s]."""
+        """Return the worst section's error over its inflow, and the discharge at the foot
+        [m3/s].
+        """
         cells = self.cells
         self._tilt_now()
         out = _kernels_correction.mass_residual(
-            self.water, cells.bed, self._tilt, cells.beside, self.gates, self.source, cells.cell,
+            self.water,
+            cells.bed,
+            self._tilt,
+            cells.beside,
+            self.gates,
+            self.source,
+            cells.cell,
             self._lost,
         )
         _kernels_correction.bin_sums(
-            self.water, cells.rough2, self._lost, self.river, self._bin_of, cells.cell**2 / self._step, self.settings.thin_m,
+            self.water,
+            cells.rough2,
+            self._lost,
+            self.river,
+            self._bin_of,
+            cells.cell**2 / self._step,
+            self.settings.thin_m,
             self._sums,
         )
         return float(np.abs(np.cumsum(self._sums[:, 0]) / self._inflow).max()), float(out)
 
     def explicit(self, steps: int, courant: float = 0.45, pace: float = 0.0) -> float:
-        """Take explicit steps; return the time that passed [s] (0 where each cell has its own step).
+        """Take explicit steps; return the time that passed [s] (0 where each cell has its own
+        step).
 
         Parameters
         ----------
@@ -211,14 +271,29 @@ class Basin:
             for stage in range(self.order):
                 self._tilt_now()
                 _kernels_step.sum_fluxes(
-                    self.water, cells.bed, self._tilt, self._stir, cells.beside, self.gates,
-                    self.source, cells.cell, total,
+                    self.water,
+                    cells.bed,
+                    self._tilt,
+                    self._stir,
+                    cells.beside,
+                    self.gates,
+                    self.source,
+                    cells.cell,
+                    total,
                 )
                 if stage == 0 and pace > 0:
                     step = courant * cells.cell / max(_kernels_step.fastest_wave(total), 1e-3)
                 _kernels_step.take_step(
-                    self.water, start, total, cells.rough2, self.push, cells.cell,
-                    self.settings.thin_m, step, courant, 1.0 if stage == 0 else 0.5,
+                    self.water,
+                    start,
+                    total,
+                    cells.rough2,
+                    self.push,
+                    cells.cell,
+                    self.settings.thin_m,
+                    step,
+                    courant,
+                    1.0 if stage == 0 else 0.5,
                 )
             passed += step
         return passed

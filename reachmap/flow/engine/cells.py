@@ -13,13 +13,15 @@ from reachmap.flow.engine._kernels_flux import WALL
 SIDES = ((0, -1), (0, 1), (-1, 0), (1, 0))
 """Row and column steps to the west, east, south and north neighbour where rows run north."""
 END_CELLS = 4.0
-"""Open faces lie on cells whose station is within this many cells of the end. Our choice: a staircase
-across a line at any angle is at most 1.5 cells deep; farther off the line is another limb's."""
+"""Open faces lie on cells whose station is within this many cells of the end. Our choice: a
+staircase across a line at any angle is at most 1.5 cells deep; farther off the line is another
+limb's."""
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What the raster knows of each cell, one cell of margin all round; arrays (y, x), rows run north.
+    """What the raster knows of each cell, one cell of margin all round; arrays (y, x), rows run
+    north.
 
     Parameters
     ----------
@@ -33,6 +35,8 @@ class Frame:
         Stations of the ends [m].
     cell
         Side of a cell [m].
+    x, y
+        Centre of the first cell, in the margin's south-west corner [m].
     """
 
     bed: F8
@@ -43,6 +47,8 @@ class Frame:
     head: float
     foot: float
     cell: float
+    x: float = 0.0
+    y: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,9 @@ class Cells:
         return np.asarray(named[self.row, self.col], dtype=np.int32)
 
 
-def cells_of(frame: Frame, direction_head: tuple[float, float], direction_foot: tuple[float, float]) -> Cells:
+def cells_of(
+    frame: Frame, direction_head: tuple[float, float], direction_foot: tuple[float, float]
+) -> Cells:
     """Return the compact cells of a frame and their open faces.
 
     Parameters
@@ -124,10 +132,10 @@ def cells_of(frame: Frame, direction_head: tuple[float, float], direction_foot: 
 
     Notes
     -----
-    A face towards a cell that is not inside is a wall, unless it is crossed by the line of the first
-    or last station: there the river enters or leaves. At any angle to the raster these faces form a
-    staircase; a face takes its share by how squarely it stands across the river, and the shares of a
-    staircase add up to the true width.
+    ----- A face towards a cell that is not inside is a wall, unless it is crossed by the line of
+    the first or last station: there the river enters or leaves. At any angle to the raster these
+    faces form a staircase; a face takes its share by how squarely it stands across the river, and
+    the shares of a staircase add up to the true width.
     """
     rows, cols = np.nonzero(frame.inside)
     station = frame.station[rows, cols]
@@ -187,7 +195,9 @@ def _gates(
                     frame.foot - 0.5 * (here + there)[owner],
                 )
             )
-    owner, side_no, head, into, reach = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    owner, side_no, head, into, reach = (
+        np.concatenate(parts) for parts in zip(*found, strict=True)
+    )
     return Gates(
         owner=owner,
         side=side_no,
@@ -205,4 +215,3 @@ def _beyond(station: F8, row: I4, col: I4, dr: int, dc: int) -> F8:
     here, back = station[row, col], station[row - dr, col - dc]
     straight = 2 * here - back
     return np.where(np.isfinite(there), there, straight)
-

@@ -1,4 +1,6 @@
-"""From the ground to the engine's grids: the finest first, then coarser ones, and water between them."""
+"""From the ground to the engine's grids: the finest first, then coarser ones, and water between
+them.
+"""
 
 from __future__ import annotations
 
@@ -8,9 +10,9 @@ import numpy as np
 import xarray as xr
 from scipy.ndimage import distance_transform_edt, label, map_coordinates
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine.basin import Basin
-from reachmap.flow.engine.cells import Frame
+from reachmap.flow.engine.cells import Cells, Frame
 
 SPREAD_CELLS = 1.5
 """Water of a coarse grid reaches this many coarse cells beyond its edge on the next. Our choice."""
@@ -32,7 +34,7 @@ def ground_frame(ground: xr.Dataset) -> tuple[Frame, bool]:
     for name in ("bed", "roughness", "station", "offset"):
         array = ground[name].to_numpy().astype(np.float64)
         arrays[name] = np.pad(array[::-1] if turned else array, 1, constant_values=np.nan)
-    station = arrays["station"]
+    station, cell = arrays["station"], float(ground.attrs["cell"])
     line = ground["line_station"].to_numpy()
     head, foot = float(line.min()), float(line.max())
     with np.errstate(invalid="ignore"):
@@ -47,7 +49,9 @@ def ground_frame(ground: xr.Dataset) -> tuple[Frame, bool]:
             inside=inside,
             head=head,
             foot=foot,
-            cell=float(ground.attrs["cell"]),
+            cell=cell,
+            x=float(ground["x"].to_numpy()[0]) - cell,
+            y=float(y.min()) - cell,
         ),
         turned,
     )
@@ -65,8 +69,10 @@ def coarser(frame: Frame) -> Frame:
     def fours(array: np.ndarray, fill: float) -> np.ndarray:
         body = np.pad(array[inner], pads, constant_values=fill)
         rows, cols = body.shape
-        return body.reshape(rows // 2, 2, cols // 2, 2).transpose(0, 2, 1, 3).reshape(
-            rows // 2, cols // 2, 4
+        return (
+            body.reshape(rows // 2, 2, cols // 2, 2)
+            .transpose(0, 2, 1, 3)
+            .reshape(rows // 2, cols // 2, 4)
         )
 
     use = fours(frame.inside, False).astype(bool)
@@ -91,11 +97,14 @@ def coarser(frame: Frame) -> Frame:
         offset=mean(frame.offset, known),
         inside=inside,
         cell=2 * frame.cell,
+        x=frame.x - 0.5 * frame.cell,
+        y=frame.y - 0.5 * frame.cell,
     )
 
 
 def within_reach(frame: Frame, level: F8, margin: float) -> B1:
-    """Return the inside cells that may get wet: low enough, and joined to the river over such cells.
+    """Return the inside cells that may get wet: low enough, and joined to the river over such
+    cells.
 
     Parameters
     ----------
@@ -151,8 +160,22 @@ def hand_down(coarse: Basin, fine: Basin) -> None:
     fine.water[:, 2] = np.where(depth > 0, at(north), 0.0)
 
 
+def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> I4:
+    """Return the cells within `radius` [m] of a place, the nearest one at least.
+
+    None where no cell lies within four cells and the radius.
+    """
+    away = np.hypot(frame.x + cells.col * cells.cell - x, frame.y + cells.row * cells.cell - y)
+    near = np.flatnonzero(away <= radius).astype(np.int32)
+    if near.size == 0 and away.min() <= radius + 4 * cells.cell:
+        near = np.array([np.argmin(away)], np.int32)
+    return near
+
+
 def station_gradient(frame: Frame) -> tuple[F8, F8]:
-    """Return the direction down the river in each cell, east and north, a unit vector (0 unknown)."""
+    """Return the direction down the river in each cell, east and north, a unit vector (0
+    unknown).
+    """
     up, right = np.gradient(frame.station)
     right, up = np.nan_to_num(right), np.nan_to_num(up)
     size = np.hypot(right, up)

@@ -29,7 +29,9 @@ class Inflow:
     def __post_init__(self) -> None:
         """Refuse a share that leaves nothing for the river."""
         if not 0 < self.share < 1 or not self.radius_m > 0:
-            msg = f"inflow share is {self.share!r}, wants 0 to 1; radius_m {self.radius_m!r}, above 0"
+            msg = (
+                f"inflow share is {self.share!r}, wants 0 to 1; radius_m {self.radius_m!r}, above 0"
+            )
             raise ValueError(msg)
 
 
@@ -43,11 +45,11 @@ class EngineSettings:
         Largest error of discharge through any section over the inflow at which a flow counts as
         solved. Our choice, range 1e-6 to 0.01: far below the doubt of any rating.
     depth_change_m, speed_change_m_s
-        Largest root-mean-square change of depth and speed over a cycle at which it counts as solved.
-        Our choice: with them the answer lies within about 1 cm/s of the converged one.
+        Largest root-mean-square change of depth and speed over a cycle at which it counts as
+        solved. Our choice: with them the answer lies within about 1 cm/s of the converged one.
     section_error_most
-        A flow that comes to rest above `section_error` but below this is given with a note; above it
-        no map is made. Our choice, range 0.01 to 0.05.
+        A flow that comes to rest above `section_error` but below this is given with a note; above
+        it no map is made. Our choice, range 0.01 to 0.05.
     cycles_most
         Cycles on a grid at each length of step before the engine falls back. Our choice.
     sweeps
@@ -67,9 +69,11 @@ class EngineSettings:
     wet_m
         Water thinner than this counts as dry on the map; our choice, range 0.005-0.05.
     margin_m
-        How far above the profile's level ground may still get wet; widened where it turns out short.
+        How far above the profile's level ground may still get wet; widened where it turns out
+        short.
     bend_closure
-        Whether the pull of secondary flow in bends is added. Off: it is not matched to measurements.
+        Whether the pull of secondary flow in bends is added. Off: it is not matched to
+        measurements.
     inflows
         Tributaries.
     units

@@ -64,10 +64,10 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
 
     Notes
     -----
-    A cycle is `sweeps` symmetric sweeps, the 1-D correction, and one more sweep. What does not settle
-    goes on with half and then quarter steps; what blows up starts again with them. What is then still
-    far from rest goes on by explicit steps. What was reached is told; nothing is called solved that
-    is not.
+    ----- A cycle is `sweeps` symmetric sweeps, the 1-D correction, and one more sweep. What does
+    not settle goes on with half and then quarter steps; what blows up starts again with them. What
+    is then still far from rest goes on by explicit steps. What was reached is told; nothing is
+    called solved that is not.
     """
     start = basin.water.copy()
     reached = Reached(False, "implicit", 0, np.inf, np.inf, np.inf, 0.0)
@@ -105,6 +105,7 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
     for cycle in range(settings.cycles_most):
         if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
             basin.find_river()
+        basin.pull_in_bends()
         basin.sweep(settings.sweeps)
         basin.correct(settings.correction)
         basin.sweep(1)

@@ -1,9 +1,9 @@
 """Exact solutions of the shallow-water equations.
 
-The collection of Delestre, Lucas, Ksinant, Darboux, Laguerre, Vo, James and Cordier (2013), SWASHES: a
-compilation of shallow water analytic solutions, Int. J. Numer. Meth. Fluids 72, names them with their
-parameters; sections given below. Formulas and parameters from memory, each checked here against the
-equations themselves where that is possible (`tests/flow/engine/test_exact.py`).
+The collection of Delestre, Lucas, Ksinant, Darboux, Laguerre, Vo, James and Cordier (2013),
+SWASHES: a compilation of shallow water analytic solutions, Int. J. Numer. Meth. Fluids 72, names
+them with their parameters; sections given below. Formulas and parameters from memory, each checked
+here against the equations themselves where that is possible (`tests/flow/engine/test_exact.py`).
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from scipy.optimize import brentq
 G = 9.81
 
 
-# -- steady flow over a bump, no friction (section 3.1.3 to 3.1.5; channel of 25 m) ---------------------
+# -- steady flow over a bump, no friction (section 3.1.3 to 3.1.5; channel of 25 m)
+# ---------------------
 
 
 def bump_bed(x):
@@ -69,7 +70,8 @@ def bump_with_jump(x, q=0.18, depth_out=0.33):
     return np.where(x < 10, before[:, 0], np.where(x < jump, before[:, 1], behind)), jump
 
 
-# -- MacDonald's channels: a depth is chosen, the bed follows (section 3.2; MacDonald et al. 1997) ------
+# -- MacDonald's channels: a depth is chosen, the bed follows (section 3.2; MacDonald et al. 1997)
+# ------
 
 
 def macdonald(x, n=0.033, q=2.0, length=1000.0):
@@ -91,11 +93,13 @@ def macdonald(x, n=0.033, q=2.0, length=1000.0):
     return depth(x), np.interp(x, fine, fall - fall[-1]), depth(length)
 
 
-# -- unsteady -------------------------------------------------------------------------------------------
+# -- unsteady
+# -------------------------------------------------------------------------------------------
 
 
 def ritter(x, time, depth=0.005, middle=5.0):
-    """Return depth and speed after a dam at `middle` breaks on a dry bed (Ritter 1892; section 4.1.2)."""
+    """Return depth and speed after a dam at `middle` breaks on a dry bed (Ritter 1892; section
+    4.1.2)."""
     c = np.sqrt(G * depth)
     place = (x - middle) / max(time, 1e-12)
     inside = (place > -c) & (place < 2 * c)
@@ -105,19 +109,16 @@ def ritter(x, time, depth=0.005, middle=5.0):
 
 
 def thacker(x, y, time, length=4.0, a=1.0, depth=0.1, eta=0.5):
-    """Return bed, depth and speeds of a plane surface turning in a paraboloid (Thacker 1981; 4.2.2)."""
+    """Return bed, depth and speeds of a plane surface turning in a paraboloid (Thacker 1981;
+    4.2.2)."""
     turn = np.sqrt(2 * G * depth) / a
     dx, dy = x - length / 2, y - length / 2
     bed = -depth * (1 - (dx**2 + dy**2) / a**2)
     surface = (
-        eta
-        * depth
-        / a**2
-        * (2 * dx * np.cos(turn * time) + 2 * dy * np.sin(turn * time) - eta)
+        eta * depth / a**2 * (2 * dx * np.cos(turn * time) + 2 * dy * np.sin(turn * time) - eta)
     )
     h = np.maximum(surface - bed, 0.0)
     wet = h > 0
     u = np.where(wet, -eta * turn * np.sin(turn * time), 0.0)
     v = np.where(wet, eta * turn * np.cos(turn * time), 0.0)
     return bed, h, u, v, 2 * np.pi / turn
-

@@ -24,7 +24,9 @@ def channel_frame(bed, roughness, cell, *, closed: bool = False) -> Frame:
     rows, cols = bed.shape
     station = np.broadcast_to((np.arange(cols) + 0.5) * cell, bed.shape)
     offset = np.broadcast_to(((np.arange(rows) - rows / 2 + 0.5) * cell)[:, None], bed.shape)
-    full = np.pad(station, 1, mode="reflect", reflect_type="odd") if cols > 1 else padded(station, 0)
+    full = (
+        np.pad(station, 1, mode="reflect", reflect_type="odd") if cols > 1 else padded(station, 0)
+    )
     inside = np.zeros((rows + 2, cols + 2), bool)
     inside[1:-1, 1:-1] = np.isfinite(bed)
     far = 1e9 if closed else 0.0
@@ -44,8 +46,11 @@ def channel_cells(bed, roughness, cell, *, closed: bool = False) -> Cells:
     return cells_of(channel_frame(bed, roughness, cell, closed=closed), EAST, EAST)
 
 
-def channel(bed, roughness, cell, flow=0.0, level=-1e3, *, closed=False, order=2, slope=0.0, **numbers):
-    """Return a basin in a straight channel with `flow` [m3/s] in at the west and `level` [m] at the east."""
+def channel(
+    bed, roughness, cell, flow=0.0, level=-1e3, *, closed=False, order=2, slope=0.0, **numbers
+):
+    """Return a basin in a straight channel with `flow` [m3/s] in at the west and `level` [m] at
+    the east."""
     settings = EngineSettings(**{"eddy_share": 0.0, "thin_m": 1e-4, **numbers})
     cells = channel_cells(bed, roughness, cell, closed=closed)
     return Basin(cells, Demand(flow, level, slope), settings, order)

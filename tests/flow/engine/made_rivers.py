@@ -64,7 +64,7 @@ class _Line:
 
     def __init__(self, length, wavelength, turn, *, slope, half, margin, cell):
         self.slope, self.cell, self.half = slope, cell, half
-        x, y, self.line_station, angle = wavy_line(length, wavelength, turn)
+        _, _, self.line_station, angle = wavy_line(length, wavelength, turn)
         angle = angle + 0.35  # enters and leaves at an angle to the raster
         middle = 0.5 * (angle[1:] + angle[:-1])
         self.line_x = np.r_[0.0, np.cumsum(np.cos(middle))]

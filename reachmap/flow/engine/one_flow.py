@@ -1,0 +1,193 @@
+"""One flow from its 1-D profile down the grids to its answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+from scipy.ndimage import binary_dilation
+
+from reachmap.base.errors import Fault
+from reachmap.base.shapes import F8
+from reachmap.base.units import flow_label
+from reachmap.flow.engine.answer import Solved, answer, blew_up, no_place, not_solved
+from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.flow.engine.bend import cell_curvature, line_curvature
+from reachmap.flow.engine.cells import Cells, Frame, cells_of
+from reachmap.flow.engine.grids import (
+    cells_near,
+    coarser,
+    hand_down,
+    station_gradient,
+    within_reach,
+)
+from reachmap.flow.engine.settings import EngineSettings
+from reachmap.flow.engine.steady import Reached, to_steady
+from reachmap.flow.profile import Profile
+
+WIDENINGS = 3
+"""How often the cells are widened where water reaches their edge."""
+END_VERTICES = 3
+"""The line's direction at its ends is taken over this many steps of it."""
+LEAST_CELLS_ACROSS = 3.0
+"""A coarse grid is used only where the river is at least this many of its cells wide. Our choice:
+below it a channel can lose its way on the grid."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What all flows share.
+
+    Parameters
+    ----------
+    frame
+        The raster, rows north.
+    turned
+        Whether the ground's rows run south.
+    ways
+        Unit vectors down the river at head and foot.
+    line_station, line_width, line_curvature
+        Along the river line [m], [m], [1/m].
+    """
+
+    frame: Frame
+    turned: bool
+    ways: tuple[tuple[float, float], tuple[float, float]]
+    line_station: F8
+    line_width: F8
+    line_curvature: F8
+
+    @classmethod
+    def of(cls, ground: xr.Dataset, frame: Frame, *, turned: bool) -> Reach:
+        """Return the reach of a ground Dataset and its frame."""
+        x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
+        ways = []
+        for a, b in ((0, min(END_VERTICES, x.size - 1)), (max(x.size - 1 - END_VERTICES, 0), -1)):
+            size = float(np.hypot(x[b] - x[a], y[b] - y[a]))
+            ways.append((float(x[b] - x[a]) / size, float(y[b] - y[a]) / size))
+        width = ground["line_width"].to_numpy().astype(np.float64)
+        width = np.where(np.isfinite(width), width, np.nanmedian(width))
+        station, curvature = line_curvature(ground, 0.5 * float(np.median(width)))
+        return cls(frame, turned, (ways[0], ways[1]), station, width, curvature)
+
+    @property
+    def narrowest(self) -> float:
+        """Return the width that nine tenths of the river exceed [m]."""
+        return float(np.percentile(self.line_width, 10))
+
+
+def solve_flow(
+    reach: Reach, profile: Profile, foot_level: float, settings: EngineSettings
+) -> Solved | Fault:
+    """Return one flow's answer, or why there is none.
+
+    Parameters
+    ----------
+    reach
+        Raster and river line.
+    profile
+        The 1-D profile at the flow: the start, and which cells may get wet.
+    foot_level
+        Level at the foot [m].
+    settings
+        Numbers of the scheme.
+    """
+    label = flow_label(profile.flow, settings.units)
+    margin = settings.margin_m
+    for widening in range(WIDENINGS + 1):
+        grids = _grids(reach, profile, margin, settings)
+        solved = _down_the_grids(reach, grids, profile, foot_level, settings)
+        if isinstance(solved, Fault):
+            return solved
+        basin, reached = solved
+        if not np.isfinite(reached.section_error) or not np.isfinite(basin.water).all():
+            return blew_up(label)
+        if widening == WIDENINGS or not _short_of_cells(reach.frame, basin):
+            break
+        margin *= 2
+    if reached.section_error > settings.section_error_most:
+        return not_solved(label, reached)
+    width = np.interp(basin.cells.station, reach.line_station, reach.line_width)
+    return answer(reach.frame, basin, reached, label, width, turned=reach.turned)
+
+
+def _grids(
+    reach: Reach, profile: Profile, margin: float, settings: EngineSettings
+) -> list[tuple[Frame, Cells]]:
+    """Return frames and cells, the coarsest first."""
+    frame = reach.frame
+    station = np.clip(np.nan_to_num(frame.station), frame.head, frame.foot)
+    level = np.interp(station, profile.station, profile.level_at(profile.station))
+    frames = [replace(frame, inside=within_reach(frame, level, margin))]
+    for _ in range(settings.grids - 1):
+        if reach.narrowest < LEAST_CELLS_ACROSS * 2 * frames[-1].cell:
+            break
+        frames.append(coarser(frames[-1]))
+    return [(each, cells_of(each, *reach.ways)) for each in reversed(frames)]
+
+
+def _demand(
+    frame: Frame, cells: Cells, profile: Profile, foot_level: float, settings: EngineSettings
+) -> Demand | Fault:
+    """Return what the boundaries of a grid hold."""
+    sources = []
+    for inflow in settings.inflows:
+        near = cells_near(frame, cells, inflow.x, inflow.y, inflow.radius_m)
+        if near.size == 0:
+            return no_place(inflow.x, inflow.y)
+        sources.append((near, profile.flow * inflow.share))
+    return Demand(
+        head=profile.flow * (1 - sum(inflow.share for inflow in settings.inflows)),
+        level=foot_level,
+        slope=float(profile.friction_slope[-1]),
+        sources=sources,
+    )
+
+
+def _down_the_grids(
+    reach: Reach,
+    grids: list[tuple[Frame, Cells]],
+    profile: Profile,
+    foot_level: float,
+    settings: EngineSettings,
+) -> tuple[Basin, Reached] | Fault:
+    """Return the finest basin brought to steady flow, each grid started from the coarser one."""
+    above: Basin | None = None
+    for number, (frame, cells) in enumerate(grids):
+        demand = _demand(frame, cells, profile, foot_level, settings)
+        if isinstance(demand, Fault):
+            return demand
+        curvature = cell_curvature(cells, reach.line_station, reach.line_curvature)
+        basin = Basin(cells, demand, settings, curvature=curvature)
+        if above is None:
+            start(basin, frame, profile)
+        else:
+            hand_down(above, basin)
+        reached = to_steady(basin, loose=number < len(grids) - 1)
+        if not np.isfinite(basin.water).all():
+            start(basin, frame, profile)
+        above = basin
+    assert above is not None
+    return above, reached
+
+
+def start(basin: Basin, frame: Frame, profile: Profile) -> None:
+    """Fill the basin from the 1-D profile, speed by Manning along the line."""
+    cells = basin.cells
+    depth = np.maximum(profile.level_at(cells.station) - cells.bed, 0.0)
+    depth[depth <= basin.settings.thin_m] = 0.0
+    slope = np.interp(cells.station, profile.station, profile.friction_slope)
+    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.rough2)
+    east, north = station_gradient(frame)
+    basin.water[:, 0] = depth
+    basin.water[:, 1] = speed * east[cells.row, cells.col]
+    basin.water[:, 2] = speed * north[cells.row, cells.col]
+
+
+def _short_of_cells(frame: Frame, basin: Basin) -> bool:
+    """Return whether water reached ground that was left out as too high."""
+    cells = basin.cells
+    wet = cells.spread(basin.water[:, 0], 0.0) > basin.settings.wet_m
+    left_out = frame.inside & (cells.number < 0)
+    return bool((binary_dilation(wet) & left_out).any())

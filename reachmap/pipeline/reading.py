@@ -1,0 +1,112 @@
+"""The water and the angler at each flow: flow by flow, side by side where there are workers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from functools import partial
+from multiprocessing import get_context
+
+import geopandas as gpd
+import xarray as xr
+
+from reachmap import angler, water
+from reachmap.base.stamp import stage_key
+from reachmap.markup.model import Markup
+from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.store import Store
+
+Layers = dict[str, gpd.GeoDataFrame]
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One flow's reading: keys of what it makes, and what of that is stored already."""
+
+    label: str
+    flow: xr.Dataset
+    water_key: str
+    angler_key: str
+    read: Layers | None
+    stood: Layers | None
+
+
+def read_flows(
+    reach: Markup,
+    terrain: xr.Dataset,
+    tasks: Sequence[Task],
+    settings: Settings,
+    store: Store,
+    *,
+    workers: int = 1,
+) -> Iterator[tuple[str, Layers]]:
+    """Yield label and layers of each flow, lowest first; only missing ones are worked out.
+
+    Parameters
+    ----------
+    reach, terrain, settings, store
+        What the stages before gave.
+    tasks
+        From `reading_tasks`.
+    workers
+        Processes that may work side by side; 1 stays in this one.
+    """
+    work = partial(_work, reach, terrain, settings)
+    with _mapper(min(workers, sum(task.stood is None for task in tasks))) as run:
+        for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
+            yield (
+                task.label,
+                {
+                    **store.layers(f"water {task.label}", task.water_key, partial(_given, read)),
+                    **store.layers(f"angler {task.label}", task.angler_key, partial(_given, stood)),
+                },
+            )
+
+
+def reading_tasks(
+    reach: Markup, flowing: xr.Dataset, flow_keys: Sequence[str], settings: Settings, store: Store
+) -> Iterable[Task]:
+    """Yield what is to be done at each flow of the flow stage's Dataset."""
+    person = fingerprint(reach.plan.kit, reach.hazards, reach.access, reach.trees, reach.rocks)
+    for index, flow_key in enumerate(flow_keys):
+        one = flowing.isel(flow=[index])
+        label = str(one["asked"].to_numpy()[0])
+        water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
+        angler_key = stage_key(
+            "angler", angler.VERSION, asdict(settings.angler), {"water": water_key, "who": person}
+        )
+        read = store.stored_layers(f"water {label}", water_key)
+        stood = store.stored_layers(f"angler {label}", angler_key)
+        yield Task(label, one, water_key, angler_key, read, stood)
+
+
+def _work(
+    reach: Markup, terrain: xr.Dataset, settings: Settings, task: Task
+) -> tuple[Layers, Layers]:
+    """Return one flow's layers of water and angler; what is stored is handed back as it is."""
+    read = task.read
+    if read is None:
+        read = dict(water.read_water(terrain, task.flow, settings.water).layers)
+    stood = task.stood
+    if stood is None:
+        stood = dict(angler.assess(terrain, task.flow, read["water"], reach, settings.angler))
+    return read, stood
+
+
+def _given(layers: Layers) -> Layers:
+    """Return what was worked out before."""
+    return layers
+
+
+@contextmanager
+def _mapper(workers: int) -> Iterator[Callable[..., Iterator[tuple[Layers, Layers]]]]:
+    """Give `map`, or one that works in other processes."""
+    if workers < 2:
+        yield map
+        return
+    # "spawn" is the one way to start a process that is the same on every system.
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        yield pool.map
