@@ -1,8 +1,8 @@
 """Floor 2: where the ground is, wet or dry, from what the angler drew."""
 
 from reachmap.ground.dem import Dem, read_dem
-from reachmap.ground.door import VERSION, build_ground
+from reachmap.ground.door import VERSION, build_ground, low_line
 from reachmap.ground.raster import frame_of
 from reachmap.ground.settings import GroundSettings
 
-__all__ = ["VERSION", "Dem", "GroundSettings", "build_ground", "frame_of", "read_dem"]
+__all__ = ["VERSION", "Dem", "GroundSettings", "build_ground", "frame_of", "low_line", "read_dem"]

@@ -9,8 +9,9 @@ from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.shapes import F8
 from reachmap.base.words import Cover, Side
-from reachmap.ground.channel import Channel, boundary_offsets
+from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
+from reachmap.ground.facing import boundary_offsets
 from reachmap.ground.layout import Layout
 from reachmap.markup.model import Bank
 

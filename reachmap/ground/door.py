@@ -11,6 +11,7 @@ import xarray as xr
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
 from reachmap.base.shapes import F8
+from reachmap.ground.assumed import assumptions
 from reachmap.ground.bank_tops import raise_rocks, stand_trees, tops
 from reachmap.ground.bed import Bed, make_bed
 from reachmap.ground.cover import cover_of_cells
@@ -86,6 +87,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
                 *low.notes,
                 *height_notes(layout, low, markup),
                 *sounded.notes,
+                *assumptions(layout, markup, bed.height, has_dem=dem is not None),
             ]
         ),
     }

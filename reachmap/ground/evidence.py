@@ -50,7 +50,7 @@ def use_soundings(
     roughness = cover_of_cells(
         layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
     )[1]
-    levels, notes = flow_levels(layout, low, bed, roughness, markup.gauge)
+    levels, notes = flow_levels(layout, low, bed, roughness, markup)
     absolute = low.vertical == "dem"
     judged = judge(markup.soundings, layout, bed, levels, absolute=absolute)
     height = bed.height.copy()

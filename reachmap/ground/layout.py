@@ -8,7 +8,8 @@ import numpy as np
 
 from reachmap.base.shapes import B1, F8
 from reachmap.base.words import Side
-from reachmap.ground.channel import Channel, lay_channels, nearest_channel
+from reachmap.ground.channel import Channel, nearest_channel
+from reachmap.ground.laying import lay_channels
 from reachmap.ground.raster import Corridor, Frame, corridor_of, frame_of
 from reachmap.ground.sections import Sections, cut_sections
 from reachmap.ground.settings import GroundSettings

@@ -13,7 +13,7 @@ from reachmap.ground.edges import SAME_FLOW
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
-from reachmap.markup.model import Gauge, RatingSegment
+from reachmap.markup.model import Gauge, Level, Markup, RatingSegment
 
 NEAR_EDGE_CELLS = 0.75
 """A cell nearer than this to a drawn edge tells its height (our choice)."""
@@ -21,17 +21,21 @@ NEAR_EDGE_CELLS = 0.75
 APART_CELLS = 1.5
 """An edge must mostly stand further than this from the DEM's water (our choice)."""
 
+HIGHEST_RISE_M = 6.0
+"""A noted level further above the low water is of another datum [m] (our choice)."""
+
 FEWEST = 12
 """Fewest cells along an edge that make a level (our choice)."""
 
 
 def flow_levels(
-    layout: Layout, low: LowWater, bed: Bed, roughness: F8, gauge: Gauge | None
+    layout: Layout, low: LowWater, bed: Bed, roughness: F8, markup: Markup
 ) -> tuple[Levels, list[str]]:
     """Return the levels of the reach by flow, and how they were come by.
 
-    Where drawn edges lie on a DEM's dry ground, the ground there is the level at their flow; else a
-    rating says how far the water rises at its gauge; else the profile stands as computed.
+    Noted levels say it best; where drawn edges lie on a DEM's dry ground, the ground there is the
+    level at their flow; else a rating says how far the water rises at its gauge; else the profile
+    stands as computed.
 
     Parameters
     ----------
@@ -39,8 +43,8 @@ def flow_levels(
         The drawing, its lowest water and the bed before soundings.
     roughness
         Manning's n at the cells [s/m^(1/3)].
-    gauge
-        With its rating, if there is one.
+    markup
+        The drawing, for noted levels and the gauge's rating.
     """
     main = layout.main
     tables = tabled(
@@ -52,12 +56,17 @@ def flow_levels(
         (layout.corridor.frame.cell, main.usual_width),
     )
     levels = Levels(tables, bed.low_flow)
-    seen = edge_rises(layout, low, bed)
-    if seen:
-        flows = ", ".join(f"{flow:.3g}" for flow, _, _ in seen)
-        return levels.anchored(seen), [
-            f"The water's level at {flows} m3/s was read from the DEM along the edges drawn there."
+    noted = noted_rises(layout, low, bed, markup.levels)
+    flows_noted = [flow for flow, _, _ in noted]
+    seen = [one for one in edge_rises(layout, low, bed) if one[0] not in flows_noted]
+    if noted or seen:
+        words = (("noted", noted), ("read from the DEM along the edges drawn there", seen))
+        return levels.anchored([*noted, *seen]), [
+            f"The water's level at {', '.join(f'{one[0]:.3g}' for one in known)} m3/s was {how}."
+            for how, known in words
+            if known
         ]
+    gauge = markup.gauge
     rated = rating_rises(gauge, bed.low_flow, tables.station) if gauge is not None else []
     if rated:
         return levels.anchored(rated), [
@@ -68,6 +77,24 @@ def flow_levels(
         "How far the water rises with flow was computed from the sections themselves: no edge on a "
         "DEM and no rating says it."
     ]
+
+
+def noted_rises(
+    layout: Layout, low: LowWater, bed: Bed, levels: Sequence[Level]
+) -> list[tuple[float, F8, F8]]:
+    """Return (flow, stations, rise) of noted levels, by flow, that can be of the DEM's datum."""
+    if low.vertical != "dem":
+        return []
+    axis = layout.main.axis
+    found: dict[float, list[tuple[float, float]]] = {}
+    for one in levels:
+        if not (np.isfinite(one.flow) and one.flow > bed.low_flow * (1 + SAME_FLOW)):
+            continue
+        station, _ = axis.locate(np.array([one.place.x]), np.array([one.place.y]))
+        rise = one.level_m - float(np.interp(station[0], axis.station, bed.levels[0]))
+        if 0 < rise < HIGHEST_RISE_M:
+            found.setdefault(one.flow, []).append((float(station[0]), rise))
+    return [(flow, *np.array(pairs).T) for flow, pairs in sorted(found.items())]
 
 
 def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8, F8]]:

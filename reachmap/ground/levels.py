@@ -27,7 +27,7 @@ class SectionTables:
     Parameters
     ----------
     station
-        Middle of each section along the main line [m].
+        Of each section along the main line [m].
     low
         Low water there [m].
     conveyance, area
@@ -48,6 +48,9 @@ def tabled(
 ) -> SectionTables:
     """Return tables of the cells' sections, side channels counted in.
 
+    Each cell counts for the sections before and after it by how near it is, so that the raster's
+    grain does not show in the sections' areas.
+
     Parameters
     ----------
     station
@@ -62,25 +65,28 @@ def tabled(
         Cell and width of the channel [m].
     """
     cell, width = sizes
-    count = max(int(low[0][-1] / max(BIN_WIDTHS * width, 2 * cell)), 2)
-    edges = np.linspace(low[0][0], low[0][-1], count + 1)
-    middle = (edges[1:] + edges[:-1]) / 2
-    use = use & np.isfinite(bed) & (station >= edges[0]) & (station < edges[-1])
-    which = np.digitize(station[use], edges) - 1
+    count = max(int(low[0][-1] / max(BIN_WIDTHS * width, 2 * cell)), 2) + 1
+    nodes = np.linspace(low[0][0], low[0][-1], count)
+    use = use & np.isfinite(bed) & (station >= nodes[0]) & (station <= nodes[-1])
     height = bed[use] - np.interp(station[use], *low)
     order = np.argsort(height)
-    which, height, rough = which[order], height[order], roughness[use][order]
+    length = nodes[1] - nodes[0]
+    place = (station[use][order] - nodes[0]) / length
+    height, rough = height[order], roughness[use][order]
+    before = np.minimum(place.astype(np.int64), count - 2)
+    part = place - before
     conveyance, area = np.zeros((2, count, len(TABLE_M)))
-    length = edges[1] - edges[0]
     for column, level in enumerate(TABLE_M):
         under = slice(0, int(np.searchsorted(height, level)))
         depth = level - height[under]
-        part = which[under]
-        area[:, column] = np.bincount(part, depth, count)
-        conveyance[:, column] = np.bincount(part, depth ** (5 / 3) / rough[under], count)
-    scale = cell**2 / length
+        carried = depth ** (5 / 3) / rough[under]
+        for into, values in ((area, depth), (conveyance, carried)):
+            into[:, column] += np.bincount(before[under], values * (1 - part[under]), count)
+            into[:, column] += np.bincount(before[under] + 1, values * part[under], count)
+    scale = np.full((count, 1), cell**2 / length)
+    scale[[0, -1]] *= 2  # half a stretch lies beside each end
     slope = max((low[1][0] - low[1][-1]) / (low[0][-1] - low[0][0]), 1e-5)
-    return SectionTables(middle, np.interp(middle, *low), conveyance * scale, area * scale, slope)
+    return SectionTables(nodes, np.interp(nodes, *low), conveyance * scale, area * scale, slope)
 
 
 def profile(tables: SectionTables, flow: float) -> F8:

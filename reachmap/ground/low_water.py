@@ -19,6 +19,7 @@ from reachmap.ground.settings import GroundSettings
 from reachmap.ground.water_surface import (
     WaterSurface,
     find_water_surface,
+    noise_on_water,
     wet_that_day,
 )
 from reachmap.markup.model import Level, Markup
@@ -29,6 +30,12 @@ LOCAL_HEAD_M = 100.0
 TIGHT = 0.25
 """Width over radius at which a bend holds all the pool it can: a radius of four widths (our choice;
 most bends have radii of two to three widths, Leopold & Wolman 1960)."""
+
+BED_SEEN_M = 0.3
+"""Median depth below the traced water at which a DEM is taken to have seen the bed (our choice)."""
+
+CORE_SHARE = 0.5
+"""Share of the drawn water that lies away from its edges, roughly."""
 
 JOIN_M = 0.15
 """How far a side channel's seen water may stand off the main water it joins [m] (our choice)."""
@@ -99,7 +106,7 @@ def find_low_water(
         seen = find_water_surface(sections, height, settings.water_tolerance_m)
         levels.append(_if_joined(seen, joined))
     level = level_at_cells(layout, levels)
-    tolerance = settings.water_tolerance_m + 2 * surface.spread
+    tolerance = noise_on_water(height, level, layout.water, settings.water_tolerance_m)
     wet = wet_that_day(layout.corridor, height, level, layout.water, tolerance) & layout.along
     flow = dem.flow
     if np.isnan(flow):
@@ -171,12 +178,28 @@ def _from_dem_edges(
     level = _low_side(main, layout.station[near], height[near])
     levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
     flow = traced_flow(markup)[0]
-    notes = [
-        *notes,
-        "The DEM shows no flat water between the drawn banks; the water's level was taken from its "
-        "ground along the traced edges, and the bed beneath is a form.",
-    ]
-    return LowWater(tuple(levels), layout.water.copy(), flow, pairs, "edges", "dem", tuple(notes))
+    wet = layout.water.copy()
+    if shows_bed(layout, height, level_at_cells(layout, levels)):
+        wet &= np.isnan(height)
+        note = (
+            "The DEM holds ground well below the traced edges and no flat water: it was taken to "
+        )
+        note += "know the bed under water too. If it does not, say so by taking it out."
+    else:
+        note = "The DEM shows no flat water between the drawn banks; the water's level was taken "
+        note += "from its ground along the traced edges, and the bed beneath is a form."
+    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", (*notes, note))
+
+
+def shows_bed(layout: Layout, height: F8, level: F8) -> bool:
+    """Return whether a DEM that shows no flat water has seen the bed beneath it.
+
+    It has if, away from the edges, most of it lies well below the traced water.
+    """
+    core = layout.water & (layout.excess < -0.15 * layout.main.usual_width) & np.isfinite(height)
+    if core.sum() < 0.5 * (layout.water & (layout.excess < 0)).sum() * CORE_SHARE:
+        return False
+    return float(np.median(level[core] - height[core])) > BED_SEEN_M
 
 
 def _low_side(main: Channel, station: F8, height: F8) -> F8:

@@ -22,6 +22,9 @@ STRAY_M = 1.0
 """A row's level this far from its neighbours' median is something else than water [m] (our choice:
 a drop of a metre within two widths is a fall, not a run)."""
 
+LEAST_NOISE_M = 0.03
+"""A water surface is never taken as known better than this [m] (our choice)."""
+
 CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
 """Percentiles of a row's heights tried as its level."""
 
@@ -109,6 +112,24 @@ def row_levels(height: F8, within: B1, tolerance: float) -> tuple[F8, F8]:
     level[known] = np.nanmean(np.where(near, rows, np.nan), axis=1)
     share[known] = near.sum(axis=1) / size
     return level, share
+
+
+def noise_on_water(height: F8, level: F8, core: B1, most: float) -> float:
+    """Return how far above the level a cell may stand and still be water [m]: three sigma.
+
+    Parameters
+    ----------
+    height, level
+        DEM and water level at the cells [m].
+    core
+        Cells of the drawn channel.
+    most
+        Upper bound [m].
+    """
+    off = np.abs(height - level)[core]
+    off = off[off <= most]
+    sigma = 1.48 * float(np.median(off)) if off.size else most
+    return float(np.clip(3 * sigma, LEAST_NOISE_M, most))
 
 
 def wet_that_day(corridor: Corridor, height: F8, level: F8, core: B1, tolerance: float) -> B1:

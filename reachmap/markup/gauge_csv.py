@@ -1,5 +1,8 @@
 """Plain CSV: a rating (``stage_ft,flow_cfs``) or a record (``time,flow_cfs``).
 
+A file whose name begins with ``measured`` holds one's own discharge measurements instead:
+``time,stage_ft,flow_cfs`` and, if liked, ``quality``.
+
 Columns: ``time`` (ISO 8601), ``stage``, ``flow``, ``offset`` (of a rating, the same on each row of
 a piece); each with its unit behind, or plain in the folder's units. Comma, semicolon or tab part
 them.
@@ -23,10 +26,12 @@ from reachmap.markup.gauge_parts import (
     Parts,
     RatingFile,
     Series,
+    Times,
     numbers,
-    utc_from_texts,
+    utc_or_noon,
 )
 from reachmap.markup.gauge_rdb import rating_fault
+from reachmap.markup.gauge_visits import measured_rows
 from reachmap.markup.model import RatingSegment
 from reachmap.markup.wording import quoted
 
@@ -42,8 +47,15 @@ COLUMNS = {
     "discharge": "flow",
     "q": "flow",
     "offset": "offset",
+    "quality": "quality",
 }
 """What each column's name, without its unit, holds."""
+
+PLAIN = frozenset({"time", "quality"})
+"""Columns that are text."""
+
+MEASURED = "measured"
+"""How the names of files begin that hold measurements."""
 
 _HEAD = re.compile(r"\s*([A-Za-z_ ]*?[A-Za-z])(?:[\s_]*[_(\[]\s*([^\s()\[\]]+?)\s*[)\]]?)?\s*")
 
@@ -68,14 +80,16 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
         return
     if mark == ";":  # where semicolons part the columns, commas are decimal
         columns |= {
-            n: tuple(c.replace(",", ".") for c in v) for n, v in columns.items() if n != "time"
+            n: tuple(c.replace(",", ".") for c in v) for n, v in columns.items() if n not in PLAIN
         }
     values = {
         name: to_si(numbers(cells), unit_of[name])
         for name, cells in columns.items()
-        if name != "time"
+        if name not in PLAIN
     }
-    if "time" in columns:
+    if file.lower().startswith(MEASURED):
+        _measured(file, columns, values, zone, parts)
+    elif "time" in columns:
         _series(file, columns["time"], values, zone, parts)
     else:
         _rating(file, values, parts)
@@ -97,7 +111,7 @@ def _column(head: str, units: UnitSystem) -> tuple[str, str]:
             name, _, front = name.rpartition("_")
             unit = front + unit
     held = COLUMNS.get(name, "")
-    if held in {"", "time"}:
+    if not held or held in PLAIN:
         return held, ""
     usual = FLOW[units] if held == "flow" else LENGTH[units]
     return held, UNIT_SPELLINGS.get(unit, unit) if unit else usual
@@ -114,7 +128,7 @@ def _head_fault(
     for name, unit in unit_of.items():
         usual = FLOW[units] if name == "flow" else LENGTH[units]
         kind = {"cfs", "m3/s"} if name == "flow" else {"ft", "m", "cm"}
-        if name != "time" and (unit not in FACTORS or unit not in kind):
+        if name not in PLAIN and (unit not in FACTORS or unit not in kind):
             return f"{quoted(unit)} is not a unit of {name} (such as {usual})"
     return None
 
@@ -123,23 +137,47 @@ def _series(
     file: str, texts: tuple[str, ...], values: dict[str, F8], zone: str, parts: Parts
 ) -> None:
     """Add the records of flow and stage."""
-    times = utc_from_texts(texts, zone)
-    lost = int(np.isnat(times).sum())
-    if lost == times.size:
+    times, daily = _times(file, texts, zone, parts)
+    if np.isnat(times).all():
         fix = "Write times like 2001-12-24 06:30"
         parts.fault(file, f"its times make no sense ({quoted(texts[0])})", fix)
         return
-    if lost:
+    for held in Held:
+        if held.value in values:
+            parts.series.append(Series(file, held, times, values[held.value], daily))
+
+
+def _times(file: str, texts: tuple[str, ...], zone: str, parts: Parts) -> tuple[Times, bool]:
+    """Return times as UTC and whether they are days, with notes on what was taken for granted."""
+    times, daily = utc_or_noon(texts, zone)
+    lost = int(np.isnat(times).sum())
+    if 0 < lost < times.size:
         parts.notes.append(f"gauge file {file}: {lost} times make no sense and are left out.")
-    bare = [text for text in texts if not re.search(r"([+-]\d{2}:?\d{2}|Z)\s*$", text)]
+    bare = any(not re.search(r"([+-]\d{2}:?\d{2}|Z)\s*$", text) for text in texts)
     if bare and not zone:
         parts.notes.append(
             f"gauge file {file}: its times name no zone and are taken as UTC; "
             "set time_zone under [gauge]."
         )
-    for held in Held:
-        if held.value in values:
-            parts.series.append(Series(file, held, times, values[held.value]))
+    return times, daily
+
+
+def _measured(
+    file: str,
+    columns: dict[str, tuple[str, ...]],
+    values: dict[str, F8],
+    zone: str,
+    parts: Parts,
+) -> None:
+    """Add discharge measurements."""
+    if not {"time", "stage", "flow"} <= columns.keys():
+        fix = "Name its columns time, stage_ft and flow_cfs (metric: stage_m, flow_m3s)"
+        parts.fault(file, "measurements need a time, a stage and a flow", fix)
+        return
+    times, _ = _times(file, columns["time"], zone, parts)
+    words = columns.get("quality", ("",) * times.size)
+    labels = tuple(str(number) for number in range(1, times.size + 1))
+    parts.measured.append(measured_rows(times, values["stage"], values["flow"], words, labels))
 
 
 def _rating(file: str, values: dict[str, F8], parts: Parts) -> None:

@@ -37,7 +37,7 @@ def measured_of(columns: Mapping[str, Sequence[str]], zone: str) -> Measured:
     coded, plain = utc_from_codes(texts, codes), utc_from_texts(texts, zone)
     times = np.where(np.isnat(coded), plain, coded)
     words = columns.get("measured_rating_diff", ("",) * len(texts))
-    return _sorted(
+    return measured_rows(
         times,
         to_si(numbers(columns["gage_height_va"]), "ft"),
         to_si(numbers(columns["discharge_va"]), "cfs"),
@@ -66,7 +66,7 @@ def measured_of_features(rows: Sequence[Mapping[str, Any]], zone: str) -> Measur
     whole = [visit for visit in visits.values() if {"flow", "stage"} <= visit.keys()]
     if not whole:
         return None
-    return _sorted(
+    return measured_rows(
         utc_from_texts([visit["time"] for visit in whole], zone),
         np.array([visit["stage"] for visit in whole]),
         np.array([visit["flow"] for visit in whole]),
@@ -81,10 +81,10 @@ def _time(row: Mapping[str, Any]) -> str:
     return f"{day}T{hour}" if hour and "T" not in day else day
 
 
-def _sorted(
+def measured_rows(
     times: Times, stage: Any, flow: Any, words: Sequence[str], labels: Sequence[str]
 ) -> Measured:
-    """Return whole measurements by time."""
+    """Return whole measurements by time: those with a time, a stage [m] and a flow [m3/s]."""
     good = np.flatnonzero(~np.isnat(times) & np.isfinite(stage) & np.isfinite(flow))
     order = good[np.argsort(times[good], kind="stable")]
     plain = [word.strip().lower() for word in words]
@@ -102,7 +102,7 @@ def joined(found: Sequence[Measured]) -> Measured | None:
     """Return the measurements of several files as one; None where there are none."""
     if not any(one.times.size for one in found):
         return None
-    return _sorted(
+    return measured_rows(
         np.concatenate([one.times for one in found]),
         np.concatenate([one.stage_m for one in found]),
         np.concatenate([one.flow for one in found]),

@@ -13,6 +13,7 @@ import xarray as xr
 from reachmap.water.bends import bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
+from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.edges import edge_layers
 from reachmap.water.field import field_of
 from reachmap.water.lanes import cover_depth_in, find_lanes
@@ -24,7 +25,7 @@ from reachmap.water.rows import (
     water_layer,
 )
 from reachmap.water.seams import find_seams
-from reachmap.water.settings import WaterSettings, limits_in
+from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.threads import find_threads, owners
 
@@ -82,8 +83,9 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
         owner=owner,
         codes=["main" if channel["kind"] == "main" else channel["code"] for channel in channels],
     )
-    limits = limits_in(settings)
-    cover = cover_depth_in(settings.clarity_m, settings.clear_m, settings.lanes)
+    clarity = clarity_at(field.flow, settings)
+    limits = limits_in(settings, clarity)
+    cover = cover_depth_in(clarity, settings.clear_m, settings.lanes)
     leads = [c["kind"] == "main" or c["share"] >= settings.lanes.lead_share for c in channels]
     travelled = np.array([*leads, False])[owner]
     lanes = find_lanes(field, travelled, settings.lanes, cover)

@@ -180,11 +180,13 @@ class ScoreSettings:
 class WaterSettings:
     """All settings of the water stage.
 
-    `limits` are the season's; `clarity_m` is how far one sees in the water [m].
+    `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
+    `clarity_law` says it by flow: alpha and beta of clarity = alpha flow^-beta.
     """
 
     limits: SeasonLimits = WINTER
     clarity_m: float = 1.2
+    clarity_law: tuple[float, float] | None = None
     clear_m: float = 1.2
     """Clarity that counts as good: three to four feet; common practice, no published source."""
     coloured_depth_m: float = 0.3
@@ -196,15 +198,3 @@ class WaterSettings:
     tailouts: TailoutSettings = field(default_factory=TailoutSettings)
     lanes: LaneSettings = field(default_factory=LaneSettings)
     score: ScoreSettings = field(default_factory=ScoreSettings)
-
-
-def limits_in(settings: WaterSettings) -> SeasonLimits:
-    """Return the season's limits for the clarity of the day: coloured water brings fish shallower.
-
-    The least depth falls in proportion to clarity, from the season's own in clear water to
-    `coloured_depth_m`. Common practice, no published source.
-    """
-    own = settings.limits
-    share = min(max(settings.clarity_m / settings.clear_m, 0.0), 1.0)
-    low = max(own.depth_low_m * share, min(settings.coloured_depth_m, own.depth_low_m))
-    return SeasonLimits(own.season, low, own.depth_high_m, own.speed_low_m_s, own.speed_high_m_s)

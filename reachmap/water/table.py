@@ -12,8 +12,10 @@ from rasterio.features import rasterize
 
 from reachmap.base.shapes import B1
 from reachmap.base.words import Wet
+from reachmap.markup.model import SeasonLimits
+from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.field import Frame
-from reachmap.water.settings import WaterSettings, limits_in
+from reachmap.water.settings import WaterSettings
 
 COLUMNS = (
     "run",
@@ -23,6 +25,7 @@ COLUMNS = (
     "why",
     "kind",
     "code",
+    "side",
     "score",
     "depth_m",
     "speed_m_s",
@@ -37,6 +40,7 @@ COLUMNS = (
 `why` says in plain words why it is in shape or not; `instead` is the run that takes its place at
 that flow, `instead_m` how far downstream of it that lies [m] (negative: upstream).
 """
+_TOLD = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "length_m", "prime")
 REACH_M = 500.0
 """How far off what takes a run's place is worth half; our choice, 300-1500."""
 
@@ -112,10 +116,7 @@ def _state(
     if len(here):
         best = here.loc[here["score"].idxmax()]
         good = bool(best["score"] >= settings.score.shape_score)
-        told = {
-            name: best[name]
-            for name in ("kind", "code", "score", "depth_m", "speed_m_s", "length_m", "prime")
-        }
+        told = {name: best[name] for name in _TOLD}
         why = "in shape" if good else _weakest(best)
         return empty | told | {"in_shape": good, "why": why}
     depth, speed, why = _look_at(flows, k, footprint, settings)
@@ -124,6 +125,7 @@ def _state(
         "why": why,
         "kind": "",
         "code": "",
+        "side": "",
         "score": 0.0,
         "depth_m": depth,
         "speed_m_s": speed,
@@ -159,12 +161,12 @@ def _look_at(
     if known.mean() < 0.3:
         return float("nan"), float("nan"), "dry"
     deep, quick = float(np.median(depth[known])), float(np.median(speed[known]))
-    return deep, quick, _reason(deep, quick, settings)
+    limits = limits_in(settings, clarity_at(float(here["flow"]), settings))
+    return deep, quick, _reason(deep, quick, limits)
 
 
-def _reason(depth: float, speed: float, settings: WaterSettings) -> str:
+def _reason(depth: float, speed: float, limits: SeasonLimits) -> str:
     """Return why water of a median depth [m] and speed [m/s] does not fish."""
-    limits = limits_in(settings)
     reasons = []
     if depth < limits.depth_low_m:
         reasons.append("too thin")

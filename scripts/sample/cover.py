@@ -32,11 +32,12 @@ ROUGHNESS: dict[Cover, float] = {
 }
 """True Manning's n of each cover [s/m^(1/3)].
 
-Within the ranges of Chow (1959), table 5-6, as shipped in the package `fluids`: gravel as a straight
-stream with more stones, sand as a clean one, grass as high grass, brush as medium to dense brush in
-winter, trees as a heavy stand of timber, rock as a mountain stream with large boulders; raw banks and
-walls are our choice. Gravel, grass, brush and raw banks are on purpose not what a mapper would take
-without being told."""
+Within the ranges of Chow (1959), table 5-6, as shipped in the package `fluids`: gravel as a
+straight stream with more stones, sand as a clean one, grass as high grass, brush as medium to dense
+brush in winter, trees as a heavy stand of timber, rock as a mountain stream with large boulders;
+raw banks and walls are our choice. Gravel, grass, brush and raw banks are on purpose not what a
+mapper would take without being told.
+"""
 
 
 @dataclass(frozen=True, slots=True)

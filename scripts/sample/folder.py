@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from reachmap.flow import FlowSettings
 from reachmap.markup.write import layer_of, write_layers
 
 from . import dem, drawing, gauge, plan, points, truth
-from .water import TrueWater, run_water
+from .water import SETTINGS, TrueWater, run_water
 
 DATE = "2030-01-27T12:00:00Z"
 """What the GeoPackage says of when it was written, so that its bytes are the same each time."""
 
 
-def make_sample(sample: Path, truth_folder: Path) -> TrueWater:
+def make_sample(
+    sample: Path, truth_folder: Path, *, settings: FlowSettings = SETTINGS
+) -> TrueWater:
     """Write the reach folder and the true river; return the true river with its flows.
 
     Parameters
@@ -22,12 +25,14 @@ def make_sample(sample: Path, truth_folder: Path) -> TrueWater:
         The reach folder; files of its inputs are written anew.
     truth_folder
         Where the true river is kept for tests.
+    settings
+        How its flows are worked out.
     """
     line = plan.centreline()
     truth.write_truth(truth_folder / truth.TRUE_RASTER, truth.make_truth(line))
     laid = truth.read_truth(truth_folder / truth.TRUE_RASTER)
     ground = truth.truth_ground(laid, line, cell=2)
-    water = run_water(laid, line, ground, plan.WORKED_OUT_CFS)
+    water = run_water(laid, line, ground, plan.WORKED_OUT_CFS, settings)
     sample.mkdir(parents=True, exist_ok=True)
     dem.write_dem(sample / "dem.tif", dem.flown_ground(water), water)
     _write_drawing(sample / "markup.gpkg", water)

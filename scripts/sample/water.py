@@ -87,10 +87,16 @@ class TrueWater:
         return side * out[np.arange(station.size), first], first == 0
 
 
-def run_water(laid: Laid, line: Line, ground: xr.Dataset, flows_cfs: Sequence[float]) -> TrueWater:
+def run_water(
+    laid: Laid,
+    line: Line,
+    ground: xr.Dataset,
+    flows_cfs: Sequence[float],
+    settings: FlowSettings = SETTINGS,
+) -> TrueWater:
     """Return the true river with its flows worked out."""
     flows = sorted(plan.cfs(flow) for flow in set(flows_cfs))
-    return TrueWater(laid, line, ground, solve(ground, flows, SETTINGS))
+    return TrueWater(laid, line, ground, solve(ground, flows, settings))
 
 
 def wet_at_one_metre(water: TrueWater, flow_cfs: float) -> tuple[NDArray[np.bool_], F8]:

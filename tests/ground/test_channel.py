@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 
 from reachmap.base.errors import BuildError
 from reachmap.base.words import Cover, Part, Side
-from reachmap.ground.channel import lay_channels
+from reachmap.ground.laying import lay_channels
 from reachmap.markup.model import Bank, River
 from tests.ground.scenes import drawing, pool_riffle, straight_trapezoid
 

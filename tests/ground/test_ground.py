@@ -152,7 +152,7 @@ def test_true_soundings_never_make_the_bed_worse_where_they_are():
 
 
 def test_more_soundings_bring_the_bed_nearer():
-    """On a bed with bumps no form foresees; on a bed the form guesses well there is little to gain."""
+    """On a bed with bumps no form foresees; where the form guesses well there is little to gain."""
     river = pool_riffle(length=900, bumps=0.25)
     drawn = drawing(river, 20.0)
     dem = flown(river, drawn, 15.0)

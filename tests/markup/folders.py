@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import geopandas as gpd
 import numpy as np
@@ -182,6 +184,19 @@ RATING = "stage_m,flow_m3s\n0.5,10\n0.9,25\n1.4,60\n2.2,150\n"
 RECORD = "time,flow_m3s\n2001-11-01T00:00Z,28\n2001-11-01T06:00Z,Ice\n2001-11-01T12:00Z,31.5\n"
 
 
+def plain(given: list[dict]) -> list[dict]:
+    """Return rows in a form that can be compared: geometry, NaN too, as text."""
+    return [{key: str(value) for key, value in row.items()} for row in given]
+
+
+@cache
+def good_files() -> tuple[bytes, bytes]:
+    """Return the unspoilt drawing and DEM, made once."""
+    with TemporaryDirectory() as aside:
+        drawing = write_layers(Path(aside) / "markup.gpkg", layers())
+        return drawing.read_bytes(), write_dem(Path(aside) / "dem.tif").read_bytes()
+
+
 def make(
     folder: Path,
     *,
@@ -193,9 +208,14 @@ def make(
     """Write a valid reach folder, or one whose reach.toml or features are given."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "reach.toml").write_text(toml, encoding="utf-8")
-    write_layers(folder / "markup.gpkg", layers(made))
+    drawing, ground = good_files()
+    (folder / "markup.gpkg").write_bytes(drawing)
+    usual = rows()
+    changed = {n: each for n, each in (made or {}).items() if plain(each) != plain(usual[n])}
+    if changed:
+        write_layers(folder / "markup.gpkg", layers(changed))
     if dem:
-        write_dem(folder / "dem.tif")
+        (folder / "dem.tif").write_bytes(ground)
     if gauge:
         (folder / "gauge").mkdir(exist_ok=True)
         (folder / "gauge" / "rating.csv").write_text(RATING, encoding="utf-8")

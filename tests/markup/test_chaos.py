@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import shutil
 from pathlib import Path
@@ -17,7 +18,7 @@ from shapely import (
     MultiPolygon,
     Point,
     Polygon,
-    from_wkt,
+    set_coordinates,
 )
 
 from reachmap.base.errors import MarkupError
@@ -42,7 +43,7 @@ def odd_shape(dice: random.Random):
             Point(1e30, -1e30),
             LineString(places),
             LineString([places[0], places[0]]),
-            from_wkt("LINESTRING (nan 1, 2 3)"),
+            set_coordinates(LineString([(1, 1), (2, 3)]), [[math.nan, 1], [2, 3]]),
             Polygon(places),
             Polygon(places, [[(x + 1, y + 1) for x, y in places]]),
             MultiPoint(places),

@@ -7,6 +7,7 @@ import shutil
 import numpy as np
 import pytest
 
+from reachmap.base.units import from_si
 from reachmap.markup.gauge_rdb import is_rdb
 from tests.markup.gauges import DATA, at, good, read
 
@@ -128,3 +129,29 @@ def test_what_is_rdb_and_what_is_not():
     assert is_rdb((DATA / "daily.rdb").read_text(encoding="utf-8"))
     assert not is_rdb("a\tb\nc\td\n")
     assert not is_rdb("")
+
+
+def test_days_without_a_time_stand_at_noon(tmp_path):
+    (tmp_path / "d.csv").write_text(
+        "date,flow_cfs\n2001-01-01,100\n2001-01-02,\n", encoding="utf-8"
+    )
+    gauge = good(tmp_path / "d.csv", zone="America/Vancouver")
+    assert gauge.times[0] == at("2001-01-01T20:00")
+
+
+def test_measurements_of_ones_own(tmp_path):
+    text = (
+        "time,stage_ft,flow_cfs,quality\n2001-03-02 10:00Z,2.5,300,fair\n2001-02-01 10:00Z,3,500,\n"
+    )
+    (tmp_path / "measured_2001.csv").write_text(text + "2001-04-01 10:00Z,,80,\n", encoding="utf-8")
+    gauge = good(tmp_path / "measured_2001.csv")
+    assert gauge.times.size == 0
+    assert gauge.measured.times[0] == at("2001-02-01T10:00")
+    assert from_si(gauge.measured.flow, "cfs").tolist() == pytest.approx([500, 300])
+    assert (gauge.measured.quality, gauge.measured.number) == (("unspecified", "fair"), ("2", "1"))
+
+
+def test_measurements_without_a_stage_are_a_fault(tmp_path):
+    (tmp_path / "measured.csv").write_text("time,flow_cfs\n2001-03-02,300\n", encoding="utf-8")
+    _, faults, _ = read(tmp_path / "measured.csv")
+    assert "measurements need a time, a stage and a flow" in faults[0]

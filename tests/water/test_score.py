@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from reachmap.base.words import Season
 from reachmap.markup.model import SeasonLimits
+from reachmap.water.clarity import clarity_at, clarity_law, limits_in
 from reachmap.water.score import SLOPE, Piece, evenness, factors_of, reached, sized, suits
-from reachmap.water.settings import SUMMER, WINTER, ScoreSettings, WaterSettings, limits_in
+from reachmap.water.settings import SUMMER, WINTER, ScoreSettings, WaterSettings
 
 RULES = ScoreSettings()
 
@@ -75,10 +76,22 @@ def test_winter_fish_hold_slower_water_than_summer_fish():
 
 
 def test_coloured_water_brings_fish_shallower_but_never_above_a_foot():
-    clear = limits_in(WaterSettings(clarity_m=2.0))
-    thick = limits_in(WaterSettings(clarity_m=0.1))
+    clear = limits_in(WaterSettings(), 2.0)
+    thick = limits_in(WaterSettings(), 0.1)
     assert clear == WINTER
     assert thick.depth_low_m == pytest.approx(0.3)
     assert thick.depth_high_m == clear.depth_high_m
     own = SeasonLimits(Season.WINTER, 0.2, 1.0, 0.2, 1.0)
-    assert limits_in(WaterSettings(limits=own, clarity_m=0.1)).depth_low_m == pytest.approx(0.2)
+    assert limits_in(WaterSettings(limits=own), 0.1).depth_low_m == pytest.approx(0.2)
+
+
+def test_two_sightings_give_the_law_of_clarity():
+    # form: Davies-Colley 1990 (NZJMFR 24:453, abstract); worked out by hand: 3.0 m at 20 m3/s and
+    # 1.0 m at 60 m3/s give beta = ln 3/ln 3 = 1 and alpha = 60
+    alpha, beta = clarity_law((20.0, 3.0), (60.0, 1.0))
+    assert (alpha, beta) == (pytest.approx(60.0), pytest.approx(1.0))
+    rules = WaterSettings(clarity_law=(alpha, beta))
+    assert clarity_at(30.0, rules) == pytest.approx(2.0)
+    assert clarity_at(30.0, WaterSettings(clarity_m=0.8)) == 0.8
+    with pytest.raises(ValueError, match="differ"):
+        clarity_law((20.0, 3.0), (20.0, 1.0))

@@ -138,14 +138,16 @@ def largest_along(frame: Frame, mask: B1) -> B1:
 def hand_down(coarse: Basin, fine: Basin) -> None:
     """Give the finer grid the coarser one's water: level and speed straight between cell centres.
 
-    Beyond the coarse water's edge the nearest level holds for `SPREAD_CELLS` coarse cells.
+    Beyond the coarse water's edge the nearest values hold for `SPREAD_CELLS` coarse cells.
     """
     cells, target = coarse.cells, fine.cells
     water = coarse.water
     wet = cells.spread((water[:, 0] > WET_ENOUGH).astype(np.float64), 0.0) > 0
     away, nearest = distance_transform_edt(~wet, return_indices=True)
-    level = cells.spread(water[:, 0] + cells.bed)[tuple(nearest)]
-    east, north = (np.where(wet, cells.spread(water[:, k], 0.0), 0.0) for k in (1, 2))
+    level, east, north = (
+        cells.spread(values, 0.0)[tuple(nearest)]
+        for values in (water[:, 0] + cells.bed, water[:, 1], water[:, 2])
+    )
     # place of a fine cell among coarse centres; both rasters have one cell of margin
     place = np.array([(axis - 1 + 0.5) / 2 - 0.5 + 1 for axis in (target.row, target.col)])
 

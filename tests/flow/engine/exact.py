@@ -12,7 +12,9 @@ import numpy as np
 from scipy.integrate import cumulative_simpson
 from scipy.optimize import brentq
 
-G = 9.81
+from reachmap.flow.engine._kernels_flux import GRAVITY
+
+G = GRAVITY
 
 
 # -- steady flow over a bump, no friction (section 3.1.3 to 3.1.5; channel of 25 m)

@@ -59,3 +59,23 @@ def channel(
 def strip(values, width=3):
     """Return values along the river as a channel of `width` equal rows."""
     return np.broadcast_to(np.asarray(values, dtype=float), (width, len(values)))
+
+
+def settle(basin, cycles, *, correction=0.0, still=1e-10):
+    """Sweep until nothing moves by more than `still`; return the last cycle's largest change."""
+    change = np.inf
+    for _ in range(cycles):
+        before = basin.water.copy()
+        basin.sweep(4)
+        if correction:
+            basin.correct(correction)
+            basin.sweep(1)
+        change = float(np.abs(basin.water - before).max())
+        if change < still:
+            break
+    return change
+
+
+def order_of(errors) -> float:
+    """Return the mean order of convergence of errors on grids each twice as fine."""
+    return float(np.log2(errors[0] / errors[-1]) / (len(errors) - 1))

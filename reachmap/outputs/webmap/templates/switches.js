@@ -47,10 +47,7 @@ function switchRow(row) {
     document.querySelector('[data-layer="' + row.name + '"]').focus();
   });
   const many = countOf(row);
-  label.append(
-    row.kinds.length === 1 ? swatch(row.kinds[0]) : swatch(row.kinds[1]),
-    make("span", "words", row.words),
-  );
+  label.append(swatch(row.kinds[0]), make("span", "words", row.words));
   label.append(
     make(
       "span",

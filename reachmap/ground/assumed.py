@@ -1,0 +1,67 @@
+"""What the stage took for granted, in plain sentences for the angler."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from reachmap.base.shapes import F8
+from reachmap.ground.cover import HEIGHT_M
+from reachmap.ground.layout import Layout
+from reachmap.markup.model import Bank, Markup
+
+MOST_NAMED = 6
+"""How many banks are named in one sentence."""
+
+
+def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> list[str]:
+    """Return what was assumed where the drawing says nothing.
+
+    Parameters
+    ----------
+    layout, markup
+        The drawing.
+    bed
+        As made, at the cells [m].
+    has_dem
+        Whether a DEM gave the dry ground.
+    """
+    notes = []
+    blank = [
+        bank.name
+        for number, bank in enumerate(markup.banks, start=1)
+        if np.isnan(bank.rise_m) and _mostly_unknown(bed[layout.bank == number])
+    ]
+    if blank:
+        notes.append(
+            f"No ground is known under {_named(blank)}: say its rise, or add a DEM. Higher water "
+            "cannot be mapped there."
+        )
+    bare = [bank for bank in markup.banks if np.isnan(bank.cover_height_m) and HEIGHT_M[bank.cover]]
+    if bare:
+        notes.append(f"Cover of {_named(_names(bare))} was given a usual height for its kind.")
+    notes += [
+        f"Side channel {swale.name!r} was drawn across dry ground: it runs when water reaches it, "
+        "at a height that only a DEM, or an edge seen there, can tell."
+        for swale in layout.swales
+        if not has_dem
+    ]
+    return notes
+
+
+def _mostly_unknown(bed: F8) -> bool:
+    """Return whether more than half of some cells are unknown."""
+    return bool(bed.size and np.isnan(bed).mean() > 0.5)
+
+
+def _names(banks: Sequence[Bank]) -> list[str]:
+    """Return the banks' names."""
+    return [bank.name for bank in banks]
+
+
+def _named(names: Sequence[str]) -> str:
+    """Return names as part of a sentence, the first few of many."""
+    shown = ", ".join(names[:MOST_NAMED])
+    more = len(names) - MOST_NAMED
+    return f"{shown} and {more} more" if more > 0 else shown

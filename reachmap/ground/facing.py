@@ -1,0 +1,88 @@
+"""The banks that face a line: how far off they lie on either side of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from scipy.ndimage import gaussian_filter1d, median_filter
+from shapely import Polygon
+
+from reachmap.base.shapes import F8
+from reachmap.base.words import Side
+from reachmap.ground.axis import Axis
+from reachmap.markup.model import Bank
+
+
+def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tuple[F8, F8]:
+    """Return the offsets of the nearest bank on the left and right of each vertex [m].
+
+    Each bank's outline is walked in short steps, each step is given the station of its nearest
+    point of the line, and the innermost step at each station is the edge: so no ray is cast and
+    none can cross another in a tight bend. NaN at stations that no bank faces.
+
+    Parameters
+    ----------
+    axis
+        The line.
+    banks
+        Drawn banks.
+    name_sides
+        Whether a bank's drawn side says where it lies; else the line itself does.
+    """
+    found: dict[int, list[F8]] = {1: [], -1: []}
+    for bank in banks:
+        station, offset = boundary_offsets(axis, bank.outline)
+        if not station.size:
+            continue
+        on_left = offset > 0
+        if name_sides:
+            left = (
+                float(np.median(offset)) > 0 if bank.side is Side.ISLAND else bank.side is Side.LEFT
+            )
+            on_left = np.full(offset.shape, left)
+        for sign, chosen in ((1, on_left), (-1, ~on_left)):
+            found[sign].append(np.vstack([station[chosen], offset[chosen]]))
+    return _innermost(axis, found[1], 1), _innermost(axis, found[-1], -1)
+
+
+def boundary_offsets(axis: Axis, outline: Polygon) -> tuple[F8, F8]:
+    """Return station and offset along a polygon's outline, in steps of half the axis's step."""
+    ring = shapely.segmentize(outline, axis.step / 2)
+    points = shapely.get_coordinates(ring)
+    station, offset = axis.locate(points[:, 0], points[:, 1])
+    along = (station >= 0) & (station <= axis.length)
+    return station[along], offset[along]
+
+
+def _innermost(axis: Axis, edges: Sequence[F8], sign: int) -> F8:
+    """Return the least offset outwards (times `sign`) at each vertex, NaN where there is none."""
+    least = np.full(len(axis.station), np.inf)
+    for station, offset in edges:
+        bins = np.rint(station / axis.step).astype(np.int64).clip(0, len(least) - 1)
+        np.minimum.at(least, bins, sign * offset)
+    return np.where(np.isfinite(least), sign * least, np.nan)
+
+
+def whole_edges(axis: Axis, edges: tuple[F8, F8]) -> tuple[F8, F8] | None:
+    """Return both edges with gaps filled from their neighbours and spikes removed.
+
+    A side with no bank at all mirrors the other; None where neither has any.
+    """
+    left, right = (_filled(axis, edge) for edge in edges)
+    if left is None and right is None:
+        return None
+    if left is None:
+        return -np.asarray(right), np.asarray(right)
+    return left, -left if right is None else right
+
+
+def _filled(axis: Axis, edge: F8) -> F8 | None:
+    """Return an edge with gaps filled and spikes removed; None where nothing is known."""
+    known = np.isfinite(edge)
+    if not known.any():
+        return None
+    filled = np.interp(axis.station, axis.station[known], edge[known])
+    calm = median_filter(filled, size=5, mode="nearest")
+    return np.asarray(gaussian_filter1d(calm, 1.0, mode="nearest"))

@@ -1,0 +1,143 @@
+"""Laying the channels: drawn lines brought to the middle between their banks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import Part, Side
+from reachmap.ground.axis import Axis, drawn_axis, moved_sideways, smoothed
+from reachmap.ground.channel import Channel
+from reachmap.ground.facing import facing_edges, whole_edges
+from reachmap.markup.model import Bank, Markup, River
+
+CENTRING_ROUNDS, SIDE_ROUNDS = 5, 3
+"""How often a line is moved to the middle; each round meets the banks anew (our choice). A side
+channel's is kept nearer to the drawn one: its mouths face no bank."""
+
+DRY_SIDE_SHARE = 0.25
+"""Width of a side channel drawn across dry ground, as a share of the main width (our choice)."""
+
+LEAST_HALF_WIDTH_M = 1.0
+"""A channel narrower than twice this cannot be laid [m] (our choice)."""
+
+FACED_SHARE = 0.2
+"""Least share of a side channel that must run between two banks to take its width from them."""
+
+
+def lay_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
+    """Return the main channel and then the side channels, each centred between its banks.
+
+    Parameters
+    ----------
+    markup
+        The drawing, checked.
+    step
+        Spacing of the vertices [m].
+
+    Raises
+    ------
+    BuildError
+        If no bank was drawn along the main line.
+    """
+    main = _lay_main(markup.main, _that_bound_the_main(markup), step)
+    if main is None:
+        found, fix = "no bank polygon lies beside it", "Draw at least one bank along the river"
+        raise BuildError([Fault(f"river {markup.main.name!r}", found, f"{fix}, with its side")])
+    sides = [
+        _lay_side(river, markup.banks, step, main.usual_width)
+        for river in markup.rivers
+        if river.part is Part.SIDE
+    ]
+    return (main, *sides)
+
+
+def _that_bound_the_main(markup: Markup) -> tuple[Bank, ...]:
+    """Return the banks that bound the main channel.
+
+    An island does where a side line is drawn past it; one that stands in the river with no side
+    line beside it lies within the main channel, whose sections it parts in two.
+    """
+    sides = [river.line for river in markup.rivers if river.part is Part.SIDE]
+    return tuple(
+        bank
+        for bank in markup.banks
+        if bank.side is not Side.ISLAND
+        or any(line.distance(bank.outline) < _breadth(bank) for line in sides)
+    )
+
+
+def _breadth(bank: Bank) -> float:
+    """Return the breadth of a polygon: area over half the length of its outline [m]."""
+    return float(bank.outline.area / (bank.outline.length / 2))
+
+
+def _lay_main(river: River, banks: Sequence[Bank], step: float) -> Channel | None:
+    """Return the main channel between the banks that face its line; None where there are none."""
+    axis = drawn_axis(river.line, step)
+    found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+    if found is None:
+        return None
+    axis = smoothed(axis, float(np.median(found[0] - found[1])) / 4)
+    for _ in range(CENTRING_ROUNDS):
+        found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+        if found is None:
+            return None
+        width = float(np.median(found[0] - found[1]))
+        axis = moved_sideways(axis, (found[0] + found[1]) / 2, width / 4)
+    found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+    if found is None:
+        return None
+    middle, half = (found[0] + found[1]) / 2, (found[0] - found[1]) / 2
+    half = np.maximum(half, LEAST_HALF_WIDTH_M)
+    return Channel(river.name, river.part, axis, middle + half, middle - half, dry=False)
+
+
+def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: float) -> Channel:
+    """Return a side channel: between its banks, or of usual width across dry ground.
+
+    Only where two banks face each other is the line moved; at its mouths, open to the main river,
+    it stays as drawn and keeps its usual width.
+    """
+    axis = drawn_axis(river.line, step)
+    left, right, faced = _faced(axis, banks)
+    dry = bool(_covered(axis, banks).mean() > 0.5)
+    if dry or faced.mean() < FACED_SHARE:
+        broad = max(DRY_SIDE_SHARE * main_width / 2, LEAST_HALF_WIDTH_M)
+        axis = smoothed(axis, broad)
+        half = np.full(axis.x.shape, broad)
+        return Channel(river.name, river.part, axis, half, -half, dry=dry)
+    usual = float(np.median((left - right)[faced]))
+    axis = smoothed(axis, usual / 4)
+    for _ in range(SIDE_ROUNDS):
+        left, right, faced = _faced(axis, banks)
+        shift = np.where(faced, np.clip((left + right) / 2, -usual / 2, usual / 2), 0.0)
+        axis = moved_sideways(axis, shift, usual / 2)
+    left, right, faced = _faced(axis, banks)
+    usual = float(np.median((left - right)[faced])) if faced.any() else usual
+    left, right = np.where(faced, left, usual / 2), np.where(faced, right, -usual / 2)
+    edges = whole_edges(axis, (left, right)) or (left, right)
+    return Channel(river.name, river.part, axis, edges[0], edges[1], dry=False)
+
+
+def _covered(axis: Axis, banks: Sequence[Bank]) -> B1:
+    """Return which vertices lie within a bank."""
+    places = shapely.points(axis.x, axis.y)
+    covered = np.zeros(len(places), dtype=bool)
+    for bank in banks:
+        covered |= shapely.contains(bank.outline, places)
+    return covered
+
+
+def _faced(axis: Axis, banks: Sequence[Bank]) -> tuple[F8, F8, B1]:
+    """Return the edges of a side channel, and at which vertices two banks face each other."""
+    left, right = facing_edges(axis, banks, name_sides=False)
+    wide = left - right
+    faced = np.isfinite(wide) & ~_covered(axis, banks) & (wide > 2 * LEAST_HALF_WIDTH_M)
+    if faced.any():
+        faced &= wide < 3 * np.median(wide[faced])
+    return left, right, faced
