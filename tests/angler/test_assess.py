@@ -6,7 +6,7 @@ from shapely import LineString, Point
 
 from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.rules import WadeRule
-from reachmap.angler.settings import LineSettings, WadingSettings
+from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.tables import BY_NAME
 from reachmap.base.words import AccessKind, HazardKind, Season, UnitSystem
@@ -14,20 +14,20 @@ from reachmap.markup.model import Access, Hazard
 from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
-CLOSED = AnglerSettings(line=LineSettings(full=False))
-GROUND = made_ground(length=400, slope=0.0006)
+CLOSED = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
+GROUND = made_ground(length=320, slope=0.0006)
 FLOW = made_flows(GROUND, {20.0: -0.3})
-MIDDLE = (float(GROUND["line_x"][200]), float(GROUND["line_y"][200]))
+MIDDLE = (float(GROUND["line_x"][160]), float(GROUND["line_y"][160]))
 
 
 def water(ground=GROUND, low=-16, high=-6):
     """Return one piece of water along river right."""
     return hand_water(
-        [band(ground, 150, 250, low, high)],
+        [band(ground, 120, 200, low, high)],
         flow=20.0,
         label="20m3s",
         crs=ground.attrs["crs"],
-        stations=[(150, 250)],
+        stations=[(120, 200)],
     )
 
 
@@ -51,9 +51,9 @@ def test_stations_stand_every_few_yards_on_both_banks():
     stations = look()["stations"]
     for side in ("left", "right"):
         along = np.sort(stations[stations["side"] == side]["station_m"].to_numpy())
-        assert 150 - 5 <= along[0] <= 155
+        assert 120 - 5 <= along[0] <= 125
         # abreast of the lower end a cast down the current lands below the water
-        assert 235 <= along[-1] <= 255
+        assert 185 <= along[-1] <= 205
         assert (np.diff(along) < 10).all()
         assert np.diff(along).mean() == pytest.approx(5.0, abs=1.0)
 
@@ -97,7 +97,7 @@ def test_no_cast_is_longer_than_the_angler_casts_and_all_land_on_water():
 
 
 def test_the_mirrored_river_gives_mirrored_stations():
-    ground = made_ground(length=400, slope=0.0006, mirror=True)
+    ground = made_ground(length=320, slope=0.0006, mirror=True)
     flow = made_flows(ground, {20.0: -0.3})
     here = look(access=BOTH)
     there = look(ground=ground, flow=flow, pieces=water(ground, 6, 16), access=BOTH)

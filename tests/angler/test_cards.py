@@ -5,26 +5,26 @@ import pytest
 from shapely import Point
 
 from reachmap.angler import AnglerSettings, assess, run_cards
-from reachmap.angler.settings import LineSettings
+from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.words import AccessKind, HazardKind, UnitSystem
 from reachmap.markup.model import Access, Hazard
 from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
-SETTINGS = AnglerSettings(line=LineSettings(full=False))
-GROUND = made_ground(length=400, slope=0.0006)
+SETTINGS = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
+GROUND = made_ground(length=320, slope=0.0006)
 FLOW = made_flows(GROUND, {20.0: -0.3})
-X, Y = float(GROUND["line_x"][200]), float(GROUND["line_y"][200])
+X, Y = float(GROUND["line_x"][160]), float(GROUND["line_y"][160])
 
 
 def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **drawn):
     """Return the card of the made run."""
     water = hand_water(
-        [band(ground, 150, 250, -16, -6)],
+        [band(ground, 120, 200, -16, -6)],
         flow=20.0,
         label="20m3s",
         crs=ground.attrs["crs"],
-        stations=[(150, 250)],
+        stations=[(120, 200)],
     )
     mark = hand_markup(ground, **drawn)
     layers = {"water": water, **assess(ground, FLOW, water, mark, settings)}

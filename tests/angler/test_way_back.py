@@ -4,7 +4,7 @@ import pytest
 import xarray as xr
 
 from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
-from reachmap.angler.settings import LineSettings, WadingSettings
+from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.base.fields import check_fields
 from reachmap.base.words import UnitSystem
 from tests.angler.hand import band, hand_markup, hand_water
@@ -14,7 +14,7 @@ from tests.made import made_flows, made_ground
 SURE = WadingSettings(
     bed_errors=((0.0, 0.0), (1.0, 0.0)), speed_doubt=0.0, place_error_m=0.0, zone_low_m2=4.0
 )
-SETTINGS = AnglerSettings(wading=SURE, line=LineSettings(full=False))
+SETTINGS = AnglerSettings(wading=SURE, line=LineSettings(full=False), room=RoomSettings(rays=3))
 TOP, SILL = 0.0, -0.75
 """Top of the bar and deepest of the ford to it, against the bank tops [m]."""
 

@@ -167,7 +167,7 @@ def _table(rows: Sequence[Row], units: UnitSystem) -> str:
     body = "".join(
         "<tr>"
         + "".join(
-            f"<td>{html.escape(_short(cell, 12))}</td>"
+            f"<td>{html.escape(_short(cell, 15))}</td>"
             for cell in (
                 row.name + ("~" if row.unsure else ""), row.depth, row.speed, row.stand, row.cast,
                 row.room, row.tip, row.minutes,

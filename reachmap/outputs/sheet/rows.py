@@ -16,6 +16,9 @@ from reachmap.outputs.product import Product
 
 NOT_KNOWN = "?"
 
+PLAIN_BANK_M = 0.05
+"""Standing shallower than this is called standing on the bank; our choice, 0.02-0.1."""
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -94,7 +97,7 @@ def _stand(standing: gpd.GeoDataFrame, units: UnitSystem) -> str:
     if not len(standing):
         return "none"
     deep = float(np.nanmax(standing["depth_m"].astype(float)))
-    return "bank" if deep == 0 else f"to {_told(deep, LENGTH[units], 1)}"
+    return "bank" if deep < PLAIN_BANK_M else f"to {_told(deep, LENGTH[units], 1)}"
 
 
 def _told(value: float, unit: str, digits: int) -> str:
