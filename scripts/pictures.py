@@ -1,4 +1,4 @@
-"""Take the pictures of the README from a built sample: python scripts/pictures.py WRITTEN_FOLDER."""
+"""Take the README's pictures of a built sample: python scripts/pictures.py WRITTEN_FOLDER."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -26,7 +27,7 @@ from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
-VERSION = 1
+VERSION = 2
 """Raised whenever the numbers of this stage change."""
 
 
@@ -37,7 +38,7 @@ def assess(
     markup: Markup,
     settings: AnglerSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers `wading`, `bars` and `stations` at one flow.
+    """Return the layers `wading`, `bars`, `stations` and `swings` at one flow.
 
     Parameters
     ----------
@@ -72,7 +73,8 @@ def assess(
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
     which = np.flatnonzero(served).astype(np.int32)
     stands, aims = stands.take(which), aims.take(which)
-    rows = []
+    rows: list[dict[str, Any]] = []
+    swings: list[dict[str, Any]] = []
     if len(stands):
         behind = _behind(view, stands, aims, markup, settings)
         which = _hopeful(stands, behind, markup)
@@ -80,8 +82,14 @@ def assess(
         stands, aims = stands.take(which), aims.take(which)
     if len(stands):
         chosen = _choose(view, stands, pieces, aims, behind, markup, settings)
-        rows = station_rows(view, chosen, [str(code) for code in water["code"]], markup, settings)
-    return {**layers, "stations": layer_frame("stations", rows, view.crs)}
+        rows, swings = station_rows(
+            view, chosen, [str(code) for code in water["code"]], markup, settings
+        )
+    return {
+        **layers,
+        "stations": layer_frame("stations", rows, view.crs),
+        "swings": layer_frame("swings", swings, view.crs),
+    }
 
 
 def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float, float]:

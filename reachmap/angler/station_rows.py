@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from shapely import Point
+from shapely import LineString, Point
 
 from reachmap.angler.casts import CASTS
-from reachmap.angler.notes import station_note
+from reachmap.angler.notes import station_note, swing_note
 from reachmap.angler.picks import Pick
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import SIDES, Stands
@@ -17,9 +17,11 @@ from reachmap.angler.swing import ENDS
 from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
 from reachmap.base.shapes import B1, F8
-from reachmap.base.words import AccessKind
+from reachmap.base.words import AccessKind, UnitSystem
 from reachmap.markup.model import Access, Markup
 
+PATH_TOLERANCE_M = 0.2
+"""How far a drawn path may run from the swing; our choice."""
 TIP_WORDS = {1: "heavier", -1: "lighter", 0: ""}
 
 
@@ -38,8 +40,8 @@ class Chosen:
 
 def station_rows(
     view: View, chosen: Chosen, codes: list[str], markup: Markup, settings: AnglerSettings
-) -> list[dict[str, Any]]:
-    """Return the rows of the `stations` layer, piece by piece, bank by bank, downstream.
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return the rows of the layers `stations` and `swings`: by piece, by bank, downstream.
 
     Parameters
     ----------
@@ -52,7 +54,7 @@ def station_rows(
     markup, settings
         Kit, access and units; the angles tried.
     """
-    stands, rows = chosen.stands, []
+    stands, rows, swings = chosen.stands, [], []
     numbers = dict.fromkeys(codes, 0)
     for i in np.lexsort((stands.station, -stands.side, stands.water)):
         code = codes[int(stands.water[i])]
@@ -65,8 +67,29 @@ def station_rows(
             "code": f"{code}-{numbers[code]}",
             "water": code,
         }
-        rows.append(where | _row(chosen, int(i), markup, settings))
-    return rows
+        row = where | _row(chosen, int(i), markup, settings)
+        rows.append(row)
+        path = chosen.tried.path[i]
+        path = path[np.isfinite(path).all(axis=1)]
+        if len(path) > 1:
+            swings.append(where | _swing_row(chosen, int(i), row, path, markup.plan.units))
+    return rows, swings
+
+
+def _swing_row(
+    chosen: Chosen, i: int, row: dict[str, Any], path: F8, units: UnitSystem
+) -> dict[str, Any]:
+    """Return the columns of one swing that differ from its station's."""
+    line = LineString(path)
+    slows = float(chosen.tried.judged.slows_s[i])
+    return {
+        "swing_s": row["swing_s"],
+        "slows_s": slows,
+        "swing_end": row["swing_end"],
+        "length_m": float(line.length),
+        "note": swing_note(row, slows, line.length, units),
+        "geometry": line.simplify(PATH_TOLERANCE_M),
+    }
 
 
 def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:

@@ -236,6 +236,20 @@ LAYERS: tuple[Layer, ...] = (
         ),
     ),
     Layer(
+        "swings",
+        "LineString",
+        "Paths of the fly from landing to the end of the swing, one a station.",
+        _columns(
+            ("code", "", "Code of the station."),
+            ("water", "", "Code of the water."),
+            ("swing_s", "s", "Seconds from landing to the end; NaN unknown."),
+            ("slows_s", "s", "Seconds until the fly slows into the wanted pace; NaN never."),
+            ("swing_end", "", "hangs, stalls, leaves, touches, aground, timeout or unknown."),
+            ("length_m", "m", "Length of the path."),
+            ("note", "", "What to know."),
+        ),
+    ),
+    Layer(
         "runs",
         "Polygon",
         "A stretch one fishes through, over all flows.",

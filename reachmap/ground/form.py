@@ -25,6 +25,10 @@ memory, Leopold & Maddock 1953), and no difference at all (our choice)."""
 DEEPEST = 2.5
 """Most times as deep as where its depth was last known that a still pool is made (our choice)."""
 
+NARROWING_LOSS, WIDENING_LOSS = 0.1, 0.3
+"""Share of the change of velocity head lost in eddies where the water quickens or slows. Chow
+(1959), section 10-4, for gradual changes: 0 to 0.1 and 0.2 (from memory)."""
+
 ENERGY_ROUNDS = 8
 """How often the velocity head is put back into the slope (our choice; it settles in about five)."""
 
@@ -152,7 +156,7 @@ def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: Ground
     """Return the form that carries `flow` under `level`.
 
     The friction slope is that of the energy line: the fall of the water less the gain of velocity
-    head, found by repetition. The rows' depths are eased along the channel between repetitions,
+    head and less what eddies take where the water slows or quickens, found by repetition. The rows' depths are eased along the channel between repetitions,
     but the last closure is exact row by row.
 
     Parameters
@@ -181,8 +185,9 @@ def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: Ground
     head = np.zeros(len(level))
     slope = raw = np.full(len(level), mean_slope)
     for _ in range(ENERGY_ROUNDS):
-        energy = eased(level + head, sigma)
-        raw = -np.gradient(energy, axis.station)
+        gain = np.gradient(eased(head, sigma), axis.station)
+        lost = np.where(gain < 0, WIDENING_LOSS, NARROWING_LOSS) * np.abs(gain)
+        raw = -np.gradient(eased(level, sigma), axis.station) - gain - lost
         slope = np.maximum(raw, floor)
         scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)

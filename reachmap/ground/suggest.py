@@ -10,7 +10,7 @@ import xarray as xr
 from reachmap.base.shapes import B1, F8
 from reachmap.ground.settings import GroundSettings
 
-MOST_CANDIDATES, MOST_TARGETS = 1500, 3000
+MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
 """How many places are tried, and over how many the gain is summed (our choice: under a second)."""
 
 

@@ -47,12 +47,22 @@ def read_sources(folder: Path, spare_crs: str) -> Sources:
         CRS of files that do not say theirs; "" for none.
     """
     sources = Sources()
-    for path in drawing_files(folder):
+    files = drawing_files(folder)
+    if any(path.suffix.lower() == ".kml" for path in files) and not _reads_extended_data():
+        sources.notes.append(
+            "This installation reads no extended data of KML: write fields into descriptions."
+        )
+    for path in files:
         for layer, table in _tables(path, sources):
             _open(path, layer, table, sources)
     sources.found = [_placed(source, spare_crs, sources) for source in sources.found]
     sources.faults += _twice(sources.found)
     return sources
+
+
+def _reads_extended_data() -> bool:
+    """Return whether GDAL came with the better of its two KML readers."""
+    return "LIBKML" in pyogrio.list_drivers()
 
 
 def _tables(path: Path, sources: Sources) -> list[tuple[str, str]]:

@@ -14,9 +14,11 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, flow, ground, water
+from reachmap.base.errors import MarkupError
 from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
+from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import WRITERS, write_all
@@ -103,6 +105,11 @@ def build_reach(
         Processes that may read flows side by side; a script that gives more than 1 must be
         importable without building (`if __name__ == "__main__"`).
     """
+    faults = flow_faults(
+        options.flows or (), reach.gauge, reach.plan.units, where="flows asked for"
+    )
+    if faults:
+        raise MarkupError(faults)
     settings = settings_for(reach, options)
     steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 5)
     job = _Job(reach, settings, Store(out / CACHE), steps, workers)

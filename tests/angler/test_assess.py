@@ -207,8 +207,12 @@ def test_flow_and_ground_must_match():
 
 @pytest.mark.compiled
 def test_the_line_is_swung_in_the_field_and_swims_its_water():
-    stations = look(settings=AnglerSettings(), access=BOTH)["stations"]
+    layers = look(settings=AnglerSettings(), access=BOTH)
+    stations, swings = layers["stations"], layers["swings"]
     assert len(stations)
+    assert set(swings["code"]) == set(stations["code"])
+    assert (swings.geometry.length <= swings["length_m"] + 1e-6).all()
+    assert swings["note"].str.contains("pace").all()
     assert set(stations["swing_end"]) <= {"hangs", "stalls", "leaves", "aground", "touches"}
     known = stations.dropna(subset=["swing_s"])
     assert (known["swing_s"] > 0).all()

@@ -84,7 +84,7 @@ def straight_swing(pace_of, depth_of):
     fly's depth for a sinking weight of the line [N].
     """
 
-    def swing_many(throws, current, line, swing):
+    def swing_many(throws, _, line, swing):
         records = int(line.longest_s / line.record_s) + 1
         tracks = np.full((len(throws), records, len(COLUMNS)), np.nan)
         counts, ends = np.zeros(len(throws), np.int32), np.zeros(len(throws), np.int32)
@@ -119,13 +119,32 @@ def tried(monkeypatch, pace_of, depth_of, *, angle=3, tip=1, settings=SETTINGS, 
     return try_swings(scene(river() if view is None else view, settings), first)
 
 
-def good_depth(heavy):
+def as_wanted(_):
+    """Return the wanted pace, whatever the angle."""
+    return WANTED
+
+
+def good_depth(_):
     """Return a depth in the middle of the water, whatever the tip."""
     return 1.2
 
 
+def on_the_bottom(_):
+    """Return the depth of the water, whatever the tip."""
+    return 2.0
+
+
+def near_the_top(_):
+    """Return a depth too small, whatever the tip."""
+    return 0.05
+
+
+TIPS_ONLY = replace(SETTINGS, swing=replace(SETTINGS.swing, near=5.0))
+"""Settings under which no pace is worth another angle."""
+
+
 def test_a_fly_at_the_wanted_pace_is_left_alone(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, good_depth)
+    got = tried(monkeypatch, as_wanted, good_depth)
     assert got.angle[0] == 3
     assert got.tip[0] == 1
     assert got.wants[0] == 0
@@ -143,19 +162,20 @@ def test_a_fly_too_slow_is_cast_more_across(monkeypatch):
 
 
 def test_a_fly_too_high_gets_a_heavier_tip(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, lambda heavy: 0.1 + 60 * heavy)
+    got = tried(monkeypatch, as_wanted, lambda heavy: 0.1 + 20 * heavy, settings=TIPS_ONLY)
     assert KIT.tips[got.tip[0]].sink_m_s > KIT.tips[1].sink_m_s
 
 
-def test_a_fly_on_the_bottom_gets_a_lighter_tip_and_asks_for_a_lighter_one_still(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, lambda heavy: 2.0)
-    assert got.tip[0] == 0
-    assert got.wants[0] == -1
+def test_a_fly_on_the_bottom_with_the_lightest_tip_asks_for_a_lighter_one_still(monkeypatch):
+    got = tried(monkeypatch, as_wanted, on_the_bottom, settings=TIPS_ONLY)
     assert got.judged.touches[0]
+    lighter = tried(monkeypatch, as_wanted, on_the_bottom, tip=0, settings=TIPS_ONLY)
+    assert lighter.tip[0] == 0
+    assert lighter.wants[0] == -1
 
 
 def test_no_tip_owned_that_is_heavy_enough_is_said(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, lambda heavy: 0.05, tip=3)
+    got = tried(monkeypatch, as_wanted, near_the_top, tip=3)
     assert got.tip[0] == 3
     assert got.wants[0] == 1
 
@@ -173,14 +193,14 @@ def test_no_more_swings_are_tried_than_allowed(monkeypatch):
 
 
 def test_a_place_without_a_cast_is_left_out(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, good_depth, angle=-1)
+    got = tried(monkeypatch, as_wanted, good_depth, angle=-1)
     assert got.angle[0] == -1
     assert np.isnan(got.judged.seconds[0])
     assert got.judged.end[0] == UNKNOWN
 
 
 def test_seconds_in_the_water_and_at_the_pace_are_counted(monkeypatch):
-    got = tried(monkeypatch, lambda a: WANTED, good_depth, angle=2).judged
+    got = tried(monkeypatch, as_wanted, good_depth, angle=2).judged
     assert 0 < got.zone_s[0] <= got.swim_s[0] <= got.seconds[0]
     assert got.slows_s[0] > 0
 

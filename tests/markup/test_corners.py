@@ -220,3 +220,12 @@ def test_toml_with_a_byte_order_mark_reads(tmp_path):
     make(tmp_path)
     (tmp_path / "reach.toml").write_bytes(b"\xef\xbb\xbf" + TOML.encode())
     assert open_reach(tmp_path).plan.name == "Invented reach"
+
+
+def test_an_installation_with_the_lesser_kml_reader_says_so(tmp_path, monkeypatch):
+    make(tmp_path, made={**rows(), "trees": []})
+    mark = kml_folder("trees", layers()["trees"], extended=False)
+    (tmp_path / "trees.kml").write_text(kml(mark), encoding="utf-8")
+    assert not any("extended data" in text for text in open_reach(tmp_path).assumed)
+    monkeypatch.setattr(pyogrio, "list_drivers", lambda: {"KML": "r"})
+    assert any("reads no extended data of KML" in text for text in open_reach(tmp_path).assumed)

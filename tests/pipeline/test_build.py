@@ -150,6 +150,13 @@ def test_a_faulty_folder_writes_nothing(tmp_path):
     assert not (folder / "written").exists()
 
 
+def test_flows_beyond_the_rating_are_refused_before_anything_is_written(made, tmp_path):
+    folder, _, _ = made
+    with pytest.raises(MarkupError, match="outside the gauge's rating"):
+        reachmap.build(open_reach(folder), flows=[9000.0], out=tmp_path / "one", quick=True)
+    assert not (tmp_path / "one").exists()
+
+
 def test_the_python_door_takes_flows_in_si(made, tmp_path):
     folder, _, _ = made
     result = reachmap.build(open_reach(folder), flows=[25.0], out=tmp_path / "one", quick=True)
