@@ -73,6 +73,24 @@ class Figures:
     good: int
     good_hit: int
 
+    def cells(self) -> str:
+        """Return the figures as cells of a table."""
+        good = f"{self.good_hit}/{self.good}" if self.good else "-"
+        return (
+            f"{self.edge_m:.1f} | {self.depth_bias_m:+.2f} | {self.depth_rms_m:.2f} | "
+            f"{self.speed_rms_m_s:.2f} | {self.overlap:.2f} | {good}"
+        )
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One river with one thing given: the bed's error beneath the DEM's water, figures by flow."""
+
+    name: str
+    bed_bias_m: float
+    bed_rms_m: float
+    figures: tuple[Figures, ...]
+
 
 def sample_case() -> Case:
     """Return the sample river."""
@@ -184,8 +202,8 @@ def judged(ground: xr.Dataset, made: xr.Dataset, truth: xr.Dataset, true: xr.Dat
     return Figures(
         float(np.median(far[edge_of(wet)])),
         float(off.mean()),
-        float(np.sqrt(np.mean(off**2))),
-        float(np.sqrt(np.mean((speeds[0] - speeds[1])[both] ** 2))),
+        _rms(off),
+        _rms((speeds[0] - speeds[1])[both]),
         float((mine & theirs).sum() / max((mine | theirs).sum(), 1)),
         good,
         hit,
@@ -211,8 +229,8 @@ def _good(
     return len(good), int((share >= 0.5).sum())
 
 
-def rows(case: Case, settings: FlowSettings, pick: Sequence[int]) -> Iterator[str]:
-    """Yield the table's rows of one river."""
+def rows(case: Case, settings: FlowSettings, pick: Sequence[int]) -> Iterator[Measured]:
+    """Yield what was measured of one river, for each thing the angler may give."""
     flows = [case.flows[number] for number in pick]
     bare = replace(case.markup, soundings=())
     truth = true_ground(case, build_ground(bare, case.dem, SETTINGS))
@@ -220,57 +238,52 @@ def rows(case: Case, settings: FlowSettings, pick: Sequence[int]) -> Iterator[st
     run = partial(solve, settings=settings)
     for name, markup, use_dem in variants(case, truth, low):
         ground = build_ground(markup, case.dem if use_dem else None, SETTINGS)
-        tried = [(name, ground)]
+        yield measured(case, (name, ground), flows, settings)
         if use_dem and markup.soundings:
             found = fit(ground, markup, run, SETTINGS)
-            tried.append(
-                (f"{name}, fitted", scaled(ground, found.roughness, found.depth, SETTINGS))
-            )
-        for label, one in tried:
-            yield row(case, (label, one), (true_ground(case, one), flows), settings)
+            better = scaled(ground, found.roughness, found.depth, SETTINGS)
+            yield measured(case, (f"{name}, fitted", better), flows, settings)
 
 
-def row(
-    case: Case,
-    made: tuple[str, xr.Dataset],
-    truth: tuple[xr.Dataset, list[float]],
-    settings: FlowSettings,
-) -> str:
-    """Return one row: bed error under the DEM's water, then each flow's figures."""
+def measured(
+    case: Case, made: tuple[str, xr.Dataset], flows: list[float], settings: FlowSettings
+) -> Measured:
+    """Return the bed's error beneath the DEM's water, and each flow's figures."""
     label, ground = made
-    real, flows = truth
-    under = case.bed < case.dem.height - 0.1
-    off = (ground["bed"].to_numpy() - case.bed)[under]
+    real = true_ground(case, ground)
+    off = (ground["bed"].to_numpy() - case.bed)[case.bed < case.dem.height - 0.1]
     off = off[np.isfinite(off)]
     if ground.attrs["vertical"] == "local":
         off = off - np.median(off)
     water, true = solve(ground, flows, settings), solve(real, flows, settings)
-    cells = [f"{case.name} | {label} | {off.mean():+.2f} | {np.sqrt(np.mean(off**2)):.2f}"]
-    for number in range(len(flows)):
-        got = judged(ground, water.isel(flow=number), real, true.isel(flow=number))
-        good = f"{got.good_hit}/{got.good}" if got.good else "-"
-        cells.append(
-            f"{got.edge_m:.1f} | {got.depth_bias_m:+.2f} | {got.depth_rms_m:.2f} | "
-            f"{got.speed_rms_m_s:.2f} | {got.overlap:.2f} | {good}"
-        )
-    text = f"| {' | '.join(cells)} |"
-    print(text, flush=True)
-    return text
+    figures = [
+        judged(ground, water.isel(flow=number), real, true.isel(flow=number))
+        for number in range(len(flows))
+    ]
+    got = Measured(f"{case.name} | {label}", float(off.mean()), _rms(off), tuple(figures))
+    print(got.name, f"{got.bed_bias_m:+.2f} {got.bed_rms_m:.2f}", *figures, sep="\n   ", flush=True)
+    return got
 
 
-def table(*, quick: bool, engine: bool) -> str:
-    """Return the whole table as Markdown."""
+def _rms(values: F8) -> float:
+    """Return the root mean square."""
+    return float(np.sqrt(np.mean(values**2)))
+
+
+def tables(*, quick: bool, engine: bool) -> str:
+    """Return the tables as Markdown: the bed, then each flow."""
     settings = FlowSettings(method="engine" if engine else "profile")
     pick = (1,) if quick else (0, 1, 2)
-    names = ["low", "middle", "high"]
-    head = ["river", "given", "bed bias m", "bed rms m"]
-    for number in pick:
-        name = names[number]
-        parts = ("edge m", "depth bias", "depth rms", "speed rms", "overlap", "good")
-        head += [f"{name}: {part}" for part in parts]
-    lines = [f"| {' | '.join(head)} |", f"|{'---|' * len(head)}"]
-    for case in cases(quick=quick):
-        lines += list(rows(case, settings, pick))
+    found = [one for case in cases(quick=quick) for one in rows(case, settings, pick)]
+    lines = ["| river | given | bed bias m | bed rms m |", "|---|---|---|---|"]
+    lines += [f"| {one.name} | {one.bed_bias_m:+.2f} | {one.bed_rms_m:.2f} |" for one in found]
+    for place, number in enumerate(pick):
+        lines += ["", f"At {('low', 'middle', 'high')[number]} flow:", ""]
+        lines += [
+            "| river | given | edge m | depth bias m | depth rms m | speed rms m/s | overlap | good |",
+            "|---|---|---|---|---|---|---|---|",
+        ]
+        lines += [f"| {one.name} | {one.figures[place].cells()} |" for one in found]
     return "\n".join(lines)
 
 
@@ -281,7 +294,8 @@ def main() -> None:
     words.add_argument("--engine", action="store_true")
     words.add_argument("--write", action="store_true")
     asked = words.parse_args()
-    text = table(quick=asked.quick, engine=asked.engine)
+    text = tables(quick=asked.quick, engine=asked.engine)
+    print(text)
     if asked.write:
         page = PAGE.read_text(encoding="utf-8")
         head, rest = page.split(BEGIN)

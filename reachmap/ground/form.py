@@ -25,7 +25,7 @@ memory, Leopold & Maddock 1953), and no difference at all (our choice)."""
 DEEPEST = 2.5
 """Most times as deep as where its depth was last known that a still pool is made (our choice)."""
 
-NARROWING_LOSS, WIDENING_LOSS = 0.1, 0.3
+NARROWING_LOSS, WIDENING_LOSS = 0.1, 0.2
 """Share of the change of velocity head lost in eddies where the water quickens or slows. Chow
 (1959), section 10-4, for gradual changes: 0 to 0.1 and 0.2 (from memory)."""
 

@@ -206,11 +206,14 @@ def _flows(job: _Job, terrain: xr.Dataset, terrain_key: str) -> tuple[xr.Dataset
 
 
 def _one_flow(made: xr.Dataset | None, missing: Sequence[float], value: float) -> xr.Dataset:
-    """Return one flow out of those just worked out."""
+    """Return one flow out of those just worked out, with its own notes only."""
     if made is None:
         msg = f"flow {value:g} was found stored, then not"
         raise RuntimeError(msg)
-    return made.isel(flow=[list(missing).index(value)])
+    one = made.isel(flow=[list(missing).index(value)])
+    others = tuple(f"{label}:" for label in made["asked"].to_numpy() if label != one["asked"][0])
+    notes = str(made.attrs.get("notes", "")).splitlines()
+    return one.assign_attrs(notes="\n".join(n for n in notes if not n.startswith(others)))
 
 
 def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
