@@ -106,7 +106,7 @@ def run_cards(
         run=run,
         flow=float(water["flow"].iloc[0]),
         length_m=covered_length(spans_of(fished_water(water, bank))),
-        water=water,
+        water=fished_water(water, bank),
         stands=bank,
         wading=_touching(_at(layers["wading"], label), near),
         bars=_touching(_at(bars, label), near) if bars is not None else None,

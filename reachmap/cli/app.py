@@ -28,6 +28,16 @@ class CellSize(StrEnum):
     FOUR = "4"
 
 
+class WindChoice(StrEnum):
+    """Where the wind blows."""
+
+    CALM = "calm"
+    UPSTREAM = "upstream"
+    DOWNSTREAM = "downstream"
+    LEFT = "left"
+    RIGHT = "right"
+
+
 class SeasonChoice(StrEnum):
     """Whose limits of depth and speed apply."""
 
@@ -100,16 +110,25 @@ def build(
     season: Annotated[
         SeasonChoice | None, typer.Option(help="Whose limits apply; as in reach.toml if not given.")
     ] = None,
+    wind: Annotated[
+        WindChoice, typer.Option(help="Blowing up or down the river, or from river left or right.")
+    ] = WindChoice.CALM,
+    clarity: Annotated[
+        float | None, typer.Option(min=0.0, help="How far you see into the water, feet or metres.")
+    ] = None,
 ) -> None:
     """Work out every flow and write maps, GPS and GIS files."""
-    from reachmap.cli.flows import folder_units, typed_flows
+    from reachmap.cli.flows import folder_units, typed_flows, typed_length
     from reachmap.pipeline.stamp import Options, current_report, written_folder
 
+    units = folder_units(folder)
     options = Options(
-        flows=typed_flows(flow or [], folder_units(folder)),
+        flows=typed_flows(flow or [], units),
         cell=float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
+        wind=wind.value,
+        clarity_m=typed_length(clarity, units),
     )
     target = written_folder(folder, out)
     report = current_report(folder, target, options)

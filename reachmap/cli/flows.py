@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.units import FLOW, to_si
+from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
 
 UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
@@ -44,3 +44,8 @@ def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | 
     if faults:
         raise MarkupError(faults)
     return tuple(sorted(flows)) or None
+
+
+def typed_length(value: float | None, units: UnitSystem) -> float | None:
+    """Return a typed length [m]; None where none was typed."""
+    return None if value is None else to_si(value, LENGTH[units])

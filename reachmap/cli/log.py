@@ -12,7 +12,7 @@ import numpy as np
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.cli.flows import folder_units, typed_flows
+from reachmap.cli.flows import folder_units, typed_flows, typed_length
 from reachmap.triplog.exchange import as_csv, as_geojson, from_csv, from_geojson
 from reachmap.triplog.model import Entry
 from reachmap.triplog.store import FILE, TripLog
@@ -58,9 +58,9 @@ def add_typed(folder: Path, typed: Typed) -> Entry:
             run=typed.run,
             flow=flow,
             flow_from=flow_from,
-            clarity_m=_in_si(typed.clarity, LENGTH[units]),
+            clarity_m=_or_nan(typed_length(typed.clarity, units)),
             water_c=_celsius(typed.water_temp, celsius=celsius),
-            minutes=math.nan if typed.minutes is None else typed.minutes,
+            minutes=_or_nan(typed.minutes),
             swung=typed.swung,
             touches=typed.touches,
             landed=typed.landed,
@@ -107,9 +107,9 @@ def _gauged(folder: Path, when: datetime) -> tuple[float, str]:
     return flow, "" if math.isnan(flow) else "gauge"
 
 
-def _in_si(value: float | None, unit: str) -> float:
-    """Return a typed number in SI, NaN where nothing was typed."""
-    return math.nan if value is None else to_si(value, unit)
+def _or_nan(value: float | None) -> float:
+    """Return NaN where nothing was typed."""
+    return math.nan if value is None else value
 
 
 def _celsius(value: float | None, *, celsius: bool) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 from reachmap.base.shapes import F8
 from reachmap.ground.cover import HEIGHT_M
 from reachmap.ground.layout import Layout
-from reachmap.markup.model import Bank, Markup
+from reachmap.markup.model import Markup
 
 MOST_NAMED = 6
 """How many banks are named in one sentence."""
@@ -28,9 +28,13 @@ def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> li
         Whether a DEM gave the dry ground.
     """
     notes = []
-    blank = [
-        bank.name
+    banks = [
+        (bank.name or f"bank {number}", number, bank)
         for number, bank in enumerate(markup.banks, start=1)
+    ]
+    blank = [
+        name
+        for name, number, bank in banks
         if np.isnan(bank.rise_m) and _mostly_unknown(bed[layout.bank == number])
     ]
     if blank:
@@ -38,9 +42,13 @@ def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> li
             f"No ground is known under {_named(blank)}: say its rise, or add a DEM. Higher water "
             "cannot be mapped there."
         )
-    bare = [bank for bank in markup.banks if np.isnan(bank.cover_height_m) and HEIGHT_M[bank.cover]]
+    bare = [
+        name
+        for name, _, bank in banks
+        if np.isnan(bank.cover_height_m) and HEIGHT_M[bank.cover] > 0
+    ]
     if bare:
-        notes.append(f"Cover of {_named(_names(bare))} was given a usual height for its kind.")
+        notes.append(f"Cover of {_named(bare)} was given a usual height for its kind.")
     notes += [
         f"Side channel {swale.name!r} was drawn across dry ground: it runs when water reaches it, "
         "at a height that only a DEM, or an edge seen there, can tell."
@@ -53,11 +61,6 @@ def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> li
 def _mostly_unknown(bed: F8) -> bool:
     """Return whether more than half of some cells are unknown."""
     return bool(bed.size and np.isnan(bed).mean() > 0.5)
-
-
-def _names(banks: Sequence[Bank]) -> list[str]:
-    """Return the banks' names."""
-    return [bank.name for bank in banks]
 
 
 def _named(names: Sequence[str]) -> str:

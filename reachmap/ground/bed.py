@@ -98,7 +98,7 @@ def make_bed(
     for number, (sections, form) in enumerate(zip(layout.sections, forms, strict=True)):
         mine = wet & (layout.owner == number)
         depth = sections.to_cells(form.depth, layout.station[mine], layout.offset[mine])
-        bed[mine] = low_level[mine] - np.fmax(depth, settings.least_depth_m)
+        bed[mine] = low_level[mine] - np.maximum(depth, settings.least_depth_m)  # NaN stays NaN
     source[wet] = Source.FORM_SURFACE if from_dem else Source.FORM_DRAWN
     if seen is not None:
         dry = np.isfinite(seen) & ~wet

@@ -156,8 +156,8 @@ def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: Ground
     """Return the form that carries `flow` under `level`.
 
     The friction slope is that of the energy line: the fall of the water less the gain of velocity
-    head and less what eddies take where the water slows or quickens, found by repetition. The rows' depths are eased along the channel between repetitions,
-    but the last closure is exact row by row.
+    head and less what eddies take where the water slows or quickens, found by repetition. The last
+    closure is exact row by row, save in pools too still to tell.
 
     Parameters
     ----------

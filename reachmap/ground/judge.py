@@ -130,7 +130,8 @@ def _piled(
             level[index] = bed.low_level[at] + rises[one.flow][at]
             height[index] = level[index] - one.depth_m
     by_depth = np.array([not np.isfinite(one.bed_m) for one in soundings])
-    return _Pile([one.name for one in soundings], cell, height, level, by_depth, why)
+    names = [one.name or str(number) for number, one in enumerate(soundings, start=1)]
+    return _Pile(names, cell, height, level, by_depth, why)
 
 
 def _refuse_on_dry_ground(pile: _Pile, bed: Bed) -> None:

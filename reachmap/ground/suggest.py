@@ -8,10 +8,17 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.shapes import B1, F8
+from reachmap.ground.door import low_line
 from reachmap.ground.settings import GroundSettings
 
 MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
 """How many places are tried, and over how many the gain is summed (our choice: under a second)."""
+
+
+WORTH_ASKING = 0.3
+"""Mean doubt beside the water below which no edge is asked for (our choice)."""
+
+LINE = ("line_x", "line_y")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,17 +27,21 @@ class Ask:
 
     Parameters
     ----------
+    kind
+        "sounding", or "edge": where the water's edge at one flow, seen and drawn, would help.
     x, y
         [m, project CRS].
     station, offset
         Along and across the main line [m].
     spread_m
-        Standard deviation of the depth there over the ensemble [m].
+        Standard deviation of the depth there over the ensemble [m]; NaN for an edge.
     gain
-        Share of the whole doubt, in the water that matters, that one sounding there takes away,
-        those listed before it given.
+        Of a sounding: share of the whole doubt, in the water that matters, that it takes away,
+        those listed before it given. Of an edge: mean doubt (1 - confidence) of the ground beside
+        the water there.
     """
 
+    kind: str
     x: float
     y: float
     station: float
@@ -129,11 +140,46 @@ def _covariance(
 def _ask(ground: xr.Dataset, cell: int, spread: F8, gain: float) -> Ask:
     """Return a cell as a place to ask for."""
     row, col = np.unravel_index(cell, spread.shape)
-    return Ask(
-        float(ground["x"].to_numpy()[col]),
-        float(ground["y"].to_numpy()[row]),
-        float(ground["station"].to_numpy()[row, col]),
-        float(ground["offset"].to_numpy()[row, col]),
-        float(spread[row, col]),
-        gain,
-    )
+    x, y = float(ground["x"].to_numpy()[col]), float(ground["y"].to_numpy()[row])
+    station, offset = (float(ground[name].to_numpy()[row, col]) for name in ("station", "offset"))
+    return Ask("sounding", x, y, station, offset, float(spread[row, col]), gain)
+
+
+def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) -> list[Ask]:
+    """Return where the water's edge at one higher flow would help most, the most doubtful first.
+
+    Beside the low water, within half a width of it, ground that nobody knows well: there a seen
+    edge gives a height. Places stand at least two widths apart; ground known as well as a DEM knows
+    it is never asked for.
+
+    Parameters
+    ----------
+    ground
+        The stage's result.
+    settings
+        Of the stage.
+    count
+        How many.
+    """
+    width = float(np.median(ground["line_width"].to_numpy()))
+    station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
+    bed = ground["bed"].to_numpy()
+    below = np.interp(station, *low_line(ground)) - bed >= 0.9 * settings.least_depth_m
+    half = np.interp(station, ground["line_station"], ground["line_width"]) / 2
+    beside = ~below & (np.abs(offset) > 0.8 * half) & (np.abs(offset) < half + width / 2)
+    end = float(ground["line_station"].to_numpy()[-1])
+    beside &= (station >= 0) & (station <= end)
+    doubt = 1 - ground["confidence"].to_numpy()
+    edges = np.arange(0.0, end + width, width)
+    which = np.digitize(station[beside], edges) - 1
+    number = np.maximum(np.bincount(which, minlength=len(edges)), 1)
+    mean = np.bincount(which, doubt[beside], len(edges)) / number
+    asked: list[Ask] = []
+    for place in np.argsort(-mean, kind="stable"):
+        at = float(edges[place] + width / 2)
+        if mean[place] < WORTH_ASKING or len(asked) == count:
+            break
+        if at <= end and all(abs(at - one.station) >= 2 * width for one in asked):
+            x, y = (float(np.interp(at, ground["line_station"], ground[v])) for v in LINE)
+            asked.append(Ask("edge", x, y, at, 0.0, float("nan"), float(mean[place])))
+    return asked

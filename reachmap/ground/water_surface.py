@@ -25,6 +25,10 @@ a drop of a metre within two widths is a fall, not a run)."""
 LEAST_NOISE_M = 0.03
 """A water surface is never taken as known better than this [m] (our choice)."""
 
+SPREAD_M = 0.05
+"""Rows' levels further than this, in the median, from a profile that only falls are those of a bed
+with pools, not of water [m] (our choice)."""
+
 CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
 """Percentiles of a row's heights tried as its level."""
 
@@ -66,7 +70,7 @@ def find_water_surface(sections: Sections, height: F8, tolerance: float) -> Wate
     Returns
     -------
     WaterSurface or None
-        None where too few rows show water.
+        None where too few rows show water, or what they show rises and falls as beds do.
     """
     row_level, share = row_levels(sections.sample(height, np.nan), sections.within(), tolerance)
     seen = share >= FLAT_SHARE
@@ -79,6 +83,8 @@ def find_water_surface(sections: Sections, height: F8, tolerance: float) -> Wate
     calm = median_filter(filled, size=window, mode="nearest")
     level = eased(falling(calm, share + 1e-3), sections.channel.usual_width / 8 / axis.step)
     spread = float(np.median(np.abs(row_level[seen] - level[seen])))
+    if spread > SPREAD_M:
+        return None
     return WaterSurface(level, float(seen.mean()), spread)
 
 

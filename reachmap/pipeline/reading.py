@@ -70,7 +70,10 @@ def reading_tasks(
     reach: Markup, flowing: xr.Dataset, flow_keys: Sequence[str], settings: Settings, store: Store
 ) -> Iterable[Task]:
     """Yield what is to be done at each flow of the flow stage's Dataset."""
-    person = fingerprint(reach.plan.kit, reach.hazards, reach.access, reach.trees, reach.rocks)
+    plan = reach.plan
+    person = fingerprint(
+        plan.kit, plan.units, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
+    )
     for index, flow_key in enumerate(flow_keys):
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])

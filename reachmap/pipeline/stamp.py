@@ -30,12 +30,18 @@ class Options:
         Whether the one-dimensional preview stands in for the flow engine.
     season
         Whose limits apply, "winter" or "summer"; None for that of reach.toml.
+    wind
+        "calm", or where it blows: "upstream", "downstream", "left" or "right".
+    clarity_m
+        How far one sees into the water [m]; None for clear enough not to matter.
     """
 
     flows: tuple[float, ...] | None = None
     cell: float = 2.0
     quick: bool = False
     season: str | None = None
+    wind: str = "calm"
+    clarity_m: float | None = None
 
 
 def written_folder(folder: Path, out: Path | None) -> Path:

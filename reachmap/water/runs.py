@@ -199,7 +199,7 @@ def _runs_layer(
             {
                 "run": run.name,
                 "named_by": run.named_by,
-                "side": run.side or _commonest(mine),
+                "side": run.side or (str(best["side"]) if best is not None else ""),
                 "station_m": run.start if np.isfinite(run.start) else float("nan"),
                 "length_m": length if np.isfinite(length) else float("nan"),
                 "flows_in_shape": ", ".join(dict.fromkeys(map(str, shown["flow_label"]))),
@@ -212,8 +212,3 @@ def _runs_layer(
             }
         )
     return layer_frame("runs", rows, str(water.crs))
-
-
-def _commonest(mine: gpd.GeoDataFrame) -> str:
-    """Return the side most of a run's pieces lie on."""
-    return str(mine["side"].mode().iloc[0]) if len(mine) else ""

@@ -74,11 +74,13 @@ def test_the_tight_bank_forbids_the_long_belly_and_leaves_what_fits_in_feet(reac
     assert len(tight) >= 5
     assert (tight["head"] != belly.name).all()
     rods = [rod.length_m for rod in reach.plan.kit.rods]
-    for row in tight.itertuples():
+    assert tight["note"].str.contains("ft clear behind").all()
+    wading = tight[tight["depth_m"] > 0]  # on dry ground the layer does not say how high one stands
+    assert len(wading)
+    for row in wading.itertuples():
         least = min(
             float(cast_reach(cast, rod, belly.length_m, row.depth_m, settings.room))
             for cast in FULL_CASTS
             for rod in rods
         )
         assert least * (1 + settings.room.doubt) > row.room_m
-        assert " ft clear behind (+-20 %)" in row.note

@@ -81,6 +81,7 @@ def test_a_flow_that_is_no_flow_is_told(tmp_path):
     assert "'lots' is not a flow" in done.stderr
 
 
+@pytest.mark.compiled
 def test_a_build_says_which_page_to_open_and_the_second_is_at_once(tmp_path):
     folder = reach_folder(tmp_path)
     done = run("build", folder, "--quick", "--flow", "30")

@@ -15,7 +15,7 @@ def folder(tmp_path):
 
 
 def test_an_entry_is_kept_with_the_flow_of_the_gauge_record(folder):
-    words = "--run Upper --minutes 50 --touches 1 --clarity 1.2 --water-temp 6".split()
+    words = ["--run", "Upper", "--minutes", "50", "--touches", "1", "--clarity", "1.2"]
     done = run("log", folder, "--add", "--when", "2001-11-01T06:00+00:00", *words)
     assert done.returncode == 0, done.stderr
     with TripLog(folder / FILE) as log:

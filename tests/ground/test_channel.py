@@ -27,6 +27,7 @@ def distance_to_middle(axis):
     return float(np.sqrt(np.mean(offset**2)))
 
 
+@pytest.mark.slow
 @settings(max_examples=8)
 @given(jitter=st.floats(1.0, 6.0), seed=st.integers(0, 99))
 def test_recentring_brings_a_jittered_line_near_the_true_middle(jitter, seed):

@@ -13,7 +13,7 @@ from reachmap.ground import GroundSettings, build_ground, low_line
 from reachmap.ground.ensemble import members
 from reachmap.ground.fit import fit, gather, predicted, scaled
 from reachmap.ground.soundings import Doubt, Places, krige
-from reachmap.ground.suggest import suggest
+from reachmap.ground.suggest import suggest, suggest_edges
 from reachmap.markup.model import Edge, Speed
 from tests.ground.scenes import drawing, flown, pool_riffle, with_soundings
 
@@ -95,6 +95,7 @@ def test_kriging_with_no_soundings_leaves_the_prior():
     assert got.variance == pytest.approx(doubt.variance(places))
 
 
+@pytest.mark.slow
 def test_ten_places_are_asked_for_and_the_first_helps_most():
     off = np.where(under_water(GROUND), spread(GROUND, DRAWN), 0.0)
     asked = suggest(GROUND, off, (off > 0).astype(float), SETTINGS)
@@ -112,6 +113,7 @@ def _cell(one):
     return row, col
 
 
+@pytest.mark.slow
 def test_a_sounding_where_it_was_asked_for_helps_more_than_at_random():
     off = np.where(under_water(GROUND), spread(GROUND, DRAWN), 0.0)
     asked = suggest(GROUND, off, (off > 0).astype(float), SETTINGS, 6)
@@ -141,6 +143,15 @@ def _random_places(seed):
     return list(
         zip(GROUND["x"].to_numpy()[col[pick]], GROUND["y"].to_numpy()[row[pick]], strict=True)
     )
+
+
+def test_edges_are_asked_for_only_where_no_dem_knows_the_banks():
+    assert suggest_edges(GROUND, SETTINGS) == []
+    asked = suggest_edges(build_ground(DRAWN, None, SETTINGS), SETTINGS)
+    assert len(asked) == 3
+    assert all(one.kind == "edge" and one.gain > 0.5 for one in asked)
+    stations = sorted(one.station for one in asked)
+    assert min(np.diff(stations)) > 60
 
 
 def test_nothing_is_asked_for_where_nothing_matters():

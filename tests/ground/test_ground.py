@@ -8,8 +8,8 @@ from shapely import Point, Polygon, affinity
 
 from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
-from reachmap.ground import Dem, GroundSettings, build_ground
-from reachmap.markup.model import Bank, Sounding, Standing
+from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
+from reachmap.markup.model import Bank, Level, Sounding, Standing
 from tests.ground.scenes import (
     drawing,
     flown,
@@ -125,6 +125,7 @@ def test_outside_the_corridor_nothing_is_invented():
     assert dry.any()  # banks without a rise, no DEM: their ground is unknown
 
 
+@pytest.mark.slow
 def test_a_mirrored_drawing_gives_the_mirrored_ground():
     river = pool_riffle(length=700, mirror=True)
     there = drawing(river, 20.0, jitter=0.0)
@@ -151,6 +152,7 @@ def test_true_soundings_never_make_the_bed_worse_where_they_are():
         assert after <= before + 0.03  # a cell is 2 m wide, and its level is known to a centimetre
 
 
+@pytest.mark.slow
 def test_more_soundings_bring_the_bed_nearer():
     """On a bed with bumps no form foresees; where the form guesses well there is little to gain."""
     river = pool_riffle(length=900, bumps=0.25)
@@ -265,9 +267,6 @@ def test_a_bank_rises_evenly_to_its_outer_edge():
 
 
 def test_trees_and_cover_stand_on_the_ground():
-    tree = Standing(
-        Point(RIVER.axis.place(np.array([300.0]), np.array([40.0]))[0][0], 0), 20.0, 5.0
-    )
     x, y = RIVER.axis.place(np.array([300.0]), np.array([40.0]))
     tree = Standing(Point(x[0], y[0]), 20.0, 5.0)
     brush = tuple(replace(bank, cover=Cover.BRUSH, cover_height_m=2.0) for bank in DRAWN.banks)
@@ -314,6 +313,59 @@ def test_an_island_drawn_in_the_banks_stays_ground():
     for offset in (-20.0, 22.0):
         sx, sy = river.axis.place(np.array([300.0]), np.array([offset]))
         assert float(ground["bed"].sel(x=sx[0], y=sy[0], method="nearest")) < water - 0.1
+
+
+def test_a_dem_that_saw_the_bed_is_followed_under_water():
+    frame = frame_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
+    bed = RIVER.at(*np.meshgrid(frame.x, frame.y)).astype(np.float32)
+    ground = build_ground(DRAWN, Dem(bed, np.nan, "made"), SETTINGS)
+    assert "was taken to know the bed under water too" in ground.attrs["notes"]
+    off = error(ground, RIVER)
+    assert np.abs(off).max() < 1e-3
+
+
+def test_what_was_assumed_is_said_by_name():
+    trees = tuple(replace(bank, cover=Cover.TREES) for bank in DRAWN.banks)
+    notes = build_ground(replace(DRAWN, banks=trees), None, SETTINGS).attrs["notes"]
+    assert "No ground is known under left bank, right bank" in notes
+    assert "Cover of left bank, right bank was given a usual height" in notes
+
+
+def test_levels_noted_at_a_flow_give_soundings_their_height():
+    """A sounding at 60 m3/s is as good as one at low water once the level there is noted."""
+    level = RIVER.section_level(60.0)
+    spots = np.linspace(100, 800, 5)
+    x, y = RIVER.axis.place(spots, np.zeros(5))
+    noted = tuple(
+        Level(Point(a, b), float(np.interp(s, RIVER.axis.station, level)), 60.0)
+        for a, b, s in zip(x, y, spots, strict=True)
+    )
+    drawn = with_soundings(replace(DRAWN, levels=noted), RIVER, 60.0, 20, error=0.0)
+    ground = build_ground(drawn, FLOWN, SETTINGS)
+    assert "at 60 m3/s was noted" in ground.attrs["notes"]
+    assert rms(error(ground, RIVER)) < 0.15
+
+
+def test_a_slope_that_differs_from_the_dems_is_told():
+    plan = replace(DRAWN.plan, slope=0.0035)
+    ground = build_ground(replace(DRAWN, plan=plan), FLOWN, SETTINGS)
+    assert "reach.toml says 0.0035. The DEM is followed." in ground.attrs["notes"]
+
+
+def test_a_flat_dem_stops_the_build():
+    flat = replace(FLOWN, height=np.full(FLOWN.height.shape, 90.0, dtype=np.float32))
+    with pytest.raises(BuildError, match="does not fall along"):
+        build_ground(DRAWN, flat, SETTINGS)
+
+
+def test_a_river_through_a_dem_gap_keeps_its_bed():
+    """Lidar often has no returns on water: unknown heights between the banks are water."""
+    x, y = grid(GROUND)
+    level = RIVER.level_at(RIVER.section_level(15.0), x, y)
+    height = np.where(RIVER.at(x, y) < level - 0.3, np.nan, FLOWN.height).astype(np.float32)
+    ground = build_ground(DRAWN, replace(FLOWN, height=height), SETTINGS)
+    assert np.isfinite(ground["bed"].to_numpy()[RIVER.at(x, y) < level - 0.3]).mean() > 0.99
+    assert rms(error(ground, RIVER)) < 0.25
 
 
 def test_a_dem_of_the_wrong_shape_is_a_callers_bug():

@@ -18,6 +18,8 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
 from tests.markup.folders import make as reach_folder
 
+pytestmark = pytest.mark.compiled
+
 QUICK = Options(quick=True)
 
 

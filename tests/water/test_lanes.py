@@ -95,6 +95,7 @@ def test_steps_never_cut_a_corner_of_dry_ground():
     }
     assert not any({r1, r2} == {1, 3} and 1 <= c1 <= 3 for r1, c1, r2, c2 in pairs)
     assert mesh.size == wet.sum()
+    assert mesh_of(np.eye(4, dtype=bool)).length.size == 0  # corners alone let nothing through
 
 
 def test_in_a_uniform_channel_the_lane_runs_where_the_closed_form_is_least():

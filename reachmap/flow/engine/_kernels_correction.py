@@ -160,27 +160,35 @@ def spread_inflow(
 ) -> None:
     """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
 
-    A face of a `river` cell gets depth^(5/3)/n times how squarely it stands across the river. With
-    no water there yet, the faces are filled as if the water stood 1 m above the lowest of them.
+    The water is taken to stand level across the head, at the mean level of its `river` cells weighed
+    by what they carry; a face gets depth^(5/3)/n below that level times how squarely it stands across
+    the river. (By each cell's own depth, water that heaps up draws more water: it swings.) With no
+    water there yet the level is 1 m above the lowest bed. Half of the old shares stay, to calm it.
     """
-    total = 0.0
+    weight = 0.0
+    level = 0.0
     lowest = np.inf
+    old = 0.0
     for k in range(owner.shape[0]):
         if head[k]:
             i = owner[k]
             lowest = min(lowest, bed[i])
+            old += gates[k, 1]
             if river[i] and water[i, 0] > LET_IN_DEPTH:
-                total += carrying(water[i, 0], rough2[i]) * into[k]
-    empty = total <= 0.0
-    if empty:
-        for k in range(owner.shape[0]):
-            if head[k]:
-                i = owner[k]
-                total += carrying(max(lowest + 1.0 - bed[i], 0.0), rough2[i]) * into[k]
+                part = carrying(water[i, 0], rough2[i]) * into[k]
+                weight += part
+                level += part * (water[i, 0] + bed[i])
+    level = level / weight if weight > 0.0 else lowest + 1.0
+    total = 0.0
+    for k in range(owner.shape[0]):
+        if head[k] and (river[owner[k]] or weight <= 0.0):
+            i = owner[k]
+            total += carrying(max(level - bed[i] - LET_IN_DEPTH, 0.0), rough2[i]) * into[k]
+    stay = 0.5 if old > 0.0 else 0.0
     for k in range(owner.shape[0]):
         if head[k]:
             i = owner[k]
-            h = max(lowest + 1.0 - bed[i], 0.0) if empty else water[i, 0]
-            gates[k, 1] = 0.0
-            if h > LET_IN_DEPTH and (empty or river[i]):
-                gates[k, 1] = flow * carrying(h, rough2[i]) * into[k] / (total * cell)
+            gates[k, 1] *= stay
+            if total > 0.0 and (river[i] or weight <= 0.0):
+                part = carrying(max(level - bed[i] - LET_IN_DEPTH, 0.0), rough2[i]) * into[k]
+                gates[k, 1] += (1.0 - stay) * flow * part / (total * cell)

@@ -25,9 +25,7 @@ def carried(answer, column):
 
 def test_a_tiny_reach_is_solved_and_keeps_the_register():
     # small enough to run with the kernels as plain Python
-    answer = solve_engine(
-        made_ground(**SHORT), [6.0], [99.5], EngineSettings(grids=2), workers=1
-    )
+    answer = solve_engine(made_ground(**SHORT), [6.0], [99.5], EngineSettings(grids=2), workers=1)
     assert answer.attrs["method"] == "engine"
     assert float(answer["imbalance"][0]) <= 0.002
     assert float(answer["outflow"][0]) == pytest.approx(6.0, rel=0.01)
