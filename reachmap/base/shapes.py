@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 F8: TypeAlias = NDArray[np.float64]
 """Array of 64-bit floats; NaN means unknown."""
 
+F4: TypeAlias = NDArray[np.float32]
+"""Array of 32-bit floats, for what needs no more than a few digits."""
+
 I4: TypeAlias = NDArray[np.int32]
 """Array of 32-bit integers; -1 means none."""
 

@@ -26,11 +26,14 @@ class Axis:
         Vertices [m], evenly spaced to within a per cent, at least two.
     station
         Metres downstream along the line, rising from 0.
+    direction
+        Downstream at each vertex [rad], counted from east, unwrapped.
     """
 
     x: F8
     y: F8
     station: F8
+    direction: F8
     _tree: cKDTree = field(repr=False, compare=False)
 
     @classmethod
@@ -47,7 +50,8 @@ class Axis:
         at = np.linspace(0.0, along[-1], count)
         nx, ny = np.interp(at, along, x), np.interp(at, along, y)
         station = np.r_[0.0, np.cumsum(np.hypot(np.diff(nx), np.diff(ny)))]
-        return cls(nx, ny, station, cKDTree(np.column_stack([nx, ny])))
+        direction = np.unwrap(np.arctan2(np.gradient(ny), np.gradient(nx)))
+        return cls(nx, ny, station, direction, cKDTree(np.column_stack([nx, ny])))
 
     @property
     def length(self) -> float:
@@ -58,11 +62,6 @@ class Axis:
     def step(self) -> float:
         """Return the mean spacing of the vertices [m]."""
         return self.length / (len(self.station) - 1)
-
-    @property
-    def direction(self) -> F8:
-        """Return the direction downstream at each vertex [rad], counted from east, unwrapped."""
-        return np.unwrap(np.arctan2(np.gradient(self.y), np.gradient(self.x)))
 
     @property
     def curvature(self) -> F8:
@@ -119,17 +118,17 @@ class Axis:
         that stations fan out evenly round the outside of a bend. The step is held to one vertex:
         beyond the centre of a tight bend the guess, the nearest point of the line, stands.
         """
-        direction, curve = self.direction, np.gradient(self.direction, self.station)
+        curve = np.gradient(self.direction, self.station)
         first = station
         for _ in range(3):
-            angle = np.interp(station, self.station, direction)
+            angle = np.interp(station, self.station, self.direction)
             cx, cy = self.place(station, np.zeros(station.shape))
             along = (x - cx) * np.cos(angle) + (y - cy) * np.sin(angle)
             across = -(x - cx) * np.sin(angle) + (y - cy) * np.cos(angle)
             squeeze = 1 - across * np.interp(station, self.station, curve)
             step = along / np.where(squeeze > 0.05, squeeze, np.inf)
             station = np.clip(station + step, first - self.step, first + self.step)
-        angle = np.interp(station, self.station, direction)
+        angle = np.interp(station, self.station, self.direction)
         cx, cy = self.place(station, np.zeros(station.shape))
         across = -(x - cx) * np.sin(angle) + (y - cy) * np.cos(angle)
         return station, across

@@ -11,7 +11,7 @@ from reachmap.base.shapes import F8
 from reachmap.base.words import Cover, Side
 from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
-from reachmap.ground.facing import boundary_offsets
+from reachmap.ground.facing import boundaries_offsets
 from reachmap.ground.layout import Layout
 from reachmap.markup.model import Bank
 
@@ -83,10 +83,9 @@ def _known(
     sign, cell = which
     axis = channel.axis
     rows, outs, rises = [np.empty(0, dtype=np.int64)], [np.empty(0)], [np.empty(0)]
-    for bank in banks:
-        if np.isnan(bank.rise_m) or bank.side is Side.ISLAND:
-            continue
-        station, offset = boundary_offsets(axis, bank.outline)
+    risen = [one for one in banks if np.isfinite(one.rise_m) and one.side is not Side.ISLAND]
+    walked = boundaries_offsets(axis, [bank.outline for bank in risen])
+    for bank, (station, offset) in zip(risen, walked, strict=True):
         out = channel.excess(station, offset)
         middle = _middle(channel, station)
         mine = (sign * (offset - middle) > 0) & (out > -cell)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import label
 
 from reachmap.base.shapes import B1, F8
 from reachmap.ground.banks import Heights, bank_ground
@@ -21,6 +22,9 @@ from reachmap.markup.model import Markup
 SIDE_WIDTH_POWER = 2.0
 """A branch's share of the flow grows with its width to this power: width x depth^(5/3) with
 depth ~ width^0.6 (our choice, follows from `form.NARROW_POWER`)."""
+
+SPECK_WIDTHS = 0.2
+"""Dry pieces smaller than a square of this many widths a side part no section (our choice)."""
 
 SWALE_SHARE = 0.5
 """How far a side channel drawn across dry ground lies below it, as a share of the ground's height
@@ -83,8 +87,11 @@ def make_bed(
     base = [pairs[0] for pairs in low.pairs]
     wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
     flow = low.flow if from_dem else base[0].flow
+    shaped = without_specks(layout, wet)
     forms = tuple(
-        make_form(sections, sections.sample(wet, 0) > 0, low.levels[number], part * flow, settings)
+        make_form(
+            sections, sections.sample(shaped, 0) > 0, low.levels[number], part * flow, settings
+        )
         for number, (sections, part) in enumerate(
             zip(layout.sections, shares(layout, wet), strict=True)
         )
@@ -106,6 +113,16 @@ def make_bed(
     bed[~layout.along] = np.nan
     source[np.isnan(bed)] = Source.NONE
     return Bed(bed, source, low_level, wet, levels, flow, forms)
+
+
+def without_specks(layout: Layout, wet: B1) -> B1:
+    """Return wet cells with small dry specks in them filled: a boulder parts no section."""
+    corridor = layout.corridor
+    pieces, _ = label(corridor.spread(~wet, 0))
+    piece = pieces[corridor.row, corridor.col]
+    size = np.bincount(piece) * corridor.frame.cell**2
+    most = (SPECK_WIDTHS * layout.main.usual_width) ** 2
+    return np.asarray(wet | (size[piece] < most))
 
 
 def shares(layout: Layout, wet: B1) -> list[F8]:

@@ -32,22 +32,6 @@ BANK_RANGE_WIDTHS = 2.0
 """How far such an error reaches along the bank, in widths (our choice)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Member:
-    """One bed and roughness that the evidence allows.
-
-    Parameters
-    ----------
-    bed
-        [m], shape (y, x); NaN where the ground is unknown.
-    roughness
-        Manning's n [s/m^(1/3)], shape (y, x).
-    """
-
-    bed: F8
-    roughness: F8
-
-
 def members(
     ground: xr.Dataset, markup: Markup, settings: GroundSettings, seed: int, count: int = 12
 ) -> list[tuple[F8, F8]]:
@@ -81,6 +65,22 @@ def members(
     sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
     spread = FLOW_DOUBT if sure_flow else 3 * FLOW_DOUBT
     return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
+
+
+def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> F8:
+    """Return the standard deviation of the bed [m], shape (y, x); NaN where it is unknown.
+
+    What the members spread by, without drawing any: for a form the doubt of its depth, less what
+    soundings took; elsewhere that of the DEM or of the drawn banks. Bed less this is the pessimistic
+    side for a wader.
+    """
+    doubts = _doubts(ground, settings)
+    share = settings.reach_doubt**2 + settings.section_doubt**2
+    form = np.sqrt(share * doubts.depth**2 + settings.local_doubt_m**2) * doubts.left
+    other = np.hypot(doubts.bank, DEM_DOUBT_M / 2)
+    spread = np.full(ground["bed"].shape, np.nan)
+    spread[doubts.known] = np.where(doubts.form, form, other)
+    return spread
 
 
 @dataclass(frozen=True, slots=True)

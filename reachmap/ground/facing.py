@@ -32,8 +32,8 @@ def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tupl
         Whether a bank's drawn side says where it lies; else the line itself does.
     """
     found: dict[int, list[F8]] = {1: [], -1: []}
-    for bank in banks:
-        station, offset = boundary_offsets(axis, bank.outline)
+    walked = boundaries_offsets(axis, [bank.outline for bank in banks])
+    for bank, (station, offset) in zip(banks, walked, strict=True):
         if not station.size:
             continue
         on_left = offset > 0
@@ -47,13 +47,20 @@ def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tupl
     return _innermost(axis, found[1], 1), _innermost(axis, found[-1], -1)
 
 
-def boundary_offsets(axis: Axis, outline: Polygon) -> tuple[F8, F8]:
-    """Return station and offset along a polygon's outline, in steps of half the axis's step."""
-    ring = shapely.segmentize(outline, axis.step / 2)
-    points = shapely.get_coordinates(ring)
+def boundaries_offsets(axis: Axis, outlines: Sequence[Polygon]) -> list[tuple[F8, F8]]:
+    """Return station and offset along each polygon's outline, in steps of half the axis's step.
+
+    Steps before the line's head or beyond its foot are left out.
+    """
+    if not outlines:
+        return []
+    rings = shapely.segmentize(np.asarray(outlines, dtype=object), axis.step / 2)
+    points, of = shapely.get_coordinates(rings, return_index=True)
     station, offset = axis.locate(points[:, 0], points[:, 1])
     along = (station >= 0) & (station <= axis.length)
-    return station[along], offset[along]
+    parts = np.searchsorted(of[along], np.arange(1, len(outlines)))
+    stations, offsets = np.split(station[along], parts), np.split(offset[along], parts)
+    return list(zip(stations, offsets, strict=True))
 
 
 def _innermost(axis: Axis, edges: Sequence[F8], sign: int) -> F8:

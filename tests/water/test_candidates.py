@@ -134,6 +134,7 @@ def test_wider_limits_never_propose_less_water():
     assert (soft_water(field, wide) | ~soft_water(field, WINTER)).all()
 
 
+@pytest.mark.compiled
 def test_inside_water_moves_up_the_bar_as_flow_rises():
     # the same river, the water 0.4 m higher and quicker: the soft water lies nearer the inner bank
     places = []

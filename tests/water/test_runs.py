@@ -189,3 +189,8 @@ def test_no_water_is_no_run():
     water, runs = followed([])
     assert len(water) == len(runs) == 0
     assert len(runs_by_flow(water, runs, FLOWS, RULES)) == 0
+
+
+def test_water_far_across_the_river_is_another_run():
+    rows = [piece(0, 100, 200, 2, 8), piece(2, 100, 200, 40, 48)]
+    assert len(followed(rows)[1]) == 2

@@ -12,11 +12,21 @@ from reachmap.water.settings import ChannelSettings, SeamSettings
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask, mixing_layer, with_speed
 
+FINE = pytest.mark.compiled  # a raster of 1 m is slow with the kernels as plain Python
+
 NOTHING: nx.MultiDiGraph = nx.MultiDiGraph()
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 30.0, 60.0])
-@pytest.mark.parametrize(("thickness", "cell"), [(5.0, 1.0), (6.0, 1.0), (8.0, 2.0), (9.0, 2.0)])
+@pytest.mark.parametrize(
+    ("thickness", "cell"),
+    [
+        pytest.param(5.0, 1.0, marks=FINE),
+        pytest.param(6.0, 1.0, marks=FINE),
+        (8.0, 2.0),
+        (9.0, 2.0),
+    ],
+)
 def test_a_mixing_layer_is_found_where_and_as_thick_as_it_is(turn_deg, thickness, cell):
     # U(n) = Uc + dU/2 tanh(2 (n - n0)/d): the largest change dU/d lies at n0, d is the vorticity
     # thickness (computed from the definition)
@@ -33,6 +43,7 @@ def test_a_mixing_layer_is_found_where_and_as_thick_as_it_is(turn_deg, thickness
     assert seam.length_m > 550
 
 
+@pytest.mark.compiled
 def test_the_change_of_speed_at_the_middle_is_the_printed_one():
     # U1 = 1.2, U2 = 0.6, thickness 1.5 m: 0.4 1/s (computed from the definition)
     assert vorticity_thickness(0.6, 0.4) == pytest.approx(1.5)

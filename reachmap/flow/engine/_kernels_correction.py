@@ -1,6 +1,4 @@
-"""The 1-D correction: what each station bin gains or loses, marched up the river as a change of
-stage.
-"""
+"""The 1-D correction: what station bins gain or lose, marched up the river as a change of stage."""
 
 from __future__ import annotations
 
@@ -22,17 +20,42 @@ LET_IN_DEPTH = 0.02
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def mass_residual(
-    water: F8, bed: F8, tilt: F8, beside: I4, gates: F8, source: F8, cell: float, lost: F8
-) -> float:
-    """Write how much more water leaves each cell than enters it [m3/s]; return what leaves at the
-    foot.
+def carrying(depth: float, rough2: float) -> float:
+    """Return depth^(5/3) / n: what a metre of width carries at slope 1 (Manning 1891) [m2/s]."""
+    root = np.cbrt(depth)
+    return float(depth * root * root / np.sqrt(rough2))
 
-    Arrays as in `_kernels_flux`; the fluxes are those the sweep balances.
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def section_sums(
+    water: F8,
+    bed: F8,
+    rough2: F8,
+    tilt: F8,
+    beside: I4,
+    gates: F8,
+    extra: F8,
+    river: B1,
+    bin_of: I4,
+    cell: float,
+    step: float,
+    thin: float,
+    sums: F8,
+) -> float:
+    """Write what each station bin loses and holds; return what leaves at the foot [m3/s].
+
+    `sums` (bins, 4): water that leaves the bin's cells less what enters them [m3/s], area [m2], width
+    [m] and conveyance [m3/s] of its mean section; `step` is a bin's length [m]. The fluxes are those
+    the sweep balances. Only `river` cells count: a pool that hangs together with neither head nor
+    foot has no part in the balance. Other arrays as in `_kernels_flux`.
     """
     outflow = 0.0
+    strip = cell * cell / step
+    sums[:, :] = 0.0
     for i in range(water.shape[0]):
-        total = -source[i] * cell * cell
+        if not river[i]:
+            continue
+        lost = -extra[i, 0] * cell * cell if extra.shape[0] > 0 else 0.0
         h = water[i, 0]
         for side_no in range(4):
             axis = side_no // 2
@@ -40,43 +63,19 @@ def mass_residual(
             j = beside[i, side_no]
             if j >= 0:
                 if h > VACUUM or water[j, 0] > VACUUM:
-                    total += inner_face(i, j, axis, sign, water, bed, tilt)[0] * cell
+                    lost += inner_face(i, j, axis, sign, water, bed, tilt)[0] * cell
             elif j <= -2:
                 flow = open_face(i, -2 - j, axis, sign, water, bed, tilt, gates)[0] * cell
-                total += flow
+                lost += flow
                 if gates[-2 - j, 0] != INFLOW:
                     outflow += flow
-        lost[i] = total
-    return outflow
-
-
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def bin_sums(
-    water: F8,
-    rough2: F8,
-    lost: F8,
-    river: B1,
-    bin_of: I4,
-    strip: float,
-    thin: float,
-    sums: F8,
-) -> None:
-    """Write each bin's loss [m3/s], area [m2], width [m] and conveyance [m3/s]; `sums` (bins, 4).
-
-    `strip` is the width of section a cell stands for [m]. Only cells of the `river` count: a pool
-    that hangs together with neither head nor foot has no part in the balance.
-    """
-    sums[:, :] = 0.0
-    for i in range(water.shape[0]):
-        if not river[i]:
-            continue
         b = bin_of[i]
-        sums[b, 0] += lost[i]
-        h = water[i, 0]
+        sums[b, 0] += lost
         if h > thin:
             sums[b, 1] += h * strip
             sums[b, 2] += strip
             sums[b, 3] += carrying(h, rough2[i]) * strip
+    return outflow
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
@@ -85,10 +84,10 @@ def march(
 ) -> None:
     """Write the change of stage [m], the factor of discharge and the discharge found, one a bin.
 
-    With Q = K sqrt(S), a change of stage e changes the flow by
-    dQ/Q = (5/6) (T/A) (e_up + e_down) + (1 - Fr^2)/(2 S step) (e_up - e_down) / ... ;
-    `inflow` (bins,) is what must pass each bin's lower face [m3/s]. The stage at the foot is held, so
-    the march goes up. S = (Q/K)^2; a linearised diffusive wave (Cunge et al. 1980, from memory).
+    With Q = K sqrt(S) and S = (Q/K)^2, changes of stage e above and below a bin's lower face change
+    the flow through it by dQ/Q = (5/6) (T/A) (e_up + e_down) + (1 - Fr^2) (e_up - e_down) / (2 S step):
+    the linearised diffusive wave (Cunge, Holly and Verwey 1980, from memory). `inflow` (bins,) is
+    what must pass each lower face [m3/s]. The stage at the foot is held, so the march goes up.
     """
     bins = sums.shape[0]
     gone = 0.0
@@ -117,32 +116,34 @@ def march(
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def apply_correction(water: F8, river: B1, place: F8, stage: F8, scale: F8, deep: float) -> None:
+def apply_correction(
+    water: F8,
+    river: B1,
+    station: F8,
+    head: float,
+    step: float,
+    stage: F8,
+    scale: F8,
+    deep: float,
+) -> None:
     """Shift the level and scale the discharge of river cells deeper than `deep` [m], in place.
 
-    `place` (cells,) is the cell's place among the bins' middles, so that the change is straight
-    between them.
+    The change is straight between the middles of the bins, which are `step` [m] long from `head` on.
     """
     bins = stage.shape[0]
     for i in range(water.shape[0]):
         h = water[i, 0]
         if h <= deep or not river[i]:
             continue
-        low = min(max(int(place[i]), 0), bins - 2)
-        part = min(max(place[i] - low, 0.0), 1.0)
+        place = (station[i] - head) / step - 0.5
+        low = min(max(int(place), 0), bins - 2)
+        part = min(max(place - low, 0.0), 1.0)
         rise = (1.0 - part) * stage[low] + part * stage[low + 1]
         factor = (1.0 - part) * scale[low] + part * scale[low + 1]
         new = max(h + rise, 0.5 * h)
         water[i, 0] = new
         water[i, 1] *= factor * h / new
         water[i, 2] *= factor * h / new
-
-
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def carrying(depth: float, rough2: float) -> float:
-    """Return depth^(5/3) / n: what a metre of width carries at slope 1 (Manning 1891) [m2/s]."""
-    root = np.cbrt(depth)
-    return float(depth * root * root / np.sqrt(rough2))
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)

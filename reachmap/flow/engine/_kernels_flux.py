@@ -9,8 +9,10 @@ Equations, divided by the density (h depth, u east, v north, z bed, g gravity, n
 State `water` (cells, 3): h [m], u, v [m/s]. Half slopes `tilt` (cells, 8): the change from the
 centre to the east face of h, level, u, v, then to the north face. `beside` (cells, 4): the
 neighbour to the west, east, south, north; -1 a wall; -2 - k the open face k of `gates` (open
-faces, 4): kind, value, and the east and north part of the direction of flow there. All kernels
-also run as plain Python.
+faces, 4): kind, value, and the east and north part of the direction of flow there. `extra` (cells
+or none, 3): water let in from above [m/s], push east and north [m2/s2]. All kernels also run as
+plain Python. Kernels of other files take these in when they are compiled: after a change here,
+delete their files in `__pycache__` (*.nbi, *.nbc).
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.shapes import F4, F8, I4
 
 GRAVITY = 9.80665
 """[m/s2]"""
@@ -51,12 +53,15 @@ def eased_slope(before: float, after: float, small: float) -> float:
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def tilt_cells(water: F8, bed: F8, beside: I4, thin: float, keep: float, tilt: F8) -> None:
+def tilt_cells(
+    water: F8, bed: F8, beside: I4, thin: float, calm: F4, keep: float, tilt: F8
+) -> None:
     """Write the half slopes of depth, level and speeds; flat beside walls and in thin water.
 
     Beside an open face the slope is one-sided, eased with the next one inwards, so that the
     reconstruction is of second order up to the boundary. Towards thin water slopes fade, over a
-    depth of ten times `thin`: switched off at once they would flicker. `keep` is the part of the slopes already
+    depth of ten times `thin`: switched off at once they would flicker. `calm` (cells,), 0 to 1, is the part of the slope a
+    cell is allowed. `keep` is the part of the slopes already
     in `tilt` that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver
     take longer steps. Arrays as in the module's head.
     """
@@ -88,14 +93,12 @@ def tilt_cells(water: F8, bed: F8, beside: I4, thin: float, keep: float, tilt: F
             fade = (min(ha, hb, hm) - thin) / (9.0 * thin)
             if fade <= 0.0:
                 continue
-            half = 0.5 * new * min(fade, 1.0)
+            half = 0.5 * new * min(fade, 1.0) * calm[i]
             o = 4 * axis
             deep = half * eased_slope(hm - ha, hb - hm, SMALL_LEVEL2)
             tilt[i, o] += min(max(deep, -half * h), half * h)
             em = hm + bed[mid]
-            tilt[i, o + 1] += half * eased_slope(
-                em - ha - bed[a], hb + bed[b] - em, SMALL_LEVEL2
-            )
+            tilt[i, o + 1] += half * eased_slope(em - ha - bed[a], hb + bed[b] - em, SMALL_LEVEL2)
             for k in range(1, 3):
                 tilt[i, o + 1 + k] += half * eased_slope(
                     water[mid, k] - water[a, k], water[b, k] - water[mid, k], SMALL_SPEED2

@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.shapes import F4, F8, I4
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -29,9 +29,9 @@ LEAST_WAVE = 0.2
 """Slowest wave that sets the pseudo-time step [m/s]."""
 FILM = 1e-4
 """Water no deeper than this has no speed [m]."""
-CALM, SHORTER, LONGER = 1e-3, 0.7, 1.05
-"""Changes of speed below the first [m/s] are calm; factors of a cell's step. Our choice by
-trial."""
+CALM, SHORTER, LONGER, FLATTER = 1e-3, 0.7, 1.05, 0.8
+"""Changes of speed below the first [m/s] are calm; factors of a cell's step and of its slopes. Our
+choice by trial."""
 COUNTED_DEPTH = 0.03
 """Thinner water does not count in the change a cycle makes [m]."""
 FILM_RISE = 0.02
@@ -39,9 +39,9 @@ FILM_RISE = 0.02
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def takes_part(i: int, water: F8, bed: F8, beside: I4, gates: F8, source: float) -> bool:
+def takes_part(i: int, water: F8, bed: F8, beside: I4, gates: F8, fed: float) -> bool:
     """Return whether cell i has water, or water at its side that stands higher than it."""
-    if water[i, 0] > VACUUM or source > 0.0:
+    if water[i, 0] > VACUUM or fed > 0.0:
         return True
     for side_no in range(4):
         j = beside[i, side_no]
@@ -62,26 +62,26 @@ def sweep(
     stir: F8,
     beside: I4,
     gates: F8,
-    source: F8,
-    push: F8,
+    extra: F8,
     cell: float,
-    pace: F8,
+    pace: F4,
     down: bool,
 ) -> None:
     """Sweep all cells once, down the river or up, and change `water` in place."""
     n = water.shape[0]
     for turn in range(n):
         i = turn if down else n - 1 - turn
-        if not takes_part(i, water, bed, beside, gates, source[i]):
+        fed = extra[i, 0] if extra.shape[0] > 0 else 0.0
+        if not takes_part(i, water, bed, beside, gates, fed):
             water[i, 0] = 0.0
             water[i, 1] = 0.0
             water[i, 2] = 0.0
             continue
         h = water[i, 0]
         h_in = max(h, 1e-6)
-        r0 = -source[i] * cell
-        r1 = -push[i, 0] * cell
-        r2 = -push[i, 1] * cell
+        r0 = -fed * cell
+        r1 = -extra[i, 1] * cell if extra.shape[0] > 0 else 0.0
+        r2 = -extra[i, 2] * cell if extra.shape[0] > 0 else 0.0
         wave = LEAST_WAVE
         a00 = 0.0
         a01 = 0.0
@@ -229,8 +229,12 @@ def bounded_depth(old: float, new: float) -> float:
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def ease_pace(water: F8, before: F8, moved: F8, most: float, pace: F8) -> tuple[float, float, int]:
+def ease_pace(
+    water: F8, before: F8, moved: F4, most: float, soothe: bool, pace: F4, calm: F4
+) -> tuple[float, float, int]:
     """Shorten the step of cells whose speed swings to and fro, lengthen the others', up to `most`.
+
+    With `soothe` their slopes are flattened too, for good: `calm` falls.
 
     `before` (cells, 3) is the water a cycle ago and is overwritten with the water now; `moved`
     (cells, 2) the change of speed in the cycle before it, overwritten with this one's. Returns the
@@ -249,6 +253,8 @@ def ease_pace(water: F8, before: F8, moved: F8, most: float, pace: F8) -> tuple[
             number += 1
         if abs(east) + abs(north) > CALM and east * moved[i, 0] + north * moved[i, 1] < 0.0:
             pace[i] = max(pace[i] * SHORTER, 1.0)
+            if soothe:
+                calm[i] *= FLATTER
         else:
             pace[i] = pace[i] * LONGER
         pace[i] = min(pace[i], most)

@@ -30,7 +30,7 @@ def sum_fluxes(
     stir: F8,
     beside: I4,
     gates: F8,
-    source: F8,
+    extra: F8,
     cell: float,
     total: F8,
 ) -> None:
@@ -38,12 +38,11 @@ def sum_fluxes(
     speed.
 
     `total` (cells, 4): mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell
-    over its area; then the fastest wave [m/s]. Friction is not in it. `source` [m/s] is water let
-    in from above (a tributary).
+    over its area; then the fastest wave [m/s]. Friction is not in it.
     """
     for i in range(water.shape[0]):
         h = water[i, 0]
-        mass = -source[i] * cell
+        mass = -extra[i, 0] * cell if extra.shape[0] > 0 else 0.0
         east = 0.0
         north = 0.0
         wave = 0.0
@@ -90,7 +89,7 @@ def take_step(
     start: F8,
     total: F8,
     rough2: F8,
-    push: F8,
+    extra: F8,
     cell: float,
     thin: float,
     pace: float,
@@ -99,17 +98,18 @@ def take_step(
 ) -> None:
     """Move the water on by one stage of Heun's method: start (1 - blend) + blend (water + change).
 
-    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady
-    flow). `push` (cells, 2) is extra momentum [m2/s2]. Depth never falls below 0; thin water has
-    no speed.
+    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady flow).
+    Depth never falls below 0; thin water has no speed.
     """
     for i in range(water.shape[0]):
         step = pace if pace > 0.0 else courant * cell / max(total[i, 3], 0.1)
         share = step / cell
         h_old = water[i, 0]
+        force_x = extra[i, 1] if extra.shape[0] > 0 else 0.0
+        force_y = extra[i, 2] if extra.shape[0] > 0 else 0.0
         h = max(h_old - share * total[i, 0], 0.0)
-        east = h_old * water[i, 1] - share * total[i, 1] + step * push[i, 0]
-        north = h_old * water[i, 2] - share * total[i, 2] + step * push[i, 1]
+        east = h_old * water[i, 1] - share * total[i, 1] + step * force_x
+        north = h_old * water[i, 2] - share * total[i, 2] + step * force_y
         if h > thin:
             # u = rhs / (1 + step g n^2 |V| / h^(4/3)) with |V| from u itself: a quadratic's root
             drag = step * rough_bed_drag(rough2[i], h)

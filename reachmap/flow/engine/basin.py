@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.shapes import B1, F4, F8, I4
 from reachmap.flow.engine import (
     _kernels_correction,
     _kernels_flux,
@@ -76,16 +76,14 @@ class Basin:
     order: int = 2
     curvature: F8 | None = None
     water: F8 = field(init=False)
-    push: F8 = field(init=False)
-    pace: F8 = field(init=False)
+    extra: F8 = field(init=False)
+    pace: F4 = field(init=False)
+    calm: F4 = field(init=False)
     river: B1 = field(init=False)
-    source: F8 = field(init=False)
     gates: F8 = field(init=False)
     _tilt: F8 = field(init=False)
     _stir: F8 = field(init=False)
-    _lost: F8 = field(init=False)
     _bin_of: I4 = field(init=False)
-    _place: F8 = field(init=False)
     _sums: F8 = field(init=False)
     _line: F8 = field(init=False)
     _inflow: F8 = field(init=False)
@@ -94,12 +92,14 @@ class Basin:
     def __post_init__(self) -> None:
         """Make the arrays; no water yet."""
         cells, n = self.cells, self.cells.count
-        self.water, self.push = np.zeros((n, 3)), np.zeros((n, 2))
-        self._tilt, self._stir, self._lost = np.zeros((n, 8)), np.zeros(n), np.zeros(n)
-        self.source = np.zeros(n)
-        self.pace, self.river = np.full(n, self.settings.courant), np.ones(n, np.bool_)
+        self.water = np.zeros((n, 3))
+        self._tilt, self._stir = np.zeros((n, 8)), np.zeros(n)
+        self.pace = np.full(n, self.settings.courant, np.float32)
+        self.calm, self.river = np.ones(n, np.float32), np.ones(n, np.bool_)
+        bends = self.settings.bend_closure and self.curvature is not None
+        self.extra = np.zeros((n if bends or self.demand.sources else 0, 3))
         for members, flow in self.demand.sources:
-            self.source[members] += flow / (members.size * cells.cell**2)
+            self.extra[members, 0] += flow / (members.size * cells.cell**2)
         self._set_gates()
         self._set_bins()
 
@@ -118,14 +118,22 @@ class Basin:
         length = cells.foot - cells.head
         number = max(int(length / max(BIN_CELLS * cells.cell, BIN_METRES)), 3)
         self._step = length / number
-        place = (cells.station - cells.head) / self._step
-        self._bin_of = np.clip(place.astype(np.int32), 0, number - 1)
-        self._place = place - 0.5
+        place = ((cells.station - cells.head) / self._step).astype(np.int32)
+        self._bin_of = np.clip(place, 0, number - 1)
         self._sums, self._line = np.zeros((number, 4)), np.zeros((3, number))
         self._inflow = np.full(number, self.demand.head)
         for members, flow in self.demand.sources:
             share = np.bincount(self._bin_of[members], minlength=number) / members.size
             self._inflow += flow * np.cumsum(share)
+
+    @property
+    def enters(self) -> B1:
+        """Return the cells where water comes in: at the head, or from a tributary."""
+        mask = np.zeros(self.cells.count, np.bool_)
+        mask[self.cells.gates.owner[self.cells.gates.head]] = True
+        for members, _ in self.demand.sources:
+            mask[members] = True
+        return mask
 
     def find_river(self) -> None:
         """Mark the cells whose water hangs together with the head (or a tributary) and the foot.
@@ -134,8 +142,7 @@ class Basin:
         """
         wet = self.water[:, 0] > self.settings.wet_m
         gates = self.cells.gates
-        enters, leaves = self.source > 0, np.zeros(wet.size, np.bool_)
-        enters[gates.owner[gates.head]] = True
+        enters, leaves = self.enters, np.zeros(wet.size, np.bool_)
         leaves[gates.owner[~gates.head]] = True
         pieces = self.cells.pieces(wet)
         both = np.intersect1d(pieces[enters & wet], pieces[leaves & wet])
@@ -165,6 +172,7 @@ class Basin:
                 self.cells.bed,
                 self.cells.beside,
                 self.settings.thin_m,
+                self.calm,
                 keep,
                 self._tilt,
             )
@@ -195,8 +203,7 @@ class Basin:
                     self._stir,
                     cells.beside,
                     self.gates,
-                    self.source,
-                    self.push,
+                    self.extra,
                     cells.cell,
                     self.pace,
                     down,
@@ -210,46 +217,45 @@ class Basin:
             self._sums, self._inflow, self._step, share, stage, scale, carried
         )
         _kernels_correction.apply_correction(
-            self.water, self.river, self._place, stage, scale, CORRECTED_DEPTH
+            self.water,
+            self.river,
+            self.cells.station,
+            self.cells.head,
+            self._step,
+            stage,
+            scale,
+            CORRECTED_DEPTH,
         )
 
     def pull_in_bends(self) -> None:
         """Take part of the way to the push of secondary flow, where the closure is on."""
         if self.settings.bend_closure and self.curvature is not None:
             new = bend_push(self.cells, self.water, self.curvature, CORRECTED_DEPTH)
-            self.push += BEND_EASE * (new - self.push)
+            self.extra[:, 1:] += BEND_EASE * (new - self.extra[:, 1:])
 
     def balance(self) -> tuple[float, float]:
-        """Return the worst section's error over its inflow, and the discharge at the foot
-        [m3/s].
-        """
+        """Return the worst section's error over its inflow, and what leaves at the foot [m3/s]."""
         cells = self.cells
         self._tilt_now()
-        out = _kernels_correction.mass_residual(
+        out = _kernels_correction.section_sums(
             self.water,
             cells.bed,
+            cells.rough2,
             self._tilt,
             cells.beside,
             self.gates,
-            self.source,
-            cells.cell,
-            self._lost,
-        )
-        _kernels_correction.bin_sums(
-            self.water,
-            cells.rough2,
-            self._lost,
+            self.extra,
             self.river,
             self._bin_of,
-            cells.cell**2 / self._step,
+            cells.cell,
+            self._step,
             self.settings.thin_m,
             self._sums,
         )
         return float(np.abs(np.cumsum(self._sums[:, 0]) / self._inflow).max()), float(out)
 
     def explicit(self, steps: int, courant: float = 0.45, pace: float = 0.0) -> float:
-        """Take explicit steps; return the time that passed [s] (0 where each cell has its own
-        step).
+        """Take explicit steps; return the time that passed [s], 0 where each cell has its own.
 
         Parameters
         ----------
@@ -277,7 +283,7 @@ class Basin:
                     self._stir,
                     cells.beside,
                     self.gates,
-                    self.source,
+                    self.extra,
                     cells.cell,
                     total,
                 )
@@ -288,7 +294,7 @@ class Basin:
                     start,
                     total,
                     cells.rough2,
-                    self.push,
+                    self.extra,
                     cells.cell,
                     self.settings.thin_m,
                     step,

@@ -187,8 +187,5 @@ def station_gradient(frame: Frame) -> tuple[F8, F8]:
 
 def joined_to_inflow(basin: Basin, wet: B1) -> B1:
     """Return the wet cells that hang together, over wet cells, with the head or a tributary."""
-    cells = basin.cells
-    seeds = basin.source > 0
-    seeds[cells.gates.owner[cells.gates.head]] = True
-    pieces = cells.pieces(wet)
-    return np.asarray(np.isin(pieces, np.unique(pieces[seeds & wet])) & wet)
+    pieces = basin.cells.pieces(wet)
+    return np.asarray(np.isin(pieces, np.unique(pieces[basin.enters & wet])) & wet)

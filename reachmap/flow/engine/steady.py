@@ -69,7 +69,7 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
     is then still far from rest goes on by explicit steps. What was reached is told; nothing is
     called solved that is not.
     """
-    start = basin.water.copy()
+    start = basin.water.astype(np.float32)
     reached = Reached(False, "implicit", 0, np.inf, np.inf, np.inf, 0.0)
     for share in FINER[: 1 if loose else 3]:
         if not np.isfinite(basin.water).all():
@@ -100,7 +100,7 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
     way = "implicit" if share == 1.0 else "implicit, finer steps"
     most = settings.courant * share
     basin.pace[:] = most
-    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2))
+    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, way, done, np.inf, np.inf, np.inf, 0.0)
     for cycle in range(settings.cycles_most):
         if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
@@ -109,7 +109,9 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
         basin.sweep(settings.sweeps)
         basin.correct(settings.correction)
         basin.sweep(1)
-        sums = _kernels_implicit.ease_pace(basin.water, before, moved, most, basin.pace)
+        sums = _kernels_implicit.ease_pace(
+            basin.water, before, moved, most, share < 1.0, basin.pace, basin.calm
+        )
         reached = _measured(basin, sums, way, done + cycle + 1, loose=loose)
         if reached.solved or not np.isfinite(reached.speed_change):
             return reached
@@ -118,14 +120,16 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
 
 def _by_steps(basin: Basin, done: int) -> Reached:
     """Go on by explicit steps, each cell at its own, with the 1-D correction in between."""
-    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2))
+    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, "explicit", done, np.inf, np.inf, np.inf, 0.0)
     for cycle in range(EXPLICIT_ROUNDS):
         basin.find_river()
         basin.explicit(EXPLICIT_STEPS)
         basin.correct(0.5 * basin.settings.correction)
         basin.explicit(EXPLICIT_STEPS // 5)
-        sums = _kernels_implicit.ease_pace(basin.water, before, moved, 1.0, basin.pace)
+        sums = _kernels_implicit.ease_pace(
+            basin.water, before, moved, 1.0, False, basin.pace, basin.calm
+        )
         reached = _measured(basin, sums, "explicit", done + cycle + 1, loose=False)
         if reached.solved or not np.isfinite(reached.speed_change):
             return reached

@@ -56,6 +56,24 @@ def braided(length=1200.0, cell=2.0, seed=3):
     return line.ground(bed, np.where(bed > 0.4, 0.05, 0.03), (20.0, 80.0, 250.0))
 
 
+def long_river(length=1000.0, cell=2.0, seed=5):
+    """Return a gentle river 40 m wide of any length: a pool, a riffle and a bar every 250 m."""
+    line = _Line(length, 500.0, 35.0, slope=0.002, half=20.0, margin=16.0, cell=cell)
+    s, n = line.station, line.offset
+    across = np.abs(n) / 20.0
+    lean = -0.7 * line.bend(s - 25) * np.sign(n) * across
+    deep = 1.7 - 0.4 * np.cos(2 * np.pi * s / 250)
+    bed = np.where(
+        across < 1,
+        -deep * np.clip(1 - across**2.6, 0, None) * (1 + lean),
+        np.minimum((across - 1) * 6.0, 3.0),
+    )
+    along = (np.mod(s, 250) - 125) / 30
+    bed += 1.1 * np.exp(-(along**4) - ((n - 6) / 5) ** 2)
+    bed += line.noise(seed, 5.0, 0.03)
+    return line.ground(bed, np.where(across < 1, 0.033, 0.06), (12.0, 35.0))
+
+
 RIVERS = {"winding": winding, "steep": steep, "braided": braided}
 
 
