@@ -6,8 +6,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from reachmap.pipeline import build
     from reachmap.markup import open_reach
+    from reachmap.pipeline import build
 
 __version__ = "0.1.0"
 __all__ = ["__version__", "build", "open_reach"]

@@ -123,7 +123,7 @@ class Theirs:
         state.q[1] *= slowed
         state.q[2] *= slowed
 
-    def _head(self, _state, _dim, _time, q, _aux, ghosts) -> None:  # noqa: ANN001, PLR0913
+    def _head(self, _state, _dim, _time, q, _aux, ghosts) -> None:  # noqa: ANN001
         """Let the flow in by conveyance, the level from inside."""
         inner = q[:, ghosts, :].copy()
         carry = np.where(inner[0] > 0.02, inner[0], 0.0) ** (5 / 3)
@@ -131,7 +131,7 @@ class Theirs:
         for k in range(ghosts):
             q[0, k], q[1, k], q[2, k] = inner[0], unit, 0.0
 
-    def _foot(self, _state, _dim, _time, q, aux, ghosts) -> None:  # noqa: ANN001, PLR0913
+    def _foot(self, _state, _dim, _time, q, aux, ghosts) -> None:  # noqa: ANN001
         """Hold the level, the speed from inside."""
         inner = q[:, -ghosts - 1, :]
         speed = np.where(inner[0] > 1e-3, inner[1:] / np.maximum(inner[0], 1e-3), 0.0)
@@ -179,19 +179,25 @@ def main() -> None:
     both = (depth > DEEP) & (their_depth > DEEP)
     size, their_size = np.hypot(*speed), np.hypot(*their_speed)
     wet, their_wet = depth > 0.01, their_depth > 0.01
-    print(f"cells {both.size}, wet {wet.sum()} ours, {their_wet.sum()} theirs, "
-          f"{(wet != their_wet).sum()} differ")
+    print(
+        f"cells {both.size}, wet {wet.sum()} ours, {their_wet.sum()} theirs, "
+        f"{(wet != their_wet).sum()} differ"
+    )
     gap = (depth - their_depth)[both]
     print(f"depth: rms {1000 * np.sqrt((gap**2).mean()):.1f} mm, mean {1000 * gap.mean():+.1f} mm")
     gap = (size - their_size)[both]
-    print(f"speed: rms {100 * np.sqrt((gap**2).mean()):.2f} cm/s, mean {100 * gap.mean():+.2f} cm/s,"
-          f" of {their_size[both].mean():.2f} m/s")
+    print(
+        f"speed: rms {100 * np.sqrt((gap**2).mean()):.2f} cm/s, mean {100 * gap.mean():+.2f} cm/s,"
+        f" of {their_size[both].mean():.2f} m/s"
+    )
     inner = both.copy()
     inner[:, :15] = inner[:, -15:] = False
     gap = (size - their_size)[inner]
     print(f"speed away from the ends: rms {100 * np.sqrt((gap**2).mean()):.2f} cm/s")
-    print(f"to 1 cm/s of the converged answer: ours {seconds:.3f} s ({cycles} cycles), theirs "
-          f"{their_seconds:.2f} s ({10 * rounds} s of river), ratio {their_seconds / seconds:.0f}")
+    print(
+        f"to 1 cm/s of the converged answer: ours {seconds:.3f} s ({cycles} cycles), theirs "
+        f"{their_seconds:.2f} s ({10 * rounds} s of river), ratio {their_seconds / seconds:.0f}"
+    )
 
 
 if __name__ == "__main__":

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import pyogrio
 import xarray as xr
+
+_QUICK = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
+"""GDAL options under which SQLite does not wait for the disk."""
 
 PACKED = {"zlib": True, "complevel": 1, "shuffle": True}
 """How netCDF variables are stored: quick to write, about a third of the size."""
@@ -60,5 +65,21 @@ def remembered_layers(
 def write_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> None:
     """Write layers into one GeoPackage; empty ones too, so that their columns are known."""
     path.unlink(missing_ok=True)
-    for name, frame in layers.items():
-        frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio")
+    with unsynced():
+        for name, frame in layers.items():
+            frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio", SPATIAL_INDEX="NO")
+
+
+@contextmanager
+def unsynced() -> Iterator[None]:
+    """Let GeoPackages be written without waiting for the disk after each layer.
+
+    Only for files that can be made again and are renamed when whole: a power cut then costs a
+    rebuild, never what a person made.
+    """
+    before = {name: pyogrio.get_gdal_config_option(name) for name in _QUICK}
+    pyogrio.set_gdal_config_options(_QUICK)
+    try:
+        yield
+    finally:
+        pyogrio.set_gdal_config_options(before)

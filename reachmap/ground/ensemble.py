@@ -71,8 +71,8 @@ def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> F8:
     """Return the standard deviation of the bed [m], shape (y, x); NaN where it is unknown.
 
     What the members spread by, without drawing any: for a form the doubt of its depth, less what
-    soundings took; elsewhere that of the DEM or of the drawn banks. Bed less this is the pessimistic
-    side for a wader.
+    soundings took; elsewhere that of the DEM or of the drawn banks. Bed less this is a wader's
+    pessimistic side.
     """
     doubts = _doubts(ground, settings)
     share = settings.reach_doubt**2 + settings.section_doubt**2

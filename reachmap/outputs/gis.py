@@ -15,7 +15,7 @@ import rasterio
 import xarray as xr
 from rasterio.transform import from_origin
 
-from reachmap.base.cache import write_aside
+from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.fields import FIELDS
 from reachmap.base.shapes import F8
 from reachmap.base.tables import BY_NAME, LAYERS
@@ -100,15 +100,16 @@ def _unit_of(name: str) -> tuple[str, str]:
 
 def _write_package(path: Path, layers: dict[str, gpd.GeoDataFrame]) -> None:
     """Write every promised layer, its columns' units and meanings, and its style."""
-    for layer in LAYERS:
-        layers[layer.name].to_file(
-            path,
-            layer=layer.name,
-            driver="GPKG",
-            engine="pyogrio",
-            geometry_type=None if len(layers[layer.name]) else layer.geometry,
-            DESCRIPTION=layer.meaning,
-        )
+    with unsynced():
+        for layer in LAYERS:
+            layers[layer.name].to_file(
+                path,
+                layer=layer.name,
+                driver="GPKG",
+                engine="pyogrio",
+                geometry_type=None if len(layers[layer.name]) else layer.geometry,
+                DESCRIPTION=layer.meaning,
+            )
     with closing(sqlite3.connect(path)) as database, database:
         _describe_columns(database)
         _add_styles(database)

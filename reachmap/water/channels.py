@@ -28,7 +28,8 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
     Returns
     -------
     networkx.MultiDiGraph
-        Nodes: `x`, `y` [m], `station` [m], `kind` = head, foot, split, junction, crossing or end.
+        Nodes: `x`, `y` [m], `station` [m], `kind` = head, foot, split, junction, crossing, arm
+        (where only a dead arm joins) or end.
         Edges: `code`, `kind` = main, side or dead arm, `line` (LineString), `rows`, `cols`,
         `length_m`, `width_m`, `depth_m`, `share` of the flow (0 to 1).
 
@@ -59,8 +60,9 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
         loose = bare.degree(ends[0]) == 1, bare.degree(ends[1]) == 1
         graph.add_edge(*ends, **_channel(field, strand, look, loose))
     graph.remove_nodes_from([n for n in list(graph) if graph.degree(n) == 0])
-    _name_nodes(graph, field)
+    _name_ends(graph, field)
     _name_channels(graph)
+    _name_meetings(graph)
     return graph
 
 
@@ -225,20 +227,16 @@ def _middle_line(field: WaterField, strand: Strand, look: _Look) -> LineString:
     return LineString(points).simplify(0.25 * field.frame.cell)
 
 
-def _name_nodes(graph: nx.MultiDiGraph, field: WaterField) -> None:
-    """Give each node its kind."""
+def _name_ends(graph: nx.MultiDiGraph, field: WaterField) -> None:
+    """Give each node that only one channel reaches its kind: head, foot or end."""
     known = field.station[field.wet & np.isfinite(field.station)]
     top, bottom = (known.min(), known.max()) if known.size else (0.0, 0.0)
     for node, spot in graph.nodes(data=True):
-        ins, outs = graph.in_degree(node), graph.out_degree(node)
-        if ins + outs == 1:
+        if graph.degree(node) == 1:
+            outs = graph.out_degree(node)
             near_top = spot["station"] - top < field.width and outs == 1
-            near_foot = bottom - spot["station"] < field.width and ins == 1
+            near_foot = bottom - spot["station"] < field.width and outs == 0
             spot["kind"] = "head" if near_top else "foot" if near_foot else "end"
-        elif ins > 1 and outs > 1:
-            spot["kind"] = "crossing"
-        else:
-            spot["kind"] = "split" if outs > ins else "junction"
 
 
 def _name_channels(graph: nx.MultiDiGraph) -> None:
@@ -249,10 +247,25 @@ def _name_channels(graph: nx.MultiDiGraph) -> None:
     )
     for number, edge in enumerate(edges, start=1):
         channel = graph.edges[edge]
-        ended = any(graph.nodes[n]["kind"] == "end" for n in edge[:2])
+        ended = any(graph.nodes[n].get("kind") == "end" for n in edge[:2])
         dead = ended and channel["share"] < DEAD_SHARE
         channel["kind"] = "main" if edge in main else "dead arm" if dead else "side"
         channel["code"] = f"C{number}"
+
+
+def _name_meetings(graph: nx.MultiDiGraph) -> None:
+    """Give each node where channels meet its kind, by those that carry water."""
+    for node, spot in graph.nodes(data=True):
+        if graph.degree(node) == 1:
+            continue
+        live = [
+            sum(c["kind"] != "dead arm" for *_, c in edges(node, data=True))
+            for edges in (graph.in_edges, graph.out_edges)
+        ]
+        if live[0] > 1 and live[1] > 1:
+            spot["kind"] = "crossing"
+        else:
+            spot["kind"] = "junction" if live[0] > 1 else "split" if live[1] > 1 else "arm"
 
 
 def _main_path(graph: nx.MultiDiGraph) -> set[tuple[int, int, int]]:

@@ -1,11 +1,14 @@
 """Candidate water: the right cells, the right side, nothing unknown, nothing lost to noise."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 
 from reachmap.base.words import Season, Side, WaterKind, Wet
 from reachmap.markup.model import SeasonLimits
+from reachmap.water._kernels import BANK, UNKNOWN
 from reachmap.water.bends import bends_of
 from reachmap.water.candidates import inside_tags, soft_water
 from reachmap.water.read_water import read_water
@@ -106,6 +109,28 @@ def test_unknown_water_is_never_good_water():
         for line in layers[name].geometry:
             rows, cols = field.frame.cells(np.asarray(line.coords))
             assert not field.unknown[rows, cols].any()
+
+
+def test_a_look_across_ends_at_unknown_water_and_says_so():
+    ground, flow = barred(turn_deg=0.0)
+    unknown = ground["offset"].values > 10
+    flow["depth"][0] = np.where(unknown, np.nan, flow["depth"].values[0])
+    flow["wet"][0] = np.where(unknown, Wet.UNKNOWN, flow["wet"].values[0]).astype(np.uint8)
+    field = as_field(ground, flow)
+    near = field.wet & (np.abs(field.offset) < 2)
+    assert (field.end_left[near] == UNKNOWN).all()
+    assert (field.end_right[near] == BANK).all()
+    np.testing.assert_allclose((field.gap_left + field.offset)[near], 10.0, atol=1.5)
+
+
+def test_water_that_scores_too_little_is_not_shown():
+    _, water = water_of()
+    bar = float(water["score"].median())
+    picky = replace(RULES, score=replace(RULES.score, score_low=bar))
+    ground, flow = barred()
+    shown = read_water(ground, flow, picky).layers["water"]
+    assert 0 < len(shown) < len(water)
+    assert shown["score"].min() >= bar
 
 
 def test_water_of_unknown_speed_alone_is_never_good_water():

@@ -106,6 +106,7 @@ def test_a_dead_arm_ends_and_carries_nothing():
     arms = [c for _, _, c in graph.edges(data=True) if c["kind"] == "dead arm"]
     assert len(arms) == 1
     assert arms[0]["share"] < 0.002
+    assert kinds(graph) == ["arm", "end", "foot", "head"]
     assert sum(c["kind"] == "main" for _, _, c in graph.edges(data=True)) == 2
 
 
@@ -174,17 +175,26 @@ def test_a_side_channel_wakes_at_the_flow_from_which_it_runs():
     import pandas as pd
 
     layers = []
-    for flow, side in ((10.0, False), (20.0, False), (30.0, True), (40.0, True)):
+    for flow, state in ((10.0, "dry"), (20.0, "dead"), (30.0, "runs"), (40.0, "runs")):
         wet = plain(50, 250)
         wet[:22] = False
-        if side:
+        if state != "dry":
             wet[8:24, 80:86] = wet[8:24, 160:166] = True
             wet[6:14, 80:166] = True
+        if state == "dead":
+            wet[6:24, 80:92] = False
+            wet[22:24, 80:92] = True
         ground, one = from_mask(wet)
+        if state == "dead":
+            still = np.zeros(wet.shape, bool)
+            still[:20] = True
+            one["east_speed"][0] = np.where(still & wet, 0.0, one["east_speed"].values[0])
         one = one.assign_coords(flow=[flow], asked=("flow", [f"{flow:g}"]))
         field = as_field(ground, one)
         layers.append(channels_layer(channel_graph(field, RULES), field))
+    assert "dead arm" in set(layers[1]["kind"])
     stacked = gpd.GeoDataFrame(pd.concat(layers, ignore_index=True), crs=layers[0].crs)
     followed = follow_channels(stacked, 40.0)
     assert set(followed.loc[followed["kind"] == "main", "wakes_at"]) == {"10"}
-    assert set(followed.loc[followed["kind"] != "main", "wakes_at"]) == {"30"}
+    assert set(followed.loc[followed["kind"] == "side", "wakes_at"]) == {"30"}
+    assert set(followed.loc[followed["kind"] == "dead arm", "wakes_at"]) == {"20"}

@@ -139,6 +139,20 @@ def test_a_run_out_of_shape_says_why_and_what_takes_its_place():
     assert np.isfinite(high["depth_m"])
 
 
+def test_of_two_like_runs_the_one_that_comes_in_takes_the_place():
+    rows = [
+        piece(0, 400, 500, -6, 6, score=80),
+        piece(0, 250, 350, 10, 18, score=60),
+        piece(2, 250, 350, 10, 18, score=65),
+        piece(2, 550, 650, 16, 24, kind="soft_edge", score=60),
+    ]
+    runs, table = table_of(rows)
+    middle = runs.loc[runs["station_m"] == 400, "run"].iloc[0]
+    fresh = runs.loc[runs["station_m"] == 550, "run"].iloc[0]
+    high = table[(table["run"] == middle) & (table["flow_label"] == LABELS[2])].iloc[0]
+    assert high["instead"] == fresh
+
+
 def test_dry_and_unknown_runs_say_so():
     rows = [piece(2, 100, 200, 18, 24, score=80)]
     _, table = table_of(rows)

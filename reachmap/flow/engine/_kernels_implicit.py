@@ -32,6 +32,8 @@ FILM = 1e-4
 CALM, SHORTER, LONGER, FLATTER = 1e-3, 0.7, 1.05, 0.8
 """Changes of speed below the first [m/s] are calm; factors of a cell's step and of its slopes. Our
 choice by trial."""
+RESTLESS = 0.02
+"""A swing above this flattens the slopes, where asked for [m/s]. Our choice."""
 COUNTED_DEPTH = 0.03
 """Thinner water does not count in the change a cycle makes [m]."""
 FILM_RISE = 0.02
@@ -253,7 +255,7 @@ def ease_pace(
             number += 1
         if abs(east) + abs(north) > CALM and east * moved[i, 0] + north * moved[i, 1] < 0.0:
             pace[i] = max(pace[i] * SHORTER, 1.0)
-            if soothe:
+            if soothe and abs(east) + abs(north) > RESTLESS:
                 calm[i] *= FLATTER
         else:
             pace[i] = pace[i] * LONGER

@@ -107,6 +107,12 @@ def _notes(label: str, reached: Reached, basin: Basin) -> tuple[str, ...]:
             f"{100 * settings.speed_change_m_s:.2g} cm/s a cycle). Take its depths and speeds as less "
             "sure, most of all where currents meet."
         )
+    swinging = int(((basin.calm < 0.5) & (basin.water[:, 0] > settings.wet_m)).sum())
+    if swinging:
+        notes.append(
+            f"{label}: over {swinging * basin.cells.cell**2:.0f} m2 the water swings to and fro; there "
+            "the solver was smoothed, and speeds are means at best."
+        )
     return tuple(notes)
 
 

@@ -102,21 +102,22 @@ def coarser(frame: Frame) -> Frame:
     )
 
 
-def within_reach(frame: Frame, level: F8, margin: float) -> B1:
-    """Return the inside cells that may get wet: low enough, and joined to the river over such
-    cells.
+def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
+    """Return the inside cells that may get wet: low enough, and joined to the river over such cells.
 
     Parameters
     ----------
     frame
         The raster.
-    level
-        Level of the river beside each cell [m], shape (y, x).
+    stations, levels
+        The river's level along the line [m], [m].
     margin
         How far above it ground may still get wet [m].
     """
-    with np.errstate(invalid="ignore"):
-        low = frame.inside & (frame.bed < level + margin)
+    flat = np.flatnonzero(frame.inside)
+    level = np.interp(frame.station.ravel()[flat], stations, levels)
+    low = np.zeros(frame.inside.shape, np.bool_)
+    low.ravel()[flat] = frame.bed.ravel()[flat] < level + margin
     return low & largest_along(frame, low)
 
 

@@ -117,9 +117,8 @@ def _grids(
 ) -> list[tuple[Frame, Cells]]:
     """Return frames and cells, the coarsest first."""
     frame = reach.frame
-    station = np.clip(np.nan_to_num(frame.station), frame.head, frame.foot)
-    level = np.interp(station, profile.station, profile.level_at(profile.station))
-    frames = [replace(frame, inside=within_reach(frame, level, margin))]
+    levels = profile.level_at(profile.station)
+    frames = [replace(frame, inside=within_reach(frame, profile.station, levels, margin))]
     for _ in range(settings.grids - 1):
         if reach.narrowest < LEAST_CELLS_ACROSS * 2 * frames[-1].cell:
             break

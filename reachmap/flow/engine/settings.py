@@ -82,9 +82,9 @@ class EngineSettings:
 
     section_error: float = 0.002
     depth_change_m: float = 0.0005
-    speed_change_m_s: float = 0.002
+    speed_change_m_s: float = 0.003
     section_error_most: float = 0.02
-    cycles_most: int = 60
+    cycles_most: int = 120
     sweeps: int = 4
     courant: float = 8.0
     correction: float = 0.6

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,15 +10,19 @@ from reachmap.base.shapes import F8
 from reachmap.flow.engine import _kernels_implicit
 from reachmap.flow.engine.basin import Basin
 
-FINER = (1.0, 0.5, 0.25)
-"""Shares of the Courant number, tried one after the other."""
+FINER = (1.0, 0.25)
+"""Shares of the Courant number, tried one after the other; with the last one, slopes are flattened
+where the water swings to and fro."""
 EXPLICIT_ROUNDS, EXPLICIT_STEPS = 25, 50
 """The last resort: rounds of explicit steps, each followed by the 1-D correction."""
-LOOSE = 5.0
+LOOSE = 2.0
 """On grids that only start the next one, tolerances are this many times as wide."""
 NEARLY = 5.0
 """Flow that still moves less than this many tolerances a cycle is taken for restless water (an eddy
 that comes and goes), which explicit steps would not still."""
+PATIENCE = 60
+"""Cycles without getting a tenth calmer after which steps are shortened: as long as eddies take to
+grow. Our choice by trial."""
 RIVER_CYCLES, RIVER_LAST = 5, 40
 """The river's cells are found anew every so many cycles, up to this one; then they hold."""
 
@@ -65,13 +69,13 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
     Notes
     -----
     ----- A cycle is `sweeps` symmetric sweeps, the 1-D correction, and one more sweep. What does
-    not settle goes on with half and then quarter steps; what blows up starts again with them. What
+    not settle goes on with quarter steps; what blows up starts again with them. What
     is then still far from rest goes on by explicit steps. What was reached is told; nothing is
     called solved that is not.
     """
     start = basin.water.astype(np.float32)
     reached = Reached(False, "implicit", 0, np.inf, np.inf, np.inf, 0.0)
-    for share in FINER[: 1 if loose else 3]:
+    for share in FINER[: 1 if loose else 2]:
         if not np.isfinite(basin.water).all():
             basin.water[:] = start
         reached = _by_sweeps(basin, share, reached.cycles, loose=loose)
@@ -95,13 +99,14 @@ def _nearly(basin: Basin, reached: Reached) -> bool:
 
 
 def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached:
-    """Cycle until the tolerances hold, the water blows up, or the cycles are spent."""
+    """Cycle until the tolerances hold, the water blows up, or it gets no calmer."""
     settings = basin.settings
     way = "implicit" if share == 1.0 else "implicit, finer steps"
     most = settings.courant * share
     basin.pace[:] = most
     before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, way, done, np.inf, np.inf, np.inf, 0.0)
+    calmest, since = np.inf, 0
     for cycle in range(settings.cycles_most):
         if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
             basin.find_river()
@@ -112,8 +117,14 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
         sums = _kernels_implicit.ease_pace(
             basin.water, before, moved, most, share < 1.0, basin.pace, basin.calm
         )
-        reached = _measured(basin, sums, way, done + cycle + 1, loose=loose)
+        # Shorter steps move less a cycle: what counts as still shrinks with them.
+        wide = (LOOSE if loose else 1.0) * share
+        reached = _measured(basin, sums, way, done + cycle + 1, wide)
         if reached.solved or not np.isfinite(reached.speed_change):
+            return reached
+        if reached.speed_change < 0.9 * calmest:
+            calmest, since = reached.speed_change, cycle
+        elif cycle - since >= PATIENCE:
             return reached
     return reached
 
@@ -130,30 +141,28 @@ def _by_steps(basin: Basin, done: int) -> Reached:
         sums = _kernels_implicit.ease_pace(
             basin.water, before, moved, 1.0, False, basin.pace, basin.calm
         )
-        reached = _measured(basin, sums, "explicit", done + cycle + 1, loose=False)
+        reached = _measured(basin, sums, "explicit", done + cycle + 1, 1.0)
         if reached.solved or not np.isfinite(reached.speed_change):
             return reached
     return reached
 
 
 def _measured(
-    basin: Basin, sums: tuple[float, float, int], way: str, cycles: int, *, loose: bool
+    basin: Basin, sums: tuple[float, float, int], way: str, cycles: int, wide: float
 ) -> Reached:
-    """Return where the basin stands after a cycle."""
+    """Return where the basin stands after a cycle; tolerances of change are taken `wide` times."""
     settings = basin.settings
-    wide = LOOSE if loose else 1.0
     error, outflow = basin.balance()
     depth2, speed2, number = sums
     depth = float(np.sqrt(depth2 / max(number, 1)))
     speed = float(np.sqrt(speed2 / max(number, 1)))
-    reached = Reached(False, way, cycles, error, depth, speed, outflow)
     solved = (
-        error <= wide * settings.section_error
+        error <= max(wide, 1.0) * settings.section_error
         and depth <= wide * settings.depth_change_m
         and speed <= wide * settings.speed_change_m_s
         and number > 0
     )
-    return replace(reached, solved=solved)
+    return Reached(solved, way, cycles, error, depth, speed, outflow)
 
 
 def explicit_reference(basin: Basin, rounds: int, steps: int) -> F8:

@@ -89,7 +89,7 @@ def test_high_ground_and_hollows_out_of_reach_are_left_out():
     bed[3:6, :] = 0.0
     bed[0, 5:8] = 0.0  # a hollow behind high ground
     frame = channel_frame(bed, 0.03, 1.0)
-    near = within_reach(frame, np.full(frame.bed.shape, 1.0), 1.0)
+    near = within_reach(frame, np.array([0.0, 20.0]), np.ones(2), 1.0)
     assert near.sum() == 60
 
 
