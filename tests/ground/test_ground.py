@@ -9,7 +9,7 @@ from shapely import Point, Polygon, affinity
 from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
-from reachmap.markup.model import Bank, Level, Sounding, Standing
+from reachmap.markup.model import Bank, Level, Standing
 from tests.ground.scenes import (
     drawing,
     flown,
@@ -163,75 +163,6 @@ def test_more_soundings_bring_the_bed_nearer():
         for n in (0, 25, 80)
     ]
     assert off[2] < 0.95 * off[1] < 0.95 * off[0]
-
-
-def test_a_sounding_ten_times_too_deep_is_set_aside_by_name():
-    drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
-    bad = replace(drawn.soundings[6], depth_m=10 * drawn.soundings[6].depth_m, name="bridge pool")
-    spoilt = replace(drawn, soundings=(*drawn.soundings[:6], bad, *drawn.soundings[7:]))
-    ground = build_ground(spoilt, FLOWN, SETTINGS)
-    assert "Sounding bridge pool was set aside" in ground.attrs["notes"]
-    without = replace(drawn, soundings=(*drawn.soundings[:6], *drawn.soundings[7:]))
-    clean = build_ground(without, FLOWN, SETTINGS)
-    assert np.nanmax(np.abs(ground["bed"] - clean["bed"])) < 1e-9
-
-
-def test_a_sounding_on_dry_land_is_set_aside_by_name():
-    left, _ = RIVER.edges(RIVER.section_level(60.0))
-    x, y = RIVER.axis.place(
-        np.array([300.0]), np.array([np.interp(300, RIVER.axis.station, left) + 8])
-    )
-    lost = Sounding("lost one", Point(x[0], y[0]), 1.2, 20.0, np.nan)
-    drawn = with_soundings(DRAWN, RIVER, 20.0, 12)
-    ground = build_ground(replace(drawn, soundings=(*drawn.soundings, lost)), FLOWN, SETTINGS)
-    assert "Sounding lost one was set aside: the ground there stands" in ground.attrs["notes"]
-
-
-def test_soundings_in_feet_taken_for_metres_are_set_aside():
-    drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
-    feet = tuple(replace(one, depth_m=one.depth_m / 0.3048) for one in drawn.soundings)
-    ground = build_ground(replace(drawn, soundings=feet), FLOWN, SETTINGS)
-    assert "feet given as metres" in ground.attrs["notes"]
-
-
-def test_bed_heights_in_feet_are_set_aside():
-    made = with_soundings(DRAWN, RIVER, 20.0, 3).soundings
-    x, y = np.array([s.place.x for s in made]), np.array([s.place.y for s in made])
-    heights = RIVER.at(x, y)
-    feet = tuple(
-        replace(one, bed_m=h / 0.3048, depth_m=np.nan) for one, h in zip(made, heights, strict=True)
-    )
-    ground = build_ground(replace(DRAWN, soundings=feet), FLOWN, SETTINGS)
-    assert ground.attrs["notes"].count("another datum, or feet?") == 3
-
-
-def test_a_dem_in_feet_taken_for_metres_stops_the_build():
-    wrong = replace(FLOWN, height=FLOWN.height / np.float32(0.3048))
-    with pytest.raises(BuildError, match="seem to be in feet"):
-        build_ground(DRAWN, wrong, SETTINGS)
-
-
-@pytest.mark.parametrize(("rows", "cols", "word"), [(0, 25, "east"), (25, 0, "south")])
-def test_a_dem_shifted_by_50_m_stops_the_build(rows, cols, word):
-    moved = np.full(FLOWN.height.shape, np.nan, dtype=np.float32)
-    moved[rows:, cols:] = FLOWN.height[
-        : FLOWN.height.shape[0] - rows, : FLOWN.height.shape[1] - cols
-    ]
-    with pytest.raises(BuildError, match=rf"about (4|5)\d m {word}"):
-        build_ground(DRAWN, replace(FLOWN, height=moved), SETTINGS)
-
-
-def test_a_dem_of_half_the_reach_stops_the_build():
-    height = FLOWN.height.copy()
-    height[:, : height.shape[1] * 2 // 3] = np.nan
-    with pytest.raises(BuildError, match="knows only"):
-        build_ground(DRAWN, replace(FLOWN, height=height), SETTINGS)
-
-
-def test_a_dem_whose_flow_nobody_said_is_told():
-    ground = build_ground(DRAWN, replace(FLOWN, flow=np.nan), SETTINGS)
-    assert "Nobody says how much water ran when the DEM was flown" in ground.attrs["notes"]
-    assert ground.attrs["low_flow"] == 20.0
 
 
 def test_without_dem_and_slope_there_are_no_heights():

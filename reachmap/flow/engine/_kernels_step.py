@@ -34,8 +34,7 @@ def sum_fluxes(
     cell: float,
     total: F8,
 ) -> None:
-    """Write what leaves each cell less what the bed gives it, per metre of face, and the wave
-    speed.
+    """Write what leaves each cell less what the bed gives it, and the wave speed.
 
     `total` (cells, 4): mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell
     over its area; then the fastest wave [m/s]. Friction is not in it.
@@ -98,7 +97,8 @@ def take_step(
 ) -> None:
     """Move the water on by one stage of Heun's method: start (1 - blend) + blend (water + change).
 
-    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady flow).
+    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady
+    flow).
     Depth never falls below 0; thin water has no speed.
     """
     for i in range(water.shape[0]):

@@ -76,7 +76,7 @@ def answer(
 
 
 def _wet_codes(frame: Frame, wet: B1, level: F8) -> U1:
-    """Return codes of `Wet`: beyond the known ground, and low ground that lies open to it, unknown."""
+    """Return codes of `Wet`: beyond the known ground, and low ground open to it, unknown."""
     beyond = ~frame.inside
     if not wet.any():
         return np.where(beyond, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
@@ -102,16 +102,17 @@ def _notes(label: str, reached: Reached, basin: Basin) -> tuple[str, ...]:
     ]
     if not reached.solved:
         notes.append(
-            f"{label}: the water did not come quite to rest (asked for: {100 * settings.section_error:.2g} "
-            f"% of discharge, {1000 * settings.depth_change_m:.2g} mm and "
-            f"{100 * settings.speed_change_m_s:.2g} cm/s a cycle). Take its depths and speeds as less "
-            "sure, most of all where currents meet."
+            f"{label}: the water did not come quite to rest (asked for: "
+            f"{100 * settings.section_error:.2g} % of discharge, "
+            f"{1000 * settings.depth_change_m:.2g} mm and "
+            f"{100 * settings.speed_change_m_s:.2g} cm/s a cycle). Take its depths and speeds as "
+            "less sure, most of all where currents meet."
         )
     swinging = int(((basin.calm < 0.5) & (basin.water[:, 0] > settings.wet_m)).sum())
     if swinging:
         notes.append(
-            f"{label}: over {swinging * basin.cells.cell**2:.0f} m2 the water swings to and fro; there "
-            "the solver was smoothed, and speeds are means at best."
+            f"{label}: over {swinging * basin.cells.cell**2:.0f} m2 the water swings to and fro; "
+            "there the solver was smoothed, and speeds are means at best."
         )
     return tuple(notes)
 
@@ -136,8 +137,9 @@ def _bend_notes(label: str, basin: Basin, wet: B1, width: F8) -> tuple[str, ...]
         else "depth-averaged speeds do not know of it"
     )
     return (
-        f"{label}: in the bend {place:.0f} m down the line the water turns over strongly (bend number "
-        f"{mean[worst]:.2g}, above {WARN_ABOVE:g}); {told}: expect slower water inside and faster outside.",
+        f"{label}: in the bend {place:.0f} m down the line the water turns over strongly (bend "
+        f"number {mean[worst]:.2g}, above {WARN_ABOVE:g}); {told}: expect slower water inside and "
+        "faster outside.",
     )
 
 
@@ -154,8 +156,8 @@ def not_solved(label: str, reached: Reached) -> Fault:
     """Return the fault of a flow that did not come to rest."""
     return Fault(
         label,
-        f"after {reached.cycles} cycles ({reached.way}) the discharge through some section is still "
-        f"{100 * reached.section_error:.1f} % off",
+        f"after {reached.cycles} cycles ({reached.way}) the discharge through some section is "
+        f"still {100 * reached.section_error:.1f} % off",
         f"Check the bed for holes and spikes and the level at the foot; {PREVIEW}",
     )
 

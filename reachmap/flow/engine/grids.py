@@ -1,6 +1,4 @@
-"""From the ground to the engine's grids: the finest first, then coarser ones, and water between
-them.
-"""
+"""From the ground to the engine's grids, finest first, and water from one to the next."""
 
 from __future__ import annotations
 
@@ -103,7 +101,7 @@ def coarser(frame: Frame) -> Frame:
 
 
 def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
-    """Return the inside cells that may get wet: low enough, and joined to the river over such cells.
+    """Return the inside cells that may get wet: low enough, and joined to the river by such.
 
     Parameters
     ----------
@@ -176,9 +174,7 @@ def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) ->
 
 
 def station_gradient(frame: Frame) -> tuple[F8, F8]:
-    """Return the direction down the river in each cell, east and north, a unit vector (0
-    unknown).
-    """
+    """Return the direction down the river in each cell: east and north, 0 where unknown."""
     up, right = np.gradient(frame.station)
     right, up = np.nan_to_num(right), np.nan_to_num(up)
     size = np.hypot(right, up)

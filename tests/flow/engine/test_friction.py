@@ -62,7 +62,7 @@ def test_uniform_flow_over_slopes(slope):
 @pytest.mark.compiled
 def test_fast_uniform_flow_is_mannings_a_few_cells_below_the_head():
     # Froude number 1.3: water enters at critical depth and finds its own within some cells
-    basin, q = uniform(3, 60, 2.0, 0.03, 0.04, 0.7)
+    basin, _ = uniform(3, 60, 2.0, 0.03, 0.04, 0.7)
     assert settle(basin, 200, correction=0.6) < 1e-8
     below = basin.cells.station > 40
     assert basin.water[below, 0] == pytest.approx(0.7, abs=1e-5)

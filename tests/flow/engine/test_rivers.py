@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -26,6 +28,6 @@ def test_it_comes_to_rest(name, seed):
     np.testing.assert_allclose(answer["outflow"], flows, rtol=0.003)
     # more water never leaves ground dry that less water covered, but for a few cells at the edge
     wet = answer["wet"].to_numpy() == Wet.YES
-    for less, more in zip(wet[:-1], wet[1:], strict=True):
+    for less, more in pairwise(wet):
         assert more.sum() > less.sum()
         assert (less & ~more).sum() < 0.005 * less.sum()
