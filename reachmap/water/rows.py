@@ -63,21 +63,22 @@ def water_row(
     """Return one candidate's row, code and run still empty, or None where it is too small."""
     inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
     depth, speed, station = inside
-    bank = np.fmin(field.gap_left, field.gap_right)[zone.place][zone.mask]
+    bank = np.fmin(field.gap_left[zone.place], field.gap_right[zone.place])[zone.mask]
     known = np.isfinite(station)
     if known.sum() < 3:
         return None
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
     across = widths_along(station[known], field.frame.cell)
     width = float(np.median(across))
-    small = end - start < settings.length_low_m or width < settings.width_low_m
-    shape = None if small else outline(zone.mask, zone.place, field.frame)
-    if shape is None:
+    if end - start < settings.length_low_m or width < settings.width_low_m:
         return None
-    third = max(across.size // 3, 1)
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
         return None
+    shape = outline(zone.mask, zone.place, field.frame)
+    if shape is None:
+        return None
+    third = max(across.size // 3, 1)
     prime = end - start >= settings.prime_length_m and factors.score >= settings.prime_score
     return _base(field) | {
         "code": "",

@@ -124,6 +124,8 @@ def _seam(
     field: WaterField, change: F8, crests: _Crests, rows: I4, cols: I4, settings: SeamSettings
 ) -> Seam | None:
     """Return one linked ridge as a seam, or None where it is too weak, too short or too mixed."""
+    if np.quantile(np.abs(change[rows, cols]), 0.9) < settings.strength_low:
+        return None  # spares the work below; the line's own strength is judged there
     order = order_cells(rows, cols)
     rows, cols = rows[order], cols[order]
     along_row = -field.frame.row_sign * field.across_col[rows, cols]
