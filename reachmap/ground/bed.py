@@ -43,6 +43,8 @@ class Bed:
         Codes of `Source` at the cells.
     low_level
         Level of the lowest water at the cells [m].
+    tilt
+        What leaning outwards in bends adds to the form's depth at the cells [m]; 0 off the form.
     under
         Cells whose bed is a form: under the lowest water seen.
     levels
@@ -56,6 +58,7 @@ class Bed:
     height: F8
     source: np.ndarray
     low_level: F8
+    tilt: F8
     under: B1
     levels: tuple[F8, ...]
     low_flow: float
@@ -102,9 +105,12 @@ def make_bed(
     bed = _carve_swales(layout, bed, heights.cells)
     levels = _lowest_levels(low, heights)
     low_level = level_at_cells(layout, levels)
+    tilt = np.zeros(bed.shape)
     for number, (sections, form) in enumerate(zip(layout.sections, forms, strict=True)):
         mine = wet & (layout.owner == number)
-        depth = sections.to_cells(form.depth, layout.station[mine], layout.offset[mine])
+        station, offset = layout.station[mine], layout.offset[mine]
+        depth = sections.to_cells(form.depth, station, offset)
+        tilt[mine] = np.nan_to_num(sections.to_cells(form.tilt, station, offset))
         bed[mine] = low_level[mine] - np.maximum(depth, settings.least_depth_m)  # NaN stays NaN
     source[wet] = Source.FORM_SURFACE if from_dem else Source.FORM_DRAWN
     if seen is not None:
@@ -112,7 +118,7 @@ def make_bed(
         bed[dry], source[dry] = seen[dry], Source.DEM
     bed[~layout.along] = np.nan
     source[np.isnan(bed)] = Source.NONE
-    return Bed(bed, source, low_level, wet, levels, flow, forms)
+    return Bed(bed, source, low_level, tilt, wet, levels, flow, forms)
 
 
 def without_specks(layout: Layout, wet: B1) -> B1:

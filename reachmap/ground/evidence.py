@@ -73,5 +73,13 @@ def use_soundings(
 
 def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:
     """Return cells as places in their channel's frame, with the form's depth there."""
-    depth = np.maximum(bed.low_level[cells] - bed.height[cells], 0.0)
-    return Places(layout.station[cells], layout.offset[cells], depth)
+    depth = np.maximum(bed.low_level - bed.height, 0.0)
+    mean = max(float(np.nanmean(depth[bed.under])), 1e-3)
+    here = depth[cells]
+    return Places(
+        layout.station[cells],
+        layout.offset[cells],
+        here,
+        here * (here / mean - 1),
+        bed.tilt[cells],
+    )

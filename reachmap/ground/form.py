@@ -41,6 +41,9 @@ class Form:
     ----------
     depth
         Below the low water [m] (rows, columns); 0 where dry.
+    tilt
+        What the lean of the sections adds to the depth [m] (rows, columns): positive on the outside
+        of bends, negative inside.
     conveyed
         Discharge each row carries [m3/s] at its slope.
     slope
@@ -48,6 +51,7 @@ class Form:
     """
 
     depth: F8
+    tilt: F8
     conveyed: F8
     slope: F8
 
@@ -118,12 +122,14 @@ def bend_lean(curvature: F8, width: F8, strength: float, lag: float) -> F8:
     return np.clip(strength * turned * width / 2, -0.8, 0.8)
 
 
-def through_pools(scale: F8, still: B1, reach: int) -> F8:
+def through_pools(scale: F8, still: B1, reach: int, *, most: float = np.inf) -> F8:
     """Return depth scales with a smooth pool wherever the water is too still to tell its depth.
 
     Where the fall of the water is below what a survey can tell, closing the discharge gives no more
     than a least depth. There the depth runs on as it came: a cubic that takes up value and slope of
-    the rows before and after, never shallower than the least.
+    the rows before and after, never shallower than the least. Closing at the floor of the slope, or
+    the cubic across a long gap, can make a pool no river has: still rows are held to `most` times
+    the median of the others, or to the deeper of their own two ends where that is more.
 
     Parameters
     ----------
@@ -134,13 +140,18 @@ def through_pools(scale: F8, still: B1, reach: int) -> F8:
     reach
         Rows over which the slope before and after is taken; gaps shorter than four times this
         within a still stretch are closed.
+    most
+        Times the median depth scale of the rows whose slope is known, > 0.
     """
     filled = scale.copy()
+    told = scale[~still & (scale > 0)]
+    limit = most * float(np.median(told)) if told.size else np.inf
     gap = 4 * reach
     still = binary_closing(np.pad(still, gap), np.ones(gap, dtype=bool))[gap : gap + len(still)]
     turns = np.flatnonzero(np.diff(np.r_[0, still.astype(np.int8), 0]))
     for first, after in zip(turns[::2], turns[1::2], strict=True):
         if first < reach + 1 or after + reach >= len(scale) or after - first < 3:
+            filled[first:after] = np.minimum(filled[first:after], limit)
             continue
         before, behind = scale[first - 1 - reach : first], scale[after : after + reach + 1]
         start, end = np.median(before[-3:]), np.median(behind[:3])
@@ -148,7 +159,8 @@ def through_pools(scale: F8, still: B1, reach: int) -> F8:
         fall = min(float(np.median(behind[-3:]) - end) / reach, 0.0)
         rows = np.array([first - 1.0, float(after)])
         pool = CubicHermiteSpline(rows, [start, end], [rise, fall])(np.arange(first, after))
-        filled[first:after] = np.maximum(scale[first:after], np.minimum(pool, DEEPEST * start))
+        deepened = np.maximum(scale[first:after], np.minimum(pool, DEEPEST * start))
+        filled[first:after] = np.minimum(deepened, max(limit, float(start), float(end)))
     return filled
 
 
@@ -193,7 +205,10 @@ def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: Ground
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)
         fresh = np.where(area > 0, np.minimum(speed**2 / (2 * GRAVITY), 0.3), 0.0)
         head = 0.5 * head + 0.5 * fresh
-    scale = through_pools(np.nan_to_num(scale), raw < floor, int(2 * sigma) + 1)
+    scale = through_pools(
+        np.nan_to_num(scale), raw < floor, int(2 * sigma) + 1, most=settings.pool_most
+    )
     depth = scale[:, None] * shape
     carried = (depth ** (5 / 3) / roughness).sum(axis=1) * sections.spacing * np.sqrt(slope)
-    return Form(depth, carried, slope)
+    upright = section_shape(wet, sections.offset, np.zeros(len(lean)), settings.form_exponent)
+    return Form(depth, depth - scale[:, None] * upright, carried, slope)

@@ -37,6 +37,11 @@ class GroundSettings:
     slope_floor
         Least local slope of the water that tells a depth, as a share of the mean slope (our
         choice, 0.02-0.3: a centimetre in a hundred metres, what a good survey of water can show).
+    pool_most
+        Most times as deep as the reach's median section that a pool is made whose water is too
+        still to tell its depth. Our choice, range 1.8-3: on three made rivers the deepest such pool
+        comes out at 1.8 to 2.2 times without any limit; on a lowland bend, whose lidar water is
+        level over 400 m, at five.
     least_depth_m
         Depth given to a cell known to be wet at low water, however near its edge [m] (our choice).
     water_tolerance_m
@@ -46,6 +51,12 @@ class GroundSettings:
         Standard deviation of the form's depth against the true one, as a share of the depth: what
         all sections have in common, and what each has of its own (our choice from trials on made
         rivers; range 0.1-0.3).
+    pool_doubt
+        The same of how much deeper the pools are than the riffles, times depth over mean depth less
+        one (our choice, 0.05-0.3).
+    lean_doubt
+        The same of how far sections lean outwards in bends, as a share of the lean given to them
+        (our choice, 0.3-1: the published constants differ twofold).
     local_doubt_m
         Standard deviation of the bed about a form of the right depth [m] (our choice, 0.1-0.3).
     section_range_widths
@@ -64,10 +75,13 @@ class GroundSettings:
     bend_lag_widths: float = 0.5
     bend_pooling: float = 0.8
     slope_floor: float = 0.05
+    pool_most: float = 2.2
     least_depth_m: float = 0.05
     water_tolerance_m: float = 0.08
     reach_doubt: float = 0.2
     section_doubt: float = 0.15
+    pool_doubt: float = 0.1
+    lean_doubt: float = 0.5
     local_doubt_m: float = 0.15
     section_range_widths: float = 2.0
     range_along_widths: float = 0.7

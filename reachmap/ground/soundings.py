@@ -24,11 +24,27 @@ class Places:
         [m].
     depth
         Of the form there, below the low water [m].
+    contrast
+        Depth times (depth over mean depth less one) [m]: how a place gains where pools deepen.
+    tilt
+        What leaning outwards adds to the depth there [m].
     """
 
     station: F8
     offset: F8
     depth: F8
+    contrast: F8
+    tilt: F8
+
+    def part(self, which: slice) -> Places:
+        """Return some of the places."""
+        return Places(
+            self.station[which],
+            self.offset[which],
+            self.depth[which],
+            self.contrast[which],
+            self.tilt[which],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +55,8 @@ class Doubt:
     ----------
     reach, section
         Shares of the form's depth: common to the reach, and of a section.
+    pool, lean
+        Shares of contrast and tilt, common to the reach.
     local
         About a form of the right depth [m].
     section_range
@@ -51,6 +69,8 @@ class Doubt:
 
     reach: float
     section: float
+    pool: float
+    lean: float
     local: float
     section_range: float
     along: float
@@ -63,6 +83,8 @@ class Doubt:
         return cls(
             settings.reach_doubt,
             settings.section_doubt,
+            settings.pool_doubt,
+            settings.lean_doubt,
             settings.local_doubt_m,
             settings.section_range_widths * width,
             settings.range_along_widths * width,
@@ -73,18 +95,25 @@ class Doubt:
     def between(self, one: Places, other: Places) -> F8:
         """Return the covariance of the bed's residual [m2] between places (rows) and others.
 
-        Residual = depth x (reach + section) + local, the three independent:
-        h h' (sr^2 + ss^2 exp(-ds/Ls)) + sl^2 exp(-sqrt((ds/La)^2 + (dn/Lc)^2)).
+        Residual = depth x (reach + section) + contrast x pool + tilt x lean + local, all
+        independent: h h' (sr^2 + ss^2 exp(-ds/Ls)) + c c' sp^2 + t t' sl^2
+        + s^2 exp(-sqrt((ds/La)^2 + (dn/Lc)^2)). So a few soundings tell, for the whole reach, by
+        how much the form is too shallow, its pools too flat, its bends too upright.
         """
         apart = np.abs(one.station[:, None] - other.station)
         across = one.offset[:, None] - other.offset
         common = self.reach**2 + self.section**2 * np.exp(-apart / self.section_range)
         local = self.local**2 * np.exp(-np.hypot(apart / self.along, across / self.across))
-        return np.asarray(common * one.depth[:, None] * other.depth + local)
+        total = common * one.depth[:, None] * other.depth + local
+        total += self.pool**2 * one.contrast[:, None] * other.contrast
+        total += self.lean**2 * one.tilt[:, None] * other.tilt
+        return np.asarray(total)
 
     def variance(self, places: Places) -> F8:
         """Return the variance of the bed's residual at places [m2]."""
-        return (self.reach**2 + self.section**2) * places.depth**2 + self.local**2
+        of_depth = (self.reach**2 + self.section**2) * places.depth**2
+        of_shape = (self.pool * places.contrast) ** 2 + (self.lean * places.tilt) ** 2
+        return of_depth + of_shape + self.local**2
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +163,7 @@ def krige(known: Places, residual: F8, wanted: Places, doubt: Doubt) -> Kriged:
     value, taken = np.empty(prior.shape), np.empty(prior.shape)
     for first in range(0, prior.size, BLOCK):
         part = slice(first, first + BLOCK)
-        piece = Places(wanted.station[part], wanted.offset[part], wanted.depth[part])
-        cross = doubt.between(piece, known)
+        cross = doubt.between(wanted.part(part), known)
         value[part] = cross @ weight
         taken[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
     return Kriged(value, np.maximum(prior - taken, 0.0))

@@ -87,10 +87,27 @@ def test_the_doubt_is_honest():
         assert 0.4 < np.sqrt(np.mean(np.clip(score, -5, 5) ** 2)) < 1.5
 
 
+def upright(station, offset, depth):
+    """Places of a form with neither pools nor bends."""
+    return Places(station, offset, depth, np.zeros(depth.shape), np.zeros(depth.shape))
+
+
+def test_soundings_on_one_bend_tell_how_the_next_one_leans():
+    doubt = replace(Doubt.of(SETTINGS, 45.0), local=0.05)
+    tilt = np.array([0.4, -0.3, 0.5])
+    known = Places(
+        np.array([50.0, 60, 70]), np.array([15.0, -15, 12]), np.ones(3), np.zeros(3), tilt
+    )
+    far = Places(np.array([4000.0]), np.array([15.0]), np.ones(1), np.zeros(1), np.array([0.4]))
+    got = krige(known, -0.5 * tilt, far, doubt)  # the bed is deeper where the form tilts down
+    assert got.value[0] < -0.1
+    assert got.variance[0] < doubt.variance(far)[0]
+
+
 def test_kriging_is_exact_at_an_errorless_sounding_and_nothing_far_away():
-    doubt = Doubt(0.0, 0.0, 0.2, 100.0, 40.0, 8.0, 1e-6)
-    known = Places(np.array([100.0, 200.0]), np.array([0.0, 5.0]), np.ones(2))
-    asked = Places(np.array([100.0, 200.0, 5000.0]), np.array([0.0, 5.0, 0.0]), np.ones(3))
+    doubt = Doubt(0.0, 0.0, 0.0, 0.0, 0.2, 100.0, 40.0, 8.0, 1e-6)
+    known = upright(np.array([100.0, 200.0]), np.array([0.0, 5.0]), np.ones(2))
+    asked = upright(np.array([100.0, 200.0, 5000.0]), np.array([0.0, 5.0, 0.0]), np.ones(3))
     got = krige(known, np.array([0.3, -0.1]), asked, doubt)
     assert got.value == pytest.approx([0.3, -0.1, 0.0], abs=1e-4)
     assert got.variance == pytest.approx([0.0, 0.0, 0.04], abs=1e-4)
@@ -98,8 +115,8 @@ def test_kriging_is_exact_at_an_errorless_sounding_and_nothing_far_away():
 
 def test_kriging_with_no_soundings_leaves_the_prior():
     doubt = Doubt.of(SETTINGS, 50.0)
-    none = Places(np.empty(0), np.empty(0), np.empty(0))
-    places = Places(np.array([10.0]), np.array([0.0]), np.array([1.0]))
+    none = upright(np.empty(0), np.empty(0), np.empty(0))
+    places = upright(np.array([10.0]), np.array([0.0]), np.array([1.0]))
     got = krige(none, np.empty(0), places, doubt)
     assert got.value == pytest.approx([0.0])
     assert got.variance == pytest.approx(doubt.variance(places))
@@ -141,8 +158,8 @@ def _doubt_left(places):
     depth = np.interp(station, *low_line(GROUND)) - GROUND["bed"].to_numpy()
     cells = [_cell(type("P", (), {"x": x, "y": y})) for x, y in places]
     pick = tuple(np.array(cells).T)
-    known = Places(station[pick], offset[pick], depth[pick])
-    everywhere = Places(station[wet], offset[wet], depth[wet])
+    known = upright(station[pick], offset[pick], depth[pick])
+    everywhere = upright(station[wet], offset[wet], depth[wet])
     doubt = Doubt.of(SETTINGS, 45.0)
     return float(krige(known, np.zeros(len(places)), everywhere, doubt).variance.sum())
 

@@ -151,6 +151,18 @@ def test_a_still_pool_runs_deeper_than_its_ends():
     assert filled[:30] == pytest.approx(scale[:30])
 
 
+def test_a_pool_across_a_long_level_reach_is_held_to_what_rivers_have():
+    scale = np.r_[np.linspace(2.0, 3.0, 60), np.full(200, 7.0), np.linspace(3.0, 2.0, 60)]
+    still = np.zeros(scale.size, dtype=bool)
+    still[60:260] = True
+    assert through_pools(scale, still, 5).max() >= 7.0
+    held = through_pools(scale, still, 5, most=2.0)
+    usual = np.median(scale[~still])
+    assert held.max() == pytest.approx(max(2.0 * usual, 3.0))
+    assert held[~still] == pytest.approx(scale[~still])
+    assert through_pools(scale, still, 5, most=0.5)[still].max() == pytest.approx(3.0, abs=0.05)
+
+
 def test_easing_keeps_a_slope_and_falling_never_rises():
     line = 10 - 0.3 * np.arange(50.0)
     assert eased(line, 4.0) == pytest.approx(line, abs=1e-9)
