@@ -36,6 +36,16 @@ FACTORS: dict[str, float] = {
 }
 """SI size of one of each unit."""
 
+HEIGHT_UNIT_WORDS: dict[str, float] = {
+    **dict.fromkeys(("m", "metre", "meter", "metres", "meters"), 1.0),
+    **dict.fromkeys(("ft", "foot", "feet"), FOOT_M),
+    **dict.fromkeys(("us survey foot", "us_survey_foot", "us-ft", "ftus"), 1200 / 3937),
+}
+"""What a raster may call the unit of its heights, and its size [m].
+
+The US survey foot is 1200/3937 m exactly, by its definition of 1893 (from memory).
+"""
+
 LENGTH = {UnitSystem.US: "ft", UnitSystem.METRIC: "m"}
 SPEED = {UnitSystem.US: "ft/s", UnitSystem.METRIC: "m/s"}
 FLOW = {UnitSystem.US: "cfs", UnitSystem.METRIC: "m3/s"}

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from reachmap.base.shapes import B1, F8
 from reachmap.markup.model import Gauge, RatingSegment
+from reachmap.markup.rated import flow_between
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +100,7 @@ def flow_at(rating: Rating, stage: ArrayLike) -> F8:
     _refuse_outside(height, rating.stage, "stage", "m")
     gap = _gap(rating.stage, height)
     h1, h2, q1, q2, e = _ends(rating, gap)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        power = np.log(q2 / q1) / np.log((h2 - e) / (h1 - e))
-        curved = q1 * ((height - e) / (h1 - e)) ** power
-    straight = q1 + (q2 - q1) * (height - h1) / (h2 - h1)
-    rated = np.where((q1 > 0) & (h1 > e), curved, straight)
+    rated = flow_between(height, (h1, h2), (q1, q2), e)
     return np.asarray(np.clip(rated, rating.flow[0], rating.flow[-1]))
 
 

@@ -16,28 +16,9 @@ from rasterio.warp import reproject
 
 from reachmap.base.crs import vertical_frame
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.units import FACTORS
+from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.ground.raster import Frame
 from reachmap.markup.model import DemNote
-
-US_SURVEY_FOOT_M = 1200 / 3937
-"""Exact by its definition of 1893."""
-
-UNIT_WORDS = {
-    "m": 1.0,
-    "metre": 1.0,
-    "meter": 1.0,
-    "metres": 1.0,
-    "meters": 1.0,
-    "ft": FACTORS["ft"],
-    "foot": FACTORS["ft"],
-    "feet": FACTORS["ft"],
-    "us survey foot": US_SURVEY_FOOT_M,
-    "us_survey_foot": US_SURVEY_FOOT_M,
-    "us-ft": US_SURVEY_FOOT_M,
-    "ftus": US_SURVEY_FOOT_M,
-}
-"""What a file may call the unit of its heights [m]."""
 
 WARP_MEMORY_MB = 128
 """What the warper may hold at a time: tiles are read in windows, never whole."""
@@ -153,7 +134,7 @@ def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
             faults.append(Fault(f"DEM {path.name}", "it carries no CRS", fix))
             continue
         datum, vertical_unit = vertical_frame(crs.to_wkt())
-        unit = UNIT_WORDS.get(words.strip().lower(), vertical_unit)
+        unit = HEIGHT_UNIT_WORDS.get(words.strip().lower(), vertical_unit)
         scale = crs.linear_units_factor[1] if crs.is_projected else 111_000.0
         tiles.append(_Tile(path, crs, max(size) * scale, unit, datum, bounds, nodata, size))
     return tiles, faults

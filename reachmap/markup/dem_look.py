@@ -22,18 +22,8 @@ from shapely.geometry import box
 from reachmap.base.crs import transform_points, vertical_frame
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import F8
-from reachmap.base.units import FACTORS, FOOT_M
+from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.markup.wording import quoted
-
-US_SURVEY_FOOT_M = 1200 / 3937
-"""Exact by its definition of 1893."""
-
-HEIGHT_UNIT_WORDS = {
-    **dict.fromkeys(("m", "metre", "meter", "metres", "meters"), 1.0),
-    **dict.fromkeys(("ft", "foot", "feet"), FOOT_M),
-    **dict.fromkeys(("us survey foot", "us_survey_foot", "us-ft", "ftus"), US_SURVEY_FOOT_M),
-}
-"""What a file may call the unit of its heights, and its size [m]."""
 
 EDGE_POINTS = 8
 """Points along each side of a tile when its outline is carried into another CRS (our choice)."""

@@ -22,12 +22,7 @@ def flow_from_stage(segments: Sequence[RatingSegment], stage: F8) -> F8:
 
     Notes
     -----
-    Between two points of a piece Q = Q1 ((h - e) / (h1 - e))^b through both, e the piece's offset
-    [1]_; straight where the lower point carries no flow or does not lie above the offset.
-
-    References
-    ----------
-    .. [1] U.S. Geological Survey, rating files with RATING EXPANSION "logarithmic".
+    Between two points of a piece: `flow_between`.
     """
     gaps = [
         (piece.stage_m[i], piece.stage_m[i + 1], piece.flow[i], piece.flow[i + 1], piece.offset_m)
@@ -40,12 +35,37 @@ def flow_from_stage(segments: Sequence[RatingSegment], stage: F8) -> F8:
     known = (stage >= h1[0]) & (stage <= h2[-1])
     gap = np.clip(np.searchsorted(h2, stage), 0, h2.size - 1)
     h1, h2, q1, q2, offset = h1[gap], h2[gap], q1[gap], q2[gap], offset[gap]
+    rated = flow_between(stage, (h1, h2), (q1, q2), offset)
+    return np.where(known & (stage >= h1), rated, np.nan)
+
+
+def flow_between(stage: F8, stages: tuple[F8, F8], flows: tuple[F8, F8], offset: F8) -> F8:
+    """Return the flow of stages between two points of a rating [m3/s]; all arrays alike.
+
+    Parameters
+    ----------
+    stage
+        Gauge heights [m].
+    stages, flows
+        The lower and the upper point about each of them [m], [m3/s].
+    offset
+        Offset of the piece of the rating each lies in [m].
+
+    Notes
+    -----
+    Q = Q1 ((h - e) / (h1 - e))^b through both points, e the offset [1]_; straight where the lower
+    point carries no flow or does not lie above the offset.
+
+    References
+    ----------
+    .. [1] U.S. Geological Survey, rating files with RATING EXPANSION "logarithmic".
+    """
+    (h1, h2), (q1, q2) = stages, flows
     with np.errstate(divide="ignore", invalid="ignore"):
         power = np.log(q2 / q1) / np.log((h2 - offset) / (h1 - offset))
         curved = q1 * ((stage - offset) / (h1 - offset)) ** power
     straight = q1 + (q2 - q1) * (stage - h1) / (h2 - h1)
-    rated = np.where((q1 > 0) & (h1 > offset), curved, straight)
-    return np.where(known & (stage >= h1), rated, np.nan)
+    return np.where((q1 > 0) & (h1 > offset), curved, straight)
 
 
 def rated_range(segments: Sequence[RatingSegment]) -> tuple[float, float] | None:
