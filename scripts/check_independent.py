@@ -2,10 +2,9 @@
 
 Run from the project's root as `python -m scripts.check_independent`, in an environment that also
 has `clawpack` 5.14 (finite volumes for hyperbolic laws; its build needs a Fortran compiler). It
-solves a 240 m river with banks that fall dry and a bar that parts it, with one start, one bed,
-one friction law and boundaries set up alike, and prints how far the two answers are from each
-other and how long each took to come within 1 cm/s (root mean square) of its own converged
-answer.
+solves a 240 m river with banks that fall dry and a bar that parts it, with one start, one bed, one
+friction law and boundaries set up alike, and prints how far the two answers are from each other
+and how long each took to come within 1 cm/s (root mean square) of its own converged answer.
 """
 
 from __future__ import annotations
@@ -161,9 +160,8 @@ def settle(make: type, rounds: int) -> tuple[tuple[np.ndarray, np.ndarray], floa
         solver.advance()
     depth, speed = solver.fields()
     again = make(bed, level)
-    spent = 0.0
-    number = 0
-    while number < rounds:
+    spent, number = 0.0, 0
+    for _ in range(rounds):
         number += 1
         began = time.process_time()
         again.advance()
@@ -190,8 +188,8 @@ def main() -> None:
     print(f"depth: rms {1000 * np.sqrt((gap**2).mean()):.1f} mm, mean {1000 * gap.mean():+.1f} mm")
     gap = (size - their_size)[both]
     print(
-        f"speed: rms {100 * np.sqrt((gap**2).mean()):.2f} cm/s, mean {100 * gap.mean():+.2f} "
-        f"cm/s, of {their_size[both].mean():.2f} m/s"
+        f"speed: rms {100 * np.sqrt((gap**2).mean()):.2f} cm/s, mean {100 * gap.mean():+.2f} cm/s,"
+        f" of {their_size[both].mean():.2f} m/s"
     )
     inner = both.copy()
     inner[:, :15] = inner[:, -15:] = False

@@ -10,7 +10,7 @@ from reachmap.base.words import UnitSystem
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
 
-VERSION = 2
+VERSION = 3
 """Raised when the numbers of the flow stage change."""
 
 

@@ -54,7 +54,7 @@ def wet_polygons(flows_one: xr.Dataset, ground: xr.Dataset) -> list[Polygon]:
 
 
 def edge_lines(
-    flows_one: xr.Dataset, ground: xr.Dataset
+    flows_one: xr.Dataset, ground: xr.Dataset, *, polygons: list[Polygon] | None = None
 ) -> tuple[list[LineString], list[LineString]]:
     """Return the edges of the water on river left and on river right, each drawn downstream.
 
@@ -64,6 +64,8 @@ def edge_lines(
         The flow stage's Dataset at one flow (dims y, x).
     ground
         The ground stage's Dataset on the same raster.
+    polygons
+        What `wet_polygons` returned for them, if it is at hand.
 
     Notes
     -----
@@ -73,7 +75,7 @@ def edge_lines(
     """
     left: list[LineString] = []
     right: list[LineString] = []
-    for polygon in wet_polygons(flows_one, ground):
+    for polygon in wet_polygons(flows_one, ground) if polygons is None else polygons:
         ring = np.asarray(polygon.exterior.coords)[:-1]
         if not polygon.exterior.is_ccw:
             ring = ring[::-1]

@@ -45,11 +45,9 @@ def section_sums(
     """Write what each station bin loses and holds; return what leaves at the foot [m3/s].
 
     `sums` (bins, 4): water that leaves the bin's cells less what enters them [m3/s], area [m2],
-    width
-    [m] and conveyance [m3/s] of its mean section; `step` is a bin's length [m]. The fluxes are
-    those
-    the sweep balances. Only `river` cells count: a pool that hangs together with neither head nor
-    foot has no part in the balance. Other arrays as in `_kernels_flux`.
+    width [m] and conveyance [m3/s] of its mean section; `step` is a bin's length [m]. The fluxes
+    are those the sweep balances. Only `river` cells count: a pool that hangs together with neither
+    head nor foot has no part in the balance. Other arrays as in `_kernels_flux`.
     """
     outflow = 0.0
     strip = cell * cell / step
@@ -87,8 +85,7 @@ def march(
     """Write the change of stage [m], the factor of discharge and the discharge found, one a bin.
 
     With Q = K sqrt(S) and S = (Q/K)^2, changes of stage e above and below a bin's lower face change
-    the flow through it by dQ/Q = (5/6) (T/A) (e_up + e_down) + (1 - Fr^2) (e_up - e_down) / (2 S
-    step):
+    the flow through it by dQ/Q = 5 T/(6 A) (e_up + e_down) + (1 - Fr^2)/(2 S step) (e_up - e_down):
     the linearised diffusive wave (Cunge, Holly and Verwey 1980, from memory). `inflow` (bins,) is
     what must pass each lower face [m3/s]. The stage at the foot is held, so the march goes up.
     """
@@ -166,11 +163,10 @@ def spread_inflow(
     """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
 
     The water is taken to stand level across the head, at the mean level of its `river` cells
-    weighed
-    by what they carry; a face gets depth^(5/3)/n below that level times how squarely it stands
-    across
-    the river. (By each cell's own depth, water that heaps up draws more water: it swings.) With no
-    water there yet the level is 1 m above the lowest bed. Half of the old shares stay, to calm it.
+    weighed by what they carry; a face gets depth^(5/3)/n below that level times how squarely it
+    stands across the river. (By each cell's own depth, water that heaps up draws more water: it
+    swings.) With no water there yet the level is 1 m above the lowest bed. Half of the old shares
+    stay, to calm it.
     """
     weight = 0.0
     level = 0.0

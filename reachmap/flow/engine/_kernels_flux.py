@@ -60,11 +60,10 @@ def tilt_cells(
 
     Beside an open face the slope is one-sided, eased with the next one inwards, so that the
     reconstruction is of second order up to the boundary. Towards thin water slopes fade, over a
-    depth of ten times `thin`: switched off at once they would flicker. `calm` (cells,), 0 to 1,
-    is the part of the slope a
-    cell is allowed. `keep` is the part of the slopes already
-    in `tilt` that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver
-    take longer steps. Arrays as in the module's head.
+    depth of ten times `thin`: switched off at once they would flicker. `calm` (cells,), 0 to 1, is
+    the part of the slope a cell is allowed. `keep` is the part of the slopes already in `tilt`
+    that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver take longer
+    steps. Arrays as in the module's head.
     """
     new = 1.0 - keep
     for i in range(water.shape[0]):
@@ -262,6 +261,6 @@ def stir_cells(water: F8, rough2: F8, share: float, thin: float, stir: F8) -> No
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def rough_bed_drag(rough2: float, depth: float) -> float:
-    """Return g n^2 / h^(7/3): times |q| q, q = h V, it is Manning's friction [m2/s2]."""
+    """Return g n^2 / h^(7/3): times |q| q it is friction [m2/s2], q = h V (Manning 1891)."""
     h = max(depth, 1e-3)
     return float(GRAVITY * rough2 / (h * h * np.cbrt(h)))

@@ -232,7 +232,7 @@ def bounded_depth(old: float, new: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def ease_pace(
-    water: F8, before: F8, moved: F4, most: float, soothe: bool, pace: F4, calm: F4
+    water: F8, before: F4, moved: F4, most: float, soothe: bool, pace: F4, calm: F4
 ) -> tuple[float, float, int]:
     """Shorten the step of cells whose speed swings to and fro, lengthen the others', up to `most`.
 

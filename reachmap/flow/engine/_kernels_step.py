@@ -23,6 +23,64 @@ from reachmap.flow.engine._kernels_flux import (
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+def cell_loss(
+    i: int,
+    water: F8,
+    bed: F8,
+    tilt: F8,
+    stir: F8,
+    beside: I4,
+    gates: F8,
+    extra: F8,
+    cell: float,
+) -> tuple[float, float, float, float]:
+    """Return what leaves cell i less what the bed gives it, and its fastest wave.
+
+    Mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell over its area;
+    the wave in m/s. Friction and the pushes of `extra` are not in it.
+    """
+    h = water[i, 0]
+    mass = -extra[i, 0] * cell if extra.shape[0] > 0 else 0.0
+    east = 0.0
+    north = 0.0
+    wave = 0.0
+    for side_no in range(4):
+        axis = side_no // 2
+        sign = 1.0 if side_no % 2 == 1 else -1.0
+        j = beside[i, side_no]
+        if j >= 0:
+            if h <= VACUUM and water[j, 0] <= VACUUM:
+                continue
+            flow, push, side, slow, fast, meet_i, meet_j = inner_face(
+                i, j, axis, sign, water, bed, tilt
+            )
+            speed = max(abs(slow), abs(fast))
+            mix = min(stir[i], stir[j]) / cell
+            if mix > 0.0 and meet_i > 0.0 and meet_j > 0.0:
+                push += sign * mix * (water[i, 1 + axis] - water[j, 1 + axis])
+                side += mix * (water[i, 2 - axis] - water[j, 2 - axis])
+        elif j == WALL:
+            flow, side, speed = 0.0, 0.0, np.sqrt(GRAVITY * h)
+            push = wall_push(h, sign * water[i, 1 + axis])
+        else:
+            flow, push, side, speed, _, _, _, _ = open_face(
+                i, -2 - j, axis, sign, water, bed, tilt, gates
+            )
+        mass += flow
+        wave = max(wave, speed)
+        if axis == 0:
+            east += sign * push
+            north += side
+        else:
+            north += sign * push
+            east += side
+    # The bed's slope within the cell (Audusse et al. 2004, centred term).
+    east += 2.0 * GRAVITY * h * (tilt[i, 1] - tilt[i, 0])
+    north += 2.0 * GRAVITY * h * (tilt[i, 5] - tilt[i, 4])
+    return mass, east, north, wave
+
+
+@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def sum_fluxes(
     water: F8,
     bed: F8,
@@ -34,51 +92,12 @@ def sum_fluxes(
     cell: float,
     total: F8,
 ) -> None:
-    """Write what leaves each cell less what the bed gives it, and the wave speed.
-
-    `total` (cells, 4): mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell
-    over its area; then the fastest wave [m/s]. Friction is not in it.
-    """
+    """Write what `cell_loss` returns for each cell into `total` (cells, 4)."""
     for i in range(water.shape[0]):
-        h = water[i, 0]
-        mass = -extra[i, 0] * cell if extra.shape[0] > 0 else 0.0
-        east = 0.0
-        north = 0.0
-        wave = 0.0
-        for side_no in range(4):
-            axis = side_no // 2
-            sign = 1.0 if side_no % 2 == 1 else -1.0
-            j = beside[i, side_no]
-            if j >= 0:
-                if h <= VACUUM and water[j, 0] <= VACUUM:
-                    continue
-                flow, push, side, slow, fast, meet_i, meet_j = inner_face(
-                    i, j, axis, sign, water, bed, tilt
-                )
-                speed = max(abs(slow), abs(fast))
-                mix = min(stir[i], stir[j]) / cell
-                if mix > 0.0 and meet_i > 0.0 and meet_j > 0.0:
-                    push += sign * mix * (water[i, 1 + axis] - water[j, 1 + axis])
-                    side += mix * (water[i, 2 - axis] - water[j, 2 - axis])
-            elif j == WALL:
-                flow, side, speed = 0.0, 0.0, np.sqrt(GRAVITY * h)
-                push = wall_push(h, sign * water[i, 1 + axis])
-            else:
-                flow, push, side, speed, _, _, _, _ = open_face(
-                    i, -2 - j, axis, sign, water, bed, tilt, gates
-                )
-            mass += flow
-            wave = max(wave, speed)
-            if axis == 0:
-                east += sign * push
-                north += side
-            else:
-                north += sign * push
-                east += side
-        # The bed's slope within the cell (Audusse et al. 2004, centred term).
+        mass, east, north, wave = cell_loss(i, water, bed, tilt, stir, beside, gates, extra, cell)
         total[i, 0] = mass
-        total[i, 1] = east + 2.0 * GRAVITY * h * (tilt[i, 1] - tilt[i, 0])
-        total[i, 2] = north + 2.0 * GRAVITY * h * (tilt[i, 5] - tilt[i, 4])
+        total[i, 1] = east
+        total[i, 2] = north
         total[i, 3] = wave
 
 
@@ -98,8 +117,7 @@ def take_step(
     """Move the water on by one stage of Heun's method: start (1 - blend) + blend (water + change).
 
     `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady
-    flow).
-    Depth never falls below 0; thin water has no speed.
+    flow). Depth never falls below 0; thin water has no speed.
     """
     for i in range(water.shape[0]):
         step = pace if pace > 0.0 else courant * cell / max(total[i, 3], 0.1)

@@ -14,7 +14,7 @@ from reachmap.flow import _kernels
 from reachmap.flow.engine.basin import Basin
 from reachmap.flow.engine.bend import WARN_ABOVE, bend_number
 from reachmap.flow.engine.cells import Frame
-from reachmap.flow.engine.grids import joined_to_inflow
+from reachmap.flow.engine.grids import joined_to_river
 from reachmap.flow.engine.steady import Reached
 
 PREVIEW = "ask for the quick preview, or leave this flow out"
@@ -53,7 +53,7 @@ def answer(
     """
     cells, water = basin.cells, basin.water
     wet = water[:, 0] > basin.settings.wet_m
-    wet &= joined_to_inflow(basin, wet)
+    wet &= joined_to_river(basin, wet)
     depth = cells.spread(np.where(wet, water[:, 0], np.nan))
     codes = _wet_codes(frame, cells.spread(wet.astype(np.float64), 0.0) > 0, depth + frame.bed)
     rasters: list[np.ndarray] = [
@@ -76,7 +76,7 @@ def answer(
 
 
 def _wet_codes(frame: Frame, wet: B1, level: F8) -> U1:
-    """Return codes of `Wet`: beyond the known ground, and low ground open to it, unknown."""
+    """Return codes of `Wet`: unknown beyond the known ground and on low ground open to it."""
     beyond = ~frame.inside
     if not wet.any():
         return np.where(beyond, Wet.UNKNOWN, Wet.NO).astype(np.uint8)

@@ -81,8 +81,8 @@ class Basin:
     calm: F4 = field(init=False)
     river: B1 = field(init=False)
     gates: F8 = field(init=False)
-    _tilt: F8 = field(init=False)
-    _stir: F8 = field(init=False)
+    tilt: F8 = field(init=False)
+    stir: F8 = field(init=False)
     _bin_of: I4 = field(init=False)
     _sums: F8 = field(init=False)
     _line: F8 = field(init=False)
@@ -93,7 +93,7 @@ class Basin:
         """Make the arrays; no water yet."""
         cells, n = self.cells, self.cells.count
         self.water = np.zeros((n, 3))
-        self._tilt, self._stir = np.zeros((n, 8)), np.zeros(n)
+        self.tilt, self.stir = np.zeros((n, 8)), np.zeros(n)
         self.pace = np.full(n, self.settings.courant, np.float32)
         self.calm, self.river = np.ones(n, np.float32), np.ones(n, np.bool_)
         bends = self.settings.bend_closure and self.curvature is not None
@@ -164,7 +164,7 @@ class Basin:
             self.gates,
         )
 
-    def _tilt_now(self, keep: float = 0.0) -> None:
+    def tilt_now(self, keep: float = 0.0) -> None:
         """Refresh the slopes within cells; `keep` is the part of the old ones that stays."""
         if self.order == 2:
             _kernels_flux.tilt_cells(
@@ -174,33 +174,42 @@ class Basin:
                 self.settings.thin_m,
                 self.calm,
                 keep,
-                self._tilt,
+                self.tilt,
             )
 
-    def _stir_now(self) -> None:
+    def stir_now(self) -> None:
         """Refresh the eddy viscosity."""
         _kernels_flux.stir_cells(
             self.water,
             self.cells.rough2,
             self.settings.eddy_share,
             self.settings.thin_m,
-            self._stir,
+            self.stir,
         )
 
-    def sweep(self, times: int) -> None:
-        """Sweep down and up `times` times, each cell at its own pace."""
+    def refresh(self) -> None:
+        """Make slopes and eddy viscosity anew from the water."""
+        self.tilt_now()
+        self.stir_now()
+
+    def sweep(self, times: int, *, hold_inflow: bool = False) -> None:
+        """Sweep down and up `times` times, each cell at its own pace.
+
+        With `hold_inflow` each head face keeps its share of the flow.
+        """
         cells = self.cells
         for _ in range(times):
-            self.let_in()
-            self._stir_now()
+            if not hold_inflow:
+                self.let_in()
+            self.stir_now()
             for down in (True, False):
-                self._tilt_now(TILT_KEPT)
+                self.tilt_now(TILT_KEPT)
                 _kernels_implicit.sweep(
                     self.water,
                     cells.bed,
                     cells.rough2,
-                    self._tilt,
-                    self._stir,
+                    self.tilt,
+                    self.stir,
                     cells.beside,
                     self.gates,
                     self.extra,
@@ -236,12 +245,12 @@ class Basin:
     def balance(self) -> tuple[float, float]:
         """Return the worst section's error over its inflow, and what leaves at the foot [m3/s]."""
         cells = self.cells
-        self._tilt_now()
+        self.tilt_now()
         out = _kernels_correction.section_sums(
             self.water,
             cells.bed,
             cells.rough2,
-            self._tilt,
+            self.tilt,
             cells.beside,
             self.gates,
             self.extra,
@@ -271,16 +280,16 @@ class Basin:
         start = np.empty_like(self.water)
         for _ in range(steps):
             self.let_in()
-            self._stir_now()
+            self.stir_now()
             start[:] = self.water
             step = 0.0
             for stage in range(self.order):
-                self._tilt_now()
+                self.tilt_now()
                 _kernels_step.sum_fluxes(
                     self.water,
                     cells.bed,
-                    self._tilt,
-                    self._stir,
+                    self.tilt,
+                    self.stir,
                     cells.beside,
                     self.gates,
                     self.extra,

@@ -20,7 +20,7 @@ limb's."""
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What the raster knows of each cell, with a margin of one; arrays (y, x), rows run north.
+    """What the raster knows, with a margin of one cell all round; arrays (y, x), rows north.
 
     Parameters
     ----------

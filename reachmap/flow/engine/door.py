@@ -21,7 +21,7 @@ from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import frame_of
 from reachmap.flow.settings import FlowSettings
 
-ENGINE_VERSION = 1
+ENGINE_VERSION = 2
 """Raised when the engine's numbers change."""
 
 
@@ -71,12 +71,12 @@ def solve_engine(
         msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {asked.size} flows"
         raise ValueError(msg)
     frame, turned = ground_frame(ground)
-    profiles = _profiles(ground, asked, foot_levels)
+    starts = profiles(ground, asked, foot_levels)
     reach = Reach.of(ground, frame, turned=turned)
     number = min(workers or cpu_count() or 1, asked.size)
 
     def one(k: int) -> Solved | Fault:
-        return solve_flow(reach, profiles[k], float(foot_levels[k]), settings)
+        return solve_flow(reach, starts[k], float(foot_levels[k]), settings)
 
     if number > 1:
         # The largest flows take longest: begin with them.
@@ -93,7 +93,7 @@ def solve_engine(
     )
 
 
-def _profiles(ground: xr.Dataset, flows: F8, foot_levels: Sequence[float]) -> list[Profile]:
+def profiles(ground: xr.Dataset, flows: F8, foot_levels: Sequence[float]) -> list[Profile]:
     """Return the 1-D profile of each flow, the engine's start."""
     settings = FlowSettings()
     sections = frame_of(ground, settings)

@@ -1,4 +1,4 @@
-"""From the ground to the engine's grids, finest first, and water from one to the next."""
+"""From the ground to the engine's grids, coarser ones too, and water handed between them."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def coarser(frame: Frame) -> Frame:
 
 
 def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
-    """Return the inside cells that may get wet: low enough, and joined to the river by such.
+    """Return the inside cells that may get wet: low, and joined to the river over such cells.
 
     Parameters
     ----------
@@ -174,7 +174,7 @@ def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) ->
 
 
 def station_gradient(frame: Frame) -> tuple[F8, F8]:
-    """Return the direction down the river in each cell: east and north, 0 where unknown."""
+    """Return the direction down the river in each cell, east and north; 0 where unknown."""
     up, right = np.gradient(frame.station)
     right, up = np.nan_to_num(right), np.nan_to_num(up)
     size = np.hypot(right, up)
@@ -182,7 +182,7 @@ def station_gradient(frame: Frame) -> tuple[F8, F8]:
         return np.where(size > 0, right / size, 0.0), np.where(size > 0, up / size, 0.0)
 
 
-def joined_to_inflow(basin: Basin, wet: B1) -> B1:
-    """Return the wet cells that hang together, over wet cells, with the head or a tributary."""
+def joined_to_river(basin: Basin, wet: B1) -> B1:
+    """Return the wet cells that hang together, over wet cells, with water from head to foot."""
     pieces = basin.cells.pieces(wet)
-    return np.asarray(np.isin(pieces, np.unique(pieces[basin.enters & wet])) & wet)
+    return np.asarray(np.isin(pieces, np.unique(pieces[basin.river & wet])) & wet)

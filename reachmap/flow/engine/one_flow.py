@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import binary_dilation
 
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import F8
@@ -14,7 +14,8 @@ from reachmap.base.units import flow_label
 from reachmap.flow.engine.answer import Solved, answer, blew_up, no_place, not_solved
 from reachmap.flow.engine.basin import Basin, Demand
 from reachmap.flow.engine.bend import cell_curvature, line_curvature
-from reachmap.flow.engine.cells import Cells, Frame, cells_of
+from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
+from reachmap.flow.engine.coarse import helper_of
 from reachmap.flow.engine.grids import (
     cells_near,
     coarser,
@@ -96,8 +97,8 @@ def solve_flow(
     label = flow_label(profile.flow, settings.units)
     margin = settings.margin_m
     for widening in range(WIDENINGS + 1):
-        grids = _grids(reach, profile, margin, settings)
-        solved = _down_the_grids(reach, grids, profile, foot_level, settings)
+        grids = grids_of(reach, profile, margin, settings)
+        solved = down_the_grids(reach, grids, profile, foot_level, settings)
         if isinstance(solved, Fault):
             return solved
         basin, reached = solved
@@ -112,7 +113,7 @@ def solve_flow(
     return answer(reach.frame, basin, reached, label, width, turned=reach.turned)
 
 
-def _grids(
+def grids_of(
     reach: Reach, profile: Profile, margin: float, settings: EngineSettings
 ) -> list[tuple[Frame, Cells]]:
     """Return frames and cells, the coarsest first."""
@@ -126,7 +127,7 @@ def _grids(
     return [(each, cells_of(each, *reach.ways)) for each in reversed(frames)]
 
 
-def _demand(
+def demand_of(
     frame: Frame, cells: Cells, profile: Profile, foot_level: float, settings: EngineSettings
 ) -> Demand | Fault:
     """Return what the boundaries of a grid hold."""
@@ -144,7 +145,7 @@ def _demand(
     )
 
 
-def _down_the_grids(
+def down_the_grids(
     reach: Reach,
     grids: list[tuple[Frame, Cells]],
     profile: Profile,
@@ -152,23 +153,27 @@ def _down_the_grids(
     settings: EngineSettings,
 ) -> tuple[Basin, Reached] | Fault:
     """Return the finest basin brought to steady flow, each grid started from the coarser one."""
-    above: Basin | None = None
+    basins: list[Basin] = []
     for number, (frame, cells) in enumerate(grids):
-        demand = _demand(frame, cells, profile, foot_level, settings)
+        demand = demand_of(frame, cells, profile, foot_level, settings)
         if isinstance(demand, Fault):
             return demand
         curvature = cell_curvature(cells, reach.line_station, reach.line_curvature)
         basin = Basin(cells, demand, settings, curvature=curvature)
-        if above is None:
+        if number == 0:
             start(basin, frame, profile)
         else:
-            hand_down(above, basin)
-        reached = to_steady(basin, loose=number < len(grids) - 1)
-        if not np.isfinite(basin.water).all():
+            hand_down(basins[-1], basin)
+        basins.append(basin)
+        reached = to_steady(
+            basin,
+            loose=number < len(grids) - 1,
+            helper=helper_of(basins, settings.coarse_sweeps),
+            restart=partial(start, basin, frame, profile),
+        )
+        if number < len(grids) - 1 and not np.isfinite(basin.water).all():
             start(basin, frame, profile)
-        above = basin
-    assert above is not None
-    return above, reached
+    return basins[-1], reached
 
 
 def start(basin: Basin, frame: Frame, profile: Profile) -> None:
@@ -185,8 +190,13 @@ def start(basin: Basin, frame: Frame, profile: Profile) -> None:
 
 
 def _short_of_cells(frame: Frame, basin: Basin) -> bool:
-    """Return whether water reached ground that was left out as too high."""
-    cells = basin.cells
-    wet = cells.spread(basin.water[:, 0], 0.0) > basin.settings.wet_m
-    left_out = frame.inside & (cells.number < 0)
-    return bool((binary_dilation(wet) & left_out).any())
+    """Return whether water stands beside lower ground that was left out as too high."""
+    cells, water = basin.cells, basin.water[:, 0]
+    wet = water > basin.settings.wet_m
+    row, col, level = cells.row[wet], cells.col[wet], (water + cells.bed)[wet]
+    for down, right in SIDES:
+        beside = (row + down, col + right)
+        left_out = frame.inside[beside] & (cells.number[beside] < 0)
+        if (left_out & (frame.bed[beside] < level)).any():
+            return True
+    return False

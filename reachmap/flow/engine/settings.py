@@ -53,7 +53,9 @@ class EngineSettings:
     cycles_most
         Cycles on a grid at each length of step before the engine falls back. Our choice.
     sweeps
-        Sweeps down and up a cycle. Our choice by trial, range 2-8.
+        Sweeps down and up a cycle where there is no coarser grid. Our choice by trial, range 2-8.
+    coarse_sweeps
+        Sweeps on the next coarser grid a cycle. Our choice by trial, range 4-16.
     courant
         Cells a wave may cross in a pseudo-time step. Our choice by trial, range 2-15.
     correction
@@ -82,11 +84,12 @@ class EngineSettings:
 
     section_error: float = 0.002
     depth_change_m: float = 0.0005
-    speed_change_m_s: float = 0.003
+    speed_change_m_s: float = 0.002
     section_error_most: float = 0.02
     cycles_most: int = 120
     sweeps: int = 4
-    courant: float = 8.0
+    coarse_sweeps: int = 10
+    courant: float = 6.0
     correction: float = 0.6
     grids: int = 3
     eddy_share: float = 0.15
@@ -108,6 +111,7 @@ class EngineSettings:
                 "section_error_most",
                 "cycles_most",
                 "sweeps",
+                "coarse_sweeps",
                 "courant",
                 "grids",
                 "thin_m",

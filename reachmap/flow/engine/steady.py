@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from reachmap.base.shapes import F8
 from reachmap.flow.engine import _kernels_implicit
 from reachmap.flow.engine.basin import Basin
+from reachmap.flow.engine.coarse import CoarseHelp
 
 FINER = (1.0, 0.25)
 """Shares of the Courant number, tried one after the other; with the last one, slopes are flattened
@@ -56,7 +58,13 @@ class Reached:
     outflow: float
 
 
-def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
+def to_steady(
+    basin: Basin,
+    *,
+    loose: bool = False,
+    helper: CoarseHelp | None = None,
+    restart: Callable[[], None] | None = None,
+) -> Reached:
     """Bring a basin's water to steady flow in place, by the first way that gets there.
 
     Parameters
@@ -65,6 +73,10 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
         Grid, demand, and a start in `water`.
     loose
         Whether the answer only starts a finer grid: wider tolerances, no fallbacks.
+    helper
+        The next coarser grid's help, where there is one.
+    restart
+        Fills the basin with its start again, for water that blew up; without it that is the end.
 
     Notes
     -----
@@ -73,19 +85,25 @@ def to_steady(basin: Basin, *, loose: bool = False) -> Reached:
     is then still far from rest goes on by explicit steps. What was reached is told; nothing is
     called solved that is not.
     """
-    start = basin.water.astype(np.float32)
     reached = Reached(False, "implicit", 0, np.inf, np.inf, np.inf, 0.0)
     for share in FINER[: 1 if loose else 2]:
-        if not np.isfinite(basin.water).all():
-            basin.water[:] = start
-        reached = _by_sweeps(basin, share, reached.cycles, loose=loose)
+        if not _whole(basin, restart):
+            return reached
+        reached = _by_sweeps(basin, share, reached.cycles, helper, loose=loose)
         if reached.solved:
             return reached
     if not loose and not _nearly(basin, reached):
-        if not np.isfinite(basin.water).all():
-            basin.water[:] = start
+        if not _whole(basin, restart):
+            return reached
         reached = _by_steps(basin, reached.cycles)
     return reached
+
+
+def _whole(basin: Basin, restart: Callable[[], None] | None) -> bool:
+    """Return whether the water has numbers throughout, if need be from its start again."""
+    if not np.isfinite(basin.water).all() and restart is not None:
+        restart()
+    return bool(np.isfinite(basin.water).all())
 
 
 def _nearly(basin: Basin, reached: Reached) -> bool:
@@ -98,22 +116,22 @@ def _nearly(basin: Basin, reached: Reached) -> bool:
     )
 
 
-def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached:
+def _by_sweeps(
+    basin: Basin, share: float, done: int, helper: CoarseHelp | None, *, loose: bool
+) -> Reached:
     """Cycle until the tolerances hold, the water blows up, or it gets no calmer."""
     settings = basin.settings
     way = "implicit" if share == 1.0 else "implicit, finer steps"
     most = settings.courant * share
     basin.pace[:] = most
-    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2), np.float32)
+    before, moved = basin.water.astype(np.float32), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, way, done, np.inf, np.inf, np.inf, 0.0)
     calmest, since = np.inf, 0
     for cycle in range(settings.cycles_most):
         if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
             basin.find_river()
         basin.pull_in_bends()
-        basin.sweep(settings.sweeps)
-        basin.correct(settings.correction)
-        basin.sweep(1)
+        _cycle(basin, helper)
         sums = _kernels_implicit.ease_pace(
             basin.water, before, moved, most, share < 1.0, basin.pace, basin.calm
         )
@@ -129,9 +147,22 @@ def _by_sweeps(basin: Basin, share: float, done: int, *, loose: bool) -> Reached
     return reached
 
 
+def _cycle(basin: Basin, helper: CoarseHelp | None) -> None:
+    """Go once through sweeps, the coarser grid's help and the 1-D correction."""
+    settings = basin.settings
+    if helper is None:
+        basin.sweep(settings.sweeps)
+    else:
+        basin.sweep(1)
+        helper.apply()
+        basin.sweep(1)
+    basin.correct(settings.correction)
+    basin.sweep(1)
+
+
 def _by_steps(basin: Basin, done: int) -> Reached:
     """Go on by explicit steps, each cell at its own, with the 1-D correction in between."""
-    before, moved = basin.water.copy(), np.zeros((basin.cells.count, 2), np.float32)
+    before, moved = basin.water.astype(np.float32), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, "explicit", done, np.inf, np.inf, np.inf, 0.0)
     for cycle in range(EXPLICIT_ROUNDS):
         basin.find_river()

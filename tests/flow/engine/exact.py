@@ -79,8 +79,8 @@ def bump_with_jump(x, q=0.18, depth_out=0.33):
 def macdonald(x, n=0.033, q=2.0, length=1000.0):
     """Return depth and bed of the long subcritical channel with Manning's friction.
 
-    h = (4/g)^(1/3) (1 + 1/2 exp(-16 (x/1000 - 1/2)^2)); z_x = (q^2/(g h^3) - 1) h_x - q^2 n^2 /
-    h^(10/3).
+    h = (4/g)^(1/3) (1 + 1/2 exp(-16 (x/1000 - 1/2)^2)), x in metres;
+    z_x = (q^2/(g h^3) - 1) h_x - q^2 n^2 / h^(10/3).
     """
 
     def depth(s):

@@ -1,0 +1,77 @@
+"""Tasks on a Dask scheduler: no distribution of our own. Needs the optional extra `dask`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.flow.engine.pieces import CutSettings, Mapper, Task, solve_by_tasks
+from reachmap.flow.engine.settings import EngineSettings
+
+PATIENCE_S = "10s"
+"""How long the scheduler is given to answer."""
+
+
+def on_scheduler(address: str) -> Mapper:
+    """Return a mapper that runs tasks on the Dask scheduler at an address like tcp://host:8786.
+
+    The workers need the same version of this package. Each task is one flow on one piece, solved on
+    one core, so its bytes do not depend on where it runs (on processors of one kind).
+
+    Raises
+    ------
+    BuildError
+        If the extra is not installed, or nothing answers at the address.
+    """
+    try:
+        from dask.distributed import Client
+    except ImportError:
+        raise BuildError([_not_installed()]) from None
+
+    def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
+        try:
+            client = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+        except (OSError, TimeoutError, ValueError):
+            raise BuildError([_no_answer(address)]) from None
+        with client:
+            futures = client.map(work, list(tasks), pure=False)
+            return list(client.gather(futures))  # type: ignore[no-untyped-call]
+
+    return run
+
+
+def solve_on_scheduler(
+    ground: xr.Dataset,
+    flows: Sequence[float],
+    foot_levels: Sequence[float],
+    settings: EngineSettings,
+    *,
+    address: str,
+    cut: CutSettings | None = None,
+) -> xr.Dataset:
+    """Return what `solve_engine` returns, its flows (and pieces, with `cut`) worked out on Dask."""
+    asked = np.asarray(flows, dtype=np.float64)
+    return solve_by_tasks(
+        ground, list(asked), foot_levels, settings, mapper=on_scheduler(address), cut=cut
+    )
+
+
+def _not_installed() -> Fault:
+    """Return the fault of a missing extra."""
+    return Fault(
+        "--scheduler",
+        "the part that talks to a Dask scheduler is not installed",
+        'Install it with pip install "reachmap[dask]", or leave --scheduler out',
+    )
+
+
+def _no_answer(address: str) -> Fault:
+    """Return the fault of a scheduler that does not answer."""
+    return Fault(
+        "--scheduler",
+        f"no Dask scheduler answers at {address!r}",
+        "Check the address (like tcp://host:8786) and that the scheduler runs",
+    )
