@@ -1,0 +1,58 @@
+"""What `reachmap mark` does: serve the drawing page on this computer until told to stop."""
+
+from __future__ import annotations
+
+import webbrowser
+from pathlib import Path
+
+import typer
+from starlette.types import ASGIApp
+
+from reachmap.cli.here import serve_here
+from reachmap.cli.log_form import LINK as LOG_LINK
+from reachmap.cli.log_form import form_routes
+from reachmap.markup.board.app import Library, make_app
+from reachmap.markup.board.desk import prepare
+from reachmap.outputs.webmap import assets
+
+COLOURS = assets.HERE / "templates" / "colours.css"
+
+
+def mark_folder(folder: Path, *, port: int, browser: bool) -> None:
+    """Open the drawing page of a folder and serve it until Ctrl-C.
+
+    Parameters
+    ----------
+    folder
+        The reach folder; made where there is none.
+    port
+        Port on this computer; 0 for any that is free.
+    browser
+        Whether the page is opened in the browser.
+
+    Raises
+    ------
+    MarkupError
+        If the port is taken, or the folder cannot be opened or made.
+    """
+
+    def made(token: str) -> ASGIApp:
+        prepare(folder)
+        trips = form_routes(folder, home="./")
+        return make_app(
+            folder, library=_library(), token=token, extra_routes=trips, links=(LOG_LINK,)
+        )
+
+    told = ("Draw here", "Everything is kept as you draw. Ctrl-C here ends the page.")
+    opened = webbrowser.open if browser else None
+    serve_here(made, port=port, page="", told=told, opened=opened)
+    typer.echo(f"Stopped. Your drawing is in {folder}")
+
+
+def _library() -> Library:
+    """Return what the page shares with the maps."""
+    return Library(
+        script=assets.library_script(),
+        style=assets.library_style(),
+        colours=COLOURS.read_text(encoding="utf-8"),
+    )

@@ -1,0 +1,90 @@
+"""What stands before every answer of the local server: who may ask, how much, and what comes back.
+
+The server listens on this computer only. That keeps other computers out, not other web pages open
+in the same browser, nor another name pointed at this computer. Hence: the host must be this one by
+its plain name, the first part of the path must be the secret of this run, whatever changes
+something must come from our own pages, and what comes is limited in size.
+"""
+
+from __future__ import annotations
+
+import secrets
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+HOSTS = frozenset({"127.0.0.1", "localhost"})
+"""Names under which this server answers."""
+
+MOST_BYTES = 32 * 1024 * 1024
+"""Largest thing that may be sent here [bytes] (our choice: a large photo of a map)."""
+
+READING = frozenset({"GET", "HEAD"})
+"""Methods that change nothing."""
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:{tiles}; "
+    "connect-src 'self'; font-src 'none'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
+)
+"""Content security policy; `{tiles}` takes the origin of the angler's own tiles, if any."""
+
+HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+"""Headers of every answer."""
+
+
+class Guard:
+    """Middleware that turns away whatever does not come from our own pages on this computer."""
+
+    def __init__(self, app: ASGIApp, token: str) -> None:
+        """Stand before `app`; `token` is the secret first part of every path."""
+        self.app = app
+        self.token = token
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or turn away."""
+        if scope["type"] != "http":
+            return
+        refusal = self.refusal(scope["method"], scope["path"], Headers(scope=scope))
+        answer = self.app if refusal is None else PlainTextResponse(refusal[1], refusal[0])
+
+        async def sent(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                headers = MutableHeaders(scope=message)
+                for name, value in HEADERS.items():
+                    headers[name] = value
+                headers.setdefault("Content-Security-Policy", POLICY.format(tiles=""))
+            await send(message)
+
+        await answer(scope, receive, sent)
+
+    def refusal(self, method: str, path: str, headers: Headers) -> tuple[int, str] | None:
+        """Return why a request is turned away as (status, words); None where it is not."""
+        host = headers.get("host", "")
+        if host.rsplit(":", 1)[0] not in HOSTS:
+            return 421, "This server answers on this computer only."
+        first = path.lstrip("/").split("/", 1)[0]
+        if not secrets.compare_digest(first.encode(), self.token.encode()):
+            return 404, "Nothing is here. Open the address that reachmap printed."
+        if method in READING:
+            return None
+        if headers.get("origin") != f"http://{host}":
+            return 403, "Only reachmap's own page may change the drawing."
+        return _too_much(headers.get("content-length"))
+
+
+def _too_much(length: str | None) -> tuple[int, str] | None:
+    """Return why a body is refused by its announced length; None where it is not."""
+    if length is None or not length.isascii() or not length.isdigit():
+        return 411, "Say how long it is."
+    if int(length) > MOST_BYTES:
+        return 413, f"That is too large: {MOST_BYTES // 1024**2} MB at most."
+    return None

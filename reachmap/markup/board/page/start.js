@@ -1,0 +1,38 @@
+// Opening the page.
+import { byId } from "./dom.js";
+import { begin as beginDraw } from "./draw.js";
+import { begin as beginDrop } from "./drop.js";
+import { begin as beginEdit } from "./edit.js";
+import { begin as beginFrame } from "./frame.js";
+import { hearGround, layGround } from "./ground.js";
+import { begin as beginKeys } from "./keys.js";
+import { begin as beginBeneath } from "./panel-beneath.js";
+import { begin as beginCheck } from "./panel-check.js";
+import { begin as beginDrawPanel } from "./panel-draw.js";
+import { begin as beginMark } from "./panel-mark.js";
+import { begin as beginRiver } from "./panel-river.js";
+import { makeMap, showWhole } from "./sight.js";
+import { takeOver } from "./state.js";
+import { ask, begin as beginTalk } from "./talk.js";
+
+async function open() {
+  makeMap();
+  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginRiver, beginBeneath, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
+  hearGround();
+  let told;
+  try {
+    told = await ask("drawing");
+  } catch (error) {
+    byId("kept").textContent = error.said;
+    return;
+  }
+  takeOver(told);
+  layGround();
+  document.documentElement.dataset.sheet = told.draft ? "closed" : "open";
+  for (let frame = 0; frame < 2; frame += 1) await new Promise(requestAnimationFrame); // the ledger gets its height
+  showWhole();
+  beginTalk();
+  document.documentElement.dataset.ready = "yes";
+}
+
+open();

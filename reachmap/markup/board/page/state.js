@@ -1,0 +1,110 @@
+// What the page knows, and who wants to hear of a change.
+import { Past } from "./past.js";
+
+export const state = {
+  version: 0, marks: [], elsewhere: [], layers: [], units: null, facts: null, invented: [],
+  beneath: null, relief: null, folder: "", said: "",
+  chosen: null, // id of the chosen mark
+  corner: null, // {path, index} of the chosen corner
+  held: false, // the chosen corner is carried by the keyboard
+  draft: null, // {id, layer, shape, path, strip}: the mark being drawn
+  pairing: null, // fitting the picture: {spot: [u, v] | null}
+  snapping: true,
+  hidden: new Set(), // names of layers that are not shown just now; they are kept all the same
+  faults: [], notes: [], checked: 0,
+  brought: null, // things found in a dropped file, waiting to be taken in
+  generation: 0, // grows when the drawing is changed by other means than the open form
+};
+
+export const past = new Past();
+const hearers = new Map();
+
+/** Call `act` when something of `kind` changed: marks, draft, chosen, check, facts, beneath, view. */
+export function hear(kinds, act) {
+  for (const kind of kinds.split(" ")) {
+    if (!hearers.has(kind)) hearers.set(kind, new Set());
+    hearers.get(kind).add(act);
+  }
+}
+
+let due = null;
+
+/** Tell of changes: once a frame, whatever came together. */
+export function tell(...kinds) {
+  if (!due) {
+    due = new Set();
+    requestAnimationFrame(() => {
+      const now = due;
+      due = null;
+      const acts = new Set();
+      for (const kind of now) for (const act of hearers.get(kind) || []) acts.add(act);
+      for (const act of acts) act(now);
+    });
+  }
+  for (const kind of kinds) due.add(kind);
+}
+
+export function spec(layer) {
+  return state.layers.find((one) => one.name === layer);
+}
+
+/** Every mark there is, those of other files too. */
+export function allMarks() {
+  return [...state.marks, ...state.elsewhere.flatMap((other) => other.marks)];
+}
+
+/** The drawing as far as it is shown. */
+export function shownMarks() {
+  return state.hidden.size ? state.marks.filter((mark) => !state.hidden.has(mark.layer) || mark.id === state.chosen) : state.marks;
+}
+
+export function chosenMark() {
+  return state.marks.find((mark) => mark.id === state.chosen) || null;
+}
+
+/** Change the drawing by one step that can be undone. */
+export function change(marks, { redraw = true } = {}) {
+  past.add(state.marks);
+  state.marks = marks;
+  if (redraw) state.generation += 1;
+  tell("marks", "save");
+}
+
+export function choose(id, corner = null) {
+  state.chosen = id;
+  state.corner = corner;
+  state.held = false;
+  tell("chosen");
+}
+
+export function undo() {
+  stepTo(past.back(state.marks));
+}
+
+export function redo() {
+  stepTo(past.on(state.marks));
+}
+
+function stepTo(marks) {
+  if (!marks) return;
+  state.marks = marks;
+  state.generation += 1;
+  if (!marks.some((mark) => mark.id === state.chosen)) choose(null);
+  state.corner = null;
+  tell("marks", "save", "chosen");
+}
+
+/** Take over what the server sent. */
+export function takeOver(told) {
+  for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "beneath", "relief", "folder", "said"]) {
+    if (key in told) state[key] = told[key];
+  }
+  state.draft = told.draft
+    ? { id: told.draft.id, layer: told.draft.layer, shape: told.draft.shape, path: told.draft.paths[0] || [] }
+    : null;
+  state.chosen = null;
+  state.corner = null;
+  state.generation += 1;
+  past.clear();
+  tell("marks", "chosen", "facts", "beneath", "draft", "view");
+}
