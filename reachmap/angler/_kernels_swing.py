@@ -12,6 +12,7 @@ from reachmap.base.shapes import F8, I4
 
 HANGS, STALLS, AGROUND, UNKNOWN, TIMEOUT = 1, 2, 3, 4, 5
 PULL_BACK, FASTEST, TIGHTEST = 2.0, 6.0, 20.0  # m/s, m/s, N: brakes on a bad start
+AT_REST = 2.5  # of the hang's angle: a fly that stands still nearer than this hangs. Ours, 2-3
 SLACK = 0.05  # m/s: in slower water no line hangs straight
 THIN, STUCK_S, SETTLE_S = 0.1, 1.5, 3.0  # m of water a fly grounds in; s a stall lasts; s to settle
 
@@ -148,8 +149,8 @@ def swing_line(
                     return count, AGROUND
                 if angle < hang and ue * ue + un * un > SLACK * SLACK:
                     return count, HANGS
-                if stuck >= STUCK_S:
-                    return count, STALLS
+                if stuck >= STUCK_S:  # nearly straight down it has come to rest, it has not stalled
+                    return count, HANGS if angle < AT_REST * hang else STALLS
     return count, TIMEOUT
 
 

@@ -27,7 +27,7 @@ from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
-VERSION = 2
+VERSION = 3
 """Raised whenever the numbers of this stage change."""
 
 
@@ -37,6 +37,8 @@ def assess(
     water: gpd.GeoDataFrame,
     markup: Markup,
     settings: AnglerSettings,
+    *,
+    doubt: xr.Dataset | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `wading`, `bars`, `stations` and `swings` at one flow.
 
@@ -52,13 +54,15 @@ def assess(
         The drawing: kit, season, units, hazards, access.
     settings
         Every coefficient.
+    doubt
+        The ensemble's spread at that flow, for wading to reckon with; None where there is none.
 
     Raises
     ------
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    view = view_of(ground, flow)
+    view = view_of(ground, flow, doubt)
     kit, units = markup.plan.kit, markup.plan.units
     wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
     layers = {
@@ -150,7 +154,7 @@ def _choose(
     """Return the cast to make from each place, and what it does."""
     kit = markup.plan.kit
     worth = room_worth(behind.fit)
-    pace, low, high = wanted_pace(markup.plan.season.season, settings)
+    pace, low, high = wanted_pace(settings.season, settings)
     first = choose_closed(aims, worth, kit, settings, pace)
     picks = _picks(stands, behind.fit, first.angle, first.tip, kit, settings)
     scene = Scene(
@@ -165,6 +169,7 @@ def _choose(
         settings=settings,
         wanted=pace,
         pace=(low, high),
+        castable=np.asarray((behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))),
     )
     tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
     best = np.arange(len(stands)), np.maximum(tried.angle, 0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from statistics import mode
 
@@ -13,7 +13,6 @@ import pandas as pd
 from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import fly_for, fly_words
 from reachmap.angler.pace import (
-    covered_length,
     fished_bank,
     fished_water,
     median_seconds,
@@ -22,6 +21,7 @@ from reachmap.angler.pace import (
     step_length,
 )
 from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.angler.wording import (
     NOT_KNOWN,
@@ -31,15 +31,21 @@ from reachmap.angler.wording import (
     speed_words,
     time_words,
 )
-from reachmap.base.units import flow_words
+from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
+from reachmap.water.clarity import clarity_by
+from reachmap.water.gather import covered_length
 
 LINES = 10
-DRY_M = 0.1
-"""Standing shallower than this counts as dry ground; our choice."""
 NEAR_M = 8.0
 """A wading zone or bar this near the run's stands belongs to its card; our choice, 5-15."""
+ENDS_IN = {
+    "hangs": "to the hang-down",
+    "stalls": "until it stalls in slow water: strip in there",
+    "leaves": "until it leaves its water: strip in there",
+}
+"""How most swings end, where it is worth a word."""
 KINDS = {
     "inside_bend": "inside bend",
     "seam": "seam",
@@ -67,6 +73,11 @@ class _Card:
         """Return the folder's units."""
         return self.markup.plan.units
 
+    @property
+    def clarity_m(self) -> float:
+        """Return how far one sees at this flow [m]."""
+        return clarity_by(self.flow, self.settings.clarity_m, self.settings.clarity_law)
+
 
 def run_cards(
     run: str,
@@ -91,7 +102,8 @@ def run_cards(
     Returns
     -------
     list of str
-        Ten lines; one line only where the run has no swing water at that flow.
+        Ten lines; six where there is no place to cast from, one where the run has no swing water at
+        that flow.
     """
     water = _at(layers["water"], label)
     water = water[water["run"] == run]
@@ -113,7 +125,8 @@ def run_cards(
         markup=markup,
         settings=settings,
     )
-    makers = (_head, _access, _stand, _below, _back, _room, _casts, _swing, _fly, _pace)
+    makers: tuple[Callable[[_Card], str], ...] = (_head, _access, _stand, _below, _back)
+    makers += (_fly,) if bank.empty else (_room, _casts, _swing, _fly, _pace)
     return [make(card) for make in makers]
 
 
@@ -132,17 +145,18 @@ def _head(card: _Card) -> str:
     kinds = list(dict.fromkeys(KINDS.get(kind, kind) for kind in card.water["kind"]))
     length = distance_words(card.length_m, card.units)
     best = card.water.loc[card.water["score"].idxmax()]
+    prime = ", prime water" if (card.water["prime"] == "yes").any() else ""
     where = f"river {best['side']}" if best["side"] != "island" else "by the island"
     return (
         f"{card.run} at {flow_words(card.flow, card.units)}: {list_words(kinds)}, {where}, "
-        f"{length}; score {best['score']:.0f} of 100, {best['confidence']} confidence."
+        f"{length}{prime}; score {best['score']:.0f} of 100, {best['confidence']} confidence."
     )
 
 
 def _access(card: _Card) -> str:
     """Return line 2: how one gets there."""
     if card.stands.empty:
-        return "Stand: no place found to cast from at this flow."
+        return "No place found to stand and cast from at this flow: water to look at."
     side = _bank_words(card.stands["side"].iloc[0])
     way = card.stands["access"].iloc[0]
     if way == "foot":
@@ -158,17 +172,18 @@ def _access(card: _Card) -> str:
 def _stand(card: _Card) -> str:
     """Return line 3: where to stand and how the water wades."""
     deep = float(card.stands["depth_m"].max()) if len(card.stands) else 0.0
-    ground = "dry ground"
+    ground = "Stand on dry ground"
     if deep >= DRY_M:
         ground += f" or in up to {length_words(deep, card.units)} of water"
+    ground = "" if card.stands.empty else f"{ground}. "
     grades = []
     for grade in ("easy", "careful"):
         zones = card.wading[card.wading["grade"] == grade]
         if len(zones) and zones["out_m"].max() > 0:
             grades.append(f"{grade} to {distance_words(float(zones['out_m'].max()), card.units)}")
     if not grades:
-        return f"Stand on {ground}. No water here grades as wadeable for you: stay out."
-    return f"Stand on {ground}. Wading {', '.join(grades)} out; beyond that stay out."
+        return f"{ground}No water here grades as wadeable for you: stay out."
+    return f"{ground}Wading {', '.join(grades)} out; beyond that stay out."
 
 
 def _below(card: _Card) -> str:
@@ -201,19 +216,22 @@ def _back(card: _Card) -> str:
 
 def _room(card: _Card) -> str:
     """Return line 6: room behind and the longest head."""
-    if card.stands.empty:
-        return f"Room behind: {NOT_KNOWN}."
     room, head = card.stands["room_m"].dropna(), card.stands["head_max_m"].dropna()
     if room.empty:
         return "Room behind: not known; nobody mapped what stands there. Look before you cast."
     span = _span(room, card.units)
-    longest = f"longest head that fits {_span(head, card.units)}" if len(head) else "no head fits"
+    owned = max(one.length_m for one in card.markup.plan.kit.heads)
+    longest = "no head fits"
+    if len(head) and float(head.quantile(0.2)) >= owned:
+        longest = "every head you own fits"
+    elif len(head):
+        longest = f"longest head that fits {_span(head, card.units)}"
     return f"Room behind {span}, +-20 %; {longest}."
 
 
 def _casts(card: _Card) -> str:
     """Return line 7: which casts, which side, which hand, what the wind asks."""
-    made = card.stands[card.stands["cast"] != ""] if len(card.stands) else card.stands
+    made = _castable(card)
     if made.empty:
         return "Casts: none that you own the gear for has room here."
     first = mode(made["cast"])
@@ -227,7 +245,7 @@ def _casts(card: _Card) -> str:
         rest = f"at every place also {', '.join(cast for cast in always if cast != first)}"
     return (
         f"Cast: {first} with {mode(rows['head'])}, loop {mode(rows['loop_side'])}, "
-        f"{mode(rows['hand'])} hand; {rest}. {_wind(card.settings.wind)}"
+        f"{mode(rows['hand'])} hand; {rest}. {_wind(card.settings.wind, card.units)}"
     )
 
 
@@ -237,10 +255,11 @@ def _in_order(lists: list[set[str]]) -> list[str]:
     return [cast.value for cast in CASTS if cast.value in found]
 
 
-def _wind(wind: Wind) -> str:
+def _wind(wind: Wind, units: UnitSystem) -> str:
     """Return what the wind was taken to be."""
     if np.isfinite(wind.towards_rad):
-        return f"Wind {wind.speed_m_s:.0f} m/s as forecast."
+        unit = "mph" if units is UnitSystem.US else "m/s"
+        return f"Wind {from_si(wind.speed_m_s, unit):.0f} {unit} as forecast."
     return "Calm assumed." if wind.word is WindWord.CALM else f"Wind {wind.word.value}."
 
 
@@ -257,14 +276,15 @@ def _swing(card: _Card) -> str:
     cast, angle = _span(swung["cast_m"], card.units), _range(swung["angle_deg"], "{:.0f}")
     tip = mode(swung["tip"])
     time = swung["swing_s"].dropna()
-    seconds = f"{_range(time, '{:.0f}')} s to the hang" if len(time) else "time not known"
+    end = ENDS_IN.get(mode(swung["swing_end"]), "to its end")
+    seconds = f"{_range(time, '{:.0f}')} s {end}" if len(time) else "time not known"
     wait = swung["wait_s"].dropna()
     still = (
-        f"; wait {wait.median():.0f} s more, the tip still trails when the line is straight"
-        if len(wait) and wait.median() >= 1
+        f"; then wait {wait.median():.0f} s, the tip still trails"
+        if len(wait) >= 0.5 * len(swung) and wait.median() >= 1
         else ""
     )
-    return f"Swing: cast {cast}, {angle} deg down, {tip}; {seconds}{still}."
+    return f"Swing: cast {cast}, {angle} deg down from straight across, {tip}; {seconds}{still}."
 
 
 def _fly(card: _Card) -> str:
@@ -280,16 +300,14 @@ def _fly(card: _Card) -> str:
         wants = {one for one in swims["tip_wants"] if one}
         words += f" (wants a {mode(list(wants))} tip)" if len(wants) == 1 else ""
         words += ". "
-    return words + fly_words(
-        fly_for(settings.clarity_m, settings.flies), settings.clarity_m, card.units
-    )
+    fly = fly_words(fly_for(card.clarity_m, settings.flies), card.clarity_m, card.units)
+    return words + fly + ("" if settings.clarity_told else " Clarity is assumed: nobody said.")
 
 
 def _pace(card: _Card) -> str:
     """Return line 10: steps, time, and what nobody knows."""
     settings = card.settings.pace
-    season = card.markup.plan.season.season
-    step = step_length(season, settings, clarity_m=card.settings.clarity_m)
+    step = step_length(card.settings.season, settings, clarity_m=card.clarity_m)
     seconds = median_seconds(card.stands, settings)
     if _castable(card).empty:
         return "Pace: none, for want of a place with room to cast."

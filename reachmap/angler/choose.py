@@ -82,6 +82,7 @@ def find_aims(
     step = RAY_STEP_CELLS * view.cell
     distance = np.arange(step, kit.angler.cast_limit_m + 1e-9, step)
     shortest = float(shortest_cast(kit).min())
+    speed = view.speed
     for piece in pieces:
         mine = np.flatnonzero(stands.water == piece.number)
         if not mine.size:
@@ -94,7 +95,7 @@ def find_aims(
         land, near = _landing(inside.reshape(grid), wet, distance, shortest, settings)
         out["cast"][mine], out["near"][mine] = land, near
         swept = inside.reshape(grid) & (distance <= land[..., None])
-        for name, values in (("speed", view.speed), ("depth", view.depth)):
+        for name, values in (("speed", speed), ("depth", view.depth)):
             out[name][mine] = _mean(values[row, col].reshape(grid), swept)
     return Aims(
         np.arctan2(target[..., 1], target[..., 0]),

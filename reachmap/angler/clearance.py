@@ -62,13 +62,15 @@ def find_room(
     offsets = np.radians(np.linspace(-settings.sweep_deg, settings.sweep_deg, settings.rays))
     back = target_rad[:, None] + np.pi + offsets[None, :]
     frames = [
-        [loop_frame(rod.length_m, shape, 0.0, settings) for shape in CASTS.values()]
+        [loop_frame(rod.length_m, shape, 0.0, settings) for shape in settings.casts.values()]
         for rod in kit.rods
     ]
-    share = np.array([shape.apex_share for shape in CASTS.values()])
+    share = np.array([shape.apex_share for shape in settings.casts.values()])
     height = np.array([[frame.tip_z for frame in row] for row in frames])
     apex = share * (height[None] - wade_m[:, None, None])
-    rising = np.array([shape.leg is not Leg.LEVEL for shape in CASTS.values()] * len(kit.rods))
+    rising = np.array(
+        [shape.leg is not Leg.LEVEL for shape in settings.casts.values()] * len(kit.rods)
+    )
     room, known = room_behind(
         view.top,
         view.top - view.bed,

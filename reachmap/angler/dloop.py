@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reachmap.angler.casts import CASTS, CastShape, Leg
+from reachmap.angler.casts import CastShape, Leg
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.shapes import F8
 from reachmap.base.units import FOOT_M
@@ -160,7 +160,7 @@ def cast_reach(
     Static roll: the line hangs, B = xr + 0.12 min(S, 2 zr), from memory. Overhead: the whole line.
     Loops of a head too short to lift an apex behind the tip stay at the tip.
     """
-    shape = CASTS[cast]
+    shape = settings.casts[cast]
     frame = loop_frame(rod_m, shape, wade_m, settings)
     string = string_length(head_m, shape, settings)
     if shape.leg is Leg.LEVEL:
@@ -190,7 +190,7 @@ def longest_head(
     ValueError
         If the cast has no D-loop.
     """
-    shape = CASTS[cast]
+    shape = settings.casts[cast]
     if shape.leg is not Leg.RISING:
         msg = f"{cast.value} has no D-loop to turn round"
         raise ValueError(msg)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -93,7 +94,7 @@ def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: Li
     beyond = tip.length_m + leader_m
     running = max(out_m - head.length_m - beyond, 0.0)
     outside = max(out_m - running - beyond, 0.5)
-    wide = settings.head_wide_m.get(head.family, settings.head_wide_m["skagit"])
+    wide = head_wide(head, settings)
     sinks = tip.sink_m_s > 0
     tip_wide = settings.tip_wide_m if sinks else settings.floating_tip_wide_m
     tip_mass = (
@@ -128,6 +129,17 @@ def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: Li
         fly_mass=settings.fly_mass_kg,
         fly_heavy=settings.fly_heavy_kg * GRAVITY,
     )
+
+
+def head_wide(head: Head, settings: LineSettings) -> float:
+    """Return the thickness of a head [m]: from its own mass, else its family's.
+
+    A round line of density rho: d = sqrt(4 m / (pi L rho)); geometry.
+    """
+    if math.isnan(head.mass_kg):
+        return settings.head_wide_m.get(head.family, settings.head_wide_m["skagit"])
+    dense = settings.floating_density * DENSITY
+    return math.sqrt(4 * head.mass_kg / (math.pi * head.length_m * dense))
 
 
 def join_parts(

@@ -11,6 +11,10 @@ import numpy as np
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Season
+from reachmap.water.clarity import clarity_by
+from reachmap.water.gather import covered_length
+
+NO_STAND = "No place with room to cast was found at its best flow."
 
 
 def step_length(season: Season, settings: PaceSettings, *, clarity_m: float = math.nan) -> float:
@@ -65,26 +69,51 @@ def pace_runs(
 
     Notes
     -----
-    The length fished is what the run's pieces of water that are fished from its best bank cover
-    along
-    the river at that flow, overlaps once; swing and cast are the medians of the stations there.
-    Minutes stay NaN
-    where no water of
-    the run is there at its best flow.
+    See `minutes_at`. Minutes stay NaN where none of the run's water is there at its best flow, or
+    nobody can cast to it; then the note says so.
     """
-    minutes = np.full(len(runs), np.nan)
+    minutes, notes = np.full(len(runs), np.nan), list(runs["note"])
     for i, row in enumerate(runs.itertuples(index=False)):
         pieces = water[(water["run"] == row.run) & np.isclose(water["flow"], row.best_flow)]
         if pieces.empty:
             continue
         here = stations["water"].isin(pieces["code"]) & np.isclose(stations["flow"], row.best_flow)
-        stands = fished_bank(stations[here])
-        minutes[i] = run_minutes(
-            covered_length(spans_of(fished_water(pieces, stands))),
-            median_seconds(stands, settings.pace),
-            step_length(settings.season, settings.pace, clarity_m=settings.clarity_m),
-        )
-    return runs.assign(minutes=minutes)
+        minutes[i] = minutes_at(pieces, stations[here], settings)
+        if math.isnan(minutes[i]):
+            notes[i] = f"{notes[i]} {NO_STAND}".strip()
+    return runs.assign(minutes=minutes, note=notes)
+
+
+def minutes_at(
+    water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame, settings: AnglerSettings
+) -> float:
+    """Return the minutes to fish a run once through at one flow; NaN where nobody can cast to it.
+
+    Parameters
+    ----------
+    water, stations
+        The run's rows of those layers at that flow.
+    settings
+        Pace, season and clarity.
+
+    Notes
+    -----
+    The length fished is what the pieces of water that are cast to from the best bank cover along
+    the river, overlaps once; swing and cast are the medians of the places there.
+    """
+    stands = fished_bank(stations[stations["cast"] != ""]) if len(stations) else stations
+    if water.empty or stands.empty:
+        return math.nan
+    flow = float(water["flow"].iloc[0])
+    return run_minutes(
+        covered_length(spans_of(fished_water(water, stands))),
+        median_seconds(stands, settings.pace),
+        step_length(
+            settings.season,
+            settings.pace,
+            clarity_m=clarity_by(flow, settings.clarity_m, settings.clarity_law),
+        ),
+    )
 
 
 def day_minutes(minutes: Iterable[float], settings: PaceSettings) -> float:
@@ -118,21 +147,6 @@ def fished_water(water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame) -> gpd.Geo
     """Return the pieces of water that these stations fish; all of them if there is no station."""
     mine = water[water["code"].isin(stations["water"])]
     return mine if len(mine) else water
-
-
-def covered_length(spans: Iterable[tuple[float, float]]) -> float:
-    """Return the length that intervals cover, overlaps counted once.
-
-    Examples
-    --------
-    >>> covered_length([(0, 10), (5, 20), (40, 45)])
-    25.0
-    """
-    total, end = 0.0, -math.inf
-    for low, high in sorted((float(a), float(b)) for a, b in spans):
-        total += max(high - max(low, end), 0.0)
-        end = max(end, high)
-    return total
 
 
 def median_seconds(stations: gpd.GeoDataFrame, settings: PaceSettings) -> float:

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
 from reachmap.angler.casts import CASTS, LoopSide
 from reachmap.angler.clearance import FITS
 from reachmap.angler.wind import clear_of_wind, natural_hand
-from reachmap.base.shapes import F8, U1
-from reachmap.base.words import Cast, CastFit
+from reachmap.base.shapes import F8, I4, U1
+from reachmap.base.words import Cast, CastFit, Hand
 from reachmap.markup.kit import Kit
 
 ORDER = tuple(CASTS)
+FITS_CODE, TIGHT_CODE = FITS.index(CastFit.FITS), FITS.index(CastFit.TIGHT)
 NOT_A_D_LOOP = frozenset({Cast.STATIC_ROLL, Cast.OVERHEAD})
 SUSTAINED = frozenset({Cast.PERRY_POKE, Cast.DOUBLE_SPEY, Cast.SNAP_T, Cast.CIRCLE_C})
 """Casts that lift a sinking tip to the surface first: common practice with sink tips and skagit
@@ -76,46 +78,45 @@ def pick_cast(fit: U1, kit: Kit, *, river_left: bool, sinking: bool, wind: LoopS
     natural hand; then the kit's order. Our choice, after common practice.
     """
     best_of = fit.max(axis=(0, 1))
-    kinds = {code: FITS[code] for code in range(len(FITS))}
-    fits = tuple(cast for c, cast in enumerate(ORDER) if kinds[int(best_of[c])] is CastFit.FITS)
-    tight = tuple(cast for c, cast in enumerate(ORDER) if kinds[int(best_of[c])] is CastFit.TIGHT)
-    ranked = []
-    for r, h, c in np.ndindex(*fit.shape):
-        code = int(fit[r, h, c])
-        if FITS[code] not in (CastFit.FITS, CastFit.TIGHT):
-            continue
-        cast = ORDER[c]
-        loop = _loop(cast, wind)
-        ranked.append(
-            (
-                -code,
-                not clear_of_wind(cast, wind),
-                cast in NOT_A_D_LOOP,
-                (cast in SUSTAINED) != sinking,
-                not natural_hand(loop, river_left=river_left, hand=kit.angler.hand),
-                h,
-                r,
-                c,
-            )
-        )
+    fits = tuple(ORDER[c] for c in np.flatnonzero(best_of == FITS_CODE))
+    tight = tuple(ORDER[c] for c in np.flatnonzero(best_of == TIGHT_CODE))
     unknown = bool((fit == FITS.index(CastFit.UNKNOWN)).any())
-    if not ranked:
+    if not (fits or tight):
         none = CastFit.UNKNOWN if unknown else CastFit.NO
         return Pick(-1, -1, -1, none, fits, tight, unknown, LoopSide.EITHER, True)
-    first = min(ranked)
-    head, rod, cast = first[5], first[6], first[7]
+    code = FITS_CODE if fits else TIGHT_CODE
+    rods, heads, casts = np.nonzero(fit == code)
+    disliked = _dislikes(wind, kit.angler.hand, river_left=river_left, sinking=sinking)[casts]
+    first = np.lexsort((casts, rods, heads, disliked))[0]
+    cast = int(casts[first])
     loop = _loop(ORDER[cast], wind)
     return Pick(
         cast,
-        rod,
-        head,
-        FITS[-first[0]],
+        int(rods[first]),
+        int(heads[first]),
+        FITS[code],
         fits,
         tight,
         unknown,
         loop,
         natural_hand(loop, river_left=river_left, hand=kit.angler.hand),
     )
+
+
+@cache
+def _dislikes(wind: LoopSide, hand: Hand, *, river_left: bool, sinking: bool) -> I4:
+    """Return how little each cast is liked there, by the order of what counts; 0 is best."""
+    found = []
+    for cast in ORDER:
+        natural = natural_hand(_loop(cast, wind), river_left=river_left, hand=hand)
+        against = (
+            not clear_of_wind(cast, wind),
+            cast in NOT_A_D_LOOP,
+            (cast in SUSTAINED) != sinking,
+            not natural,
+        )
+        found.append(sum(8 >> place for place, holds in enumerate(against) if holds))
+    return np.array(found, dtype=np.int32)
 
 
 def _loop(cast: Cast, wind: LoopSide) -> LoopSide:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
+from reachmap.angler.casts import CASTS, CastShape
 from reachmap.angler.fly import FLIES, FlyRow
-from reachmap.angler.rules import WadeRule
+from reachmap.angler.rules import WadeLimit
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
-from reachmap.base.words import Season
+from reachmap.base.words import Cast, Season, WadeRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +26,10 @@ class WadingSettings:
     )
     """The rules in force; the strictest counts. Poor conditions is the honest default for cobbles,
     cold water and low light; name `normal conditions` instead of it to grade by easier ground."""
+    own: WadeLimit = field(default_factory=WadeLimit)
+    """The person's own limits on top of the rules; none unless they say so."""
+    mass_kg: float = math.nan
+    """Body mass [kg]; NaN where nobody said: then by the next line."""
     mass_per_height2: float = 20.0
     """Body mass over height squared [kg/m2]; our choice, 18.5-30: a light build, since light people
     are carried off sooner."""
@@ -117,6 +123,8 @@ class RoomSettings:
     """Directions in the sweep; our choice, 7-31."""
     look_m: float = 40.0
     """How far behind to look; our choice, more than the longest overhead cast needs."""
+    casts: dict[Cast, CastShape] = field(default_factory=lambda: dict(CASTS))
+    """The loop of each cast, in the table's order; shares, tilts and apexes from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +191,9 @@ class SwingSettings:
     """A pace within this factor of the wanted one is left alone; our choice, 1.1-1.3."""
     rounds: int = 3
     """Most swings tried from a place; our choice, 1-6."""
+    scout_every: int = 4
+    """Of so many places down a piece of water one is tried first, the others begin with what served
+    it; 1 tries every place alone. Our choice, 1-6: places stand 5 m apart."""
     swing_factor: float = 1.30
     """k in t = L/(k Us) ln[tan(a0/2)/tan(a1/2)]; fitted to our line model in uniform water, range
     1.18-1.46."""
@@ -278,7 +289,7 @@ class PaceSettings:
     """Cast taken where none could be worked out."""
     held_m: float = 50.0 * FOOT_M
     """Rod, head, tip and leader, which are not stripped in: about the shortest full cast."""
-    clear_m: float = 1.2
+    clear_m: float = 4.0 * FOOT_M
     """Clarity from which on the step is the season's: three to four feet."""
     between_min: float = 15.0
     """Minutes from one run to the next; our choice, 5-40."""
@@ -288,11 +299,15 @@ class PaceSettings:
 class AnglerSettings:
     """All settings of the angler's floor.
 
-    `season` rules the pace of runs; `clarity_m` is how far one sees into the water [m].
+    `season` rules the pace of runs; `clarity_m` is how far one sees into the water [m], at every
+    flow, or `clarity_law` says it by flow: alpha and beta of clarity = alpha flow^-beta.
     """
 
     season: Season = Season.WINTER
-    clarity_m: float = 1.2
+    clarity_m: float = 4.0 * FOOT_M
+    clarity_law: tuple[float, float] | None = None
+    clarity_told: bool = False
+    """Whether somebody said how far one sees; else cards say that it was taken."""
 
     wading: WadingSettings = field(default_factory=WadingSettings)
     room: RoomSettings = field(default_factory=RoomSettings)

@@ -127,6 +127,7 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
         "cast_m": float(chosen.cast_m[i]),
         "angle_deg": settings.stations.angles_deg[angle] if angle >= 0 else float("nan"),
         "target_deg": float(np.degrees(chosen.target_rad[i])),
+        "down_deg": float(np.degrees(np.arctan2(stands.down[i, 1], stands.down[i, 0]))),
         "head_max_m": float(chosen.head_m[i]),
         "tip": kit.tips[tip].name if tip >= 0 else "",
         "tip_wants": TIP_WORDS[int(tried.wants[i])],

@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 
 import geopandas as gpd
 import numpy as np
+from affine import Affine
 from rasterio.features import rasterize
 from scipy import ndimage
 
@@ -119,14 +120,23 @@ def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Pie
     """Return the pieces of swing water on the raster, each with a cast's length [m] about it."""
     pieces = []
     margin = int(np.ceil(reach_m / view.cell)) + 2
+    open_ = view.wet & np.isfinite(view.station)
     for number, outline in enumerate(water.geometry):
+        west, south, east, north = outline.bounds
+        rows, cols, _ = view.cells(np.array([[west, south], [east, north]]))
+        window = (
+            slice(max(int(rows.min()) - margin, 0), int(rows.max()) + margin + 1),
+            slice(max(int(cols.min()) - margin, 0), int(cols.max()) + margin + 1),
+        )
         cells = rasterize(
-            [outline], out_shape=view.wet.shape, transform=view.affine, dtype="uint8"
+            [outline],
+            out_shape=open_[window].shape,
+            transform=view.affine * Affine.translation(window[1].start, window[0].start),
+            dtype="uint8",
         ).astype(bool)
-        cells &= view.wet & np.isfinite(view.station)
+        cells &= open_[window]
         if cells.any():
-            window = _window(cells, margin)
-            pieces.append(Piece(number, window, cells[window]))
+            pieces.append(Piece(number, window, cells))
     return pieces
 
 
@@ -237,13 +247,4 @@ def _stands(view: View, footing: Footing, piece: Piece, side: int, cells: tuple[
         down=down,
         away=away,
         entered=footing.entered[rows, cols],
-    )
-
-
-def _window(mask: B1, margin: int) -> tuple[slice, slice]:
-    """Return the slices that hold a mask with so many cells about it."""
-    found = ndimage.find_objects(mask.astype(np.int32))[0]
-    return (
-        slice(max(found[0].start - margin, 0), found[0].stop + margin),
-        slice(max(found[1].start - margin, 0), found[1].stop + margin),
     )

@@ -34,8 +34,8 @@ FOLLOWED_NODE = 4
 class SwingEnd(Word):
     """How a swing ends."""
 
-    HANGS = "hangs", "the line points straight down the current"
-    STALLS = "stalls", "the fly stands still before it hangs: slack water holds the line"
+    HANGS = "hangs", "the line points down the current, or the fly has come to rest nearly there"
+    STALLS = "stalls", "the fly stands still with the line across: slack water holds it"
     AGROUND = "aground", "the fly swings into water too thin to carry it"
     UNKNOWN = "unknown", "line or fly comes over water or ground nobody knows"
     TIMEOUT = "timeout", "it takes longer than the longest time followed"

@@ -6,27 +6,22 @@ from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
-from reachmap.angler._kernels_swing import HANGS, TIMEOUT, UNKNOWN
+from reachmap.angler._kernels_swing import UNKNOWN
 from reachmap.angler.choose import Aims, Choice, tips_by_sinking
+from reachmap.angler.judge import Judged, judge
 from reachmap.angler.line import Line, build_line
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Piece, Stands
-from reachmap.angler.swing import (
-    LEAVES,
-    Current,
-    Swings,
-    Throw,
-    across_speed,
-    current_of,
-    swing_many,
-    touching,
-)
+from reachmap.angler.swing import Swings, Throw, current_of, swing_many
 from reachmap.angler.view import View
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.markup.kit import Kit
 
 LENGTH_STEP_M = 0.5
 """Lines are made in lengths of this step, so that like casts share one; our choice."""
+NEAR_COST = 0.15
+"""A swing that costs this much more than its neighbour's is left alone: a pace off by so great a
+share. Our choice, 0.05-0.3."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +30,7 @@ class Scene:
 
     `worth` (n, angles) is how good the room is behind; `rod` and `head` (n,) what is cast with;
     `wanted` the speed of the fly across the current, `pace` its slowest and quickest [m/s]; `lines`
-    keeps lines already made.
+    keeps lines already made; `castable` (n,) are places where some cast may have room, None: all.
     """
 
     view: View
@@ -50,30 +45,7 @@ class Scene:
     wanted: float
     pace: tuple[float, float]
     lines: dict[tuple[float, int, int], Line] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """What swings did, arrays of shape (n,); NaN where the fly never swam in the swing water.
-
-    `seconds` to the end; `pace` of the fly across the current, `depth` of the fly and its `share`
-    of the water's depth, means while in the swing water; `swim_s` seconds there, `zone_s` those at
-    the wanted pace;
-    `slows_s` when it first slows into that pace; `wait_s` from the floating line hanging straight
-    to the fly doing so; `touches` whether it touches bottom in the swing water; `end` codes of
-    `ENDS`.
-    """
-
-    seconds: F8
-    pace: F8
-    depth: F8
-    share: F8
-    swim_s: F8
-    zone_s: F8
-    slows_s: F8
-    wait_s: F8
-    touches: B1
-    end: I4
+    castable: B1 | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,52 +63,6 @@ class Tried:
     path: F8
 
 
-def judge(
-    swings: Swings,
-    current: Current,
-    inside: B1,
-    settings: AnglerSettings,
-    pace: tuple[float, float],
-) -> Judged:
-    """Return what swings did.
-
-    Parameters
-    ----------
-    swings, current
-        The swings and their field.
-    inside
-        Whether the fly is over the swing water, shape (n, records).
-    settings
-        Angles that end a swing; time between records.
-    pace
-        Slowest and quickest wanted speed across the current [m/s].
-    """
-    step = settings.line.record_s
-    across = across_speed(swings, current)
-    fly, water = -swings.column("z"), swings.column("depth")
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(water > 0.1, fly / water, np.nan)
-        wanted = inside & (across >= pace[0]) & (across <= pace[1])
-        slow = inside & (across <= pace[1])
-        straight = swings.column("bend") <= np.radians(settings.swing.hang_deg)
-    times = swings.column("t")
-    seconds, end = _ended(swings, inside, times)
-    return Judged(
-        seconds=seconds,
-        pace=_mean(across, inside),
-        depth=_mean(fly, inside),
-        share=_mean(share, inside),
-        swim_s=np.where(swings.end == UNKNOWN, np.nan, inside.sum(axis=1) * step),
-        zone_s=np.where(inside.any(axis=1), wanted.sum(axis=1) * step, np.nan),
-        slows_s=_first(times, slow),
-        wait_s=np.where(
-            swings.end == HANGS, np.maximum(swings.seconds - _first(times, straight), 0.0), np.nan
-        ),
-        touches=np.asarray((touching(swings) & inside).any(axis=1)),
-        end=end,
-    )
-
-
 def try_swings(scene: Scene, choice: Choice) -> Tried:
     """Return the best swing found from each place.
 
@@ -151,45 +77,130 @@ def try_swings(scene: Scene, choice: Choice) -> Tried:
     -----
     A fly too quick is cast farther downstream next, one too slow more across; a fly too deep or on
     the bottom gets the next lighter tip, one too high the next heavier. At most `rounds` swings a
-    place; the one with the least cost is kept.
+    place; the one with the least cost is kept. Every `scout_every`-th place down a piece of water
+    begins with the closed forms' choice; the places between begin with what served their nearest
+    scout, since neighbours fish alike: it saves a third of all swings.
     """
     tips = tips_by_sinking(scene.kit)
-    count, current = len(choice.angle), current_of(scene.view)
-    angle = choice.angle.copy()
     tip = np.argsort(tips)[np.maximum(choice.tip, 0)].astype(np.int32)
-    best = _nothing(count, scene)
-    best_angle, best_tip = np.where(angle >= 0, angle, -1), tip.copy()
-    least = np.full(count, np.inf)
-    seen: list[set[tuple[int, int]]] = [set() for _ in range(count)]
-    todo = np.flatnonzero(angle >= 0).astype(np.int32)
-    for _ in range(scene.settings.swing.rounds):
-        if not todo.size:
-            break
-        throws = [_throw(scene, int(i), int(angle[i]), int(tips[tip[i]])) for i in todo]
-        swings = swing_many(throws, current, scene.settings.line, scene.settings.swing)
-        judged = judge(swings, current, _inside(scene, swings, todo), scene.settings, scene.pace)
-        cost = _cost(scene, judged, todo, angle[todo])
-        better = (cost < least[todo]) | np.array([not seen[i] for i in todo])
-        _keep(best, todo, better, judged, swings)
-        won = todo[better]
-        least[won], best_angle[won], best_tip[won] = cost[better], angle[won], tip[won]
-        for i in todo:
-            seen[i].add((int(angle[i]), int(tip[i])))
-        turn, sink = _next(judged, scene)
-        angle[todo] = np.clip(angle[todo] + turn, 0, scene.aims.cast_m.shape[1] - 1)
-        tip[todo] = np.clip(tip[todo] + sink, 0, len(tips) - 1)
-        todo = todo[[_fresh(scene, int(i), angle, tip, best_angle, seen) for i in todo]]
-    _, asked = _next(best.judged, scene)
+    hunt = _Hunt.begun(scene, choice.angle.copy(), tip)
+    scouts = _scouts(scene)
+    hopeful = choice.angle >= 0 if scene.castable is None else (choice.angle >= 0) & scene.castable
+    _try_out(scene, hunt, np.flatnonzero(hopeful & scouts).astype(np.int32))
+    rest = np.flatnonzero(hopeful & ~scouts).astype(np.int32)
+    hoped = _begin_like_scouts(scene, hunt, rest, scouts)
+    _try_out(scene, hunt, rest, hoped=hoped)
+    _, asked = _next(hunt.best.judged, scene)
+    best_tip = hunt.best_tip
     wants = np.where(
         ((asked > 0) & (best_tip == len(tips) - 1)) | ((asked < 0) & (best_tip == 0)), asked, 0
     )
     return Tried(
-        best_angle.astype(np.int32),
-        np.where(best_angle >= 0, tips[best_tip], -1).astype(np.int32),
-        best.judged,
+        hunt.best_angle.astype(np.int32),
+        np.where(hunt.best_angle >= 0, tips[best_tip], -1).astype(np.int32),
+        hunt.best.judged,
         wants.astype(np.int32),
-        best.path,
+        hunt.best.path,
     )
+
+
+@dataclass(slots=True)
+class _Hunt:
+    """Where the search stands at each place, changed in place.
+
+    `angle` and `tip` (by sinking) are tried next; `best_angle` and `best_tip` were best so far, at
+    the cost `least`; `seen` holds what was tried.
+    """
+
+    angle: I4
+    tip: I4
+    best_angle: I4
+    best_tip: I4
+    best: Tried
+    least: F8
+    seen: list[set[tuple[int, int]]]
+
+    @classmethod
+    def begun(cls, scene: Scene, angle: I4, tip: I4) -> _Hunt:
+        """Return a search of which nothing has been tried."""
+        count = len(angle)
+        return cls(
+            angle,
+            tip,
+            np.where(angle >= 0, angle, -1).astype(np.int32),
+            tip.copy(),
+            _nothing(count, scene),
+            np.full(count, np.inf),
+            [set() for _ in range(count)],
+        )
+
+
+def _try_out(scene: Scene, hunt: _Hunt, todo: I4, *, hoped: F8 | None = None) -> None:
+    """Swing from the places `todo` until each is served, or has had its rounds.
+
+    One is served too where its cost is no more than was `hoped` for, shape (all places,).
+    """
+    tips = tips_by_sinking(scene.kit)
+    current, settings = current_of(scene.view), scene.settings
+    angle, tip = hunt.angle, hunt.tip
+    for _ in range(settings.swing.rounds):
+        if not todo.size:
+            return
+        throws = [_throw(scene, int(i), int(angle[i]), int(tips[tip[i]])) for i in todo]
+        swings = swing_many(throws, current, settings.line, settings.swing)
+        judged = judge(swings, current, _inside(scene, swings, todo), settings, scene.pace)
+        cost = _cost(scene, judged, todo, angle[todo])
+        better = (cost < hunt.least[todo]) | np.array([not hunt.seen[i] for i in todo])
+        _keep(hunt.best, todo, better, judged, swings)
+        won = todo[better]
+        hunt.least[won] = cost[better]
+        hunt.best_angle[won], hunt.best_tip[won] = angle[won], tip[won]
+        for i in todo:
+            hunt.seen[i].add((int(angle[i]), int(tip[i])))
+        turn, sink = _next(judged, scene)
+        angle[todo] = np.clip(angle[todo] + turn, 0, scene.aims.cast_m.shape[1] - 1)
+        tip[todo] = np.clip(tip[todo] + sink, 0, len(tips) - 1)
+        if hoped is not None:
+            todo = todo[~(hunt.least[todo] <= hoped[todo])]
+        todo = todo[[_fresh(scene, int(i), hunt) for i in todo]]
+
+
+def _scouts(scene: Scene) -> B1:
+    """Return which places are tried first: every so many down each piece, bank by bank."""
+    stands, every = scene.stands, max(scene.settings.swing.scout_every, 1)
+    order = np.lexsort((stands.station, stands.side, stands.water))
+    group = stands.water[order].astype(np.int64) * 3 + stands.side[order]
+    first = np.r_[True, group[1:] != group[:-1]] if len(group) else np.zeros(0, dtype=bool)
+    start = np.maximum.accumulate(np.where(first, np.arange(len(group)), 0))
+    place = np.arange(len(group)) - start
+    size = np.diff(np.r_[np.flatnonzero(first), len(group)])[np.cumsum(first) - 1]
+    chosen = np.zeros(len(group), dtype=bool)
+    chosen[order] = place % every == np.minimum(every // 2, (size - 1) // 2)
+    return chosen
+
+
+def _begin_like_scouts(scene: Scene, hunt: _Hunt, rest: I4, scouts: B1) -> F8:
+    """Let places begin with the angle and tip that served the nearest scout beside their water.
+
+    Only where that cast reaches the water and has no less room than the closed forms' choice.
+    Returns the cost to be content with: that scout's and `NEAR_COST`, NaN where there is none.
+    """
+    stands, worth = scene.stands, scene.worth
+    hoped = np.full(len(hunt.angle), np.nan)
+    good = np.flatnonzero(scouts & np.isfinite(hunt.least))
+    for i in rest:
+        mine = good[(stands.water[good] == stands.water[i]) & (stands.side[good] == stands.side[i])]
+        if not mine.size:
+            continue
+        near = mine[np.argmin(np.abs(stands.station[mine] - stands.station[i]))]
+        angle = hunt.best_angle[near]
+        if not np.isfinite(scene.aims.cast_m[i, angle]):
+            continue
+        if worth[i, angle] >= worth[i, hunt.angle[i]]:
+            hunt.angle[i], hunt.tip[i] = angle, hunt.best_tip[near]
+            hunt.best_angle[i], hunt.best_tip[i] = angle, hunt.best_tip[near]
+            hoped[i] = hunt.least[near] + NEAR_COST
+    return hoped
 
 
 def closed_trial(scene: Scene, choice: Choice) -> Tried:
@@ -231,14 +242,13 @@ def _keep(best: Tried, todo: I4, better: B1, judged: Judged, swings: Swings) -> 
     best.path[todo[better]] = swings.tracks[better, :, 1:3]
 
 
-def _fresh(
-    scene: Scene, i: int, angle: I4, tip: I4, best_angle: I4, seen: list[set[tuple[int, int]]]
-) -> bool:
+def _fresh(scene: Scene, i: int, hunt: _Hunt) -> bool:
     """Return whether the next cast from a place is new, reaches the water and has no less room."""
-    if (int(angle[i]), int(tip[i])) in seen[i]:
+    angle = int(hunt.angle[i])
+    if (angle, int(hunt.tip[i])) in hunt.seen[i]:
         return False
-    lands = np.isfinite(scene.aims.cast_m[i, angle[i]])
-    return bool(lands and scene.worth[i, angle[i]] >= scene.worth[i, best_angle[i]])
+    lands = np.isfinite(scene.aims.cast_m[i, angle])
+    return bool(lands and scene.worth[i, angle] >= scene.worth[i, hunt.best_angle[i]])
 
 
 def _throw(scene: Scene, i: int, angle: int, tip: int) -> Throw:
@@ -305,28 +315,3 @@ def _next(judged: Judged, scene: Scene) -> tuple[I4, I4]:
         deep = judged.touches | (judged.share > swing.depth_share_high)
         sink = np.select([deep, judged.share < swing.depth_share_low], [-1, 1])
     return turn.astype(np.int32), sink.astype(np.int32)
-
-
-def _ended(swings: Swings, inside: B1, times: F8) -> tuple[F8, I4]:
-    """Return the seconds of swings and how they end.
-
-    A swing that outlasts the longest time is over when its fly leaves the swing water.
-    """
-    last = inside.shape[1] - 1 - inside[:, ::-1].argmax(axis=1)
-    gone = (swings.end == TIMEOUT) & inside.any(axis=1) & (last < swings.counts - 1)
-    out = np.where(gone, times[np.arange(len(times)), last], swings.seconds)
-    return out, np.where(gone, LEAVES, swings.end).astype(np.int32)
-
-
-def _first(times: F8, mask: B1) -> F8:
-    """Return the time of the first record under a mask, row by row; NaN where there is none."""
-    when = times[np.arange(len(times)), mask.argmax(axis=1)]
-    return np.where(mask.any(axis=1), when, np.nan)
-
-
-def _mean(values: F8, mask: B1) -> F8:
-    """Return the mean of the known values under a mask, row by row; NaN where there is none."""
-    use = mask & np.isfinite(values)
-    count = use.sum(axis=1)
-    total = np.where(use, values, 0.0).sum(axis=1)
-    return np.where(count > 0, total / np.maximum(count, 1), np.nan)

@@ -22,7 +22,8 @@ class View:
 
     `x0, y0` are the centre of cell (0, 0) [m], `row_sign` +1 where rows run north, -1 where south.
     `land` is ground joined to the outside of the river by dry ground: one walks there from home.
-    `side` is +1 on river left's land, -1 on river right's, 0 elsewhere.
+    `side` is +1 on river left's land, -1 on river right's, 0 elsewhere. `depth_spread` [m] and
+    `speed_spread` [m/s] are standard deviations over the ensemble, 0 where there is none.
     """
 
     x0: float
@@ -50,6 +51,8 @@ class View:
     line_station: F8
     land: B1
     side: I4
+    depth_spread: F8 | float = 0.0
+    speed_spread: F8 | float = 0.0
 
     @property
     def speed(self) -> F8:
@@ -82,7 +85,7 @@ class View:
         return np.where(inside, array[row, col], np.nan)
 
 
-def view_of(ground: xr.Dataset, flow: xr.Dataset) -> View:
+def view_of(ground: xr.Dataset, flow: xr.Dataset, doubt: xr.Dataset | None = None) -> View:
     """Return one flow over the ground.
 
     Parameters
@@ -91,6 +94,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset) -> View:
         The ground stage's Dataset.
     flow
         The flow stage's Dataset, with one flow or at one flow.
+    doubt
+        The ensemble's spread at the same flow, or None.
 
     Raises
     ------
@@ -113,6 +118,9 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset) -> View:
 
     def of(dataset: xr.Dataset, name: str) -> F8:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
+
+    def spread(name: str) -> F8 | float:
+        return 0.0 if doubt is None else np.nan_to_num(of(doubt, name))
 
     return View(
         x0=float(ground["x"][0]),
@@ -140,6 +148,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset) -> View:
         line_station=of(ground, "line_station"),
         land=land,
         side=side,
+        depth_spread=spread("depth_spread"),
+        speed_spread=spread("speed_spread"),
     )
 
 

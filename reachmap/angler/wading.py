@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,7 +50,9 @@ class Wading:
     limit: WadeLimit
 
 
-def doubtful_depth(depth: F8, confidence: F8, settings: WadingSettings) -> F8:
+def doubtful_depth(
+    depth: F8, confidence: F8, settings: WadingSettings, spread: F8 | float = 0.0
+) -> F8:
     """Return the depth to reckon with [m]: deeper the less the bed is known.
 
     Parameters
@@ -60,9 +63,11 @@ def doubtful_depth(depth: F8, confidence: F8, settings: WadingSettings) -> F8:
         How well the bed is known, 0 to 1; NaN makes the depth unknown.
     settings
         Errors of the bed by confidence, and how many of them to allow for.
+    spread
+        Standard deviation of the depth over the ensemble [m]: the greater of the two errors counts.
     """
     known, size = np.array(settings.bed_errors).T
-    error = np.interp(np.nan_to_num(confidence), known, size)
+    error = np.maximum(np.interp(np.nan_to_num(confidence), known, size), spread)
     rim = settings.shallow_error_m + settings.shallow_error_share * np.nan_to_num(depth)
     error = np.where(np.isnan(confidence), np.nan, np.minimum(error, rim))
     return np.asarray(depth + settings.doubt * error)
@@ -82,25 +87,36 @@ def deepest_near(view: View, settings: WadingSettings) -> F8:
     return np.where(guessed, deepest, view.depth)
 
 
-def doubtful_speed(speed: F8, depth: F8, deeper: F8, settings: WadingSettings) -> F8:
+def doubtful_speed(
+    speed: F8, depth: F8, deeper: F8, settings: WadingSettings, spread: F8 | float = 0.0
+) -> F8:
     """Return the speed to reckon with [m/s]: water that is deeper than thought also runs quicker.
+
+    `spread` is the standard deviation of the speed over the ensemble [m/s].
 
     Notes
     -----
     Speed grows as depth to the 2/3 at the same slope and roughness (Manning's formula), and by
-    `speed_doubt` on top.
+    `speed_doubt` on top; or the speed and `doubt` times its spread, whichever is the quicker.
     """
     with np.errstate(invalid="ignore", divide="ignore"):
         quicker = (deeper / depth) ** (2 / 3)
-    return np.asarray(speed * np.minimum(quicker, 3.0) * (1 + settings.speed_doubt))
+    by_depth = speed * np.minimum(quicker, 3.0) * (1 + settings.speed_doubt)
+    return np.asarray(np.maximum(by_depth, speed + settings.doubt * spread))
 
 
 def limit_for(angler: Angler, settings: WadingSettings) -> WadeLimit:
     """Return the limits of this person: the published rules' and their own, whichever is less."""
-    mass = settings.mass_per_height2 * angler.height_m**2
+    mass, own = settings.mass_kg, settings.own
+    if math.isnan(mass):
+        mass = settings.mass_per_height2 * angler.height_m**2
     rule = strictest(settings.rules, angler.height_m, mass)
     depth = min(rule.depth_m, angler.wade_limit_m, settings.depth_share_high * angler.height_m)
-    return WadeLimit(rule.product_m2_s, depth, rule.speed_m_s)
+    return WadeLimit(
+        min(rule.product_m2_s, own.product_m2_s),
+        min(depth, own.depth_m),
+        min(rule.speed_m_s, own.speed_m_s),
+    )
 
 
 def grade_cells(depth: F8, speed: F8, limit: WadeLimit, easy_share: float) -> U1:
@@ -135,11 +151,12 @@ def grade_water(
     joins to a bank is not waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    deeper = doubtful_depth(deepest_near(view, settings), view.confidence, settings)
+    spread = view.depth_spread
+    deeper = doubtful_depth(deepest_near(view, settings), view.confidence, settings, spread)
     brushy = np.isin(view.cover, BRUSHY)
     mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
-    here = doubtful_depth(view.depth, view.confidence, settings)
-    quicker = doubtful_speed(mapped, view.depth, here, settings)
+    here = doubtful_depth(view.depth, view.confidence, settings, spread)
+    quicker = doubtful_speed(mapped, view.depth, here, settings, view.speed_spread)
     with np.errstate(invalid="ignore"):
         sure = view.confidence >= settings.unsure_low
     known = view.wet & sure

@@ -110,11 +110,22 @@ def _words(here: _Stage, last: _Stage, closed: _Stage, ground: B1, units: UnitSy
 
 def _rise(here: _Stage, there: _Stage, ground: B1) -> float:
     """Return how much higher the water stands about a place at another flow [m]; NaN unknown."""
-    near = ndimage.binary_dilation(ground, FOUR, iterations=NEAR_CELLS)
-    near &= here.view.wet & there.view.wet
+    window = _about(ground, NEAR_CELLS)
+    near = ndimage.binary_dilation(ground[window], FOUR, iterations=NEAR_CELLS)
+    near &= here.view.wet[window] & there.view.wet[window]
     if not near.any():
         return float("nan")
-    return float(np.median(there.view.level[near] - here.view.level[near]))
+    rise = there.view.level[window][near] - here.view.level[window][near]
+    return float(np.median(rise))
+
+
+def _about(mask: B1, margin: int) -> tuple[slice, slice]:
+    """Return the slices that hold a mask and `margin` cells more all round, within the raster."""
+    spans = []
+    for axis in (1, 0):
+        where = np.flatnonzero(mask.any(axis=axis))
+        spans.append(slice(max(int(where[0]) - margin, 0), int(where[-1]) + margin + 1))
+    return spans[0], spans[1]
 
 
 def when_cut_off(open_until: float, times: Sequence[np.datetime64], flow: F8) -> np.datetime64:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 
 from reachmap.angler.casts import CASTS, LoopSide
+from reachmap.base.units import to_si
 from reachmap.base.words import Cast, Hand, Word
 
 
@@ -50,6 +52,77 @@ def wind_from_forecast(from_deg: float, speed_m_s: float) -> Wind:
     """
     towards = math.radians(90.0 - (from_deg + 180.0))
     return Wind(WindWord.CALM, math.atan2(math.sin(towards), math.cos(towards)), speed_m_s)
+
+
+POINTS = (
+    *("n", "nne", "ne", "ene", "e", "ese", "se", "sse"),
+    *("s", "ssw", "sw", "wsw", "w", "wnw", "nw", "nnw"),
+)
+"""Points of the compass, each 22.5 degrees on from the last."""
+_FORECAST = re.compile(
+    r"(?:from\s+)?([a-z]{1,3}|\d{1,3}(?:\.\d+)?)(?:\s*(?:deg|°))?\s+(?:at\s+)?"
+    r"(\d+(?:\.\d+)?)\s*(mph|m/s|km/h|kn|kt|knots|ft/s)"
+)
+_SAME_UNIT = {"kt": "kn", "knots": "kn"}
+FASTEST_M_S = 60.0
+"""A stronger wind than this is a slip of the pen [m/s]; our choice."""
+
+
+def read_wind(text: str) -> Wind:
+    """Return a wind as it is typed: a word, or where it comes from and how fast.
+
+    Parameters
+    ----------
+    text
+        A word of `WindWord`, or a forecast like ``SW 12 mph``, ``from 225 at 5 m/s``.
+
+    Raises
+    ------
+    ValueError
+        If it is neither, or no wind of this world.
+
+    Examples
+    --------
+    >>> read_wind("upstream").word.value
+    'upstream'
+    >>> round(read_wind("W 10 mph").speed_m_s, 2)
+    4.47
+    """
+    plain = text.strip().lower()
+    if plain in [word.value for word in WindWord]:
+        return Wind(word=WindWord(plain))
+    found = _FORECAST.fullmatch(plain)
+    if found is not None:
+        way, number, unit = found.groups()
+        speed = to_si(float(number), _SAME_UNIT.get(unit, unit))
+        degrees = 22.5 * POINTS.index(way) if way in POINTS else _degrees(way)
+        if 0 <= degrees <= 360 and speed <= FASTEST_M_S:
+            return wind_from_forecast(degrees, speed)
+    words = ", ".join(word.value for word in WindWord)
+    msg = f"{text!r} is no wind: give one of {words}, or a forecast like 'SW 12 mph'"
+    raise ValueError(msg)
+
+
+def _degrees(text: str) -> float:
+    """Return compass degrees; NaN where it is no number."""
+    return float(text) if text[0].isdigit() else math.nan
+
+
+def wind_word(wind: Wind, down_rad: float) -> WindWord:
+    """Return a wind as one names it where the current runs towards `down_rad` [rad].
+
+    `down_rad` is from east to north. Upstream and downstream are where it blows to, left and right
+    the bank it comes from; calm too where nothing is known of it.
+    """
+    if math.isnan(wind.towards_rad):
+        return wind.word
+    if not wind.speed_m_s >= CALM_M_S or math.isnan(down_rad):
+        return WindWord.CALM
+    turn = wind.towards_rad - down_rad
+    along, left = math.cos(turn), math.sin(turn)
+    if abs(along) >= abs(left):
+        return WindWord.DOWNSTREAM if along > 0 else WindWord.UPSTREAM
+    return WindWord.RIGHT if left > 0 else WindWord.LEFT
 
 
 def downwind_side(wind: Wind, down_east: float, down_north: float) -> LoopSide:

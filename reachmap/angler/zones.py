@@ -76,7 +76,8 @@ def wading_layer(
         outlines = shapes(labels.astype(np.int32), mask=mask, connectivity=4, transform=view.affine)
         for geometry, value in outlines:
             number = int(value)
-            facts = zone_facts(view, wading, labels == number, windows[number - 1], code)
+            window = _wider(windows[number - 1])
+            facts = zone_facts(view, wading, labels[window] == number, window, code)
             polygon = shape(geometry)
             rows.append(
                 {
@@ -97,16 +98,9 @@ def wading_layer(
 
 
 def zone_facts(
-    view: View, wading: Wading, cells: B1, window: tuple[slice, slice], code: int
+    view: View, wading: Wading, inside: B1, window: tuple[slice, slice], code: int
 ) -> ZoneFacts:
-    """Return what is known of the zone of `cells`, which lies inside `window`."""
-    # one more cell all round, for the ground beside it
-    rows, cols = window
-    window = (
-        slice(max(rows.start - 1, 0), rows.stop + 1),
-        slice(max(cols.start - 1, 0), cols.stop + 1),
-    )
-    inside = cells[window]
+    """Return what is known of a zone: its cells in a `window` one cell wider than the zone."""
     beside = ndimage.binary_dilation(inside, FOUR)
     shore = inside & ndimage.binary_dilation(view.dry[window], FOUR)
     touched = beside & view.dry[window]
@@ -138,6 +132,15 @@ def zone_facts(
         deep_share=float(deep.mean()),
         lost=bool(drift.lost[window][inside].any()),
         cut_share=float(wading.cut[window][inside].mean()),
+    )
+
+
+def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
+    """Return a window with one more cell all round, for the ground beside it."""
+    rows, cols = window
+    return (
+        slice(max(rows.start - 1, 0), rows.stop + 1),
+        slice(max(cols.start - 1, 0), cols.stop + 1),
     )
 
 

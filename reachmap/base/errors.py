@@ -37,6 +37,10 @@ class FaultsError(ReachmapError):
         lines += [f"  {index}. {fault}" for index, fault in enumerate(self.faults, start=1)]
         super().__init__("\n".join(lines))
 
+    def __reduce__(self) -> tuple[type[FaultsError], tuple[tuple[Fault, ...]]]:
+        """Return how to make it again: it may have been raised in another process."""
+        return type(self), (self.faults,)
+
 
 class MarkupError(FaultsError):
     """Faults in the reach folder: drawing, reach.toml, DEM or gauge files."""

@@ -97,6 +97,51 @@ FIELDS: tuple[Field, ...] = (
     Field(
         "foot_level", "m", ("flow",), "Water-surface height held at the foot.", -500, 9000, "flow"
     ),
+    Field(
+        "depth_spread",
+        "m",
+        STACK,
+        "Standard deviation of the depth over the ensemble; NaN where the map has none.",
+        0,
+        60,
+        "doubt",
+    ),
+    Field(
+        "speed_spread",
+        "m/s",
+        STACK,
+        "Standard deviation of the speed over the ensemble; NaN where the map has none.",
+        0,
+        15,
+        "doubt",
+    ),
+    Field(
+        "wet_chance",
+        "1",
+        STACK,
+        "Share of the ensemble in which the cell is wet; NaN where unknown.",
+        0,
+        1,
+        "doubt",
+    ),
+    Field(
+        "suits_chance",
+        "1",
+        STACK,
+        "Share of the ensemble in which depth and speed suit the season's fish; NaN unknown.",
+        0,
+        1,
+        "doubt",
+    ),
+    Field(
+        "agreement",
+        "1",
+        STACK,
+        "Share of the ensemble in which depth and speed are about as mapped; NaN where not wet.",
+        0,
+        1,
+        "doubt",
+    ),
 )
 """Every promised field. `flow` is a coordinate in m3/s; `asked` is its label coordinate."""
 

@@ -83,6 +83,8 @@ LAYERS: tuple[Layer, ...] = (
             Column("width_tail_m", "m", "Median width of its lower third.", True),
             Column("bank_m", "m", "Median distance from the nearest bank.", True),
             Column("prime", "", "yes where the score holds over a fishable length, or no.", True),
+            Column("chance", "1", "Chance that at least half of it is there; NaN not known.", True),
+            Column("wade", "", "Fished from dry ground, easy water, no place, or unknown.", True),
         ),
     ),
     Layer(
@@ -214,6 +216,7 @@ LAYERS: tuple[Layer, ...] = (
             Column("loop_side", "", "Side of the loop: upstream, downstream or either.", True),
             Column("hand", "", "natural or off: which hand is up, for the angler's own.", True),
             Column("target_deg", "degrees", "Direction of the cast, from east to north.", True),
+            Column("down_deg", "degrees", "Direction of the current, from east to north.", True),
             Column(
                 "fly_speed_m_s",
                 "m/s",
@@ -265,10 +268,47 @@ LAYERS: tuple[Layer, ...] = (
             Column("note", "", "What to know."),
         ),
     ),
+    Layer(
+        "asks",
+        "Point",
+        "Places where one sounding, or one edge seen, would sharpen the map most.",
+        (
+            Column("code", "", "Short name, the most helpful first."),
+            Column("rank", "1", "1 helps most."),
+            Column("kind", "", "sounding or edge: what to note there."),
+            Column("station_m", "m", "Downstream along the main line."),
+            Column("offset_m", "m", "From the main line, positive to river left."),
+            Column("spread_m", "m", "Doubt of the depth there; NaN for an edge."),
+            Column("gain", "1", "Share of the doubt in the water that matters it takes away."),
+            Column("note", "", "What to do there."),
+        ),
+    ),
 )
 """Every promised layer."""
 
-BY_NAME: Mapping[str, Layer] = {layer.name: layer for layer in LAYERS}
+LOG = Layer(
+    "log",
+    "Point",
+    "What was kept of trips, newest first; a layer of its own, so that nobody hands it on unasked.",
+    (
+        Column("code", "", "L1, L2 and so on."),
+        Column("kind", "", "trip, run (trips without a place, one row a run), edge, sounding, speed."),
+        Column("date", "", "Day, of the newest trip where there are several."),
+        Column("run", "", "Name of the run, or empty."),
+        Column("trips", "1", "How many trips the row stands for; 0 for what was seen or measured."),
+        Column("flow", "m3/s", "Discharge; NaN where nobody knows."),
+        Column("near_label", "", "Label of the mapped flow it counts for, or empty."),
+        Column("touches", "1", "Fish that touched the fly."),
+        Column("landed", "1", "Of them, landed."),
+        Column("minutes", "min", "Time fished; NaN where it was not written down."),
+        Column("depth_m", "m", "Of a sounding."),
+        Column("speed_m_s", "m/s", "Of a speed."),
+        Column("note", "", "What was written down, in one line."),
+    ),
+)
+"""The angler's own log; not among `LAYERS`, which every writer writes."""
+
+BY_NAME: Mapping[str, Layer] = {layer.name: layer for layer in (*LAYERS, LOG)}
 
 
 def layer_frame(name: str, rows: Sequence[Mapping[str, Any]], crs: str) -> gpd.GeoDataFrame:

@@ -1,7 +1,8 @@
 """The only table of units. Everything inside is SI; these two functions stand at the edges.
 
 The foot is 0.3048 m exactly (international yard and pound agreement of 1959), from memory;
-every other US figure follows from it.
+every other US figure of length follows from it. The pound is 0.45359237 kg exactly by the same
+agreement, 7000 grains (gr) of line to the pound, from memory.
 """
 
 from __future__ import annotations
@@ -33,6 +34,14 @@ FACTORS: dict[str, float] = {
     "ft/s": FOOT_M,
     "cfs": FOOT_M**3,
     "ft2/s": FOOT_M**2,
+    "mph": FOOT_M * 5280 / 3600,
+    "km/h": 1 / 3.6,
+    "kn": 1852 / 3600,
+    "kg": 1.0,
+    "g": 0.001,
+    "lb": 0.45359237,
+    "gr": 0.45359237 / 7000,
+    "%": 0.01,
 }
 """SI size of one of each unit."""
 
@@ -94,6 +103,23 @@ def from_si(value: ArrayLike, unit: str) -> float | F8:
     """
     result = np.asarray(value, dtype=np.float64) / FACTORS[unit]
     return float(result) if result.ndim == 0 else result
+
+
+def to_celsius(value: float, units: UnitSystem) -> float:
+    """Return a temperature as people of a system of units write it in degrees Celsius.
+
+    F = 32 + 1.8 C exactly.
+    """
+    return (value - 32) / 1.8 if units is UnitSystem.US else value
+
+
+def from_celsius(value: float, units: UnitSystem) -> float:
+    """Return a temperature [C] as people of a system of units write it."""
+    return value * 1.8 + 32 if units is UnitSystem.US else value
+
+
+TEMPERATURE = {UnitSystem.US: "\u00b0F", UnitSystem.METRIC: "\u00b0C"}
+"""What a temperature is written in."""
 
 
 def flow_label(flow: float, units: UnitSystem) -> str:

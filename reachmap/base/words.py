@@ -101,6 +101,18 @@ class WadeGrade(Word):
     UNKNOWN = "unknown", "not known: treat it as beyond the limits"
 
 
+class WadeRule(Word):
+    """A published rule on wading, by the name it goes by here."""
+
+    TEN = "rule of ten", "depth in feet times speed in feet per second stays under ten"
+    FAILURE = "failure tests", "where people in a flume lost their footing (Abt and others 1989)"
+    GOOD = "good conditions", "Karvonen and others 2000, good conditions"
+    NORMAL = "normal conditions", "Karvonen and others 2000, normal conditions"
+    POOR = "poor conditions", "Karvonen and others 2000, poor conditions: cobbles, cold, low light"
+    FLOOD = "flood hazard", "Cox, Shand and Blacka 2010, low hazard for adults"
+    ADVICE = "emergency advice", "advice of emergency services on depth and on speed"
+
+
 class Confidence(Word):
     """How sure the tool is of a number, from what it was given."""
 

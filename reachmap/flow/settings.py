@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from reachmap.base.words import UnitSystem
+from reachmap.flow.tributaries import Tributary
 
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
@@ -45,6 +46,9 @@ class FlowSettings:
     slope_rounds
         How often the split over channels is repeated with the slope it found. Our choice, range
         0-5: a further round moves the speeds by millimetres a second.
+    tributaries
+        Side rivers that join within the reach, with their shares of the flow. The engine lets them
+        in where they meet the river; the profile knows one flow all along.
     engine
         The engine's own settings; None: its defaults.
     """
@@ -59,6 +63,7 @@ class FlowSettings:
     dry_depth_m: float = 0.01
     wake_step_m: float = 0.02
     slope_rounds: int = 1
+    tributaries: tuple[Tributary, ...] = ()
     engine: EngineSettings | None = None
 
     def __post_init__(self) -> None:
@@ -75,6 +80,8 @@ class FlowSettings:
         ]
         if self.method not in ("profile", "engine"):
             wrong.append(f"method is {self.method!r}, wants 'profile' or 'engine'")
+        if sum(one.share for one in self.tributaries) >= 1:
+            wrong.append("the tributaries' shares add up to 1 or more")
         if self.slope_rounds < 0:
             wrong.append(f"slope_rounds is {self.slope_rounds}, wants 0 or more")
         if wrong:

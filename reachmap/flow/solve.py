@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib import import_module
-from typing import Any
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import xarray as xr
@@ -19,12 +20,23 @@ from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import Frame, frame_of
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
+from reachmap.flow.tributaries import mouth_of
+
+if TYPE_CHECKING:
+    from reachmap.flow.engine import EngineSettings
+    from reachmap.flow.engine.pieces import Mapper
 
 RASTERS = ("level", "depth", "east_speed", "north_speed", "wet")
 SCALARS = ("inflow", "outflow", "imbalance", "foot_level")
 
 
-def solve(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> xr.Dataset:
+def solve(
+    ground: xr.Dataset,
+    flows: Sequence[float],
+    settings: FlowSettings,
+    *,
+    mapper: Mapper | None = None,
+) -> xr.Dataset:
     """Return how the river runs at each flow.
 
     Parameters
@@ -35,7 +47,10 @@ def solve(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) ->
     flows
         Discharges [m3/s], rising, > 0.
     settings
-        Method, foot rule and the profile's figures.
+        Method, foot rule, tributaries and the profile's figures.
+    mapper
+        Runs the engine's tasks, one a flow and stretch of river, as `map` does: on a scheduler, for
+        one. None: on this machine's cores. The numbers do not depend on it.
 
     Returns
     -------
@@ -60,9 +75,31 @@ def solve(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) ->
     if settings.method == "engine":
         # Loaded only when asked for: its compiled loops take seconds to load.
         engine = import_module("reachmap.flow.engine")
-        numbers = replace(settings.engine or engine.EngineSettings(), units=settings.units)
-        return _stamped(engine.solve_engine(ground, asked, feet, numbers), ground, asked, settings)
+        numbers, notes = _engine_settings(engine, ground, settings)
+        if mapper is None and not engine.is_long(ground):
+            result = engine.solve_engine(ground, asked, feet, numbers)
+        else:
+            result = engine.solve_by_tasks(
+                ground, asked, feet, numbers, mapper=mapper or engine.on_cores, cut=engine.CUT
+            )
+        return _stamped(result, ground, asked, settings, notes)
     return _by_profile(ground, frame, asked, feet, settings)
+
+
+def _engine_settings(
+    engine: ModuleType, ground: xr.Dataset, settings: FlowSettings
+) -> tuple[EngineSettings, list[str]]:
+    """Return the engine's settings, tributaries in their places, and what is to be said of them."""
+    numbers: EngineSettings = settings.engine or engine.EngineSettings()
+    inflows, notes = [], []
+    for one in settings.tributaries:
+        mouth = mouth_of(one, ground)
+        inflows.append(engine.Inflow(one.share, mouth.x, mouth.y, mouth.radius_m))
+        notes.append(
+            f"{one.name or 'A tributary'} brings {100 * one.share:.3g} % of the flow and joins "
+            f"{mouth.station:.0f} m down the line; above it the river carries that much less."
+        )
+    return replace(numbers, units=settings.units, inflows=(*numbers.inflows, *inflows)), notes
 
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> F8:
@@ -97,14 +134,15 @@ def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
 
 
 def _stamped(
-    result: xr.Dataset, ground: xr.Dataset, flows: F8, settings: FlowSettings
+    result: xr.Dataset, ground: xr.Dataset, flows: F8, settings: FlowSettings, notes: list[str]
 ) -> xr.Dataset:
-    """Return the engine's Dataset with the door's labels and marks, checked."""
+    """Return the engine's Dataset with the door's labels, marks and further notes, checked."""
     labels = [flow_label(flow, settings.units) for flow in flows]
     marks = {"crs": ground.attrs["crs"], "cell": ground.attrs["cell"], "notes": ""}
     stamped = result.assign_coords(asked=("flow", labels)).assign_attrs(
         marks | dict(result.attrs) | {"method": "engine"}
     )
+    stamped.attrs["notes"] = "\n".join([*notes, *str(stamped.attrs["notes"]).splitlines()])
     return check_fields(stamped, "flow")
 
 
@@ -116,6 +154,11 @@ def _by_profile(
     rasters: dict[str, list[F8 | U1]] = {name: [] for name in RASTERS}
     scalars: dict[str, list[float]] = {name: [] for name in SCALARS}
     notes: list[str] = []
+    if settings.tributaries:
+        notes.append(
+            "The preview gives the river its whole flow all along: above a tributary it shows too "
+            "much water."
+        )
     for flow, foot, label in zip(flows, feet, labels, strict=True):
         profile = water_profile(
             frame.tables,

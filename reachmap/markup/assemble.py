@@ -50,7 +50,7 @@ def assemble(
     return Markup(
         crs=drawing.crs,
         plan=plan,
-        rivers=_all(every["river"], lambda s, v: River(v["name"], v["part"], s)),
+        rivers=_all(every["river"], lambda s, v: River(v["name"], v["part"], s, v["share"])),
         banks=_all(every["banks"], _bank),
         edges=_all(every["edges"], lambda s, v: Edge(s, v["flow"], v["date"])),
         soundings=_all(

@@ -17,6 +17,7 @@ from reachmap.markup import (
     check_gauge,
     check_river,
     check_spots,
+    check_tributary,
 )
 from reachmap.markup.drawing import Drawing
 
@@ -31,6 +32,7 @@ CHECKS: tuple[Check, ...] = (
     check_river.drawn_upstream,
     check_river.side_channels,
     check_river.slope_known,
+    check_tributary.tributaries,
     check_banks.both_sides,
     check_banks.on_their_side,
     check_banks.over_the_line,

@@ -10,6 +10,7 @@ from typing import Any
 from reachmap.markup.layers import LAYER_NAMES
 
 REACH_FILE = "reach.toml"
+FITTED_FILE = "fitted.toml"
 MARKUP_STEM = "markup"
 
 DRAWING_ENDINGS = (".gpkg", ".geojson", ".json", ".kml", ".kmz", ".gpx", ".shp", ".fgb")
@@ -36,7 +37,7 @@ def input_files(folder: Path) -> list[Path]:
     """
     told = _told(folder)
     found = set(drawing_files(folder))
-    found.update(path for path in (folder / REACH_FILE,) if path.is_file())
+    found.update(path for path in (folder / REACH_FILE, folder / FITTED_FILE) if path.is_file())
     dems = matching(folder, patterns_of(told, "dem", DEM_PATTERNS))
     found.update(dems)
     for path in [*found]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from reachmap.base.words import Hand
@@ -20,12 +21,14 @@ class Rod:
 class Head:
     """A shooting head or belly: length [m].
 
-    `family` is skagit, scandi, short belly, mid belly or long belly.
+    `family` is skagit, scandi, short belly, mid belly or long belly; `mass_kg` its mass, NaN where
+    nobody said: then that of its family.
     """
 
     name: str
     length_m: float
     family: str
+    mass_kg: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)

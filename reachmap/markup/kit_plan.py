@@ -22,9 +22,10 @@ LEADER_LIMITS = (0.3, 8.0)
 CAST_LIMITS = (5.0, 60.0)
 ROD_LIMITS = (2.7, 6.5)
 HEAD_LIMITS = (3.0, 30.0)
+HEAD_MASS_LIMITS = (0.008, 0.1)
 TIP_LIMITS = (0.0, 10.0)
 SINK_LIMITS = (0.0, 0.5)
-"""Lengths [m] and speeds [m/s] beyond these are a mistaken unit or a slip (our choice)."""
+"""Lengths [m], mass [kg], speeds [m/s]: beyond these a mistaken unit or a slip (our choice)."""
 
 WEIGHTS = range(1, 16)
 """Numbers of the line-weight standard."""
@@ -124,7 +125,8 @@ def _head(section: Section) -> Head | None:
     family = section.choice("family", FAMILIES, FAMILIES[0])
     if math.isnan(length):
         return None
-    return Head(section.text("name").strip() or f"{family} head", length, family)
+    mass = section.number("weight", Quantity.MASS, HEAD_MASS_LIMITS)
+    return Head(section.text("name").strip() or f"{family} head", length, family, mass)
 
 
 def _tip(section: Section) -> Tip | None:

@@ -24,6 +24,9 @@ class Quantity(StrEnum):
     SPEED = "speed"
     FLOW = "flow"
     SINK = "sink rate"
+    MASS = "mass"
+    UNIT_FLOW = "depth times speed"
+    SHARE = "share"
 
 
 NUMBERS = frozenset(Quantity) - {Quantity.TEXT, Quantity.WORD}
@@ -123,7 +126,10 @@ _SPECS = (
         "The river's middle, drawn downstream; one main line, side channels if any.",
         (
             _text("name", "Name of the river or channel."),
-            _word("part", Part, "main, or side for a side channel.", Part.MAIN),
+            _word("part", Part, "main, or side for a side channel or a tributary.", Part.MAIN),
+            _number(
+                "share", Quantity.SHARE, "Tributaries: part of the flow below it.", (0.001, 0.95)
+            ),
         ),
         required=True,
     ),

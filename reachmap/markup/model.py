@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -21,15 +22,20 @@ from reachmap.base.words import (
     UnitSystem,
 )
 from reachmap.markup.kit import Kit
+from reachmap.markup.own import Own
 
 
 @dataclass(frozen=True, slots=True)
 class River:
-    """A river line, drawn downstream."""
+    """A river line, drawn downstream.
+
+    `share` is the part of the reach's flow that a tributary brings, NaN for any other line.
+    """
 
     name: str
     part: Part
     line: LineString
+    share: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +217,8 @@ class Plan:
 
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
     the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
+    `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
+    angler's.
     """
 
     name: str
@@ -221,6 +229,8 @@ class Plan:
     season: SeasonLimits
     kit: Kit
     dem: DemNote
+    other_seasons: tuple[SeasonLimits, ...] = ()
+    own: Own = field(default_factory=Own)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,19 +10,23 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from reachmap.base.crs import is_known_crs
 from reachmap.base.errors import Fault
 from reachmap.base.units import FLOW, flow_label, from_si
-from reachmap.base.words import Season, UnitSystem
-from reachmap.markup.defaults import LIMITS
+from reachmap.base.words import UnitSystem
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, REACH_FILE, stays_inside
 from reachmap.markup.kit_plan import read_kit
 from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, Quantity
-from reachmap.markup.model import DemNote, Plan, SeasonLimits
+from reachmap.markup.model import DemNote, Plan
+from reachmap.markup.own_plan import OWN_SECTIONS, read_own
 from reachmap.markup.reach_toml import Book, Section, open_book
+from reachmap.markup.season_plan import read_seasons
 from reachmap.markup.wording import nearest, quoted
 
 FORMAT = 1
 """Version of the reach folder that this program reads."""
 
-SECTIONS = ("river", "flows", "gauge", "dem", "season", "angler", "rod", "head", "tip")
+SECTIONS = (
+    *("river", "flows", "gauge", "dem", "season", "angler", "rod", "head", "tip"),
+    *OWN_SECTIONS,
+)
 """Sections of reach.toml that this floor reads."""
 
 MOST_FLOWS = 100
@@ -33,9 +37,6 @@ SLOPE_LIMITS = (1e-5, 0.08)
 
 FALL_LIMITS = (0.01, 500.0)
 """Fall of a drawn reach [m] (our choice)."""
-
-DEPTH_LIMITS = (0.0, 6.0)
-SPEED_LIMITS = (0.0, 5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,15 +96,18 @@ def read_plan(text: str) -> PlanRead:
     gauge = _gauge(book.section("gauge"))
     dem_section = book.section("dem")
     dem, files, files_named, unit_named = _dem(dem_section)
+    season, others = read_seasons(book)
     plan = Plan(
         name=name,
         units=book.units,
         slope=slope,
         traced_flow=traced_flow,
         flows=flows,
-        season=_season(book),
+        season=season,
         kit=read_kit(book),
         dem=dem,
+        other_seasons=others,
+        own=read_own(book),
     )
     _unknown_sections(book)
     return PlanRead(
@@ -275,47 +279,6 @@ def _files(section: Section, default: tuple[str, ...]) -> tuple[str, ...]:
             fix = "Put the file into the reach folder (a link will do) and name it from there"
             section.fault("files", f"{quoted(pattern)} lies outside the reach folder", fix)
     return tuple(pattern for pattern in files if stays_inside(pattern)) or default
-
-
-def _season(book: Book) -> SeasonLimits:
-    """Return the season's limits, the usual ones where none are given."""
-    section = book.section("season")
-    if not section.has("name"):
-        book.notes.append("No season is given: winter is taken.")
-    season = section.word("name", Season, Season.WINTER)
-    usual = LIMITS[season]
-    depth = _pair(section, "depth", Quantity.LENGTH, DEPTH_LIMITS)
-    speed = _pair(section, "speed", Quantity.SPEED, SPEED_LIMITS)
-    usually = [name for name, pair in (("depth", depth), ("speed", speed)) if pair is None]
-    if usually:
-        book.notes.append(
-            f"The {season} limits of {' and '.join(usually)} are a guide's choice, "
-            "no published source: set your own under [season]."
-        )
-    depth = depth or (usual.depth_low_m, usual.depth_high_m)
-    speed = speed or (usual.speed_low_m_s, usual.speed_high_m_s)
-    section.done()
-    return SeasonLimits(season, *depth, *speed)
-
-
-def _pair(
-    section: Section, key: str, quantity: Quantity, limits: tuple[float, float]
-) -> tuple[float, float] | None:
-    """Return a low and a high [SI]; None where they are missing or at fault."""
-    if not section.has(key):
-        return None
-    given = section.told[key]
-    if not isinstance(given, list) or len(given) != 2:
-        fix = f"Give least and most, like {key} = [1.5, 5]"
-        section.fault(key, f"{quoted(given)} is not a pair of numbers", fix)
-        return None
-    low, high = (section.one_number(key, item, quantity, limits) for item in given)
-    if math.isnan(low) or math.isnan(high):
-        return None
-    if low >= high:
-        section.fault(key, "the least is not below the most", "Give the smaller number first")
-        return None
-    return low, high
 
 
 def _unknown_sections(book: Book) -> None:

@@ -18,6 +18,9 @@ UNITS_OF = {
     Quantity.SPEED: SPEED,
     Quantity.FLOW: FLOW,
     Quantity.SINK: {UnitSystem.US: "in/s", UnitSystem.METRIC: "cm/s"},
+    Quantity.MASS: {UnitSystem.US: "lb", UnitSystem.METRIC: "kg"},
+    Quantity.UNIT_FLOW: {UnitSystem.US: "ft2/s", UnitSystem.METRIC: "m2/s"},
+    Quantity.SHARE: {UnitSystem.US: "%", UnitSystem.METRIC: "%"},
 }
 """Unit of a plain number by quantity and by the folder's units."""
 
@@ -41,6 +44,12 @@ SPELLINGS = {
     "m3s": "m3/s",
     "m^3/s": "m3/s",
     "m³/s": "m3/s",
+    "lbs": "lb",
+    "pounds": "lb",
+    "grain": "gr",
+    "grains": "gr",
+    "gram": "g",
+    "grams": "g",
 }
 """Units as people write them."""
 
@@ -50,6 +59,9 @@ KINDS = {
     Quantity.SPEED: frozenset({"m/s", "ft/s", "in/s", "cm/s"}),
     Quantity.FLOW: frozenset({"m3/s", "cfs"}),
     Quantity.SINK: frozenset({"m/s", "ft/s", "in/s", "cm/s"}),
+    Quantity.MASS: frozenset({"kg", "g", "lb", "gr"}),
+    Quantity.UNIT_FLOW: frozenset({"m2/s", "ft2/s"}),
+    Quantity.SHARE: frozenset({"%"}),
 }
 """Units that fit each quantity."""
 
@@ -60,6 +72,8 @@ OTHER_UNIT = {
     "m3/s": "cfs",
     "ft/s": "m/s",
     "m/s": "ft/s",
+    "lb": "kg",
+    "kg": "lb",
     "in/s": "cm/s",
     "cm/s": "in/s",
 }

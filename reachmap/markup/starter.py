@@ -10,14 +10,22 @@ from pathlib import Path
 from reachmap.base.crs import WGS84
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.markup.files import REACH_FILE
+from reachmap.markup.own_keys import template_lines
 from reachmap.markup.write import MARKUP_FILE, empty_layers, write_layers
 
 TEMPLATE = "starter.toml"
+OWN_HEAD = (
+    "",
+    "# Everything below is in force as it stands; take the # away to change it (the line of its",
+    "# section too). Where a number is from stands behind it.",
+)
+"""What stands before the numbers one may change."""
 
 
 def template() -> str:
     """Return the commented reach.toml of a new folder."""
-    return (resources.files("reachmap.markup") / TEMPLATE).read_text(encoding="utf-8")
+    text = (resources.files("reachmap.markup") / TEMPLATE).read_text(encoding="utf-8")
+    return "\n".join([text.rstrip(), *OWN_HEAD, *template_lines(), ""])
 
 
 def write_new(folder: Path) -> tuple[Path, ...]:

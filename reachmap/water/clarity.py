@@ -7,6 +7,9 @@ import math
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.settings import WaterSettings
 
+FARTHEST_M = 20.0
+"""Farther than this nobody sees in a river [m]; our choice, 10-40."""
+
 
 def clarity_law(low: tuple[float, float], high: tuple[float, float]) -> tuple[float, float]:
     """Return alpha and beta of clarity = alpha flow^-beta through two sightings.
@@ -40,10 +43,18 @@ def clarity_law(low: tuple[float, float], high: tuple[float, float]) -> tuple[fl
 
 def clarity_at(flow: float, settings: WaterSettings) -> float:
     """Return how far one sees at a flow [m]: by the river's law if there is one, else the day's."""
-    if settings.clarity_law is None:
-        return settings.clarity_m
-    alpha, beta = settings.clarity_law
-    return float(alpha * flow**-beta)
+    return clarity_by(flow, settings.clarity_m, settings.clarity_law)
+
+
+def clarity_by(flow: float, clarity_m: float, law: tuple[float, float] | None) -> float:
+    """Return how far one sees at a flow [m]: by alpha and beta of a law, else `clarity_m`.
+
+    No farther than `FARTHEST_M`: at low flow the law would see through a mile of water.
+    """
+    if law is None:
+        return clarity_m
+    alpha, beta = law
+    return min(float(alpha * flow**-beta), FARTHEST_M)
 
 
 def limits_in(settings: WaterSettings, clarity_m: float) -> SeasonLimits:

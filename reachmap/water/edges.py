@@ -23,7 +23,9 @@ def edge_layers(ground: xr.Dataset, flow: xr.Dataset) -> dict[str, gpd.GeoDataFr
     base = {"flow": float(here["flow"]), "flow_label": str(here["asked"].item())}
     crs = str(ground.attrs["crs"])
     areas = wet_polygons(here, ground)
-    lines = dict(zip(("edge_left", "edge_right"), edge_lines(here, ground), strict=True))
+    lines = dict(
+        zip(("edge_left", "edge_right"), edge_lines(here, ground, polygons=areas), strict=True)
+    )
     layers = {
         "wetted": layer_frame(
             "wetted", [base | {"area_m2": a.area, "geometry": a} for a in areas], crs

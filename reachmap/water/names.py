@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -12,7 +12,7 @@ from reachmap.base.words import Side, WaterKind
 from reachmap.water.bends import Bend
 
 if TYPE_CHECKING:
-    from reachmap.water.runs import Run
+    from reachmap.water.gather import Run
 
 PLACES = {2: ("upper", "lower"), 3: ("upper", "middle", "lower")}
 
@@ -30,12 +30,55 @@ def give_names(
     for run in sorted((run for run in runs if not run.name), key=lambda run: (run.start, run.end)):
         alike.setdefault(_plain_name(run, pieces, bends, width), []).append(run)
     for name, group in alike.items():
-        numbers = tuple(str(k) for k in range(1, len(group) + 1))
-        for run, place in zip(group, PLACES.get(len(group), numbers), strict=True):
-            run.name = name if len(group) == 1 else f"{name}, {place}"
+        for run, place in zip(group, _places(len(group)), strict=True):
+            run.name = f"{name}, {place}" if place else name
             while run.name in taken:
                 run.name += " (second of the name)"
             taken.add(run.name)
+
+
+def own_names(
+    own: Sequence[Run], runs: Sequence[Run], belongs: Callable[[Run, Run], bool]
+) -> list[Run]:
+    """Give the angler's names to the runs that lie in theirs; return those of theirs without any.
+
+    Parameters
+    ----------
+    own
+        The angler's runs, in the order they were drawn: the first that holds a run names it.
+    runs
+        What was gathered; those that are named are changed.
+    belongs
+        Whether a run lies in one of the angler's.
+
+    Notes
+    -----
+    A run alone in one of theirs keeps the name and the outline as drawn. Of several, those on the
+    bank of the best keep the name; "left", "right" or "island" is added for others, "upper"
+    and "lower" along the river: "Long Alder, lower", "Long Alder left".
+    """
+    empty = []
+    for mine in own:
+        held = [run for run in runs if not run.name and belongs(run, mine)]
+        if not held:
+            empty.append(mine)
+        elif len(held) == 1:
+            held[0].outline = mine.outline
+        best = max(held, key=lambda run: run.worth).side if held else ""
+        for side in dict.fromkeys(run.side for run in held):
+            base = mine.name if side == best else f"{mine.name} {side}"
+            there = sorted((r for r in held if r.side == side), key=lambda r: (r.start, r.end))
+            for run, place in zip(there, _places(len(there)), strict=True):
+                run.name = f"{base}, {place}" if place else base
+                run.named_by = "angler"
+    return empty
+
+
+def _places(count: int) -> tuple[str, ...]:
+    """Return words for places along the river, downstream; one place needs none."""
+    if count == 1:
+        return ("",)
+    return PLACES.get(count, tuple(str(number) for number in range(1, count + 1)))
 
 
 def _plain_name(run: Run, pieces: gpd.GeoDataFrame, bends: Sequence[Bend], width: float) -> str:

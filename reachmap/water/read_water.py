@@ -29,7 +29,7 @@ from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.threads import find_threads, owners
 
-VERSION = 2
+VERSION = 3
 """Raised when the stage's numbers change."""
 
 

@@ -3,51 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import xarray as xr
 from shapely import Polygon, contains_xy, union_all
-from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.shapes import F8
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Side
 from reachmap.markup.model import NamedRun
 from reachmap.water.bends import bends_of
-from reachmap.water.names import give_names
+from reachmap.water.gather import (
+    APART_WIDTHS,
+    OVERLAP_LOW,
+    Run,
+    covered_length,
+    gather_runs,
+    long_enough,
+    one_side,
+)
+from reachmap.water.names import give_names, own_names
 from reachmap.water.settings import WaterSettings
 from reachmap.water.zones import largest
-
-OVERLAP_LOW = 0.5
-"""Share of the shorter piece's length along the river to be common; our choice, 0.4-0.7."""
-APART_WIDTHS = 0.35
-"""How far apart two pieces of one run may lie, in river widths: the edge moves up the bar as the
-flow rises. Our choice, 0.2-0.5."""
-
-
-@dataclass(slots=True)
-class Run:
-    """A run being put together: where its anchor lies, and which rows of the water are its own."""
-
-    name: str
-    named_by: str
-    side: str
-    start: float
-    end: float
-    shape: BaseGeometry
-    outline: Polygon | None = None
-    kind: str = ""
-    members: list[int] = field(default_factory=list)
-
-
-def overlap(a: tuple[float, float], b: tuple[float, float]) -> float:
-    """Return the common length of two stretches over the shorter one's, 0 to 1."""
-    common = min(a[1], b[1]) - max(a[0], b[0])
-    shorter = min(a[1] - a[0], b[1] - b[0])
-    return float(np.clip(common / shorter, 0.0, 1.0)) if shorter > 0 else 0.0
 
 
 def follow_runs(
@@ -73,25 +52,20 @@ def follow_runs(
 
     Notes
     -----
-    Two pieces are the same water where they lie on one side, near each other, and share half of the
-    shorter one's length along the river or follow each other closely. The angler's runs gather
-    theirs first. Of the rest the best piece anchors a run and gathers what matches it; the anchor
-    does not move, so that runs never grow into each other. The kind is of no account: an inside
-    bend may end as a soft edge. What is too small or too poor to anchor a run belongs to none.
+    See `gather_runs`. A run that lies for the most part in one of the angler's own takes its name;
+    where several do, bank and place along the river tell them apart. What is too short for a run
+    belongs to none, unless the angler has drawn one there.
     """
     pieces = water.reset_index(drop=True)
     width = float(np.nanmedian(ground["line_width"].to_numpy()))
-    runs = [_named_run(run, ground, width) for run in named]
-    worth = pieces["score"] * pieces["length_m"]
+    own = [_named_run(run, ground, width) for run in named]
     near = APART_WIDTHS * width
-    order = worth.sort_values(ascending=False, kind="stable").index
-    for index in order:
-        match = _match(pieces, int(index), runs, near)
-        if match is None and _can_anchor(pieces.loc[index], settings):
-            match = _anchored(pieces, int(index))
-            runs.append(match)
-        if match is not None:
-            match.members.append(int(index))
+    found = gather_runs(pieces, width, settings.score)
+    runs = [run for run in found if long_enough(run, settings.score)]
+    for mine in own:
+        if not any(_belongs(run, mine, near) for run in runs):
+            runs += [run for run in found if run not in runs and _belongs(run, mine, near)]
+    runs += own_names(own, runs, lambda run, mine: _belongs(run, mine, near))
     give_names(runs, pieces, bends_of(ground, settings.bends), width)
     runs.sort(key=lambda run: (run.start, run.end, run.name))
     names = pd.Series("", index=pieces.index, dtype=object)
@@ -101,35 +75,23 @@ def follow_runs(
     return filled, _runs_layer(runs, filled, settings)
 
 
-def _can_anchor(piece: pd.Series, settings: WaterSettings) -> bool:
-    """Return whether a piece is good and long enough to be a run of its own."""
-    good = float(piece["score"]) >= settings.score.shape_score
-    return good and float(piece["length_m"]) >= settings.score.run_length_m
-
-
-def _anchored(pieces: gpd.GeoDataFrame, index: int) -> Run:
-    """Return a new run anchored on a piece."""
-    piece = pieces.loc[index]
-    return Run(
-        name="",
-        named_by="reachmap",
-        side=str(piece["side"]),
-        start=float(piece["station_m"]),
-        end=float(piece["station_end_m"]),
-        shape=piece.geometry,
-        kind=str(piece["kind"]),
-    )
-
-
 def _named_run(named: NamedRun, ground: xr.Dataset, width: float) -> Run:
     """Return the angler's own run: its stretch, and its side where it lies on one."""
     stations, offsets = _within(named.outline, ground)
-    if stations.size == 0:
-        return Run(named.name, "angler", "", np.inf, np.inf, named.outline, named.outline)
-    start, end = (float(v) for v in np.quantile(stations, (0.02, 0.98)))
-    middle = float(np.median(offsets))
-    side = "" if abs(middle) < 0.1 * width else (Side.LEFT if middle > 0 else Side.RIGHT).value
-    return Run(named.name, "angler", side, start, end, named.outline, named.outline)
+    span, side = (np.inf, np.inf), ""
+    if stations.size:
+        low, high = np.quantile(stations, (0.02, 0.98))
+        span, middle = (float(low), float(high)), float(np.median(offsets))
+        side = "" if abs(middle) < 0.1 * width else (Side.LEFT if middle > 0 else Side.RIGHT).value
+    return Run(named.name, "angler", side, *span, named.outline, outline=named.outline)
+
+
+def _belongs(run: Run, own: Run, near: float) -> bool:
+    """Return whether a run is part of one of the angler's: most of its length, on its side."""
+    common = min(run.end, own.end) - max(run.start, own.start)
+    if common < OVERLAP_LOW * (run.end - run.start) or not one_side(own.side, run.side):
+        return False
+    return bool(run.shape.distance(own.shape) <= near)
 
 
 def _within(outline: Polygon, ground: xr.Dataset) -> tuple[F8, F8]:
@@ -149,37 +111,6 @@ def _within(outline: Polygon, ground: xr.Dataset) -> tuple[F8, F8]:
     return station[known], offset[known]
 
 
-def _match(pieces: gpd.GeoDataFrame, index: int, runs: list[Run], near: float) -> Run | None:
-    """Return the run a piece belongs to: the angler's first, then the one it overlaps most."""
-    piece = pieces.loc[index]
-    span = (float(piece["station_m"]), float(piece["station_end_m"]))
-    best: tuple[bool, float] = (False, 0.0)
-    found: Run | None = None
-    for run in runs:
-        mine = run.named_by == "angler"
-        common = overlap(span, (run.start, run.end))
-        close = _follows(span, (run.start, run.end), near) and run.kind == piece["kind"]
-        if common < OVERLAP_LOW and (mine or not close):
-            continue
-        if not _one_side(run.side, str(piece["side"])):
-            continue
-        if piece.geometry.distance(run.shape) > near:
-            continue
-        if (mine, max(common, 0.01)) > best:
-            best, found = (mine, max(common, 0.01)), run
-    return found
-
-
-def _follows(a: tuple[float, float], b: tuple[float, float], near: float) -> bool:
-    """Return whether of two stretches one begins where the other ends, give or take `near` [m]."""
-    return min(abs(a[0] - b[1]), abs(b[0] - a[1])) <= near
-
-
-def _one_side(a: str, b: str) -> bool:
-    """Return whether two sides may be one: an island's edge is some channel's left or right."""
-    return a == b or "" in (a, b) or Side.ISLAND in (a, b)
-
-
 def _runs_layer(
     runs: list[Run], water: gpd.GeoDataFrame, settings: WaterSettings
 ) -> gpd.GeoDataFrame:
@@ -194,7 +125,7 @@ def _runs_layer(
         if shape is None:
             continue
         best = mine.loc[mine["score"].idxmax()] if len(mine) else None
-        length = float(best["length_m"]) if best is not None else run.end - run.start
+        length = run.end - run.start if best is None else covered_length(run.spans[best["flow"]])
         rows.append(
             {
                 "run": run.name,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import networkx as nx
 import numpy as np
 from scipy import ndimage
+from scipy.spatial import cKDTree
 
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.base.words import Side
@@ -70,7 +71,7 @@ def seam_lasts(depth: float, friction: float) -> float:
 
 
 def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings) -> list[Seam]:
-    """Return the seams, strongest cells first linked along the flow; banks and noise weeded out."""
+    """Return the seams of one flow, one for each mixing layer; banks and noise weeded out."""
     change = shear(field)
     crests = _crests(field, change, settings)
     labels, count = ndimage.label(crests.mask, EIGHT)
@@ -78,12 +79,38 @@ def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
     for number, place in enumerate(ndimage.find_objects(labels, count), start=1):
         rows, cols = np.nonzero(labels[place] == number)
         rows, cols = rows + place[0].start, cols + place[1].start
-        if rows.size * field.frame.cell < 0.7 * settings.length_low_m:
+        if rows.size * field.frame.cell < 0.7 * settings.junction_length_low_m:
             continue
         seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
         if seam is not None:
-            seams.append(seam)
-    return [_with_junction(seam, graph, settings) for seam in seams]
+            seams.append(_with_junction(seam, graph, settings))
+    lasting = [s for s in seams if s.from_junction or s.length_m >= settings.length_low_m]
+    return _without_doubles(_within_ends(field, lasting, settings), settings.double_share)
+
+
+def _within_ends(field: WaterField, seams: list[Seam], settings: SeamSettings) -> list[Seam]:
+    """Return the seams but those that lie where the mapped water begins or ends."""
+    known = field.station[field.wet & np.isfinite(field.station)]
+    if not known.size:
+        return []
+    spare = settings.end_widths * field.width
+    low, high = float(known.min()) + spare, float(known.max()) - spare
+    middle = [float(np.nanmedian(field.station[seam.rows, seam.cols])) for seam in seams]
+    return [seam for seam, at in zip(seams, middle, strict=True) if low <= at <= high]
+
+
+def _without_doubles(seams: list[Seam], share: float) -> list[Seam]:
+    """Return the seams without those that lie along a greater one of the same slower side."""
+    kept: list[Seam] = []
+    for seam in sorted(seams, key=lambda s: -s.strength * s.length_m):
+        inside = [
+            cKDTree(one.points).query(seam.points, distance_upper_bound=one.thickness_m)[0]
+            for one in kept
+            if one.slow_side is seam.slow_side
+        ]
+        if not any(float(np.isfinite(far).mean()) > share for far in inside):
+            kept.append(seam)
+    return kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +174,7 @@ def _seam(
     row, col = (ndimage.gaussian_filter1d(axis, 2.0, mode="nearest") for axis in (row, col))
     points = field.frame.points(row, col)
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    if length < settings.length_low_m:
+    if length < settings.junction_length_low_m:
         return None
     slow_left = float((here < 0).mean())
     if 0.3 < slow_left < 0.7:

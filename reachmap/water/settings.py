@@ -4,26 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from reachmap.base.units import FOOT_M
 from reachmap.base.words import Season
+from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
 
-WINTER = SeasonLimits(
-    season=Season.WINTER,
-    depth_low_m=0.6,
-    depth_high_m=1.8,
-    speed_low_m_s=0.3,
-    speed_high_m_s=1.1,
-)
-"""Common practice, no published source: winter fish hold slower, softer water than summer fish."""
-
-SUMMER = SeasonLimits(
-    season=Season.SUMMER,
-    depth_low_m=0.5,
-    depth_high_m=1.6,
-    speed_low_m_s=0.45,
-    speed_high_m_s=1.5,
-)
-"""Common practice, no published source: summer fish also take in quicker, thinner water."""
+WINTER, SUMMER = LIMITS[Season.WINTER], LIMITS[Season.SUMMER]
+"""The usual limits: common practice, no published source; winter fish hold slower, softer water."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +66,17 @@ class SeamSettings:
     calm_share: float = 0.5
     """Beyond the seam the change of speed must fall to this share of its peak while still in deep
     enough water: so banks are told from seams. Our choice, 0.3-0.6."""
-    length_low_m: float = 16.0
-    """Shorter ones are noise; our choice, 10-30."""
+    length_low_m: float = 30.0
+    """Shorter ones are noise, or too short to swing a fly down: 100 feet; our choice, 16-40. On the
+    sample most that are shorter are not in the true river."""
+    junction_length_low_m: float = 16.0
+    """The same where two channels meet: there a seam is expected. Our choice, 10-30."""
+    end_widths: float = 1.0
+    """A seam nearer than this to where the mapped water begins or ends tells how the water was let
+    in, not how it runs, in river widths; our choice, 0.5-2."""
+    double_share: float = 0.5
+    """Of two seams with the same slower side, the lesser is left out where this share of it lies
+    within the other's own thickness: both are one mixing layer. Our choice, 0.3-0.7."""
     junction_reach_widths: float = 1.0
     """A seam that begins this near the meeting of channels starts there; our choice, 0.5-1.5."""
     slow_band_m: float = 7.0
@@ -185,9 +181,9 @@ class WaterSettings:
     """
 
     limits: SeasonLimits = WINTER
-    clarity_m: float = 1.2
+    clarity_m: float = 4.0 * FOOT_M
     clarity_law: tuple[float, float] | None = None
-    clear_m: float = 1.2
+    clear_m: float = 4.0 * FOOT_M
     """Clarity that counts as good: three to four feet; common practice, no published source."""
     coloured_depth_m: float = 0.3
     """Least depth fish hold in when the water is coloured: one to three feet along the soft edge;

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -41,12 +43,27 @@ COLUMNS = (
 that flow, `instead_m` how far downstream of it that lies [m] (negative: upstream).
 """
 _TOLD = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "length_m", "prime")
+_LOOKED_AT = ("wet", "depth", "east_speed", "north_speed")
 REACH_M = 500.0
 """How far off what takes a run's place is worth half; our choice, 300-1500."""
 
 
+@dataclass(frozen=True, slots=True)
+class _AtFlow:
+    """One flow [m3/s] and the fields of all, shape (flow, y, x), in which it is number `k`."""
+
+    flow: float
+    fields: Mapping[str, np.ndarray]
+    k: int
+
+
 def runs_by_flow(
-    water: gpd.GeoDataFrame, runs: gpd.GeoDataFrame, flows: xr.Dataset, settings: WaterSettings
+    water: gpd.GeoDataFrame,
+    runs: gpd.GeoDataFrame,
+    flows: xr.Dataset,
+    settings: WaterSettings,
+    *,
+    fishable: Container[tuple[str, str]] | None = None,
 ) -> pd.DataFrame:
     """Return the table of runs by flow.
 
@@ -59,6 +76,9 @@ def runs_by_flow(
         at to say why.
     settings
         The rules' numbers.
+    fishable
+        Run and flow label of those that somebody can stand by: only they take another's place. All
+        if not given.
 
     Returns
     -------
@@ -66,16 +86,19 @@ def runs_by_flow(
         Columns `COLUMNS`; runs downstream, flows rising within each.
     """
     labels = [str(label) for label in flows["asked"].to_numpy()]
+    flow_list = flows["flow"].to_numpy()
     masks = _footprints(runs, water, flows)
+    arrays = {name: flows[name].to_numpy() for name in _LOOKED_AT}
     rows: list[dict[str, Any]] = []
     for number, run in enumerate(runs.itertuples(index=False)):
         mine = water[water["run"] == run.run]
         for k, label in enumerate(labels):
             here = mine[mine["flow_label"] == label]
-            base = {"run": run.run, "flow": float(flows["flow"][k]), "flow_label": label}
-            rows.append(base | _state(here, flows, k, masks[number], settings))
+            flow = float(flow_list[k])
+            base = {"run": run.run, "flow": flow, "flow_label": label}
+            rows.append(base | _state(here, _AtFlow(flow, arrays, k), masks[number], settings))
     table = pd.DataFrame(rows, columns=list(COLUMNS))
-    return _with_instead(table, runs)
+    return _with_instead(table, runs, fishable)
 
 
 def _footprints(
@@ -106,8 +129,7 @@ def _footprints(
 
 def _state(
     here: gpd.GeoDataFrame,
-    flows: xr.Dataset,
-    k: int,
+    flow: _AtFlow,
     footprint: tuple[tuple[slice, slice], B1],
     settings: WaterSettings,
 ) -> dict[str, Any]:
@@ -119,7 +141,7 @@ def _state(
         told = {name: best[name] for name in _TOLD}
         why = "in shape" if good else _weakest(best)
         return empty | told | {"in_shape": good, "why": why}
-    depth, speed, why = _look_at(flows, k, footprint, settings)
+    depth, speed, why = _look_at(flow, footprint, settings)
     return empty | {
         "in_shape": False,
         "why": why,
@@ -147,21 +169,19 @@ def _weakest(piece: pd.Series) -> str:
 
 
 def _look_at(
-    flows: xr.Dataset, k: int, footprint: tuple[tuple[slice, slice], B1], settings: WaterSettings
+    flow: _AtFlow, footprint: tuple[tuple[slice, slice], B1], settings: WaterSettings
 ) -> tuple[float, float, str]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
     place, mask = footprint
-    here = flows.isel(flow=k, y=place[0], x=place[1])
-    wet = here["wet"].to_numpy()[mask]
-    depth = here["depth"].to_numpy()[mask]
-    speed = np.hypot(here["east_speed"].to_numpy()[mask], here["north_speed"].to_numpy()[mask])
+    wet, depth, east, north = (flow.fields[name][flow.k][place][mask] for name in _LOOKED_AT)
+    speed = np.hypot(east, north)
     known = (wet == Wet.YES) & np.isfinite(depth) & np.isfinite(speed)
     if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > 0.5:
         return float("nan"), float("nan"), "not known"
     if known.mean() < 0.3:
         return float("nan"), float("nan"), "dry"
     deep, quick = float(np.median(depth[known])), float(np.median(speed[known]))
-    limits = limits_in(settings, clarity_at(float(here["flow"]), settings))
+    limits = limits_in(settings, clarity_at(flow.flow, settings))
     return deep, quick, _reason(deep, quick, limits)
 
 
@@ -179,7 +199,9 @@ def _reason(depth: float, speed: float, limits: SeasonLimits) -> str:
     return " and ".join(reasons) or "only scraps suit"
 
 
-def _with_instead(table: pd.DataFrame, runs: gpd.GeoDataFrame) -> pd.DataFrame:
+def _with_instead(
+    table: pd.DataFrame, runs: gpd.GeoDataFrame, fishable: Container[tuple[str, str]] | None
+) -> pd.DataFrame:
     """Return the table with what takes the place of each run that is out of shape.
 
     Of the runs in shape at that flow the one of most worth: its score, halved for every `REACH_M`
@@ -194,7 +216,7 @@ def _with_instead(table: pd.DataFrame, runs: gpd.GeoDataFrame) -> pd.DataFrame:
     for name, label, score, good in zip(
         table["run"], table["flow_label"], table["score"], table["in_shape"], strict=True
     ):
-        if good:
+        if good and (fishable is None or (str(name), str(label)) in fishable):
             shaped[str(name), str(label)] = float(score)
     told: list[tuple[str, float, float]] = []
     for name, label, good in zip(table["run"], table["flow_label"], table["in_shape"], strict=True):

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
-from rasterio.features import shapes
+from contourpy import FillType, contour_generator
 from scipy import ndimage
-from shapely import Polygon, make_valid
-from shapely.geometry import MultiPolygon, shape
+from shapely import LinearRing, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import B1
+from reachmap.base.shapes import B1, F8
 from reachmap.water.field import EIGHT, Frame
 
+BLUR_CELLS = 1.2
+"""Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
+AREA_OFF = 0.01
+"""Share by which an outline's area may differ from that of its cells; our choice, 0.005-0.03."""
 CROSS = ndimage.generate_binary_structure(2, 1)
 
 
@@ -45,26 +50,46 @@ def outline(mask: B1, place: tuple[slice, slice], frame: Frame) -> Polygon | Non
 
     Notes
     -----
-    Traced along cell edges, then corners are cut by half a cell and small inlets rounded: the
-    outline stays within half a cell of the cells' own.
+    The mask is blurred by a Gaussian of `BLUR_CELLS` and traced at the value that holds as large an
+    area as the mask does, so that corners are rounded and the area stays; the line lies within a
+    cell and a half of the cells' own.
     """
-    affine = frame.affine * frame.affine.translation(place[1].start, place[0].start)
-    found = shapes(mask.astype(np.uint8), mask=mask, transform=affine, connectivity=8)
-    raw = make_valid(
-        MultiPolygon([p for p in (shape(g) for g, _ in found) if p.area > 0]).buffer(0)
-    )
-    part = largest(rounded(raw, frame.cell))
-    if part is None:
+    pad = int(np.ceil(4 * BLUR_CELLS))
+    soft = ndimage.gaussian_filter(np.pad(mask.astype(np.float64), pad), BLUR_CELLS)
+    count = int(mask.sum())
+    if not count:
         return None
-    rings = [ring for ring in part.interiors if Polygon(ring).area >= 4 * frame.cell**2]
-    return Polygon(part.exterior, rings)
+    parts = _contour(soft, level := 0.5)
+    for _ in range(3):
+        off = sum(part.area for part in parts) - count
+        if abs(off) <= AREA_OFF * count:
+            break
+        # across a straight edge the blurred value falls by 1 / (sigma sqrt(2 pi)) a cell
+        length = max(sum(part.length for part in parts), 4.0 * np.sqrt(count))
+        level = float(np.clip(level + off / (length * BLUR_CELLS * np.sqrt(2 * np.pi)), 0.1, 0.9))
+        parts = _contour(soft, level) or parts
+    if not parts:
+        return None
+    corner = np.array([place[1].start - pad, place[0].start - pad])
+    best = max(parts, key=lambda part: part.area)
+    rings = [frame.points(*(np.asarray(ring.coords) + corner).T[::-1]) for ring in _rings(best)]
+    holes = [ring for ring in rings[1:] if Polygon(ring).area >= 4 * frame.cell**2]
+    return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * frame.cell)))
 
 
-def rounded(area: BaseGeometry, cell: float) -> BaseGeometry:
-    """Return an area traced along cell edges with its staircase smoothed."""
-    soft = area.simplify(0.71 * cell).buffer(0)
-    soft = soft.buffer(0.6 * cell, quad_segs=3).buffer(-1.2 * cell, quad_segs=3)
-    return soft.buffer(0.6 * cell, quad_segs=3).simplify(0.1 * cell)
+def _contour(values: F8, level: float) -> list[Polygon]:
+    """Return where values exceed a level, in columns and rows."""
+    found: Any = contour_generator(z=values, fill_type=FillType.OuterOffset).filled(level, np.inf)
+    parts = []
+    for points, ends in zip(*found, strict=True):
+        rings = [points[a:b] for a, b in pairwise(ends)]
+        parts.append(Polygon(rings[0], rings[1:]))
+    return parts
+
+
+def _rings(polygon: Polygon) -> list[LinearRing]:
+    """Return the outer ring and the holes."""
+    return [polygon.exterior, *polygon.interiors]
 
 
 def largest(area: BaseGeometry) -> Polygon | None:

@@ -5,11 +5,10 @@ import pytest
 from shapely import LineString, Point
 
 from reachmap.angler import AnglerSettings, assess
-from reachmap.angler.rules import WadeRule
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.tables import BY_NAME
-from reachmap.base.words import AccessKind, HazardKind, Season, UnitSystem
+from reachmap.base.words import AccessKind, HazardKind, Season, UnitSystem, WadeRule
 from reachmap.markup.model import Access, Hazard
 from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground

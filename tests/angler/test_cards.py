@@ -121,3 +121,39 @@ def test_the_swing_of_the_line_model_is_on_the_card():
     lines = card(settings=AnglerSettings(), access=[RIGHT])
     assert "s to the hang" in lines[7]
     assert "deg down" in lines[7]
+
+
+def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():
+    water = hand_water(
+        [band(GROUND, 120, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 200)],
+    )
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers["stations"] = layers["stations"].iloc[:0]
+    lines = run_cards("run 1", "20m3s", layers, mark, SETTINGS)
+    assert len(lines) == 6
+    assert lines[1].startswith("No place found to stand")
+    assert not any("Cast:" in line or "Swing:" in line for line in lines)
+
+
+def test_prime_water_is_called_so():
+    assert "prime" not in card(access=[RIGHT])[0]
+
+
+def test_clarity_that_was_assumed_is_called_so():
+    assert "assumed" in card(access=[RIGHT])[8]
+    assert "assumed" not in card(settings=replace(SETTINGS, clarity_told=True), access=[RIGHT])[8]
+
+
+def test_clarity_by_the_rivers_law_chooses_the_fly():
+    coloured = replace(SETTINGS, clarity_law=(0.2 * 20.0, 1.0), clarity_told=True)
+    assert "0.7 ft of clarity" in card(settings=coloured, access=[RIGHT])[8]
+
+
+def test_where_every_head_owned_fits_no_longer_one_is_named():
+    short = replace(KIT, heads=KIT.heads[:1])
+    assert "every head you own fits" in card(kit=short, access=[RIGHT])[5]

@@ -1,3 +1,4 @@
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -184,3 +185,32 @@ def test_standing_deeper_lowers_the_loop_and_never_adds_room():
     shallow = look(view, EAST, wade=0.0).reach_m
     deep = look(view, EAST, wade=0.8).reach_m
     assert (deep <= shallow + 1e-9).all()
+
+
+@pytest.mark.slow
+@pytest.mark.compiled
+def test_ten_thousand_places_are_looked_behind_in_two_seconds():
+    """10,000 places x 9 casts x 15 rays, one rod."""
+    rng = np.random.default_rng(1)
+    view = flat_view(size=600, cell=2.0)
+    bushes = np.where(rng.random(view.top.shape) < 0.03, 3.0, 0.0)
+    view = replace(view, top=view.top + bushes)
+    points = view.points(*rng.integers(50, 550, (2, 10_000)))
+    rest = (np.full(10_000, 100.0), np.zeros(10_000), rng.uniform(-np.pi, np.pi, 10_000))
+    kit = replace(KIT, rods=KIT.rods[:1])
+    find_room(view, points[:1], *(one[:1] for one in rest), kit, ROOM)  # compile outside the clock
+    begun = time.process_time()
+    room = find_room(view, points, *rest, kit, ROOM)
+    assert time.process_time() - begun < 2.0
+    assert room.reach_m.shape == (10_000, 1, 9)
+
+
+def test_own_figures_of_a_cast_change_its_room():
+    casts = dict(ROOM.casts)
+    casts[Cast.SINGLE_SPEY] = replace(casts[Cast.SINGLE_SPEY], anchored=0.5)
+    own = replace(ROOM, casts=casts)
+    usual = cast_reach(Cast.SINGLE_SPEY, 4.0, 10.0, 0.0, ROOM)
+    assert cast_reach(Cast.SINGLE_SPEY, 4.0, 10.0, 0.0, own) < usual
+    assert cast_reach(Cast.SNAP_T, 4.0, 10.0, 0.0, own) == cast_reach(
+        Cast.SNAP_T, 4.0, 10.0, 0.0, ROOM
+    )

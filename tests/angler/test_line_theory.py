@@ -1,11 +1,14 @@
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
 from reachmap.angler._kernels_line import DENSITY, GRAVITY, column_factor, normal_drag, water_at
-from reachmap.angler.line import Part, join_parts, sinking_mass
+from reachmap.angler.line import Part, head_wide, join_parts, sinking_mass
+from reachmap.angler.settings import LineSettings
+from reachmap.markup.kit import Head
 from tests.angler.towed import (
     HEAVY_M,
     MASS_M,
@@ -130,3 +133,14 @@ def test_water_between_cells_is_linear_and_off_the_map_unknown():
 
 def test_gravity_is_the_standard_one_within_a_thousandth():
     assert pytest.approx(9.80665, rel=1e-3) == GRAVITY
+
+
+def test_a_heads_thickness_follows_from_its_weight():
+    # 540 grains in 24 ft at density 0.85: a round line of 2.7 mm (geometry; weights from memory)
+    head = Head("short", 24 * 0.3048, "skagit", 540 * 64.79891e-6)
+    settings = LineSettings()
+    wide = head_wide(head, settings)
+    volume = np.pi / 4 * wide**2 * head.length_m
+    assert volume * settings.floating_density * 1000.0 == pytest.approx(head.mass_kg)
+    assert wide == pytest.approx(settings.head_wide_m["skagit"], rel=0.03)
+    assert head_wide(replace(head, mass_kg=float("nan")), settings) == 2.7e-3

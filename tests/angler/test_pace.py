@@ -10,7 +10,6 @@ from shapely import Point, box
 from reachmap.angler.fly import FLIES, fly_for, fly_words
 from reachmap.angler.pace import (
     cast_seconds,
-    covered_length,
     day_minutes,
     pace_runs,
     run_minutes,
@@ -19,6 +18,7 @@ from reachmap.angler.pace import (
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.units import to_si
 from reachmap.base.words import Season, UnitSystem
+from reachmap.water.gather import covered_length
 from tests.angler.hand import hand_water
 
 PACE = PaceSettings()
@@ -33,7 +33,7 @@ def test_the_step_is_within_what_is_common():
 
 def test_coloured_water_shortens_the_step_but_not_to_nothing():
     clear = step_length(Season.WINTER, PACE, clarity_m=3.0)
-    coloured = step_length(Season.WINTER, PACE, clarity_m=0.6)
+    coloured = step_length(Season.WINTER, PACE, clarity_m=2 * FT)
     assert clear == PACE.step_winter_m
     assert coloured == pytest.approx(clear / 2)
     assert step_length(Season.WINTER, PACE, clarity_m=0.0) == pytest.approx(1.5 * FT)
@@ -90,7 +90,8 @@ def _stations(water, side, swing):
 
 
 def _runs(name="run 1", best=20.0):
-    row = {"run": name, "best_flow": best, "minutes": np.nan, "geometry": box(0, 0, 1, 1)}
+    row = {"run": name, "best_flow": best, "minutes": np.nan, "note": ""}
+    row["geometry"] = box(0, 0, 1, 1)
     return gpd.GeoDataFrame([row], geometry="geometry", crs="EPSG:32607")
 
 
@@ -135,3 +136,24 @@ def test_words_on_the_fly_say_what_is_not_known():
     assert "not known" in fly_words(None, math.nan, UnitSystem.US)
     assert " in," in fly_words(fly_for(1.0), 1.0, UnitSystem.US)
     assert " cm," in fly_words(fly_for(1.0), 1.0, UnitSystem.METRIC)
+
+
+def test_a_run_nobody_can_cast_to_has_no_minutes_and_says_so():
+    water = hand_water(
+        [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
+    )
+    stands = _stations("E1", "left", 25.0).assign(cast="")
+    got = pace_runs(_runs(), water, stands, AnglerSettings())
+    assert np.isnan(got["minutes"].iloc[0])
+    assert "No place" in got["note"].iloc[0]
+
+
+def test_coloured_water_by_the_rivers_law_shortens_the_step_of_high_flows():
+    water = hand_water(
+        [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
+    )
+    stands = _stations("E1", "left", 25.0)
+    clear = pace_runs(_runs(), water, stands, AnglerSettings())["minutes"].iloc[0]
+    law = (0.6096 * 20.0**0.5, 0.5)  # two feet at 20 m3/s: half the step
+    coloured = pace_runs(_runs(), water, stands, AnglerSettings(clarity_law=law))
+    assert coloured["minutes"].iloc[0] == pytest.approx(2 * clear, rel=0.05)

@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.angler.rules import WadeRule, ruling, strictest, wade_limit
+from reachmap.angler.rules import ruling, strictest, wade_limit
+from reachmap.base.words import WadeRule
 
 TABLES = Path(__file__).resolve().parents[2] / "shared" / "tables"
 ROWS = pd.read_csv(TABLES / "wading_limits.csv", comment="#")

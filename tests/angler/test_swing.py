@@ -280,3 +280,11 @@ def test_the_closed_forms_know_their_ends():
 def test_twice_the_current_halves_the_closed_time():
     one, two = (float(closed_time(20.0, v, 30.0, SWING)) for v in (0.5, 1.0))
     assert one == pytest.approx(2 * two)
+
+
+def test_a_fly_at_rest_nearly_straight_below_hangs_and_one_held_across_stalls():
+    # even slow water: the line comes round, so that standing still there is the hang-down
+    slow = swing_many([throw(cast=18.0)], even(0.45), LineSettings(), SwingSettings())
+    assert slow.end[0] == HANGS
+    angle = np.degrees(slow.column("angle")[0, slow.counts[0] - 1])
+    assert angle < 2.5 * SwingSettings().hang_deg

@@ -7,10 +7,11 @@ from reachmap.angler import AnglerSettings
 from reachmap.angler import trial as trial_module
 from reachmap.angler._kernels_swing import HANGS, STALLS, TIMEOUT, UNKNOWN
 from reachmap.angler.choose import Aims, Choice, choose_closed, find_aims, shortest_cast
+from reachmap.angler.judge import judge
 from reachmap.angler.settings import StationSettings
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.swing import COLUMNS, LEAVES, Swings
-from reachmap.angler.trial import Scene, closed_trial, judge, try_swings
+from reachmap.angler.trial import Scene, closed_trial, try_swings
 from tests.angler.hand import FT, KIT, flat_view
 
 SETTINGS = AnglerSettings()

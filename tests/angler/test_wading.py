@@ -226,3 +226,18 @@ def test_patches_too_small_to_stand_in_take_the_next_worse_grade():
     result = drop_small(grade, 3)
     assert result[2, 2] == NO
     assert (result[0, :4] == CAREFUL).all()
+
+
+def test_own_limits_come_on_top_and_never_widen_a_rule():
+    usual = limit_for(PERSON, WADE)
+    for own in (WadeLimit(0.1, 0.3, 0.4), WadeLimit(9.0, 9.0, 9.0)):
+        told = limit_for(PERSON, replace(WADE, own=own))
+        assert told.product_m2_s == min(usual.product_m2_s, own.product_m2_s)
+        assert told.depth_m == min(usual.depth_m, own.depth_m)
+        assert told.speed_m_s == min(usual.speed_m_s, own.speed_m_s)
+
+
+def test_a_body_mass_that_was_given_counts():
+    # poor conditions: 0.002 H M + 0.1 (Karvonen and others 2000, from memory)
+    told = limit_for(PERSON, replace(WADE, mass_kg=90.0))
+    assert told.product_m2_s == pytest.approx(0.002 * PERSON.height_m * 90 + 0.1)

@@ -178,3 +178,19 @@ def test_a_straight_line_says_that_its_exponent_is_no_law():
 def test_readings_no_rating_can_be_fitted_to_are_refused(stage, flow, breaks):
     with pytest.raises(ValueError, match=r"reading|flows|stage|breaks"):
         fit_rating(np.array(stage, float), np.array(flow, float), breaks=breaks)
+
+
+@pytest.mark.table
+@pytest.mark.parametrize(
+    ("name", "low"), [("co_channel", 10), ("co_channel", 8), ("provo_natural", 12)]
+)
+def test_beyond_the_gauged_range_real_gaugings_are_missed_by_a_third_and_more(name, low):
+    # why flows beyond are refused: the curve through the lowest gaugings, drawn on to the highest
+    rows = GAUGINGS[GAUGINGS["data_set"] == name].sort_values("stage_ft")
+    stage, flow = rows["stage_ft"].to_numpy() * FOOT, rows["flow_cfs"].to_numpy() * FOOT**3
+    fit = fit_rating(stage[:low], flow[:low])
+    drawn_on = fit.factor[-1] * (stage[-1] - fit.offset[-1]) ** fit.power[-1]
+    assert abs(drawn_on / flow[-1] - 1) > 0.33
+    assert fit.scatter < 0.15  # and nothing in the fit itself warns of it
+    with pytest.raises(ValueError, match="beyond the readings"):
+        fitted_flow(fit, stage[-1])

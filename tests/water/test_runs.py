@@ -9,7 +9,8 @@ from shapely import Polygon, box
 from reachmap.base.tables import BY_NAME, layer_frame
 from reachmap.base.words import Wet
 from reachmap.markup.model import NamedRun
-from reachmap.water.runs import follow_runs, overlap
+from reachmap.water.gather import overlap
+from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
 from reachmap.water.table import COLUMNS, runs_by_flow, shape_note, told_runs
 from tests.made import CRS, made_flows, made_ground
@@ -67,7 +68,37 @@ def test_runs_do_not_grow_into_each_other():
     rows = [piece(1, s, s + 100, 4, 12, score=90 - s / 20) for s in range(100, 600, 60)]
     _, runs = followed(rows)
     assert len(runs) >= 3
-    assert (runs["length_m"] <= 100).all()
+    assert (runs["length_m"] <= 1.1 * RULES.score.length_high_m).all()
+
+
+def test_no_run_is_longer_than_two_hundred_yards_at_any_flow():
+    # 100-200 yards: common practice, no published source
+    rows = [piece(k, s, s + 90, 4, 12, score=60 + s / 50) for k in range(3) for s in (50, 150, 260)]
+    water, runs = followed(rows)
+    assert len(runs) == 2
+    for _, mine in water.groupby(["run", "flow"]):
+        assert mine["station_end_m"].max() - mine["station_m"].min() <= 1.1 * 183
+
+
+def test_a_pool_and_the_tailout_below_it_are_one_run():
+    rows = [piece(1, 100, 190, 4, 12), piece(1, 195, 240, -12, 12, kind="tailout", side="right")]
+    _, runs = followed(rows)
+    assert len(runs) == 1
+    assert runs["side"][0] == "left"
+    assert runs["length_m"][0] == pytest.approx(135)
+
+
+def test_an_own_run_that_holds_several_is_told_apart_by_bank_and_place():
+    mine = NamedRun("The Bench", box(X0 + 40, Y0 - 25, X0 + 700, Y0 + 25))
+    rows = [
+        piece(1, 50, 180, 4, 12, score=80),
+        piece(1, 300, 420, 4, 12, score=70),
+        piece(1, 60, 150, -12, -4, side="right"),
+    ]
+    _, runs = followed(rows, (mine,))
+    assert set(runs["run"]) == {"The Bench, upper", "The Bench, lower", "The Bench right"}
+    assert (runs["named_by"] == "angler").all()
+    assert not any(shape.equals(mine.outline) for shape in runs.geometry)
 
 
 def test_scraps_belong_to_no_run():
@@ -151,6 +182,23 @@ def test_of_two_like_runs_the_one_that_comes_in_takes_the_place():
     fresh = runs.loc[runs["station_m"] == 550, "run"].iloc[0]
     high = table[(table["run"] == middle) & (table["flow_label"] == LABELS[2])].iloc[0]
     assert high["instead"] == fresh
+
+
+def test_a_run_nobody_can_stand_by_takes_no_place():
+    rows = [
+        piece(0, 400, 500, -6, 6, score=80),
+        piece(2, 250, 350, 10, 18, score=60),
+        piece(2, 550, 650, 16, 24, kind="soft_edge", score=90),
+    ]
+    water, runs = followed(rows)
+    first, middle, last = runs["run"]
+    at = {"fishable": {(first, LABELS[2])}}
+    for told, wanted in ((None, last), (at, first)):
+        table = runs_by_flow(water, runs, FLOWS, RULES, **(told or {}))
+        high = table[(table["run"] == middle) & (table["flow_label"] == LABELS[2])].iloc[0]
+        assert high["instead"] == wanted
+    nowhere = runs_by_flow(water, runs, FLOWS, RULES, fishable=set())
+    assert (nowhere["instead"] == "").all()
 
 
 def test_dry_and_unknown_runs_say_so():

@@ -149,3 +149,48 @@ def test_the_thin_rim_of_a_bank_is_no_current_of_its_own():
     shelf = 0.15 + 1.05 / (1 + np.exp(-(offset + 14.0) / 0.7))  # slow water is a thin shelf
     flow["depth"][0] = np.where(wet, shelf, np.nan)
     assert find_seams(as_field(ground, flow), NOTHING, SeamSettings()) == []
+
+
+def seam_between(low, high, *, fade=4.0, **plan):
+    """Return the seams of a mixing layer that is there only between two stations."""
+    ground, flow = mixing_layer(thickness=8.0, **plan)
+    station, offset = ground["station"].values, ground["offset"].values
+    inside = 0.5 * (np.tanh((station - low) / fade) - np.tanh((station - high) / fade))
+    speed = 0.9 + 0.3 * inside * np.tanh(2 * (offset - 3.7) / 8.0)
+    return as_field(ground, with_speed(ground, flow, speed))
+
+
+def test_a_seam_too_short_to_swing_a_fly_down_is_left_out():
+    # 100 feet: our choice
+    assert find_seams(seam_between(290, 312), NOTHING, SeamSettings()) == []
+    (seam,) = find_seams(seam_between(280, 330), NOTHING, SeamSettings())
+    assert 30 <= seam.length_m < 60
+
+
+def test_a_short_seam_where_channels_meet_is_kept():
+    field = seam_between(290, 312)
+    meeting: nx.MultiDiGraph = nx.MultiDiGraph()
+    spot = field.frame.points(*np.argwhere(np.abs(field.station - 290) < 1.5)[0][:, None])[0]
+    middle = np.nanargmin(np.abs(field.station - 290) + np.abs(field.offset - 3.7))
+    row, col = np.unravel_index(middle, field.station.shape)
+    spot = field.frame.points(np.array([row]), np.array([col]))[0]
+    meeting.add_node(0, x=float(spot[0]), y=float(spot[1]), station=290.0, kind="junction")
+    meeting.add_node(1, x=0.0, y=0.0, station=0.0, kind="head")
+    meeting.add_edge(1, 0, width_m=20.0)
+    (seam,) = find_seams(field, meeting, SeamSettings())
+    assert seam.from_junction
+
+
+def test_a_seam_where_the_mapped_water_begins_tells_of_the_inlet_only():
+    assert find_seams(seam_between(-50, 60), NOTHING, SeamSettings()) == []
+    assert len(find_seams(seam_between(200, 310), NOTHING, SeamSettings())) == 1
+
+
+def test_two_crests_of_one_mixing_layer_are_one_seam():
+    ground, flow = mixing_layer(thickness=24.0, middle=0.0)
+    offset = ground["offset"].values
+    # the same rise in two steps 8 m apart: each is a crest, both lie within one layer
+    speed = 0.9 + 0.2 * np.tanh((offset + 4) / 3.0) + 0.2 * np.tanh((offset - 4) / 3.0)
+    field = as_field(ground, with_speed(ground, flow, speed))
+    rules = SeamSettings()
+    assert len(find_seams(field, NOTHING, rules)) == 1

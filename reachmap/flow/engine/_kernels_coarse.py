@@ -29,8 +29,8 @@ def cell_residual(
     water: F8,
     bed: F8,
     rough2: F8,
-    tilt: F8,
-    stir: F8,
+    tilt: F4,
+    stir: F4,
     beside: I4,
     gates: F8,
     extra: F8,
@@ -48,25 +48,17 @@ def cell_residual(
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def parent_of(row: int, col: int, number: I4) -> int:
-    """Return the coarse cell that holds a fine one, -1 for none; rasters have a margin of one."""
-    return int(number[(row - 1) // 2 + 1, (col - 1) // 2 + 1])
-
-
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def gather(
     water: F8,
     bed: F8,
     rough2: F8,
-    tilt: F8,
-    stir: F8,
+    tilt: F4,
+    stir: F4,
     beside: I4,
     gates: F8,
     extra: F8,
     cell: float,
-    row: I4,
-    col: I4,
-    number: I4,
+    parent: I4,
     usable: B1,
     deep: float,
     coarse: F8,
@@ -75,15 +67,15 @@ def gather(
 ) -> None:
     """Write the coarse water I w, the mean residual I R(w) and which coarse cells take part.
 
-    `number` is the coarse grid's raster of cells; `usable` and deeper than `deep` [m] must all four
-    fine cells be. `coarse` and `asked` (coarse cells, 3).
+    `parent` is the coarse cell that holds each fine one, -1 for none; `usable` and deeper than
+    `deep` [m] must all four fine cells be. `coarse` and `asked` (coarse cells, 3).
     """
     n = coarse.shape[0]
     children = np.zeros(n, np.int8)
     coarse[:, :] = 0.0
     asked[:, :] = 0.0
     for i in range(water.shape[0]):
-        p = parent_of(row[i], col[i], number)
+        p = parent[i]
         if p < 0:
             continue
         h = water[i, 0]
@@ -114,8 +106,8 @@ def set_question(
     water: F8,
     bed: F8,
     rough2: F8,
-    tilt: F8,
-    stir: F8,
+    tilt: F4,
+    stir: F4,
     beside: I4,
     gates: F8,
     nothing: F8,
@@ -150,7 +142,7 @@ def give_back(
     before: F8,
     active: B1,
     coarse_beside: I4,
-    number: I4,
+    parent: I4,
     row: I4,
     col: I4,
     usable: B1,
@@ -165,7 +157,7 @@ def give_back(
     the change: with the whole of it small eddies behind bars go on swinging for ever.
     """
     for i in range(water.shape[0]):
-        p = parent_of(row[i], col[i], number)
+        p = parent[i]
         if p < 0 or not active[p] or not usable[i] or water[i, 0] <= deep:
             continue
         aside = coarse_beside[p, 1 if (col[i] - 1) % 2 == 1 else 0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.shapes import B1, F4, F8, I4
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -31,7 +31,7 @@ def section_sums(
     water: F8,
     bed: F8,
     rough2: F8,
-    tilt: F8,
+    tilt: F4,
     beside: I4,
     gates: F8,
     extra: F8,

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.shapes import F4, F8, I4
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -27,8 +27,8 @@ def cell_loss(
     i: int,
     water: F8,
     bed: F8,
-    tilt: F8,
-    stir: F8,
+    tilt: F4,
+    stir: F4,
     beside: I4,
     gates: F8,
     extra: F8,
@@ -84,8 +84,8 @@ def cell_loss(
 def sum_fluxes(
     water: F8,
     bed: F8,
-    tilt: F8,
-    stir: F8,
+    tilt: F4,
+    stir: F4,
     beside: I4,
     gates: F8,
     extra: F8,

@@ -34,7 +34,7 @@ class Solved:
 
 
 def answer(
-    frame: Frame, basin: Basin, reached: Reached, label: str, width: F8, *, turned: bool
+    frame: Frame, basin: Basin, reached: Reached, label: str, bends: tuple[F8, F8], *, turned: bool
 ) -> Solved:
     """Return the basin's water on the ground's raster.
 
@@ -46,8 +46,9 @@ def answer(
         The solved water and how well it is solved.
     label
         Name of the flow in notes.
-    width
-        Width of the river beside each cell [m], for the bend number.
+    bends
+        Curvature of the line through each cell [1/m] and width of the river beside it [m], for the
+        bend number.
     turned
         Whether the ground's rows run south.
     """
@@ -65,7 +66,7 @@ def answer(
     ]
     inner = [raster[1:-1, 1:-1][:: -1 if turned else 1] for raster in rasters]
     code, level, deep, east, north = (np.ascontiguousarray(raster) for raster in inner)
-    notes = _notes(label, reached, basin) + _bend_notes(label, basin, wet, width)
+    notes = _notes(label, reached, basin) + _bend_notes(label, basin, wet, bends)
     doubtful = int(((codes == Wet.UNKNOWN) & frame.inside).sum())
     if doubtful:
         notes += (
@@ -117,12 +118,12 @@ def _notes(label: str, reached: Reached, basin: Basin) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _bend_notes(label: str, basin: Basin, wet: B1, width: F8) -> tuple[str, ...]:
+def _bend_notes(label: str, basin: Basin, wet: B1, bends: tuple[F8, F8]) -> tuple[str, ...]:
     """Return a warning where secondary flow in bends is strong for what the flow model knows."""
-    if basin.curvature is None or not wet.any():
+    if not wet.any():
         return ()
-    cells = basin.cells
-    number = bend_number(basin.water[:, 0], cells.rough2, basin.curvature, width)
+    cells, (curvature, width) = basin.cells, bends
+    number = bend_number(basin.water[:, 0], cells.rough2, curvature, width)
     stations = (cells.station / max(float(np.median(width)), cells.cell)).astype(np.int64)
     river = wet & (stations >= 0)
     count = np.bincount(stations[river])

@@ -56,6 +56,8 @@ class Demand:
 class Basin:
     """A grid with its water. Only `water` lasts; the other arrays are worked out from it.
 
+    Slopes and viscosity are single precision: half the memory, and they end in changes of 1e-8 m.
+
     Parameters
     ----------
     cells
@@ -81,8 +83,8 @@ class Basin:
     calm: F4 = field(init=False)
     river: B1 = field(init=False)
     gates: F8 = field(init=False)
-    tilt: F8 = field(init=False)
-    stir: F8 = field(init=False)
+    tilt: F4 = field(init=False)
+    stir: F4 = field(init=False)
     _bin_of: I4 = field(init=False)
     _sums: F8 = field(init=False)
     _line: F8 = field(init=False)
@@ -93,7 +95,7 @@ class Basin:
         """Make the arrays; no water yet."""
         cells, n = self.cells, self.cells.count
         self.water = np.zeros((n, 3))
-        self.tilt, self.stir = np.zeros((n, 8)), np.zeros(n)
+        self.tilt, self.stir = np.zeros((n, 8), np.float32), np.zeros(n, np.float32)
         self.pace = np.full(n, self.settings.courant, np.float32)
         self.calm, self.river = np.ones(n, np.float32), np.ones(n, np.bool_)
         bends = self.settings.bend_closure and self.curvature is not None

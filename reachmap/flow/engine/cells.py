@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import label
 
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine._kernels_flux import WALL
+from reachmap.flow.engine._kernels_pieces import name_pieces
 
 SIDES = ((0, -1), (0, 1), (-1, 0), (1, 0))
 """Row and column steps to the west, east, south and north neighbour where rows run north."""
@@ -82,12 +82,12 @@ class Gates:
 class Cells:
     """Compact cells, sorted down the river so that neighbours lie close in memory.
 
-    Arrays of shape (cells,) but `beside` (cells, 4) and `number`, the raster of places in the list.
+    Arrays of shape (cells,) but `beside` (cells, 4). `shape` is that of the raster with its margin.
     """
 
     row: I4
     col: I4
-    number: I4
+    shape: tuple[int, int]
     beside: I4
     bed: F8
     rough2: F8
@@ -105,16 +105,33 @@ class Cells:
 
     def spread(self, values: F8, fill: float = np.nan) -> F8:
         """Return a raster of the cells' values with `fill` elsewhere; rows run north."""
-        raster = np.full(self.number.shape, fill)
+        raster = np.full(self.shape, fill)
         raster[self.row, self.col] = values
         return raster
 
     def pieces(self, wet: B1) -> I4:
         """Return for each cell which piece of touching wet cells it belongs to, 0 for none."""
-        raster = np.zeros(self.number.shape, np.bool_)
-        raster[self.row, self.col] = wet
-        named, _ = label(raster)
-        return np.asarray(named[self.row, self.col], dtype=np.int32)
+        name = np.empty(self.count, np.int32)
+        name_pieces(wet, self.beside, name)
+        return name
+
+    def held_by(self, coarse: Cells) -> I4:
+        """Return for each cell the one of a twice as coarse list that holds it, -1 for none."""
+        number = np.full(coarse.shape, -1, np.int32)
+        number[coarse.row, coarse.col] = np.arange(coarse.count, dtype=np.int32)
+        return np.asarray(number[(self.row - 1) // 2 + 1, (self.col - 1) // 2 + 1])
+
+    def down_river(self) -> tuple[F8, F8]:
+        """Return the direction down the river in each cell, east and north; 0 where unknown."""
+        ways = []
+        for before, after in ((0, 1), (2, 3)):
+            ends = [np.where(self.beside[:, side] >= 0, self.beside[:, side], np.arange(self.count))
+                    for side in (before, after)]  # fmt: skip
+            ways.append(self.station[ends[1]] - self.station[ends[0]])
+        size = np.hypot(*ways)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            east, north = (np.where(size > 0, way / size, 0.0) for way in ways)
+        return east, north
 
 
 def cells_of(
@@ -136,11 +153,12 @@ def cells_of(
     faces form a staircase; a face takes its share by how squarely it stands across the river, and
     the shares of a staircase add up to the true width.
     """
-    rows, cols = np.nonzero(frame.inside)
-    station = frame.station[rows, cols]
-    order = np.lexsort((frame.offset[rows, cols], np.round(station / frame.cell)))
-    row, col = rows[order].astype(np.int32), cols[order].astype(np.int32)
-    number = np.full(frame.inside.shape, -1, np.int32)
+    row, col = (place.astype(np.int32) for place in np.nonzero(frame.inside))
+    along = np.round(frame.station[row, col] / frame.cell)
+    order = np.lexsort((frame.offset[row, col], along))
+    row, col = row[order], col[order]
+    rows, cols = frame.inside.shape
+    number = np.full((rows, cols), -1, np.int32)
     number[row, col] = np.arange(row.size, dtype=np.int32)
     beside = np.stack([number[row + dr, col + dc] for dr, dc in SIDES], axis=1)
     station = frame.station[row, col]
@@ -150,7 +168,7 @@ def cells_of(
     return Cells(
         row=row,
         col=col,
-        number=number,
+        shape=(rows, cols),
         beside=np.ascontiguousarray(beside),
         bed=np.ascontiguousarray(frame.bed[row, col]),
         rough2=np.ascontiguousarray(frame.rough[row, col] ** 2),

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine import _kernels_coarse
 from reachmap.flow.engine.basin import Basin
 
@@ -39,6 +39,7 @@ class CoarseHelp:
     _before: F8 = field(init=False)
     _active: B1 = field(init=False)
     _nothing: F8 = field(init=False)
+    _parent: I4 = field(init=False)
 
     def __post_init__(self) -> None:
         """Make room for the question and the answer."""
@@ -46,6 +47,7 @@ class CoarseHelp:
         self.coarse.extra = np.zeros((count, 3))
         self._before, self._active = np.zeros((count, 3)), np.zeros(count, np.bool_)
         self._nothing = np.zeros((0, 3))
+        self._parent = self.fine.cells.held_by(self.coarse.cells)
 
     def apply(self) -> None:
         """Bring the fine water closer to steady flow.
@@ -66,9 +68,7 @@ class CoarseHelp:
             fine.gates,
             fine.extra,
             grid.cell,
-            grid.row,
-            grid.col,
-            wide.number,
+            self._parent,
             fine.river,
             DEEP,
             coarse.water,
@@ -106,7 +106,7 @@ class CoarseHelp:
             self._before,
             self._active,
             wide.beside,
-            wide.number,
+            self._parent,
             grid.row,
             grid.col,
             fine.river,

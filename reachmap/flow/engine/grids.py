@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import distance_transform_edt, label, map_coordinates
+from scipy.ndimage import label
 
 from reachmap.base.shapes import B1, F8, I4
+from reachmap.flow.engine._kernels_pieces import refine, spread_out
 from reachmap.flow.engine.basin import Basin
 from reachmap.flow.engine.cells import Cells, Frame
 
-SPREAD_CELLS = 1.5
+SPREAD_CELLS = 2
 """Water of a coarse grid reaches this many coarse cells beyond its edge on the next. Our choice."""
 WET_ENOUGH = 0.03
 """A coarse cell with less water tells the next grid nothing [m]. Our choice."""
@@ -61,30 +62,25 @@ def coarser(frame: Frame) -> Frame:
     A coarse cell is inside where at least two of its four are. The station's mean is over all known
     cells, so that ends stay where they are.
     """
-    inner = tuple(slice(1, -1) for _ in range(2))
-    pads = [(0, size % 2) for size in np.array(frame.bed.shape) - 2]
+    rows, cols = (np.array(frame.bed.shape) - 2 + 1) // 2
 
-    def fours(array: np.ndarray, fill: float) -> np.ndarray:
-        body = np.pad(array[inner], pads, constant_values=fill)
-        rows, cols = body.shape
-        return (
-            body.reshape(rows // 2, 2, cols // 2, 2)
-            .transpose(0, 2, 1, 3)
-            .reshape(rows // 2, cols // 2, 4)
-        )
+    def total(array: np.ndarray, mask: B1) -> F8:
+        sums = np.zeros((rows, cols))
+        for down in (0, 1):
+            for right in (0, 1):
+                part = tuple(slice(1 + step, -1, 2) for step in (down, right))
+                here = np.where(mask[part], array[part], 0.0)
+                sums[: here.shape[0], : here.shape[1]] += here
+        return sums
 
-    use = fours(frame.inside, False).astype(bool)
-    count = use.sum(axis=2)
-
-    def mean(array: F8, mask: np.ndarray) -> F8:
-        number = mask.sum(axis=2)
-        total = np.where(mask, fours(array, np.nan), 0.0).sum(axis=2)
+    def mean(array: F8, mask: B1) -> F8:
         with np.errstate(invalid="ignore", divide="ignore"):
-            return np.pad(np.where(number > 0, total / number, np.nan), 1, constant_values=np.nan)
+            return np.pad(total(array, mask) / total(mask, mask), 1, constant_values=np.nan)
 
-    known = np.isfinite(fours(frame.station, np.nan))
+    use = frame.inside
+    known = np.isfinite(frame.station)
     station = mean(frame.station, known)
-    inside = np.pad(count >= 2, 1, constant_values=False)
+    inside = np.pad(total(use, use) >= 2, 1, constant_values=False)
     with np.errstate(invalid="ignore"):
         inside &= (station > frame.head) & (station < frame.foot)
     return replace(
@@ -112,10 +108,11 @@ def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
     margin
         How far above it ground may still get wet [m].
     """
-    flat = np.flatnonzero(frame.inside)
-    level = np.interp(frame.station.ravel()[flat], stations, levels)
-    low = np.zeros(frame.inside.shape, np.bool_)
-    low.ravel()[flat] = frame.bed.ravel()[flat] < level + margin
+    low = np.zeros_like(frame.inside)
+    for row in range(frame.inside.shape[0]):  # by rows: the raster is much larger than the river
+        here = np.flatnonzero(frame.inside[row])
+        level = np.interp(frame.station[row, here], stations, levels)
+        low[row, here] = frame.bed[row, here] < level + margin
     return low & largest_along(frame, low)
 
 
@@ -130,35 +127,34 @@ def largest_along(frame: Frame, mask: B1) -> B1:
     flat, bins = flat[usable], bins[usable]
     order = np.lexsort((frame.bed.ravel()[flat], bins))
     _, first = np.unique(bins[order], return_index=True)
-    kept = np.unique(pieces.ravel()[flat[order[first]]])
-    return np.asarray(np.isin(pieces, kept[kept > 0]))
+    kept = np.zeros(int(pieces.max()) + 1, np.bool_)
+    kept[pieces.ravel()[flat[order[first]]]] = True
+    kept[0] = False
+    return np.asarray(kept[pieces])
 
 
 def hand_down(coarse: Basin, fine: Basin) -> None:
     """Give the finer grid the coarser one's water: level and speed straight between cell centres.
 
-    Beyond the coarse water's edge the nearest values hold for `SPREAD_CELLS` coarse cells.
+    Beyond the coarse water's edge the mean of the nearest values holds for `SPREAD_CELLS` cells.
     """
     cells, target = coarse.cells, fine.cells
-    water = coarse.water
-    wet = cells.spread((water[:, 0] > WET_ENOUGH).astype(np.float64), 0.0) > 0
-    away, nearest = distance_transform_edt(~wet, return_indices=True)
-    level, east, north = (
-        cells.spread(values, 0.0)[tuple(nearest)]
-        for values in (water[:, 0] + cells.bed, water[:, 1], water[:, 2])
+    flow = coarse.water.copy()
+    known = flow[:, 0] > WET_ENOUGH
+    flow[:, 0] += cells.bed
+    for _ in range(SPREAD_CELLS):
+        spread_out(flow, known, cells.beside)
+    refine(
+        flow,
+        known,
+        cells.beside,
+        target.held_by(cells),
+        target.row,
+        target.col,
+        target.bed,
+        fine.settings.thin_m,
+        fine.water,
     )
-    # place of a fine cell among coarse centres; both rasters have one cell of margin
-    place = np.array([(axis - 1 + 0.5) / 2 - 0.5 + 1 for axis in (target.row, target.col)])
-
-    def at(raster: F8) -> F8:
-        return np.asarray(map_coordinates(raster, place, order=1, mode="nearest"))
-
-    depth = np.maximum(at(level) - target.bed, 0.0)
-    depth[at(away) > SPREAD_CELLS] = 0.0
-    depth[depth <= fine.settings.thin_m] = 0.0
-    fine.water[:, 0] = depth
-    fine.water[:, 1] = np.where(depth > 0, at(east), 0.0)
-    fine.water[:, 2] = np.where(depth > 0, at(north), 0.0)
 
 
 def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> I4:
@@ -171,15 +167,6 @@ def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) ->
     if near.size == 0 and away.min() <= radius + 4 * cells.cell:
         near = np.array([np.argmin(away)], np.int32)
     return near
-
-
-def station_gradient(frame: Frame) -> tuple[F8, F8]:
-    """Return the direction down the river in each cell, east and north; 0 where unknown."""
-    up, right = np.gradient(frame.station)
-    right, up = np.nan_to_num(right), np.nan_to_num(up)
-    size = np.hypot(right, up)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        return np.where(size > 0, right / size, 0.0), np.where(size > 0, up / size, 0.0)
 
 
 def joined_to_river(basin: Basin, wet: B1) -> B1:

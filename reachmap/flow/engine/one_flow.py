@@ -20,7 +20,6 @@ from reachmap.flow.engine.grids import (
     cells_near,
     coarser,
     hand_down,
-    station_gradient,
     within_reach,
 )
 from reachmap.flow.engine.settings import EngineSettings
@@ -72,6 +71,10 @@ class Reach:
         station, curvature = line_curvature(ground, 0.5 * float(np.median(width)))
         return cls(frame, turned, (ways[0], ways[1]), station, width, curvature)
 
+    def curvature_at(self, cells: Cells) -> F8:
+        """Return the curvature of the line through each cell [1/m]."""
+        return cell_curvature(cells, self.line_station, self.line_curvature)
+
     @property
     def narrowest(self) -> float:
         """Return the width that nine tenths of the river exceed [m]."""
@@ -110,21 +113,30 @@ def solve_flow(
     if reached.section_error > settings.section_error_most:
         return not_solved(label, reached)
     width = np.interp(basin.cells.station, reach.line_station, reach.line_width)
-    return answer(reach.frame, basin, reached, label, width, turned=reach.turned)
+    bends = (reach.curvature_at(basin.cells), width)
+    return answer(reach.frame, basin, reached, label, bends, turned=reach.turned)
 
 
 def grids_of(
     reach: Reach, profile: Profile, margin: float, settings: EngineSettings
 ) -> list[tuple[Frame, Cells]]:
-    """Return frames and cells, the coarsest first."""
-    frame = reach.frame
+    """Return frames without their rasters, and cells, the coarsest first."""
     levels = profile.level_at(profile.station)
-    frames = [replace(frame, inside=within_reach(frame, profile.station, levels, margin))]
-    for _ in range(settings.grids - 1):
-        if reach.narrowest < LEAST_CELLS_ACROSS * 2 * frames[-1].cell:
-            break
-        frames.append(coarser(frames[-1]))
-    return [(each, cells_of(each, *reach.ways)) for each in reversed(frames)]
+    inside = within_reach(reach.frame, profile.station, levels, margin)
+    frame = replace(reach.frame, inside=inside)
+    grids = [(bare(frame), cells_of(frame, *reach.ways))]
+    while len(grids) < settings.grids and reach.narrowest >= LEAST_CELLS_ACROSS * 2 * frame.cell:
+        frame = coarser(frame)
+        grids.insert(0, (bare(frame), cells_of(frame, *reach.ways)))
+    return grids
+
+
+def bare(frame: Frame) -> Frame:
+    """Return a frame without its rasters, which weigh more than the cells made of them."""
+    none = np.empty((0, 0))
+    return replace(
+        frame, bed=none, rough=none, station=none, offset=none, inside=np.empty((0, 0), np.bool_)
+    )
 
 
 def demand_of(
@@ -158,10 +170,10 @@ def down_the_grids(
         demand = demand_of(frame, cells, profile, foot_level, settings)
         if isinstance(demand, Fault):
             return demand
-        curvature = cell_curvature(cells, reach.line_station, reach.line_curvature)
+        curvature = reach.curvature_at(cells) if settings.bend_closure else None
         basin = Basin(cells, demand, settings, curvature=curvature)
         if number == 0:
-            start(basin, frame, profile)
+            start(basin, profile)
         else:
             hand_down(basins[-1], basin)
         basins.append(basin)
@@ -169,34 +181,36 @@ def down_the_grids(
             basin,
             loose=number < len(grids) - 1,
             helper=helper_of(basins, settings.coarse_sweeps),
-            restart=partial(start, basin, frame, profile),
+            restart=partial(start, basin, profile),
         )
         if number < len(grids) - 1 and not np.isfinite(basin.water).all():
-            start(basin, frame, profile)
+            start(basin, profile)
     return basins[-1], reached
 
 
-def start(basin: Basin, frame: Frame, profile: Profile) -> None:
+def start(basin: Basin, profile: Profile) -> None:
     """Fill the basin from the 1-D profile, speed by Manning along the line."""
     cells = basin.cells
     depth = np.maximum(profile.level_at(cells.station) - cells.bed, 0.0)
     depth[depth <= basin.settings.thin_m] = 0.0
     slope = np.interp(cells.station, profile.station, profile.friction_slope)
     speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.rough2)
-    east, north = station_gradient(frame)
+    east, north = cells.down_river()
     basin.water[:, 0] = depth
-    basin.water[:, 1] = speed * east[cells.row, cells.col]
-    basin.water[:, 2] = speed * north[cells.row, cells.col]
+    basin.water[:, 1] = speed * east
+    basin.water[:, 2] = speed * north
 
 
 def _short_of_cells(frame: Frame, basin: Basin) -> bool:
     """Return whether water stands beside lower ground that was left out as too high."""
     cells, water = basin.cells, basin.water[:, 0]
     wet = water > basin.settings.wet_m
+    listed = np.zeros(cells.shape, np.bool_)
+    listed[cells.row, cells.col] = True
     row, col, level = cells.row[wet], cells.col[wet], (water + cells.bed)[wet]
     for down, right in SIDES:
         beside = (row + down, col + right)
-        left_out = frame.inside[beside] & (cells.number[beside] < 0)
+        left_out = frame.inside[beside] & ~listed[beside]
         if (left_out & (frame.bed[beside] < level)).any():
             return True
     return False

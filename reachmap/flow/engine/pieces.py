@@ -8,8 +8,10 @@ Then neighbours agree where they meet, and how well they do is measured and told
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from os import cpu_count
 
 import numpy as np
 import xarray as xr
@@ -37,7 +39,8 @@ class CutSettings:
     Parameters
     ----------
     length_m
-        Length a piece answers for; shorter rivers are not cut. Our choice, range 1000-10000.
+        Greatest length a piece answers for; shorter rivers are not cut. Our choice, range
+        1000-10000: a piece of it has some 150,000 cells.
     above_widths
         How far a piece reaches upstream of it, in river widths. Our choice, 4-10: the water forgets
         how it was let in over depth / (2 friction factor), about one to three widths.
@@ -52,12 +55,15 @@ class CutSettings:
         How often at most.
     """
 
-    length_m: float = 3000.0
+    length_m: float = 6000.0
     above_widths: float = 6.0
     below_backwaters: float = 1.5
     level_m: float = 0.005
     speed_m_s: float = 0.01
     rounds: int = 3
+
+
+CUT = CutSettings()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +89,17 @@ class Piece:
 def run_task(task: Task) -> xr.Dataset:
     """Return one flow's Dataset; a pure function of the task, the same bytes wherever it runs."""
     return solve_engine(task.ground, [task.flow], [task.foot_level], task.settings, workers=1)
+
+
+def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
+    """Return the answers to tasks worked out side by side on this machine's cores."""
+    with ThreadPoolExecutor(cpu_count() or 1) as pool:
+        return list(pool.map(work, tasks))
+
+
+def is_long(ground: xr.Dataset, cut: CutSettings = CUT) -> bool:
+    """Return whether a river is cut into pieces."""
+    return float(np.ptp(ground["line_station"].to_numpy())) > cut.length_m
 
 
 def solve_by_tasks(

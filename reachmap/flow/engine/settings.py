@@ -46,7 +46,10 @@ class EngineSettings:
         solved. Our choice, range 1e-6 to 0.01: far below the doubt of any rating.
     depth_change_m, speed_change_m_s
         Largest root-mean-square change of depth and speed over a cycle at which it counts as
-        solved. Our choice: with them the answer lies within about 1 cm/s of the converged one.
+        solved. Our choice.
+    speed_ahead_m_s
+        Largest way that speeds may still have to go (root mean square), from how fast their changes
+        shrink, at which it counts as solved. Our choice: far below what one can measure wading.
     section_error_most
         A flow that comes to rest above `section_error` but below this is given with a note; above
         it no map is made. Our choice, range 0.01 to 0.05.
@@ -85,6 +88,7 @@ class EngineSettings:
     section_error: float = 0.002
     depth_change_m: float = 0.0005
     speed_change_m_s: float = 0.002
+    speed_ahead_m_s: float = 0.01
     section_error_most: float = 0.02
     cycles_most: int = 120
     sweeps: int = 4
@@ -108,6 +112,7 @@ class EngineSettings:
                 "section_error",
                 "depth_change_m",
                 "speed_change_m_s",
+                "speed_ahead_m_s",
                 "section_error_most",
                 "cycles_most",
                 "sweeps",

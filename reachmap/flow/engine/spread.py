@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 import xarray as xr
 
+from reachmap import __version__
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow.engine.pieces import CutSettings, Mapper, Task, solve_by_tasks
 from reachmap.flow.engine.settings import EngineSettings
@@ -31,16 +33,40 @@ def on_scheduler(address: str) -> Mapper:
     except ImportError:
         raise BuildError([_not_installed()]) from None
 
-    def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
+    def connected() -> Client:
         try:
-            client = Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+            return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
         except (OSError, TimeoutError, ValueError):
             raise BuildError([_no_answer(address)]) from None
-        with client:
-            futures = client.map(work, list(tasks), pure=False)
-            return list(client.gather(futures))  # type: ignore[no-untyped-call]
 
+    def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
+        with connected() as client:
+            # Sent to the workers ahead of the calls: the scheduler does not carry the ground.
+            sent = client.scatter(list(tasks), hash=False)
+            futures = client.map(work, sent, pure=False)
+            return list(client.gather(futures))
+
+    with connected() as client:  # what is wrong there is told before any work is done
+        _check_workers(client, address)
     return run
+
+
+def _check_workers(client: Any, address: str) -> None:
+    """Refuse a scheduler without workers, or with workers of another version."""
+    try:
+        client.wait_for_workers(1, timeout=PATIENCE_S)
+        versions = set(client.run(_version).values())
+    except TimeoutError:
+        raise BuildError([_no_workers(address)]) from None
+    except ImportError:
+        versions = {"none"}
+    if versions != {__version__}:
+        raise BuildError([_other_version(versions)])
+
+
+def _version() -> str:
+    """Return the version of this package where it is called."""
+    return __version__
 
 
 def solve_on_scheduler(
@@ -74,4 +100,22 @@ def _no_answer(address: str) -> Fault:
         "--scheduler",
         f"no Dask scheduler answers at {address!r}",
         "Check the address (like tcp://host:8786) and that the scheduler runs",
+    )
+
+
+def _no_workers(address: str) -> Fault:
+    """Return the fault of a scheduler that nobody works for."""
+    return Fault(
+        "--scheduler",
+        f"the Dask scheduler at {address!r} has no workers",
+        "Start some: dask worker ADDRESS, where reachmap is installed",
+    )
+
+
+def _other_version(versions: set[str]) -> Fault:
+    """Return the fault of workers that would work out other numbers."""
+    return Fault(
+        "--scheduler",
+        f"its workers have reachmap {', '.join(sorted(versions))}, this is {__version__}",
+        "Install the same version everywhere",
     )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -25,6 +26,10 @@ that comes and goes), which explicit steps would not still."""
 PATIENCE = 60
 """Cycles without getting a tenth calmer after which steps are shortened: as long as eddies take to
 grow. Our choice by trial."""
+RATE_CYCLES = 5
+"""How fast changes shrink is taken over this many cycles. Our choice, range 3-10."""
+SLOWEST_RATE = 0.98
+"""Changes that shrink more slowly than by this factor a cycle are taken to shrink by it."""
 RIVER_CYCLES, RIVER_LAST = 5, 40
 """The river's cells are found anew every so many cycles, up to this one; then they hold."""
 
@@ -47,6 +52,8 @@ class Reached:
         Root-mean-square change over the last cycle [m], [m/s].
     outflow
         Discharge at the foot [m3/s].
+    speed_ahead
+        How far speeds still are from where they are going, root mean square [m/s].
     """
 
     solved: bool
@@ -56,6 +63,7 @@ class Reached:
     depth_change: float
     speed_change: float
     outflow: float
+    speed_ahead: float = np.inf
 
 
 def to_steady(
@@ -127,17 +135,20 @@ def _by_sweeps(
     before, moved = basin.water.astype(np.float32), np.zeros((basin.cells.count, 2), np.float32)
     reached = Reached(False, way, done, np.inf, np.inf, np.inf, 0.0)
     calmest, since = np.inf, 0
+    changes: deque[float] = deque(maxlen=RATE_CYCLES + 1)
     for cycle in range(settings.cycles_most):
         if cycle % RIVER_CYCLES == 0 and done + cycle <= RIVER_LAST:
             basin.find_river()
         basin.pull_in_bends()
-        _cycle(basin, helper)
+        cycle_once(basin, helper)
         sums = _kernels_implicit.ease_pace(
             basin.water, before, moved, most, share < 1.0, basin.pace, basin.calm
         )
-        # Shorter steps move less a cycle: what counts as still shrinks with them.
-        wide = (LOOSE if loose else 1.0) * share
-        reached = _measured(basin, sums, way, done + cycle + 1, wide)
+        reached = _measured(basin, sums, way, done + cycle + 1, LOOSE if loose else 1.0)
+        changes.append(reached.speed_change)
+        reached = replace(reached, speed_ahead=ahead_of(changes))
+        if not loose and reached.speed_ahead > settings.speed_ahead_m_s:
+            reached = replace(reached, solved=False)
         if reached.solved or not np.isfinite(reached.speed_change):
             return reached
         if reached.speed_change < 0.9 * calmest:
@@ -147,7 +158,19 @@ def _by_sweeps(
     return reached
 
 
-def _cycle(basin: Basin, helper: CoarseHelp | None) -> None:
+def ahead_of(changes: Sequence[float]) -> float:
+    """Return how far there is still to go from the last changes, oldest first.
+
+    Changes that shrink by the same factor r a cycle add up to last r / (1 - r). Infinite with fewer
+    changes than are needed to tell r.
+    """
+    if len(changes) <= RATE_CYCLES or not np.isfinite(changes).all() or changes[0] <= 0:
+        return np.inf if len(changes) <= RATE_CYCLES else float(changes[-1])
+    rate = min((changes[-1] / changes[0]) ** (1 / RATE_CYCLES), SLOWEST_RATE)
+    return float(changes[-1] * rate / (1 - rate))
+
+
+def cycle_once(basin: Basin, helper: CoarseHelp | None) -> None:
     """Go once through sweeps, the coarser grid's help and the 1-D correction."""
     settings = basin.settings
     if helper is None:

@@ -24,7 +24,7 @@ def macdonald_run(cells):
 @pytest.mark.compiled
 def test_macdonalds_channel_is_met_to_second_order_up_to_its_ends():
     runs = [macdonald_run(n) for n in (50, 100, 200, 400)]
-    assert all(change < 1e-9 for _, _, change in runs)
+    assert all(change < 1e-7 for _, _, change in runs)
     assert all(error < 1e-6 for _, error, _ in runs)
     assert runs[-1][0] < 1e-5
     assert order_of([run[0] for run in runs]) > 1.9
@@ -43,7 +43,7 @@ def uniform(width_cells, cells, cell, slope, n, depth):
 
 def test_uniform_flow_in_a_tilted_channel_is_mannings():
     basin, q = uniform(2, 10, 2.0, 0.002, 0.035, 0.9)
-    assert settle(basin, 60, correction=0.6) < 1e-8
+    assert settle(basin, 60, correction=0.6) < 1e-7
     assert basin.water[:, 0] == pytest.approx(0.9, abs=1e-6)
     assert basin.water[:, 1] == pytest.approx(q / 0.9, rel=1e-6)
     assert np.abs(basin.water[:, 2]).max() < 1e-10
@@ -53,7 +53,7 @@ def test_uniform_flow_in_a_tilted_channel_is_mannings():
 @pytest.mark.parametrize("slope", [0.0005, 0.004, 0.012])
 def test_uniform_flow_over_slopes(slope):
     basin, q = uniform(3, 60, 2.0, slope, 0.04, 0.7)
-    assert settle(basin, 200, correction=0.6) < 1e-8
+    assert settle(basin, 200, correction=0.6) < 1e-7
     assert basin.water[:, 0] == pytest.approx(0.7, abs=1e-5)
     assert basin.water[:, 0] * basin.water[:, 1] == pytest.approx(q, rel=1e-5)
     assert basin.balance()[0] < 1e-6
@@ -63,7 +63,7 @@ def test_uniform_flow_over_slopes(slope):
 def test_fast_uniform_flow_is_mannings_a_few_cells_below_the_head():
     # Froude number 1.3: water enters at critical depth and finds its own within some cells
     basin, _ = uniform(3, 60, 2.0, 0.03, 0.04, 0.7)
-    assert settle(basin, 200, correction=0.6) < 1e-8
+    assert settle(basin, 200, correction=0.6) < 1e-7
     below = basin.cells.station > 40
     assert basin.water[below, 0] == pytest.approx(0.7, abs=1e-5)
     assert basin.balance()[0] < 1e-6

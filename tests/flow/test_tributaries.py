@@ -1,0 +1,87 @@
+"""Tributaries: where they join, and what the river carries above and below."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reachmap.base.words import Wet
+from reachmap.flow import FlowSettings, solve
+from reachmap.flow.tributaries import LEAST_RADIUS_M, Tributary, mouth_of
+from tests.made import ORIGIN_X, ORIGIN_Y, made_ground
+
+
+def ground():
+    return made_ground(length=240, half_width=12, deep=1.4, margin=20)
+
+
+def coming_in(station=120.0, *, share=0.3, down_to=0.0, side=1.0):
+    """Return a tributary that comes straight in from the left and ends `down_to` m off the line."""
+    y = ORIGIN_Y + side * np.array([60.0, down_to])
+    return Tributary("Creek", share, (ORIGIN_X + station, ORIGIN_X + station), tuple(y))
+
+
+def carried(answer, station):
+    """Return what passes a section of the reach, which runs east [m3/s]."""
+    column = int(np.argmin(np.abs(answer["x"].to_numpy() - ORIGIN_X - station)))
+    part = (answer["depth"] * answer["east_speed"]).isel(x=column)
+    return float(np.nansum(part.to_numpy()) * answer.attrs["cell"])
+
+
+@pytest.mark.parametrize("down_to", [0.0, 5.0, 10.0])
+def test_it_joins_in_the_channel_off_its_middle_however_far_it_is_drawn(down_to):
+    mouth = mouth_of(coming_in(down_to=down_to), ground())
+    off = mouth.y - ORIGIN_Y
+    assert max(down_to, 7.0) <= off <= max(down_to, 0.3 * 24) + 2.0
+    assert mouth.station == pytest.approx(120, abs=2)
+    assert mouth.radius_m == LEAST_RADIUS_M
+
+
+def test_one_that_never_leaves_the_middle_joins_at_its_beginning():
+    along = Tributary("", 0.1, (ORIGIN_X + 50, ORIGIN_X + 90), (ORIGIN_Y + 1, ORIGIN_Y))
+    assert mouth_of(along, ground()).station == pytest.approx(50, abs=2)
+
+
+@pytest.mark.compiled
+def test_the_river_carries_the_rest_above_and_all_below():
+    flow = FlowSettings(method="engine", tributaries=(coming_in(), coming_in(160, share=0.2)))
+    answer = solve(ground(), [12.0], flow).isel(flow=0)
+    for station, whole in ((60, 6.0), (145, 9.6), (200, 12.0)):
+        assert carried(answer, station) == pytest.approx(whole, rel=0.01)
+    assert float(answer["imbalance"]) <= 0.002
+    told = answer.attrs["notes"]
+    assert "Creek brings 30 % of the flow and joins 120 m down the line" in told
+
+
+@pytest.mark.compiled
+def test_its_water_spreads_over_every_wet_channel_below():
+    # an island parts the river below the mouth: both of its channels carry more than without
+    made = made_ground(length=300, half_width=24, deep=1.3, margin=20)
+    station, offset = made["station"].to_numpy(), made["offset"].to_numpy()
+    island = 1.8 * np.exp(-(((station - 200) / 45) ** 4) - (offset / 6) ** 4)
+    made["bed"] = (("y", "x"), made["bed"].to_numpy() + island)
+    lone = solve(made, [24.0], FlowSettings(method="engine")).isel(flow=0)
+    joined = solve(
+        made, [34.0], FlowSettings(method="engine", tributaries=(coming_in(60, share=10 / 34),))
+    ).isel(flow=0)
+    column = int(np.argmin(np.abs(made["x"].to_numpy() - ORIGIN_X - 200)))
+    off = made["offset"].isel(x=column).to_numpy()
+    assert (joined["wet"].isel(x=column).to_numpy()[np.abs(off) < 3] != Wet.YES).all()
+    for side in (off > 3, off < -3):
+        less, more = (
+            float(np.nansum((a["depth"] * a["east_speed"]).isel(x=column).to_numpy()[side]))
+            for a in (lone, joined)
+        )
+        assert more > 1.15 * less
+
+
+def test_the_preview_says_that_it_does_not_know_of_it():
+    told = solve(ground(), [12.0], FlowSettings(tributaries=(coming_in(),))).attrs["notes"]
+    assert "above a tributary it shows too much water" in told
+
+
+def test_shares_that_leave_nothing_are_refused():
+    with pytest.raises(ValueError, match="share"):
+        coming_in(share=1.0)
+    with pytest.raises(ValueError, match="add up"):
+        FlowSettings(tributaries=(coming_in(share=0.6), coming_in(share=0.5)))
