@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
 from contextlib import closing
 from functools import partial
 from pathlib import Path
-from xml.sax.saxutils import escape
 
 import geopandas as gpd
 import numpy as np
@@ -18,28 +16,24 @@ from rasterio.transform import from_origin
 from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.fields import FIELDS
 from reachmap.base.shapes import F8
-from reachmap.base.tables import BY_NAME, LAYERS
+from reachmap.base.tables import LAYERS
+from reachmap.base.words import Wet
+from reachmap.outputs.gis_styles import qml_style, sld_style
 from reachmap.outputs.product import Product
 
 RASTERS = ("depth", "speed", "level")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
 
-NODATA = -9999.0
-"""Written where the field has no value: dry, or unknown (the `wet` field of the report tells)."""
+DOUBT_RASTERS = ("depth_spread", "speed_spread", "agreement")
+"""Fields of the ensemble written too, where there is one."""
 
-LINE_COLOURS: Mapping[str, str] = {
-    "edge_left": "#0d2b4f",
-    "edge_right": "#0d2b4f",
-    "seams": "#9a0050",
-    "tailouts": "#5e2200",
-    "lanes": "#3d1270",
-}
-AREA_COLOURS: Mapping[str, str] = {
-    "wetted": "#b9dcf0",
-    "water": "#ffd84d",
-    "wading": "#8a8a8a",
-    "runs": "#d8d2c4",
-}
+NODATA = -9999.0
+"""Written where a field has no value: dry, or unknown; `wet_<label>.tif` tells which."""
+
+WET_CODES = ", ".join(f"{code.value} {code.name.lower()}" for code in Wet)
+
+PACKAGE_VERSION = "1.3"
+"""Of the GeoPackage standard: the newest that programs in use for years read without a word."""
 
 
 def write_gis(product: Product, folder: Path) -> list[Path]:
@@ -51,8 +45,12 @@ def write_gis(product: Product, folder: Path) -> list[Path]:
     ]
     for index, label in enumerate(product.labels):
         flow = product.flows.isel(flow=index)
-        for name in RASTERS:
-            write = partial(_write_raster, flow=flow, name=name, label=label)
+        fields = {name: (flow, name) for name in (*RASTERS, "wet")}
+        if product.doubt is not None:
+            one = product.doubt.isel(flow=index)
+            fields |= {name: (one, name) for name in DOUBT_RASTERS}
+        for name, (source, field) in fields.items():
+            write = partial(_write_raster, grid=flow, source=source, name=field, label=label)
             paths.append(write_aside(folder / f"{name}_{label}.tif", write))
     return paths
 
@@ -65,25 +63,33 @@ def _raster_values(flow: xr.Dataset, name: str) -> F8:
     return np.asarray(flow[name].to_numpy(), dtype=np.float64)
 
 
-def _write_raster(path: Path, *, flow: xr.Dataset, name: str, label: str) -> None:
-    """Write one field at one flow as a cloud-optimised GeoTIFF in the metric CRS."""
-    cell = float(flow.attrs["cell"])
-    values = _raster_values(flow, name)
-    corner = (float(flow["x"][0]) - cell / 2, float(flow["y"][0]) + cell / 2)
+def _write_raster(
+    path: Path, *, grid: xr.Dataset, source: xr.Dataset, name: str, label: str
+) -> None:
+    """Write one field at one flow as a cloud-optimised GeoTIFF in the metric CRS.
+
+    `grid` carries cell and CRS, `source` the field; overviews take the nearest cell, so that no
+    value is made up.
+    """
+    cell = float(grid.attrs["cell"])
+    values = _raster_values(source, name)
+    corner = (float(grid["x"][0]) - cell / 2, float(grid["y"][0]) + cell / 2)
     unit, meaning = _unit_of(name)
+    codes = name == "wet"
     profile = {
         "driver": "COG",
-        "dtype": "float32",
+        "dtype": "uint8" if codes else "float32",
         "count": 1,
         "height": values.shape[0],
         "width": values.shape[1],
-        "crs": flow.attrs["crs"],
+        "crs": grid.attrs["crs"],
         "transform": from_origin(*corner, cell, cell),
-        "nodata": NODATA,
+        "nodata": None if codes else NODATA,
         "compress": "deflate",
-        "predictor": 3,
+        "predictor": 2 if codes else 3,
+        "overview_resampling": "nearest",
     }
-    filled = np.where(np.isfinite(values), values, NODATA).astype(np.float32)
+    filled = np.where(np.isfinite(values), values, NODATA).astype(profile["dtype"])
     with rasterio.open(path, "w", **profile) as target:
         target.write(filled, 1)
         target.set_band_unit(1, unit)
@@ -94,6 +100,8 @@ def _unit_of(name: str) -> tuple[str, str]:
     """Return unit and meaning of a raster."""
     if name == "speed":
         return "m/s", "Depth-averaged speed; nodata where dry or unknown."
+    if name == "wet":
+        return "1", f"Whether there is water: {WET_CODES}."
     field = next(field for field in FIELDS if field.name == name)
     return field.unit, field.meaning
 
@@ -109,6 +117,7 @@ def _write_package(path: Path, layers: dict[str, gpd.GeoDataFrame]) -> None:
                 engine="pyogrio",
                 geometry_type=None if len(layers[layer.name]) else layer.geometry,
                 DESCRIPTION=layer.meaning,
+                VERSION=PACKAGE_VERSION,
             )
     with closing(sqlite3.connect(path)) as database, database:
         _describe_columns(database)
@@ -128,10 +137,10 @@ def _describe_columns(database: sqlite3.Connection) -> None:
         for column in layer.columns
     ]
     database.executemany(
-        "INSERT OR REPLACE INTO gpkg_data_columns (table_name, column_name, title, description) "
-        "VALUES (?, ?, ?, ?)",
+        "INSERT OR REPLACE INTO gpkg_data_columns "
+        "(table_name, column_name, name, title, description) VALUES (?, ?, ?, ?, ?)",
         [
-            (table, name, f"{name} [{unit}]" if unit else name, told)
+            (table, name, *(2 * [f"{name} [{unit}]" if unit else name]), told)
             for table, name, unit, told in rows
         ],
     )
@@ -154,43 +163,13 @@ def _add_styles(database: sqlite3.Connection) -> None:
     database.executemany(
         "INSERT INTO layer_styles (f_table_catalog, f_table_schema, f_table_name, "
         "f_geometry_column, styleName, styleQML, styleSLD, useAsDefault, description, owner) "
-        "VALUES ('', '', ?, 'geom', 'reachmap', '', ?, 1, ?, '')",
-        [(layer.name, sld_style(layer.name), layer.meaning) for layer in LAYERS],
+        "VALUES ('', '', ?, 'geom', 'reachmap', ?, ?, 1, ?, '')",
+        [
+            (layer.name, qml_style(layer.name), sld_style(layer.name), layer.meaning)
+            for layer in LAYERS
+        ],
     )
     database.execute(
         "INSERT INTO gpkg_contents (table_name, data_type, identifier, description) "
         "VALUES ('layer_styles', 'attributes', 'layer_styles', 'Layer styles')"
     )
-
-
-def sld_style(name: str) -> str:
-    """Return a layer's style as an OGC Styled Layer Descriptor 1.0."""
-    kind = BY_NAME[name].geometry
-    if kind == "LineString":
-        colour = LINE_COLOURS.get(name, "#333333")
-        stroke = _css("stroke", colour) + _css("stroke-width", "2")
-        symbol = f"<LineSymbolizer><Stroke>{stroke}</Stroke></LineSymbolizer>"
-    elif kind == "Point":
-        symbol = (
-            "<PointSymbolizer><Graphic><Mark><WellKnownName>circle</WellKnownName>"
-            f"<Fill>{_css('fill', '#234a14')}</Fill></Mark><Size>7</Size></Graphic>"
-            "</PointSymbolizer>"
-        )
-    else:
-        fill = AREA_COLOURS.get(name, "#cccccc")
-        inner = _css("fill", fill) + _css("fill-opacity", "0.5")
-        stroke = _css("stroke", "#222222") + _css("stroke-width", "1")
-        symbol = (
-            f"<PolygonSymbolizer><Fill>{inner}</Fill><Stroke>{stroke}</Stroke></PolygonSymbolizer>"
-        )
-    return (
-        '<?xml version="1.0" encoding="UTF-8"?><StyledLayerDescriptor version="1.0.0" '
-        'xmlns="http://www.opengis.net/sld"><NamedLayer>'
-        f"<Name>{escape(name)}</Name><UserStyle><FeatureTypeStyle><Rule>{symbol}</Rule>"
-        "</FeatureTypeStyle></UserStyle></NamedLayer></StyledLayerDescriptor>"
-    )
-
-
-def _css(name: str, value: str) -> str:
-    """Return one CssParameter element."""
-    return f'<CssParameter name="{name}">{value}</CssParameter>'

@@ -118,6 +118,8 @@ _COAL = (Tone("#17191a", _PALE, "#3a3d3e", _PALE), Tone("#f0ece4", _DARK, "#0000
 _STONE = _pair("#3f362c", "#c6bfb8", "#c9bda9", "#3f3930")
 _TEAL = _pair("#0d3b46", "#fffdf6", "#bfe3e6", "#10181b")
 _RUST = _pair("#7a0f0a", "#7a0f0a", "#ffb4a6", "#6b1712")
+_DOUBT = _pair("#16333d", "#f5f0e5", "#9fc4c6", "#10181b")
+_LOAM = _pair("#57450f", "#fff6cf", "#ecd08a", "#2c2718")
 _INK = _pair("#1c2a2b", "#1c2a2b", "#e9dfc9", "#3a4a4d")
 _CREAM = _pair("#1c2a2b", "#fff6cf", "#e9dfc9", "#4c4630")
 
@@ -145,11 +147,13 @@ STYLES: tuple[Style, ...] = (
         (6, 4),
         0.92,
     ),
-    Style(
-        "guess", "Bed little known: numbers are a guess", "", _A, *_STONE, _P.SPECKS, 0.0, (), 0.0
-    ),
-    Style("found_run", "Runs found for you", "", _A, *_TEAL, _P.NONE, 1.6, (3, 5), 0.0),
+    Style("guess", "Little sure: numbers are a guess", "", _A, *_STONE, _P.SPECKS, 0.0, (), 0.5),
+    Style("edge_band", "The edge lies somewhere in here", "", _A, *_DOUBT, _P.SLANT, 0.0, (), 0.6),
+    Style("found_run", "Stretches worked out for you", "", _A, *_TEAL, _P.NONE, 1.6, (3, 5), 0.0),
     Style("own_run", "Your runs", "", _A, *_TEAL, _P.NONE, 2.2, (14, 4), 0.0),
+    Style("bar", "Bars and islands", "", _A, *_LOAM, _P.NONE, 2.0, (2, 5), 0.0),
+    Style("side_channel", "Side channels awake", "", _L, *_RIVER, _P.NONE, 2.6, (11, 6)),
+    Style("dead_arm", "Dead arms", "", _L, *_RIVER, _P.NONE, 2.2, (2, 6)),
     Style("seam_line", "Seam line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
     Style("tailout_line", "Tailout, down to its lip", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
     Style("band", "Water a fish can use at little cost", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
@@ -160,8 +164,10 @@ STYLES: tuple[Style, ...] = (
     Style("look", "Not mapped behind: look first", "?", _A, *_STONE, _P.BRICK, 1.6, (5, 4), 0.8),
     Style("swing", "Reach of the cast and its swing", "", _L, *_TEAL, _P.NONE, 2.0, (9, 4)),
     Style("sounding", "Depths you measured", "", _M, *_TEAL, _P.NONE, 1.6),
+    Style("ask", "A note here would help most", "", _M, *_LOAM, _P.NONE, 2.0),
     Style("station", "Where to stand and cast", "", _M, *_TEAL, _P.NONE, 2.4),
     Style("note", "Your notes", "n", _M, *_CREAM, _P.NONE, 1.6),
+    Style("trip", "Your log", "L", _M, *_TEAL, _P.NONE, 2.0),
     Style("access", "Access", "P", _M, *_INK, _P.NONE, 2.0),
     Style("hazard", "Hazards you marked", "!", _M, *_RUST, _P.CROSS, 3.0, (10, 3), 0.3),
 )

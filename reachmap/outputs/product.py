@@ -30,6 +30,12 @@ class Product:
         What report.json will hold, as plain JSON values.
     preview
         Whether the flow field is the quick 1-D preview: every page must say so.
+    doubt
+        The doubt stage's Dataset (flow, y, x): how far an ensemble of grounds that the evidence
+        allows differs; None where it was left out.
+    log
+        The layer `base.tables.LOG`: the angler's own trips. None where there is no log or the build
+        was asked to leave it out. Apart from `layers`, so that no writer hands it on unasked.
     """
 
     markup: Markup
@@ -38,6 +44,8 @@ class Product:
     layers: Mapping[str, gpd.GeoDataFrame]
     report: Mapping[str, Any]
     preview: bool
+    doubt: xr.Dataset | None = None
+    log: gpd.GeoDataFrame | None = None
 
     @property
     def labels(self) -> tuple[str, ...]:

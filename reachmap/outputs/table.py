@@ -27,7 +27,7 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     return [
         write_aside(
             folder / "runs_by_flow.csv",
-            lambda aside: aside.write_text(stream.getvalue(), encoding="utf-8"),
+            lambda aside: aside.write_text(stream.getvalue(), encoding="utf-8", newline=""),
         )
     ]
 

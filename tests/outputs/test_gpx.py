@@ -11,7 +11,10 @@ import gpxpy
 import pytest
 from lxml import etree
 
-from reachmap.outputs.gpx import clean_text, flow_letter, plain_ascii, water_names, write_gpx
+from reachmap.outputs.handheld import water_names, write_gpx
+from reachmap.outputs.handheld.names import LONGEST, flow_letter
+from reachmap.outputs.text import TURNS, clean_text, plain_ascii
+from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
 
 NASTY = "</name><script>alert(1)</script>{{7*7}}\u202e\x00\x0b" + "x" * 10_000
@@ -30,8 +33,14 @@ def schema() -> etree.XMLSchema:
 @pytest.fixture(scope="module")
 def written(tmp_path_factory):
     folder = tmp_path_factory.mktemp("gpx")
-    product = made_product()
+    product = with_doubt(made_product())
     return product, write_gpx(product, folder)
+
+
+@pytest.fixture(scope="module")
+def long_written(written, tmp_path_factory):
+    product, _ = written
+    return write_gpx(product, tmp_path_factory.mktemp("long"), long_names=True)
 
 
 def test_every_file_is_valid_under_the_published_schema(schema, written):
@@ -80,10 +89,67 @@ def test_top_lies_upstream_of_foot(written):
 
 
 def test_hostile_names_stay_text(schema, tmp_path):
-    for path in write_gpx(made_product(text=NASTY), tmp_path):
-        tree = etree.parse(str(path))
-        schema.assertValid(tree)
-        assert not tree.findall(".//{*}script")
+    product = with_doubt(made_product(text=NASTY), text=NASTY)
+    for long_names in (False, True):
+        for path in write_gpx(product, tmp_path, long_names=long_names):
+            text = path.read_text(encoding="utf-8")
+            tree = etree.fromstring(text.encode())
+            schema.assertValid(tree)
+            assert not tree.findall(".//{*}script")
+            assert not TURNS.search(text)
+            assert all(len(e.text) <= LONGEST for e in tree.findall(".//{*}wpt/{*}name"))
+            assert max(len(e.text or "") for e in tree.iter()) <= 1000
+
+
+def test_places_worth_a_note_are_in_every_file_under_their_code(written):
+    product, paths = written
+    for path in paths:
+        document = gpxpy.parse(path.read_text(encoding="utf-8"))
+        asked = [point for point in document.waypoints if point.symbol == "worth a note"]
+        assert [point.name for point in asked] == list(product.layers["asks"]["code"])
+        assert asked[0].description.startswith("Sound the run 60 m down")
+
+
+def test_every_run_in_shape_has_its_top_and_foot(written):
+    product, paths = written
+    runs = product.layers["runs"]
+    for label, path in zip(product.labels, paths, strict=False):
+        document = gpxpy.parse(path.read_text(encoding="utf-8"))
+        ends = [point for point in document.waypoints if point.symbol == "run"]
+        in_shape = sum(label in str(told).split(", ") for told in runs["flows_in_shape"])
+        assert len(ends) == 2 * in_shape
+        assert {point.description.split(" of ")[0] for point in ends} <= {"top", "foot"}
+
+
+def test_long_names_say_it_in_words_and_stay_unique(schema, long_written):
+    for path in long_written:
+        schema.assertValid(etree.parse(str(path)))
+        document = gpxpy.parse(path.read_text(encoding="utf-8"))
+        names = [point.name for point in document.waypoints]
+        assert len(names) == len(set(names))
+        assert all(re.fullmatch(r"[ -~]{1,40}", name) for name in names)
+        tracks = [track.name for track in document.tracks]
+        assert len(tracks) == len(set(tracks))
+    whole = gpxpy.parse(long_written[-1].read_text(encoding="utf-8"))
+    names = {point.name for point in whole.waypoints}
+    assert {"Parking P01", "Strainer X01", "Worth a note A1"} <= names
+    assert "First Gravel R01 top 2400cfs" in names
+
+
+def test_files_stay_under_common_limits_of_hand_held_units(written):
+    """A thousand waypoints, 200 tracks, 10,000 points a track: common limits, from memory."""
+    _, paths = written
+    for path in paths:
+        document = gpxpy.parse(path.read_text(encoding="utf-8"))
+        assert len(document.waypoints) <= 1000
+        assert len(document.tracks) <= 200
+        assert all(track.get_points_no() <= 10_000 for track in document.tracks)
+
+
+def test_one_flow_can_be_written_alone(written, tmp_path):
+    product, _ = written
+    paths = write_gpx(product, tmp_path, labels=(product.labels[1],))
+    assert [path.name for path in paths] == [f"{product.labels[1]}.gpx"]
 
 
 def test_numbers_run_down_the_river(written):
@@ -99,5 +165,5 @@ def test_numbers_run_down_the_river(written):
 
 def test_text_is_cut_and_plain():
     assert plain_ascii("naïve\tcafé", 9) == "naive caf"
-    assert clean_text("a\x00b\ud800c", 10) == "abc"
+    assert clean_text("a\x00b\ud800c\u202ed", 10) == "abcd"
     assert [flow_letter(0), flow_letter(25), flow_letter(26)] == ["A", "Z", "0"]

@@ -8,14 +8,22 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.page import sheet_page
 
 __all__ = ["sheet_page", "write_sheets"]
 
 
-def write_sheets(product: Product, folder: Path) -> list[Path]:
-    """Write one HTML sheet a flow, and a PDF beside it where the optional library is installed.
+def write_sheets(
+    product: Product,
+    folder: Path,
+    *,
+    labels: tuple[str, ...] | None = None,
+    paper: str = "",
+    pdf: bool = False,
+) -> list[Path]:
+    """Write one HTML sheet a flow, and a PDF beside it on wish.
 
     Parameters
     ----------
@@ -23,13 +31,27 @@ def write_sheets(product: Product, folder: Path) -> list[Path]:
         The built reach.
     folder
         Where `<label>.html` and `<label>.pdf` go.
+    labels
+        Flows to write; all if not given.
+    paper
+        A key of `PAPERS`; empty for the one that goes with the folder's units.
+    pdf
+        Whether to make PDFs too.
+
+    Raises
+    ------
+    MarkupError
+        If PDFs are wanted and the optional library is not installed.
     """
-    pages = {label: sheet_page(product, label) for label in product.labels}
+    if pdf and find_spec("weasyprint") is None:
+        fix = "pip install 'reachmap[pdf]', or print the HTML sheet from your browser"
+        raise MarkupError([Fault("--pdf", "the library that makes PDFs is not installed", fix)])
+    pages = {label: sheet_page(product, label, paper=paper) for label in labels or product.labels}
     written = [
         write_aside(folder / f"{label}.html", partial(_write_text, page=page))
         for label, page in pages.items()
     ]
-    if find_spec("weasyprint") is not None:
+    if pdf:
         written += [
             write_aside(folder / f"{label}.pdf", partial(_write_pdf, page=page))
             for label, page in pages.items()

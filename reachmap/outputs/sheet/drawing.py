@@ -109,13 +109,14 @@ def _grades(product: Product, label: str, strip: Strip) -> list[str]:
     return [filled(shape, BY_KIND["unknown"]) for shape in shapes if not shape.is_empty]
 
 
-def filled(shape: BaseGeometry, style: Style) -> str:
-    """Return an area in its colour, hatched and outlined, as SVG."""
+def filled(shape: BaseGeometry, style: Style, *, unsure: bool = False) -> str:
+    """Return an area in its colour, hatched and outlined, as SVG; paler and dashed if unsure."""
     tone = style.day
     data = path_data(shape)
+    veil, dash = (0.4 * style.veil, ' stroke-dasharray="3 2"') if unsure else (style.veil, "")
     parts = [
-        f'<path d="{data}" fill="{tone.fill or "none"}" fill-opacity="{style.veil:g}" '
-        f'fill-rule="evenodd" stroke="{tone.ink}" stroke-width="1.2"/>'
+        f'<path d="{data}" fill="{tone.fill or "none"}" fill-opacity="{veil:g}" '
+        f'fill-rule="evenodd" stroke="{tone.ink}" stroke-width="1.2"{dash}/>'
     ]
     strokes = path_data(hatch_lines(shape, style.pattern, GAP))
     if strokes:
@@ -131,7 +132,11 @@ def _pieces(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
     """Return the pieces of water in the table."""
     water = product.layers["water"]
     shapes = ((strip.drawn(water.geometry[row.index]), row) for row in rows)
-    return [filled(shape, BY_KIND[row.kind]) for shape, row in shapes if not shape.is_empty]
+    return [
+        filled(shape, BY_KIND[row.kind], unsure=row.unsure)
+        for shape, row in shapes
+        if not shape.is_empty
+    ]
 
 
 def _lines(product: Product, label: str, strip: Strip) -> list[str]:
@@ -194,7 +199,8 @@ def _numbers(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
             f'stroke="{INK}" stroke-width="0.7"/><circle cx="{spot.x:.1f}" cy="{spot.y:.1f}" '
             f'r="1.5" fill="{INK}"/><rect x="{x - 12:.1f}" y="{y - 6:.1f}" width="24" height="12" '
             f'rx="3" fill="#ffffff" stroke="{INK}"/>'
-            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{row.name}</text>'
+            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{row.name}'
+            f"{'~' if row.unsure else ''}</text>"
         )
     return parts
 

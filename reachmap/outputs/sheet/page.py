@@ -38,16 +38,19 @@ class Paper:
 
 
 PAPERS = {
-    UnitSystem.US: Paper("5.5in 8.5in", 5.5, 8.5),
-    UnitSystem.METRIC: Paper("A5", 148 / 25.4, 210 / 25.4),
+    "half-letter": Paper("5.5in 8.5in", 5.5, 8.5),
+    "a5": Paper("A5", 148 / 25.4, 210 / 25.4),
 }
 """Half letter and A5 (ISO 216: 148 mm by 210 mm)."""
 
-MOST_ROWS = 24
+USUAL = {UnitSystem.US: "half-letter", UnitSystem.METRIC: "a5"}
+"""The paper that goes with a folder's units."""
+
+MOST_ROWS = 20
 """Rows that fit below the map in readable type; the best are kept and the sheet says so."""
 
-ROW_PX, ROWS_BESIDE = 11.5, 2
-"""Height of a row, and how many tables stand side by side."""
+ROW_PX, LONGEST_CELL = 11.5, 30
+"""Height of a row, and signs of a name that fit into it."""
 
 HEAD_PX, FOOT_PX = 76.0, 88.0
 """Space kept for the heading with its key, and for access and cautions."""
@@ -59,27 +62,36 @@ CAUTION = (
 )
 
 
-def sheet_page(product: Product, label: str) -> str:
-    """Return a flow's sheet as an HTML document with everything in it."""
+def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
+    """Return a flow's sheet as an HTML document with everything in it.
+
+    Parameters
+    ----------
+    product
+        The built reach.
+    label
+        The flow.
+    paper
+        A key of `PAPERS`; empty for the one that goes with the folder's units.
+    """
     plan = product.markup.plan
-    paper = PAPERS[plan.units]
-    width, height = paper.inner
+    sheet = PAPERS[paper or USUAL[plan.units]]
+    width, height = sheet.inner
     rows, left_out = _best_rows(product, label)
-    lines = -(-len(rows) // ROWS_BESIDE) + 1
-    tall = height - HEAD_PX - FOOT_PX - lines * ROW_PX
+    tall = height - HEAD_PX - FOOT_PX - (len(rows) + 1) * ROW_PX
     strips = cut_strips(product.ground, width=width, height=tall, gap=6.0)
     drawn = "".join(strip_svg(product, label, strip, rows) for strip in strips)
     words = _flow_words(product, label)
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">'
+        f'<meta name="viewport" content="width={sheet.width * PX_PER_INCH:.0f}">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
         'style-src \'unsafe-inline\'; img-src data:"><link rel="icon" href="data:,">'
         f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
-        f'<style>{_style(paper)}</style></head><body><main class="sheet">'
+        f'<style>{_style(sheet)}</style></head><body><main class="sheet">'
         f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
         f"{_under(product)}{_key()}"
-        f'<div class="strips">{drawn}</div>{_tables(rows, plan.units)}'
+        f'<div class="strips">{drawn}</div>{_table(rows, plan.units)}'
         f"{_foot(product, left_out)}</main></body></html>"
     )
 
@@ -144,33 +156,26 @@ def _swatch(drawn: str, words: str) -> str:
     return f"<span>{picture} {html.escape(words)}</span>"
 
 
-def _tables(rows: Sequence[Row], units: UnitSystem) -> str:
-    """Return the rows in tables side by side."""
+def _table(rows: Sequence[Row], units: UnitSystem) -> str:
+    """Return the table of the water drawn, with the run each piece belongs to."""
     if not rows:
         return '<p class="none">No water worth a swing was found at this flow.</p>'
-    half = -(-len(rows) // ROWS_BESIDE)
-    parts = [rows[start : start + half] for start in range(0, len(rows), half)]
-    return f'<div class="tables">{"".join(_table(part, units) for part in parts)}</div>'
-
-
-def _table(rows: Sequence[Row], units: UnitSystem) -> str:
-    """Return one table."""
     length, speed = LENGTH[units], SPEED[units]
     heads = (
-        ("No.", ""), ("Deep", length), ("Fast", speed), ("Stand", length), ("Cast", length),
-        ("Room", length), ("Tip", ""), ("Min", ""),
+        ("No.", ""), ("Run", ""), ("Deep", length), ("Fast", speed), ("Wade", length),
+        ("Cast", length), ("Room", length), ("Tip", ""), ("Min", ""),
     )  # fmt: skip
     head = "".join(
-        f'<th scope="col">{name}{f"<small>{unit}</small>" if unit else ""}</th>'
+        f'<th scope="col">{name}{f" <small>{unit}</small>" if unit else ""}</th>'
         for name, unit in heads
     )
     body = "".join(
         "<tr>"
         + "".join(
-            f"<td>{html.escape(_short(cell, 15))}</td>"
+            f"<td>{html.escape(_short(cell, LONGEST_CELL))}</td>"
             for cell in (
-                row.name + ("~" if row.unsure else ""), row.depth, row.speed, row.stand, row.cast,
-                row.room, row.tip, row.minutes,
+                row.name + ("*" if row.prime else "") + ("~" if row.unsure else ""), row.run,
+                row.depth, row.speed, row.stand, row.cast, row.room, row.tip, row.minutes,
             )
         )
         + "</tr>"
@@ -189,7 +194,13 @@ def _foot(product: Product, left_out: int) -> str:
     if product.markup.hazards:
         kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
         told.append(f"! marked hazards: {', '.join(kinds)}; there are others.")
-    told.append("~ bed little known. ? nobody knows: treat it as too deep, too fast, no room.")
+    told.append(
+        "* prime: it holds over a length. ~ a guess. ? nobody knows: treat it as too deep, "
+    )
+    told[-1] += "too fast, no room. Wade: how deep one stands."
+    asks = product.layers.get("asks")
+    if asks is not None and len(asks):
+        told.append(f"Worth a note: {asks['code'].iloc[0]} to {asks['code'].iloc[-1]} in the GPS.")
     if left_out:
         told.append(f"{left_out} lesser pieces are left out.")
     return (
@@ -211,13 +222,14 @@ def _style(paper: Paper) -> str:
         "p{margin:2px 0}.under{font-size:8px}"
         ".key{display:flex;flex-wrap:wrap;gap:1px 9px;font-size:8px}.key svg{vertical-align:-2px}"
         ".strips{display:flex;gap:6px}.strip{flex:1 1 0;min-width:0;outline:1px solid #999}"
-        ".tables{margin-top:3px}table{float:left;width:49%;border-collapse:collapse}"
-        "table+table{float:right}"
+        "table{width:100%;margin-top:3px;border-collapse:collapse}"
         f"td,th{{height:{ROW_PX - 0.5}px;padding:0 2px;text-align:right;white-space:nowrap;"
         "border-bottom:.5px solid #888;font-size:8.2px;line-height:1}"
-        "th{border-bottom:1.2px solid #000;font-size:7px}th small{font-weight:400;font-size:6px;"
-        "display:block}td:first-child,th:first-child{text-align:left;font-weight:700}"
-        ".foot{font-size:7.6px;clear:both}.caution{font-size:7.6px;font-weight:700;"
+        "th{border-bottom:1.2px solid #000;font-size:7.4px}"
+        "th small{font-weight:400;font-size:6.5px}"
+        "td:first-child,th:first-child{text-align:left;font-weight:700}"
+        "td:nth-child(2),th:nth-child(2){text-align:left}tbody tr:nth-child(3n){border-bottom:1px "
+        "solid #000}.foot{font-size:7.6px}.caution{font-size:7.6px;font-weight:700;"
         "border-top:1px solid #000;padding-top:2px}"
         "@media screen{body{background:#777}.sheet{background:#fff;margin:12px auto;"
         f"padding:{paper.margin}in;width:{paper.width}in;height:{paper.height}in;zoom:1.5}}}}"

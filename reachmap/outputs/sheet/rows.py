@@ -11,7 +11,7 @@ import numpy as np
 
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.gpx import water_names
+from reachmap.outputs.handheld import water_names
 from reachmap.outputs.product import Product
 
 NOT_KNOWN = "?"
@@ -36,6 +36,7 @@ class Row:
     tip: str
     minutes: str
     unsure: bool
+    prime: bool = False
 
 
 def table_rows(product: Product, label: str) -> list[Row]:
@@ -77,6 +78,7 @@ def _row(
         tip=_commonest(standing, "tip"),
         minutes=_told(minutes.get(str(piece["run"]), float("nan")), "m", 0),
         unsure=str(piece["confidence"]) == "low",
+        prime=piece.get("prime") == "yes",
     )
 
 

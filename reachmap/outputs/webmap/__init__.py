@@ -10,10 +10,11 @@ from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, laid
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, plan_maps
+from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
 from reachmap.outputs.webmap.frame import Frame, frame_over
 from reachmap.outputs.webmap.hillshade import relief
-from reachmap.outputs.webmap.layers import Feature, features
+from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.tiles import cut
@@ -49,7 +50,8 @@ def write_maps(
     written = []
     for name, flows in names.items():
         path = folder / name
-        path.write_text(maker.page(flows), encoding="utf-8")
+        page = maker.page(flows, with_log=name == "index.html")
+        path.write_text(page, encoding="utf-8")
         written.append(path)
     return written
 
@@ -59,7 +61,7 @@ def _maker(product: Product, settings: MapSettings) -> PageMaker:
     plan = plan_maps(product, settings)
     frame = frame_over(product.ground, coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
-    tiles = cut(frame, product.ground, product.flows, finest=settings.finest)
+    tiles = cut(frame, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
     parts = Parts(product, frame, tiles, laid(drawn, frame), runs_by_flow(product))
     picture = relief(product.ground, coarser=plan.relief_coarser)
     return PageMaker(product, parts, picture, _view(frame, drawn), plan, settings)

@@ -18,6 +18,7 @@ SCRIPTS = (
     "marks.js",
     "water.js",
     "signs.js",
+    "labels.js",
     "canvas.js",
     "cards.js",
     "runs.js",

@@ -16,20 +16,35 @@ from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
+from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.frame import TILE, Frame
-from reachmap.outputs.webmap.layers import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.popups.cards import Card
 from reachmap.outputs.webmap.runs import Run
 from reachmap.outputs.webmap.say import WAYS, say
-from reachmap.outputs.webmap.tiles import Tiles
+from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 
 FILE_UNIT_M = 0.1
 """Size of one step of the page's coordinates on the ground [m]."""
 
 LONGEST_LABEL = 60
 """Signs of a name that are written on the map; lists and cards hold all of it."""
+
+
+SURE_OF_BED = (
+    "",
+    "the bed here is a guess",
+    "the bed here is fairly known",
+    "the bed here is well known",
+)
+SURE_OF_WATER = (
+    "",
+    "depth and speed here are a guess",
+    "depth and speed here are fairly sure",
+    "depth and speed here are well supported",
+)
+"""What the page says under the finger, by the code of how sure a cell is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +67,9 @@ class Parts:
     runs: tuple[Run, ...]
 
 
-def book(parts: Parts, flows: Sequence[int], start: int) -> dict[str, Any]:
+def book(
+    parts: Parts, flows: Sequence[int], start: int, *, with_log: bool = True
+) -> dict[str, Any]:
     """Return what a page of some flows holds.
 
     Parameters
@@ -63,11 +80,13 @@ def book(parts: Parts, flows: Sequence[int], start: int) -> dict[str, Any]:
         Positions of the flows on this page, rising.
     start
         Which of them the page opens with.
+    with_log
+        Whether the angler's own log is in it.
     """
     units, frame = parts.product.markup.plan.units, parts.frame
     unit = FILE_UNIT_M * frame.scale
     values = parts.product.flows["flow"].to_numpy()
-    drawn, rings = _features(parts, flows)
+    drawn, rings = _features(parts, flows, with_log)
     tiles = parts.tiles
     return {
         "map": MAP_VARIABLE,
@@ -93,9 +112,15 @@ def book(parts: Parts, flows: Sequence[int], start: int) -> dict[str, Any]:
             "depth": [tiles.depth[index] for index in flows],
             "speed": [tiles.speed[index] for index in flows],
         },
-        "sure": tiles.sure,
+        "sure": list(tiles.sure)
+        if len(tiles.sure) == 1
+        else [tiles.sure[index] for index in flows],
+        "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
+        "doubtWords": _doubt_words(units),
         "shapes": packed_rings(rings),
-        "book": packed(json_for_script(drawn | {"runs": _runs(parts, flows)}).encode("utf-8")),
+        "book": packed(
+            json_for_script(drawn | {"runs": _runs(parts, flows, with_log)}).encode("utf-8")
+        ),
     }
 
 
@@ -120,6 +145,12 @@ def laid(found: Sequence[Feature], frame: Frame) -> tuple[Laid, ...]:
 def other_units(units: UnitSystem) -> UnitSystem:
     """Return the other system of units."""
     return UnitSystem.METRIC if units is UnitSystem.US else UnitSystem.US
+
+
+def _doubt_words(units: UnitSystem) -> list[str]:
+    """Return what is said of a depth's doubt, by its step; nothing where it is not told."""
+    told = [f"give or take {say('depth', bound, units)}" for bound in DOUBT_STEPS]
+    return ["", *told, f"give or take more than {say('depth', DOUBT_STEPS[-1], units)}"]
 
 
 def _ramps(units: UnitSystem) -> dict[str, Any]:
@@ -150,6 +181,7 @@ def _tiles(frame: Frame, tiles: Tiles, unit: float) -> dict[str, Any]:
     corners = np.array([[near_x, near_y], [far_x, near_y], [far_x, far_y], [near_x, far_y]])
     return {
         "cells": TILE,
+        "sureCells": TILE // 2,
         "side": side,
         "at": [[round(column * side, 3), round(-row * side, 3)] for row, column in tiles.blocks],
         "step": {"depth": tiles.depth_step, "speed": tiles.speed_step},
@@ -159,10 +191,16 @@ def _tiles(frame: Frame, tiles: Tiles, unit: float) -> dict[str, Any]:
     }
 
 
-def _features(parts: Parts, flows: Sequence[int]) -> tuple[dict[str, Any], list[NDArray[np.int64]]]:
+def _features(
+    parts: Parts, flows: Sequence[int], with_log: bool
+) -> tuple[dict[str, Any], list[NDArray[np.int64]]]:
     """Return the features of some flows as columns, their cards, and their rings."""
     position = {flow: index for index, flow in enumerate(flows)} | {EVERY_FLOW: EVERY_FLOW}
-    placed = [one for one in parts.features if one.feature.flow in position]
+    placed = [
+        one
+        for one in parts.features
+        if one.feature.flow in position and (with_log or one.feature.kind != "trip")
+    ]
     shown = [one.feature for one in placed]
     names = {run.name: index for index, run in enumerate(parts.runs)}
     cards: dict[Card, int] = {}
@@ -182,6 +220,7 @@ def _features(parts: Parts, flows: Sequence[int]) -> tuple[dict[str, Any], list[
         "mark": [feature.mark for feature in shown],
         "weight": [_weight(feature.weight) for feature in shown],
         "faded": [int(feature.faded) for feature in shown],
+        "near": [position.get(feature.near, EVERY_FLOW) for feature in shown],
     }
     rings = [ring for one in placed for ring in one.rings]
     return {"features": columns, "cards": [card.plain() for card in cards]}, rings
@@ -197,7 +236,7 @@ def _weight(weight: float) -> float:
     return round(weight, 1) if math.isfinite(weight) else 0.0
 
 
-def _runs(parts: Parts, flows: Sequence[int]) -> list[dict[str, Any]]:
+def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, Any]]:
     """Return the runs at some flows, numbers in words."""
     units = parts.product.markup.plan.units
     return [
@@ -219,6 +258,9 @@ def _runs(parts: Parts, flows: Sequence[int]) -> list[dict[str, Any]]:
                     "speed": say("speed", state.speed_m_s, units),
                     "instead": state.instead,
                     "sure": state.confidence,
+                    "prime": state.prime,
+                    "wade": state.wade,
+                    "log": state.logged if with_log else "",
                     "lines": list(state.lines),
                 }
                 for state in (run.at[index] for index in flows)

@@ -10,11 +10,10 @@ import shapely
 
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.say import say
+from reachmap.outputs.webmap.tiles import coded, sureness
 from reachmap.outputs.webmap.unknown import off_map
-
-BYTES_PER_WET_CELL = 0.75
-"""Of depth and speed together, packed, for one flow (measured on made rivers: 0.3 to 0.7)."""
 
 BYTES_PER_VERTEX = 3.6
 BYTES_PER_FEATURE = 70
@@ -72,7 +71,7 @@ class MapPlan:
 class _Counts:
     """What there is to write."""
 
-    wet_cells: int
+    raster_bytes: float
     vertices: int
     features: int
     pixels: int
@@ -83,7 +82,7 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
 
     First the relief gives way, then depth and speed, then the outlines.
     """
-    counts = _count(product)
+    counts = _count(product, settings.finest)
     relief = max(1, math.ceil(math.sqrt(counts.pixels / settings.relief_pixels)))
     plan = _estimated(MapPlan(1, relief, settings.tolerance_m, 0), counts)
     while plan.estimate > settings.budget_bytes:
@@ -94,23 +93,39 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
     return replace(plan, notes=_notes(plan, settings, product))
 
 
-def _count(product: Product) -> _Counts:
+def _count(product: Product, finest: float) -> _Counts:
     """Return how much there is of each."""
     wet = product.flows["wet"].to_numpy()
     frames = product.layers.values()
     vertices = sum(int(shapely.get_num_coordinates(f.geometry.to_numpy()).sum()) for f in frames)
     return _Counts(
-        int(np.count_nonzero((wet != Wet.NO) & ~off_map(product.flows))),
+        _raster_bytes(product, finest),
         vertices,
         sum(len(frame) for frame in frames),
         wet.shape[1] * wet.shape[2],
     )
 
 
+def _raster_bytes(product: Product, finest: float) -> float:
+    """Return the size of depth, speed and sureness of all flows, from that of the middle one."""
+    flows = product.flows
+    middle = flows.sizes["flow"] // 2
+    one = flows.isel(flow=middle)
+    speed = np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
+    wet = np.where(off_map(flows), Wet.NO, one["wet"].to_numpy()).astype(np.uint8)
+    layers = [coded(values, wet, finest) for values in (one["depth"].to_numpy(), speed)]
+    sure = sureness(product.ground, product.doubt)
+    layers += [sure[middle][::2, ::2]] if len(sure) > 1 else []
+    share = [int(np.count_nonzero(w != Wet.NO)) for w in flows["wet"].to_numpy()]
+    flows_like_it = sum(share) / max(share[middle], 1)
+    packed_size = sum(len(packed(layer.tobytes())) for layer in layers)
+    return packed_size * flows_like_it
+
+
 def _estimated(plan: MapPlan, counts: _Counts) -> MapPlan:
     """Return the plan with its size."""
     size = float(BYTES_OF_PAGE) + counts.features * BYTES_PER_FEATURE
-    size += counts.wet_cells * BYTES_PER_WET_CELL / plan.coarser**2
+    size += counts.raster_bytes / plan.coarser**1.5  # thinned rasters pack less well
     size += counts.vertices * BYTES_PER_VERTEX * min(1.0, (0.2 / plan.tolerance_m) ** 0.5)
     size += counts.pixels * BYTES_PER_PIXEL / plan.relief_coarser**2
     return replace(plan, estimate=int(size))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,11 +12,9 @@ from PIL import Image
 from scipy import ndimage
 
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.shading import shade
 from reachmap.base.shapes import B1, F8, U1
 from reachmap.outputs.webmap.frame import TILE, Frame, frame_over
-
-LIGHT_FROM_DEG, LIGHT_UP_DEG, STEEPER = 315.0, 42.0, 2.0
-"""Bearing and height of the lamp, how much the ground is raised (common practice, our choice)."""
 
 BARE, LOW_GROWTH, TALL_GROWTH = (236, 228, 208), (205, 209, 174), (158, 177, 141)
 """Paper tints of bare ground, of growth to the chest, and of trees."""
@@ -46,32 +43,6 @@ class Relief:
     east: float
     width: int
     height: int
-
-
-def shade(bed: F8, cell: float) -> F8:
-    """Return how bright each cell is under one lamp, 0 to 1; NaN where the ground is not known.
-
-    Parameters
-    ----------
-    bed
-        Ground height [m], shape (rows, columns), rows running south; NaN where unknown.
-    cell
-        Side of a cell [m].
-
-    Notes
-    -----
-    Lambert's cosine law: the brightness is the cosine between the lamp and the ground's normal.
-    """
-    down, right = np.gradient(bed * STEEPER, cell)
-    east, north = -right, down
-    bearing, height = math.radians(LIGHT_FROM_DEG), math.radians(LIGHT_UP_DEG)
-    lamp = (
-        math.sin(bearing) * math.cos(height),
-        math.cos(bearing) * math.cos(height),
-        math.sin(height),
-    )
-    bright = (east * lamp[0] + north * lamp[1] + lamp[2]) / np.sqrt(1 + east**2 + north**2)
-    return np.asarray(np.clip(bright, 0, 1), dtype=np.float64)
 
 
 def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:

@@ -7,7 +7,12 @@ from typing import Any
 
 from reachmap.outputs.palette import BEHIND, BY_KIND, STYLES, WADING, Style, Tone
 
-PRESETS: tuple[tuple[str, str], ...] = (("fish", "Fish"), ("wade", "Wade"), ("cast", "Cast"))
+PRESETS: tuple[tuple[str, str], ...] = (
+    ("fish", "Fish"),
+    ("wade", "Wade"),
+    ("cast", "Cast"),
+    ("sure", "How sure"),
+)
 """Ready choices of layers; the first one is on when the page opens."""
 
 _ALL = frozenset(name for name, _ in PRESETS)
@@ -32,7 +37,7 @@ def _one(kind: str, group: str, *presets: str) -> Switch:
 
 _WATER, _WADE, _CAST, _DRAWN, _SURE = (
     "Water worth fishing",
-    "Wading",
+    "Wading and channels",
     "Standing and casting",
     "What you drew",
     "How sure",
@@ -47,6 +52,14 @@ SWITCHES: tuple[Switch, ...] = (
     _one("tailout_line", _WATER),
     Switch("lane", BY_KIND["lane"].words, _WATER, ("lane", "band"), frozenset()),
     Switch("wading", "Wading grades", _WADE, WADING, frozenset({"wade"})),
+    _one("bar", _WADE, "wade"),
+    Switch(
+        "side_channel",
+        BY_KIND["side_channel"].words,
+        _WADE,
+        ("side_channel", "dead_arm"),
+        frozenset({"fish", "wade"}),
+    ),
     _one("station", _CAST, "cast"),
     Switch("casting", "Room behind and the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})),
     Switch("hazard", BY_KIND["hazard"].words, _DRAWN, ("hazard",), _ALL),
@@ -54,11 +67,14 @@ SWITCHES: tuple[Switch, ...] = (
     _one("own_run", _DRAWN, "fish"),
     _one("found_run", _DRAWN),
     _one("note", _DRAWN),
+    _one("trip", _DRAWN, "fish"),
     _one("sounding", _DRAWN),
     Switch("river", BY_KIND["river"].words, _DRAWN, ("river",), frozenset({"fish", "wade"})),
     Switch("edge", BY_KIND["edge"].words, _SURE, ("edge",), _ALL),
     Switch("unknown_water", BY_KIND["unknown_water"].words, _SURE, ("unknown_water",), _ALL, True),
     Switch("guess", BY_KIND["guess"].words, _SURE, ("guess",), _ALL),
+    _one("edge_band", _SURE, "sure"),
+    _one("ask", _SURE, "sure"),
 )
 """Every switch. Water nobody knows has none: it is always drawn."""
 

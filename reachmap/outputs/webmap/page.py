@@ -25,7 +25,7 @@ from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
 from reachmap.outputs.webmap.hillshade import Relief
 from reachmap.outputs.webmap.popups.cards import sure_words
-from reachmap.outputs.webmap.say import number_of, text_of
+from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 
 LONGEST_TITLE = 80
@@ -37,6 +37,15 @@ METHODS = {
     "cross the river, eddies and seams are only roughly placed.",
 }
 """What the page says of ways to work out the water that have a weakness worth telling."""
+
+NO_ENSEMBLE = (
+    "How far the water could differ was not tried on other beds: how sure goes by what was "
+    "measured nearby only."
+)
+HOW_DOUBT_IS_TOLD = (
+    "A tap on the water tells a depth's doubt: give or take twice the spread over the beds that "
+    "what you gave allows. Specked water is a guess."
+)
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -54,19 +63,21 @@ class PageMaker:
     plan: MapPlan
     settings: MapSettings
 
-    def page(self, flows: Sequence[int]) -> str:
+    def page(self, flows: Sequence[int], *, with_log: bool = False) -> str:
         """Return the page of some flows as HTML.
 
         Parameters
         ----------
         flows
             Positions of the flows, rising: all of them, or one.
+        with_log
+            Whether the angler's own log is in it: not in pages that are sent on.
         """
         start = flows.index(first_flow(self.product)) if len(flows) > 1 else 0
         trusted = _filled(
             _tidied(rendered(self.view, self.relief, self.settings.tile_url)), self._ours()
         )
-        typed = self._typed(flows, start)
+        typed = self._typed(flows, start, with_log)
         return _filled(trusted, typed | {"policy": policy(trusted, self.settings.tile_url)})
 
     def _ours(self) -> dict[str, str]:
@@ -79,13 +90,13 @@ class PageMaker:
             "tiles": json_for_script(self.settings.tile_url)[1:-1],
         }
 
-    def _typed(self, flows: Sequence[int], start: int) -> dict[str, str]:
+    def _typed(self, flows: Sequence[int], start: int, with_log: bool) -> dict[str, str]:
         """Return what takes the place of tokens and may hold what a user typed, made harmless."""
-        data = json_for_script(book(self.parts, flows, start))
+        data = json_for_script(book(self.parts, flows, start, with_log=with_log))
         return {
             "data": f'<script type="application/json" id="reach-data">{data}</script>',
             "title": _escaped(self._title(flows)),
-            "body": self._shell(flows, start),
+            "body": self._shell(flows, start, with_log),
         }
 
     def _title(self, flows: Sequence[int]) -> str:
@@ -99,9 +110,18 @@ class PageMaker:
         value = float(self.product.flows["flow"].to_numpy()[index])
         return flow_words(value, self.product.markup.plan.units)
 
-    def _shell(self, flows: Sequence[int], start: int) -> str:
+    def _ensemble(self) -> list[str]:
+        """Return what the build says of the ensemble, or that there was none."""
+        if self.product.doubt is None:
+            return [NO_ENSEMBLE]
+        told = self.product.report.get("ensemble")
+        words = told.get("words") if isinstance(told, Mapping) else None
+        return [*_lines(words), HOW_DOUBT_IS_TOLD]
+
+    def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
         """Return the page around the map."""
         report, markup = self.product.report, self.product.markup
+        names = flow_names(self.product)
         values = self.product.flows["flow"].to_numpy()
         told = [
             {
@@ -125,6 +145,7 @@ class PageMaker:
             single=len(flows) == 1,
             others=len(self.product.labels) > 1,
             runs=[(run, [run.at[index] for index in flows]) for run in self.parts.runs],
+            with_log=with_log and self.product.log is not None,
             gauge=gauge_words(self.product),
             preview=cautions.PREVIEW if self.product.preview else "",
             invented=cautions.INVENTED if report.get("invented") else "",
@@ -132,17 +153,31 @@ class PageMaker:
             cautions=cautions.CAUTIONS,
             sure=sure_words(sure),
             sure_at=spread,
+            ensemble=self._ensemble(),
+            asks=_asks(self.product),
             method=METHODS.get(str(report.get("method") or ""), ""),
             low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
             warnings=[
-                line for line in _lines(report.get("warnings")) if line not in markup.assumed
+                flows_said(line, names)
+                for line in _lines(report.get("warnings"))
+                if line not in markup.assumed
             ],
             notes=self.plan.notes,
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
         )
+
+
+def _asks(product: Product) -> list[dict[str, str]]:
+    """Return the places where a note would help most, best first."""
+    frame = product.layers.get("asks")
+    rows = sorted(
+        frame.to_dict("records") if frame is not None else (),
+        key=lambda row: number_of(row["rank"]),
+    )
+    return [{"code": text_of(row["code"]), "note": text_of(row["note"])} for row in rows]
 
 
 def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
 
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.popups.cards import FACTORS, side_words
-from reachmap.outputs.webmap.say import number_of, text_of
+from reachmap.outputs.webmap.popups.cards import FACTORS, WADED, side_words
+from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,10 @@ class RunAtFlow:
     speed_m_s: float | None = None
     instead: str = ""
     confidence: str = ""
+    prime: bool = False
+    wade: str = ""
+    fished: int = 0
+    logged: str = ""
     lines: tuple[str, ...] = ()
 
     @property
@@ -45,6 +49,8 @@ class RunAtFlow:
             return "not worked out"
         if not self.in_shape:
             return f"leave it: {self.why}" if self.why else "leave it"
+        if self.prime:
+            return f"prime: {BY_KIND[self.kind].words.lower()}" if self.kind in BY_KIND else "prime"
         return f"fishes: {BY_KIND[self.kind].words.lower()}" if self.kind in BY_KIND else "fishes"
 
 
@@ -74,9 +80,10 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
         for row in product.report.get("runs_by_flow") or ()
     }
     cards = product.report.get("cards") or {}
-    best = _best_water(product.layers["water"])
+    best, names = _best_water(product.layers["water"]), flow_names(product)
     rows = sorted(frame.to_dict("records"), key=lambda row: _known(row.get("station_m")) or 0.0)
-    return tuple(_run(row, product.labels, told, cards, best) for row in rows)
+    told_runs = (_run(row, product.labels, told, cards, best) for row in rows)
+    return tuple(replace(run, note=flows_said(run.note, names)) for run in told_runs)
 
 
 def _run(
@@ -125,6 +132,10 @@ def _from_report(
         _known(entry.get("speed_m_s")),
         text_of(entry.get("instead")),
         text_of((water or {}).get("confidence")),
+        text_of(entry.get("prime")) == "yes",
+        WADED.get(text_of(entry.get("wade")), ""),
+        int(_known(entry.get("times_fished")) or 0),
+        text_of(entry.get("log_words")),
         lines,
     )
 
@@ -147,7 +158,9 @@ def _from_layers(
         _known(water.get("speed_m_s")),
         "",
         text_of(water.get("confidence")),
-        lines,
+        text_of(water.get("prime")) == "yes",
+        WADED.get(text_of(water.get("wade")), ""),
+        lines=lines,
     )
 
 

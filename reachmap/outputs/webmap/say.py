@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from reachmap.base.units import FACTORS, from_si
+from reachmap.base.units import FACTORS, flow_words, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.outputs.product import Product
 
 UNKNOWN = "unknown"
 
@@ -76,6 +79,29 @@ def say(quantity: str, value: float | None, units: UnitSystem) -> str:
         return UNKNOWN
     first, second = WAYS[quantity][units]
     return f"{first.text(value)} ({second.text(value)})"
+
+
+def flow_names(product: Product) -> dict[str, str]:
+    """Return each mapped flow's label with the flow as a person reads it."""
+    units, values = product.markup.plan.units, product.flows["flow"].to_numpy()
+    return {
+        label: flow_words(float(value), units)
+        for label, value in zip(product.labels, values, strict=True)
+    }
+
+
+def flows_said(text: str, names: Mapping[str, str]) -> str:
+    """Return a sentence with the labels of flows in it as a person reads them.
+
+    Examples
+    --------
+    >>> flows_said("best at 2400cfs, gone above 12400cfs", {"2400cfs": "2,400 cfs"})
+    'best at 2,400 cfs, gone above 12400cfs'
+    """
+    if not names:
+        return text
+    labels = "|".join(re.escape(label) for label in names)
+    return re.sub(rf"(?<![\w.])(?:{labels})(?!\w)", lambda found: names[found[0]], text)
 
 
 def short(quantity: str, value: float | None, units: UnitSystem) -> str:

@@ -15,6 +15,9 @@ from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.frame import Frame
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS, off_map
 
+DOUBT_STEPS = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
+"""Steps in which the doubt of a depth is told, rounded up to the next [m] (our choice)."""
+
 DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
 """Codes: dry ground; the highest value told; outside the map; not known."""
 
@@ -32,7 +35,10 @@ class Tiles:
     depth, speed
         For each flow, the codes of all tiles, packed.
     sure
-        How well the bed is known in all tiles, packed: 1 low, 2 fair, 3 good, 0 where not told.
+        How well each cell is known, packed: 1 low, 2 fair, 3 good, 0 where not told; to which is
+        added 4 for each step of `DOUBT_STEPS` that twice the spread of the depth reaches, where it
+        was worked out. One byte for four cells, the least sure of them; one for all flows, or one
+        a flow.
     """
 
     blocks: tuple[tuple[int, int], ...]
@@ -40,7 +46,7 @@ class Tiles:
     speed_step: float
     depth: tuple[str, ...]
     speed: tuple[str, ...]
-    sure: str
+    sure: tuple[str, ...]
 
 
 def coded(values: F8, wet: U1, step: float) -> U1:
@@ -69,7 +75,14 @@ def step_for(largest: float, finest: float) -> float:
     return max(finest, math.ceil(largest / TOP * 1000) / 1000)
 
 
-def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 0.05) -> Tiles:
+def cut(
+    frame: Frame,
+    ground: xr.Dataset,
+    flows: xr.Dataset,
+    *,
+    doubt: xr.Dataset | None = None,
+    finest: float = 0.05,
+) -> Tiles:
     """Return the flows' depth and speed as coded tiles.
 
     Parameters
@@ -78,12 +91,14 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
         The page's grid.
     ground, flows
         The stages' Datasets on one raster.
+    doubt
+        The doubt stage's, if there is one: then each flow has its own confidence.
     finest
         Smallest size of one code [m], [m/s].
     """
     depth, wet = flows["depth"].to_numpy(), flows["wet"].to_numpy()
     east, north = flows["east_speed"].to_numpy(), flows["north_speed"].to_numpy()
-    confidence, beyond = ground["confidence"].to_numpy(), off_map(flows)
+    known, beyond = sureness(ground, doubt), off_map(flows)
     depth_step = step_for(_largest(depth), finest)
     fastest = [
         math.hypot(_largest(np.abs(e)), _largest(np.abs(n)))
@@ -93,7 +108,7 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
     kept: list[tuple[int, int]] = []
     depths: list[list[bytes]] = [[] for _ in depth]
     speeds: list[list[bytes]] = [[] for _ in depth]
-    sures: list[bytes] = []
+    sures: list[list[bytes]] = [[] for _ in known]
     ever = (wet != Wet.NO).any(axis=0) & ~beyond
     for block in frame.blocks:
         rows, columns, inside = frame.source_cells(*block)
@@ -101,9 +116,8 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
             continue
         inside &= ~beyond[rows, columns]
         kept.append(block)
-        sures.append(
-            np.where(inside, _sure(confidence[rows, columns]), 0).astype(np.uint8).tobytes()
-        )
+        for codes, out in zip(known, sures, strict=True):
+            out.append(_least_sure(np.where(inside, codes[rows, columns], 0)).tobytes())
         for index in range(len(depth)):
             here = wet[index][rows, columns]
             speed = np.hypot(east[index][rows, columns], north[index][rows, columns])
@@ -120,7 +134,7 @@ def cut(frame: Frame, ground: xr.Dataset, flows: xr.Dataset, *, finest: float = 
         speed_step,
         _packed_all(depths),
         _packed_all(speeds),
-        packed(b"".join(sures)),
+        _packed_all(sures),
     )
 
 
@@ -133,6 +147,29 @@ def _sure(confidence: F8) -> U1:
     """Return 1, 2 or 3 for a bed known little, fairly or well; 0 where nobody said."""
     classes = 1 + np.digitize(np.nan_to_num(confidence, nan=0.0), SURE_BOUNDS)
     return np.where(np.isfinite(confidence), classes, 0).astype(np.uint8)
+
+
+def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> list[U1]:
+    """Return how well each cell is known: of the bed, or at each flow after an ensemble."""
+    if doubt is None:
+        return [_sure(ground["confidence"].to_numpy())]
+    pairs = zip(doubt["agreement"].to_numpy(), doubt["depth_spread"].to_numpy(), strict=True)
+    return [_sure(agreement) + 4 * _doubt_step(spread) for agreement, spread in pairs]
+
+
+def _least_sure(codes: U1) -> U1:
+    """Return codes of squares of two cells a side: lowest class told, highest step of doubt."""
+    side = codes.shape[0] // 2
+    four = codes.reshape(side, 2, side, 2).swapaxes(1, 2).reshape(side, side, 4)
+    classes = np.where(four % 4 == 0, 4, four % 4).min(axis=2) % 4
+    return np.asarray(classes + 4 * (four >> 2).max(axis=2), dtype=np.uint8)
+
+
+def _doubt_step(spread: F8) -> U1:
+    """Return the step of twice a spread [m]: 1 to 7, 0 where nobody worked it out."""
+    known = np.isfinite(spread)
+    steps = 1 + np.digitize(np.where(known, 2 * spread, 0.0), DOUBT_STEPS, right=True)
+    return np.where(known, steps, 0).astype(np.uint8)
 
 
 def _largest(values: F8) -> float:

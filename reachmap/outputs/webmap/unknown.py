@@ -11,12 +11,19 @@ from shapely.geometry import Polygon, shape
 
 from reachmap.base.shapes import B1
 from reachmap.base.words import Wet
+from reachmap.outputs.webmap.feature import straightened
 
 SURE_BOUNDS = (0.34, 0.67)
 """Confidence of the bed from which it counts as fair and as good (our choice: thirds)."""
 
 NEAR_WATER_M = 25.0
 """How far from water ground that nobody described is still drawn as unknown [m] (our choice)."""
+
+EDGE_CHANCES = (0.1, 0.9)
+"""Shares of the ensemble that is wet between which the edge may lie (our choice)."""
+
+SMALLEST_BAND_M2 = 60.0
+"""Pieces of the edge's band smaller than this are not outlined (our choice)."""
 
 SMALLEST_GUESS_M2 = 150.0
 """Patches of little-known bed smaller than this are not outlined (our choice); taps still tell."""
@@ -64,6 +71,31 @@ def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
     return [outline for outline in found if outline.area >= SMALLEST_GUESS_M2]
 
 
+def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
+    """Return outlines of water whose depth and speed are little sure at a flow, smoothed.
+
+    Parameters
+    ----------
+    doubt
+        The doubt stage's Dataset.
+    index
+        Position of the flow.
+    """
+    low = doubt["agreement"].to_numpy()[index] < SURE_BOUNDS[0]
+    smooth = ndimage.binary_opening(low, iterations=2)
+    return [outline for outline in outlines(smooth, doubt) if outline.area >= SMALLEST_GUESS_M2]
+
+
+def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
+    """Return outlines of the band in which the water's edge lies at a flow.
+
+    There some grounds that the evidence allows are wet and others dry.
+    """
+    chance = doubt["wet_chance"].to_numpy()[index]
+    band = ndimage.binary_opening((chance > EDGE_CHANCES[0]) & (chance < EDGE_CHANCES[1]))
+    return [outline for outline in outlines(band, doubt) if outline.area >= SMALLEST_BAND_M2]
+
+
 def outlines(mask: B1, grid: xr.Dataset) -> list[Polygon]:
     """Return the outlines of a mask on a raster, holes as rings, corners of cells cut off.
 
@@ -80,11 +112,4 @@ def outlines(mask: B1, grid: xr.Dataset) -> list[Polygon]:
     dx, dy = float(x[1] - x[0]), float(y[1] - y[0])
     place = Affine(dx, 0, float(x[0]) - dx / 2, 0, dy, float(y[0]) - dy / 2)
     found = shapes(mask.astype(np.uint8), mask=mask, transform=place)
-    return [_without_steps(shape(geometry), abs(dx) * 0.75) for geometry, _ in found]
-
-
-def _without_steps(outline: Polygon, tolerance: float) -> Polygon:
-    """Return an outline without the steps of its cells, unless it would lose ground by it."""
-    smooth = outline.simplify(tolerance)
-    whole = smooth.geom_type == "Polygon" and smooth.area > 0.93 * outline.area
-    return smooth if whole else outline
+    return [straightened(shape(geometry), abs(dx)) for geometry, _ in found]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,15 +12,16 @@ from lxml import html as lxml_html
 from shapely import Point, box
 
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.gpx import water_names
+from reachmap.outputs.handheld import water_names
 from reachmap.outputs.palette import Pattern
 from reachmap.outputs.sheet import sheet_page, write_sheets
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
-from reachmap.outputs.sheet.page import PAPERS
+from reachmap.outputs.sheet.page import PAPERS, USUAL
 from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.sheet.strips import cut_strips
 from tests.browser import running_browser, watched_page
 from tests.made import made_ground
+from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
 
 NASTY = "</title><script>alert(1)</script>{{7*7}}\u202e" + "x" * 10_000
@@ -122,6 +124,39 @@ def test_a_sheet_has_everything_in_it_and_loads_nothing(product, tmp_path):
             assert "default-src 'none'" in text
 
 
+@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("units", list(UnitSystem))
+def test_either_paper_goes_with_either_units(paper, units):
+    other = made_product(units=units)
+    text = sheet_page(other, other.labels[0], paper=paper)
+    assert f"size:{PAPERS[paper].name}" in text
+    heads = [head.text_content() for head in lxml_html.fromstring(text).xpath("//th")]
+    unit = "ft" if units is UnitSystem.US else "m"
+    assert heads == [
+        "No.", "Run", f"Deep {unit}", f"Fast {unit}/s", f"Wade {unit}", f"Cast {unit}",
+        f"Room {unit}", "Tip", "Min",
+    ]  # fmt: skip
+
+
+def test_prime_water_and_guesses_are_marked_in_the_table_and_on_the_map(product):
+    water = product.layers["water"].copy()
+    water["prime"] = np.where(water["code"] == "B1", "yes", "no")
+    water["confidence"] = np.where(water["code"] == "B2", "low", "good")
+    marked = replace(product, layers={**product.layers, "water": water})
+    page = lxml_html.fromstring(sheet_page(marked, product.labels[1]))
+    names = [cell.text_content() for cell in page.xpath("//tbody/tr/td[1]")]
+    assert "B01*" in names
+    assert "B02~" in names
+    drawn = page.xpath("//svg//text/text()")
+    assert "B02~" in drawn
+    assert len(page.xpath("//svg[@class='strip']//path[@stroke-dasharray='3 2']")) >= 1
+
+
+def test_places_worth_a_note_are_pointed_to(product):
+    text = sheet_page(with_doubt(product), product.labels[0])
+    assert "Worth a note: A1 to A10 in the GPS." in text
+
+
 def test_a_preview_and_an_invented_river_say_so():
     product = made_product(preview=True)
     text = sheet_page(product, product.labels[0])
@@ -130,7 +165,7 @@ def test_a_preview_and_an_invented_river_say_so():
 
 
 def test_hostile_names_stay_text():
-    product = made_product(text=NASTY)
+    product = with_doubt(made_product(text=NASTY), text=NASTY)
     for label in product.labels:
         page = lxml_html.fromstring(sheet_page(product, label))
         assert page.xpath("//script") == []
@@ -139,15 +174,16 @@ def test_hostile_names_stay_text():
 
 def test_paper_sizes_are_half_letter_and_a5():
     # ISO 216: A5 is 148 mm by 210 mm; half letter is 5.5 in by 8.5 in (half of ANSI A), from memory
-    a5 = PAPERS[UnitSystem.METRIC]
+    a5 = PAPERS[USUAL[UnitSystem.METRIC]]
     assert (round(a5.width * 25.4, 6), round(a5.height * 25.4, 6)) == (148, 210)
-    half = PAPERS[UnitSystem.US]
+    half = PAPERS[USUAL[UnitSystem.US]]
     assert (half.width, half.height) == (5.5, 8.5)
 
 
 @pytest.mark.browser
-def test_a_sheet_prints_on_one_page_without_a_request(product, tmp_path):
-    path = next(p for p in write_sheets(product, tmp_path) if p.suffix == ".html")
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_a_sheet_prints_on_one_page_without_a_request(product, tmp_path, paper):
+    path = write_sheets(product, tmp_path, paper=paper)[0]
     with running_browser() as browser, watched_page(browser) as watched:
         watched.page.goto(path.as_uri())
         made = watched.page.pdf(prefer_css_page_size=True, print_background=True)

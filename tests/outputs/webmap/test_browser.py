@@ -150,10 +150,10 @@ def test_every_layer_switch_and_preset_changes_the_map(browser_page, maps, size)
     page.evaluate("reach.map.setZoom(reach.map.getZoom() + 2, {animate: false})")
     page.click("#tab-layers")
     seen = []
-    for number in range(1, 4):
+    for number in range(1, 5):
         page.click(f"#presets button:nth-child({number})")
         seen.append(frozenset(page.evaluate("[...reach.state.on]")))
-    assert len(set(seen)) == 3
+    assert len(set(seen)) == 4
     for switch in page.locator("#switches input:not(:disabled)").all():
         name = switch.get_attribute("data-layer")
         before = page.evaluate("reach.state.on.size")

@@ -9,6 +9,8 @@ from playwright.sync_api import expect
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.webmap import MapSettings, write_maps
 from tests.browser import watched_page
+from tests.outputs.made_doubt import with_doubt
+from tests.outputs.made_log import with_log
 from tests.outputs.made_product import made_product
 from tests.outputs.webmap.steps import SIZES, spot, tap
 from tests.outputs.webmap.test_page import HOSTILE
@@ -114,7 +116,8 @@ def test_paper_holds_map_key_runs_and_cautions(browser_page, maps):
 
 @SIZES
 def test_hostile_text_stays_text_on_the_page(browser_page, tmp_path, size):
-    write_maps(made_product(text=HOSTILE), tmp_path)
+    bad = with_log(with_doubt(made_product(text=HOSTILE), text=HOSTILE), text=HOSTILE)
+    write_maps(bad, tmp_path)
     watched = browser_page(tmp_path / "index.html", size)
     page = watched.page
     page.locator(".run-row").first.click()

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from reachmap.outputs.webmap.hillshade import LIGHT_FROM_DEG, LIGHT_UP_DEG, STEEPER, relief, shade
+from reachmap.base.shading import LIGHT_FROM_DEG, LIGHT_UP_DEG, STEEPER, shade
+from reachmap.outputs.webmap.hillshade import relief
 
 
 def plane(rise_east, rise_north):

@@ -7,7 +7,8 @@ from shapely import MultiPolygon, Point, Polygon
 
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND
-from reachmap.outputs.webmap.layers import EVERY_FLOW, features
+from reachmap.outputs.webmap.feature import EVERY_FLOW
+from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.legend import PRESETS, SWITCHES
 from reachmap.outputs.webmap.popups.cards import (
     hazard_card,

@@ -14,6 +14,8 @@ from reachmap.markup.model import Gauge
 from reachmap.outputs.webmap import MapSettings, assets, cautions, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
+from tests.outputs.made_doubt import with_doubt
+from tests.outputs.made_log import with_log
 from tests.outputs.made_product import made_product
 
 HOSTILE = (
@@ -153,7 +155,7 @@ def test_a_page_of_one_flow_holds_that_flow_only(pages):
 
 @pytest.mark.slow
 def test_hostile_text_stays_text_in_every_field(tmp_path):
-    bad = made_product(text=HOSTILE)
+    bad = with_log(with_doubt(made_product(text=HOSTILE), text=HOSTILE), text=HOSTILE)
     for path in write_maps(bad, tmp_path):
         text = path.read_text(encoding="utf-8")
         page = Elements(text)

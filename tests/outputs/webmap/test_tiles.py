@@ -24,7 +24,9 @@ def grid(tiles, index, quantity, frame):
     rows = max(row for row, _ in frame.blocks) + 1
     columns = max(column for _, column in frame.blocks) + 1
     page = np.zeros((rows * TILE, columns * TILE), dtype=np.uint8)
-    cells = bytes_of(getattr(tiles, quantity)[index]).reshape(-1, TILE, TILE)
+    cells = bytes_of(getattr(tiles, quantity)[index])
+    side = int((cells.size // len(tiles.blocks)) ** 0.5)
+    cells = cells.reshape(-1, side, side).repeat(TILE // side, 1).repeat(TILE // side, 2)
     for (row, column), part in zip(tiles.blocks, cells, strict=True):
         page[row * TILE : (row + 1) * TILE, column * TILE : (column + 1) * TILE] = part
     return page[: frame.rows, : frame.columns]
@@ -101,5 +103,6 @@ def test_tiles_without_water_at_any_flow_are_left_out(product):
     frame = frame_over(product.ground)
     tiles = cut(frame, product.ground, product.flows)
     assert 0 < len(tiles.blocks) <= len(frame.blocks)
-    for text in (*tiles.depth, *tiles.speed, tiles.sure):
+    for text in (*tiles.depth, *tiles.speed):
         assert bytes_of(text).size == len(tiles.blocks) * TILE * TILE
+    assert bytes_of(tiles.sure[0]).size == len(tiles.blocks) * (TILE // 2) ** 2

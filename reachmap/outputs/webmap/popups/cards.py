@@ -21,6 +21,16 @@ FACTORS = (
 )
 
 
+WADED = {
+    "dry": "from dry ground",
+    "easy": "within your limits",
+    "careful": "close to your limits",
+    "no": "no place within your limits",
+    "unknown": "not known",
+}
+"""How one wades to a water, in words."""
+
+
 @dataclass(frozen=True, slots=True)
 class Card:
     """One thing's card: heading, a line below it, rows of name and value, and plain sentences."""
@@ -40,10 +50,20 @@ def side_words(side: object) -> str:
     return SIDES.get(Side(str(side)), "") if str(side) in set(Side) else ""
 
 
-def sure_words(confidence: object) -> str:
-    """Return a confidence with its meaning."""
+OF_ENSEMBLE = {
+    Confidence.GOOD: "there in nearly every river that what you gave allows",
+    Confidence.FAIR: "there in most rivers that what you gave allows",
+    Confidence.LOW: "a guess: look before you trust it",
+}
+"""What a confidence means where a piece of water was tried on many grounds."""
+
+
+def sure_words(confidence: object, *, tried: bool = False) -> str:
+    """Return a confidence with its meaning; `tried` where an ensemble stands behind it."""
     found = next((word for word in Confidence if word == str(confidence)), None)
-    return f"{found}: {found.meaning}" if found is not None else UNKNOWN
+    if found is None:
+        return UNKNOWN
+    return f"{found}: {OF_ENSEMBLE[found] if tried else found.meaning}"
 
 
 def _told(row: tuple[str, str]) -> tuple[tuple[str, str], ...]:
@@ -56,8 +76,11 @@ def _joined(*words: object) -> str:
     return ", ".join(text for word in words if (text := text_of(word)))
 
 
-def water_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
-    """Return the card of a piece of water worth fishing, from a row of the layer `water`."""
+def water_card(row: Mapping[str, Any], units: UnitSystem, *, tried: bool = False) -> Card:
+    """Return the card of a piece of water worth fishing, from a row of the layer `water`.
+
+    `tried` says that its confidence comes from an ensemble of grounds.
+    """
     kind = next((word for word in WaterKind if word == row["kind"]), None)
     name = BY_KIND[kind].words if kind is not None else text_of(row["kind"])
     factors = [
@@ -78,14 +101,22 @@ def water_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             ("Speed", say("speed", number_of(row["speed_m_s"]), units)),
             ("Size", f"{size} wide"),
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
+            *_told(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
             *_told(("From the bank", say("distance", number_of(row.get("bank_m")), units))),
-            ("How sure", sure_words(row["confidence"])),
+            ("How sure", sure_words(row["confidence"], tried=tried)),
+            *_told(("Half of it or more is there", _chance(row.get("chance")))),
         ),
         (
             *((kind.meaning.capitalize() + ".",) if kind is not None else ()),
             *(("It holds over a length worth fishing.",) if row.get("prime") == "yes" else ()),
         ),
     )
+
+
+def _chance(value: object) -> str:
+    """Return a chance in words; nothing where it is not known."""
+    chance = number_of(value)
+    return f"in {chance:.0%} of the rivers tried" if math.isfinite(chance) else ""
 
 
 def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:

@@ -16,6 +16,9 @@ const SHOWN_UP_TO = {
   found_run: 4,
   hazard: 12,
   access: 12,
+  ask: 12,
+  trip: 6,
+  edge_band: 3,
 };
 const PATTERNS_UP_TO = 4;
 
@@ -206,6 +209,7 @@ const Sheet = L.Renderer.extend({
     const pen = this._pen;
     const at = (f) => [view.x + f.x * view.k, view.y - f.y * view.k];
     const labels = [];
+    const signs = [];
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
       for (const feature of inView.get(style.kind)) {
@@ -217,14 +221,25 @@ const Sheet = L.Renderer.extend({
             ring(pen, x, y, 19);
             inkHalo(pen);
           }
+          pen.globalAlpha = feature.near >= 0 && feature.near !== state.flow ? 0.4 : 1;
           drawMark(pen, style, x, y, feature.mark, signSize(view));
+          pen.globalAlpha = 1;
+          const reach = 10 * signSize(view);
+          signs.push([x - reach, y - reach, x + reach, y + reach]);
         }
         const label = labelOf(feature, view, x, y);
         if (label) labels.push(label);
       }
     }
-    drawLabels(pen, labels, view.width, view.height);
+    drawLabels(pen, labels, signs, this.seen());
     if (state.place) this.drawPin(view);
+  },
+
+  // The part of the canvas that the map shows.
+  seen() {
+    const corner = this._map.containerPointToLayerPoint([0, 0]).subtract(this._bounds.min);
+    const size = this._map.getSize();
+    return [corner.x + 4, corner.y + 4, corner.x + size.x - 4, corner.y + size.y - 4];
   },
 
   drawRiver(feature, view) {

@@ -103,14 +103,36 @@ function linesOf(lines) {
   return list;
 }
 
+// A run with a card of its own; a drawn run that was worked out in pieces has none.
+function isRun(feature) {
+  return feature.run >= 0 && feature.kind.endsWith("_run");
+}
+
+// The stretches of a drawn run as links, or nothing where none of them is a run.
+function stretchesOf(names) {
+  const links = make("ul", "links");
+  for (const name of names) {
+    const index = runs.findIndex((run) => run.name === name);
+    if (index < 0) continue;
+    const link = makeButton("link", "", () => openRun(index));
+    const now = runs[index].at[state.flow];
+    link.append(typed(name), make("small", "link-more", now.shape ? "fishes now" : "not at this flow"));
+    links.append(make("li"));
+    links.lastChild.append(link);
+  }
+  return links.childElementCount ? links : null;
+}
+
 // The card of one feature. Runs have a richer one.
 function openFeature(feature, focus = true) {
-  if (feature.style.kind.endsWith("_run")) return openRun(feature.run, focus);
+  if (isRun(feature)) return openRun(feature.run, focus);
   const card = cards[feature.card];
   const body = [];
   if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[state.flow].words));
   if (card.rows.length) body.push(factsOf(card.rows));
-  if (card.lines.length) body.push(linesOf(card.lines));
+  const stretches = feature.kind === "own_run" ? stretchesOf(card.lines) : null;
+  if (stretches) body.push(make("h2", "", "Worked out in these stretches"), stretches);
+  else if (card.lines.length) body.push(linesOf(card.lines));
   if (feature.run >= 0) {
     const link = makeButton("link", "", () => openRun(feature.run));
     link.append(make("small", "", "Part of "), typed(runs[feature.run].name));
@@ -125,6 +147,6 @@ function openFeature(feature, focus = true) {
 }
 
 function featureName(feature) {
-  if (feature.style.kind.endsWith("_run")) return runs[feature.run].name;
+  if (isRun(feature)) return runs[feature.run].name;
   return cards[feature.card].title;
 }

@@ -42,7 +42,11 @@ function toPaper() {
   setLight("day");
   fillPrintKey(document.querySelector(".print-key"));
   map.invalidateSize({ animate: false, pan: false });
-  map.fitBounds(state.moved ? before.bounds : reachBounds(), { animate: false });
+  map.fitBounds(state.moved ? before.bounds : reachBounds(), {
+    animate: false,
+    paddingTopLeft: [12, 30],
+    paddingBottomRight: [12, 40],
+  });
   sheet._update();
 }
 

@@ -77,6 +77,38 @@ const MARKS = {
     pen.fillStyle = colours.ink;
     pen.fill();
   },
+  ask: (pen, x, y, colours, what) => {
+    pen.beginPath();
+    pen.roundRect(x - 10, y - 11, 20, 22, 5);
+    framed(pen, colours, 2);
+    pen.strokeStyle = pen.fillStyle = colours.ink;
+    pen.lineWidth = 1.8;
+    pen.beginPath();
+    if (what === "edge") {
+      pen.setLineDash([3, 2.5]);
+      trace(pen, [x - 7, y + 3], [x - 2, y - 2], [x + 3, y + 1], [x + 7, y - 4]);
+      pen.stroke();
+      return pen.setLineDash([]);
+    }
+    trace(pen, [x, y - 8], [x, y + 1]);
+    pen.stroke();
+    pen.beginPath();
+    trace(pen, [x, y + 8], [x - 4, y], [x + 4, y]);
+    pen.closePath();
+    pen.fill();
+  },
+  trip: (pen, x, y, colours) => {
+    ring(pen, x, y, 9);
+    framed(pen, colours, 1.8);
+    pen.beginPath();
+    pen.moveTo(x + 3, y - 6);
+    pen.lineTo(x + 3, y + 1);
+    pen.arc(x - 0.5, y + 1, 3.5, 0, Math.PI);
+    pen.lineTo(x - 2, y - 0.5);
+    pen.strokeStyle = colours.ink;
+    pen.lineWidth = 1.8;
+    pen.stroke();
+  },
   note: (pen, x, y, colours) => {
     pen.beginPath();
     pen.rect(x - 9, y - 10, 18, 20);
@@ -154,38 +186,5 @@ function chevronsAlong(pen, points, every, size) {
       );
     }
     left -= length - done;
-  }
-}
-
-// Writes labels from the weightiest down; one that would lie on another is left out.
-function drawLabels(pen, labels, width, height) {
-  const taken = [];
-  labels.sort((a, b) => b.weight - a.weight);
-  for (const label of labels) {
-    pen.font = label.font;
-    const half = pen.measureText(label.text).width / 2 + 4;
-    const box = [
-      label.x - half,
-      label.y - label.size / 2 - 3,
-      label.x + half,
-      label.y + label.size / 2 + 3,
-    ];
-    if (box[2] < 0 || box[3] < 0 || box[0] > width || box[1] > height) continue;
-    if (
-      taken.some(
-        (other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1],
-      )
-    )
-      continue;
-    taken.push(box);
-    pen.textAlign = "center";
-    pen.textBaseline = "middle";
-    pen.lineJoin = "round";
-    pen.setLineDash([]);
-    pen.strokeStyle = label.casing;
-    pen.lineWidth = 4;
-    pen.strokeText(label.text, label.x, label.y);
-    pen.fillStyle = label.ink;
-    pen.fillText(label.text, label.x, label.y);
   }
 }

@@ -2,14 +2,7 @@
 // when the flow changes, so that one can watch a rock drown.
 
 let plate = null;
-let sureBytes = null;
-
-const SURE_HERE = [
-  "",
-  "the bed here is a guess",
-  "the bed here is fairly known",
-  "the bed here is well known",
-];
+const sureBytes = new Map(); // by flow, or one for all
 
 function headline(reading) {
   if (reading.what === "dry") return "Dry ground at " + data.flows[state.flow].words;
@@ -18,17 +11,20 @@ function headline(reading) {
   return say("depth", reading.depth) + " deep";
 }
 
-async function sureAt(place) {
-  if (!sureBytes) sureBytes = await inflate(data.sure);
-  const code = codeAt(sureBytes, place);
-  return code < SURE_HERE.length ? SURE_HERE[code] : "";
+// How sure a place is at a flow: a class, and the step of the depth's doubt where it is told.
+async function sureAt(place, flow) {
+  const at = Math.min(flow, data.sure.length - 1);
+  if (!sureBytes.has(at)) sureBytes.set(at, await inflate(data.sure[at]));
+  const code = codeAt(sureBytes.get(at), place, data.tiles.sureCells);
+  if (code === OFF_MAP) return ["", ""];
+  return [data.sureWords[code % 4] || "", data.doubtWords[code >> 2] || ""];
 }
 
 async function readHere(place) {
   state.place = place;
   const flow = state.flow;
   const [depths, speeds] = await Promise.all([raster("depth", flow), raster("speed", flow)]);
-  const sure = await sureAt(place);
+  const sure = await sureAt(place, flow);
   if (state.place !== place || state.flow !== flow) return;
   const reading = readingFrom(depths, speeds, place);
   showReading(reading, sure, place);
@@ -49,11 +45,13 @@ function showReading(reading, sure, place) {
   const top = make("div", "reading-top");
   const now = make("p", "reading-now", headline(reading));
   now.setAttribute("aria-live", "polite");
-  if (reading.what === "wet")
-    now.append(make("br"), reading.speed === null ? "speed unknown" : say("speed", reading.speed));
+  const wet = reading.what === "wet";
+  if (wet && sure[1]) now.append(make("span", "reading-doubt", sure[1]));
+  if (wet && !sure[1]) now.append(make("br"));
+  if (wet) now.append(reading.speed === null ? "speed unknown" : say("speed", reading.speed));
   const told = [
     data.flows[state.flow].words,
-    reading.what === "wet" ? sure : "",
+    wet ? sure[0] : "",
     place.lat.toFixed(5) + ", " + place.lng.toFixed(5),
   ];
   now.append(make("small", "", told.filter(Boolean).join(" · ")));

@@ -2,6 +2,8 @@
 
 const LISTED = 8; // places to stand in a run's card, those with most room first
 
+const LEAST_FREE = 90; // px of map that are left free when it is moved to show something
+
 const SURE = { low: "a guess", fair: "fairly sure", good: "well supported" };
 
 function kindWords(kind) {
@@ -26,6 +28,7 @@ function runRow(index) {
     return row;
   }
   const told = [
+    now.prime ? "prime" : "",
     kindWords(now.kind),
     firstUnit(now.depth),
     firstUnit(now.speed),
@@ -87,6 +90,19 @@ function markTable() {
   });
 }
 
+function startAsks() {
+  document.querySelectorAll("[data-ask]").forEach((button) => {
+    button.addEventListener("click", () => {
+      const place = features.find((f) => f.kind === "ask" && f.label === button.dataset.ask);
+      if (!place) return;
+      state.on.add("ask");
+      tell("layers");
+      showPlace(place);
+      openFeature(place);
+    });
+  });
+}
+
 function startTable() {
   document.querySelectorAll(".ledger button").forEach((button) => {
     button.addEventListener("click", async () => {
@@ -126,11 +142,18 @@ function openRun(index, focus = true) {
   if (now.kind) rows.push(["Best water", kindWords(now.kind)]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
   if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
+  if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
+  if (now.wade) rows.push(["Wading to it", now.wade]);
   if (now.sure) rows.push(["How sure", SURE[now.sure] || now.sure]);
   if (now.instead) rows.push(["Instead", now.instead]);
   if (run.best) rows.push(["Best at", run.best]);
   if (run.minutes !== null) rows.push(["Once through", run.minutes + " minutes"]);
   body.push(factsOf(rows));
+  if (now.log) {
+    const log = make("p", "from-log");
+    log.append(make("strong", "", "Your log: "), typed(now.log));
+    body.push(log);
+  }
   if (now.lines.length) body.push(linesOf(now.lines));
   if (run.note) body.push(linesOf([run.note]));
   const inside = features.filter(
@@ -221,9 +244,13 @@ function showPlace(feature) {
 function freeSpace() {
   const low = isPhone() && root.dataset.sheet === "open" ? byId("panel").offsetHeight : 0;
   const read = plate ? plate.offsetHeight + 12 : 0;
+  // Something is left free whatever lies on the map: there is no zoom at which nothing fits.
+  const most = Math.max(0, map.getSize().y - LEAST_FREE);
+  const below = Math.min(most, isPhone() ? low + 24 : 24 + read);
+  const above = Math.min(most - below, isPhone() ? 24 + read : 84);
   return {
-    paddingTopLeft: [24, isPhone() ? 24 + read : 84],
-    paddingBottomRight: [isPhone() ? 24 : 84, isPhone() ? low + 24 : 24 + read],
+    paddingTopLeft: [24, above],
+    paddingBottomRight: [isPhone() ? 24 : 84, below],
   };
 }
 

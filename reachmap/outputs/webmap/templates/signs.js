@@ -56,6 +56,9 @@ function labelOf(feature, view, x, y) {
     return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
   if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
   if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
+  if (kind === "ask") return view.metres <= 3 ? write(feature.label, 13, 400, 21) : null;
+  if (kind === "side_channel" || kind === "bar")
+    return view.metres <= 1.2 && feature.label ? write(feature.label, 13, 150, 0, 500) : null;
   if (view.metres > CODES_UP_TO || !feature.label || kind === "river") return null;
   if (kind === "sounding") return write(feature.label, 12, 100, 13, 500);
   if (shape === "mark") return view.metres <= 0.5 ? write(feature.label, 12, 50, 18, 500) : null;

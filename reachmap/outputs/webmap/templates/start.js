@@ -15,6 +15,7 @@ async function start() {
   startWhere();
   startReading();
   startTable();
+  startAsks();
   sheet.addTo(map);
   startLight();
   startPaper();

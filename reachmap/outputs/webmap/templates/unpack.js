@@ -84,6 +84,7 @@ async function unpack() {
       mark: columns.mark[i],
       weight: columns.weight[i],
       faded: columns.faded[i] === 1,
+      near: columns.near[i],
       box: boxOf(mine),
       paths: new Map(),
     };

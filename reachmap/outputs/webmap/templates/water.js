@@ -114,7 +114,7 @@ function paintWater(pen, view) {
 }
 
 // What a raster holds at a place: its code, OFF_MAP beyond its outline, DRY on tiles left out.
-function codeAt(bytes, place) {
+function codeAt(bytes, place, cells = tileCells) {
   const { x, y } = filePoint(place);
   const side = data.tiles.side;
   for (let i = 0; i < data.tiles.at.length; i++) {
@@ -122,7 +122,7 @@ function codeAt(bytes, place) {
     const down = (data.tiles.at[i][1] - y) / side;
     if (across < 0 || across >= 1 || down < 0 || down >= 1) continue;
     return bytes[
-      i * tileBytes + Math.floor(down * tileCells) * tileCells + Math.floor(across * tileCells)
+      i * cells * cells + Math.floor(down * cells) * cells + Math.floor(across * cells)
     ];
   }
   return insideOutline(x, y) ? DRY : OFF_MAP;

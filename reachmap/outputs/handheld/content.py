@@ -1,0 +1,228 @@
+"""What goes on a GPS or a phone: places and lines in longitude and latitude, named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.crs import WGS84
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem, WadeGrade
+from reachmap.outputs.handheld.names import (
+    ACCESS_LETTER,
+    HAZARD_LETTER,
+    LANE_LETTER,
+    RUN_LETTER,
+    WADE_LETTER,
+    end_name,
+    flow_letter,
+    place_name,
+    water_names,
+)
+from reachmap.outputs.places import zone_ends
+from reachmap.outputs.product import Product
+from reachmap.outputs.units_told import distance_told, length_told, speed_told
+
+LEAST_WADE_M2 = 40.0
+"""Easy water smaller than this gets no line (our choice: one could not tell it on a device)."""
+
+LINE_TOLERANCE_M = 1.0
+"""How far a line may move when needless points are dropped [m]; below what a GPS can tell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place: longitude and latitude [degrees], name, a few words, all that is said, its group."""
+
+    lon: float
+    lat: float
+    name: str
+    comment: str
+    about: str
+    group: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trail:
+    """A line in longitude and latitude [degrees], in parts; name, a few words, its group."""
+
+    parts: tuple[tuple[tuple[float, float], ...], ...]
+    name: str
+    comment: str
+    about: str
+    group: str
+
+
+def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
+    """Return what is there at every flow: ways in, hazards, places where a note would help."""
+    return [*_drawn(product, long_names), *_asks(product, long_names)]
+
+
+def flow_spots(product: Product, label: str, *, long_names: bool = False) -> list[Spot]:
+    """Return top and foot of each run in shape at a flow, and of each piece of water."""
+    index = product.labels.index(label)
+    return [
+        *_run_ends(product, label, index, long_names),
+        *_water_ends(product, label, index, long_names),
+    ]
+
+
+def flow_trails(product: Product, label: str, *, long_names: bool = False) -> list[Trail]:
+    """Return the travel lanes and the outer limits of easy wading at a flow."""
+    letter = flow_letter(product.labels.index(label))
+    lanes = _at(product.layers["lanes"], label)
+    wading = _at(product.layers["wading"], label)
+    easy = wading[(wading["grade"] == WadeGrade.EASY) & (wading.geometry.area >= LEAST_WADE_M2)]
+    kinds = (
+        (LANE_LETTER, "travel lane of fish", "Lane", "lanes", list(lanes.geometry)),
+        (WADE_LETTER, "outer limit of easy wading", "Wade line", "wade",
+         [shape.boundary for shape in easy.geometry]),
+    )  # fmt: skip
+    trails = []
+    for code, words, title, group, shapes in kinds:
+        thin = [shape.simplify(LINE_TOLERANCE_M) for shape in shapes]
+        for number, shape in enumerate(_lonlat(thin, product.markup.crs), start=1):
+            short = f"{code}{number:02d}{letter}"
+            long = place_name(f"{code}{number:02d} {label}", words=title)
+            about = f"{words} at {flow_title(product, label)}. A line on a map, not a promise."
+            trails.append(Trail(_parts(shape), long if long_names else short, words, about, group))
+    return trails
+
+
+def _at(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:
+    """Return a layer's rows of one flow."""
+    return frame[frame["flow_label"] == label]
+
+
+def flow_title(product: Product, label: str) -> str:
+    """Return a flow as a person reads it."""
+    value = float(product.flows["flow"].to_numpy()[product.labels.index(label)])
+    return flow_words(value, product.markup.plan.units)
+
+
+def _lonlat(shapes: Iterable[BaseGeometry], crs: str) -> list[BaseGeometry]:
+    """Return shapes in longitude and latitude."""
+    return list(gpd.GeoSeries(list(shapes), crs=crs).to_crs(WGS84))
+
+
+def _parts(shape: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """Return the lines of a shape as points."""
+    lines = shape.geoms if hasattr(shape, "geoms") else [shape]
+    return tuple(
+        tuple((round(x, 7), round(y, 7)) for x, y, *_ in line.coords)
+        for line in lines
+        if isinstance(line, LineString) and not line.is_empty
+    )
+
+
+def _spots(
+    places: Sequence[Point], product: Product, told: Sequence[tuple[str, str, str, str]]
+) -> Iterator[Spot]:
+    """Yield places in project coordinates as spots, each with name, comment, about and group."""
+    for point, (name, comment, about, group) in zip(
+        _lonlat(places, product.markup.crs), told, strict=True
+    ):
+        yield Spot(round(point.x, 7), round(point.y, 7), name, comment, about, group)
+
+
+def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
+    """Yield ways in and hazards."""
+    markup = product.markup
+    found = [("access", ACCESS_LETTER, a.place, str(a.kind), a.note) for a in markup.access]
+    found += [
+        ("hazards", HAZARD_LETTER, h.shape.representative_point(), str(h.kind), h.note)
+        for h in markup.hazards
+    ]
+    numbers: dict[str, int] = {}
+    told = []
+    for group, letter, _, kind, note in found:
+        numbers[letter] = numbers.get(letter, 0) + 1
+        code = f"{letter}{numbers[letter]:02d}"
+        name = place_name(code, words=kind.capitalize() if long_names else "")
+        told.append((name, kind, f"{kind}. {note}" if note else f"{kind}.", group))
+    yield from _spots([place for _, _, place, _, _ in found], product, told)
+
+
+def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
+    """Yield the places where a note would help most; their code is their name."""
+    frame = product.layers.get("asks")
+    rows = frame.to_dict("records") if frame is not None else []
+    told = [
+        (
+            place_name(str(row["code"]), words="Worth a note" if long_names else ""),
+            f"worth a note: {row['kind']}",
+            f"{row['note']} Only where you can stand or float at ease.",
+            "asks",
+        )
+        for row in rows
+    ]
+    yield from _spots([row["geometry"] for row in rows], product, told)
+
+
+def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
+    """Yield top and foot of each run in shape at a flow; runs are numbered down the reach."""
+    runs = product.layers["runs"].sort_values("station_m")
+    at = label if long_names else ""
+    cards: Mapping[str, Any] = product.report.get("cards") or {}
+    places, told = [], []
+    for number, row in enumerate(runs.to_dict("records"), start=1):
+        if label not in [part.strip() for part in str(row["flows_in_shape"]).split(",")]:
+            continue
+        name = str(row["run"])
+        lines = [str(line) for line in (cards.get(name) or {}).get(label) or ()]
+        for end, place in zip(
+            ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
+        ):
+            code = f"{RUN_LETTER}{number:02d}"
+            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join(lines[:3])}"
+            places.append(place)
+            told.append(
+                (
+                    end_name(code, end, flow_letter(index), words=name, label=at),
+                    f"{end} of {name}",
+                    about,
+                    "runs",
+                )
+            )
+    yield from _spots(places, product, told)
+
+
+def _water_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
+    """Yield top and foot of each piece of water at a flow."""
+    water = _at(product.layers["water"], label)
+    units = product.markup.plan.units
+    at = label if long_names else ""
+    places, told = [], []
+    for number, code in water_names(water, product).items():
+        row = water.loc[number]
+        kind = str(row["kind"]).replace("_", " ")
+        said = _water_told(row, kind, flow_title(product, label), units)
+        words = str(row["run"]) or kind
+        for end, place in zip(
+            ("top", "foot"), zone_ends(row.geometry, product.ground), strict=True
+        ):
+            places.append(place)
+            told.append(
+                (
+                    end_name(code, end, flow_letter(index), words=words, label=at),
+                    f"{end} {kind} {row['side']}",
+                    f"{end} of {said}",
+                    "water",
+                )
+            )
+    yield from _spots(places, product, told)
+
+
+def _water_told(row: Any, kind: str, flow: str, units: UnitSystem) -> str:
+    """Return what is said of a piece of water."""
+    prime = " Prime: it holds over a length worth fishing." if row.get("prime") == "yes" else ""
+    return (
+        f"{kind}, {row['side']}, {flow}: {length_told(row['depth_m'], units)} deep, "
+        f"{speed_told(row['speed_m_s'], units)}, {distance_told(row['length_m'], units)} long, "
+        f"how sure: {row['confidence']}.{prime} {row['run']}"
+    ).strip()

@@ -1,0 +1,92 @@
+"""Names of places and lines on a small screen, short by rule or long on wish.
+
+Short names are at most six signs of A-Z and 0-9, since small screens cut the rest: a letter for the
+kind, two digits from the head of the reach down, T (top) or F (foot) for the ends of a stretch, and
+a letter for the flow, lowest flow A. Long names say the same in words, at most `LONGEST` plain
+signs, the short name's kind and number among them, so that list, sheet and device still agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import geopandas as gpd
+
+from reachmap.base.words import WaterKind
+from reachmap.outputs.places import downstream_order
+from reachmap.outputs.product import Product
+from reachmap.outputs.text import plain_ascii
+
+KIND_LETTERS: Mapping[str, str] = {
+    WaterKind.INSIDE_BEND: "B",
+    WaterKind.SEAM: "S",
+    WaterKind.TAILOUT: "T",
+    WaterKind.SOFT_EDGE: "E",
+}
+"""First letter of a water's short name."""
+
+RUN_LETTER, ACCESS_LETTER, HAZARD_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "X", "L", "W"
+"""First letters of other short names. Places worth a note keep their own code: A1 to A10."""
+
+LONGEST = 40
+"""Signs of a long name (our choice, 30-60: what lists on larger screens show)."""
+
+RUN_PART = 16
+"""Signs of the run's own name within a long name (our choice)."""
+
+
+def flow_letter(index: int) -> str:
+    """Return the letter of a flow by its place in the list, lowest first: A to Z, then 0 to 9."""
+    letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
+    return letters[index] if index < len(letters) else "9"
+
+
+def water_names(water: gpd.GeoDataFrame, product: Product) -> dict[int, str]:
+    """Return the short name of each row of a flow's water, numbered by kind from the head down.
+
+    The sheet and the lists number alike, so that a number means one piece of water everywhere.
+    """
+    order = sorted(water.index, key=lambda i: downstream_order(water.geometry[i], product.ground))
+    numbers: dict[str, int] = {}
+    names = {}
+    for index in order:
+        letter = KIND_LETTERS[str(water["kind"][index])]
+        numbers[letter] = numbers.get(letter, 0) + 1
+        names[index] = f"{letter}{numbers[letter]:02d}"
+    return names
+
+
+def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = "") -> str:
+    """Return the name of one end of a stretch.
+
+    Parameters
+    ----------
+    code
+        Kind and number.
+    end
+        "top" or "foot".
+    flow
+        Letter of the flow, or empty where it is the same at all flows.
+    words, label
+        For a long name: what stands before the code, and the flow's label; no label, a short one.
+
+    Examples
+    --------
+    >>> end_name("B02", "top", "E")
+    'B02TE'
+    >>> end_name("B02", "top", "E", words="Lantern Pool", label="2400cfs")
+    'Lantern Pool B02 top 2400cfs'
+    """
+    if not label:
+        return f"{code}{end[0].upper()}{flow}"
+    return _long(words, f"{code} {end} {label}".strip())
+
+
+def place_name(code: str, *, words: str = "") -> str:
+    """Return the name of a place or line: its code, after some words on wish."""
+    return _long(words, code) if words else code
+
+
+def _long(words: str, rest: str) -> str:
+    """Return words cut to their share, then what must not be cut."""
+    return f"{plain_ascii(words, RUN_PART).strip()} {rest}".strip()[:LONGEST]

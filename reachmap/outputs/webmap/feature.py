@@ -1,0 +1,156 @@
+"""One thing to draw, and how geometry becomes it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.shapes import F8
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.popups.cards import Card
+
+LEAST_KEPT = 0.9
+"""Share of its area that an outline keeps when its steps are cut (our choice)."""
+
+STRAIGHT_KEPT = 0.93
+"""The same for zones side by side (our choice)."""
+
+EVERY_FLOW = -1
+"""Flow of what is there at every flow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """One thing to draw.
+
+    Parameters
+    ----------
+    kind
+        A kind of the palette.
+    flow
+        Position of its flow, or `EVERY_FLOW`.
+    rings
+        Lines, rings or a single point, each of shape (n, 2) in the project's CRS [m].
+    closed
+        Whether the rings bound an area.
+    anchor
+        Where its label stands and its card points to [m].
+    card
+        What is said of it, if anything.
+    run
+        Name of the run it belongs to, or empty.
+    label
+        Short writing beside it, or empty.
+    mark
+        Which sign a mark carries, or empty.
+    weight
+        The greater, the sooner its label is written where there is no room for all.
+    faded
+        Whether it is little sure, and drawn so.
+    near
+        Position of the flow at which it counts most, of what is drawn at every flow.
+    """
+
+    kind: str
+    flow: int
+    rings: tuple[F8, ...]
+    closed: bool
+    anchor: tuple[float, float]
+    card: Card | None = None
+    run: str = ""
+    label: str = ""
+    mark: str = ""
+    weight: float = 0.0
+    faded: bool = False
+    near: int = EVERY_FLOW
+
+
+class Thin:
+    """Turns geometry into rings, needless vertices dropped."""
+
+    def __init__(self, tolerance: float, steps: float = 0.0) -> None:
+        """Keep the tolerance, and how far an outline may move to lose its cells' steps [m]."""
+        self.tolerance, self.steps = tolerance, max(tolerance, steps)
+
+    def without_steps(self, geometry: BaseGeometry) -> BaseGeometry:
+        """Return an outline without the steps of its cells, unless it would change much by it."""
+        smooth = geometry.simplify(self.steps)
+        rounded = smooth
+        if smooth.geom_type == "Polygon":
+            rounded = Polygon(
+                _rounded(smooth.exterior, self.steps),
+                [_rounded(hole, self.steps) for hole in smooth.interiors],
+            )
+        whole = rounded.geom_type == geometry.geom_type and rounded.is_valid
+        return rounded if whole and rounded.area > LEAST_KEPT * geometry.area else geometry
+
+    def feature(self, kind: str, flow: int, geometry: BaseGeometry, **rest: Any) -> list[Feature]:
+        """Return the geometry as one feature, or as none where nothing is left of it."""
+        if geometry is None or geometry.is_empty:
+            return []
+        simple = geometry.simplify(self.tolerance)
+        shown = geometry if simple.is_empty else simple
+        rings = tuple(_rings(shown))
+        closed = shown.geom_type in ("Polygon", "MultiPolygon")
+        return [Feature(kind, flow, rings, closed, _anchor(shown), **rest)] if rings else []
+
+
+def straightened(geometry: BaseGeometry, cell: float) -> BaseGeometry:
+    """Return an outline without the steps of its cells, moved by less than a cell [m].
+
+    For zones that lie beside each other; the stricter one is drawn above, so where two come to
+    overlap by it the stricter is seen.
+    """
+    smooth = geometry.simplify(0.75 * cell)
+    whole = smooth.geom_type == geometry.geom_type and smooth.is_valid
+    return smooth if whole and smooth.area > STRAIGHT_KEPT * geometry.area else geometry
+
+
+def _rounded(ring: BaseGeometry, most: float) -> F8:
+    """Return a ring with its corners cut by a quarter of each side, `most` metres at most.
+
+    Corner cutting after Chaikin (1974), from memory; once is enough on a screen.
+    """
+    points = shapely.get_coordinates(ring)
+    near, far = points[:-1], points[1:]
+    length = np.maximum(np.hypot(*(far - near).T), 1e-9)
+    share = np.minimum(0.25, most / length)[:, None]
+    cut = np.stack((near + share * (far - near), far - share * (far - near)), axis=1)
+    cut = cut.reshape(-1, 2)
+    return np.vstack((cut, cut[:1]))
+
+
+def _rings(geometry: BaseGeometry) -> Iterator[F8]:
+    """Yield every line and ring of a geometry."""
+    for part in shapely.get_parts(geometry):
+        if part.geom_type == "Polygon":
+            yield shapely.get_coordinates(part.exterior)
+            yield from (shapely.get_coordinates(hole) for hole in part.interiors)
+        else:
+            yield shapely.get_coordinates(part)
+
+
+def _anchor(geometry: BaseGeometry) -> tuple[float, float]:
+    """Return a place on the largest part: halfway along a line, well inside an area."""
+    part = max(shapely.get_parts(geometry), key=lambda one: (one.area, one.length))
+    if part.geom_type == "LineString":
+        place = part.interpolate(0.5, normalized=True)
+    else:
+        place = part.representative_point()
+    return float(place.x), float(place.y)
+
+
+def rows_of(product: Product, layer: str) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Yield a layer's rows with the position of their flow, those of mapped flows only."""
+    positions = {label: index for index, label in enumerate(product.labels)}
+    frame = product.layers.get(layer)
+    for row in frame.to_dict("records") if frame is not None else ():
+        index = positions.get(str(row["flow_label"]))
+        if index is not None:
+            yield index, row

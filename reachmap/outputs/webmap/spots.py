@@ -1,0 +1,110 @@
+"""What is drawn as signs: places to stand, what the angler drew, where a note would help."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from reachmap.base.units import flow_words
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of
+from reachmap.outputs.webmap.popups.cards import (
+    Card,
+    access_card,
+    hazard_card,
+    note_card,
+    sounding_card,
+    station_card,
+)
+from reachmap.outputs.webmap.popups.places import ask_card, trip_card
+from reachmap.outputs.webmap.say import flow_names, short, text_of
+from reachmap.outputs.webmap.stands import Bearings, Fan, apart, behind_of, fan, water_code
+
+
+def stations(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the places to stand, each with its cast and the room behind it."""
+    bearings, units = Bearings(product.ground), product.markup.plan.units
+    told = flow_names(product)
+    water = {
+        (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
+        for index, row in rows_of(product, "water")
+    }
+    for index, row in apart(rows_of(product, "stations")):
+        place, run = water.get((index, water_code(row)), (None, ""))
+        card = station_card(row | {"cut_off": told.get(text_of(row.get("cut_off")), "")}, units)
+        around = fan(row, bearings, place)
+        behind = behind_of(row)
+        if around is not None:
+            yield from _fan_features(around, behind, index, card, run)
+        yield from thin.feature(
+            "station",
+            index,
+            row["geometry"],
+            card=card,
+            run=run,
+            label=text_of(row["code"]),
+            mark=behind,
+        )
+
+
+def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) -> Iterator[Feature]:
+    """Yield the room behind a station and the reach of its cast."""
+    x, y = (float(value) for value in around.swing[0])
+    room = np.vstack([around.room, around.room[:1]])
+    yield Feature(behind, index, (room,), True, (x, y), card, run)
+    if behind != "blocked":
+        yield Feature("swing", index, (around.swing,), False, (x, y), card, run)
+
+
+def drawing(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield what the angler drew: river lines, notes, depths, access, hazards."""
+    markup, units = product.markup, product.markup.plan.units
+    for river in markup.rivers:
+        yield from thin.feature("river", EVERY_FLOW, river.line, label=river.name)
+    for bank in markup.banks:
+        if bank.note:
+            place = bank.outline.representative_point()
+            yield from thin.feature("note", EVERY_FLOW, place, card=note_card(bank))
+    for sounding in markup.soundings:
+        flow = flow_words(sounding.flow, units) if np.isfinite(sounding.flow) else ""
+        card = sounding_card(sounding, units, flow)
+        label = short("depth", sounding.depth_m, units) if np.isfinite(sounding.depth_m) else ""
+        yield from thin.feature("sounding", EVERY_FLOW, sounding.place, card=card, label=label)
+    for access in markup.access:
+        rest = {"card": access_card(access), "mark": access.kind.value}
+        yield from thin.feature("access", EVERY_FLOW, access.place, **rest)
+    for hazard in markup.hazards:
+        rest = {"card": hazard_card(hazard), "mark": hazard.kind.value}
+        yield from thin.feature("hazard", EVERY_FLOW, hazard.shape, **rest)
+
+
+def trips(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the angler's own log; only pages that stay at home may hold it."""
+    units = product.markup.plan.units
+    positions = {label: index for index, label in enumerate(product.labels)}
+    for row in product.log.to_dict("records") if product.log is not None else ():
+        yield from thin.feature(
+            "trip",
+            EVERY_FLOW,
+            row["geometry"],
+            card=trip_card(row, units),
+            label=text_of(row["code"]),
+            mark=text_of(row["kind"]),
+            near=positions.get(text_of(row["near_label"]), EVERY_FLOW),
+        )
+
+
+def asks(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the places where one note more would sharpen the map most, best first."""
+    units = product.markup.plan.units
+    frame = product.layers.get("asks")
+    for row in frame.to_dict("records") if frame is not None else ():
+        yield from thin.feature(
+            "ask",
+            EVERY_FLOW,
+            row["geometry"],
+            card=ask_card(row, units),
+            label=text_of(row["code"]),
+            mark=text_of(row["kind"]),
+        )
