@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -11,17 +12,17 @@ from enum import StrEnum
 TEXT_LONGEST = 20_000
 """Longest text kept in one field; our choice: a long evening's notes."""
 
-_RANGES = (
-    ("flow", 0.0, 1e6),
-    ("clarity_m", 0.0, 60.0),
-    ("water_c", -2.0, 40.0),
-    ("minutes", 0.0, 1440.0),
-    ("x", -180.0, 180.0),
-    ("y", -90.0, 90.0),
-    ("touches", 0, 1000),
-    ("landed", 0, 1000),
-    ("released", 0, 1000),
-)
+RANGES: Mapping[str, tuple[float, float]] = {
+    "flow": (0.0, 1e6),
+    "clarity_m": (0.0, 60.0),
+    "water_c": (-2.0, 40.0),
+    "minutes": (0.0, 1440.0),
+    "x": (-180.0, 180.0),
+    "y": (-90.0, 90.0),
+    "touches": (0, 1000),
+    "landed": (0, 1000),
+    "released": (0, 1000),
+}
 """Range of each number of an entry."""
 
 
@@ -106,7 +107,7 @@ class Entry:
         wrong = [] if self.when.tzinfo is not None else ["when has no time zone"]
         wrong += [
             f"{name} is {value:g}, wants {low:g} to {high:g}"
-            for name, low, high in _RANGES
+            for name, (low, high) in RANGES.items()
             if not math.isnan(value := getattr(self, name)) and not low <= value <= high
         ]
         if self.released > self.landed:

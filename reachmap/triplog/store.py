@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import struct
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,10 +12,13 @@ from types import TracebackType
 from zoneinfo import ZoneInfo
 
 from reachmap.triplog.model import Entry, Seen, SeenKind
-from reachmap.triplog.schema import open_log
+from reachmap.triplog.schema import back_up, open_log
 
 FILE = "log.gpkg"
 """The log's name in a reach folder: a file of its own, never locked by a GIS that draws."""
+
+FEW = 100
+"""Of at most so many entries, what was seen is asked for by name (our choice)."""
 
 _COLUMNS = (
     "uid, when_utc, zone, run, flow_m3_s, flow_from, clarity_m, water_c, minutes, swung, touches, "
@@ -65,44 +68,85 @@ class TripLog:
         with self._transaction():
             return sum(self._insert(entry) for entry in entries)
 
+    def keep(self, entry: Entry) -> bool:
+        """Keep an entry, in the place of the one with its id where there is one.
+
+        Returns
+        -------
+        bool
+            Whether anything is other than before.
+        """
+        old = self.entry(entry.uid)
+        if old is None:
+            return self.add(entry) == 1
+        if _row(old) == _row(entry) and repr(old.seen) == repr(entry.seen):
+            return False
+        self.replace(entry)
+        return True
+
     def replace(self, entry: Entry) -> None:
-        """Put an entry in the place of the one with its id.
+        """Put an entry in the place of the one with its id; the log is copied aside before.
 
         Raises
         ------
         KeyError
             If there is none.
         """
+        back_up(self.path)
         with self._transaction():
             self._delete(entry.uid)
             self._insert(entry)
 
     def remove(self, uid: str) -> None:
-        """Take an entry out.
+        """Take an entry out; the log is copied aside before.
 
         Raises
         ------
         KeyError
             If there is none with this id.
         """
+        if self.entry(uid) is None:
+            raise KeyError(uid)
+        back_up(self.path)
         with self._transaction():
             self._delete(uid)
+
+    def entry(self, uid: str) -> Entry | None:
+        """Return the entry with an id; None where there is none."""
+        found = self._read("WHERE uid = ?", (uid,))
+        return found[0] if found else None
+
+    def latest(self, number: int) -> list[Entry]:
+        """Return the newest entries, newest first."""
+        return self._read("ORDER BY when_utc DESC, fid DESC LIMIT ?", (number,))
+
+    def runs(self) -> list[str]:
+        """Return the names of runs in the log, the one fished last first."""
+        rows = self._database.execute(
+            "SELECT run FROM entries WHERE run <> '' GROUP BY run ORDER BY max(when_utc) DESC"
+        )
+        return [str(row[0]) for row in rows]
 
     def entries(self, *, run: str | None = None) -> list[Entry]:
         """Return entries by time, oldest first; of one run if named."""
         where, values = ("", ()) if run is None else ("WHERE run = ?", (run,))
-        rows = self._database.execute(
-            f"SELECT {_COLUMNS} FROM entries {where} ORDER BY when_utc, fid",
-            values,
-        ).fetchall()
-        seen = self._seen()
+        return self._read(f"{where} ORDER BY when_utc, fid", values)
+
+    def _read(self, clause: str, values: tuple[object, ...]) -> list[Entry]:
+        """Return the entries a clause of ours picks, in its order."""
+        rows = self._database.execute(f"SELECT {_COLUMNS} FROM entries {clause}", values).fetchall()
+        seen = self._seen([str(row[0]) for row in rows])
         return [_entry(row, seen.get(str(row[0]), ())) for row in rows]
 
-    def _seen(self) -> dict[str, tuple[Seen, ...]]:
+    def _seen(self, uids: Sequence[str]) -> dict[str, tuple[Seen, ...]]:
         """Return what was seen, by entry, in the order it was written down."""
         found: dict[str, list[Seen]] = {}
+        few = uids if len(uids) <= FEW else []  # of many, all are read: quicker than to name them
+        clause = f"WHERE entry_uid IN ({', '.join('?' * len(few))})" if few else ""
         rows = self._database.execute(
-            "SELECT entry_uid, kind, value, note, geom FROM seen ORDER BY entry_uid, place"
+            f"SELECT entry_uid, kind, value, note, geom FROM seen {clause} "
+            "ORDER BY entry_uid, place",
+            few,
         )
         for uid, kind, value, note, geom in rows:
             x, y = _place(geom)
@@ -238,3 +282,12 @@ def keep_all(path: Path, entries: Iterable[Entry]) -> int:
     """Open a log, keep entries in one transaction, close it; return how many were new."""
     with TripLog(path) as log:
         return log.add(*entries)
+
+
+def kept_in(folder: Path) -> list[Entry]:
+    """Return the entries of a reach folder's log, oldest first; none where nobody keeps one."""
+    path = folder / FILE
+    if not path.is_file():
+        return []
+    with TripLog(path) as log:
+        return log.entries()

@@ -51,7 +51,7 @@ def test_only_this_run_at_about_this_flow_counts():
 def test_words_are_honest_about_little_time():
     assert tally([], run="a", flow=10.0).words == "not fished yet at about this flow"
     one = tally([FULL], run="Bend 2 left", flow=62.0).words
-    assert one.startswith("fished once, 0.9 h, 2 touches: ")
+    assert one.startswith("fished once, 2 touches in 0.9 h: ")
     assert one.endswith("too little time to be more than a hint")
     untimed = tally([replace(FULL, minutes=math.nan)], run="Bend 2 left", flow=62.0).words
     assert "no rate" in untimed
