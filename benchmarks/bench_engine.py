@@ -56,7 +56,7 @@ class Case:
         frame, cells = self.grids[-1]
         demand = demand_of(frame, cells, self.profile, self.foot, self.settings)
         basin = Basin(cells, demand, self.settings)
-        start(basin, frame, self.profile)
+        start(basin, self.profile)
         basin.find_river()
         return basin
 
@@ -93,6 +93,7 @@ def explicit_seconds(case, final, *, most=150.0):
 def peak_bytes(case):
     """Return peak bytes of one solve beyond the ground and its frame, an active cell."""
     active = case.grids[-1][1].count
+    case.solve(case.settings)  # compile, whose memory is not the engine's
     case.grids = None
     tracemalloc.start()
     before = tracemalloc.get_traced_memory()[0]

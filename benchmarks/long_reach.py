@@ -26,7 +26,10 @@ SWING, WAVE, HALF = 110.0, 700.0, 40.0
 
 
 def long_product(*, length: float = 10_000.0, flows: int = 10, cell: float = 1.0) -> Product:
-    """Return a made product of `length` [m] with about 250 features a flow for 10 km."""
+    """Return a made product of `length` [m] with about 250 features a flow for 10 km.
+
+    An ensemble stands behind it, as in the usual build.
+    """
     x = np.arange(cell / 2, length, cell)
     y = np.arange(-260.0 + cell / 2, 260.0, cell)[::-1]
     ground, level = _ground(x, y, cell)
@@ -34,14 +37,9 @@ def long_product(*, length: float = 10_000.0, flows: int = 10, cell: float = 1.0
     labels = [flow_label(float(value), UnitSystem.US) for value in values]
     layers = _layers(length, values, labels)
     report = {"made_from": ["made up"], "warnings": [], "confidence": "fair", "invented": True}
-    return Product(
-        _markup(length, values),
-        ground,
-        _flows(ground, level, values, labels),
-        layers,
-        report,
-        False,
-    )
+    flowing = _flows(ground, level, values, labels)
+    doubt = _doubt(flowing)
+    return Product(_markup(length, values), ground, flowing, layers, report, False, doubt)
 
 
 def _line(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -97,6 +95,21 @@ def _flows(
     data = {"depth": (dims, depth), "east_speed": (dims, east), "north_speed": (dims, north)}
     coords = {"flow": values, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]}
     return xr.Dataset(data | {"wet": (dims, wet)}, coords, dict(ground.attrs))
+
+
+def _doubt(flowing: xr.Dataset) -> xr.Dataset:
+    """Return an ensemble of twelve members that agree the less the deeper it is, roughly so."""
+    depth = flowing["depth"].to_numpy()
+    rough = np.random.default_rng(1).normal(0, 0.05, depth.shape[1:]).astype(np.float32)
+    agreement = np.round(12 * np.clip(1.05 - 0.3 * depth + rough, 0, 1)) / 12
+    chance = np.where(np.isnan(depth), 0, np.clip(0.4 + 2 * np.nan_to_num(depth), 0, 1))
+    dims = ("flow", "y", "x")
+    fields = {
+        "agreement": (dims, agreement.astype(np.float32)),
+        "depth_spread": (dims, (0.12 * depth * (1 + rough)).astype(np.float32)),
+        "wet_chance": (dims, chance.astype(np.float32)),
+    }
+    return xr.Dataset(fields, {name: flowing[name] for name in ("flow", "asked", "x", "y")})
 
 
 def _along(x: np.ndarray, offset: np.ndarray | float) -> np.ndarray:

@@ -15,8 +15,14 @@ import numpy as np
 from clawpack import pyclaw, riemann
 
 from reachmap.flow.engine._kernels_flux import GRAVITY
-from reachmap.flow.engine.basin import Basin
-from tests.flow.engine.made_channels import channel
+from reachmap.flow.engine._kernels_implicit import ease_pace
+from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.flow.engine.cells import cells_of
+from reachmap.flow.engine.coarse import helper_of
+from reachmap.flow.engine.grids import coarser
+from reachmap.flow.engine.settings import EngineSettings
+from reachmap.flow.engine.steady import cycle_once
+from tests.flow.engine.made_channels import EAST, channel_frame
 
 CELL, ROWS, COLS = 2.0, 26, 120
 SLOPE, ROUGH, FLOW = 0.003, 0.035, 26.0
@@ -60,17 +66,28 @@ class Ours:
 
     def __init__(self, bed: np.ndarray, level: float) -> None:
         """Fill it with the start."""
-        self.basin: Basin = channel(bed, ROUGH, CELL, FLOW, level, thin_m=0.002)
+        settings = EngineSettings(eddy_share=0.0)
+        frames = [channel_frame(bed, ROUGH, CELL)]
+        for _ in range(settings.grids - 1):
+            frames.insert(0, coarser(frames[0]))
+        grids = [cells_of(frame, EAST, EAST) for frame in frames]
+        basins = [Basin(cells, Demand(FLOW, level), settings) for cells in grids]
+        self.basin, self.helper = basins[-1], helper_of(basins, settings.coarse_sweeps)
+        self.before = np.zeros((self.basin.cells.count, 3), np.float32)
+        self.moved = np.zeros((self.basin.cells.count, 2), np.float32)
         cells = self.basin.cells
         depth, speed = first_water(bed, level)
         self.basin.water[:, 0] = depth[cells.row - 1, cells.col - 1]
         self.basin.water[:, 1] = speed[cells.row - 1, cells.col - 1]
 
     def advance(self) -> None:
-        """Take one cycle."""
-        self.basin.sweep(self.basin.settings.sweeps)
-        self.basin.correct(self.basin.settings.correction)
-        self.basin.sweep(1)
+        """Take one cycle, as the engine does."""
+        basin = self.basin
+        cycle_once(basin, self.helper)
+        ease_pace(
+            basin.water, self.before, self.moved, basin.settings.courant, False, basin.pace,
+            basin.calm,
+        )  # fmt: skip
 
     def fields(self) -> tuple[np.ndarray, np.ndarray]:
         """Return depth (y, x) and speeds (2, y, x)."""

@@ -74,8 +74,8 @@ def test_every_part_says_that_it_is_invented(layers):
     assert "invented" in told["name"]
     assert "invented" in told["gauge"]["name"]
     assert "Nothing here is real" in (SAMPLE / "README.md").read_text(encoding="utf-8")
-    for name in ("rating.csv", "flow.csv"):
-        assert "invented" in (SAMPLE / "gauge" / name).read_text(encoding="utf-8")
+    for name in ("gauge/rating.csv", "gauge/flow.csv", "clarity.csv"):
+        assert "invented" in (SAMPLE / name).read_text(encoding="utf-8")
     assert layers["river"]["name"].str.contains("invented").all()
     for name in ("hazards", "access", "banks"):
         assert layers[name]["note"].str.contains("invented").all()
@@ -307,8 +307,8 @@ def test_the_script_makes_the_same_bytes_each_time(tmp_path):
         make_sample(tmp_path / name, tmp_path / f"{name}_truth", settings=quick)
         files = sorted(path for path in (tmp_path / name).rglob("*") if path.is_file())
         made.append({path.name: path.read_bytes() for path in files})
-    assert set(made[0]) == {"README.md", "dem.tif", "flow.csv", "markup.gpkg", "rating.csv",
-                            "reach.toml"}  # fmt: skip
+    assert set(made[0]) == {"README.md", "clarity.csv", "dem.tif", "flow.csv", "markup.gpkg",
+                            "rating.csv", "reach.toml"}  # fmt: skip
     for name, data in made[0].items():
         assert data == made[1][name], name
     for name in ("README.md", "reach.toml"):

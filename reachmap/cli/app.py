@@ -11,6 +11,11 @@ import typer
 
 from reachmap import __version__
 from reachmap.cli import say
+from reachmap.cli.days_command import days
+from reachmap.cli.gauge_command import gauge
+from reachmap.cli.ground_commands import check, fit
+from reachmap.cli.log_command import log
+from reachmap.cli.mark_command import mark
 
 app = typer.Typer(
     name="reachmap",
@@ -28,14 +33,11 @@ class CellSize(StrEnum):
     FOUR = "4"
 
 
-class WindChoice(StrEnum):
-    """Where the wind blows."""
+class PaperChoice(StrEnum):
+    """Paper of the pocket sheet."""
 
-    CALM = "calm"
-    UPSTREAM = "upstream"
-    DOWNSTREAM = "downstream"
-    LEFT = "left"
-    RIGHT = "right"
+    HALF_LETTER = "half-letter"
+    A5 = "a5"
 
 
 class SeasonChoice(StrEnum):
@@ -47,6 +49,17 @@ class SeasonChoice(StrEnum):
 
 ReachFolder = Annotated[
     Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
+]
+
+
+WrittenFolder = Annotated[
+    Path | None, typer.Option(help="The written folder; DIR/written if not given.")
+]
+SomeFlows = Annotated[
+    list[str] | None, typer.Option(help="A flow that is built, like 2400; repeat for more.")
+]
+LongNames = Annotated[
+    bool, typer.Option("--long-names", help="Names in words in GPX files, not six signs.")
 ]
 
 
@@ -74,23 +87,13 @@ def new(
 
     for path in write_new(folder):
         typer.echo(f"Wrote {path}")
-    typer.echo(f"Next: draw the river and its banks, then: reachmap check {folder}")
+    typer.echo(f"Next: draw the river and its banks: reachmap mark {folder}")
 
 
-@app.command()
-def check(folder: ReachFolder) -> None:
-    """Read a reach folder and list everything to put right, or say that it reads well."""
-    from reachmap import open_reach
+app.command()(mark)
 
-    markup = open_reach(folder)
-    typer.echo(
-        f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
-        f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
-        f"{len(markup.soundings)} soundings, {len(markup.dems)} DEM files, "
-        f"{len(markup.plan.flows)} flows to map."
-    )
-    for sentence in markup.assumed:
-        typer.echo(f"Note: {sentence}")
+
+app.command()(check)
 
 
 @app.command()
@@ -107,18 +110,47 @@ def build(
     quick: Annotated[
         bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
     ] = False,
+    ensemble: Annotated[
+        bool,
+        typer.Option(
+            "--ensemble/--no-ensemble",
+            help="Run a dozen rivers the evidence allows, to tell how sure the map is.",
+        ),
+    ] = True,
     season: Annotated[
         SeasonChoice | None, typer.Option(help="Whose limits apply; as in reach.toml if not given.")
     ] = None,
     wind: Annotated[
-        WindChoice, typer.Option(help="Blowing up or down the river, or from river left or right.")
-    ] = WindChoice.CALM,
+        str,
+        typer.Option(
+            help="calm, blowing upstream or downstream, from river left or right; or a forecast: "
+            "where it comes from and how fast, like 'SW 12 mph'."
+        ),
+    ] = "calm",
     clarity: Annotated[
         float | None, typer.Option(min=0.0, help="How far you see into the water, feet or metres.")
     ] = None,
+    tiles: Annotated[
+        str,
+        typer.Option(
+            help="Imagery of your own below the maps: an address with {z}, {x} and {y}. Pages then "
+            "fetch it from there; without it they ask the network for nothing."
+        ),
+    ] = "",
+    long_names: LongNames = False,
+    trips: Annotated[
+        bool, typer.Option("--log/--no-log", help="Show your own log on maps/index.html.")
+    ] = True,
+    scheduler: Annotated[
+        str,
+        typer.Option(
+            help="A Dask scheduler that works out the flows, like tcp://host:8786; wants: "
+            "pip install 'reachmap[dask]'."
+        ),
+    ] = "",
 ) -> None:
     """Work out every flow and write maps, GPS and GIS files."""
-    from reachmap.cli.flows import folder_units, typed_flows, typed_length
+    from reachmap.cli.flows import folder_units, typed_flows, typed_length, typed_tiles
     from reachmap.pipeline.stamp import Options, current_report, written_folder
 
     units = folder_units(folder)
@@ -127,8 +159,12 @@ def build(
         cell=float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
-        wind=wind.value,
+        wind=wind,
         clarity_m=typed_length(clarity, units),
+        ensemble=ensemble,
+        tiles=typed_tiles(tiles),
+        long_names=long_names,
+        log=trips,
     )
     target = written_folder(folder, out)
     report = current_report(folder, target, options)
@@ -141,8 +177,66 @@ def build(
     with say.progress() as told:
         told("reading the drawing", 0, 1)
         workers = os.cpu_count() or 1
-        made = build_reach(open_reach(folder), target, options, told=told, workers=workers)
+        made = build_reach(
+            open_reach(folder), target, options, told=told, workers=workers, scheduler=scheduler
+        )
     say.built(made.report, target, fresh=True)
+
+
+@app.command()
+def view(
+    folder: ReachFolder,
+    out: WrittenFolder = None,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Port on this computer; any free one if 0.")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the page in your browser.")
+    ] = True,
+) -> None:
+    """Look at what was built, in the browser, served on this computer only."""
+    from reachmap.cli.view import view_folder
+
+    view_folder(folder, out, port=port, browser=browser)
+
+
+@app.command()
+def sheet(
+    folder: ReachFolder,
+    flow: SomeFlows = None,
+    out: WrittenFolder = None,
+    paper: Annotated[
+        PaperChoice | None, typer.Option(help="Paper; by the folder's units if not given.")
+    ] = None,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="PDFs too; wants: pip install 'reachmap[pdf]'.")
+    ] = False,
+) -> None:
+    """Write the pocket sheets alone."""
+    from reachmap.cli.sheet import write_sheets_of
+
+    chosen = "" if paper is None else paper.value
+    for path in write_sheets_of(folder, out, flow or [], paper=chosen, pdf=pdf):
+        typer.echo(f"Wrote {path}")
+    typer.echo(say.CAUTION)
+
+
+@app.command()
+def gpx(
+    folder: ReachFolder,
+    flow: SomeFlows = None,
+    out: WrittenFolder = None,
+    long_names: LongNames = False,
+) -> None:
+    """Write the files for a GPS (GPX) and a phone (KML) alone."""
+    from reachmap.cli.gpx import write_gpx_of
+
+    for path in write_gpx_of(folder, out, flow or [], long_names=long_names):
+        typer.echo(f"Wrote {path}")
+    typer.echo(say.CAUTION)
+
+
+app.command()(fit)
 
 
 @app.command()
@@ -158,66 +252,9 @@ def demo(
     build(folder)
 
 
-@app.command()
-def log(
-    folder: ReachFolder,
-    add: Annotated[bool, typer.Option("--add", help="Keep an entry of the options below.")] = False,
-    when: Annotated[
-        str | None, typer.Option(help="Begin, like 2031-01-05T08:30; now if not given.")
-    ] = None,
-    run: Annotated[str, typer.Option(help="Name of the run.")] = "",
-    flow: Annotated[
-        str | None, typer.Option(help="Flow; from the folder's gauge record if not given.")
-    ] = None,
-    clarity: Annotated[float | None, typer.Option(help="How far you saw, feet or metres.")] = None,
-    water_temp: Annotated[float | None, typer.Option(help="Water, Fahrenheit or Celsius.")] = None,
-    minutes: Annotated[float | None, typer.Option(help="Time fished.")] = None,
-    swung: Annotated[str, typer.Option(help="Fly and tip.")] = "",
-    touches: Annotated[int, typer.Option(help="Fish that touched the fly.")] = 0,
-    landed: Annotated[int, typer.Option(help="Of them, landed.")] = 0,
-    released: Annotated[int, typer.Option(help="Of them, released.")] = 0,
-    photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
-    note: Annotated[str, typer.Option(help="Anything else.")] = "",
-    take_in: Annotated[
-        Path | None,
-        typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
-    ] = None,
-    export: Annotated[Path | None, typer.Option(help="CSV or GeoJSON to write.")] = None,
-    places: Annotated[
-        bool, typer.Option("--places", help="Write where it was, too; left out if not asked for.")
-    ] = False,
-) -> None:
-    """Keep what was learned: list the log, add to it, bring entries in or out."""
-    from reachmap.cli import log as trips
-    from reachmap.cli.flows import folder_units
-
-    if add:
-        typed = trips.Typed(
-            when,
-            run,
-            flow,
-            clarity,
-            water_temp,
-            minutes,
-            swung,
-            touches,
-            landed,
-            released,
-            photo,
-            note,
-        )
-        entry = trips.add_typed(folder, typed)
-        typer.echo(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
-    if take_in is not None:
-        held, new = trips.take_in(folder, take_in)
-        typer.echo(f"{held} entries in {take_in.name}, {new} of them new.")
-    if export is not None:
-        count = trips.export(folder, export, places=places)
-        where = "with places" if places else "without places"
-        typer.echo(f"Wrote {count} entries {where} to {export}")
-    if not (add or take_in or export):
-        lines = trips.told_entries(folder)
-        typer.echo("\n".join(lines) if lines else "Nothing is in the log yet.")
+app.command()(days)
+app.command()(log)
+app.command()(gauge)
 
 
 def main() -> None:

@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, to_si
@@ -44,6 +45,24 @@ def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | 
     if faults:
         raise MarkupError(faults)
     return tuple(sorted(flows)) or None
+
+
+def typed_tiles(address: str) -> str:
+    """Return a typed address of imagery tiles; empty where none was typed.
+
+    Raises
+    ------
+    MarkupError
+        If it is no http or https address with a plain host and places for z, x and y.
+    """
+    host = urlsplit(address).netloc
+    plain = re.fullmatch(r"(?:\{s\}\.)?[A-Za-z0-9.-]+(?::[0-9]+)?", host)
+    holds = all(part in address for part in ("{z}", "{x}", "{y}"))
+    known = urlsplit(address).scheme in ("http", "https")
+    if address and not (plain and holds and known):
+        fix = "Give one like https://tiles.example.org/{z}/{x}/{y}.png"
+        raise MarkupError([Fault("--tiles", f"{address!r} is no address of tiles", fix)])
+    return address
 
 
 def typed_length(value: float | None, units: UnitSystem) -> float | None:

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-
-import numpy as np
+from typing import Any
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.cli.flows import folder_units, typed_flows, typed_length
+from reachmap.cli.flows import folder_units
 from reachmap.triplog.exchange import as_csv, as_geojson, from_csv, from_geojson
+from reachmap.triplog.form.typed import SEEN, Around, TypedError, read_entry
 from reachmap.triplog.model import Entry
-from reachmap.triplog.store import FILE, TripLog
-from reachmap.triplog.waypoints import from_gpx
+from reachmap.triplog.schema import back_up
+from reachmap.triplog.store import FILE, TripLog, kept_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,18 @@ class Typed:
     released: int
     photo: str
     note: str
+    place: str = ""
+    seen: tuple[str, ...] = ()
+
+
+OPTIONS = {"date": "--when", "water": "--water-temp"}
+"""Options whose name is not that of the form's field."""
+
+_SEEN = re.compile(
+    r"\s*(edge|depth|speed)\b\s*([\d.,]+)?\s*(?:in\s*([\d.,]+)\s*s?)?\s*(.*?)\s*@\s*(.+?)\s*",
+    re.IGNORECASE,
+)
+_KINDS = {"edge": "edge", "depth": "sounding", "speed": "speed"}
 
 
 def add_typed(folder: Path, typed: Typed) -> Entry:
@@ -47,84 +60,67 @@ def add_typed(folder: Path, typed: Typed) -> Entry:
     MarkupError
         Listing what is wrong with the words typed.
     """
-    units = folder_units(folder)
-    when = _when(typed.when)
-    flows = typed_flows([typed.flow] if typed.flow else [], units)
-    flow, flow_from = (flows[0], "typed") if flows else _gauged(folder, when)
-    celsius = UnitSystem.US is not units
+    from reachmap.cli.gauge_book import GaugeBook
+
+    now = datetime.now().astimezone()
+    around = Around(folder_units(folder), now, GaugeBook(folder).flow_at)
+    day, _, hour = (typed.when or f"{now:%Y-%m-%dT%H:%M}").replace(" ", "T", 1).partition("T")
+    sent: dict[str, Any] = {"date": [day], "time": [hour]}
+    sent |= {
+        "clarity": [_typed(typed.clarity)],
+        "water": [_typed(typed.water_temp)],
+        "minutes": [_typed(typed.minutes)],
+    }
+    for name in ("run", "swung", "photo", "note", "place"):
+        sent[name] = [getattr(typed, name)]
+    for name in ("touches", "landed", "released"):
+        sent[name] = [str(getattr(typed, name))]
     try:
-        entry = Entry(
-            when=when,
-            run=typed.run,
-            flow=flow,
-            flow_from=flow_from,
-            clarity_m=_or_nan(typed_length(typed.clarity, units)),
-            water_c=_celsius(typed.water_temp, celsius=celsius),
-            minutes=_or_nan(typed.minutes),
-            swung=typed.swung,
-            touches=typed.touches,
-            landed=typed.landed,
-            released=typed.released,
-            photo=typed.photo,
-            note=typed.note,
-        )
-    except ValueError as error:
-        faults = [Fault("the entry", part, "Type it again") for part in str(error).split("; ")]
+        rows = [_typed_seen(text) for text in typed.seen]
+        sent |= {name: [row[n] for row in rows] for n, name in enumerate(SEEN)}
+        entry = read_entry(sent | {"flow": [typed.flow or ""]}, around)
+    except TypedError as error:
+        faults = [
+            Fault(_option(name), told, "Type it again") for name, told in error.faults.items()
+        ]
         raise MarkupError(faults) from None
     with TripLog(folder / FILE) as log:
         log.add(entry)
     return entry
 
 
-def _when(text: str | None) -> datetime:
-    """Return a typed time, in this computer's zone if it names none; now if nothing was typed."""
-    if text is None:
-        return datetime.now().astimezone()
-    try:
-        when = datetime.fromisoformat(text)
-    except ValueError:
-        fix = "Type it like 2031-01-05T08:30"
-        raise MarkupError([Fault("--when", f"{text!r} is not a time", fix)]) from None
-    return when if when.tzinfo else when.astimezone()
+def _option(name: str) -> str:
+    """Return the option that a field of the form is typed with."""
+    if name.startswith("seen_"):
+        return f"--seen, number {int(name[5:]) + 1}"
+    return OPTIONS.get(name, f"--{name}")
 
 
-def _gauged(folder: Path, when: datetime) -> tuple[float, str]:
-    """Return the flow of the folder's gauge record at a time, NaN where it does not know.
+def _typed(value: float | None) -> str:
+    """Return a number as it was typed, "" where nothing was."""
+    return "" if value is None else f"{value:.12g}"
 
-    A folder with faults is left to `check`: what was learned is kept all the same.
+
+def _typed_seen(text: str) -> tuple[str, ...]:
+    """Return the form's fields of something seen.
+
+    Raises
+    ------
+    MarkupError
+        If it is not typed as it must be.
     """
-    from reachmap.markup import open_reach
-    from reachmap.planner.record import flow_at
-
-    try:
-        gauge = open_reach(folder).gauge
-    except MarkupError:
-        gauge = None
-    if gauge is None:
-        return math.nan, ""
-    moment = np.datetime64(int(when.timestamp()), "s")
-    flow = flow_at(gauge, moment)
-    return flow, "" if math.isnan(flow) else "gauge"
-
-
-def _or_nan(value: float | None) -> float:
-    """Return NaN where nothing was typed."""
-    return math.nan if value is None else value
-
-
-def _celsius(value: float | None, *, celsius: bool) -> float:
-    """Return a typed temperature [C]: Fahrenheit in a US folder."""
-    if value is None:
-        return math.nan
-    return value if celsius else (value - 32) / 1.8
+    match = _SEEN.fullmatch(text)
+    if match is None:
+        fix = "Type it like 'depth 2.5 @ 46.2000,-141.3000'"
+        raise MarkupError([Fault("--seen", f"{text!r} cannot be read", fix)])
+    kind, value, seconds, note, place = (part or "" for part in match.groups())
+    return (_KINDS[kind.lower()], value, seconds, place, note)
 
 
 def told_entries(folder: Path) -> list[str]:
     """Return the log as lines, oldest first."""
     units = folder_units(folder)
-    with TripLog(folder / FILE) as log:
-        entries = log.entries()
-    return [told_entry(entry, units) for entry in entries]
+    return [told_entry(entry, units) for entry in kept_in(folder)]
 
 
 def told_entry(entry: Entry, units: UnitSystem) -> str:
@@ -155,8 +151,7 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
         raise MarkupError([Fault("--export", f"{target.name!r} has another ending", fix)])
     if target.exists():
         raise MarkupError([Fault("--export", f"{target} is there already", "Name another file")])
-    with TripLog(folder / FILE) as log:
-        entries = log.entries()
+    entries = kept_in(folder)
     target.write_text(maker(entries, places=places), encoding="utf-8")
     return len(entries)
 
@@ -172,11 +167,15 @@ def take_in(folder: Path, source: Path) -> tuple[int, int]:
     text = source.read_text(encoding="utf-8-sig")
     ending = source.suffix.lower()
     if ending == ".gpx":
+        from reachmap.triplog.waypoints import from_gpx
+
         unit = LENGTH[folder_units(folder)]
         entries = from_gpx(text, length=lambda value: to_si(value, unit))
     elif ending == ".csv":
         entries = from_csv(text)
     else:
         entries = from_geojson(text)
+    if (folder / FILE).is_file():
+        back_up(folder / FILE)
     with TripLog(folder / FILE) as log:
         return len(entries), log.add(*entries)

@@ -47,12 +47,28 @@ def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
         typer.echo("Nothing has changed since the last build.")
     for warning in report.get("warnings", []):
         typer.echo(f"Note: {warning}")
+    for sentence in doubt_words(report):
+        typer.echo(sentence)
     flows = report["flows"]
     typer.echo(f"{len(flows)} flows: " + ", ".join(str(flow["label"]) for flow in flows))
     typer.echo(f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}")
-    typer.echo(f"GPS files: {(folder / 'gpx').resolve()}")
+    typer.echo(f"Pocket sheets: {(folder / 'sheets').resolve()}")
+    typer.echo(
+        f"GPS files: {(folder / 'gpx').resolve()}; for a phone: {(folder / 'kml').resolve()}"
+    )
     typer.echo(f"GIS files: {(folder / 'gis').resolve()}")
     typer.echo(CAUTION)
+
+
+def doubt_words(report: Mapping[str, Any]) -> list[str]:
+    """Return how sure the map is, and what finding that out cost, as sentences."""
+    ensemble = report.get("ensemble")
+    if not ensemble:
+        return []
+    words = [str(sentence) for sentence in ensemble["words"]]
+    if ensemble["seconds"] >= 1:
+        words.append(f"That took {ensemble['seconds']:.0f} s; --no-ensemble leaves it out.")
+    return words
 
 
 @contextmanager

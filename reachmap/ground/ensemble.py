@@ -33,7 +33,13 @@ BANK_RANGE_WIDTHS = 2.0
 
 
 def members(
-    ground: xr.Dataset, markup: Markup, settings: GroundSettings, seed: int, count: int = 12
+    ground: xr.Dataset,
+    markup: Markup,
+    settings: GroundSettings,
+    seed: int,
+    count: int = 12,
+    *,
+    roughness_doubt: float = ROUGHNESS_DOUBT,
 ) -> list[tuple[F8, F8]]:
     """Return beds and roughnesses consistent with the evidence.
 
@@ -54,6 +60,8 @@ def members(
         Any whole number; the same gives the same members.
     count
         How many.
+    roughness_doubt
+        Standard deviation of the logarithm of the reach's roughness: less where notes were fitted.
 
     Returns
     -------
@@ -63,7 +71,7 @@ def members(
     rng = np.random.default_rng(seed)
     doubts = _doubts(ground, settings)
     sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
-    spread = FLOW_DOUBT if sure_flow else 3 * FLOW_DOUBT
+    spread = (roughness_doubt, FLOW_DOUBT if sure_flow else 3 * FLOW_DOUBT)
     return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
 
 
@@ -76,7 +84,8 @@ def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> F8:
     """
     doubts = _doubts(ground, settings)
     share = settings.reach_doubt**2 + settings.section_doubt**2
-    form = np.sqrt(share * doubts.depth**2 + settings.local_doubt_m**2) * doubts.left
+    shape = (settings.pool_doubt * doubts.contrast * doubts.depth) ** 2
+    form = np.sqrt(share * doubts.depth**2 + shape + settings.local_doubt_m**2) * doubts.left
     other = np.hypot(doubts.bank, DEM_DOUBT_M / 2)
     spread = np.full(ground["bed"].shape, np.nan)
     spread[doubts.known] = np.where(doubts.form, form, other)
@@ -90,6 +99,7 @@ class _Doubts:
     known: B1
     form: B1
     depth: F8
+    contrast: F8
     left: F8
     bank: F8
     station: F8
@@ -99,8 +109,8 @@ class _Doubts:
 def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     """Return what is doubtful of a ground.
 
-    `left` is the share of a form's standard deviation that soundings left; `bank` the standard
-    deviation of ground that is no form [m].
+    `contrast` is depth over mean depth less one; `left` the share of a form's standard deviation
+    that soundings left; `bank` the standard deviation of ground that is no form [m].
     """
     bed = ground["bed"].to_numpy()
     known = np.isfinite(bed)
@@ -113,21 +123,23 @@ def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
     dem = sure >= TRUST[Source.DEM] - 1e-6
     bank = np.where(dem, DEM_DOUBT_M, BANK_DOUBT * (1 - sure))
-    return _Doubts(known, form, depth, np.sqrt(1 - gained), bank, station, offset)
+    mean = float(depth[form].mean()) if form.any() else 1.0
+    contrast = depth / max(mean, 1e-3) - 1
+    return _Doubts(known, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
 
 
 def _member(
     ground: xr.Dataset,
     doubts: _Doubts,
     settings: GroundSettings,
-    flow_doubt: float,
+    closing: tuple[float, float],
     rng: np.random.Generator,
 ) -> tuple[F8, F8]:
-    """Return one member."""
+    """Return one member; `closing` are the doubts of roughness and low flow."""
     width = float(np.median(ground["line_width"].to_numpy()))
-    rough, flow = rng.normal(0, ROUGHNESS_DOUBT), rng.normal(0, flow_doubt)
+    rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
     closed = 0.6 * (rough + flow)
-    rest = max(settings.reach_doubt**2 - 0.36 * (ROUGHNESS_DOUBT**2 + flow_doubt**2), 0.0) ** 0.5
+    rest = max(settings.reach_doubt**2 - 0.36 * (closing[0] ** 2 + closing[1] ** 2), 0.0) ** 0.5
     reach = closed + rng.normal(0, rest)
     length = float(ground["line_station"].to_numpy()[-1])
     section = _along(length, settings.section_range_widths * width, doubts.station, rng)
@@ -136,7 +148,8 @@ def _member(
         (settings.range_along_widths * width, settings.range_across_widths * width),
         rng,
     )
-    scale = reach + settings.section_doubt * section
+    pools = settings.pool_doubt * rng.standard_normal() * doubts.contrast
+    scale = reach + settings.section_doubt * section + pools
     off = doubts.depth * scale + settings.local_doubt_m * local
     deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
     change = np.where(doubts.form, doubts.depth - deeper, 0.0)

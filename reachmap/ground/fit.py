@@ -16,7 +16,7 @@ from reachmap.base.shapes import B1, F8
 from reachmap.base.words import SpeedHow
 from reachmap.ground.door import low_line
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.sources import TRUST, Source
+from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
 
 Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
@@ -68,6 +68,8 @@ class Fitted:
         Root mean square of the residuals by kind, in its unit, before and after.
     number
         How many notes of each kind took part.
+    roughness_doubt
+        Standard deviation of the logarithm of the roughness that the notes left.
     """
 
     roughness: float
@@ -75,6 +77,7 @@ class Fitted:
     before: dict[str, float]
     after: dict[str, float]
     number: dict[str, int]
+    roughness_doubt: float
 
 
 def gather(ground: xr.Dataset, markup: Markup) -> Notes:
@@ -118,17 +121,25 @@ def scaled(
 ) -> xr.Dataset:
     """Return the ground with its roughness and the depth of its form multiplied.
 
-    Ground a DEM saw dry, and drawn banks, stay as they are.
+    Ground a DEM saw dry, and drawn banks, stay as they are; so does the bed at a sounding, and
+    what lies near one by as much as the sounding told of it.
     """
     bed = ground["bed"].to_numpy()
     form, below = form_of(ground, settings)
-    moved = np.where(form, bed - below * (depth - 1), bed)
+    moved = np.where(form, bed - below * (depth - 1) * unsounded(ground), bed)
     top = ground["top"].to_numpy() + (moved - bed)
     return ground.assign(
         bed=(("y", "x"), moved, ground["bed"].attrs),
         top=(("y", "x"), top, ground["top"].attrs),
         roughness=ground["roughness"] * roughness,
     )
+
+
+def unsounded(ground: xr.Dataset) -> F8:
+    """Return the share of a form's variance that no sounding took, 0 to 1, shape (y, x)."""
+    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
+    sure = ground["confidence"].to_numpy().astype(np.float64)
+    return 1 - np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
 
 
 def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[B1, F8]:
@@ -195,7 +206,29 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
     best = scaled(ground, float(roughness), float(depth), settings)
     after = _by_kind(notes, predicted(notes, best, solve))
     number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
-    return Fitted(float(roughness), float(depth), before, after, number)
+    return Fitted(
+        float(roughness),
+        float(depth),
+        before,
+        after,
+        number,
+        _doubt_left(np.asarray(found.jac, dtype=np.float64)),
+    )
+
+
+def _doubt_left(jacobian: F8) -> float:
+    """Return the standard deviation of the first parameter by the normal equations.
+
+    Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never below
+    `SUREST`: notes share errors that no residual shows.
+    """
+    covariance = np.linalg.pinv(jacobian.T @ jacobian)
+    return float(max(np.sqrt(covariance[0, 0]), SUREST))
+
+
+SUREST = 0.04
+"""Least doubt of the logarithm of a fitted roughness (our choice: the flows the notes were taken at
+are known to 5 % at best, and depth goes with (Q n)^0.6)."""
 
 
 ROUGHNESS_PULL = 0.2

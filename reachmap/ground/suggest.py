@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
+from scipy.linalg import cho_factor, cho_solve
 
 from reachmap.base.shapes import B1, F8
 from reachmap.ground.door import low_line
@@ -58,11 +59,13 @@ def suggest(
     count: int = 10,
     *,
     reachable: B1 | None = None,
+    sounded: np.ndarray | None = None,
 ) -> list[Ask]:
     """Return the places where soundings would help most, the best first.
 
     Greedy: each next place is the one whose sounding takes most of what doubt the ones before left,
-    by the covariance of the bed's residuals scaled to the ensemble's spread.
+    by the covariance of the bed's residuals that the soundings taken so far leave, scaled to the
+    ensemble's spread.
 
     Parameters
     ----------
@@ -78,6 +81,8 @@ def suggest(
         How many.
     reachable
         Cells where someone can take a sounding; None: all of them.
+    sounded
+        Flat numbers of the cells that soundings were taken in already; None: none.
     """
     spread = np.nan_to_num(depth_spread)
     bed = np.isfinite(ground["bed"].to_numpy())
@@ -89,8 +94,8 @@ def suggest(
     tried = _thinned(np.flatnonzero(allowed.ravel()), MOST_CANDIDATES)
     if not tried.size:
         return []
-    between = _covariance(ground, spread, (tried, target), settings)
-    own = _covariance(ground, spread, (tried, tried), settings)
+    known = np.empty(0, dtype=np.int64) if sounded is None else np.unique(sounded)
+    own, between = _left_to_know(ground, spread, (tried, target, known), settings)
     worth = weight.ravel()[target]
     total = float((worth * spread.ravel()[target] ** 2).sum())
     asked = []
@@ -112,6 +117,42 @@ def _thinned(cells: np.ndarray, most: int) -> np.ndarray:
     if cells.size <= most:
         return cells
     return np.asarray(cells[np.linspace(0, cells.size - 1, most).astype(np.int64)])
+
+
+def _left_to_know(
+    ground: xr.Dataset,
+    spread: F8,
+    cells: tuple[np.ndarray, np.ndarray, np.ndarray],
+    settings: GroundSettings,
+) -> tuple[F8, F8]:
+    """Return the covariance of the depth [m2] among the tried cells, and of them with the targets.
+
+    That of the form's doubt, less what the known cells' soundings tell of it, each cell scaled so
+    that its standard deviation is the ensemble's.
+    """
+    tried, target, known = cells
+    low = np.interp(ground["station"].to_numpy(), *low_line(ground))
+    depth = np.maximum(np.nan_to_num(low - ground["bed"].to_numpy()), 0.0)
+    share = settings.reach_doubt**2 + settings.section_doubt**2
+    prior = np.sqrt(share * depth**2 + settings.local_doubt_m**2)
+    own = _covariance(ground, prior, (tried, tried), settings)
+    between = _covariance(ground, prior, (tried, target), settings)
+    alone = prior.ravel()[target] ** 2
+    if known.size:
+        noise = settings.sounding_error_m**2 * np.eye(known.size)
+        factor = cho_factor(_covariance(ground, prior, (known, known), settings) + noise)
+        near, far = (
+            _covariance(ground, prior, (known, some), settings) for some in (tried, target)
+        )
+        solved = cho_solve(factor, near).T
+        own, between = own - solved @ near, between - solved @ far
+        alone = alone - (far * cho_solve(factor, far)).sum(axis=0)
+    flat = spread.ravel()
+    scale = [
+        flat[some] / np.sqrt(np.maximum(variance, 1e-6))
+        for some, variance in ((tried, own.diagonal()), (target, alone))
+    ]
+    return own * np.outer(scale[0], scale[0]), between * np.outer(scale[0], scale[1])
 
 
 def _covariance(

@@ -6,28 +6,38 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 import xarray as xr
 
-from reachmap import angler, flow, ground, water
+from reachmap import angler, flow, water
 from reachmap.base.errors import MarkupError
 from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
+from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.asks import asks_layer
+from reachmap.pipeline.ensemble import Ensemble, ensemble_of
+from reachmap.pipeline.fitted import Kept, read_fitted
+from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
+from reachmap.pipeline.running import COMPILING, mapper_for, must_compile
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.stamp import Options, build_stamp, written_folder
 from reachmap.pipeline.store import Store
+from reachmap.pipeline.sureness import doubt_report, sure_water
+from reachmap.pipeline.terrain import make_terrain, terrain_key
+
+if TYPE_CHECKING:
+    from reachmap.flow.engine.pieces import Mapper
 
 Told = Callable[[str, int, int], None]
 
@@ -52,6 +62,7 @@ def build(
     cell: float = 2.0,
     quick: bool = False,
     season: str | None = None,
+    ensemble: bool = True,
 ) -> Built:
     """Work out every flow of a reach and write maps, GPS and GIS files.
 
@@ -69,6 +80,8 @@ def build(
         Whether to stay with the one-dimensional preview.
     season
         "winter" or "summer" instead of that of reach.toml.
+    ensemble
+        Whether a dozen grounds that the evidence allows are run, to tell how sure the map is.
 
     Raises
     ------
@@ -78,7 +91,7 @@ def build(
         If the reach was not read from a folder and no `out` is given.
     """
     asked = None if flows is None else tuple(sorted({float(value) for value in flows}))
-    options = Options(flows=asked, cell=cell, quick=quick, season=season)
+    options = Options(flows=asked, cell=cell, quick=quick, season=season, ensemble=ensemble)
     if reach.folder is None and out is None:
         msg = "the reach was not read from a folder: name one to write into"
         raise ValueError(msg)
@@ -92,6 +105,7 @@ def build_reach(
     *,
     told: Told = lambda *_: None,
     workers: int = 1,
+    scheduler: str = "",
 ) -> Built:
     """Build a reach into a folder.
 
@@ -104,29 +118,72 @@ def build_reach(
     workers
         Processes that may read flows side by side; a script that gives more than 1 must be
         importable without building (`if __name__ == "__main__"`).
+    scheduler
+        Address of a Dask scheduler that works out the flows; empty for this machine.
     """
+    job = _begun(reach, out, options, told, workers, scheduler)
+    product = _product(job, options)
+    chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
+    written = write_all(
+        product, out, told=lambda name: job.steps.begin(f"writing {name}"), chosen=chosen
+    )
+    job.store.drop_old()
+    job.steps.begin("done")
+    return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
+
+
+def make_product(
+    reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None, workers: int = 1
+) -> Product:
+    """Return what `build_reach` writes, without writing it; every stage goes through the cache."""
+    return _product(_begun(reach, out, options, told, workers), options)
+
+
+def _begun(
+    reach: Markup, out: Path, options: Options, told: Told, workers: int, scheduler: str = ""
+) -> _Job:
+    """Return a build about to begin, its flows checked."""
     faults = flow_faults(
         options.flows or (), reach.gauge, reach.plan.units, where="flows asked for"
     )
     if faults:
         raise MarkupError(faults)
     settings = settings_for(reach, options)
-    steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 5)
-    job = _Job(reach, settings, Store(out / CACHE), steps, workers)
-    terrain, terrain_key = _ground(job)
-    flowing, flow_keys = _flows(job, terrain, terrain_key)
-    read = _layers(job, terrain, flowing, flow_keys)
-    steps.begin("following the runs")
+    steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 6)
+    mapper = mapper_for(scheduler, settings.flow)
+    return _Job(reach, settings, Store(out / CACHE), steps, workers, mapper)
+
+
+def _product(job: _Job, options: Options) -> Product:
+    """Return the built reach, every stage taken from the cache where it is stored."""
+    reach, settings = job.reach, job.settings
+    kept = read_fitted(reach.folder)
+    terrain, ground_key = _ground(job, kept)
+    flowing, flow_keys = _flows(job, terrain, ground_key)
+    job.steps.begin("how sure it is")
+    ensemble = ensemble_of(reach, terrain, (flowing, flow_keys), settings, job.store, kept)
+    read = _layers(job, terrain, (flowing, flow_keys), ensemble)
+    job.steps.begin("following the runs")
     layers, table = _with_runs(read, reach, terrain, flowing, settings)
+    layers["asks"] = asks_layer(terrain, flowing, ensemble.doubt, reach, settings.ground)
     report = make_report(reach, terrain, flowing, layers, settings, job.store)
+    report |= doubt_report(report, ensemble, kept, str(flowing.attrs["method"]))
     report |= run_tables(reach, layers, table, settings)
+    entries = read_log(reach.folder, wanted=options.log)
+    report, trips = with_log(report, entries, layers["runs"], flowing)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
-    product = Product(reach, terrain, flowing, layers, report, preview=options.quick)
-    written = write_all(product, out, told=lambda name: steps.begin(f"writing {name}"))
-    job.store.drop_old()
-    steps.begin("done")
-    return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
+    report["options"] = asdict(options)
+    return Product(
+        reach,
+        terrain,
+        flowing,
+        layers,
+        report,
+        preview=options.quick,
+        doubt=ensemble.doubt,
+        log=trips,
+    )
 
 
 class _Steps:
@@ -141,45 +198,32 @@ class _Steps:
         self.done = min(self.done + 1, self.total)
         self.told(name, self.done, self.total)
 
+    def also(self, name: str) -> None:
+        """Tell what the step under way has to do besides."""
+        self.told(name, max(self.done, 0), self.total)
+
 
 @dataclass(frozen=True, slots=True)
 class _Job:
-    """One build: what is built, how, where results are kept, who is told, how many may work."""
+    """One build: what is built, how, where results are kept, who is told, who works."""
 
     reach: Markup
     settings: Settings
     store: Store
     steps: _Steps
     workers: int
+    mapper: Mapper | None
 
 
-def _ground(job: _Job) -> tuple[xr.Dataset, str]:
+def _ground(job: _Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
     """Return the ground and its key."""
-    reach, plan, settings = job.reach, job.reach.plan, job.settings
-    drawn = fingerprint(
-        reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
-        reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
-    )  # fmt: skip
-    tiles = {path.name: reach.digests[_digest_name(reach, path)] for path in reach.dems}
-    key = stage_key("ground", ground.VERSION, asdict(settings.ground), {"drawn": drawn, **tiles})
+    reach, settings = job.reach, job.settings.ground
+    key = terrain_key(reach, settings, kept)
     job.steps.begin("the ground")
-    return job.store.dataset("ground", key, partial(_make_ground, reach, settings)), key
+    return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept)), key
 
 
-def _digest_name(reach: Markup, path: Path) -> str:
-    """Return the name under which a file's digest is kept."""
-    folder = reach.folder
-    return path.relative_to(folder).as_posix() if folder is not None else path.name
-
-
-def _make_ground(reach: Markup, settings: Settings) -> xr.Dataset:
-    """Read the DEM, if there is one, and make the ground."""
-    frame = ground.frame_of(reach, settings.ground.cell, settings.ground.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem) if reach.dems else None
-    return ground.build_ground(reach, dem, settings.ground)
-
-
-def _flows(job: _Job, terrain: xr.Dataset, terrain_key: str) -> tuple[xr.Dataset, tuple[str, ...]]:
+def _flows(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, tuple[str, ...]]:
     """Return the flow field of every flow and the key of each; only missing ones are worked out."""
     settings, store = job.settings, job.store
     keys = tuple(
@@ -187,17 +231,18 @@ def _flows(job: _Job, terrain: xr.Dataset, terrain_key: str) -> tuple[xr.Dataset
             "flow",
             flow.VERSION,
             asdict(settings.flow),
-            {"ground": terrain_key, "flow": value.hex()},
+            {"ground": ground_key, "flow": value.hex()},
         )
         for value in settings.flows
     )
     job.steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
     missing = [q for q, key in zip(settings.flows, keys, strict=True) if not store.has("flow", key)]
-    made = (
-        store.timed("flow", partial(flow.solve, terrain, missing, settings.flow))
-        if missing
-        else None
-    )
+    made = None
+    if missing:
+        if job.mapper is None and must_compile(settings.flow):
+            job.steps.also(COMPILING)
+        run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper)
+        made = store.timed("flow", run)
     parts = []
     for value, key in zip(settings.flows, keys, strict=True):
         label = flow_label(value, settings.flow.units)
@@ -227,18 +272,27 @@ def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 
 
 def _layers(
-    job: _Job, terrain: xr.Dataset, flowing: xr.Dataset, flow_keys: Sequence[str]
+    job: _Job, terrain: xr.Dataset, flows: tuple[xr.Dataset, Sequence[str]], ensemble: Ensemble
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return every layer of one flow, stacked over all flows."""
+    flowing, flow_keys = flows
     found: dict[str, list[gpd.GeoDataFrame]] = {}
     job.steps.begin("reading the water")
-    tasks = list(reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store))
+    tasks = list(
+        reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store, ensemble=ensemble)
+    )
     read = read_flows(job.reach, terrain, tasks, job.settings, job.store, workers=job.workers)
     for label, layers in read:
         job.steps.begin(f"water and wading read, {label}")
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
-    return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
+    layers = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
+    if ensemble.doubt is not None and job.settings.doubt is not None:
+        width = float(np.nanmedian(terrain["line_width"]))
+        layers["water"] = sure_water(
+            layers["water"], flowing, ensemble.doubt, width, job.settings.doubt
+        )
+    return layers
 
 
 def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:
@@ -258,10 +312,12 @@ def _with_runs(
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
     followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
-    table = water.runs_by_flow(followed, runs, flowing, settings.water)
+    fishable = angler.fishable_runs(followed, layers["stations"])
+    table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
     runs = angler.pace_runs(
         water.told_runs(runs, table), followed, layers["stations"], settings.angler
     )
+    followed, table = angler.with_wading(followed, table, layers["stations"])
     width = float(np.nanmedian(terrain["line_width"]))
     channels = water.follow_channels(layers["channels"], width)
     home = angler.ways_back(terrain, flowing, layers, reach.plan.units)

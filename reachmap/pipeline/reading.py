@@ -15,6 +15,7 @@ import xarray as xr
 from reachmap import angler, water
 from reachmap.base.stamp import stage_key
 from reachmap.markup.model import Markup
+from reachmap.pipeline.ensemble import Ensemble
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
@@ -32,6 +33,7 @@ class Task:
     angler_key: str
     read: Layers | None
     stood: Layers | None
+    doubt: xr.Dataset | None = None
 
 
 def read_flows(
@@ -67,7 +69,13 @@ def read_flows(
 
 
 def reading_tasks(
-    reach: Markup, flowing: xr.Dataset, flow_keys: Sequence[str], settings: Settings, store: Store
+    reach: Markup,
+    flowing: xr.Dataset,
+    flow_keys: Sequence[str],
+    settings: Settings,
+    store: Store,
+    *,
+    ensemble: Ensemble,
 ) -> Iterable[Task]:
     """Yield what is to be done at each flow of the flow stage's Dataset."""
     plan = reach.plan
@@ -78,12 +86,14 @@ def reading_tasks(
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
-        angler_key = stage_key(
-            "angler", angler.VERSION, asdict(settings.angler), {"water": water_key, "who": person}
-        )
+        inputs = {"water": water_key, "who": person}
+        if ensemble.doubt is not None:
+            inputs["doubt"] = ensemble.keys[index]
+        angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
         stood = store.stored_layers(f"angler {label}", angler_key)
-        yield Task(label, one, water_key, angler_key, read, stood)
+        spread = None if ensemble.doubt is None else ensemble.doubt.isel(flow=index)
+        yield Task(label, one, water_key, angler_key, read, stood, spread)
 
 
 def _work(
@@ -95,7 +105,11 @@ def _work(
         read = dict(water.read_water(terrain, task.flow, settings.water).layers)
     stood = task.stood
     if stood is None:
-        stood = dict(angler.assess(terrain, task.flow, read["water"], reach, settings.angler))
+        stood = dict(
+            angler.assess(
+                terrain, task.flow, read["water"], reach, settings.angler, doubt=task.doubt
+            )
+        )
     return read, stood
 
 

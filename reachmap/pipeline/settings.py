@@ -2,59 +2,101 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import LineSettings
-from reachmap.angler.wind import Wind, WindWord
+from reachmap.angler.wind import Wind, read_wind
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import Season
 from reachmap.flow import FlowSettings
+from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
+from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, SeasonLimits
+from reachmap.pipeline.doubt import DoubtSettings
+from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
 from reachmap.water import WaterSettings
-from reachmap.water.settings import SUMMER, WINTER
-
-CLEAR_M = WaterSettings().clarity_m
-"""Clarity where nobody says: that of the water stage's own default [m]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The settings of every stage and the flows to work out [m3/s], rising."""
+    """The settings of every stage and the flows to work out [m3/s], rising.
+
+    `doubt` is None where no ensemble is wanted.
+    """
 
     flows: tuple[float, ...]
     ground: GroundSettings
     flow: FlowSettings
     water: WaterSettings
     angler: AnglerSettings
+    doubt: DoubtSettings | None = None
 
 
 def settings_for(reach: Markup, options: Options) -> Settings:
     """Return the settings of a build."""
     plan = reach.plan
-    limits = season_limits(plan.season, options.season)
-    clarity = CLEAR_M if options.clarity_m is None else options.clarity_m
+    limits = season_limits(plan.season, options.season, plan.other_seasons)
+    water = own_water(WaterSettings(limits=limits), plan.own)
+    if options.clarity_m is not None:  # what is asked for today holds at every flow
+        water = replace(water, clarity_m=options.clarity_m, clarity_law=None)
+    person = AnglerSettings(
+        season=limits.season,
+        wind=_wind(options.wind),
+        line=LineSettings(full=not options.quick),
+    )
     return Settings(
         flows=options.flows or plan.flows,
         ground=GroundSettings(cell=options.cell),
-        flow=FlowSettings(method="profile" if options.quick else "engine", units=plan.units),
-        water=WaterSettings(limits=limits, clarity_m=clarity),
-        angler=AnglerSettings(
-            season=limits.season,
-            clarity_m=clarity,
-            wind=Wind(word=WindWord(options.wind)),
-            line=LineSettings(full=not options.quick),
+        flow=FlowSettings(
+            method="profile" if options.quick else "engine",
+            units=plan.units,
+            tributaries=tributaries(reach),
         ),
+        water=water,
+        angler=replace(
+            own_angler(person, plan.own),
+            clarity_m=water.clarity_m,
+            clarity_law=water.clarity_law,
+            clarity_told=options.clarity_m is not None
+            or water.clarity_law is not None
+            or "clarity.see" in plan.own.numbers,
+        ),
+        doubt=DoubtSettings() if options.ensemble else None,
     )
 
 
-def season_limits(own: SeasonLimits, asked: str | None) -> SeasonLimits:
+def tributaries(reach: Markup) -> tuple[Tributary, ...]:
+    """Return the side lines that bring a share of the flow."""
+    joining = [river for river in reach.rivers if river.share > 0]
+    lines = [np.asarray(river.line.coords)[:, :2].T for river in joining]
+    return tuple(
+        Tributary(river.name, river.share, tuple(map(float, x)), tuple(map(float, y)))
+        for river, (x, y) in zip(joining, lines, strict=True)
+    )
+
+
+def _wind(text: str) -> Wind:
+    """Return the wind that was asked for."""
+    try:
+        return read_wind(text)
+    except ValueError as error:
+        fix = "Name where it blows to or comes from, like --wind upstream or --wind 'SW 12 mph'"
+        raise MarkupError([Fault("--wind", str(error), fix)]) from None
+
+
+def season_limits(
+    own: SeasonLimits, asked: str | None, others: tuple[SeasonLimits, ...] = ()
+) -> SeasonLimits:
     """Return the limits of the season asked for.
 
-    The folder's own where they are for that season or none is named; else the usual ones of that
-    season, which are common practice.
+    The folder's own where it has any for that season, or none is named; else the usual ones, which
+    are common practice.
     """
     if asked is None or own.season == asked:
         return own
-    return {Season.WINTER: WINTER, Season.SUMMER: SUMMER}[Season(asked)]
+    return next((one for one in others if one.season == asked), LIMITS[Season(asked)])

@@ -11,6 +11,7 @@ from typing import Any
 import reachmap
 from reachmap.base.stamp import digest_bytes, digest_file, digest_files, stage_key
 from reachmap.markup.files import input_files
+from reachmap.triplog.store import FILE as LOG_FILE
 
 REPORT = "report.json"
 WRITTEN = "written"
@@ -31,9 +32,19 @@ class Options:
     season
         Whose limits apply, "winter" or "summer"; None for that of reach.toml.
     wind
-        "calm", or where it blows: "upstream", "downstream", "left" or "right".
+        "calm", or where it blows: "upstream", "downstream", "left" or "right"; or a forecast like
+        "SW 12 mph".
     clarity_m
         How far one sees into the water [m]; None for clear enough not to matter.
+    ensemble
+        Whether a dozen grounds that the evidence allows are run, so that the map tells how sure it
+        is.
+    tiles
+        Address of imagery tiles for the maps, empty for none.
+    long_names
+        Whether names in GPX files are in words.
+    log
+        Whether the maps show the angler's own log.
     """
 
     flows: tuple[float, ...] | None = None
@@ -42,6 +53,10 @@ class Options:
     season: str | None = None
     wind: str = "calm"
     clarity_m: float | None = None
+    ensemble: bool = True
+    tiles: str = ""
+    long_names: bool = False
+    log: bool = True
 
 
 def written_folder(folder: Path, out: Path | None) -> Path:
@@ -59,12 +74,25 @@ def program_digest() -> str:
 
 def build_stamp(folder: Path, options: Options) -> str:
     """Return the stamp of a build: program, options and every input file."""
+    files = input_files(folder)
+    if options.log and (folder / LOG_FILE).is_file():
+        files.append(folder / LOG_FILE)
     return stage_key(
         "build",
         1,
         {"program": program_digest(), **asdict(options)},
-        digest_files(input_files(folder), folder),
+        digest_files(files, folder),
     )
+
+
+def asked_before(out: Path) -> Options:
+    """Return the options of the build that wrote a folder; the usual ones where nobody built."""
+    try:
+        told = json.loads((out / REPORT).read_text(encoding="utf-8"))["options"]
+        flows = None if told["flows"] is None else tuple(float(flow) for flow in told["flows"])
+        return Options(**{**told, "flows": flows})
+    except (OSError, ValueError, KeyError, TypeError):
+        return Options()
 
 
 def current_report(folder: Path, out: Path, options: Options) -> Mapping[str, Any] | None:

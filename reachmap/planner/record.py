@@ -23,6 +23,10 @@ GAP_HOURS = 6.0
 rises within hours."""
 
 
+LONGEST_BACK_HOURS = 25.0
+"""Further back no trend is read: a day, and an hour where summer time ends (means of days)."""
+
+
 class Trend(StrEnum):
     """Where the flow is heading."""
 
@@ -47,14 +51,24 @@ def last_reading(gauge: Gauge) -> LastReading | None:
     if not known.any():
         return None
     times, flow = gauge.times[known], gauge.flow[known]
-    return LastReading(float(flow[-1]), times[-1], _trend(times, flow))
+    return LastReading(float(flow[-1]), times[-1], trend_at(times, flow))
 
 
-def _trend(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: F8) -> Trend:
-    """Return the trend of the last hours; unknown where no reading lies that far back."""
+def trend_at(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: F8) -> Trend:
+    """Return the trend up to the last reading; unknown where none lies some hours further back.
+
+    Parameters
+    ----------
+    times
+        UTC, rising.
+    flow
+        Readings that are numbers [m3/s].
+    """
+    if not times.size:
+        return Trend.UNKNOWN
     hours = (times - times[-1]) / np.timedelta64(3600, "s")
     before = np.flatnonzero(hours <= -TREND_HOURS)
-    if before.size == 0 or hours[before[-1]] < -4 * TREND_HOURS:
+    if before.size == 0 or hours[before[-1]] < -LONGEST_BACK_HOURS:
         return Trend.UNKNOWN
     change = flow[-1] / flow[before[-1]] - 1 if flow[before[-1]] > 0 else np.inf
     if abs(change) < STEADY_SHARE:

@@ -40,6 +40,7 @@ def make_sample(
     texts = {
         "gauge/rating.csv": gauge.rating_text(water),
         "gauge/flow.csv": gauge.record_text(),
+        "clarity.csv": gauge.clarity_text(),
         "reach.toml": reach_toml(),
         "README.md": README,
     }
@@ -152,6 +153,7 @@ of an ocean, where no land is. It shows what a reach folder holds and what reach
 | `dem.tif` | ground at 1 m "flown" at {plan.DEM_FLOW_CFS} cfs: it sees the water, not the bed |
 | `gauge/rating.csv` | stage in feet and flow in cfs at the gauge |
 | `gauge/flow.csv` | three weeks of hourly flow, with a storm and its recession |
+| `clarity.csv` | how far an angler saw into the water, at which flow, on the rise or on the fall |
 
 Plain numbers are in feet, feet per second and cubic feet per second, unless they carry their unit.
 The drawing was made from the true river with the errors of a human hand: the river line wanders

@@ -89,3 +89,30 @@ def record_text() -> str:
         told = "" if np.isnan(flow) else f"{flow:.0f}"
         lines.append(f"{time:%Y-%m-%dT%H:%MZ},{told}")
     return "\n".join(lines) + "\n"
+
+
+CLARITY_NOTES = (
+    ("2029-11-18T16:00Z", 2.4, 1300, "rising"),
+    ("2029-11-18T22:00Z", 1.1, 2600, "rising"),
+    ("2029-12-09T18:00Z", 0.7, 3600, "rising"),
+    ("2029-12-20T17:00Z", 1.6, 1800, "rising"),
+    ("2029-11-20T18:00Z", 1.4, 2900, "falling"),
+    ("2029-11-21T18:00Z", 1.9, 2300, "falling"),
+    ("2029-11-22T18:00Z", 2.6, 1850, "falling"),
+    ("2029-11-24T18:00Z", 3.6, 1400, "falling"),
+    ("2029-12-12T18:00Z", 1.0, 3500, "falling"),
+    ("2029-12-14T18:00Z", 2.0, 2200, "falling"),
+    ("2029-12-17T18:00Z", 4.1, 1250, "falling"),
+    ("2029-12-30T18:00Z", 5.6, 900, "falling"),
+)
+"""An angler's notes of three earlier storms: time, how far one saw [ft], flow [cfs], limb."""
+
+
+def clarity_text() -> str:
+    """Return the file of clarity notes."""
+    lines = [
+        f"# {plan.NAME}: how far somebody saw into the water. Every number is invented.",
+        "time,clarity_ft,flow_cfs,limb",
+    ]
+    lines += [f"{time},{seen},{flow},{limb}" for time, seen, flow, limb in CLARITY_NOTES]
+    return "\n".join(lines) + "\n"

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from datetime import UTC, datetime
+
 import pytest
 
-from reachmap.triplog.store import FILE, TripLog
+from reachmap.triplog.model import Entry
+from reachmap.triplog.store import FILE, TripLog, kept_in
 from tests.cli.test_cli import run
 from tests.markup.folders import make
 
@@ -44,7 +48,7 @@ def test_a_time_that_is_none_is_told(folder):
 
 
 def test_out_and_in_again_keeps_each_entry_once(folder, tmp_path):
-    run("log", folder, "--add", "--when", "2031-01-05T08:30-08:00", "--run", "a", "--flow", "30")
+    run("log", folder, "--add", "--when", "2021-01-05T08:30-08:00", "--run", "a", "--flow", "30")
     target = tmp_path / "out.csv"
     assert run("log", folder, "--export", target).returncode == 0
     assert "longitude" not in target.read_text()
@@ -58,3 +62,81 @@ def test_out_and_in_again_keeps_each_entry_once(folder, tmp_path):
 
 def test_an_empty_log_says_so(folder):
     assert run("log", folder).stdout.strip() == "Nothing is in the log yet."
+
+
+def test_what_was_seen_is_typed_too(folder):
+    seen = ["edge by the alder @ 46.2,-141.3", "depth 1.5 @ 46.2001 -141.3"]
+    seen.append("Speed 6 in 4s @ 46.2,-141.3")
+    words = [word for text in seen for word in ("--seen", text)]
+    done = run("log", folder, "--add", "--place", "46.2, -141.3", "--flow", "30", *words)
+    assert done.returncode == 0, done.stderr
+    (entry,) = kept_in(folder)
+    assert [(str(one.kind), one.note) for one in entry.seen] == [
+        ("edge", "by the alder"),
+        ("sounding", ""),
+        ("speed", ""),
+    ]
+    assert [one.value for one in entry.seen[1:]] == [1.5, 1.5]
+    assert (entry.x, entry.y) == (-141.3, 46.2)
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("depth @ 46.2,-141.3", "say how deep"),
+        ("edge", "cannot be read"),
+        ("speed 3 @ 1,1", "how far"),
+    ],
+)
+def test_something_seen_that_makes_no_sense_is_told(folder, text, word):
+    done = run("log", folder, "--add", "--seen", text)
+    assert done.returncode == 2
+    assert word in done.stderr
+    assert "--seen" in done.stderr
+
+
+def test_gpx_brought_back_is_kept_once_and_a_copy_is_left(folder, tmp_path):
+    point = '<wpt lat="46.2" lon="-141.3"><time>2021-01-05T16:30:00Z</time><name>{}</name></wpt>'
+    head = '<gpx version="1.1" creator="made" xmlns="http://www.topografix.com/GPX/1/1">'
+    path = tmp_path / "back.gpx"
+    path.write_text(head + point.format("depth 1.2") + "</gpx>")
+    assert "1 of them new" in run("log", folder, "--import", path).stdout
+    assert "0 of them new" in run("log", folder, "--import", path).stdout
+    (entry,) = kept_in(folder)
+    assert entry.seen[0].value == 1.2
+    assert len(list((folder / "log-backups").glob("*.gpkg"))) == 1
+
+
+def logged_and_built(folder, touches):
+    """A folder whose build knows one run at one flow, and trips to it."""
+    (folder / "written").mkdir()
+    row = {"run": "Ledge", "flow": 30.0, "flow_label": "30m3s", "depth_m": 1.2, "speed_m_s": 1.1}
+    (folder / "written" / "report.json").write_text(json.dumps({"runs_by_flow": [row]}))
+    when = datetime(2021, 1, 5, 8, tzinfo=UTC)
+    trips = [
+        Entry(when=when, run=" ledge", flow=28.0, minutes=120, touches=touches),
+        Entry(when=when, run="Ledge", flow=90.0, touches=1),
+        Entry(when=when, run="elsewhere", flow=30.0, touches=1),
+    ]
+    with TripLog(folder / FILE) as log:
+        log.add(*trips)
+
+
+def test_the_seasons_limits_stand_beside_where_fish_touched(folder):
+    logged_and_built(folder, touches=6)
+    done = run("log", folder, "compare")
+    assert done.returncode == 0, done.stderr
+    lines = [" ".join(line.split()) for line in done.stdout.splitlines()]
+    # the folder's limits: depth 0.5 to 1.8 m, speed 0.3 to 0.9 m/s; the run's water 1.2 m, 1.1 m/s
+    fished = "fished once, 6 touches in 2.0 h: "  # 90 % of a Poisson mean at 6: 2.613 to 11.842
+    rate = "1.3 to 5.9 an hour; too little time to be more than a hint"
+    assert f"depth 0.5 to 1.8 m {fished}{rate}" in lines
+    assert f"speed above 0.9 m/s {fished}{rate}" in lines
+    assert "speed 0.3 to 0.9 m/s not fished" in lines
+    assert any(line.startswith("2 trips left out") for line in lines)
+    assert "Nothing is changed by this." in done.stdout
+
+
+def test_too_few_touches_are_not_compared(folder):
+    logged_and_built(folder, touches=4)
+    assert "Too little to compare yet: 4 touches on 1 trip" in run("log", folder, "compare").stdout

@@ -1,5 +1,6 @@
 """Reading DEMs: tiles, feet, other CRSs, gaps, and files that contradict each other."""
 
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 import rasterio
 from rasterio.transform import from_origin
 from rasterio.warp import transform_bounds
+from rasterio.windows import Window
 
 from reachmap.base.errors import MarkupError
 from reachmap.ground.dem import read_dem
@@ -164,3 +166,26 @@ def test_a_dem_of_another_place_is_refused(tmp_path):
 def test_a_coarse_dem_is_interpolated(tmp_path):
     dem = read_dem([write(tmp_path / "c.tif", bounds=AREA, cell=10.0)], FRAME, METRES)
     assert dem.height == pytest.approx(expected(), abs=0.02)
+
+
+def test_a_huge_tile_is_read_in_windows(tmp_path):
+    """A tile of 40 x 40 km at 1 m, 6.4 GB if read whole, costs what the reach needs of it."""
+    size, cell = 40_000, 1.0
+    west, north = ORIGIN_X - 20_000.0, ORIGIN_Y + 20_000.0
+    path = tmp_path / "huge.tif"
+    with rasterio.open(
+        path, "w", driver="GTiff", width=size, height=size, count=1, dtype="float32", crs=CRS,
+        transform=from_origin(west, north, cell, cell), nodata=-9999.0, tiled=True,
+        blockxsize=256, blockysize=256, sparse_ok=True,
+    ) as out:  # fmt: skip
+        col, row = int(ORIGIN_X - 50 - west), int(north - ORIGIN_Y - 150)
+        x = west + col + np.arange(256) + 0.5
+        y = north - row - np.arange(256) - 0.5
+        heights = ground(*np.meshgrid(x, y)).astype(np.float32)
+        out.write(heights, 1, window=Window(col, row, 256, 256))
+    tracemalloc.start()
+    dem = read_dem([path], FRAME, METRES)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert dem.height == pytest.approx(expected(), abs=1e-3)
+    assert most < 200e6

@@ -239,3 +239,36 @@ def test_scaling_moves_the_form_and_nothing_else():
 def test_a_fit_with_no_notes_says_what_to_note():
     with pytest.raises(BuildError, match="nothing to fit to"):
         fit(GROUND, DRAWN, run, SETTINGS)
+
+
+def test_scaling_leaves_the_bed_where_it_was_sounded():
+    moved = scaled(GROUND_SOUNDED, 1.0, 1.2, SETTINGS)
+    change = np.abs(moved["bed"].to_numpy() - GROUND_SOUNDED["bed"].to_numpy())
+    low = np.interp(GROUND_SOUNDED["station"].to_numpy(), *low_line(GROUND_SOUNDED))
+    below = low - GROUND_SOUNDED["bed"].to_numpy()
+    cells = [_cell(one.place) for one in SOUNDED.soundings]
+    shares = np.array([change[cell] / (0.2 * max(below[cell], 0.3)) for cell in cells])
+    wet = under_water(GROUND_SOUNDED) & (below > 0.5)
+    usual = np.median(change[wet] / (0.2 * below[wet]))
+    assert np.median(shares) < 0.5 * usual
+
+
+def test_a_fit_narrows_the_roughness_of_the_members():
+    def spread_of(doubt):
+        drawn = members(GROUND, DRAWN, SETTINGS, 5, 40, roughness_doubt=doubt)
+        known = np.isfinite(GROUND["roughness"].to_numpy())
+        ratio = [np.log((n / GROUND["roughness"].to_numpy())[known][0]) for _, n in drawn]
+        return float(np.std(ratio))
+
+    assert spread_of(0.12) == pytest.approx(0.12, rel=0.35)
+    assert spread_of(0.04) == pytest.approx(0.04, rel=0.35)
+
+
+def test_soundings_taken_already_are_not_asked_for_again():
+    off = np.where(under_water(GROUND), spread(GROUND, DRAWN), 0.0)
+    matters = (off > 0).astype(float)
+    first = suggest(GROUND, off, matters, SETTINGS, 1)[0]
+    taken = np.ravel_multi_index(_cell(first), off.shape)
+    second = suggest(GROUND, off, matters, SETTINGS, 1, sounded=np.array([taken]))[0]
+    apart = np.hypot(second.x - first.x, second.y - first.y)
+    assert apart > SETTINGS.range_across_widths * float(np.median(GROUND["line_width"]))

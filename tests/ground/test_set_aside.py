@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import Point
+from shapely import LineString, Point
 
 from reachmap.base.errors import BuildError
 from reachmap.ground import GroundSettings, build_ground
-from reachmap.markup.model import Sounding
+from reachmap.markup.model import Level, Sounding
 from tests.ground.scenes import (
     drawing,
     flown,
@@ -107,3 +107,36 @@ def test_a_dem_whose_flow_nobody_said_is_told():
     ground = build_ground(DRAWN, replace(FLOWN, flow=np.nan), SETTINGS)
     assert "Nobody says how much water ran when the DEM was flown" in ground.attrs["notes"]
     assert ground.attrs["low_flow"] == 20.0
+
+
+def test_noted_levels_of_another_datum_are_set_aside_and_told():
+    level = RIVER.section_level(20.0)
+    places = []
+    for station in (200.0, 400.0, 600.0):
+        x, y = RIVER.axis.place(np.array([station]), np.array([0.0]))
+        height = float(np.interp(station, RIVER.axis.station, level))
+        places.append((Point(x[0], y[0]), height))
+    true = tuple(Level(place, height, 20.0) for place, height in places)
+    off = tuple(Level(place, height + 27.0, 20.0) for place, height in places)
+    assert (
+        "set aside" not in build_ground(replace(DRAWN, levels=true), FLOWN, SETTINGS).attrs["notes"]
+    )
+    spoilt = build_ground(replace(DRAWN, levels=off), FLOWN, SETTINGS)
+    assert "+27" in spoilt.attrs["notes"]
+    assert "another datum" in spoilt.attrs["notes"]
+    assert spoilt["bed"].to_numpy() == pytest.approx(GROUND["bed"].to_numpy(), nan_ok=True)
+
+
+def test_the_drawn_line_stays_the_anglers_and_the_grounds_line_is_recentred():
+    drawn = drawing(RIVER, 20.0, jitter=6.0, seed=8)
+    before = drawn.main.line.wkb
+    ground = build_ground(drawn, FLOWN, SETTINGS)
+    assert drawn.main.line.wkb == before
+    line = LineString(np.column_stack([ground["line_x"], ground["line_y"]]))
+    level = RIVER.section_level(20.0)
+    left, right = RIVER.edges(level)
+    middle = np.column_stack(RIVER.axis.place(RIVER.axis.station, (left + right) / 2))[20:-20]
+    theirs = np.median([drawn.main.line.distance(Point(p)) for p in middle])
+    ours = np.median([line.distance(Point(p)) for p in middle])
+    assert theirs > 2.0
+    assert ours < 0.5 * theirs

@@ -98,7 +98,8 @@ def test_a_changed_flow_list_recomputes_only_the_new_flow(made):
     again = build_reach(told, out, Options(quick=True, flows=flows))
     new = again.report["flows"][-1]["label"]
     assert "ground" not in again.fresh
-    assert set(again.fresh) <= {"flow", f"flow {new}", f"water {new}", f"angler {new}"}
+    stages = {"flow", f"flow {new}", "doubt", f"doubt {new}", f"water {new}", f"angler {new}"}
+    assert set(again.fresh) <= stages
     assert f"flow {new}" in again.fresh
     gone = built.report["flows"][-1]["label"]
     assert not (out / "maps" / f"{gone}.html").exists()
@@ -121,7 +122,7 @@ def test_the_same_build_elsewhere_gives_the_same_files(made, tmp_path):
 def test_a_writer_that_fails_leaves_the_earlier_build_whole(made, monkeypatch):
     folder, out, _ = made
 
-    def fails(_, target):
+    def fails(_, target, *_chosen):
         (target / "half.txt").write_text("half")
         message = "disk full"
         raise OSError(message)

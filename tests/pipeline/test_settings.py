@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from reachmap.angler.wind import WindWord
+from reachmap.base.errors import MarkupError
 from reachmap.base.words import Season
 from reachmap.markup import open_reach
+from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
 from reachmap.pipeline.settings import season_limits, settings_for
 from reachmap.pipeline.stamp import Options
-from reachmap.water.settings import SUMMER
 from tests.markup.folders import make
 
 OWN = SeasonLimits(Season.WINTER, 0.4, 1.5, 0.2, 0.8)
@@ -22,7 +23,7 @@ def test_the_folders_own_limits_hold_for_their_season():
 
 
 def test_another_season_has_its_usual_limits():
-    assert season_limits(OWN, "summer") == SUMMER
+    assert season_limits(OWN, "summer") == LIMITS[Season.SUMMER]
 
 
 def test_options_reach_every_stage(tmp_path):
@@ -50,5 +51,5 @@ def test_without_being_asked_the_engine_works_and_the_folder_rules(tmp_path):
 
 
 def test_a_wind_that_is_none_is_refused(tmp_path):
-    with pytest.raises(ValueError, match="sideways"):
+    with pytest.raises(MarkupError, match="sideways"):
         settings_for(open_reach(make(tmp_path)), Options(wind="sideways"))

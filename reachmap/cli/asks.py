@@ -1,0 +1,59 @@
+"""The places where one note would help most, as `reachmap check` lists them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.crs import transform_points
+from reachmap.base.shapes import F8
+from reachmap.base.units import LENGTH, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.markup.model import Markup
+from reachmap.pipeline.looking import built_asks, looked_asks
+from reachmap.pipeline.stamp import written_folder
+
+WGS84 = "EPSG:4326"
+
+
+def asked_lines(folder: Path, reach: Markup) -> list[str]:
+    """Return the list as lines: from the build if it is up to date, else by a quick look.
+
+    Raises
+    ------
+    BuildError
+        If no ground can be made of the folder.
+    """
+    built = built_asks(folder, written_folder(folder, None))
+    asks = looked_asks(reach) if built is None else built
+    if asks.empty:
+        return []
+    by = "from your last build" if built is not None else "by the quick preview"
+    lines = [
+        f"One note at each of these would sharpen the map most ({by}). Measure the depth there and "
+        "note the river's flow:"
+    ]
+    places: F8 = asks.geometry.get_coordinates().to_numpy()
+    east, north = transform_points(places[:, 0], places[:, 1], reach.crs, WGS84)
+    for row, x, y in zip(asks.itertuples(), east, north, strict=True):
+        at = _length(float(row.station_m), reach.plan.units)
+        side = "left" if row.offset_m >= 0 else "right"
+        across = _length(abs(float(row.offset_m)), reach.plan.units)
+        place = f"  {row.code:<3}  {y:.6f}, {x:.6f}  {at} down the line, {across} to river {side}"
+        lines.append(f"{place}: {_worth(row, reach.plan.units)}")
+    return lines
+
+
+def _worth(row: Any, units: UnitSystem) -> str:
+    """Return what a note at a place is worth."""
+    if row.kind != "sounding":
+        return str(row.note)
+    unit = LENGTH[units]
+    off = from_si(float(row.spread_m), unit)
+    return f"the map may be out by {off:.1f} {unit}; takes away {100 * row.gain:.0f} % of the doubt"
+
+
+def _length(metres: float, units: UnitSystem) -> str:
+    """Return a length in the folder's units."""
+    unit = LENGTH[units]
+    return f"{from_si(metres, unit):.0f} {unit}"

@@ -1,0 +1,82 @@
+"""The coming days as a table in the terminal."""
+
+from __future__ import annotations
+
+import math
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from reachmap.planner.days import Days
+from reachmap.planner.water_temp import temperature_words
+from reachmap.planner.words import (
+    LOCAL_RULES,
+    bring_told,
+    clarity_told,
+    clock,
+    day_name,
+    flow_told,
+    outlook_told,
+    rising_told,
+    run_line,
+    sure_told,
+    why_told,
+)
+
+
+def print_days(days: Days, console: Console | None = None) -> None:
+    """Print the days, the best one in full, and what they rest on.
+
+    Parameters
+    ----------
+    days
+        The coming days.
+    console
+        Where to; the terminal if not given.
+    """
+    screen = console or Console(highlight=False)
+    screen.print(_table(days))
+    for line in _lines(days):
+        screen.print(Text(line))
+
+
+def _table(days: Days) -> Table:
+    """Return one row a day."""
+    table = Table(title=days.facts.name, title_justify="left", show_lines=True)
+    for head in ("Day", "Score", "Flow", "Runs, in order", "How sure"):
+        table.add_column(head, justify="right" if head == "Score" else "left", overflow="fold")
+    rows = zip(days.days, days.plans, days.sure, strict=True)
+    for index, (day, plan, sure) in enumerate(rows):
+        runs = "\n".join(
+            f"{clock(pick.begin, days.zone)} {pick.run.facts.name} ({pick.run.score:.0f})"
+            for pick in plan.picks
+        )
+        table.add_row(
+            Text(day_name(day) + ("\nbest" if index == days.best else "")),
+            Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
+            Text(flow_told(day, days.facts).split(". ")[0]),
+            Text(runs or "none"),
+            Text(str(sure.word)),
+            style="bold" if index == days.best else "",
+        )
+    return table
+
+
+def _lines(days: Days) -> list[str]:
+    """Return what is said below the table."""
+    told = []
+    if days.best is None:
+        told.append("No day can be named best.")
+    else:
+        day, plan = days.days[days.best], days.plans[days.best]
+        told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts))}")
+        told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
+        told.append(clarity_told(day, days.facts.units))
+        told.append(rising_told(day, days.zone))
+        told += bring_told(day, plan, days.facts.units, days.facts.flies)
+        told.append(sure_told(days.sure[days.best]))
+    told += outlook_told(days.outlook, days.facts, days.zone)
+    told += [f"Note: {line}" for line in days.told]
+    words = temperature_words(days.water_c, days.facts.units)
+    return [*told, *([words] if words else []), LOCAL_RULES]

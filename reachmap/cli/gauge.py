@@ -1,0 +1,230 @@
+"""What `reachmap gauge` does: says what the gauge's files hold, fits a rating, fetches a record."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+
+from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.shapes import F8
+from reachmap.base.units import FLOW, LENGTH, flow_words, from_si, to_si
+from reachmap.base.words import UnitSystem
+from reachmap.cli.fetch import FetchError, fetch
+from reachmap.flow.rating_fit import (
+    FEWEST,
+    RatingFit,
+    choose_rating,
+    fitted_band,
+    fitted_flow,
+    is_gauged,
+)
+from reachmap.markup.gauge_folder import FolderGauge, folder_gauge
+from reachmap.markup.model import Gauge, Measured
+from reachmap.markup.rated import flow_from_stage, rated_range
+from reachmap.planner.record import GAP_HOURS, last_reading
+
+FITTED_NAME = "rating-fitted.csv"
+"""Where a fitted rating is kept, in the gauge folder."""
+
+SHARE = 0.9
+"""How often the band should hold the truth; our choice, 0.8-0.95."""
+
+POWER_ODD = (1.2, 3.0)
+"""Exponents outside these are told as odd: for one control theory gives 1.5 (wide weir) to 2.67
+(triangular channel) (Rantz and others 1982; ISO 18320, from memory); our margin around them."""
+
+
+def shown(folder: Path) -> list[str]:
+    """Return what a folder's gauge files hold, as lines."""
+    read = _read(folder)
+    gauge = read.gauge
+    if gauge is None:
+        return ["No gauge yet: put its files into the folder gauge/ (docs/gauge.md).", *read.notes]
+    lines = [f"{gauge.name}: {len(read.files)} file{'s' if len(read.files) != 1 else ''}."]
+    lines += _rating_lines(gauge, read.units)
+    lines += _record_lines(gauge, read.units)
+    if gauge.measured is not None:
+        lines += _measured_lines(gauge, gauge.measured)
+    return lines + [f"Note: {note}" for note in read.notes]
+
+
+def _read(folder: Path) -> FolderGauge:
+    """Return the folder's gauge; refuse one with faults or no folder at all."""
+    if not folder.is_dir():
+        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
+    read = folder_gauge(folder)
+    if read.faults:
+        raise MarkupError(read.faults)
+    return read
+
+
+def _rating_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
+    """Return what is to say of the rating."""
+    rated = rated_range(gauge.segments) if gauge.segments else None
+    if rated is None:
+        return ["No rating."]
+    low, high = rated
+    pieces = len(gauge.segments)
+    lines = [
+        f"Rating: {flow_words(low, units)} to {flow_words(high, units)} in {pieces} "
+        f"piece{'s' if pieces != 1 else ''}. Beyond it nobody has measured: no flow is told there."
+    ]
+    if gauge.shift is not None:
+        lines.append("A shift is in force and is applied to its stages.")
+    return lines
+
+
+def _record_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
+    """Return what is to say of the record."""
+    known = np.isfinite(gauge.flow)
+    last = last_reading(gauge)
+    if last is None:
+        return ["No record of flow."]
+    times = gauge.times[known]
+    hours = np.diff(times) / np.timedelta64(3600, "s")
+    gaps = int((hours > GAP_HOURS).sum())
+    return [
+        f"Record: {int(known.sum())} readings, {times[0]} to {times[-1]} UTC; {gaps} gaps over "
+        f"{GAP_HOURS:g} h; {int((~known).sum())} readings without a number (ice, faults).",
+        f"Newest: {flow_words(last.flow, units)}, {last.trend}.",
+    ]
+
+
+def _measured_lines(gauge: Gauge, measured: Measured) -> list[str]:
+    """Return what is to say of discharge measurements, the last one beside the rating."""
+    number = measured.flow.size
+    lines = [f"Measurements: {number}, the newest of {measured.times[-1].astype('M8[D]')}."]
+    if gauge.segments and gauge.shift is None:
+        rated = float(flow_from_stage(gauge.segments, measured.stage_m[-1:])[0])
+        if np.isfinite(rated):
+            off = 100 * (float(measured.flow[-1]) / rated - 1)
+            lines.append(f"The newest lies {off:+.0f} % from the rating.")
+    if number >= FEWEST and not gauge.segments:
+        lines.append("A rating can be fitted to them: reachmap gauge DIR fit")
+    return lines
+
+
+def fitted(folder: Path, *, stages: Sequence[float], keep: bool) -> list[str]:
+    """Fit a rating to a folder's own measurements; return what to say.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    stages
+        Stages to tell the flow of, in the folder's units.
+    keep
+        Whether the rating is written into the gauge folder.
+
+    Raises
+    ------
+    MarkupError
+        If there are too few measurements, or one is to be kept beside another rating.
+    """
+    read = _read(folder)
+    measured = None if read.gauge is None else read.gauge.measured
+    good = _usable(measured)
+    if measured is None or good.sum() < FEWEST:
+        found = f"{int(good.sum())} measurements with a stage and a flow, wants {FEWEST} or more"
+        fix = "Put yours into gauge/measured.csv with the columns time, stage_ft and flow_cfs"
+        raise MarkupError([Fault("the gauge", found, f"{fix} (metric: stage_m, flow_m3s)")])
+    try:
+        fit = choose_rating(measured.stage_m[good], measured.flow[good])
+    except ValueError as error:
+        fault = Fault("the measurements", str(error), "Look through them")
+        raise MarkupError([fault]) from None
+    lines = [*_fit_lines(fit, int(good.sum()), read.units), *_told_stages(fit, stages, read.units)]
+    if keep:
+        lines.append(f"Wrote {_keep(folder, fit, read)}: from now on it is the gauge's rating.")
+    else:
+        lines.append("Nothing was written; with --keep it becomes the gauge's rating.")
+    return lines
+
+
+def _usable(measured: Measured | None) -> np.ndarray:
+    """Return which measurements have a stage and a flow above zero."""
+    if measured is None:
+        return np.zeros(0, dtype=bool)
+    numbers = np.isfinite(measured.stage_m) & np.isfinite(measured.flow)
+    return np.asarray(numbers & (measured.flow > 0))
+
+
+def _fit_lines(fit: RatingFit, number: int, units: UnitSystem) -> list[str]:
+    """Return the fitted law, how well it holds and where it ends."""
+    unit, flow = LENGTH[units], FLOW[units]
+    ends = from_si(fit.ends, unit)
+    lines = [f"A rating from {number} measurements:"]
+    for k in range(fit.power.size):
+        factor = fit.factor[k] * to_si(1.0, unit) ** fit.power[k] / to_si(1.0, flow)
+        offset = from_si(float(fit.offset[k]), unit)
+        lines.append(
+            f"  {ends[k]:.2f} to {ends[k + 1]:.2f} {unit}: flow = {factor:.4g} x (stage - "
+            f"{offset:.2f})^{fit.power[k]:.2f} {flow}"
+        )
+    lines.append(f"  Your measurements scatter about it by {100 * np.expm1(fit.scatter):.0f} %.")
+    if fit.at_limit:
+        lines.append("  An exponent or offset stands at its limit: do not trust this curve yet.")
+    if ((fit.power < POWER_ODD[0]) | (fit.power > POWER_ODD[1])).any():
+        lines.append("  An exponent is odd for one control (1.5 to 2.7): look at the measurements.")
+    lines.append(
+        f"It holds from {ends[0]:.2f} to {ends[-1]:.2f} {unit}, where you measured. Beyond, curves "
+        "through real gaugings missed by a third and more: no flow is told there."
+    )
+    return lines
+
+
+def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> list[str]:
+    """Return the flow of each asked stage with its band, or that nobody measured there."""
+    unit = LENGTH[units]
+    lines = []
+    for stage in stages:
+        height: F8 = np.array([to_si(stage, unit)])
+        if not is_gauged(fit, height)[0]:
+            lines.append(f"  at {stage:g} {unit}: not told, beyond your measurements")
+            continue
+        low, high = (float(bound[0]) for bound in fitted_band(fit, height, share=SHARE))
+        value = float(fitted_flow(fit, height)[0])
+        lines.append(
+            f"  at {stage:g} {unit}: {flow_words(value, units)}, with {100 * SHARE:.0f} % between "
+            f"{flow_words(low, units)} and {flow_words(high, units)}"
+        )
+    return lines
+
+
+def _keep(folder: Path, fit: RatingFit, read: FolderGauge) -> Path:
+    """Write a fitted rating as plain CSV in SI; refuse beside a rating of another file."""
+    target = folder / "gauge" / FITTED_NAME
+    own = target in read.files
+    if read.gauge is not None and read.gauge.segments and not own:
+        fix = "Take its file out of gauge/ first if you trust your own measurements more"
+        raise MarkupError([Fault("the gauge", "it has a rating already", fix)])
+    if fit.at_limit:
+        fix = "Measure at more stages, low and high"
+        raise MarkupError([Fault("the fit", "its curve stands at a limit", fix)])
+    rows = [
+        f"# Fitted by reachmap on {datetime.now(UTC):%Y-%m-%d} to the measurements in this folder.",
+        "# Delete this file to be without it. Each piece is a power law of stage less offset.",
+        "stage_m,flow_m3s,offset_m",
+    ]
+    for k, piece in enumerate(fit.segments):
+        for stage, flow in list(zip(piece.stage_m, piece.flow, strict=True))[0 if k == 0 else 1 :]:
+            rows.append(f"{stage:.9f},{flow:.9f},{piece.offset_m:.9f}")
+    text = "\n".join(rows) + "\n"
+    return write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8", newline="\n"))
+
+
+def fetched(folder: Path, *, site: str, days: int) -> list[str]:
+    """Fetch a gauge's record and rating by its number into the folder; return what to say.
+
+    Raises
+    ------
+    FetchError
+        If it cannot be had; then nothing was written.
+    """
+    if not folder.is_dir():
+        raise FetchError(Fault(str(folder), "there is no such folder", "Name a reach folder"))
+    return fetch(folder, site, days=days, today=datetime.now(UTC))

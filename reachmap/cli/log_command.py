@@ -1,0 +1,116 @@
+"""The command `reachmap log`."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+ReachFolder = Annotated[
+    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
+]
+
+
+class LogWhat(StrEnum):
+    """What is done with the log."""
+
+    LIST = "list"
+    FORM = "form"
+    COMPARE = "compare"
+
+
+def log(
+    folder: ReachFolder,
+    what: Annotated[
+        LogWhat,
+        typer.Argument(
+            help="list it; open the form in your browser; compare the season's limits with where "
+            "fish touched."
+        ),
+    ] = LogWhat.LIST,
+    add: Annotated[bool, typer.Option("--add", help="Keep an entry of the options below.")] = False,
+    when: Annotated[
+        str | None, typer.Option(help="Begin, like 2031-01-05T08:30; now if not given.")
+    ] = None,
+    run: Annotated[str, typer.Option(help="Name of the run.")] = "",
+    flow: Annotated[
+        str | None, typer.Option(help="Flow; from the folder's gauge record if not given.")
+    ] = None,
+    clarity: Annotated[float | None, typer.Option(help="How far you saw, feet or metres.")] = None,
+    water_temp: Annotated[float | None, typer.Option(help="Water, Fahrenheit or Celsius.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Time fished.")] = None,
+    swung: Annotated[str, typer.Option(help="Fly and tip.")] = "",
+    touches: Annotated[int, typer.Option(help="Fish that touched the fly.")] = 0,
+    landed: Annotated[int, typer.Option(help="Of them, landed.")] = 0,
+    released: Annotated[int, typer.Option(help="Of them, released.")] = 0,
+    place: Annotated[str, typer.Option(help="Where, as latitude,longitude.")] = "",
+    seen: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Something seen, repeat for more: 'edge @ LAT,LON', 'depth 2.5 @ LAT,LON', 'speed "
+            "20 in 6 @ LAT,LON' (a stick, 20 feet or metres in 6 seconds)."
+        ),
+    ] = None,
+    photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
+    note: Annotated[str, typer.Option(help="Anything else.")] = "",
+    take_in: Annotated[
+        Path | None,
+        typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
+    ] = None,
+    export: Annotated[Path | None, typer.Option(help="CSV or GeoJSON to write.")] = None,
+    places: Annotated[
+        bool, typer.Option("--places", help="Write where it was, too; left out if not asked for.")
+    ] = False,
+    port: Annotated[
+        int, typer.Option(min=0, max=65535, help="Of the form; any free one if 0.")
+    ] = 0,
+    browser: Annotated[
+        bool, typer.Option("--browser/--no-browser", help="Open the form in your browser.")
+    ] = True,
+) -> None:
+    """Keep what was learned: list the log, add to it, bring entries in or out."""
+    from reachmap.cli import log as trips
+    from reachmap.cli.flows import folder_units
+
+    if what is LogWhat.FORM:
+        from reachmap.cli.log_form import serve_form
+
+        serve_form(folder, port=port, browser=browser)
+        return
+    if what is LogWhat.COMPARE:
+        from reachmap.cli.log_compare import compared
+
+        for line in compared(folder):
+            typer.echo(line)
+        return
+    if add:
+        typed = trips.Typed(
+            when,
+            run,
+            flow,
+            clarity,
+            water_temp,
+            minutes,
+            swung,
+            touches,
+            landed,
+            released,
+            photo,
+            note,
+            place,
+            tuple(seen or ()),
+        )
+        entry = trips.add_typed(folder, typed)
+        typer.echo(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
+    if take_in is not None:
+        held, new = trips.take_in(folder, take_in)
+        typer.echo(f"{held} entries in {take_in.name}, {new} of them new.")
+    if export is not None:
+        count = trips.export(folder, export, places=places)
+        where = "with places" if places else "without places"
+        typer.echo(f"Wrote {count} entries {where} to {export}")
+    if not (add or take_in or export):
+        lines = trips.told_entries(folder)
+        typer.echo("\n".join(lines) if lines else "Nothing is in the log yet.")

@@ -1,0 +1,103 @@
+"""The log's form: what it works with, and serving it alone."""
+
+from __future__ import annotations
+
+import json
+import webbrowser
+from datetime import datetime
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Mount, Route
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.cli.flows import folder_units
+from reachmap.cli.gauge_book import GaugeBook
+from reachmap.cli.here import serve_here
+from reachmap.markup.board.guard import Guard
+from reachmap.outputs.webmap import assets
+from reachmap.pipeline.stamp import REPORT, written_folder
+from reachmap.triplog.form.app import LogDesk, log_routes
+
+LINK = ("log", "Trip log")
+"""What the drawing page's header leads to."""
+
+
+def log_desk(folder: Path, *, home: str = "") -> LogDesk:
+    """Return what the log's form of a folder works with.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    home
+        Relative address of the drawing page, "" where it is not served beside the form.
+    """
+    return LogDesk(
+        folder=folder,
+        units=folder_units(folder),
+        now=lambda: datetime.now().astimezone(),
+        flow_at=GaugeBook(folder).flow_at,
+        runs=lambda: built_runs(folder),
+        home=home,
+    )
+
+
+def form_routes(folder: Path, *, home: str = "") -> list[BaseRoute]:
+    """Return the form's addresses for the server of the drawing page."""
+    return log_routes(log_desk(folder, home=home))
+
+
+def built_runs(folder: Path) -> list[str]:
+    """Return the names of the runs of the last build, downstream; none where nothing was built."""
+    try:
+        path = written_folder(folder, None) / REPORT
+        rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]
+        return list(dict.fromkeys(str(row["run"]) for row in rows))
+    except (OSError, ValueError, KeyError, TypeError):
+        return []
+
+
+def form_app(folder: Path, token: str) -> Guard:
+    """Return the application that serves the form alone."""
+
+    def colours(_request: Request) -> Response:
+        text = (assets.HERE / "templates" / "colours.css").read_text(encoding="utf-8")
+        return Response(text, media_type="text/css; charset=utf-8")
+
+    routes = [Route("/page/colours.css", colours), *form_routes(folder)]
+    return Guard(Starlette(routes=[Mount(f"/{token}", routes=routes)]), token)
+
+
+def serve_form(folder: Path, *, port: int, browser: bool) -> None:
+    """Open the log's form and serve it until Ctrl-C.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    port
+        Port on this computer; 0 for any that is free.
+    browser
+        Whether the page is opened in the browser.
+
+    Raises
+    ------
+    MarkupError
+        If there is no such folder or the port is taken.
+    """
+    if not folder.is_dir():
+        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
+    told = (
+        "Log a trip here",
+        "What the page says is kept is on the disk. Ctrl-C here ends the page.",
+    )
+    serve_here(
+        lambda token: form_app(folder, token),
+        port=port,
+        page="log",
+        told=told,
+        opened=webbrowser.open if browser else None,
+    )

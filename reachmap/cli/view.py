@@ -1,0 +1,107 @@
+"""What `reachmap view` does: serve a written folder on this computer until told to stop."""
+
+from __future__ import annotations
+
+import webbrowser
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware.base import BaseHTTPMiddleware, RequestResponseEndpoint
+from starlette.requests import Request
+from starlette.responses import FileResponse, RedirectResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.cli.here import serve_here
+from reachmap.markup.board.guard import Guard
+from reachmap.pipeline.stamp import written_folder
+
+FIRST = "maps/index.html"
+SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")
+"""Folders that are served; the cache and whatever else lies beside them are not."""
+
+BESIDE = ("days.html", "days.ics")
+"""Single files beside the folders that are served where they are."""
+
+POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+"""Each page carries the rest of its policy itself, scripts by their digests; both hold."""
+
+
+def make_view(folder: Path, token: str) -> ASGIApp:
+    """Return the server of a written folder: files of the folders shown, and no listing.
+
+    Parameters
+    ----------
+    folder
+        The written folder.
+    token
+        Secret first part of every path.
+    """
+    there = [name for name in SHOWN if (folder / name).is_dir()]
+    routes: list[Route | Mount] = [Route("/", _to_first)]
+    routes += [Mount(f"/{name}", StaticFiles(directory=folder / name)) for name in there]
+    routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
+    shown = Starlette(routes=[Mount(f"/{token}", routes=routes)])
+    shown.add_middleware(BaseHTTPMiddleware, dispatch=_own_policy)
+    return Guard(shown, token)
+
+
+async def _one_file(path: Path, _: Request) -> Response:
+    """Send a file, or say that there is none."""
+    return FileResponse(path) if path.is_file() else Response("There is none.", 404)
+
+
+async def _to_first(request: Request) -> Response:
+    """Send on to the maps."""
+    return RedirectResponse(f"{request.url.path.rstrip('/')}/{FIRST}")
+
+
+async def _own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
+    """Leave each page its own policy, and forbid what a page cannot forbid by itself."""
+    response = await answer(request)
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
+def view_folder(
+    folder: Path,
+    out: Path | None,
+    *,
+    port: int,
+    browser: bool,
+    opened: Callable[[str], object] = webbrowser.open,
+) -> None:
+    """Serve what was built and open its first page, until Ctrl-C.
+
+    Parameters
+    ----------
+    folder, out
+        Reach folder, and the written folder if it is another than DIR/written.
+    port
+        Port on this computer; 0 for any that is free.
+    browser
+        Whether the page is opened.
+    opened
+        Opens an address.
+
+    Raises
+    ------
+    MarkupError
+        If nothing is built there, or the port is taken.
+    """
+    target = written_folder(folder, out)
+    if not (target / FIRST).is_file():
+        fix = f"Build it first: reachmap build {folder}"
+        raise MarkupError([Fault(str(target), "no maps are there", fix)])
+    told = ("Look here", "Only this computer can open it. Ctrl-C here ends it.")
+    serve_here(
+        lambda token: make_view(target, token),
+        port=port,
+        page=FIRST,
+        told=told,
+        opened=opened if browser else None,
+    )

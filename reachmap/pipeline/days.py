@@ -1,0 +1,228 @@
+"""Joins what the planner needs: the built reach, the gauge's record, a forecast, notes of clarity.
+
+What is slow to get is kept in the written folder's cache: the facts of the build under a key of all
+they hang on, and the gauge's record under the digests of its files.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.stamp import digest_files, stage_key
+from reachmap.base.words import UnitSystem
+from reachmap.markup.files import GAUGE_PATTERNS, REACH_FILE, input_files, matching, patterns_of
+from reachmap.markup.gauge import read_gauge
+from reachmap.markup.model import Plan
+from reachmap.markup.plan import GaugeNote, read_plan
+from reachmap.pipeline.stamp import Options, program_digest
+from reachmap.planner.clarity import ClarityNote
+from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
+from reachmap.planner.notes import read_notes, with_record
+from reachmap.planner.series import NOTHING, Series
+from reachmap.triplog.store import FILE as LOG_FILE
+from reachmap.triplog.store import TripLog
+
+Told = Any
+"""Hears of each step, how many are done and of how many."""
+
+CLARITY_FILES = "clarity*.csv"
+"""Notes of clarity in the reach folder."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """What a reach folder says besides its drawing: plan, gauge, record, and where the cache is."""
+
+    folder: Path
+    out: Path
+    plan: Plan
+    note: GaugeNote
+    record: Series
+    rating_key: str
+    told: tuple[str, ...]
+
+
+def gather(folder: Path, out: Path) -> Gathered:
+    """Return plan and record of a reach folder, the record from the cache where it is there.
+
+    Raises
+    ------
+    MarkupError
+        If reach.toml or a gauge file does not read well.
+    """
+    path = folder / REACH_FILE
+    if not path.is_file():
+        fix = "Name a reach folder, or begin one with: reachmap new DIR"
+        raise MarkupError([Fault(str(folder), f"it holds no {REACH_FILE}", fix)])
+    asked = read_plan(path.read_text(encoding="utf-8-sig"))
+    files = matching(folder, asked.gauge.files)
+    key = stage_key(
+        "record", 1, {"note": str(asked.gauge), "units": str(asked.plan.units)},
+        digest_files(files, folder),
+    )  # fmt: skip
+    stored = out / "cache" / f"record-{key}.npz"
+    if not stored.exists():
+        _keep_record(stored, files, asked.gauge, asked.plan.units)
+    os.utime(stored)
+    with np.load(stored, allow_pickle=False) as held:
+        record = Series(held["times"], held["flow"])
+        rating, told = str(held["rating"]), tuple(str(line) for line in held["told"])
+    return Gathered(folder, out, asked.plan, asked.gauge, record, rating, told)
+
+
+def _keep_record(path: Path, files: Sequence[Path], note: GaugeNote, units: UnitSystem) -> None:
+    """Read gauge files and store their record with a key of the rating."""
+    gauge, faults, told = read_gauge(files, note, units)
+    if faults:
+        raise MarkupError(faults)
+    series = NOTHING if gauge is None else Series(gauge.times, gauge.flow)
+    parts = () if gauge is None else (gauge.segments, gauge.shift, gauge.measured)
+    with np.printoptions(threshold=10**9):
+        rating = stage_key("rating", 1, {"parts": repr(parts)}, {})
+
+    def write(aside: Path) -> None:
+        with aside.open("wb") as stream:
+            np.savez(
+                stream, times=series.times, flow=series.flow, rating=rating,
+                told=np.array(told, dtype=str),
+            )  # fmt: skip
+
+    write_aside(path, write)
+
+
+def read_forecast(path: Path, got: Gathered) -> Series:
+    """Return the flow a forecast file holds; its stages go through the folder's own rating.
+
+    Raises
+    ------
+    MarkupError
+        If it does not read well or holds no flow.
+    """
+    gauge, faults, told = read_gauge([path], got.note, got.plan.units)
+    if faults:
+        raise MarkupError(faults)
+    if gauge is None or not np.isfinite(gauge.flow).any():
+        files = matching(got.folder, got.note.files)
+        gauge, faults, told = read_gauge([path, *files], got.note, got.plan.units)
+    if gauge is None or faults:
+        raise MarkupError(faults or [_no_flow(path, told)])
+    # with the folder's own files beside it, what the record holds already is not the forecast
+    new = ~np.isin(gauge.times, got.record.times)
+    series = Series(gauge.times[new], gauge.flow[new])
+    if not np.isfinite(series.flow).any():
+        raise MarkupError([_no_flow(path, told)])
+    return series
+
+
+def _no_flow(path: Path, told: Sequence[str]) -> Fault:
+    """Return the fault of a forecast without flow."""
+    found = "it holds no flow" + (f" ({told[0]})" if told else "")
+    return Fault(f"--forecast {path.name}", found, "Give times with flows, like time,flow_cfs")
+
+
+def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[ClarityNote]:
+    """Return all notes of clarity: the folder's, those of named files, and the log's.
+
+    Flow and limb are looked up in the record where a note does not give them.
+
+    Raises
+    ------
+    MarkupError
+        Listing every row that makes no sense.
+    """
+    notes: list[ClarityNote] = []
+    faults: list[Fault] = []
+    for path in [*sorted(got.folder.glob(CLARITY_FILES)), *files]:
+        text = path.read_text(encoding="utf-8-sig")
+        found, wrong = read_notes(path.name, text, got.plan.units, zone)
+        notes += found
+        faults += wrong
+    if faults:
+        raise MarkupError(faults)
+    return with_record([*notes, *_logged(got.folder)], got.record)
+
+
+def _logged(folder: Path) -> list[ClarityNote]:
+    """Return the log's entries that say how far one saw; none where there is no log."""
+    path = folder / LOG_FILE
+    if not path.is_file():
+        return []
+    with TripLog(path) as log:
+        entries = log.entries()
+    return [
+        ClarityNote(
+            entry.clarity_m,
+            entry.flow,
+            when=np.datetime64(int(entry.when.timestamp()), "s"),
+        )
+        for entry in entries
+        if entry.clarity_m > 0
+    ]
+
+
+def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> ReachFacts:
+    """Return the facts of the build with these options, built first where they are not stored.
+
+    Parameters
+    ----------
+    got
+        The folder.
+    options
+        Of the build.
+    told, workers
+        As for `build_reach`.
+
+    Notes
+    -----
+    A new reading in a gauge file changes no fact: the key holds the rating, not the record.
+    """
+    path = got.out / "cache" / f"facts-{_facts_key(got, options)}.json"
+    if path.exists():
+        os.utime(path)
+        facts = facts_from(path.read_text(encoding="utf-8"))
+        if facts is not None:
+            return facts
+    # here, since a stored answer needs none of it
+    from reachmap.markup import open_reach
+    from reachmap.pipeline.order import build_reach, make_product
+    from reachmap.pipeline.settings import settings_for
+    from reachmap.pipeline.stamp import current_report
+
+    told("reading the drawing", 0, 1)
+    reach = open_reach(got.folder)
+    if current_report(got.folder, got.out, options) is None:
+        build_reach(reach, got.out, options, told=told, workers=workers)
+    product = make_product(reach, got.out, options, told=told, workers=workers)
+    settings = settings_for(reach, options)
+    facts = reach_facts(
+        reach,
+        product.report,
+        product.layers,
+        angler=settings.angler,
+        shape_score=settings.water.score.shape_score,
+        preview=product.preview,
+    )
+    write_aside(path, lambda aside: aside.write_text(facts_text(facts), encoding="utf-8"))
+    return facts
+
+
+def _facts_key(got: Gathered, options: Options) -> str:
+    """Return the key of the facts: program, options, rating and every input but the record."""
+    told: Mapping[str, Any] = {"gauge": {"files": list(got.note.files)}}
+    gauge = set(matching(got.folder, patterns_of(told, "gauge", GAUGE_PATTERNS)))
+    files = [path for path in input_files(got.folder) if path not in gauge]
+    return stage_key(
+        "facts",
+        VERSION,
+        {"program": program_digest(), "rating": got.rating_key, **asdict(options)},
+        digest_files(files, got.folder),
+    )

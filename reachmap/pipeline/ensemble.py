@@ -1,0 +1,151 @@
+"""The ensemble of a build: only flows whose doubt is not stored yet are run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
+from functools import partial
+
+import xarray as xr
+
+from reachmap import flow
+from reachmap.base.errors import BuildError
+from reachmap.base.stamp import stage_key
+from reachmap.flow import FlowSettings
+from reachmap.ground.ensemble import ROUGHNESS_DOUBT, members
+from reachmap.markup.model import Markup
+from reachmap.pipeline.doubt import VERSION, DoubtSettings, weigh_doubt
+from reachmap.pipeline.fitted import Kept
+from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.store import Store
+from reachmap.water.clarity import clarity_at, limits_in
+
+ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005
+"""When a member counts as solved by the engine: error of a section's discharge over the inflow,
+change of depth [m] and speed [m/s] in a cycle. Our choice: a tenth of the spread looked for."""
+
+
+def ensemble_keys(
+    flow_keys: Sequence[str], reach: Markup, settings: Settings, kept: Kept | None
+) -> tuple[str, ...]:
+    """Return the key of the doubt of every flow.
+
+    Each holds its flow's key, which holds the ground's; the flow of the DEM's day and the season's
+    limits count too.
+    """
+    told = {} if settings.doubt is None else asdict(settings.doubt)
+    told["roughness_doubt"] = roughness_doubt(kept)
+    water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
+    return tuple(
+        stage_key(
+            "doubt",
+            VERSION,
+            told,
+            {"flow": key, "limits": water, "dem": fingerprint(reach.plan.dem.flow)},
+        )
+        for key in flow_keys
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Ensemble:
+    """The doubt of every flow and its keys; None where there is no ensemble, `notes` say why."""
+
+    doubt: xr.Dataset | None = None
+    keys: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def ensemble_of(
+    reach: Markup,
+    terrain: xr.Dataset,
+    flows: tuple[xr.Dataset, Sequence[str]],
+    settings: Settings,
+    store: Store,
+    kept: Kept | None,
+) -> Ensemble:
+    """Return the doubt of every flow, where an ensemble is wanted and can be run.
+
+    Parameters
+    ----------
+    reach, terrain, settings, store
+        What the stages before gave.
+    flows
+        The flow stage's Dataset and the key of each flow.
+    kept
+        A fit: it has narrowed the doubt of the roughness.
+    """
+    if settings.doubt is None:
+        return Ensemble(notes=("How sure the map is was not worked out: --no-ensemble.",))
+    flowing, flow_keys = flows
+    keys = ensemble_keys(flow_keys, reach, settings, kept)
+    missing = [index for index, key in enumerate(keys) if not store.has("doubt", key)]
+    make = partial(weigh, reach, terrain, flowing.isel(flow=missing), settings, kept)
+    try:
+        made = store.timed("doubt", make) if missing else None
+    except BuildError as error:
+        return Ensemble(notes=tuple(f"{one.where}: {one.found}." for one in error.faults))
+    parts = [
+        store.dataset(f"doubt {name}", key, partial(_one, made, missing, index))
+        for index, (name, key) in enumerate(zip(flowing["asked"].to_numpy(), keys, strict=True))
+    ]
+    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
+    # labels of unequal length would be cut to the first one's
+    return Ensemble(whole.assign_coords(asked=flowing["asked"]), keys)
+
+
+def _one(made: xr.Dataset | None, missing: Sequence[int], index: int) -> xr.Dataset:
+    """Return one flow out of those just worked out."""
+    if made is None:
+        msg = f"doubt of flow number {index} was found stored, then not"
+        raise RuntimeError(msg)
+    return made.isel(flow=[list(missing).index(index)])
+
+
+def roughness_doubt(kept: Kept | None) -> float:
+    """Return the doubt of the logarithm of the roughness: less where a fit narrowed it."""
+    return ROUGHNESS_DOUBT if kept is None else min(kept.found.roughness_doubt, ROUGHNESS_DOUBT)
+
+
+def weigh(
+    reach: Markup,
+    terrain: xr.Dataset,
+    flowing: xr.Dataset,
+    settings: Settings,
+    kept: Kept | None,
+) -> xr.Dataset:
+    """Run the ensemble at the flows of a flow stage's Dataset.
+
+    Raises
+    ------
+    BuildError
+        If it cannot be run.
+    """
+    wanted = settings.doubt or DoubtSettings()
+    water, doubt = settings.water, roughness_doubt(kept)
+    return weigh_doubt(
+        terrain,
+        flowing,
+        members(
+            terrain, reach, settings.ground, wanted.seed, wanted.members, roughness_doubt=doubt
+        ),
+        partial(flow.solve, settings=rough(settings.flow)),
+        [limits_in(water, clarity_at(float(q), water)) for q in flowing["flow"].to_numpy()],
+        wanted,
+    )
+
+
+def rough(settings: FlowSettings) -> FlowSettings:
+    """Return the flow stage's settings for a member: the same method, less closely solved."""
+    if settings.method != "engine":
+        return settings
+    from reachmap.flow.engine import EngineSettings  # its compiled loops take seconds to load
+
+    own = replace(
+        settings.engine or EngineSettings(),
+        section_error=ROUGH_SECTION,
+        depth_change_m=ROUGH_DEPTH_M,
+        speed_change_m_s=ROUGH_SPEED_M_S,
+    )
+    return replace(settings, engine=own)

@@ -1,0 +1,139 @@
+"""What a fit found, kept in a file of its own in the reach folder; the drawing stays as it is."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.ground.fit import DEPTH_BOUNDS, ROUGHNESS_BOUNDS, Fitted
+from reachmap.markup.files import FITTED_FILE
+
+FORMAT = 1
+
+HEAD = """\
+# Written by `reachmap fit`. It changes how the map is worked out, not your drawing.
+# Delete this file to go back to the ground as drawn.
+"""
+
+TABLES = ("before", "after", "number")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A fit as kept: what was found, and the digest of the drawing it was found for."""
+
+    found: Fitted
+    drawn: str
+
+
+def fitted_path(folder: Path) -> Path:
+    """Return where a reach folder keeps its fit."""
+    return folder / FITTED_FILE
+
+
+def write_fitted(folder: Path, kept: Kept) -> Path:
+    """Keep a fit in the reach folder: whole or not at all."""
+    found = kept.found
+    lines = [
+        f"format = {FORMAT}",
+        f"roughness = {found.roughness:.4f}        # Manning's n of the map times this",
+        f"depth = {found.depth:.4f}            # depth of the bed nobody saw, times this",
+        f"roughness_doubt = {found.roughness_doubt:.4f}  # of its logarithm, what the notes left",
+        f'drawn = "{kept.drawn}"',
+    ]
+    for name in TABLES:
+        lines += ["", f"[{name}]"]
+        lines += [f"{kind} = {value:.6g}" for kind, value in sorted(getattr(found, name).items())]
+    text = HEAD + "\n".join(lines) + "\n"
+    return write_aside(
+        fitted_path(folder), lambda aside: aside.write_text(text, encoding="utf-8", newline="\n")
+    )
+
+
+def read_fitted(folder: Path | None) -> Kept | None:
+    """Return the fit a reach folder keeps; None where there is none.
+
+    Raises
+    ------
+    MarkupError
+        If the file is not one that `reachmap fit` writes.
+    """
+    path = None if folder is None else fitted_path(folder)
+    if path is None or not path.is_file():
+        return None
+    try:
+        return _kept(tomllib.loads(path.read_text(encoding="utf-8-sig")))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        fix = "Delete it and run `reachmap fit` again"
+        fault = Fault(FITTED_FILE, f"cannot be read as a fit ({error})", fix)
+        raise MarkupError([fault]) from None
+
+
+def _kept(told: Mapping[str, Any]) -> Kept:
+    """Return the file's values, checked."""
+    if told["format"] != FORMAT:
+        msg = f"format is {told['format']!r}, wants {FORMAT}"
+        raise ValueError(msg)
+    roughness, depth, doubt = (
+        float(told[name]) for name in ("roughness", "depth", "roughness_doubt")
+    )
+    for name, value, (low, high) in (
+        ("roughness", roughness, ROUGHNESS_BOUNDS),
+        ("depth", depth, DEPTH_BOUNDS),
+        ("roughness_doubt", doubt, (0.0, 1.0)),
+    ):
+        if not low <= value <= high:
+            msg = f"{name} is {value:g}, wants {low:g} to {high:g}"
+            raise ValueError(msg)
+    before, after = (
+        {str(kind): float(value) for kind, value in told[name].items()} for name in TABLES[:2]
+    )
+    number = {str(kind): int(value) for kind, value in told["number"].items()}
+    return Kept(Fitted(roughness, depth, before, after, number, doubt), str(told["drawn"]))
+
+
+def fitted_words(kept: Kept, drawn: str) -> list[str]:
+    """Return what a map made with a fit must say, in plain sentences.
+
+    Parameters
+    ----------
+    kept
+        The fit.
+    drawn
+        Digest of the drawing as it is now.
+    """
+    found = kept.found
+    count = sum(found.number.values())
+    words = [
+        f"The river's roughness was taken {_times(found.roughness)} and the depth of the bed "
+        f"nobody saw {_times(found.depth)}, as `reachmap fit` found from {count} notes "
+        f"({FITTED_FILE})."
+    ]
+    if kept.drawn != drawn:
+        words.append("The drawing has changed since that fit: run `reachmap fit` again.")
+    return words
+
+
+def _times(factor: float) -> str:
+    """Return a multiplier in words."""
+    percent = 100 * (factor - 1)
+    if abs(percent) < 0.5:
+        return "as it was"
+    return f"{abs(percent):.0f} % {'larger' if percent > 0 else 'smaller'}"
+
+
+def rounded(found: Fitted) -> Fitted:
+    """Return a fit as the file will hold it, so that a look and a build agree."""
+    doubt = found.roughness_doubt
+    return replace(
+        found,
+        roughness=round(found.roughness, 4),
+        depth=round(found.depth, 4),
+        roughness_doubt=round(doubt, 4) if math.isfinite(doubt) else 1.0,
+    )

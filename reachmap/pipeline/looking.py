@@ -1,0 +1,51 @@
+"""Where notes would help most, found without a build: by the quick preview on large cells."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import geopandas as gpd
+
+from reachmap.base.errors import BuildError
+from reachmap.flow import solve
+from reachmap.markup.model import Markup
+from reachmap.pipeline.asks import asks_layer
+from reachmap.pipeline.ensemble import weigh
+from reachmap.pipeline.fitted import read_fitted
+from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.stamp import Options, asked_before, current_report
+from reachmap.pipeline.terrain import make_terrain
+
+CELL_M = 4.0
+"""Side of the cells of a look [m]: soundings lie metres apart anyway."""
+
+
+def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
+    """Return the places a build listed, if that build is still what building again would give."""
+    try:
+        report = current_report(folder, out, asked_before(out))
+        if report is None or not report["ensemble"]:
+            return None
+        return gpd.read_file(out / "gis" / "results.gpkg", layer="asks")
+    except (OSError, ValueError, KeyError, json.JSONDecodeError):
+        return None
+
+
+def looked_asks(reach: Markup) -> gpd.GeoDataFrame:
+    """Return the places where notes would help most, by the 1-D preview on cells of 4 m.
+
+    Raises
+    ------
+    BuildError
+        If no honest ground or flow can be made: what a build would tell too.
+    """
+    settings = settings_for(reach, Options(quick=True, cell=CELL_M))
+    kept = read_fitted(reach.folder)
+    ground = make_terrain(reach, settings.ground, kept)
+    flowing = solve(ground, list(settings.flows), settings.flow)
+    try:
+        doubt = weigh(reach, ground, flowing, settings, kept)
+    except BuildError:  # a build would be made without the ensemble: nothing to put right
+        doubt = None
+    return asks_layer(ground, flowing, doubt, reach, settings.ground)

@@ -1,0 +1,55 @@
+"""Some kinds of output of a build, written again in another way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.markup.model import Markup
+from reachmap.outputs.choices import Choices
+from reachmap.outputs.write import write_some
+from reachmap.pipeline.order import Told, build_reach, make_product
+from reachmap.pipeline.stamp import Options, current_report
+
+
+def write_parts(
+    reach: Markup,
+    out: Path,
+    options: Options,
+    names: Sequence[str],
+    chosen: Choices,
+    *,
+    told: Told = lambda *_: None,
+    workers: int = 1,
+) -> list[Path]:
+    """Write some kinds of output of a build over its own; the rest is built first if need be.
+
+    Parameters
+    ----------
+    reach, out, options, told, workers
+        As for `build_reach`.
+    names
+        Kinds of output, as in `outputs.write.WRITERS`.
+    chosen
+        How to write them.
+
+    Returns
+    -------
+    list[Path]
+        What was written.
+
+    Raises
+    ------
+    MarkupError
+        If a chosen flow is none of the build's.
+    """
+    current = reach.folder is not None and current_report(reach.folder, out, options) is not None
+    if not current:
+        build_reach(reach, out, options, told=told, workers=workers)
+    product = make_product(reach, out, options, told=told, workers=workers)
+    strange = [label for label in chosen.labels or () if label not in product.labels]
+    if strange:
+        fix = f"Choose of those that are built: {', '.join(product.labels)}"
+        raise MarkupError([Fault("--flow", f"{label} is not built", fix) for label in strange])
+    return write_some(product, out, names, chosen)

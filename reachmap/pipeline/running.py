@@ -1,0 +1,57 @@
+"""How the flows are run: on this machine or on a scheduler, and what has to be compiled first."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from reachmap.base.errors import BuildError, Fault
+from reachmap.flow import FlowSettings
+
+if TYPE_CHECKING:
+    from reachmap.flow.engine.pieces import Mapper
+
+COMPILING = "compiling, first run only"
+
+
+def mapper_for(scheduler: str, settings: FlowSettings) -> Mapper | None:
+    """Return what runs the flows' tasks at a scheduler's address; None for this machine.
+
+    Raises
+    ------
+    BuildError
+        If the extra is not installed, nobody answers or works there, or there is nothing to spread.
+    """
+    if not scheduler:
+        return None
+    if settings.method != "engine":
+        found = "the quick preview has nothing to spread over machines"
+        raise BuildError([Fault("--scheduler", found, "Leave out either --scheduler or --quick")])
+    mapper: Mapper = import_module("reachmap.flow.engine.spread").on_scheduler(scheduler)
+    return mapper
+
+
+def must_compile(settings: FlowSettings) -> bool:
+    """Return whether the flow's kernels are still to be compiled on this machine.
+
+    numba keeps what it compiled in files; they hold as long as the kernel's own file is older.
+    """
+    engine = settings.method == "engine"
+    module, name = (
+        ("reachmap.flow.engine._kernels_implicit", "sweep")
+        if engine
+        else ("reachmap.flow._kernels", "flood")
+    )
+    kernels = import_module(module)
+    return _is_stale(getattr(kernels, name), Path(str(kernels.__file__)))
+
+
+def _is_stale(kernel: Any, source: Path) -> bool:
+    """Return whether numba has no file of a kernel, or one older than its source."""
+    stats = getattr(kernel, "stats", None)  # a plain function where compiling is switched off
+    if stats is None:
+        return False
+    name = kernel.py_func.__name__
+    files = list(Path(stats.cache_path).glob(f"{source.stem}.{name}-*.nbi"))
+    return not any(file.stat().st_mtime >= source.stat().st_mtime for file in files)

@@ -1,0 +1,69 @@
+"""The ground of a reach folder: its key, its DEM read, a fit put to use."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+import xarray as xr
+
+from reachmap import ground
+from reachmap.base.stamp import stage_key
+from reachmap.ground import GroundSettings
+from reachmap.ground.fit import scaled
+from reachmap.markup.model import Markup
+from reachmap.pipeline.fitted import Kept, fitted_words
+from reachmap.pipeline.keys import fingerprint
+
+
+def drawn_digest(reach: Markup) -> str:
+    """Return a digest of all that the ground is made from, but for settings and a fit."""
+    plan = reach.plan
+    drawn = fingerprint(
+        reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
+        reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
+    )  # fmt: skip
+    return fingerprint(drawn, _tiles(reach))
+
+
+def terrain_key(reach: Markup, settings: GroundSettings, kept: Kept | None) -> str:
+    """Return the key of the ground."""
+    inputs = {"drawn": drawn_digest(reach)}
+    if kept is not None:
+        words = fitted_words(kept, drawn_digest(reach))
+        inputs["fitted"] = fingerprint(kept.found.roughness, kept.found.depth, words)
+    return stage_key("ground", ground.VERSION, asdict(settings), inputs)
+
+
+def make_terrain(reach: Markup, settings: GroundSettings, kept: Kept | None) -> xr.Dataset:
+    """Read the DEM, if there is one, make the ground, and put a fit to use.
+
+    Parameters
+    ----------
+    reach
+        The drawing.
+    settings
+        Of the ground stage.
+    kept
+        A fit, or None.
+    """
+    frame = ground.frame_of(reach, settings.cell, settings.margin_m)
+    dem = ground.read_dem(reach.dems, frame, reach.plan.dem) if reach.dems else None
+    made = ground.build_ground(reach, dem, settings)
+    if kept is None:
+        return made
+    found = kept.found
+    words = fitted_words(kept, drawn_digest(reach))
+    notes = [*str(made.attrs["notes"]).splitlines(), *words]
+    return scaled(made, found.roughness, found.depth, settings).assign_attrs(
+        notes="\n".join(line for line in notes if line)
+    )
+
+
+def _tiles(reach: Markup) -> dict[str, str]:
+    """Return the digests of the DEM's files by name."""
+    folder = reach.folder
+    names = {
+        path: path.relative_to(folder).as_posix() if folder is not None else path.name
+        for path in reach.dems
+    }
+    return {path.name: reach.digests[name] for path, name in names.items()}

@@ -1,0 +1,191 @@
+"""Which runs in which order on a day, which day is best, and how sure all that is."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.words import Confidence
+from reachmap.planner.day import Day, RunDay, light_minutes, why_not
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.outlook import CODES, Outlook, Source
+from reachmap.planner.score import confidence_at
+from reachmap.planner.series import DAY, HOUR
+
+MOST_RUNS = 4
+"""Runs of a day's list at most; our choice, 2-6."""
+
+WORTH_SHARE = 0.6
+"""A run worth less than this share of its bank's best is not listed; our choice, 0.4-0.8."""
+
+LATE_HOURS = 1.5
+"""A run that comes into shape later than this after first light is put last; our choice, 1-3."""
+
+WIDE_SPAN = 25.0
+"""A score that spans more than this over the flow's band is little sure; our choice, 15-35."""
+
+FAR_DAYS, NEAR_DAYS = 3.0, 1.5
+"""A fall or forecast further ahead than the first is little sure, nearer than the second may be
+sure; our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """A run of the day's list: from when (UTC) and how many minutes."""
+
+    run: RunDay
+    begin: np.datetime64
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class DayPlan:
+    """A day's list: runs in order, all on one bank, minutes with the ways between, who is left out.
+
+    `left_out` are runs in shape that are not on the list, each with the reason.
+    """
+
+    picks: tuple[Pick, ...]
+    bank: str
+    total_min: float
+    light_min: float
+    left_out: tuple[tuple[RunDay, str], ...]
+
+
+def plan_day(day: Day, *, between_min: float) -> DayPlan:
+    """Return which runs to fish in which order.
+
+    Parameters
+    ----------
+    day
+        The day.
+    between_min
+        Minutes from one run to the next.
+
+    Notes
+    -----
+    The best runs that fit into the light, all on the bank on which they are worth most together:
+    nobody is sent across the river. They are ordered by the access they are nearest to, downstream,
+    and downstream from it; one that comes into shape late comes last. Runs whose way back may close
+    within the day, to which no way on foot is drawn, or whose time nobody knows, are not listed.
+    """
+    light = light_minutes(day.hours)
+    fit: dict[str, list[RunDay]] = {"left": [], "right": []}
+    left_out: list[tuple[RunDay, str]] = []
+    for run in day.in_shape:
+        reason = why_not(run)
+        if reason:
+            left_out.append((run, reason))
+        else:
+            fit[run.at.side].append(run)
+    chosen = {bank: _that_fit(runs, light, between_min) for bank, runs in fit.items()}
+    worth = {bank: sum(r.score * r.at.minutes for r in runs) for bank, runs in chosen.items()}
+    bank = max(worth, key=lambda name: worth[name])
+    mine = chosen[bank]
+    for other, runs in fit.items():
+        why = "lesser, or no light left for it" if other == bank else "on the other bank"
+        left_out += [(run, why) for run in runs if run not in mine]
+    left_out.sort(key=lambda pair: -pair[0].score)
+    picks = _in_order(mine, day, between_min)
+    total = sum(pick.minutes for pick in picks) + between_min * max(len(picks) - 1, 0)
+    return DayPlan(picks, bank if picks else "", total, light, tuple(left_out))
+
+
+def _that_fit(runs: Sequence[RunDay], light: float, between_min: float) -> list[RunDay]:
+    """Return the best runs whose minutes fit into the light together; the best one always."""
+    kept: list[RunDay] = []
+    used = 0.0
+    for run in runs:
+        more = run.at.minutes + (between_min if kept else 0.0)
+        worth = run.score >= WORTH_SHARE * runs[0].score
+        if worth and len(kept) < MOST_RUNS and (not kept or used + more <= light):
+            kept.append(run)
+            used += more
+    return kept
+
+
+def _in_order(runs: Sequence[RunDay], day: Day, between_min: float) -> tuple[Pick, ...]:
+    """Return runs in the order one fishes them, with the time each begins."""
+    if not runs:
+        return ()
+    first = day.hours.times[0]
+
+    def place(run: RunDay) -> tuple[bool, int, float]:
+        late = run.window is not None and (run.window[0] - first) / HOUR > LATE_HOURS
+        return late, run.facts.access, run.facts.station_m
+
+    picks = []
+    now = first
+    for run in sorted(runs, key=place):
+        begin = now if run.window is None else max(now, run.window[0])
+        picks.append(Pick(run, begin, run.at.minutes))
+        step = run.at.minutes + between_min
+        now = begin + np.timedelta64(round(step * 60), "s")
+    return tuple(picks)
+
+
+def best_day(days: Sequence[Day]) -> int | None:
+    """Return the position of the best day, the first of equals; None where none has a run."""
+    worth = [day.score if day.in_shape and not math.isnan(day.score) else -1.0 for day in days]
+    best = int(np.argmax(worth)) if worth else 0
+    return best if worth and worth[best] > 0 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Sureness:
+    """How sure a day's advice is, and what holds it down, in plain words."""
+
+    word: Confidence
+    because: tuple[str, ...]
+
+
+def how_sure(day: Day, facts: ReachFacts, outlook: Outlook) -> Sureness:
+    """Return how sure the advice for a day is: as sure as the weakest thing it rests on."""
+    hours = day.hours
+    known = hours.flow[np.isfinite(hours.flow)]
+    if not known.size:
+        return Sureness(Confidence.LOW, ("the flow is not known",))
+    found = [*_flow_doubts(day, outlook), *_other_doubts(day, facts, float(np.median(known)))]
+    order = [Confidence.LOW, Confidence.FAIR]
+    word = next((one for one in order if one in [w for w, _ in found]), Confidence.GOOD)
+    return Sureness(word, tuple(words for _, words in found))
+
+
+def _flow_doubts(day: Day, outlook: Outlook) -> list[tuple[Confidence, str]]:
+    """Return what holds the flow's part down."""
+    hours, found = day.hours, []
+    ahead = (
+        float((hours.times[-1] - outlook.last) / DAY) if not np.isnat(outlook.last) else math.inf
+    )
+    codes = set(hours.source.tolist())
+    if CODES[Source.UNKNOWN] in codes:
+        found.append((Confidence.LOW, "the flow is not known for part of the day"))
+    for source, what in ((Source.FALL, "the flow is the river's own fall, if no rain comes"),
+                         (Source.FORECAST, "the flow is a forecast")):  # fmt: skip
+        if CODES[source] in codes:
+            word = Confidence.LOW if ahead > FAR_DAYS else Confidence.FAIR
+            if source is Source.FORECAST and ahead <= NEAR_DAYS:
+                continue
+            found.append((word, f"{what}, {ahead:.0f} days after the last reading"))
+    return found
+
+
+def _other_doubts(day: Day, facts: ReachFacts, flow: float) -> list[tuple[Confidence, str]]:
+    """Return what else holds a day down: clarity, bed, scores that hang on the flow."""
+    found = []
+    if any(math.isnan(one.metres) for one in day.hours.clarity):
+        found.append((Confidence.FAIR, "clarity is not known, and is left out of the score"))
+    if facts.preview:
+        found.append((Confidence.LOW, "the build is a quick preview"))
+    sure = confidence_at(facts, flow)
+    if math.isnan(sure) or sure < 0.5:
+        found.append((Confidence.LOW, "little is known of the bed"))
+    elif sure < 0.7:
+        found.append((Confidence.FAIR, "the bed is fairly known"))
+    top = day.in_shape[:1]
+    if top and not top[0].high - top[0].low <= WIDE_SPAN:
+        found.append((Confidence.LOW, "the best run's score hangs much on the flow"))
+    return found

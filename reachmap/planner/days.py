@@ -1,0 +1,157 @@
+"""The coming days of a reach: each judged, the best named, all that it rests on told."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from reachmap.planner.choose import DayPlan, Sureness, best_day, how_sure, plan_day
+from reachmap.planner.clarity import ClarityModel, ClarityNote, Limb, by_law, fit_clarity
+from reachmap.planner.day import Day, DaySettings, limb_of_growth, make_day
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.falls import fit_falls
+from reachmap.planner.outlook import Outlook, OutlookSettings, make_outlook
+from reachmap.planner.score import growth_per_day
+from reachmap.planner.series import DAY, Series, flow_on
+from reachmap.planner.sun import Daylight, daylight
+from reachmap.planner.words import local
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """The coming days, in order, each with its list and how sure it is; `best` counts them.
+
+    `best` is None where no day can be named; `water_c` is the water's temperature [C], NaN
+    unknown; `told` sentences on what was given.
+    """
+
+    facts: ReachFacts
+    outlook: Outlook
+    model: ClarityModel
+    zone: ZoneInfo
+    days: tuple[Day, ...]
+    plans: tuple[DayPlan, ...]
+    sure: tuple[Sureness, ...]
+    best: int | None
+    water_c: float = math.nan
+    told: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What goes into the days besides the built reach.
+
+    Parameters
+    ----------
+    record, forecast
+        The flow as read, and as forecast [m3/s].
+    notes
+        Of clarity, flow and limb looked up.
+    own_clarity
+        Scale and power of a law the angler set by hand, None for none.
+    clarity_m, turbidity
+        Seen or read now; NaN for neither.
+    water_c
+        The water's temperature [C]; NaN unknown.
+    told
+        Sentences on what was given.
+    """
+
+    record: Series
+    forecast: Series
+    notes: Sequence[ClarityNote] = ()
+    own_clarity: tuple[float, float] | None = None
+    clarity_m: float = math.nan
+    turbidity: float = math.nan
+    water_c: float = math.nan
+    told: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class DaysSettings:
+    """How the days are judged."""
+
+    outlook: OutlookSettings = field(default_factory=OutlookSettings)
+    day: DaySettings = field(default_factory=DaySettings)
+
+
+def make_days(
+    facts: ReachFacts,
+    given: Given,
+    zone: ZoneInfo,
+    *,
+    now: np.datetime64,
+    count: int,
+    settings: DaysSettings | None = None,
+) -> Days:
+    """Return the coming days, today among them while it has light left.
+
+    Parameters
+    ----------
+    facts
+        The built reach.
+    given
+        Flow, forecast, notes.
+    zone
+        The clock of the place.
+    now
+        UTC; readings after it are left out.
+    count
+        How many days, >= 1.
+    settings
+        How they are judged.
+    """
+    asked = settings or DaysSettings()
+    lights: list[Daylight] = []
+    day = local(now, zone).date()
+    while len(lights) < count:
+        light = daylight(day, facts.longitude, facts.latitude, zone)
+        hours = light.hours
+        if lights or hours is None or hours[1] > local(now, zone):
+            lights.append(light)
+        day += timedelta(days=1)
+    seen = given.record.until(now)
+    until = now + (count + 2) * DAY
+    law = fit_falls(seen)
+    outlook = make_outlook(
+        seen, given.forecast, now=now, until=until, law=law, settings=asked.outlook
+    )
+    notes = [note for note in given.notes if not (note.when > now)]
+    model = _with_now(fit_clarity(notes, own=given.own_clarity), notes, given, outlook)
+    days = tuple(make_day(facts, outlook, model, light, asked.day) for light in lights)
+    return Days(
+        facts=facts,
+        outlook=outlook,
+        model=model,
+        zone=zone,
+        days=days,
+        plans=tuple(plan_day(one, between_min=facts.between_min) for one in days),
+        sure=tuple(how_sure(one, facts, outlook) for one in days),
+        best=best_day(days),
+        water_c=given.water_c,
+        told=given.told,
+    )
+
+
+def _with_now(
+    model: ClarityModel, notes: Sequence[ClarityNote], given: Given, outlook: Outlook
+) -> ClarityModel:
+    """Return the model with what is seen now, or told by today's turbidity, as its newest note."""
+    seen = given.clarity_m
+    if math.isnan(seen) and model.turbidity is not None and given.turbidity > 0:
+        seen = by_law(model.turbidity, given.turbidity, "").metres
+    if not seen > 0:
+        return model
+    at = int(np.searchsorted(outlook.times, outlook.now))
+    growth = growth_per_day(outlook.flow)[min(at, outlook.times.size - 1)]
+    flow = float(flow_on(Series(outlook.times, outlook.flow), np.array([outlook.now]))[0])
+    limb = limb_of_growth(float(growth))
+    note = ClarityNote(seen, flow, given.turbidity, limb, outlook.now)
+    if limb is Limb.UNKNOWN and math.isnan(flow):
+        return model
+    return fit_clarity([*notes, note], own=model.own)

@@ -1,0 +1,80 @@
+"""The days as an iCalendar file (RFC 5545), for the calendar of a phone."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import UTC, timedelta
+
+from icalendar import Calendar, Event
+
+from reachmap import __version__
+from reachmap.planner.choose import Pick
+from reachmap.planner.days import Days
+from reachmap.planner.words import (
+    LOCAL_RULES,
+    clarity_told,
+    clock,
+    flow_told,
+    local,
+    rising_told,
+    run_line,
+    sure_told,
+)
+
+CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
+
+
+def days_calendar(days: Days) -> bytes:
+    """Return one event for each day with a list of runs, from its first run to its last.
+
+    Times are in UTC, so that no clock's change can move them; the same days give the same events,
+    so that taking the file in again changes them in place.
+    """
+    calendar = Calendar()
+    calendar.add("prodid", f"-//reachmap//days {__version__}//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    calendar.add("x-wr-calname", days.facts.name)
+    for index, plan in enumerate(days.plans):
+        if plan.picks:
+            calendar.add_component(_event(days, index, plan.picks))
+    return bytes(calendar.to_ical())
+
+
+def _event(days: Days, index: int, picks: tuple[Pick, ...]) -> Event:
+    """Return a day's event."""
+    day = days.days[index]
+    begin = local(picks[0].begin, days.zone).astimezone(UTC)
+    end = local(picks[-1].begin, days.zone).astimezone(UTC) + timedelta(minutes=picks[-1].minutes)
+    event = Event()
+    told = f"{days.facts.name}/{day.light.day.isoformat()}"
+    event.add("uid", f"{hashlib.sha256(told.encode()).hexdigest()[:24]}@reachmap.invalid")
+    event.add("dtstamp", local(days.outlook.now, days.zone).astimezone(UTC))
+    event.add("dtstart", begin)
+    event.add("dtend", end)
+    names = ", ".join(pick.run.facts.name for pick in picks)
+    best = "Best day: " if index == days.best else ""
+    event.add("summary", f"{best}{days.facts.name}: {names}")
+    event.add("description", "\n".join(_lines(days, index, picks)))
+    event.add("class", "PRIVATE")
+    event.add("transp", "TRANSPARENT")
+    event.add("status", "TENTATIVE")
+    return event
+
+
+def _lines(days: Days, index: int, picks: tuple[Pick, ...]) -> list[str]:
+    """Return what a day's event says."""
+    day, zone = days.days[index], days.zone
+    told = [
+        f"{clock(pick.begin, zone)} {pick.run.facts.name}: {run_line(pick.run, zone)}"
+        for pick in picks
+    ]
+    return [
+        *told,
+        flow_told(day, days.facts),
+        clarity_told(day, days.facts.units),
+        rising_told(day, zone),
+        sure_told(days.sure[index]),
+        CAUTION,
+        LOCAL_RULES,
+    ]

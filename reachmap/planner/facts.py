@@ -1,0 +1,270 @@
+"""What the planner needs to know of a built reach: plain values, kept as JSON beside the build."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+
+from reachmap.angler import AnglerSettings, day_total, run_cut_off
+from reachmap.angler.fly import FlyRow
+from reachmap.base.crs import outside
+from reachmap.base.words import UnitSystem
+from reachmap.markup.model import Markup
+
+VERSION = 1
+"""Raised when the facts hold something else."""
+
+GEAR = ("cast", "rod", "head", "tip")
+
+
+@dataclass(frozen=True, slots=True)
+class RunAt:
+    """A run at one mapped flow [m3/s].
+
+    Parameters
+    ----------
+    score
+        0 to 100, by flow alone; NaN where nobody knows.
+    why, kind, side, prime, wade
+        As in the table of runs by flow; empty where there is no such water.
+    minutes
+        To fish it once through; NaN unknown.
+    open_until
+        The last mapped flow at which the way back is open from all its places [m3/s]; infinite
+        where no mapped flow cuts one off.
+    way
+        How one gets there: foot, boat or unknown.
+    gear
+        Cast, rod, head and tip of most of its places; empty words where none is known.
+    """
+
+    flow: float
+    label: str
+    score: float
+    in_shape: bool
+    why: str
+    kind: str
+    side: str
+    prime: bool
+    wade: str
+    minutes: float
+    open_until: float
+    way: str
+    gear: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunFacts:
+    """A run at every mapped flow, flows rising; where it lies and which access is nearest.
+
+    `access` counts the accesses downstream, -1 for none drawn; `access_m` is how far off it is [m].
+    """
+
+    name: str
+    station_m: float
+    length_m: float
+    access: int
+    access_m: float
+    at: tuple[RunAt, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReachFacts:
+    """A built reach for the planner.
+
+    `shape_score` is the score from which on a run is in shape; `confidence` that of the bed at each
+    mapped flow, NaN unknown; `accesses` the names of the accesses, downstream; `between_min` the
+    minutes from one run to the next; `flies` the fly table.
+    """
+
+    name: str
+    invented: bool
+    preview: bool
+    units: UnitSystem
+    season: str
+    longitude: float
+    latitude: float
+    gauge: str
+    shape_score: float
+    flows: tuple[float, ...]
+    labels: tuple[str, ...]
+    confidence: tuple[float, ...]
+    accesses: tuple[str, ...]
+    between_min: float
+    flies: tuple[FlyRow, ...]
+    runs: tuple[RunFacts, ...]
+
+
+def reach_facts(
+    reach: Markup,
+    report: Mapping[str, Any],
+    layers: Mapping[str, gpd.GeoDataFrame],
+    *,
+    angler: AnglerSettings,
+    shape_score: float,
+    preview: bool,
+) -> ReachFacts:
+    """Return the facts of a built reach.
+
+    Parameters
+    ----------
+    reach, report, layers
+        Of the build.
+    angler
+        Its settings, for the pace.
+    shape_score
+        From which score on a run is in shape.
+    preview
+        Whether the build was a quick one.
+    """
+    flows = {str(row["label"]): float(row["flow_m3_s"]) for row in report["flows"]}
+    rows = {(str(row["run"]), str(row["flow_label"])): row for row in report["runs_by_flow"]}
+    ways, names = _accesses(reach)
+    lasts = {
+        label: day_total([str(run) for run in layers["runs"]["run"]], label, layers, angler).each
+        for label in flows
+    }
+    runs = []
+    for run in layers["runs"].itertuples(index=False):
+        middle = float(run.station_m + run.length_m / 2)
+        near = int(np.argmin(np.abs(ways - middle))) if ways.size else -1
+        at = tuple(
+            _run_at(rows[str(run.run), label], lasts[label][str(run.run)], layers, flows)
+            for label in flows
+        )
+        far = abs(float(ways[near]) - middle) if near >= 0 else math.nan
+        runs.append(
+            RunFacts(str(run.run), float(run.station_m), float(run.length_m), near, far, at)
+        )
+    sure = report.get("confidence", {})
+    place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
+    there = outside(place.set_crs(reach.crs)).geometry.iloc[0]
+    return ReachFacts(
+        name=reach.plan.name,
+        invented=bool(report.get("invented")),
+        preview=preview,
+        units=reach.plan.units,
+        season=str(report["season"]),
+        longitude=float(there.x),
+        latitude=float(there.y),
+        gauge="" if reach.gauge is None else reach.gauge.name,
+        shape_score=shape_score,
+        flows=tuple(flows.values()),
+        labels=tuple(flows),
+        confidence=tuple(_number(sure.get(label)) for label in flows),
+        accesses=names,
+        between_min=angler.pace.between_min,
+        flies=angler.flies,
+        runs=tuple(runs),
+    )
+
+
+def _accesses(reach: Markup) -> tuple[np.ndarray, tuple[str, ...]]:
+    """Return where the accesses lie along the river [m], rising, and their names."""
+    line = reach.main.line
+    found = sorted(
+        (float(line.project(one.place)), f"{one.kind}{f', {one.note}' if one.note else ''}")
+        for one in reach.access
+    )
+    return np.array([station for station, _ in found]), tuple(name for _, name in found)
+
+
+def _run_at(
+    row: Mapping[str, Any],
+    minutes: float,
+    layers: Mapping[str, gpd.GeoDataFrame],
+    flows: Mapping[str, float],
+) -> RunAt:
+    """Return a run at one flow."""
+    run, label = str(row["run"]), str(row["flow_label"])
+    unknown = row["why"] == "not known"
+    water = layers["water"]
+    codes = water.loc[(water["run"] == run) & (water["flow_label"] == label), "code"]
+    stands = layers["stations"]
+    stands = stands[stands["water"].isin(codes) & (stands["flow_label"] == label)]
+    return RunAt(
+        flow=float(flows[label]),
+        label=label,
+        score=math.nan if unknown else _number(row["score"]),
+        in_shape=bool(row["in_shape"]),
+        why=str(row["why"]),
+        kind=str(row["kind"]),
+        side=str(row["side"]),
+        prime=row.get("prime") == "yes",
+        wade=str(row.get("wade", "")),
+        minutes=float(minutes),
+        open_until=_open_until(run, label, layers, flows),
+        way=_most(stands["access"]) if len(stands) else "unknown",
+        gear=tuple(_most(stands[name]) for name in GEAR),
+    )
+
+
+def _open_until(
+    run: str, label: str, layers: Mapping[str, gpd.GeoDataFrame], flows: Mapping[str, float]
+) -> float:
+    """Return the last mapped flow at which the way back from a run is open [m3/s].
+
+    Asked by a made forecast that climbs above every mapped flow.
+    """
+    top = np.array([max(flows.values()) * 2])
+    found = run_cut_off(run, label, layers, flows, [np.datetime64(0, "s")], top)
+    return flows[found.open_until] if found.open_until else math.inf
+
+
+def _most(words: Any) -> str:
+    """Return the word that stands most often, empty where none does."""
+    full = words[words.astype(str) != ""]
+    return str(full.mode().iloc[0]) if len(full) else ""
+
+
+def _number(value: Any) -> float:
+    """Return a report's number; NaN for null."""
+    return math.nan if value is None else float(value)
+
+
+def facts_text(facts: ReachFacts) -> str:
+    """Return facts as JSON (with the NaN and Infinity that Python's reader knows)."""
+    return json.dumps({"version": VERSION, **asdict(facts)})
+
+
+def facts_from(text: str) -> ReachFacts | None:
+    """Return facts from their JSON; None where it is of another version."""
+    told = json.loads(text)
+    if told.pop("version", None) != VERSION:
+        return None
+    runs = tuple(_run_from(run) for run in told["runs"])
+    flies = tuple(FlyRow(**row) for row in told["flies"])
+    plain = {**told, "units": UnitSystem(told["units"]), "runs": runs, "flies": flies}
+    return ReachFacts(**_tuples(plain))
+
+
+def _run_from(told: Mapping[str, Any]) -> RunFacts:
+    """Return a run from its JSON."""
+    at = tuple(RunAt(**_tuples(one)) for one in told["at"])
+    return RunFacts(**{**told, "at": at})
+
+
+def _tuples(told: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values with lists as tuples."""
+    return {name: tuple(v) if isinstance(v, list) else v for name, v in told.items()}
+
+
+def columns(run: RunFacts, name: str) -> np.ndarray:
+    """Return one field of a run at every mapped flow, shape (flows,)."""
+    if name not in {field.name for field in fields(RunAt)}:
+        msg = f"a run has no {name}"
+        raise ValueError(msg)
+    return np.array([getattr(one, name) for one in run.at])
+
+
+def between(flow: float, flows: Sequence[float]) -> tuple[int, int]:
+    """Return the positions of the mapped flows below and above a flow [m3/s], both within range."""
+    above = int(np.clip(np.searchsorted(flows, flow), 0, len(flows) - 1))
+    below = above if flows[above] <= flow or above == 0 else above - 1
+    return below, above

@@ -1,0 +1,201 @@
+"""`reachmap days` on the sample's storm and on a small folder: from files to page and calendar."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+from icalendar import Calendar
+from rich.console import Console
+from typer.testing import CliRunner
+
+from reachmap.base.errors import MarkupError
+from reachmap.base.units import to_si
+from reachmap.cli.app import app
+from reachmap.cli.days import Typed, find_days, write_days
+from reachmap.cli.days_table import print_days
+from reachmap.markup import open_reach
+from reachmap.pipeline.days import gather
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.stamp import Options
+from reachmap.planner.outlook import CODES, Source
+from reachmap.planner.words import day_name
+from reachmap.triplog.model import Entry
+from reachmap.triplog.store import FILE, keep_all
+
+SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
+FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)
+QUICK = Options(
+    quick=True, cell=4.0, ensemble=False, flows=tuple(to_si(float(q), "cfs") for q in FLOWS_CFS)
+)
+PEAK_PASSED = "2030-01-12T08:00"
+
+
+@pytest.fixture(scope="module")
+def river(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("home") / "river"
+    shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("written"))
+    build_reach(open_reach(folder), folder / "written", QUICK)
+    return folder
+
+
+def flow_on_day(day):
+    return float(np.median(day.hours.flow))
+
+
+@pytest.mark.compiled
+def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_says_why(river):
+    found = find_days(river, None, Typed(now=PEAK_PASSED, days=5))
+    assert found.best is not None
+    # right after the peak the river is high and coloured; the later days are lower and clearer
+    assert found.best >= 3
+    scores = [day.score for day in found.days]
+    assert scores[0] == min(scores)
+    seen = [day.hours.clarity[0].metres for day in found.days]
+    assert seen == sorted(seen)
+    best = found.days[found.best]
+    page = write_days(found, river, None)[0].read_text(encoding="utf-8")
+    assert day_name(best) in page
+    assert "coloured, and that takes some of the score" in page
+    assert "notes on the falling limb" in page
+    assert "as the river falls if no rain comes" in page.lower()
+    # its runs are those whose table is high at that flow
+    rows = json.loads((river / "written" / "report.json").read_text())["runs_by_flow"]
+    flow = flow_on_day(best)
+    near = min({row["flow"] for row in rows}, key=lambda q: abs(math.log(q / flow)))
+    shape = {row["run"] for row in rows if row["flow"] == near and row["in_shape"]}
+    picks = [pick.run.facts.name for pick in found.plans[found.best].picks]
+    assert picks
+    assert set(picks) <= shape
+    for name in picks:
+        assert name in page
+
+
+@pytest.mark.compiled
+def test_the_days_the_storm_foretold_came_within_their_band(river):
+    found = find_days(river, None, Typed(now=PEAK_PASSED, days=5))
+    record = gather(river, river / "written").record
+    ahead = found.outlook.source == CODES[Source.FALL]
+    true = np.interp(
+        found.outlook.times[ahead].astype(float),
+        record.known.times.astype(float),
+        record.known.flow,
+    )
+    inside = (found.outlook.low[ahead] <= true) & (true <= found.outlook.high[ahead])
+    dry = found.outlook.times[ahead] < np.datetime64("2030-01-19T06:00")  # then it rained again
+    assert inside[dry].mean() > 0.8
+
+
+@pytest.mark.compiled
+def test_on_the_rise_no_day_is_named_without_a_forecast(river, tmp_path):
+    rising = Typed(now="2030-01-10T12:00+00:00", days=3)
+    found = find_days(river, None, rising)
+    assert found.best is None or found.best == 0
+    assert all(math.isnan(day.score) for day in found.days[1:])
+    forecast = tmp_path / "next.csv"
+    rows = [f"2030-01-1{d}T00:00Z,{q}" for d, q in ((1, 5800), (2, 3500), (3, 2300), (4, 1800))]
+    forecast.write_text("time,flow_cfs\n" + "\n".join(rows), encoding="utf-8")
+    told = find_days(river, None, Typed(now=rising.now, days=3, forecast=forecast))
+    assert told.best is not None
+    assert set(told.days[1].hours.source.tolist()) == {CODES[Source.FORECAST]}
+
+
+@pytest.mark.compiled
+def test_a_forecast_of_stages_goes_through_the_folder_s_rating(river, tmp_path):
+    forecast = tmp_path / "stage.csv"
+    forecast.write_text(
+        "time,stage_ft\n2030-01-12T09:00Z,5.0\n2030-01-14T00:00Z,5.0\n", encoding="utf-8"
+    )
+    told = find_days(river, None, Typed(now="2030-01-12T08:00+00:00", forecast=forecast, days=1))
+    coming = told.outlook.source == CODES[Source.FORECAST]
+    assert coming.any()
+    rating = open_reach(river).gauge
+    assert rating is not None
+    piece = rating.segments[0]
+    want = float(np.interp(to_si(5.0, "ft"), piece.stage_m, piece.flow))
+    got = told.outlook.flow[coming]
+    assert float(np.nanmin(np.abs(got / want - 1))) < 0.03
+
+
+@pytest.mark.compiled
+def test_the_log_s_clarity_counts_as_notes(river, tmp_path):
+    folder = tmp_path / "river"
+    shutil.copytree(river, folder)
+    (folder / "clarity.csv").unlink()
+    plain = find_days(folder, None, Typed(now=PEAK_PASSED, days=2))
+    assert math.isnan(plain.days[1].hours.clarity[0].metres)
+    keep_all(
+        folder / FILE,
+        [
+            Entry(when=np.datetime64(f"2029-12-0{n + 1}T18:00:00").astype(object).replace(
+                tzinfo=plain.zone), flow=flow, clarity_m=30.0 / flow)
+            for n, flow in enumerate((30.0, 50.0, 70.0, 100.0))
+        ],
+    )  # fmt: skip
+    logged = find_days(folder, None, Typed(now=PEAK_PASSED, days=2))
+    flow = float(logged.days[1].hours.flow[0])
+    assert logged.days[1].hours.clarity[0].metres == pytest.approx(30.0 / flow, rel=0.02)
+
+
+@pytest.mark.compiled
+def test_a_new_reading_needs_no_new_build(river, tmp_path):
+    folder = tmp_path / "river"
+    shutil.copytree(river, folder)
+    find_days(folder, None, Typed(now=PEAK_PASSED))
+    made = sorted((folder / "written" / "cache").glob("facts-*.json"))
+    with (folder / "gauge" / "flow.csv").open("a", encoding="utf-8") as stream:
+        stream.write("2030-01-27T00:00Z,960\n")
+    found = find_days(folder, None, Typed(now="2030-01-26T16:00"))
+    assert found.outlook.last == np.datetime64("2030-01-27T00:00")
+    assert sorted((folder / "written" / "cache").glob("facts-*.json")) == made
+
+
+@pytest.mark.compiled
+def test_the_command_prints_a_table_and_writes_page_and_calendar(river):
+    words = ["days", str(river), "--now", PEAK_PASSED, "--water-temp", "41", "--days", "3"]
+    done = CliRunner().invoke(app, words)
+    assert done.exit_code == 0, done.output
+    for part in ("days.html", "days.ics", "best", "41 °F", "People drown wading"):
+        assert part in done.output
+    calendar = Calendar.from_ical((river / "written" / "days.ics").read_bytes())
+    assert calendar.walk("VEVENT")
+
+
+@pytest.mark.compiled
+def test_the_table_fits_a_narrow_terminal(river):
+    found = find_days(river, None, Typed(now=PEAK_PASSED, days=2))
+    console = Console(width=60, record=True, highlight=False)
+    with console.capture() as held:
+        print_days(found, console)
+    assert max(len(line) for line in held.get().splitlines()) <= 60
+
+
+@pytest.mark.compiled
+@pytest.mark.parametrize(
+    ("typed", "found"),
+    [
+        (Typed(now="yesterday"), "is not a time"),
+        (Typed(zone="Nowhere/At_All"), "is no time zone"),
+        (Typed(water_temp=400.0), "is no water"),
+    ],
+)
+def test_words_that_make_no_sense_are_told(river, typed, found):
+    with pytest.raises(MarkupError, match=found):
+        find_days(river, None, typed)
+
+
+def test_a_folder_that_is_none_is_told(tmp_path):
+    with pytest.raises(MarkupError, match=r"holds no reach\.toml"):
+        find_days(tmp_path, None, Typed())
+
+
+@pytest.mark.compiled
+def test_a_forecast_without_flow_is_told(river, tmp_path):
+    path = tmp_path / "none.csv"
+    path.write_text("time,flow_cfs\n2030-01-13T00:00Z,\n", encoding="utf-8")
+    with pytest.raises(MarkupError, match="holds no flow"):
+        find_days(river, None, Typed(now=PEAK_PASSED, forecast=path))

@@ -1,0 +1,107 @@
+"""Sheets and GPS files written alone, and the options a build takes for what it writes."""
+
+from __future__ import annotations
+
+import json
+from importlib.util import find_spec
+
+import gpxpy
+import pytest
+
+from reachmap.base.errors import MarkupError
+from reachmap.cli.flows import typed_tiles
+from reachmap.cli.gpx import write_gpx_of
+from reachmap.cli.sheet import write_sheets_of
+from reachmap.markup import open_reach
+from reachmap.pipeline import stamp
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.stamp import Options, asked_before, current_report
+from tests.markup.folders import make as reach_folder
+
+QUICK = Options(quick=True, cell=4.0, flows=(20.0, 30.0))
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """A built folder; the program's own files count as unchanged while the tests run."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(stamp, "program_digest", lambda: "fixed")
+        yield _built(tmp_path_factory)
+
+
+def _built(tmp_path_factory):
+    folder = reach_folder(tmp_path_factory.mktemp("home"))
+    build_reach(open_reach(folder), folder / "written", QUICK)
+    return folder
+
+
+@pytest.mark.compiled
+def test_the_options_of_a_build_are_known_afterwards(built, tmp_path):
+    assert asked_before(built / "written") == QUICK
+    assert asked_before(tmp_path) == Options()
+
+
+@pytest.mark.compiled
+def test_sheets_are_written_alone_on_the_paper_asked_for(built):
+    target = built / "written"
+    maps = (target / "maps" / "index.html").stat().st_mtime_ns
+    for paper, size in (("a5", "size:A5"), ("half-letter", "size:5.5in 8.5in")):
+        paths = write_sheets_of(built, None, [], paper=paper, pdf=False)
+        assert len(paths) == 2
+        assert all(size in path.read_text(encoding="utf-8") for path in paths)
+    (one,) = write_sheets_of(built, None, ["20m3/s"], paper="", pdf=False)
+    assert one.parent == target / "sheets"
+    assert (target / "maps" / "index.html").stat().st_mtime_ns == maps
+    assert current_report(built, target, QUICK) is not None
+
+
+@pytest.mark.compiled
+def test_gps_files_are_written_alone_with_long_names(built):
+    short = gpxpy.parse((built / "written" / "gpx" / "all.gpx").read_text(encoding="utf-8"))
+    assert all(len(point.name) <= 6 for point in short.waypoints)
+    paths = write_gpx_of(built, None, [], long_names=True)
+    assert {path.suffix for path in paths} == {".gpx", ".kml"}
+    path = next(path for path in paths if path.name == "all.gpx")
+    long = gpxpy.parse(path.read_text(encoding="utf-8"))
+    assert len(long.waypoints) == len(short.waypoints)
+    assert any(len(point.name) > 6 for point in long.waypoints)
+
+
+@pytest.mark.compiled
+def test_what_is_not_built_is_built_first(tmp_path):
+    folder = reach_folder(tmp_path)
+    out = tmp_path / "elsewhere"
+    out.mkdir()
+    told = {"options": {"quick": True, "cell": 4.0, "flows": [25.0]}}
+    (out / "report.json").write_text(json.dumps(told))
+    paths = write_gpx_of(folder, out, [], long_names=False)
+    assert {path.parent.parent for path in paths} == {out}
+    assert (out / "maps" / "index.html").exists()
+
+
+@pytest.mark.compiled
+def test_a_flow_that_is_not_built_is_told(built):
+    with pytest.raises(MarkupError, match="is not built"):
+        write_sheets_of(built, None, ["77m3/s"], paper="", pdf=False)
+
+
+@pytest.mark.compiled
+@pytest.mark.skipif(find_spec("weasyprint") is not None, reason="the library is installed here")
+def test_without_the_library_a_pdf_is_refused_in_words(built):
+    with pytest.raises(MarkupError, match=r"reachmap\[pdf\]"):
+        write_sheets_of(built, None, [], paper="", pdf=True)
+
+
+def test_addresses_of_tiles_are_taken_and_others_refused():
+    for good in ("", "https://tiles.example.org/{z}/{x}/{y}.png", "http://127.0.0.1:9/{z}/{x}/{y}"):
+        assert typed_tiles(good) == good
+    for bad in (
+        "tiles",
+        "https://tiles.example.org/",
+        "file:///{z}/{x}/{y}",
+        "https://a b/{z}/{x}/{y}",
+        "https://x;script-src *;/{z}/{x}/{y}",
+        "javascript://x/{z}/{x}/{y}",
+    ):
+        with pytest.raises(MarkupError, match="--tiles"):
+            typed_tiles(bad)

@@ -1,0 +1,114 @@
+"""Where one note would help most: in water that matters, unseen, reachable, not noted yet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from shapely import Point
+
+from reachmap.base.words import UnitSystem
+from reachmap.flow import solve
+from reachmap.ground.fit import form_of
+from reachmap.markup import open_reach
+from reachmap.markup.model import Sounding
+from reachmap.pipeline.asks import PLACES, STAFF_M, asks_layer
+from reachmap.pipeline.ensemble import weigh
+from reachmap.pipeline.looking import built_asks, looked_asks
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.stamp import Options
+from reachmap.pipeline.terrain import make_terrain
+from tests.markup.folders import make
+
+pytestmark = pytest.mark.compiled
+
+LOOK = Options(quick=True, cell=4.0)
+
+
+@pytest.fixture(scope="module")
+def scene(tmp_path_factory):
+    reach = open_reach(make(tmp_path_factory.mktemp("reach")))
+    return reach, *_run(reach)
+
+
+def _run(reach):
+    settings = settings_for(reach, LOOK)
+    ground = make_terrain(reach, settings.ground, None)
+    flowing = solve(ground, list(settings.flows), settings.flow)
+    return ground, flowing, weigh(reach, ground, flowing, settings, None), settings.ground
+
+
+def cells_of(asks, ground):
+    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
+    return [
+        (int(np.argmin(np.abs(y - place.y))), int(np.argmin(np.abs(x - place.x))))
+        for place in asks.geometry
+    ]
+
+
+def test_ten_places_best_first_with_names_and_words(scene):
+    reach, ground, flowing, doubt, settings = scene
+    asks = asks_layer(ground, flowing, doubt, reach, settings)
+    assert 1 <= len(asks) <= PLACES
+    assert list(asks["code"]) == [f"A{rank}" for rank in range(1, len(asks) + 1)]
+    gains = asks.loc[asks["kind"] == "sounding", "gain"].to_numpy()
+    assert (np.diff(gains) <= 1e-12).all()
+    assert all(0 < gain <= 1 for gain in gains)
+    assert asks["note"].str.contains("depth").any()
+
+
+def test_soundings_are_asked_for_where_the_bed_is_unseen_and_a_staff_reaches_it(scene):
+    reach, ground, flowing, doubt, settings = scene
+    asks = asks_layer(ground, flowing, doubt, reach, settings)
+    form = form_of(ground, settings)[0]
+    low = flowing["depth"].isel(flow=0).to_numpy()
+    matters = np.nan_to_num(doubt["suits_chance"].to_numpy()).sum(axis=0)
+    for cell in cells_of(asks[asks["kind"] == "sounding"], ground):
+        assert form[cell]
+        assert 0 < low[cell] <= STAFF_M
+        # it lies in, or as near as the doubt reaches to, water that may suit
+        near = matters[max(cell[0] - 8, 0) : cell[0] + 9, max(cell[1] - 8, 0) : cell[1] + 9]
+        assert near.max() > 0
+
+
+def test_a_place_once_sounded_is_asked_for_no_more(scene):
+    reach, ground, flowing, doubt, settings = scene
+    first = asks_layer(ground, flowing, doubt, reach, settings).iloc[0]
+    row, col = cells_of(asks_layer(ground, flowing, doubt, reach, settings).iloc[:1], ground)[0]
+    deep = float(flowing["depth"].isel(flow=0).to_numpy()[row, col])
+    taken = Sounding("new", Point(first.geometry), deep, float(flowing["flow"][0]), float("nan"))
+    noted = replace(reach, soundings=(*reach.soundings, taken))
+    after = asks_layer(*_run(noted)[:3], noted, settings)
+    width = float(np.median(ground["line_width"].to_numpy()))
+    assert after.geometry.distance(first.geometry).min() > 0.05 * width
+
+
+def test_without_an_ensemble_nothing_is_asked(scene):
+    reach, ground, flowing, _, settings = scene
+    assert asks_layer(ground, flowing, None, reach, settings).empty
+
+
+def test_words_follow_the_folders_units(scene):
+    reach, ground, flowing, doubt, settings = scene
+    us = replace(reach, plan=replace(reach.plan, units=UnitSystem.US))
+    metric, feet = (asks_layer(ground, flowing, doubt, one, settings) for one in (reach, us))
+    assert " m either way" in metric["note"].iloc[0]
+    assert " ft either way" in feet["note"].iloc[0]
+
+
+def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_path):
+    folder = make(tmp_path / "reach")
+    out = folder / "written"
+    reach = open_reach(folder)
+    assert built_asks(folder, out) is None
+    looked = looked_asks(reach)
+    assert len(looked)
+    build_reach(reach, out, replace(LOOK, flows=(20.0, 30.0)))
+    built = built_asks(folder, out)
+    assert built is not None
+    assert len(built)
+    toml = folder / "reach.toml"
+    toml.write_text(toml.read_text().replace("wade_limit = 0.9", "wade_limit = 0.8"))
+    assert built_asks(folder, out) is None

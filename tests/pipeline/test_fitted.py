@@ -1,0 +1,159 @@
+"""A fit is kept beside the drawing, used, told, and taken back by deleting its file."""
+
+from __future__ import annotations
+
+import math
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+
+from reachmap.base.crs import transform_points
+from reachmap.base.errors import MarkupError
+from reachmap.base.words import SpeedHow
+from reachmap.ground import GroundSettings
+from reachmap.ground.fit import Fitted, gather
+from reachmap.markup import open_reach
+from reachmap.markup.files import input_files
+from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
+from reachmap.pipeline.fitting import fit_reach, with_log
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.stamp import Options, current_report
+from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key
+from reachmap.triplog.model import Entry, Seen, SeenKind
+from tests.markup.folders import make
+
+FOUND = Fitted(1.25, 0.9, {"edge": 0.2}, {"edge": 0.1}, {"edge": 40}, 0.06)
+GROUND = GroundSettings(cell=4.0)
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return make(tmp_path / "reach")
+
+
+def test_what_is_kept_reads_back(folder):
+    kept = Kept(FOUND, "abc")
+    path = write_fitted(folder, kept)
+    assert read_fitted(folder) == kept
+    assert path in input_files(folder)
+    assert not [one for one in folder.iterdir() if one.name.startswith(".")]
+
+
+def test_no_file_is_no_fit(folder):
+    assert read_fitted(folder) is None
+    assert read_fitted(None) is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("roughness = 1.2500", "roughness = 12.5"),
+        ("roughness = 1.2500", "roughness = nan"),
+        ("format = 1", "format = 9"),
+        ("[number]", "[other]"),
+        ("depth = 0.9000", "depth = "),
+    ],
+)
+def test_a_spoilt_file_is_told_with_its_mend(folder, old, new):
+    path = write_fitted(folder, Kept(FOUND, "abc"))
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    with pytest.raises(MarkupError, match=r"fitted\.toml.*run `reachmap fit` again"):
+        read_fitted(folder)
+
+
+def test_a_fit_moves_roughness_and_says_so_and_the_drawing_stays(folder):
+    before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+    reach = open_reach(folder)
+    plain = make_terrain(reach, GROUND, None)
+    kept = Kept(FOUND, drawn_digest(reach))
+    write_fitted(folder, kept)
+    moved = make_terrain(reach, GROUND, read_fitted(folder))
+    assert moved["roughness"].to_numpy() == pytest.approx(
+        1.25 * plain["roughness"].to_numpy(), nan_ok=True
+    )
+    assert "25 % larger" in moved.attrs["notes"]
+    assert "changed since" not in moved.attrs["notes"]
+    assert terrain_key(reach, GROUND, kept) != terrain_key(reach, GROUND, None)
+    after = {name: (folder / name).read_bytes() for name in before}
+    assert after == before
+
+
+def test_a_drawing_changed_since_is_told():
+    words = fitted_words(Kept(FOUND, "old"), "new")
+    assert any("changed since" in sentence for sentence in words)
+    assert not any("changed since" in sentence for sentence in fitted_words(Kept(FOUND, "a"), "a"))
+
+
+def logged(*seen, flow=30.0):
+    return [Entry(datetime(2031, 1, 5, 9, tzinfo=UTC), flow=flow, seen=seen)]
+
+
+def somewhere(reach, far=300.0):
+    place = reach.main.line.interpolate(far)
+    x, y = transform_points(np.array([place.x]), np.array([place.y]), reach.crs, "EPSG:4326")
+    return float(x[0]), float(y[0]), place
+
+
+def test_what_the_log_saw_becomes_notes_and_nothing_else(folder):
+    reach = open_reach(folder)
+    x, y, place = somewhere(reach)
+    entries = logged(
+        Seen(SeenKind.EDGE, x, y),
+        Seen(SeenKind.SOUNDING, x, y, 0.8),
+        Seen(SeenKind.SPEED, x, y, 1.1),
+    )
+    noted = with_log(reach, entries)
+    assert len(noted.edges) == len(reach.edges) + 1
+    assert noted.edges[-1].shape.distance(place) < 0.01
+    assert (noted.soundings[-1].depth_m, noted.soundings[-1].flow) == (0.8, 30.0)
+    assert noted.speeds[-1].how is SpeedHow.SURFACE
+    assert noted.banks == reach.banks
+
+
+def test_a_trip_without_a_flow_tells_nothing(folder):
+    reach = open_reach(folder)
+    x, y, _ = somewhere(reach)
+    entries = logged(Seen(SeenKind.SOUNDING, x, y, 0.8), flow=math.nan)
+    assert with_log(reach, entries) is reach
+
+
+@pytest.mark.compiled
+def test_a_logged_edge_and_depth_take_part_in_the_fit(folder):
+    reach = open_reach(folder)
+    x, y, _ = somewhere(reach)
+    bare = fit_reach(reach, [], GROUND).found
+    entries = logged(Seen(SeenKind.SOUNDING, x, y, 1.0), Seen(SeenKind.SPEED, x, y, 1.0))
+    more = fit_reach(reach, entries, GROUND).found
+    assert more.number["depth"] == bare.number.get("depth", 0) + 1
+    assert more.number["speed"] == bare.number.get("speed", 0) + 1
+    assert gather(make_terrain(reach, GROUND, None), with_log(reach, entries)).value.size
+
+
+@pytest.mark.compiled
+def test_a_build_uses_the_fit_tells_of_it_and_forgets_it_with_the_file(folder):
+    options = Options(quick=True, cell=4.0, flows=(30.0,))
+    out = folder / "written"
+    plain = build_reach(open_reach(folder), out, options)
+    assert plain.report["fitted"] is None
+    write_fitted(folder, Kept(FOUND, drawn_digest(open_reach(folder))))
+    assert current_report(folder, out, options) is None
+    moved = build_reach(open_reach(folder), out, options)
+    assert moved.report["fitted"]["roughness"] == 1.25
+    assert any("fitted.toml" in sentence for sentence in moved.report["warnings"])
+    depth = [one.report["flows"][0]["mean_speed_m_s"] for one in (plain, moved)]
+    assert depth[1] < depth[0]  # rougher water runs slower
+    fitted_path(folder).unlink()
+    back = build_reach(open_reach(folder), out, options)
+    assert back.report["flows"] == plain.report["flows"]
+
+
+@pytest.mark.compiled
+def test_no_ensemble_says_so_and_leaves_the_doubt_out(folder):
+    options = Options(quick=True, cell=4.0, flows=(30.0,), ensemble=False)
+    built = build_reach(open_reach(folder), folder / "written", options)
+    assert built.report["ensemble"] is None
+    assert any("--no-ensemble" in sentence for sentence in built.report["warnings"])
+    assert not [stage for stage in built.fresh if stage.startswith("doubt")]

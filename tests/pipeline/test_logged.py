@@ -1,0 +1,92 @@
+"""The log joined to a build: on the map and in the table, and out of all that is handed on."""
+
+from __future__ import annotations
+
+import csv
+import json
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import geopandas as gpd
+import pytest
+
+from reachmap.base.crs import WGS84
+from reachmap.markup import open_reach
+from reachmap.pipeline.order import build_reach, make_product
+from reachmap.pipeline.stamp import Options, current_report
+from reachmap.triplog.model import Entry, Seen, SeenKind
+from reachmap.triplog.onmap import COLUMNS
+from reachmap.triplog.store import FILE, TripLog
+from tests.markup.folders import CRS, at
+from tests.markup.folders import make as reach_folder
+
+pytestmark = pytest.mark.compiled
+
+OPTIONS = Options(quick=True, cell=4.0, ensemble=False)
+PLACE = gpd.GeoSeries([at(150, 5)], crs=CRS).to_crs(WGS84)[0]
+SECRET = "the alder below the ledge"
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """A folder with a log and its build."""
+    folder = reach_folder(tmp_path_factory.mktemp("logged"))
+    out = folder / "written"
+    run = build_reach(open_reach(folder), out, OPTIONS).report["runs_by_flow"][0]["run"]
+    seen = (Seen(SeenKind.SOUNDING, PLACE.x, PLACE.y, 0.9),)
+    here = Entry(
+        when=datetime(2021, 1, 5, 8, 30, tzinfo=UTC), run=run, flow=31.0, flow_from="typed",
+        minutes=120, touches=3, landed=1, x=PLACE.x, y=PLACE.y, note=SECRET, seen=seen,
+    )  # fmt: skip
+    there = Entry(when=datetime(2021, 2, 5, 8, 30, tzinfo=UTC), run=run, flow=19.0, touches=1)
+    with TripLog(folder / FILE) as log:
+        log.add(here, there)
+    return folder, out, run, build_reach(open_reach(folder), out, OPTIONS)
+
+
+def test_trips_are_on_the_map_where_they_were(built):
+    folder, out, run, _ = built
+    product = make_product(open_reach(folder), out, OPTIONS)
+    layer = product.log
+    assert sorted(layer["kind"]) == ["run", "sounding", "trip"]
+    trip = layer[layer["kind"] == "trip"].iloc[0]
+    assert trip.geometry.distance(at(150, 5)) < 0.01
+    assert (trip["run"], trip["near_label"], trip["touches"]) == (run, "30m3s", 3)
+    assert "log" not in product.layers
+
+
+def test_the_table_of_runs_tells_trips_and_rates(built):
+    _, out, run, made = built
+    rows = {row["flow_label"]: row for row in made.report["runs_by_flow"] if row["run"] == run}
+    assert rows["30m3s"]["times_fished"] == 1
+    assert rows["30m3s"]["touches_per_hour"] == 1.5
+    assert rows["20m3s"]["log_words"] == "fished once, 1 touch; no time written down, so no rate"
+    assert rows["45m3s"]["times_fished"] == 0
+    with (out / "table" / "runs_by_flow.csv").open(encoding="utf-8", newline="") as file:
+        assert set(COLUMNS) <= set(next(csv.reader(file)))
+
+
+def test_nothing_that_is_handed_on_tells_where_one_fished(built):
+    _, out, _, _ = built
+    index = out / "maps" / "index.html"
+    for path in out.rglob("*"):
+        if path.is_file() and "cache" not in path.parts and path != index:
+            assert SECRET.encode() not in path.read_bytes(), path
+    assert "log" not in set(gpd.list_layers(out / "gis" / "results.gpkg")["name"])
+
+
+def test_a_new_trip_asks_for_a_new_build_and_no_log_leaves_it_out(built):
+    folder, out, run, _ = built
+    assert current_report(folder, out, OPTIONS) is not None
+    bare = replace(OPTIONS, log=False)
+    other = folder / "bare"
+    made = build_reach(open_reach(folder), other, bare)
+    assert not set(COLUMNS) & set(made.report["runs_by_flow"][0])
+    assert make_product(open_reach(folder), other, bare).log is None
+    with TripLog(folder / FILE) as log:
+        log.add(Entry(when=datetime(2021, 3, 5, tzinfo=UTC), run=run))
+    assert current_report(folder, out, OPTIONS) is None
+    assert current_report(folder, other, bare) is not None
+    again = build_reach(open_reach(folder), out, OPTIONS)
+    assert again.fresh == ()  # nothing is worked out anew: only the pages are written
+    assert json.loads((out / "report.json").read_text(encoding="utf-8"))["options"]["log"] is True
