@@ -74,7 +74,7 @@ def engine_seconds(case):
     return time.process_time() - began, basin.water
 
 
-def explicit_seconds(case, final, *, most=150.0):
+def explicit_seconds(case, final, *, most=60.0):
     """Return processor seconds of explicit steps on the finest grid to `NEAR` of `final`.
 
     Each cell at its own step, from the 1-D profile; `most` seconds at most, then also how far the
@@ -91,17 +91,22 @@ def explicit_seconds(case, final, *, most=150.0):
 
 
 def peak_bytes(case):
-    """Return peak bytes of one solve beyond the ground and its frame, an active cell."""
-    active = case.grids[-1][1].count
+    """Return peak bytes an active cell of one solve, and bytes a raster cell of making its grids.
+
+    The ground and its frame, which all flows share, are not in them.
+    """
+    active, whole = case.grids[-1][1].count, case.ground["bed"].size
     case.solve(case.settings)  # compile, whose memory is not the engine's
     case.grids = None
     tracemalloc.start()
     before = tracemalloc.get_traced_memory()[0]
     case.grids = case.cut()
+    cut = tracemalloc.get_traced_memory()[1] - before
+    tracemalloc.reset_peak()
     case.solve(case.settings)
-    peak = tracemalloc.get_traced_memory()[1] - before
+    solve = tracemalloc.get_traced_memory()[1] - before
     tracemalloc.stop()
-    return peak / active
+    return solve / active, cut / whole
 
 
 class Solve:
@@ -152,7 +157,7 @@ class Memory:
         self.case = Case(long_river(1000), 35.0)
 
     def track_bytes_per_active_cell(self):
-        return peak_bytes(self.case)
+        return peak_bytes(self.case)[0]
 
 
 class Length:

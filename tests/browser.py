@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
 FLAGS = (
     "--no-sandbox",
@@ -36,10 +36,28 @@ def chromium_path(own: str) -> str:
     return found
 
 
+_DRIVERS: list[Playwright] = []
+"""The driver that runs in this process, if any: it cannot be started twice."""
+
+
+@contextmanager
+def _driver() -> Iterator[Playwright]:
+    """Give the driver of this process, started if none runs yet."""
+    if _DRIVERS:
+        yield _DRIVERS[0]
+        return
+    with sync_playwright() as play:
+        _DRIVERS.append(play)
+        try:
+            yield play
+        finally:
+            _DRIVERS.clear()
+
+
 @contextmanager
 def running_browser() -> Iterator[Browser]:
     """Give a headless Chromium; fails where there is none."""
-    with sync_playwright() as play:
+    with _driver() as play:
         path = chromium_path(play.chromium.executable_path)
         browser = play.chromium.launch(executable_path=path, headless=True, args=list(FLAGS))
         yield browser

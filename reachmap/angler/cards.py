@@ -44,6 +44,7 @@ ENDS_IN = {
     "hangs": "to the hang-down",
     "stalls": "until it stalls in slow water: strip in there",
     "leaves": "until it leaves its water: strip in there",
+    "touches": "and it touches bottom: take a lighter tip or cast more down",
 }
 """How most swings end, where it is worth a word."""
 KINDS = {

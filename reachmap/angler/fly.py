@@ -67,6 +67,6 @@ def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
     if row is None:
         return "Fly: clarity not known; see how deep you still make out your boots, then choose."
     unit = "in" if units is UnitSystem.US else "cm"
-    low, high = (f"{from_si(one, unit):.0f}" for one in (row.short_m, row.long_m))
+    low, high = (f"{round(from_si(one, unit), 1):g}" for one in (row.short_m, row.long_m))
     seen = length_words(clarity_m, units)
     return f"Fly for {seen} of clarity: {row.colour}, {low}-{high} {unit}, {row.shape}; {row.note}."

@@ -9,7 +9,6 @@ import geopandas as gpd
 import numpy as np
 
 from reachmap.angler.settings import AnglerSettings, PaceSettings
-from reachmap.base.units import FOOT_M
 from reachmap.base.words import Season
 from reachmap.water.clarity import clarity_by
 from reachmap.water.gather import covered_length
@@ -20,13 +19,13 @@ NO_STAND = "No place with room to cast was found at its best flow."
 def step_length(season: Season, settings: PaceSettings, *, clarity_m: float = math.nan) -> float:
     """Return the step between casts [m]: the season's, shorter in coloured water.
 
-    In water one sees less than `clear_m` into, the step shrinks in proportion, down to a foot and a
-    half: a fish must see the fly. Common practice, no published source.
+    In water one sees less than `clear_m` into, the step shrinks in proportion, down to half: a fish
+    must see the fly. Common practice, no published source.
     """
     step = settings.step_summer_m if season is Season.SUMMER else settings.step_winter_m
     if math.isfinite(clarity_m):
-        step *= min(max(clarity_m / settings.clear_m, 0.0), 1.0)
-    return max(step, 1.5 * FOOT_M)
+        step *= min(max(clarity_m / settings.clear_m, 0.5), 1.0)
+    return step
 
 
 def cast_seconds(swing_s: float, stripped_m: float, settings: PaceSettings) -> float:

@@ -249,11 +249,11 @@ class LineSettings:
     """Drag along the line on its skin, pi d; from memory, 0.005-0.02."""
     viscosity: float = 1.4e-6
     """Kinematic viscosity [m2/s] at about 7 C; from memory."""
-    running_link_m: float = 1.2
+    running_link_m: float = 1.6
     """Length of links of running line; our choice, checked by halving them."""
-    head_link_m: float = 0.9
+    head_link_m: float = 1.2
     """The same for head and leader."""
-    tip_link_m: float = 0.45
+    tip_link_m: float = 0.6
     """The same for the tip."""
     step_s: float = 0.05
     """Time step; our choice, checked by halving it."""

@@ -292,7 +292,7 @@ LOG = Layer(
     "What was kept of trips, newest first; a layer of its own, so that nobody hands it on unasked.",
     (
         Column("code", "", "L1, L2 and so on."),
-        Column("kind", "", "trip, run (trips without a place, one row a run), edge, sounding, speed."),
+        Column("kind", "", "trip, run (trips of no place, a row a run), edge, sounding, speed."),
         Column("date", "", "Day, of the newest trip where there are several."),
         Column("run", "", "Name of the run, or empty."),
         Column("trips", "1", "How many trips the row stands for; 0 for what was seen or measured."),

@@ -7,7 +7,6 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from importlib.resources import files
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -20,7 +19,13 @@ from reachmap.base.words import UnitSystem
 from reachmap.cli import say
 from reachmap.cli.flows import typed_length
 from reachmap.outputs.palette import BY_KIND
-from reachmap.pipeline.days import clarity_notes, facts_of, gather, read_forecast
+from reachmap.pipeline.days import (
+    clarity_notes,
+    facts_of,
+    gather,
+    logged_temperature,
+    read_forecast,
+)
 from reachmap.pipeline.stamp import asked_before, written_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.events import days_calendar
@@ -72,6 +77,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
             "forecast is given by --forecast."
         )
     own = got.plan.own.sightings
+    warmth = _celsius(typed.water_temp, units)
     given = Given(
         record=got.record,
         forecast=NOTHING if typed.forecast is None else read_forecast(typed.forecast, got),
@@ -79,7 +85,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
         own_clarity=clarity_law(*((one.flow, one.clarity_m) for one in own)) if own else None,
         clarity_m=_or_nan(typed_length(typed.clarity, units)),
         turbidity=_or_nan(typed.turbidity),
-        water_c=_celsius(typed.water_temp, units),
+        water_c=logged_temperature(folder, now) if math.isnan(warmth) else warmth,
         told=tuple(lines),
     )
     return make_days(facts, given, zone, now=now, count=typed.days)
@@ -97,10 +103,8 @@ def write_days(days: Days, folder: Path, out: Path | None) -> list[Path]:
 
 def shared_look() -> Look:
     """Return what the page of days shares with the maps."""
-    templates = files("reachmap.outputs") / "webmap" / "templates"
     styles = {kind: BY_KIND[kind] for kind in KINDS}
     return Look(
-        colours=(templates / "colours.css").read_text(encoding="utf-8"),
         letters={kind: style.letter for kind, style in styles.items()},
         inks={
             kind: (style.day.fill, style.day.ink, style.night.fill, style.night.ink)

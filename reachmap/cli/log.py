@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
@@ -48,6 +49,12 @@ _SEEN = re.compile(
     re.IGNORECASE,
 )
 _KINDS = {"edge": "edge", "depth": "sounding", "speed": "speed"}
+
+
+def refuse_no_folder(folder: Path) -> None:
+    """Refuse a folder that is not there: no log is begun where a name was mistyped."""
+    if not folder.is_dir():
+        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
 
 
 def add_typed(folder: Path, typed: Typed) -> Entry:
@@ -152,7 +159,8 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
     if target.exists():
         raise MarkupError([Fault("--export", f"{target} is there already", "Name another file")])
     entries = kept_in(folder)
-    target.write_text(maker(entries, places=places), encoding="utf-8")
+    text = maker(entries, places=places)
+    write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8", newline=""))
     return len(entries)
 
 

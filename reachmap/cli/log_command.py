@@ -74,6 +74,7 @@ def log(
     from reachmap.cli import log as trips
     from reachmap.cli.flows import folder_units
 
+    trips.refuse_no_folder(folder)
     if what is LogWhat.FORM:
         from reachmap.cli.log_form import serve_form
 

@@ -8,16 +8,15 @@ from datetime import datetime
 from pathlib import Path
 
 from starlette.applications import Starlette
-from starlette.requests import Request
-from starlette.responses import Response
-from starlette.routing import BaseRoute, Mount, Route
+from starlette.routing import BaseRoute, Mount
 
-from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.errors import MarkupError
 from reachmap.cli.flows import folder_units
 from reachmap.cli.gauge_book import GaugeBook
 from reachmap.cli.here import serve_here
+from reachmap.cli.log import refuse_no_folder
 from reachmap.markup.board.guard import Guard
-from reachmap.outputs.webmap import assets
+from reachmap.markup.read import read_drawing
 from reachmap.pipeline.stamp import REPORT, written_folder
 from reachmap.triplog.form.app import LogDesk, log_routes
 
@@ -37,10 +36,10 @@ def log_desk(folder: Path, *, home: str = "") -> LogDesk:
     """
     return LogDesk(
         folder=folder,
-        units=folder_units(folder),
+        units=lambda: folder_units(folder),
         now=lambda: datetime.now().astimezone(),
         flow_at=GaugeBook(folder).flow_at,
-        runs=lambda: built_runs(folder),
+        runs=lambda: built_runs(folder) or drawn_runs(folder),
         home=home,
     )
 
@@ -60,15 +59,18 @@ def built_runs(folder: Path) -> list[str]:
         return []
 
 
+def drawn_runs(folder: Path) -> list[str]:
+    """Return the names of the runs that are drawn, as far as the drawing can be read."""
+    try:
+        drawing, _ = read_drawing(folder)
+    except MarkupError:
+        return []
+    return [str(name) for one in drawing.features["runs"] if (name := one.values.get("name"))]
+
+
 def form_app(folder: Path, token: str) -> Guard:
     """Return the application that serves the form alone."""
-
-    def colours(_request: Request) -> Response:
-        text = (assets.HERE / "templates" / "colours.css").read_text(encoding="utf-8")
-        return Response(text, media_type="text/css; charset=utf-8")
-
-    routes = [Route("/page/colours.css", colours), *form_routes(folder)]
-    return Guard(Starlette(routes=[Mount(f"/{token}", routes=routes)]), token)
+    return Guard(Starlette(routes=[Mount(f"/{token}", routes=form_routes(folder))]), token)
 
 
 def serve_form(folder: Path, *, port: int, browser: bool) -> None:
@@ -88,8 +90,7 @@ def serve_form(folder: Path, *, port: int, browser: bool) -> None:
     MarkupError
         If there is no such folder or the port is taken.
     """
-    if not folder.is_dir():
-        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
+    refuse_no_folder(folder)
     told = (
         "Log a trip here",
         "What the page says is kept is on the disk. Ctrl-C here ends the page.",

@@ -15,8 +15,6 @@ from reachmap.markup.board.app import Library, make_app
 from reachmap.markup.board.desk import prepare
 from reachmap.outputs.webmap import assets
 
-COLOURS = assets.HERE / "templates" / "colours.css"
-
 
 def mark_folder(folder: Path, *, port: int, browser: bool) -> None:
     """Open the drawing page of a folder and serve it until Ctrl-C.
@@ -51,8 +49,4 @@ def mark_folder(folder: Path, *, port: int, browser: bool) -> None:
 
 def _library() -> Library:
     """Return what the page shares with the maps."""
-    return Library(
-        script=assets.library_script(),
-        style=assets.library_style(),
-        colours=COLOURS.read_text(encoding="utf-8"),
-    )
+    return Library(script=assets.library_script(), style=assets.library_style())

@@ -11,7 +11,7 @@ from reachmap.flow.tributaries import Tributary
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
 
-VERSION = 3
+VERSION = 4
 """Raised when the numbers of the flow stage change."""
 
 

@@ -29,7 +29,7 @@ def tributaries(drawing: Drawing) -> list[Fault]:
     total = 0.0
     for one in drawing.features["river"]:
         share = one.values["share"]
-        if one.shape is None or math.isnan(share):
+        if math.isnan(share):
             continue
         if one.values["part"] is not Part.SIDE:
             fix = "Leave share empty, or say part = side if it is a tributary"
@@ -46,6 +46,8 @@ def tributaries(drawing: Drawing) -> list[Fault]:
 
 def _mouth_faults(drawing: Drawing, main: LineString, one: Feature) -> list[Fault]:
     """Return what is wrong with where a tributary begins and ends."""
+    if one.shape is None:
+        return []
     begin, end = (main.distance(Point(one.shape.coords[index])) for index in (0, -1))
     if begin < end:
         found = "this tributary is drawn upstream: it begins nearer to the river than it ends"

@@ -13,9 +13,11 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
+import pandas as pd
 
 from reachmap.base.shapes import F8
 from reachmap.base.units import FACTORS, FLOW, LENGTH, to_si
@@ -27,6 +29,7 @@ from reachmap.markup.gauge_parts import (
     RatingFile,
     Series,
     Times,
+    is_dated,
     numbers,
     utc_or_noon,
 )
@@ -67,16 +70,17 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
         parts.fault(file, "it has no rows", "Fill it, or take it out")
         return
     mark = max(",;\t", key=lines[0].count)
-    table = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark))
-    columns: dict[str, tuple[str, ...]] = {}
+    heads = next(csv.reader(lines[:1], delimiter=mark))
+    table = _table(lines[1:], mark, len(heads))
+    columns: dict[str, Sequence[str]] = {}
     unit_of: dict[str, str] = {}
-    for index, head in enumerate(table[0]):
+    for index, head in enumerate(heads):
         name, unit = _column(head, units)
         if name and name not in columns:
-            columns[name] = tuple(row[index] if index < len(row) else "" for row in table[1:])
+            columns[name] = table[index].to_numpy(dtype=object).tolist()
             unit_of[name] = unit
     if wrong := _head_fault(columns, unit_of, units):
-        parts.fault(file, f"its columns are {quoted(', '.join(table[0]))}: {wrong}", FIX)
+        parts.fault(file, f"its columns are {quoted(', '.join(heads))}: {wrong}", FIX)
         return
     if mark == ";":  # where semicolons part the columns, commas are decimal
         columns |= {
@@ -93,6 +97,25 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
         _series(file, columns["time"], values, zone, parts)
     else:
         _rating(file, values, parts)
+
+
+def _table(lines: Sequence[str], mark: str, width: int) -> pd.DataFrame:
+    """Return rows as text, "" for cells a row lacks; cells beyond the head are left out."""
+    if any(line.count(mark) >= width or '"' in line for line in lines):
+        # the quick reader would lose such rows, or all of them to a quotation mark left open
+        rows = [
+            [*row[:width], *[""] * (width - len(row))] for row in csv.reader(lines, delimiter=mark)
+        ]
+        return pd.DataFrame(rows, columns=range(width))
+    return pd.read_csv(
+        io.StringIO("\n".join(lines)),
+        sep=mark,
+        header=None,
+        names=range(width),
+        index_col=False,
+        dtype=str,
+        keep_default_na=False,
+    ).fillna("")
 
 
 FIX = (
@@ -118,7 +141,7 @@ def _column(head: str, units: UnitSystem) -> tuple[str, str]:
 
 
 def _head_fault(
-    columns: dict[str, tuple[str, ...]], unit_of: dict[str, str], units: UnitSystem
+    columns: dict[str, Sequence[str]], unit_of: dict[str, str], units: UnitSystem
 ) -> str | None:
     """Return what is wrong with the columns, None where nothing is."""
     if "flow" not in columns and not {"time", "stage"} <= columns.keys():
@@ -134,7 +157,7 @@ def _head_fault(
 
 
 def _series(
-    file: str, texts: tuple[str, ...], values: dict[str, F8], zone: str, parts: Parts
+    file: str, texts: Sequence[str], values: dict[str, F8], zone: str, parts: Parts
 ) -> None:
     """Add the records of flow and stage."""
     times, daily = _times(file, texts, zone, parts)
@@ -147,14 +170,13 @@ def _series(
             parts.series.append(Series(file, held, times, values[held.value], daily))
 
 
-def _times(file: str, texts: tuple[str, ...], zone: str, parts: Parts) -> tuple[Times, bool]:
+def _times(file: str, texts: Sequence[str], zone: str, parts: Parts) -> tuple[Times, bool]:
     """Return times as UTC and whether they are days, with notes on what was taken for granted."""
     times, daily = utc_or_noon(texts, zone)
     lost = int(np.isnat(times).sum())
     if 0 < lost < times.size:
         parts.notes.append(f"gauge file {file}: {lost} times make no sense and are left out.")
-    bare = any(not re.search(r"([+-]\d{2}:?\d{2}|Z)\s*$", text) for text in texts)
-    if bare and not zone:
+    if not zone and not all(is_dated(texts)):
         parts.notes.append(
             f"gauge file {file}: its times name no zone and are taken as UTC; "
             "set time_zone under [gauge]."
@@ -164,7 +186,7 @@ def _times(file: str, texts: tuple[str, ...], zone: str, parts: Parts) -> tuple[
 
 def _measured(
     file: str,
-    columns: dict[str, tuple[str, ...]],
+    columns: dict[str, Sequence[str]],
     values: dict[str, F8],
     zone: str,
     parts: Parts,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -127,6 +128,8 @@ def utc_or_noon(texts: Sequence[str], zone: str) -> tuple[Times, bool]:
     return utc_from_texts(texts, zone), False
 
 
+_OFFSET = re.compile(r"(?:[+-]\d{2}:?\d{2}|Z)\s*$")
+
 DATE_LENGTH = len("2001-12-24")
 
 
@@ -142,8 +145,8 @@ def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
         hour that summer time repeats is told apart by the order of the readings where that can
         be; otherwise, as for the hour that it skips, it is NaT.
     """
-    given = pd.Series(list(texts), dtype="object").str.strip()
-    dated = given.str.contains(r"(?:[+-]\d{2}:?\d{2}|Z)\s*$", regex=True)
+    given = pd.Series([text.strip() for text in texts], dtype="object")
+    dated = pd.Series(is_dated(texts), dtype=bool)
     times = pd.Series(pd.NaT, index=given.index, dtype="datetime64[ns, UTC]")
     if dated.any():
         times[dated] = pd.to_datetime(given[dated], errors="coerce", format="ISO8601", utc=True)
@@ -151,6 +154,11 @@ def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
         plain = pd.to_datetime(given[~dated], errors="coerce", format="ISO8601")
         times[~dated] = _localised(plain, zone or "UTC")
     return _seconds(times.dt.tz_localize(None))
+
+
+def is_dated(texts: Sequence[str]) -> list[bool]:
+    """Return which texts end in "Z" or an offset from UTC."""
+    return [text.endswith("Z") or _OFFSET.search(text) is not None for text in texts]
 
 
 def noon_of_days(texts: Sequence[str], zone: str) -> Times:

@@ -6,6 +6,7 @@ they hang on, and the gauge's record under the digests of its files.
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -28,11 +29,15 @@ from reachmap.planner.clarity import ClarityNote
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 from reachmap.planner.notes import read_notes, with_record
 from reachmap.planner.series import NOTHING, Series
+from reachmap.triplog.model import Entry
 from reachmap.triplog.store import FILE as LOG_FILE
 from reachmap.triplog.store import TripLog
 
 Told = Any
 """Hears of each step, how many are done and of how many."""
+
+FRESH_S = 3 * 86_400
+"""A logged temperature is of use for so long [s]; our choice, 1-5 days."""
 
 CLARITY_FILES = "clarity*.csv"
 """Notes of clarity in the reach folder."""
@@ -108,19 +113,23 @@ def read_forecast(path: Path, got: Gathered) -> Series:
         If it does not read well or holds no flow.
     """
     gauge, faults, told = read_gauge([path], got.note, got.plan.units)
+    if not faults and (gauge is None or not np.isfinite(gauge.flow).any()):
+        gauge, faults, told = read_gauge([path, *_ratings(got)], got.note, got.plan.units)
     if faults:
         raise MarkupError(faults)
     if gauge is None or not np.isfinite(gauge.flow).any():
-        files = matching(got.folder, got.note.files)
-        gauge, faults, told = read_gauge([path, *files], got.note, got.plan.units)
-    if gauge is None or faults:
-        raise MarkupError(faults or [_no_flow(path, told)])
-    # with the folder's own files beside it, what the record holds already is not the forecast
-    new = ~np.isin(gauge.times, got.record.times)
-    series = Series(gauge.times[new], gauge.flow[new])
-    if not np.isfinite(series.flow).any():
         raise MarkupError([_no_flow(path, told)])
-    return series
+    return Series(gauge.times, gauge.flow)
+
+
+def _ratings(got: Gathered) -> list[Path]:
+    """Return the gauge files that hold a rating and no record."""
+    found = []
+    for path in matching(got.folder, got.note.files):
+        gauge, _, _ = read_gauge([path], got.note, got.plan.units)
+        if gauge is not None and gauge.segments and not gauge.times.size:
+            found.append(path)
+    return found
 
 
 def _no_flow(path: Path, told: Sequence[str]) -> Fault:
@@ -151,20 +160,35 @@ def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[
     return with_record([*notes, *_logged(got.folder)], got.record)
 
 
-def _logged(folder: Path) -> list[ClarityNote]:
-    """Return the log's entries that say how far one saw; none where there is no log."""
+def logged_temperature(folder: Path, now: np.datetime64) -> float:
+    """Return the water's temperature as last logged [C]; NaN where it is older than three days."""
+    fresh = [
+        entry.water_c
+        for entry in _entries(folder)
+        if not math.isnan(entry.water_c)
+        and 0 <= int(now.astype("datetime64[s]").astype(int)) - entry.when.timestamp() <= FRESH_S
+    ]
+    return fresh[-1] if fresh else math.nan
+
+
+def _entries(folder: Path) -> list[Entry]:
+    """Return the log's entries, oldest first; none where there is no log."""
     path = folder / LOG_FILE
     if not path.is_file():
         return []
     with TripLog(path) as log:
-        entries = log.entries()
+        return log.entries()
+
+
+def _logged(folder: Path) -> list[ClarityNote]:
+    """Return the log's entries that say how far one saw."""
     return [
         ClarityNote(
             entry.clarity_m,
             entry.flow,
             when=np.datetime64(int(entry.when.timestamp()), "s"),
         )
-        for entry in entries
+        for entry in _entries(folder)
         if entry.clarity_m > 0
     ]
 

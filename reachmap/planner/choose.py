@@ -27,6 +27,9 @@ LATE_HOURS = 1.5
 WIDE_SPAN = 25.0
 """A score that spans more than this over the flow's band is little sure; our choice, 15-35."""
 
+NEAR_TOP = 2.0
+"""Of days whose scores lie within this of the highest the first is best; our choice, 1-5."""
+
 FAR_DAYS, NEAR_DAYS = 3.0, 1.5
 """A fall or forecast further ahead than the first is little sure, nearer than the second may be
 sure; our choice."""
@@ -128,10 +131,15 @@ def _in_order(runs: Sequence[RunDay], day: Day, between_min: float) -> tuple[Pic
 
 
 def best_day(days: Sequence[Day]) -> int | None:
-    """Return the position of the best day, the first of equals; None where none has a run."""
-    worth = [day.score if day.in_shape and not math.isnan(day.score) else -1.0 for day in days]
-    best = int(np.argmax(worth)) if worth else 0
-    return best if worth and worth[best] > 0 else None
+    """Return the position of the best day; None where none has a run.
+
+    The first within `NEAR_TOP` of the highest score: the sooner, the surer.
+    """
+    worth = [day.score if day.in_shape and day.score > 0 else -math.inf for day in days]
+    top = max(worth, default=-math.inf)
+    if math.isinf(top):
+        return None
+    return next(index for index, one in enumerate(worth) if one >= top - NEAR_TOP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,20 +165,31 @@ def how_sure(day: Day, facts: ReachFacts, outlook: Outlook) -> Sureness:
 def _flow_doubts(day: Day, outlook: Outlook) -> list[tuple[Confidence, str]]:
     """Return what holds the flow's part down."""
     hours, found = day.hours, []
-    ahead = (
-        float((hours.times[-1] - outlook.last) / DAY) if not np.isnat(outlook.last) else math.inf
-    )
+    since = math.inf
+    if not np.isnat(outlook.last):
+        since = float((hours.times[-1] - outlook.last) / DAY)
+    coming = float((hours.times[-1] - outlook.now) / DAY)
     codes = set(hours.source.tolist())
     if CODES[Source.UNKNOWN] in codes:
         found.append((Confidence.LOW, "the flow is not known for part of the day"))
-    for source, what in ((Source.FALL, "the flow is the river's own fall, if no rain comes"),
-                         (Source.FORECAST, "the flow is a forecast")):  # fmt: skip
-        if CODES[source] in codes:
-            word = Confidence.LOW if ahead > FAR_DAYS else Confidence.FAIR
-            if source is Source.FORECAST and ahead <= NEAR_DAYS:
-                continue
-            found.append((word, f"{what}, {ahead:.0f} days after the last reading"))
+    if CODES[Source.FALL] in codes:
+        told = f"the flow is the river's own fall if no rain comes, {_days(since)} after the last"
+        found.append((_by_time(since), f"{told} reading"))
+    if CODES[Source.FORECAST] in codes and coming > NEAR_DAYS:
+        found.append((_by_time(coming), f"the flow is a forecast, {_days(coming)} ahead"))
     return found
+
+
+def _by_time(days: float) -> Confidence:
+    """Return how sure a flow is so many days ahead."""
+    return Confidence.LOW if days > FAR_DAYS else Confidence.FAIR
+
+
+def _days(days: float) -> str:
+    """Return a time in words, to a day."""
+    if days < 1:
+        return "less than a day"
+    return "a day" if round(days) == 1 else f"{days:.0f} days"
 
 
 def _other_doubts(day: Day, facts: ReachFacts, flow: float) -> list[tuple[Confidence, str]]:

@@ -81,13 +81,15 @@ class Day:
     """A day: its light, its hours, its runs in the river's order, and what it is worth.
 
     `score` is the mean over the hours of light of the worth of the three best runs one can put on
-    a list, NaN where less than half of the hours is known.
+    a list, NaN where less than half of the hours is known; `halved` whether some hours count less
+    since the river rises.
     """
 
     light: Daylight
     hours: Hours
     runs: tuple[RunDay, ...]
     score: float
+    halved: bool
 
     @property
     def in_shape(self) -> tuple[RunDay, ...]:
@@ -130,7 +132,8 @@ def make_day(
     share = clear_share(np.array([one.metres for one in hours.clarity]), asked.score)
     share = share * rising_share(hours.growth, asked.score)
     runs = tuple(_run_day(run, facts, hours, share, asked) for run in facts.runs)
-    return Day(light, hours, runs, _day_score(runs, hours))
+    rises = bool((hours.growth > asked.score.rising_per_day).any())
+    return Day(light, hours, runs, _day_score(runs, hours), rises)
 
 
 def _hours(outlook: Outlook, model: ClarityModel, light: Daylight) -> Hours:
@@ -271,7 +274,7 @@ def _day_score(runs: tuple[RunDay, ...], hours: Hours) -> float:
     if known.mean() < 0.5:
         return math.nan
     each = np.stack([np.zeros(known.shape), *(run.value for run in runs if not why_not(run))])
-    best = np.sort(np.nan_to_num(each[:, known]), axis=0)[-TOP_RUNS:]
+    best = np.sort(np.nan_to_num(each[:, known]), axis=0)[-min(TOP_RUNS, len(runs)) :]
     return float(best.mean())
 
 

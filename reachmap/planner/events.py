@@ -7,7 +7,6 @@ from datetime import UTC, timedelta
 
 from icalendar import Calendar, Event
 
-from reachmap import __version__
 from reachmap.planner.choose import Pick
 from reachmap.planner.days import Days
 from reachmap.planner.words import (
@@ -31,7 +30,7 @@ def days_calendar(days: Days) -> bytes:
     so that taking the file in again changes them in place.
     """
     calendar = Calendar()
-    calendar.add("prodid", f"-//reachmap//days {__version__}//EN")
+    calendar.add("prodid", "-//reachmap//days//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", days.facts.name)

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from reachmap.base.shapes import B1, F8
-from reachmap.planner.series import HOUR, Series, flow_on, hours_between, spacing_hours
+from reachmap.planner.series import DAY, HOUR, Series, flow_on, hours_between, spacing_hours
 
 FEWEST_STEPS = 8
 """Falls over a day on which a law must rest at least; our choice, 6-20."""
@@ -34,6 +34,9 @@ FEW_STEPS_WIDEN = 4.0
 """The band is widened by this share over the root of the falls it rests on; our choice, 2-6: a law
 meets the falls it was fitted to better than those to come. With 4 a real daily record that a law
 of 14 falls had not seen lay within its band; with 3 two of its five days fell just outside."""
+
+FULL_YEAR_DAYS = 300
+"""A record this long has seen the river low; our choice, 250-400."""
 
 RISE_SHARE = 1.25
 """From this ratio on a rise is told of; our choice, 1.1-1.5."""
@@ -59,6 +62,9 @@ class FallLaw:
     rose, tried
         After 1, 2, ... days: in how many of the `tried` falls of the record the flow had risen by a
         quarter by then, shape (LEADS,).
+    floor
+        Below this the river is not told to fall [m3/s]: the lowest flow of a record of about a
+        year or more, zero of a shorter one, which has not seen the river low.
     """
 
     rate: float
@@ -71,10 +77,11 @@ class FallLaw:
     high: F8
     rose: F8
     tried: F8
+    floor: float = 0.0
 
 
-def fallen(law: FallLaw, flow: float, days: F8) -> F8:
-    """Return the flow after some days without rain [m3/s], shape of `days`.
+def fallen(law: FallLaw, flow: float | F8, days: float | F8) -> F8:
+    """Return the flow after some days without rain [m3/s], in the broadcast shape.
 
     Parameters
     ----------
@@ -122,11 +129,17 @@ def fit_falls(record: Series) -> FallLaw | None:
     before, after = flow[start], flow[start + per_day]
     middle = float(np.exp(np.log(before).mean()))
     rate, power = _fitted(before, after, middle)
-    law = FallLaw(
-        rate, power, middle, float(after.min()), float(before.max()), int(start.size),
-        *(np.zeros(LEADS) for _ in range(4)),
-    )  # fmt: skip
+    none = np.zeros(LEADS)
+    low, high = float(after.min()), float(before.max())
+    count, floor = int(start.size), _floor(record.known)
+    law = FallLaw(rate, power, middle, low, high, count, none, none, none, none, floor)
     return _tried(law, flow, falls, per_day)
+
+
+def _floor(known: Series) -> float:
+    """Return the lowest flow of a long record [m3/s], zero of a short one."""
+    long = known.times[-1] - known.times[0] >= FULL_YEAR_DAYS * DAY
+    return float(known.flow.min()) if long else 0.0
 
 
 def _step_hours(record: Series) -> int | None:
@@ -187,7 +200,7 @@ def _tried(law: FallLaw, flow: F8, falls: B1, per_day: int) -> FallLaw:
     for lead in range(1, LEADS + 1):
         ahead, count = lead * per_day, max(flow.size - lead * per_day, 0)
         start = np.flatnonzero(dry[:count])
-        misses = np.log(flow[start + ahead] / _fallen_each(law, flow[start], float(lead)))
+        misses = np.log(flow[start + ahead] / fallen(law, flow[start], lead))
         low[lead - 1], high[lead - 1] = _bounds(misses, low, high, lead)
         begun = np.flatnonzero(began[:count])
         if begun.size:
@@ -200,14 +213,6 @@ def _tried(law: FallLaw, flow: F8, falls: B1, per_day: int) -> FallLaw:
         dry &= later
     wider = 1 + FEW_STEPS_WIDEN / np.sqrt(law.steps)
     return replace(law, low=low * wider, high=high * wider, rose=rose, tried=tried)
-
-
-def _fallen_each(law: FallLaw, flow: F8, days: float) -> F8:
-    """Return each flow after some days without rain [m3/s], shape of `flow`."""
-    lost = law.rate * (flow / law.middle) ** law.power
-    if law.power < 1e-6:
-        return np.asarray(flow * np.exp(-lost * days))
-    return np.asarray(flow * (1 + law.power * lost * days) ** (-1 / law.power))
 
 
 def _bounds(misses: F8, low: F8, high: F8, lead: int) -> tuple[float, float]:

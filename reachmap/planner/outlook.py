@@ -161,7 +161,7 @@ def _fall(
         return _nothing(times)
     days = (times - begin) / DAY
     days = np.where(days >= 0, days, np.nan)
-    told = fallen(law, flow, days)
+    told = np.maximum(fallen(law, flow, days), min(law.floor, flow))
     leads = np.arange(LEADS + 1.0)
     below, above = (
         np.interp(np.nan_to_num(days), leads, np.r_[0.0, side]) for side in (law.low, law.high)

@@ -17,7 +17,7 @@ from reachmap.planner.facts import ReachFacts
 from reachmap.planner.falls import RISE_SHARE, FallLaw
 from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.record import Trend
-from reachmap.planner.series import DAY, HOUR
+from reachmap.planner.series import HOUR
 
 KINDS = {
     "inside_bend": "inside bend",
@@ -28,6 +28,9 @@ KINDS = {
 
 FEWEST_TIMES = 10
 """With fewer falls on record than this nothing is said of how often it rose; our choice, 5-30."""
+
+RAIN_DAYS = 3
+"""Within how many days it is told how often a fall ended in a rise; our choice, 1-5."""
 
 LOCAL_RULES = (
     "This says nothing of whether the river is open: look up closures, seasons and gear rules for "
@@ -171,7 +174,7 @@ def rain_told(law: FallLaw | None, lead_days: int) -> str:
         return ""
     at = min(lead_days, law.tried.size) - 1
     tried, rose = int(law.tried[at]), int(law.rose[at])
-    if tried < FEWEST_TIMES:
+    if tried < FEWEST_TIMES or law.floor == 0:  # overlapping days of a few weeks say little
         return "The record is too short to say how often rain ends such a fall."
     more = round((RISE_SHARE - 1) * 100)
     share = round(100 * rose / tried)
@@ -227,7 +230,7 @@ def why_told(day: Day, facts: ReachFacts) -> list[str]:
         return [_why_unknown(hours.flow, facts)]
     good = day.in_shape
     told = [f"{len(good)} of {len(day.runs)} runs in shape at this flow."]
-    if np.nanmax(hours.growth) > 0 and trend_word(day).startswith("rising"):
+    if day.halved:
         told.append("It rises: that counts half, since fish move as a river drops and clears.")
     seen = [one.metres for one in hours.clarity if math.isfinite(one.metres)]
     if seen:
@@ -277,8 +280,7 @@ def outlook_told(outlook: Outlook, facts: ReachFacts, zone: tzinfo) -> list[str]
             f"Where there is no forecast the river falls as in {law.steps} day-long falls of its "
             f"own record ({flow_span(law.lowest, law.highest, facts.units)}); rain ends that."
         )
-        days = int((outlook.times[-1] - outlook.now) / DAY)
-        if rain := rain_told(law, days):
+        if rain := rain_told(law, RAIN_DAYS):
             told.append(rain)
     if CODES[Source.UNKNOWN] in sources:
         told.append(_unknown_words(outlook))
@@ -287,6 +289,8 @@ def outlook_told(outlook: Outlook, facts: ReachFacts, zone: tzinfo) -> list[str]
 
 def _unknown_words(outlook: Outlook) -> str:
     """Return why the flow is not known for some hours to come."""
+    if CODES[Source.FORECAST] in outlook.source:
+        return "Beyond the forecast's end nothing tells the flow: such hours count as not known."
     if outlook.trend is Trend.RISING:
         return "The river rises and no forecast is given: nobody here knows its peak."
     if outlook.law is not None and not np.isnat(outlook.last):

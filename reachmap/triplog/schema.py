@@ -76,6 +76,12 @@ class LogError(ReachmapError):
         super().__init__(str(Fault(str(path), found, fix)))
 
 
+def busy(path: Path, error: sqlite3.OperationalError) -> LogError:
+    """Return what to say where a whole log cannot be used just now: locked, no room, no right."""
+    fix = "Close what else has it open; see that the disk has room and the folder can be written to"
+    return LogError(path, f"it cannot be used just now ({error})", fix)
+
+
 def open_log(path: Path) -> sqlite3.Connection:
     """Return an open log, made new or brought up to date.
 
@@ -93,6 +99,9 @@ def open_log(path: Path) -> sqlite3.Connection:
         database.execute("PRAGMA foreign_keys = ON")
         database.execute("PRAGMA synchronous = FULL")
         _bring_up(database, path, fresh=fresh)
+    except sqlite3.OperationalError as error:
+        database.close()
+        raise busy(path, error) from None
     except sqlite3.DatabaseError as error:
         database.close()
         fix = f"Put back the newest copy from {backup_folder(path)}, or move the file away"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sqlite3
 import struct
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -12,7 +13,7 @@ from types import TracebackType
 from zoneinfo import ZoneInfo
 
 from reachmap.triplog.model import Entry, Seen, SeenKind
-from reachmap.triplog.schema import back_up, open_log
+from reachmap.triplog.schema import back_up, busy, open_log
 
 FILE = "log.gpkg"
 """The log's name in a reach folder: a file of its own, never locked by a GIS that draws."""
@@ -182,13 +183,18 @@ class TripLog:
     @contextmanager
     def _transaction(self) -> Iterator[None]:
         """Commit what happens inside, or undo all of it."""
-        self._database.execute("BEGIN IMMEDIATE")
         try:
-            yield
-        except BaseException:
-            self._database.execute("ROLLBACK")
-            raise
-        self._database.execute("COMMIT")
+            self._database.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+            except BaseException:
+                self._database.execute("ROLLBACK")
+                raise
+            self._database.execute("COMMIT")
+        except sqlite3.OperationalError as error:
+            if self._database.in_transaction:
+                self._database.execute("ROLLBACK")
+            raise busy(self.path, error) from None
 
 
 def _row(entry: Entry) -> tuple[object, ...]:

@@ -44,7 +44,6 @@ class Run:
     start: float
     end: float
     shape: BaseGeometry
-    kind: str = ""
     worth: float = 0.0
     outline: Polygon | None = None
     members: list[int] = field(default_factory=list)
@@ -76,10 +75,9 @@ def gather_runs(pieces: gpd.GeoDataFrame, width: float, settings: ScoreSettings)
     Notes
     -----
     The best piece (score times length) anchors a run and gathers what matches it: pieces on its
-    side, near it, that share half of the shorter one's length along the river, or follow it closely
-    and are of its kind. The anchor does not move, so that runs never grow into each other. Then
-    short runs one below the other on one bank are joined. At no flow is a run longer than the
-    longest stretch one fishes as one.
+    side, near it, that share half of the shorter one's length along the river. The anchor does not
+    move, so that runs never grow into each other. Then short runs one below the other on one bank
+    are joined. At no flow is a run longer than the longest stretch one fishes as one.
     """
     runs: list[Run] = []
     near, longest = APART_WIDTHS * width, SPARE * settings.length_high_m
@@ -143,7 +141,6 @@ def _anchored(piece: pd.Series, span: Span) -> Run:
         start=span[0],
         end=span[1],
         shape=piece.geometry,
-        kind=str(piece["kind"]),
         worth=float(piece["score"]) * (span[1] - span[0]),
     )
 
@@ -151,19 +148,24 @@ def _anchored(piece: pd.Series, span: Span) -> Run:
 def _match(
     piece: pd.Series, span: Span, runs: list[Run], near: float, longest: float
 ) -> Run | None:
-    """Return the run a piece belongs to: the one it overlaps most; None where it fits none."""
+    """Return the run a piece belongs to; None where it fits none.
+
+    Of those it may belong to the one that it overlaps most along the river, lies nearest to and
+    shares its bank with.
+    """
     best, found, side = 0.0, None, side_of_piece(piece)
     for run in runs:
         common = overlap(span, (run.start, run.end))
-        if common < OVERLAP_LOW:
-            close = _gap(span, (run.start, run.end)) <= near and run.kind == piece["kind"]
-            common = 0.01 if close else 0.0
-        if common <= best or not one_side(run.side, side):
+        if common < max(OVERLAP_LOW, best) or not one_side(run.side, side):
             continue
         if run.whole(float(piece["flow"]), [span]) > longest:
             continue
-        if piece.geometry.distance(run.shape) <= near:
-            best, found = common, run
+        apart = float(piece.geometry.distance(run.shape))
+        if apart > near:
+            continue
+        fit = common * (1.0 - 0.5 * apart / near) * (1.0 if side in ("", run.side) else 0.8)
+        if fit > best:
+            best, found = fit, run
     return found
 
 
@@ -210,7 +212,6 @@ def _join(keep: Run, gone: Run) -> None:
     keep.start, keep.end = min(keep.start, gone.start), max(keep.end, gone.end)
     keep.shape = union(keep.shape, gone.shape)
     keep.side = keep.side or gone.side
-    keep.worth += gone.worth
     keep.members += gone.members
     for flow, spans in gone.spans.items():
         keep.spans.setdefault(flow, []).extend(spans)

@@ -14,6 +14,8 @@ from reachmap.water.bends import Bend
 if TYPE_CHECKING:
     from reachmap.water.gather import Run
 
+BANKS = {Side.ISLAND.value: "island side", "": "tailout"}
+"""How a bank is called in a run's name where its own word would not do; a tailout has none."""
 PLACES = {2: ("upper", "lower"), 3: ("upper", "middle", "lower")}
 
 
@@ -54,7 +56,7 @@ def own_names(
     Notes
     -----
     A run alone in one of theirs keeps the name and the outline as drawn. Of several, those on the
-    bank of the best keep the name; "left", "right" or "island" is added for others, "upper"
+    bank of the best keep the name; "left", "right" or "island side" is added for others, "upper"
     and "lower" along the river: "Long Alder, lower", "Long Alder left".
     """
     empty = []
@@ -66,7 +68,7 @@ def own_names(
             held[0].outline = mine.outline
         best = max(held, key=lambda run: run.worth).side if held else ""
         for side in dict.fromkeys(run.side for run in held):
-            base = mine.name if side == best else f"{mine.name} {side}"
+            base = mine.name if side == best else f"{mine.name} {BANKS.get(side, side)}"
             there = sorted((r for r in held if r.side == side), key=lambda r: (r.start, r.end))
             for run, place in zip(there, _places(len(there)), strict=True):
                 run.name = f"{base}, {place}" if place else base

@@ -36,7 +36,7 @@ def test_coloured_water_shortens_the_step_but_not_to_nothing():
     coloured = step_length(Season.WINTER, PACE, clarity_m=2 * FT)
     assert clear == PACE.step_winter_m
     assert coloured == pytest.approx(clear / 2)
-    assert step_length(Season.WINTER, PACE, clarity_m=0.0) == pytest.approx(1.5 * FT)
+    assert step_length(Season.WINTER, PACE, clarity_m=0.0) == pytest.approx(clear / 2)
 
 
 def test_seconds_per_cast_add_up():

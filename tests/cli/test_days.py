@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -139,6 +140,11 @@ def test_the_log_s_clarity_counts_as_notes(river, tmp_path):
     logged = find_days(folder, None, Typed(now=PEAK_PASSED, days=2))
     flow = float(logged.days[1].hours.flow[0])
     assert logged.days[1].hours.clarity[0].metres == pytest.approx(30.0 / flow, rel=0.02)
+    assert math.isnan(logged.water_c)
+    when = datetime(2030, 1, 11, 17, tzinfo=UTC)
+    keep_all(folder / FILE, [Entry(when=when, water_c=6.5)])
+    assert find_days(folder, None, Typed(now=PEAK_PASSED, days=2)).water_c == 6.5
+    assert find_days(folder, None, Typed(now=PEAK_PASSED, water_temp=50.0)).water_c == 10.0
 
 
 @pytest.mark.compiled

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import inspect
 import socket
+import sys
 from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
@@ -195,8 +197,23 @@ def test_without_a_network_it_says_so_and_writes_nothing(tmp_path, monkeypatch):
     assert list((folder / "gauge").iterdir()) == []
 
 
+def test_what_is_asked_of_the_client_is_what_the_library_takes(tmp_path):
+    library = pytest.importorskip("dataretrieval.waterdata")
+
+    class Signed(Fake):
+        def get_continuous(self, **asked):
+            inspect.signature(library.get_continuous).bind(**asked)
+            return super().get_continuous(**asked)
+
+        def get_ratings(self, **asked):
+            inspect.signature(library.get_ratings).bind(**asked)
+            return super().get_ratings(**asked)
+
+    assert fetch(folder_of(tmp_path), "01594440", days=30, today=TODAY, client=Signed())
+
+
 def test_without_the_library_it_says_how_to_get_it(tmp_path, monkeypatch):
-    monkeypatch.setitem(__import__("sys").modules, "dataretrieval.waterdata", None)
+    monkeypatch.setitem(sys.modules, "dataretrieval.waterdata", None)
     with pytest.raises(FetchError, match=r"pip install 'reachmap\[online\]'"):
         fetch(folder_of(tmp_path), "01594440", days=30, today=TODAY)
 

@@ -140,3 +140,11 @@ def test_the_seasons_limits_stand_beside_where_fish_touched(folder):
 def test_too_few_touches_are_not_compared(folder):
     logged_and_built(folder, touches=4)
     assert "Too little to compare yet: 4 touches on 1 trip" in run("log", folder, "compare").stdout
+
+
+@pytest.mark.parametrize("words", [[], ["--add"], ["compare"], ["form", "--no-browser"]])
+def test_no_log_is_begun_where_a_name_was_mistyped(tmp_path, words):
+    done = run("log", tmp_path / "nowhere", *words)
+    assert done.returncode == 2
+    assert "no such folder" in done.stderr
+    assert not (tmp_path / "nowhere").exists()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -169,6 +170,16 @@ def test_the_json_of_the_newer_service():
     assert gauge.name == "USGS-05427718"
     assert gauge.times.tolist() == [at("2025-12-26T12:00").item(), at("2026-03-19T12:00").item()]
     np.testing.assert_allclose(from_si(gauge.flow, "cfs"), [20.2, 27.1])
+
+
+def test_readings_of_the_newer_service_under_ice_or_with_a_fault_are_gaps(tmp_path):
+    told = json.loads((DATA / "daily.json").read_text(encoding="utf-8"))
+    told["features"][0]["properties"] |= {"value": None, "qualifier": ["ICE"]}
+    told["features"][1]["properties"] |= {"value": "-999999", "qualifier": ["EQUIP"]}
+    (tmp_path / "daily.json").write_text(json.dumps(told), encoding="utf-8")
+    gauge = good(tmp_path / "daily.json")
+    assert gauge.times.size == 2
+    assert np.isnan(gauge.flow).all()
 
 
 def test_stages_alone_want_a_rating(tmp_path):

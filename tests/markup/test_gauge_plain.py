@@ -155,3 +155,30 @@ def test_measurements_without_a_stage_are_a_fault(tmp_path):
     (tmp_path / "measured.csv").write_text("time,flow_cfs\n2001-03-02,300\n", encoding="utf-8")
     _, faults, _ = read(tmp_path / "measured.csv")
     assert "measurements need a time, a stage and a flow" in faults[0]
+
+
+def test_rows_with_cells_too_few_or_too_many_and_quotes_are_read(tmp_path):
+    text = (
+        'time,flow_cfs,remark\n2001-01-01T00:00Z,100\n2001-01-01T01:00Z,"101","a, b",more,,\n'
+        ' 2001-01-01T02:00Z ,102,\n2001-01-01T03:00Z\n2001-01-01T04:00Z,104,"left open\n'
+    )
+    (tmp_path / "f.csv").write_text(text, encoding="utf-8")
+    gauge = good(tmp_path / "f.csv")
+    np.testing.assert_allclose(from_si(gauge.flow, "cfs"), [100, 101, 102, np.nan, 104])
+    assert gauge.times[2] == at("2001-01-01T02:00")
+
+
+@pytest.mark.slow
+def test_a_long_plain_record_is_the_same_by_the_quick_way_and_the_other(tmp_path):
+    rows = [
+        f"2001-01-{day:02d} {hour:02d}:00Z,{day * hour}"
+        for day in range(1, 32)
+        for hour in range(24)
+    ]
+    for name, mark in (("a", ""), ("b", ",,,")):
+        (tmp_path / f"{name}.csv").write_text(
+            "\n".join(["time,flow_cfs", *(row + mark for row in rows)]), encoding="utf-8"
+        )
+    quick, other = good(tmp_path / "a.csv"), good(tmp_path / "b.csv")
+    np.testing.assert_array_equal(quick.flow, other.flow)
+    np.testing.assert_array_equal(quick.times, other.times)

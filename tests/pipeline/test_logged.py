@@ -11,10 +11,11 @@ import geopandas as gpd
 import pytest
 
 from reachmap.base.crs import WGS84
+from reachmap.cli.log_form import log_desk
 from reachmap.markup import open_reach
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
-from reachmap.triplog.model import Entry, Seen, SeenKind
+from reachmap.triplog.model import Entry
 from reachmap.triplog.onmap import COLUMNS
 from reachmap.triplog.store import FILE, TripLog
 from tests.markup.folders import CRS, at
@@ -27,24 +28,32 @@ PLACE = gpd.GeoSeries([at(150, 5)], crs=CRS).to_crs(WGS84)[0]
 SECRET = "the alder below the ledge"
 
 
+def _typed(run):
+    """A trip as the form sends it."""
+    place = f"{PLACE.y:.7f}, {PLACE.x:.7f}"
+    fields = {
+        "date": "2021-01-05", "time": "08:30", "zone": "UTC", "run": run, "flow": "31",
+        "minutes": "120", "touches": "3", "landed": "1", "place": place, "note": SECRET,
+        "seen_kind": "sounding", "seen_value": "0.9", "seen_seconds": "", "seen_place": place,
+        "seen_note": "",
+    }  # fmt: skip
+    return {name: [text] for name, text in fields.items()}
+
+
 @pytest.fixture(scope="module")
 def built(tmp_path_factory):
     """A folder with a log and its build."""
     folder = reach_folder(tmp_path_factory.mktemp("logged"))
     out = folder / "written"
     run = build_reach(open_reach(folder), out, OPTIONS).report["runs_by_flow"][0]["run"]
-    seen = (Seen(SeenKind.SOUNDING, PLACE.x, PLACE.y, 0.9),)
-    here = Entry(
-        when=datetime(2021, 1, 5, 8, 30, tzinfo=UTC), run=run, flow=31.0, flow_from="typed",
-        minutes=120, touches=3, landed=1, x=PLACE.x, y=PLACE.y, note=SECRET, seen=seen,
-    )  # fmt: skip
+    log_desk(folder).keep(_typed(run))
     there = Entry(when=datetime(2021, 2, 5, 8, 30, tzinfo=UTC), run=run, flow=19.0, touches=1)
     with TripLog(folder / FILE) as log:
-        log.add(here, there)
+        log.add(there)
     return folder, out, run, build_reach(open_reach(folder), out, OPTIONS)
 
 
-def test_trips_are_on_the_map_where_they_were(built):
+def test_a_trip_typed_into_the_form_is_on_the_map_where_it_was(built):
     folder, out, run, _ = built
     product = make_product(open_reach(folder), out, OPTIONS)
     layer = product.log

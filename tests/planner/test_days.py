@@ -15,6 +15,7 @@ from icalendar import Calendar
 
 from reachmap.base.units import to_si
 from reachmap.base.words import Confidence
+from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.clarity import ClarityNote, Limb
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.events import days_calendar
@@ -130,11 +131,24 @@ def test_a_way_back_that_may_close_takes_a_run_off_the_list_and_is_told():
 
 def test_an_unknown_flow_closes_the_way_back():
     shut = made_run("Bar", (90, 90, 90, 90), open_until=FLOWS[1])
-    short = Series(NOW + np.arange(0, 14, 3) * HOUR, np.linspace(FLOWS[0], FLOWS[1] * 0.8, 5))
-    found = days_of(made_facts((shut,)), forecast=short, count=1)
-    day = found.days[0]
-    if not np.isfinite(day.hours.flow).all():
-        assert not np.isnat(day.runs[0].cut_off)
+    # it rises to 18:00 UTC, within the light of the second day, and then nobody knows
+    short = Series(NOW + np.arange(0, 19, 3) * HOUR, np.geomspace(FLOWS[0], FLOWS[1] * 0.7, 7))
+    found = days_of(made_facts((shut,)), forecast=short, count=2)
+    day = found.days[1]
+    assert not np.isfinite(day.hours.flow).all()
+    assert day.runs[0].cut_off == NOW + 19 * HOUR
+
+
+def test_between_two_mapped_flows_the_way_back_is_that_which_closes_first():
+    sooner, later = (made_run("Bar", (90, 90, 90, 90), open_until=q) for q in FLOWS[1:3])
+    mixed = replace(later, at=(later.at[0], sooner.at[1], *later.at[2:]))
+    rising = Series(
+        NOW + np.arange(0, 49, 3) * HOUR, np.linspace(FLOWS[0] * 1.1, FLOWS[1] * 1.25, 17)
+    )
+    for run, shut in ((later, False), (mixed, True)):
+        day = days_of(made_facts((run,)), forecast=rising, count=2).days[1]
+        crosses = day.hours.times[int(np.argmax(day.hours.high > FLOWS[1]))]
+        assert bool(day.runs[0].cut_off == crosses) is shut
 
 
 def test_runs_without_a_way_on_foot_or_a_known_time_are_not_listed():
@@ -157,7 +171,9 @@ def test_a_falling_river_is_judged_day_by_day_and_the_best_is_named():
     assert flows == sorted(flows, reverse=True)
     assert found.best is not None
     best = found.days[found.best]
-    assert best.score == max(day.score for day in found.days)
+    top = max(day.score for day in found.days)
+    assert best.score >= top - NEAR_TOP
+    assert all(day.score < top - NEAR_TOP for day in found.days[: found.best])
 
 
 def test_a_rising_river_counts_half_and_the_page_says_so():
@@ -177,7 +193,8 @@ def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
     clear = days_of(made_facts((wide,)), record=record)
     coloured = days_of(made_facts((wide,)), record=record, notes=notes)
     assert clear.best == 0
-    assert coloured.best == len(coloured.days) - 1  # as it clears
+    assert coloured.best is not None
+    assert coloured.best >= 2  # as it clears
     assert all(c.score < n.score for c, n in zip(coloured.days, clear.days, strict=True))
     assert "One sees about" in " ".join(why_told(coloured.days[0], coloured.facts))
 
@@ -248,3 +265,36 @@ def test_a_calendar_text_cannot_break_out_of_its_line():
     evil = replace(RUNS[0], name="Run\r\nBEGIN:VEVENT\r\nSUMMARY:x; y, z")
     found = days_of(made_facts((evil,)), forecast=steady(650), count=1)
     assert len(Calendar.from_ical(days_calendar(found)).walk("VEVENT")) == 1
+
+
+def test_a_slow_rise_is_told_but_does_not_halve():
+    slow = Series(NOW + np.arange(0, 97, 6) * HOUR, np.geomspace(FLOWS[1], FLOWS[1] * 1.4, 17))
+    found = days_of(forecast=slow)
+    day = found.days[1]
+    assert not day.halved
+    assert "counts half" not in " ".join(why_told(day, found.facts))
+    assert "The water rises" in rising_told(day, WEST)
+
+
+def test_a_forecast_s_doubt_goes_by_how_far_ahead_it_is():
+    old = hourly(FELL, start=NOW - 200 * DAY)
+    found = days_of(record=old, forecast=steady(1200))
+    assert not any("after the last reading" in one for sure in found.sure for one in sure.because)
+    assert found.sure[0].word is not Confidence.LOW
+    assert found.sure[-1].word is Confidence.LOW
+
+
+def test_turbidity_now_tells_the_clarity_of_the_coming_hours_by_the_river_s_own_law():
+    notes = [ClarityNote(2.0 / n**0.5, turbidity=n) for n in (1.0, 4.0, 9.0, 16.0)]
+    standing = hourly(np.full(241, to_si(1200.0, "cfs")))
+    found = days_of(record=standing, forecast=steady(1200), notes=notes, turbidity=9.0, count=2)
+    assert found.days[0].hours.clarity[0].metres == pytest.approx(2.0 / 3.0)
+    none = days_of(record=standing, forecast=steady(1200), turbidity=9.0, count=2)
+    assert math.isnan(none.days[0].hours.clarity[0].metres)
+
+
+def test_fourteen_days_are_told_too():
+    found = days_of(forecast=steady(1200), count=14)
+    assert len(found.days) == 14
+    low = days_of(count=14)
+    assert math.isnan(low.days[-1].score)  # so far ahead no fall is told

@@ -77,6 +77,17 @@ def test_readings_after_now_are_not_known_yet():
     assert told.last == START + now * HOUR
 
 
+def test_a_year_s_record_holds_the_fall_at_the_lowest_it_ever_saw():
+    year = np.tile(FALL, 45)  # a storm every eight days
+    now = year.size
+    told = look(hourly(year), now_hours=now, days=6)
+    lowest = float(FALL.min())
+    assert np.nanmin(told.flow) == pytest.approx(lowest, rel=1e-9)
+    assert np.nanmin(told.low) < lowest * 0.95  # but it may go lower
+    short = look(hourly(FALL), days=6)
+    assert np.nanmin(short.flow) < lowest * 0.9
+
+
 def test_a_last_reading_too_old_tells_nothing():
     told = look(hourly(FALL), now_hours=24 * 14)
     assert np.isnan(told.flow[told.times > told.now]).all()

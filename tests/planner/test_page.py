@@ -19,9 +19,6 @@ from tests.planner.test_days import NOW, days_of, steady
 ROOT = Path(__file__).resolve().parents[2]
 KINDS = ("inside_bend", "seam", "tailout", "soft_edge")
 LOOK = Look(
-    colours=":root{--paper:#fff;--sheet:#fff;--ink:#000;--soft:#444;--rule:#ccc;--deep:#034;"
-    "--on-deep:#fff;--wash:#eee;--warn:#700;--warn-wash:#fdd;--amber-wash:#fe9;--focus:#b30;"
-    "--sans:sans-serif;--serif:serif}",
     letters={kind: kind[0].upper() for kind in KINDS},
     inks=dict.fromkeys(KINDS, ("#fc3", "#540", "#862", "#fd6")),
     short="People drown wading.",

@@ -248,3 +248,43 @@ def test_times_are_kept_in_utc_so_that_summer_time_cannot_swap_them(tmp_path):
         back = log.entries()
     assert [entry.run for entry in back] == ["first", "second"]
     assert back[1].when.astimezone(UTC) - back[0].when.astimezone(UTC) == timedelta(hours=1)
+
+
+def test_a_log_that_another_program_holds_is_told_and_kept_whole(tmp_path):
+    path = tmp_path / "log.gpkg"
+    with TripLog(path) as log, closing(sqlite3.connect(path, isolation_level=None)) as other:
+        log.add(FULL)
+        log._database.execute("PRAGMA busy_timeout = 50")
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(LogError, match=r"cannot be used just now .*locked"):
+            log.add(replace(FULL, uid="second"))
+        other.execute("ROLLBACK")
+        assert log.add(replace(FULL, uid="second")) == 1
+
+
+def test_a_change_and_a_removal_leave_a_copy_of_what_was_there(tmp_path):
+    path = tmp_path / "log.gpkg"
+    with TripLog(path) as log:
+        assert log.keep(FULL)
+        assert not backup_folder(path).exists()
+        assert not log.keep(FULL)  # the same again changes nothing, and needs no copy
+        assert not backup_folder(path).exists()
+        assert log.keep(replace(FULL, touches=7))
+        log.remove(FULL.uid)
+    copies = sorted(backup_folder(path).glob("*.gpkg"))
+    kept = []
+    for copy in copies:
+        with TripLog(copy) as log:
+            kept += [entry.touches for entry in log.entries()]
+    assert kept == [2, 7]
+
+
+def test_the_newest_are_shown_without_reading_all(tmp_path):
+    with TripLog(tmp_path / "log.gpkg") as log:
+        for day in range(1, 5):
+            log.add(replace(FULL, uid=str(day), when=WHEN + timedelta(days=day), run=f"run {day}"))
+        assert [entry.run for entry in log.latest(2)] == ["run 4", "run 3"]
+        assert log.runs() == ["run 4", "run 3", "run 2", "run 1"]
+        assert log.entry("2").run == "run 2"
+        assert len(log.entry("2").seen) == 2
+        assert log.entry("none") is None

@@ -184,6 +184,16 @@ def test_of_two_like_runs_the_one_that_comes_in_takes_the_place():
     assert high["instead"] == fresh
 
 
+def test_a_tailout_alone_in_an_own_run_is_called_so():
+    mine = NamedRun("The Bench", box(X0 + 40, Y0 - 25, X0 + 700, Y0 + 25))
+    rows = [
+        piece(1, 50, 180, 4, 12, score=80),
+        piece(1, 400, 440, -12, 12, kind="tailout", score=60),
+    ]
+    _, runs = followed(rows, (mine,))
+    assert set(runs["run"]) == {"The Bench", "The Bench tailout"}
+
+
 def test_a_run_nobody_can_stand_by_takes_no_place():
     rows = [
         piece(0, 400, 500, -6, 6, score=80),

@@ -21,7 +21,7 @@ from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import frame_of
 from reachmap.flow.settings import FlowSettings
 
-ENGINE_VERSION = 2
+ENGINE_VERSION = 3
 """Raised when the engine's numbers change."""
 
 

@@ -11,7 +11,7 @@ from scipy.ndimage import label
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.flow.engine._kernels_pieces import refine, spread_out
 from reachmap.flow.engine.basin import Basin
-from reachmap.flow.engine.cells import Cells, Frame
+from reachmap.flow.engine.cells import SIDES, Cells, Frame
 
 SPREAD_CELLS = 2
 """Water of a coarse grid reaches this many coarse cells beyond its edge on the next. Our choice."""
@@ -148,13 +148,29 @@ def hand_down(coarse: Basin, fine: Basin) -> None:
         flow,
         known,
         cells.beside,
-        target.held_by(cells),
+        adopted(target.held_by(cells), target),
         target.row,
         target.col,
         target.bed,
         fine.settings.thin_m,
         fine.water,
     )
+
+
+def adopted(parent: I4, cells: Cells) -> I4:
+    """Return the coarse cell of each fine one, that of a neighbour where it has none of its own.
+
+    At the river's ends and edges a coarse cell may lie outside though some of its fine ones do not.
+    """
+    parent = parent.copy()
+    for _ in range(SPREAD_CELLS):
+        alone = np.flatnonzero(parent < 0)
+        known = parent.copy()
+        for side in range(len(SIDES)):
+            beside = cells.beside[alone, side]
+            found = np.where(beside >= 0, known[beside], -1)
+            parent[alone] = np.where(parent[alone] < 0, found, parent[alone])
+    return parent
 
 
 def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> I4:

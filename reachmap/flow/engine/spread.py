@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from importlib import import_module
 from typing import Any
 
 import numpy as np
 import xarray as xr
 
-from reachmap import __version__
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow.engine.pieces import CutSettings, Mapper, Task, solve_by_tasks
 from reachmap.flow.engine.settings import EngineSettings
@@ -60,13 +60,13 @@ def _check_workers(client: Any, address: str) -> None:
         raise BuildError([_no_workers(address)]) from None
     except ImportError:
         versions = {"none"}
-    if versions != {__version__}:
+    if versions != {_version()}:
         raise BuildError([_other_version(versions)])
 
 
 def _version() -> str:
     """Return the version of this package where it is called."""
-    return __version__
+    return str(import_module("reachmap").__version__)
 
 
 def solve_on_scheduler(
@@ -116,6 +116,6 @@ def _other_version(versions: set[str]) -> Fault:
     """Return the fault of workers that would work out other numbers."""
     return Fault(
         "--scheduler",
-        f"its workers have reachmap {', '.join(sorted(versions))}, this is {__version__}",
+        f"its workers have reachmap {', '.join(sorted(versions))}, this is {_version()}",
         "Install the same version everywhere",
     )

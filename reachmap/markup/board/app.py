@@ -16,6 +16,7 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp
 
 from reachmap.base.errors import ReachmapError
+from reachmap.base.look import page_style
 from reachmap.markup.board.beneath import beneath_in, picture_body, tile_origin
 from reachmap.markup.board.desk import Desk, prepare
 from reachmap.markup.board.guard import POLICY, Guard
@@ -35,11 +36,10 @@ Answer = Callable[[Request], Awaitable[Response]]
 
 @dataclass(frozen=True, slots=True)
 class Library:
-    """What the page shares with the maps: map library as published, colours by day and night."""
+    """What the page shares with the maps: the map library as it was published."""
 
     script: str
     style: str
-    colours: str
 
 
 def make_app(
@@ -116,7 +116,7 @@ class _Pages:
         """Return one of the page's own scripts or style sheets."""
         name = request.path_params["name"]
         library = {"library.js": self.library.script, "library.css": self.library.style}
-        library["colours.css"] = self.library.colours
+        library["shared.css"] = page_style(ledger=True)
         kind = TYPES.get(Path(name).suffix, "")
         if name in library:
             return Response(library[name], media_type=kind)

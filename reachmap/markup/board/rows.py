@@ -264,11 +264,12 @@ def _other_column(values: Sequence[Any], kind: Any) -> pd.Series[Any]:
     """Return another program's column, in its own type where new rows leave it empty."""
     if pd.api.types.is_integer_dtype(kind) and any(is_nothing(value) for value in values):
         whole = [None if is_nothing(value) else value for value in values]
-        return pd.Series(whole, dtype=pd.Int64Dtype())
+        return pd.Series(pd.array(whole, dtype="Int64"))
+    column = pd.Series(list(values), dtype="object")
     try:
-        return pd.Series(list(values), dtype=kind)
+        return column.astype(kind)
     except (TypeError, ValueError):
-        return pd.Series(list(values), dtype="object")
+        return column
 
 
 def _cell(row: Mapping[str, Any], field: LayerField) -> Any:

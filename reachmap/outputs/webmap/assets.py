@@ -8,6 +8,8 @@ import re
 from functools import cache
 from importlib.resources import files
 
+from reachmap.base.look import page_style
+
 HERE = files("reachmap.outputs.webmap")
 LIBRARY = HERE / "vendor" / "leaflet"
 
@@ -32,14 +34,13 @@ SCRIPTS = (
 """Our scripts in the order in which they are joined; they share one scope."""
 
 STYLES = (
-    "colours.css",
     "layout.css",
     "onmap.css",
     "panel.css",
     "phone.css",
     "print.css",
 )
-"""Our style sheets in order."""
+"""Our style sheets in order, after what every page shares."""
 
 
 @cache
@@ -72,7 +73,8 @@ def our_script() -> str:
 @cache
 def our_style() -> str:
     """Return our style sheets as one."""
-    return "\n".join((HERE / "templates" / name).read_text(encoding="utf-8") for name in STYLES)
+    own = ((HERE / "templates" / name).read_text(encoding="utf-8") for name in STYLES)
+    return "\n".join([page_style(ledger=True), *own])
 
 
 @cache

@@ -19,7 +19,7 @@ from reachmap.planner.day import RunDay
 from reachmap.planner.day import instant as instant_of
 from reachmap.planner.days import Days
 from reachmap.planner.outlook import CODES, Source
-from reachmap.planner.series import HOUR
+from reachmap.planner.series import DAY, HOUR
 from reachmap.planner.sun import midnight
 from reachmap.planner.words import clock, day_name, local
 
@@ -44,6 +44,12 @@ class Frame:
 
 NARROW = 34.0
 """A bar narrower than this has room for the score alone [px]."""
+
+NO_ROOM = 15.0
+"""In a bar narrower than this nothing is written [px]; the lists below say it."""
+
+LABEL_PX = (48.0, 88.0)
+"""Days narrower than the first: every second is named; than the second: named briefly [px]."""
 
 WIDE = Frame(1180, 250, 8, 27, 190, names_above=False, back_days=4.0)
 PHONE = Frame(366, 200, 6, 49, 40, names_above=True, back_days=1.5)
@@ -156,7 +162,11 @@ def _nights(days: Days, scale: _Scale, height: float) -> str:
             f'<rect class="light{best}" x="{begin:.1f}" y="20" width="{end - begin:.1f}" '
             f'height="{height - 42:.1f}"/>'
         )
-        name = day_name(day) if not scale.frame.names_above else f"{day.light.day:%a %d}"
+        apart = scale.x(scale.begin + DAY) - scale.x(scale.begin)
+        if apart < LABEL_PX[0] and index % 2 and not best:
+            continue
+        long = apart >= LABEL_PX[1]
+        name = day_name(day) if long else f"{day.light.day:%a} {day.light.day.day}"
         parts.append(
             f'<text class="day{best}" x="{(begin + end) / 2:.1f}" y="14" '
             f'text-anchor="middle">{name}</text>'
@@ -276,6 +286,8 @@ def _run_row(days: Days, scale: _Scale, number: int, row: int, letters: dict[str
         lines = [letters.get(run.at.kind, ""), f"{run.score:.0f}"]
         if not frame.names_above:
             lines = [" ".join(lines) if wide > NARROW else lines[1]]
+        if wide < NO_ROOM:
+            lines = []
         middle = bar_top + bar / 2 + 4.5 - 6.5 * (len(lines) - 1)
         parts += [
             f'<text class="in-bar k-{html.escape(run.at.kind)}" x="{begin + wide / 2:.1f}" '

@@ -15,9 +15,10 @@ import jinja2
 import numpy as np
 
 from reachmap.angler.wording import length_words, time_words
+from reachmap.base.look import page_style
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
-from reachmap.planner.choose import DayPlan
+from reachmap.planner.choose import NEAR_TOP, DayPlan
 from reachmap.planner.day import Day, RunDay
 from reachmap.planner.days import Days
 from reachmap.planner.facts import ReachFacts
@@ -66,8 +67,6 @@ class Look:
 
     Parameters
     ----------
-    colours
-        The style sheet of colours by day and by night.
     letters, inks
         By kind of water: its letter; its colours of fill and writing, by day and by night.
     short, cautions
@@ -76,7 +75,6 @@ class Look:
         Said where the river is invented or the build a quick one.
     """
 
-    colours: str
     letters: Mapping[str, str]
     inks: Mapping[str, tuple[str, str, str, str]]
     short: str
@@ -102,7 +100,7 @@ def days_page(days: Days, look: Look) -> str:
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
         ),
-        style=look.colours + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
+        style=page_style() + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
         script=SCRIPT,
         wide=chart(days, WIDE, letters),
         phone=chart(days, PHONE, letters),
@@ -236,6 +234,8 @@ def _assumed(days: Days) -> list[str]:
         "Scores between two mapped flows lie on a straight line between theirs.",
         "A day's score is what its three best runs are worth on average over its light; a river "
         "that rises counts half, coloured water less (common practice, no published source).",
+        f"Of days within {NEAR_TOP:.0f} of the highest score the first is named best: the sooner, "
+        "the surer.",
         f"Minutes hold for one pass; {facts.between_min:.0f} minutes are reckoned from run to run. "
         "All runs of a list lie on one bank.",
         f"The {facts.season} limits of the build hold. Clock: {days.zone.key}.",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import partial
 from importlib.resources import files
@@ -25,6 +25,7 @@ from starlette.responses import (
 )
 from starlette.routing import BaseRoute, Route
 
+from reachmap.base.look import page_style
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.triplog.form import told
@@ -57,7 +58,7 @@ class LogDesk:
     folder
         The reach folder.
     units
-        Its units.
+        Tells its units: reach.toml may change while the form is served.
     now
         Tells the time, with its zone.
     flow_at
@@ -69,16 +70,17 @@ class LogDesk:
     """
 
     folder: Path
-    units: UnitSystem
+    units: Callable[[], UnitSystem]
     now: Callable[[], datetime]
     flow_at: Callable[[datetime], float]
     runs: Callable[[], Sequence[str]]
     home: str = ""
     lock: threading.Lock = field(default_factory=threading.Lock)
 
-    def around(self) -> Around:
-        """Return what an entry is read with."""
-        return Around(self.units, self.now(), self.flow_at)
+    def around(self, shown: str) -> Around:
+        """Return what an entry is read with; `shown` names the units its form was shown in."""
+        units = UnitSystem(shown) if shown in list(UnitSystem) else self.units()
+        return Around(units, self.now(), self.flow_at)
 
     def keep(self, sent: Sent) -> Entry:
         """Keep what was typed; when this returns, it is on the disk.
@@ -88,8 +90,9 @@ class LogDesk:
         TypedError
             With every fault, by field.
         """
-        entry = read_entry(sent, self.around())
+        entry = read_entry(sent, self.around(*sent.get("units", ("",))[:1]))
         with self.lock, TripLog(self.folder / FILE) as log:
+            entry = _with_flow_of(log.entry(entry.uid), entry)
             log.keep(entry)
         return entry
 
@@ -108,6 +111,14 @@ class LogDesk:
             return None, [], []
         with TripLog(self.folder / FILE) as log:
             return log.entry(uid) if uid else None, log.latest(LISTED), log.runs()
+
+
+def _with_flow_of(old: Entry | None, entry: Entry) -> Entry:
+    """Return a changed entry with the gauge's flow it had, where the record no longer knows it."""
+    lost = old is not None and old.flow_from == "gauge" and math.isnan(entry.flow)
+    if old is None or not lost or old.when != entry.when:
+        return entry
+    return replace(entry, flow=old.flow, flow_from=old.flow_from)
 
 
 def log_routes(desk: LogDesk) -> list[BaseRoute]:
@@ -163,10 +174,10 @@ class _Pages:
         fields = told.empty_form(self.desk.now())
         shown: dict[str, Any] = {"removed": "removed" in ask}
         if found is not None and editing:
-            fields = told.entry_form(found, self.desk.units)
+            fields = told.entry_form(found, self.desk.units())
             shown["editing"] = True
         elif found is not None:
-            shown["kept"] = told.entry_card(found, self.desk.units)
+            shown["kept"] = told.entry_card(found, self.desk.units())
             shown["advice"] = told.kept_words(found)
         return await self._shown(fields, {}, newest, runs, shown)
 
@@ -200,12 +211,14 @@ class _Pages:
     ) -> HTMLResponse:
         """Return the page."""
         known = await run_in_threadpool(self.desk.runs)
+        units = UnitSystem(fields["units"]) if fields.get("units") else self.desk.units()
         text = self.template.render(
             f=fields,
             faults=faults,
-            entries=[told.entry_card(entry, self.desk.units) for entry in newest],
+            entries=[told.entry_card(entry, units) for entry in newest],
             runs=list(dict.fromkeys([*known, *runs])),
-            unit=told.unit_names(self.desk.units),
+            unit=told.unit_names(units),
+            units=str(units),
             home=self.desk.home,
             blank=told.NO_SEEN,
             **({"kept": None, "advice": [], "editing": False, "removed": False} | shown),
@@ -231,7 +244,9 @@ class _Pages:
         flow = await run_in_threadpool(self.desk.flow_at, when)
         if math.isnan(flow):
             return JSONResponse({"words": "The gauge's record does not know this hour."})
-        return JSONResponse({"words": f"Empty: {flow_words(flow, self.desk.units)}, by the gauge."})
+        return JSONResponse(
+            {"words": f"Empty: {flow_words(flow, self.desk.units())}, by the gauge."}
+        )
 
     async def photo(self, request: Request) -> Response:
         """Keep a picture and return its path in the folder."""
@@ -252,6 +267,8 @@ class _Pages:
     async def part(self, request: Request) -> Response:
         """Return the page's style or script."""
         name = request.path_params["name"]
+        if name == "shared.css":
+            return Response(page_style(), media_type="text/css; charset=utf-8")
         if name not in TYPES:
             return PlainTextResponse("Nothing is here.", 404)
         return Response((PARTS / name).read_bytes(), media_type=f"{TYPES[name]}; charset=utf-8")

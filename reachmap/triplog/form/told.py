@@ -59,6 +59,8 @@ def sent_again(sent: Mapping[str, Sequence[str]]) -> dict[str, Any]:
         for n in range(number)
     ]
     plain = {name: values[0] for name, values in sent.items() if values and name not in SEEN}
+    if plain.get("units") not in list(UnitSystem):
+        plain.pop("units", None)
     return plain | {"seen": rows or [dict(NO_SEEN) for _ in range(ROWS)]}
 
 

@@ -14,11 +14,7 @@ from reachmap.markup.board.app import Library, make_app
 from reachmap.markup.board.serve import listen, new_token, page_address
 from reachmap.outputs.webmap import assets
 
-LIBRARY = Library(
-    assets.library_script(),
-    assets.library_style(),
-    (assets.HERE / "templates" / "colours.css").read_text(encoding="utf-8"),
-)
+LIBRARY = Library(assets.library_script(), assets.library_style())
 
 
 @dataclass

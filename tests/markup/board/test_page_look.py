@@ -6,6 +6,8 @@ import pytest
 
 from tests.browser import DESK, PHONE
 from tests.markup.board.folders import bank, body, river, sounding
+from tests.markup.board.test_beneath import picture
+from tests.markup.board.test_take_in import GPX
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -70,18 +72,46 @@ def test_axe_finds_nothing_serious_and_a_cold_thumb_hits_everything(page_of, siz
         sheet.load()
         sheet.checked()
         bring(sheet, name)
-        sheet.page.evaluate(AXE.read_text(encoding="utf-8"))
-        result = sheet.page.evaluate("axe.run(document, {resultTypes: ['violations']})")
-        grave = [
-            (v["id"], v["nodes"][0]["html"][:160], v["nodes"][0]["failureSummary"][:300])
-            for v in result["violations"]
-            if v["impact"] in ("serious", "critical", "moderate")
-        ]
-        assert (name, grave) == (name, [])
-        assert len(result["passes"]) > 20
-        assert (name, sheet.page.evaluate(SMALL)) == (name, [])
-        assert sheet.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        hold_up(sheet, name)
     sheet.clean()
+
+
+@SIZES
+def test_dropped_files_pictures_and_trouble_hold_up_too(page_of, size):
+    sheet = page_of(size, bypass_csp=True)
+    sheet.page.set_input_files("#bring", {"name": "a.gpx", "mimeType": "", "buffer": GPX})
+    sheet.page.wait_for_selector("#take-in")
+    hold_up(sheet, "a dropped file")
+    sheet.page.click("text=Leave it")
+    scan = {"name": "scan.png", "mimeType": "", "buffer": picture(size=(400, 300))}
+    sheet.page.set_input_files("#bring", scan)
+    sheet.page.wait_for_selector("text=Fit it: add a pair")
+    sheet.page.wait_for_timeout(200)
+    hold_up(sheet, "a picture")
+    sheet.page.click("text=Fit it: add a pair")
+    hold_up(sheet, "a pair begun")
+    sheet.page.keyboard.press("Escape")
+    version = sheet.served.told("state")["version"]
+    sheet.served.told("drawing", json_body=body([], version))
+    sheet.page.evaluate("dispatchEvent(new Event('focus'))")
+    sheet.page.wait_for_selector("#load-again")
+    hold_up(sheet, "a stale tab")
+    sheet.clean()
+
+
+def hold_up(sheet, name):
+    """Let axe look at the page as it stands; every target is 44 pixels, nothing is cut off."""
+    sheet.page.evaluate(AXE.read_text(encoding="utf-8"))
+    result = sheet.page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+    grave = [
+        (v["id"], v["nodes"][0]["html"][:160], v["nodes"][0]["failureSummary"][:300])
+        for v in result["violations"]
+        if v["impact"] in ("serious", "critical", "moderate")
+    ]
+    assert (name, grave) == (name, [])
+    assert len(result["passes"]) > 20
+    assert (name, sheet.page.evaluate(SMALL)) == (name, [])
+    assert sheet.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
 def test_night_and_day_by_the_button(page_of):

@@ -9,13 +9,11 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from starlette.applications import Starlette
-from starlette.responses import Response
-from starlette.routing import Mount, Route
+from starlette.routing import Mount
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.board.guard import Guard
 from reachmap.markup.board.serve import new_token
-from reachmap.outputs.webmap import assets
 from reachmap.triplog.form.app import LogDesk, log_routes
 from tests.browser import running_browser
 from tests.markup.board.serving import running
@@ -32,7 +30,7 @@ def gauged(when: datetime) -> float:
 def desk_of(folder, *, units=UnitSystem.US):
     return LogDesk(
         folder=folder,
-        units=units,
+        units=lambda: units,
         now=lambda: NOW,
         flow_at=gauged,
         runs=lambda: ["Bend 2 left", "Ledge"],
@@ -40,12 +38,7 @@ def desk_of(folder, *, units=UnitSystem.US):
 
 
 def app_of(desk, token):
-    def colours(_request):
-        text = (assets.HERE / "templates" / "colours.css").read_text(encoding="utf-8")
-        return Response(text, media_type="text/css")
-
-    routes = [Route("/page/colours.css", colours), *log_routes(desk)]
-    return Guard(Starlette(routes=[Mount(f"/{token}", routes=routes)]), token)
+    return Guard(Starlette(routes=[Mount(f"/{token}", routes=log_routes(desk))]), token)
 
 
 @contextmanager

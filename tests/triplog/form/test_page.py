@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from reachmap.triplog.model import SeenKind
@@ -10,6 +12,8 @@ from tests.browser import PHONE, watched_page
 from tests.triplog.form.conftest import serving_form
 
 pytestmark = pytest.mark.browser
+
+AXE = Path(__file__).resolve().parents[2] / "outputs" / "webmap" / "vendor" / "axe.min.js"
 
 HOSTILE = "<img src=x onerror=document.title='caught'> {{7*7}} \u202edaer & \"quoted\""
 PIXEL = bytes.fromhex(
@@ -210,3 +214,22 @@ def test_what_was_typed_outlives_the_server(browser, tmp_path):
         page.wait_for_selector("text=does not answer")
         assert page.input_value("[name=note]") == "an evening's words"
         assert not (tmp_path / "log.gpkg").exists()
+
+
+@pytest.mark.parametrize("light", ["day", "night"])
+def test_axe_finds_nothing_on_the_form_with_its_faults(browser, served, light):
+    """axe-core 4.14.1 (npm, MPL-2.0) is the outside judge."""
+    with watched_page(browser, PHONE, offline=False, bypass_csp=True) as watched:
+        page = watched.page
+        page.goto(served.address + "log")
+        page.wait_for_selector("html.scripted")
+        if light == "night":
+            page.click("#night")
+        add_row(page, "sounding", value="1")
+        add_row(page, "speed", value="3")
+        page.fill("[name=minutes]", "9999")
+        page.click(".main")
+        page.wait_for_selector("#summary:not([hidden])")
+        page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
+        found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        assert [one["id"] for one in found["violations"]] == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 import signal
 import socket
@@ -11,6 +12,7 @@ import time
 import urllib.parse
 import urllib.request
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,7 +20,7 @@ import pytest
 from reachmap.base.words import UnitSystem
 from reachmap.triplog.form.photos import kind_of
 from reachmap.triplog.store import TripLog
-from tests.triplog.form.conftest import serving_form
+from tests.triplog.form.conftest import desk_of, serving_form
 
 ROOT = Path(__file__).resolve().parents[3]
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -175,3 +177,28 @@ def test_the_form_opens_for_a_folder_of_any_units(tmp_path):
         text = served.ask("log")[2].decode()
     assert "m³/s" in text
     assert "°C" in text
+
+
+def test_numbers_are_read_in_the_units_the_form_was_shown_in(served, tmp_path):
+    # the folder counts in feet by now; this form was shown before
+    assert b'name="units" value="us"' in served.ask("log")[2]
+    status, _, body = served.ask("log", form(clarity="2", units="metric"), headers=FORM)
+    assert status == 200, body
+    again = served.ask("log", form(clarity="lots", units="metric"), headers=FORM)[2]
+    assert b'name="units" value="metric"' in again
+    assert served.ask("log", form(clarity="2", units="ells"), headers=FORM)[0] == 200
+    with TripLog(tmp_path / "log.gpkg") as log:
+        assert sorted(entry.clarity_m for entry in log.entries()) == pytest.approx([0.6096, 2])
+
+
+def test_a_change_keeps_the_gauges_flow_where_the_record_no_longer_knows_it(tmp_path):
+    desk = desk_of(tmp_path)
+    typed = {"date": ["2031-01-05"], "time": ["08:30"], "uid": ["abcdef0123456789"]}
+    assert desk.keep(typed).flow == 40.0
+    later = replace(desk, flow_at=lambda _when: math.nan)
+    assert later.keep(typed | {"touches": ["2"]}).flow == 40.0
+    with TripLog(tmp_path / "log.gpkg") as log:
+        (entry,) = log.entries()
+    assert (entry.flow, entry.flow_from, entry.touches) == (40.0, "gauge", 2)
+    moved = later.keep(typed | {"time": ["09:30"]})  # another hour: that flow is not known
+    assert math.isnan(moved.flow)
