@@ -61,7 +61,9 @@ def test_the_sunset_is_of_the_local_evening_not_of_universal_time():
 @pytest.fixture(scope="module")
 def sky():
     load = Loader(Path(skyfield_data.__file__).parent / "data")
-    return load("de421.bsp"), load.timescale(builtin=True)
+    bodies = load("de421.bsp")
+    yield bodies, load.timescale(builtin=True)
+    bodies.close()  # left open, its warning would fail whichever test runs when it is collected
 
 
 @pytest.mark.table

@@ -20,7 +20,7 @@ from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.frame import TILE, Frame
 from reachmap.outputs.webmap.legend import legend
-from reachmap.outputs.webmap.popups.cards import Card
+from reachmap.outputs.webmap.popups.cards import WADED, Card
 from reachmap.outputs.webmap.runs import Run
 from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
@@ -259,7 +259,8 @@ def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, 
                     "instead": state.instead,
                     "sure": state.confidence,
                     "prime": state.prime,
-                    "wade": state.wade,
+                    "wade": WADED.get(state.wade, ""),
+                    "noStand": state.no_stand,
                     "log": state.logged if with_log else "",
                     "lines": list(state.lines),
                 }

@@ -11,7 +11,7 @@ import geopandas as gpd
 
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.popups.cards import FACTORS, WADED, side_words
+from reachmap.outputs.webmap.popups.cards import FACTORS, side_words
 from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
 
 
@@ -32,6 +32,11 @@ class RunAtFlow:
     fished: int = 0
     logged: str = ""
     lines: tuple[str, ...] = ()
+
+    @property
+    def no_stand(self) -> bool:
+        """Return whether no place to stand was found from which to fish it."""
+        return self.wade in {"no", "unknown"}
 
     @property
     def letter(self) -> str:
@@ -133,7 +138,7 @@ def _from_report(
         text_of(entry.get("instead")),
         text_of((water or {}).get("confidence")),
         text_of(entry.get("prime")) == "yes",
-        WADED.get(text_of(entry.get("wade")), ""),
+        text_of(entry.get("wade")),
         int(_known(entry.get("times_fished")) or 0),
         text_of(entry.get("log_words")),
         lines,
@@ -159,7 +164,7 @@ def _from_layers(
         "",
         text_of(water.get("confidence")),
         text_of(water.get("prime")) == "yes",
-        WADED.get(text_of(water.get("wade")), ""),
+        text_of(water.get("wade")),
         lines=lines,
     )
 

@@ -26,7 +26,7 @@ WADED = {
     "easy": "within your limits",
     "careful": "close to your limits",
     "no": "no place within your limits",
-    "unknown": "not known",
+    "unknown": "no place to stand was found",
 }
 """How one wades to a water, in words."""
 

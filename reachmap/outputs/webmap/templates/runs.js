@@ -32,6 +32,7 @@ function runRow(index) {
     kindWords(now.kind),
     firstUnit(now.depth),
     firstUnit(now.speed),
+    now.noStand ? "nowhere to stand" : "",
     now.sure === "low" ? SURE.low : "",
   ];
   const what = make(
@@ -49,12 +50,17 @@ function runRow(index) {
   return row;
 }
 
+// Runs one can stand by come first, each kind by score.
+function standingFirst(a, b) {
+  return (a.noStand ? 1 : 0) - (b.noStand ? 1 : 0) || (b.score || 0) - (a.score || 0);
+}
+
 function listRuns() {
   const box = byId("run-list");
   box.textContent = "";
   const order = runs
     .map((_, i) => i)
-    .sort((a, b) => (runs[b].at[state.flow].score || 0) - (runs[a].at[state.flow].score || 0));
+    .sort((a, b) => standingFirst(runs[a].at[state.flow], runs[b].at[state.flow]));
   const good = order.filter((i) => runs[i].at[state.flow].shape);
   const rest = order.filter((i) => !runs[i].at[state.flow].shape).sort((a, b) => a - b);
   const flow = data.flows[state.flow].words;
