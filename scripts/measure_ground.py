@@ -31,6 +31,7 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.shapes import B1, F8  # noqa: E402
 from reachmap.base.words import Confidence  # noqa: E402
+from reachmap.doubt.sureness import sure_water  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
 from reachmap.ground.fit import fit, scaled  # noqa: E402
@@ -39,7 +40,6 @@ from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
-from reachmap.pipeline.sureness import sure_water  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, cases, true_ground, variants  # noqa: E402

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
+from typing import Any
 
 import xarray as xr
 
 from reachmap import flow
 from reachmap.base.errors import BuildError
 from reachmap.base.stamp import stage_key
+from reachmap.doubt import VERSION, DoubtSettings, spread_at, weigh_doubt
 from reachmap.flow import FlowSettings
 from reachmap.ground.ensemble import ROUGHNESS_DOUBT, members
 from reachmap.markup.model import Markup
-from reachmap.pipeline.doubt import VERSION, DoubtSettings, weigh_doubt
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
@@ -149,3 +150,45 @@ def rough(settings: FlowSettings) -> FlowSettings:
         speed_change_m_s=ROUGH_SPEED_M_S,
     )
     return replace(settings, engine=own)
+
+
+def doubt_report(
+    report: Mapping[str, Any], ensemble: Ensemble, kept: Kept | None, method: str
+) -> dict[str, Any]:
+    """Return what the report says of doubt and of a fit, as plain JSON values.
+
+    `ensemble` and `fitted` are null where there is none; with an ensemble `confidence` of each flow
+    is its mean agreement.
+
+    Parameters
+    ----------
+    report
+        What stands in it so far: the seconds of the stages, confidence, warnings.
+    ensemble, kept
+        The ensemble and a fit, if there are any.
+    method
+        Of the flow stage: "engine" or "profile".
+    """
+    fitted = None if kept is None else asdict(kept.found)
+    doubt = ensemble.doubt
+    warnings = [*report["warnings"], *ensemble.notes]
+    if doubt is None:
+        return {"ensemble": None, "fitted": fitted, "warnings": warnings}
+    seconds = float(report["seconds"].get("doubt", 0.0))
+    spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
+    count, cell = int(doubt.attrs["members"]), float(doubt.attrs["cell"])
+    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
+    words = [
+        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
+        f"on cells of {cell:g} m."
+    ]
+    told = {
+        "members": count,
+        "cell_m": cell,
+        "method": method,
+        "seconds": round(seconds, 1),
+        "spread": spread,
+        "words": words + str(doubt.attrs.get("notes", "")).splitlines(),
+    }
+    sure = {label: one["agreement"] for label, one in spread.items()}
+    return {"ensemble": told, "fitted": fitted, "confidence": sure, "warnings": warnings}

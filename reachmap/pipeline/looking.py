@@ -8,9 +8,9 @@ from pathlib import Path
 import geopandas as gpd
 
 from reachmap.base.errors import BuildError
+from reachmap.doubt.asks import asks_layer
 from reachmap.flow import solve
 from reachmap.markup.model import Markup
-from reachmap.pipeline.asks import asks_layer
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.fitted import read_fitted
 from reachmap.pipeline.settings import settings_for

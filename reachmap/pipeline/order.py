@@ -18,13 +18,13 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
+from reachmap.doubt import asks_layer, sure_water
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.asks import asks_layer
-from reachmap.pipeline.ensemble import Ensemble, ensemble_of
+from reachmap.pipeline.ensemble import Ensemble, doubt_report, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.reading import read_flows, reading_tasks
@@ -33,7 +33,6 @@ from reachmap.pipeline.running import COMPILING, mapper_for, must_compile
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.stamp import Options, build_stamp, written_folder
 from reachmap.pipeline.store import Store
-from reachmap.pipeline.sureness import doubt_report, sure_water
 from reachmap.pipeline.terrain import make_terrain, terrain_key
 
 if TYPE_CHECKING:

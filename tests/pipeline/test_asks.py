@@ -9,11 +9,11 @@ import pytest
 from shapely import Point
 
 from reachmap.base.words import UnitSystem
+from reachmap.doubt.asks import PLACES, STAFF_M, asks_layer
 from reachmap.flow import solve
 from reachmap.ground.fit import form_of
 from reachmap.markup import open_reach
 from reachmap.markup.model import Sounding
-from reachmap.pipeline.asks import PLACES, STAFF_M, asks_layer
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.looking import built_asks, looked_asks
 from reachmap.pipeline.order import build_reach

@@ -177,7 +177,7 @@ def typed_moment(date: str, time: str, zone: str, now: datetime) -> datetime:
         msg = "summer time skips this hour"
         raise ValueError(msg)
     if when > now + AHEAD:
-        msg = "it lies ahead: is the year right?"
+        msg = "it lies ahead of now; look at the year"
         raise ValueError(msg)
     return when
 

@@ -14,10 +14,10 @@ from shapely import box
 from reachmap.base.errors import BuildError
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Wet
+from reachmap.doubt.coarse import Coarse, block_mean, coarse_factor, filled, read_at
+from reachmap.doubt.door import NAMES, DoubtSettings, weigh_doubt
+from reachmap.doubt.sureness import chance_of_half, owners_of, spread_at, sure_water
 from reachmap.flow import FlowSettings, solve
-from reachmap.pipeline.coarse import Coarse, block_mean, coarse_factor, filled, read_at
-from reachmap.pipeline.doubt import NAMES, DoubtSettings, weigh_doubt
-from reachmap.pipeline.sureness import chance_of_half, owners_of, spread_at, sure_water
 from reachmap.water.settings import WINTER
 from tests.made import CRS, made_ground
 

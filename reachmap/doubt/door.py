@@ -14,8 +14,8 @@ from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import STACK, check_fields
 from reachmap.base.shapes import B1, F4, F8
 from reachmap.base.words import Wet
+from reachmap.doubt.coarse import Coarse, coarse_factor, filled, read_at
 from reachmap.markup.model import SeasonLimits
-from reachmap.pipeline.coarse import Coarse, coarse_factor, filled, read_at
 
 VERSION = 1
 """Raised when the stage's numbers change."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
-from typing import Any
+from collections.abc import Sequence
 
 import geopandas as gpd
 import numpy as np
@@ -15,9 +13,7 @@ from scipy.ndimage import find_objects
 
 from reachmap.base.shapes import F8, I4
 from reachmap.base.words import Confidence, Wet
-from reachmap.pipeline.doubt import DoubtSettings
-from reachmap.pipeline.ensemble import Ensemble
-from reachmap.pipeline.fitted import Kept
+from reachmap.doubt.door import DoubtSettings
 
 BAND = (0.1, 0.9)
 """Chance of being wet between which the edge of the water lies (our choice: four in five)."""
@@ -150,48 +146,6 @@ def mean_agreement(one: xr.Dataset) -> float | None:
     known = one["agreement"].to_numpy()
     known = known[np.isfinite(known)]
     return round(float(known.mean()), 4) if known.size else None
-
-
-def doubt_report(
-    report: Mapping[str, Any], ensemble: Ensemble, kept: Kept | None, method: str
-) -> dict[str, Any]:
-    """Return what the report says of doubt and of a fit, as plain JSON values.
-
-    `ensemble` and `fitted` are null where there is none; with an ensemble `confidence` of each flow
-    is its mean agreement.
-
-    Parameters
-    ----------
-    report
-        What stands in it so far: the seconds of the stages, confidence, warnings.
-    ensemble, kept
-        The ensemble and a fit, if there are any.
-    method
-        Of the flow stage: "engine" or "profile".
-    """
-    fitted = None if kept is None else asdict(kept.found)
-    doubt = ensemble.doubt
-    warnings = [*report["warnings"], *ensemble.notes]
-    if doubt is None:
-        return {"ensemble": None, "fitted": fitted, "warnings": warnings}
-    seconds = float(report["seconds"].get("doubt", 0.0))
-    spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
-    count, cell = int(doubt.attrs["members"]), float(doubt.attrs["cell"])
-    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
-    words = [
-        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
-        f"on cells of {cell:g} m."
-    ]
-    told = {
-        "members": count,
-        "cell_m": cell,
-        "method": method,
-        "seconds": round(seconds, 1),
-        "spread": spread,
-        "words": words + str(doubt.attrs.get("notes", "")).splitlines(),
-    }
-    sure = {label: one["agreement"] for label, one in spread.items()}
-    return {"ensemble": told, "fitted": fitted, "confidence": sure, "warnings": warnings}
 
 
 def _middle(values: F8) -> float | None:
