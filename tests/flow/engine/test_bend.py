@@ -37,6 +37,7 @@ def test_the_bend_number_grows_with_depth_and_falls_with_width_and_radius():
     assert 0 < k < 2.5
 
 
+@pytest.mark.compiled
 def test_a_deep_tight_bend_is_told_of_and_a_wide_gentle_one_is_not():
     tight = made_ground(length=240, wavelength=160, turn_deg=60, half_width=12, deep=2.5)
     gentle = made_ground(length=240, wavelength=2400, turn_deg=10, half_width=12, deep=1.0)
