@@ -78,5 +78,5 @@ def _lines(days: Days) -> list[str]:
         told.append(sure_told(days.sure[days.best]))
     told += outlook_told(days.outlook, days.facts, days.zone)
     told += [f"Note: {line}" for line in days.told]
-    words = temperature_words(days.water_c, days.facts.units)
+    words = temperature_words(days.water_c, days.facts.units, share=days.warmth)
     return [*told, *([words] if words else []), LOCAL_RULES]

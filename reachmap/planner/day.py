@@ -19,6 +19,7 @@ from reachmap.planner.score import (
     rising_share,
     score_at,
     score_span,
+    warmth_share,
 )
 from reachmap.planner.series import HOUR, Times
 from reachmap.planner.sun import Daylight
@@ -111,6 +112,8 @@ def make_day(
     model: ClarityModel,
     light: Daylight,
     settings: DaySettings | None = None,
+    *,
+    water_c: float = math.nan,
 ) -> Day:
     """Return one day.
 
@@ -126,11 +129,14 @@ def make_day(
         The day's sun.
     settings
         How it is judged.
+    water_c
+        The water's temperature [C]; NaN unknown.
     """
     asked = settings or DaySettings()
     hours = _hours(outlook, model, light)
     share = clear_share(np.array([one.metres for one in hours.clarity]), asked.score)
     share = share * rising_share(hours.growth, asked.score)
+    share = share * warmth_share(water_c, asked.score)
     runs = tuple(_run_day(run, facts, hours, share, asked) for run in facts.runs)
     rises = bool((hours.growth > asked.score.rising_per_day).any())
     return Day(light, hours, runs, _day_score(runs, hours), rises)

@@ -16,7 +16,7 @@ from reachmap.planner.day import Day, DaySettings, limb_of_growth, make_day
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.falls import fit_falls
 from reachmap.planner.outlook import Outlook, OutlookSettings, make_outlook
-from reachmap.planner.score import growth_per_day
+from reachmap.planner.score import growth_per_day, warmth_share
 from reachmap.planner.series import DAY, Series, flow_on
 from reachmap.planner.sun import Daylight, daylight
 from reachmap.planner.words import local
@@ -27,7 +27,7 @@ class Days:
     """The coming days, in order, each with its list and how sure it is; `best` counts them.
 
     `best` is None where no day can be named; `water_c` is the water's temperature [C], NaN
-    unknown; `told` sentences on what was given.
+    unknown, `warmth` what it leaves of the scores; `told` sentences on what was given.
     """
 
     facts: ReachFacts
@@ -39,6 +39,7 @@ class Days:
     sure: tuple[Sureness, ...]
     best: int | None
     water_c: float = math.nan
+    warmth: float = 1.0
     told: tuple[str, ...] = ()
 
 
@@ -123,7 +124,9 @@ def make_days(
     )
     notes = [note for note in given.notes if not (note.when > now)]
     model = _with_now(fit_clarity(notes, own=given.own_clarity), notes, given, outlook)
-    days = tuple(make_day(facts, outlook, model, light, asked.day) for light in lights)
+    days = tuple(
+        make_day(facts, outlook, model, light, asked.day, water_c=given.water_c) for light in lights
+    )
     return Days(
         facts=facts,
         outlook=outlook,
@@ -134,6 +137,7 @@ def make_days(
         sure=tuple(how_sure(one, facts, outlook) for one in days),
         best=best_day(days),
         water_c=given.water_c,
+        warmth=warmth_share(given.water_c, asked.day.score),
         told=given.told,
     )
 

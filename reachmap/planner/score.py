@@ -28,6 +28,16 @@ class ScoreSettings:
     """Share of the score that is left where one sees so far [m], straight between; clearer water
     counts in full. Common practice, no published source: three to four feet is good, one foot still
     fishes along the edge."""
+    warmth_table: tuple[tuple[float, float], ...] = (
+        (0.5, 0.4),
+        (4.5, 0.7),
+        (7.0, 1.0),
+        (16.0, 1.0),
+        (18.0, 0.4),
+        (20.0, 0.0),
+    )
+    """Share of the score that is left at a temperature of the water [C], straight between. Common
+    practice, no published source: cold fish move little, warm ones are to be left in peace."""
     rising_per_day: float = 0.15
     """From this growth of ln flow a day on a river counts as rising; our choice, 0.1-0.3."""
     rising_share: float = 0.5
@@ -93,6 +103,12 @@ def clear_share(clarity_m: F8, settings: ScoreSettings) -> F8:
     """Return the share of the score that is left at a clarity [m]; 1 where it is not known."""
     seen, share = zip(*settings.clear_table, strict=True)
     return np.where(np.isnan(clarity_m), 1.0, np.interp(clarity_m, seen, share))
+
+
+def warmth_share(celsius: float, settings: ScoreSettings) -> float:
+    """Return the share of the score that is left at a temperature [C]; 1 where it is not known."""
+    warmth, share = zip(*settings.warmth_table, strict=True)
+    return 1.0 if np.isnan(celsius) else float(np.interp(celsius, warmth, share))
 
 
 def rising_share(per_day: F8, settings: ScoreSettings) -> F8:

@@ -47,8 +47,18 @@ def oxygen_mg_l(celsius: float, *, atmospheres: float = 1.0) -> float:
     return sea * p * (1 - steam / p) * (1 - theta * p) / ((1 - steam) * (1 - theta))
 
 
-def temperature_words(celsius: float, units: UnitSystem) -> str:
-    """Return one plain sentence on the water's temperature; empty where it is not known."""
+def temperature_words(celsius: float, units: UnitSystem, *, share: float = 1.0) -> str:
+    """Return plain words on the water's temperature; empty where it is not known.
+
+    Parameters
+    ----------
+    celsius
+        Temperature of the water; NaN unknown.
+    units
+        Of the folder.
+    share
+        What it leaves of the scores, 0 to 1.
+    """
     if not math.isfinite(celsius):
         return ""
     shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
@@ -64,4 +74,7 @@ def temperature_words(celsius: float, units: UnitSystem) -> str:
         told = "warm for these fish: land them quickly, keep them wet, stop early"
     else:
         told = "too warm to play a fish that is to live: leave them in peace"
-    return f"Water {shown}: {told} (common practice){holds}."
+    left = (
+        "" if share == 1 else f" It leaves {100 * share:.0f} % of each score, on every day alike."
+    )
+    return f"Water {shown}: {told} (common practice){holds}.{left}"

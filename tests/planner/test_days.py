@@ -21,7 +21,7 @@ from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.events import days_calendar
 from reachmap.planner.facts import facts_from, facts_text
 from reachmap.planner.falls import fallen
-from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span
+from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
 from reachmap.planner.series import DAY, HOUR, NOTHING, Series
 from reachmap.planner.words import rising_told, why_told
 from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
@@ -75,6 +75,17 @@ def test_coloured_water_takes_from_the_score_and_unknown_clarity_does_not():
     share = clear_share(to_si(np.array([0.0, 1.0, 3.5, 20.0]), "ft"), PLAIN)
     assert share.tolist() == pytest.approx([0.0, 0.4, 1.0, 1.0])
     assert clear_share(np.array([math.nan]), PLAIN).tolist() == [1.0]
+
+
+def test_cold_and_warm_water_take_from_every_score_and_an_unknown_one_does_not():
+    shares = [warmth_share(celsius, PLAIN) for celsius in (2.0, 4.5, 10.0, 17.0, 20.0, 25.0)]
+    assert shares == sorted(shares[:3]) + sorted(shares[3:], reverse=True)
+    assert shares[2] == 1.0
+    assert shares[-2:] == [0.0, 0.0]  # too warm to play a fish that is to live
+    assert warmth_share(math.nan, PLAIN) == 1.0
+    mild, warm, unknown = (days_of(water_c=celsius).days[0].score for celsius in (10, 21, math.nan))
+    assert mild == unknown > 0
+    assert warm == 0
 
 
 def test_the_right_run_is_first_at_each_flow():

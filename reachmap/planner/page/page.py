@@ -128,7 +128,7 @@ def _told(days: Days) -> dict[str, Any]:
         "local_rules": LOCAL_RULES,
         "rests_on": outlook_told(outlook, facts, days.zone),
         "assumed": _assumed(days),
-        "temperature": temperature_words(days.water_c, facts.units),
+        "temperature": temperature_words(days.water_c, facts.units, share=days.warmth),
         "accesses": facts.accesses,
         "top_flow": flow_words(facts.flows[-1], facts.units),
         "low_flow": flow_words(facts.flows[0], facts.units),
