@@ -111,5 +111,5 @@ def test_maps_are_built_at_three_flows(bend, tmp_path):
         reachmap.open_reach(home / "reach"), out=tmp_path / "written", cell=4.0, quick=True
     )
     assert built.page.exists()
-    assert len(list((tmp_path / "written" / "gis").glob("depth_*.tif"))) == 3
+    assert len(list((tmp_path / "written" / "gis").glob("depth_[0-9]*.tif"))) == 3
     assert len(built.report["flows"]) == 3
