@@ -10,6 +10,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
 from reachmap.markup.model import Bank, Level, Standing
+from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS, error, grid, rms
 from tests.ground.scenes import (
     drawing,
     flown,
@@ -17,29 +18,6 @@ from tests.ground.scenes import (
     straight_trapezoid,
     with_soundings,
 )
-
-SETTINGS = GroundSettings()
-RIVER = pool_riffle(length=900)
-DRAWN = drawing(RIVER, 20.0, jitter=2.0)
-FLOWN = flown(RIVER, DRAWN, 15.0)
-GROUND = build_ground(DRAWN, FLOWN, SETTINGS)
-
-
-def grid(ground):
-    return np.meshgrid(ground["x"].to_numpy(), ground["y"].to_numpy())
-
-
-def error(ground, river, flow=60.0):
-    """Bed minus truth where the truth is wet at a flow and the ground is known."""
-    x, y = grid(ground)
-    true = river.at(x, y)
-    level = river.level_at(river.section_level(flow), x, y)
-    wet = (true < level) & np.isfinite(ground["bed"].to_numpy())
-    return (ground["bed"].to_numpy() - true)[wet]
-
-
-def rms(values):
-    return float(np.sqrt(np.mean(values**2)))
 
 
 def test_cells_are_snapped_and_y_falls():

@@ -15,10 +15,11 @@ from urllib.parse import urlsplit
 import jinja2
 import numpy as np
 
+from reachmap.base import cautions
 from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap import assets, cautions
+from reachmap.outputs.webmap import assets
 from reachmap.outputs.webmap.book import Parts, book, other_units
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
 from reachmap.outputs.webmap.encode import json_for_script

@@ -9,9 +9,10 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
+from reachmap.base import cautions
 from reachmap.base.units import to_si
 from reachmap.markup.model import Gauge
-from reachmap.outputs.webmap import MapSettings, assets, cautions, write_maps
+from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
 from tests.outputs.made_doubt import with_doubt
