@@ -110,7 +110,7 @@ def test_low_water_leaves_much_that_is_shallow_and_slow(river):
     depth, speed = low["depth"].to_numpy()[wet], speed_of(low)[wet]
     assert 0.3 < ((depth < 0.9) & (depth * speed < 0.33)).mean() < 0.6
     assert (speed > np.sqrt(GRAVITY * depth)).mean() < (0.02 if name == "ledges" else 0.003)
-    assert 1.8 < depth.max() < 3.2
+    assert 1.8 < depth.max() <= 3.0
 
 
 def test_the_winding_river_turns_tightly():

@@ -26,7 +26,7 @@ WINDING_FLOWS = (9.0, 28.0, 85.0)
 BENDS = (Bend(70, 0), Bend(125, 48), Bend(155, -98), Bend(168, 110), Bend(150, -90), Bend(128, 75),
          Bend(165, -108), Bend(150, 95), Bend(132, -72), Bend(120, 44), Bend(80, 0))  # fmt: skip
 
-POOLS = (0.7, 1.3, 1.8, 2.05, 1.6, 1.35, 2.1, 1.75, 1.2, 0.9, 0.6)
+POOLS = (0.7, 1.3, 1.75, 1.95, 1.6, 1.35, 1.95, 1.7, 1.2, 0.9, 0.6)
 """Residual depth of the pool of each bend [m]."""
 
 N = {**ROUGHNESS, Cover.GRAVEL: 0.034}
