@@ -103,11 +103,21 @@ def reach_case(
     return seen_by_judge(case, settings)
 
 
-def drawn_at(truth: xr.Dataset, flows: tuple[float, ...], settings: FlowSettings) -> Markup:
-    """Return a rough drawing of a river: its line, and banks 25 m deep beside the low water."""
+def drawn_at(
+    truth: xr.Dataset,
+    flows: tuple[float, ...],
+    settings: FlowSettings,
+    *,
+    water: xr.Dataset | None = None,
+) -> Markup:
+    """Return a rough drawing of a river: its line, and banks 25 m deep beside the low water.
+
+    `water` is the river at its low flow where that has been solved already.
+    """
     rng = np.random.default_rng(3)
     axis = Axis.through(truth["line_x"].to_numpy(), truth["line_y"].to_numpy(), 2.0)
-    wet = np.isfinite(solve(truth, [flows[0]], settings)["depth"].to_numpy()[0])
+    low = solve(truth, [flows[0]], settings) if water is None else water
+    wet = np.isfinite(low["depth"].to_numpy()[0])
     station, offset = truth["station"].to_numpy()[wet], truth["offset"].to_numpy()[wet]
     at = np.arange(0.0, axis.length, 6.0)
     which = np.digitize(station, at) - 1

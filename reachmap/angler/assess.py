@@ -27,7 +27,7 @@ from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
-VERSION = 3
+VERSION = 4
 """Raised whenever the numbers of this stage change."""
 
 
@@ -38,7 +38,7 @@ def assess(
     markup: Markup,
     settings: AnglerSettings,
     *,
-    doubt: xr.Dataset | None = None,
+    then: xr.Dataset | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `wading`, `bars`, `stations` and `swings` at one flow.
 
@@ -54,15 +54,16 @@ def assess(
         The drawing: kit, season, units, hazards, access.
     settings
         Every coefficient.
-    doubt
-        The ensemble's spread at that flow, for wading to reckon with; None where there is none.
+    then
+        The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
+        it wets cannot have been seen dry.
 
     Raises
     ------
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    view = view_of(ground, flow, doubt)
+    view = view_of(ground, flow, then)
     kit, units = markup.plan.kit, markup.plan.units
     wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
     layers = {

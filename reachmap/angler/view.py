@@ -22,8 +22,9 @@ class View:
 
     `x0, y0` are the centre of cell (0, 0) [m], `row_sign` +1 where rows run north, -1 where south.
     `land` is ground joined to the outside of the river by dry ground: one walks there from home.
-    `side` is +1 on river left's land, -1 on river right's, 0 elsewhere. `depth_spread` [m] and
-    `speed_spread` [m/s] are standard deviations over the ensemble, 0 where there is none.
+    `width` is the river's usual width [m]. `side` is +1 on river left's land, -1 on river right's,
+    0 elsewhere. `wet_then` marks what this map wets at the flow of the terrain model's day, nothing
+    where there is none; `from_terrain` whether heights come from a terrain model.
     """
 
     x0: float
@@ -51,8 +52,9 @@ class View:
     line_station: F8
     land: B1
     side: I4
-    depth_spread: F8 | float = 0.0
-    speed_spread: F8 | float = 0.0
+    width: float
+    wet_then: B1
+    from_terrain: bool
 
     @property
     def speed(self) -> F8:
@@ -85,7 +87,7 @@ class View:
         return np.where(inside, array[row, col], np.nan)
 
 
-def view_of(ground: xr.Dataset, flow: xr.Dataset, doubt: xr.Dataset | None = None) -> View:
+def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None) -> View:
     """Return one flow over the ground.
 
     Parameters
@@ -94,22 +96,15 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, doubt: xr.Dataset | None = Non
         The ground stage's Dataset.
     flow
         The flow stage's Dataset, with one flow or at one flow.
-    doubt
-        The ensemble's spread at the same flow, or None.
+    then
+        The flow stage's Dataset at the flow of the terrain model's day; None where not known.
 
     Raises
     ------
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    if flow["wet"].ndim == 3:
-        if flow.sizes["flow"] != 1:
-            msg = f"one flow at a time, found {flow.sizes['flow']}"
-            raise ValueError(msg)
-        flow = flow.isel(flow=0)
-    if flow["wet"].shape != ground["bed"].shape:
-        msg = "flow and ground lie on different rasters"
-        raise ValueError(msg)
+    flow = _one(flow, ground)
     codes = flow["wet"].to_numpy()
     wet, unknown = codes == Wet.YES, codes == Wet.UNKNOWN
     dry = (codes == Wet.NO) & np.isfinite(ground["bed"].to_numpy())
@@ -119,9 +114,9 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, doubt: xr.Dataset | None = Non
     def of(dataset: xr.Dataset, name: str) -> F8:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
 
-    def spread(name: str) -> F8 | float:
-        return 0.0 if doubt is None else np.nan_to_num(of(doubt, name))
-
+    wet_then = np.zeros(wet.shape, dtype=bool)
+    if then is not None:
+        wet_then = _one(then, ground)["wet"].to_numpy() == Wet.YES
     return View(
         x0=float(ground["x"][0]),
         y0=float(y[0]),
@@ -148,9 +143,23 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, doubt: xr.Dataset | None = Non
         line_station=of(ground, "line_station"),
         land=land,
         side=side,
-        depth_spread=spread("depth_spread"),
-        speed_spread=spread("speed_spread"),
+        width=float(np.nanmedian(ground["line_width"].to_numpy())),
+        wet_then=np.asarray(wet_then),
+        from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
+
+
+def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
+    """Return a Dataset of one flow without its flow dimension, checked against the ground."""
+    if flow["wet"].ndim == 3:
+        if flow.sizes["flow"] != 1:
+            msg = f"one flow at a time, found {flow.sizes['flow']}"
+            raise ValueError(msg)
+        flow = flow.isel(flow=0)
+    if flow["wet"].shape != ground["bed"].shape:
+        msg = "flow and ground lie on different rasters"
+        raise ValueError(msg)
+    return flow
 
 
 def _land(ground: xr.Dataset, dry: B1) -> tuple[B1, I4]:

@@ -8,13 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
+from reachmap.angler.chance import Water, chance_beyond, expected_water, smoothed_chance
 from reachmap.angler.drift import Drift, drift_below
 from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.odds import easy_allowed, gradable, observed_chance, river_kind
 from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import FOUR, View
 from reachmap.base.shapes import B1, F8, U1
-from reachmap.base.words import COVER_CODES, Cover, WadeGrade
+from reachmap.base.words import COVER_CODES, Cover, RiverKind, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
 
@@ -36,8 +38,8 @@ GRADES = {
 class Wading:
     """The graded water at one flow, arrays (y, x).
 
-    `grade` holds the codes above; `depth` and `speed` are those the grade was given for, with the
-    doubt in them [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot;
+    `grade` holds the codes above; `depth` and `speed` are those to reckon with, nine times of ten
+    no more [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot;
     `out_m` is the distance from the nearest ground one may step on [m].
     """
 
@@ -48,61 +50,6 @@ class Wading:
     out_m: F8
     drift: Drift
     limit: WadeLimit
-
-
-def doubtful_depth(
-    depth: F8, confidence: F8, settings: WadingSettings, spread: F8 | float = 0.0
-) -> F8:
-    """Return the depth to reckon with [m]: deeper the less the bed is known.
-
-    Parameters
-    ----------
-    depth
-        Depth of the map [m]; NaN stays NaN.
-    confidence
-        How well the bed is known, 0 to 1; NaN makes the depth unknown.
-    settings
-        Errors of the bed by confidence, and how many of them to allow for.
-    spread
-        Standard deviation of the depth over the ensemble [m]: the greater of the two errors counts.
-    """
-    known, size = np.array(settings.bed_errors).T
-    error = np.maximum(np.interp(np.nan_to_num(confidence), known, size), spread)
-    rim = settings.shallow_error_m + settings.shallow_error_share * np.nan_to_num(depth)
-    error = np.where(np.isnan(confidence), np.nan, np.minimum(error, rim))
-    return np.asarray(depth + settings.doubt * error)
-
-
-def deepest_near(view: View, settings: WadingSettings) -> F8:
-    """Return the depth [m]: the deepest within `place_error_m` where the bed is a guess."""
-    reach = settings.place_error_m / view.cell
-    size = int(reach)
-    if size < 1:
-        return view.depth
-    rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
-    near = np.hypot(rows, cols) <= reach
-    deepest = ndimage.maximum_filter(np.where(view.wet, view.depth, -np.inf), footprint=near)
-    with np.errstate(invalid="ignore"):
-        guessed = view.wet & ~(view.confidence >= settings.seen_confidence)
-    return np.where(guessed, deepest, view.depth)
-
-
-def doubtful_speed(
-    speed: F8, depth: F8, deeper: F8, settings: WadingSettings, spread: F8 | float = 0.0
-) -> F8:
-    """Return the speed to reckon with [m/s]: water that is deeper than thought also runs quicker.
-
-    `spread` is the standard deviation of the speed over the ensemble [m/s].
-
-    Notes
-    -----
-    Speed grows as depth to the 2/3 at the same slope and roughness (Manning's formula), and by
-    `speed_doubt` on top; or the speed and `doubt` times its spread, whichever is the quicker.
-    """
-    with np.errstate(invalid="ignore", divide="ignore"):
-        quicker = (deeper / depth) ** (2 / 3)
-    by_depth = speed * np.minimum(quicker, 3.0) * (1 + settings.speed_doubt)
-    return np.asarray(np.maximum(by_depth, speed + settings.doubt * spread))
 
 
 def limit_for(angler: Angler, settings: WadingSettings) -> WadeLimit:
@@ -119,25 +66,32 @@ def limit_for(angler: Angler, settings: WadingSettings) -> WadeLimit:
     )
 
 
-def grade_cells(depth: F8, speed: F8, limit: WadeLimit, easy_share: float) -> U1:
-    """Return the grade of each cell by depth, speed and their product alone.
+def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> F8:
+    """Return the chance of being beyond the limits, averaged over a stride or two; NaN if dry."""
+    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
+    raw = np.full(view.wet.shape, np.nan)
+    part = Water(*(values[wet] for values in water))
+    raw[wet] = chance_beyond(part, limit, settings.correlation)
+    return smoothed_chance(raw, wet, settings.smooth_m / view.cell)
+
+
+def strain(depth: F8, speed: F8, limit: WadeLimit) -> F8:
+    """Return the largest of depth, speed and product over what is allowed of each; 1 is the limit.
 
     Parameters
     ----------
     depth, speed
-        What to reckon with [m, m/s]; NaN is unknown, and graded so.
+        Of the water [m, m/s]; NaN stays NaN.
     limit
         The most that is allowed.
-    easy_share
-        Share of each limit that still counts as easy, 0 to 1.
     """
     with np.errstate(invalid="ignore"):
-        strain = np.maximum(
-            np.maximum(depth / limit.depth_m, speed / limit.speed_m_s),
-            depth * speed / limit.product_m2_s,
+        return np.asarray(
+            np.maximum(
+                np.maximum(depth / limit.depth_m, speed / limit.speed_m_s),
+                depth * speed / limit.product_m2_s,
+            )
         )
-    grade = np.where(strain <= easy_share, EASY, np.where(strain <= 1, CAREFUL, NO))
-    return np.where(np.isfinite(strain), grade, UNKNOWN).astype(np.uint8)
 
 
 def grade_water(
@@ -145,33 +99,24 @@ def grade_water(
 ) -> Wading:
     """Return the graded water at one flow.
 
-    A cell is graded by depth, speed and product with the doubt in them; drawn hazards, water that
-    drifts into one close by and water deep in brush are out of bounds; what no water of the same or
-    a better grade
-    joins to a bank is not waded; patches too small to stand in take the next worse grade.
+    A cell is graded by its chance of being beyond this person's limits, averaged over a stride or
+    two and mapped to what was observed on rivers of its kind. Water that may not be graded at all
+    (`odds.gradable`) is unknown. Drawn hazards, water that drifts into one close by and water deep
+    in brush are out of bounds; what no water of the same or a better grade joins to a bank is not
+    waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    spread = view.depth_spread
-    deeper = doubtful_depth(deepest_near(view, settings), view.confidence, settings, spread)
     brushy = np.isin(view.cover, BRUSHY)
     mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
-    here = doubtful_depth(view.depth, view.confidence, settings, spread)
-    quicker = doubtful_speed(mapped, view.depth, here, settings, view.speed_spread)
-    with np.errstate(invalid="ignore"):
-        sure = view.confidence >= settings.unsure_low
-    known = view.wet & sure
-    grade = grade_cells(
-        np.where(known, deeper, np.nan),
-        np.where(known, quicker, np.nan),
-        limit,
-        settings.easy_share,
-    )
-    grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
+    kind = river_kind(view)
+    water = expected_water(view, mapped, settings, kind)
+    grade = by_chance(view, water, kind, limit, settings)
+    deeper = np.where(view.wet, water.depth + settings.reckoned * water.depth_error, view.depth)
+    quicker = np.where(view.wet, water.speed + settings.reckoned * water.speed_error, view.speed)
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)
     with np.errstate(invalid="ignore"):
         swept = drift.hazard_m <= settings.drift_high_m
-    with np.errstate(invalid="ignore"):
         held = brushy & (deeper > settings.brush_depth_high_m)
     grade[view.wet & (danger | swept | held) & (grade != UNKNOWN)] = NO
     grade[brushy & (grade == EASY)] = CAREFUL
@@ -179,6 +124,25 @@ def grade_water(
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)
     return Wading(joined, deeper, quicker, cut, _out(joined, view), drift, limit)
+
+
+def by_chance(
+    view: View, water: Water, kind: RiverKind, limit: WadeLimit, settings: WadingSettings
+) -> U1:
+    """Return the grade of each cell by its chance of being beyond the limits, shape (y, x)."""
+    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
+    raw = raw_chance(view, water, limit, settings)
+    chance = observed_chance(raw, view, kind, settings)
+    grade = np.full(view.wet.shape, NO, dtype=np.uint8)
+    with np.errstate(invalid="ignore"):
+        grade[chance <= settings.careful_chance] = CAREFUL
+        easy = chance <= min(settings.easy_chance, settings.careful_chance)
+        easy &= strain(water.depth, water.speed, limit) <= settings.easy_share
+    if easy_allowed(view):
+        grade[easy] = EASY
+    grade[~(wet & gradable(view, settings))] = UNKNOWN
+    grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
+    return grade
 
 
 def join_to_land(grade: U1, land: B1, dry: B1) -> U1:

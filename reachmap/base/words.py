@@ -101,6 +101,13 @@ class WadeGrade(Word):
     UNKNOWN = "unknown", "not known: treat it as beyond the limits"
 
 
+class RiverKind(Word):
+    """In how many threads a river runs."""
+
+    SINGLE = "single", "one thread, with an island here and there"
+    BRAIDED = "braided", "several threads over much of its length"
+
+
 class WadeRule(Word):
     """A published rule on wading, by the name it goes by here."""
 

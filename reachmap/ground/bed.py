@@ -17,6 +17,7 @@ from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.shifts import shifts_at_edges
 from reachmap.ground.sources import Source
+from reachmap.ground.undrawn import undrawn_water
 from reachmap.markup.model import Markup
 
 SIDE_WIDTH_POWER = 2.0
@@ -116,6 +117,11 @@ def make_bed(
     if seen is not None:
         dry = np.isfinite(seen) & ~wet
         bed[dry], source[dry] = seen[dry], Source.DEM
+        if from_dem:
+            axis = layout.main.axis
+            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / axis.length, 0.0)
+            flat = undrawn_water(layout.corridor, seen, low_level, wet, fall, settings)
+            source[flat] = Source.UNDRAWN
     bed[~layout.along] = np.nan
     source[np.isnan(bed)] = Source.NONE
     return Bed(bed, source, low_level, tilt, wet, levels, flow, forms)

@@ -9,6 +9,7 @@ import numpy as np
 from reachmap.base.shapes import F8
 from reachmap.ground.bed import Bed
 from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.in_sight import in_sight
 from reachmap.ground.judge import judge
 from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
@@ -65,7 +66,9 @@ def use_soundings(
         wanted = places(layout, bed, cells)
         kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
         height[cells] += kriged.value
-        nearness[cells] = 1 - kriged.variance / doubt.variance(wanted)
+        far = settings.sight_widths * layout.channels[number].usual_width
+        seen = in_sight(layout, bed.under, cells, at, np.float64(far))
+        nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
     highest = bed.low_level - settings.least_depth_m
     height = np.where(bed.under, np.minimum(height, highest), height)
     return Sounded(height, nearness, (*notes, *judged.notes))

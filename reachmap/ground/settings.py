@@ -65,6 +65,16 @@ class GroundSettings:
         The same of the local doubt along and across (our choice; range 0.5-2 and 0.1-0.3).
     sounding_error_m
         Standard error of one sounding [m] (our choice: a marked staff in moving water, 0.05-0.15).
+    undrawn_height_m, undrawn_slope, undrawn_area_m2
+        Ground of a terrain model within this height of the drawn water's level [m], no steeper than
+        this [m/m] and at least this large [m2] may be water that nobody drew (our choice, 0.3-1,
+        0.008-0.02 and 10-100: bars slope by a few per cent, water by less than one).
+    waterline_m
+        Ground joined to the drawn water and no more than this above its surface beside it [m] may
+        be under water too (our choice, 0.02-0.1: noise of lidar).
+    sight_widths
+        How far a sounding speaks for the bed beside it, in widths (our choice, 1-6: beyond three
+        ranges of the kriging nothing is left of the local part).
     """
 
     cell: float = 2.0
@@ -87,6 +97,11 @@ class GroundSettings:
     range_along_widths: float = 0.7
     range_across_widths: float = 0.15
     sounding_error_m: float = 0.08
+    undrawn_height_m: float = 0.5
+    undrawn_slope: float = 0.012
+    undrawn_area_m2: float = 25.0
+    waterline_m: float = 0.04
+    sight_widths: float = 3.0
 
     def __post_init__(self) -> None:
         """Refuse settings no bed can be made with."""

@@ -10,7 +10,7 @@ from reachmap.base.shapes import F8
 
 
 class Source(IntEnum):
-    """Evidence behind a cell's bed, weakest first."""
+    """Evidence behind a cell's bed, weakest first; UNDRAWN: ground that may be water's surface."""
 
     NONE = 0
     FORM_DRAWN = 1
@@ -19,6 +19,7 @@ class Source(IntEnum):
     RISE = 4
     EDGES = 5
     DEM = 6
+    UNDRAWN = 7
 
 
 TRUST: dict[Source, float] = {
@@ -29,6 +30,7 @@ TRUST: dict[Source, float] = {
     Source.RISE: 0.40,
     Source.EDGES: 0.50,
     Source.DEM: 0.90,
+    Source.UNDRAWN: 0.10,
 }
 """Confidence of each source, 0 to 1 (our choice, ordered by the error measured on made rivers)."""
 
@@ -49,4 +51,5 @@ def confidence(source: np.ndarray, nearness: F8) -> F8:
     table = np.array([TRUST[Source(code)] for code in range(len(Source))])
     base = table[source]
     lifted = base + np.maximum(SOUNDED - base, 0) * nearness
-    return np.where(source == Source.NONE, 0.0, lifted)
+    unseen = np.isin(source, (Source.NONE, Source.UNDRAWN))
+    return np.where(unseen, base, lifted)

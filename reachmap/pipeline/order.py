@@ -14,7 +14,7 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, flow, water
-from reachmap.base.errors import MarkupError
+from reachmap.base.errors import BuildError, MarkupError
 from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
@@ -158,10 +158,11 @@ def _product(job: _Job, options: Options) -> Product:
     reach, settings = job.reach, job.settings
     kept = read_fitted(reach.folder)
     terrain, ground_key = _ground(job, kept)
-    flowing, flow_keys = _flows(job, terrain, ground_key)
+    flowing, flow_keys = _flows(job, terrain, ground_key, job.settings.flows)
     job.steps.begin("how sure it is")
     ensemble = ensemble_of(reach, terrain, (flowing, flow_keys), settings, job.store, kept)
-    read = _layers(job, terrain, (flowing, flow_keys), ensemble)
+    then = _terrain_day(job, terrain, ground_key)
+    read = _layers(job, terrain, (flowing, flow_keys), ensemble, then)
     job.steps.begin("following the runs")
     layers, table = _with_runs(read, reach, terrain, flowing, settings)
     layers["asks"] = asks_layer(terrain, flowing, ensemble.doubt, reach, settings.ground)
@@ -222,7 +223,9 @@ def _ground(job: _Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
     return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept)), key
 
 
-def _flows(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, tuple[str, ...]]:
+def _flows(
+    job: _Job, terrain: xr.Dataset, ground_key: str, values: tuple[float, ...]
+) -> tuple[xr.Dataset, tuple[str, ...]]:
     """Return the flow field of every flow and the key of each; only missing ones are worked out."""
     settings, store = job.settings, job.store
     keys = tuple(
@@ -232,10 +235,10 @@ def _flows(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset,
             asdict(settings.flow),
             {"ground": ground_key, "flow": value.hex()},
         )
-        for value in settings.flows
+        for value in values
     )
     job.steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
-    missing = [q for q, key in zip(settings.flows, keys, strict=True) if not store.has("flow", key)]
+    missing = [q for q, key in zip(values, keys, strict=True) if not store.has("flow", key)]
     made = None
     if missing:
         if job.mapper is None and must_compile(settings.flow):
@@ -243,10 +246,27 @@ def _flows(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset,
         run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper)
         made = store.timed("flow", run)
     parts = []
-    for value, key in zip(settings.flows, keys, strict=True):
+    for value, key in zip(values, keys, strict=True):
         label = flow_label(value, settings.flow.units)
         parts.append(store.dataset(f"flow {label}", key, partial(_one_flow, made, missing, value)))
     return _stacked(parts), keys
+
+
+def _terrain_day(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, str] | None:
+    """Return the river at the flow of the terrain model's day, and its key; None without a model.
+
+    What this wets cannot have been seen dry. Where that flow cannot be solved the lowest mapped
+    flow takes its place: it wets more, and so leaves more unknown.
+    """
+    if terrain.attrs["vertical"] != "dem":
+        return None
+    for value in (float(terrain.attrs["low_flow"]), job.settings.flows[0]):
+        try:
+            day, keys = _flows(job, terrain, ground_key, (value,))
+        except BuildError:
+            continue
+        return day, keys[0]
+    return None
 
 
 def _one_flow(made: xr.Dataset | None, missing: Sequence[float], value: float) -> xr.Dataset:
@@ -271,15 +291,17 @@ def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
 
 
 def _layers(
-    job: _Job, terrain: xr.Dataset, flows: tuple[xr.Dataset, Sequence[str]], ensemble: Ensemble
+    job: _Job,
+    terrain: xr.Dataset,
+    flows: tuple[xr.Dataset, Sequence[str]],
+    ensemble: Ensemble,
+    then: tuple[xr.Dataset, str] | None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return every layer of one flow, stacked over all flows."""
     flowing, flow_keys = flows
     found: dict[str, list[gpd.GeoDataFrame]] = {}
     job.steps.begin("reading the water")
-    tasks = list(
-        reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store, ensemble=ensemble)
-    )
+    tasks = list(reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store, then=then))
     read = read_flows(job.reach, terrain, tasks, job.settings, job.store, workers=job.workers)
     for label, layers in read:
         job.steps.begin(f"water and wading read, {label}")

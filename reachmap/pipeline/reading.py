@@ -15,7 +15,6 @@ import xarray as xr
 from reachmap import angler, water
 from reachmap.base.stamp import stage_key
 from reachmap.markup.model import Markup
-from reachmap.pipeline.ensemble import Ensemble
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
@@ -33,7 +32,7 @@ class Task:
     angler_key: str
     read: Layers | None
     stood: Layers | None
-    doubt: xr.Dataset | None = None
+    then: xr.Dataset | None = None
 
 
 def read_flows(
@@ -75,9 +74,12 @@ def reading_tasks(
     settings: Settings,
     store: Store,
     *,
-    ensemble: Ensemble,
+    then: tuple[xr.Dataset, str] | None,
 ) -> Iterable[Task]:
-    """Yield what is to be done at each flow of the flow stage's Dataset."""
+    """Yield what is to be done at each flow of the flow stage's Dataset.
+
+    `then` is the river at the flow of the terrain model's day and its key; None where not known.
+    """
     plan = reach.plan
     person = fingerprint(
         plan.kit, plan.units, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
@@ -87,13 +89,13 @@ def reading_tasks(
         label = str(one["asked"].to_numpy()[0])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
         inputs = {"water": water_key, "who": person}
-        if ensemble.doubt is not None:
-            inputs["doubt"] = ensemble.keys[index]
+        if then is not None:
+            inputs["then"] = then[1]
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
         stood = store.stored_layers(f"angler {label}", angler_key)
-        spread = None if ensemble.doubt is None else ensemble.doubt.isel(flow=index)
-        yield Task(label, one, water_key, angler_key, read, stood, spread)
+        day = None if then is None else then[0]
+        yield Task(label, one, water_key, angler_key, read, stood, day)
 
 
 def _work(
@@ -106,9 +108,7 @@ def _work(
     stood = task.stood
     if stood is None:
         stood = dict(
-            angler.assess(
-                terrain, task.flow, read["water"], reach, settings.angler, doubt=task.doubt
-            )
+            angler.assess(terrain, task.flow, read["water"], reach, settings.angler, then=task.then)
         )
     return read, stood
 

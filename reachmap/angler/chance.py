@@ -1,0 +1,170 @@
+"""The chance that water exceeds what one person can stand in, cell by cell."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from scipy import ndimage
+from scipy.special import ndtr, ndtri
+
+from reachmap.angler.rules import WadeLimit
+from reachmap.angler.settings import WadingSettings
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import RiverKind
+
+SLICES = 9
+"""Slices of equal chance over which the depth is integrated: 90 change no grade."""
+
+LEAST_SPREAD = 1e-3
+"""Standard errors are never taken smaller [m, m/s]; keeps the division defined."""
+
+DEPTH_POWER, SPEED_POWER = 0.40, 0.34
+"""Mean depth and speed of a section grow with the flow to these powers: Leopold and Maddock (1953),
+at-a-station hydraulic geometry, f and m; from memory."""
+
+
+class Water(NamedTuple):
+    """Depth and speed to expect and their standard errors [m, m/s], arrays (y, x)."""
+
+    depth: F8
+    speed: F8
+    depth_error: F8
+    speed_error: F8
+
+
+def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverKind) -> Water:
+    """Return the depth and speed to expect at each cell, and how far they may be off.
+
+    Parameters
+    ----------
+    view
+        One flow over the ground.
+    speed
+        Mapped speed [m/s], (y, x), with what brush hides already in it.
+    settings
+        Standard errors and how far around a cell is looked at.
+    kind
+        Of the river: in braided ones quick water is looked for farther away.
+
+    Notes
+    -----
+    Independent parts, added as squares. Depth: the bed's error by its evidence, the spread of the
+    mapped depth nearby (water may lie beside where it is drawn), a share of the depth, a constant;
+    where the bed was never seen also a share of the deepest mapped water within some 5 m (a bank
+    may drop straight into the pool beside it, where a made bed slopes).
+    Speed: a share of the quickest mapped water within some 20 m (a seam or a riffle's tongue may
+    lie beside where it is drawn: the cell's own speed says nothing of that), the spread nearby, a
+    constant. `settings.doubt` multiplies both. The parts were chosen on made rivers whose truth is
+    known (docs/wading.md).
+
+    With an error of the gauge the river may carry more than is read: mean depth and speed are
+    moved to (1 + error) times the flow by hydraulic geometry, the level rising alike everywhere.
+    """
+    known, size = np.array(settings.bed_errors).T
+    bed = np.interp(np.nan_to_num(view.confidence), known, size)
+    depth, quick = np.nan_to_num(view.depth), np.nan_to_num(speed)
+    more = 1 + settings.gauge_error
+    mean = float(depth[view.wet].mean()) if view.wet.any() else 0.0
+    depth = np.where(view.wet, depth + mean * (more**DEPTH_POWER - 1), depth)
+    quick = quick * more**SPEED_POWER
+    depth_spread = local_spread(view.depth, view.wet, settings.place_error_m / view.cell)
+    speed_spread = local_spread(speed, view.wet, settings.place_error_m / view.cell)
+    braided = kind is RiverKind.BRAIDED
+    speed_share = settings.braided_speed_doubt if braided else settings.speed_doubt
+    near_m = settings.braided_near_m if braided else settings.quick_near_m
+    fastest = greatest_near(view, quick, near_m)
+    share = settings.place_share
+    with np.errstate(invalid="ignore"):
+        unseen = ~(view.confidence >= settings.seen_confidence)
+    deepest = greatest_near(view, depth, settings.deep_near_m)
+    depth_error = np.sqrt(
+        (settings.bed_factor * bed) ** 2
+        + np.where(unseen, settings.deep_share * deepest, 0.0) ** 2
+        + (share * depth_spread) ** 2
+        + (settings.depth_error_share * depth) ** 2
+        + settings.depth_error_m**2
+    )
+    speed_error = np.sqrt(
+        (speed_share * fastest) ** 2 + (share * speed_spread) ** 2 + settings.speed_error_m_s**2
+    )
+    return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
+
+
+def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> F8:
+    """Return the chance that depth, speed or their product exceeds its limit, 0 to 1.
+
+    Parameters
+    ----------
+    water
+        What to expect; any shape.
+    limit
+        The most that is allowed; infinite where a rule is silent.
+    correlation
+        Of the errors of depth and speed, -1 to 1: negative, since a section that is deeper than
+        mapped carries its flow slower.
+
+    Notes
+    -----
+    Depth is normal; speed, given the depth, is normal too. Past the depth limit all is beyond; the
+    rest is cut into `SLICES` slices of depth of equal chance, in the middle of each of which the
+    speed allowed is the least of the speed limit and product over depth.
+    """
+    depth_error = np.maximum(water.depth_error, LEAST_SPREAD)
+    speed_error = np.maximum(water.speed_error, LEAST_SPREAD)
+    too_deep = ndtr((water.depth - limit.depth_m) / depth_error)
+    rest = 1 - too_deep
+    total = too_deep.copy()
+    left = np.sqrt(1 - correlation**2)
+    for middle in (np.arange(SLICES) + 0.5) / SLICES:
+        z = ndtri(np.clip(rest * middle, 1e-9, 1 - 1e-9))
+        depth = np.clip(water.depth + depth_error * z, 0.01, limit.depth_m)
+        allowed = np.minimum(limit.speed_m_s, limit.product_m2_s / depth)
+        expected = water.speed + correlation * speed_error * z
+        total += rest / SLICES * ndtr((expected - allowed) / (speed_error * left))
+    return np.asarray(np.clip(total, 0.0, 1.0))
+
+
+def local_spread(values: F8, wet: B1, reach: float) -> F8:
+    """Return the standard deviation of values within `reach` cells, dry cells counted as zero.
+
+    A reach of less than one cell is taken as one: the cells beside.
+    """
+    weight = disc(reach).astype(np.float64)
+    weight /= weight.sum()
+    here = np.where(wet, np.nan_to_num(values), 0.0)
+    mean = ndimage.convolve(here, weight, mode="nearest")
+    square = ndimage.convolve(here**2, weight, mode="nearest")
+    return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
+
+
+def greatest_near(view: View, values: F8, reach_m: float) -> F8:
+    """Return the greatest value of wet cells within about `reach_m` [m] of each cell."""
+    greatest = np.where(view.wet, values, 0.0)
+    cells = max(reach_m / view.cell, 1.0)
+    rounds = max(int(cells / 5), 1)  # discs added to one another make a larger disc
+    footprint = disc(cells / rounds)
+    for _ in range(rounds):
+        greatest = ndimage.maximum_filter(greatest, footprint=footprint, mode="nearest")
+    return np.asarray(greatest)
+
+
+def smoothed_chance(chance: F8, wet: B1, reach: float) -> F8:
+    """Return the mean chance over the wet cells within `reach` cells; NaN where not wet.
+
+    Cutting a smooth field leaves zones that one can see and stand in, not crumbs.
+    """
+    here = wet & np.isfinite(chance)
+    weight = disc(reach).astype(np.float64)
+    total = ndimage.convolve(np.where(here, chance, 0.0), weight, mode="constant")
+    count = ndimage.convolve(here.astype(np.float64), weight, mode="constant")
+    return np.where(here, total / np.maximum(count, 1e-9), np.nan)
+
+
+def disc(reach: float) -> B1:
+    """Return a disc of radius `reach` cells as a footprint; never less than the cells beside."""
+    radius = max(reach, 1.0)
+    size = int(radius + 1e-9)
+    rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
+    return np.asarray(np.hypot(rows, cols) <= radius + 1e-9)

@@ -1,0 +1,112 @@
+"""From a raw chance to how often such water truly was beyond the limit, by kind of map."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+
+from reachmap.angler.settings import WadingSettings
+from reachmap.angler.threads import share_of_threads
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8
+from reachmap.base.words import RiverKind
+
+BRAIDED_SHARE = 0.25
+"""Share of sections with two or more threads from which a river counts as braided; our choice,
+0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
+
+COARSE_M = 2.5
+"""Cells larger than this have a table of their own [m]: they blur edges and drops."""
+
+Knots = tuple[tuple[float, float], ...]
+"""Raw chance and the share observed beyond the limit at it, both rising, 0 to 1."""
+
+
+def river_kind(view: View) -> RiverKind:
+    """Return whether the river runs in one thread or several, at this flow or the terrain's."""
+    shares = [
+        share_of_threads(wet, view.station, view.offset, view.cell)
+        for wet in (view.wet, view.wet_then)
+    ]
+    return RiverKind.BRAIDED if max(shares) >= BRAIDED_SHARE else RiverKind.SINGLE
+
+
+def observed_chance(raw: F8, view: View, kind: RiverKind, settings: WadingSettings) -> F8:
+    """Return the chance of being beyond the limit as observed where the raw one was as given.
+
+    Parameters
+    ----------
+    raw
+        Chance by `chance.chance_beyond`, 0 to 1, shape (y, x); NaN stays NaN.
+    view
+        For the evidence of the bed and the size of the cells.
+    kind
+        Of the river. Where no table was made the raw chance counts, which is the stricter.
+    settings
+        For what counts as seen.
+
+    Notes
+    -----
+    Isotonic: a larger raw chance never gives a smaller one (`wading_odds.json`, made by
+    `scripts/measure_wading.py` from made rivers whose truth is known). Straight between the knots;
+    above the last the raw chance counts where it is the larger.
+    """
+    with np.errstate(invalid="ignore"):
+        seen = view.confidence >= settings.seen_confidence
+    result = raw.copy()
+    for here, bed in ((seen, "seen"), (~seen, "unseen")):
+        knots = tables().get(table_name(kind, bed, view.cell))
+        if knots:
+            given, shown = np.array(knots).T
+            with np.errstate(invalid="ignore"):
+                told = np.where(
+                    raw <= given[-1], np.interp(raw, given, shown), np.maximum(raw, shown[-1])
+                )
+            result[here] = told[here]
+    return result
+
+
+def table_name(kind: RiverKind, bed: str, cell: float) -> str:
+    """Return the name of the table of a kind of river, a bed seen or unseen, a size of cells."""
+    return f"{kind.value} river, bed {bed}, {'coarse' if cell > COARSE_M else 'fine'} cells"
+
+
+@cache
+def tables() -> Mapping[str, Knots]:
+    """Return the tables by name."""
+    text = files("reachmap.angler").joinpath("wading_odds.json").read_text(encoding="utf-8")
+    told = json.loads(text)["tables"]
+    return {
+        str(name): tuple((float(raw), float(seen)) for raw, seen in knots)
+        for name, knots in told.items()
+    }
+
+
+def gradable(view: View, settings: WadingSettings) -> B1:
+    """Return the cells whose water may be graded at all; the rest is unknown.
+
+    Not graded: a bed of hardly any evidence; ground called seen dry that this very map wets at the
+    flow of the terrain model's day; water near the head and the foot of the reach; and, without a
+    terrain model, all but the neighbourhood of soundings.
+    """
+    with np.errstate(invalid="ignore"):
+        sure = view.confidence >= settings.unsure_low
+        seen = view.confidence >= settings.seen_confidence
+        if not view.from_terrain:
+            sure &= view.confidence >= settings.sounded_low
+        end = float(view.line_station[-1])
+        margin = settings.ends_widths * view.width
+        within = (view.station >= margin) & (view.station <= end - margin)
+    return np.asarray(sure & ~(seen & view.wet_then) & within)
+
+
+def easy_allowed(view: View) -> bool:
+    """Return whether any water may be called easy: only with a terrain model.
+
+    With drawn edges alone, or these and some soundings, the bed is a guess.
+    """
+    return view.from_terrain

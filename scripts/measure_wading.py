@@ -1,0 +1,177 @@
+"""Measure wading grades against true rivers; fit the table of observed chances; write the docs.
+
+    python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--fit] [--write]
+
+Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
+soundings besides, a terrain model, 25 and 60 soundings besides), at three flows and at cells of 1,
+2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at 1 m;
+what is counted are the 1 m cells of graded water. `--fit` writes `reachmap/angler/wading_odds.json`;
+`--write` puts the tables into docs/wading.md. For each single-thread river the grades of the table
+use odds fitted without that river. Where the gauge is stale the river carries 1.25 times the flow
+of the map, and the map is made for a guessed gauge.
+
+Solving takes an hour on two cores; set REACHMAP_TRUTH to a folder to keep what was solved.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from unittest.mock import patch
+
+import numpy as np
+from scipy.optimize import isotonic_regression
+
+from scripts.wading_judge import ROOT, SETTINGS, STALE, Judge, Row, maps_of, odds
+
+PAGE = ROOT / "docs" / "wading.md"
+TABLES = ROOT / "reachmap" / "angler" / "wading_odds.json"
+MARKS = "<!-- measured: {0} begin -->", "<!-- measured: {0} end -->"
+GUESSED = replace(SETTINGS, gauge_error=STALE - 1)
+EVIDENCE = ("edges only", "edges + 20 soundings", "DEM", "DEM + 25 soundings", "DEM + 60 soundings")
+STEPS = np.array(
+    [0, .01, .02, .03, .04, .05, .06, .07, .08, .09, .1, .115, .13, .145, .16, .18, .2, .225, .25,
+     .275, .3, .35, .4, .45, .5]
+)  # fmt: skip
+"""Steps of the raw chance in which rivers are counted."""
+LEAST_CELLS = 40
+"""Fewer 1 m cells of a river in a step of chance tell nothing."""
+
+Counts = dict[str, dict[str, np.ndarray]]
+"""By table and river: 1 m cells in each step, and those truly beyond, shape (2, steps)."""
+
+
+def count(counts: Counts, judge: Judge) -> None:
+    """Add one flow of one map to the counts."""
+    for name, chance, beyond in judge.chances(SETTINGS):
+        step = np.digitize(chance, STEPS) - 1
+        keep = step < STEPS.size - 1
+        found = [
+            np.bincount(step[keep & mask], minlength=STEPS.size - 1)
+            for mask in (np.ones(beyond.shape, dtype=bool), beyond)
+        ]
+        by_river = counts.setdefault(name, {})
+        by_river[judge.river] = by_river.get(judge.river, 0) + np.array(found)
+
+
+def fit(by_river: Mapping[str, np.ndarray], leave_out: str = "") -> list[tuple[float, float]]:
+    """Return raw chances and the share observed beyond, rising together.
+
+    Rivers count alike; the share is half way from their mean to the worst of them, so that a river
+    a little worse than the usual one is still told rightly. Steps that hold too few cells of every
+    river keep the raw chance.
+    """
+    middle = (STEPS[1:] + STEPS[:-1]) / 2
+    shares, weights = middle.copy(), np.full(middle.size, 0.2)
+    for number in range(middle.size):
+        known = [
+            beyond[number] / total[number]
+            for river, (total, beyond) in by_river.items()
+            if river != leave_out and total[number] >= LEAST_CELLS
+        ]
+        if known:
+            shares[number] = (np.mean(known) + np.max(known)) / 2
+            weights[number] = len(known)
+    rising = isotonic_regression(shares, weights=weights).x
+    knots = zip(middle, rising, strict=True)
+    return [(0.0, float(rising[0])), *((float(raw), float(seen)) for raw, seen in knots)]
+
+
+def fitted(counts: Counts, leave_out: str = "") -> dict[str, list[tuple[float, float]]]:
+    """Return every table; that of braided rivers has one river only and leaves none out."""
+    return {
+        name: fit(by_river, leave_out if len(by_river) > 1 else "")
+        for name, by_river in counts.items()
+    }
+
+
+def rows(
+    name: str, cells: Sequence[float], tables: Mapping[str, list[tuple[float, float]]]
+) -> Iterator[str]:
+    """Yield lines of the table of one river, graded with the tables given."""
+    with patch.object(odds, "tables", lambda: tables):
+        for cell in cells:
+            for evidence in EVIDENCE:
+                for judges in maps_of(name, (cell,), (evidence,)):
+                    for word, settings in (("read", SETTINGS), ("25 % stale", GUESSED)):
+                        row = Row()
+                        for judge in judges:
+                            row.add(judge, judge.grade(settings), stale=settings is GUESSED)
+                        line = f"| {name} | {evidence} | {cell:g} m | {word} | {row.cells()} |"
+                        print(line, flush=True)
+                        yield line
+
+
+def reliability(counts: Counts) -> Iterator[str]:
+    """Yield lines of the reliability table: raw chance against the share truly beyond."""
+    edges = [0, 5, 10, 14, 16, 18, 20, 22, 24]
+    heads = [f"{STEPS[a]:g}-{STEPS[b]:g}" for a, b in pairwise(edges)]
+    yield "| kind of map | river | " + " | ".join(heads) + " |"
+    yield "|---|---|" + "---|" * len(heads)
+    for name, by_river in sorted(counts.items()):
+        for river, (total, beyond) in sorted(by_river.items()):
+            parts = [
+                f"{100 * beyond[a:b].sum() / total[a:b].sum():.1f}"
+                if total[a:b].sum() >= LEAST_CELLS
+                else "-"
+                for a, b in pairwise(edges)
+            ]
+            yield f"| {name} | {river} | " + " | ".join(parts) + " |"
+
+
+def write_tables(counts: Counts) -> None:
+    """Write the tables of observed chances."""
+    knots = {
+        name: [[round(raw, 4), round(seen, 5)] for raw, seen in table]
+        for name, table in sorted(fitted(counts).items())
+    }
+    told = {
+        "about": "Raw chance and share of 1 m cells truly beyond the limit on made rivers; written "
+        "by scripts/measure_wading.py.",
+        "tables": knots,
+    }
+    TABLES.write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+
+
+def put(name: str, lines: Sequence[str]) -> None:
+    """Put lines between a table's marks in docs/wading.md."""
+    begin, end = (mark.format(name) for mark in MARKS)
+    head, rest = PAGE.read_text(encoding="utf-8").split(begin)
+    tail = rest.split(end)[1]
+    text = "\n".join(lines)
+    PAGE.write_text(f"{head}{begin}\n{text}\n{end}{tail}", encoding="utf-8")
+
+
+def main() -> None:
+    """Measure, print, and write what is asked for."""
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--rivers", default="sample,bends,winding,islands,ledges,steep,braided")
+    words.add_argument("--cells", default="2,4,1")
+    words.add_argument("--fit", action="store_true")
+    words.add_argument("--write", action="store_true")
+    asked = words.parse_args()
+    rivers, cells = asked.rivers.split(","), [float(cell) for cell in asked.cells.split(",")]
+    counts: Counts = {}
+    for name in rivers:
+        for judges in maps_of(name, cells, EVIDENCE):
+            for judge in judges:
+                count(counts, judge)
+            print(name, judges[0].view.cell, flush=True)
+    if asked.fit:
+        write_tables(counts)
+    lines = [line for name in rivers for line in rows(name, cells, fitted(counts, name))]
+    if asked.write:
+        head = [
+            "| river | given | cell | gauge | called within, truly beyond | worst, times the limit "
+            "| worst easy, cells | truly wadeable shown | truly easy shown |",
+            "|---|---|---|---|---|---|---|---|---|",
+        ]
+        put("grades", [*head, *lines])
+        put("reliability", list(reliability(counts)))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,225 @@
+"""Made rivers, the evidence given of each, and their true water, to judge wading grades against."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from reachmap.base.cache import remembered  # noqa: E402
+from reachmap.base.shapes import F8, I4  # noqa: E402
+from reachmap.base.stamp import stage_key  # noqa: E402
+from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
+from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
+from reachmap.markup import open_reach  # noqa: E402
+from reachmap.markup.model import DemNote, Edge, Markup  # noqa: E402
+from reachmap.water.edges import edge_layers  # noqa: E402
+from scripts.ground_cases import Case, drawn_at, true_ground, variants  # noqa: E402
+from scripts.sample import plan as sample_plan  # noqa: E402
+from tests import reaches  # noqa: E402
+from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
+from tests.truth import true_ground as sample_truth  # noqa: E402
+
+ENGINE = FlowSettings(method="engine")
+FINE_M = 1.0
+"""Cells of the true water [m]."""
+
+STALE = 1.25
+"""What a stale gauge hides: the river carries this many times the flow of the map."""
+
+LOW_SHARE = 0.75
+"""Flow of the terrain model's day over the lowest mapped flow."""
+
+
+@dataclass(frozen=True)
+class TrueRiver:
+    """A river as it is: its ground on cells of 1 m, its flows, what an angler draws of it.
+
+    `water` holds the flow of the terrain's day, the mapped flows and `STALE` times these; `dem`
+    makes the terrain model on the frame of any cell size.
+    """
+
+    name: str
+    ground: xr.Dataset
+    water: xr.Dataset
+    markup: Markup
+    dem: Callable[[GroundSettings], Dem]
+    flows: tuple[float, ...]
+    slope: float
+
+    def at(self, flow: float) -> xr.Dataset:
+        """Return the true water at one of its flows [m3/s]."""
+        return self.water.isel(flow=int(np.abs(self.water["flow"].to_numpy() - flow).argmin()))
+
+
+@dataclass(frozen=True)
+class Given:
+    """What an angler gives of a river, and the ground made from it."""
+
+    river: str
+    evidence: str
+    markup: Markup
+    ground: xr.Dataset
+
+
+def needed_flows(flows: Sequence[float]) -> list[float]:
+    """Return every flow at which the true water is needed, rising [m3/s]."""
+    return sorted({LOW_SHARE * flows[0], *flows, *(STALE * flow for flow in flows)})
+
+
+def _true_water(name: str, ground: xr.Dataset, flows: Sequence[float]) -> xr.Dataset:
+    """Return the true water at every needed flow, kept in the folder `REACHMAP_TRUTH` if set.
+
+    A kept file belongs to the engine's version and the true bed: solving a river takes minutes.
+    """
+    folder = os.environ.get("REACHMAP_TRUTH", "")
+    if not folder:
+        return solve(ground, needed_flows(flows), ENGINE)
+    inputs = {"bed": hashlib.sha256(ground["bed"].to_numpy().tobytes()).hexdigest()}
+    key = stage_key("truth", VERSION, {"flows": needed_flows(flows)}, inputs)
+    path = Path(folder) / f"truth-{name}-{key}.nc"
+    return remembered(path, lambda: solve(ground, needed_flows(flows), ENGINE))
+
+
+def true_sample() -> TrueRiver:
+    """Return the sample river, drawn as it is in `data_samples`."""
+    reach = open_reach(ROOT / "data_samples" / "madeup_river")
+    flows = tuple(reach.plan.flows[number] for number in (1, 4, 6))
+    ground = sample_truth(round(FINE_M))
+    water = _true_water("sample", ground, flows)
+
+    def dem(settings: GroundSettings) -> Dem:
+        frame = frame_of(reach, settings.cell, settings.margin_m)
+        return read_dem(reach.dems, frame, reach.plan.dem)
+
+    return TrueRiver("sample", ground, water, reach, dem, flows, sample_plan.SLOPE)
+
+
+def true_bends(low: float = 20.0) -> TrueRiver:
+    """Return a river of regular bends and pools."""
+    river = pool_riffle(length=1500, bumps=0.12)
+    markup = drawing(river, low, say_slope=False)
+    fine = GroundSettings(cell=FINE_M)
+    frame = frame_of(markup, fine.cell, fine.margin_m)
+    bed = river.at(*np.meshgrid(frame.x, frame.y))
+    rough = np.full(bed.shape, river.roughness)
+    seen = flown(river, markup, LOW_SHARE * low, cell=FINE_M)
+    flows = (low, 3 * low, 7 * low)
+    case = Case("bends", markup, seen, bed, rough, flows, river.slope)
+    ground = true_ground(case, build_ground(markup, seen, fine))
+    return _seen("bends", ground, markup, flows, river.slope)
+
+
+def true_reach(name: str) -> TrueRiver:
+    """Return one of the rivers of `tests.reaches` by its name."""
+    ground = getattr(reaches, f"{name}_ground")(FINE_M)
+    flows = getattr(reaches, f"{name.upper()}_FLOWS")
+    return _seen(name, ground, None, flows, float(ground.attrs["slope"]))
+
+
+RIVERS: dict[str, Callable[[], TrueRiver]] = {
+    "sample": true_sample,
+    "bends": true_bends,
+    **{
+        name: partial(true_reach, name)
+        for name in ("braided", "steep", "winding", "islands", "ledges")
+        if hasattr(reaches, f"{name}_ground")
+    },
+}
+"""Every made river by name."""
+
+
+def _seen(
+    name: str,
+    ground: xr.Dataset,
+    markup: Markup | None,
+    flows: tuple[float, ...],
+    slope: float,
+) -> TrueRiver:
+    """Return a river with edges, drawing and terrain model taken from its true water."""
+    water = _true_water(name, ground, flows)
+    low = LOW_SHARE * flows[0]
+    numbers = [int(np.abs(water["flow"].to_numpy() - flow).argmin()) for flow in (low, *flows)]
+    drawn = markup or drawn_at(ground, flows, ENGINE, water=water.isel(flow=numbers[1:2]))
+    edges = tuple(
+        Edge(line, flow, "")
+        for number, flow in zip(numbers[2:], flows[1:], strict=True)
+        for side in ("edge_left", "edge_right")
+        for line in edge_layers(ground, water.isel(flow=[number]))[side].geometry
+    )
+    level = water["level"].isel(flow=numbers[0]).to_numpy()
+    # the water of the day hides its own bed only; beyond, the ground was dry
+    height = ground["bed"].copy(data=np.where(np.isfinite(level), level, ground["bed"]))
+    plan = replace(drawn.plan, dem=DemNote(low, "m", ""), flows=flows)
+    drawn = replace(drawn, edges=edges, plan=plan)
+
+    def dem(settings: GroundSettings) -> Dem:
+        frame = frame_of(drawn, settings.cell, settings.margin_m)
+        return Dem(_block_means(height, frame.x, frame.y, settings.cell), low, "made datum")
+
+    return TrueRiver(name, ground, water, drawn, dem, flows, slope)
+
+
+def _block_means(values: xr.DataArray, x: F8, y: F8, cell: float) -> np.ndarray:
+    """Return the mean of 1 m values over each cell of a coarser raster, float32 (y, x)."""
+    times = round(cell / FINE_M)
+    shifts = (np.arange(times) - (times - 1) / 2) * FINE_M
+    parts = [
+        values.reindex(x=x + dx, y=y + dy, method="nearest", tolerance=0.3 * FINE_M).to_numpy()
+        for dy in shifts
+        for dx in shifts
+    ]
+    known = np.isfinite(np.stack(parts))
+    total = np.where(known, np.stack(parts), 0.0).sum(axis=0)
+    count = known.sum(axis=0)
+    return np.where(count > 0, total / np.maximum(count, 1), np.nan).astype(np.float32)
+
+
+def given(river: TrueRiver, cell: float, wanted: Sequence[str] = ()) -> Iterator[Given]:
+    """Yield what an angler gives of a river, from edges alone to 60 soundings, and its ground.
+
+    Parameters
+    ----------
+    river
+        The river as it is.
+    cell
+        Of the map [m].
+    wanted
+        Names of the evidence; none: all.
+    """
+    settings = GroundSettings(cell=cell)
+    blank = np.zeros((1, 1))
+    terrain = river.dem(settings)
+    case = Case(river.name, river.markup, terrain, blank, blank, river.flows[:3], river.slope)
+    low = river.at(river.flows[0]).expand_dims("flow")
+    for name, markup, use_dem in variants(case, river.ground, low):
+        if not wanted or name in wanted:
+            ground = build_ground(markup, terrain if use_dem else None, settings)
+            yield Given(river.name, name, markup, ground)
+
+
+def true_cells(ground: xr.Dataset, river: TrueRiver) -> tuple[I4, I4, I4, I4]:
+    """Return rows and columns of 1 m cells, and of the map's cells that hold them."""
+    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
+    known = np.isfinite(river.ground["bed"].to_numpy())
+    row, col = np.nonzero(known)
+    tx, ty = river.ground["x"].to_numpy()[col], river.ground["y"].to_numpy()[row]
+    map_col = np.floor((tx - x[0]) / (x[1] - x[0]) + 0.5).astype(np.int32)
+    map_row = np.floor((ty - y[0]) / (y[1] - y[0]) + 0.5).astype(np.int32)
+    keep = (map_row >= 0) & (map_row < y.size) & (map_col >= 0) & (map_col < x.size)
+    return (
+        row[keep].astype(np.int32),
+        col[keep].astype(np.int32),
+        map_row[keep],
+        map_col[keep],
+    )

@@ -1,0 +1,225 @@
+"""Maps of made rivers beside their true water: what wading grades say, and what is so."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import xarray as xr
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from reachmap.angler import odds  # noqa: E402
+from reachmap.angler.chance import expected_water  # noqa: E402
+from reachmap.angler.drift import drift_below  # noqa: E402
+from reachmap.angler.hazards import hazard_mask  # noqa: E402
+from reachmap.angler.rules import WadeLimit  # noqa: E402
+from reachmap.angler.settings import WadingSettings  # noqa: E402
+from reachmap.angler.view import View, view_of  # noqa: E402
+from reachmap.angler.wading import (  # noqa: E402
+    BRUSHY,
+    CAREFUL,
+    EASY,
+    NO,
+    NONE,
+    UNKNOWN,
+    grade_water,
+    join_to_land,
+    limit_for,
+    raw_chance,
+    strain,
+)
+from reachmap.base.cache import remembered  # noqa: E402
+from reachmap.base.shapes import B1, F8, I4, U1  # noqa: E402
+from reachmap.base.stamp import stage_key  # noqa: E402
+from reachmap.flow import VERSION, solve  # noqa: E402
+from reachmap.markup.kit import Angler  # noqa: E402
+from reachmap.markup.model import Hazard  # noqa: E402
+from scripts.wading_cases import (  # noqa: E402
+    ENGINE,
+    RIVERS,
+    STALE,
+    Given,
+    TrueRiver,
+    given,
+    true_cells,
+)
+
+SETTINGS = WadingSettings()
+TRULY_EASY = 1 / 3
+"""Water under this share of every limit is truly easy."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """One flow of one map beside the truth: values at the 1 m cells, `cell` their map cell.
+
+    `strain` is the load of the true water over the limit, `stale_strain` that of `STALE` times the
+    flow; `wadeable` and `easy` where one may truly wade, and truly easily.
+    """
+
+    river: str
+    view: View
+    angler: Angler
+    hazards: tuple[Hazard, ...]
+    cell: I4
+    strain: F8
+    stale_strain: F8
+    wadeable: B1
+    easy: B1
+
+    def grade(self, settings: WadingSettings) -> U1:
+        """Return the map's grades."""
+        return grade_water(self.view, self.hazards, self.angler, settings).grade
+
+    def chances(self, settings: WadingSettings) -> Iterator[tuple[str, F8, B1]]:
+        """Yield each table's name with raw chances and whether truly beyond, of 1 m cells."""
+        view = self.view
+        kind = odds.river_kind(view)
+        speed = view.speed * np.where(np.isin(view.cover, BRUSHY), settings.brush_slowing_high, 1.0)
+        limit = limit_for(self.angler, settings)
+        raw = raw_chance(view, expected_water(view, speed, settings, kind), limit, settings)
+        use = view.wet & np.isfinite(raw) & odds.gradable(view, settings)
+        seen = np.nan_to_num(view.confidence) >= settings.seen_confidence
+        for bed, mask in (("seen", use & seen), ("unseen", use & ~seen)):
+            here = mask.ravel()[self.cell]
+            chance = raw.ravel()[self.cell][here]
+            yield odds.table_name(kind, bed, view.cell), chance, self.strain[here] > 1
+
+
+@dataclass(slots=True)
+class Row:
+    """Counts of 1 m cells of one river, evidence and cell size over its flows."""
+
+    graded: int = 0
+    wrong: int = 0
+    easy: int = 0
+    worst: float = 0.0
+    worst_easy: float = 0.0
+    wadeable: int = 0
+    shown: int = 0
+    truly_easy: int = 0
+    easy_shown: int = 0
+
+    def add(self, judge: Judge, grade: U1, *, stale: bool) -> None:
+        """Count one flow."""
+        here = grade.ravel()[judge.cell]
+        mapped = judge.view.wet.ravel()[judge.cell]
+        strain_ = judge.stale_strain if stale else judge.strain
+        easy = here == EASY
+        waded = easy | (here == CAREFUL)
+        self.graded += int(waded.sum())
+        self.wrong += int((waded & (strain_ > 1)).sum())
+        self.easy += int(easy.sum())
+        self.worst = max(self.worst, float(strain_[waded].max(initial=0.0)))
+        self.worst_easy = max(self.worst_easy, float(strain_[easy].max(initial=0.0)))
+        self.wadeable += int((judge.wadeable & mapped).sum())
+        self.shown += int((judge.wadeable & waded).sum())
+        self.truly_easy += int((judge.easy & mapped).sum())
+        self.easy_shown += int((judge.easy & waded).sum())
+
+    def cells(self) -> str:
+        """Return the counts as cells of a table."""
+        if not self.graded:
+            return "nothing graded | - | - | 0 % | 0 %"
+        return (
+            f"{100 * self.wrong / self.graded:.2f} % of {self.graded} | {self.worst:.1f} | "
+            f"{self.worst_easy:.1f} of {self.easy} | {_share(self.shown, self.wadeable)} | "
+            f"{_share(self.easy_shown, self.truly_easy)}"
+        )
+
+
+def judges(river: TrueRiver, one: Given) -> list[Judge]:
+    """Return every flow of a map beside the truth."""
+    ground = one.ground
+    modelled = ground.attrs["vertical"] == "dem"
+    day = [float(ground.attrs["low_flow"])] if modelled else []
+    water = _kept(ground, [*day, *river.flows])
+    then = water.sel(flow=day[0], method="nearest") if modelled else None
+    row, col, map_row, map_col = true_cells(ground, river)
+    cell = np.ravel_multi_index((map_row, map_col), ground["bed"].shape).astype(np.int32)
+    angler = river.markup.plan.kit.angler
+    limit = limit_for(angler, SETTINGS)
+    return [
+        Judge(
+            river.name,
+            view_of(ground, water.sel(flow=flow, method="nearest"), then),
+            angler,
+            river.markup.hazards,
+            cell,
+            _strain(river.at(flow), limit)[row, col],
+            _strain(river.at(STALE * flow), limit)[row, col],
+            *(mask[row, col] for mask in true_grade(river.name, flow)),
+        )
+        for flow in river.flows
+    ]
+
+
+def maps_of(name: str, cells: Sequence[float], evidence: Sequence[str]) -> Iterator[list[Judge]]:
+    """Yield the flows of each map of a river: every evidence at every cell size."""
+    river = true_river(name)
+    for cell in cells:
+        for one in given(river, cell, evidence):
+            yield judges(river, one)
+
+
+@lru_cache(maxsize=1)
+def true_river(name: str) -> TrueRiver:
+    """Return a river, made once."""
+    return RIVERS[name]()
+
+
+@lru_cache(maxsize=8)
+def true_grade(name: str, flow: float) -> tuple[B1, B1]:
+    """Return where one may truly wade by the same rules, and where that is truly easy, (y, x).
+
+    No doubt in it: hazards, brush and the way to land count as on the map.
+    """
+    river = true_river(name)
+    view = view_of(river.ground, river.at(flow))
+    angler, hazards = river.markup.plan.kit.angler, river.markup.hazards
+    load = strain(np.nan_to_num(view.depth), np.nan_to_num(view.speed), limit_for(angler, SETTINGS))
+    grade = np.where(load < TRULY_EASY, EASY, np.where(load <= 1, CAREFUL, NO)).astype(np.uint8)
+    grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
+    drift = drift_below(view, grade >= NO, hazards, SETTINGS)
+    brushy = np.isin(view.cover, BRUSHY)
+    with np.errstate(invalid="ignore"):
+        out = drift.hazard_m <= SETTINGS.drift_high_m
+        out |= brushy & (view.depth > SETTINGS.brush_depth_high_m)
+    out |= hazard_mask(view, hazards, SETTINGS.hazard_reach_m)
+    grade[view.wet & out] = NO
+    joined = join_to_land(grade, view.land, view.dry)
+    waded = (joined == EASY) | (joined == CAREFUL)
+    return waded, waded & (load < TRULY_EASY) & ~brushy
+
+
+def _strain(water: xr.Dataset, limit: WadeLimit) -> F8:
+    """Return the load of true water over the limit, dry ground 0."""
+    depth = np.nan_to_num(water["depth"].to_numpy().astype(np.float64))
+    speed = np.nan_to_num(np.hypot(water["east_speed"], water["north_speed"]).to_numpy())
+    return strain(depth, speed, limit)
+
+
+def _kept(ground: xr.Dataset, flows: Sequence[float]) -> xr.Dataset:
+    """Return the map's water, kept in the folder `REACHMAP_TRUTH` if set."""
+    folder = os.environ.get("REACHMAP_TRUTH", "")
+    flows = sorted(set(flows))
+    if not folder:
+        return solve(ground, flows, ENGINE)
+    digest = hashlib.sha256()
+    for name in ("bed", "roughness", "station"):
+        digest.update(ground[name].to_numpy().tobytes())
+    key = stage_key("map", VERSION, {"flows": flows}, {"ground": digest.hexdigest()})
+    return remembered(Path(folder) / f"map-{key}.nc", lambda: solve(ground, flows, ENGINE))
+
+
+def _share(part: int, whole: int) -> str:
+    """Return a share in per cent."""
+    return f"{100 * part / whole:.0f} %" if whole else "-"
