@@ -258,7 +258,9 @@ def test_levels_noted_at_a_flow_give_soundings_their_height():
 def test_a_slope_that_differs_from_the_dems_is_told():
     plan = replace(DRAWN.plan, slope=0.0035)
     ground = build_ground(replace(DRAWN, plan=plan), FLOWN, SETTINGS)
-    assert "reach.toml says 0.0035. The DEM is followed." in ground.attrs["notes"]
+    first = ground.attrs["notes"].splitlines()[0]
+    assert first.startswith("Evidence disagrees: The DEM's water falls 0.0017 m a metre (1.5 m")
+    assert "reach.toml says 0.0035 (3.1 m)" in first
 
 
 def test_a_flat_dem_stops_the_build():
