@@ -29,6 +29,10 @@ FLOW_SPAN = (1 / 3, 40.0)
 TRIED = 25
 """Number of flows tried (numerical resolution)."""
 
+FALL_POWER = 1.3
+"""Rises over computed ones grow with the unit's ratio to this power: 1 + 0.3, since Manning's depth
+goes with slope to the power -0.3."""
+
 DEM_FIX = "Most likely the DEM's heights are in {unit}: set height_unit under [dem]"
 
 
@@ -173,8 +177,21 @@ def wrong_unit(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
         weight = Weight.STOP if len(rated) > 1 else Weight.WARNING
         fix = f"{DEM_FIX.format(unit=unit)}; else correct the rating's unit"
         return [Finding("dem", weight, Fault("DEM", found, fix))]
+    return _unit_by_manning(scene, rises)
+
+
+def _unit_by_manning(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
+    """Return a finding where every rise is off by about a foot's ratio against Manning's formula.
+
+    A fall times k makes computed depths k^-0.3 times theirs, so that rises come out up to k^1.3
+    times the computed ones.
+    """
+    settings = scene.settings
     told = [one for one in rises if _tells(scene, one.seen, one.computed)]
-    unit = _common_slip(scene, [one.seen / one.computed for one in told])
+    ratios = [one.seen / one.computed for one in told]
+    unit = _common_slip(scene, ratios) or _common_slip(
+        scene, [ratio ** (1 / FALL_POWER) for ratio in ratios]
+    )
     if not unit or len(told) < 2:
         return []
     one = told[-1]
@@ -182,8 +199,10 @@ def wrong_unit(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
         f"{_rise_words(scene, one)}, where {scene.length(one.computed)} carry that flow "
         f"({len(told)} levels are off like this)"
     )
+    alike = max(ratios) <= settings.unit_band**2 * min(ratios)
     fix = f"{DEM_FIX.format(unit=unit)}; else correct [dem] flow"
-    return [Finding("dem", Weight.WARNING, Fault("DEM", found, fix))]
+    weight = Weight.STOP if alike else Weight.WARNING
+    return [Finding("dem", weight, Fault("DEM", found, fix))]
 
 
 def against_rating(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:

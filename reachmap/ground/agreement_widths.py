@@ -11,7 +11,7 @@ import numpy as np
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import F8
 from reachmap.ground.agreement_scene import Scene, longest_run
-from reachmap.ground.edges import SAME_FLOW, EdgePair, drawn_pairs
+from reachmap.ground.edges import SAME_FLOW, EdgePair, drawn_pairs, edge_offsets
 from reachmap.ground.low_water import traced_flow
 from reachmap.markup.evidence import Finding, Weight
 
@@ -27,6 +27,7 @@ def width_findings(scene: Scene) -> list[Finding]:
     pairs = main_pairs(scene)
     crossed = crossed_pairs(scene, pairs)
     findings = [_crossed_finding(scene, one) for one in crossed[:MOST_LISTED]]
+    findings += two_at_one_flow(scene)
     if any(not (_is_traced(scene, one.low) or _is_traced(scene, one.high)) for one in crossed):
         return findings  # the others contradict each other: they tell nothing on the traced flow
     return findings + traced_by_width(scene, pairs)
@@ -97,8 +98,7 @@ def crossed_pairs(scene: Scene, pairs: Sequence[EdgePair]) -> list[Crossed]:
     found = []
     settings, axis = scene.settings, scene.layout.main.axis
     usual = scene.layout.main.usual_width
-    least = max(settings.edge_error_m, settings.edge_error_share * usual)
-    least += scene.layout.corridor.frame.cell / 2
+    least = least_difference(scene)
     for low, high in combinations(pairs, 2):
         inner, outer = compared_widths(low, high)
         known = np.isfinite(inner) & np.isfinite(outer)
@@ -132,6 +132,36 @@ def compared_widths(one: EdgePair, other: EdgePair) -> tuple[F8, F8]:
     ]
     first, second = (np.where(none, np.nan, width) for width in widths)
     return first, second
+
+
+def two_at_one_flow(scene: Scene) -> list[Finding]:
+    """Return a finding where edges drawn at the traced flow are not the traced banks' edges."""
+    main, settings = scene.layout.main, scene.settings
+    flow = traced_flow(scene.markup)[0]
+    same = [one for one in scene.markup.edges if abs(one.flow - flow) <= SAME_FLOW * flow]
+    if not same:
+        return []
+    drawn = EdgePair(flow, *edge_offsets(main, [one.shape for one in same]))
+    traced = EdgePair(flow, main.left, main.right)
+    its, mine = compared_widths(drawn, traced)
+    known = np.isfinite(its)
+    off = known & (np.abs(its - mine) > least_difference(scene))
+    if known.sum() < LEAST_VERTICES or off.sum() < settings.swapped_share * known.sum():
+        return []
+    drawn_width, width = (scene.length(float(np.median(one[known]))) for one in (its, mine))
+    found = (
+        f"the edge drawn at {scene.flow(flow)} is {drawn_width} wide in the median, the traced "
+        f"water at the same flow {width}: they differ along {off.sum() / known.sum():.0%} of it"
+    )
+    fix = "One of the two flows is wrong: correct traced_flow, or the flow of that edge"
+    return [Finding("traced_flow", Weight.WARNING, Fault("edges", found, fix))]
+
+
+def least_difference(scene: Scene) -> float:
+    """Return the least difference of two widths that is no error of a hand or of the cells [m]."""
+    settings, usual = scene.settings, scene.layout.main.usual_width
+    least = max(settings.edge_error_m, settings.edge_error_share * usual)
+    return least + scene.layout.corridor.frame.cell / 2
 
 
 def _crossed_finding(scene: Scene, one: Crossed) -> Finding:

@@ -17,8 +17,11 @@ from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 from reachmap.markup.places import length_words, place_words
 
-SLICES = 20
-"""Parts of the channel's width of which a wall must cover most (numerical resolution)."""
+SLICES = (3, 20)
+"""Least and most parts of the channel's width, about a cell each, of which a wall covers most."""
+
+BESIDE_SHARE = 0.5
+"""Ground beside the water belongs to a wall from this share of its height on (our choice)."""
 
 LOW_PERCENTILE = 20.0
 """Percentile of a row's heights that is taken as its water (our choice, 10-40)."""
@@ -97,7 +100,9 @@ def find_walls(layout: Layout, seen: F8, settings: EvidenceSettings) -> list[Wal
     """
     walls = []
     for number, sections in enumerate(layout.sections):
-        level = water_near(sections, seen, settings.deck_window_widths)
+        width = sections.channel.usual_width
+        window = max(settings.deck_window_widths * width, settings.deck_window_m)
+        level = water_near(sections, seen, window)
         if level is None:
             continue
         mine = (layout.owner == number) & layout.along
@@ -112,11 +117,11 @@ def find_walls(layout: Layout, seen: F8, settings: EvidenceSettings) -> list[Wal
     return sorted(walls, key=lambda wall: (wall.channel, wall.station))
 
 
-def water_near(sections: Sections, seen: F8, window_widths: float) -> F8 | None:
+def water_near(sections: Sections, seen: F8, window_m: float) -> F8 | None:
     """Return the DEM's water along a channel [m], not raised by short walls; None where unknown.
 
-    The running median, over some widths, of a low percentile of each row: a fall stays a fall, a
-    wall shorter than half of the window vanishes.
+    The running median, over `window_m` along the river, of a low percentile of each row: a fall
+    stays a fall, a wall shorter than half of the window vanishes.
     """
     inside = np.where(sections.within(), sections.sample(seen, np.nan), np.nan)
     known = np.isfinite(inside).any(axis=1)
@@ -127,7 +132,7 @@ def water_near(sections: Sections, seen: F8, window_widths: float) -> F8 | None:
     rows = np.arange(len(low))
     filled = np.interp(rows, rows[known], low[known])
     axis = sections.channel.axis
-    size = 2 * int(window_widths * sections.channel.usual_width / axis.step / 2) + 1
+    size = 2 * int(window_m / axis.step / 2) + 1
     return np.asarray(median_filter(filled, size=size, mode="nearest"))
 
 
@@ -142,26 +147,30 @@ def _wall(
     right = np.interp(station, channel.axis.station, channel.right)
     width = left - right
     part = np.clip((offset - right) / width, 0.0, 1.0 - 1e-9)
-    reached = np.unique((part * SLICES).astype(np.int64)).size
-    coarse = min(SLICES, max(int(np.median(width) / layout.corridor.frame.cell), 1))
-    if reached < settings.deck_across * coarse:
+    slices = int(np.clip(np.median(width) / layout.corridor.frame.cell, *SLICES))
+    if np.unique((part * slices).astype(np.int64)).size < settings.deck_across * slices:
         return None
     length = float(cells.sum() * layout.corridor.frame.cell**2 / np.median(width))
-    middle = float(np.median(station))
-    whole = _joined(layout, cells, high, (station.min(), station.max()))
+    rise = float(np.median(above[cells]))
+    whole = _joined(layout, cells, high & (above > rise * BESIDE_SHARE))
     return Wall(
-        number, np.flatnonzero(whole), middle, length, float(np.median(above[cells])), np.nan
+        number, np.flatnonzero(whole), float(np.median(station)), length, rise, float("nan")
     )
 
 
-def _joined(layout: Layout, cells: B1, high: B1, stations: tuple[float, float]) -> B1:
-    """Return a wall's cells with the high ground beside the water that it runs on into."""
-    cell = layout.corridor.frame.cell
-    owner = layout.owner[np.flatnonzero(cells)[0]]
-    near = high & (layout.owner == owner)
-    near &= (layout.station >= stations[0] - cell) & (layout.station <= stations[1] + cell)
-    pieces, _ = label(layout.corridor.spread(near | cells, 0), np.ones((3, 3)))
-    piece = pieces[layout.corridor.row, layout.corridor.col]
+def _joined(layout: Layout, cells: B1, high: B1) -> B1:
+    """Return a wall's cells with the high ground beside the water, in line with it, it runs into.
+
+    The wall's own line is the principal axis of its cells in the water.
+    """
+    corridor = layout.corridor
+    places = np.column_stack([corridor.x, corridor.y])
+    middle = places[cells].mean(axis=0)
+    _, vectors = np.linalg.eigh(np.cov((places[cells] - middle).T))
+    away = np.abs((places - middle) @ vectors[:, 0])
+    near = high & (away <= away[cells].max() + corridor.frame.cell / 2)
+    pieces, _ = label(corridor.spread(near | cells, 0), np.ones((3, 3)))
+    piece = pieces[corridor.row, corridor.col]
     return np.asarray(np.isin(piece, np.unique(piece[cells])) & (near | cells))
 
 

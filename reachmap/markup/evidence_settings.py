@@ -68,8 +68,9 @@ class EvidenceSettings:
         Ground across the whole water this far above the water is a wall [m] (range 0.7-1.5).
     deck_across
         Share of the water's width that it must cross (range 0.85-0.95).
-    deck_window_widths
-        The water's own level is the median along so many widths (range 3-8).
+    deck_window_widths, deck_window_m
+        The water's own level is the median along so many widths, at least so many metres: a wall
+        longer than half of that is not seen as one (ranges 3-8 and 200-400).
     deck_length_m
         A wall longer than this along the river is no bridge deck [m] (range 30-60).
     side_search_m
@@ -115,6 +116,7 @@ class EvidenceSettings:
     deck_rise_m: float = 1.0
     deck_across: float = 0.9
     deck_window_widths: float = 5.0
+    deck_window_m: float = 300.0
     deck_length_m: float = 40.0
     side_search_m: float = 90.0
     side_trough_m: float = 0.3
