@@ -1,6 +1,6 @@
 """Counts how often the checks of evidence speak up: on honest rivers, and on planted slips.
 
-Run: python -m scripts.measure_evidence [--seeds 40] [--cell 2]
+Run: python -m scripts.measure_evidence [--seeds 40] [--cell 2] [--only TEXT]
 """
 
 from __future__ import annotations
@@ -157,12 +157,14 @@ def main() -> None:
     asked.add_argument("--seeds", type=int, default=40)
     asked.add_argument("--first", type=int, default=0)
     asked.add_argument("--cell", type=float, default=2.0)
+    asked.add_argument("--only", default="", help="slips whose name holds this text")
     given = asked.parse_args()
     SETTINGS["cell"] = given.cell
-    counts: dict[str, Counter[str]] = {name: Counter() for name in slips()}
+    chosen = {name: slip for name, slip in slips().items() if given.only in name}
+    counts: dict[str, Counter[str]] = {name: Counter() for name in chosen}
     for seed in range(given.first, given.first + given.seeds):
         one = honest(seed, given.cell)
-        for name, slip in slips().items():
+        for name, slip in chosen.items():
             made = slip(one)
             if made is not None:
                 said = list(spoken(*made))

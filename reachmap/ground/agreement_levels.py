@@ -68,8 +68,8 @@ def level_findings(scene: Scene) -> list[Finding]:
     """Return where levels contradict their order, the rating, Manning's formula or the unit."""
     rises = rises_of(scene)
     unit = wrong_unit(scene, rises)
-    if unit:
-        return unit
+    if unit or scene.low.how != "surface":
+        return unit  # without the DEM's water, rises from the traced edge are good for units only
     flows = against_manning(scene, rises)
     return [*out_of_order(scene, rises), *(flows or against_rating(scene, rises))]
 
@@ -112,14 +112,14 @@ def as_drawn(scene: Scene) -> LowWater:
 
 
 def all_edge_rises(scene: Scene, low: LowWater) -> list[tuple[float, F8, F8]]:
-    """Return (flow, stations, rise) [m3/s, m, m] of every drawn edge on a DEM that shows water.
+    """Return (flow, stations, rise) [m3/s, m, m] of every drawn edge on a DEM.
 
-    Edges that stand apart from the DEM's water by the dry ground beneath them; those beside it by
-    all ground beneath them, its water counting as no rise.
+    Edges that stand apart from the DEM's water by the dry ground beneath them; those beside it, and
+    every edge where the DEM shows no water, by all ground beneath them, water counting as no rise.
     """
     bed, layout = scene.bed, scene.layout
     apart = edge_rises(layout, low, bed)
-    if low.how != "surface" or scene.seen is None:
+    if low.vertical != "dem" or scene.seen is None:
         return apart
     beside = []
     for pair in low.pairs[0]:
@@ -250,7 +250,7 @@ def _rise_words(scene: Scene, one: Rise) -> str:
 def _off(scene: Scene, one: Rise) -> bool:
     """Return whether a level belongs to quite another flow."""
     factor = max(one.implied / one.flow, one.flow / one.implied)
-    near = abs(one.seen - one.computed) < scene.settings.level_error_m
+    near = abs(one.seen - one.computed) < scene.settings.flow_level_m
     return factor >= scene.settings.flow_factor and not near
 
 

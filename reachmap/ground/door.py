@@ -25,7 +25,7 @@ from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.low_water import find_low_water
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
-from reachmap.markup.evidence import Finding, settle, warnings_first
+from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 
@@ -98,7 +98,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
                     *(dem.notes if dem else ()),
                     *notes,
                     *low.notes,
-                    *(DISAGREES + one for one in height_notes(layout, low, markup)),
+                    *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
                     *sounded.notes,
                     *assumptions(layout, markup, bed.height, has_dem=dem is not None),
                 ]
@@ -113,6 +113,11 @@ def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:
     settled = settle([*walls, *findings_of(scene)], scene.markup.plan.accepted)
     stop_on(settled.faults)
     return settled.sentences
+
+
+def heights_word(markup: Markup) -> str:
+    """Return how a note on the DEM's heights against other evidence begins."""
+    return f"{ACCEPTED} (dem): " if "dem" in markup.plan.accepted else DISAGREES
 
 
 def low_line_text(station: F8, level: F8) -> str:

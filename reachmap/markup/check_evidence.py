@@ -122,8 +122,10 @@ def dem_against_rises(drawing: Drawing, settings: EvidenceSettings) -> list[Find
     ]
     ratio = float(np.median([found / drawn for drawn, found in pairs])) if pairs else math.nan
     unit = settings.unit_slip(ratio)
-    if len(pairs) < FEWEST_BANKS or not unit or unit_ratio(ratio, 1.0):
-        return []  # a ratio near to a foot's is a fault already
+    if len(pairs) < FEWEST_BANKS or not unit:
+        return []
+    if unit_ratio(ratio, 1.0) and "dem" not in drawing.asked.plan.accepted:
+        return []  # so near to a foot's it is a fault already, by check_dem
     drawn, seen = (
         length_words(float(np.median(v)), drawing.units) for v in zip(*pairs, strict=True)
     )

@@ -148,6 +148,18 @@ def test_a_dem_declared_right_does_not_stop_against_levels(tmp_path):
     assert any(one.startswith(f"{ACCEPTED} (dem)") for one in assumed(folder))
 
 
+def test_a_fall_declared_right_is_no_fault(tmp_path):
+    toml = f'{TOML}\n[evidence]\naccept = ["dem"]\n'
+    bare = {**rows(), "levels": [], "soundings": []}
+    for name, text in (("said", toml), ("unsaid", TOML)):
+        folder = make(tmp_path / name, toml=text, dem=False, made=bare)
+        write_dem(folder / "dem.tif", slope=0.0066)
+        if name == "said":
+            open_reach(folder)
+        else:
+            assert any("it falls 4.0 m" in one.found for one in faults_of(folder))
+
+
 def test_banks_that_rise_about_a_foots_ratio_are_reported(tmp_path):
     for rise, told in ((2.0, []), (1.2, ["1.2 m as drawn: 2.5 times"])):
         made = rows()
