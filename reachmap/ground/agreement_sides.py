@@ -19,6 +19,9 @@ HAND_M = 8.0
 FLANK_M = 20.0
 """How far beside a channel the ground that bounds it is looked for [m] (our choice, 10-40)."""
 
+SAME_M = 0.05
+"""Ground within this of the lowest is as low: its middle is named as the channel's place [m]."""
+
 KNOWN = 0.5
 """Least share of a channel's stations at which the DEM must know the ground (our choice)."""
 
@@ -103,8 +106,11 @@ def ground_under(scene: Scene, channel: Channel) -> Under | None:
     ]  # fmt: skip
     known = {at: height for at, height in low.items() if np.isfinite(height)}
     best = min(known, key=lambda at: known[at] + 1e-3 * abs(at))
+    alike = [
+        at for at in known if known[at] <= known[best] + SAME_M and abs(at - best) <= 4 * reach
+    ]
     trough = float(np.nanmin(flanks)) - low[centre] if np.isfinite(flanks).any() else np.inf
-    return Under(low[centre], trough, known[best], best)
+    return Under(low[centre], trough, known[best], float(np.mean(alike)))
 
 
 def _across(scene: Scene, channel: Channel) -> tuple[F8, F8]:

@@ -131,7 +131,7 @@ def disagreements(markup, dem):
     return [one for one in notes if one.startswith("Evidence disagrees") and "side" in one]
 
 
-@pytest.mark.parametrize("side_bed", [-0.5, 0.4], ids=["wet", "dry"])
+@pytest.mark.parametrize("side_bed", [-0.5, 0.4, 1.1], ids=["wet", "dry", "high and dry"])
 def test_a_side_channel_where_the_dem_has_it_gives_no_message(side_bed):
     dem = flown(WET_SIDE, lambda x, y: valley(x, y, side_bed=side_bed))
     assert disagreements(WET_SIDE, dem) == []
