@@ -259,8 +259,8 @@ def test_a_slope_that_differs_from_the_dems_is_told():
     plan = replace(DRAWN.plan, slope=0.0035)
     ground = build_ground(replace(DRAWN, plan=plan), FLOWN, SETTINGS)
     first = ground.attrs["notes"].splitlines()[0]
-    assert first.startswith("Evidence disagrees: The DEM's water falls 0.0017 m a metre (1.5 m")
-    assert "reach.toml says 0.0035 (3.1 m)" in first
+    assert first.startswith("Evidence disagrees: The DEM's water falls 0.001697 m a metre (1.6 m")
+    assert "reach.toml says 0.0035 (3.2 m)" in first
     taken = replace(DRAWN, plan=replace(plan, accepted=("dem",)))
     said = build_ground(taken, FLOWN, SETTINGS).attrs["notes"]
     assert "Taken as right, as [evidence] accept says (dem): The DEM's water falls" in said
