@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+DISAGREES = "Evidence disagrees: "
+"""Begins each warning of two pieces of evidence that cannot both be right."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:

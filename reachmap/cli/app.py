@@ -40,6 +40,13 @@ class PaperChoice(StrEnum):
     A5 = "a5"
 
 
+class UnitsChoice(StrEnum):
+    """Units of a new folder."""
+
+    US = "us"
+    METRIC = "metric"
+
+
 class SeasonChoice(StrEnum):
     """Whose limits of depth and speed apply."""
 
@@ -81,11 +88,15 @@ def top(
 @app.command()
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to begin in.")],
+    units: Annotated[
+        UnitsChoice, typer.Option(help="Units of the folder: feet and cfs, or metres and m3/s.")
+    ] = UnitsChoice.US,
 ) -> None:
     """Begin a reach folder: a commented reach.toml and an empty drawing."""
+    from reachmap.base.words import UnitSystem
     from reachmap.markup.starter import write_new
 
-    for path in write_new(folder):
+    for path in write_new(folder, UnitSystem(units.value)):
         typer.echo(f"Wrote {path}")
     typer.echo(f"Next: draw the river and its banks: reachmap mark {folder}")
 

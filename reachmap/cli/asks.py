@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import xarray as xr
+
 from reachmap.base.crs import transform_points
 from reachmap.base.shapes import F8
 from reachmap.base.units import LENGTH, from_si
@@ -16,8 +18,15 @@ from reachmap.pipeline.stamp import written_folder
 WGS84 = "EPSG:4326"
 
 
-def asked_lines(folder: Path, reach: Markup) -> list[str]:
+def asked_lines(folder: Path, reach: Markup, ground: xr.Dataset | None = None) -> list[str]:
     """Return the list as lines: from the build if it is up to date, else by a quick look.
+
+    Parameters
+    ----------
+    folder, reach
+        The reach folder.
+    ground
+        From `looked_ground`, if it was made already.
 
     Raises
     ------
@@ -25,7 +34,7 @@ def asked_lines(folder: Path, reach: Markup) -> list[str]:
         If no ground can be made of the folder.
     """
     built = built_asks(folder, written_folder(folder, None))
-    asks = looked_asks(reach) if built is None else built
+    asks = looked_asks(reach, ground) if built is None else built
     if asks.empty:
         return []
     by = "from your last build" if built is not None else "by the quick preview"

@@ -22,8 +22,13 @@ def check(
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
     from reachmap import open_reach
+    from reachmap.pipeline.looking import disagreements, looked_ground
 
     markup = open_reach(folder)
+    ground = looked_ground(markup)
+    compared = disagreements(markup, ground)
+    for sentence in compared:
+        typer.echo(f"{say.word_for(sentence)}: {sentence}")
     typer.echo(
         f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
         f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
@@ -31,11 +36,12 @@ def check(
         f"{len(markup.plan.flows)} flows to map."
     )
     for sentence in markup.assumed:
-        typer.echo(f"Note: {sentence}")
+        if sentence not in compared:
+            typer.echo(f"Note: {sentence}")
     if asks:
         from reachmap.cli.asks import asked_lines
 
-        for line in asked_lines(folder, markup):
+        for line in asked_lines(folder, markup, ground):
             typer.echo(line)
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import typer
 
-from reachmap.base.errors import ReachmapError
+from reachmap.base.errors import DISAGREES, ReachmapError
 
 YOURS_TO_MEND = 2
 OUR_FAULT = 1
@@ -46,7 +46,7 @@ def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
     if not fresh:
         typer.echo("Nothing has changed since the last build.")
     for warning in report.get("warnings", []):
-        typer.echo(f"Note: {warning}")
+        typer.echo(f"{word_for(warning)}: {warning}")
     for sentence in doubt_words(report):
         typer.echo(sentence)
     flows = report["flows"]
@@ -58,6 +58,11 @@ def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
     )
     typer.echo(f"GIS files: {(folder / 'gis').resolve()}")
     typer.echo(CAUTION)
+
+
+def word_for(sentence: str) -> str:
+    """Return "Warning" for evidence that disagrees, "Note" for any other sentence."""
+    return "Warning" if sentence.startswith(DISAGREES) else "Note"
 
 
 def doubt_words(report: Mapping[str, Any]) -> list[str]:

@@ -11,7 +11,9 @@ from reachmap.base.shapes import F8
 from reachmap.base.units import FOOT_M
 from reachmap.ground.layout import Layout
 from reachmap.ground.low_water import LowWater
+from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
+from reachmap.markup.places import length_words
 
 SEARCH_M = 120.0
 """How far a DEM may lie beside the drawing and still be found [m] (our choice)."""
@@ -171,7 +173,7 @@ def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
         fix = "See whether the river line runs downstream, and whether the DEM holds bare ground"
         return [Fault("DEM", "its water does not fall along the drawn river", fix)]
     said = markup.plan.slope
-    if not np.isfinite(said) or said <= 0:
+    if not _falls_apart(layout, slope, said) or "dem" in markup.plan.accepted:
         return []
     for ratio, unit in ((1 / FOOT_M, "feet"), (FOOT_M, "metres")):
         if FEET_RATIO[0] < slope / said / ratio < FEET_RATIO[1]:
@@ -184,6 +186,13 @@ def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
     return []
 
 
+def _falls_apart(layout: Layout, slope: float, said: float) -> bool:
+    """Return whether the DEM's fall and the one in reach.toml differ by more than pools make."""
+    if not np.isfinite(said) or said <= 0:
+        return False
+    return abs(slope - said) * layout.main.axis.length > EvidenceSettings().fall_gap_m
+
+
 def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
     """Return where the DEM and other evidence differ, short of a fault."""
     notes: list[str] = []
@@ -191,10 +200,13 @@ def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
         return notes
     said, level = markup.plan.slope, low.levels[0]
     slope = float(level[0] - level[-1]) / layout.main.axis.length
-    if np.isfinite(said) and said > 0 and not 0.6 < slope / said < 1.7:
+    factor, units = EvidenceSettings().fall_factor, markup.plan.units
+    if _falls_apart(layout, slope, said) and not 1 / factor < slope / said < factor:
+        length = layout.main.axis.length
         notes.append(
-            f"The DEM's water falls {slope:.4g} m a metre; reach.toml says {said:.4g}. "
-            "The DEM is followed."
+            f"The DEM's water falls {slope:.4g} m a metre ({length_words(slope * length, units)} "
+            f"over the reach); reach.toml says {said:.4g} ({length_words(said * length, units)}). "
+            "The DEM is followed: correct slope or fall, or the DEM's height_unit."
         )
     if markup.levels:
         notes += _levels_against(layout, low, markup)

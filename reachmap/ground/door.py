@@ -8,20 +8,25 @@ from collections.abc import Sequence
 import numpy as np
 import xarray as xr
 
-from reachmap.base.errors import BuildError, Fault
+from reachmap.base.errors import DISAGREES, BuildError, Fault
 from reachmap.base.fields import check_fields
 from reachmap.base.shapes import F8
+from reachmap.ground.agreement import findings_of
+from reachmap.ground.agreement_scene import Scene
 from reachmap.ground.assumed import assumptions
 from reachmap.ground.bank_tops import raise_rocks, stand_trees, tops
 from reachmap.ground.bed import Bed, make_bed
 from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.decks import without_decks
 from reachmap.ground.dem import Dem
 from reachmap.ground.dem_checks import dem_faults, height_faults, height_notes
-from reachmap.ground.evidence import Sounded, use_soundings
+from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.low_water import find_low_water
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
+from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
+from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 
 LINE_POINTS = 1500
@@ -61,13 +66,19 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         If the DEM is not on the frame.
     """
     layout = lay_out(markup, settings)
+    dem, walls = without_decks(layout, markup, dem, EvidenceSettings())
     seen = _seen(layout, dem)
     faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
     stop_on(faults)
     low = find_low_water(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
-    sounded = use_soundings(layout, markup, low, bed, settings)
+    known = reach_levels(layout, markup, low, bed, settings)
+    dem_flow = dem.flow if dem is not None else float("nan")
+    scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
+    told = _agreed(scene, walls)
+    absolute = low.vertical == "dem"
+    sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
     dataset = _fields(layout, markup, (bed, sounded, seen), settings)
     main = layout.main
     drop = low.levels[0][0] - low.levels[0][-1]
@@ -81,17 +92,32 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_line": low_line_text(main.axis.station, bed.levels[0]),
         "vertical": low.vertical,
         "notes": "\n".join(
-            [
-                *(dem.notes if dem else ()),
-                *notes,
-                *low.notes,
-                *height_notes(layout, low, markup),
-                *sounded.notes,
-                *assumptions(layout, markup, bed.height, has_dem=dem is not None),
-            ]
+            warnings_first(
+                [
+                    *told,
+                    *(dem.notes if dem else ()),
+                    *notes,
+                    *low.notes,
+                    *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
+                    *sounded.notes,
+                    *assumptions(layout, markup, bed.height, has_dem=dem is not None),
+                ]
+            )
         ),
     }
     return check_fields(dataset, "ground")
+
+
+def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:
+    """Return what is reported of evidence that disagrees, warnings first; raise where it stops."""
+    settled = settle([*walls, *findings_of(scene)], scene.markup.plan.accepted)
+    stop_on(settled.faults)
+    return settled.sentences
+
+
+def heights_word(markup: Markup) -> str:
+    """Return how a note on the DEM's heights against other evidence begins."""
+    return f"{ACCEPTED} (dem): " if "dem" in markup.plan.accepted else DISAGREES
 
 
 def low_line_text(station: F8, level: F8) -> str:

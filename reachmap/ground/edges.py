@@ -50,7 +50,13 @@ def edge_pairs(channel: Channel, edges: Sequence[Edge], traced_flow: float) -> l
     """Return the drawn edges of the channel and those of the bank polygons, flows rising.
 
     Edges of a higher flow never lie inside those of a lower one: where they were drawn so, the
-    lower flow's edge is held.
+    lower flow's edge is held. Parameters as of `drawn_pairs`.
+    """
+    return _widening(drawn_pairs(channel, edges, traced_flow), traced_flow)
+
+
+def drawn_pairs(channel: Channel, edges: Sequence[Edge], traced_flow: float) -> list[EdgePair]:
+    """Return the edges of the channel and those of the bank polygons as drawn, flows rising.
 
     Parameters
     ----------
@@ -68,8 +74,7 @@ def edge_pairs(channel: Channel, edges: Sequence[Edge], traced_flow: float) -> l
     pairs = [EdgePair(flow, *edge_offsets(channel, shapes)) for flow, shapes in flows.items()]
     pairs = [pair for pair in pairs if abs(pair.flow - traced_flow) > SAME_FLOW * traced_flow]
     pairs.append(EdgePair(traced_flow, channel.left, channel.right))
-    pairs = sorted((pair for pair in pairs if pair.seen > 0), key=lambda pair: pair.flow)
-    return _widening(pairs, traced_flow)
+    return sorted((pair for pair in pairs if pair.seen > 0), key=lambda pair: pair.flow)
 
 
 def _widening(pairs: list[EdgePair], traced_flow: float) -> list[EdgePair]:

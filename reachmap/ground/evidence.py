@@ -13,6 +13,7 @@ from reachmap.ground.in_sight import in_sight
 from reachmap.ground.judge import judge
 from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
+from reachmap.ground.levels import Levels
 from reachmap.ground.low_water import LowWater
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.soundings import Doubt, Places, krige
@@ -38,22 +39,46 @@ class Sounded:
     notes: tuple[str, ...]
 
 
-def use_soundings(
+def reach_levels(
     layout: Layout, markup: Markup, low: LowWater, bed: Bed, settings: GroundSettings
+) -> tuple[Levels, list[str]]:
+    """Return the levels of the reach by flow over the bed before soundings, and how they came."""
+    roughness = cover_of_cells(
+        layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
+    )[1]
+    return flow_levels(layout, low, bed, roughness, markup)
+
+
+def use_soundings(
+    layout: Layout,
+    markup: Markup,
+    bed: Bed,
+    known: tuple[Levels, list[str]],
+    settings: GroundSettings,
+    *,
+    absolute: bool,
 ) -> Sounded:
     """Return the bed moved towards the soundings where it is a form.
 
     Soundings on a DEM's dry ground only check it: there the DEM is the better witness.
+
+    Parameters
+    ----------
+    layout, markup, bed
+        The drawing and the bed before soundings.
+    known
+        From `reach_levels`.
+    settings
+        Of the stage.
+    absolute
+        Whether heights are of a datum.
     """
     nearness = np.zeros(bed.height.shape)
     if not markup.soundings:
         return Sounded(bed.height, nearness, ())
-    roughness = cover_of_cells(
-        layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
-    )[1]
-    levels, notes = flow_levels(layout, low, bed, roughness, markup)
-    absolute = low.vertical == "dem"
-    judged = judge(markup.soundings, layout, bed, levels, absolute=absolute)
+    levels, notes = known
+    trusted = "soundings" in markup.plan.accepted
+    judged = judge(markup.soundings, layout, bed, levels, absolute=absolute, trusted=trusted)
     height = bed.height.copy()
     used = bed.under[judged.cell]
     for number in range(len(layout.channels)):

@@ -77,7 +77,13 @@ class _Pile:
 
 
 def judge(
-    soundings: Sequence[Sounding], layout: Layout, bed: Bed, levels: Levels, *, absolute: bool
+    soundings: Sequence[Sounding],
+    layout: Layout,
+    bed: Bed,
+    levels: Levels,
+    *,
+    absolute: bool,
+    trusted: bool = False,
 ) -> Judged:
     """Return the soundings as bed heights, without those that cannot be true.
 
@@ -91,11 +97,14 @@ def judge(
         Of the water by flow.
     absolute
         Whether heights are of a datum, so that a bed given as a height can be used.
+    trusted
+        Whether the angler declared their depths right, however deep.
     """
     pile = _piled(soundings, layout, bed, levels, absolute=absolute)
     _refuse_on_dry_ground(pile, bed)
     _refuse_other_datum(pile, bed)
-    _refuse_too_deep(pile, layout, bed)
+    if not trusted:
+        _refuse_too_deep(pile, layout, bed)
     notes = [
         f"Sounding {name} was set aside: {reason}."
         for name, reason in zip(pile.names, pile.why, strict=True)

@@ -9,7 +9,7 @@ from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.shapes import B1, F8
 from reachmap.ground.bed import Bed
-from reachmap.ground.edges import SAME_FLOW
+from reachmap.ground.edges import SAME_FLOW, EdgePair
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
@@ -106,15 +106,11 @@ def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8,
     if low.how != "surface":
         return []
     known = []
-    main = layout.main
     from_water = _distance_to(layout, bed.under)
     for pair in low.pairs[0]:
         if pair.flow <= bed.low_flow * (1 + SAME_FLOW):
             continue
-        left = np.interp(layout.station, main.axis.station, _whole(pair.left))
-        right = np.interp(layout.station, main.axis.station, _whole(pair.right))
-        off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
-        near = (layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell)
+        near = near_edge(layout, pair)
         if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.frame.cell:
             continue
         near &= bed.from_dem
@@ -123,6 +119,15 @@ def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8,
         rise = bed.height[near] - bed.low_level[near]
         known.append((pair.flow, layout.main_station[near], rise))
     return known
+
+
+def near_edge(layout: Layout, pair: EdgePair) -> B1:
+    """Return which cells of the main channel lie on one of a pair's edges."""
+    station = layout.main.axis.station
+    left = np.interp(layout.station, station, _whole(pair.left))
+    right = np.interp(layout.station, station, _whole(pair.right))
+    off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
+    return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell))
 
 
 def _distance_to(layout: Layout, mask: B1) -> F8:

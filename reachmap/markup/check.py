@@ -13,6 +13,7 @@ from reachmap.base.errors import Fault
 from reachmap.markup import (
     check_banks,
     check_dem,
+    check_evidence,
     check_flow,
     check_gauge,
     check_river,
@@ -52,10 +53,12 @@ CHECKS: tuple[Check, ...] = (
     check_gauge.flows_rated,
     check_gauge.flows_of_notes,
     check_gauge.zero,
+    check_evidence.disagreements,
 )
 """Every check, in the order in which faults are listed."""
 
 NOTES: tuple[Note, ...] = (
+    check_evidence.doubts,
     check_banks.thin_overlaps,
     check_banks.bare_stretches,
     check_spots.unsized,

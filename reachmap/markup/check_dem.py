@@ -89,6 +89,8 @@ def fall(drawing: Drawing) -> list[Fault]:
     heights, main, asked = drawing.heights, drawing.main, drawing.asked
     if heights is None or main is None or not dem_tells_slope(drawing):
         return []
+    if "dem" in asked.plan.accepted:
+        return []
     given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
     measured = -steepness(heights.station, heights.river) * main.length
     if math.isnan(given) or measured <= 0:
@@ -112,7 +114,7 @@ def bank_rise(drawing: Drawing) -> list[Fault]:
         if bank.values["rise"] >= LEAST_RISE and np.isfinite(found)
     ]
     hint = unit_ratio(float(np.median(ratios)), 1.0) if len(ratios) >= FEWEST_RISES else ""
-    if not hint:
+    if not hint or "dem" in drawing.asked.plan.accepted:
         return []
     found = f"its banks rise {np.median(ratios):.1f} times what you drew"
     return [Fault("DEM", found, f"Correct rise, or height_unit under [dem]{_advice(hint)}")]

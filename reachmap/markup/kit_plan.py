@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from typing import TypeVar
 
-from reachmap.base.words import Hand
+from reachmap.base.words import Hand, UnitSystem
 from reachmap.markup.defaults import ANGLER, HEADS, RODS, TIPS
 from reachmap.markup.kit import FAMILIES, Angler, Head, Kit, Rod, Tip
 from reachmap.markup.layers import Quantity
@@ -26,6 +26,18 @@ HEAD_MASS_LIMITS = (0.008, 0.1)
 TIP_LIMITS = (0.0, 10.0)
 SINK_LIMITS = (0.0, 0.5)
 """Lengths [m], mass [kg], speeds [m/s]: beyond these a mistaken unit or a slip (our choice)."""
+
+PLAIN_ROD, PLAIN_TIP = 6.0, 7.0
+PLAIN_HEAD = {
+    "skagit": 12.0,
+    "scandi": 15.0,
+    "short belly": 18.0,
+    "mid belly": 20.0,
+    "long belly": 20.0,
+}
+"""Longest rods, tips and heads [m] that a plain number of a metric folder may give: beyond, it is
+asked whether feet were meant (our choice; common practice: rods to 18 ft, tips to 20 ft, skagit
+heads to 30 ft, scandi heads to 45 ft, bellies to 70 ft)."""
 
 WEIGHTS = range(1, 16)
 """Numbers of the line-weight standard."""
@@ -98,9 +110,22 @@ def _length(section: Section, limits: tuple[float, float]) -> float:
     return section.number("length", Quantity.LENGTH, limits)
 
 
+def _question_feet(section: Section, length: float, longest: float, what: str) -> None:
+    """Note a fault where a plain number of a metric folder makes an item as long as feet would."""
+    given = section.told.get("length")
+    with_unit = isinstance(given, str) and any(sign.isalpha() or sign in "'\"" for sign in given)
+    if section.book.units is not UnitSystem.METRIC or with_unit or not length > longest:
+        return
+    plain = str(given).strip()
+    found = f"{plain} is {plain} m here, longer than {what} ({longest:g} m at most)"
+    fix = f'Meant in feet? Then write "{plain} ft"; if it is right, write "{plain} m"'
+    section.fault("length", found, fix)
+
+
 def _rod(section: Section) -> Rod | None:
     """Return a rod, None where it is at fault."""
     length = _length(section, ROD_LIMITS)
+    _question_feet(section, length, PLAIN_ROD, "any rod")
     weight = section.told.get("line_weight")
     section.has("line_weight")
     if not isinstance(weight, int) or isinstance(weight, bool) or weight not in WEIGHTS:
@@ -123,6 +148,7 @@ def _head(section: Section) -> Head | None:
         fix = f"Add family = one of: {', '.join(FAMILIES)}"
         section.fault("family", "family is missing", fix)
     family = section.choice("family", FAMILIES, FAMILIES[0])
+    _question_feet(section, length, PLAIN_HEAD[family], f"any {family} head")
     if math.isnan(length):
         return None
     mass = section.number("weight", Quantity.MASS, HEAD_MASS_LIMITS)
@@ -132,6 +158,7 @@ def _head(section: Section) -> Head | None:
 def _tip(section: Section) -> Tip | None:
     """Return a tip, None where it is at fault."""
     length = _length(section, TIP_LIMITS)
+    _question_feet(section, length, PLAIN_TIP, "any tip")
     if not section.has("sink"):
         fix = "Add sink = how fast it sinks in still water (0 for a floating tip)"
         section.fault("sink", "sink is missing", fix)

@@ -218,7 +218,7 @@ class Plan:
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
     the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
     `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
-    angler's.
+    angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them.
     """
 
     name: str
@@ -231,6 +231,7 @@ class Plan:
     dem: DemNote
     other_seasons: tuple[SeasonLimits, ...] = ()
     own: Own = field(default_factory=Own)
+    accepted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from reachmap.base.crs import is_known_crs
 from reachmap.base.errors import Fault
 from reachmap.base.units import FLOW, flow_label, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.markup.evidence import read_accepted
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, REACH_FILE, stays_inside
 from reachmap.markup.kit_plan import read_kit
 from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, Quantity
@@ -24,7 +25,7 @@ FORMAT = 1
 """Version of the reach folder that this program reads."""
 
 SECTIONS = (
-    *("river", "flows", "gauge", "dem", "season", "angler", "rod", "head", "tip"),
+    *("river", "flows", "gauge", "dem", "evidence", "season", "angler", "rod", "head", "tip"),
     *OWN_SECTIONS,
 )
 """Sections of reach.toml that this floor reads."""
@@ -108,6 +109,7 @@ def read_plan(text: str) -> PlanRead:
         dem=dem,
         other_seasons=others,
         own=read_own(book),
+        accepted=read_accepted(book.section("evidence")),
     )
     _unknown_sections(book)
     return PlanRead(

@@ -6,10 +6,12 @@ import json
 from pathlib import Path
 
 import geopandas as gpd
+import xarray as xr
 
 from reachmap.base.errors import BuildError
 from reachmap.doubt.asks import asks_layer
 from reachmap.flow import solve
+from reachmap.markup.evidence import of_evidence
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.fitted import read_fitted
@@ -32,8 +34,33 @@ def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
         return None
 
 
-def looked_asks(reach: Markup) -> gpd.GeoDataFrame:
+def looked_ground(reach: Markup) -> xr.Dataset:
+    """Return the ground on cells of 4 m, as a look has it.
+
+    Raises
+    ------
+    BuildError
+        If no honest ground can be made: what a build would tell too.
+    """
+    settings = settings_for(reach, Options(quick=True, cell=CELL_M))
+    return make_terrain(reach, settings.ground, read_fitted(reach.folder))
+
+
+def disagreements(reach: Markup, ground: xr.Dataset) -> list[str]:
+    """Return a sentence for each piece of evidence that contradicts another, warnings first."""
+    told = [*reach.assumed, *str(ground.attrs["notes"]).splitlines()]
+    return of_evidence(dict.fromkeys(told))
+
+
+def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataFrame:
     """Return the places where notes would help most, by the 1-D preview on cells of 4 m.
+
+    Parameters
+    ----------
+    reach
+        The drawing.
+    ground
+        From `looked_ground`; made here where it is None.
 
     Raises
     ------
@@ -42,7 +69,8 @@ def looked_asks(reach: Markup) -> gpd.GeoDataFrame:
     """
     settings = settings_for(reach, Options(quick=True, cell=CELL_M))
     kept = read_fitted(reach.folder)
-    ground = make_terrain(reach, settings.ground, kept)
+    if ground is None:
+        ground = looked_ground(reach)
     flowing = solve(ground, list(settings.flows), settings.flow)
     try:
         doubt = weigh(reach, ground, flowing, settings, kept)

@@ -18,6 +18,7 @@ from reachmap import angler
 from reachmap.base.shapes import B1, U1
 from reachmap.base.units import flow_label, flow_words
 from reachmap.base.words import Wet
+from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
@@ -134,11 +135,11 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
 
 
 def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
-    """Return what was assumed or set aside, each once."""
+    """Return what disagrees, then what was assumed or set aside, each once."""
     told = [*reach.assumed]
     for dataset in (terrain, flowing):
         told += str(dataset.attrs.get("notes", "")).splitlines()
-    return [sentence for sentence in dict.fromkeys(told) if sentence]
+    return warnings_first(sentence for sentence in dict.fromkeys(told) if sentence)
 
 
 def _gauge(reach: Markup, flowing: xr.Dataset) -> dict[str, Any] | None:

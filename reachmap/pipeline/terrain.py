@@ -27,7 +27,7 @@ def drawn_digest(reach: Markup) -> str:
 
 def terrain_key(reach: Markup, settings: GroundSettings, kept: Kept | None) -> str:
     """Return the key of the ground."""
-    inputs = {"drawn": drawn_digest(reach)}
+    inputs = {"drawn": drawn_digest(reach), "accepted": fingerprint(reach.plan.accepted)}
     if kept is not None:
         words = fitted_words(kept, drawn_digest(reach))
         inputs["fitted"] = fingerprint(kept.found.roughness, kept.found.depth, words)

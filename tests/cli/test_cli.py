@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli.flows import folder_units, typed_flows
+from tests.markup.folders import at, line, rows
 from tests.markup.folders import make as reach_folder
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -41,6 +43,63 @@ def test_a_good_folder_reads_well(tmp_path):
     done = run("check", reach_folder(tmp_path))
     assert done.returncode == 0, done.stderr
     assert "reads well" in done.stdout
+
+
+def test_a_new_folder_may_be_metric(tmp_path):
+    done = run("new", tmp_path / "home", "--units", "metric")
+    assert done.returncode == 0, done.stderr
+    text = (tmp_path / "home" / "reach.toml").read_text()
+    assert 'units = "metric"' in text
+    assert 'length = "7.3 m"' in text
+    assert run("new", tmp_path / "other", "--units", "furlongs").returncode == 2
+
+
+def wider(rows, *, flow):
+    rows["edges"] = [
+        {"geometry": row["geometry"], "flow": flow, "date": ""} for row in rows["edges"]
+    ]
+    rows["edges"].append({"geometry": line((0, 32), (600, 32)), "flow": 35.0, "date": ""})
+    return rows
+
+
+@pytest.mark.compiled
+def test_evidence_that_disagrees_stands_first_in_check_build_and_report(tmp_path):
+    folder = reach_folder(tmp_path, made=wider(rows(), flow=45.0))
+    done = run("check", folder, "--no-asks")
+    assert done.returncode == 0, done.stderr
+    first = done.stdout.splitlines()[0]
+    assert first.startswith("Warning: Evidence disagrees: edges: the edge drawn at 35 m3/s")
+    made = run("build", folder, "--quick", "--flow", "30", "--no-ensemble")
+    assert made.returncode == 0, made.stderr
+    assert made.stdout.startswith("Warning: Evidence disagrees:")
+    report = json.loads((folder / "written" / "report.json").read_text())
+    assert report["warnings"][0].startswith("Evidence disagrees: edges:")
+    toml = folder / "reach.toml"
+    toml.write_text(toml.read_text() + '\n[evidence]\naccept = ["edges"]\n')
+    again = run("check", folder, "--no-asks")
+    assert "Warning" not in again.stdout
+    assert "Note: Taken as right, as [evidence] accept says (edges)" in again.stdout
+
+
+@pytest.mark.compiled
+def test_soundings_in_another_unit_stop_check_and_build_until_declared_right(tmp_path):
+    made = rows()
+    made["soundings"] = [
+        {"geometry": at(x, 0), "name": f"S{x}", "depth": 0.25, "flow": 30.0}
+        for x in range(60, 560, 50)
+    ]
+    folder = reach_folder(tmp_path, made=made)
+    for command in (("check", folder, "--no-asks"), ("build", folder, "--quick")):
+        done = run(*command)
+        assert done.returncode == 2
+        assert "metres were written where feet are read" in done.stderr
+        assert "Traceback" not in done.stderr
+    assert not list((folder / "written").glob("maps/*"))
+    toml = folder / "reach.toml"
+    toml.write_text(toml.read_text() + '\n[evidence]\naccept = ["soundings"]\n')
+    done = run("check", folder, "--no-asks")
+    assert done.returncode == 0, done.stderr
+    assert "Taken as right" in done.stdout
 
 
 def test_a_bad_folder_is_told_whole_with_exit_code_2(tmp_path):

@@ -258,7 +258,13 @@ def test_levels_noted_at_a_flow_give_soundings_their_height():
 def test_a_slope_that_differs_from_the_dems_is_told():
     plan = replace(DRAWN.plan, slope=0.0035)
     ground = build_ground(replace(DRAWN, plan=plan), FLOWN, SETTINGS)
-    assert "reach.toml says 0.0035. The DEM is followed." in ground.attrs["notes"]
+    first = ground.attrs["notes"].splitlines()[0]
+    assert first.startswith("Evidence disagrees: The DEM's water falls 0.001697 m a metre (1.6 m")
+    assert "reach.toml says 0.0035 (3.2 m)" in first
+    taken = replace(DRAWN, plan=replace(plan, accepted=("dem",)))
+    said = build_ground(taken, FLOWN, SETTINGS).attrs["notes"]
+    assert "Taken as right, as [evidence] accept says (dem): The DEM's water falls" in said
+    assert "Evidence disagrees" not in said
 
 
 def test_a_flat_dem_stops_the_build():

@@ -38,13 +38,6 @@ def test_a_sounding_on_dry_land_is_set_aside_by_name():
     assert "Sounding lost one was set aside: the ground there stands" in ground.attrs["notes"]
 
 
-def test_soundings_in_feet_taken_for_metres_are_set_aside():
-    drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
-    feet = tuple(replace(one, depth_m=one.depth_m / 0.3048) for one in drawn.soundings)
-    ground = build_ground(replace(drawn, soundings=feet), FLOWN, SETTINGS)
-    assert "feet given as metres" in ground.attrs["notes"]
-
-
 def test_bed_heights_in_feet_are_set_aside():
     made = with_soundings(DRAWN, RIVER, 20.0, 3).soundings
     x, y = np.array([s.place.x for s in made]), np.array([s.place.y for s in made])

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import LineString, Polygon
+from shapely.affinity import translate
 
 from reachmap.base.words import Cover, Part, Side
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
@@ -123,3 +124,46 @@ def test_an_island_the_dem_shows_but_nobody_drew_stays_ground():
     assert at(ground, 300, 20) == pytest.approx(99 - SLOPE * 300 + 0.6, abs=0.02)
     assert at(ground, 300, 0) < 99 - SLOPE * 300 - 0.1
     assert at(ground, 300, 40) < 99 - SLOPE * 300 - 0.1
+
+
+def disagreements(markup, dem):
+    notes = build_ground(markup, dem, SETTINGS).attrs["notes"].splitlines()
+    return [one for one in notes if one.startswith("Evidence disagrees") and "side" in one]
+
+
+@pytest.mark.parametrize("side_bed", [-0.5, 0.4, 1.1], ids=["wet", "dry", "high and dry"])
+def test_a_side_channel_where_the_dem_has_it_gives_no_message(side_bed):
+    dem = flown(WET_SIDE, lambda x, y: valley(x, y, side_bed=side_bed))
+    assert disagreements(WET_SIDE, dem) == []
+    assert disagreements(WET_SIDE, None) == []
+
+
+def test_a_side_channel_60_m_off_is_reported_with_where_the_low_ground_is():
+    far = replace(SIDE, line=translate(SIDE.line, 0, 60))
+    left = box(0, 50, 600, 130, Side.LEFT, "left")
+    drawn = replace(WET_SIDE, rivers=(MAIN, far), banks=(left, RIGHT, ISLAND))
+    text = disagreements(drawn, flown(drawn, lambda x, y: valley(x, y, side_bed=-0.5)))
+    assert len(text) == 1
+    assert (
+        "river 'side': the DEM shows no low ground under it: 1.5 m above the main water" in text[0]
+    )
+
+
+def test_where_the_dem_has_a_channel_beside_the_drawn_one_it_is_said():
+    swale = River("swale", Part.SIDE, line((150, 70), (200, 90), (400, 90), (450, 70)))
+    drawn = replace(
+        BASE, rivers=(MAIN, swale), banks=(box(0, 10, 600, 130, Side.LEFT, "left"), RIGHT)
+    )
+    text = disagreements(drawn, flown(drawn, lambda x, y: valley(x, y, side_bed=0.2)))
+    assert len(text) == 1
+    assert "1.5 m above the main water abreast of it, 0.2 m at about" in text[0]
+    away = float(text[0].split("at about ")[1].split(" m")[0])
+    assert away == pytest.approx(46, abs=12)
+    assert "to its right" in text[0]
+
+
+def test_a_side_channel_drawn_in_the_main_river_is_reported():
+    inside = replace(SIDE, line=line((170, 6), (220, 5), (380, 5), (430, 6)))
+    text = disagreements(replace(WET_SIDE, rivers=(MAIN, inside)), None)
+    assert len(text) == 1
+    assert "100% of this side channel lies in the main river" in text[0]

@@ -152,16 +152,17 @@ def write_dem(
     x1: float = 660.0,
     factor: float = 1.0,
     slope: float = SLOPE,
+    base: float = 100.0,
     crs: str | None = CRS,
     cell: float = 4.0,
     unit: str = "",
 ) -> Path:
-    """Write heights of the straight river: water at 100 m minus the slope, banks rising 1 in 10."""
+    """Write heights of the straight river: water at `base` m less the slope, banks 1 in 10."""
     x = np.arange(x0 + cell / 2, x1, cell)
     y = np.arange(100 - cell / 2, -100, -cell)
     across = np.abs(y)[:, None]
     ground = np.where(across <= HALF, 0.0, np.minimum((across - HALF) / 10, 3.0))
-    height = (100.0 - slope * x[None, :] + ground) * factor
+    height = (base - slope * x[None, :] + ground) * factor
     with rasterio.open(
         path,
         "w",

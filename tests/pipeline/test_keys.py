@@ -11,8 +11,12 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from reachmap.base.words import Part
+from reachmap.ground import GroundSettings
+from reachmap.markup import open_reach
 from reachmap.markup.model import River
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.terrain import drawn_digest, terrain_key
+from tests.markup.folders import make
 
 LINE = River("a", Part.MAIN, LineString([(0, 0), (10, 1)]))
 
@@ -54,3 +58,11 @@ def test_what_has_no_plain_bytes_is_refused():
 
 def test_geometry_of_other_kinds_differs():
     assert fingerprint(Point(0, 0)) != fingerprint(LineString([(0, 0), (0, 0.1)]))
+
+
+def test_evidence_declared_right_makes_another_ground_of_the_same_drawing(tmp_path):
+    reach = open_reach(make(tmp_path))
+    trusting = replace(reach, plan=replace(reach.plan, accepted=("decks",)))
+    rules = GroundSettings()
+    assert terrain_key(reach, rules, None) != terrain_key(trusting, rules, None)
+    assert drawn_digest(reach) == drawn_digest(trusting)  # a fit stays that of the drawing

@@ -13,6 +13,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.words import UnitSystem
+from reachmap.markup.board.unit_switch import say_units
 from reachmap.markup.board.wire import LONGEST_TEXT
 from reachmap.markup.starter import template
 
@@ -57,6 +58,8 @@ def facts_in(text: str) -> dict[str, str] | None:
 def with_facts(text: str, new: Mapping[str, object]) -> str:
     """Return reach.toml with new facts; what is not among them, and every comment, stays.
 
+    Where the units change, plain numbers that the page does not show get their old unit behind.
+
     Parameters
     ----------
     text
@@ -75,6 +78,8 @@ def with_facts(text: str, new: Mapping[str, object]) -> str:
         raise FactsError(msg)
     try:
         book = tomlkit.parse(text)
+        if new.get("units") not in (None, "", now["units"]):
+            say_units(book, units_in(text))
         for fact, typed in new.items():
             if fact not in KEYS or not isinstance(typed, str) or len(typed) > LONGEST_TEXT:
                 msg = f"{fact!r} is nothing this page can keep."
@@ -98,7 +103,7 @@ def begun(name: str) -> str:
 
 def invented_in(text: str) -> list[str]:
     """Return which facts still are the template's examples: all of them, or none is meant."""
-    now, examples = facts_in(text), facts_in(template())
+    now, examples = facts_in(text), facts_in(template(units_in(text)))
     if now is None or examples is None or now["name"] != examples["name"]:
         return []
     return [fact for fact in INVENTED if now[fact] and now[fact] == examples[fact]]
