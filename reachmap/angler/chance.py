@@ -153,8 +153,11 @@ def greatest_near(view: View, values: F8, reach_m: float) -> F8:
 def smoothed_chance(chance: F8, wet: B1, reach: float) -> F8:
     """Return the mean chance over the wet cells within `reach` cells; NaN where not wet.
 
-    Cutting a smooth field leaves zones that one can see and stand in, not crumbs.
+    Cutting a smooth field leaves zones that one can see and stand in, not crumbs. A reach of 0 or
+    less leaves the chance as it is.
     """
+    if reach <= 0:
+        return np.where(wet, chance, np.nan)
     here = wet & np.isfinite(chance)
     weight = disc(reach).astype(np.float64)
     total = ndimage.convolve(np.where(here, chance, 0.0), weight, mode="constant")

@@ -130,8 +130,9 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         line_station=line,
         land=yes,
         side=side,
-        depth_spread=np.zeros((size, size)),
-        speed_spread=np.zeros((size, size)),
+        width=0.0,
+        wet_then=no,
+        from_terrain=True,
     )
 
 
