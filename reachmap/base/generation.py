@@ -41,6 +41,7 @@ import os
 import shutil
 import time
 from contextlib import suppress
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -103,13 +104,13 @@ def is_intact(folder: Path, name: str, digest: str) -> bool:
 def new_path(folder: Path) -> Path:
     """Return where the next generation of a folder is made; links to the folder are followed."""
     real = folder.resolve()
-    return real.with_name(f".{real.name}-new")
+    return real.parent / f".{real.name}-new"
 
 
 def old_path(folder: Path) -> Path:
     """Return where the generation before is put; links to the folder are followed."""
     real = folder.resolve()
-    return real.with_name(f".{real.name}-old")
+    return real.parent / f".{real.name}-old"
 
 
 def is_interrupted(folder: Path) -> bool:
@@ -249,13 +250,10 @@ def _is_taken(folder: Path, name: str) -> bool:
 
 def _kept_path(folder: Path, name: str) -> Path:
     """Return a free place below `kept/` for a file or folder of that name."""
-    number = 1
-    while True:
-        place = name if number == 1 else f"{number}/{name}"
-        for top in (KEPT, f"{KEPT}-files"):
-            if not _is_taken(folder, f"{top}/{place}"):
-                return folder / top / place
-        number += 1
+    tops = (KEPT if number == 1 else f"{KEPT}-{number}" for number in count(1))
+    top = next(one for one in tops if not _is_taken(folder, one) or _is_folder(folder / one))
+    places = (name if number == 1 else f"{number}/{name}" for number in count(1))
+    return next(folder / top / place for place in places if not _is_taken(folder, f"{top}/{place}"))
 
 
 def _move(path: Path, target: Path) -> None:
@@ -281,11 +279,16 @@ def _rename(path: Path, target: Path) -> None:
         try:
             path.rename(target)
         except PermissionError as error:
-            if os.name != "nt" or attempt == TRIES - 1:
+            if not _waits() or attempt == TRIES - 1:
                 raise InUseError(_in_use(path, error)) from error
             time.sleep(PAUSE_S)
         else:
             return
+
+
+def _waits() -> bool:
+    """Return whether a refused rename may be allowed soon: on Windows, where files are held."""
+    return os.name == "nt"
 
 
 def _in_use(path: Path, error: OSError) -> str:

@@ -24,7 +24,7 @@ _HELD: ContextVar[frozenset[Path]] = ContextVar("_HELD", default=frozenset())
 def lock_path(folder: Path) -> Path:
     """Return the lock file of a written folder: beside it, so that the folder can be renamed."""
     real = folder.resolve()
-    return real.with_name(f".{real.name}.lock")
+    return real.parent / f".{real.name}.lock"
 
 
 @contextmanager
