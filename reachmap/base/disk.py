@@ -17,6 +17,13 @@ LEAST_FREE = 64 * 1024
 Libraries that write netCDF, GeoPackage or TIFF report a full disk as any error, some not at all.
 """
 
+NEARLY_FULL = 1024 * 1024
+"""Where something went wrong, a disk with less room than this [bytes] was the cause; our choice,
+64 kB to 10 MB: a library that fails may have removed the file that did not fit."""
+
+_WORDS = ("no space left", "disk is full", "disk full", "disk quota")
+"""What libraries say that pass the system's or SQLite's own message on."""
+
 _FULL = {errno.ENOSPC, errno.EDQUOT}
 _WINDOWS_FULL = {39, 112}
 """ERROR_HANDLE_DISK_FULL and ERROR_DISK_FULL of the Windows API, from memory."""
@@ -65,8 +72,8 @@ def sync_tree(folder: Path) -> None:
 def is_full(error: BaseException, folder: Path) -> bool:
     """Return whether an error means that the disk of `folder` is full.
 
-    It does where the error, or one that it came from, carries the system's number for that, or
-    where less than `LEAST_FREE` is left.
+    It does where the error, or one that it came from, carries the system's number or words for
+    that, or where less than `NEARLY_FULL` is left.
     """
     one: BaseException | None = error
     while one is not None:
@@ -74,22 +81,24 @@ def is_full(error: BaseException, folder: Path) -> bool:
             one.errno in _FULL or getattr(one, "winerror", None) in _WINDOWS_FULL
         ):
             return True
+        if any(words in str(one).lower() for words in _WORDS):
+            return True
         one = one.__cause__ or one.__context__
-    return has_no_room(folder)
+    return has_no_room(folder, NEARLY_FULL)
 
 
-def has_no_room(folder: Path) -> bool:
-    """Return whether less than `LEAST_FREE` is left on the disk of `folder`."""
+def has_no_room(folder: Path, least: int = LEAST_FREE) -> bool:
+    """Return whether less than `least` [bytes] is left on the disk of `folder`."""
     there = next((path for path in (folder, *folder.parents) if path.exists()), folder)
     try:
-        return shutil.disk_usage(there).free < LEAST_FREE
+        return shutil.disk_usage(there).free < least
     except OSError:
         return False
 
 
 @contextmanager
 def room_on_disk(folder: Path) -> Iterator[None]:
-    """Turn whatever goes wrong on a full disk into one message.
+    """Turn whatever goes wrong on a full disk into one message, that names `folder`.
 
     Raises
     ------
@@ -98,10 +107,8 @@ def room_on_disk(folder: Path) -> Iterator[None]:
     """
     try:
         yield
-    except DiskFullError:
-        raise
     except Exception as error:
-        if is_full(error, folder):
+        if isinstance(error, DiskFullError) or is_full(error, folder):
             raise DiskFullError(full_message(folder)) from error
         raise
 

@@ -230,6 +230,15 @@ def test_what_a_library_raises_on_a_full_disk_is_seen_by_the_room_left(tmp_path,
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("words", ["database or disk is full", "x: No space left on device"])
+def test_a_full_disk_is_known_by_a_librarys_words(tmp_path, words):
+    def write(_):
+        raise RuntimeError(words)
+
+    with pytest.raises(DiskFullError):
+        write_aside(tmp_path / "a.gpkg", write)
+
+
 def test_other_errors_stay_what_they_are(tmp_path):
     def write(_):
         raise OSError(errno.EACCES, "refused")

@@ -166,7 +166,7 @@ def test_on_a_full_disk_the_earlier_build_stays_whole(folder, fails, monkeypatch
     reach, out = open_reach(folder), folder / "written"
     before = outputs(out)
     fails(monkeypatch)
-    with pytest.raises(DiskFullError, match="the disk is full"):
+    with pytest.raises(DiskFullError, match="/written: the disk is full"):
         build_reach(reach, out, Options(quick=True, cell=4.0, flows=(30.0, 45.0)))
     assert outputs(out) == before
     assert not [path for path in folder.rglob(".*") if path.name != ".written.lock"]
