@@ -143,6 +143,7 @@ def test_a_link_that_leads_out_is_neither_written_through_nor_emptied(tmp_path, 
     assert {page: content(folder)[page] for page in NEW} == NEW
     links = [path for path in folder.rglob("*") if path.is_symlink()]
     assert [path.readlink() for path in links] == [outside]
+    assert not (folder / "cache").is_symlink()
 
 
 def test_a_folder_that_is_a_link_changes_where_it_lies(tmp_path):
@@ -203,6 +204,24 @@ def test_what_another_program_made_between_the_renames_is_kept(tmp_path):
     assert after["maps/index.html"] == "new"
     assert after["cache/record-1.npz"] == "x"
     assert {after["days.html"], after["kept/days.html"]} == {"newer days", FOREIGN["days.html"]}
+
+
+def test_a_file_whose_folder_became_a_page_is_kept(tmp_path):
+    folder = scene(tmp_path / "home")
+    write(folder, {"gpx/mine.txt": "mine"})
+    new = begin(folder)
+    write(new, {"gpx": "a file now"})
+    change_over(folder)
+    assert (folder / "gpx").read_text() == "a file now"
+    assert (folder / "kept" / "gpx" / "mine.txt").read_text() == "mine"
+    assert beside(folder) == ["written"]
+
+
+def test_a_folder_that_vanished_is_put_back(tmp_path):
+    folder = scene(tmp_path / "home")
+    folder.rename(folder.with_name(".written-old"))
+    settle(folder)
+    assert content(folder) == OLD | FOREIGN
 
 
 def test_a_change_that_was_given_up_leaves_the_folder_alone(tmp_path):
