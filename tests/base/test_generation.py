@@ -224,6 +224,14 @@ def test_a_folder_that_vanished_is_put_back(tmp_path):
     assert content(folder) == OLD | FOREIGN
 
 
+def test_a_half_made_generation_is_taken_away(tmp_path):
+    folder = scene(tmp_path / "home")
+    write(begin(folder), {"maps/index.html": "half"})
+    settle(folder)
+    assert content(folder) == OLD | FOREIGN
+    assert beside(folder) == ["written"]
+
+
 def test_a_change_that_was_given_up_leaves_the_folder_alone(tmp_path):
     folder = scene(tmp_path / "home")
     before = content(folder)
