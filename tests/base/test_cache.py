@@ -208,7 +208,7 @@ def test_a_full_disk_is_told_in_one_sentence_and_leaves_what_was_there(tmp_path,
 
     def write(path):
         path.write_text("half")
-        raise OSError(number, os.strerror(number))
+        raise OSError(number, "kein Platz mehr")  # the number counts, not the language
 
     with pytest.raises(DiskFullError, match="the disk is full"):
         write_aside(kept, write)

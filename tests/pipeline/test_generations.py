@@ -98,6 +98,7 @@ def test_a_build_that_waited_for_a_fuller_one_does_not_overwrite_it(folder, monk
     built, place = door.build_placed(open_reach(folder), None, ONE)
     assert built.folder == place.folder == folder / "written-quick"
     assert place.why
+    assert entered == [folder / "written", folder / "written-quick"]  # each under its own lock
     assert (folder / "written" / "maps" / "20m3s.html").exists()
 
 
