@@ -57,6 +57,12 @@ def test_too_many_flows_and_flows_of_one_name_are_faults():
         asked_flows([30.0, 30.0001], UnitSystem.METRIC)
 
 
+@pytest.mark.parametrize("flow", [math.nan, math.inf, 10**400])
+def test_what_is_no_number_is_not_called_a_flow_too_large(flow):
+    with pytest.raises(MarkupError, match="is not a flow"):
+        asked_flows([flow], UnitSystem.METRIC)
+
+
 def test_flows_come_back_rising_each_once():
     flows = (one for one in (45, np.float32(30.0), np.int64(20), 30.0))
     assert asked_flows(flows, UnitSystem.METRIC) == (20.0, 30.0, 45.0)
@@ -84,7 +90,7 @@ def test_the_python_door_refuses_other_options_too(tmp_path, option):
 
 @pytest.mark.parametrize("word", ["-5", "1e400", "9" * 400, "9" * 5000, "inf", "nan", "0.000", "²"])
 def test_the_command_line_refuses_them_in_one_short_line(word):
-    with pytest.raises(MarkupError, match="--flow") as told:
+    with pytest.raises(MarkupError, match=r"--flow: .* is not a flow") as told:
         typed_flows([word], UnitSystem.METRIC)
     assert len(str(told.value)) < 300
 
