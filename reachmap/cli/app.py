@@ -62,6 +62,9 @@ ReachFolder = Annotated[
 WrittenFolder = Annotated[
     Path | None, typer.Option(help="The written folder; DIR/written if not given.")
 ]
+ShownFolder = Annotated[
+    Path | None, typer.Option(help="The written folder; what was built last if not given.")
+]
 SomeFlows = Annotated[
     list[str] | None, typer.Option(help="A flow that is built, like 2400; repeat for more.")
 ]
@@ -115,8 +118,15 @@ def build(
         typer.Option(help="A flow to map, like 2400 or 68m3/s; repeat for more."),
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(help="Folder to write into; DIR/written if not given.")
+        Path | None,
+        typer.Option(
+            help="Folder to write into; if not given DIR/written, or DIR/written-quick where a "
+            "fuller build (more flows, not --quick, finer cells) stands there."
+        ),
     ] = None,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Overwrite a fuller build with this one.")
+    ] = False,
     cell: Annotated[CellSize, typer.Option(help="Side of a raster cell, metres.")] = CellSize.TWO,
     quick: Annotated[
         bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
@@ -162,7 +172,8 @@ def build(
 ) -> None:
     """Work out every flow and write maps, GPS and GIS files."""
     from reachmap.cli.flows import folder_units, typed_flows, typed_length, typed_tiles
-    from reachmap.pipeline.stamp import Options, current_report, written_folder
+    from reachmap.pipeline.place import place_for
+    from reachmap.pipeline.stamp import Options, current_report, settled_folder
 
     units = folder_units(folder)
     options = Options(
@@ -177,27 +188,29 @@ def build(
         long_names=long_names,
         log=trips,
     )
-    target = written_folder(folder, out)
-    report = current_report(folder, target, options)
+    settled_folder(folder, out)
+    place = place_for(folder, out, options, replace=replace)
+    report = current_report(folder, place.folder, options)
     if report is not None:
-        say.built(report, target, fresh=False)
+        say.built(report, place.folder, fresh=False, why=place.why)
         return
     from reachmap.markup import open_reach
-    from reachmap.pipeline.order import build_reach
+    from reachmap.pipeline.door import build_placed
 
     with say.progress() as told:
         told("reading the drawing", 0, 1)
         workers = os.cpu_count() or 1
-        made = build_reach(
-            open_reach(folder), target, options, told=told, workers=workers, scheduler=scheduler
+        reach = open_reach(folder)
+        made, place = build_placed(
+            reach, out, options, replace=replace, told=told, workers=workers, scheduler=scheduler
         )
-    say.built(made.report, target, fresh=True)
+    say.built(made.report, place.folder, fresh=True, why=place.why)
 
 
 @app.command()
 def view(
     folder: ReachFolder,
-    out: WrittenFolder = None,
+    out: ShownFolder = None,
     port: Annotated[
         int, typer.Option(min=0, max=65535, help="Port on this computer; any free one if 0.")
     ] = 0,

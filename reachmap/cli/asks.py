@@ -13,7 +13,7 @@ from reachmap.base.units import LENGTH, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
 from reachmap.pipeline.looking import built_asks, looked_asks
-from reachmap.pipeline.stamp import written_folder
+from reachmap.pipeline.stamp import settled_folder
 
 WGS84 = "EPSG:4326"
 
@@ -33,7 +33,7 @@ def asked_lines(folder: Path, reach: Markup, ground: xr.Dataset | None = None) -
     BuildError
         If no ground can be made of the folder.
     """
-    built = built_asks(folder, written_folder(folder, None))
+    built = built_asks(folder, settled_folder(folder, None))
     asks = looked_asks(reach, ground) if built is None else built
     if asks.empty:
         return []

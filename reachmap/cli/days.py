@@ -26,7 +26,7 @@ from reachmap.pipeline.days import (
     logged_temperature,
     read_forecast,
 )
-from reachmap.pipeline.stamp import asked_before, written_folder
+from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.events import days_calendar
 from reachmap.planner.page import Look, days_page
@@ -61,7 +61,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
     MarkupError
         If the folder, a file or a typed word does not read well.
     """
-    target = written_folder(folder, out)
+    target = settled_folder(folder, out)
     got = gather(folder, target)
     options = asked_before(target)
     with say.progress() as told:
@@ -93,7 +93,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
 
 def write_days(days: Days, folder: Path, out: Path | None) -> list[Path]:
     """Write days.html and days.ics into the written folder and return their paths."""
-    target = written_folder(folder, out)
+    target = settled_folder(folder, out)
     page, calendar = days_page(days, shared_look()), days_calendar(days)
     return [
         write_aside(target / "days.html", lambda aside: aside.write_text(page, encoding="utf-8")),

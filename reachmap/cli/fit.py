@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
+from reachmap.base.leftovers import sweep_fits
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.base.writer import one_writer
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted
 from reachmap.markup import open_reach
 from reachmap.pipeline.fitted import Kept, fitted_path, write_fitted
 from reachmap.pipeline.fitting import fit_reach
+from reachmap.pipeline.stamp import written_folder
 from reachmap.triplog.store import kept_in
 
 KINDS = {
@@ -27,7 +31,9 @@ SAME = 0.005
 """A change of a multiplier not worth telling."""
 
 
-def fit_folder(folder: Path, *, keep: bool) -> list[str]:
+def fit_folder(
+    folder: Path, *, keep: bool, waiting: Callable[[str], object] = lambda _: None
+) -> list[str]:
     """Fit a reach folder to its notes; return what to say.
 
     Parameters
@@ -36,12 +42,21 @@ def fit_folder(folder: Path, *, keep: bool) -> list[str]:
         The reach folder.
     keep
         Whether the fit is written, for the next build to use.
+    waiting
+        Called with one sentence before waiting for a build to end.
+
+    Raises
+    ------
+    HeldError
+        If a build is under way and does not end soon.
     """
     reach = open_reach(folder)
     kept = fit_reach(reach, kept_in(folder), GroundSettings())
     lines = told(kept, reach.plan.units)
     if keep:
-        path = write_fitted(folder, kept)
+        with one_writer(written_folder(folder, None), "a fit", waiting=waiting):
+            sweep_fits(folder)  # a build under way reads its inputs again when it ends
+            path = write_fitted(folder, kept)
         lines.append(f"Kept in {path}: the next build uses it. Delete it to go back.")
     else:
         lines.append(f"Only a look: nothing was written to {fitted_path(folder)}.")

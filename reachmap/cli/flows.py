@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
-from urllib.parse import urlsplit
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
+from reachmap.markup.wording import quoted
+from reachmap.outputs.choices import is_tile_address
+from reachmap.pipeline.asked import asked_flows
 
 UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
 """Units a flow may be typed with."""
@@ -31,20 +34,21 @@ def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | 
     Raises
     ------
     MarkupError
-        Listing every word that is not a flow.
+        Listing every word that is not a flow, or else what `asked_flows` finds.
     """
-    faults, flows = [], set()
+    faults, flows = [], []
     for word in words:
         match = re.fullmatch(r"\s*([0-9][0-9,]*\.?[0-9]*)\s*([a-z0-9/]*)\s*", word.lower())
         unit = UNIT_WORDS.get(match[2]) if match and match[2] else FLOW[units]
-        if match is None or unit is None or float(match[1].replace(",", "")) <= 0:
+        flow = float(match[1].replace(",", "")) if match is not None else math.nan
+        if unit is None or not 0 < flow < math.inf:
             fix = f"Give a number above zero, like 2400 or 68m3/s; plain numbers are {FLOW[units]}"
-            faults.append(Fault("--flow", f"{word!r} is not a flow", fix))
+            faults.append(Fault("--flow", f"{quoted(word)} is not a flow", fix))
             continue
-        flows.add(to_si(float(match[1].replace(",", "")), unit))
+        flows.append(to_si(flow, unit))
     if faults:
         raise MarkupError(faults)
-    return tuple(sorted(flows)) or None
+    return asked_flows(flows or None, units, where="--flow")
 
 
 def typed_tiles(address: str) -> str:
@@ -55,11 +59,7 @@ def typed_tiles(address: str) -> str:
     MarkupError
         If it is no http or https address with a plain host and places for z, x and y.
     """
-    host = urlsplit(address).netloc
-    plain = re.fullmatch(r"(?:\{s\}\.)?[A-Za-z0-9.-]+(?::[0-9]+)?", host)
-    holds = all(part in address for part in ("{z}", "{x}", "{y}"))
-    known = urlsplit(address).scheme in ("http", "https")
-    if address and not (plain and holds and known):
+    if address and not is_tile_address(address):
         fix = "Give one like https://tiles.example.org/{z}/{x}/{y}.png"
         raise MarkupError([Fault("--tiles", f"{address!r} is no address of tiles", fix)])
     return address

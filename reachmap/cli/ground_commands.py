@@ -56,6 +56,6 @@ def fit(
 
     with say.progress() as told:
         told("fitting to your notes", 0, 1)
-        lines = fit_folder(folder, keep=not look)
+        lines = fit_folder(folder, keep=not look, waiting=lambda words: told(words, 0, 1))
     for line in lines:
         typer.echo(line)

@@ -7,10 +7,11 @@ import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from reachmap.base.generation import REPORT
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.plan import read_plan
-from reachmap.pipeline.stamp import REPORT, written_folder
+from reachmap.pipeline.stamp import settled_folder
 from reachmap.triplog.compare import FEWEST_TOUCHES, Compared, Part, Water, compare
 from reachmap.triplog.stats import Tally, run_key, touches_said
 from reachmap.triplog.store import kept_in
@@ -48,7 +49,7 @@ def compared(folder: Path) -> list[str]:
 def built_waters(folder: Path) -> dict[str, list[Water]]:
     """Return each run's best water at every flow of the last build; none where nobody built."""
     try:
-        path = written_folder(folder, None) / REPORT
+        path = settled_folder(folder, None) / REPORT
         rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]
         found: dict[str, list[Water]] = {}
         for row in rows:

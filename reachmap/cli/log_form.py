@@ -11,13 +11,14 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 
 from reachmap.base.errors import MarkupError
+from reachmap.base.generation import REPORT
 from reachmap.cli.flows import folder_units
 from reachmap.cli.gauge_book import GaugeBook
 from reachmap.cli.here import serve_here
 from reachmap.cli.log import refuse_no_folder
 from reachmap.markup.board.guard import Guard
 from reachmap.markup.read import read_drawing
-from reachmap.pipeline.stamp import REPORT, written_folder
+from reachmap.pipeline.stamp import settled_folder
 from reachmap.triplog.form.app import LogDesk, log_routes
 
 LINK = ("log", "Trip log")
@@ -52,7 +53,7 @@ def form_routes(folder: Path, *, home: str = "") -> list[BaseRoute]:
 def built_runs(folder: Path) -> list[str]:
     """Return the names of the runs of the last build, downstream; none where nothing was built."""
     try:
-        path = written_folder(folder, None) / REPORT
+        path = settled_folder(folder, None) / REPORT
         rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]
         return list(dict.fromkeys(str(row["run"]) for row in rows))
     except (OSError, ValueError, KeyError, TypeError):

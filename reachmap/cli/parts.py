@@ -13,7 +13,7 @@ from reachmap.cli.flows import folder_units, typed_flows
 from reachmap.markup import open_reach
 from reachmap.outputs.choices import Choices
 from reachmap.pipeline.parts import write_parts
-from reachmap.pipeline.stamp import asked_before, written_folder
+from reachmap.pipeline.stamp import asked_before, settled_folder
 
 
 def write_named(
@@ -29,7 +29,7 @@ def write_named(
     units = folder_units(folder)
     asked = typed_flows(flows, units)
     labels = None if asked is None else tuple(flow_label(flow, units) for flow in asked)
-    target = written_folder(folder, out)
+    target = settled_folder(folder, out)
     options = asked_before(target)
     with say.progress() as told:
         told("reading the drawing", 0, 1)

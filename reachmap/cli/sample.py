@@ -32,7 +32,8 @@ def copy_sample(folder: Path) -> None:
     source = sample_folder()
     for path in sorted(source.rglob("*")):
         inner = path.relative_to(source)
-        if path.is_file() and inner.parts[0] not in {"written", "cache"}:
+        made = inner.parts[0].startswith(("written", ".written")) or inner.parts[0] == "cache"
+        if path.is_file() and not made:
             target = folder / inner
             target.parent.mkdir(parents=True, exist_ok=True)
             if not target.exists():

@@ -41,8 +41,10 @@ def progress() -> Iterator[Told]:
         yield told
 
 
-def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
-    """Say what a build made and which page to open."""
+def built(report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = "") -> None:
+    """Say what a build made, why it went to that folder, and which page to open."""
+    if why:
+        typer.echo(why)
     if not fresh:
         typer.echo("Nothing has changed since the last build.")
     for warning in report.get("warnings", []):

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+import typer
 from starlette.applications import Starlette
 from starlette.middleware.base import BaseHTTPMiddleware, RequestResponseEndpoint
 from starlette.requests import Request
@@ -16,8 +17,10 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.writer import settle_if_free
 from reachmap.cli.here import serve_here
 from reachmap.markup.board.guard import Guard
+from reachmap.pipeline.place import last_built
 from reachmap.pipeline.stamp import written_folder
 
 FIRST = "maps/index.html"
@@ -80,7 +83,7 @@ def view_folder(
     Parameters
     ----------
     folder, out
-        Reach folder, and the written folder if it is another than DIR/written.
+        Reach folder, and the written folder to show; if not given, the one that was built last.
     port
         Port on this computer; 0 for any that is free.
     browser
@@ -93,7 +96,11 @@ def view_folder(
     MarkupError
         If nothing is built there, or the port is taken.
     """
-    target = written_folder(folder, out)
+    settle_if_free(written_folder(folder, out))
+    place = last_built(folder, out)
+    target = place.folder
+    if place.why:
+        typer.echo(place.why)
     if not (target / FIRST).is_file():
         fix = f"Build it first: reachmap build {folder}"
         raise MarkupError([Fault(str(target), "no maps are there", fix)])

@@ -112,6 +112,9 @@ def _flow(meaning: str, *, required: bool = False) -> LayerField:
 FLOW_LIMITS = (0.01, 50_000.0)
 """Flows of a river that is fished by wading [m3/s] (our choice, generous both ways)."""
 
+MOST_FLOWS = 100
+"""More flows than this to map is a slip of the pen (our choice)."""
+
 HEIGHT_LIMITS = (-450.0, 9000.0)
 """Heights of dry land on Earth [m]."""
 

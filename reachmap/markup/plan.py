@@ -14,7 +14,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.markup.evidence import read_accepted
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, REACH_FILE, stays_inside
 from reachmap.markup.kit_plan import read_kit
-from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, Quantity
+from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, MOST_FLOWS, Quantity
 from reachmap.markup.model import DemNote, Plan
 from reachmap.markup.own_plan import OWN_SECTIONS, read_own
 from reachmap.markup.reach_toml import Book, Section, open_book
@@ -29,9 +29,6 @@ SECTIONS = (
     *OWN_SECTIONS,
 )
 """Sections of reach.toml that this floor reads."""
-
-MOST_FLOWS = 100
-"""More flows than this is a slip of the pen (our choice)."""
 
 SLOPE_LIMITS = (1e-5, 0.08)
 """Slopes of rivers one wades [m/m] (our choice; a cascade is steeper)."""

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from urllib.parse import urlsplit
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,17 @@ class Choices:
     long_names: bool = False
     paper: str = ""
     pdf: bool = False
+
+
+def is_tile_address(address: str) -> bool:
+    """Return whether an address is one of imagery tiles: http, plain host, places for z, x, y."""
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return False
+    plain = re.fullmatch(r"(?:\{s\}\.)?[A-Za-z0-9.-]+(?::[0-9]+)?", parts.netloc)
+    holds = all(part in address for part in ("{z}", "{x}", "{y}"))
+    return bool(plain) and holds and parts.scheme in ("http", "https")
 
 
 PLAIN = Choices()

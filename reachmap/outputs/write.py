@@ -1,15 +1,27 @@
-"""Writes everything a build makes: whole beside the target first, then moved into place."""
+"""Writes everything a build makes: whole beside the folder first, then in place of it."""
 
 from __future__ import annotations
 
 import json
+import os
 import shutil
-import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from reachmap.base.disk import DiskFullError, full_message, has_no_room, room_on_disk
+from reachmap.base.generation import (
+    REPORT,
+    begin,
+    change_over,
+    drop,
+    is_intact,
+    listed_files,
+    read_report,
+)
 from reachmap.base.stamp import digest_files
+from reachmap.base.writer import one_writer
 from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.outputs.gis import write_gis
 from reachmap.outputs.handheld import write_gpx, write_kml
@@ -17,8 +29,6 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.table import write_table
 from reachmap.outputs.webmap import MapSettings, write_maps
-
-REPORT = "report.json"
 
 Writer = Callable[[Product, Path, Choices], list[Path]]
 
@@ -64,8 +74,9 @@ def write_all(
 ) -> dict[str, Any]:
     """Write every output into `folder` and return the report that lies there as report.json.
 
-    Files that an earlier build wrote and this one did not are taken away; any other file in the
-    folder is left alone. Nothing is moved into place before all of it is written.
+    All of it is written beside the folder first and then takes its place as a whole
+    (`base.generation`): files that an earlier build wrote and this one did not are gone then, any
+    other file in the folder and the cache are kept.
 
     Parameters
     ----------
@@ -77,28 +88,29 @@ def write_all(
         Called with the name of each kind of output before it is written.
     chosen
         How to write.
+
+    Raises
+    ------
+    DiskFullError, InUseError, HeldError
+        If the disk is full, or another program or build is at the folder; it is then as it was.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
-    try:
-        for name, writer in WRITERS:
-            told(name)
-            (aside / name).mkdir()
-            writer(product, aside / name, chosen)
-        files = digest_files((path for path in aside.rglob("*") if path.is_file()), aside)
-        report = {**product.report, "files": files}
-        text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
-        (aside / REPORT).write_text(text, encoding="utf-8")
-        _move_into_place(aside, folder, files)
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
+    names = [name for name, _ in WRITERS]
+    with one_writer(folder, "writing"), room_on_disk(folder):
+        new = begin(folder)
+        try:
+            files = _written(product, new, names, chosen, told)
+            report = {**product.report, "built_utc": _now(), "files": files}
+            _finish(folder, new, report)
+        finally:
+            drop(folder)
     return report
 
 
 def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Choices) -> list[Path]:
     """Write some kinds of output over those of an earlier build; return the paths.
 
-    The report lists the new files from then on, so that a later build knows them as its own.
+    The next generation of the folder holds them and, byte for byte, the other files of that build;
+    its report lists both, so that a later build knows them as its own.
 
     Parameters
     ----------
@@ -110,43 +122,64 @@ def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Cho
         Names of `WRITERS`.
     chosen
         How to write.
+
+    Raises
+    ------
+    DiskFullError, InUseError, HeldError
+        As for `write_all`.
     """
-    report = json.loads((folder / REPORT).read_text(encoding="utf-8"))
-    aside = Path(tempfile.mkdtemp(prefix=".writing-", dir=folder))
-    writers = dict(WRITERS)
-    try:
-        for name in names:
-            (aside / name).mkdir()
-            writers[name](product, aside / name, chosen)
-        files = digest_files((path for path in aside.rglob("*") if path.is_file()), aside)
-        report["files"] = {**report["files"], **files}
-        text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
-        (aside / REPORT).write_text(text, encoding="utf-8")
-        for name in files:
-            (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            (aside / name).replace(folder / name)
-        (aside / REPORT).replace(folder / REPORT)
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
+    with one_writer(folder, "writing"), room_on_disk(folder):
+        new = begin(folder)
+        try:
+            report = read_report(folder)
+            files = _written(product, new, names, chosen, lambda _: None)
+            earlier = listed_files(folder)
+            _carry(folder, new, {name: earlier[name] for name in earlier.keys() - files.keys()})
+            _finish(folder, new, {**report, "files": {**earlier, **files}})
+        finally:
+            drop(folder)
     return [folder / name for name in sorted(files)]
 
 
-def _move_into_place(aside: Path, folder: Path, files: dict[str, str]) -> None:
-    """Move what was written into the folder, the report last, and drop what is no longer made."""
-    earlier = files_of(folder)
-    for name in files:
-        target = folder / name
+def _written(
+    product: Product,
+    new: Path,
+    names: Sequence[str],
+    chosen: Choices,
+    told: Callable[[str], None],
+) -> dict[str, str]:
+    """Write kinds of output into a folder and return the files written, with their digests."""
+    writers = dict(WRITERS)
+    for name in names:
+        told(name)
+        (new / name).mkdir()
+        with room_on_disk(new):  # before what is written makes room again
+            writers[name](product, new / name, chosen)
+    return digest_files((path for path in new.rglob("*") if path.is_file()), new)
+
+
+def _carry(folder: Path, new: Path, files: Mapping[str, str]) -> None:
+    """Put unchanged files of a generation into the next: as a second name, or else a copy."""
+    for name, digest in files.items():
+        if not is_intact(folder, name, digest):
+            continue
+        target = new / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        (aside / name).replace(target)
-    (aside / REPORT).replace(folder / REPORT)
-    for name in earlier.keys() - files.keys():
-        (folder / name).unlink(missing_ok=True)
+        try:
+            os.link(folder / name, target)
+        except OSError:  # a disk without second names, like a stick
+            shutil.copy2(folder / name, target)
 
 
-def files_of(folder: Path) -> dict[str, str]:
-    """Return the files an earlier build wrote here, with digests; none without a report."""
-    try:
-        report = json.loads((folder / REPORT).read_text(encoding="utf-8"))
-        return {str(name): str(digest) for name, digest in report["files"].items()}
-    except (OSError, ValueError, KeyError, AttributeError):
-        return {}
+def _finish(folder: Path, new: Path, report: Mapping[str, Any]) -> None:
+    """Write the report and let the new generation take the folder's place."""
+    text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
+    (new / REPORT).write_text(text, encoding="utf-8")
+    if has_no_room(new):  # libraries that write to a full disk do not all say so
+        raise DiskFullError(full_message(folder))
+    change_over(folder)
+
+
+def _now() -> str:
+    """Return the time to write into a report."""
+    return datetime.now(UTC).isoformat(timespec="seconds")

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from reachmap.base.cache import write_aside
+from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.stamp import digest_files, stage_key
 from reachmap.base.words import UnitSystem
@@ -75,7 +75,7 @@ def gather(folder: Path, out: Path) -> Gathered:
         digest_files(files, folder),
     )  # fmt: skip
     stored = out / "cache" / f"record-{key}.npz"
-    if not stored.exists():
+    if not is_good(stored):
         _keep_record(stored, files, asked.gauge, asked.plan.units)
     os.utime(stored)
     with np.load(stored, allow_pickle=False) as held:
@@ -101,7 +101,7 @@ def _keep_record(path: Path, files: Sequence[Path], note: GaugeNote, units: Unit
                 told=np.array(told, dtype=str),
             )  # fmt: skip
 
-    write_aside(path, write)
+    keep_file(path, write, Path.read_bytes)
 
 
 def read_forecast(path: Path, got: Gathered) -> Series:
@@ -210,7 +210,7 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
     A new reading in a gauge file changes no fact: the key holds the rating, not the record.
     """
     path = got.out / "cache" / f"facts-{_facts_key(got, options)}.json"
-    if path.exists():
+    if is_good(path):
         os.utime(path)
         facts = facts_from(path.read_text(encoding="utf-8"))
         if facts is not None:
@@ -235,7 +235,8 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
         shape_score=settings.water.score.shape_score,
         preview=product.preview,
     )
-    write_aside(path, lambda aside: aside.write_text(facts_text(facts), encoding="utf-8"))
+    text = facts_text(facts)
+    keep_file(path, lambda aside: aside.write_text(text, encoding="utf-8"), Path.read_bytes)
     return facts
 
 

@@ -14,10 +14,13 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, flow, water
+from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import BuildError, MarkupError
+from reachmap.base.generation import CACHE
 from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
+from reachmap.base.writer import one_writer
 from reachmap.doubt import asks_layer, sure_water
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
@@ -27,11 +30,12 @@ from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.ensemble import Ensemble, doubt_report, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
 from reachmap.pipeline.logged import read_log, with_log
+from reachmap.pipeline.place import other_caches
 from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.running import COMPILING, mapper_for, must_compile
 from reachmap.pipeline.settings import Settings, settings_for
-from reachmap.pipeline.stamp import Options, build_stamp, written_folder
+from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import make_terrain, terrain_key
 
@@ -39,8 +43,6 @@ if TYPE_CHECKING:
     from reachmap.flow.engine.pieces import Mapper
 
 Told = Callable[[str, int, int], None]
-
-CACHE = "cache"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,50 +53,6 @@ class Built:
     page: Path
     report: Mapping[str, Any]
     fresh: tuple[str, ...]
-
-
-def build(
-    reach: Markup,
-    *,
-    flows: Sequence[float] | None = None,
-    out: Path | None = None,
-    cell: float = 2.0,
-    quick: bool = False,
-    season: str | None = None,
-    ensemble: bool = True,
-) -> Built:
-    """Work out every flow of a reach and write maps, GPS and GIS files.
-
-    Parameters
-    ----------
-    reach
-        As `reachmap.open_reach` returned it.
-    flows
-        Discharges [m3/s] instead of those of reach.toml.
-    out
-        Folder to write into; `written` in the reach folder if not given.
-    cell
-        Side of a raster cell [m]: 1, 2 or 4.
-    quick
-        Whether to stay with the one-dimensional preview.
-    season
-        "winter" or "summer" instead of that of reach.toml.
-    ensemble
-        Whether a dozen grounds that the evidence allows are run, to tell how sure the map is.
-
-    Raises
-    ------
-    ReachmapError
-        If the angler can mend it; nothing half-written stays.
-    ValueError
-        If the reach was not read from a folder and no `out` is given.
-    """
-    asked = None if flows is None else tuple(sorted({float(value) for value in flows}))
-    options = Options(flows=asked, cell=cell, quick=quick, season=season, ensemble=ensemble)
-    if reach.folder is None and out is None:
-        msg = "the reach was not read from a folder: name one to write into"
-        raise ValueError(msg)
-    return build_reach(reach, written_folder(reach.folder or Path(), out), options)
 
 
 def build_reach(
@@ -119,14 +77,22 @@ def build_reach(
         importable without building (`if __name__ == "__main__"`).
     scheduler
         Address of a Dask scheduler that works out the flows; empty for this machine.
+
+    Raises
+    ------
+    HeldError
+        If another program writes into the folder.
+    DiskFullError
+        If the disk is full; the folder is then as it was.
     """
     job = _begun(reach, out, options, told, workers, scheduler)
-    product = _product(job, options)
-    chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
-    written = write_all(
-        product, out, told=lambda name: job.steps.begin(f"writing {name}"), chosen=chosen
-    )
-    job.store.drop_old()
+    with one_writer(out, "a build", waiting=job.steps.also), room_on_disk(out):
+        product = _product(job, options)
+        chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
+        written = write_all(
+            product, out, told=lambda name: job.steps.begin(f"writing {name}"), chosen=chosen
+        )
+        job.store.drop_old()
     job.steps.begin("done")
     return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
 
@@ -135,7 +101,9 @@ def make_product(
     reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None, workers: int = 1
 ) -> Product:
     """Return what `build_reach` writes, without writing it; every stage goes through the cache."""
-    return _product(_begun(reach, out, options, told, workers), options)
+    job = _begun(reach, out, options, told, workers)
+    with one_writer(out, "a reading of the build", waiting=job.steps.also), room_on_disk(out):
+        return _product(job, options)
 
 
 def _begun(
@@ -150,7 +118,8 @@ def _begun(
     settings = settings_for(reach, options)
     steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
-    return _Job(reach, settings, Store(out / CACHE), steps, workers, mapper)
+    store = Store(out / CACHE, other_caches(reach.folder, out))
+    return _Job(reach, settings, store, steps, workers, mapper)
 
 
 def _product(job: _Job, options: Options) -> Product:

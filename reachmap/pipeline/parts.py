@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.writer import one_writer
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
+from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
 from reachmap.pipeline.order import Told, build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
@@ -44,12 +47,20 @@ def write_parts(
     MarkupError
         If a chosen flow is none of the build's.
     """
+    doing = "writing " + " and ".join(names)
+    with one_writer(out, doing, waiting=lambda words: told(words, 0, 1)), room_on_disk(out):
+        product = _product(reach, out, options, told, workers)
+        strange = [label for label in chosen.labels or () if label not in product.labels]
+        if strange:
+            fix = f"Choose of those that are built: {', '.join(product.labels)}"
+            faults = [Fault("--flow", f"{label} is not built", fix) for label in strange]
+            raise MarkupError(faults)
+        return write_some(product, out, names, chosen)
+
+
+def _product(reach: Markup, out: Path, options: Options, told: Told, workers: int) -> Product:
+    """Return the built reach; what is not built is built first."""
     current = reach.folder is not None and current_report(reach.folder, out, options) is not None
     if not current:
         build_reach(reach, out, options, told=told, workers=workers)
-    product = make_product(reach, out, options, told=told, workers=workers)
-    strange = [label for label in chosen.labels or () if label not in product.labels]
-    if strange:
-        fix = f"Choose of those that are built: {', '.join(product.labels)}"
-        raise MarkupError([Fault("--flow", f"{label} is not built", fix) for label in strange])
-    return write_some(product, out, names, chosen)
+    return make_product(reach, out, options, told=told, workers=workers)

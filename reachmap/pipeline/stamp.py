@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 import reachmap
-from reachmap.base.stamp import digest_bytes, digest_file, digest_files, stage_key
+from reachmap.base.generation import is_intact, read_report
+from reachmap.base.stamp import digest_bytes, digest_files, stage_key
+from reachmap.base.writer import settle_if_free
 from reachmap.markup.files import input_files
+from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
+from reachmap.outputs.choices import is_tile_address
 from reachmap.triplog.store import FILE as LOG_FILE
 
-REPORT = "report.json"
 WRITTEN = "written"
+
+CELLS = (1.0, 2.0, 4.0)
+"""Sides that a raster cell may have [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +71,13 @@ def written_folder(folder: Path, out: Path | None) -> Path:
     return out if out is not None else folder / WRITTEN
 
 
+def settled_folder(folder: Path, out: Path | None) -> Path:
+    """Return the written folder to read from, an interrupted change of it settled first."""
+    target = written_folder(folder, out)
+    settle_if_free(target)
+    return target
+
+
 def program_digest() -> str:
     """Return a digest over the program's own files: a new version never trusts old results."""
     home = Path(reachmap.__file__).parent
@@ -86,26 +100,57 @@ def build_stamp(folder: Path, options: Options) -> str:
 
 
 def asked_before(out: Path) -> Options:
-    """Return the options of the build that wrote a folder; the usual ones where nobody built."""
+    """Return the options of the build that wrote a folder; the usual ones where there is none.
+
+    A report is data: options that no command would take count as none.
+    """
+    told = read_report(out).get("options")
     try:
-        told = json.loads((out / REPORT).read_text(encoding="utf-8"))["options"]
-        flows = None if told["flows"] is None else tuple(float(flow) for flow in told["flows"])
-        return Options(**{**told, "flows": flows})
-    except (OSError, ValueError, KeyError, TypeError):
+        flows = told["flows"]  # type: ignore[index]
+        flows = None if flows is None else tuple(float(flow) for flow in flows)
+        options = Options(**{**told, "flows": flows})  # type: ignore[dict-item]
+    except (ValueError, KeyError, TypeError, OverflowError):
         return Options()
+    return options if _is_plausible(options) else Options()
+
+
+def _is_plausible(options: Options) -> bool:
+    """Return whether options are of the kinds and sizes that a command gives."""
+    flags = (options.quick, options.ensemble, options.long_names, options.log)
+    return (
+        all(isinstance(one, bool) for one in flags)
+        and all(isinstance(one, str) for one in (options.wind, options.tiles))
+        and (options.tiles == "" or is_tile_address(options.tiles))
+        and options.season in (None, "winter", "summer")
+        and options.cell in CELLS
+        and (options.clarity_m is None or _is_length(options.clarity_m))
+        and (options.flows is None or _are_flows(options.flows))
+    )
+
+
+def _is_length(value: object) -> bool:
+    """Return whether a value is a length [m]."""
+    return isinstance(value, (int, float)) and 0 <= value < math.inf
+
+
+def _are_flows(flows: tuple[float, ...]) -> bool:
+    """Return whether flows are some, and each within the limits."""
+    low, high = FLOW_LIMITS
+    return 0 < len(flows) <= MOST_FLOWS and all(low <= flow <= high for flow in flows)
 
 
 def current_report(folder: Path, out: Path, options: Options) -> Mapping[str, Any] | None:
     """Return the report of an earlier build if building again would change nothing, else None.
 
-    Every file that build wrote must still be there, byte for byte.
+    Every file that build wrote must still be there, byte for byte; a report that names anything
+    outside the folder is not believed.
     """
+    report = read_report(out)
     try:
-        report = json.loads((out / REPORT).read_text(encoding="utf-8"))
         if report["stamp"] != build_stamp(folder, options):
             return None
         files = report["files"].items()
-        intact = all(digest_file(out / name) == digest for name, digest in files)
-    except (OSError, ValueError, KeyError, AttributeError, TypeError):
+        intact = all(is_intact(out, name, digest) for name, digest in files)
+    except (OSError, KeyError, AttributeError, TypeError):
         return None
     return report if intact else None

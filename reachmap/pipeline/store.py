@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -12,7 +13,14 @@ from typing import TypeVar
 import geopandas as gpd
 import xarray as xr
 
-from reachmap.base.cache import remembered, remembered_layers
+from reachmap.base.cache import (
+    DIGEST_ENDING,
+    digest_path,
+    remembered,
+    remembered_layers,
+    stored_dataset,
+    stored_layers,
+)
 
 T = TypeVar("T")
 
@@ -22,50 +30,66 @@ KEEP_DAYS = 30.0
 
 @dataclass(slots=True)
 class Store:
-    """Stored results of one written folder; notes what was made afresh and how long it took."""
+    """Stored results of one written folder; notes what was made afresh and how long it took.
+
+    Parameters
+    ----------
+    folder
+        The cache folder: results are stored here.
+    others
+        Cache folders of other written folders of the reach: only read from.
+    """
 
     folder: Path
+    others: tuple[Path, ...] = ()
     fresh: list[str] = field(default_factory=list)
     seconds: dict[str, float] = field(default_factory=dict)
     used: set[Path] = field(default_factory=set)
+    read: dict[str, xr.Dataset] = field(default_factory=dict)
 
     def dataset(self, stage: str, key: str, make: Callable[[], xr.Dataset]) -> xr.Dataset:
         """Return a stage's Dataset, made if need be."""
-        path = self._path(stage, key, "nc")
+        if self.has(stage, key):
+            return self.read.pop(_name(stage, key, "nc"))
+        path = self._use(self.folder / _name(stage, key, "nc"))
         return remembered(path, lambda: self.timed(stage, make))
 
     def layers(
         self, stage: str, key: str, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
     ) -> dict[str, gpd.GeoDataFrame]:
         """Return a stage's layers, made if need be."""
-        path = self._path(stage, key, "gpkg")
+        stored = self.stored_layers(stage, key)
+        if stored is not None:
+            return stored
+        path = self._use(self.folder / _name(stage, key, "gpkg"))
         return remembered_layers(path, lambda: self.timed(stage, make))
 
     def stored_layers(self, stage: str, key: str) -> dict[str, gpd.GeoDataFrame] | None:
-        """Return a stage's layers if they are stored, else None."""
-        path = self._path(stage, key, "gpkg")
-        if not path.exists():
-            return None
-        return remembered_layers(path, dict)
+        """Return a stage's layers if they are stored undamaged, else None."""
+        return self._first(_name(stage, key, "gpkg"), stored_layers)
 
     def has(self, stage: str, key: str) -> bool:
-        """Return whether a Dataset is stored under a key."""
-        return self._path(stage, key, "nc").exists()
+        """Return whether a Dataset is stored undamaged under a key.
+
+        It is read to find out, and held until `dataset` returns it: what was there is still there
+        then, whatever another program does to the file meanwhile.
+        """
+        name = _name(stage, key, "nc")
+        if name not in self.read:
+            stored = self._first(name, stored_dataset)
+            if stored is not None:
+                self.read[name] = stored
+        return name in self.read
 
     def drop_old(self) -> None:
-        """Drop results that no build has used for `KEEP_DAYS`."""
+        """Drop results that no build has used for `KEEP_DAYS`, and digests without their result."""
         limit = time.time() - KEEP_DAYS * 86_400
         for path in self.folder.glob("*-*.*"):
-            if path not in self.used and path.stat().st_mtime < limit:
-                path.unlink(missing_ok=True)
-
-    def _path(self, stage: str, key: str, ending: str) -> Path:
-        """Return where a result lies, and mark it as used."""
-        path = self.folder / f"{stage.split(' ', maxsplit=1)[0]}-{key}.{ending}"
-        self.used.add(path)
-        if path.exists():
-            os.utime(path)
-        return path
+            result = path.with_name(path.name.removesuffix(DIGEST_ENDING))
+            alone = result != path and not result.exists()
+            if alone or (result not in self.used and path.lstat().st_mtime < limit):
+                with suppress(OSError):  # a folder of that name, or a file held open, stays
+                    path.unlink(missing_ok=True)
 
     def timed(self, stage: str, make: Callable[[], T]) -> T:
         """Make a result and note that it was made and how long it took."""
@@ -74,3 +98,25 @@ class Store:
         self.fresh.append(stage)
         self.seconds[stage] = self.seconds.get(stage, 0.0) + time.perf_counter() - begun
         return made
+
+    def _first(self, name: str, read: Callable[[Path], T | None]) -> T | None:
+        """Return what the first cache folder holds undamaged under a name, None if none does."""
+        for folder in (self.folder, *self.others):
+            found = read(self._use(folder / name))
+            if found is not None:
+                return found
+        return None
+
+    def _use(self, path: Path) -> Path:
+        """Mark a stored file as used, and return its path."""
+        self.used.add(path)
+        for one in (path, digest_path(path)):
+            if one.is_file() and not one.is_symlink():
+                with suppress(OSError):
+                    os.utime(one)
+        return path
+
+
+def _name(stage: str, key: str, ending: str) -> str:
+    """Return the name of a stored file: stages like "flow 2400cfs" share the first word."""
+    return f"{stage.split(' ', maxsplit=1)[0]}-{key}.{ending}"

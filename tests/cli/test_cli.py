@@ -133,6 +133,16 @@ def test_a_word_that_is_no_option_is_told():
     assert done.returncode == 2
 
 
+@pytest.mark.parametrize("word", ["-5", "1e400", "9" * 400])
+def test_a_flow_out_of_all_measure_is_told_in_a_line(tmp_path, word):
+    folder = reach_folder(tmp_path)
+    done = run("build", folder, f"--flow={word}", "--quick")
+    assert done.returncode == 2
+    assert "is not a flow" in done.stderr
+    assert len(done.stderr) < 400
+    assert sorted(path.name for path in folder.iterdir() if path.name.startswith(".")) == []
+
+
 def test_a_flow_that_is_no_flow_is_told(tmp_path):
     done = run("build", reach_folder(tmp_path), "--flow", "lots", "--flow", "-3", "--quick")
     assert done.returncode == 2
@@ -148,6 +158,12 @@ def test_a_build_says_which_page_to_open_and_the_second_is_at_once(tmp_path):
     page = (folder / "written" / "maps" / "index.html").as_uri()
     assert page in done.stdout
     assert "People drown" in done.stdout
+    fewer = run("build", folder, "--quick", "--flow", "20")
+    assert fewer.returncode == 0, fewer.stderr
+    assert fewer.stdout.startswith(f"Written to {folder / 'written-quick'}, because")
+    refused = run("build", folder, "--quick", "--flow", "20", "--out", folder / "written")
+    assert refused.returncode == 2
+    assert "--replace" in refused.stderr
     again = run("build", folder, "--quick", "--flow", "30")
     assert again.returncode == 0
     assert again.stdout.startswith("Nothing has changed")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import shutil
 import threading
 from contextlib import contextmanager
 from urllib.parse import urlsplit
@@ -124,6 +125,25 @@ def test_the_page_is_opened_unless_told_not_to(written, monkeypatch):
         view.view_folder(written.parent, None, port=0, browser=browser, opened=asked.append)
         assert len(asked) == browser
         assert all(address.startswith("http://127.0.0.1:") for address in asked)
+
+
+def test_what_was_built_last_is_shown_and_an_interrupted_build_is_settled(
+    written, tmp_path, monkeypatch, capsys
+):
+    home = tmp_path / "home"
+    for name in ("written", "written-quick"):
+        shutil.copytree(written, home / name)
+    (home / "written" / "report.json").write_text('{"built_utc": "2001-01-01T00:00:00+00:00"}')
+    (home / "written").rename(home / ".written-old")  # killed before the second rename
+    shown = []
+    monkeypatch.setattr(view, "make_view", lambda folder, _token: shown.append(folder))
+    monkeypatch.setattr(view, "serve_here", lambda make, **_: make("token"))
+    view.view_folder(home, None, port=0, browser=False)
+    assert "written-quick" in capsys.readouterr().out
+    view.view_folder(home, home / "written", port=0, browser=False)
+    assert capsys.readouterr().out == ""
+    assert shown == [home / "written-quick", home / "written"]
+    assert not (home / ".written-old").exists()
 
 
 def test_a_taken_port_is_told(written):

@@ -1,0 +1,121 @@
+"""Files that survive a power cut, and one clear message where the disk is full."""
+
+from __future__ import annotations
+
+import errno
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from reachmap.base.errors import ReachmapError
+
+LEAST_FREE = 64 * 1024
+"""A disk with less room than this [bytes] counts as full; our choice, 4 kB to 1 MB.
+
+Libraries that write netCDF, GeoPackage or TIFF report a full disk as any error, some not at all.
+"""
+
+NEARLY_FULL = 1024 * 1024
+"""Where something went wrong, a disk with less room than this [bytes] was the cause; our choice,
+64 kB to 10 MB: a library that fails may have removed the file that did not fit."""
+
+_WORDS = ("no space left", "disk is full", "disk full", "disk quota")
+"""What libraries say that pass the system's or SQLite's own message on."""
+
+_FULL = {errno.ENOSPC, errno.EDQUOT}
+_WINDOWS_FULL = {39, 112}
+"""ERROR_HANDLE_DISK_FULL and ERROR_DISK_FULL of the Windows API, from memory."""
+
+
+class DiskFullError(ReachmapError, OSError):
+    """There is no room left to write into; an `OSError` too, for those who expect that."""
+
+
+def sync_file(path: Path) -> None:
+    """Wait until the content of a file is on the disk.
+
+    A file that refuses to be opened for writing (a read-only copy) is left to the system.
+    """
+    with suppress(PermissionError):
+        descriptor = os.open(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk, where the system can do that.
+
+    Windows opens no folder, and some network disks refuse: there nothing happens.
+    """
+    with suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+
+
+def sync_tree(folder: Path) -> None:
+    """Wait until every file and name below a folder is on the disk."""
+    for place, _, names in os.walk(folder):
+        for name in names:
+            path = Path(place, name)
+            if not path.is_symlink():
+                sync_file(path)
+        sync_folder(Path(place))
+
+
+def is_full(error: BaseException, folder: Path) -> bool:
+    """Return whether an error means that the disk of `folder` is full.
+
+    It does where the error, or one that it came from, carries the system's number or words for
+    that, or where less than `NEARLY_FULL` is left.
+    """
+    one: BaseException | None = error
+    while one is not None:
+        if isinstance(one, OSError) and (
+            one.errno in _FULL or getattr(one, "winerror", None) in _WINDOWS_FULL
+        ):
+            return True
+        if any(words in str(one).lower() for words in _WORDS):
+            return True
+        one = one.__cause__ or one.__context__
+    return has_no_room(folder, NEARLY_FULL)
+
+
+def has_no_room(folder: Path, least: int = LEAST_FREE) -> bool:
+    """Return whether less than `least` [bytes] is left on the disk of `folder`."""
+    there = next((path for path in (folder, *folder.parents) if path.exists()), folder)
+    try:
+        return shutil.disk_usage(there).free < least
+    except OSError:
+        return False
+
+
+@contextmanager
+def room_on_disk(folder: Path) -> Iterator[None]:
+    """Turn whatever goes wrong on a full disk into one message, that names `folder`.
+
+    Raises
+    ------
+    DiskFullError
+        In place of any error that a full disk caused.
+    """
+    try:
+        yield
+    except Exception as error:
+        if isinstance(error, DiskFullError) or is_full(error, folder):
+            raise DiskFullError(full_message(folder)) from error
+        raise
+
+
+def full_message(folder: Path) -> str:
+    """Return what to say where the disk is full."""
+    return (
+        f"{folder}: the disk is full. What was there before is as it was. "
+        "Make room on that disk, and do this again"
+    )

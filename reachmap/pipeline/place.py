@@ -1,0 +1,167 @@
+"""Where a build goes: to the written folder, or beside it where a fuller build stands there."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.generation import CACHE, REPORT, read_report
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.pipeline.stamp import WRITTEN, Options, written_folder
+
+BESIDE = "written-quick"
+"""Folder for builds that are narrower than the one in `written`."""
+
+FULL_CELL_M = 2.0
+"""Cells of a full build [m]: larger ones are asked for by --cell."""
+
+SAME_FLOW = 1e-6
+"""Two flows this near, as a share, are one; our choice: rounding of units, far below a label."""
+
+PAGE = "maps/index.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a build goes, and one sentence why where that is not the usual folder."""
+
+    folder: Path
+    why: str = ""
+
+
+def place_for(
+    home: Path | None, out: Path | None, options: Options, *, replace: bool = False
+) -> Place:
+    """Return where a build goes; a narrower build never takes the place of a fuller one.
+
+    A build is narrower than the one that stands in the folder if it leaves out a flow that stands
+    there, the flow engine, how sure the map is, or detail (larger cells). The full build (what
+    reach.toml says, with the engine and the ensemble, on cells of at most 2 m) is never narrower.
+
+    Parameters
+    ----------
+    home
+        The reach folder.
+    out
+        The folder asked for by name; None for `written`, or `written-quick` if narrower.
+    options
+        Of the build.
+    replace
+        Whether to take the folder whatever stands there.
+
+    Raises
+    ------
+    MarkupError
+        If a folder asked for by name holds a fuller build.
+    """
+    target = written_folder(home or Path(), out)
+    missing = [] if replace else left_out(options, target)
+    if not missing:
+        return Place(target, _finer_stood(options, target))
+    held = f"a fuller build, with {' and '.join(missing)}"
+    if out is not None:
+        fix = "Name another folder, or add --replace (in Python replace=True) to lose that build"
+        raise MarkupError([Fault(str(out), f"it holds {held}", fix)])
+    beside = target.with_name(BESIDE)
+    why = f"Written to {beside}, because {target} holds {held}; --replace would overwrite that one."
+    return Place(beside, why)
+
+
+def left_out(options: Options, folder: Path) -> list[str]:
+    """Return in words what a folder's build has and a build with these options would not."""
+    if is_full(options):
+        return []
+    report = read_report(folder)
+    stood = report.get("options")
+    if not isinstance(stood, dict):
+        return []
+    found = _flows_left_out(options, report)
+    if options.quick and stood.get("quick") is False:
+        found.append("the flow engine")
+    if not options.ensemble and report.get("ensemble"):
+        found.append("how sure it is")
+    cell = _cell_of(report)
+    if options.cell > cell:
+        found.append(f"cells of {cell:g} m")
+    return found
+
+
+def is_full(options: Options) -> bool:
+    """Return whether a build leaves out nothing that reach.toml asks for."""
+    whole = options.flows is None and options.ensemble and not options.quick
+    return whole and options.cell <= FULL_CELL_M
+
+
+def last_built(home: Path, out: Path | None) -> Place:
+    """Return the written folder to look at: the one asked for, else the one built last."""
+    target = written_folder(home, out)
+    beside = target.with_name(BESIDE)
+    if out is not None or not (beside / PAGE).is_file():
+        return Place(target)
+    if (target / PAGE).is_file() and _built_at(target) >= _built_at(beside):
+        return Place(target)
+    why = f"This is the narrower build in {beside}, built last; --out {target} shows the other."
+    return Place(beside, why)
+
+
+def other_caches(home: Path | None, out: Path) -> tuple[Path, ...]:
+    """Return the caches of the reach's other written folders, to read from."""
+    if home is None:
+        return ()
+    folders = (home / WRITTEN, home / BESIDE)
+    return tuple(one / CACHE for one in folders if one.resolve() != out.resolve())
+
+
+def _flows_left_out(options: Options, report: Mapping[str, Any]) -> list[str]:
+    """Return in words which mapped flows a build would not have."""
+    rows = report.get("flows")
+    if options.flows is None or not isinstance(rows, list):
+        return []
+    flows = [row.get("flow_m3_s") for row in rows if isinstance(row, dict)]
+    gone = [
+        float(flow)
+        for flow in flows
+        if isinstance(flow, (int, float))
+        and not any(math.isclose(flow, one, rel_tol=SAME_FLOW) for one in options.flows)
+    ]
+    if not gone:
+        return []
+    metric = any(str(row.get("label")).endswith("m3s") for row in rows if isinstance(row, dict))
+    units = UnitSystem.METRIC if metric else UnitSystem.US
+    return [f"{len(flows)} flows ({', '.join(flow_words(flow, units) for flow in gone)} not here)"]
+
+
+def _cell_of(report: Mapping[str, Any]) -> float:
+    """Return the side of the cells of a build [m]; infinite where its report does not say."""
+    stood = report.get("options")
+    cell = stood.get("cell") if isinstance(stood, dict) else None
+    return float(cell) if isinstance(cell, (int, float)) and cell > 0 else math.inf
+
+
+def _finer_stood(options: Options, folder: Path) -> str:
+    """Return a sentence where a full build takes the place of one on finer cells."""
+    cell = _cell_of(read_report(folder))
+    if not is_full(options) or options.cell <= cell:
+        return ""
+    return (
+        f"The maps before were on cells of {cell:g} m; "
+        f"`reachmap build --cell {cell:g}` makes them again, from the cache where nothing changed."
+    )
+
+
+def _built_at(folder: Path) -> datetime:
+    """Return when a written folder was built, by its report, else by the report's own time."""
+    try:
+        return datetime.fromisoformat(str(read_report(folder)["built_utc"])).astimezone(UTC)
+    except (KeyError, ValueError, OverflowError):
+        pass
+    try:
+        return datetime.fromtimestamp((folder / REPORT).stat().st_mtime, UTC)
+    except (OSError, OverflowError):
+        return datetime.min.replace(tzinfo=UTC)
