@@ -16,9 +16,13 @@ from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.table import write_table
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap import MapSettings, write_maps
 
 REPORT = "report.json"
+
+GRADING = "grading"
+"""Name in the report of the sentences on how water was graded."""
 
 Writer = Callable[[Product, Path, Choices], list[Path]]
 
@@ -86,7 +90,7 @@ def write_all(
             (aside / name).mkdir()
             writer(product, aside / name, chosen)
         files = digest_files((path for path in aside.rglob("*") if path.is_file()), aside)
-        report = {**product.report, "files": files}
+        report = {**product.report, GRADING: graded_lines(product), "files": files}
         text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
         (aside / REPORT).write_text(text, encoding="utf-8")
         _move_into_place(aside, folder, files)
@@ -119,6 +123,7 @@ def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Cho
             (aside / name).mkdir()
             writers[name](product, aside / name, chosen)
         files = digest_files((path for path in aside.rglob("*") if path.is_file()), aside)
+        report[GRADING] = graded_lines(product)
         report["files"] = {**report["files"], **files}
         text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
         (aside / REPORT).write_text(text, encoding="utf-8")
@@ -129,6 +134,11 @@ def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Cho
     finally:
         shutil.rmtree(aside, ignore_errors=True)
     return [folder / name for name in sorted(files)]
+
+
+def graded_lines(product: Product) -> list[str]:
+    """Return the sentences on how water was graded, the marked line first."""
+    return list(terms_of(product.report, product.markup.plan.units).lines)
 
 
 def _move_into_place(aside: Path, folder: Path, files: dict[str, str]) -> None:
