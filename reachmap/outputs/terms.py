@@ -64,6 +64,11 @@ class Terms:
     more: tuple[str, ...] = ()
 
     @property
+    def rule_known(self) -> bool:
+        """Return whether person, limits and rule are known."""
+        return self.graded != RULE_NOT_KNOWN
+
+    @property
     def first(self) -> tuple[str, ...]:
         """Return what no output may leave out, the marked line first."""
         return tuple(line for line in (self.margins_off, self.graded, self.easy) if line)

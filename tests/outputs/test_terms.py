@@ -197,6 +197,17 @@ def test_every_kind_of_output_of_an_older_product_says_that_the_rule_is_not_know
 
 
 @pytest.mark.slow
+def test_an_unknown_rule_stands_among_the_notices_of_each_page(tmp_path):
+    product = made_product()
+    report = {name: told for name, told in product.report.items() if name != "wading_terms"}
+    for made, wanted in ((replace(product, report=report), [RULE_NOT_KNOWN]), (product, [])):
+        for path in write_maps(made, tmp_path):
+            page = lxml_html.fromstring(path.read_text(encoding="utf-8"))
+            notices = page.xpath("//section[@class='notices']//*[contains(@class,'margins')]")
+            assert [notice.text_content() for notice in notices] == wanted
+
+
+@pytest.mark.slow
 def test_the_mark_is_conspicuous_on_page_and_sheet_and_in_each_water_of_the_gpx(tmp_path):
     product = made_product()
     strict = replace(product, report={**product.report, "wading_terms": STRICT})

@@ -78,13 +78,15 @@ class Still:
 class _Sheet:
     """The picture's grid: its frame and the project cell under each pixel.
 
-    `inside` says where there is one; all arrays have the shape of the picture.
+    `inside` says where there is one, `on_map` where it is part of the map; all arrays have the
+    shape of the picture.
     """
 
     frame: Frame
     rows: NDArray[np.int32]
     columns: NDArray[np.int32]
     inside: B1
+    on_map: B1
 
     def laid(self, values: NDArray[T]) -> NDArray[T]:
         """Return a project raster on the picture; what lies outside takes its first cell's."""
@@ -126,7 +128,7 @@ def still_maker(product: Product, frame: Frame) -> Callable[[int], Still]:
         longest = LONGEST_PX
         while index not in made:
             if longest not in sheets:
-                sheets[longest] = _sheet(_cut(product, frame, longest))
+                sheets[longest] = _sheet(_cut(product, frame, longest), off_map(product.flows))
             found = _still(product, index, sheets[longest])
             if len(found.data) <= MOST_BYTES or longest < 300:
                 made[index] = found
@@ -170,8 +172,11 @@ def _cut(product: Product, frame: Frame, longest: int) -> Frame:
     return replace(frame, left=float(x0), top=float(y1), cell=cell, rows=rows, columns=columns)
 
 
-def _sheet(frame: Frame) -> _Sheet:
-    """Return the picture's grid, the project cell under each pixel worked out."""
+def _sheet(frame: Frame, beyond: B1) -> _Sheet:
+    """Return the picture's grid, the project cell under each pixel worked out.
+
+    `beyond` marks project cells that are no part of the map, as `off_map` gives them.
+    """
     shape = (frame.rows, frame.columns)
     rows, columns = np.zeros(shape, dtype=np.int32), np.zeros(shape, dtype=np.int32)
     inside = np.zeros(shape, dtype=bool)
@@ -181,7 +186,7 @@ def _sheet(frame: Frame) -> _Sheet:
         found = frame.source_cells(row, column)
         for whole, piece in zip((rows, columns, inside), found, strict=True):
             whole[part] = piece[:high, :wide]
-    return _Sheet(frame, rows, columns, inside)
+    return _Sheet(frame, rows, columns, inside, inside & ~beyond[rows, columns])
 
 
 def _still(product: Product, index: int, sheet: _Sheet) -> Still:
@@ -214,8 +219,7 @@ def _ground(product: Product, sheet: _Sheet) -> U1:
 def _lay_water(picture: U1, product: Product, index: int, sheet: _Sheet) -> None:
     """Lay water in tints of depth, hatched where it is beyond the limits or not known."""
     here = product.flows.isel(flow=index)
-    on_map = sheet.inside & sheet.laid(~off_map(product.flows))
-    wet = np.where(on_map, sheet.laid(here["wet"].to_numpy()), Wet.NO)
+    wet = np.where(sheet.on_map, sheet.laid(here["wet"].to_numpy()), Wet.NO)
     depth = sheet.laid(here["depth"].to_numpy())
     zones = _zones(product, index)
     unknown = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & ~np.isfinite(depth))
