@@ -91,8 +91,9 @@ def test_the_least_room_behind_is_shown(product, tmp_path):
     assert all("room behind: 20.0 ft." in said for said in in_gpx(made, tmp_path))
 
 
-def test_room_that_one_place_does_not_know_is_known_nowhere(product, tmp_path):
-    made = with_stands(product, [0.3, 0.3], [np.nan, 0.3048 * 44])
+@pytest.mark.parametrize("unknown", [np.nan, np.inf])
+def test_room_that_one_place_does_not_know_is_known_nowhere(product, tmp_path, unknown):
+    made = with_stands(product, [0.3, 0.3], [unknown, 0.3048 * 44])
     assert on_sheet(made)["room"] == "not known"
     assert all(row["Least room behind"] == "not known" for row in on_map(made))
     assert all("room behind: not known." in said for said in in_gpx(made, tmp_path))
@@ -123,6 +124,7 @@ def test_several_waters_together_hold_what_the_worst_of_them_holds():
     assert together([shallow, deep, Standing(0)]) == Standing(3, 0.8, 4.0)
     assert math.isnan(together([shallow, blind]).deepest_m)
     assert together([shallow, blind]).least_room_m == 3.0
+    assert math.isnan(together([shallow, Standing(1, math.inf, 3.0)]).deepest_m)
     assert together([]).places == 0
 
 

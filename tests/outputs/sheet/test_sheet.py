@@ -196,7 +196,7 @@ def test_nothing_of_a_sheet_is_cut_off_however_many_margins_are_off(paper, full,
         watched.page.emulate_media(media="print")
         inside = watched.page.evaluate(
             """() => {const sheet = document.querySelector('.sheet').getBoundingClientRect();
-            return [...document.querySelectorAll('.sheet > *, td')].map(e => [e.outerHTML.slice(0, 60),
+            return [...document.querySelectorAll('.sheet > *, td')].map(e => [e.outerHTML,
               e.getBoundingClientRect().bottom - sheet.bottom,
               e.getBoundingClientRect().right - sheet.right]);}"""
         )
