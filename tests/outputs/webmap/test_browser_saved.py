@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,9 @@ from PIL import Image
 
 from reachmap.base import cautions
 from reachmap.outputs.palette import BY_KIND, ramps
+from reachmap.outputs.webmap import write_maps
 from tests.browser import watched_page
+from tests.outputs.made_product import STRICT
 from tests.outputs.webmap.steps import SIZES, flow_of, ink, settle, spot, tap
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -191,3 +194,22 @@ def test_every_card_that_speaks_of_wading_says_for_whom_it_was_graded(browser_pa
         if not page.locator("#panel").is_visible():  # a second tap on a phone's tab closes it
             page.click(f"#tab-{tab}")
         assert "Graded for 5 ft 10 in" in page.locator("#panel > .terms").inner_text()
+
+
+@SIZES
+def test_on_paper_the_map_keeps_its_cautions_and_how_it_was_graded(
+    browser_page, product, size, tmp_path
+):
+    strict = replace(product, report={**product.report, "wading_terms": STRICT})
+    write_maps(strict, tmp_path)
+    page = browser_page(tmp_path / "index.html", size).page
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    text = page.locator("body").inner_text()
+    for line in cautions.CAUTIONS:
+        assert line in text
+    assert "Graded for 5 ft 10 in" in text
+    mark = page.locator(".notices .notice-margins")
+    assert mark.is_visible()
+    assert mark.inner_text().startswith("MARGINS SWITCHED OFF BY YOU: mass 250 kg")
+    assert not page.locator(".still").is_visible()
+    assert page.locator(".folium-map").is_visible()
