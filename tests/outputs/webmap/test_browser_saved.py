@@ -167,13 +167,22 @@ def test_a_saved_copy_says_nothing_wrong_and_keeps_its_policy(browser_page, maps
     assert watched.messages == []
 
 
-def test_the_archive_prints_more_than_one_screen_of_it(browser_page, browser, maps, tmp_path):
+def test_the_archive_prints_whole(browser_page, browser, maps, tmp_path):
     page = browser_page(maps / "index.html").page
     made = page.context.new_cdp_session(page).send("Page.captureSnapshot", {"format": "mhtml"})
     archive = tmp_path / "saved.mhtml"
     archive.write_bytes(made["data"].encode("utf-8"))
     with watched_page(browser, java_script_enabled=False) as watched:
         watched.page.goto(archive.as_uri())
+        watched.page.emulate_media(media="print")
+        cut = watched.page.evaluate(
+            """() => ['body', '.panel', '.still'].filter(name => {
+            const e = document.querySelector(name);
+            const cuts = getComputedStyle(e).overflowY !== 'visible';
+            return cuts && e.scrollHeight > e.clientHeight + 1;
+            })"""
+        )
+        assert cut == []
         printed = watched.page.pdf()
     assert len(re.findall(rb"/Type\s*/Page[^s]", printed)) >= 2
 
