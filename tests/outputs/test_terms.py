@@ -229,6 +229,14 @@ def test_the_mark_is_conspicuous_on_page_and_sheet_and_in_each_water_of_the_gpx(
         assert all(OFF in point.description for point in waters)
 
 
+@pytest.mark.parametrize(("told", "wanted"), [(STRICT, [OFF]), (TERMS, []), (None, [])])
+def test_the_mark_stands_among_the_notices_of_the_page_of_days(told, wanted):
+    days = days_of(made_facts(wading_terms=told))
+    page = lxml_html.fromstring(days_page(days, shared_look(days)))
+    notices = page.xpath("//section[@class='notices']/p[contains(@class,'warn')]/strong")
+    assert [notice.text_content() for notice in notices] == wanted
+
+
 def test_no_text_of_the_outputs_or_the_planner_claims_a_margin_by_a_fixed_phrase():
     root = Path(__file__).resolve().parents[2] / "reachmap"
     files = [root / "base" / "tables.py"]
