@@ -227,6 +227,12 @@ def _room(card: _Card) -> str:
         longest = "every head you own fits"
     elif len(head):
         longest = f"longest head that fits {_span(head, card.units)}"
+    blind, places = int(card.stands["room_m"].isna().sum()), len(card.stands)
+    if blind:
+        return (
+            f"Room behind: not known at {blind} of {places} places, look before you cast; at the "
+            f"others {span}, +-20 %; {longest}."
+        )
     return f"Room behind {span}, +-20 %; {longest}."
 
 

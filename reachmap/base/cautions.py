@@ -27,3 +27,13 @@ PREVIEW = (
     "The water was worked out in the quick way, section by section. Levels may be off and soft "
     "water only roughly placed. Build in full before you lean on it."
 )
+
+STILL_SWITCHES = (
+    "Scripts do not run in this copy: it was saved, or this browser has them off. The flow cannot "
+    "be switched, a tap reads nothing, and no other flow is drawn."
+)
+STILL_UNKNOWN = (
+    "Striped water is beyond your limits or not graded. Bricked water is not known: treat it as "
+    "deep and fast. What is not known is never harmless."
+)
+"""What a page says beside its still picture, where its scripts do not run."""

@@ -166,7 +166,9 @@ LAYERS: tuple[Layer, ...] = (
             Column(
                 "out_m", "m", "How far from ground one can stand in it; NaN where nobody can.", True
             ),
-            Column("depth_m", "m", "Deepest to reckon with, doubt included; NaN unknown.", True),
+            Column(
+                "depth_m", "m", "Deepest to reckon with, margins in force in it; NaN unknown.", True
+            ),
             Column("below", "", "Nearest hazard down the current, or empty.", True),
             Column("below_m", "m", "How far down the current it lies; NaN where none.", True),
             Column("cut_off", "", "Label of the flow that cuts off the way back, or empty.", True),

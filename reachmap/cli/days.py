@@ -19,6 +19,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.cli import say
 from reachmap.cli.flows import typed_length
 from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.terms import terms_from
 from reachmap.pipeline.days import (
     clarity_notes,
     facts_of,
@@ -94,15 +95,16 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
 def write_days(days: Days, folder: Path, out: Path | None) -> list[Path]:
     """Write days.html and days.ics into the written folder and return their paths."""
     target = settled_folder(folder, out)
-    page, calendar = days_page(days, shared_look()), days_calendar(days)
+    page, calendar = days_page(days, shared_look(days)), days_calendar(days)
     return [
         write_aside(target / "days.html", lambda aside: aside.write_text(page, encoding="utf-8")),
         write_aside(target / "days.ics", lambda aside: aside.write_bytes(calendar)),
     ]
 
 
-def shared_look() -> Look:
+def shared_look(days: Days) -> Look:
     """Return what the page of days shares with the maps."""
+    terms = terms_from(days.facts.wading_terms, days.facts.units)
     styles = {kind: BY_KIND[kind] for kind in KINDS}
     return Look(
         letters={kind: style.letter for kind, style in styles.items()},
@@ -114,6 +116,8 @@ def shared_look() -> Look:
         cautions=cautions.CAUTIONS,
         invented=cautions.INVENTED,
         preview=cautions.PREVIEW,
+        graded=terms.lines,
+        margins_off=terms.margins_off,
     )
 
 

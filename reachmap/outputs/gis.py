@@ -7,7 +7,6 @@ from contextlib import closing
 from functools import partial
 from pathlib import Path
 
-import geopandas as gpd
 import numpy as np
 import rasterio
 import xarray as xr
@@ -16,10 +15,11 @@ from rasterio.transform import from_origin
 from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.fields import FIELDS
 from reachmap.base.shapes import F8
-from reachmap.base.tables import LAYERS
+from reachmap.base.tables import LAYERS, Layer
 from reachmap.base.words import Wet
 from reachmap.outputs.gis_styles import qml_style, sld_style
 from reachmap.outputs.product import Product
+from reachmap.outputs.terms import Terms, terms_of
 
 RASTERS = ("depth", "speed", "level")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
@@ -32,17 +32,16 @@ NODATA = -9999.0
 
 WET_CODES = ", ".join(f"{code.value} {code.name.lower()}" for code in Wet)
 
+GRADED = ("wading", "stations", "bars", "water", "runs")
+"""Layers that speak of wading: their description begins with how water was graded."""
+
 PACKAGE_VERSION = "1.3"
 """Of the GeoPackage standard: the newest that programs in use for years read without a word."""
 
 
 def write_gis(product: Product, folder: Path) -> list[Path]:
     """Write results.gpkg and the GeoTIFFs of each flow; return the paths."""
-    paths = [
-        write_aside(
-            folder / "results.gpkg", lambda aside: _write_package(aside, dict(product.layers))
-        )
-    ]
+    paths = [write_aside(folder / "results.gpkg", lambda aside: _write_package(aside, product))]
     for index, label in enumerate(product.labels):
         flow = product.flows.isel(flow=index)
         fields = {name: (flow, name) for name in (*RASTERS, "wet")}
@@ -106,8 +105,14 @@ def _unit_of(name: str) -> tuple[str, str]:
     return field.unit, field.meaning
 
 
-def _write_package(path: Path, layers: dict[str, gpd.GeoDataFrame]) -> None:
+def _described(layer: Layer, terms: Terms) -> str:
+    """Return what a layer holds; where it speaks of wading, also how water was graded."""
+    return " ".join((*terms.lines, layer.meaning)) if layer.name in GRADED else layer.meaning
+
+
+def _write_package(path: Path, product: Product) -> None:
     """Write every promised layer, its columns' units and meanings, and its style."""
+    layers, terms = product.layers, terms_of(product.report, product.markup.plan.units)
     with unsynced():
         for layer in LAYERS:
             layers[layer.name].to_file(
@@ -116,7 +121,7 @@ def _write_package(path: Path, layers: dict[str, gpd.GeoDataFrame]) -> None:
                 driver="GPKG",
                 engine="pyogrio",
                 geometry_type=None if len(layers[layer.name]) else layer.geometry,
-                DESCRIPTION=layer.meaning,
+                DESCRIPTION=_described(layer, terms),
                 VERSION=PACKAGE_VERSION,
             )
     with closing(sqlite3.connect(path)) as database, database:

@@ -28,7 +28,11 @@ from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.table import write_table
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap import MapSettings, write_maps
+
+GRADING = "grading"
+"""Name in the report of the sentences on how water was graded."""
 
 Writer = Callable[[Product, Path, Choices], list[Path]]
 
@@ -99,7 +103,8 @@ def write_all(
         new = begin(folder)
         try:
             files = _written(product, new, names, chosen, told)
-            report = {**product.report, "built_utc": _now(), "files": files}
+            graded = {GRADING: graded_lines(product)}
+            report = {**product.report, **graded, "built_utc": _now(), "files": files}
             _finish(folder, new, report)
         finally:
             drop(folder)
@@ -135,10 +140,16 @@ def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Cho
             files = _written(product, new, names, chosen, lambda _: None)
             earlier = listed_files(folder)
             _carry(folder, new, {name: earlier[name] for name in earlier.keys() - files.keys()})
-            _finish(folder, new, {**report, "files": {**earlier, **files}})
+            graded = {GRADING: graded_lines(product)}
+            _finish(folder, new, {**report, **graded, "files": {**earlier, **files}})
         finally:
             drop(folder)
     return [folder / name for name in sorted(files)]
+
+
+def graded_lines(product: Product) -> list[str]:
+    """Return the sentences on how water was graded, the marked line first."""
+    return list(terms_of(product.report, product.markup.plan.units).lines)
 
 
 def _written(

@@ -17,7 +17,7 @@ from reachmap.base.crs import outside
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
 
-VERSION = 1
+VERSION = 2
 """Raised when the facts hold something else."""
 
 GEAR = ("cast", "rod", "head", "tip")
@@ -80,7 +80,8 @@ class ReachFacts:
 
     `shape_score` is the score from which on a run is in shape; `confidence` that of the bed at each
     mapped flow, NaN unknown; `accesses` the names of the accesses, downstream; `between_min` the
-    minutes from one run to the next; `flies` the fly table.
+    minutes from one run to the next; `flies` the fly table; `wading_terms` the report's facts on
+    how water was graded, None where it holds none. The gauge is left out: it is read anew.
     """
 
     name: str
@@ -99,6 +100,7 @@ class ReachFacts:
     between_min: float
     flies: tuple[FlyRow, ...]
     runs: tuple[RunFacts, ...]
+    wading_terms: Mapping[str, Any] | None = None
 
 
 def reach_facts(
@@ -162,7 +164,16 @@ def reach_facts(
         between_min=angler.pace.between_min,
         flies=angler.flies,
         runs=tuple(runs),
+        wading_terms=_terms(report),
     )
+
+
+def _terms(report: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return the report's facts on the grading, without the gauge."""
+    told = report.get("wading_terms")
+    if not isinstance(told, Mapping):
+        return None
+    return {str(name): value for name, value in told.items() if name != "gauge"}
 
 
 def _accesses(reach: Markup) -> tuple[np.ndarray, tuple[str, ...]]:

@@ -88,6 +88,22 @@ def test_unmapped_ground_behind_is_named():
     assert any("Not known" in line or "none" in line for line in lines[6:])
 
 
+def test_room_that_one_place_does_not_know_is_said_first():
+    water = hand_water(
+        [band(GROUND, 120, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 200)],
+    )
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers["stations"].loc[layers["stations"].index[0], "room_m"] = np.nan
+    line = run_cards("run 1", "20m3s", layers, mark, SETTINGS)[5]
+    assert line.startswith("Room behind: not known at 1 of ")
+    assert "at the others" in line
+
+
 def test_numbers_follow_the_units_of_the_folder():
     metric = card(units=UnitSystem.METRIC, access=[RIGHT])
     assert " m, +-20 %" in metric[5]

@@ -53,6 +53,33 @@ FILLS = {
 RUN_NAMES = ("First Gravel", "Alder Corner", "Two Stumps", "Tin Roof", "The Long Side", "Boatman's")
 
 
+TERMS: dict[str, Any] = {
+    "height_m": 1.78,
+    "mass_kg": 63.0,
+    "mass_given": False,
+    "limit_depth_m": 0.89,
+    "limit_speed_m_s": 0.8,
+    "limit_product_m2_s": 0.33,
+    "rule": "poor conditions",
+    "rules": ["rule of ten", "published limits"],
+    "easy_chance": 0.02,
+    "careful_chance": 0.1,
+    "margins_off": [],
+    "evidence": "DEM and soundings",
+    "easy_allowed": True,
+    "easy_needs": "",
+    "gauge": "read",
+}
+"""How water was graded, as the build reports it."""
+
+STRICT: dict[str, Any] = TERMS | {
+    "margins_off": ["mass 250 kg is beyond what the rules were tested for", "spread of the beds"],
+    "easy_allowed": False,
+    "easy_needs": "a terrain model flown at low water",
+}
+"""The same with margins switched off and nothing graded easy."""
+
+
 def made_product(
     *,
     length: float = 900.0,
@@ -143,9 +170,12 @@ def _report(
         ],
         "confidence": "fair",
         "invented": True,
+        "wading_terms": TERMS,
     }
     if text is not None:
         report |= {"warnings": [text], "made_from": [text]}
+        typed = {"rule": text, "rules": [text], "margins_off": [text], "evidence": text}
+        report["wading_terms"] = STRICT | typed | {"easy_needs": text}
     if tables:
         report["runs_by_flow"] = _table(layers, labels)
         report["cards"] = {

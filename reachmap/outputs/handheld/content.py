@@ -26,6 +26,8 @@ from reachmap.outputs.handheld.names import (
 )
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
+from reachmap.outputs.standing import Standing, by_water, room_told, stand_told, together
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.units_told import distance_told, length_told, speed_told
 
 LEAST_WADE_M2 = 40.0
@@ -83,6 +85,7 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
         (WADE_LETTER, "outer limit of easy wading", "Wade line", "wade",
          [shape.boundary for shape in easy.geometry]),
     )  # fmt: skip
+    graded = " ".join(terms_of(product.report, product.markup.plan.units).first)
     trails = []
     for code, words, title, group, shapes in kinds:
         thin = [shape.simplify(LINE_TOLERANCE_M) for shape in shapes]
@@ -90,6 +93,7 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
             short = f"{code}{number:02d}{letter}"
             long = place_name(f"{code}{number:02d} {label}", words=title)
             about = f"{words} at {flow_title(product, label)}. A line on a map, not a promise."
+            about += f" {graded}" if group == "wade" else ""
             trails.append(Trail(_parts(shape), long if long_names else short, words, about, group))
     return trails
 
@@ -169,17 +173,22 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
     runs = product.layers["runs"].sort_values("station_m")
     at = label if long_names else ""
     cards: Mapping[str, Any] = product.report.get("cards") or {}
+    water, stands = _at(product.layers["water"], label), by_water(product.layers["stations"])
+    terms, units = terms_of(product.report, product.markup.plan.units), product.markup.plan.units
     places, told = [], []
     for number, row in enumerate(runs.to_dict("records"), start=1):
         if label not in [part.strip() for part in str(row["flows_in_shape"]).split(",")]:
             continue
         name = str(row["run"])
         lines = [str(line) for line in (cards.get(name) or {}).get(label) or ()]
+        codes = water.loc[water["run"] == name, "code"]
+        mine = together(stands.get((label, str(code)), Standing(0)) for code in codes)
+        said = [*terms.first, _standing_told(mine, units), *lines[:3]]
         for end, place in zip(
             ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
         ):
             code = f"{RUN_LETTER}{number:02d}"
-            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join(lines[:3])}"
+            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join(said)}"
             places.append(place)
             told.append(
                 (
@@ -195,13 +204,16 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
 def _water_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
     """Yield top and foot of each piece of water at a flow."""
     water = _at(product.layers["water"], label)
-    units = product.markup.plan.units
+    units, stands = product.markup.plan.units, by_water(product.layers["stations"])
+    mark = terms_of(product.report, units).margins_off
     at = label if long_names else ""
     places, told = [], []
     for number, code in water_names(water, product).items():
         row = water.loc[number]
         kind = str(row["kind"]).replace("_", " ")
+        mine = stands.get((label, str(row["code"])), Standing(0))
         said = _water_told(row, kind, flow_title(product, label), units)
+        said = " ".join(part for part in (said, _standing_told(mine, units), mark) if part)
         words = str(row["run"]) or kind
         for end, place in zip(
             ("top", "foot"), zone_ends(row.geometry, product.ground), strict=True
@@ -216,6 +228,13 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
                 )
             )
     yield from _spots(places, product, told)
+
+
+def _standing_told(standing: Standing, units: UnitSystem) -> str:
+    """Return how deep one stands and the room behind, in a sentence."""
+    deep = stand_told(standing, lambda depth: length_told(depth, units))
+    room = room_told(standing, lambda clear: length_told(clear, units))
+    return f"Place to stand: {deep}; room behind: {room}."
 
 
 def _water_told(row: Any, kind: str, flow: str, units: UnitSystem) -> str:

@@ -20,6 +20,7 @@ from reachmap.outputs.handheld.content import (
     lasting_spots,
 )
 from reachmap.outputs.product import Product
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.text import clean_text, plain_ascii
 
 SYMBOLS: Mapping[str, str] = {
@@ -78,9 +79,11 @@ def write_gpx(
 
 
 def about_file(product: Product, subject: str) -> tuple[str, str]:
-    """Return title and cautions of a file."""
+    """Return title and description of a file: how it was graded, then the cautions."""
     title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
-    return title, CAUTION + (PREVIEW if product.preview else "")
+    terms = terms_of(product.report, product.markup.plan.units)
+    caution = CAUTION + (PREVIEW if product.preview else "")
+    return title, clean_text(" ".join((*terms.first, caution, *terms.more)), DESCRIPTION_LENGTH)
 
 
 def _document(product: Product, subject: str, lasting: list[Spot]) -> gpxpy.gpx.GPX:

@@ -94,7 +94,9 @@ def _document(product: Product, subject: str) -> fastkml.Document:
         )
         for group, kind in LINE_KINDS.items()
     ]
-    return fastkml.Document(name=never_markup(title), description=caution, styles=styles)
+    return fastkml.Document(
+        name=never_markup(title), description=never_markup(caution), styles=styles
+    )
 
 
 def _abgr(colour: str) -> str:

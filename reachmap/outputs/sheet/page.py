@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -15,6 +16,7 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
 from reachmap.outputs.sheet.rows import Row, table_rows
 from reachmap.outputs.sheet.strips import cut_strips
+from reachmap.outputs.terms import Terms, terms_of
 
 PX_PER_INCH = 96.0
 
@@ -55,6 +57,9 @@ ROW_PX, LONGEST_CELL = 11.5, 30
 HEAD_PX, FOOT_PX = 76.0, 88.0
 """Space kept for the heading with its key, and for access and cautions."""
 
+TERMS_LINE_PX, TERMS_SIGNS = 10.4, 88
+"""Height of a line on how water was graded, and signs that fit into it at its boldest."""
+
 CAUTION = (
     "People drown wading. This sheet was worked out from a drawing and has not seen the river "
     "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
@@ -78,7 +83,8 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     sheet = PAPERS[paper or USUAL[plan.units]]
     width, height = sheet.inner
     rows, left_out = _best_rows(product, label)
-    tall = height - HEAD_PX - FOOT_PX - (len(rows) + 1) * ROW_PX
+    terms = terms_of(product.report, plan.units)
+    tall = height - HEAD_PX - FOOT_PX - (len(rows) + 1) * ROW_PX - _terms_px(terms)
     strips = cut_strips(product.ground, width=width, height=tall, gap=6.0)
     drawn = "".join(strip_svg(product, label, strip, rows) for strip in strips)
     words = _flow_words(product, label)
@@ -90,10 +96,23 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
         f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
         f'<style>{_style(sheet)}</style></head><body><main class="sheet">'
         f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
-        f"{_under(product)}{_key()}"
+        f"{_marked(terms)}{_under(product)}{_key()}"
         f'<div class="strips">{drawn}</div>{_table(rows, plan.units)}'
-        f"{_foot(product, left_out)}</main></body></html>"
+        f"{_foot(product, left_out, terms)}</main></body></html>"
     )
+
+
+def _terms_px(terms: Terms) -> float:
+    """Return the height that the lines on the grading take [px], rounded up."""
+    blocks = (terms.margins_off, " ".join(part for part in (terms.graded, terms.easy) if part))
+    return sum(math.ceil(len(text) / TERMS_SIGNS) * TERMS_LINE_PX + 6 for text in blocks if text)
+
+
+def _marked(terms: Terms) -> str:
+    """Return the marked line on margins switched off, or nothing."""
+    if not terms.margins_off:
+        return ""
+    return f'<p class="off">{html.escape(terms.margins_off)}</p>'
 
 
 def _short(text: str, length: int = 42) -> str:
@@ -184,8 +203,8 @@ def _table(rows: Sequence[Row], units: UnitSystem) -> str:
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 
 
-def _foot(product: Product, left_out: int) -> str:
-    """Return access, what the signs mean, and the cautions."""
+def _foot(product: Product, left_out: int, terms: Terms) -> str:
+    """Return access, what the signs mean, how water was graded, and the cautions."""
     ways = [
         f"{access.kind}{f' ({_short(access.note, 40)})' if access.note else ''}"
         for access in product.markup.access[:4]
@@ -195,9 +214,9 @@ def _foot(product: Product, left_out: int) -> str:
         kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
         told.append(f"! marked hazards: {', '.join(kinds)}; there are others.")
     told.append(
-        "* prime: it holds over a length. ~ a guess. ? nobody knows: treat it as too deep, "
+        "* prime: it holds over a length. ~ a guess. ? or not known: treat it as too deep, too "
     )
-    told[-1] += "too fast, no room. Wade: how deep one stands."
+    told[-1] += "fast, no room. Wade: the deepest place to stand. Room: the least behind any place."
     asks = product.layers.get("asks")
     if asks is not None and len(asks):
         told.append(f"Worth a note: {asks['code'].iloc[0]} to {asks['code'].iloc[-1]} in the GPS.")
@@ -205,6 +224,7 @@ def _foot(product: Product, left_out: int) -> str:
         told.append(f"{left_out} lesser pieces are left out.")
     return (
         f'<p class="foot">{html.escape(" ".join(told))}</p>'
+        f'<p class="graded">{html.escape(" ".join(p for p in (terms.graded, terms.easy) if p))}</p>'
         f'<p class="caution">{html.escape(CAUTION)}</p>'
     )
 
@@ -229,7 +249,8 @@ def _style(paper: Paper) -> str:
         "th small{font-weight:400;font-size:6.5px}"
         "td:first-child,th:first-child{text-align:left;font-weight:700}"
         "td:nth-child(2),th:nth-child(2){text-align:left}tbody tr:nth-child(3n){border-bottom:1px "
-        "solid #000}.foot{font-size:7.6px}.caution{font-size:7.6px;font-weight:700;"
+        "solid #000}.foot,.graded{font-size:7.6px}.off{font-size:8.4px;font-weight:700;"
+        "border:1.5px solid #000;padding:1px 3px}.caution{font-size:7.6px;font-weight:700;"
         "border-top:1px solid #000;padding-top:2px}"
         "@media screen{body{background:#777}.sheet{background:#fff;margin:12px auto;"
         f"padding:{paper.margin}in;width:{paper.width}in;height:{paper.height}in;zoom:1.5}}}}"

@@ -13,11 +13,15 @@ from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.handheld import water_names
 from reachmap.outputs.product import Product
+from reachmap.outputs.standing import (
+    Standing,
+    room_told,
+    stand_told,
+    standing_of,
+    water_codes,
+)
 
 NOT_KNOWN = "?"
-
-PLAIN_BANK_M = 0.05
-"""Standing shallower than this is called standing on the bank; our choice, 0.02-0.1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,14 +49,16 @@ def table_rows(product: Product, label: str) -> list[Row]:
     water = water[water["flow_label"] == label]
     stations = product.layers["stations"]
     stations = stations[stations["flow_label"] == label]
+    codes = water_codes(stations)
     minutes = _minutes(product.layers["runs"])
     units = product.markup.plan.units
     names = sorted(
         water_names(water, product).items(), key=lambda item: water["station_m"][item[0]]
     )
     return [
-        _row(water.loc[index], index, name, _standing(stations, water.loc[index]), minutes, units)
+        _row(water.loc[index], index, name, stations[codes == str(code)], minutes, units)
         for index, name in names
+        for code in [water["code"][index]]
     ]
 
 
@@ -65,6 +71,7 @@ def _row(
     units: UnitSystem,
 ) -> Row:
     """Return one row."""
+    together = standing_of(standing)
     return Row(
         name=name,
         index=index,
@@ -72,9 +79,9 @@ def _row(
         run=str(piece["run"]),
         depth=_told(piece["depth_m"], LENGTH[units], 1),
         speed=_told(piece["speed_m_s"], SPEED[units], 1),
-        stand=_stand(standing, units),
+        stand=_stand(together, units),
         cast=_told(_median(standing, "cast_m"), LENGTH[units], 0),
-        room=_told(_least(standing, "room_m"), LENGTH[units], 0),
+        room=_room(together, units),
         tip=_commonest(standing, "tip"),
         minutes=_told(minutes.get(str(piece["run"]), float("nan")), "m", 0),
         unsure=str(piece["confidence"]) == "low",
@@ -82,24 +89,25 @@ def _row(
     )
 
 
-def _standing(stations: gpd.GeoDataFrame, piece: Any) -> gpd.GeoDataFrame:
-    """Return the places to stand for a piece of water."""
-    if "water" in stations:
-        return stations[stations["water"] == piece["code"]]
-    return stations[stations["code"].astype(str).str.startswith(str(piece["code"]))]
-
-
 def _minutes(runs: gpd.GeoDataFrame) -> dict[str, float]:
     """Return the minutes of each run."""
     return dict(zip(runs["run"].astype(str), runs["minutes"].astype(float), strict=True))
 
 
-def _stand(standing: gpd.GeoDataFrame, units: UnitSystem) -> str:
-    """Return how deep one stands: "none" where there is no place to stand."""
-    if not len(standing):
+def _stand(standing: Standing, units: UnitSystem) -> str:
+    """Return how deep one stands where it is deepest; "none" where there is no place to stand."""
+    if not standing.places:
         return "none"
-    deep = float(np.nanmax(standing["depth_m"].astype(float)))
-    return "bank" if deep < PLAIN_BANK_M else f"to {_told(deep, LENGTH[units], 1)}"
+    if standing.on_bank:
+        return "bank"
+    return stand_told(standing, lambda depth: _told(depth, LENGTH[units], 1))
+
+
+def _room(standing: Standing, units: UnitSystem) -> str:
+    """Return the least room behind, in words where any place is not known."""
+    if not standing.places:
+        return "none"
+    return room_told(standing, lambda room: _told(room, LENGTH[units], 0))
 
 
 def _told(value: float, unit: str, digits: int) -> str:
@@ -112,12 +120,6 @@ def _median(frame: gpd.GeoDataFrame, column: str) -> float:
     """Return the median of what is known."""
     known = frame[column].astype(float).dropna()
     return float(known.median()) if len(known) else float("nan")
-
-
-def _least(frame: gpd.GeoDataFrame, column: str) -> float:
-    """Return the least value, unknown if any is: what nobody mapped may be nearer."""
-    values = frame[column].astype(float)
-    return float(values.min()) if len(values) and not values.isna().any() else float("nan")
 
 
 def _commonest(frame: gpd.GeoDataFrame, column: str) -> str:

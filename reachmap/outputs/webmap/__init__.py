@@ -17,6 +17,7 @@ from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker
 from reachmap.outputs.webmap.runs import runs_by_flow
+from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
 
 __all__ = ["MapPlan", "MapSettings", "plan_maps", "write_maps"]
@@ -64,7 +65,8 @@ def _maker(product: Product, settings: MapSettings) -> PageMaker:
     tiles = cut(frame, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
     parts = Parts(product, frame, tiles, laid(drawn, frame), runs_by_flow(product))
     picture = relief(product.ground, coarser=plan.relief_coarser)
-    return PageMaker(product, parts, picture, _view(frame, drawn), plan, settings)
+    view, still = _view(frame, drawn), still_maker(product, frame)
+    return PageMaker(product, parts, picture, view, plan, settings, still)
 
 
 def _view(frame: Frame, drawn: tuple[Feature, ...]) -> View:

@@ -39,6 +39,7 @@ STYLES = (
     "panel.css",
     "phone.css",
     "print.css",
+    "still.css",
 )
 """Our style sheets in order, after what every page shares."""
 
@@ -68,6 +69,12 @@ def our_script() -> str:
     """Return our scripts as one, in a scope of its own."""
     parts = [(HERE / "templates" / name).read_text(encoding="utf-8") for name in SCRIPTS]
     return '(function () {\n"use strict";\n' + "\n".join(parts) + "\n})();"
+
+
+@cache
+def prelude() -> str:
+    """Return the script that stands between the library and the map."""
+    return (HERE / "templates" / "prelude.js").read_text(encoding="utf-8")
 
 
 @cache

@@ -15,12 +15,13 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
 from reachmap.outputs.product import Product
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.frame import TILE, Frame
 from reachmap.outputs.webmap.legend import legend
-from reachmap.outputs.webmap.popups.cards import WADED, Card
+from reachmap.outputs.webmap.popups.cards import WADED, Card, standing_rows
 from reachmap.outputs.webmap.runs import Run
 from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
@@ -117,6 +118,7 @@ def book(
         else [tiles.sure[index] for index in flows],
         "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
         "doubtWords": _doubt_words(units),
+        "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),
         "book": packed(
             json_for_script(drawn | {"runs": _runs(parts, flows, with_log)}).encode("utf-8")
@@ -261,6 +263,7 @@ def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, 
                     "prime": state.prime,
                     "wade": WADED.get(state.wade, ""),
                     "noStand": state.no_stand,
+                    "standing": [list(row) for row in standing_rows(state.standing, units)],
                     "log": state.logged if with_log else "",
                     "lines": list(state.lines),
                 }

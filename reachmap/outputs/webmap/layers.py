@@ -8,6 +8,7 @@ from typing import Any
 from reachmap.base.words import Confidence
 from reachmap.outputs.palette import BY_KIND, Shape
 from reachmap.outputs.product import Product
+from reachmap.outputs.standing import Standing, by_water
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of, straightened
 from reachmap.outputs.webmap.popups.cards import (
     Card,
@@ -76,6 +77,7 @@ def _from_rasters(product: Product, thin: Thin) -> Iterator[Feature]:
 def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield the wetted edge, water, lines, wading and runs."""
     units, cell = product.markup.plan.units, float(product.ground.attrs["cell"])
+    stands = by_water(product.layers["stations"])
     for index, row in rows_of(product, "wetted"):
         yield from thin.feature("edge", index, row["geometry"])
     for index, row in rows_of(product, "wading"):
@@ -88,7 +90,12 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
             str(row["kind"]) if str(row["kind"]) in BY_KIND else "soft_edge",
             index,
             thin.without_steps(row["geometry"]),
-            card=water_card(row, units, tried=product.doubt is not None),
+            card=water_card(
+                row,
+                units,
+                stands.get((str(row["flow_label"]), str(row["code"])), Standing(0)),
+                tried=product.doubt is not None,
+            ),
             run=text_of(row["run"]),
             label=text_of(row["code"]) + (" prime" if row.get("prime") == "yes" else ""),
             weight=number_of(row["score"]),

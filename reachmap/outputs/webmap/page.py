@@ -7,7 +7,7 @@ import hashlib
 import html
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlsplit
@@ -19,6 +19,7 @@ from reachmap.base import cautions
 from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
+from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap import assets
 from reachmap.outputs.webmap.book import Parts, book, other_units
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
@@ -27,6 +28,7 @@ from reachmap.outputs.webmap.folium_map import View, rendered
 from reachmap.outputs.webmap.hillshade import Relief
 from reachmap.outputs.webmap.popups.cards import sure_words
 from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
+from reachmap.outputs.webmap.still import Still, still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 
 LONGEST_TITLE = 80
@@ -44,8 +46,8 @@ NO_ENSEMBLE = (
     "measured nearby only."
 )
 HOW_DOUBT_IS_TOLD = (
-    "A tap on the water tells a depth's doubt: give or take twice the spread over the beds that "
-    "what you gave allows. Specked water is a guess."
+    "A tap on the water tells how far its depth may be off: give or take twice the spread over the "
+    "beds that what you gave allows. Specked water is a guess."
 )
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -63,6 +65,7 @@ class PageMaker:
     view: View
     plan: MapPlan
     settings: MapSettings
+    still: Callable[[int], Still]
 
     def page(self, flows: Sequence[int], *, with_log: bool = False) -> str:
         """Return the page of some flows as HTML.
@@ -85,7 +88,8 @@ class PageMaker:
         """Return what takes the place of tokens and holds nothing that a user typed."""
         style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
         return {
-            "head": f"{style}<script>{assets.library_script()}</script>",
+            "head": f"{style}<script>{assets.library_script()}</script>"
+            f"<script>{assets.prelude()}</script>",
             "scripts": f"<script>{assets.our_script()}</script>",
             "relief": base64.b64encode(self.relief.data).decode("ascii"),
             "tiles": json_for_script(self.settings.tile_url)[1:-1],
@@ -150,6 +154,10 @@ class PageMaker:
             gauge=gauge_words(self.product),
             preview=cautions.PREVIEW if self.product.preview else "",
             invented=cautions.INVENTED if report.get("invented") else "",
+            terms=terms_of(report, markup.plan.units),
+            still=still_words(self.still(flows[start]), markup.plan.units),
+            still_switches=cautions.STILL_SWITCHES,
+            still_unknown=cautions.STILL_UNKNOWN,
             short_caution=cautions.SHORT,
             cautions=cautions.CAUTIONS,
             sure=sure_words(sure),

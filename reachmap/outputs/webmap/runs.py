@@ -11,8 +11,12 @@ import geopandas as gpd
 
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
+from reachmap.outputs.standing import Standing, by_water, together
 from reachmap.outputs.webmap.popups.cards import FACTORS, side_words
 from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
+
+NO_STAND = Standing(0)
+"""Where no place to stand was found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,7 @@ class RunAtFlow:
     fished: int = 0
     logged: str = ""
     lines: tuple[str, ...] = ()
+    standing: Standing = NO_STAND
 
     @property
     def no_stand(self) -> bool:
@@ -88,7 +93,28 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
     best, names = _best_water(product.layers["water"]), flow_names(product)
     rows = sorted(frame.to_dict("records"), key=lambda row: _known(row.get("station_m")) or 0.0)
     told_runs = (_run(row, product.labels, told, cards, best) for row in rows)
-    return tuple(replace(run, note=flows_said(run.note, names)) for run in told_runs)
+    standing = _standing(product)
+    return tuple(
+        replace(
+            run,
+            note=flows_said(run.note, names),
+            at=tuple(
+                replace(state, standing=standing.get((label, run.name), NO_STAND))
+                for label, state in zip(product.labels, run.at, strict=True)
+            ),
+        )
+        for run in told_runs
+    )
+
+
+def _standing(product: Product) -> dict[tuple[str, str], Standing]:
+    """Return depth stood in and room behind of each run, by label of the flow and its name."""
+    water, stands = product.layers["water"], by_water(product.layers["stations"])
+    parts: dict[tuple[str, str], list[Standing]] = {}
+    for label, run, code in zip(water["flow_label"], water["run"], water["code"], strict=True):
+        here = stands.get((str(label), str(code)), NO_STAND)
+        parts.setdefault((str(label), str(run)), []).append(here)
+    return {key: together(found) for key, found in parts.items()}
 
 
 def _run(

@@ -73,6 +73,10 @@ class Look:
         The line always in view, and the full ones.
     invented, preview
         Said where the river is invented or the build a quick one.
+    graded
+        For whom, by which rule and with which margins water was graded.
+    margins_off
+        The one of `graded` that is marked: margins switched off by the user; empty for none.
     """
 
     letters: Mapping[str, str]
@@ -81,6 +85,8 @@ class Look:
     cautions: tuple[str, ...]
     invented: str
     preview: str
+    graded: tuple[str, ...] = ()
+    margins_off: str = ""
 
 
 def days_page(days: Days, look: Look) -> str:

@@ -16,13 +16,13 @@ from reachmap.outputs.handheld import water_names
 from reachmap.outputs.palette import Pattern
 from reachmap.outputs.sheet import sheet_page, write_sheets
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
-from reachmap.outputs.sheet.page import PAPERS, USUAL
+from reachmap.outputs.sheet.page import MOST_ROWS, PAPERS, USUAL
 from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.sheet.strips import cut_strips
 from tests.browser import running_browser, watched_page
 from tests.made import made_ground
 from tests.outputs.made_doubt import with_doubt
-from tests.outputs.made_product import made_product
+from tests.outputs.made_product import STRICT, made_product
 
 NASTY = "</title><script>alert(1)</script>{{7*7}}\u202e" + "x" * 10_000
 
@@ -111,8 +111,10 @@ def test_what_nobody_knows_is_a_question_mark_never_a_zero(product):
     bare = type(product)(
         product.markup, product.ground, product.flows, layers, product.report, product.preview
     )
-    for row in table_rows(bare, product.labels[1]):
-        assert (row.room, row.cast) == ("?", "?")
+    rows = [row for row in table_rows(bare, product.labels[1]) if row.kind == "inside_bend"]
+    assert rows
+    for row in rows:
+        assert (row.room, row.cast) == ("not known", "?")
 
 
 def test_a_sheet_has_everything_in_it_and_loads_nothing(product, tmp_path):
@@ -178,6 +180,29 @@ def test_paper_sizes_are_half_letter_and_a5():
     assert (round(a5.width * 25.4, 6), round(a5.height * 25.4, 6)) == (148, 210)
     half = PAPERS[USUAL[UnitSystem.US]]
     assert (half.width, half.height) == (5.5, 8.5)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("full", [False, True])
+def test_nothing_of_a_sheet_is_cut_off_however_many_margins_are_off(paper, full, tmp_path):
+    made = with_doubt(made_product(length=2600.0 if full else 900.0))
+    off = [f"margin number {number} in words of its own" for number in range(40)]
+    told = STRICT | {"margins_off": off, "rule": "r" * 200, "easy_needs": "needs " * 30}
+    strict = replace(made, report={**made.report, "wading_terms": told})
+    path = write_sheets(strict, tmp_path, paper=paper)[2]
+    with running_browser() as browser, watched_page(browser) as watched:
+        watched.page.goto(path.as_uri())
+        watched.page.emulate_media(media="print")
+        inside = watched.page.evaluate(
+            """() => {const sheet = document.querySelector('.sheet').getBoundingClientRect();
+            return [...document.querySelectorAll('.sheet > *, td')].map(e => [e.outerHTML,
+              e.getBoundingClientRect().bottom - sheet.bottom,
+              e.getBoundingClientRect().right - sheet.right]);}"""
+        )
+        rows = watched.page.locator("tbody tr").count()
+    assert (rows == MOST_ROWS) is full
+    assert [one for one in inside if one[1] > 0.5 or one[2] > 0.5] == []
 
 
 @pytest.mark.browser

@@ -177,5 +177,5 @@ def test_without_scripts_the_table_and_the_cautions_are_there(browser, maps):
     words = page.locator("body").inner_text()
     assert "Every run at every flow" in words
     assert "People drown wading and drifting" in words
-    assert "The map needs scripts" in words
+    assert "Scripts do not run in this copy" in words
     context.close()

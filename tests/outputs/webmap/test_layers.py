@@ -7,6 +7,7 @@ from shapely import MultiPolygon, Point, Polygon
 
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.standing import Standing
 from reachmap.outputs.webmap.feature import EVERY_FLOW
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.legend import PRESETS, SWITCHES
@@ -206,7 +207,7 @@ def test_cards_say_unknown_and_never_the_number_nan(product):
     assert rows["Room behind"] == "not mapped: look before you cast"
     assert rows["Longest head"] == "unknown"
     row = product.layers["water"].iloc[0].to_dict() | {"depth_m": np.nan, "confidence": None}
-    told = dict(water_card(row, UnitSystem.US).rows)
+    told = dict(water_card(row, UnitSystem.US, Standing(0)).rows)
     assert told["Depth"] == "unknown"
     assert told["How sure"] == "unknown"
     assert "nan" not in str(card).lower().replace("unknown", "")

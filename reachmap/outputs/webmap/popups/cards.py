@@ -10,6 +10,7 @@ from typing import Any
 from reachmap.base.words import AccessKind, Confidence, HazardKind, Side, UnitSystem, WaterKind
 from reachmap.markup.model import Access, Bank, Hazard, Sounding
 from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.standing import Standing, room_told, stand_told
 from reachmap.outputs.webmap.say import UNKNOWN, number_of, say, text_of
 
 SIDES = {Side.LEFT: "river left", Side.RIGHT: "river right", Side.ISLAND: "on the island"}
@@ -76,10 +77,21 @@ def _joined(*words: object) -> str:
     return ", ".join(text for word in words if (text := text_of(word)))
 
 
-def water_card(row: Mapping[str, Any], units: UnitSystem, *, tried: bool = False) -> Card:
+def standing_rows(standing: Standing, units: UnitSystem) -> tuple[tuple[str, str], ...]:
+    """Return how deep one stands where it is deepest, and the least room behind."""
+    return (
+        ("Place to stand", stand_told(standing, lambda depth: say("depth", depth, units))),
+        ("Least room behind", room_told(standing, lambda room: say("reach", room, units))),
+    )
+
+
+def water_card(
+    row: Mapping[str, Any], units: UnitSystem, standing: Standing, *, tried: bool = False
+) -> Card:
     """Return the card of a piece of water worth fishing, from a row of the layer `water`.
 
-    `tried` says that its confidence comes from an ensemble of grounds.
+    `standing` holds for all places to stand for it; `tried` says that its confidence comes from an
+    ensemble of grounds.
     """
     kind = next((word for word in WaterKind if word == row["kind"]), None)
     name = BY_KIND[kind].words if kind is not None else text_of(row["kind"])
@@ -102,6 +114,7 @@ def water_card(row: Mapping[str, Any], units: UnitSystem, *, tried: bool = False
             ("Size", f"{size} wide"),
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
             *_told(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
+            *standing_rows(standing, units),
             *_told(("From the bank", say("distance", number_of(row.get("bank_m")), units))),
             ("How sure", sure_words(row["confidence"], tried=tried)),
             *_told(("Half of it or more is there", _chance(row.get("chance")))),

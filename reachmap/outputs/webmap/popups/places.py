@@ -22,7 +22,7 @@ def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     told = [("Depth there is known to", say("depth", number_of(row["spread_m"]), units))]
     rows = tuple((name, f"give or take {words}") for name, words in told if words != UNKNOWN)
     if math.isfinite(gain):
-        rows += (("Takes away", f"{gain:.0%} of the doubt in the water that matters"),)
+        rows += (("Takes away", f"{gain:.0%} of what is unsure in the water that matters"),)
     return Card(
         f"{text_of(row['code'])}: {'note the edge here' if edge else 'a sounding here'}",
         "Would sharpen this map most; only where you can stand or float at ease",

@@ -11,12 +11,21 @@ function openSheet(open) {
   if (before !== root.dataset.sheet && isPhone() && !state.moved && sheet._map) showReach();
 }
 
+// Takes a page out of sight, or back. Not by the attribute `hidden`: browsers leave out what has it
+// when they save a page as an archive, and the cautions with it.
+function putAway(tab, away) {
+  byId("page-" + tab).classList.toggle("away", away);
+}
+function isAway(tab) {
+  return byId("page-" + tab).classList.contains("away");
+}
+
 function showTab(name, focus) {
   for (const tab of TABS) {
     const chosen = tab === name;
     byId("tab-" + tab).setAttribute("aria-selected", String(chosen));
     byId("tab-" + tab).tabIndex = chosen ? 0 : -1;
-    byId("page-" + tab).hidden = !chosen;
+    putAway(tab, !chosen);
   }
   byId("page-card").hidden = true;
   byId("panel").scrollTop = 0;
@@ -76,7 +85,7 @@ function fillCard(title, under, body) {
   page.append(head);
   if (under) page.append(make("p", "card-under", under));
   page.append(...body);
-  for (const tab of TABS) byId("page-" + tab).hidden = true;
+  for (const tab of TABS) putAway(tab, true);
   page.hidden = false;
   byId("panel").scrollTop = 0;
   openSheet(true);
@@ -123,6 +132,20 @@ function stretchesOf(names) {
   return links.childElementCount ? links : null;
 }
 
+// For whom and by which rule water was graded; stands on every card that speaks of wading.
+function termsBox() {
+  const box = make("div", "terms");
+  for (const line of data.terms) {
+    const words = make("p", /^MARGINS/.test(line) ? "notice notice-margins" : "");
+    words.append(typed(line));
+    box.append(words);
+  }
+  return box;
+}
+const GRADED = new Set(
+  "easy careful no unknown station bar inside_bend seam tailout soft_edge".split(" "),
+);
+
 // The card of one feature. Runs have a richer one.
 function openFeature(feature, focus = true) {
   if (isRun(feature)) return openRun(feature.run, focus);
@@ -133,6 +156,7 @@ function openFeature(feature, focus = true) {
   const stretches = feature.kind === "own_run" ? stretchesOf(card.lines) : null;
   if (stretches) body.push(make("h2", "", "Worked out in these stretches"), stretches);
   else if (card.lines.length) body.push(linesOf(card.lines));
+  if (GRADED.has(feature.kind)) body.push(termsBox());
   if (feature.run >= 0) {
     const link = makeButton("link", "", () => openRun(feature.run));
     link.append(make("small", "", "Part of "), typed(runs[feature.run].name));

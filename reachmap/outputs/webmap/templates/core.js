@@ -3,6 +3,13 @@
 const data = JSON.parse(document.getElementById("reach-data").textContent);
 const map = window[data.map];
 const root = document.documentElement;
+const live = document.getElementById("live"); // indeterminate while this script runs: still.css
+
+// A copy saved while the page was open holds the state of then.
+live.indeterminate = false;
+root.classList.remove("printing");
+delete root.dataset.reach;
+document.querySelectorAll(".print-key, .too-old").forEach((old) => old.remove());
 const styles = new Map(data.legend.styles.map((style) => [style.kind, style]));
 
 const state = {

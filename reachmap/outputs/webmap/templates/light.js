@@ -36,8 +36,8 @@ function toPaper() {
   };
   root.classList.add("printing");
   for (const tab of ["runs", "about"]) {
-    if (byId("page-" + tab).hidden) before.hidden.push(tab);
-    byId("page-" + tab).hidden = false;
+    if (isAway(tab)) before.hidden.push(tab);
+    putAway(tab, false);
   }
   setLight("day");
   fillPrintKey(document.querySelector(".print-key"));
@@ -53,7 +53,7 @@ function toPaper() {
 function fromPaper() {
   if (!before) return;
   root.classList.remove("printing");
-  before.hidden.forEach((tab) => (byId("page-" + tab).hidden = true));
+  before.hidden.forEach((tab) => putAway(tab, true));
   map.invalidateSize({ animate: false, pan: false });
   map.setView(before.centre, before.zoom, { animate: false });
   setLight(before.light);

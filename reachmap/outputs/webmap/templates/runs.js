@@ -150,6 +150,7 @@ function openRun(index, focus = true) {
   if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
   if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
   if (now.wade) rows.push(["Wading to it", now.wade]);
+  if (now.shape) rows.push(...now.standing);
   if (now.sure) rows.push(["How sure", SURE[now.sure] || now.sure]);
   if (now.instead) rows.push(["Instead", now.instead]);
   if (run.best) rows.push(["Best at", run.best]);
@@ -162,6 +163,7 @@ function openRun(index, focus = true) {
   }
   if (now.lines.length) body.push(linesOf(now.lines));
   if (run.note) body.push(linesOf([run.note]));
+  body.push(termsBox());
   const inside = features.filter(
     (f) => f.run === index && f.flow === state.flow && f.card >= 0 && !AROUND.has(f.kind),
   );

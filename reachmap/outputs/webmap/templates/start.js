@@ -1,9 +1,10 @@
 // Puts it all together. Nothing here fetches anything: every byte is in this file.
 
 async function start() {
-  root.classList.remove("plain");
-  map.invalidateSize({ animate: false });
   await unpack();
+  root.classList.remove("plain");
+  live.indeterminate = true;
+  map.invalidateSize({ animate: false });
   usePreset(data.legend.presets[0][0]);
   startTabs();
   showTab("runs");
@@ -32,6 +33,7 @@ window.reach = {
   setFlow,
   readHere,
   openRun,
+  openFeature,
   sheet,
   features: () => features,
   raster,
@@ -39,11 +41,18 @@ window.reach = {
 
 if (typeof DecompressionStream === "undefined") {
   const words =
-    "This browser is too old to open the map: it cannot unpack it. The table of runs and the cautions below still hold.";
-  byId("panel").prepend(make("p", "notice", words));
+    "This browser is too old to open the map: it cannot unpack it. The still picture, the table of runs and the cautions hold.";
+  byId("panel").prepend(make("p", "notice too-old", words));
 } else {
-  start().then(() => {
-    performance.mark("reach-ready");
-    root.dataset.reach = "ready";
-  });
+  start().then(
+    () => {
+      performance.mark("reach-ready");
+      root.dataset.reach = "ready";
+    },
+    (fault) => {
+      live.indeterminate = false; // back to the still picture
+      root.dataset.reach = "failed";
+      throw fault;
+    },
+  );
 }

@@ -1,0 +1,310 @@
+"""A still picture of the water at one flow, for a page whose scripts do not run.
+
+Scripts are off on a page saved as an archive or opened in a careful browser; nothing is drawn on
+its canvas then. The still says the least such a page must say: where water is and how deep, what is
+beyond the limits, what is not known, and the hazards drawn.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from PIL import Image
+from rasterio.features import rasterize
+from scipy import ndimage
+from shapely import Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+
+from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.words import UnitSystem, WadeGrade, Wet
+from reachmap.outputs.palette import BY_KIND, PAPER, ramps
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.frame import TILE, Frame
+from reachmap.outputs.webmap.hillshade import LOW_FROM_M, LOW_GROWTH, TALL_FROM_M, TALL_GROWTH
+from reachmap.outputs.webmap.say import WAYS, say
+from reachmap.outputs.webmap.unknown import off_map
+
+T = TypeVar("T", bound=np.generic)
+
+MOST_BYTES = 220_000
+"""Largest picture [bytes]; in base64 it stays below 300 kB (our choice, 100-220 kB)."""
+
+LONGEST_PX = 1800
+"""Longest side to begin with [px] (our choice, 1200-2400: a reach of 2 km keeps its cells)."""
+
+MARGIN_M = 30.0
+"""Ground shown round the water and the hazards [m] (our choice, 20-50)."""
+
+HATCH_PX, HATCH_WIDTH_PX = 10, 2
+"""Distance between strokes of a hatch and their width [px] (our choice: seen at half size)."""
+
+HAZARD_PX, CASING_PX, SIGN_PX = 5.0, 9.0, 13.0
+"""Width of a hazard's line, of the casing below it, and half the size of its sign [px]."""
+
+GROUND, LOW, TALL, WATER = 0, 1, 2, 3
+"""First colours of the picture; seven tints of depth begin at `WATER`."""
+
+UNKNOWN, HATCH, UNKNOWN_HATCH, EDGE, HAZARD, CASING = range(WATER + 7, WATER + 13)
+
+TRUSTED = (WadeGrade.EASY, WadeGrade.CAREFUL)
+"""Grades left without a hatch. All other water is hatched, water that no zone covers among it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """A still picture: PNG, its edges in WGS84 [degrees], size [px], width on the ground [m]."""
+
+    data: bytes
+    south: float
+    west: float
+    north: float
+    east: float
+    width: int
+    height: int
+    across_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """The picture's grid: its frame and the project cell under each pixel.
+
+    `inside` says where there is one, `on_map` where it is part of the map; all arrays have the
+    shape of the picture.
+    """
+
+    frame: Frame
+    rows: NDArray[np.int32]
+    columns: NDArray[np.int32]
+    inside: B1
+    on_map: B1
+
+    def laid(self, values: NDArray[T]) -> NDArray[T]:
+        """Return a project raster on the picture; what lies outside takes its first cell's."""
+        return np.asarray(values[self.rows, self.columns])
+
+    def on_picture(self, shape: BaseGeometry) -> BaseGeometry:
+        """Return a shape of the project's CRS in pixels, y down."""
+
+        def placed(points: F8) -> F8:
+            page = self.frame.to_page(points)
+            x = (page[:, 0] - self.frame.left) / self.frame.cell
+            return np.column_stack((x, (self.frame.top - page[:, 1]) / self.frame.cell))
+
+        return shapely.transform(shapely.force_2d(shape), placed)
+
+    def mask(self, shapes: Iterable[BaseGeometry], *, touched: bool = False) -> B1:
+        """Return which pixels lie in any of some shapes [px]; `touched` adds those on the rim."""
+        filled = [shape for shape in shapes if not shape.is_empty]
+        if not filled:
+            return np.zeros(self.inside.shape, dtype=bool)
+        found = rasterize(filled, out_shape=self.inside.shape, all_touched=touched, dtype="uint8")
+        return np.asarray(found, dtype=bool)
+
+
+def still_maker(product: Product, frame: Frame) -> Callable[[int], Still]:
+    """Return a function that draws the still of the flow at a position; all share one frame.
+
+    Parameters
+    ----------
+    product
+        The built reach.
+    frame
+        The page's grid: the still lies in the same projection, cut to the water.
+    """
+    made: dict[int, Still] = {}
+    sheets: dict[int, _Sheet] = {}
+
+    def draw(index: int) -> Still:
+        longest = LONGEST_PX
+        while index not in made:
+            if longest not in sheets:
+                sheets[longest] = _sheet(_cut(product, frame, longest), off_map(product.flows))
+            found = _still(product, index, sheets[longest])
+            if len(found.data) <= MOST_BYTES or longest < 300:
+                made[index] = found
+            longest = int(longest * 0.8)
+        return made[index]
+
+    return draw
+
+
+def still_words(still: Still, units: UnitSystem) -> dict[str, Any]:
+    """Return what the page's template needs of a still, its key among it."""
+    ramp, way = ramps(units)[0], WAYS["depth"][units][0]
+    signs = [f"{bound / way.size:.{0 if way.size < 1 else 1}f}" for bound in ramp.bounds]
+    signs[-1] += "+"
+    inks = ["#101a1b"] * 4 + ["#ffffff"] * (len(signs) - 4)
+    return {
+        "src": "data:image/png;base64," + base64.b64encode(still.data).decode("ascii"),
+        "width": still.width,
+        "height": still.height,
+        "south": round(still.south, 7),
+        "west": round(still.west, 7),
+        "north": round(still.north, 7),
+        "east": round(still.east, 7),
+        "across": say("distance", still.across_m, units),
+        "ramp": list(zip(ramp.day, signs, inks, strict=True)),
+        "unit": way.unit,
+    }
+
+
+def _cut(product: Product, frame: Frame, longest: int) -> Frame:
+    """Return the frame cut to all water and hazards, its longest side `longest` px at most."""
+    shapes = [*product.layers["wetted"].geometry, *(r.line for r in product.markup.rivers)]
+    shapes += [hazard.shape for hazard in product.markup.hazards]
+    corners = frame.to_page(shapely.get_coordinates(shapes))
+    margin = MARGIN_M * frame.scale
+    x0, y0 = corners.min(axis=0) - margin
+    x1, y1 = corners.max(axis=0) + margin
+    finest = 0.25 * abs(frame.source[2]) * frame.scale
+    cell = max(float(max(x1 - x0, y1 - y0)) / longest, finest)
+    rows, columns = math.ceil((y1 - y0) / cell), math.ceil((x1 - x0) / cell)
+    return replace(frame, left=float(x0), top=float(y1), cell=cell, rows=rows, columns=columns)
+
+
+def _sheet(frame: Frame, beyond: B1) -> _Sheet:
+    """Return the picture's grid, the project cell under each pixel worked out.
+
+    `beyond` marks project cells that are no part of the map, as `off_map` gives them.
+    """
+    shape = (frame.rows, frame.columns)
+    rows, columns = np.zeros(shape, dtype=np.int32), np.zeros(shape, dtype=np.int32)
+    inside = np.zeros(shape, dtype=bool)
+    for row, column in frame.blocks:
+        part = (slice(row * TILE, (row + 1) * TILE), slice(column * TILE, (column + 1) * TILE))
+        high, wide = inside[part].shape
+        found = frame.source_cells(row, column)
+        for whole, piece in zip((rows, columns, inside), found, strict=True):
+            whole[part] = piece[:high, :wide]
+    return _Sheet(frame, rows, columns, inside, inside & ~beyond[rows, columns])
+
+
+def _still(product: Product, index: int, sheet: _Sheet) -> Still:
+    """Return the still of one flow on a grid."""
+    picture = _ground(product, sheet)
+    _lay_water(picture, product, index, sheet)
+    _lay_hazards(picture, product, sheet)
+    image = Image.fromarray(picture)
+    image.putpalette(_colours(product))
+    stream = io.BytesIO()
+    image.save(stream, "PNG", optimize=True)
+    frame = sheet.frame
+    right, bottom = frame.left + frame.columns * frame.cell, frame.top - frame.rows * frame.cell
+    east, north = transform_points(
+        np.array([frame.left, right]), np.array([bottom, frame.top]), WEB_MERCATOR, WGS84
+    )
+    edges = (float(north[0]), float(east[0]), float(north[1]), float(east[1]))
+    across = frame.columns * frame.cell / frame.scale
+    return Still(stream.getvalue(), *edges, frame.columns, frame.rows, across)
+
+
+def _ground(product: Product, sheet: _Sheet) -> U1:
+    """Return the ground: paper, tinted where growth stands on it."""
+    growth = product.ground["top"].to_numpy() - product.ground["bed"].to_numpy()
+    stands = np.where(sheet.inside, np.nan_to_num(sheet.laid(growth)), 0.0)
+    found = np.where(stands >= TALL_FROM_M, TALL, np.where(stands >= LOW_FROM_M, LOW, GROUND))
+    return np.asarray(found, dtype=np.uint8)
+
+
+def _lay_water(picture: U1, product: Product, index: int, sheet: _Sheet) -> None:
+    """Lay water in tints of depth, hatched where it is beyond the limits or not known."""
+    here = product.flows.isel(flow=index)
+    wet = np.where(sheet.on_map, sheet.laid(here["wet"].to_numpy()), Wet.NO)
+    depth = sheet.laid(here["depth"].to_numpy())
+    zones = _zones(product, index)
+    unknown = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & ~np.isfinite(depth))
+    unknown |= sheet.mask(_of_grades(zones, (WadeGrade.UNKNOWN,), sheet), touched=True)
+    water = (wet == Wet.YES) & ~unknown
+    bounds = ramps(product.markup.plan.units)[0].bounds
+    tint = WATER + np.clip(np.digitize(np.nan_to_num(depth), bounds) - 1, 0, len(bounds) - 1)
+    picture[water] = tint[water]
+    graded = sheet.mask(_of_grades(zones, TRUSTED, sheet))
+    graded &= ~sheet.mask(_of_grades(zones, (WadeGrade.NO,), sheet))
+    beyond = water & ~graded
+    picture[beyond & _slant(sheet.inside.shape)] = HATCH
+    picture[beyond & _slant(sheet.inside.shape, HATCH_WIDTH_PX, 1)] = CASING
+    picture[unknown] = UNKNOWN
+    picture[unknown & _bricks(sheet.inside.shape)] = UNKNOWN_HATCH
+    covered = water | unknown
+    picture[covered & ~ndimage.binary_erosion(covered, iterations=1)] = EDGE
+
+
+def _zones(product: Product, index: int) -> gpd.GeoDataFrame:
+    """Return the wading zones of one flow."""
+    wading = product.layers["wading"]
+    return wading[wading["flow_label"] == product.labels[index]]
+
+
+def _of_grades(
+    zones: gpd.GeoDataFrame, grades: Sequence[WadeGrade], sheet: _Sheet
+) -> list[BaseGeometry]:
+    """Return the zones of some grades on the picture [px]."""
+    names = [grade.value for grade in grades]
+    return [sheet.on_picture(shape) for shape in zones[zones["grade"].isin(names)].geometry]
+
+
+def _lay_hazards(picture: U1, product: Product, sheet: _Sheet) -> None:
+    """Lay every hazard drawn: lines and outlines in a casing, a sign on each."""
+    shapes = [sheet.on_picture(hazard.shape) for hazard in product.markup.hazards]
+    if not shapes:
+        return
+    areas = [shape for shape in shapes if shape.area > 0]
+    picture[sheet.mask(areas) & _slant(sheet.inside.shape)] = HAZARD
+    lines = [shape.boundary if shape.area > 0 else shape for shape in shapes]
+    places = [shape.representative_point() for shape in shapes]
+    for width, colour in ((CASING_PX, CASING), (HAZARD_PX, HAZARD)):
+        grown = [line.buffer(width / 2) for line in lines]
+        signs = [_diamond(place, SIGN_PX + width / 2) for place in places]
+        picture[sheet.mask([*grown, *signs], touched=True)] = colour
+    marks = [part for place in places for part in _exclamation(place)]
+    picture[sheet.mask(marks)] = CASING
+
+
+def _diamond(place: Point, half: float) -> Polygon:
+    """Return a square on its corner about a place [px]."""
+    x, y = place.x, place.y
+    return Polygon([(x, y - half), (x + half, y), (x, y + half), (x - half, y)])
+
+
+def _exclamation(place: Point) -> tuple[Polygon, Polygon]:
+    """Return stroke and dot of an exclamation mark about a place [px]."""
+    x, y = place.x, place.y
+    return box(x - 1.6, y - 8, x + 1.6, y + 2), box(x - 1.6, y + 4.5, x + 1.6, y + 8)
+
+
+def _slant(shape: tuple[int, ...], start: int = 0, width: int = HATCH_WIDTH_PX) -> B1:
+    """Return strokes at 45 degrees, `width` px of each period from `start` on."""
+    rows, columns = np.indices(shape, sparse=True)
+    place = (rows + columns) % HATCH_PX
+    return np.asarray((place >= start) & (place < start + width))
+
+
+def _bricks(shape: tuple[int, ...]) -> B1:
+    """Return a wall of bricks: level strokes, upright ones set off from course to course."""
+    rows, columns = np.indices(shape, sparse=True)
+    level = rows % HATCH_PX < HATCH_WIDTH_PX
+    shifted = columns + HATCH_PX * (rows // HATCH_PX % 2)
+    return np.asarray(level | (shifted % (2 * HATCH_PX) < HATCH_WIDTH_PX))
+
+
+def _colours(product: Product) -> list[int]:
+    """Return the picture's colours in the order of their codes, three bytes each."""
+    unknown, hazard = BY_KIND["unknown_water"].day, BY_KIND["hazard"].day
+    named = [*ramps(product.markup.plan.units)[0].day, unknown.fill, BY_KIND["no"].day.ink]
+    named += [unknown.ink, BY_KIND["edge"].day.ink, hazard.ink, hazard.casing]
+    return [*_bytes(PAPER), *LOW_GROWTH, *TALL_GROWTH, *(b for one in named for b in _bytes(one))]
+
+
+def _bytes(colour: str) -> tuple[int, int, int]:
+    """Return #rrggbb as three bytes."""
+    return int(colour[1:3], 16), int(colour[3:5], 16), int(colour[5:7], 16)

@@ -1,0 +1,135 @@
+"""How deep one stands and the room behind: the doubtful figure; unknown wins, wherever shown."""
+
+from __future__ import annotations
+
+import base64
+import json
+import math
+import zlib
+from dataclasses import replace
+
+import gpxpy
+import numpy as np
+import pytest
+from lxml import html as lxml_html
+
+from reachmap.outputs.handheld import write_gpx
+from reachmap.outputs.sheet import sheet_page
+from reachmap.outputs.sheet.rows import table_rows
+from reachmap.outputs.standing import NO_PLACE, Standing, by_water, together
+from reachmap.outputs.webmap.book import Parts, book, laid
+from reachmap.outputs.webmap.frame import frame_over
+from reachmap.outputs.webmap.layers import features
+from reachmap.outputs.webmap.runs import runs_by_flow
+from reachmap.outputs.webmap.tiles import cut
+from tests.outputs.made_product import made_product
+
+LABEL = "2400cfs"
+RUN = "First Gravel"  # its water B1 has two places to stand
+
+
+@pytest.fixture(scope="module")
+def product():
+    return made_product()
+
+
+def with_stands(product, depths, rooms):
+    """Return the product with the depths [m] and rooms [m] of B1's two places at the flow."""
+    stations = product.layers["stations"].copy()
+    mine = (stations["flow_label"] == LABEL) & stations["code"].str.startswith("B1")
+    assert mine.sum() == 2
+    stations.loc[mine, "depth_m"] = depths
+    stations.loc[mine, "room_m"] = rooms
+    return replace(product, layers={**product.layers, "stations": stations})
+
+
+def on_sheet(product) -> dict[str, str]:
+    """Return wading depth and room that the sheet prints for B1 [ft]."""
+    page = lxml_html.fromstring(sheet_page(product, LABEL))
+    cells = [row.xpath("./td/text()") for row in page.xpath("//tbody/tr")]
+    (mine,) = [row for row in cells if row[0].startswith("B01")]
+    heads = [head.text_content() for head in page.xpath("//th")]
+    return {"stand": mine[heads.index("Wade ft")], "room": mine[heads.index("Room ft")]}
+
+
+def on_map(product) -> list[dict[str, str]]:
+    """Return the rows of B1's card and of its run's card on the map."""
+    cards = [f.card for f in features(product) if f.flow == 1 and f.label.startswith("B1")]
+    rows = [dict(card.rows) for card in cards if card.title.startswith("Inside bend")]
+    frame = frame_over(product.ground)
+    parts = Parts(
+        product, frame, cut(frame, product.ground, product.flows), laid((), frame),
+        runs_by_flow(product),
+    )  # fmt: skip
+    held = json.loads(zlib.decompress(base64.b64decode(book(parts, [1], 0)["book"])))
+    (run,) = [run for run in held["runs"] if run["name"] == RUN]
+    return [*rows, dict(run["at"][0]["standing"])]
+
+
+def in_gpx(product, folder) -> list[str]:
+    """Return what the GPX file says of B1 and of its run."""
+    (path,) = write_gpx(product, folder, labels=(LABEL,))
+    points = gpxpy.parse(path.read_text(encoding="utf-8")).waypoints
+    said = [p.description for p in points if p.name == "B01TB" or f"of {RUN} at" in p.description]
+    assert len(said) == 3
+    return said
+
+
+def test_the_deepest_place_to_stand_is_shown_not_the_shallowest(product, tmp_path):
+    made = with_stands(product, [0.3048 * 1.0, 0.3048 * 2.5], [6.0, 6.0])
+    assert on_sheet(made)["stand"] == "to 2.5"
+    shown = on_map(made)
+    assert len(shown) == 2
+    assert all(row["Place to stand"] == "to 2.5 ft (0.8 m)" for row in shown)
+    assert all("Place to stand: to 2.5 ft;" in said for said in in_gpx(made, tmp_path))
+
+
+def test_the_least_room_behind_is_shown(product, tmp_path):
+    made = with_stands(product, [0.3, 0.3], [0.3048 * 20, 0.3048 * 44])
+    assert on_sheet(made)["room"] == "20"
+    assert all(row["Least room behind"] == "20 ft (6 m)" for row in on_map(made))
+    assert all("room behind: 20.0 ft." in said for said in in_gpx(made, tmp_path))
+
+
+@pytest.mark.parametrize("unknown", [np.nan, np.inf])
+def test_room_that_one_place_does_not_know_is_known_nowhere(product, tmp_path, unknown):
+    made = with_stands(product, [0.3, 0.3], [unknown, 0.3048 * 44])
+    assert on_sheet(made)["room"] == "not known"
+    assert all(row["Least room behind"] == "not known" for row in on_map(made))
+    assert all("room behind: not known." in said for said in in_gpx(made, tmp_path))
+
+
+def test_a_depth_that_one_place_does_not_know_is_known_nowhere(product, tmp_path):
+    made = with_stands(product, [np.nan, 0.01], [6.0, 6.0])
+    assert on_sheet(made)["stand"] == "not known"
+    assert all(row["Place to stand"] == "not known" for row in on_map(made))
+    assert all("Place to stand: not known;" in said for said in in_gpx(made, tmp_path))
+
+
+def test_only_where_every_place_is_dry_does_one_stand_on_the_bank(product):
+    assert on_sheet(with_stands(product, [0.0, 0.04], [6.0, 6.0]))["stand"] == "bank"
+    assert on_sheet(with_stands(product, [0.0, 0.06], [6.0, 6.0]))["stand"] == "to 0.2"
+
+
+def test_water_without_a_place_says_so(product):
+    none = product.layers["stations"].iloc[:0]
+    bare = replace(product, layers={**product.layers, "stations": none})
+    assert all((row.stand, row.room) == ("none", "none") for row in table_rows(bare, LABEL))
+    assert on_map(bare)[0]["Place to stand"] == NO_PLACE
+    assert by_water(none) == {}
+
+
+def test_several_waters_together_hold_what_the_worst_of_them_holds():
+    shallow, deep, blind = Standing(2, 0.2, 9.0), Standing(1, 0.8, 4.0), Standing(1, math.nan, 3.0)
+    assert together([shallow, deep, Standing(0)]) == Standing(3, 0.8, 4.0)
+    assert math.isnan(together([shallow, blind]).deepest_m)
+    assert together([shallow, blind]).least_room_m == 3.0
+    assert math.isnan(together([shallow, Standing(1, math.inf, 3.0)]).deepest_m)
+    assert together([]).places == 0
+
+
+def test_the_code_of_the_water_counts_before_the_code_of_the_place(product):
+    stations = product.layers["stations"].iloc[:2].copy()
+    stations["code"], stations["water"] = ["S1-1", "S1.2"], ["B9", ""]
+    label = str(stations["flow_label"].iloc[0])
+    assert set(by_water(stations)) == {(label, "B9"), (label, "S1")}
