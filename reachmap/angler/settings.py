@@ -36,10 +36,10 @@ class WadingSettings:
     depth_share_high: float = 0.5
     """Deepest water over body height; our choice, 0.4-0.5: the fork of the legs is at about 0.47 of
     body height (from memory), and drag grows quickly above it."""
-    easy_chance: float = 0.01
-    """Chance of being beyond a limit under which water is easy; our choice, 0.002-0.02."""
-    careful_chance: float = 0.04
-    """The same for careful; our choice, 0.01-0.08."""
+    easy_chance: float = 0.002
+    """Chance of being beyond a limit under which water is easy; our choice, 0.001-0.02."""
+    careful_chance: float = 0.01
+    """The same for careful; our choice, 0.005-0.05: one place in a hundred."""
     easy_share: float = 0.6
     """Water mapped above this share of a limit is never easy, however sure; our choice, 0.5-0.7."""
     doubt: float = 1.0

@@ -54,16 +54,21 @@ class Wading:
 
 def limit_for(angler: Angler, settings: WadingSettings) -> WadeLimit:
     """Return the limits of this person: the published rules' and their own, whichever is less."""
-    mass, own = settings.mass_kg, settings.own
-    if math.isnan(mass):
-        mass = settings.mass_per_height2 * angler.height_m**2
-    rule = strictest(settings.rules, angler.height_m, mass)
+    own = settings.own
+    rule = strictest(settings.rules, angler.height_m, body_mass(angler, settings))
     depth = min(rule.depth_m, angler.wade_limit_m, settings.depth_share_high * angler.height_m)
     return WadeLimit(
         min(rule.product_m2_s, own.product_m2_s),
         min(depth, own.depth_m),
         min(rule.speed_m_s, own.speed_m_s),
     )
+
+
+def body_mass(angler: Angler, settings: WadingSettings) -> float:
+    """Return the body mass given, or that of a light build of this height [kg]."""
+    if math.isnan(settings.mass_kg):
+        return settings.mass_per_height2 * angler.height_m**2
+    return settings.mass_kg
 
 
 def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> F8:

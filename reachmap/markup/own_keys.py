@@ -96,7 +96,7 @@ OWN_KEYS: tuple[OwnKey, ...] = (
            "no fish in", "our choice, 0.01-0.1"),
     OwnKey("lane", "band", _LENGTH, 1, 200, "15 m", "ways that cost so many still metres more "
            "make the band", "our choice, 5-40 m"),
-    OwnKey("wading", "mass", Quantity.MASS, 25, 250, "150 lb", "your body mass; else 20 kg/m2 "
+    OwnKey("wading", "mass", Quantity.MASS, 25, 180, "150 lb", "your body mass; else 20 kg/m2 "
            "times height squared, a light build", "our choice, 18.5-30 kg/m2", taken=False),
     OwnKey("wading", "product", Quantity.UNIT_FLOW, 0.05, 2, "8 ft2/s", "your own limit of depth "
            "times speed, on top of the rules", "yours to say", taken=False),
@@ -104,14 +104,20 @@ OWN_KEYS: tuple[OwnKey, ...] = (
            "rules", "yours to say", taken=False),
     OwnKey("wading", "depth_share", None, 0.2, 0.7, "0.5", "deepest water over your height",
            "our choice, 0.4-0.5; fork of the legs at about 0.47, from memory"),
-    OwnKey("wading", "easy_share", None, 0.2, 1, "0.6", "share of each limit that is still easy",
-           "our choice, 0.5-0.7"),
-    OwnKey("wading", "doubt", None, 0, 4, "1.3", "how many standard errors deeper than mapped",
-           "our choice, 1-2"),
-    OwnKey("wading", "speed_doubt", None, 0, 1, "0.15", "share quicker than mapped",
-           "our choice, 0.1-0.3"),
+    OwnKey("wading", "easy_chance", None, 0.0001, 0.1, "0.002", "chance of being beyond a limit "
+           "under which water is easy", "our choice, 0.001-0.02"),
+    OwnKey("wading", "careful_chance", None, 0.0001, 0.2, "0.01", "the same for careful",
+           "our choice, 0.005-0.05"),
+    OwnKey("wading", "easy_share", None, 0.2, 1, "0.6", "above this share of a limit as mapped "
+           "nothing is easy", "our choice, 0.5-0.7"),
+    OwnKey("wading", "doubt", None, 0, 4, "1", "times the map's measured errors reckoned with; "
+           "less than 1 is marked on every page", "our choice, 1-2"),
+    OwnKey("wading", "speed_doubt", None, 0, 1, "0.2", "share of the quickest water nearby that "
+           "the speed may be off", "by trial on made rivers, 0.1-0.3"),
     OwnKey("wading", "place_error", _LENGTH, 0, 15, "3 m", "how far off a drawn depth may lie",
            "our choice, 2-4 m"),
+    OwnKey("wading", "gauge_error", None, 0, 0.5, "0", "share of the flow the river may carry "
+           "above what is read; 0.25 is taken where the folder has no gauge", "our choice"),
     OwnKey("wading", "brush_depth", _LENGTH, 0, 1.2, "0.45 m", "deeper water in brush is out of "
            "bounds", "our choice, 0.3-0.5 m"),
     OwnKey("wading", "hazard_reach", _LENGTH, 0, 50, "4 m", "keep so far from a drawn hazard",

@@ -22,6 +22,7 @@ from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
+from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.planner.record import last_reading, nearest_flow
 
 FORMAT = 1
@@ -45,6 +46,7 @@ def make_report(
         "versions": _versions(),
         "crs": reach.crs,
         "cell_m": settings.ground.cell,
+        "wading_terms": wading_terms(reach, terrain, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
         "made_from": _made_from(reach),

@@ -59,7 +59,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         ),
         water=water,
         angler=replace(
-            own_angler(person, plan.own),
+            _reckoned(own_angler(person, plan.own), reach, options),
             clarity_m=water.clarity_m,
             clarity_law=water.clarity_law,
             clarity_told=options.clarity_m is not None
@@ -68,6 +68,24 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         ),
         doubt=DoubtSettings() if options.ensemble else None,
     )
+
+
+GUESSED_ERROR = 0.25
+"""Share of the flow a river may carry above a guess made without a gauge; our choice, 0.15-0.4."""
+
+PREVIEW_DOUBT = 1.5
+"""Times the usual errors reckoned with in the one-dimensional preview, whose speeds are split by
+depth alone; our choice, not measured, 1.3-2."""
+
+
+def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:
+    """Return the settings with the margins that a guessed flow and a preview ask for."""
+    wading, told = angler.wading, reach.plan.own.numbers
+    if reach.gauge is None and "wading.gauge_error" not in told:
+        wading = replace(wading, gauge_error=GUESSED_ERROR)
+    if options.quick:
+        wading = replace(wading, doubt=PREVIEW_DOUBT * wading.doubt)
+    return replace(angler, wading=wading)
 
 
 def tributaries(reach: Markup) -> tuple[Tributary, ...]:

@@ -1,0 +1,90 @@
+"""For whom, by which limits and with which margins water was graded: facts for every output."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import xarray as xr
+
+from reachmap.angler.rules import ruling
+from reachmap.angler.settings import WadingSettings
+from reachmap.angler.wading import body_mass, limit_for
+from reachmap.base.words import WadeRule
+from reachmap.markup.model import Markup
+from reachmap.pipeline.settings import Settings
+
+MOMENT_HIGH = 173.0
+"""Largest height times mass of a person in the flume tests behind the rules [m kg]: Abt and others
+1989, read in Cox 2011, slides. Beyond it the rules promise more than anybody tested."""
+
+FLOORS: tuple[tuple[str, str, float, int], ...] = (
+    ("doubt", "doubt", 1.0, -1),
+    ("speed_doubt", "speed_doubt", 0.1, -1),
+    ("place_error_m", "place_error", 2.0, -1),
+    ("hazard_reach_m", "hazard_reach", 2.0, -1),
+    ("drift_high_m", "drift", 10.0, -1),
+    ("easy_chance", "easy_chance", 0.02, 1),
+    ("careful_chance", "careful_chance", 0.05, 1),
+    ("depth_share_high", "depth_share", 0.5, 1),
+    ("brush_depth_high_m", "brush_depth", 0.5, 1),
+)
+"""Setting, its key in reach.toml, the last value that leaves the margin on, and on which side of it
+(-1 below, 1 above) the margin is off: the ends of the ranges named in the settings."""
+
+NEEDS_TERRAIN = "a terrain model (DEM) flown at low water"
+
+
+def wading_terms(reach: Markup, terrain: xr.Dataset, settings: Settings) -> dict[str, Any]:
+    """Return the terms of the grading in SI as plain JSON values.
+
+    `margins_off` lists what the angler's own settings switched off, in words; `easy_allowed`
+    whether anything may be graded easy with this evidence, `easy_needs` what it would take;
+    `gauge` is "read" or "guessed".
+    """
+    wading, angler = settings.angler.wading, reach.plan.kit.angler
+    limit, mass = limit_for(angler, wading), body_mass(angler, wading)
+    modelled = terrain.attrs["vertical"] == "dem"
+    return {
+        "height_m": angler.height_m,
+        "mass_kg": mass,
+        "mass_given": not math.isnan(wading.mass_kg),
+        "limit_depth_m": limit.depth_m,
+        "limit_speed_m_s": limit.speed_m_s if math.isfinite(limit.speed_m_s) else None,
+        "limit_product_m2_s": limit.product_m2_s if math.isfinite(limit.product_m2_s) else None,
+        "rule": ruling(wading.rules, angler.height_m, mass).value,
+        "rules": [rule.value for rule in wading.rules],
+        "easy_chance": min(wading.easy_chance, wading.careful_chance),
+        "careful_chance": wading.careful_chance,
+        "margins_off": margins_off(wading, angler.height_m, mass),
+        "evidence": _evidence(reach, modelled=modelled),
+        "easy_allowed": modelled,
+        "easy_needs": "" if modelled else NEEDS_TERRAIN,
+        "gauge": "guessed" if wading.gauge_error >= 0.1 else "read",
+    }
+
+
+def margins_off(wading: WadingSettings, height_m: float, mass_kg: float) -> list[str]:
+    """Return which margins the settings switch off, one short phrase each."""
+    off = []
+    for name, key, last, side in FLOORS:
+        value = float(getattr(wading, name))
+        if side * (value - last) > 1e-9:
+            off.append(f"{key} {value:g} is {'above' if side > 0 else 'below'} {last:g}")
+    if height_m * mass_kg > MOMENT_HIGH:
+        off.append(f"mass {mass_kg:.0f} kg is beyond the people the rules were tested with")
+    usual = WadingSettings().rules
+    missing = [rule.value for rule in usual if rule not in wading.rules]
+    if missing:
+        off.append(f"rules left out: {', '.join(missing)}")
+    if WadeRule.POOR not in wading.rules and WadeRule.NORMAL not in wading.rules:
+        off.append("no rule for footing and cold is in force")
+    return off
+
+
+def _evidence(reach: Markup, *, modelled: bool) -> str:
+    """Return what the bed was made from, in words."""
+    parts = ["a terrain model" if modelled else "drawn edges"]
+    if reach.soundings:
+        parts.append(f"{len(reach.soundings)} soundings")
+    return " and ".join(parts)
