@@ -45,7 +45,7 @@ def test_a_card_has_ten_lines_each_a_sentence_or_two():
 
 
 def test_the_lines_come_in_their_order():
-    starts = ["run 1 at", "Way in:", "Stand", "Below", "Way back", "Room", "Cast", "Swing", "Fly"]
+    starts = ["run 1 at", "Way in:", "Stand", "Hazards", "Way back", "Room", "Cast", "Swing", "Fly"]
     for line, start in zip(card(access=[RIGHT]), [*starts, "Step"], strict=True):
         assert line.startswith(start)
 
