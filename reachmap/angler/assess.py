@@ -227,14 +227,17 @@ def _choose(
     tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
     best = np.arange(len(stands)), np.maximum(tried.angle, 0)
     there = Room(behind.reach_m[best], behind.known_m[best])
+    clear = room_length(there)
     return Chosen(
         stands=stands,
         tried=tried,
         picks=_picks(stands, behind.fit, tried.angle, tried.tip, kit, settings),
         target_rad=aims.target_rad[best],
         cast_m=aims.cast_m[best],
-        room_m=room_length(there),
-        head_m=longest_heads(there, stands.wade, kit, settings.room),
+        room_m=clear,
+        head_m=np.where(
+            np.isnan(clear), np.nan, longest_heads(there, stands.wade, kit, settings.room)
+        ),
     )
 
 

@@ -7,12 +7,13 @@ import numpy as np
 import pandas as pd
 
 from reachmap.angler.hazard_words import HazardWay, hazard_sentence, left_out_words
-from reachmap.angler.wording import distance_words, length_words, list_words
+from reachmap.angler.wording import distance_words, length_words
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 
 MOST_NAMED = 3
 """Most hazards named on a card; one straight off only where nothing else is. Our choice."""
+EVERY_PLACE = "Every place to stand is left out for a drawn hazard."
 
 
 def near_of(near: gpd.GeoDataFrame | None, codes: pd.Series) -> pd.DataFrame:
@@ -104,11 +105,8 @@ def hazard_line(near: pd.DataFrame, *, looked: bool, look_m: float, units: UnitS
 
 
 def none_left_words(near: pd.DataFrame) -> str:
-    """Return that every place of a run was left out for a hazard; empty if that is not so."""
-    counts = left_out_by_kind(near)
-    if not counts:
-        return ""
-    return f"No place to stand and cast from: {left_out_words(counts)}"
+    """Return that every place of a run was left out for a hazard; empty if none was left out."""
+    return EVERY_PLACE if left_out_by_kind(near) else ""
 
 
 def more_water_words(stands: gpd.GeoDataFrame, rise_m: float, units: UnitSystem) -> str:
@@ -128,15 +126,9 @@ def more_water_words(stands: gpd.GeoDataFrame, rise_m: float, units: UnitSystem)
     shut, count = int(np.sum([bool(one) for one in stands["hand_shuts"]])), len(stands)
     flow = float(stands["hand_flow_m3_s"].astype(float).min())
     at = f"about {flow_words(flow, units)}" if np.isfinite(flow) else "at a flow not known"
-    words = f"A hand more water ({length_words(rise_m, units)}, {at})"
+    words = f"A hand's breadth more water ({length_words(rise_m, units)}, {at})"
     if not shut:
         return f"{words} leaves its places and the way back within your limits."
-    places = "its only place" if count == 1 else f"{'all' if shut == count else shut} of {count}"
-    places = places if count == 1 else f"{places} places"
+    places = "its only place" if count == 1 else f"{shut} of {count} places"
+    places = f"all {count} places" if 1 < count == shut else places
     return f"{words} shuts {places}, or the way in or back."
-
-
-def hazard_kinds(near: pd.DataFrame) -> str:
-    """Return the kinds of hazards one comes to, as a list in words; empty where there are none."""
-    met = near[near["hazard_way"] != HazardWay.STRAIGHT.value]
-    return list_words(list(dict.fromkeys(str(kind) for kind in met["hazard_kind"])))

@@ -173,7 +173,7 @@ def _head(card: _Card) -> str:
 def _access(card: _Card) -> str:
     """Return line 2: how one gets there."""
     if card.stands.empty and (left_out := none_left_words(card.near)):
-        return left_out
+        return f"{left_out} Water to look at."
     if card.stands.empty:
         return "No place found to stand and cast from at this flow: water to look at."
     side = _bank_words(card.stands["side"].iloc[0])

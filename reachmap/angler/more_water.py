@@ -78,18 +78,20 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> B1:
 
     Notes
     -----
-    A place in the water stays open if one may still stand in that very cell; one on dry ground if
-    dry ground that is still reached lies within `back_m`. Where an access was drawn the way from
-    there must stay open as well.
+    A place in the water stays open if that very cell stays within the limits and one still gets
+    there on foot; one on dry ground if dry ground that is still reached lies within `back_m`. To
+    where a way led on foot from a drawn access, one must lead from there still.
     """
     row, col, _ = higher.cells(stands.point)
-    open_ = more.reach & (more.entered if stands.entered.any() else True)
-    ground = higher.dry & open_
-    near = np.full(ground.shape, np.inf)
-    if ground.any():
-        near = ndimage.distance_transform_edt(~ground) * higher.cell
-    stays = np.where(stands.wade > 0, (more.good & open_)[row, col], near[row, col] <= back_m)
-    return np.asarray(~stays.astype(bool))
+    stays = np.zeros(len(stands), dtype=bool)
+    for entered, open_ in ((True, more.entered), (False, more.reach)):
+        ground = higher.dry & open_
+        near = np.full(ground.shape, np.inf)
+        if ground.any():
+            near = ndimage.distance_transform_edt(~ground) * higher.cell
+        fine = np.where(stands.wade > 0, open_[row, col], near[row, col] <= back_m)
+        stays |= (stands.entered == entered) & fine.astype(bool)
+    return np.asarray(~stays)
 
 
 def with_more_water(
@@ -123,8 +125,10 @@ def with_more_water(
         flows.append(flow)
         shuts.append(shut)
         at = f", about {flow_words(flow, units)}," if math.isfinite(flow) else ""
-        words = f" {length_words(rise_m, units)} more water{at} shuts it or the way to it."
-        notes.append(f"{row.note}{words}" if shut else row.note)
+        words = f"{length_words(rise_m, units)} more water{at} shuts it or the way to it. "
+        before, way, after = str(row.note).partition("Way back ")
+        gap = "" if not before or before.endswith(" ") else " "
+        notes.append(f"{before}{gap}{words}{way}{after}".strip() if shut else row.note)
     return stations.assign(hand_flow_m3_s=flows, hand_shuts=shuts, note=notes)
 
 
