@@ -125,7 +125,7 @@ def more_water_words(stands: gpd.GeoDataFrame, rise_m: float, units: UnitSystem)
         return ""
     shut, count = int(np.sum([bool(one) for one in stands["hand_shuts"]])), len(stands)
     flow = float(stands["hand_flow_m3_s"].astype(float).min())
-    at = f"about {flow_words(flow, units)}" if np.isfinite(flow) else "at a flow not known"
+    at = f"about {flow_words(flow, units)}" if np.isfinite(flow) else "at a flow not mapped"
     words = f"A hand's breadth more water ({length_words(rise_m, units)}, {at})"
     if not shut:
         return f"{words} leaves its places and the way back within your limits."
