@@ -69,7 +69,7 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What hazards are looked for with: the flow, what was drawn, the ground one gets to on foot.
+    """What hazards are looked for with at one flow.
 
     `masks` are the cells within a drift's width of each hazard, `near_walk` those a walk comes to
     it by, `walks` how far each cell is from those on foot [m], `cost` how far from a drawn access
@@ -81,7 +81,6 @@ class Look:
     masks: tuple[B1, ...]
     near_walk: tuple[B1, ...]
     walks: tuple[F8, ...]
-    reach: B1
     cost: F8
     settings: HazardSettings
     look_m: float
@@ -103,7 +102,6 @@ def look_of(
         tuple(hazard_mask(view, [one], settings.drift_width_m) for one in hazards),
         near_walk,
         tuple(walk_distance(reach, one, view.cell, look_m) for one in near_walk),
-        reach,
         cost,
         settings,
         look_m,
