@@ -151,7 +151,7 @@ def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> N
         current[:, number] = np.where(dry, np.nan, met)
         walk[:, number] = look.walks[number][row, col]
         toward[:, number] = _toward(stands, hazard)
-    whole = (drifts.whole | dry) & stands.entered & np.isfinite(look.cost[row, col])
+    whole = (drifts.whole | dry) & np.isfinite(look.cost[row, col])
     return Near(here, current, walk, straight, toward, np.asarray(whole))
 
 

@@ -211,6 +211,20 @@ def test_a_run_whose_every_place_is_left_out_says_so():
     assert bool(runs["hand_shuts"].iloc[0])
 
 
+def test_hazards_are_named_from_the_water_where_nobody_stands():
+    both = [drawn(HazardKind.UNDERCUT, along(90, 230, side * 19.5)) for side in (-1, 1)]
+    wide = replace(SETTINGS, hazards=HazardSettings(undercut_m=6.0))
+    tree = drawn(HazardKind.STRAINER, Point(X0 + 160, Y - 11), "in it")
+    spot = drawn(HazardKind.OTHER, Point(X0 + 160, Y + 45), "on the hill")
+    layers, card = look(*both, tree, spot, settings=wide)
+    assert layers["stations"].empty
+    rows = layers["hazards_near"].set_index("note")
+    assert rows.loc["in it", ["way", "distance_m"]].tolist() == ["here", 0.0]
+    assert rows.loc["on the hill", "way"] == "straight"
+    assert rows.loc["on the hill", "distance_m"] == pytest.approx(51.0)
+    assert "a strainer (in it) where you fish" in card[3]
+
+
 def _runs():
     row = {
         "run": "run 1",
