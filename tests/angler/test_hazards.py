@@ -282,9 +282,11 @@ def test_what_the_line_sweeps_behind_counts():
 
 
 def test_the_hazard_that_matters_most_is_one_one_comes_to():
-    tree = drawn(HazardKind.STRAINER, Point(X0 + 160, Y - 70), "on the hill")
+    tree = drawn(HazardKind.STRAINER, Point(X0 + 160, Y - 60), "on the hill")
     lip = drawn(HazardKind.LEDGE, LineString([(X0 + 260, Y - 18), (X0 + 260, Y + 18)]))
-    rows = look(tree, lip)[0]["stations"]
+    layers, card = look(tree, lip)
+    rows = layers["stations"]
+    assert card[3].index("a ledge") < card[3].index("a strainer (on the hill)")
     lower = rows[rows["station_m"] > 180]
     assert set(lower["hazard_kind"]) == {"ledge"}
 

@@ -143,7 +143,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
         one, one - 1, view.points(rows, cols), none, depth[rows, cols],
         none, none, pair, pair, none, np.ones(2, bool), one - 1,
     )  # fmt: skip
-    assert shut_by(higher, more, stands, 4.0).tolist() == [True, False]
+    assert shut_by(higher, more, stands, 8.0).tolist() == [True, False]
 
 
 def test_a_bank_reached_by_boat_alone_is_not_shut_for_that():
