@@ -7,6 +7,7 @@ import pytest
 from shapely import LineString, Point, box
 
 from reachmap.angler import AnglerSettings, assess, run_cards, runs_with_hazards
+from reachmap.angler.barred import stricter
 from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.hazard_words import hazard_sentence, left_out_words
 from reachmap.angler.settings import LineSettings, RoomSettings
@@ -90,6 +91,14 @@ def test_nobody_stands_where_the_current_leads_into_a_strainer():
     assert above(layers, 190, 26) == 0
     assert above(layers, 150, 30) >= 3
     assert "by a drawn strainer or where the current leads into it" in card[3]
+
+
+def test_wading_that_asks_for_more_distance_counts_for_places_too():
+    usual = stricter(SETTINGS.hazards, SETTINGS.wading)
+    assert (usual.strainer_m, usual.strainer_drift_m) == (4.0, 30.0)
+    wide = replace(SETTINGS.wading, hazard_reach_m=9.0, drift_high_m=60.0, drift_width_m=7.0)
+    more = stricter(SETTINGS.hazards, wide)
+    assert (more.strainer_m, more.strainer_drift_m, more.drift_width_m) == (9.0, 60.0, 7.0)
 
 
 def test_a_strainer_out_in_the_stream_bars_no_place_the_current_does_not_lead_from():
