@@ -11,6 +11,7 @@ from reachmap.angler.day import (
     wind_on_run,
 )
 from reachmap.angler.pace import day_minutes, pace_runs
+from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.standing import fishable_runs, with_wading
 from reachmap.angler.way_back import ways_back, when_cut_off
@@ -31,6 +32,7 @@ __all__ = [
     "read_wind",
     "run_cards",
     "run_cut_off",
+    "runs_with_hazards",
     "ways_back",
     "when_cut_off",
     "wind_by_station",

@@ -2,26 +2,40 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import xarray as xr
+from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.barred import barred_cells, stricter
 from reachmap.angler.bars import bars_layer
 from reachmap.angler.choose import Aims, choose_closed, find_aims
 from reachmap.angler.clearance import FITS, Room, find_fits, find_room, longest_heads, room_length
+from reachmap.angler.follow import way_in_cost
+from reachmap.angler.more_water import raised, shut_by
+from reachmap.angler.near import look_of, near_stands
+from reachmap.angler.near_water import Found, near_water
 from reachmap.angler.picks import Pick, pick_cast, room_worth
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.station_rows import Chosen, can_be_reached, station_rows
-from reachmap.angler.stations import Piece, Stands, find_footing, find_pieces, find_stands
+from reachmap.angler.station_rows import Chosen, Danger, can_be_reached, station_rows
+from reachmap.angler.stations import (
+    Piece,
+    Stands,
+    access_cells,
+    find_footing,
+    find_pieces,
+    find_stands,
+)
+from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
 from reachmap.angler.view import View, view_of
-from reachmap.angler.wading import grade_water
+from reachmap.angler.wading import Wading, grade_water
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
-from reachmap.base.shapes import F8, I4, U1
+from reachmap.base.shapes import B1, F8, I4, U1
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
@@ -40,7 +54,7 @@ def assess(
     *,
     then: xr.Dataset | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers `wading`, `bars`, `stations` and `swings` at one flow.
+    """Return the layers `wading`, `bars`, `stations`, `swings` and `hazards_near` at one flow.
 
     Parameters
     ----------
@@ -65,36 +79,75 @@ def assess(
     """
     view = view_of(ground, flow, then)
     kit, units = markup.plan.kit, markup.plan.units
-    wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
+    wading = _graded(view, markup, settings)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading, units),
         "bars": bars_layer(view, wading.grade, settings.wading, units),
     }
-    footing = find_footing(view, wading, markup.access, settings.stations)
+    keep = stricter(settings.hazards, settings.wading)
+    barred = barred_cells(view, markup.hazards, keep)
+    footing = find_footing(view, wading, markup.access, settings.stations, barred=barred)
     reach = kit.angler.cast_limit_m
     pieces = find_pieces(view, water, reach)
     stands = find_stands(view, footing, pieces, reach, settings.stations)
     aims = find_aims(view, stands, pieces, kit, settings.stations)
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
-    which = np.flatnonzero(served).astype(np.int32)
+    left_out = stands.take(served & (stands.barred >= 0))
+    which = np.flatnonzero(served & (stands.barred < 0)).astype(np.int32)
     stands, aims = stands.take(which), aims.take(which)
-    rows: list[dict[str, Any]] = []
-    swings: list[dict[str, Any]] = []
     if len(stands):
         behind = _behind(view, stands, aims, markup, settings)
         which = _hopeful(stands, behind, markup)
         behind = behind.take(which)
         stands, aims = stands.take(which), aims.take(which)
-    if len(stands):
-        chosen = _choose(view, stands, pieces, aims, behind, markup, settings)
-        rows, swings = station_rows(
-            view, chosen, [str(code) for code in water["code"]], markup, settings
+    cost = way_in_cost(footing.reach, access_cells(view, footing.reach, markup.access), view.cell)
+    look = look_of(view, markup.hazards, footing.reach, cost, keep, settings.wading.below_m)
+    rows: list[dict[str, Any]] = []
+    swings: list[dict[str, Any]] = []
+    chosen = _choose(view, stands, pieces, aims, behind, markup, settings) if len(stands) else None
+    near = near_stands(look, stands, _swept(chosen, markup, settings))
+    layers["hazards_near"], whole = near_water(look, Found(stands, near, left_out), pieces, water)
+    if chosen is not None:
+        danger = Danger(
+            markup.hazards,
+            replace(near, whole=near.whole & whole[stands.water]),
+            _shut(view, stands, markup, settings),
+            look.look_m,
         )
+        codes = [str(code) for code in water["code"]]
+        rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
     return {
         **layers,
         "stations": layer_frame("stations", rows, view.crs),
         "swings": layer_frame("swings", swings, view.crs),
     }
+
+
+def _graded(view: View, markup: Markup, settings: AnglerSettings) -> Wading:
+    """Return the graded water of a view."""
+    return grade_water(view, markup.hazards, markup.plan.kit.angler, settings.wading)
+
+
+def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> B1:
+    """Return which places a hand's breadth more water shuts, or their way in or back."""
+    higher = raised(view, settings.hazards.more_water_m)
+    more = find_footing(higher, _graded(higher, markup, settings), markup.access, settings.stations)
+    return shut_by(higher, more, stands, settings.stations.land_m)
+
+
+def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> list[BaseGeometry]:
+    """Return the area each chosen cast sweeps."""
+    if chosen is None:
+        return []
+    kit, stands = markup.plan.kit, chosen.stands
+    return swept_areas(
+        stands,
+        chosen.target_rad,
+        chosen.cast_m,
+        chosen.tried.path,
+        back_reach(chosen.picks, stands.wade, kit, settings.room),
+        sweep_deg=settings.room.sweep_deg,
+    )
 
 
 def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float, float]:
@@ -175,14 +228,17 @@ def _choose(
     tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
     best = np.arange(len(stands)), np.maximum(tried.angle, 0)
     there = Room(behind.reach_m[best], behind.known_m[best])
+    clear = room_length(there)
     return Chosen(
         stands=stands,
         tried=tried,
         picks=_picks(stands, behind.fit, tried.angle, tried.tip, kit, settings),
         target_rad=aims.target_rad[best],
         cast_m=aims.cast_m[best],
-        room_m=room_length(there),
-        head_m=longest_heads(there, stands.wade, kit, settings.room),
+        room_m=clear,
+        head_m=np.where(
+            np.isnan(clear), np.nan, longest_heads(there, stands.wade, kit, settings.room)
+        ),
     )
 
 

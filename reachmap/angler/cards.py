@@ -10,6 +10,14 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from reachmap.angler.card_hazards import (
+    hazard_line,
+    looked_everywhere,
+    more_water_words,
+    near_of,
+    none_left_words,
+)
+from reachmap.angler.card_room import room_line, span_words
 from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import fly_for, fly_words
 from reachmap.angler.pace import (
@@ -57,7 +65,10 @@ KINDS = {
 
 @dataclass(frozen=True, slots=True)
 class _Card:
-    """What a card is made from: the run's water, the stands of one bank, zones and bars near."""
+    """What a card is made from: the run's water, the stands of one bank, zones and bars near.
+
+    `near` are the hazards near the whole run, `looked` whether they could be looked for everywhere.
+    """
 
     run: str
     flow: float
@@ -66,6 +77,8 @@ class _Card:
     stands: gpd.GeoDataFrame
     wading: gpd.GeoDataFrame
     bars: gpd.GeoDataFrame | None
+    near: pd.DataFrame
+    looked: bool
     markup: Markup
     settings: AnglerSettings
 
@@ -96,7 +109,8 @@ def run_cards(
     label
         Label of the flow.
     layers
-        `water`, `stations` and `wading`, and `bars` if it is there, over one or all flows.
+        `water`, `stations` and `wading`, `bars` and `hazards_near` if they are there, over one or
+        all flows.
     markup, settings
         Kit, units and season; pace, wind, clarity and the fly table.
 
@@ -114,7 +128,7 @@ def run_cards(
     stands = stands[stands["water"].isin(water["code"])]
     bank = fished_bank(stands)
     near = (bank.geometry if len(bank) else water.geometry).union_all().buffer(NEAR_M)
-    bars = layers.get("bars")
+    bars, hazards = layers.get("bars"), layers.get("hazards_near")
     card = _Card(
         run=run,
         flow=float(water["flow"].iloc[0]),
@@ -123,6 +137,8 @@ def run_cards(
         stands=bank,
         wading=_touching(_at(layers["wading"], label), near),
         bars=_touching(_at(bars, label), near) if bars is not None else None,
+        near=near_of(None if hazards is None else _at(hazards, label), water["code"]),
+        looked=looked_everywhere(water, stands),
         markup=markup,
         settings=settings,
     )
@@ -156,6 +172,8 @@ def _head(card: _Card) -> str:
 
 def _access(card: _Card) -> str:
     """Return line 2: how one gets there."""
+    if card.stands.empty and (left_out := none_left_words(card.near)):
+        return f"{left_out} Water to look at."
     if card.stands.empty:
         return "No place found to stand and cast from at this flow: water to look at."
     side = _bank_words(card.stands["side"].iloc[0])
@@ -188,19 +206,19 @@ def _stand(card: _Card) -> str:
 
 
 def _below(card: _Card) -> str:
-    """Return line 4: what lies down the current."""
-    zones = card.wading[card.wading["grade"].isin(["easy", "careful"])]
-    named = zones[zones["below"] != ""]
-    if len(named):
-        nearest = named.groupby("below")["below_m"].min().sort_values().head(2)
-        parts = [f"{what} {distance_words(far, card.units)}" for what, far in nearest.items()]
-        return f"Below, down the current: {'; '.join(parts)}."
-    within = distance_words(card.settings.wading.below_m, card.units)
-    return f"Below: no hazard is drawn within {within} down the current. Look for yourself."
+    """Return line 4: drawn hazards, and places left out for them."""
+    far = card.settings.wading.below_m
+    return hazard_line(card.near, looked=card.looked, look_m=far, units=card.units)
 
 
 def _back(card: _Card) -> str:
-    """Return line 5: the way back when the water comes up."""
+    """Return line 5: the way back when the water comes up, and what a hand's breadth does."""
+    rise = card.settings.hazards.more_water_m
+    return f"{_way_back(card)} {more_water_words(card.stands, rise, card.units)}".strip()
+
+
+def _way_back(card: _Card) -> str:
+    """Return when the way back is cut off."""
     words = [
         str(note).partition("Way back ")[2]
         for frame in (card.stands, card.bars)
@@ -217,23 +235,7 @@ def _back(card: _Card) -> str:
 
 def _room(card: _Card) -> str:
     """Return line 6: room behind and the longest head."""
-    room, head = card.stands["room_m"].dropna(), card.stands["head_max_m"].dropna()
-    if room.empty:
-        return "Room behind: not known; nobody mapped what stands there. Look before you cast."
-    span = _span(room, card.units)
-    owned = max(one.length_m for one in card.markup.plan.kit.heads)
-    longest = "no head fits"
-    if len(head) and float(head.quantile(0.2)) >= owned:
-        longest = "every head you own fits"
-    elif len(head):
-        longest = f"longest head that fits {_span(head, card.units)}"
-    blind, places = int(card.stands["room_m"].isna().sum()), len(card.stands)
-    if blind:
-        return (
-            f"Room behind: not known at {blind} of {places} places, look before you cast; at the "
-            f"others {span}, +-20 %; {longest}."
-        )
-    return f"Room behind {span}, +-20 %; {longest}."
+    return room_line(card.stands, card.markup.plan.kit, card.units)
 
 
 def _casts(card: _Card) -> str:
@@ -280,7 +282,7 @@ def _swing(card: _Card) -> str:
     swung = _castable(card).dropna(subset=["cast_m", "angle_deg"])
     if swung.empty:
         return "Swing: none worked out, for want of a place with room to cast."
-    cast, angle = _span(swung["cast_m"], card.units), _range(swung["angle_deg"], "{:.0f}")
+    cast, angle = span_words(swung["cast_m"], card.units), _range(swung["angle_deg"], "{:.0f}")
     tip = mode(swung["tip"])
     time = swung["swing_s"].dropna()
     end = ENDS_IN.get(mode(swung["swing_end"]), "to its end")
@@ -332,13 +334,6 @@ def _pace(card: _Card) -> str:
 def _bank_words(side: str) -> str:
     """Return which bank."""
     return "from the island or bar" if side == "island" else f"from river {side}"
-
-
-def _span(values: pd.Series, units: UnitSystem) -> str:
-    """Return a span of lengths in words, the middle of what there is."""
-    low, high = (float(values.quantile(q)) for q in (0.2, 0.8))
-    a, b = length_words(low, units), length_words(high, units)
-    return a if a == b else f"{a.split(' ')[0]}-{b}"
 
 
 def _range(values: pd.Series, form: str) -> str:

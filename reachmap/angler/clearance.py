@@ -8,12 +8,20 @@ import numpy as np
 
 from reachmap.angler._kernels import room_behind
 from reachmap.angler.casts import CASTS, FULL_CASTS, Leg
-from reachmap.angler.dloop import cast_reach, longest_head, loop_frame, suits, tail_length
+from reachmap.angler.dloop import (
+    cast_reach,
+    lifted_head,
+    line_sag,
+    longest_head,
+    loop_frame,
+    suits,
+    tail_length,
+)
 from reachmap.angler.settings import RoomSettings
 from reachmap.angler.view import View
-from reachmap.base.shapes import F8, U1
-from reachmap.base.words import CastFit
-from reachmap.markup.kit import Kit
+from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.words import Cast, CastFit
+from reachmap.markup.kit import Head, Kit, Rod
 
 FITS: tuple[CastFit, ...] = (CastFit.NO, CastFit.UNKNOWN, CastFit.TIGHT, CastFit.FITS)
 """Codes of a fit, worst first."""
@@ -58,6 +66,12 @@ def find_room(
         Rods: the height of a loop depends on them.
     settings
         Geometry, margins and sweep.
+
+    Notes
+    -----
+    A line that straightens behind sags before it is drawn forward: what stands above its sagged
+    height stops it, and it has no more room than the longest loop that touches nothing, which is
+    the room that is printed.
     """
     offsets = np.radians(np.linspace(-settings.sweep_deg, settings.sweep_deg, settings.rays))
     back = target_rad[:, None] + np.pi + offsets[None, :]
@@ -68,9 +82,8 @@ def find_room(
     share = np.array([shape.apex_share for shape in settings.casts.values()])
     height = np.array([[frame.tip_z for frame in row] for row in frames])
     apex = share * (height[None] - wade_m[:, None, None])
-    rising = np.array(
-        [shape.leg is not Leg.LEVEL for shape in settings.casts.values()] * len(kit.rods)
-    )
+    flat = np.array([shape.leg is Leg.LEVEL for shape in settings.casts.values()])
+    apex = np.where(flat, apex - line_sag(settings), apex)
     room, known = room_behind(
         view.top,
         view.top - view.bed,
@@ -80,7 +93,7 @@ def find_room(
         np.cos(back),
         view.row_sign * np.sin(back),
         np.ascontiguousarray(apex.reshape(len(points), -1)),
-        rising,
+        np.tile(~flat, len(kit.rods)),
         view.cell,
         -settings.anchor_m,
         settings.margin_m,
@@ -88,10 +101,13 @@ def find_room(
         settings.cover_low_m,
         settings.look_m,
     )
-    return Room(room.reshape(apex.shape), known)
+    reach = np.where(flat & (apex <= 0), 0.0, room.reshape(apex.shape))
+    loops = [c for c, cast in enumerate(settings.casts) if cast in FULL_CASTS]
+    clear = reach[:, :, loops].max(axis=(1, 2))[:, None, None]
+    return Room(np.where(flat, np.minimum(reach, clear), reach), known)
 
 
-def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float) -> U1:
+def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float, *, firm: B1 | bool = False) -> U1:
     """Return whether loops of these reaches have their room, as codes of `FITS`.
 
     Parameters
@@ -104,13 +120,15 @@ def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float) -> U1:
         How far behind the ground is known [m].
     doubt
         Share by which a reach may be off.
+    firm
+        Casts whose reach is no shorter than reckoned: a line that straightens has its length.
 
     Notes
     -----
     Fits: room even if the loop is longer than reckoned. No: something mapped is in the way even if
     it is shorter. Unknown ground within the longer loop never lets it fit.
     """
-    short, long = reach_m * (1 - doubt), reach_m * (1 + doubt)
+    short, long = np.where(firm, reach_m, reach_m * (1 - doubt)), reach_m * (1 + doubt)
     with np.errstate(invalid="ignore"):
         code = np.where(long <= room_m, FITS.index(CastFit.FITS), FITS.index(CastFit.TIGHT))
         code = np.where(long <= known_m, code, FITS.index(CastFit.UNKNOWN))
@@ -121,7 +139,8 @@ def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float) -> U1:
 def find_fits(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> tuple[U1, F8]:
     """Return code of `FITS` and reach [m] of every cast, shape (n, rods, heads, casts).
 
-    The tail of an overhead cast is the longest tip owned, with the leader.
+    A head too long for a rod to lift is not cast with it. The tail of an overhead cast is the
+    longest tip owned, with the leader.
     """
     tail = max(tail_length(tip, kit.angler.leader_m) for tip in kit.tips)
     rods = np.array([rod.length_m for rod in kit.rods])[None, :, None]
@@ -130,18 +149,28 @@ def find_fits(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> tuple
     shape = (wade.shape[0], len(kit.rods), len(kit.heads))
     reach = np.full((*shape, len(CASTS)), np.nan)
     for c, cast in enumerate(CASTS):
-        made = [suits(cast, head) for head in kit.heads]
+        made = [
+            [suits(cast, head) and _lifts(rod, head, settings) for head in kit.heads]
+            for rod in kit.rods
+        ]
         reach[..., c] = np.where(
             made, cast_reach(cast, rods, heads, wade, settings, tail_m=tail), np.nan
         )
     there, known = room.reach_m[:, :, None, :], room.known_m[:, None, None, None]
-    return grade_fit(reach, there, known, settings.doubt), reach
+    firm = np.array([settings.casts[cast].leg is Leg.LEVEL for cast in CASTS])
+    return grade_fit(reach, there, known, settings.doubt, firm=firm), reach
+
+
+def _lifts(rod: Rod, head: Head, settings: RoomSettings) -> bool:
+    """Return whether a rod can lift a head."""
+    return head.length_m <= lifted_head(head.family, rod.length_m, settings) + 1e-6
 
 
 def longest_heads(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> F8:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
-    The doubt is taken off the room; NaN where not even the shortest loop has it, or nobody knows.
+    No longer than the rod can lift. The doubt is taken off the room; NaN where not even the
+    shortest loop has it, or nobody knows.
     """
     best = np.full(room.known_m.shape, np.nan)
     for c, cast in enumerate(CASTS):
@@ -149,7 +178,9 @@ def longest_heads(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> F
             continue
         for r, rod in enumerate(kit.rods):
             there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + settings.doubt)
-            best = np.fmax(best, longest_head(cast, rod.length_m, there, wade_m, settings))
+            family = "scandi" if cast is Cast.UNDERHAND else "long belly"
+            head = longest_head(cast, rod.length_m, there, wade_m, settings)
+            best = np.fmax(best, np.minimum(head, lifted_head(family, rod.length_m, settings)))
     return best
 
 

@@ -19,6 +19,7 @@ from reachmap.angler.settings import RoomSettings
 from reachmap.base.shapes import F8
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast
+from reachmap.flow.manning import GRAVITY
 from reachmap.markup.kit import Head, Tip
 
 SHORT_FAMILIES = frozenset({"skagit", "scandi"})
@@ -213,3 +214,28 @@ def tail_length(tip: Tip, leader_m: float) -> float:
 def suits(cast: Cast, head: Head) -> bool:
     """Return whether a cast is made with such a head at all (common practice)."""
     return cast is not Cast.UNDERHAND or head.family in SHORT_FAMILIES
+
+
+def lifted_head(family: str, rod_m: float, settings: RoomSettings) -> float:
+    """Return the longest head of a family that a rod can lift [m].
+
+    Parameters
+    ----------
+    family
+        Of `kit.FAMILIES`.
+    rod_m
+        Length of the rod [m].
+    settings
+        Longest heads over the rod's length.
+
+    Notes
+    -----
+    A multiple of the rod's length by family: common practice, no published source.
+    """
+    shares = {"skagit": settings.skagit_rods, "scandi": settings.scandi_rods}
+    return shares.get(family, settings.belly_rods) * rod_m
+
+
+def line_sag(settings: RoomSettings) -> float:
+    """Return how far the far end of a line straightened behind falls [m]: g t^2 / 2."""
+    return 0.5 * GRAVITY * settings.sag_s**2

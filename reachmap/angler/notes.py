@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from reachmap.angler.hazard_words import hazard_sentence
 from reachmap.angler.picks import Pick
 from reachmap.angler.wording import distance_words, length_words
 from reachmap.base.words import CastFit, UnitSystem
@@ -40,6 +41,9 @@ def station_note(row: Mapping[str, Any], pick: Pick, units: UnitSystem) -> str:
     else:
         words.append("Stand on dry ground.")
     words.append(_room_words(row, pick, units))
+    if row["hazard_kind"]:
+        sentence = hazard_sentence(row, units)
+        words.append(f"{sentence[0].upper()}{sentence[1:]}.")
     if row["access"] == "boat":
         words.append("No way to it on foot was drawn: by boat only.")
     elif row["access"] == "unknown":

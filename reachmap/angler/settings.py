@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from reachmap.angler.casts import CASTS, CastShape
 from reachmap.angler.fly import FLIES, FlyRow
+from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
@@ -158,6 +159,16 @@ class RoomSettings:
     """Directions in the sweep; our choice, 7-31."""
     look_m: float = 40.0
     """How far behind to look; our choice, more than the longest overhead cast needs."""
+    sag_s: float = 0.7
+    """How long the far end of a line straightened behind falls freely before it is drawn forward:
+    tip, leader and fly sag 2.4 m. Our choice, 0.5-0.9."""
+    skagit_rods: float = 2.0
+    """Longest skagit head over the rod it is lifted with; common practice, no published source,
+    1.5-2."""
+    scandi_rods: float = 3.0
+    """The same of a scandi head; common practice, no published source, 2.5-3."""
+    belly_rods: float = 4.5
+    """The same of short, mid and long bellies; common practice, no published source, 3.5-4.5."""
     casts: dict[Cast, CastShape] = field(default_factory=lambda: dict(CASTS))
     """The loop of each cast, in the table's order; shares, tilts and apexes from memory."""
 
@@ -345,6 +356,7 @@ class AnglerSettings:
     """Whether somebody said how far one sees; else cards say that it was taken."""
 
     wading: WadingSettings = field(default_factory=WadingSettings)
+    hazards: HazardSettings = field(default_factory=HazardSettings)
     room: RoomSettings = field(default_factory=RoomSettings)
     stations: StationSettings = field(default_factory=StationSettings)
     swing: SwingSettings = field(default_factory=SwingSettings)

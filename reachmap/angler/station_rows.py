@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +10,8 @@ import numpy as np
 from shapely import LineString, Point
 
 from reachmap.angler.casts import CASTS
+from reachmap.angler.hazard_words import HazardWay, Toward
+from reachmap.angler.near import TOWARD, WAYS, Near
 from reachmap.angler.notes import station_note, swing_note
 from reachmap.angler.picks import Pick
 from reachmap.angler.settings import AnglerSettings
@@ -18,7 +21,7 @@ from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
 from reachmap.base.shapes import B1, F8
 from reachmap.base.words import AccessKind, UnitSystem
-from reachmap.markup.model import Access, Markup
+from reachmap.markup.model import Access, Hazard, Markup
 
 PATH_TOLERANCE_M = 0.2
 """How far a drawn path may run from the swing; our choice."""
@@ -38,8 +41,48 @@ class Chosen:
     head_m: F8
 
 
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """Drawn hazards near each place, looked for within `look_m` [m], and what more water shuts."""
+
+    hazards: Sequence[Hazard]
+    near: Near
+    shut: B1
+    look_m: float
+
+    def columns(self) -> list[dict[str, Any]]:
+        """Return the columns on hazards and more water, one mapping a place."""
+        way, far = self.near.ways()
+        rows = []
+        for i, first in enumerate(self.near.first()):
+            told = first >= 0
+            hazard = self.hazards[int(first)] if told else None
+            toward = TOWARD[int(self.near.toward[i, first])].value if told else ""
+            found = WAYS[int(way[i, first])] if told else None
+            if found is HazardWay.CURRENT:
+                toward = Toward.DOWN.value
+            rows.append(
+                {
+                    "hazard_kind": hazard.kind.value if hazard else "",
+                    "hazard_note": hazard.note if hazard else "",
+                    "hazard_distance_m": float(far[i, first]) if told else float("nan"),
+                    "hazard_way": found.value if found else "",
+                    "hazard_toward": toward,
+                    "looked_m": self.look_m if self.near.whole[i] else float("nan"),
+                    "hand_shuts": bool(self.shut[i]),
+                    "hand_flow_m3_s": float("nan"),
+                }
+            )
+        return rows
+
+
 def station_rows(
-    view: View, chosen: Chosen, codes: list[str], markup: Markup, settings: AnglerSettings
+    view: View,
+    chosen: Chosen,
+    codes: list[str],
+    markup: Markup,
+    settings: AnglerSettings,
+    danger: Danger,
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Return the rows of the layers `stations` and `swings`: by piece, by bank, downstream.
 
@@ -53,8 +96,11 @@ def station_rows(
         Code of each row of the water layer.
     markup, settings
         Kit, access and units; the angles tried.
+    danger
+        Drawn hazards near each place.
     """
     stands, rows, swings = chosen.stands, [], []
+    dangers = danger.columns()
     numbers = dict.fromkeys(codes, 0)
     for i in np.lexsort((stands.station, -stands.side, stands.water)):
         code = codes[int(stands.water[i])]
@@ -67,7 +113,8 @@ def station_rows(
             "code": f"{code}-{numbers[code]}",
             "water": code,
         }
-        row = where | _row(chosen, int(i), markup, settings)
+        row = where | _row(chosen, int(i), markup, settings) | dangers[int(i)]
+        row["note"] = station_note(row, chosen.picks[int(i)], markup.plan.units)
         rows.append(row)
         path = chosen.tried.path[i]
         path = path[np.isfinite(path).all(axis=1)]
@@ -111,7 +158,7 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
     tried, pick, did = chosen.tried, chosen.picks[i], chosen.tried.judged
     angle, tip = int(tried.angle[i]), int(tried.tip[i])
     made = pick.cast >= 0
-    row: dict[str, Any] = {
+    return {
         "side": SIDES[int(stands.side[i])].value,
         "station_m": float(stands.station[i]),
         "depth_m": max(float(stands.wade[i]), 0.0),
@@ -141,7 +188,6 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
         "cut_off": "",
         "geometry": Point(*stands.point[i]),
     }
-    return row | {"note": station_note(row, pick, markup.plan.units)}
 
 
 def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> B1:

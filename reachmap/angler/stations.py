@@ -30,7 +30,7 @@ class Stands:
     negative on ground above the water [m]; `speed` of the water stood in [m/s]; `station` [m];
     `across` and `down` unit vectors over to the water and with its current; `away` the distance to
     the water's near edge [m]; `entered` whether an access was drawn from which one gets here on
-    foot.
+    foot; `barred` the hazard (its place in the list) that forbids standing there, -1 none.
     """
 
     water: I4
@@ -44,6 +44,7 @@ class Stands:
     down: F8
     away: F8
     entered: B1
+    barred: I4
 
     def __len__(self) -> int:
         """Return the number of places."""
@@ -71,22 +72,33 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Footing:
-    """Cells one may stand on: `good`; `side`, `wade` [m] and `level` of the water by it [m]."""
+    """Cells one may stand on: `good`; `side`, `wade` [m] and `level` of the water by it [m].
+
+    `barred` is the hazard that forbids standing there, -1 none; `reach` all one gets to on foot.
+    """
 
     good: B1
     side: I4
     wade: F8
     level: F8
     entered: B1
+    barred: I4
+    reach: B1
 
 
 def find_footing(
-    view: View, wading: Wading, access: tuple[Access, ...], settings: StationSettings
+    view: View,
+    wading: Wading,
+    access: tuple[Access, ...],
+    settings: StationSettings,
+    *,
+    barred: I4 | None = None,
 ) -> Footing:
     """Return the cells from which one may cast at this flow.
 
     Dry ground near the water and not far above it, or easy water no deeper than one casts from;
     only what can be reached on foot from land. Water takes the side of the ground nearest to it.
+    `barred` is from `barred_cells`; None bars nothing.
     """
     reach = reachable_ground(wading.grade, view.land, view.dry)
     away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
@@ -99,19 +111,28 @@ def find_footing(
         good |= (wading.grade == EASY) & (wade <= settings.stand_depth_high_m)
     ground = ndimage.distance_transform_edt(~view.dry, return_distances=False, return_indices=True)
     side = np.where(view.wet, view.side[tuple(ground)], view.side)
-    return Footing(good, side.astype(np.int32), wade, level, _entered(view, reach, access))
+    if barred is None:
+        barred = np.full(reach.shape, -1, dtype=np.int32)
+    entered = entered_ground(reach, access_cells(view, reach, access))
+    return Footing(good, side.astype(np.int32), wade, level, entered, barred, reach)
 
 
-def _entered(view: View, reach: B1, access: tuple[Access, ...]) -> B1:
-    """Return the cells one gets to on foot from a drawn access."""
-    if not access:
-        return np.zeros(reach.shape, dtype=bool)
-    labels, count = ndimage.label(reach, FOUR)
+def access_cells(view: View, reach: B1, access: tuple[Access, ...]) -> B1:
+    """Return the cells of `reach` nearest to each drawn access, shape (y, x)."""
+    starts = np.zeros(reach.shape, dtype=bool)
+    if not access or not reach.any():
+        return starts
     row, col, inside = view.cells(np.array([[one.place.x, one.place.y] for one in access]))
     near = ndimage.distance_transform_edt(~reach, return_distances=False, return_indices=True)
-    found = labels[near[0][row, col], near[1][row, col]][inside]
+    starts[near[0][row, col][inside], near[1][row, col][inside]] = True
+    return starts
+
+
+def entered_ground(reach: B1, starts: B1) -> B1:
+    """Return the cells of `reach` that side-by-side steps join to any of `starts`."""
+    labels, count = ndimage.label(reach, FOUR)
     hit = np.zeros(count + 1, dtype=bool)
-    hit[found] = True
+    hit[labels[starts]] = True
     hit[0] = False
     return np.asarray(hit[labels])
 
@@ -149,6 +170,9 @@ def find_stands(
 ) -> Stands:
     """Return the places to stand for every piece of swing water.
 
+    Where every cell of a stretch is barred by a hazard its best one is returned too, so that it can
+    be counted; `barred` tells it from the others.
+
     Parameters
     ----------
     view, footing
@@ -176,7 +200,7 @@ def find_stands(
 def _no_stands() -> Stands:
     """Return no places."""
     whole, none, pair = np.zeros(0, np.int32), np.zeros(0), np.zeros((0, 2))
-    return Stands(whole, whole, pair, none, none, none, none, pair, pair, none, none > 0)
+    return Stands(whole, whole, pair, none, none, none, none, pair, pair, none, none > 0, whole)
 
 
 def _beside(
@@ -199,7 +223,8 @@ def _beside(
         inside = (slot >= 0) & (slot < count)
         rows, cols = (axis[inside] for axis in np.nonzero(here))
         slot, cost = slot[inside], effort[rows, cols]
-        order = np.lexsort((cost, slot))
+        shut = footing.barred[window][rows, cols] >= 0
+        order = np.lexsort((cost, shut, slot))
         first = order[np.unique(slot[order], return_index=True)[1]]
         if first.size:
             rows, cols = rows[first] + window[0].start, cols[first] + window[1].start
@@ -247,4 +272,5 @@ def _stands(view: View, footing: Footing, piece: Piece, side: int, cells: tuple[
         down=down,
         away=away,
         entered=footing.entered[rows, cols],
+        barred=footing.barred[rows, cols],
     )

@@ -177,7 +177,7 @@ def _land(ground: xr.Dataset, dry: B1) -> tuple[B1, I4]:
     offset = ground["offset"].to_numpy()
     labels, count = ndimage.label(dry, FOUR)
     sides = np.zeros((2, count + 1), dtype=bool)
-    rim = _rim(dry, ground)
+    rim = mapped_rim(dry, ground["bed"].to_numpy())
     with np.errstate(invalid="ignore"):
         for index, beyond in enumerate((offset > half, offset < -half)):
             sides[index, np.unique(labels[dry & beyond & rim])] = True
@@ -188,9 +188,9 @@ def _land(ground: xr.Dataset, dry: B1) -> tuple[B1, I4]:
     return land, np.where(land, side, 0).astype(np.int32)
 
 
-def _rim(dry: B1, ground: xr.Dataset) -> B1:
+def mapped_rim(dry: B1, bed: F8) -> B1:
     """Return the dry cells next to the end of the mapped ground: beyond them one walks on."""
-    known = np.isfinite(ground["bed"].to_numpy())
+    known = np.isfinite(bed)
     outside, _ = ndimage.label(np.pad(~known, 1, constant_values=True), EIGHT)
     beyond = ndimage.binary_dilation(outside == outside[0, 0], EIGHT)[1:-1, 1:-1]
     return np.asarray(beyond & dry)

@@ -14,6 +14,8 @@ from rasterio.features import rasterize
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.hazard_settings import HazardSettings
+from reachmap.angler.more_water import with_more_water
 from reachmap.angler.view import FOUR, View, view_of
 from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
 from reachmap.angler.wording import length_words
@@ -40,6 +42,8 @@ def ways_back(
     flows: xr.Dataset,
     layers: Mapping[str, gpd.GeoDataFrame],
     units: UnitSystem,
+    *,
+    rise_m: float = HazardSettings().more_water_m,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return `wading`, `stations` and `bars` over all flows, told when the way back is cut off.
 
@@ -53,6 +57,8 @@ def ways_back(
         Those three layers over all these flows, as `assess` made them.
     units
         For the notes.
+    rise_m
+        How much more water a stale or guessed gauge may hide [m].
 
     Notes
     -----
@@ -75,6 +81,8 @@ def ways_back(
             "note": [one[2] for one in found],
         }
         told[name] = frame.assign(**{key: columns[key] for key in columns if key in frame})
+    views = [stage.view for stage in stages]
+    told["stations"] = with_more_water(told["stations"], views, rise_m, units)
     return told
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -12,9 +12,10 @@ from rasterio.features import shapes
 from scipy import ndimage
 from shapely.geometry import shape
 
+from reachmap.angler.follow import follow_current
 from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import EIGHT, FOUR, View
-from reachmap.angler.wading import EASY, GRADES, NO, UNKNOWN, Wading
+from reachmap.angler.wading import CAREFUL, EASY, GRADES, NO, UNKNOWN, Wading
 from reachmap.angler.wording import distance_words, length_words, list_words
 from reachmap.base.shapes import B1, F8
 from reachmap.base.tables import layer_frame
@@ -77,8 +78,12 @@ def wading_layer(
         for geometry, value in outlines:
             number = int(value)
             window = _wider(windows[number - 1])
-            facts = zone_facts(view, wading, labels[window] == number, window, code)
+            inside = labels[window] == number
+            facts = zone_facts(view, wading, inside, window, code)
             polygon = shape(geometry)
+            if code in (EASY, CAREFUL):
+                facts = _looked(view, facts, inside, window, settings.below_m)
+            near = min((polygon.distance(one.shape) for one in hazards), default=float("inf"))
             rows.append(
                 {
                     "flow": view.flow,
@@ -90,11 +95,22 @@ def wading_layer(
                     "below": hazard_words(hazards[facts.hazard]) if facts.hazard >= 0 else "",
                     "below_m": facts.hazard_m,
                     "cut_off": "",
-                    "note": zone_note(facts, hazards, settings, units),
+                    "note": zone_note(facts, hazards, settings, units, near_m=near),
                     "geometry": polygon,
                 }
             )
     return layer_frame("wading", rows, view.crs)
+
+
+def _looked(
+    view: View, facts: ZoneFacts, inside: B1, window: tuple[slice, slice], below_m: float
+) -> ZoneFacts:
+    """Return the facts, `lost` too where a drift leaves the map within the look."""
+    if facts.hazard >= 0 or facts.lost:
+        return facts
+    row, col = (axis.astype(np.int32) for axis in np.nonzero(inside))
+    drifts = follow_current(view, row + window[0].start, col + window[1].start, below_m)
+    return replace(facts, lost=not bool(drifts.whole.all()))
 
 
 def zone_facts(
@@ -145,9 +161,17 @@ def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
 
 
 def zone_note(
-    facts: ZoneFacts, hazards: Sequence[Hazard], settings: WadingSettings, units: UnitSystem
+    facts: ZoneFacts,
+    hazards: Sequence[Hazard],
+    settings: WadingSettings,
+    units: UnitSystem,
+    *,
+    near_m: float = float("inf"),
 ) -> str:
-    """Return plain sentences for one zone; what is unknown is named."""
+    """Return plain sentences for one zone; what is unknown is named.
+
+    `near_m` is how far off the nearest drawn hazard lies, straight [m].
+    """
     if facts.code == UNKNOWN:
         return "Nobody knows the depth or speed here: treat it as out of bounds."
     if facts.code == NO:
@@ -160,7 +184,7 @@ def zone_note(
         f"one can stand {distance_words(facts.out_m, units)} out."
     )
     words.append(_ways(facts))
-    return " ".join([*words, *_below(facts, hazards, settings, units)])
+    return " ".join([*words, *_below(facts, hazards, settings, units, near_m)])
 
 
 def _closed_note(facts: ZoneFacts, hazards: Sequence[Hazard], units: UnitSystem) -> str:
@@ -189,9 +213,13 @@ def _ways(facts: ZoneFacts) -> str:
 
 
 def _below(
-    facts: ZoneFacts, hazards: Sequence[Hazard], settings: WadingSettings, units: UnitSystem
+    facts: ZoneFacts,
+    hazards: Sequence[Hazard],
+    settings: WadingSettings,
+    units: UnitSystem,
+    near_m: float,
 ) -> list[str]:
-    """Return what lies down the current."""
+    """Return what lies down the current; absence is said only of what was looked at."""
     words = []
     within = distance_words(settings.below_m, units)
     if facts.hazard >= 0:
@@ -204,7 +232,9 @@ def _below(
     elif facts.deep_share > 0:
         words.append("From its outer part the current leads into water out of bounds.")
     if facts.lost:
-        words.append("It also leads into water nobody knows.")
+        words.append("It also leads into water nobody knows, or off the map.")
+    if facts.hazard < 0 and near_m <= settings.below_m:
+        words.append(f"A hazard is drawn {distance_words(max(near_m, 1.0), units)} off.")
     if not words:
         words.append(f"Nothing drawn lies below within {within}: look for yourself.")
     return words

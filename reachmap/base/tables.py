@@ -3,30 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
 
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One promised column of a layer; a spare one may be left out by who makes the rows."""
-
-    name: str
-    unit: str
-    meaning: str
-    spare: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Layer:
-    """One promised layer: what it is, its geometry and its columns."""
-
-    name: str
-    geometry: str
-    meaning: str
-    columns: tuple[Column, ...]
+from reachmap.base.columns import HAZARD_COLUMNS, HAZARDS_NEAR, Column, Layer
 
 
 def _columns(*rows: tuple[str, str, str] | Column) -> tuple[Column, ...]:
@@ -237,9 +218,11 @@ LAYERS: tuple[Layer, ...] = (
             Column("tip_wants", "", "heavier or lighter than any tip owned, or empty.", True),
             Column("access", "", "How one gets there: foot, boat or unknown.", True),
             Column("cut_off", "", "Label of the flow that cuts off the way back, or empty.", True),
+            *HAZARD_COLUMNS,
             ("note", "", "What to know."),
         ),
     ),
+    HAZARDS_NEAR,
     Layer(
         "swings",
         "LineString",
@@ -267,6 +250,8 @@ LAYERS: tuple[Layer, ...] = (
             Column("flows_in_shape", "", "Labels of the flows at which it fishes."),
             Column("best_flow", "m3/s", "Flow with the best score."),
             Column("minutes", "min", "Time to fish it once through at its best flow."),
+            *HAZARD_COLUMNS,
+            Column("left_out", "1", "Places left out for a hazard at its best flow.", True),
             Column("note", "", "What to know."),
         ),
     ),

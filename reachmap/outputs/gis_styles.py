@@ -51,6 +51,7 @@ LOOKS: Mapping[str, Look] = {
     "wading": _by("grade", WADING),
     "bars": _same("bar"),
     "stations": _same("station"),
+    "hazards_near": _same("hazard"),
     "swings": _same("swing"),
     "runs": Look("named_by", {"angler": "own_run", "reachmap": "found_run"}),
     "asks": Look("kind", {"sounding": "ask", "edge": "ask"}),

@@ -310,5 +310,7 @@ def _with_runs(
     followed, table = angler.with_wading(followed, table, layers["stations"])
     width = float(np.nanmedian(terrain["line_width"]))
     channels = water.follow_channels(layers["channels"], width)
-    home = angler.ways_back(terrain, flowing, layers, reach.plan.units)
+    rise = settings.angler.hazards.more_water_m
+    home = angler.ways_back(terrain, flowing, layers, reach.plan.units, rise_m=rise)
+    runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

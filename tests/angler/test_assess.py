@@ -118,6 +118,7 @@ def test_unknown_ground_behind_is_never_room():
     blind["top"] = blind["top"].where(~away)
     stations = look(ground=blind)["stations"]
     assert stations["room_m"].isna().all()
+    assert stations["head_max_m"].isna().all()
     assert (~stations["casts"].str.contains("single spey")).all()
     assert stations["note"].str.contains("not known").all()
 

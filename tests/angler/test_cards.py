@@ -45,7 +45,7 @@ def test_a_card_has_ten_lines_each_a_sentence_or_two():
 
 
 def test_the_lines_come_in_their_order():
-    starts = ["run 1 at", "Way in:", "Stand", "Below", "Way back", "Room", "Cast", "Swing", "Fly"]
+    starts = ["run 1 at", "Way in:", "Stand", "Hazards", "Way back", "Room", "Cast", "Swing", "Fly"]
     for line, start in zip(card(access=[RIGHT]), [*starts, "Step"], strict=True):
         assert line.startswith(start)
 
@@ -173,3 +173,15 @@ def test_clarity_by_the_rivers_law_chooses_the_fly():
 def test_where_every_head_owned_fits_no_longer_one_is_named():
     short = replace(KIT, heads=KIT.heads[:1])
     assert "every head you own fits" in card(kit=short, access=[RIGHT])[5]
+
+
+def test_where_some_room_is_not_known_the_line_says_so_and_no_head_always_fits():
+    blind = GROUND.copy(deep=True)
+    hidden = (np.abs(blind["offset"].to_numpy()) > 21) & (blind["station"].to_numpy() < 160)
+    blind["top"] = blind["top"].where(~hidden)
+    short = replace(KIT, heads=KIT.heads[:1])
+    line = card(ground=blind, kit=short, access=[RIGHT])[5]
+    known, _, count = line.partition(" at ")[2].partition(" places")[0].partition(" of ")
+    assert 0 < int(known) < int(count)
+    assert "at the others" in line
+    assert "every head you own fits" not in line

@@ -214,3 +214,99 @@ def test_own_figures_of_a_cast_change_its_room():
     assert cast_reach(Cast.SNAP_T, 4.0, 10.0, 0.0, own) == cast_reach(
         Cast.SNAP_T, 4.0, 10.0, 0.0, ROOM
     )
+
+
+def overhead(view, *, settings=AHEAD, kit=KIT, wade=0.0):
+    """Return the codes of the overhead cast (rods, heads) and the room there is for it."""
+    here = np.array([100.0]), np.array([wade]), np.array([EAST])
+    where = view.points(np.array([CENTRE]), np.array([CENTRE]))
+    room = find_room(view, where, *here, kit, settings)
+    code, reach = find_fits(room, np.array([wade]), kit, settings)
+    place = ORDER.index(Cast.OVERHEAD)
+    return code[0, :, :, place], reach[0, :, :, place], room
+
+
+@pytest.mark.parametrize(("spare", "offered"), [(0.05, True), (-FT, False)])
+def test_an_overhead_cast_needs_the_whole_length_behind(spare, offered):
+    # by hand: overhang, 24 ft head, 10 ft tip and 4 ft leader behind the tip of a 13 ft rod
+    shape = CASTS[Cast.OVERHEAD]
+    tip = float(loop_frame(13 * FT, shape, 0.0, ROOM).tip_x)
+    needed = tip + (2 + 24 + 10 + 4) * FT
+    wall_m = 19.5
+    kit = replace(KIT, rods=KIT.rods[:1], heads=KIT.heads[:1])
+    settings = replace(AHEAD, margin_m=wall_m - needed - spare)
+    code, reach, _ = overhead(wall(flat_view(), 20, 30.0), settings=settings, kit=kit)
+    assert reach[0, 0] == pytest.approx(needed)
+    assert (code[0, 0] != FITS.index(CastFit.NO)) == offered
+
+
+def test_an_overhead_cast_never_passes_over_what_its_line_sags_onto():
+    # by hand: the tip of a 13 ft rod is at 5.0 m, the line straightens at 3.7 m, its end sags by
+    # 2.4 m; a bare ridge of 1.5 m 12.5 m behind leaves a D-loop its 13.5 m and more
+    top = flat_view().top.copy()
+    top[:, CENTRE - 15 : CENTRE - 12] += 1.5
+    ridge = replace(flat_view(), top=top, bed=top)
+    kit = replace(KIT, rods=KIT.rods[:1], heads=KIT.heads[:1])
+    code, reach, room = overhead(ridge, kit=kit)
+    assert (reach < float(room_length(room)[0])).all()
+    assert (code == FITS.index(CastFit.NO)).all()
+    # a line that would not sag would pass over it
+    stiff, _, _ = overhead(ridge, settings=replace(AHEAD, sag_s=0.0), kit=kit)
+    assert (stiff != FITS.index(CastFit.NO)).all()
+
+
+def test_a_line_that_sags_to_the_water_has_no_room():
+    code, _, _ = overhead(flat_view(), settings=replace(AHEAD, sag_s=1.0))
+    assert (code == FITS.index(CastFit.NO)).all()
+
+
+@given(seed=st.integers(0, 10_000))
+def test_no_overhead_cast_is_offered_that_needs_more_room_than_is_printed(seed):
+    rng = np.random.default_rng(seed)
+    view = flat_view()
+    steps = rng.random(view.top.shape)
+    view = replace(view, top=view.top + np.where(steps < 0.02, 2.0 * steps / 0.02, 0.0))
+    code, reach, room = overhead(view, settings=ROOM)
+    offered = code > FITS.index(CastFit.UNKNOWN)
+    clear = float(room_length(room)[0])
+    assert (reach[offered] <= clear + 1e-9).all()
+
+
+def test_a_step_close_behind_forbids_the_overhead_cast():
+    view = flat_view()
+    top = view.top.copy()
+    top[:, CENTRE - 1] += 0.5
+    code, _, room = overhead(replace(view, top=top, bed=top))
+    assert float(room_length(room)[0]) < 6.0
+    assert (code == FITS.index(CastFit.NO)).all()
+
+
+@pytest.mark.parametrize(
+    ("family", "times"), [("skagit", 2.0), ("scandi", 3.0), ("mid belly", 4.5), ("long belly", 4.5)]
+)
+def test_a_head_longer_than_the_rod_lifts_does_not_fit(family, times):
+    rod = replace(KIT.rods[0], length_m=3.5)
+    for spare, fits in ((-0.01, True), (0.01, False)):
+        head = replace(KIT.heads[0], length_m=3.5 * times + spare, family=family)
+        kit = replace(KIT, rods=(rod,), heads=(head,))
+        code, _ = find_fits(look_with(kit), np.array([0.0]), kit, AHEAD)
+        loop = code[0, 0, 0, ORDER.index(Cast.DOUBLE_SPEY)]
+        assert (loop == FITS.index(CastFit.FITS)) == fits
+        roll = code[0, 0, 0, ORDER.index(Cast.STATIC_ROLL)]
+        assert (roll == FITS.index(CastFit.NO)) != fits
+
+
+def look_with(kit, settings=AHEAD):
+    """Return the room on level ground with a kit."""
+    view = flat_view()
+    where = view.points(np.array([CENTRE]), np.array([CENTRE]))
+    one = np.array([100.0]), np.array([0.0]), np.array([EAST])
+    return find_room(view, where, *one, kit, settings)
+
+
+def test_no_longer_head_is_called_fitting_than_the_rods_lift():
+    longest = float(longest_heads(look_with(KIT), np.array([0.0]), KIT, AHEAD)[0])
+    assert longest == pytest.approx(4.5 * 15 * FT)
+    own = replace(AHEAD, belly_rods=3.5)
+    shorter = float(longest_heads(look_with(KIT), np.array([0.0]), KIT, own)[0])
+    assert shorter == pytest.approx(3.5 * 15 * FT)

@@ -52,6 +52,7 @@ def stand(view, col=15):
         down=np.array([[1.0, 0.0]]),
         away=np.array([4.0]),
         entered=np.array([True]),
+        barred=-np.ones(1, np.int32),
     )
     cells = np.zeros(view.wet.shape, bool)
     cells[44:55, 5:55] = True

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -119,6 +120,20 @@ def test_every_run_in_shape_has_its_top_and_foot(written):
         in_shape = sum(label in str(told).split(", ") for told in runs["flows_in_shape"])
         assert len(ends) == 2 * in_shape
         assert {point.description.split(" of ")[0] for point in ends} <= {"top", "foot"}
+
+
+def test_run_ends_say_the_hazards_first(tmp_path):
+    product = made_product()
+    lines = ["Head.", "Way in.", "Stand.", "Hazards: a ledge 20 yd below.", "Way back."]
+    runs = product.layers["runs"]["run"]
+    cards = {str(run): dict.fromkeys(product.labels, lines) for run in runs}
+    told = replace(product, report={**product.report, "cards": cards})
+    path = write_gpx(told, tmp_path)[0]
+    document = gpxpy.parse(path.read_text(encoding="utf-8"))
+    ends = [point for point in document.waypoints if point.symbol == "run"]
+    assert ends
+    for point in ends:
+        assert "Hazards: a ledge 20 yd below. Head. Way in." in point.description
 
 
 def test_long_names_say_it_in_words_and_stay_unique(schema, long_written):

@@ -37,6 +37,10 @@ LINE_TOLERANCE_M = 1.0
 """How far a line may move when needless points are dropped [m]; below what a GPS can tell."""
 
 
+HAZARD_LINE = 3
+"""Place of the line on drawn hazards in a run's card; it comes first, since long text is cut."""
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A place: longitude and latitude [degrees], name, a few words, all that is said, its group."""
@@ -188,7 +192,8 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
             ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
         ):
             code = f"{RUN_LETTER}{number:02d}"
-            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join(said)}"
+            hazard = lines[HAZARD_LINE : HAZARD_LINE + 1]
+            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join([*hazard, *said])}"
             places.append(place)
             told.append(
                 (

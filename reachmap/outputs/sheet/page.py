@@ -193,7 +193,7 @@ def _table(rows: Sequence[Row], units: UnitSystem) -> str:
         + "".join(
             f"<td>{html.escape(_short(cell, LONGEST_CELL))}</td>"
             for cell in (
-                row.name + ("*" if row.prime else "") + ("~" if row.unsure else ""), row.run,
+                row.marked, row.run,
                 row.depth, row.speed, row.stand, row.cast, row.room, row.tip, row.minutes,
             )
         )
@@ -212,7 +212,11 @@ def _foot(product: Product, left_out: int, terms: Terms) -> str:
     told = [f"P access: {'; '.join(ways)}." if ways else "No access was marked."]
     if product.markup.hazards:
         kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
-        told.append(f"! marked hazards: {', '.join(kinds)}; there are others.")
+        told.append(
+            f"! marked hazards: {', '.join(kinds)}; in the table: where you fish, down the current "
+            "or on your walk. There are others."
+        )
+    told.append("^ a hand's breadth more water shuts some of its places, or the way in or back.")
     told.append(
         "* prime: it holds over a length. ~ a guess. ? or not known: treat it as too deep, too "
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -41,6 +41,16 @@ class Row:
     minutes: str
     unsure: bool
     prime: bool = False
+    hazard: bool = False
+    shuts: bool = False
+
+    @property
+    def marked(self) -> str:
+        """Return its name with the signs of the key."""
+        signs = (
+            (self.prime, "*"), (self.unsure, "~"), (self.hazard, "!"), (self.shuts, "^"),
+        )  # fmt: skip
+        return self.name + "".join(sign for holds, sign in signs if holds)
 
 
 def table_rows(product: Product, label: str) -> list[Row]:
@@ -55,11 +65,21 @@ def table_rows(product: Product, label: str) -> list[Row]:
     names = sorted(
         water_names(water, product).items(), key=lambda item: water["station_m"][item[0]]
     )
-    return [
+    met = _met(product.layers.get("hazards_near"), label)
+    rows = [
         _row(water.loc[index], index, name, stations[codes == str(code)], minutes, units)
         for index, name in names
         for code in [water["code"][index]]
     ]
+    return [replace(row, hazard=str(water["code"][row.index]) in met) for row in rows]
+
+
+def _met(near: gpd.GeoDataFrame | None, label: str) -> frozenset[str]:
+    """Return the codes of water where one comes to a drawn hazard, not only near one."""
+    if near is None or near.empty:
+        return frozenset()
+    mine = near[(near["flow_label"] == label) & (near["way"] != "straight")]
+    return frozenset(str(code) for code in mine["water"])
 
 
 def _row(
@@ -86,6 +106,7 @@ def _row(
         minutes=_told(minutes.get(str(piece["run"]), float("nan")), "m", 0),
         unsure=str(piece["confidence"]) == "low",
         prime=piece.get("prime") == "yes",
+        shuts="hand_shuts" in standing and bool((standing["hand_shuts"] == 1).any()),
     )
 
 

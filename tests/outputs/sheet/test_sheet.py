@@ -11,6 +11,7 @@ import shapely
 from lxml import html as lxml_html
 from shapely import Point, box
 
+from reachmap.base.tables import layer_frame
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.handheld import water_names
 from reachmap.outputs.palette import Pattern
@@ -152,6 +153,27 @@ def test_prime_water_and_guesses_are_marked_in_the_table_and_on_the_map(product)
     drawn = page.xpath("//svg//text/text()")
     assert "B02~" in drawn
     assert len(page.xpath("//svg[@class='strip']//path[@stroke-dasharray='3 2']")) >= 1
+
+
+def test_water_with_a_hazard_or_shut_by_a_hand_more_water_is_marked(product):
+    label, crs = product.labels[1], product.layers["water"].crs
+    row = {
+        "flow": 1.0, "flow_label": label, "number": 1, "kind": "strainer", "distance_m": 30.0,
+        "toward": "down", "left_out": 0, "note": "", "geometry": Point(0, 0),
+    }  # fmt: skip
+    near = [row | {"water": "B1", "way": "current"}, row | {"water": "B2", "way": "straight"}]
+    stations = product.layers["stations"].copy()
+    stations["water"] = stations["code"].str.partition(".")[0]
+    stations["hand_shuts"] = stations["code"].str.startswith("B2")
+    layers = {"hazards_near": layer_frame("hazards_near", near, str(crs)), "stations": stations}
+    marked = replace(product, layers={**product.layers, **layers})
+    page = lxml_html.fromstring(sheet_page(marked, label))
+    names = [cell.text_content() for cell in page.xpath("//tbody/tr/td[1]")]
+    assert any(name.startswith("B01") and "!" in name and "^" not in name for name in names)
+    assert any(name.startswith("B02") and "^" in name and "!" not in name for name in names)
+    foot = page.xpath("//p[@class='foot']")[0].text_content()
+    assert "^ a hand's breadth more water shuts" in foot
+    assert "in the table: where you fish, down the current or on your walk" in foot
 
 
 def test_places_worth_a_note_are_pointed_to(product):

@@ -1,0 +1,101 @@
+"""Cells on which nobody should stand because of what was drawn as a hazard."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from reachmap.angler.follow import follow_current, nearest_water
+from reachmap.angler.hazard_settings import HazardSettings
+from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.settings import WadingSettings
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.words import HazardKind
+from reachmap.markup.model import Hazard
+
+
+def stricter(settings: HazardSettings, wading: WadingSettings) -> HazardSettings:
+    """Return the distances, none less than what wading asks for."""
+    return replace(
+        settings,
+        strainer_m=max(settings.strainer_m, wading.hazard_reach_m),
+        strainer_drift_m=max(settings.strainer_drift_m, wading.drift_high_m),
+        drift_width_m=max(settings.drift_width_m, wading.drift_width_m),
+    )
+
+
+def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings) -> I4:
+    """Return which hazard forbids standing on each cell: its place in the list; -1 none.
+
+    Parameters
+    ----------
+    view
+        One flow over the ground.
+    hazards
+        What was drawn.
+    settings
+        How far to keep off each kind; a cold inflow and hazards of another kind forbid nothing.
+
+    Notes
+    -----
+    A cell is barred within `keep_off` of the hazard, dry ground too, or where the current of the
+    water one stands in, or may slip into, comes to it within `keep_above`. A ledge bars only water
+    and the ground beside it. Where several hazards bar a cell the first in the list is named.
+    """
+    found = np.full(view.wet.shape, -1, dtype=np.int32)
+    if not hazards:
+        return found
+    water_row, water_col, slips = nearest_water(view, settings.slip_m)
+    for number, hazard in enumerate(hazards):
+        off, above = settings.keep_off(hazard.kind), settings.keep_above(hazard.kind)
+        if hazard.shape.is_empty or max(off, above) <= 0:
+            continue
+        window, away = _away(view, hazard, max(off, above + settings.drift_width_m + view.cell))
+        bars = away <= off
+        if hazard.kind is HazardKind.LEDGE:
+            bars &= slips[window]
+        if above > 0:
+            water = water_row[window], water_col[window]
+            bars |= _swept(view, hazard, water, above, settings) & slips[window]
+        part = found[window]
+        part[bars & (part < 0)] = number
+    return found
+
+
+def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[tuple[slice, slice], F8]:
+    """Return the cells about a hazard as slices, and how far from it their centres lie [m]."""
+    west, south, east, north = hazard.shape.bounds
+    corners = ~view.affine * (west, south), ~view.affine * (east, north)
+    (col0, col1), (row0, row1) = (sorted(pair) for pair in zip(*corners, strict=True))
+    margin = int(np.ceil(reach_m / view.cell)) + 1
+    window = (
+        slice(max(int(row0) - margin, 0), max(int(row1) + margin + 1, 0)),
+        slice(max(int(col0) - margin, 0), max(int(col1) + margin + 1, 0)),
+    )
+    rows, cols = np.indices(view.wet[window].shape)
+    places = view.points(
+        (rows + window[0].start).ravel().astype(np.float64),
+        (cols + window[1].start).ravel().astype(np.float64),
+    )
+    away = shapely.distance(shapely.points(places), hazard.shape).reshape(rows.shape)
+    return window, np.asarray(away, dtype=np.float64)
+
+
+def _swept(
+    view: View, hazard: Hazard, water: tuple[I4, I4], above_m: float, settings: HazardSettings
+) -> B1:
+    """Return the cells whose water, in rows and columns, is carried into a hazard in `above_m`."""
+    cells, where = np.unique(
+        np.column_stack([one.ravel() for one in water]), axis=0, return_inverse=True
+    )
+    near = hazard_mask(view, [hazard], settings.drift_width_m)
+    drifts = follow_current(
+        view, cells[:, 0].astype(np.int32), cells[:, 1].astype(np.int32), above_m
+    )
+    with np.errstate(invalid="ignore"):
+        met = drifts.first(near) <= above_m
+    return np.asarray(met[where.ravel()].reshape(water[0].shape))

@@ -1,0 +1,180 @@
+"""Places followed down the current, and ground followed on foot, until they come to a hazard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import ndimage
+
+from reachmap.angler.view import View
+from reachmap.base.shapes import B1, F8, I4
+from reachmap.water.mesh import MOVES, cheapest, mesh_of
+
+STILL_M_S = 1e-3
+"""Slower water carries nothing; well under what the engine resolves."""
+STEPS = np.array([*MOVES, *[(-row, -col) for row, col in MOVES]], dtype=np.int32)
+"""Steps to all neighbours of a cell, as the mesh takes them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drifts:
+    """n places followed down the current, a cell a step.
+
+    `row` and `col` have shape (n, steps) and hold cells, -1 after the end; `whole` shape (n,) says
+    whether the whole length is known: not so where a drift runs into unknown water or leaves the
+    raster.
+    """
+
+    row: I4
+    col: I4
+    whole: B1
+    cell: float
+
+    def first(self, mask: B1) -> F8:
+        """Return the distance down each drift to the first cell of a mask [m]; NaN: not met."""
+        there = self.row >= 0
+        hit = there & mask[np.where(there, self.row, 0), np.where(there, self.col, 0)]
+        return np.where(hit.any(axis=1), hit.argmax(axis=1) * self.cell, np.nan)
+
+
+def follow_current(view: View, row: I4, col: I4, length_m: float) -> Drifts:
+    """Return where the current takes what is let go in cells of the raster.
+
+    Parameters
+    ----------
+    view
+        One flow over the ground.
+    row, col
+        Cells to begin in, shape (n,); one that is not wet goes nowhere.
+    length_m
+        How far to follow [m].
+
+    Notes
+    -----
+    Each step goes one cell along the depth-averaged current of the nearest cell. A drift ends on
+    dry ground and where the water stands still.
+    """
+    steps = int(np.ceil(length_m / view.cell)) + 1
+    count, shape = len(row), view.wet.shape
+    rows = np.full((count, steps), -1, dtype=np.int32)
+    cols = np.full((count, steps), -1, dtype=np.int32)
+    whole = np.ones(count, dtype=bool)
+    at_row, at_col = row.astype(np.float64), col.astype(np.float64)
+    going = np.ones(count, dtype=bool)
+    for step in range(steps):
+        r, c = np.rint(at_row).astype(np.int32), np.rint(at_col).astype(np.int32)
+        inside = (r >= 0) & (c >= 0) & (r < shape[0]) & (c < shape[1])
+        r, c = np.where(inside, r, 0), np.where(inside, c, 0)
+        lost = going & (~inside | view.unknown[r, c])
+        whole &= ~lost
+        going &= inside & view.wet[r, c] & ~lost
+        if not going.any():
+            break
+        rows[going, step], cols[going, step] = r[going], c[going]
+        east, north = view.east[r, c], view.north[r, c]
+        speed = np.hypot(east, north)
+        whole &= ~(going & ~np.isfinite(speed))
+        with np.errstate(invalid="ignore", divide="ignore"):
+            going &= speed > STILL_M_S
+            at_row = np.where(going, at_row + view.row_sign * north / speed, at_row)
+            at_col = np.where(going, at_col + east / speed, at_col)
+    return Drifts(rows, cols, whole, view.cell)
+
+
+def nearest_water(view: View, slip_m: float) -> tuple[I4, I4, B1]:
+    """Return row and column of the wet cell nearest to each cell, and whether it is in reach.
+
+    All of shape (y, x); in reach is what is wet itself or within `slip_m` [m] of it.
+    """
+    if not view.wet.any():
+        cells = np.indices(view.wet.shape, dtype=np.int32)
+        return cells[0], cells[1], np.zeros(view.wet.shape, dtype=bool)
+    away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
+    cells = np.asarray(near, dtype=np.int32)
+    return cells[0], cells[1], np.asarray(away * view.cell <= slip_m)
+
+
+def walk_distance(reach: B1, goal: B1, cell: float, within_m: float) -> F8:
+    """Return how far one walks from each cell to the nearest of a goal [m]; NaN beyond the look.
+
+    Parameters
+    ----------
+    reach
+        Ground and water one gets to on foot, shape (y, x).
+    goal
+        Cells to come to, same shape; only those within `reach` count.
+    cell
+        Size of the cells [m].
+    within_m
+        How far to look [m].
+    """
+    found = np.full(reach.shape, np.nan)
+    rows, cols = np.nonzero(goal & reach)
+    if not rows.size:
+        return found
+    margin = int(np.ceil(within_m / cell)) + 1
+    window = (
+        slice(max(int(rows.min()) - margin, 0), int(rows.max()) + margin + 1),
+        slice(max(int(cols.min()) - margin, 0), int(cols.max()) + margin + 1),
+    )
+    mesh = mesh_of(reach[window])
+    starts = np.flatnonzero((goal & reach)[window][mesh.rows, mesh.cols]).astype(np.int32)
+    cost, _, _ = cheapest(mesh, mesh.length, mesh.length, starts, starts[:1])
+    part = np.full(reach[window].shape, np.nan)
+    part[mesh.rows, mesh.cols] = np.where(cost * cell <= within_m, cost * cell, np.nan)
+    found[window] = part
+    return found
+
+
+def way_in_cost(reach: B1, starts: B1, cell: float) -> F8:
+    """Return how far one walks from the nearest of `starts` to each cell [m]; inf: no way there.
+
+    Parameters
+    ----------
+    reach, starts
+        Ground and water one gets to on foot, and where one begins; shape (y, x).
+    cell
+        Size of the cells [m].
+    """
+    cost = np.full(reach.shape, np.inf)
+    if not (starts & reach).any():
+        return cost
+    mesh = mesh_of(reach)
+    begin = np.flatnonzero((starts & reach)[mesh.rows, mesh.cols]).astype(np.int32)
+    found, _, _ = cheapest(mesh, mesh.length, mesh.length, begin, begin[:1])
+    cost[mesh.rows, mesh.cols] = found * cell
+    return cost
+
+
+def route_back(cost: F8, row: int, col: int, cell: float) -> tuple[I4, I4, F8]:
+    """Return the shortest way from a cell back to where `cost` is 0: rows, columns, metres walked.
+
+    Parameters
+    ----------
+    cost
+        From `way_in_cost`.
+    row, col
+        Where the way begins; without a way there the answer is empty.
+    cell
+        Size of the cells [m].
+
+    Notes
+    -----
+    Each step goes to the neighbour whose cost and distance together are least: the step by which
+    Dijkstra's search came there.
+    """
+    padded = np.pad(cost, 2, constant_values=np.inf)
+    length = np.hypot(STEPS[:, 0], STEPS[:, 1]) * cell
+    rows, cols = [row], [col]
+    while np.isfinite(here := padded[rows[-1] + 2, cols[-1] + 2]) and here > 0.5 * cell:
+        there = padded[rows[-1] + 2 + STEPS[:, 0], cols[-1] + 2 + STEPS[:, 1]]
+        best = int(np.argmin(np.where(there < here - 1e-9, there + length, np.inf)))
+        if not there[best] < here:
+            break
+        rows.append(rows[-1] + int(STEPS[best, 0]))
+        cols.append(cols[-1] + int(STEPS[best, 1]))
+    along = cost[row, col] - cost[rows, cols]
+    if not np.isfinite(cost[row, col]):
+        rows, cols, along = [], [], np.zeros(0)
+    return np.array(rows, np.int32), np.array(cols, np.int32), np.asarray(along)

@@ -1,0 +1,179 @@
+"""A hand's breadth more water: which places, ways in and ways back it shuts, and at which flow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import geopandas as gpd
+import numpy as np
+from scipy import ndimage
+
+from reachmap.angler.stations import Footing, Stands
+from reachmap.angler.view import FOUR, View, mapped_rim
+from reachmap.angler.wording import length_words
+from reachmap.base.shapes import B1, F8
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+
+NEAR_M = 12.0
+"""How far round a place its water level is looked at [m]; our choice, 6-20."""
+
+
+def raised(view: View, rise_m: float) -> View:
+    """Return the view with the water `rise_m` [m] higher everywhere.
+
+    Notes
+    -----
+    Ground lower than the new level and joined to water is under water. Speed grows as depth to the
+    2/3 at the same slope and roughness (Manning's formula), at most threefold; on ground newly
+    under water it is that of the nearest water. Ground is land if dry ground still joins it to
+    land at the end of the map.
+    """
+    near = ndimage.distance_transform_edt(~view.wet, return_distances=False, return_indices=True)
+    at = tuple(near)
+    if not view.wet.any():
+        return view
+    level = view.level[at] + rise_m
+    with np.errstate(invalid="ignore"):
+        low = view.dry & (view.bed < level)
+    labels, count = ndimage.label(view.wet | low, FOUR)
+    joined = np.zeros(count + 1, dtype=bool)
+    joined[np.unique(labels[view.wet])] = True
+    joined[0] = False
+    wet = view.wet | (low & joined[labels])
+    dry = view.dry & ~wet
+    with np.errstate(invalid="ignore", divide="ignore"):
+        quicker = np.minimum(((view.depth + rise_m) / view.depth) ** (2 / 3), 3.0)[at]
+    pieces, number = ndimage.label(dry, FOUR)
+    home = np.zeros(number + 1, dtype=bool)
+    home[np.unique(pieces[dry & view.land & mapped_rim(dry, view.bed)])] = True
+    home[0] = False
+    land = home[pieces] & view.land
+    return replace(
+        view,
+        wet=wet,
+        dry=dry,
+        level=np.where(wet, level, np.nan),
+        depth=np.where(view.wet, view.depth + rise_m, np.where(wet, level - view.bed, np.nan)),
+        east=np.where(wet, view.east[at] * quicker, np.nan),
+        north=np.where(wet, view.north[at] * quicker, np.nan),
+        land=land,
+        side=np.where(land, view.side, 0).astype(np.int32),
+    )
+
+
+def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> B1:
+    """Return which places more water shuts: the place, the way in to it, or the way back.
+
+    Parameters
+    ----------
+    higher, more
+        The raised view, and where one may stand then.
+    stands
+        Places at the flow itself, n of them.
+    back_m
+        How far one steps back on dry ground as the water comes up [m].
+
+    Notes
+    -----
+    A place in the water stays open if that very cell stays within the limits and one still gets
+    there on foot; one on dry ground if dry ground that is still reached lies within `back_m`. To
+    where a way led on foot from a drawn access, one must lead from there still.
+    """
+    row, col, _ = higher.cells(stands.point)
+    stays = np.zeros(len(stands), dtype=bool)
+    for entered, open_ in ((True, more.entered), (False, more.reach)):
+        ground = higher.dry & open_
+        near = np.full(ground.shape, np.inf)
+        if ground.any():
+            near = ndimage.distance_transform_edt(~ground) * higher.cell
+        fine = np.where(stands.wade > 0, open_[row, col], near[row, col] <= back_m)
+        stays |= (stands.entered == entered) & fine.astype(bool)
+    return np.asarray(~stays)
+
+
+def with_more_water(
+    stations: gpd.GeoDataFrame, views: Sequence[View], rise_m: float, units: UnitSystem
+) -> gpd.GeoDataFrame:
+    """Return the stations with the flow at which the water stands `rise_m` higher filled in.
+
+    Parameters
+    ----------
+    stations
+        The `stations` layer over all these flows; `hand_shuts` as `assess` found it.
+    views
+        The mapped flows over the ground, flows rising.
+    rise_m
+        How much higher [m].
+    units
+        For the notes.
+
+    Notes
+    -----
+    A place whose way back a mapped flow no higher than that cuts off is shut too, and so is one of
+    which nothing was worked out.
+    """
+    labels = [view.label for view in views]
+    flows, shuts, notes = [], [], []
+    for row in stations.itertuples(index=False):
+        point = np.array([row.geometry.x, row.geometry.y])
+        flow = flow_of_rise(views, labels.index(row.flow_label), point, rise_m)
+        cut = views[labels.index(row.cut_off)].flow if row.cut_off in labels else math.inf
+        shut = not (row.hand_shuts is False or row.hand_shuts == 0) or cut <= flow
+        flows.append(flow)
+        shuts.append(shut)
+        at = f", about {flow_words(flow, units)}," if math.isfinite(flow) else ""
+        words = f"{length_words(rise_m, units)} more water{at} shuts it or the way to it. "
+        before, way, after = str(row.note).partition("Way back ")
+        gap = "" if not before or before.endswith(" ") else " "
+        notes.append(f"{before}{gap}{words}{way}{after}".strip() if shut else row.note)
+    return stations.assign(hand_flow_m3_s=flows, hand_shuts=shuts, note=notes)
+
+
+def flow_of_rise(views: Sequence[View], here: int, point: F8, rise_m: float) -> float:
+    """Return the discharge at which the water at a place stands `rise_m` higher [m3/s].
+
+    Parameters
+    ----------
+    views
+        The mapped flows over the ground, flows rising.
+    here
+        Number of the flow it rises from.
+    point
+        The place [m], shape (2,).
+    rise_m
+        How much higher [m], > 0.
+
+    Returns
+    -------
+    float
+        NaN where no mapped flow stands that high there, or a level is not known.
+
+    Notes
+    -----
+    Level over the logarithm of discharge, straight between mapped flows.
+    """
+    window = _window(views[here], point)
+    low, before = 0.0, views[here].flow
+    for view in views[here + 1 :]:
+        wet = views[here].wet[window] & view.wet[window]
+        if not wet.any():
+            return math.nan
+        rise = float(np.median(view.level[window][wet] - views[here].level[window][wet]))
+        if rise >= rise_m:
+            share = (rise_m - low) / max(rise - low, 1e-9)
+            return math.exp(math.log(before) + share * (math.log(view.flow) - math.log(before)))
+        low, before = max(rise, 0.0), view.flow
+    return math.nan
+
+
+def _window(view: View, point: F8) -> tuple[slice, slice]:
+    """Return the cells about a place as slices."""
+    row, col, _ = view.cells(np.asarray(point, dtype=np.float64)[None, :])
+    margin = int(np.ceil(NEAR_M / view.cell))
+    return (
+        slice(max(int(row[0]) - margin, 0), int(row[0]) + margin + 1),
+        slice(max(int(col[0]) - margin, 0), int(col[0]) + margin + 1),
+    )
