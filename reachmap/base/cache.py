@@ -12,6 +12,8 @@ import geopandas as gpd
 import pyogrio
 import xarray as xr
 
+from reachmap.base.vectors import open_vector
+
 _QUICK = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
 """GDAL options under which SQLite does not wait for the disk."""
 
@@ -59,7 +61,8 @@ def remembered_layers(
     if not path.exists():
         made = make()
         write_aside(path, lambda aside: write_layers(aside, made))
-    return {name: gpd.read_file(path, layer=name) for name in gpd.list_layers(path)["name"]}
+    with open_vector(path) as file:
+        return {name: file.read(name) for name, _ in file.tables}
 
 
 def write_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 import geopandas as gpd
 
 from reachmap.base.errors import BuildError
+from reachmap.base.sized import RefusedError
+from reachmap.base.vectors import open_vector
 from reachmap.doubt.asks import asks_layer
 from reachmap.flow import solve
 from reachmap.markup.model import Markup
@@ -27,8 +29,9 @@ def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
         report = current_report(folder, out, asked_before(out))
         if report is None or not report["ensemble"]:
             return None
-        return gpd.read_file(out / "gis" / "results.gpkg", layer="asks")
-    except (OSError, ValueError, KeyError, json.JSONDecodeError):
+        with open_vector(out / "gis" / "results.gpkg", out) as file:
+            return file.read("asks")
+    except (RefusedError, OSError, ValueError, KeyError, json.JSONDecodeError):
         return None
 
 
