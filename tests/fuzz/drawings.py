@@ -21,6 +21,7 @@ from shapely import (
     MultiPolygon,
     Point,
     Polygon,
+    affinity,
 )
 
 from tests.fuzz.words import CELLS, NAMES
@@ -101,9 +102,10 @@ def copies(frames: Frames, dice: random.Random) -> str:
     times = dice.choice([2, 20, 200])
     frame = frames[name].iloc[np.tile(np.arange(len(frames[name])), times)].reset_index(drop=True)
     if dice.random() < 0.4:
-        moved = shapely.transform(
-            np.asarray(frame.geometry), lambda at: at + np.arange(len(at))[:, None] * 0.001
-        )
+        moved = [
+            shape if shape is None else affinity.translate(shape, number * 0.01)
+            for number, shape in enumerate(frame.geometry)
+        ]
         frame = frame.set_geometry(gpd.GeoSeries(moved, crs=frame.crs))
     frames[name] = frame
     return f"{times} copies in {name}"
