@@ -110,7 +110,9 @@ def _add(parts: list[str], element: ET.Element, kind: str, depth: int) -> None:
     if not name or name in LEFT_OUT[kind]:
         return
     told = "".join(
-        f" {key}={quoteattr(value)}" for key, value in element.attrib.items() if "}" not in key
+        f" {key}={quoteattr(value)}"
+        for key, value in element.attrib.items()
+        if "}" not in key and (key != "schemaUrl" or value.startswith("#"))
     )
     parts.append(f"<{name}{told}>{escape(element.text or '')}")
     for child in element:

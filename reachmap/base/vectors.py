@@ -44,6 +44,9 @@ VECTOR_ENDINGS = (*HEADS, *TEXT_ENDINGS)
 SHAPEFILE_PARTS = (".shx", ".dbf", ".prj", ".cpg")
 """What belongs to a shapefile."""
 
+DATABASE_PARTS = ("-wal", "-shm", "-journal")
+"""What SQLite keeps beside a database."""
+
 CLOSED = {
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
     "GDAL_HTTP_MAX_RETRY": "0",
@@ -158,9 +161,11 @@ def _checked(path: Path, ending: str, folder: Path | None) -> Path:
     if not head.startswith(HEADS[ending]):
         msg = f"it is not what its ending {ending} says"
         raise RefusedError(msg, "Export it again, or take it out")
-    if ending == ".shp":
-        for part in SHAPEFILE_PARTS:
-            check_file(path.with_suffix(part), FileKind.DRAWING, folder)
+    parts = [path.with_suffix(part) for part in SHAPEFILE_PARTS] if ending == ".shp" else []
+    if ending == ".gpkg":
+        parts = [path.with_name(path.name + part) for part in DATABASE_PARTS]
+    for part in parts:
+        check_file(part, FileKind.DRAWING, folder)
     # as a whole path, so that no name can be taken for an address or a virtual file system
     whole = path.absolute()
     if "!" in str(whole):  # would be taken for a file within an archive

@@ -103,6 +103,12 @@ def test_the_first_bytes_of_plain_xml_are_ours():
     assert text.index("OGRVRT") > len(PADDING) > 10_000
 
 
+def test_plain_xml_keeps_schemas_of_its_own_only():
+    inner = b'<Placemark><SchemaData schemaUrl="%s"/></Placemark>'
+    assert b"schemaUrl" in plain_xml(KML % (inner % b"#own"), "kml")
+    assert b"schemaUrl" not in plain_xml(KML % (inner % b"http://127.0.0.1/x#y"), "kml")
+
+
 def test_plain_xml_leaves_out_what_leads_elsewhere():
     inner = b"<NetworkLink><Link><href>x</href></Link></NetworkLink><styleUrl>x</styleUrl>"
     assert b"href" not in plain_xml(KML % inner, "kml")

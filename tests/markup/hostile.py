@@ -139,7 +139,8 @@ def _linked(address: str) -> str:
     link = f"<NetworkLink><Link><href>{address}/n.kml</href></Link></NetworkLink>"
     style = f"<styleUrl>{address}/s.kml#one</styleUrl>"
     icon = f"<Style><IconStyle><Icon><href>{address}/i.png</href></Icon></IconStyle></Style>"
-    return kml(link + PLACE.format(style + icon))
+    data = f'<ExtendedData><SchemaData schemaUrl="{address}/d.kml#one"/></ExtendedData>'
+    return kml(link + PLACE.format(style + icon + data))
 
 
 def _entity(address: str) -> str:

@@ -147,6 +147,14 @@ def test_pipes_are_never_waited_for(name, tmp_path):
     assert f"{Path(name).name}: it is not a plain file" in faults_of(folder)
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")
+@pytest.mark.parametrize("part", ["-wal", "-shm", "-journal"])
+def test_pipes_beside_a_database_are_never_waited_for(part, tmp_path):
+    folder = make(tmp_path)
+    os.mkfifo(folder / f"markup.gpkg{part}")
+    assert "markup.gpkg: it cannot be read (it is not a plain file)" in faults_of(folder)
+
+
 @pytest.mark.parametrize("name", ["reach.toml", "trees.kml", "gauge/record.csv"])
 def test_files_larger_than_their_kind_are_never_read(name, tmp_path):
     folder = make(tmp_path, made=without_trees())
