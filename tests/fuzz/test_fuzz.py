@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from pathlib import Path
 
 import pytest
@@ -39,7 +38,7 @@ def test_a_trace_a_change_and_a_leftover_are_all_noticed(tmp_path, monkeypatch):
         folder = Path(words[1])
         (folder / "left.txt").write_text("x", encoding="utf-8")
         (folder / "reach.toml").write_text("x", encoding="utf-8")
-        sys.stderr.write("Traceback (most recent call last):\n")
+        os.write(2, b"Traceback (most recent call last):\n")
         return 1
 
     monkeypatch.setattr(run, "_typed", spoil)
