@@ -47,7 +47,7 @@ def open_raster(path: Path) -> Iterator[DatasetReader]:
     Raises
     ------
     RefusedError
-        If it is not a plain file, too large, not a TIFF, or names other files.
+        If it is not a plain file, too large, not a TIFF, names other files, or lies askew.
     rasterio.errors.RasterioError
         If the library cannot read it.
     """
@@ -82,11 +82,21 @@ def open_mosaic(description: bytes) -> Iterator[DatasetReader]:
 
 
 def _refuse_odd(source: DatasetReader) -> None:
-    """Raise for a TIFF that names other files, or whose parts do not fit into memory."""
+    """Raise for a TIFF that names other files, lies askew, or has parts beyond the memory."""
     named = NAMES_FILES & {*source.tag_namespaces(), *source.tag_namespaces(1)}
     if named:
         msg = f"it names other files ({', '.join(sorted(named)).lower()})"
         raise RefusedError(msg, EXPORT_TIFF)
+    place = source.transform
+    if not all(map(math.isfinite, place[:6])):
+        msg = "where it lies makes no sense"
+        raise RefusedError(msg, EXPORT_TIFF)
+    upright = place.a > 0 > place.e and place.b == place.d == 0
+    if not upright and not place.is_identity:  # without a place it is another fault
+        msg = "its rows do not run from west to east and from north to south"
+        raise RefusedError(
+            msg, "Export it again north up, as a GIS program does when it reprojects"
+        )
     for shape, kind in zip(source.block_shapes, source.dtypes, strict=True):
         if math.prod(shape) * _bytes_a_cell(kind) > LARGEST_BLOCK:
             msg = f"its tiles are too large ({shape[1]:,} by {shape[0]:,} cells)"

@@ -104,7 +104,12 @@ def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
     height = np.full(frame.shape, np.nan, dtype=np.float32)
     for source, tile in _mosaics(tiles):
         unit = FACTORS[note.height_unit] if np.isnan(tile.unit_m) else tile.unit_m
-        part = _onto(frame, source, tile) * np.float32(unit)
+        try:
+            part = _onto(frame, source, tile) * np.float32(unit)
+        except rasterio.errors.RasterioError as error:
+            found = f"its heights cannot be read ({str(error)[:120]}): it may be cut short"
+            fix = "Copy or export it again, or take it out"
+            raise MarkupError([Fault(f"DEM {tile.path.name}", found, fix)]) from None
         part[(part < PLAUSIBLE_M[0]) | (part > PLAUSIBLE_M[1])] = np.nan
         np.copyto(height, part, where=np.isnan(height))
     if not np.isfinite(height).any():

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pytest
+import rasterio
 import shapely
+from affine import Affine
 from shapely import affinity
 
 from reachmap.base.errors import MOST_LISTED, Fault, FaultsError, MarkupError
 from reachmap.markup import open_reach
-from tests.markup.folders import TOML, layers, make, rows, write_dem
+from tests.markup.folders import TOML, X, Y, layers, make, rows, write_dem
 
 RATING = (
     '# //RATING OFFSET1="{}"\nINDEP\tSHIFT\tDEP\tSTOR\n16N\t16N\t16N\t1S\n'
@@ -91,6 +93,21 @@ def test_a_dem_in_the_frame_of_a_building_site_is_a_fault(tmp_path):
     told = str(faults_of(folder))
     assert "DEM dem.tif: it" in told
     assert "CRS" in told
+
+
+@pytest.mark.parametrize(
+    ("place", "found"),
+    [
+        (Affine(4, 0, float("nan"), 0, -4, Y), "where it lies makes no sense"),
+        (Affine(4, 0, X, 0, -4, Y) * Affine.rotation(20), "rows do not run from west to east"),
+        (Affine(4, 0, X, 0, 4, Y), "rows do not run from west to east"),
+    ],
+)
+def test_a_dem_that_lies_askew_or_nowhere_is_a_fault(place, found, tmp_path):
+    folder = make(tmp_path)
+    with rasterio.open(folder / "dem.tif", "r+") as target:
+        target.transform = place
+    assert f"DEM dem.tif: it cannot be read ({found}" in str(faults_of(folder)).replace("its ", "")
 
 
 def test_banks_drawn_many_times_are_found_quickly(tmp_path, monkeypatch):
