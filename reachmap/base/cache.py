@@ -19,6 +19,7 @@ import pyogrio
 import xarray as xr
 
 from reachmap.base.disk import room_on_disk, sync_file, sync_folder
+from reachmap.base.vectors import open_vector
 
 T = TypeVar("T")
 
@@ -201,4 +202,5 @@ def _read_dataset(path: Path) -> xr.Dataset:
 
 def _read_layers(path: Path) -> dict[str, gpd.GeoDataFrame]:
     """Return every layer of a GeoPackage."""
-    return {name: gpd.read_file(path, layer=name) for name in gpd.list_layers(path)["name"]}
+    with open_vector(path) as file:
+        return {name: file.read(name) for name, _ in file.tables}

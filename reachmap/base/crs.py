@@ -49,6 +49,21 @@ def is_known_crs(text: str) -> bool:
     return True
 
 
+def is_placed(text: str) -> bool:
+    """Return whether a CRS says where on the Earth its coordinates are; a building site's does not.
+
+    Parameters
+    ----------
+    text
+        A known CRS, as an EPSG string or WKT.
+    """
+    try:
+        Transformer.from_crs(CRS.from_user_input(text), WGS84, always_xy=True)
+    except (CRSError, ProjError):
+        return False
+    return True
+
+
 def is_metric(text: str) -> bool:
     """Return whether a CRS is projected with metres on both axes."""
     crs = CRS.from_user_input(text)

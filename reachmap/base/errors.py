@@ -8,6 +8,12 @@ from dataclasses import dataclass
 DISAGREES = "Evidence disagrees: "
 """Begins each warning of two pieces of evidence that cannot both be right."""
 
+MOST_LISTED = 20
+"""Faults a message lists in full (our choice: a screen of a terminal); it counts the others."""
+
+MOST_SIGNS = 600
+"""Longest line of a fault in a message (our choice); cut in its middle, its mend stays."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -27,22 +33,31 @@ class ReachmapError(Exception):
 
 
 class FaultsError(ReachmapError):
-    """A list of faults under one heading."""
+    """A list of faults under one heading; the message lists the first, `faults` holds all."""
 
     heading = "to put right"
 
     def __init__(self, faults: Sequence[Fault]) -> None:
-        """Keep the faults and make the message that lists them all."""
+        """Keep the faults and make the message: the first in full, the number of the others."""
         self.faults = tuple(faults)
         number = len(self.faults)
         things = "1 thing" if number == 1 else f"{number} things"
         lines = [f"{things} {self.heading}:"]
-        lines += [f"  {index}. {fault}" for index, fault in enumerate(self.faults, start=1)]
+        shown = self.faults[:MOST_LISTED]
+        lines += [f"  {index}. {_cut(str(fault))}" for index, fault in enumerate(shown, start=1)]
+        if number > len(shown):
+            lines.append(f"  and {number - len(shown):,} more like these")
         super().__init__("\n".join(lines))
 
     def __reduce__(self) -> tuple[type[FaultsError], tuple[tuple[Fault, ...]]]:
         """Return how to make it again: it may have been raised in another process."""
         return type(self), (self.faults,)
+
+
+def _cut(text: str) -> str:
+    """Return a line no longer than `MOST_SIGNS`, its middle left out."""
+    half = MOST_SIGNS // 2
+    return text if len(text) <= MOST_SIGNS else f"{text[:half]} ... {text[-half:]}"
 
 
 class MarkupError(FaultsError):

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.wording import quoted
@@ -22,9 +23,9 @@ UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms"
 def folder_units(folder: Path) -> UnitSystem:
     """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
     try:
-        told = tomllib.loads((folder / "reach.toml").read_text(encoding="utf-8"))
+        told = tomllib.loads(read_text(folder / "reach.toml", FileKind.SETTINGS, folder))
         return UnitSystem(str(told.get("units")))
-    except (OSError, ValueError):
+    except (RefusedError, OSError, ValueError, RecursionError):
         return UnitSystem.US
 
 

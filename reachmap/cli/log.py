@@ -11,6 +11,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.sized import FileKind, read_text
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.cli.flows import folder_units
@@ -172,7 +173,7 @@ def take_in(folder: Path, source: Path) -> tuple[int, int]:
     FaultsError
         Listing every row that cannot be kept; then none is.
     """
-    text = source.read_text(encoding="utf-8-sig")
+    text = read_text(source, FileKind.TEXT)
     ending = source.suffix.lower()
     if ending == ".gpx":
         from reachmap.triplog.waypoints import from_gpx

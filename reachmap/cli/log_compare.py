@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from reachmap.base.generation import REPORT
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.plan import read_plan
@@ -20,8 +21,8 @@ from reachmap.triplog.store import kept_in
 def compared(folder: Path) -> list[str]:
     """Return the season's limits beside where fish touched, as lines."""
     try:
-        text = (folder / REACH_FILE).read_bytes().decode("utf-8-sig")
-    except (OSError, ValueError):
+        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
+    except (RefusedError, OSError):
         text = ""
     plan = read_plan(text).plan
     season, units = plan.season, plan.units

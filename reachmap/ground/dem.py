@@ -11,11 +11,13 @@ import numpy as np
 import rasterio
 from rasterio.crs import CRS
 from rasterio.enums import Resampling
-from rasterio.io import DatasetReader, MemoryFile
+from rasterio.io import DatasetReader
 from rasterio.warp import reproject
 
 from reachmap.base.crs import vertical_frame
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.rasters import open_mosaic, open_raster
+from reachmap.base.sized import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.ground.raster import Frame
 from reachmap.markup.model import DemNote
@@ -102,7 +104,12 @@ def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
     height = np.full(frame.shape, np.nan, dtype=np.float32)
     for source, tile in _mosaics(tiles):
         unit = FACTORS[note.height_unit] if np.isnan(tile.unit_m) else tile.unit_m
-        part = _onto(frame, source, tile) * np.float32(unit)
+        try:
+            part = _onto(frame, source, tile) * np.float32(unit)
+        except rasterio.errors.RasterioError as error:
+            found = f"its heights cannot be read ({str(error)[:120]}): it may be cut short"
+            fix = "Copy or export it again, or take it out"
+            raise MarkupError([Fault(f"DEM {tile.path.name}", found, fix)]) from None
         part[(part < PLAUSIBLE_M[0]) | (part > PLAUSIBLE_M[1])] = np.nan
         np.copyto(height, part, where=np.isnan(height))
     if not np.isfinite(height).any():
@@ -123,10 +130,13 @@ def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
     faults: list[Fault] = []
     for path in paths:
         try:
-            with rasterio.open(path) as source:
+            with open_raster(path) as source:
                 crs, words = source.crs, (source.units[0] or "")
                 bounds, nodata, size = tuple(source.bounds), source.nodata, source.res
-        except rasterio.errors.RasterioIOError as error:
+        except RefusedError as error:
+            faults.append(Fault(f"DEM {path.name}", f"cannot be read ({error.found})", error.fix))
+            continue
+        except rasterio.errors.RasterioError as error:
             faults.append(Fault(f"DEM {path.name}", f"cannot be read ({error})", "Export it again"))
             continue
         if crs is None:
@@ -177,10 +187,10 @@ def _mosaics(tiles: Sequence[_Tile]) -> Iterator[tuple[DatasetReader, _Tile]]:
         groups.setdefault(tile.grid, []).append(tile)
     for group in groups.values():
         if len(group) == 1:
-            with rasterio.open(group[0].path) as source:
+            with open_raster(group[0].path) as source:
                 yield source, group[0]
         else:
-            with MemoryFile(_virtual(group), ext=".vrt") as file, file.open() as source:
+            with open_mosaic(_virtual(group)) as source:
                 yield source, group[0]
 
 

@@ -9,6 +9,7 @@ from scipy.signal import fftconvolve
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import F8
 from reachmap.base.units import FOOT_M
+from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.low_water import LowWater
 from reachmap.markup.evidence_settings import EvidenceSettings
@@ -191,6 +192,40 @@ def _falls_apart(layout: Layout, slope: float, said: float) -> bool:
     if not np.isfinite(said) or said <= 0:
         return False
     return abs(slope - said) * layout.main.axis.length > EvidenceSettings().fall_gap_m
+
+
+UNKNOWN_BED = 0.2
+"""Share of the bed beneath a DEM's water that may stay unknown (our choice, 0.1-0.3)."""
+
+
+def high_water_faults(layout: Layout, low: LowWater, bed: Bed, traced: float) -> list[Fault]:
+    """Return a fault where a DEM's water reaches so far that the bed beneath it is unknown.
+
+    Parameters
+    ----------
+    layout
+        The drawing laid out.
+    low
+        The lowest water, of the day the DEM was flown.
+    bed
+        Beneath it; NaN where the form of the bed does not reach.
+    traced
+        Flow at which the banks were traced [m3/s].
+    """
+    under = bed.under & layout.along
+    drawn = int((layout.water & layout.along).sum())
+    if low.how != "surface" or not under.any() or not drawn:
+        return []
+    unknown = float(np.isnan(bed.height[under]).mean())
+    if unknown <= UNKNOWN_BED:
+        return []
+    found = (
+        f"it was flown at high water: at {low.flow:.3g} m3/s it is wet over "
+        f"{under.sum() / drawn:.1f} times the water drawn at {traced:.3g} m3/s, and {unknown:.0%} "
+        "of the bed beneath stays unknown"
+    )
+    fix = "Give a DEM flown at lower water, or take it out; see that [dem] flow is that day's"
+    return [Fault("DEM", found, fix)]
 
 
 def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:

@@ -19,10 +19,15 @@ from reachmap.ground.bed import Bed, make_bed
 from reachmap.ground.cover import cover_of_cells
 from reachmap.ground.decks import without_decks
 from reachmap.ground.dem import Dem
-from reachmap.ground.dem_checks import dem_faults, height_faults, height_notes
+from reachmap.ground.dem_checks import (
+    dem_faults,
+    height_faults,
+    height_notes,
+    high_water_faults,
+)
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.layout import Layout, lay_out
-from reachmap.ground.low_water import find_low_water
+from reachmap.ground.low_water import find_low_water, traced_flow
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
@@ -73,6 +78,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     low = find_low_water(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
+    stop_on(high_water_faults(layout, low, bed, traced_flow(markup)[0]))
     known = reach_levels(layout, markup, low, bed, settings)
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())

@@ -37,6 +37,7 @@ CHECKS: tuple[Check, ...] = (
     check_banks.both_sides,
     check_banks.on_their_side,
     check_banks.over_the_line,
+    check_banks.drawn_twice,
     check_banks.over_each_other,
     check_banks.width,
     check_spots.far_away,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 import numpy as np
 import shapely
@@ -103,10 +104,30 @@ def over_the_line(drawing: Drawing) -> list[Fault]:
     return faults
 
 
+MOST_PAIRS = 2_000
+"""Overlapping pairs of banks that are looked at (our choice, far more than any drawing has)."""
+
+
+def drawn_twice(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each bank that is drawn more than once in the same place."""
+    faults = []
+    for copies in _copies(drawing):
+        if len(copies) > 1:
+            others = ", ".join(one.where for one in copies[1:4])
+            more = f" and {len(copies) - 4} more" if len(copies) > 4 else ""
+            found = f"it is drawn {len(copies)} times in the same place (also {others}{more})"
+            faults.append(Fault(copies[0].where, found, "Keep one of them and delete the others"))
+    return faults
+
+
 def over_each_other(drawing: Drawing) -> list[Fault]:
     """Return a fault for each pair of banks that overlap by more than a slip of the hand."""
     faults = []
-    for one, other, overlap in _overlaps(drawing):
+    for number, (one, other, overlap) in enumerate(_overlaps(drawing)):
+        if number == MOST_PAIRS:
+            fix = "Draw banks side by side: each place has one kind of cover"
+            faults.append(Fault("banks", f"more than {MOST_PAIRS:,} pairs overlap", fix))
+            break
         if overlap.buffer(-THIN).is_empty:
             continue
         place = overlap.representative_point()
@@ -135,7 +156,8 @@ def width(drawing: Drawing) -> list[Fault]:
 
 def thin_overlaps(drawing: Drawing) -> list[str]:
     """Return a note where banks overlap by a slip of the hand."""
-    count = sum(1 for *_, overlap in _overlaps(drawing) if overlap.buffer(-THIN).is_empty)
+    pairs = islice(_overlaps(drawing), MOST_PAIRS)
+    count = sum(1 for *_, overlap in pairs if overlap.buffer(-THIN).is_empty)
     if not count:
         return []
     return [f"{count} pairs of banks overlap by a thin sliver: one of the two covers counts there."]
@@ -205,16 +227,26 @@ def _distances(drawing: Drawing, main: LineString, side: Side) -> F8:
     return np.asarray(shapely.distance(points, shapely.union_all(shapes)), dtype=np.float64)
 
 
+def _copies(drawing: Drawing) -> list[list[Feature]]:
+    """Return the banks, those with the same outline together, in their order."""
+    groups: dict[bytes, list[Feature]] = {}
+    for one in drawing.features["banks"]:
+        if one.shape is not None:
+            groups.setdefault(one.shape.normalize().wkb, []).append(one)
+    return list(groups.values())
+
+
 def _overlaps(drawing: Drawing) -> Iterator[tuple[Feature, Feature, BaseGeometry]]:
-    """Yield pairs of banks whose areas overlap."""
-    banks = [one for one in drawing.features["banks"] if one.shape is not None]
+    """Yield pairs of banks whose areas overlap; of copies of one bank the first counts."""
+    banks = [copies[0] for copies in _copies(drawing)]
     shapes = np.array([one.shape for one in banks], dtype=object)
     tree = shapely.STRtree(shapes)
-    for first, second in sorted(map(tuple, tree.query(shapes, predicate="intersects").T)):
-        if first < second:
-            overlap = shapely.intersection(shapes[first], shapes[second])
-            if overlap.area > 0:
-                yield banks[first], banks[second], overlap
+    pairs = tree.query(shapes, predicate="intersects").T
+    pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+    for first, second in sorted(map(tuple, pairs)):
+        overlap = shapely.intersection(shapes[first], shapes[second])
+        if overlap.area > 0:
+            yield banks[first], banks[second], overlap
 
 
 def _other(side: Side) -> Side:

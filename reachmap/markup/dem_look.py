@@ -14,14 +14,15 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
-import rasterio
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from shapely import Polygon
 from shapely.geometry import box
 
-from reachmap.base.crs import transform_points, vertical_frame
+from reachmap.base.crs import is_known_crs, is_placed, transform_points, vertical_frame
 from reachmap.base.errors import Fault
+from reachmap.base.rasters import open_raster
 from reachmap.base.shapes import F8
+from reachmap.base.sized import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.markup.wording import quoted
 
@@ -72,12 +73,15 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
     for path in paths:
         where = f"DEM {path.name}"
         try:
-            with _unplaced_told_later(), rasterio.open(path) as source:
+            with _unplaced_told_later(), open_raster(path) as source:
                 told = source.crs.to_wkt() if source.crs is not None else ""
                 bands, kind = source.count, source.dtypes[0]
                 words = (source.units[0] or "").strip().lower()
                 bounds, cell = source.bounds, max(source.res)
                 placed = not source.transform.is_identity
+        except RefusedError as error:
+            faults.append(Fault(where, f"it cannot be read ({error.found})", error.fix))
+            continue
         except (RasterioError, OSError, ValueError) as error:
             fix = "Export it again as a GeoTIFF, or take it out"
             faults.append(Fault(where, f"it cannot be read ({quoted(str(error), 120)})", fix))
@@ -102,6 +106,8 @@ def _unfit(bands: int, kind: str, crs: str, *, placed: bool) -> tuple[str, str] 
         return "it does not say where it lies", f"Give it its place and CRS {again}"
     if not crs:
         return "it does not say its CRS", f"Give it its CRS {again}"
+    if not is_known_crs(crs) or not is_placed(crs):
+        return "its CRS says no place on the Earth", f"Give it its true CRS {again}"
     return None
 
 
@@ -135,7 +141,7 @@ def heights_at(tiles: Sequence[Tile], x: F8, y: F8, crs: str, unit_m: float) -> 
         try:
             own_x, own_y = transform_points(x[missing], y[missing], crs, tile.crs)
             heights[missing] = _sampled(tile, own_x, own_y, unit_m)
-        except (RasterioError, OSError, ValueError):
+        except (RefusedError, RasterioError, OSError, ValueError):
             continue  # look_at_tiles has told of files that cannot be read
     return heights
 
@@ -149,7 +155,7 @@ def unit_in_use(tiles: Sequence[Tile], said: str) -> float:
 def _sampled(tile: Tile, x: F8, y: F8, unit_m: float) -> F8:
     """Return one tile's heights at places in its own CRS [m]."""
     unit = unit_m if math.isnan(tile.unit_m) else tile.unit_m
-    with rasterio.open(tile.path) as source:
+    with open_raster(tile.path) as source:
         left, bottom, right, top = source.bounds
         within = (x >= left) & (x <= right) & (y >= bottom) & (y <= top)
         values = np.full(x.shape, np.nan)

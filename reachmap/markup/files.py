@@ -7,9 +7,12 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path, PurePosixPath
 from typing import Any
 
+from reachmap.base.errors import Fault
+from reachmap.base.sized import FileKind, RefusedError, read_text, refusal
 from reachmap.markup.layers import LAYER_NAMES
 
 REACH_FILE = "reach.toml"
+START = "Begin one with: reachmap new DIR"
 FITTED_FILE = "fitted.toml"
 MARKUP_STEM = "markup"
 
@@ -18,6 +21,9 @@ DRAWING_ENDINGS = (".gpkg", ".geojson", ".json", ".kml", ".kmz", ".gpx", ".shp",
 
 WHOLE_ENDINGS = (".gpkg", ".kml", ".kmz", ".gpx")
 """Endings of files that can hold all layers, under the name ``markup``."""
+
+TEXT_ENDINGS = (".geojson", ".json", ".kml", ".kmz", ".gpx")
+"""Endings of those that are text, or packed text."""
 
 BESIDE_ENDINGS = (".dbf", ".shx", ".prj", ".cpg")
 """Endings of what belongs to a shapefile."""
@@ -37,40 +43,93 @@ def input_files(folder: Path) -> list[Path]:
     """
     told = _told(folder)
     found = set(drawing_files(folder))
-    found.update(path for path in (folder / REACH_FILE, folder / FITTED_FILE) if path.is_file())
+    found.update(path for path in (folder / REACH_FILE, folder / FITTED_FILE) if _fit(path, folder))
     dems = matching(folder, patterns_of(told, "dem", DEM_PATTERNS))
     found.update(dems)
     for path in [*found]:
-        found.update(_beside(path))
+        found.update(_beside(path, folder))
     found.update(matching(folder, patterns_of(told, "gauge", GAUGE_PATTERNS)))
     return sorted(found)
 
 
 def drawing_files(folder: Path) -> list[Path]:
-    """Return the files that hold mark-up layers, sorted."""
+    """Return the files that hold mark-up layers and may be read, sorted."""
+    return [path for path in _named_like_layers(folder) if _fit(path, folder)]
+
+
+def matching(folder: Path, patterns: Sequence[str]) -> list[Path]:
+    """Return the files that patterns inside the folder match and that may be read, each once.
+
+    They are sorted. Hidden files, and what other programs keep beside a raster, are left out.
+    """
+    return [path for path in _matched(folder, patterns) if _fit(path, folder)]
+
+
+def unfit_files(folder: Path) -> list[Fault]:
+    """Return a fault for each file of the drawing, the DEM and the fit that must not be opened.
+
+    `unfit_matches` tells of those of the gauge.
+    """
+    dems = patterns_of(_told(folder), "dem", DEM_PATTERNS)
+    drawn = _named_like_layers(folder)
+    beside = [part for path in drawn if _fit(path, folder) for part in _parts(path)]
+    faults = [_unfit(path, folder, path.name) for path in [*drawn, *beside, folder / FITTED_FILE]]
+    return [*(each for each in faults if each), *unfit_matches(folder, dems, "DEM")]
+
+
+def unfit_matches(folder: Path, patterns: Sequence[str], what: str) -> list[Fault]:
+    """Return a fault for each file that patterns match and that must not be opened."""
+    matched = [path for path in _matched(folder, patterns) if not path.is_dir()]
+    faults = [_unfit(path, folder, f"{what} {path.name}") for path in matched]
+    return [each for each in faults if each]
+
+
+def _named_like_layers(folder: Path) -> list[Path]:
+    """Return what is called like a file of layers, whatever it is, sorted."""
     wanted = {MARKUP_STEM: WHOLE_ENDINGS, **dict.fromkeys(LAYER_NAMES, DRAWING_ENDINGS)}
     if not folder.is_dir():
         return []
     return sorted(
         path
         for path in folder.iterdir()
-        if path.suffix.lower() in wanted.get(path.stem.lower(), ()) and path.is_file()
+        if path.suffix.lower() in wanted.get(path.stem.lower(), ())
     )
 
 
-def matching(folder: Path, patterns: Sequence[str]) -> list[Path]:
-    """Return the files that patterns inside the folder match, each once, sorted.
-
-    Hidden files, and what other programs keep beside a raster, are left out.
-    """
+def _matched(folder: Path, patterns: Sequence[str]) -> list[Path]:
+    """Return what patterns inside the folder match, whatever it is, each once, sorted."""
     found = {
         path
         for pattern in patterns
         if stays_inside(pattern)
         for path in folder.glob(pattern)
-        if path.is_file() and not path.name.startswith(".") and not path.name.endswith(DEM_BESIDE)
+        if not path.name.startswith(".") and not path.name.endswith(DEM_BESIDE)
     }
     return sorted(found)
+
+
+def kind_of(path: Path) -> FileKind:
+    """Return what a file of a reach folder is read as, by its name."""
+    ending = path.suffix.lower()
+    if ending == ".toml":
+        return FileKind.SETTINGS
+    if ending in {".tif", ".tiff"} or path.name.lower().endswith(DEM_BESIDE[3:]):
+        return FileKind.TERRAIN
+    called_like_layers = path.stem.lower() in {MARKUP_STEM, *LAYER_NAMES}
+    if called_like_layers and ending in DRAWING_ENDINGS:
+        return FileKind.TEXT if ending in TEXT_ENDINGS else FileKind.DRAWING
+    return FileKind.DRAWING if called_like_layers else FileKind.RECORD
+
+
+def _fit(path: Path, folder: Path) -> bool:
+    """Return whether a file is there and may be opened."""
+    return path.is_file() and refusal(path, kind_of(path), folder) is None
+
+
+def _unfit(path: Path, folder: Path, where: str) -> Fault | None:
+    """Return why something must not be opened; None where it may, or is not there."""
+    wrong = refusal(path, kind_of(path), folder)
+    return None if wrong is None else Fault(where, *wrong)
 
 
 def stays_inside(pattern: str) -> bool:
@@ -91,16 +150,35 @@ def patterns_of(told: Mapping[str, Any], section: str, default: tuple[str, ...])
     return default
 
 
+def reach_text(folder: Path) -> tuple[str | None, list[Fault]]:
+    """Return the text of reach.toml; None with a fault where it cannot be read."""
+    path = folder / REACH_FILE
+    try:
+        return read_text(path, FileKind.SETTINGS, folder), []
+    except FileNotFoundError:
+        found = f"there is no {REACH_FILE} in {folder}"
+        return None, [Fault(REACH_FILE, found, f"Name a reach folder. {START}")]
+    except RefusedError as error:
+        return None, [Fault(REACH_FILE, error.found, error.fix)]
+    except OSError as error:
+        return None, [Fault(REACH_FILE, f"it cannot be read ({error})", "Mend its access rights")]
+
+
 def _told(folder: Path) -> Mapping[str, Any]:
     """Return reach.toml, or nothing where it cannot be read: the check will tell of that."""
     try:
-        return tomllib.loads((folder / REACH_FILE).read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError):
+        return tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
+    except (RefusedError, OSError, ValueError, RecursionError):
         return {}
 
 
-def _beside(path: Path) -> list[Path]:
-    """Return the files that belong to a file."""
+def _beside(path: Path, folder: Path) -> list[Path]:
+    """Return the files that belong to a file and may be read."""
+    return [part for part in _parts(path) if _fit(part, folder)]
+
+
+def _parts(path: Path) -> list[Path]:
+    """Return what belongs to a file if it is there."""
     names = [path.name + UNSAVED, path.name + ".aux.xml"]
     names += [path.stem + ending for ending in (*BESIDE_ENDINGS, *DEM_BESIDE)]
-    return [path.with_name(name) for name in names if path.with_name(name).is_file()]
+    return [path.with_name(name) for name in names]

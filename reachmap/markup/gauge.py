@@ -9,6 +9,7 @@ import numpy as np
 
 from reachmap.base.errors import Fault
 from reachmap.base.shapes import B1, F8
+from reachmap.base.sized import FileKind, RefusedError, read_limited
 from reachmap.base.words import UnitSystem
 from reachmap.markup.gauge_csv import read_csv
 from reachmap.markup.gauge_json import read_json
@@ -23,9 +24,6 @@ from reachmap.markup.rated import flow_from_stage
 
 READ_ENDINGS = frozenset({".rdb", ".txt", ".csv", ".tsv", ".json", ".geojson", ".xml", ".wml"})
 """Files of the gauge folder that are looked at."""
-
-LARGEST_BYTES = 400_000_000
-"""A gauge file larger than this is not opened (our choice)."""
 
 
 def read_gauge(
@@ -67,10 +65,11 @@ def read_gauge(
 
 def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> None:
     """Add what one file holds."""
-    if path.stat().st_size > LARGEST_BYTES:
-        parts.fault(path.name, "it is too large to be a gauge's record", "Take it out")
+    try:
+        text = read_limited(path, FileKind.RECORD).decode("utf-8-sig", errors="replace")
+    except RefusedError as error:
+        parts.fault(path.name, error.found, error.fix)
         return
-    text = path.read_bytes().decode("utf-8-sig", errors="replace")
     if not text.strip():
         parts.fault(path.name, "it is empty", "Fetch it again, or take it out")
     elif is_rdb(text):

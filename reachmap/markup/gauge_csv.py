@@ -70,8 +70,12 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
         parts.fault(file, "it has no rows", "Fill it, or take it out")
         return
     mark = max(",;\t", key=lines[0].count)
-    heads = next(csv.reader(lines[:1], delimiter=mark))
-    table = _table(lines[1:], mark, len(heads))
+    try:
+        heads = next(csv.reader(lines[:1], delimiter=mark))
+        table = _table(lines[1:], mark, len(heads))
+    except (csv.Error, pd.errors.ParserError) as error:
+        parts.fault(file, f"its rows make no sense ({quoted(str(error))})", FIX)
+        return
     columns: dict[str, Sequence[str]] = {}
     unit_of: dict[str, str] = {}
     for index, head in enumerate(heads):

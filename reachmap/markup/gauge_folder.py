@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reachmap.base.errors import Fault
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
-from reachmap.markup.files import REACH_FILE, matching
+from reachmap.markup.files import REACH_FILE, matching, unfit_matches
 from reachmap.markup.gauge import read_gauge
 from reachmap.markup.model import Gauge
 from reachmap.markup.plan import PlanRead, read_plan
@@ -39,7 +40,7 @@ def folder_gauge(folder: Path) -> FolderGauge:
     return FolderGauge(
         gauge,
         tuple(files),
-        tuple(faults),
+        (*unfit_matches(folder, asked.gauge.files, "gauge file"), *faults),
         tuple(notes),
         asked.plan.units,
         asked.gauge.time_zone,
@@ -55,7 +56,7 @@ def gauge_files(folder: Path) -> list[Path]:
 def _asked(folder: Path) -> PlanRead:
     """Return reach.toml as far as it can be read."""
     try:
-        text = (folder / REACH_FILE).read_bytes().decode("utf-8-sig")
-    except (OSError, ValueError):
+        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
+    except (RefusedError, OSError):
         text = ""
     return read_plan(text)

@@ -100,6 +100,9 @@ HOURS_OF_ZONE: Mapping[str, float] = {
 """Hours that the zones of RDB files' tz_cd stand from UTC; from memory."""
 
 
+NUMBER = r"[-+]?(?:\d{1,30}\.?\d{0,30}|\.\d{1,30})(?:[eE][-+]?\d{1,3})?"
+"""A number in a comment, as a pattern: digits, a point, an exponent."""
+
 LOWEST_NUMBER = -99_999.0
 """Numbers at or below this are marks for no value (-999999), from memory."""
 

@@ -20,6 +20,7 @@ import pandas as pd
 from reachmap.base.shapes import F8
 from reachmap.base.units import to_si
 from reachmap.markup.gauge_parts import (
+    NUMBER,
     Held,
     Parts,
     RatingFile,
@@ -31,7 +32,7 @@ from reachmap.markup.gauge_parts import (
     utc_from_texts,
 )
 from reachmap.markup.gauge_shift import shift_of_comments
-from reachmap.markup.gauge_visits import measured_of
+from reachmap.markup.gauge_visits import MEASURED_COLUMNS, measured_of
 from reachmap.markup.model import RatingSegment
 from reachmap.markup.rated import flow_from_stage
 from reachmap.markup.wording import quoted
@@ -42,7 +43,8 @@ PARAMETERS = {"00060": (Held.FLOW, "cfs"), "00065": (Held.STAGE, "ft")}
 DAILY_MEAN = "00003"
 
 _FORMAT_CELL = re.compile(r"\d+[sdn]", re.IGNORECASE)
-_KEY = re.compile(r"(BREAKPOINT|OFFSET)(\d+)\s*=\s*\"?\s*([-+.\deE]+)")
+_KEY = re.compile(rf"(BREAKPOINT|OFFSET)(\d+)\s*=\s*\"?\s*({NUMBER})(?![-+.\w])")
+_ANY_KEY = re.compile(r"(?:BREAKPOINT|OFFSET)\d+\s*=\s*\"?\s*([^\s\",;]*)")
 _NAME = re.compile(r'STATION NAME="([^"]*)"')
 _SITE = re.compile(r"#\s+USGS\s+\d{8,15}\s+(\S.*)")
 _EXPANSION = re.compile(r'RATING EXPANSION="([^"]*)"')
@@ -106,8 +108,12 @@ def read_rdb(file: str, text: str, zone: str, parts: Parts) -> None:
             parts.name = parts.name or " ".join(found[1].split())
     if {"INDEP", "DEP"} <= rdb.columns.keys():
         _read_rating(file, rdb, parts)
-    elif {"measurement_nu", "gage_height_va", "discharge_va"} <= rdb.columns.keys():
+    elif rdb.columns.keys() >= MEASURED_COLUMNS:
         parts.measured.append(measured_of(rdb.columns, zone))
+    elif "measurement_nu" in rdb.columns:
+        missing = ", ".join(sorted(MEASURED_COLUMNS - rdb.columns.keys()))
+        fix = "Fetch the measurements again, with all their columns"
+        parts.fault(file, f"its measurements have no column {missing}", fix)
     elif "datetime" in rdb.columns:
         _read_series(file, rdb, zone, parts)
     else:
@@ -120,7 +126,7 @@ def rating_head(comments: Sequence[str]) -> RatingHead:
     """Return the breakpoints and offsets [ft] that a rating file's comments give."""
     found: dict[str, dict[int, float]] = {"BREAKPOINT": {}, "OFFSET": {}}
     for line in comments:
-        if "RATING" not in line or "REMARKS" in line or "COMMENT" in line:
+        if not _heads(line):
             continue
         for kind, number, value in _KEY.findall(line):
             found[kind][int(number)] = float(value)
@@ -128,6 +134,22 @@ def rating_head(comments: Sequence[str]) -> RatingHead:
         tuple(value for _, value in sorted(found["BREAKPOINT"].items())),
         tuple(value for _, value in sorted(found["OFFSET"].items())),
     )
+
+
+def odd_in_head(comments: Sequence[str]) -> list[str]:
+    """Return the breakpoints and offsets of a rating file's comments that are no numbers."""
+    lines = [line for line in comments if _heads(line)]
+    return [
+        text
+        for line in lines
+        for text in _ANY_KEY.findall(line)
+        if text and not re.fullmatch(NUMBER, text)
+    ]
+
+
+def _heads(line: str) -> bool:
+    """Return whether a comment may hold breakpoints and offsets."""
+    return "RATING" in line and "REMARKS" not in line and "COMMENT" not in line
 
 
 def segments_of(
@@ -172,6 +194,11 @@ def _read_rating(file: str, rdb: Rdb, parts: Parts) -> None:
     """Add a rating table."""
     head = rating_head(rdb.comments)
     offsets = head.offsets or (0.0,)
+    odd = odd_in_head(rdb.comments)
+    if odd:
+        told = f"its breakpoints or offsets are no numbers ({quoted(', '.join(odd))})"
+        parts.fault(file, told, "Fetch the rating again")
+        return
     for line in rdb.comments:
         if (found := _EXPANSION.search(line)) and found[1].strip().lower() == "linear":
             parts.notes.append(

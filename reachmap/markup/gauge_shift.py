@@ -13,9 +13,10 @@ import numpy as np
 
 from reachmap.base.shapes import F8
 from reachmap.base.units import to_si
+from reachmap.markup.gauge_parts import NUMBER
 from reachmap.markup.model import RatingShift
 
-_PAIR = re.compile(r"(STAGE|SHIFT)(\d)\s*=\s*\"?\s*([-+]?[\d.]+(?:[eE][-+]?\d+)?)")
+_PAIR = re.compile(rf"(STAGE|SHIFT)(\d)\s*=\s*\"?\s*({NUMBER})(?![-+.\w])")
 
 
 def shift_of_comments(comments: Sequence[str]) -> RatingShift | None:

@@ -17,6 +17,9 @@ from reachmap.markup.gauge_parts import (
 )
 from reachmap.markup.model import Measured
 
+MEASURED_COLUMNS = frozenset({"measurement_nu", "measurement_dt", "gage_height_va", "discharge_va"})
+"""Columns that field measurements cannot do without."""
+
 QUALITIES = ("good", "fair", "poor")
 """Words of the measurers; all else, excellent apart, is unspecified."""
 

@@ -166,7 +166,9 @@ def number_within(
         return math.nan, (f"{quoted(value)} is not a number", f"Give {allowed}")
     try:
         number = read_number(value, quantity, units)
-    except (ValueError, OverflowError) as error:
+    except OverflowError:
+        return math.nan, (f"{quoted(value)} is too large", f"Give {allowed}")
+    except ValueError as error:
         return math.nan, (str(error), f"Give {allowed}")
     if math.isnan(number) or limits[0] <= number <= limits[1]:
         return number, None

@@ -171,8 +171,8 @@ def open_book(text: str) -> Book:
     """Return reach.toml parsed; a Book of nothing but its fault where it is not TOML."""
     try:
         told = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        found = f"it is not valid TOML: {error}"
+    except (ValueError, RecursionError) as error:  # also numbers or lists beyond all measure
+        found = f"it is not valid TOML: {str(error)[:200]}"
         fix = (
             'Mend that place: text wants quotes ("like this"), numbers none, and no commas in them'
         )

@@ -19,15 +19,21 @@ from reachmap.markup.check import faults_of, notes_on
 from reachmap.markup.dem_look import Tile, look_at_tiles
 from reachmap.markup.drawing import Drawing, ask_dem, no_features
 from reachmap.markup.features import Feature, read_features
-from reachmap.markup.files import REACH_FILE, input_files, matching
+from reachmap.markup.files import (
+    REACH_FILE,
+    START,
+    input_files,
+    matching,
+    reach_text,
+    unfit_files,
+    unfit_matches,
+)
 from reachmap.markup.gauge import read_gauge
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
 from reachmap.markup.plan import PlanRead, read_plan
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
-
-START = "Begin one with: reachmap new DIR"
 
 
 def open_reach(path: str | Path) -> Markup:
@@ -45,7 +51,7 @@ def open_reach(path: str | Path) -> Markup:
         how to mend it.
     """
     folder = _folder(Path(path))
-    text, faults = _text(folder)
+    text, faults = reach_text(folder)
     digests = digest_files(input_files(folder), folder)
     asked = read_plan(text) if text is not None else read_plan("")
     faults += asked.faults if text is not None else ()
@@ -60,7 +66,7 @@ def open_reach(path: str | Path) -> Markup:
 def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
     """Return a folder as far as it can be read, with all its faults; for pages that draw."""
     folder = _folder(folder)
-    text, faults = _text(folder)
+    text, faults = reach_text(folder)
     asked = read_plan(text or "")
     drawing, found, _ = _read(folder, asked)
     return drawing, _each_once([*faults, *asked.faults, *found, *faults_of(drawing)])
@@ -70,7 +76,7 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
     """Return everything in the folder but reach.toml, as far as it can be read."""
     sources = read_sources(folder, asked.crs)
     crs, notes = _project_crs(sources, asked.crs)
-    faults, notes = list(sources.faults), [*sources.notes, *notes]
+    faults, notes = [*unfit_files(folder), *sources.faults], [*sources.notes, *notes]
     features = _features(sources, crs, asked, faults)
     dems = matching(folder, asked.dem_files)
     if asked.dem_files_named and not dems:
@@ -79,7 +85,7 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
             Fault(f"{REACH_FILE}, [dem] files", found, "Correct the name, or take it out")
         )
     tiles, wrong = look_at_tiles(dems, crs)
-    faults += wrong
+    faults += [*wrong, *unfit_matches(folder, asked.gauge.files, "gauge file")]
     paths = matching(folder, asked.gauge.files)
     if asked.gauge.files_named and not paths:
         found = f"no file is called {' or '.join(asked.gauge.files)}"
@@ -112,21 +118,6 @@ def _folder(path: Path) -> Path:
         return path
     found = "it is a file, not a folder" if path.exists() else "there is no such folder"
     raise MarkupError([Fault(str(path), found, f"Name a reach folder. {START}")])
-
-
-def _text(folder: Path) -> tuple[str | None, list[Fault]]:
-    """Return the text of reach.toml; None with a fault where it cannot be read."""
-    path = folder / REACH_FILE
-    try:
-        return path.read_bytes().decode("utf-8-sig"), []
-    except FileNotFoundError:
-        found = f"there is no {REACH_FILE} in {folder}"
-        return None, [Fault(REACH_FILE, found, f"Name a reach folder. {START}")]
-    except UnicodeDecodeError:
-        fix = "Save it again as plain text in UTF-8"
-        return None, [Fault(REACH_FILE, "it is not a text file in UTF-8", fix)]
-    except OSError as error:
-        return None, [Fault(REACH_FILE, f"it cannot be read ({error})", "Mend its access rights")]
 
 
 def _project_crs(sources: Sources, named: str) -> tuple[str, list[str]]:

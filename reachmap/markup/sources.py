@@ -13,7 +13,10 @@ import pandas as pd
 import pyogrio
 from pyogrio.errors import DataLayerError, DataSourceError, FieldError, GeometryError
 
+from reachmap.base.crs import is_placed
 from reachmap.base.errors import Fault
+from reachmap.base.sized import RefusedError
+from reachmap.base.vectors import Vector, open_vector
 from reachmap.markup.described import plain_name
 from reachmap.markup.files import MARKUP_STEM, drawing_files
 from reachmap.markup.layers import LAYER_NAMES
@@ -48,13 +51,13 @@ def read_sources(folder: Path, spare_crs: str) -> Sources:
     """
     sources = Sources()
     files = drawing_files(folder)
-    if any(path.suffix.lower() == ".kml" for path in files) and not _reads_extended_data():
+    kml = any(path.suffix.lower() in {".kml", ".kmz"} for path in files)
+    if kml and not _reads_extended_data():
         sources.notes.append(
             "This installation reads no extended data of KML: write fields into descriptions."
         )
     for path in files:
-        for layer, table in _tables(path, sources):
-            _open(path, layer, table, sources)
+        _read_file(path, folder, sources)
     sources.found = [_placed(source, spare_crs, sources) for source in sources.found]
     sources.faults += _twice(sources.found)
     return sources
@@ -65,15 +68,23 @@ def _reads_extended_data() -> bool:
     return "LIBKML" in pyogrio.list_drivers()
 
 
-def _tables(path: Path, sources: Sources) -> list[tuple[str, str]]:
-    """Return which layer of the register each table of a file holds, as (layer, table)."""
-    whole = path.stem.lower() == MARKUP_STEM
+def _read_file(path: Path, folder: Path, sources: Sources) -> None:
+    """Add what one file holds, or the fault that it cannot be read."""
     try:
-        with _warnings_to(path, sources):
-            listed = [(str(name), kind) for name, kind in pyogrio.list_layers(path)]
+        with _warnings_to(path, sources), open_vector(path, folder) as opened:
+            for layer, table in _tables(path, opened.tables, sources):
+                _read_table(path, opened, layer, table, sources)
+    except RefusedError as error:
+        sources.faults.append(Fault(path.name, f"it cannot be read ({error.found})", error.fix))
     except CANNOT_READ as error:
         sources.faults.append(_unreadable(path, error))
-        return []
+
+
+def _tables(
+    path: Path, listed: Sequence[tuple[str, str | None]], sources: Sources
+) -> list[tuple[str, str]]:
+    """Return which layer of the register each table of a file holds, as (layer, table)."""
+    whole = path.stem.lower() == MARKUP_STEM
     if path.suffix.lower() == ".gpx":
         layer = "" if whole else path.stem.lower()
         return [(layer, name) for name, _ in listed if name in GPX_TABLES]
@@ -83,7 +94,7 @@ def _tables(path: Path, sources: Sources) -> list[tuple[str, str]]:
 
 
 def _named(
-    path: Path, listed: Sequence[tuple[str, str]], sources: Sources
+    path: Path, listed: Sequence[tuple[str, str | None]], sources: Sources
 ) -> list[tuple[str, str]]:
     """Return the tables of a file of many layers that are named like a layer."""
     whole = path.stem.lower() == MARKUP_STEM
@@ -105,13 +116,10 @@ def _named(
     return known
 
 
-def _open(path: Path, layer: str, table: str, sources: Sources) -> None:
+def _read_table(path: Path, opened: Vector, layer: str, table: str, sources: Sources) -> None:
     """Read one table and add what it holds."""
     try:
-        with _warnings_to(path, sources):
-            frame = pyogrio.read_dataframe(
-                path, layer=table, on_invalid="ignore", fid_as_index=True
-            )
+        frame = opened.read(table, on_invalid="ignore", fid_as_index=True)
     except CANNOT_READ as error:
         sources.faults.append(_unreadable(path, error))
         return
@@ -149,7 +157,12 @@ def _placed(source: Source, spare_crs: str, sources: Sources) -> Source:
             return source
         frame = frame.set_crs(spare_crs)
         sources.notes.append(f"{source.file} does not say its CRS: {spare_crs} is taken.")
-    if frame.crs.is_geographic:
+    if not is_placed(frame.crs.to_wkt()):
+        found = f"its CRS {quoted(frame.crs.name)} says no place on the Earth"
+        fix = "Export it again with its true CRS"
+        sources.faults.append(Fault(source.file, found, fix))
+        frame = frame.set_crs(None, allow_override=True)
+    elif frame.crs.is_geographic:
         bounds = np.abs(frame.total_bounds)
         if (bounds[[0, 2]] > DEGREES[0]).any() or (bounds[[1, 3]] > DEGREES[1]).any():
             found = "its coordinates are not degrees, though its CRS says so"

@@ -18,9 +18,18 @@ import numpy as np
 
 from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.stamp import digest_files, stage_key
 from reachmap.base.words import UnitSystem
-from reachmap.markup.files import GAUGE_PATTERNS, REACH_FILE, input_files, matching, patterns_of
+from reachmap.markup.files import (
+    GAUGE_PATTERNS,
+    REACH_FILE,
+    input_files,
+    matching,
+    patterns_of,
+    reach_text,
+    unfit_matches,
+)
 from reachmap.markup.gauge import read_gauge
 from reachmap.markup.model import Plan
 from reachmap.markup.plan import GaugeNote, read_plan
@@ -64,11 +73,14 @@ def gather(folder: Path, out: Path) -> Gathered:
     MarkupError
         If reach.toml or a gauge file does not read well.
     """
-    path = folder / REACH_FILE
-    if not path.is_file():
+    if not (folder / REACH_FILE).exists():
         fix = "Name a reach folder, or begin one with: reachmap new DIR"
         raise MarkupError([Fault(str(folder), f"it holds no {REACH_FILE}", fix)])
-    asked = read_plan(path.read_text(encoding="utf-8-sig"))
+    text, wrong = reach_text(folder)
+    wrong += unfit_matches(folder, read_plan(text or "").gauge.files, "gauge file")
+    if wrong:
+        raise MarkupError(wrong)
+    asked = read_plan(text or "")
     files = matching(folder, asked.gauge.files)
     key = stage_key(
         "record", 1, {"note": str(asked.gauge), "units": str(asked.plan.units)},
@@ -138,6 +150,11 @@ def _no_flow(path: Path, told: Sequence[str]) -> Fault:
     return Fault(f"--forecast {path.name}", found, "Give times with flows, like time,flow_cfs")
 
 
+def _clarity_files(got: Gathered) -> list[Path]:
+    """Return the folder's notes of clarity, sorted."""
+    return sorted(got.folder.glob(CLARITY_FILES))
+
+
 def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[ClarityNote]:
     """Return all notes of clarity: the folder's, those of named files, and the log's.
 
@@ -150,8 +167,13 @@ def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[
     """
     notes: list[ClarityNote] = []
     faults: list[Fault] = []
-    for path in [*sorted(got.folder.glob(CLARITY_FILES)), *files]:
-        text = path.read_text(encoding="utf-8-sig")
+    named: list[tuple[Path, Path | None]] = [(path, None) for path in files]
+    for path, home in [*((one, got.folder) for one in _clarity_files(got)), *named]:
+        try:
+            text = read_text(path, FileKind.TEXT, home)
+        except RefusedError as error:
+            faults.append(Fault(path.name, error.found, error.fix))
+            continue
         found, wrong = read_notes(path.name, text, got.plan.units, zone)
         notes += found
         faults += wrong

@@ -11,6 +11,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.ground.fit import DEPTH_BOUNDS, ROUGHNESS_BOUNDS, Fitted
 from reachmap.markup.files import FITTED_FILE
 
@@ -65,11 +66,11 @@ def read_fitted(folder: Path | None) -> Kept | None:
         If the file is not one that `reachmap fit` writes.
     """
     path = None if folder is None else fitted_path(folder)
-    if path is None or not path.is_file():
+    if path is None or not path.exists():
         return None
     try:
-        return _kept(tomllib.loads(path.read_text(encoding="utf-8-sig")))
-    except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        return _kept(tomllib.loads(read_text(path, FileKind.SETTINGS, folder)))
+    except (RefusedError, OSError, ValueError, KeyError, TypeError, AttributeError) as error:
         fix = "Delete it and run `reachmap fit` again"
         fault = Fault(FITTED_FILE, f"cannot be read as a fit ({error})", fix)
         raise MarkupError([fault]) from None

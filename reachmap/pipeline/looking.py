@@ -9,6 +9,8 @@ import geopandas as gpd
 import xarray as xr
 
 from reachmap.base.errors import BuildError
+from reachmap.base.sized import RefusedError
+from reachmap.base.vectors import open_vector
 from reachmap.doubt.asks import asks_layer
 from reachmap.flow import solve
 from reachmap.markup.evidence import of_evidence
@@ -29,8 +31,9 @@ def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
         report = current_report(folder, out, asked_before(out))
         if report is None or not report["ensemble"]:
             return None
-        return gpd.read_file(out / "gis" / "results.gpkg", layer="asks")
-    except (OSError, ValueError, KeyError, json.JSONDecodeError):
+        with open_vector(out / "gis" / "results.gpkg", out) as file:
+            return file.read("asks")
+    except (RefusedError, OSError, ValueError, KeyError, json.JSONDecodeError):
         return None
 
 

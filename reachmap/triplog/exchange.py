@@ -64,7 +64,11 @@ def from_csv(text: str) -> list[Entry]:
     RowsError
         Listing every row that cannot be kept, with what to mend.
     """
-    rows = list(csv.DictReader(io.StringIO(text)))
+    try:
+        rows = list(csv.DictReader(io.StringIO(text, newline="")))  # line ends of any kind
+    except csv.Error as error:
+        fix = "Give a CSV as reachmap exports it"
+        raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
     return _entries([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
 
 
@@ -72,15 +76,20 @@ def from_geojson(text: str) -> list[Entry]:
     """Return the entries of GeoJSON text; faults as `from_csv`."""
     try:
         features = json.loads(text)["features"]
-        told = [(f["properties"], f.get("geometry") or {}) for f in features]
-    except (ValueError, KeyError, TypeError) as error:
+        told = [({**f["properties"]}, _place(f.get("geometry"))) for f in features]
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
         fix = "Give a GeoJSON FeatureCollection as reachmap exports it"
         raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
     rows = []
-    for number, (row, geometry) in enumerate(told, start=1):
-        x, y = (geometry.get("coordinates") or ["", ""])[:2]
+    for number, (row, (x, y)) in enumerate(told, start=1):
         rows.append((f"feature {number}", {**row, "longitude": x, "latitude": y}))
     return _entries(rows)
+
+
+def _place(geometry: object) -> tuple[Any, Any]:
+    """Return the first two coordinates of a point; empty texts where there are none."""
+    told = geometry.get("coordinates") if isinstance(geometry, dict) else None
+    return (told[0], told[1]) if isinstance(told, list) and len(told) > 1 else ("", "")
 
 
 def _row(entry: Entry) -> dict[str, Any]:
@@ -112,7 +121,7 @@ def _entries(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry]:
     for where, row in rows:
         try:
             entries.append(_from_row(row))
-        except (ValueError, KeyError, TypeError) as error:
+        except (*(ValueError, KeyError, TypeError), *(AttributeError, OverflowError)) as error:
             found = f"{error.args[0] if error.args else error}"
             faults.append(Fault(where, found, "Mend the row or take it out"))
     if faults:
@@ -124,7 +133,7 @@ def _from_row(row: Mapping[str, Any]) -> Entry:
     """Return one row as an entry."""
     when = datetime.fromisoformat(str(row["when"]))
     if row.get("zone"):
-        when = when.astimezone(ZoneInfo(str(row["zone"])))
+        when = when.astimezone(_zone(str(row["zone"])))
     seen = row.get("seen") or []
     return Entry(
         uid=str(row.get("uid") or new_id()),
@@ -141,6 +150,15 @@ def _from_row(row: Mapping[str, Any]) -> Entry:
         seen=tuple(_seen(s) for s in (json.loads(seen) if isinstance(seen, str) else seen)),
         **{name: str(row.get(name) or "") for name in TEXTS},
     )
+
+
+def _zone(name: str) -> ZoneInfo:
+    """Return a time zone by its name."""
+    try:
+        return ZoneInfo(name)
+    except (OSError, KeyError):
+        msg = f"{name!r} is no time zone"
+        raise ValueError(msg) from None
 
 
 def _seen(told: Mapping[str, Any]) -> Seen:

@@ -189,3 +189,12 @@ def test_a_huge_tile_is_read_in_windows(tmp_path):
     tracemalloc.stop()
     assert dem.height == pytest.approx(expected(), abs=1e-3)
     assert most < 200e6
+
+
+def test_a_dem_that_is_cut_short_is_a_fault(tmp_path):
+    path = tmp_path / "dem.tif"
+    write(path, bounds=AREA)
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) // 2])
+    with pytest.raises(MarkupError, match=r"DEM dem\.tif: its heights cannot be read"):
+        read_dem([path], FRAME, METRES)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -75,3 +76,37 @@ def test_a_row_without_an_id_gets_one():
     (entry,) = from_csv("when\n2031-01-05T08:30:00+00:00\n")
     assert entry.uid
     assert entry.when == datetime(2031, 1, 5, 8, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("end", ["\r", "\n", "\r\n"])
+def test_lines_may_end_in_any_way(end):
+    text = end.join(["uid,when,note", "1,2001-02-03T04:05:00+00:00,one", "2,2001-02-04T04:05Z,"])
+    assert [entry.uid for entry in from_csv(text)] == ["1", "2"]
+
+
+@pytest.mark.parametrize(
+    "feature",
+    [
+        {"properties": None},
+        {"properties": {"when": "2001-02-03T04:05Z", "zone": "America"}},
+        {"properties": {"when": "2001-02-03T04:05Z", "zone": "/etc/passwd"}},
+        {"properties": {"when": "2001-02-03T04:05Z", "seen": [1]}},
+        {"properties": {"when": "2001-02-03T04:05Z", "flow_m3_s": 10**400}},
+        {"properties": {"when": "0001-01-01T00:00Z", "zone": "America/Vancouver"}},
+    ],
+)
+def test_an_odd_feature_is_a_fault_and_no_trace(feature):
+    with pytest.raises(RowsError):
+        from_geojson(json.dumps({"type": "FeatureCollection", "features": [feature]}))
+
+
+@pytest.mark.parametrize("geometry", [None, [1], {"coordinates": [1]}, {"coordinates": "x"}])
+def test_a_geometry_that_is_no_place_leaves_the_place_open(geometry):
+    feature = {"properties": {"when": "2001-02-03T04:05Z"}, "geometry": geometry}
+    (entry,) = from_geojson(json.dumps({"features": [feature]}))
+    assert math.isnan(entry.x)
+
+
+def test_a_cell_beyond_all_measure_is_a_fault_and_no_trace():
+    with pytest.raises(RowsError, match="cannot be read"):
+        from_csv("uid,when\n1," + "x" * 200_000)

@@ -70,3 +70,14 @@ def test_every_waypoint_that_cannot_be_kept_is_named():
 def test_what_is_no_gpx_is_told(text):
     with pytest.raises(RowsError, match="no GPX"):
         from_gpx(text, length=feet)
+
+
+def test_a_file_that_declares_entities_is_refused(tmp_path):
+    (tmp_path / "secret").write_text("a secret", encoding="utf-8")
+    address = (tmp_path / "secret").as_uri()
+    text = (
+        f'<!DOCTYPE gpx [<!ENTITY s SYSTEM "{address}">]><gpx version="1.1" creator="x">'
+        '<wpt lat="1" lon="2"><time>2001-02-03T04:05:06Z</time><name>&s;</name></wpt></gpx>'
+    )
+    with pytest.raises(RowsError, match="declares entities"):
+        from_gpx(text, length=float)

@@ -20,6 +20,7 @@ from PIL import Image
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import ReachmapError
+from reachmap.base.sized import FileKind, RefusedError, read_limited, read_text
 
 FOLDER = "underlay"
 FILE = "underlay.json"
@@ -53,9 +54,9 @@ class BeneathError(ReachmapError):
 def beneath_in(folder: Path) -> dict[str, Any]:
     """Return what lies beneath a folder's drawing; what cannot be read counts as nothing."""
     try:
-        told = json.loads((folder / FOLDER / FILE).read_text(encoding="utf-8"))
+        told = json.loads(read_text(folder / FOLDER / FILE, FileKind.SETTINGS, folder))
         return checked(folder, told)
-    except (OSError, ValueError, RecursionError, BeneathError):
+    except (RefusedError, OSError, ValueError, RecursionError, BeneathError):
         return dict(EMPTY)
 
 
@@ -136,8 +137,8 @@ def picture_body(folder: Path, name: str) -> tuple[bytes, str] | None:
     if not re.fullmatch(r"picture-[0-9a-f]{8}\.(png|jpeg|webp)", name):
         return None
     try:
-        body = (folder / FOLDER / name).read_bytes()
-    except OSError:
+        body = read_limited(folder / FOLDER / name, FileKind.PICTURE, folder)
+    except (RefusedError, OSError):
         return None
     return body, KINDS[name.rsplit(".", 1)[1].upper()]
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
+from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.markup.board.beneath import beneath_in, keep, keep_picture
 from reachmap.markup.board.facts import (
@@ -181,8 +182,8 @@ class Desk:
     def _text(self) -> str:
         """Return reach.toml, the template where it cannot be read: the check tells of that."""
         try:
-            return (self.folder / REACH_FILE).read_bytes().decode("utf-8-sig")
+            return read_text(self.folder / REACH_FILE, FileKind.SETTINGS, self.folder)
         except FileNotFoundError:
             return template()
-        except (OSError, UnicodeDecodeError):
+        except (RefusedError, OSError):
             return "="  # no TOML: the page then leaves the facts alone

@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import geopandas as gpd
-import pyogrio
 
 from reachmap.base.crs import WGS84
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.sized import RefusedError
+from reachmap.base.vectors import open_vector
 from reachmap.markup.board.journal import JOURNAL
 from reachmap.markup.board.rows import Kept, Sheet, kept_of, sheet_of
 from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
@@ -81,16 +82,15 @@ def open_drawing(folder: Path, spare_crs: str) -> Opened:
 def own_frames(path: Path) -> dict[str, gpd.GeoDataFrame]:
     """Return the tables of the drawing's file that are named just like a layer."""
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            names = [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
+        with warnings.catch_warnings(action="ignore"), open_vector(path, path.parent) as file:
+            names = [name for name, kind in file.tables if kind is not None]
             return {
-                name: pyogrio.read_dataframe(
-                    path, layer=name, on_invalid="ignore", fid_as_index=True
-                )
+                name: file.read(name, on_invalid="ignore", fid_as_index=True)
                 for name in LAYER_FIELDS
                 if name in names
             }
+    except RefusedError as error:
+        raise MarkupError([Fault(path.name, error.found, error.fix)]) from None
     except CANNOT_READ as error:
         fix = "Open it in the program that made it, or move it away to begin anew"
         fault = Fault(path.name, f"it cannot be read ({str(error)[:160]})", fix)

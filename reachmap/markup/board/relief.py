@@ -16,8 +16,10 @@ from rasterio.transform import from_origin
 from rasterio.warp import Resampling, reproject, transform_bounds
 
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.rasters import open_raster
 from reachmap.base.shading import shade
 from reachmap.base.shapes import F8
+from reachmap.base.sized import RefusedError
 
 MOST_CELLS = 2600
 """Longest side of the picture [cells] (our choice: a few megabytes, a few seconds)."""
@@ -86,12 +88,12 @@ def relief(paths: Sequence[Path], unit_m: float) -> Relief | None:
 def _bounds(path: Path) -> tuple[tuple[float, float, float, float], float] | None:
     """Return a file's bounds and cell in Web Mercator; None where it has no place."""
     try:
-        with rasterio.open(path) as source:
+        with open_raster(path) as source:
             if source.crs is None or source.transform.is_identity:
                 return None
             left, bottom, right, top = transform_bounds(source.crs, WEB_MERCATOR, *source.bounds)
             cells = max(source.width, source.height)
-    except (RasterioError, OSError, ValueError):
+    except (RefusedError, RasterioError, OSError, ValueError):
         return None
     if not np.isfinite([left, bottom, right, top]).all():
         return None
@@ -105,7 +107,7 @@ def _heights(paths: Sequence[Path], frame: _Frame) -> F8:
     for path in paths:
         one = np.full(heights.shape, np.nan)
         try:
-            with rasterio.open(path) as source:
+            with open_raster(path) as source:
                 if source.crs is None:
                     continue
                 reproject(
@@ -117,7 +119,7 @@ def _heights(paths: Sequence[Path], frame: _Frame) -> F8:
                     init_dest_nodata=True,
                     resampling=Resampling.bilinear,
                 )
-        except (RasterioError, OSError, ValueError):
+        except (RefusedError, RasterioError, OSError, ValueError):
             continue
         heights = np.where(np.isnan(heights), one, heights)
     return heights

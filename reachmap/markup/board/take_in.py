@@ -20,13 +20,14 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
-import pyogrio
 import shapely
 from shapely.errors import ShapelyError
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.crs import WGS84, is_known_crs, outside
 from reachmap.base.errors import ReachmapError
+from reachmap.base.sized import RefusedError
+from reachmap.base.vectors import open_vector
 from reachmap.markup.board.guard import MOST_BYTES
 from reachmap.markup.board.rows import paths_of
 from reachmap.markup.board.wire import FEWEST_CORNERS, LONGEST_TEXT, MOST_CORNERS
@@ -183,12 +184,11 @@ def _from_xml(ending: str, body: bytes) -> Iterator[tuple[str, gpd.GeoDataFrame]
         path = Path(folder) / f"dropped{ending}"
         path.write_bytes(body)
         try:
-            with warnings.catch_warnings():
-                warnings.simplefilter("ignore")
-                tables = [str(name) for name, _ in pyogrio.list_layers(path)]
+            with warnings.catch_warnings(action="ignore"), open_vector(path) as file:
+                tables = [name for name, _ in file.tables]
                 wanted = [name for name in tables if ending != ".gpx" or name in GPX_TABLES]
-                frames = [(name, pyogrio.read_dataframe(path, layer=name)) for name in wanted]
-        except CANNOT_READ as error:
+                frames = [(name, file.read(name)) for name in wanted]
+        except (RefusedError, *CANNOT_READ) as error:
             msg = f"That file cannot be read ({str(error)[:160]})."
             raise TakeInError(msg) from None
     for name, frame in frames:

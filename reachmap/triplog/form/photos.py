@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.sized import FileKind, RefusedError, read_limited
 
 FOLDER = "photos"
 
@@ -56,4 +57,7 @@ def photo_of(folder: Path, name: str) -> tuple[bytes, str] | None:
     path = folder / FOLDER / name
     if match is None or not path.is_file():
         return None
-    return path.read_bytes(), KINDS[match[1]]
+    try:
+        return read_limited(path, FileKind.PICTURE, folder), KINDS[match[1]]
+    except RefusedError:
+        return None

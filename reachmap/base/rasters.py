@@ -1,0 +1,111 @@
+"""Opening rasters for reading: GeoTIFF by its first bytes, with nothing beside it and no network.
+
+The raster library would open by any of its 200 drivers whatever a file holds: descriptions that
+name other files, map services, addresses. Every raster that reachmap reads is opened here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import rasterio
+from rasterio.io import DatasetReader, MemoryFile
+
+from reachmap.base.sized import FileKind, RefusedError, check_file
+
+RASTER_ENDINGS = (".tif", ".tiff")
+"""Endings of the rasters that are read."""
+
+HEADS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+"""How TIFF (TIFF 6.0, section 2) and BigTIFF files of either byte order begin."""
+
+CLOSED = {
+    "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
+    "GDAL_PAM_ENABLED": "NO",
+    "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
+    "GDAL_HTTP_MAX_RETRY": "0",
+}
+"""Options under which GDAL looks at no file beside the one it is given and at no remote one."""
+
+NAMES_FILES = frozenset({"OVERVIEWS", "GEOLOCATION"})
+"""Domains of a TIFF's own metadata by which it can name other files or addresses."""
+
+LARGEST_BLOCK = 1_000_000_000
+"""Largest strip or tile [bytes unpacked] (our choice): it is held in memory whole."""
+
+EXPORT_TIFF = "Export it again as a GeoTIFF, or take it out"
+
+
+@contextmanager
+def open_raster(path: Path) -> Iterator[DatasetReader]:
+    """Yield a GeoTIFF opened for reading; what lies beside it (.aux.xml, .ovr, .tfw) is not read.
+
+    Raises
+    ------
+    RefusedError
+        If it is not a plain file, too large, not a TIFF, names other files, or lies askew.
+    rasterio.errors.RasterioError
+        If the library cannot read it.
+    """
+    check_file(path, FileKind.TERRAIN)
+    with path.open("rb") as stream:
+        head = stream.read(4)
+    if head not in HEADS:
+        msg = "it is not a GeoTIFF"
+        raise RefusedError(msg, EXPORT_TIFF)
+    # as a whole path, so that no name can be taken for an address or a virtual file system
+    with rasterio.Env(**CLOSED), rasterio.open(str(path.resolve()), driver="GTiff") as source:
+        _refuse_odd(source)
+        yield source
+
+
+@contextmanager
+def open_mosaic(description: bytes) -> Iterator[DatasetReader]:
+    """Yield several rasters as one.
+
+    Parameters
+    ----------
+    description
+        GDAL's description of the mosaic, made by reachmap, never read from a file; each of its
+        sources must have been opened by `open_raster` before.
+    """
+    with (
+        rasterio.Env(**CLOSED),
+        MemoryFile(description, ext=".vrt") as file,
+        file.open(driver="VRT") as source,
+    ):
+        yield source
+
+
+def _refuse_odd(source: DatasetReader) -> None:
+    """Raise for a TIFF that names other files, lies askew, or has parts beyond the memory."""
+    named = NAMES_FILES & {*source.tag_namespaces(), *source.tag_namespaces(1)}
+    if named:
+        msg = f"it names other files ({', '.join(sorted(named)).lower()})"
+        raise RefusedError(msg, EXPORT_TIFF)
+    place = source.transform
+    if not all(map(math.isfinite, place[:6])):
+        msg = "where it lies makes no sense"
+        raise RefusedError(msg, EXPORT_TIFF)
+    upright = place.a > 0 > place.e and place.b == place.d == 0
+    if not upright and not place.is_identity:  # without a place it is another fault
+        msg = "its rows do not run from west to east and from north to south"
+        raise RefusedError(
+            msg, "Export it again north up, as a GIS program does when it reprojects"
+        )
+    for shape, kind in zip(source.block_shapes, source.dtypes, strict=True):
+        if math.prod(shape) * _bytes_a_cell(kind) > LARGEST_BLOCK:
+            msg = f"its tiles are too large ({shape[1]:,} by {shape[0]:,} cells)"
+            raise RefusedError(msg, "Export it again with tiles of 256 or 512 cells")
+
+
+def _bytes_a_cell(kind: str) -> int:
+    """Return the size of a cell [bytes]; 16, the largest, for kinds that only GDAL knows."""
+    try:
+        return np.dtype(kind).itemsize
+    except TypeError:
+        return 16
