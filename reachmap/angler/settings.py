@@ -2,128 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 from reachmap.angler.casts import CASTS, CastShape
 from reachmap.angler.fly import FLIES, FlyRow
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.rules import WadeLimit
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
-from reachmap.base.words import Cast, Season, WadeRule
-
-
-@dataclass(frozen=True, slots=True)
-class WadingSettings:
-    """How water grades for a person on foot."""
-
-    rules: tuple[WadeRule, ...] = (
-        WadeRule.TEN,
-        WadeRule.FAILURE,
-        WadeRule.POOR,
-        WadeRule.FLOOD,
-        WadeRule.ADVICE,
-    )
-    """The rules in force; the strictest counts. Poor conditions is the honest default for cobbles,
-    cold water and low light; name `normal conditions` instead of it to grade by easier ground."""
-    own: WadeLimit = field(default_factory=WadeLimit)
-    """The person's own limits on top of the rules; none unless they say so."""
-    mass_kg: float = math.nan
-    """Body mass [kg]; NaN where nobody said: then by the next line."""
-    mass_per_height2: float = 20.0
-    """Body mass over height squared [kg/m2]; our choice, 18.5-30: a light build, since light people
-    are carried off sooner."""
-    depth_share_high: float = 0.5
-    """Deepest water over body height; our choice, 0.4-0.5: the fork of the legs is at about 0.47 of
-    body height (from memory), and drag grows quickly above it."""
-    easy_chance: float = 0.002
-    """Chance of being beyond a limit under which water is easy; our choice, 0.001-0.02."""
-    careful_chance: float = 0.01
-    """The same for careful; our choice, 0.005-0.05: one place in a hundred."""
-    easy_share: float = 0.6
-    """Water mapped above this share of a limit is never easy, however sure; our choice, 0.5-0.7."""
-    doubt: float = 1.0
-    """Times the standard errors below that are reckoned with; our choice, 1-2. Less than 1 switches
-    margins off, and every page says so."""
-    gauge_error: float = 0.0
-    """Share of the flow that the river may carry above what is read: 0 with a gauge read today,
-    0.25 where it is stale or a guess. Our choice, 0-0.5."""
-    bed_errors: tuple[tuple[float, float], ...] = (
-        (0.0, 1.0),
-        (0.25, 0.62),
-        (0.40, 0.25),
-        (0.60, 0.18),
-        (0.90, 0.08),
-        (1.0, 0.05),
-    )
-    """Standard error of the bed [m] at confidences, straight between them. Measured on made rivers:
-    0.62 m from edges alone (confidence 0.25), 0.24 m with a low-water surface (0.40), 0.145 m with
-    60 soundings besides; 0.08 m on ground a lidar saw dry (from memory, 0.05-0.15)."""
-    bed_factor: float = 1.5
-    """Times these errors that are reckoned with: a river unlike the made ones errs more. Found by
-    trial on made rivers, 1.2-2."""
-    depth_error_m: float = 0.03
-    depth_error_share: float = 0.3
-    """Error of the depth that the flow model adds: a constant and a share of the depth. Found by
-    trial on made rivers, 0.02-0.1 m and 0.1-0.4."""
-    deep_share: float = 1.0
-    deep_near_m: float = 5.0
-    """Where the bed was never seen: share of the deepest mapped water within a distance that counts
-    as error. By trial, 0.3-1 and 5-12 m."""
-    place_error_m: float = 3.0
-    place_share: float = 1.0
-    """How far beside where it is drawn water may lie, and the share of the spread of depth and
-    speed within that distance that counts as error. Our choice, 2-4 m; share by trial, 0.3-1."""
-    speed_error_m_s: float = 0.08
-    speed_doubt: float = 0.2
-    quick_near_m: float = 20.0
-    """Error of the speed: a constant, and a share of the quickest mapped water within a distance,
-    since the cell's own speed says nothing of a tongue beside it. By trial, 0.05-0.15, 0.1-0.3 and
-    10-40 m."""
-    braided_speed_doubt: float = 0.3
-    braided_near_m: float = 40.0
-    """The same share and distance in braided rivers: threads part and join, and no drawing has all
-    of them. By trial, 0.2-0.4 and 20-60 m."""
-    correlation: float = -0.3
-    """Of the errors of depth and speed: deeper than mapped is slower than mapped. By trial, -0.9 to
-    0: hardly anything changes."""
-    smooth_m: float = 3.0
-    """Reach over which chances are averaged before they are cut [m]; our choice, 2-5: a stride or
-    two."""
-    seen_confidence: float = 0.86
-    """From this confidence on ground counts as seen dry by a terrain model; the stage's own 0.90
-    less what rounding may do."""
-    ends_widths: float = 0.5
-    """Water within so many widths of the head and the foot of the reach is unknown: how it enters
-    and leaves is assumed there. Our choice, 0.3-1."""
-    brush_depth_high_m: float = 0.45
-    """Deeper water in brush or trees is out of bounds: it holds what the current carries. Our
-    choice,
-    0.3-0.5: knee deep."""
-    brush_slowing_high: float = 2.0
-    """In brush or trees the water is taken to run up to this much quicker than mapped: their drawn
-    edge is rough, and open water beside them runs on. About the ratio of their Manning's n to that
-    of gravel."""
-    sounded_low: float = 0.75
-    """Confidence from which water is graded without a terrain model: close to soundings. Our
-    choice, 0.7-0.8."""
-    unsure_low: float = 0.15
-    """Confidence below which the grade is unknown; our choice, 0.05-0.3."""
-    zone_low_m2: float = 20.0
-    """Smaller patches of a better grade take the next worse one; our choice, 8-100."""
-    reckoned: float = 0.8
-    """Standard errors above the mapped depth and speed that notes give as what to reckon with;
-    measured on made rivers: nine of ten are less deep (docs/wading.md)."""
-    below_m: float = 300 * FOOT_M
-    """How far downstream to look for what waits there: 100 yards."""
-    hazard_reach_m: float = 4.0
-    """Water this near a drawn hazard is out of bounds; our choice, 2-8."""
-    drift_high_m: float = 25.0
-    """Water from which one drifts into a hazard within this distance is out of bounds; our choice,
-    10-50: at 1 m/s it leaves 25 s to find one's feet."""
-    drift_width_m: float = 4.0
-    """A drift that passes this near a hazard meets it; our choice, 2-8."""
+from reachmap.base.words import Cast, Season
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,13 +80,13 @@ def use_soundings(
     trusted = "soundings" in markup.plan.accepted
     judged = judge(markup.soundings, layout, bed, levels, absolute=absolute, trusted=trusted)
     height = bed.height.copy()
-    known = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
-    used = known[judged.cell]
+    formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
+    used = formed[judged.cell]
     for number in range(len(layout.channels)):
         mine = used & (layout.owner[judged.cell] == number)
         if not mine.any():
             continue
-        cells = np.flatnonzero((layout.owner == number) & known)
+        cells = np.flatnonzero((layout.owner == number) & formed)
         at, found = judged.cell[mine], judged.bed[mine]
         doubt = Doubt.of(settings, layout.channels[number].usual_width)
         wanted = places(layout, bed, cells)
