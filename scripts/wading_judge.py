@@ -21,7 +21,6 @@ from reachmap.angler.chance import expected_water  # noqa: E402
 from reachmap.angler.drift import drift_below  # noqa: E402
 from reachmap.angler.hazards import hazard_mask  # noqa: E402
 from reachmap.angler.rules import WadeLimit  # noqa: E402
-from reachmap.angler.settings import WadingSettings  # noqa: E402
 from reachmap.angler.view import View, view_of  # noqa: E402
 from reachmap.angler.wading import (  # noqa: E402
     BRUSHY,
@@ -36,6 +35,7 @@ from reachmap.angler.wading import (  # noqa: E402
     raw_chance,
     strain,
 )
+from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
 from reachmap.base.shapes import B1, F8, I4, U1  # noqa: E402
 from reachmap.base.stamp import stage_key  # noqa: E402

@@ -11,8 +11,8 @@ import shapely
 from reachmap.angler.follow import follow_current, nearest_water
 from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.hazards import hazard_mask
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import View
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.base.words import HazardKind
 from reachmap.markup.model import Hazard

@@ -10,9 +10,9 @@ from rasterio.features import shapes
 from scipy import ndimage
 from shapely.geometry import shape
 
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import FOUR, View
 from reachmap.angler.wading import reachable_ground
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wording import length_words
 from reachmap.base.shapes import U1
 from reachmap.base.tables import layer_frame

@@ -9,8 +9,8 @@ from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
 from reachmap.angler.rules import WadeLimit
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import View
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8
 from reachmap.base.words import RiverKind
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.angler.hazards import hazard_numbers
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import View
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8, I4
 from reachmap.markup.model import Hazard
 

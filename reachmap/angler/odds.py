@@ -9,9 +9,9 @@ from importlib.resources import files
 
 import numpy as np
 
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.threads import share_of_threads
 from reachmap.angler.view import View
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8
 from reachmap.base.words import RiverKind
 

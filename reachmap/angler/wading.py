@@ -13,8 +13,8 @@ from reachmap.angler.drift import Drift, drift_below
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.odds import easy_allowed, gradable, observed_chance, river_kind
 from reachmap.angler.rules import WadeLimit, strictest
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import FOUR, View
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8, U1
 from reachmap.base.words import COVER_CODES, Cover, RiverKind, WadeGrade
 from reachmap.markup.kit import Angler

@@ -13,9 +13,9 @@ from scipy import ndimage
 from shapely.geometry import shape
 
 from reachmap.angler.follow import follow_current
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import EIGHT, FOUR, View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NO, UNKNOWN, Wading
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wording import distance_words, length_words, list_words
 from reachmap.base.shapes import B1, F8
 from reachmap.base.tables import layer_frame

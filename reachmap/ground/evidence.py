@@ -93,7 +93,7 @@ def use_soundings(
         kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
         height[cells] += kriged.value
         far = settings.sight_widths * layout.channels[number].usual_width
-        seen = in_sight(layout, bed.under, cells, at, np.float64(far))
+        seen = in_sight(layout, bed.under, cells, at, float(far))
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
     highest = bed.low_level - settings.least_depth_m
     height = np.where(bed.under, np.minimum(height, highest), height)

@@ -11,7 +11,7 @@ BAR_CELLS = 2
 """Dry cells in a row that part two threads; our choice, 1-3: one may be a boulder."""
 
 
-def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray, far: F8) -> B1:
+def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray, far: float) -> B1:
     """Return which cells lie in sight of a sounding over water.
 
     Parameters
@@ -25,7 +25,7 @@ def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray
     soundings
         Numbers of the soundings' cells, shape (m,).
     far
-        How far a sounding may speak for other cells [m], one number or one a cell.
+        How far a sounding may speak for other cells [m].
 
     Returns
     -------
@@ -37,7 +37,7 @@ def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray
     wet = corridor.spread(water, 0).astype(bool)
     row, col = corridor.row[cells].astype(np.float64), corridor.col[cells].astype(np.float64)
     seen = np.isin(cells, soundings)
-    reach = np.broadcast_to(np.asarray(far) / corridor.frame.cell, row.shape)
+    reach = far / corridor.frame.cell
     for number in soundings:
         from_row, from_col = float(corridor.row[number]), float(corridor.col[number])
         apart = np.hypot(row - from_row, col - from_col)

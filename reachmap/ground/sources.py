@@ -52,4 +52,4 @@ def confidence(source: np.ndarray, nearness: F8) -> F8:
     base = table[source]
     lifted = base + np.maximum(SOUNDED - base, 0) * nearness
     unseen = np.isin(source, (Source.NONE, Source.UNDRAWN))
-    return np.where(unseen, base, lifted)
+    return np.asarray(np.where(unseen, base, lifted))

@@ -13,9 +13,10 @@ import xarray as xr
 from rasterio.transform import from_origin
 
 from reachmap.base.cache import unsynced, write_aside
+from reachmap.base.columns import Layer
 from reachmap.base.fields import FIELDS
 from reachmap.base.shapes import F8
-from reachmap.base.tables import LAYERS, Layer
+from reachmap.base.tables import LAYERS
 from reachmap.base.words import Wet
 from reachmap.outputs.gis_styles import qml_style, sld_style
 from reachmap.outputs.product import Product

@@ -8,8 +8,8 @@ from typing import Any
 import xarray as xr
 
 from reachmap.angler.rules import ruling
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.wading import body_mass, limit_for
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings

@@ -8,7 +8,6 @@ from shapely import LineString, Point
 
 from reachmap.angler.drift import drift_below
 from reachmap.angler.rules import WadeLimit
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.view import view_of
 from reachmap.angler.wading import (
     CAREFUL,
@@ -21,6 +20,7 @@ from reachmap.angler.wading import (
     limit_for,
     strain,
 )
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import COVER_CODES, Cover, HazardKind
 from reachmap.markup.model import Hazard
 from tests.angler.hand import KIT, flat_view, mirrored

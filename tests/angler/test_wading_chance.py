@@ -19,7 +19,6 @@ from reachmap.angler.chance import (
     smoothed_chance,
 )
 from reachmap.angler.rules import WadeLimit
-from reachmap.angler.settings import WadingSettings
 from reachmap.angler.threads import share_of_threads
 from reachmap.angler.wading import (
     CAREFUL,
@@ -30,6 +29,7 @@ from reachmap.angler.wading import (
     limit_for,
     raw_chance,
 )
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import COVER_CODES, Cover, RiverKind
 from tests.angler.hand import KIT
 from tests.angler.test_wading import VIEW, grades, pond

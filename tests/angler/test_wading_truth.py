@@ -1,0 +1,45 @@
+"""Wading grades beside the true river: rows of the table in docs/wading.md, odds as shipped."""
+
+import pytest
+
+from scripts.measure_wading import GUESSED
+from scripts.wading_judge import SETTINGS, STALE, Row, maps_of
+
+WRONG = 0.005
+"""Largest share of water called easy or careful that is truly beyond the limit."""
+WORST_EASY = 1.5
+"""Times the limit that water called easy may truly be."""
+
+
+@pytest.mark.slow
+@pytest.mark.compiled
+@pytest.mark.parametrize(
+    ("river", "evidence", "cell"),
+    [
+        ("sample", "DEM + 25 soundings", 2.0),
+        ("bends", "DEM + 25 soundings", 4.0),
+        ("ledges", "DEM", 2.0),
+        ("braided", "DEM + 25 soundings", 2.0),
+    ],
+)
+@pytest.mark.parametrize("settings", [SETTINGS, GUESSED], ids=["read", f"{STALE:g} times"])
+def test_hardly_any_water_called_within_the_limits_is_beyond(river, evidence, cell, settings):
+    (judges,) = maps_of(river, (cell,), (evidence,))
+    row = Row()
+    for judge in judges:
+        row.add(judge, judge.grade(settings), stale=settings is GUESSED)
+    assert row.wrong <= max(WRONG * row.graded, 10)
+    assert row.worst_easy <= WORST_EASY
+    if river == "sample" and settings is SETTINGS:
+        assert row.shown > 0.2 * row.wadeable
+
+
+@pytest.mark.slow
+@pytest.mark.compiled
+@pytest.mark.parametrize("evidence", ["edges only", "edges + 20 soundings"])
+def test_without_a_terrain_model_nothing_is_easy(evidence):
+    (judges,) = maps_of("steep", (2.0,), (evidence,))
+    row = Row()
+    for judge in judges:
+        row.add(judge, judge.grade(SETTINGS), stale=False)
+    assert row.easy == 0
