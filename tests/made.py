@@ -74,7 +74,7 @@ def made_ground(
             "top": (dims, bed + tall),
             "station": (dims, station),
             "offset": (dims, offset),
-            "confidence": (dims, np.full(bed.shape, 0.8)),
+            "confidence": (dims, np.full(bed.shape, 0.9)),
             "line_x": (("vertex",), lx + ORIGIN_X),
             "line_y": (("vertex",), ly + ORIGIN_Y),
             "line_station": (("vertex",), ls),

@@ -37,7 +37,7 @@ def station_note(row: Mapping[str, Any], pick: Pick, units: UnitSystem) -> str:
     """
     words = []
     if row["depth_m"] > 0:
-        words.append(f"Stand in {length_words(row['depth_m'], units)} of water, doubt included.")
+        words.append(f"Stand in the water: reckon with {length_words(row['depth_m'], units)}.")
     else:
         words.append("Stand on dry ground.")
     words.append(_room_words(row, pick, units))

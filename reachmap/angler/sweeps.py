@@ -17,7 +17,7 @@ from reachmap.markup.kit import Kit
 
 
 def back_reach(picks: Sequence[Pick], wade_m: F8, kit: Kit, settings: RoomSettings) -> F8:
-    """Return how far behind each place its cast reaches, doubt included [m]; 0 without a cast.
+    """Return how far behind each place its cast reaches, margin included [m]; 0 without a cast.
 
     Parameters
     ----------

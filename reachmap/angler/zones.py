@@ -31,7 +31,7 @@ class ZoneFacts:
     """What is known of one zone.
 
     `out_m` is how far from ground one can stand, `depth_m` and `speed_m_s` the most to reckon with,
-    doubt included; `banks` the ground it touches; `bank_share` the share of its length along which
+    nine times of ten no more; `banks` the ground it touches; `bank_share` the share of its length along which
     it touches ground, and `bank_at` where that is if it is not all along; `hazard_m` the drift to
     the nearest hazard, `hazard` its place in the list (-1 none); `deep_share` the share of it from
     which one drifts into water out of bounds; `lost` whether a drift runs into unknown water;
@@ -176,15 +176,29 @@ def zone_note(
         return "Nobody knows the depth or speed here: treat it as out of bounds."
     if facts.code == NO:
         return _closed_note(facts, hazards, units)
-    words = ["Depth and speed are close to your limits: slow down, use a staff."]
+    words = [
+        f"Likely within your limits ({odds_words(settings.careful_chance)} beyond): slow down, use "
+        "a staff."
+    ]
     if facts.code == EASY:
-        words = ["Well within your limits, doubt included."]
+        words = [f"Likely well within your limits: {odds_words(settings.easy_chance)} beyond."]
     words.append(
         f"Reckon with {length_words(facts.depth_m, units)}; "
         f"one can stand {distance_words(facts.out_m, units)} out."
     )
     words.append(_ways(facts))
     return " ".join([*words, *_below(facts, hazards, settings, units, near_m)])
+
+
+def odds_words(chance: float) -> str:
+    """Return a chance as a person reads it, like ``under 1 in 500``.
+
+    Examples
+    --------
+    >>> odds_words(0.002)
+    'under 1 in 500'
+    """
+    return f"under 1 in {max(round(1 / max(chance, 1e-6)), 1)}"
 
 
 def _closed_note(facts: ZoneFacts, hazards: Sequence[Hazard], units: UnitSystem) -> str:

@@ -17,9 +17,7 @@ from tests.angler.hand import access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
 # the bed is known to the centimetre and the current is slow, so that depth alone rules
-SURE = WadingSettings(
-    bed_errors=((0.0, 0.0), (1.0, 0.0)), speed_doubt=0.0, place_error_m=0.0, zone_low_m2=4.0
-)
+SURE = WadingSettings(doubt=0.0, smooth_m=0.0, zone_low_m2=4.0)
 SETTINGS = AnglerSettings(wading=SURE, line=LineSettings(full=False), room=RoomSettings(rays=3))
 FILLS = {5.0: -0.70, 10.0: -0.40, 20.0: -0.15}
 """Level against the bank tops at each flow: over the ford 0.25, 0.55 and 0.80 m. The deepest a man

@@ -202,7 +202,7 @@ def test_a_bed_of_no_evidence_is_unknown():
 
 def test_water_at_the_ends_of_the_reach_is_unknown():
     view = replace(pond(["#" * 20, "." * 20]), width=12.0)
-    assert grades(view)[1] == "uuu" + "e" * 14 + "uuu"
+    assert grades(view)[1] == "uuu" + "e" * 15 + "uu"  # stations 0 to 38 m of a line of 40 m
 
 
 def test_without_a_terrain_model_nothing_is_easy_and_only_sounded_water_is_graded():
@@ -252,7 +252,7 @@ def test_observed_chances_rise_with_the_raw_ones():
 
 
 def test_a_seen_bed_is_believed_more_than_an_unseen_one():
-    view, raw = pond(["...."]), np.full((1, 4), 0.12)
+    view, raw = pond(["...."]), np.full((1, 4), 0.2)
     seen, unseen = (
         odds.observed_chance(
             raw, replace(view, confidence=np.full((1, 4), one)), SINGLE, WADE

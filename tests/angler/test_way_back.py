@@ -11,9 +11,7 @@ from tests.angler.hand import band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
 # the bed is known to the centimetre and the current is slow, so that depth alone rules
-SURE = WadingSettings(
-    bed_errors=((0.0, 0.0), (1.0, 0.0)), speed_doubt=0.0, place_error_m=0.0, zone_low_m2=4.0
-)
+SURE = WadingSettings(doubt=0.0, smooth_m=0.0, zone_low_m2=4.0)
 SETTINGS = AnglerSettings(wading=SURE, line=LineSettings(full=False), room=RoomSettings(rays=3))
 TOP, SILL = 0.0, -0.75
 """Top of the bar and deepest of the ford to it, against the bank tops [m]."""

@@ -1,0 +1,93 @@
+"""The terms of the grading in the report: person, limits, chances, and margins switched off."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import xarray as xr
+
+from reachmap.angler.wading_settings import WadingSettings
+from reachmap.base.words import WadeRule
+from reachmap.markup import open_reach
+from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.stamp import Options
+from reachmap.pipeline.wading_terms import FLOORS, margins_off, wading_terms
+
+SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
+TERRAIN, DRAWN = (xr.Dataset(attrs={"vertical": kind}) for kind in ("dem", "local"))
+USUAL = WadingSettings()
+
+
+@pytest.fixture(scope="module")
+def reach():
+    return open_reach(SAMPLE)
+
+
+def test_the_usual_settings_switch_no_margin_off():
+    assert margins_off(USUAL, 1.78, 70.0) == []
+
+
+@pytest.mark.parametrize(("name", "key", "last", "side"), FLOORS, ids=[row[1] for row in FLOORS])
+def test_every_margin_beyond_its_range_is_named(name, key, last, side):
+    beyond = replace(USUAL, **{name: last + side * 0.01})
+    assert [part.split(" ")[0] for part in margins_off(beyond, 1.78, 70.0)] == [key]
+    assert margins_off(replace(USUAL, **{name: last}), 1.78, 70.0) == []
+
+
+def test_no_doubt_at_all_is_named():
+    assert margins_off(replace(USUAL, doubt=0.0), 1.78, 70.0) == ["doubt 0 is below 1"]
+
+
+def test_a_body_heavier_than_those_the_rules_were_tested_with_is_named():
+    # height times mass up to 173 m kg: Abt and others 1989, read in Cox 2011, slides
+    assert margins_off(USUAL, 1.78, 97.0) == []
+    assert margins_off(USUAL, 1.78, 98.0) == [
+        "mass 98 kg is beyond the people the rules were tested with"
+    ]
+
+
+def test_rules_left_out_are_named():
+    less = tuple(rule for rule in USUAL.rules if rule is not WadeRule.POOR)
+    off = margins_off(replace(USUAL, rules=less), 1.78, 70.0)
+    assert off == [
+        "rules left out: poor conditions",
+        "no rule for footing and cold is in force",
+    ]
+
+
+def test_the_terms_hold_the_person_the_limits_and_the_chances(reach):
+    settings = settings_for(reach, Options())
+    terms = wading_terms(reach, TERRAIN, settings)
+    person = reach.plan.kit.angler
+    assert terms["height_m"] == person.height_m
+    # poor conditions: 0.002 H M + 0.1 (Karvonen and others 2000, from memory)
+    poor = 0.002 * person.height_m * terms["mass_kg"] + 0.1
+    assert terms["limit_product_m2_s"] == pytest.approx(poor)
+    assert terms["rule"] == "poor conditions"
+    assert (terms["easy_chance"], terms["careful_chance"]) == (0.002, 0.01)
+    assert terms["easy_allowed"]
+    assert "soundings" in terms["evidence"]
+    assert terms["gauge"] == "read"
+
+
+def test_without_a_terrain_model_nothing_is_easy_and_the_terms_say_what_it_takes(reach):
+    terms = wading_terms(reach, DRAWN, settings_for(reach, Options()))
+    assert not terms["easy_allowed"]
+    assert "terrain model" in terms["easy_needs"]
+
+
+def test_without_a_gauge_the_flow_is_a_guess(reach):
+    bare = replace(reach, gauge=None)
+    settings = settings_for(bare, Options())
+    assert settings.angler.wading.gauge_error == 0.25
+    assert wading_terms(bare, TERRAIN, settings)["gauge"] == "guessed"
+    own = replace(bare.plan.own, numbers={**bare.plan.own.numbers, "wading.gauge_error": 0.0})
+    said = replace(bare, plan=replace(bare.plan, own=own))
+    assert settings_for(said, Options()).angler.wading.gauge_error == 0.0
+
+
+def test_a_preview_reckons_with_larger_errors(reach):
+    full, quick = (
+        settings_for(reach, Options(quick=quick)).angler.wading.doubt for quick in (False, True)
+    )
+    assert quick == pytest.approx(1.5 * full)
