@@ -24,19 +24,19 @@ def check(
     from reachmap import open_reach
 
     markup = open_reach(folder)
-    typer.echo(
+    say.line(
         f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
         f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
         f"{len(markup.soundings)} soundings, {len(markup.dems)} DEM files, "
         f"{len(markup.plan.flows)} flows to map."
     )
     for sentence in markup.assumed:
-        typer.echo(f"Note: {sentence}")
+        say.line(f"Note: {sentence}")
     if asks:
         from reachmap.cli.asks import asked_lines
 
         for line in asked_lines(folder, markup):
-            typer.echo(line)
+            say.line(line)
 
 
 def fit(
@@ -52,4 +52,4 @@ def fit(
         told("fitting to your notes", 0, 1)
         lines = fit_folder(folder, keep=not look)
     for line in lines:
-        typer.echo(line)
+        say.line(line)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import webbrowser
 from collections.abc import Callable
 
-import typer
 from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.cli import say
 from reachmap.markup.board.serve import listen, new_token, page_address, serve
 
 
@@ -50,8 +50,8 @@ def serve_here(
         address = page_address(place, token) + page
 
         def ready() -> None:
-            typer.echo(f"{told[0]}: {address}")
-            typer.echo(told[1])
+            say.line(f"{told[0]}: {address}")
+            say.line(told[1])
             if opened is not None:
                 opened(address)
 

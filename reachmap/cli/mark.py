@@ -5,9 +5,9 @@ from __future__ import annotations
 import webbrowser
 from pathlib import Path
 
-import typer
 from starlette.types import ASGIApp
 
+from reachmap.cli import say
 from reachmap.cli.here import serve_here
 from reachmap.cli.log_form import LINK as LOG_LINK
 from reachmap.cli.log_form import form_routes
@@ -44,7 +44,7 @@ def mark_folder(folder: Path, *, port: int, browser: bool) -> None:
     told = ("Draw here", "Everything is kept as you draw. Ctrl-C here ends the page.")
     opened = webbrowser.open if browser else None
     serve_here(made, port=port, page="", told=told, opened=opened)
-    typer.echo(f"Stopped. Your drawing is in {folder}")
+    say.line(f"Stopped. Your drawing is in {folder}")
 
 
 def _library() -> Library:

@@ -7,6 +7,7 @@ import io
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.cells import guarded_cell
 from reachmap.outputs.product import Product
 
 
@@ -23,19 +24,10 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     writer = csv.DictWriter(stream, list(rows[0]))
     writer.writeheader()
     for row in rows:
-        writer.writerow({name: _cell(value) for name, value in row.items()})
+        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return [
         write_aside(
             folder / "runs_by_flow.csv",
             lambda aside: aside.write_text(stream.getvalue(), encoding="utf-8", newline=""),
         )
     ]
-
-
-def _cell(value: object) -> object:
-    """Return a cell; nothing for what nobody knows."""
-    if value is None:
-        return ""
-    if isinstance(value, str) and value[:1] in {"=", "+", "-", "@", "\t"}:
-        return f"'{value}"
-    return value

@@ -11,6 +11,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from reachmap.base.cells import guarded_cell, read_cell
 from reachmap.base.errors import Fault, FaultsError
 from reachmap.triplog.model import Entry, Seen, SeenKind, new_id
 
@@ -29,7 +30,7 @@ class RowsError(FaultsError):
 
 
 def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
-    """Return entries as CSV text (RFC 4180)."""
+    """Return entries as CSV text (RFC 4180), texts guarded against being run as formulas."""
     stream = io.StringIO()
     writer = csv.DictWriter(stream, [*COLUMNS, *PLACES] if places else list(COLUMNS))
     writer.writeheader()
@@ -38,7 +39,7 @@ def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
         if places:
             row["seen"] = json.dumps(_seen_rows(entry)) if entry.seen else ""
             row["longitude"], row["latitude"] = _blank(entry.x), _blank(entry.y)
-        writer.writerow(row)
+        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return stream.getvalue()
 
 
@@ -64,7 +65,10 @@ def from_csv(text: str) -> list[Entry]:
     RowsError
         Listing every row that cannot be kept, with what to mend.
     """
-    rows = list(csv.DictReader(io.StringIO(text)))
+    rows = [
+        {name: read_cell(cell) if isinstance(cell, str) else cell for name, cell in row.items()}
+        for row in csv.DictReader(io.StringIO(text, newline=""))
+    ]
     return _entries([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
 
 

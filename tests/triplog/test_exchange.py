@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -11,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reachmap.base.cells import guarded_cell
 from reachmap.triplog.exchange import RowsError, as_csv, as_geojson, from_csv, from_geojson
 from reachmap.triplog.model import Entry
 from tests.triplog.test_store import FULL
@@ -75,3 +78,14 @@ def test_a_row_without_an_id_gets_one():
     (entry,) = from_csv("when\n2031-01-05T08:30:00+00:00\n")
     assert entry.uid
     assert entry.when == datetime(2031, 1, 5, 8, 30, tzinfo=UTC)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "\u00a0\uff1dSUM(A1)", "'=1", "+49", "-", "@x", "'plain"])
+def test_text_that_looks_like_a_formula_is_guarded_and_comes_back(text):
+    entry = replace(FULL, run=text, swung=text, photo=text, note=f"{text}\r\n{text}", seen=())
+    told = as_csv([entry])
+    cells = next(csv.DictReader(io.StringIO(told, newline="")))
+    assert cells["run"] == guarded_cell(text)
+    (back,) = from_csv(told)
+    assert (back.run, back.swung, back.photo, back.note) == (text, text, text, entry.note)
+    assert cells["minutes"] == "55.0"
