@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from starlette.types import ASGIApp
 
@@ -17,7 +17,7 @@ def serve_here(
     *,
     port: int,
     page: str,
-    told: tuple[str, str],
+    told: Sequence[str],
     opened: Callable[[str], object] | None = webbrowser.open,
 ) -> None:
     """Serve an application until Ctrl-C; say its address, and open it.
@@ -31,7 +31,7 @@ def serve_here(
     page
         Address of the first page below the secret.
     told
-        What stands before the address, and the line after it.
+        What stands before the address, and the lines after it; `make` may add to them.
     opened
         Opens an address; None to open none.
 
@@ -51,7 +51,8 @@ def serve_here(
 
         def ready() -> None:
             say.line(f"{told[0]}: {address}")
-            say.line(told[1])
+            for line in told[1:]:
+                say.line(line)
             if opened is not None:
                 opened(address)
 
