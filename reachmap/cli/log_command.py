@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -57,6 +58,9 @@ def log(
     ] = None,
     photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
     note: Annotated[str, typer.Option(help="Anything else.")] = "",
+    sure: Annotated[
+        bool, typer.Option("--sure", help="The time is right, whatever the clock says.")
+    ] = False,
     take_in: Annotated[
         Path | None,
         typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
@@ -104,8 +108,9 @@ def log(
             note,
             place,
             tuple(seen or ()),
+            sure,
         )
-        entry = trips.add_typed(folder, typed)
+        entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
         say.line(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
     if take_in is not None:
         held, new = trips.take_in(folder, take_in)

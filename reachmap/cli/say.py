@@ -34,6 +34,11 @@ def trouble(text: str) -> None:
     typer.echo(printable(text, lines=True), err=True)
 
 
+def asked(question: str) -> bool:
+    """Put a question to the person at the terminal; return whether it was answered yes."""
+    return typer.confirm(printable(question), default=False)
+
+
 Told = Callable[[str, int, int], None]
 
 
@@ -60,6 +65,8 @@ def built(report: Mapping[str, Any], folder: Path, *, fresh: bool) -> None:
         line("Nothing has changed since the last build.")
     for warning in report.get("warnings", []):
         line(f"Note: {warning}")
+    if words := (report.get("log") or {}).get("words"):
+        line(f"Note: the log: {words}")
     for sentence in doubt_words(report):
         line(sentence)
     flows = report["flows"]

@@ -14,6 +14,8 @@ from reachmap.outputs.product import Product
 def write_table(product: Product, folder: Path) -> list[Path]:
     """Write runs_by_flow.csv (RFC 4180, SI units in the column names); nothing without a table.
 
+    Below the runs comes a row for each name in the log whose trips found no run.
+
     A cell that a spreadsheet would take for a formula gets an apostrophe before it, so that a name
     stays a name.
     """
@@ -23,7 +25,7 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     stream = io.StringIO()
     writer = csv.DictWriter(stream, list(rows[0]))
     writer.writeheader()
-    for row in rows:
+    for row in [*rows, *(product.report.get("log") or {}).get("unplaced", [])]:
         writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return [
         write_aside(

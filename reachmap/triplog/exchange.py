@@ -18,7 +18,7 @@ from reachmap.triplog.model import Entry, Seen, SeenKind, new_id
 NUMBERS = ("flow_m3_s", "clarity_m", "water_c", "minutes")
 COUNTS = ("touches", "landed", "released")
 TEXTS = ("run", "flow_from", "swung", "photo", "note")
-PLACES = ("longitude", "latitude", "seen")
+PLACES = ("longitude", "latitude", "station_m", "bank", "seen")
 COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS, *COUNTS)
 """Columns of the CSV, SI units; `when` is ISO 8601 with its offset, `seen` JSON."""
 
@@ -39,6 +39,7 @@ def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
         if places:
             row["seen"] = json.dumps(_seen_rows(entry)) if entry.seen else ""
             row["longitude"], row["latitude"] = _blank(entry.x), _blank(entry.y)
+            row["station_m"], row["bank"] = _blank(entry.station_m), entry.bank
         writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return stream.getvalue()
 
@@ -51,6 +52,8 @@ def as_geojson(entries: Iterable[Entry], *, places: bool = False) -> str:
         geometry = None
         if places:
             told["seen"] = _seen_rows(entry)
+            if not math.isnan(entry.station_m):
+                told["station_m"], told["bank"] = entry.station_m, entry.bank
             if not math.isnan(entry.x):
                 geometry = {"type": "Point", "coordinates": [entry.x, entry.y]}
         features.append({"type": "Feature", "geometry": geometry, "properties": told})
@@ -135,6 +138,8 @@ def _from_row(row: Mapping[str, Any]) -> Entry:
         when=when,
         x=_number(row, "longitude"),
         y=_number(row, "latitude"),
+        station_m=_number(row, "station_m"),
+        bank=str(row.get("bank") or ""),
         flow=_number(row, "flow_m3_s"),
         clarity_m=_number(row, "clarity_m"),
         water_c=_number(row, "water_c"),

@@ -35,10 +35,11 @@ def test_with_places_everything_comes_back(out, back):
 @pytest.mark.parametrize(("out", "back"), [(as_csv, from_csv), (as_geojson, from_geojson)])
 def test_without_asking_no_place_leaves_the_log(out, back):
     text = out([FULL])
-    for digits in ("141.3", "46.2", "-141", "141.301"):
+    for digits in ("141.3", "46.2", "-141", "141.301", "812.5"):
         assert digits not in text
     (entry,) = back(text)
-    assert _same(entry, replace(FULL, x=float("nan"), y=float("nan"), seen=()))
+    nowhere = dict.fromkeys(("x", "y", "station_m"), float("nan")) | {"bank": ""}
+    assert _same(entry, replace(FULL, **nowhere, seen=()))
 
 
 @given(note=st.text(max_size=60).filter(lambda text: "\r" not in text and "\x00" not in text))
