@@ -15,9 +15,8 @@ import numpy as np
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import Part, Side
-from reachmap.markup.read import read_drawing
 from reachmap.pipeline.stamp import REPORT, written_folder
-from reachmap.triplog.join import Joined, RunPlace, drawn_runs, join_trips
+from reachmap.triplog.join import Joined, RunPlace, drawn_runs, join_trips, run_places
 from reachmap.triplog.model import Entry
 from reachmap.water.names import drawn_name
 
@@ -44,8 +43,6 @@ class RunBook:
             path = written_folder(self.folder, None) / REPORT
             told = json.loads(path.read_text(encoding="utf-8"))
             if "runs_along" in told:
-                from reachmap.pipeline.logged import run_places
-
                 return run_places(told["runs_along"])
             names = dict.fromkeys(str(row["run"]) for row in told["runs_by_flow"])
         except (OSError, ValueError, KeyError, TypeError):
@@ -105,6 +102,8 @@ class RunBook:
     @cached_property
     def _drawing(self) -> Drawing | None:
         """Return the drawing as read; None where it cannot be."""
+        from reachmap.markup.read import read_drawing
+
         try:
             return read_drawing(self.folder)[0]
         except MarkupError:

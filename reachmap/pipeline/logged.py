@@ -10,7 +10,7 @@ from typing import Any
 import geopandas as gpd
 import xarray as xr
 
-from reachmap.triplog.join import RunPlace, join_trips
+from reachmap.triplog.join import join_trips, run_places
 from reachmap.triplog.model import Entry
 from reachmap.triplog.onmap import log_columns, log_layer, unplaced_rows
 from reachmap.triplog.store import kept_in
@@ -69,32 +69,9 @@ def with_log(
     return {**told, "runs_by_flow": table, "log": log}, layer
 
 
-def run_places(
-    along: Sequence[Mapping[str, Any]], outlines: Sequence[Any] | None = None
-) -> list[RunPlace]:
-    """Return the runs of a report's `runs_along`, with their outlines where these are at hand."""
-    shapes = outlines if outlines is not None else [None] * len(along)
-    return [
-        RunPlace(
-            name=str(row["run"]),
-            drawn=str(row["drawn"]),
-            side=str(row["side"]),
-            start=_known(row["station_m"]),
-            end=_known(row["station_m"]) + _known(row["length_m"]),
-            outline=shape,
-        )
-        for row, shape in zip(along, shapes, strict=True)
-    ]
-
-
 def _along(row: Mapping[str, Any], drawn: Sequence[str]) -> dict[str, Any]:
     """Return what the report says of a run's place: plain JSON values."""
     own = drawn_name(str(row["run"]), drawn) if row["named_by"] == "angler" else ""
     numbers = (float(row["station_m"]), float(row["length_m"]))
     rounded = [round(value, 1) if math.isfinite(value) else None for value in numbers]
     return dict(zip(RUN_KEYS, (str(row["run"]), own, str(row["side"]), *rounded), strict=True))
-
-
-def _known(value: float | None) -> float:
-    """Return a number of the report, NaN for null."""
-    return math.nan if value is None else float(value)

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from shapely import Point
@@ -141,6 +142,24 @@ def runs_of_entry(
     return tuple(same or alike or family)
 
 
+def run_places(
+    along: Sequence[Mapping[str, Any]], outlines: Sequence[Any] | None = None
+) -> list[RunPlace]:
+    """Return the runs of a report's `runs_along`, with their outlines where these are at hand."""
+    shapes = outlines if outlines is not None else [None] * len(along)
+    return [
+        RunPlace(
+            name=str(row["run"]),
+            drawn=str(row["drawn"]),
+            side=str(row["side"]),
+            start=_known(row["station_m"]),
+            end=_known(row["station_m"]) + _known(row["length_m"]),
+            outline=shape,
+        )
+        for row, shape in zip(along, shapes, strict=True)
+    ]
+
+
 def drawn_runs(names: Iterable[str]) -> list[RunPlace]:
     """Return the runs of a drawing that was not built yet: by name alone."""
     return [RunPlace(name, drawn=name) for name in dict.fromkeys(names)]
@@ -174,3 +193,8 @@ def _apart(entry: Entry, run: RunPlace, place: Point | None) -> float:
     if not one_bank or not all(map(math.isfinite, (entry.station_m, run.start, run.end))):
         return math.inf
     return max(run.start - entry.station_m, entry.station_m - run.end, 0.0)
+
+
+def _known(value: float | None) -> float:
+    """Return a number of the report, NaN for null."""
+    return math.nan if value is None else float(value)
