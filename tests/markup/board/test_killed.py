@@ -51,9 +51,10 @@ def _saved_until_killed(folder, after):
     command = [sys.executable, str(SAVER), str(folder)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as running:
         assert running.stdout.readline() == "ready\n"
+        said = [running.stdout.readline().strip() for _ in range(2)]  # however busy the computer is
         time.sleep(after)
         running.send_signal(signal.SIGKILL)
-        said = running.stdout.read().split()
+        said += running.stdout.read().split()
     last = int(said[-1]) if said else 0
     return last, {last, last + 1} if last else {before, 1}
 
