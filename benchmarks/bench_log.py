@@ -9,6 +9,7 @@ import numpy as np
 from shapely import Point
 
 from reachmap.base.crs import metric_crs
+from reachmap.triplog.join import RunPlace, join_trips
 from reachmap.triplog.model import Entry, Seen, SeenKind
 from reachmap.triplog.onmap import log_columns, log_layer
 from reachmap.triplog.store import FILE, TripLog, kept_in
@@ -60,6 +61,10 @@ class TenYears:
         self.runs = gpd.GeoDataFrame({"run": RUNS}, geometry=shapes, crs=CRS)
         self.rows = [{"run": run, "flow": flow} for run in RUNS for flow in FLOWS.values()]
 
+    def joined(self):
+        places = zip(self.runs["run"], self.runs.geometry, strict=True)
+        return join_trips(self.entries, [RunPlace(run, outline=o) for run, o in places], CRS)
+
     def teardown(self):
         self.home.cleanup()
 
@@ -76,7 +81,7 @@ class TenYears:
             log.add(Entry(when=BEGIN))
 
     def time_lay_on_the_map(self):
-        log_layer(self.entries, self.runs, FLOWS, CRS)
+        log_layer(self.entries, self.runs, FLOWS, CRS, self.joined())
 
     def time_table_of_runs(self):
-        log_columns(self.entries, self.rows)
+        log_columns(self.joined(), self.rows)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reachmap.base.plain import printable
+
 DISAGREES = "Evidence disagrees: "
 """Begins each warning of two pieces of evidence that cannot both be right."""
 
@@ -24,8 +26,8 @@ class Fault:
     fix: str
 
     def __str__(self) -> str:
-        """Return the fault as one line."""
-        return f"{self.where}: {self.found}. {self.fix}"
+        """Return the fault as one line, signs that steer a terminal shown as escapes."""
+        return printable(f"{self.where}: {self.found}. {self.fix}")
 
 
 class ReachmapError(Exception):

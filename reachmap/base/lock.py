@@ -6,7 +6,7 @@ import json
 import os
 import platform
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -64,7 +64,8 @@ def locked(path: Path, doing: str, *, wait_s: float = 0.0) -> Iterator[None]:
     note = _note(path)
     try:
         me = Holder(doing, os.getpid(), platform.node())
-        note.write_text(json.dumps(asdict(me)), encoding="utf-8")
+        with suppress(OSError):  # on a full disk the lock holds all the same, without a name
+            note.write_text(json.dumps(asdict(me)), encoding="utf-8")
         yield
     finally:
         note.unlink(missing_ok=True)

@@ -75,7 +75,7 @@ LongNames = Annotated[
 
 def _version(asked: bool) -> None:
     if asked:
-        typer.echo(f"reachmap {__version__}")
+        say.line(f"reachmap {__version__}")
         raise typer.Exit
 
 
@@ -100,8 +100,8 @@ def new(
     from reachmap.markup.starter import write_new
 
     for path in write_new(folder, UnitSystem(units.value)):
-        typer.echo(f"Wrote {path}")
-    typer.echo(f"Next: draw the river and its banks: reachmap mark {folder}")
+        say.line(f"Wrote {path}")
+    say.line(f"Next: draw the river and its banks: reachmap mark {folder}")
 
 
 app.command()(mark)
@@ -241,8 +241,8 @@ def sheet(
 
     chosen = "" if paper is None else paper.value
     for path in write_sheets_of(folder, out, flow or [], paper=chosen, pdf=pdf):
-        typer.echo(f"Wrote {path}")
-    typer.echo(say.CAUTION)
+        say.line(f"Wrote {path}")
+    say.line(say.CAUTION)
 
 
 @app.command()
@@ -256,8 +256,8 @@ def gpx(
     from reachmap.cli.gpx import write_gpx_of
 
     for path in write_gpx_of(folder, out, flow or [], long_names=long_names):
-        typer.echo(f"Wrote {path}")
-    typer.echo(say.CAUTION)
+        say.line(f"Wrote {path}")
+    say.line(say.CAUTION)
 
 
 app.command()(fit)

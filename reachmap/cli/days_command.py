@@ -48,5 +48,5 @@ def days(
     found = find_days(folder, out, typed)
     print_days(found)
     for path in write_days(found, folder, out):
-        typer.echo(f"Wrote {path}")
-    typer.echo(say.CAUTION)
+        say.line(f"Wrote {path}")
+    say.line(say.CAUTION)

@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from reachmap.base.plain import printable
 from reachmap.planner.days import Days
 from reachmap.planner.water_temp import temperature_words
 from reachmap.planner.words import (
@@ -38,25 +39,25 @@ def print_days(days: Days, console: Console | None = None) -> None:
     screen = console or Console(highlight=False)
     screen.print(_table(days))
     for line in _lines(days):
-        screen.print(Text(line))
+        screen.print(Text(printable(line)))
 
 
 def _table(days: Days) -> Table:
     """Return one row a day."""
-    table = Table(title=days.facts.name, title_justify="left", show_lines=True)
+    table = Table(title=Text(printable(days.facts.name)), title_justify="left", show_lines=True)
     for head in ("Day", "Score", "Flow", "Runs, in order", "How sure"):
         table.add_column(head, justify="right" if head == "Score" else "left", overflow="fold")
     rows = zip(days.days, days.plans, days.sure, strict=True)
     for index, (day, plan, sure) in enumerate(rows):
-        runs = "\n".join(
+        runs = [
             f"{clock(pick.begin, days.zone)} {pick.run.facts.name} ({pick.run.score:.0f})"
             for pick in plan.picks
-        )
+        ]
         table.add_row(
-            Text(day_name(day) + ("\nbest" if index == days.best else "")),
+            Text(printable(day_name(day)) + ("\nbest" if index == days.best else "")),
             Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
-            Text(flow_told(day, days.facts).split(". ")[0]),
-            Text(runs or "none"),
+            Text(printable(flow_told(day, days.facts).split(". ")[0])),
+            Text("\n".join(printable(one) for one in runs) or "none"),
             Text(str(sure.word)),
             style="bold" if index == days.best else "",
         )

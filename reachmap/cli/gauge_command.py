@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from reachmap.cli import say
+
 
 class GaugeWhat(StrEnum):
     """What is done with the gauge."""
@@ -47,4 +49,4 @@ def gauge(
     else:
         lines = acts.shown(folder)
     for line in lines:
-        typer.echo(line)
+        say.line(line)

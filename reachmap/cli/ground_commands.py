@@ -28,8 +28,8 @@ def check(
     ground = looked_ground(markup)
     compared = disagreements(markup, ground)
     for sentence in compared:
-        typer.echo(f"{say.word_for(sentence)}: {sentence}")
-    typer.echo(
+        say.line(f"{say.word_for(sentence)}: {sentence}")
+    say.line(
         f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
         f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
         f"{len(markup.soundings)} soundings, {len(markup.dems)} DEM files, "
@@ -37,12 +37,12 @@ def check(
     )
     for sentence in markup.assumed:
         if sentence not in compared:
-            typer.echo(f"Note: {sentence}")
+            say.line(f"Note: {sentence}")
     if asks:
         from reachmap.cli.asks import asked_lines
 
         for line in asked_lines(folder, markup, ground):
-            typer.echo(line)
+            say.line(line)
 
 
 def fit(
@@ -58,4 +58,4 @@ def fit(
         told("fitting to your notes", 0, 1)
         lines = fit_folder(folder, keep=not look, waiting=lambda words: told(words, 0, 1))
     for line in lines:
-        typer.echo(line)
+        say.line(line)

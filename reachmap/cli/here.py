@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-import typer
 from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.cli import say
 from reachmap.markup.board.serve import listen, new_token, page_address, serve
 
 
@@ -17,7 +17,7 @@ def serve_here(
     *,
     port: int,
     page: str,
-    told: tuple[str, str],
+    told: Sequence[str],
     opened: Callable[[str], object] | None = webbrowser.open,
 ) -> None:
     """Serve an application until Ctrl-C; say its address, and open it.
@@ -31,7 +31,7 @@ def serve_here(
     page
         Address of the first page below the secret.
     told
-        What stands before the address, and the line after it.
+        What stands before the address, and the lines after it; `make` may add to them.
     opened
         Opens an address; None to open none.
 
@@ -50,8 +50,9 @@ def serve_here(
         address = page_address(place, token) + page
 
         def ready() -> None:
-            typer.echo(f"{told[0]}: {address}")
-            typer.echo(told[1])
+            say.line(f"{told[0]}: {address}")
+            for line in told[1:]:
+                say.line(line)
             if opened is not None:
                 opened(address)
 

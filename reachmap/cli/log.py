@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,8 +16,11 @@ from reachmap.base.sized import FileKind, read_text
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.cli.flows import folder_units
+from reachmap.cli.log_place import RunBook
+from reachmap.triplog.clock import clock_doubt
 from reachmap.triplog.exchange import as_csv, as_geojson, from_csv, from_geojson
-from reachmap.triplog.form.typed import SEEN, Around, TypedError, read_entry
+from reachmap.triplog.folder_times import known_times
+from reachmap.triplog.form.typed import SEEN, SURE, Around, TypedError, read_entry
 from reachmap.triplog.model import Entry
 from reachmap.triplog.schema import back_up
 from reachmap.triplog.store import FILE, TripLog, kept_in
@@ -40,10 +44,17 @@ class Typed:
     note: str
     place: str = ""
     seen: tuple[str, ...] = ()
+    sure: bool = False
 
 
-OPTIONS = {"date": "--when", "water": "--water-temp"}
+Asked = Callable[[str], bool]
+"""Puts a question to the person at the terminal; returns whether it was answered yes."""
+
+OPTIONS = {"date": "--when", "sure": "--when", "water": "--water-temp"}
 """Options whose name is not that of the form's field."""
+
+SET_IT = "Set the computer's clock or name the time with --when; --sure keeps it as it is"
+"""How to mend a day in doubt."""
 
 _SEEN = re.compile(
     r"\s*(edge|depth|speed)\b\s*([\d.,]+)?\s*(?:in\s*([\d.,]+)\s*s?)?\s*(.*?)\s*@\s*(.+?)\s*",
@@ -58,10 +69,20 @@ def refuse_no_folder(folder: Path) -> None:
         raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
 
 
-def add_typed(folder: Path, typed: Typed) -> Entry:
+def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
     """Keep an entry in the folder's log and return it.
 
-    A flow that was not typed is looked up in the folder's gauge record.
+    A flow that was not typed is looked up in the folder's gauge record. A day that cannot be right,
+    or a clock that looks wrong, is asked about.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    typed
+        What was typed.
+    asked
+        Puts a question to the person at the terminal; None where there is nobody to answer.
 
     Raises
     ------
@@ -71,7 +92,7 @@ def add_typed(folder: Path, typed: Typed) -> Entry:
     from reachmap.cli.gauge_book import GaugeBook
 
     now = datetime.now().astimezone()
-    around = Around(folder_units(folder), now, GaugeBook(folder).flow_at)
+    around = Around(folder_units(folder), now, GaugeBook(folder).flow_at, known_times(folder))
     day, _, hour = (typed.when or f"{now:%Y-%m-%dT%H:%M}").replace(" ", "T", 1).partition("T")
     sent: dict[str, Any] = {"date": [day], "time": [hour]}
     sent |= {
@@ -86,15 +107,30 @@ def add_typed(folder: Path, typed: Typed) -> Entry:
     try:
         rows = [_typed_seen(text) for text in typed.seen]
         sent |= {name: [row[n] for row in rows] for n, name in enumerate(SEEN)}
-        entry = read_entry(sent | {"flow": [typed.flow or ""]}, around)
+        sent |= {"flow": [typed.flow or ""]}
+        if typed.sure or (typed.when and clock_doubt(now, around.known)):
+            sent |= {SURE: ["yes"]}  # a time that was typed does not hang on the clock
+        entry = _read_asking(sent, around, asked)
     except TypedError as error:
         faults = [
-            Fault(_option(name), told, "Type it again") for name, told in error.faults.items()
+            Fault(_option(name), told, SET_IT if name == SURE else "Type it again")
+            for name, told in error.faults.items()
         ]
         raise MarkupError(faults) from None
+    entry = RunBook(folder).placed(entry)
     with TripLog(folder / FILE) as log:
         log.add(entry)
     return entry
+
+
+def _read_asking(sent: dict[str, Any], around: Around, asked: Asked | None) -> Entry:
+    """Return the entry typed; a day in doubt is asked about where nothing else is wrong."""
+    try:
+        return read_entry(sent, around)
+    except TypedError as error:
+        if asked is None or set(error.faults) != {SURE} or not asked(error.faults[SURE]):
+            raise
+    return read_entry(sent | {SURE: ["yes"]}, around)
 
 
 def _option(name: str) -> str:
@@ -126,9 +162,13 @@ def _typed_seen(text: str) -> tuple[str, ...]:
 
 
 def told_entries(folder: Path) -> list[str]:
-    """Return the log as lines, oldest first."""
+    """Return the log as lines, oldest first, then how many trips belong to no run of the map."""
     units = folder_units(folder)
-    return [told_entry(entry, units) for entry in kept_in(folder)]
+    entries = kept_in(folder)
+    lines = [told_entry(entry, units) for entry in entries]
+    book = RunBook(folder)
+    words = book.join(entries).words if entries and book.runs else ""
+    return [*lines, words] if words else lines
 
 
 def told_entry(entry: Entry, units: UnitSystem) -> str:
@@ -186,5 +226,7 @@ def take_in(folder: Path, source: Path) -> tuple[int, int]:
         entries = from_geojson(text)
     if (folder / FILE).is_file():
         back_up(folder / FILE)
+    book = RunBook(folder)
+    placed = [one if math.isfinite(one.station_m) else book.placed(one) for one in entries]
     with TripLog(folder / FILE) as log:
-        return len(entries), log.add(*entries)
+        return len(entries), log.add(*placed)

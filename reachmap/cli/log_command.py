@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from reachmap.cli import say
 
 ReachFolder = Annotated[
     Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
@@ -55,6 +58,9 @@ def log(
     ] = None,
     photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
     note: Annotated[str, typer.Option(help="Anything else.")] = "",
+    sure: Annotated[
+        bool, typer.Option("--sure", help="The time is right, whatever the clock says.")
+    ] = False,
     take_in: Annotated[
         Path | None,
         typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
@@ -84,7 +90,7 @@ def log(
         from reachmap.cli.log_compare import compared
 
         for line in compared(folder):
-            typer.echo(line)
+            say.line(line)
         return
     if add:
         typed = trips.Typed(
@@ -102,16 +108,18 @@ def log(
             note,
             place,
             tuple(seen or ()),
+            sure,
         )
-        entry = trips.add_typed(folder, typed)
-        typer.echo(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
+        entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
+        say.line(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
     if take_in is not None:
         held, new = trips.take_in(folder, take_in)
-        typer.echo(f"{held} entries in {take_in.name}, {new} of them new.")
+        say.line(f"{held} entries in {take_in.name}, {new} of them new.")
     if export is not None:
         count = trips.export(folder, export, places=places)
         where = "with places" if places else "without places"
-        typer.echo(f"Wrote {count} entries {where} to {export}")
+        say.line(f"Wrote {count} entries {where} to {export}")
     if not (add or take_in or export):
         lines = trips.told_entries(folder)
-        typer.echo("\n".join(lines) if lines else "Nothing is in the log yet.")
+        for line in lines or ["Nothing is in the log yet."]:
+            say.line(line)

@@ -10,6 +10,7 @@ from pathlib import Path
 from reachmap.base.generation import REPORT
 from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, SPEED, from_si
+from reachmap.cli.log_place import RunBook
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.plan import read_plan
 from reachmap.pipeline.stamp import settled_folder
@@ -28,7 +29,8 @@ def compared(folder: Path) -> list[str]:
     season, units = plan.season, plan.units
     depth = (season.depth_low_m, season.depth_high_m)
     speed = (season.speed_low_m_s, season.speed_high_m_s)
-    found = compare(kept_in(folder), built_waters(folder), depth, speed)
+    entries = kept_in(folder)
+    found = compare(entries, RunBook(folder).join(entries), built_waters(folder), depth, speed)
     if not found.enough:
         return [
             f"Too little to compare yet: {touches_said(found.touches)} on {_trips(found.trips)} "

@@ -10,14 +10,13 @@ from pathlib import Path
 from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 
-from reachmap.base.errors import MarkupError
 from reachmap.base.generation import REPORT
 from reachmap.cli.flows import folder_units
 from reachmap.cli.gauge_book import GaugeBook
 from reachmap.cli.here import serve_here
 from reachmap.cli.log import refuse_no_folder
+from reachmap.cli.log_place import RunBook
 from reachmap.markup.board.guard import Guard
-from reachmap.markup.read import read_drawing
 from reachmap.pipeline.stamp import settled_folder
 from reachmap.triplog.form.app import LogDesk, log_routes
 
@@ -41,6 +40,7 @@ def log_desk(folder: Path, *, home: str = "") -> LogDesk:
         now=lambda: datetime.now().astimezone(),
         flow_at=GaugeBook(folder).flow_at,
         runs=lambda: built_runs(folder) or drawn_runs(folder),
+        place_of=lambda entry: RunBook(folder).place_of(entry),
         home=home,
     )
 
@@ -62,11 +62,7 @@ def built_runs(folder: Path) -> list[str]:
 
 def drawn_runs(folder: Path) -> list[str]:
     """Return the names of the runs that are drawn, as far as the drawing can be read."""
-    try:
-        drawing, _ = read_drawing(folder)
-    except MarkupError:
-        return []
-    return [str(name) for one in drawing.features["runs"] if (name := one.values.get("name"))]
+    return RunBook(folder).drawn
 
 
 def form_app(folder: Path, token: str) -> Guard:

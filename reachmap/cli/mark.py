@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import webbrowser
+from contextlib import ExitStack
+from datetime import datetime
 from pathlib import Path
 
-import typer
 from starlette.types import ASGIApp
 
+from reachmap.cli import say
 from reachmap.cli.here import serve_here
 from reachmap.cli.log_form import LINK as LOG_LINK
 from reachmap.cli.log_form import form_routes
 from reachmap.markup.board.app import Library, make_app
+from reachmap.markup.board.beside import page_announced
 from reachmap.markup.board.desk import prepare
 from reachmap.outputs.webmap import assets
 
@@ -33,18 +36,27 @@ def mark_folder(folder: Path, *, port: int, browser: bool) -> None:
     MarkupError
         If the port is taken, or the folder cannot be opened or made.
     """
+    told = ["Draw here", "Everything is kept as you draw. Ctrl-C here ends the page."]
 
     def made(token: str) -> ASGIApp:
         prepare(folder)
+        now = datetime.now().astimezone()
+        other = open_page.enter_context(page_announced(folder, now))
+        told.extend([other] if other else [])
         trips = form_routes(folder, home="./")
         return make_app(
-            folder, library=_library(), token=token, extra_routes=trips, links=(LOG_LINK,)
+            folder,
+            library=_library(),
+            token=token,
+            extra_routes=trips,
+            links=(LOG_LINK,),
+            said=other,
         )
 
-    told = ("Draw here", "Everything is kept as you draw. Ctrl-C here ends the page.")
     opened = webbrowser.open if browser else None
-    serve_here(made, port=port, page="", told=told, opened=opened)
-    typer.echo(f"Stopped. Your drawing is in {folder}")
+    with ExitStack() as open_page:
+        serve_here(made, port=port, page="", told=told, opened=opened)
+    say.line(f"Stopped. Your drawing is in {folder}")
 
 
 def _library() -> Library:

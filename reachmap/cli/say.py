@@ -13,6 +13,7 @@ from typing import Any
 import typer
 
 from reachmap.base.errors import DISAGREES, ReachmapError
+from reachmap.base.plain import printable
 
 YOURS_TO_MEND = 2
 OUR_FAULT = 1
@@ -22,6 +23,22 @@ CAUTION = (
     "rules, gauges and guides, and look before every step."
 )
 
+
+def line(text: object) -> None:
+    """Print one line; signs in it that steer a terminal are shown as escapes."""
+    typer.echo(printable(str(text)))
+
+
+def trouble(text: str) -> None:
+    """Print a message of one or more lines on the error stream, likewise."""
+    typer.echo(printable(text, lines=True), err=True)
+
+
+def asked(question: str) -> bool:
+    """Put a question to the person at the terminal; return whether it was answered yes."""
+    return typer.confirm(printable(question), default=False)
+
+
 Told = Callable[[str, int, int], None]
 
 
@@ -29,6 +46,7 @@ Told = Callable[[str, int, int], None]
 def progress() -> Iterator[Told]:
     """Show a bar while work goes on; yields a function that takes step, done and total."""
     from rich.console import Console
+    from rich.markup import escape
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description:<28}"), BarColumn(), TimeElapsedColumn())
@@ -36,7 +54,7 @@ def progress() -> Iterator[Told]:
         task = bar.add_task("starting", total=None)
 
         def told(step: str, done: int, total: int) -> None:
-            bar.update(task, description=step, completed=done, total=total)
+            bar.update(task, description=escape(printable(step)), completed=done, total=total)
 
         yield told
 
@@ -44,22 +62,22 @@ def progress() -> Iterator[Told]:
 def built(report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = "") -> None:
     """Say what a build made, why it went to that folder, and which page to open."""
     if why:
-        typer.echo(why)
+        line(why)
     if not fresh:
-        typer.echo("Nothing has changed since the last build.")
+        line("Nothing has changed since the last build.")
     for warning in report.get("warnings", []):
-        typer.echo(f"{word_for(warning)}: {warning}")
+        line(f"{word_for(warning)}: {warning}")
+    if words := (report.get("log") or {}).get("words"):
+        line(f"Note: the log: {words}")
     for sentence in doubt_words(report):
-        typer.echo(sentence)
+        line(sentence)
     flows = report["flows"]
-    typer.echo(f"{len(flows)} flows: " + ", ".join(str(flow["label"]) for flow in flows))
-    typer.echo(f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}")
-    typer.echo(f"Pocket sheets: {(folder / 'sheets').resolve()}")
-    typer.echo(
-        f"GPS files: {(folder / 'gpx').resolve()}; for a phone: {(folder / 'kml').resolve()}"
-    )
-    typer.echo(f"GIS files: {(folder / 'gis').resolve()}")
-    typer.echo(CAUTION)
+    line(f"{len(flows)} flows: " + ", ".join(str(flow["label"]) for flow in flows))
+    line(f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}")
+    line(f"Pocket sheets: {(folder / 'sheets').resolve()}")
+    line(f"GPS files: {(folder / 'gpx').resolve()}; for a phone: {(folder / 'kml').resolve()}")
+    line(f"GIS files: {(folder / 'gis').resolve()}")
+    line(CAUTION)
 
 
 def word_for(sentence: str) -> str:
@@ -84,13 +102,13 @@ def faults_told() -> Iterator[None]:
     try:
         yield
     except ReachmapError as error:
-        typer.echo(str(error), err=True)
+        trouble(str(error))
         sys.exit(YOURS_TO_MEND)
     except OSError as error:
-        typer.echo(f"The computer refused: {error}", err=True)
+        trouble(f"The computer refused: {error}")
         sys.exit(YOURS_TO_MEND)
     except Exception:  # noqa: BLE001 - the last door: whatever is left is a bug of ours
-        typer.echo(_our_fault(traceback.format_exc()), err=True)
+        trouble(_our_fault(traceback.format_exc()))
         sys.exit(OUR_FAULT)
 
 

@@ -7,11 +7,14 @@ import io
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.cells import guarded_cell
 from reachmap.outputs.product import Product
 
 
 def write_table(product: Product, folder: Path) -> list[Path]:
     """Write runs_by_flow.csv (RFC 4180, SI units in the column names); nothing without a table.
+
+    Below the runs comes a row for each name in the log whose trips found no run.
 
     A cell that a spreadsheet would take for a formula gets an apostrophe before it, so that a name
     stays a name.
@@ -22,20 +25,11 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     stream = io.StringIO()
     writer = csv.DictWriter(stream, list(rows[0]))
     writer.writeheader()
-    for row in rows:
-        writer.writerow({name: _cell(value) for name, value in row.items()})
+    for row in [*rows, *(product.report.get("log") or {}).get("unplaced", [])]:
+        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return [
         write_aside(
             folder / "runs_by_flow.csv",
             lambda aside: aside.write_text(stream.getvalue(), encoding="utf-8", newline=""),
         )
     ]
-
-
-def _cell(value: object) -> object:
-    """Return a cell; nothing for what nobody knows."""
-    if value is None:
-        return ""
-    if isinstance(value, str) and value[:1] in {"=", "+", "-", "@", "\t"}:
-        return f"'{value}"
-    return value

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -9,9 +10,14 @@ from typing import Any
 import geopandas as gpd
 import xarray as xr
 
+from reachmap.triplog.join import join_trips, run_places
 from reachmap.triplog.model import Entry
-from reachmap.triplog.onmap import log_columns, log_layer
+from reachmap.triplog.onmap import log_columns, log_layer, unplaced_rows
 from reachmap.triplog.store import kept_in
+from reachmap.water.names import drawn_name
+
+RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")
+"""What the report says of each run, for trips that are logged after the build."""
 
 
 def read_log(folder: Path | None, *, wanted: bool) -> list[Entry]:
@@ -24,10 +30,12 @@ def with_log(
     entries: Sequence[Entry],
     runs: gpd.GeoDataFrame,
     flowing: xr.Dataset,
+    drawn: Sequence[str],
 ) -> tuple[dict[str, Any], gpd.GeoDataFrame | None]:
-    """Return a report whose table of runs tells of the log, and the log's layer.
+    """Return a report whose table of runs has the log's columns, and the log's layer.
 
-    Without entries the report stays as it is and there is no layer.
+    The report says where each run lies (`runs_along`). Without entries it is else as before and
+    there is no layer; with entries, `log` counts the trips, and names those that found no run.
 
     Parameters
     ----------
@@ -39,11 +47,31 @@ def with_log(
         The layer of runs.
     flowing
         The flow stage's Dataset.
+    drawn
+        Names of the angler's own outlines of runs.
     """
+    along = [_along(row, drawn) for row in runs.to_dict("records")]
+    told = {**report, "runs_along": along}
     if not entries:
-        return dict(report), None
+        return told, None
     labels = [str(label) for label in flowing["asked"].to_numpy()]
     flows = dict(zip(labels, flowing["flow"].to_numpy().astype(float).tolist(), strict=True))
-    table = log_columns(entries, report["runs_by_flow"])
-    layer = log_layer(entries, runs, flows, str(runs.crs))
-    return {**report, "runs_by_flow": table}, layer
+    places = run_places(along, list(runs.geometry))
+    joined = join_trips(entries, places, str(runs.crs))
+    table = log_columns(joined, report["runs_by_flow"])
+    layer = log_layer(entries, runs, flows, str(runs.crs), joined)
+    log = {
+        "trips": len(entries),
+        "placed": len(joined.runs_of),
+        "unplaced": unplaced_rows(joined),
+        "words": joined.words,
+    }
+    return {**told, "runs_by_flow": table, "log": log}, layer
+
+
+def _along(row: Mapping[str, Any], drawn: Sequence[str]) -> dict[str, Any]:
+    """Return what the report says of a run's place: plain JSON values."""
+    own = drawn_name(str(row["run"]), drawn) if row["named_by"] == "angler" else ""
+    numbers = (float(row["station_m"]), float(row["length_m"]))
+    rounded = [round(value, 1) if math.isfinite(value) else None for value in numbers]
+    return dict(zip(RUN_KEYS, (str(row["run"]), own, str(row["side"]), *rounded), strict=True))

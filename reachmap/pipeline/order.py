@@ -139,7 +139,8 @@ def _product(job: _Job, options: Options) -> Product:
     report |= doubt_report(report, ensemble, kept, str(flowing.attrs["method"]))
     report |= run_tables(reach, layers, table, settings)
     entries = read_log(reach.folder, wanted=options.log)
-    report, trips = with_log(report, entries, layers["runs"], flowing)
+    drawn = [run.name for run in reach.runs]
+    report, trips = with_log(report, entries, layers["runs"], flowing, drawn)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
     report["options"] = asdict(options)

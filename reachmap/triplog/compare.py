@@ -6,7 +6,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from statistics import fmean
 
+from reachmap.triplog.join import Joined
 from reachmap.triplog.model import Entry
 from reachmap.triplog.stats import Tally, is_near, run_key, tally_all
 
@@ -52,6 +54,7 @@ class Compared:
 
 def compare(
     entries: Sequence[Entry],
+    joined: Joined,
     waters: Mapping[str, Sequence[Water]],
     depth_limits: tuple[float, float],
     speed_limits: tuple[float, float],
@@ -65,6 +68,8 @@ def compare(
     ----------
     entries
         Of the log.
+    joined
+        Which runs they belong to.
     waters
         Of each run, by `stats.run_key` of its name.
     depth_limits, speed_limits
@@ -74,7 +79,9 @@ def compare(
     speed: dict[Part, list[Entry]] = {part: [] for part in Part}
     told = []
     for entry in entries:
-        water = _water_of(entry, waters.get(run_key(entry.run), ()))
+        names = joined.runs_of.get(entry.uid, ())
+        mine = [water for name in names for water in waters.get(run_key(name), ())]
+        water = _water_of(entry, mine)
         if water is None:
             continue
         told.append(entry)
@@ -90,14 +97,22 @@ def compare(
 
 
 def _water_of(entry: Entry, waters: Sequence[Water]) -> Water | None:
-    """Return the water of a trip's run at about its flow; None where the map does not know it."""
+    """Return the water of a trip's run at about its flow; None where the map does not know it.
+
+    Of several runs, the mean of their waters at that flow.
+    """
     near = [
         water
         for water in waters
         if is_near(entry.flow, water.flow)
         and not (math.isnan(water.depth_m) or math.isnan(water.speed_m_s))
     ]
-    return min(near, key=lambda water: abs(math.log(entry.flow / water.flow)), default=None)
+    nearest = min(near, key=lambda water: abs(math.log(entry.flow / water.flow)), default=None)
+    if nearest is None:
+        return None
+    same = [water for water in near if water.flow == nearest.flow]
+    depth, speed = fmean(one.depth_m for one in same), fmean(one.speed_m_s for one in same)
+    return Water(nearest.flow, depth, speed)
 
 
 def _part(value: float, limits: tuple[float, float]) -> Part:

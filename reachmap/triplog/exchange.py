@@ -11,13 +11,14 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from reachmap.base.cells import guarded_cell, read_cell
 from reachmap.base.errors import Fault, FaultsError
 from reachmap.triplog.model import Entry, Seen, SeenKind, new_id
 
 NUMBERS = ("flow_m3_s", "clarity_m", "water_c", "minutes")
 COUNTS = ("touches", "landed", "released")
 TEXTS = ("run", "flow_from", "swung", "photo", "note")
-PLACES = ("longitude", "latitude", "seen")
+PLACES = ("longitude", "latitude", "station_m", "bank", "seen")
 COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS, *COUNTS)
 """Columns of the CSV, SI units; `when` is ISO 8601 with its offset, `seen` JSON."""
 
@@ -29,7 +30,7 @@ class RowsError(FaultsError):
 
 
 def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
-    """Return entries as CSV text (RFC 4180)."""
+    """Return entries as CSV text (RFC 4180), texts guarded against being run as formulas."""
     stream = io.StringIO()
     writer = csv.DictWriter(stream, [*COLUMNS, *PLACES] if places else list(COLUMNS))
     writer.writeheader()
@@ -38,7 +39,8 @@ def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
         if places:
             row["seen"] = json.dumps(_seen_rows(entry)) if entry.seen else ""
             row["longitude"], row["latitude"] = _blank(entry.x), _blank(entry.y)
-        writer.writerow(row)
+            row["station_m"], row["bank"] = _blank(entry.station_m), entry.bank
+        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return stream.getvalue()
 
 
@@ -50,6 +52,8 @@ def as_geojson(entries: Iterable[Entry], *, places: bool = False) -> str:
         geometry = None
         if places:
             told["seen"] = _seen_rows(entry)
+            if not math.isnan(entry.station_m):
+                told["station_m"], told["bank"] = entry.station_m, entry.bank
             if not math.isnan(entry.x):
                 geometry = {"type": "Point", "coordinates": [entry.x, entry.y]}
         features.append({"type": "Feature", "geometry": geometry, "properties": told})
@@ -65,7 +69,10 @@ def from_csv(text: str) -> list[Entry]:
         Listing every row that cannot be kept, with what to mend.
     """
     try:
-        rows = list(csv.DictReader(io.StringIO(text, newline="")))  # line ends of any kind
+        rows = [
+            {name: read_cell(cell) if isinstance(cell, str) else cell for name, cell in row.items()}
+            for row in csv.DictReader(io.StringIO(text, newline=""))  # line ends of any kind
+        ]
     except csv.Error as error:
         fix = "Give a CSV as reachmap exports it"
         raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
@@ -140,6 +147,8 @@ def _from_row(row: Mapping[str, Any]) -> Entry:
         when=when,
         x=_number(row, "longitude"),
         y=_number(row, "latitude"),
+        station_m=_number(row, "station_m"),
+        bank=str(row.get("bank") or ""),
         flow=_number(row, "flow_m3_s"),
         clarity_m=_number(row, "clarity_m"),
         water_c=_number(row, "water_c"),

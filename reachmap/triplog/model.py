@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
+from reachmap.base.words import Side
+
 TEXT_LONGEST = 20_000
 """Longest text kept in one field; our choice: a long evening's notes."""
 
@@ -19,6 +21,7 @@ RANGES: Mapping[str, tuple[float, float]] = {
     "minutes": (0.0, 1440.0),
     "x": (-180.0, 180.0),
     "y": (-90.0, 90.0),
+    "station_m": (-1e5, 1e6),
     "touches": (0, 1000),
     "landed": (0, 1000),
     "released": (0, 1000),
@@ -82,6 +85,9 @@ class Entry:
         Fish that touched the fly, were landed, were released.
     x, y
         Where, WGS84 [degrees], NaN if not kept.
+    station_m, bank
+        Metres down the main river line, and left, right or island; NaN and "" unknown. From the
+        place, or from the run that was chosen; the trip is found by them when runs get new names.
     """
 
     when: datetime
@@ -100,6 +106,8 @@ class Entry:
     photo: str = ""
     note: str = ""
     seen: tuple[Seen, ...] = ()
+    station_m: float = math.nan
+    bank: str = ""
     uid: str = field(default_factory=new_id)
 
     def __post_init__(self) -> None:
@@ -112,6 +120,8 @@ class Entry:
         ]
         if self.released > self.landed:
             wrong.append(f"released is {self.released}, more than landed, {self.landed}")
+        if self.bank not in ("", *Side):
+            wrong.append(f"bank is {self.bank!r}, wants left, right, island or nothing")
         wrong += [
             f"{name} is longer than {TEXT_LONGEST} signs"
             for name in ("run", "swung", "photo", "note")

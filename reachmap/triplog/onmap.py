@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import geopandas as gpd
@@ -12,8 +12,9 @@ from shapely import Point
 
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.tables import layer_frame
+from reachmap.triplog.join import Joined
 from reachmap.triplog.model import Entry, Seen, SeenKind
-from reachmap.triplog.stats import is_near, run_key, tally_all, times_said, touches_said
+from reachmap.triplog.stats import Tally, is_near, run_key, tally_all, times_said, touches_said
 
 NOTE_LONGEST = 400
 """Signs of a note on the map (our choice); the log keeps all of it."""
@@ -48,7 +49,11 @@ NOTHING: dict[str, Any] = {
 
 
 def log_layer(
-    entries: Sequence[Entry], runs: gpd.GeoDataFrame, flows: Mapping[str, float], crs: str
+    entries: Sequence[Entry],
+    runs: gpd.GeoDataFrame,
+    flows: Mapping[str, float],
+    crs: str,
+    joined: Joined,
 ) -> gpd.GeoDataFrame:
     """Return the layer `base.tables.LOG`, newest first.
 
@@ -58,18 +63,21 @@ def log_layer(
         Of the log, oldest first.
     runs
         The layer of runs: trips without a place stand at the middle of theirs, one row a run; those
-        of a run nobody knows are on no map.
+        that found no run are on no map. A trip to several runs stands at the first of them.
     flows
         Mapped flows [m3/s] by label.
     crs
         The project's metric CRS.
+    joined
+        Which runs the entries belong to.
     """
     placed: list[tuple[float, float, dict[str, Any]]] = []
     homeless: dict[str, list[Entry]] = {}
     for entry in entries:
         about = _about(entry, flows)
         if math.isnan(entry.x) or math.isnan(entry.y):
-            homeless.setdefault(run_key(entry.run), []).append(entry)
+            for name in joined.runs_of.get(entry.uid, ())[:1]:
+                homeless.setdefault(name, []).append(entry)
         else:
             placed.append((entry.x, entry.y, about | _trip(entry)))
         placed += [(one.x, one.y, about | _seen(one)) for one in entry.seen]
@@ -84,37 +92,56 @@ def log_layer(
     rows += [
         _run(str(run.run), mine) | {"geometry": run.geometry.representative_point()}
         for run in runs.itertuples(index=False)
-        if (mine := homeless.get(run_key(str(run.run))))
+        if (mine := homeless.get(str(run.run)))
     ]
     rows.sort(key=lambda row: str(row["date"]), reverse=True)
     coded = [{"code": f"L{number}", **row} for number, row in enumerate(rows, start=1)]
     return layer_frame("log", coded, crs)
 
 
-def log_columns(
-    entries: Iterable[Entry], rows: Sequence[Mapping[str, Any]]
-) -> list[dict[str, Any]]:
+def log_columns(joined: Joined, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return rows of the table of runs by flow with the columns `COLUMNS` added.
 
     Parameters
     ----------
-    entries
-        Of the log.
+    joined
+        Which runs the entries of the log belong to.
     rows
         Each with `run` and `flow` [m3/s].
     """
-    by_run: dict[str, list[Entry]] = {}
-    for entry in entries:
-        by_run.setdefault(run_key(entry.run), []).append(entry)
     return [
-        {**row, **_columns(by_run.get(run_key(str(row["run"])), ()), float(row["flow"]))}
-        for row in rows
+        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]))} for row in rows
     ]
 
 
-def _columns(mine: Sequence[Entry], flow: float) -> dict[str, Any]:
+def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
+    """Return a row of the table of runs by flow for each name whose trips found no run.
+
+    With `run`, `why` and the columns `COLUMNS`, over all flows.
+    """
+    by_name: dict[str, list[Entry]] = {}
+    for entry in joined.unplaced:
+        by_name.setdefault(entry.run, []).append(entry)
+    why = "no run of the map has this name, and none lies at the trip's place"
+    return [
+        {"run": name, "why": why, **_cells(tally_all(mine), "")} for name, mine in by_name.items()
+    ]
+
+
+def _columns(joined: Joined, run: str, flow: float) -> dict[str, Any]:
     """Return the columns of one run at one flow."""
-    told = tally_all(entry for entry in mine if is_near(entry.flow, flow))
+    mine = [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
+    shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
+    more = ""
+    if shared:
+        number = len(joined.runs_of[shared[-1].uid])
+        trips = "1 trip names" if len(shared) == 1 else f"{len(shared)} trips name"
+        more = f"; {trips} all of {shared[-1].run}, which is {number} runs here"
+    return _cells(tally_all(mine), more)
+
+
+def _cells(told: Tally, more: str) -> dict[str, Any]:
+    """Return the columns of a tally, with something added to its words."""
     values = (
         told.trips,
         round(told.hours, 2),
@@ -123,7 +150,7 @@ def _columns(mine: Sequence[Entry], flow: float) -> dict[str, Any]:
         _known(told.rate),
         _known(told.low),
         _known(told.high),
-        told.words,
+        f"{told.words}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))
 

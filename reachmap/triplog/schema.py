@@ -64,7 +64,13 @@ def _first(database: sqlite3.Connection) -> None:
         database.execute(statement)
 
 
-MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first,)
+def _placed(database: sqlite3.Connection) -> None:
+    """Let entries hold their station [m] and bank: unknown for those that are kept already."""
+    database.execute("ALTER TABLE entries ADD COLUMN station_m REAL")
+    database.execute("ALTER TABLE entries ADD COLUMN bank TEXT NOT NULL DEFAULT ''")
+
+
+MIGRATIONS: tuple[Callable[[sqlite3.Connection], None], ...] = (_first, _placed)
 """Step k brings a log from version k to k + 1; a released step is never changed."""
 
 

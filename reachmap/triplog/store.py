@@ -23,7 +23,7 @@ FEW = 100
 
 _COLUMNS = (
     "uid, when_utc, zone, run, flow_m3_s, flow_from, clarity_m, water_c, minutes, swung, touches, "
-    "landed, released, photo, note, geom"
+    "landed, released, photo, note, geom, station_m, bank"
 )
 
 
@@ -159,7 +159,7 @@ class TripLog:
     def _insert(self, entry: Entry) -> int:
         """Insert an entry and what was seen; return 1, or 0 if its id is kept already."""
         done = self._database.execute(
-            f"INSERT INTO entries ({_COLUMNS}) VALUES ({', '.join('?' * 16)}) "
+            f"INSERT INTO entries ({_COLUMNS}) VALUES ({', '.join('?' * 18)}) "
             "ON CONFLICT (uid) DO NOTHING",
             _row(entry),
         )
@@ -216,6 +216,8 @@ def _row(entry: Entry) -> tuple[object, ...]:
         entry.photo,
         entry.note,
         None if math.isnan(entry.x) or math.isnan(entry.y) else _point(entry.x, entry.y),
+        _or_none(entry.station_m),
+        entry.bank,
     )
 
 
@@ -240,6 +242,8 @@ def _entry(row: tuple[object, ...], seen: tuple[Seen, ...]) -> Entry:
         x=x,
         y=y,
         seen=seen,
+        station_m=_or_nan(row[16]),
+        bank=str(row[17]),
     )
 
 

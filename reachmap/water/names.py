@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import geopandas as gpd
@@ -17,6 +18,35 @@ if TYPE_CHECKING:
 BANKS = {Side.ISLAND.value: "island side", "": "tailout"}
 """How a bank is called in a run's name where its own word would not do; a tailout has none."""
 PLACES = {2: ("upper", "lower"), 3: ("upper", "middle", "lower")}
+AGAIN = " (second of the name)"
+
+_PLACE = rf"(?:, (?:upper|middle|lower|\d+))?(?:{re.escape(AGAIN)})*"
+_CUT = rf"(?: (?:left|right|{'|'.join(BANKS.values())}))?{_PLACE}"
+"""What `own_names` and `give_names` put behind a name."""
+
+
+def without_place(name: str) -> str:
+    """Return a run's name without its place along the river: "Long Alder left" of ".., upper"."""
+    return re.sub(rf"{_PLACE}$", "", name, flags=re.IGNORECASE)
+
+
+def drawn_name(name: str, drawn: Iterable[str]) -> str:
+    """Return the drawn name that a run's name was made from, the longest that fits; "" for none.
+
+    Capitals and blanks do not count.
+
+    Examples
+    --------
+    >>> drawn_name("long alder left, upper", ["Long Alder", "Alder"])
+    'Long Alder'
+    """
+    plain = " ".join(name.split())
+    fits = [
+        one
+        for one in drawn
+        if re.fullmatch(re.escape(" ".join(one.split())) + _CUT, plain, re.IGNORECASE)
+    ]
+    return max(fits, key=len, default="")
 
 
 def give_names(
@@ -35,7 +65,7 @@ def give_names(
         for run, place in zip(group, _places(len(group)), strict=True):
             run.name = f"{name}, {place}" if place else name
             while run.name in taken:
-                run.name += " (second of the name)"
+                run.name += AGAIN
             taken.add(run.name)
 
 

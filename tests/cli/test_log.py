@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
-from datetime import UTC, datetime
+import math
+import os
+from datetime import UTC, datetime, timedelta
 
+import geopandas as gpd
 import pytest
 
+from reachmap.base.errors import MarkupError
+from reachmap.cli.log import Typed, add_typed
 from reachmap.triplog.model import Entry
 from reachmap.triplog.store import FILE, TripLog, kept_in
 from tests.cli.test_cli import run
-from tests.markup.folders import make
+from tests.markup.folders import CRS, at, make
 
 
 @pytest.fixture
@@ -30,7 +35,8 @@ def test_an_entry_is_kept_with_the_flow_of_the_gauge_record(folder):
     with TripLog(folder / FILE) as log:
         assert [(e.flow, e.flow_from) for e in log.entries()][1] == (31.5, "gauge")
     listed = run("log", folder).stdout.splitlines()
-    assert len(listed) == 2
+    assert len(listed) == 3
+    assert listed[2].startswith("2 trips could not be placed: 'Upper', 'Upper bar'. No run")
     assert "Upper" in listed[0]
 
 
@@ -140,6 +146,91 @@ def test_the_seasons_limits_stand_beside_where_fish_touched(folder):
 def test_too_few_touches_are_not_compared(folder):
     logged_and_built(folder, touches=4)
     assert "Too little to compare yet: 4 touches on 1 trip" in run("log", folder, "compare").stdout
+
+
+def test_the_list_names_trips_that_belong_to_no_run_of_the_build(folder):
+    (folder / "written").mkdir()
+    along = [
+        {"run": name, "drawn": "Kettle", "side": side, "station_m": at, "length_m": 100.0}
+        for name, side, at in (("Kettle", "left", 0.0), ("Kettle right", "right", 300.0))
+    ]
+    (folder / "written" / "report.json").write_text(json.dumps({"runs_along": along}))
+    when = datetime(2021, 1, 5, 8, tzinfo=UTC)
+    names = ("Kettle right, upper", " kettle", "Kettle Bar", "Kettle Bar", "")
+    with TripLog(folder / FILE) as log:
+        log.add(*(Entry(when=when, run=name) for name in names))
+    done = run("log", folder)
+    assert done.stdout.splitlines()[-1].startswith(
+        "3 trips could not be placed: 'Kettle Bar', no run named. No run"
+    )
+    with TripLog(folder / FILE) as log:
+        log.remove(log.entries()[-1].uid)
+        for entry in log.entries()[2:]:
+            log.remove(entry.uid)
+    assert "could not be placed" not in run("log", folder).stdout
+
+
+def test_an_entry_keeps_its_station_and_bank_by_its_place_or_its_run(folder):
+    (folder / "written").mkdir()
+    row = {"run": "Ledge", "drawn": "", "side": "right", "station_m": 300.0, "length_m": 50.0}
+    (folder / "written" / "report.json").write_text(json.dumps({"runs_along": [row]}))
+    place = gpd.GeoSeries([at(150, 5), at(150, -5), at(150, 900)], crs=CRS).to_crs("EPSG:4326")
+    for point in place:
+        told = f"{point.y:.7f}, {point.x:.7f}"
+        assert run("log", folder, "--add", "--place", told, "--run", "Ledge").returncode == 0
+    run("log", folder, "--add", "--run", "Ledge")
+    run("log", folder, "--add", "--run", "elsewhere")
+    with TripLog(folder / FILE) as log:
+        left, right, far, named, lost = log.entries()
+    assert (left.bank, right.bank, named.bank) == ("left", "right", "right")
+    assert left.station_m == pytest.approx(150, abs=0.1)  # the drawn line is straight, from 0
+    assert named.station_m == 325.0
+    for entry in (far, lost):
+        assert math.isnan(entry.station_m)
+        assert entry.bank == ""
+
+
+def test_a_clock_behind_the_folders_own_files_keeps_nothing_unless_the_time_is_typed(folder):
+    late = (datetime.now(UTC) + timedelta(days=10)).timestamp()
+    os.utime(folder / "reach.toml", (late, late))
+    done = run("log", folder, "--add", "--run", "Ledge")
+    assert done.returncode == 2
+    assert "1. --when: Your computer says 20" in done.stderr
+    assert "It is behind: a file of this folder is of" in done.stderr
+    assert "name the time with --when" in done.stderr
+    assert kept_in(folder) == []
+    assert run("log", folder, "--add", "--when", "2026-01-05T08:30", "--run", "a").returncode == 0
+    ahead = f"{datetime.now(UTC) + timedelta(days=9):%Y-%m-%dT%H:%M}"
+    assert run("log", folder, "--add", "--when", ahead, "--run", "b").returncode == 0
+    assert run("log", folder, "--add", "--sure", "--run", "c").returncode == 0
+    assert {entry.run for entry in kept_in(folder)} == {"a", "b", "c"}
+
+
+def test_a_day_ahead_of_a_clock_that_is_right_is_asked_about(folder):
+    done = run("log", folder, "--add", "--when", "2062-01-05T08:30", "--run", "Ledge")
+    assert done.returncode == 2
+    assert "lies ahead of it: is 2062-01-05 right?" in done.stderr
+    assert kept_in(folder) == []
+
+
+@pytest.mark.parametrize("answer", [True, False])
+def test_at_a_terminal_the_question_is_put_and_holds(folder, answer):
+    asked = []
+
+    def ask(question):
+        asked.append(question)
+        return answer
+
+    blank = {"swung": "", "touches": 0, "landed": 0, "released": 0, "photo": "", "note": ""}
+    none = dict.fromkeys(("flow", "clarity", "water_temp", "minutes"))
+    typed = Typed(when="2062-01-05T08:30", run="Ledge", **none, **blank)
+    if answer:
+        add_typed(folder, typed, ask)
+    else:
+        with pytest.raises(MarkupError, match="lies ahead"):
+            add_typed(folder, typed, ask)
+    assert len(asked) == 1
+    assert len(kept_in(folder)) == int(answer)
 
 
 @pytest.mark.parametrize("words", [[], ["--add"], ["compare"], ["form", "--no-browser"]])

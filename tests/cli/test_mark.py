@@ -48,6 +48,27 @@ def test_it_makes_the_folder_serves_page_and_log_and_ends_cleanly(tmp_path, end)
     assert 'name = "home water"' in (folder / "reach.toml").read_text()
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent otherwise there")
+def test_a_second_page_on_one_folder_says_which_process_has_the_first(tmp_path):
+    folder, both = tmp_path / "home", []
+    try:
+        for _ in range(2):
+            both.append(
+                subprocess.Popen(command(folder), stdout=subprocess.PIPE, text=True, cwd=ROOT)
+            )
+            address = both[-1].stdout.readline().removeprefix("Draw here: ").strip()
+        holder = f"(process {both[0].pid} on "
+        assert holder in read(address + "drawing")
+        both[1].send_signal(signal.SIGINT)
+        out, _ = both[1].communicate(timeout=20)
+        assert "a drawing page open since 20" in out
+        assert holder in out
+    finally:
+        for one in both:
+            one.kill()
+            one.communicate()
+
+
 @pytest.mark.parametrize("what", ["a file", "a broken drawing", "a taken port"])
 def test_what_it_cannot_open_is_told_in_words_with_exit_code_2(tmp_path, what):
     folder, more = tmp_path / "home", ()

@@ -26,7 +26,7 @@ def test_the_table_is_read_back_row_by_row(tmp_path):
     assert table["depth_m"].isna().tolist() == unknown
 
 
-@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t"])
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", " =", "\u00a0\uff0b"])
 def test_a_name_that_looks_like_a_formula_stays_a_name(tmp_path, sign):
     product = made_product()
     rows = [{**row, "run": f"{sign}1+1"} for row in product.report["runs_by_flow"]]

@@ -96,6 +96,20 @@ def test_a_new_trip_asks_for_a_new_build_and_no_log_leaves_it_out(built):
         log.add(Entry(when=datetime(2021, 3, 5, tzinfo=UTC), run=run))
     assert current_report(folder, out, OPTIONS) is None
     assert current_report(folder, other, bare) is not None
+    with TripLog(folder / FILE) as log:
+        log.add(Entry(when=datetime(2021, 4, 5, tzinfo=UTC), run="Nowhere <b>bar</b>", touches=2))
     again = build_reach(open_reach(folder), out, OPTIONS)
+    assert again.report["log"]["trips"] == 4
+    assert again.report["log"]["placed"] == 3
+    (lost,) = again.report["log"]["unplaced"]
+    assert (lost["run"], lost["times_fished"], lost["touches"]) == ("Nowhere <b>bar</b>", 1, 2)
+    assert {row["run"] for row in again.report["runs_along"]} >= {run}
+    with (out / "table" / "runs_by_flow.csv").open(encoding="utf-8", newline="") as file:
+        last = list(csv.DictReader(file))[-1]
+    assert (last["run"], last["flow"], last["times_fished"]) == ("Nowhere <b>bar</b>", "", "1")
+    index = (out / "maps" / "index.html").read_text(encoding="utf-8")
+    assert "1 trip could not be placed: &#39;Nowhere &lt;b&gt;bar&lt;/b&gt;&#39;. No run" in index
+    for page in (out / "maps").glob("*m3s.html"):
+        assert "Nowhere" not in page.read_text(encoding="utf-8")
     assert again.fresh == ()  # nothing is worked out anew: only the pages are written
     assert json.loads((out / "report.json").read_text(encoding="utf-8"))["options"]["log"] is True

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import math
 from dataclasses import replace
@@ -12,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reachmap.base.cells import guarded_cell
 from reachmap.triplog.exchange import RowsError, as_csv, as_geojson, from_csv, from_geojson
 from reachmap.triplog.model import Entry
 from tests.triplog.test_store import FULL
@@ -33,10 +36,11 @@ def test_with_places_everything_comes_back(out, back):
 @pytest.mark.parametrize(("out", "back"), [(as_csv, from_csv), (as_geojson, from_geojson)])
 def test_without_asking_no_place_leaves_the_log(out, back):
     text = out([FULL])
-    for digits in ("141.3", "46.2", "-141", "141.301"):
+    for digits in ("141.3", "46.2", "-141", "141.301", "812.5"):
         assert digits not in text
     (entry,) = back(text)
-    assert _same(entry, replace(FULL, x=float("nan"), y=float("nan"), seen=()))
+    nowhere = dict.fromkeys(("x", "y", "station_m"), float("nan")) | {"bank": ""}
+    assert _same(entry, replace(FULL, **nowhere, seen=()))
 
 
 @given(note=st.text(max_size=60).filter(lambda text: "\r" not in text and "\x00" not in text))
@@ -110,3 +114,14 @@ def test_a_geometry_that_is_no_place_leaves_the_place_open(geometry):
 def test_a_cell_beyond_all_measure_is_a_fault_and_no_trace():
     with pytest.raises(RowsError, match="cannot be read"):
         from_csv("uid,when\n1," + "x" * 200_000)
+
+
+@pytest.mark.parametrize("text", ["=1+1", "\u00a0\uff1dSUM(A1)", "'=1", "+49", "-", "@x", "'plain"])
+def test_text_that_looks_like_a_formula_is_guarded_and_comes_back(text):
+    entry = replace(FULL, run=text, swung=text, photo=text, note=f"{text}\r\n{text}", seen=())
+    told = as_csv([entry])
+    cells = next(csv.DictReader(io.StringIO(told, newline="")))
+    assert cells["run"] == guarded_cell(text)
+    (back,) = from_csv(told)
+    assert (back.run, back.swung, back.photo, back.note) == (text, text, text, entry.note)
+    assert cells["minutes"] == "55.0"

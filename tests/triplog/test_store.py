@@ -37,6 +37,8 @@ FULL = Entry(
     released=1,
     x=-141.3,
     y=46.2,
+    station_m=812.5,
+    bank="left",
     photo="pictures/1.jpg",
     note="<b>soft</b> edge; \u202e{{7*7}}",
     seen=(
@@ -120,6 +122,7 @@ def test_a_failed_addition_leaves_nothing(tmp_path):
         ({"released": 5}, "more than landed"),
         ({"when": datetime(2031, 1, 5)}, "time zone"),  # noqa: DTZ001 - that is the fault
         ({"x": 999.0}, "x is 999"),
+        ({"bank": "north"}, "bank is 'north'"),
         ({"note": "x" * 20_001}, "note is longer"),
     ],
 )
@@ -176,6 +179,8 @@ def test_an_older_log_is_copied_before_it_is_changed(tmp_path, monkeypatch):
     with TripLog(path) as log:
         log.add(FULL)
 
+    version = len(schema.MIGRATIONS)
+
     def step(database):
         database.execute("ALTER TABLE entries ADD COLUMN wind TEXT")
 
@@ -184,8 +189,35 @@ def test_an_older_log_is_copied_before_it_is_changed(tmp_path, monkeypatch):
         assert len(log.entries()) == 1
     (copy,) = backup_folder(path).glob("*.gpkg")
     with closing(sqlite3.connect(copy)) as database:
-        assert database.execute("SELECT version FROM log_version").fetchone() == (1,)
+        assert database.execute("SELECT version FROM log_version").fetchone() == (version,)
         assert database.execute("SELECT count(*) FROM entries").fetchone() == (1,)
+
+
+def test_a_log_of_the_first_version_opens_with_a_copy_kept_and_takes_new_entries(
+    tmp_path, monkeypatch
+):
+    path = tmp_path / "log.gpkg"
+    with monkeypatch.context() as patch:
+        patch.setattr(schema, "MIGRATIONS", schema.MIGRATIONS[:1])
+        with closing(open_log(path)) as database:
+            database.execute(
+                "INSERT INTO entries (uid, when_utc, zone, run, flow_from, swung, touches, landed, "
+                "released, photo, note) VALUES ('old-entry', '2030-01-05T16:30:00+00:00', 'UTC', "
+                "'Ledge', '', '', 2, 1, 0, '', 'kept by an older reachmap')"
+            )
+    before = path.read_bytes()
+    with TripLog(path) as log:
+        (old,) = log.entries()
+        log.add(FULL)
+        assert [one.station_m for one in log.entries()][1] == 812.5
+    assert (old.run, old.touches, old.note) == ("Ledge", 2, "kept by an older reachmap")
+    assert math.isnan(old.station_m)
+    assert old.bank == ""
+    (copy,) = backup_folder(path).glob("*.gpkg")
+    with closing(sqlite3.connect(copy)) as kept, closing(sqlite3.connect(":memory:")) as was:
+        was.deserialize(before)
+        assert list(kept.iterdump()) == list(was.iterdump())
+    assert len(gpd.read_file(path, layer="entries")) == 2
 
 
 def test_a_step_that_fails_leaves_the_log_as_it_was(tmp_path, monkeypatch):

@@ -17,11 +17,12 @@ from starlette.types import ASGIApp
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.look import page_style
+from reachmap.base.refusal import refusal_words
 from reachmap.markup.board.beneath import beneath_in, picture_body, tile_origin
 from reachmap.markup.board.desk import Desk, prepare
 from reachmap.markup.board.guard import POLICY, Guard
 from reachmap.markup.board.shell import shell
-from reachmap.markup.board.store import StaleError
+from reachmap.markup.board.store import KeepError, StaleError
 from reachmap.markup.board.strip import read_strip, strip
 from reachmap.markup.board.take_in import found_in
 from reachmap.markup.board.wire import parsed, read_sent, version_of
@@ -49,6 +50,7 @@ def make_app(
     token: str,
     extra_routes: Sequence[BaseRoute] = (),
     links: Sequence[tuple[str, str]] = (),
+    said: str = "",
 ) -> ASGIApp:
     """Return the application that serves the drawing page of a reach folder.
 
@@ -64,6 +66,8 @@ def make_app(
         Pages of other floors, served beside this one under the same token and guard.
     links
         What the page's header leads to, as (relative address, words).
+    said
+        What the page shows once when it is first opened; "" for nothing.
 
     Raises
     ------
@@ -71,7 +75,7 @@ def make_app(
         If the folder's drawing cannot be read, or the folder cannot be made.
     """
     prepare(folder)
-    pages = _Pages(Desk(folder), library, tuple(links))
+    pages = _Pages(Desk(folder, said), library, tuple(links))
     inner = Starlette(routes=[Mount(f"/{token}", routes=[*pages.routes(), *extra_routes])])
     return Guard(inner, token)
 
@@ -181,9 +185,10 @@ class _Pages:
         edge, width, beside = read_strip(parsed(await request.body()), self.desk.board.units)
         return JSONResponse({"paths": await run_in_threadpool(strip, edge, width, beside)})
 
-    async def reload(self, _request: Request) -> Response:
-        """Open the folder again from the disk and return all of it."""
-        await run_in_threadpool(self.desk.reload)
+    async def reload(self, request: Request) -> Response:
+        """Open the folder again from the disk and return all of it, the page's own set aside."""
+        copy = parsed(await request.body()).get("copy")
+        await run_in_threadpool(self.desk.reload, copy)
         return JSONResponse(await run_in_threadpool(self.desk.as_json))
 
     async def relief(self, _request: Request) -> Response:
@@ -202,9 +207,13 @@ def _told(answer: Answer) -> Answer:
             return await answer(request)
         except StaleError as error:
             return JSONResponse({"stale": True, "said": str(error)}, 409)
+        except KeepError as error:
+            words = f"{error} What you see stays on this page meanwhile."
+            return JSONResponse({"said": words}, 507)
         except ReachmapError as error:
             return JSONResponse({"said": str(error)}, 422)
         except OSError as error:
-            return JSONResponse({"said": f"The computer refused: {error}"}, 507)
+            words = f"{refusal_words(error)} What you see stays on this page meanwhile."
+            return JSONResponse({"said": words}, 507)
 
     return told

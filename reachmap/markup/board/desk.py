@@ -11,7 +11,7 @@ from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
 from reachmap.base.sized import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
-from reachmap.markup.board.beneath import beneath_in, keep, keep_picture
+from reachmap.markup.board.beneath import FILE, FOLDER, beneath_in, keep, keep_picture
 from reachmap.markup.board.facts import (
     FactsError,
     begun,
@@ -56,12 +56,14 @@ def prepare(folder: Path) -> bool:
 class Desk:
     """The open folder: what the page asks of it, and what it may change."""
 
-    def __init__(self, folder: Path) -> None:
-        """Open a folder that `prepare` has seen to."""
+    def __init__(self, folder: Path, said: str = "") -> None:
+        """Open a folder that `prepare` has seen to; the page shows `said` once."""
         self.folder = folder
         text = self._text()
         self._digest = digest_of(folder / REACH_FILE)
+        self._beneath = self._beneath_now()
         self.board = Board(folder, units=units_in(text), spare_crs=crs_in(text))
+        self.board.say(said)
 
     def as_json(self) -> dict[str, Any]:
         """Return all that the page shows."""
@@ -97,7 +99,7 @@ class Desk:
         FactsError
             If they cannot be kept.
         """
-        with self.board.lock:
+        with self.board.alone():
             return self._save_facts(version, new)
 
     def _save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
@@ -130,27 +132,53 @@ class Desk:
         }
 
     def save_beneath(self, version: int, told: Mapping[str, Any]) -> dict[str, Any]:
-        """Keep what lies beneath and return it with the new version."""
-        with self.board.lock:
+        """Keep what lies beneath and return it with the new version.
+
+        Raises
+        ------
+        StaleError
+            If another tab or program was quicker.
+        BeneathError
+            If it cannot be kept.
+        """
+        with self.board.alone():
             self.board.must_be(version)
+            if self._beneath_now() != self._beneath:
+                msg = "What lies beneath was changed by another program. Load the page again."
+                raise StaleError(msg)
             kept = keep(self.folder, told)
+            self._beneath = self._beneath_now()
             return {"version": self.board.changed(), "beneath": kept}
 
     def save_picture(self, body: bytes) -> dict[str, Any]:
         """Keep a picture; the page says next where it lies."""
         return keep_picture(self.folder, body)
 
-    def reload(self) -> None:
-        """Open everything again from the disk."""
+    def reload(self, copy: object = None) -> None:
+        """Open everything again from the disk.
+
+        Parameters
+        ----------
+        copy
+            What the page holds and the folder does not, as GeoJSON: kept in a file of its own
+            before anything is read. None for nothing.
+        """
         text = self._text()
         self._digest = digest_of(self.folder / REACH_FILE)
+        self._beneath = self._beneath_now()
         self.board.units, self.board.spare_crs = units_in(text), crs_in(text)
-        self.board.reload()
+        words = self.board.keep_copy(copy) if isinstance(copy, Mapping) else ""
+        self.board.reload(words)
 
     def changed_outside(self) -> bool:
-        """Return whether another program changed the drawing or reach.toml."""
+        """Return whether another program changed the drawing, reach.toml or what lies beneath."""
         toml = digest_of(self.folder / REACH_FILE) != self._digest
-        return toml or self.board.changed_outside()
+        beneath = self._beneath_now() != self._beneath
+        return toml or beneath or self.board.changed_outside()
+
+    def _beneath_now(self) -> str:
+        """Return the digest of what lies beneath, as it is on the disk."""
+        return digest_of(self.folder / FOLDER / FILE)
 
     @cached_property
     def relief(self) -> Relief | None:

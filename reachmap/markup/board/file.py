@@ -21,6 +21,9 @@ from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
 from reachmap.markup.sources import CANNOT_READ, read_sources
 from reachmap.markup.write import MARKUP_FILE, layer_of
 
+READINGS = 5
+"""How often a file that changes while it is read is read again (our choice)."""
+
 LEFTOVER_S = 3600.0
 """Files left by a program that was ended in mid-writing are taken away after this [s]."""
 
@@ -60,8 +63,20 @@ def open_drawing(folder: Path, spare_crs: str) -> Opened:
     Raises
     ------
     MarkupError
-        If the drawing's own file cannot be read.
+        If the drawing's own file cannot be read, or another program keeps changing it.
     """
+    path = folder / MARKUP_FILE
+    for _ in range(READINGS):
+        digest = digest_of(path)
+        opened = _opened(folder, spare_crs, digest)
+        if digest_of(path) == digest:  # the digest must be that of what was read
+            return opened
+    fix = "Let the other program finish, then try again"
+    raise MarkupError([Fault(path.name, "another program keeps changing it", fix)])
+
+
+def _opened(folder: Path, spare_crs: str, digest: str) -> Opened:
+    """Return the drawing of a reach folder, whose file has a digest."""
     path = folder / MARKUP_FILE
     frames = own_frames(path) if path.exists() else {}
     sheets: dict[str, Sheet] = {}
@@ -76,7 +91,7 @@ def open_drawing(folder: Path, spare_crs: str) -> Opened:
     missing = [name for name in LAYER_NAMES if name not in frames]
     for layer in missing:
         sheets[layer] = sheet_of(layer, layer_of(layer, [], common), common)
-    return Opened(sheets, tuple(kept), _elsewhere(folder, spare_crs), digest_of(path))
+    return Opened(sheets, tuple(kept), _elsewhere(folder, spare_crs), digest)
 
 
 def own_frames(path: Path) -> dict[str, gpd.GeoDataFrame]:

@@ -20,6 +20,9 @@ HOSTS = frozenset({"127.0.0.1", "localhost"})
 MOST_BYTES = 32 * 1024 * 1024
 """Largest thing that may be sent here [bytes] (our choice: a large photo of a map)."""
 
+TOO_LARGE = (413, f"That is too large: {MOST_BYTES // 1024**2} MB at most.")
+"""Refusal of a body larger than `MOST_BYTES`, and of any body of a request that only reads."""
+
 READING = frozenset({"GET", "HEAD"})
 """Methods that change nothing."""
 
@@ -54,7 +57,11 @@ class Guard:
         if scope["type"] != "http":
             return
         refusal = self.refusal(scope["method"], scope["path"], Headers(scope=scope))
-        answer = self.app if refusal is None else PlainTextResponse(refusal[1], refusal[0])
+        if refusal is None:
+            body = await _whole_body(receive)
+            refusal = TOO_LARGE if body is None else None
+            receive = _replayed(body or b"", receive)
+        answer = self.app if refusal is None else _refused(*refusal)
 
         async def sent(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -74,8 +81,10 @@ class Guard:
         first = path.lstrip("/").split("/", 1)[0]
         if not secrets.compare_digest(first.encode(), self.token.encode()):
             return 404, "Nothing is here. Open the address that reachmap printed."
+        if "transfer-encoding" in headers:
+            return 411, "Say how long it is: a body sent in chunks is not taken."
         if method in READING:
-            return None
+            return None if headers.get("content-length", "0") == "0" else TOO_LARGE
         if headers.get("origin") != f"http://{host}":
             return 403, "Only reachmap's own page may change the drawing."
         return _too_much(headers.get("content-length"))
@@ -85,6 +94,37 @@ def _too_much(length: str | None) -> tuple[int, str] | None:
     """Return why a body is refused by its announced length; None where it is not."""
     if length is None or not length.isascii() or not length.isdigit():
         return 411, "Say how long it is."
-    if int(length) > MOST_BYTES:
-        return 413, f"That is too large: {MOST_BYTES // 1024**2} MB at most."
-    return None
+    return TOO_LARGE if int(length) > MOST_BYTES else None
+
+
+def _refused(status: int, words: str) -> PlainTextResponse:
+    """Return a refusal after which the connection closes: what follows is not read."""
+    return PlainTextResponse(words, status, {"Connection": "close"})
+
+
+async def _whole_body(receive: Receive) -> bytes | None:
+    """Return the body of a request; None if more than `MOST_BYTES` came, or its sender left.
+
+    Counted here for every page of every server, whatever length was announced.
+    """
+    parts, size = [], 0
+    while True:
+        message = await receive()
+        if message["type"] != "http.request":
+            return None  # a body cut short is no body: half a form would be kept
+        parts.append(message.get("body", b""))
+        size += len(parts[-1])
+        if size > MOST_BYTES:
+            return None
+        if not message.get("more_body", False):
+            return b"".join(parts)
+
+
+def _replayed(body: bytes, receive: Receive) -> Receive:
+    """Return a receiver that gives a body already read, then what `receive` gives."""
+    waiting: list[Message] = [{"type": "http.request", "body": body, "more_body": False}]
+
+    async def again() -> Message:
+        return waiting.pop() if waiting else await receive()
+
+    return again

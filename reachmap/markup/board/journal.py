@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -86,6 +86,24 @@ def noted_in(folder: Path) -> Noted | None:
 def forget(folder: Path) -> None:
     """Take the notebook away: everything is in the drawing."""
     (folder / JOURNAL).unlink(missing_ok=True)
+
+
+def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
+    """Keep a drawing that a page gives up, as GeoJSON that can be dropped on it; return its file.
+
+    Raises
+    ------
+    WireError
+        If it is no collection of features.
+    """
+    if copy.get("type") != "FeatureCollection" or not isinstance(copy.get("features"), list):
+        msg = "What the page set aside is not a drawing."
+        raise WireError(msg)
+    number = 1
+    while (target := folder / f"drawing-set-aside-{number}.geojson").exists():
+        number += 1
+    text = json.dumps(copy, indent=1)
+    return write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8"))
 
 
 def set_aside(folder: Path) -> Path:

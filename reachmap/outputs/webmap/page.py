@@ -151,6 +151,7 @@ class PageMaker:
             others=len(self.product.labels) > 1,
             runs=[(run, [run.at[index] for index in flows]) for run in self.parts.runs],
             with_log=with_log and self.product.log is not None,
+            unplaced=(report.get("log") or {}).get("words", "") if with_log else "",
             gauge=gauge_words(self.product),
             preview=cautions.PREVIEW if self.product.preview else "",
             invented=cautions.INVENTED if report.get("invented") else "",

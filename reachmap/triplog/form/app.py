@@ -28,6 +28,7 @@ from starlette.routing import BaseRoute, Route
 from reachmap.base.look import page_style
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
+from reachmap.triplog.folder_times import known_times
 from reachmap.triplog.form import told
 from reachmap.triplog.form.photos import keep_photo, photo_of
 from reachmap.triplog.form.typed import Around, Sent, TypedError, read_entry, typed_moment
@@ -67,6 +68,8 @@ class LogDesk:
         Names of the river's runs.
     home
         Relative address of the drawing page; "" where it is not served.
+    place_of
+        Station [m] and bank of an entry, NaN and "" where they are not known.
     """
 
     folder: Path
@@ -75,12 +78,13 @@ class LogDesk:
     flow_at: Callable[[datetime], float]
     runs: Callable[[], Sequence[str]]
     home: str = ""
+    place_of: Callable[[Entry], tuple[float, str]] = lambda _: (math.nan, "")
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def around(self, shown: str) -> Around:
         """Return what an entry is read with; `shown` names the units its form was shown in."""
         units = UnitSystem(shown) if shown in list(UnitSystem) else self.units()
-        return Around(units, self.now(), self.flow_at)
+        return Around(units, self.now(), self.flow_at, known_times(self.folder))
 
     def keep(self, sent: Sent) -> Entry:
         """Keep what was typed; when this returns, it is on the disk.
@@ -90,11 +94,19 @@ class LogDesk:
         TypedError
             With every fault, by field.
         """
-        entry = read_entry(sent, self.around(*sent.get("units", ("",))[:1]))
+        around = self.around(*sent.get("units", ("",))[:1])
+        old, _, _ = self.kept((*sent.get("uid", ()), "")[0])
+        entry = read_entry(sent, replace(around, kept=None if old is None else old.when))
         with self.lock, TripLog(self.folder / FILE) as log:
-            entry = _with_flow_of(log.entry(entry.uid), entry)
+            old = log.entry(entry.uid)
+            entry = _with_place_of(old, _with_flow_of(old, self._placed(entry)))
             log.keep(entry)
         return entry
+
+    def _placed(self, entry: Entry) -> Entry:
+        """Return an entry with its station and bank, as far as they are known."""
+        station, bank = self.place_of(entry)
+        return replace(entry, station_m=station, bank=bank)
 
     def remove(self, uid: str) -> bool:
         """Take an entry out; return whether there was one."""
@@ -119,6 +131,15 @@ def _with_flow_of(old: Entry | None, entry: Entry) -> Entry:
     if old is None or not lost or old.when != entry.when:
         return entry
     return replace(entry, flow=old.flow, flow_from=old.flow_from)
+
+
+def _with_place_of(old: Entry | None, entry: Entry) -> Entry:
+    """Return a changed entry with the station and bank it had, where they are no longer known."""
+    if old is None or not math.isnan(entry.station_m) or old.run != entry.run:
+        return entry
+    if repr((old.x, old.y)) != repr((entry.x, entry.y)):
+        return entry
+    return replace(entry, station_m=old.station_m, bank=old.bank)
 
 
 def log_routes(desk: LogDesk) -> list[BaseRoute]:

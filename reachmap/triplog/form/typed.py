@@ -6,11 +6,12 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, tzinfo
 from zoneinfo import ZoneInfo
 
 from reachmap.base.units import FACTORS, FLOW, LENGTH, SPEED, from_si, to_celsius
 from reachmap.base.words import UnitSystem
+from reachmap.triplog.clock import Known, date_doubt
 from reachmap.triplog.model import RANGES, TEXT_LONGEST, Entry, Seen, SeenKind, new_id
 
 TEXTS = ("run", "swung", "photo", "note")
@@ -18,11 +19,11 @@ COUNTS = ("touches", "landed", "released")
 SEEN = ("seen_kind", "seen_value", "seen_seconds", "seen_place", "seen_note")
 """Fields of one thing seen; each comes once a row."""
 
+SURE = "sure"
+"""Field that answers the question whether a day is right: "yes" or nothing."""
+
 SEEN_MOST = 200
 """Most things seen in one entry (our choice)."""
-
-AHEAD = timedelta(hours=24)
-"""How far ahead of the clock a trip may begin (our choice): clocks and zones differ."""
 
 FASTEST, DEEPEST = 12.0, 50.0
 """Fastest stick [m/s] and deepest sounding [m] that are believed; our choice."""
@@ -49,12 +50,16 @@ class TypedError(Exception):
 class Around:
     """What an entry is read with: the folder's units, the clock and its zone, the gauge's record.
 
-    `flow_at` gives the flow [m3/s] at a time, NaN where the record does not know.
+    `flow_at` gives the flow [m3/s] at a time, NaN where the record does not know. `known` holds the
+    folder's times, which the clock is compared with; `kept` is when the entry began that is being
+    changed: of that moment nothing is asked again.
     """
 
     units: UnitSystem
     now: datetime
     flow_at: Callable[[datetime], float]
+    known: Known = field(default_factory=Known)
+    kept: datetime | None = None
 
 
 @dataclass(slots=True)
@@ -176,9 +181,6 @@ def typed_moment(date: str, time: str, zone: str, now: datetime) -> datetime:
     if when.astimezone(UTC).astimezone(when.tzinfo).replace(tzinfo=None) != plain:
         msg = "summer time skips this hour"
         raise ValueError(msg)
-    if when > now + AHEAD:
-        msg = "it lies ahead of now; look at the year"
-        raise ValueError(msg)
     return when
 
 
@@ -197,10 +199,14 @@ def _when(reader: _Reader, around: Around) -> datetime | None:
         reader.faults["date"] = "say the day"
         return None
     try:
-        return typed_moment(date, time, zone, around.now)
+        when = typed_moment(date, time, zone, around.now)
     except ValueError as error:
         reader.faults["date"] = str(error)
         return None
+    doubt = "" if when == around.kept else date_doubt(when, around.now, around.known)
+    if doubt and reader.text(SURE) != "yes":
+        reader.faults[SURE] = doubt
+    return when
 
 
 def _flow(reader: _Reader, when: datetime | None, around: Around) -> tuple[float, str]:

@@ -1,15 +1,20 @@
 """Who may ask the local server, how much may be sent, and what comes with every answer."""
 
+import asyncio
 import json
 import socket
+from contextlib import contextmanager
 
 import pytest
+from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.routing import Route
 
-from reachmap.markup.board.guard import MOST_BYTES
+from reachmap.cli.view import make_view
+from reachmap.markup.board.guard import MOST_BYTES, Guard
 from tests.markup.board.folders import body, river
-from tests.markup.board.serving import serving
+from tests.markup.board.serving import running, serving
+from tests.triplog.form.conftest import serving_form
 
 
 async def _echo(request):
@@ -77,7 +82,92 @@ def test_what_is_too_large_is_refused_before_it_is_read(served):
 
 
 def test_a_body_of_unknown_length_is_refused(served):
-    assert _raw(served, "log", "Transfer-Encoding: chunked")[0] == 411
+    assert _raw(served, "log", "X-None: 1")[0] == 411
+    status, head, words = _raw(served, "log", "Transfer-Encoding: chunked")
+    assert (status, words) == (411, b"Say how long it is: a body sent in chunks is not taken.")
+    assert b"connection: close" in head.lower()
+
+
+@contextmanager
+def _server(which, folder):
+    if which == "mark":
+        with serving(folder / "home") as one:
+            yield one, "drawing"
+    elif which == "log form":
+        with serving_form(folder) as one:
+            yield one, "log"
+    else:
+        (folder / "maps").mkdir()
+        (folder / "maps" / "index.html").write_text("a map")
+        with running(make_view(folder, "secret"), "secret") as one:
+            yield one, "maps/index.html"
+
+
+@pytest.mark.parametrize("which", ["mark", "log form", "view"])
+@pytest.mark.parametrize("method", ["POST", "GET"])
+@pytest.mark.parametrize("length", ["", "Content-Length: 5\r\n"])
+def test_a_body_in_chunks_is_never_read_beyond_the_limit(tmp_path, which, method, length):
+    with _server(which, tmp_path) as (served, path):
+        status, sent = _chunks(served, path, method, length)
+        assert status in (400, 411, 413)
+        assert sent < MOST_BYTES + 16 * 2**20  # what the sockets' own buffers may hold is little
+        assert served.ask("" if which != "log form" else "log")[0] == 200
+
+
+def _chunks(served, path, method, length):
+    """Send chunks until the answer is there or the line is closed; return status and bytes sent."""
+    host, port = served.origin.removeprefix("http://").split(":")
+    token, part, sent = served.address.split("/")[3], b"x" * 2**20, 0
+    with socket.create_connection((host, int(port)), timeout=20) as line:
+        line.sendall(
+            f"{method} /{token}/{path} HTTP/1.1\r\nHost: {host}:{port}\r\n"
+            f"Origin: {served.origin}\r\n{length}Transfer-Encoding: chunked\r\n\r\n".encode()
+        )
+        try:
+            while sent < 3 * MOST_BYTES:
+                line.sendall(f"{len(part):x}\r\n".encode() + part + b"\r\n")
+                sent += len(part)
+        except OSError:
+            pass
+        try:
+            return int(line.recv(65536).split()[1]), sent
+        except OSError:  # closed before its answer was read, with more of ours under way
+            return 413, sent
+
+
+@pytest.mark.parametrize(
+    ("parts", "status"),
+    [((b"a", b"b"), 200), ((b"x" * MOST_BYTES, b"y"), 413), ((b"half", None), 413)],
+)
+def test_bytes_are_counted_whatever_was_announced(parts, status):
+    messages = [
+        {"type": "http.disconnect"}
+        if part is None
+        else {"type": "http.request", "body": part, "more_body": part is not parts[-1]}
+        for part in parts
+    ]
+    got, answers = [], []
+
+    async def app(scope, receive, send):
+        got.append(await Request(scope, receive).body())
+        await PlainTextResponse("kept")(scope, receive, send)
+
+    async def receive():
+        return messages.pop(0)
+
+    async def send(message):
+        answers.append(message)
+
+    own = [(b"host", b"127.0.0.1:1"), (b"origin", b"http://127.0.0.1:1"), (b"content-length", b"2")]
+    scope = {"type": "http", "method": "POST", "path": "/secret/drawing", "headers": own}
+    asyncio.run(Guard(app, "secret")(scope, receive, send))
+    assert answers[0]["status"] == status
+    assert got == ([b"ab"] if status == 200 else [])
+
+
+@pytest.mark.parametrize("path", ["", "drawing", "log"])
+def test_a_request_that_only_reads_brings_no_body(served, path):
+    assert served.ask(path, body=b"x" * 10, method="GET")[0] == 413
 
 
 def test_the_pages_of_other_floors_stand_behind_the_same_guard(served):

@@ -1,5 +1,6 @@
 """The page in trouble and in use: other tabs, a killed program, dropped files, pictures, tiles."""
 
+import errno
 import json
 import signal
 import sqlite3
@@ -10,6 +11,7 @@ from pathlib import Path
 import geopandas as gpd
 import pytest
 
+from reachmap.markup.board import journal
 from reachmap.markup.write import MARKUP_FILE, write_layers
 from tests.browser import watched_page
 from tests.markup.board.conftest import Sheet
@@ -59,6 +61,16 @@ def test_a_stale_tab_is_refused_told_and_can_keep_a_copy(begun, open_sheet, tmp_
     second.page.click("#load-again")
     second.settle()
     assert second.marks()[0]["values"]["name"] == "from the first tab"
+    assert "drawing-set-aside-1.geojson" in second.page.inner_text("#notices")
+    aside = json.loads((tmp_path / "home" / "drawing-set-aside-1.geojson").read_text())
+    assert aside == copy
+    second.page.keyboard.press("Control+z")
+    second.settle()
+    assert second.marks()[0]["values"]["name"] == "from the second tab"
+    assert plain(tmp_path / "home")[0][3]["name"] == "from the second tab"
+    second.page.keyboard.press("Control+y")
+    second.settle()
+    assert plain(tmp_path / "home")[0][3]["name"] == "from the first tab"
     rename(second, "now from the second")
     second.settle()
     assert plain(tmp_path / "home")[0][3]["name"] == "now from the second"
@@ -90,6 +102,22 @@ def test_a_file_open_in_another_program_is_told_and_written_when_it_is_closed(be
     other.close()
     begun.page.wait_for_selector("#kept[data-now=kept]", timeout=8000)
     assert plain(tmp_path / "home")[0][3]["name"] == "while it is open elsewhere"
+
+
+def test_a_full_disk_is_said_and_what_is_drawn_is_kept_when_there_is_room(
+    begun, monkeypatch, tmp_path
+):
+    def full(*_given, **_more):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(journal.os, "fsync", full)
+        rename(begun, "drawn on a full disk")
+        begun.page.wait_for_selector("text=The disk is full")
+        assert begun.page.inner_text("#kept") == "Not kept"
+        assert begun.marks()[0]["values"]["name"] == "drawn on a full disk"
+    begun.page.wait_for_selector("#kept[data-now=kept]", timeout=8000)
+    assert plain(tmp_path / "home")[0][3]["name"] == "drawn on a full disk"
 
 
 def start(folder):

@@ -233,3 +233,22 @@ def test_axe_finds_nothing_on_the_form_with_its_faults(browser, served, light):
         page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
         found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
         assert [one["id"] for one in found["violations"]] == []
+
+
+def test_a_day_ahead_is_asked_about_and_another_day_asks_anew(phone, tmp_path):
+    page = phone.page
+    assert not page.is_visible("#sure-box")
+    page.fill("[name=date]", "2033-01-05")
+    page.click(".main")
+    page.wait_for_selector("text=is 2033-01-05 right?")
+    page.check("[name=sure]")
+    page.fill("[name=date]", "2034-01-05")
+    assert not page.is_visible("#sure-box")
+    page.click(".main")
+    page.wait_for_selector("text=is 2034-01-05 right?")
+    assert kept(tmp_path) == []
+    page.check("[name=sure]")
+    page.click(".main")
+    page.wait_for_selector(".kept h2")
+    (entry,) = kept(tmp_path)
+    assert entry.when.year == 2034

@@ -109,7 +109,7 @@ def test_every_fault_is_told_by_its_field_at_once():
     ("fields", "name", "word"),
     [
         ({"date": ""}, "date", "say the day"),
-        ({"date": "2031-03-09", "time": "08:30"}, "date", "ahead"),
+        ({"date": "2031-03-09", "time": "08:30"}, "sure", "ahead"),
         ({"date": "2013-03-10", "time": "02:30"}, "date", "summer time skips"),
         ({"landed": "1", "released": "2"}, "released", "more than landed, which is 1"),
         ({"note": "x" * 20_001}, "note", "too long"),

@@ -77,7 +77,7 @@ function notices() {
     rows.push(made("div.notice.notice-grave", { role: "alert" },
       made("p", {}, keeping.words),
       made("div.acts", {},
-        keeping.now === "stale" ? button("Load it again", () => loadAgain().catch((error) => say(error.said)), { id: "load-again" }) : null,
+        keeping.now === "stale" ? button("Load the newer drawing", () => loadAgain().catch((error) => say(error.said)), { id: "load-again" }) : null,
         button("Save a copy of this", saveCopy, { id: "save-copy" }))));
   }
   if (state.said) {

@@ -94,8 +94,8 @@ function stepTo(marks) {
   tell("marks", "save", "chosen");
 }
 
-/** Take over what the server sent. */
-export function takeOver(told) {
+/** Take over what the server sent; undo brings back `mine`, the marks that were drawn here. */
+export function takeOver(told, mine = null) {
   for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "beneath", "relief", "folder", "said"]) {
     if (key in told) state[key] = told[key];
   }
@@ -106,5 +106,6 @@ export function takeOver(told) {
   state.corner = null;
   state.generation += 1;
   past.clear();
+  if (mine) past.add(mine);
   tell("marks", "chosen", "facts", "beneath", "draft", "view");
 }

@@ -134,9 +134,11 @@ async function check() {
   checking = false;
 }
 
-/** Take what is on the disk, whatever this page holds. */
+/** Take the newer drawing from the disk. What is drawn here and not kept goes into a file of the folder first. */
 export async function loadAgain() {
-  takeOver(await ask("reload", { method: "POST" }));
+  const mine = dirty ? state.marks : null;
+  const copy = dirty ? JSON.parse(copyOfDrawing()) : null;
+  takeOver(await ask("reload", { json: { copy } }), mine);
   dirty = false;
   show("kept");
   checkSoon();
@@ -149,7 +151,7 @@ async function look() {
     if (busy || dirty) return;
     if (told.version !== state.version || told.outside) {
       show("stale", told.outside
-        ? "The drawing was changed by another program since this page was opened."
+        ? "The drawing was changed by another program or page since it was read here."
         : "This drawing was changed in another tab or window.");
     } else if (keeping.now === "waiting") show("kept");
   } catch (error) {
@@ -159,7 +161,9 @@ async function look() {
 
 /** The drawing as GeoJSON for the angler to keep. */
 export function copyOfDrawing() {
-  const features = state.marks.filter((mark) => mark.shape).map((mark) => ({
+  const begun = drawing().draft;
+  const line = begun && begun.paths[0].length > 1 ? [{ ...begun, shape: "LineString" }] : [];
+  const features = [...state.marks, ...line].filter((mark) => mark.shape).map((mark) => ({
     type: "Feature",
     properties: { layer: mark.layer, ...mark.values },
     geometry: {

@@ -60,7 +60,15 @@ function show(faults) {
       if (!first || input.compareDocumentPosition(first) & Node.DOCUMENT_POSITION_FOLLOWING) first = input;
     }
   }
+  if (faults.sure) document.getElementById("sure-box").hidden = false;
   return first;
+}
+
+// Another day asks anew: an answer holds for the day it was given for.
+function askAnew() {
+  form.elements.sure.checked = false;
+  document.getElementById("sure-box").hidden = true;
+  form.querySelector('.fault[data-for="sure"]').hidden = true;
 }
 
 function say(words) {
@@ -112,7 +120,10 @@ async function lookUp() {
     gauged.textContent = "Leave it empty to take it from the gauge's record.";
   }
 }
-for (const name of ["date", "time"]) form.elements[name].addEventListener("change", lookUp);
+for (const name of ["date", "time"]) {
+  form.elements[name].addEventListener("change", lookUp);
+  form.elements[name].addEventListener("change", askAnew);
+}
 lookUp();
 
 document.getElementById("picture").addEventListener("change", async (event) => {

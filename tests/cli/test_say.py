@@ -1,0 +1,97 @@
+"""Names that would steer a terminal reach it as visible escapes, whatever command prints them."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import UTC, datetime
+from types import SimpleNamespace
+from zoneinfo import ZoneInfo
+
+import pytest
+from rich.console import Console
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.cli import days_table, say
+from reachmap.triplog.model import Entry
+from reachmap.triplog.store import FILE, keep_all
+from tests.cli.test_cli import run
+from tests.markup.folders import TOML, make, rows
+
+HOSTILE = "Bar\x1b[2J\x1b]0;own\x07\x9b1A\u202egnp\u2066\u200b\rKept: all"
+SHOWN = r"Bar\x1b[2J\x1b]0;own\x07\x9b1A\u202egnp\u2066\u200b\rKept: all"
+
+
+def plain_only(text):
+    """No sign of the text steers a terminal."""
+    bad = {c for c in text if c != "\n" and unicodedata.category(c) in {"Cc", "Cf", "Zl", "Zp"}}
+    return not bad
+
+
+def test_check_shows_escapes_in_its_summary_and_its_faults(tmp_path):
+    toml = TOML.replace('"Invented reach"', r'"Bar\u001b[2J\u202e\nKept"')
+    done = run("check", make(tmp_path / "good", toml=toml), "--no-asks")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith(r"Bar\x1b[2J\u202e\nKept: reads well")
+    assert plain_only(done.stdout)
+    made = rows()
+    made["banks"][0]["cover"] = HOSTILE.replace("\r", " ")
+    done = run("check", make(tmp_path / "bad", made=made), "--no-asks")
+    assert done.returncode == 2
+    assert r"\x1b[2J" in done.stderr
+    assert plain_only(done.stderr)
+
+
+def test_the_log_lists_escapes(tmp_path):
+    folder = make(tmp_path / "reach")
+    when = datetime(2026, 1, 5, 8, tzinfo=UTC)
+    keep_all(folder / FILE, [Entry(when=when, run=HOSTILE, swung=HOSTILE, note="two\nlines")])
+    done = run("log", folder)
+    assert SHOWN.replace(r"\r", " ") in done.stdout  # its own blanks are made plain before
+    assert plain_only(done.stdout)
+    assert len(done.stdout.splitlines()) == 1
+
+
+def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
+    report = {
+        "warnings": [HOSTILE],
+        "ensemble": {"words": [HOSTILE], "seconds": 0.0},
+        "flows": [{"label": HOSTILE}],
+    }
+    say.built(report, tmp_path, fresh=True)
+    out = capsys.readouterr().out
+    assert f"Note: {SHOWN}" in out
+    assert plain_only(out)
+
+
+@pytest.mark.parametrize(
+    "error", [MarkupError([Fault(HOSTILE, HOSTILE, "Mend it")]), OSError(5, HOSTILE)]
+)
+def test_errors_are_shown_as_escapes(error, capsys):
+    with pytest.raises(SystemExit) as end, say.faults_told():
+        raise error
+    assert end.value.code == 2
+    err = capsys.readouterr().err
+    assert r"\x1b[2J" in err
+    assert plain_only(err)
+
+
+def test_the_table_of_days_shows_escapes(monkeypatch):
+    day = SimpleNamespace(score=50.0)
+    named = SimpleNamespace(name=HOSTILE + "[/bold]")
+    pick = SimpleNamespace(begin=0, run=SimpleNamespace(facts=named, score=40.0))
+    days = SimpleNamespace(
+        facts=named,
+        zone=ZoneInfo("UTC"),
+        days=[day],
+        plans=[SimpleNamespace(picks=[pick])],
+        sure=[SimpleNamespace(word="fair")],
+        best=None,
+    )
+    for name in ("clock", "day_name", "flow_told"):
+        monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
+    monkeypatch.setattr(days_table, "_lines", lambda _: [HOSTILE])
+    console = Console(width=250, highlight=False)
+    with console.capture() as held:
+        days_table.print_days(days, console)
+    assert held.get().count(SHOWN) == 6  # title, day, flow, hour, run and the line below
+    assert plain_only(held.get())
