@@ -6,9 +6,9 @@ Every made river of `scripts/wading_cases.py`, with what an angler may give of i
 soundings besides, a terrain model, 25 and 60 soundings besides), at three flows and at cells of 1,
 2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at 1 m;
 what is counted are the 1 m cells of graded water. `--fit` writes the odds of `reachmap/angler`,
-`--write` puts the tables into docs/wading.md. For each single-thread river the grades of the table
-use odds fitted without that river. Where the gauge is stale the river carries 1.25 times the flow
-of the map, and the map is made for a guessed gauge.
+`--write` puts the tables into docs/wading.md. For each river the grades of the table use odds
+fitted without it; without `--fit` the odds as shipped are judged. Where the gauge is stale the
+river carries 1.25 times the flow of the map, and the map is made for a guessed gauge.
 
 Solving takes an hour on two cores; set REACHMAP_TRUTH to a folder to keep what was solved.
 """
@@ -57,12 +57,14 @@ def count(counts: Counts, judge: Judge) -> None:
         by_river[judge.river] = by_river.get(judge.river, 0) + np.array(found)
 
 
-def fit(by_river: Mapping[str, np.ndarray], leave_out: str = "") -> list[tuple[float, float]]:
+def fit(
+    by_river: Mapping[str, np.ndarray], *, twice: bool, leave_out: str = ""
+) -> list[tuple[float, float]]:
     """Return raw chances and the share observed beyond, rising together.
 
-    Rivers count alike; the share is half way from their mean to the worst of them, so that a river
-    a little worse than the usual one is still told rightly. Steps that hold too few cells of every
-    river keep the raw chance.
+    Rivers count alike; the share lies half way from their mean to the worst of them, so that a
+    river worse than the usual one is still told rightly, and is doubled where asked for. Steps that
+    hold too few cells of every river keep the raw chance.
     """
     middle = (STEPS[1:] + STEPS[:-1]) / 2
     shares, weights = middle.copy(), np.full(middle.size, 0.2)
@@ -73,23 +75,28 @@ def fit(by_river: Mapping[str, np.ndarray], leave_out: str = "") -> list[tuple[f
             if river != leave_out and total[number] >= LEAST_CELLS
         ]
         if known:
-            shares[number] = (np.mean(known) + np.max(known)) / 2
+            mean = float(np.mean(known))
+            shares[number] = (2 if twice else 1) * (mean + max(known)) / 2
             weights[number] = len(known)
-    rising = isotonic_regression(shares, weights=weights).x
+    rising = isotonic_regression(np.minimum(shares, 1.0), weights=weights).x
     knots = zip(middle, rising, strict=True)
     return [(0.0, float(rising[0])), *((float(raw), float(seen)) for raw, seen in knots)]
 
 
 def fitted(counts: Counts, leave_out: str = "") -> dict[str, list[tuple[float, float]]]:
-    """Return every table; that of braided rivers has one river only and leaves none out."""
+    """Return every table; doubled are the shares of coarse cells, which hide drops."""
     return {
-        name: fit(by_river, leave_out if len(by_river) > 1 else "")
+        name: fit(
+            by_river,
+            twice="coarse" in name,
+            leave_out=leave_out,
+        )
         for name, by_river in counts.items()
     }
 
 
 def rows(
-    name: str, cells: Sequence[float], tables: Mapping[str, list[tuple[float, float]]]
+    name: str, cells: Sequence[float], tables: Mapping[str, Sequence[tuple[float, float]]]
 ) -> Iterator[str]:
     """Yield lines of the table of one river, graded with the tables given."""
     with patch.object(odds, "tables", lambda: tables):
@@ -154,14 +161,17 @@ def main() -> None:
     words.add_argument("--write", action="store_true")
     asked = words.parse_args()
     rivers, cells = asked.rivers.split(","), [float(cell) for cell in asked.cells.split(",")]
+    if not asked.fit:
+        for name in rivers:
+            list(rows(name, cells, odds.tables()))
+        return
     counts: Counts = {}
     for name in rivers:
         for judges in maps_of(name, cells, EVIDENCE):
             for judge in judges:
                 count(counts, judge)
             print(name, judges[0].view.cell, flush=True)
-    if asked.fit:
-        write_tables(counts)
+    write_tables(counts)
     lines = [line for name in rivers for line in rows(name, cells, fitted(counts, name))]
     if asked.write:
         head = [

@@ -82,16 +82,15 @@ class Judge:
     def chances(self, settings: WadingSettings) -> Iterator[tuple[str, F8, B1]]:
         """Yield each table's name with raw chances and whether truly beyond, of 1 m cells."""
         view = self.view
-        kind = odds.river_kind(view)
         speed = view.speed * np.where(np.isin(view.cover, BRUSHY), settings.brush_slowing_high, 1.0)
         limit = limit_for(self.angler, settings)
-        raw = raw_chance(view, expected_water(view, speed, settings, kind), limit, settings)
+        raw = raw_chance(view, expected_water(view, speed, settings), limit, settings)
         use = view.wet & np.isfinite(raw) & odds.gradable(view, settings)
         seen = np.nan_to_num(view.confidence) >= settings.seen_confidence
         for bed, mask in (("seen", use & seen), ("unseen", use & ~seen)):
             here = mask.ravel()[self.cell]
             chance = raw.ravel()[self.cell][here]
-            yield odds.table_name(kind, bed, view.cell), chance, self.strain[here] > 1
+            yield odds.table_name(bed, view.cell), chance, self.strain[here] > 1
 
 
 @dataclass(slots=True)

@@ -12,7 +12,6 @@ from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8
-from reachmap.base.words import RiverKind
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -20,9 +19,9 @@ SLICES = 9
 LEAST_SPREAD = 1e-3
 """Standard errors are never taken smaller [m, m/s]; keeps the division defined."""
 
-DEPTH_POWER, SPEED_POWER = 0.40, 0.34
-"""Mean depth and speed of a section grow with the flow to these powers: Leopold and Maddock (1953),
-at-a-station hydraulic geometry, f and m; from memory."""
+DEPTH_POWER, SPEED_POWER = 0.6, 0.4
+"""Depth and speed of a wide section with upright banks grow with the flow to these powers: exact
+from Manning's formula at one slope and roughness; banks that lie back leave both smaller."""
 
 
 class Water(NamedTuple):
@@ -34,7 +33,7 @@ class Water(NamedTuple):
     speed_error: F8
 
 
-def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverKind) -> Water:
+def expected_water(view: View, speed: F8, settings: WadingSettings) -> Water:
     """Return the depth and speed to expect at each cell, and how far they may be off.
 
     Parameters
@@ -45,8 +44,6 @@ def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverK
         Mapped speed [m/s], (y, x), with what brush hides already in it.
     settings
         Standard errors and how far around a cell is looked at.
-    kind
-        Of the river: in braided ones quick water is looked for farther away.
 
     Notes
     -----
@@ -60,7 +57,7 @@ def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverK
     known (docs/wading.md).
 
     With an error of the gauge the river may carry more than is read: mean depth and speed are
-    moved to (1 + error) times the flow by hydraulic geometry, the level rising alike everywhere.
+    moved to (1 + error) times the flow by Manning's formula, the level rising alike everywhere.
     """
     known, size = np.array(settings.bed_errors).T
     bed = np.interp(np.nan_to_num(view.confidence), known, size)
@@ -71,10 +68,7 @@ def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverK
     quick = quick * more**SPEED_POWER
     depth_spread = local_spread(view.depth, view.wet, settings.place_error_m / view.cell)
     speed_spread = local_spread(speed, view.wet, settings.place_error_m / view.cell)
-    braided = kind is RiverKind.BRAIDED
-    speed_share = settings.braided_speed_doubt if braided else settings.speed_doubt
-    near_m = settings.braided_near_m if braided else settings.quick_near_m
-    fastest = greatest_near(view, quick, near_m)
+    fastest = greatest_near(view, quick, settings.quick_near_m)
     share = settings.place_share
     with np.errstate(invalid="ignore"):
         unseen = ~(view.confidence >= settings.seen_confidence)
@@ -87,7 +81,9 @@ def expected_water(view: View, speed: F8, settings: WadingSettings, kind: RiverK
         + settings.depth_error_m**2
     )
     speed_error = np.sqrt(
-        (speed_share * fastest) ** 2 + (share * speed_spread) ** 2 + settings.speed_error_m_s**2
+        (settings.speed_doubt * fastest) ** 2
+        + (share * speed_spread) ** 2
+        + settings.speed_error_m_s**2
     )
     return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
 

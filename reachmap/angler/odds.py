@@ -1,4 +1,4 @@
-"""From a raw chance to how often such water truly was beyond the limit, by kind of map."""
+"""What may be graded, and how often such water truly was beyond the limit."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def river_kind(view: View) -> RiverKind:
     return RiverKind.BRAIDED if max(shares) >= BRAIDED_SHARE else RiverKind.SINGLE
 
 
-def observed_chance(raw: F8, view: View, kind: RiverKind, settings: WadingSettings) -> F8:
+def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     """Return the chance of being beyond the limit as observed where the raw one was as given.
 
     Parameters
@@ -44,8 +44,6 @@ def observed_chance(raw: F8, view: View, kind: RiverKind, settings: WadingSettin
         Chance by `chance.chance_beyond`, 0 to 1, shape (y, x); NaN stays NaN.
     view
         For the evidence of the bed and the size of the cells.
-    kind
-        Of the river. Where no table was made the raw chance counts, which is the stricter.
     settings
         For what counts as seen.
 
@@ -53,13 +51,14 @@ def observed_chance(raw: F8, view: View, kind: RiverKind, settings: WadingSettin
     -----
     Isotonic: a larger raw chance never gives a smaller one (`wading_odds.json`, made by
     `scripts/measure_wading.py` from made rivers whose truth is known). Straight between the knots;
-    above the last the raw chance counts where it is the larger.
+    above the last the raw chance counts where it is the larger. Where no table was made the raw
+    chance counts, which is the stricter.
     """
     with np.errstate(invalid="ignore"):
         seen = view.confidence >= settings.seen_confidence
     result = raw.copy()
     for here, bed in ((seen, "seen"), (~seen, "unseen")):
-        knots = tables().get(table_name(kind, bed, view.cell))
+        knots = tables().get(table_name(bed, view.cell))
         if knots:
             given, shown = np.array(knots).T
             with np.errstate(invalid="ignore"):
@@ -70,9 +69,9 @@ def observed_chance(raw: F8, view: View, kind: RiverKind, settings: WadingSettin
     return result
 
 
-def table_name(kind: RiverKind, bed: str, cell: float) -> str:
-    """Return the name of the table of a kind of river, a bed seen or unseen, a size of cells."""
-    return f"{kind.value} river, bed {bed}, {'coarse' if cell > COARSE_M else 'fine'} cells"
+def table_name(bed: str, cell: float) -> str:
+    """Return the name of the table of a bed "seen" or "unseen" and a size of cells [m]."""
+    return f"bed {bed}, {'coarse' if cell > COARSE_M else 'fine'} cells"
 
 
 @cache
@@ -89,9 +88,11 @@ def tables() -> Mapping[str, Knots]:
 def gradable(view: View, settings: WadingSettings) -> B1:
     """Return the cells whose water may be graded at all; the rest is unknown.
 
-    Not graded: a bed of hardly any evidence; ground called seen dry that this very map wets at the
-    flow of the terrain model's day; water near the head and the foot of the reach; and, without a
-    terrain model, all but the neighbourhood of soundings.
+    Not graded: a braided river, whose threads no drawing has all of, so that even its shallow water
+    runs quicker than mapped (docs/wading.md has the figures); a bed of hardly any evidence; ground
+    called seen dry that this very map wets at the flow of the terrain model's day; water near the
+    head and the foot of the reach; and, without a terrain model, all but the neighbourhood of
+    soundings.
     """
     with np.errstate(invalid="ignore"):
         sure = view.confidence >= settings.unsure_low
@@ -101,7 +102,8 @@ def gradable(view: View, settings: WadingSettings) -> B1:
         end = float(view.line_station[-1])
         margin = settings.ends_widths * view.width
         within = (view.station >= margin) & (view.station <= end - margin)
-    return np.asarray(sure & ~(seen & view.wet_then) & within)
+    single = river_kind(view) is RiverKind.SINGLE
+    return np.asarray(sure & ~(seen & view.wet_then) & within & single)
 
 
 def easy_allowed(view: View) -> bool:

@@ -11,12 +11,12 @@ from scipy import ndimage
 from reachmap.angler.chance import Water, chance_beyond, expected_water, smoothed_chance
 from reachmap.angler.drift import Drift, drift_below
 from reachmap.angler.hazards import hazard_mask
-from reachmap.angler.odds import easy_allowed, gradable, observed_chance, river_kind
+from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.view import FOUR, View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8, U1
-from reachmap.base.words import COVER_CODES, Cover, RiverKind, WadeGrade
+from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
 
@@ -113,9 +113,8 @@ def grade_water(
     limit = limit_for(angler, settings)
     brushy = np.isin(view.cover, BRUSHY)
     mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
-    kind = river_kind(view)
-    water = expected_water(view, mapped, settings, kind)
-    grade = by_chance(view, water, kind, limit, settings)
+    water = expected_water(view, mapped, settings)
+    grade = by_chance(view, water, limit, settings)
     deeper = np.where(view.wet, water.depth + settings.reckoned * water.depth_error, view.depth)
     quicker = np.where(view.wet, water.speed + settings.reckoned * water.speed_error, view.speed)
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
@@ -131,13 +130,11 @@ def grade_water(
     return Wading(joined, deeper, quicker, cut, _out(joined, view), drift, limit)
 
 
-def by_chance(
-    view: View, water: Water, kind: RiverKind, limit: WadeLimit, settings: WadingSettings
-) -> U1:
+def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> U1:
     """Return the grade of each cell by its chance of being beyond the limits, shape (y, x)."""
     wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
     raw = raw_chance(view, water, limit, settings)
-    chance = observed_chance(raw, view, kind, settings)
+    chance = observed_chance(raw, view, settings)
     grade = np.full(view.wet.shape, NO, dtype=np.uint8)
     with np.errstate(invalid="ignore"):
         grade[chance <= settings.careful_chance] = CAREFUL

@@ -35,8 +35,8 @@ class WadingSettings:
     body height (from memory), and drag grows quickly above it."""
     easy_chance: float = 0.002
     """Chance of being beyond a limit under which water is easy; our choice, 0.001-0.02."""
-    careful_chance: float = 0.01
-    """The same for careful; our choice, 0.005-0.05: one place in a hundred."""
+    careful_chance: float = 0.02
+    """The same for careful; our choice, 0.005-0.05: one place in fifty."""
     easy_share: float = 0.6
     """Water mapped above this share of a limit is never easy, however sure; our choice, 0.5-0.7."""
     doubt: float = 1.0
@@ -77,10 +77,6 @@ class WadingSettings:
     """Error of the speed: a constant, and a share of the quickest mapped water within a distance,
     since the cell's own speed says nothing of a tongue beside it. By trial, 0.05-0.15, 0.1-0.3 and
     10-40 m."""
-    braided_speed_doubt: float = 0.3
-    braided_near_m: float = 40.0
-    """The same share and distance in braided rivers: threads part and join, and no drawing has all
-    of them. By trial, 0.2-0.4 and 20-60 m."""
     correlation: float = -0.3
     """Of the errors of depth and speed: deeper than mapped is slower than mapped. By trial, -0.9 to
     0: hardly anything changes."""
@@ -90,9 +86,9 @@ class WadingSettings:
     seen_confidence: float = 0.86
     """From this confidence on ground counts as seen dry by a terrain model; the stage's own 0.90
     less what rounding may do."""
-    ends_widths: float = 0.5
+    ends_widths: float = 1.0
     """Water within so many widths of the head and the foot of the reach is unknown: how it enters
-    and leaves is assumed there. Our choice, 0.3-1."""
+    and leaves is assumed there. Our choice, 0.5-2."""
     brush_depth_high_m: float = 0.45
     """Deeper water in brush or trees is out of bounds: it holds what the current carries. Our
     choice,

@@ -32,7 +32,7 @@ class ZoneFacts:
 
     `out_m` is how far from ground one can stand, `depth_m` and `speed_m_s` the most to reckon with,
     nine times of ten no more; `banks` the ground it touches; `bank_share` the share of its length
-    along which it touches ground, and `bank_at` where that is if not all along; `hazard_m` the drift to
+    along which it touches ground, `bank_at` where that is if not all along; `hazard_m` the drift to
     the nearest hazard, `hazard` its place in the list (-1 none); `deep_share` the share of it from
     which one drifts into water out of bounds; `lost` whether a drift runs into unknown water;
     `near` whether a hazard lies in it; `cut_share` the share nobody can get to on foot.

@@ -87,7 +87,8 @@ def terms_of(report: Mapping[str, Any], units: UnitSystem) -> Terms:
     report
         Of the build; `wading_terms` in it holds `height_m`, `mass_kg`, `mass_given`,
         `limit_depth_m`, `limit_speed_m_s`, `limit_product_m2_s`, `rule`, `rules`, `easy_chance`,
-        `careful_chance`, `margins_off`, `evidence`, `easy_allowed`, `easy_needs`, `gauge`.
+        `careful_chance`, `margins_off`, `evidence`, `easy_allowed`, `easy_needs`, `not_graded`,
+        `gauge`.
     units
         Of the reach folder.
 
@@ -158,7 +159,10 @@ def _odds(chance: float) -> str:
 
 
 def _easy(facts: Mapping[str, Any]) -> str:
-    """Return why nothing is graded easy; empty where something may be."""
+    """Return why nothing is graded at all, or easy; empty where something may be."""
+    reason = _words(facts.get("not_graded"))
+    if reason:
+        return f"Nothing is graded here: {reason}. Treat all of it as beyond your limits."
     if facts.get("easy_allowed") is True:
         return ""
     needs = _words(facts.get("easy_needs"))

@@ -46,7 +46,7 @@ def make_report(
         "versions": _versions(),
         "crs": reach.crs,
         "cell_m": settings.ground.cell,
-        "wading_terms": wading_terms(reach, terrain, settings),
+        "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
         "made_from": _made_from(reach),

@@ -7,10 +7,12 @@ from typing import Any
 
 import xarray as xr
 
+from reachmap.angler.odds import BRAIDED_SHARE
 from reachmap.angler.rules import ruling
+from reachmap.angler.threads import share_of_threads
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.words import WadeRule
+from reachmap.base.words import WadeRule, Wet
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 
@@ -32,15 +34,20 @@ FLOORS: tuple[tuple[str, str, float, int], ...] = (
 """Setting, its key in reach.toml, the last value that leaves the margin on, and on which side of it
 (-1 below, 1 above) the margin is off: the ends of the ranges named in the settings."""
 
+BRAIDED = "it runs in several threads, and no drawing has all of them"
+"""Why nothing is graded in a braided river."""
+
 NEEDS_TERRAIN = "a terrain model (DEM) flown at low water"
 
 
-def wading_terms(reach: Markup, terrain: xr.Dataset, settings: Settings) -> dict[str, Any]:
+def wading_terms(
+    reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, settings: Settings
+) -> dict[str, Any]:
     """Return the terms of the grading in SI as plain JSON values.
 
     `margins_off` lists what the angler's own settings switched off, in words; `easy_allowed`
     whether anything may be graded easy with this evidence, `easy_needs` what it would take;
-    `gauge` is "read" or "guessed".
+    `not_graded` why nothing is graded at all, or ""; `gauge` is "read" or "guessed".
     """
     wading, angler = settings.angler.wading, reach.plan.kit.angler
     limit, mass = limit_for(angler, wading), body_mass(angler, wading)
@@ -59,9 +66,20 @@ def wading_terms(reach: Markup, terrain: xr.Dataset, settings: Settings) -> dict
         "margins_off": margins_off(wading, angler.height_m, mass),
         "evidence": _evidence(reach, modelled=modelled),
         "easy_allowed": modelled,
+        "not_graded": BRAIDED if is_braided(terrain, flowing) else "",
         "easy_needs": "" if modelled else NEEDS_TERRAIN,
         "gauge": "guessed" if wading.gauge_error >= 0.1 else "read",
     }
+
+
+def is_braided(terrain: xr.Dataset, flowing: xr.Dataset) -> bool:
+    """Return whether the river runs in several threads at any mapped flow."""
+    place = terrain["station"].to_numpy(), terrain["offset"].to_numpy()
+    cell = float(terrain.attrs["cell"])
+    return any(
+        share_of_threads(wet == Wet.YES, *place, cell) >= BRAIDED_SHARE
+        for wet in flowing["wet"].to_numpy()
+    )
 
 
 def margins_off(wading: WadingSettings, height_m: float, mass_kg: float) -> list[str]:

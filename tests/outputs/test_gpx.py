@@ -133,7 +133,8 @@ def test_run_ends_say_the_hazards_first(tmp_path):
     ends = [point for point in document.waypoints if point.symbol == "run"]
     assert ends
     for point in ends:
-        assert "Hazards: a ledge 20 yd below. Head. Way in." in point.description
+        assert " cfs. Hazards: a ledge 20 yd below. " in point.description
+        assert "Head. Way in." in point.description
 
 
 def test_long_names_say_it_in_words_and_stay_unique(schema, long_written):

@@ -244,3 +244,10 @@ def test_no_text_of_the_outputs_or_the_planner_claims_a_margin_by_a_fixed_phrase
     for path in files:
         if path.suffix in {".py", ".js", ".html", ".css"} and "vendor" not in path.parts:
             assert not FIXED.search(path.read_text(encoding="utf-8")), path
+
+
+def test_a_river_that_is_not_graded_says_why():
+    told = terms(not_graded="it runs in several threads")
+    assert "Nothing is graded here: it runs in several threads." in told.easy
+    assert told.easy in told.first
+    assert "Nothing is graded here" not in terms().easy

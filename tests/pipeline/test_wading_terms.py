@@ -3,18 +3,21 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
-import xarray as xr
 
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.words import WadeRule
+from reachmap.base.words import WadeRule, Wet
 from reachmap.markup import open_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.wading_terms import FLOORS, margins_off, wading_terms
+from tests.made import made_flows, made_ground
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
-TERRAIN, DRAWN = (xr.Dataset(attrs={"vertical": kind}) for kind in ("dem", "local"))
+GROUND = made_ground(length=120)
+FLOW = made_flows(GROUND, {20.0: -0.6})
+TERRAIN, DRAWN = (GROUND.assign_attrs(vertical=kind) for kind in ("dem", "local"))
 USUAL = WadingSettings()
 
 
@@ -57,21 +60,21 @@ def test_rules_left_out_are_named():
 
 def test_the_terms_hold_the_person_the_limits_and_the_chances(reach):
     settings = settings_for(reach, Options())
-    terms = wading_terms(reach, TERRAIN, settings)
+    terms = wading_terms(reach, TERRAIN, FLOW, settings)
     person = reach.plan.kit.angler
     assert terms["height_m"] == person.height_m
     # poor conditions: 0.002 H M + 0.1 (Karvonen and others 2000, from memory)
     poor = 0.002 * person.height_m * terms["mass_kg"] + 0.1
     assert terms["limit_product_m2_s"] == pytest.approx(poor)
     assert terms["rule"] == "poor conditions"
-    assert (terms["easy_chance"], terms["careful_chance"]) == (0.002, 0.01)
+    assert (terms["easy_chance"], terms["careful_chance"]) == (0.002, 0.02)
     assert terms["easy_allowed"]
     assert "soundings" in terms["evidence"]
     assert terms["gauge"] == "read"
 
 
 def test_without_a_terrain_model_nothing_is_easy_and_the_terms_say_what_it_takes(reach):
-    terms = wading_terms(reach, DRAWN, settings_for(reach, Options()))
+    terms = wading_terms(reach, DRAWN, FLOW, settings_for(reach, Options()))
     assert not terms["easy_allowed"]
     assert "terrain model" in terms["easy_needs"]
 
@@ -80,7 +83,7 @@ def test_without_a_gauge_the_flow_is_a_guess(reach):
     bare = replace(reach, gauge=None)
     settings = settings_for(bare, Options())
     assert settings.angler.wading.gauge_error == 0.25
-    assert wading_terms(bare, TERRAIN, settings)["gauge"] == "guessed"
+    assert wading_terms(bare, TERRAIN, FLOW, settings)["gauge"] == "guessed"
     own = replace(bare.plan.own, numbers={**bare.plan.own.numbers, "wading.gauge_error": 0.0})
     said = replace(bare, plan=replace(bare.plan, own=own))
     assert settings_for(said, Options()).angler.wading.gauge_error == 0.0
@@ -91,3 +94,12 @@ def test_a_preview_reckons_with_larger_errors(reach):
         settings_for(reach, Options(quick=quick)).angler.wading.doubt for quick in (False, True)
     )
     assert quick == pytest.approx(1.5 * full)
+
+
+def test_a_braided_river_is_said_not_to_be_graded(reach):
+    settings = settings_for(reach, Options())
+    assert wading_terms(reach, TERRAIN, FLOW, settings)["not_graded"] == ""
+    wet = FLOW["wet"].to_numpy().copy()
+    wet[:, np.abs(TERRAIN["offset"].to_numpy()) < 5] = Wet.NO
+    braided = FLOW.assign(wet=(FLOW["wet"].dims, wet))
+    assert "several threads" in wading_terms(reach, TERRAIN, braided, settings)["not_graded"]
