@@ -86,9 +86,8 @@ class Judge:
         limit = limit_for(self.angler, settings)
         raw = raw_chance(view, expected_water(view, speed, settings), limit, settings)
         use = view.wet & np.isfinite(raw) & odds.gradable(view, settings)
-        seen = np.nan_to_num(view.confidence) >= settings.seen_confidence
-        for bed, mask in (("seen", use & seen), ("unseen", use & ~seen)):
-            here = mask.ravel()[self.cell]
+        for bed, mask in odds.bed_classes(view, settings):
+            here = (use & mask).ravel()[self.cell]
             chance = raw.ravel()[self.cell][here]
             yield odds.table_name(bed, view.cell), chance, self.strain[here] > 1
 

@@ -49,8 +49,8 @@ def expected_water(view: View, speed: F8, settings: WadingSettings) -> Water:
     -----
     Independent parts, added as squares. Depth: the bed's error by its evidence, the spread of the
     mapped depth nearby (water may lie beside where it is drawn), a share of the depth, a constant;
-    where the bed was never seen also a share of the deepest mapped water within some 5 m (a bank
-    may drop straight into the pool beside it, where a made bed slopes).
+    where the bed was neither seen nor sounded also a share of the deepest mapped water within some
+    5 m (a bank may drop straight into the pool beside it, where a made bed slopes).
     Speed: a share of the quickest mapped water within some 20 m (a seam or a riffle's tongue may
     lie beside where it is drawn: the cell's own speed says nothing of that), the spread nearby, a
     constant. `settings.doubt` multiplies both. The parts were chosen on made rivers whose truth is
@@ -70,12 +70,12 @@ def expected_water(view: View, speed: F8, settings: WadingSettings) -> Water:
     speed_spread = local_spread(speed, view.wet, settings.place_error_m / view.cell)
     fastest = greatest_near(view, quick, settings.quick_near_m)
     share = settings.place_share
-    with np.errstate(invalid="ignore"):
-        unseen = ~(view.confidence >= settings.seen_confidence)
+    low, high = settings.unsounded
+    unsounded = np.clip((high - np.nan_to_num(view.confidence)) / (high - low), 0.0, 1.0)
     deepest = greatest_near(view, depth, settings.deep_near_m)
     depth_error = np.sqrt(
         (settings.bed_factor * bed) ** 2
-        + np.where(unseen, settings.deep_share * deepest, 0.0) ** 2
+        + (unsounded * settings.deep_share * deepest) ** 2
         + (share * depth_spread) ** 2
         + (settings.depth_error_share * depth) ** 2
         + settings.depth_error_m**2

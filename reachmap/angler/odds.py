@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 
@@ -54,10 +54,8 @@ def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     above the last the raw chance counts where it is the larger. Where no table was made the raw
     chance counts, which is the stricter.
     """
-    with np.errstate(invalid="ignore"):
-        seen = view.confidence >= settings.seen_confidence
     result = raw.copy()
-    for here, bed in ((seen, "seen"), (~seen, "unseen")):
+    for bed, here in bed_classes(view, settings):
         knots = tables().get(table_name(bed, view.cell))
         if knots:
             given, shown = np.array(knots).T
@@ -69,8 +67,18 @@ def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     return result
 
 
+def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, B1]]:
+    """Yield the classes of evidence of the bed and their cells: seen dry, sounded, unseen."""
+    sure = np.nan_to_num(view.confidence)
+    seen = sure >= settings.seen_confidence
+    sounded = ~seen & (sure >= settings.sounded_low)
+    yield "seen", seen
+    yield "sounded", sounded
+    yield "unseen", ~seen & ~sounded
+
+
 def table_name(bed: str, cell: float) -> str:
-    """Return the name of the table of a bed "seen" or "unseen" and a size of cells [m]."""
+    """Return the name of the table of a class of bed and a size of cells [m]."""
     return f"bed {bed}, {'coarse' if cell > COARSE_M else 'fine'} cells"
 
 

@@ -67,6 +67,8 @@ class WadingSettings:
     deep_near_m: float = 5.0
     """Where the bed was never seen: share of the deepest mapped water within a distance that counts
     as error. By trial, 0.3-1 and 5-12 m."""
+    unsounded: tuple[float, float] = (0.40, 0.85)
+    """Confidences between which that share fades: a bed that is a form alone, one just sounded."""
     place_error_m: float = 3.0
     place_share: float = 1.0
     """How far beside where it is drawn water may lie, and the share of the spread of depth and
@@ -97,9 +99,9 @@ class WadingSettings:
     """In brush or trees the water is taken to run up to this much quicker than mapped: their drawn
     edge is rough, and open water beside them runs on. About the ratio of their Manning's n to that
     of gravel."""
-    sounded_low: float = 0.75
+    sounded_low: float = 0.7
     """Confidence from which water is graded without a terrain model: close to soundings. Our
-    choice, 0.7-0.8."""
+    choice, 0.65-0.8."""
     unsure_low: float = 0.15
     """Confidence below which the grade is unknown; our choice, 0.05-0.3."""
     zone_low_m2: float = 20.0

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-import typer
 from starlette.applications import Starlette
 from starlette.middleware.base import BaseHTTPMiddleware, RequestResponseEndpoint
 from starlette.requests import Request
@@ -18,6 +17,7 @@ from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.writer import settle_if_free
+from reachmap.cli import say
 from reachmap.cli.here import serve_here
 from reachmap.markup.board.guard import Guard
 from reachmap.pipeline.place import last_built
@@ -100,7 +100,7 @@ def view_folder(
     place = last_built(folder, out)
     target = place.folder
     if place.why:
-        typer.echo(place.why)
+        say.line(place.why)
     if not (target / FIRST).is_file():
         fix = f"Build it first: reachmap build {folder}"
         raise MarkupError([Fault(str(target), "no maps are there", fix)])
