@@ -3,7 +3,7 @@
     python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--fit] [--write]
 
 Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
-soundings besides, a terrain model, 25 and 60 soundings besides), at three flows and at cells of 1,
+soundings besides, a terrain model, 25, 60 and 250 soundings besides), at three flows and at cells of 1,
 2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at 1 m;
 what is counted are the 1 m cells of graded water. `--fit` writes the odds of `reachmap/angler`,
 `--write` puts the tables into docs/wading.md. For each river the grades of the table use odds
@@ -31,7 +31,14 @@ PAGE = ROOT / "docs" / "wading.md"
 TABLES = ROOT / "reachmap" / "angler" / "wading_odds.json"
 MARKS = "<!-- measured: {0} begin -->", "<!-- measured: {0} end -->"
 GUESSED = replace(SETTINGS, gauge_error=STALE - 1)
-EVIDENCE = ("edges only", "edges + 20 soundings", "DEM", "DEM + 25 soundings", "DEM + 60 soundings")
+EVIDENCE = (
+    "edges only",
+    "edges + 20 soundings",
+    "DEM",
+    "DEM + 25 soundings",
+    "DEM + 60 soundings",
+    "DEM + 250 soundings",
+)
 STEPS = np.array(
     [0, .01, .02, .03, .04, .05, .06, .07, .08, .09, .1, .115, .13, .145, .16, .18, .2, .225, .25,
      .275, .3, .35, .4, .45, .5]

@@ -24,7 +24,7 @@ from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_de
 from reachmap.markup import open_reach  # noqa: E402
 from reachmap.markup.model import DemNote, Edge, Markup  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
-from scripts.ground_cases import Case, drawn_at, true_ground, variants  # noqa: E402
+from scripts.ground_cases import Case, drawn_at, true_ground, variants, with_soundings  # noqa: E402
 from scripts.sample import plan as sample_plan  # noqa: E402
 from tests import reaches  # noqa: E402
 from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
@@ -36,6 +36,9 @@ FINE_M = 1.0
 
 STALE = 1.25
 """What a stale gauge hides: the river carries this many times the flow of the map."""
+
+MANY_SOUNDINGS = 250
+"""As many as somebody takes who sounds a river for its own sake, or a boat's echo sounder thinned."""
 
 LOW_SHARE = 0.75
 """Flow of the terrain model's day over the lowest mapped flow."""
@@ -202,7 +205,11 @@ def given(river: TrueRiver, cell: float, wanted: Sequence[str] = ()) -> Iterator
     terrain = river.dem(settings)
     case = Case(river.name, river.markup, terrain, blank, blank, river.flows[:3], river.slope)
     low = river.at(river.flows[0]).expand_dims("flow")
-    for name, markup, use_dem in variants(case, river.ground, low):
+    many = with_soundings(case, river.ground, low, MANY_SOUNDINGS)
+    for name, markup, use_dem in (
+        *variants(case, river.ground, low),
+        (f"DEM + {MANY_SOUNDINGS} soundings", many, True),
+    ):
         if not wanted or name in wanted:
             ground = build_ground(markup, terrain if use_dem else None, settings)
             yield Given(river.name, name, markup, ground)

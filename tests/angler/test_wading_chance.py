@@ -120,9 +120,12 @@ def test_quick_water_nearby_makes_slow_water_doubtful():
 def test_deep_water_beside_makes_an_unseen_bed_doubtful_and_a_seen_one_not():
     view = pond(["####", "....", "XXXX"])
     seen = replace(view, confidence=np.full(view.wet.shape, 0.9))
-    unseen = replace(view, confidence=np.full(view.wet.shape, 0.5))
+    unseen = replace(view, confidence=np.full(view.wet.shape, 0.4))
+    sounded = replace(view, confidence=np.full(view.wet.shape, 0.85))
     without = errors(unseen, deep_share=0.0).depth_error[1, 1]
     assert errors(unseen).depth_error[1, 1] >= np.hypot(without, 2.0 * WADE.deep_share) - 1e-9
+    same = errors(sounded, deep_share=0.0).depth_error[1, 1]
+    assert errors(sounded).depth_error[1, 1] == pytest.approx(same)
     same = errors(seen, deep_share=0.0).depth_error[1, 1]
     assert errors(seen).depth_error[1, 1] == pytest.approx(same)
 
