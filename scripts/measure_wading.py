@@ -64,14 +64,12 @@ def count(counts: Counts, judge: Judge) -> None:
         by_river[judge.river] = by_river.get(judge.river, 0) + np.array(found)
 
 
-def fit(
-    by_river: Mapping[str, np.ndarray], *, twice: bool, leave_out: str = ""
-) -> list[tuple[float, float]]:
+def fit(by_river: Mapping[str, np.ndarray], *, leave_out: str = "") -> list[tuple[float, float]]:
     """Return raw chances and the share observed beyond, rising together.
 
     Rivers count alike; the share lies half way from their mean to the worst of them, so that a
-    river worse than the usual one is still told rightly, and is doubled where asked for. Steps that
-    hold too few cells of every river keep the raw chance.
+    river worse than the usual one is still told rightly. Steps that hold too few cells of every
+    river keep the raw chance.
     """
     middle = (STEPS[1:] + STEPS[:-1]) / 2
     shares, weights = middle.copy(), np.full(middle.size, 0.2)
@@ -83,7 +81,7 @@ def fit(
         ]
         if known:
             mean = float(np.mean(known))
-            shares[number] = (2 if twice else 1) * (mean + max(known)) / 2
+            shares[number] = (mean + max(known)) / 2
             weights[number] = len(known)
     rising = isotonic_regression(np.minimum(shares, 1.0), weights=weights).x
     knots = zip(middle, rising, strict=True)
@@ -91,15 +89,8 @@ def fit(
 
 
 def fitted(counts: Counts, leave_out: str = "") -> dict[str, list[tuple[float, float]]]:
-    """Return every table; doubled are the shares of coarse cells, which hide drops."""
-    return {
-        name: fit(
-            by_river,
-            twice="coarse" in name,
-            leave_out=leave_out,
-        )
-        for name, by_river in counts.items()
-    }
+    """Return the table of every class of bed."""
+    return {name: fit(by_river, leave_out=leave_out) for name, by_river in counts.items()}
 
 
 def rows(
@@ -123,7 +114,7 @@ def reliability(counts: Counts) -> Iterator[str]:
     """Yield lines of the reliability table: raw chance against the share truly beyond."""
     edges = [0, 5, 10, 14, 16, 18, 20, 22, 24]
     heads = [f"{STEPS[a]:g}-{STEPS[b]:g}" for a, b in pairwise(edges)]
-    yield "| kind of map | river | " + " | ".join(heads) + " |"
+    yield "| bed | river | " + " | ".join(heads) + " |"
     yield "|---|---|" + "---|" * len(heads)
     for name, by_river in sorted(counts.items()):
         for river, (total, beyond) in sorted(by_river.items()):
@@ -163,7 +154,7 @@ def main() -> None:
     """Measure, print, and write what is asked for."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--rivers", default="sample,bends,winding,islands,ledges,steep,braided")
-    words.add_argument("--cells", default="2,4,1")
+    words.add_argument("--cells", default="2,1,4")
     words.add_argument("--fit", action="store_true")
     words.add_argument("--write", action="store_true")
     asked = words.parse_args()

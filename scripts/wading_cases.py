@@ -38,7 +38,7 @@ STALE = 1.25
 """What a stale gauge hides: the river carries this many times the flow of the map."""
 
 MANY_SOUNDINGS = 250
-"""As many as somebody takes who sounds a river for its own sake, or a boat's echo sounder thinned."""
+"""As many as one takes who sounds a river for its own sake, or a boat's echo sounder thinned."""
 
 LOW_SHARE = 0.75
 """Flow of the terrain model's day over the lowest mapped flow."""

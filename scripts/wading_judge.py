@@ -89,7 +89,7 @@ class Judge:
         for bed, mask in odds.bed_classes(view, settings):
             here = (use & mask).ravel()[self.cell]
             chance = raw.ravel()[self.cell][here]
-            yield odds.table_name(bed, view.cell), chance, self.strain[here] > 1
+            yield bed, chance, self.strain[here] > 1
 
 
 @dataclass(slots=True)

@@ -20,7 +20,8 @@ BRAIDED_SHARE = 0.25
 0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
 
 COARSE_M = 2.5
-"""Cells larger than this have a table of their own [m]: they blur edges and drops."""
+"""Water on larger cells [m] is not graded: they hide drops. Cells of 4 m let through water of five
+times the limit on a made river, whatever the cut (docs/wading.md)."""
 
 Knots = tuple[tuple[float, float], ...]
 """Raw chance and the share observed beyond the limit at it, both rising, 0 to 1."""
@@ -43,7 +44,7 @@ def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     raw
         Chance by `chance.chance_beyond`, 0 to 1, shape (y, x); NaN stays NaN.
     view
-        For the evidence of the bed and the size of the cells.
+        For the evidence of the bed.
     settings
         For what counts as seen.
 
@@ -56,7 +57,7 @@ def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     """
     result = raw.copy()
     for bed, here in bed_classes(view, settings):
-        knots = tables().get(table_name(bed, view.cell))
+        knots = tables().get(bed)
         if knots:
             given, shown = np.array(knots).T
             with np.errstate(invalid="ignore"):
@@ -77,11 +78,6 @@ def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, B1]
     yield "unseen", ~seen & ~sounded
 
 
-def table_name(bed: str, cell: float) -> str:
-    """Return the name of the table of a class of bed and a size of cells [m]."""
-    return f"bed {bed}, {'coarse' if cell > COARSE_M else 'fine'} cells"
-
-
 @cache
 def tables() -> Mapping[str, Knots]:
     """Return the tables by name."""
@@ -96,7 +92,7 @@ def tables() -> Mapping[str, Knots]:
 def gradable(view: View, settings: WadingSettings) -> B1:
     """Return the cells whose water may be graded at all; the rest is unknown.
 
-    Not graded: a braided river, whose threads no drawing has all of, so that even its shallow water
+    Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that even its shallow water
     runs quicker than mapped (docs/wading.md has the figures); a bed of hardly any evidence; ground
     called seen dry that this very map wets at the flow of the terrain model's day; water near the
     head and the foot of the reach; and, without a terrain model, all but the neighbourhood of
@@ -111,7 +107,8 @@ def gradable(view: View, settings: WadingSettings) -> B1:
         margin = settings.ends_widths * view.width
         within = (view.station >= margin) & (view.station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE
-    return np.asarray(sure & ~(seen & view.wet_then) & within & single)
+    fine = view.cell <= COARSE_M
+    return np.asarray(sure & ~(seen & view.wet_then) & within & single & fine)
 
 
 def easy_allowed(view: View) -> bool:

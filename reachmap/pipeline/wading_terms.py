@@ -7,7 +7,7 @@ from typing import Any
 
 import xarray as xr
 
-from reachmap.angler.odds import BRAIDED_SHARE
+from reachmap.angler.odds import BRAIDED_SHARE, COARSE_M
 from reachmap.angler.rules import ruling
 from reachmap.angler.threads import share_of_threads
 from reachmap.angler.wading import body_mass, limit_for
@@ -36,6 +36,9 @@ FLOORS: tuple[tuple[str, str, float, int], ...] = (
 
 BRAIDED = "it runs in several threads, and no drawing has all of them"
 """Why nothing is graded in a braided river."""
+
+COARSE = "cells this large hide drops; build with cells of 2 m or 1 m"
+"""Why nothing is graded on large cells."""
 
 NEEDS_TERRAIN = "a terrain model (DEM) flown at low water"
 
@@ -66,10 +69,17 @@ def wading_terms(
         "margins_off": margins_off(wading, angler.height_m, mass),
         "evidence": _evidence(reach, modelled=modelled),
         "easy_allowed": modelled,
-        "not_graded": BRAIDED if is_braided(terrain, flowing) else "",
+        "not_graded": _not_graded(terrain, flowing),
         "easy_needs": "" if modelled else NEEDS_TERRAIN,
         "gauge": "guessed" if wading.gauge_error >= 0.1 else "read",
     }
+
+
+def _not_graded(terrain: xr.Dataset, flowing: xr.Dataset) -> str:
+    """Return why nothing is graded at all, or nothing."""
+    if float(terrain.attrs["cell"]) > COARSE_M:
+        return COARSE
+    return BRAIDED if is_braided(terrain, flowing) else ""
 
 
 def is_braided(terrain: xr.Dataset, flowing: xr.Dataset) -> bool:

@@ -96,9 +96,11 @@ def test_a_preview_reckons_with_larger_errors(reach):
     assert quick == pytest.approx(1.5 * full)
 
 
-def test_a_braided_river_is_said_not_to_be_graded(reach):
+def test_a_braided_river_and_large_cells_are_said_not_to_be_graded(reach):
     settings = settings_for(reach, Options())
     assert wading_terms(reach, TERRAIN, FLOW, settings)["not_graded"] == ""
+    coarse = TERRAIN.assign_attrs(cell=4.0)
+    assert "cells" in wading_terms(reach, coarse, FLOW, settings)["not_graded"]
     wet = FLOW["wet"].to_numpy().copy()
     wet[:, np.abs(TERRAIN["offset"].to_numpy()) < 5] = Wet.NO
     braided = FLOW.assign(wet=(FLOW["wet"].dims, wet))
