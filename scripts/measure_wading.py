@@ -3,9 +3,9 @@
     python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--fit] [--write]
 
 Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
-soundings besides, a terrain model, 25, 60 and 250 soundings besides), at three flows and at cells of 1,
-2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at 1 m;
-what is counted are the 1 m cells of graded water. `--fit` writes the odds of `reachmap/angler`,
+soundings besides, a terrain model, 25, 60 and 250 soundings besides), at three flows and at cells
+of 1, 2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at
+1 m; what is counted are the 1 m cells of graded water. `--fit` writes the odds,
 `--write` puts the tables into docs/wading.md. For each river the grades of the table use odds
 fitted without it; without `--fit` the odds as shipped are judged. Where the gauge is stale the
 river carries 1.25 times the flow of the map, and the map is made for a guessed gauge.

@@ -92,11 +92,11 @@ def tables() -> Mapping[str, Knots]:
 def gradable(view: View, settings: WadingSettings) -> B1:
     """Return the cells whose water may be graded at all; the rest is unknown.
 
-    Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that even its shallow water
-    runs quicker than mapped (docs/wading.md has the figures); a bed of hardly any evidence; ground
-    called seen dry that this very map wets at the flow of the terrain model's day; water near the
-    head and the foot of the reach; and, without a terrain model, all but the neighbourhood of
-    soundings.
+    Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that
+    even its shallow water runs quicker than mapped (figures in docs/wading.md); a bed of hardly any
+    evidence; ground called seen dry that this very map wets at the flow of the terrain model's
+    day; water near the head and the foot of the reach; and, without a terrain model, all but the
+    neighbourhood of soundings.
     """
     with np.errstate(invalid="ignore"):
         sure = view.confidence >= settings.unsure_low
