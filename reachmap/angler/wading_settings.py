@@ -67,8 +67,8 @@ class WadingSettings:
     deep_near_m: float = 5.0
     """Where the bed was never seen: share of the deepest mapped water within a distance that counts
     as error. By trial, 0.3-1 and 5-12 m."""
-    unsounded: tuple[float, float] = (0.40, 0.85)
-    """Confidences between which that share fades: a bed that is a form alone, one just sounded."""
+    unsounded: tuple[float, float] = (0.70, 0.85)
+    """Confidences between which that share fades: somewhat sounded, and at a sounding itself."""
     place_error_m: float = 3.0
     place_share: float = 1.0
     """How far beside where it is drawn water may lie, and the share of the spread of depth and

@@ -48,7 +48,7 @@ def test_the_log_lists_escapes(tmp_path):
     done = run("log", folder)
     assert SHOWN.replace(r"\r", " ") in done.stdout  # its own blanks are made plain before
     assert plain_only(done.stdout)
-    assert len(done.stdout.splitlines()) == 1
+    assert len(done.stdout.splitlines()) == 2  # the entry, and that it finds no run
 
 
 def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):

@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp
 
+from reachmap.base.disk import DiskFullError
 from reachmap.base.errors import ReachmapError
 from reachmap.base.look import page_style
 from reachmap.base.refusal import refusal_words
@@ -207,8 +208,8 @@ def _told(answer: Answer) -> Answer:
             return await answer(request)
         except StaleError as error:
             return JSONResponse({"stale": True, "said": str(error)}, 409)
-        except KeepError as error:
-            words = f"{error} What you see stays on this page meanwhile."
+        except (KeepError, DiskFullError) as error:
+            words = f"{str(error).rstrip('.')}. What you see stays on this page meanwhile."
             return JSONResponse({"said": words}, 507)
         except ReachmapError as error:
             return JSONResponse({"said": str(error)}, 422)
