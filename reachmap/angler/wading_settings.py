@@ -35,8 +35,8 @@ class WadingSettings:
     body height (from memory), and drag grows quickly above it."""
     easy_chance: float = 0.002
     """Chance of being beyond a limit under which water is easy; our choice, 0.001-0.02."""
-    careful_chance: float = 0.02
-    """The same for careful; our choice, 0.005-0.05: one place in fifty."""
+    careful_chance: float = 0.0125
+    """The same for careful; our choice, 0.005-0.05: one place in eighty."""
     easy_share: float = 0.6
     """Water mapped above this share of a limit is never easy, however sure; our choice, 0.5-0.7."""
     doubt: float = 1.0

@@ -106,7 +106,7 @@ OWN_KEYS: tuple[OwnKey, ...] = (
            "our choice, 0.4-0.5; fork of the legs at about 0.47, from memory"),
     OwnKey("wading", "easy_chance", None, 0.0001, 0.1, "0.002", "chance of being beyond a limit "
            "under which water is easy", "our choice, 0.001-0.02"),
-    OwnKey("wading", "careful_chance", None, 0.0001, 0.2, "0.02", "the same for careful",
+    OwnKey("wading", "careful_chance", None, 0.0001, 0.2, "0.0125", "the same for careful",
            "our choice, 0.005-0.05"),
     OwnKey("wading", "easy_share", None, 0.2, 1, "0.6", "above this share of a limit as mapped "
            "nothing is easy", "our choice, 0.5-0.7"),

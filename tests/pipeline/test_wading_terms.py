@@ -67,7 +67,7 @@ def test_the_terms_hold_the_person_the_limits_and_the_chances(reach):
     poor = 0.002 * person.height_m * terms["mass_kg"] + 0.1
     assert terms["limit_product_m2_s"] == pytest.approx(poor)
     assert terms["rule"] == "poor conditions"
-    assert (terms["easy_chance"], terms["careful_chance"]) == (0.002, 0.02)
+    assert (terms["easy_chance"], terms["careful_chance"]) == (0.002, 0.0125)
     assert terms["easy_allowed"]
     assert "soundings" in terms["evidence"]
     assert terms["gauge"] == "read"
