@@ -167,9 +167,14 @@ def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
 
 
 def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
-    """Return the truth as a ground, on the frame and line of a made one."""
-    known = np.isfinite(template["station"].to_numpy()) & np.isfinite(case.bed)
+    """Return the truth as a ground, on the frame and line of a made one.
+
+    The line ends where the true bed does: a last section that is only half known would dam the
+    river above it (by a quarter of a metre on the sample at high flow).
+    """
+    template = _cut_to_known(case, template)
     station = template["station"].to_numpy()
+    known = np.isfinite(station) & np.isfinite(case.bed)
     end = float(template["line_station"].to_numpy()[-1])
     bed = np.where(known & (station >= 0) & (station <= end), case.bed, np.nan)
     rough = np.where(np.isfinite(case.roughness), case.roughness, 0.05)
@@ -178,6 +183,17 @@ def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
     made = template.assign({name: (("y", "x"), values) for name, values in fields.items()})
     made.attrs = template.attrs | {"slope": case.slope, "low_foot_level": float("nan")}
     return made
+
+
+def _cut_to_known(case: Case, template: xr.Dataset) -> xr.Dataset:
+    """Return a ground whose line ends at the last section whose true bed is known right across."""
+    station, offset = template["station"].to_numpy(), template["offset"].to_numpy()
+    line = template["line_station"].to_numpy()
+    half = np.interp(np.nan_to_num(station), line, template["line_width"].to_numpy()) / 2
+    inside = np.isfinite(station) & (np.abs(offset) <= half)
+    gaps = station[inside & ~np.isfinite(case.bed) & (station > line[-1] / 2)]
+    end = gaps.min() - SETTINGS.cell if gaps.size else line[-1]
+    return template.isel(vertex=slice(0, int((line <= end).sum())))
 
 
 def with_soundings(case: Case, truth: xr.Dataset, water: xr.Dataset, count: int) -> Markup:
