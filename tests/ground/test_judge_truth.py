@@ -1,4 +1,4 @@
-"""The judge of the ground's and the wading's tables: the made ground's frame keeps the true levels."""
+"""The judge of ground and wading: the frame of a made ground keeps the true levels."""
 
 from dataclasses import replace
 
