@@ -87,9 +87,12 @@ def cover_of_cells(
 
 
 def cells_of(corridor: Corridor, standing: Standing) -> np.ndarray:
-    """Return the numbers of the cells a tree or rock stands on; at least the one that holds it."""
-    frame = corridor.frame
-    reach = int(np.ceil(standing.radius_m / frame.cell)) + 1
+    """Return the numbers of the cells a tree or rock stands on; at least the one that holds it.
+
+    One whose size is not known stands on that cell alone.
+    """
+    frame, radius = corridor.frame, float(np.nan_to_num(standing.radius_m))
+    reach = int(np.ceil(radius / frame.cell)) + 1
     row, col, held = frame.index(np.array([standing.place.x]), np.array([standing.place.y]))
     if not held[0]:
         return np.empty(0, dtype=np.int64)
@@ -98,7 +101,7 @@ def cells_of(corridor: Corridor, standing: Standing) -> np.ndarray:
     far = np.hypot(
         frame.x[cols][None, :] - standing.place.x, frame.y[rows][:, None] - standing.place.y
     )
-    near = far <= standing.radius_m
+    near = far <= radius
     near |= (rows[:, None] == row[0]) & (cols[None, :] == col[0])
     found = corridor.number[np.ix_(rows, cols)][near]
     return np.asarray(found[found >= 0], dtype=np.int64)

@@ -78,6 +78,7 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
                 bands, kind = source.count, source.dtypes[0]
                 words = (source.units[0] or "").strip().lower()
                 bounds, cell = source.bounds, max(source.res)
+                size = source.width, source.height
                 placed = not source.transform.is_identity
         except RefusedError as error:
             faults.append(Fault(where, f"it cannot be read ({error.found})", error.fix))
@@ -86,7 +87,7 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
             fix = "Export it again as a GeoTIFF, or take it out"
             faults.append(Fault(where, f"it cannot be read ({quoted(str(error), 120)})", fix))
             continue
-        wrong = _unfit(bands, kind, told, placed=placed)
+        wrong = _too_large(*size) or _unfit(bands, kind, told, placed=placed)
         if wrong is not None:
             faults.append(Fault(where, *wrong))
             continue
@@ -94,6 +95,17 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
         unit = HEIGHT_UNIT_WORDS.get(words, vertical)
         tiles.append(Tile(path, told, unit, datum, _outline(bounds, told, crs), float(cell)))
     return tiles, faults
+
+
+MOST_CELLS = 2_000_000_000
+"""Cells of one DEM file that are read (our choice: 45 km square at 1 m); more is no reach."""
+
+
+def _too_large(wide: int, high: int) -> tuple[str, str] | None:
+    """Return what makes a raster too large as (found, fix), None where it is not."""
+    if wide * high <= MOST_CELLS:
+        return None
+    return f"it holds {wide} x {high} cells", "Cut it to the reach in a GIS program, or take it out"
 
 
 def _unfit(bands: int, kind: str, crs: str, *, placed: bool) -> tuple[str, str] | None:

@@ -141,12 +141,16 @@ def _one(words: tuple[str, ...], room: Path) -> tuple[list[int], list[str]]:
     return [code], wrong
 
 
+LOCK = ".written.lock"
+"""Stays beside the written folder once a build has begun; it is empty and means nothing."""
+
+
 def _left(
     before: dict[str, str], after: dict[str, str], code: int, words: tuple[str, ...]
 ) -> list[str]:
     """Return what a command changed or left in the folder that it must not."""
     made = {
-        name for name in after.keys() - before.keys()
+        name for name in after.keys() - before.keys() - {LOCK}
         if not (code == 0 and words[:1] == ("build",) and name.startswith("written/"))
         and not (code == 0 and words[:1] == ("log",) and name.startswith("log"))
     }  # fmt: skip

@@ -9,6 +9,8 @@ from shapely import Point, Polygon, affinity
 from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
+from reachmap.ground.cover import cells_of
+from reachmap.ground.layout import lay_out
 from reachmap.markup.model import Bank, Level, Standing
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS, error, grid, rms
 from tests.ground.scenes import (
@@ -298,3 +300,13 @@ def test_moving_the_whole_reach_moves_the_ground_and_nothing_else():
     rivers = tuple(replace(r, line=affinity.translate(r.line, shift)) for r in DRAWN.rivers)
     moved = build_ground(replace(DRAWN, banks=banks, rivers=rivers), FLOWN, SETTINGS)
     assert np.nanmax(np.abs(moved["bed"].to_numpy() - GROUND["bed"].to_numpy())) < 1e-4
+
+
+def test_a_rock_of_unknown_size_stands_on_its_own_cell_alone():
+    river = pool_riffle(length=200)
+    markup = drawing(river, 20.0)
+    layout = lay_out(markup, GroundSettings())
+    x, y = river.axis.place(np.array([100.0]), np.array([5.0]))
+    place = Point(x[0], y[0])
+    assert len(cells_of(layout.corridor, Standing(place, 1.0, float("nan")))) == 1
+    assert len(cells_of(layout.corridor, Standing(place, 1.0, 4.0))) > 4

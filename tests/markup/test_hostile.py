@@ -16,7 +16,7 @@ from reachmap.base import sized
 from reachmap.base.errors import MarkupError
 from reachmap.base.rasters import open_raster
 from reachmap.base.sized import FileKind
-from reachmap.markup import open_reach
+from reachmap.markup import dem_look, open_reach
 from reachmap.markup.board.beneath import beneath_in, picture_body
 from reachmap.markup.board.file import open_drawing
 from reachmap.markup.board.relief import relief
@@ -250,3 +250,11 @@ def test_only_the_driver_of_geotiffs_opens_a_dem(tmp_path, monkeypatch):
     (tmp_path / "dem.tif").write_text(vrt("x"), encoding="utf-8")
     with pytest.raises(rasterio.errors.RasterioError), open_raster(tmp_path / "dem.tif"):
         pass
+
+
+def test_a_dem_of_more_cells_than_a_reach_has_is_refused(tmp_path, monkeypatch):
+    folder = make(tmp_path / "reach")
+    assert open_reach(folder).dems
+    monkeypatch.setattr(dem_look, "MOST_CELLS", 1000)
+    with pytest.raises(MarkupError, match=r"it holds \d+ x \d+ cells. Cut it to the reach"):
+        open_reach(folder)
