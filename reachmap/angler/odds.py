@@ -9,15 +9,11 @@ from importlib.resources import files
 
 import numpy as np
 
-from reachmap.angler.threads import share_of_threads
+from reachmap.angler.threads import is_braided
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.shapes import B1, F8
 from reachmap.base.words import RiverKind
-
-BRAIDED_SHARE = 0.25
-"""Share of sections with two or more threads from which a river counts as braided; our choice,
-0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
 
 COARSE_M = 2.5
 """Water on larger cells [m] is not graded: they hide drops. Cells of 4 m let through water of five
@@ -29,11 +25,10 @@ Knots = tuple[tuple[float, float], ...]
 
 def river_kind(view: View) -> RiverKind:
     """Return whether the river runs in one thread or several, at this flow or the terrain's."""
-    shares = [
-        share_of_threads(wet, view.station, view.offset, view.cell)
-        for wet in (view.wet, view.wet_then)
-    ]
-    return RiverKind.BRAIDED if max(shares) >= BRAIDED_SHARE else RiverKind.SINGLE
+    braided = any(
+        is_braided(wet, view.station, view.offset, view.cell) for wet in (view.wet, view.wet_then)
+    )
+    return RiverKind.BRAIDED if braided else RiverKind.SINGLE
 
 
 def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:

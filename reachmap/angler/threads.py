@@ -13,6 +13,16 @@ THREAD_CELLS = 2
 """Wet cells across that make a thread; our choice, 1-4."""
 
 
+BRAIDED_SHARE = 0.25
+"""Share of sections with two or more threads from which a river counts as braided; our choice,
+0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
+
+
+def is_braided(wet: B1, station: F8, offset: F8, cell: float) -> bool:
+    """Return whether wet cells make a braided river; arguments as of `share_of_threads`."""
+    return share_of_threads(wet, station, offset, cell) >= BRAIDED_SHARE
+
+
 def share_of_threads(wet: B1, station: F8, offset: F8, cell: float) -> float:
     """Return the share of the river's sections that hold two or more threads of water, 0 to 1.
 

@@ -24,7 +24,9 @@ NEARLY_FULL = 1024 * 1024
 _WORDS = ("no space left", "disk is full", "disk full", "disk quota")
 """What libraries say that pass the system's or SQLite's own message on."""
 
-_FULL = {errno.ENOSPC, errno.EDQUOT}
+FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
+"""Error numbers of a disk or a quota that is full."""
+
 _WINDOWS_FULL = {39, 112}
 """ERROR_HANDLE_DISK_FULL and ERROR_DISK_FULL of the Windows API, from memory."""
 
@@ -78,7 +80,7 @@ def is_full(error: BaseException, folder: Path) -> bool:
     one: BaseException | None = error
     while one is not None:
         if isinstance(one, OSError) and (
-            one.errno in _FULL or getattr(one, "winerror", None) in _WINDOWS_FULL
+            one.errno in FULL or getattr(one, "winerror", None) in _WINDOWS_FULL
         ):
             return True
         if any(words in str(one).lower() for words in _WORDS):

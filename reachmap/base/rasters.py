@@ -17,9 +17,6 @@ from rasterio.io import DatasetReader, MemoryFile
 
 from reachmap.base.sized import FileKind, RefusedError, check_file
 
-RASTER_ENDINGS = (".tif", ".tiff")
-"""Endings of the rasters that are read."""
-
 HEADS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 """How TIFF (TIFF 6.0, section 2) and BigTIFF files of either byte order begin."""
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 import errno
 import sqlite3
 
-FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+from reachmap.base.disk import FULL
+
+NO_ROOM = FULL | {errno.EFBIG}
 """Error numbers of a disk, a quota or a file that is full."""
 
 DENIED = frozenset({errno.EACCES, errno.EPERM, errno.EROFS})
@@ -15,7 +17,7 @@ DENIED = frozenset({errno.EACCES, errno.EPERM, errno.EROFS})
 def refusal_words(error: OSError) -> str:
     """Return what the computer refused, and how to mend it, as sentences."""
     place = "" if error.filename is None else f" ({error.filename})"
-    if error.errno in FULL:
+    if error.errno in NO_ROOM:
         return f"The disk is full{place}: nothing was written. Make room on it, then try again."
     if error.errno in DENIED:
         return f"This folder may not be written{place}. Give it back its rights, then try again."

@@ -8,6 +8,7 @@ from scipy.ndimage import binary_opening, gaussian_filter, label
 from reachmap.base.shapes import B1, F8
 from reachmap.ground.raster import Corridor
 from reachmap.ground.settings import GroundSettings
+from reachmap.ground.water_surface import joined_cells
 
 SMOOTH_M = 2.5
 """Reach over which the slope of the ground is taken [m]: lidar's noise of a few centimetres on
@@ -58,7 +59,8 @@ def undrawn_water(
     size[0] = 0.0
     large = (size >= settings.undrawn_area_m2)[pieces]
     beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
-    return np.asarray(large[corridor.row, corridor.col] | _joined(corridor, beside, wet))
+    joined = joined_cells(corridor, beside | wet, wet)
+    return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
 
 
 def _surface_near(corridor: Corridor, height: F8, wet: B1) -> F8:
@@ -72,13 +74,6 @@ def _surface_near(corridor: Corridor, height: F8, wet: B1) -> F8:
     level = np.where(weight > 1e-6, total / np.maximum(weight, 1e-6) + mean, -np.inf)
     near: F8 = level[corridor.row, corridor.col]
     return near
-
-
-def _joined(corridor: Corridor, mask: B1, wet: B1) -> B1:
-    """Return which cells of a mask hang together with the water."""
-    pieces, _ = label(corridor.spread(mask | wet, 0), structure=np.ones((3, 3)))
-    piece = pieces[corridor.row, corridor.col]
-    return mask & np.isin(piece, np.unique(piece[wet]))
 
 
 def _steepness(corridor: Corridor, height: F8) -> F8:

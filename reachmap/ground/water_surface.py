@@ -157,7 +157,14 @@ def wet_that_day(corridor: Corridor, height: F8, level: F8, core: B1, tolerance:
         Height above the level that still counts as water [m].
     """
     low = (height <= level + tolerance) | (np.isnan(height) & core)
-    pieces, _ = label(corridor.spread(low, 0), structure=np.ones((3, 3)))
+    return joined_cells(corridor, low, core & low & np.isfinite(height))
+
+
+def joined_cells(corridor: Corridor, mask: B1, start: B1) -> B1:
+    """Return the cells of `mask` connected to `start` cells through it, corners included.
+
+    `start` is part of `mask`.
+    """
+    pieces, _ = label(corridor.spread(mask, 0), structure=np.ones((3, 3)))
     piece = pieces[corridor.row, corridor.col]
-    flowing = np.unique(piece[core & low & np.isfinite(height)])
-    return low & np.isin(piece, flowing[flowing > 0])
+    return np.asarray(mask & np.isin(piece, np.unique(piece[start])))

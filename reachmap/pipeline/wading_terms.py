@@ -7,9 +7,9 @@ from typing import Any
 
 import xarray as xr
 
-from reachmap.angler.odds import BRAIDED_SHARE, COARSE_M
+from reachmap.angler.odds import COARSE_M
 from reachmap.angler.rules import ruling
-from reachmap.angler.threads import share_of_threads
+from reachmap.angler.threads import is_braided
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet
@@ -79,17 +79,10 @@ def _not_graded(terrain: xr.Dataset, flowing: xr.Dataset) -> str:
     """Return why nothing is graded at all, or nothing."""
     if float(terrain.attrs["cell"]) > COARSE_M:
         return COARSE
-    return BRAIDED if is_braided(terrain, flowing) else ""
-
-
-def is_braided(terrain: xr.Dataset, flowing: xr.Dataset) -> bool:
-    """Return whether the river runs in several threads at any mapped flow."""
     place = terrain["station"].to_numpy(), terrain["offset"].to_numpy()
     cell = float(terrain.attrs["cell"])
-    return any(
-        share_of_threads(wet == Wet.YES, *place, cell) >= BRAIDED_SHARE
-        for wet in flowing["wet"].to_numpy()
-    )
+    wets = (wet == Wet.YES for wet in flowing["wet"].to_numpy())
+    return BRAIDED if any(is_braided(wet, *place, cell) for wet in wets) else ""
 
 
 def margins_off(wading: WadingSettings, height_m: float, mass_kg: float) -> list[str]:

@@ -1,9 +1,11 @@
 """Folders and drawings made for tests of the drawing page."""
 
+import json
 from pathlib import Path
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.board.store import Board
+from reachmap.markup.board.wire import read_sent
 
 HOME = (-141.3, 46.2)
 """Far out at sea, where no river is."""
@@ -45,6 +47,11 @@ def mark(layer, shape, paths, values, *, id_):
 def body(marks, version=1, draft=None):
     """Return the message that saves a drawing."""
     return {"version": version, "marks": marks, "draft": draft}
+
+
+def sent(*marks, version=1, draft=None):
+    """Return what a page sent to save marks, read as the server reads it."""
+    return read_sent(json.dumps(body(list(marks), version, draft)).encode())
 
 
 def plain(path: Path):

@@ -16,15 +16,10 @@ from reachmap.markup import write
 from reachmap.markup.board import journal
 from reachmap.markup.board.desk import prepare
 from reachmap.markup.board.store import KeepError, StaleError
-from reachmap.markup.board.wire import read_sent
-from tests.markup.board.folders import bank, body, opened, plain, river, sounding
+from tests.markup.board.folders import bank, body, opened, plain, river, sent, sounding
 from tests.markup.board.serving import serving
 
 ROOT = Path(__file__).resolve().parents[3]
-
-
-def sent(*marks, version=1, draft=None):
-    return read_sent(json.dumps(body(list(marks), version, draft)).encode())
 
 
 def full(*_given, **_more):

@@ -17,7 +17,7 @@ from reachmap.markup.board.desk import Desk, prepare
 from reachmap.markup.board.store import StaleError
 from reachmap.markup.board.wire import WireError, read_sent
 from reachmap.markup.write import MARKUP_FILE, write_layers
-from tests.markup.board.folders import HOME, bank, body, opened, plain, river, sounding
+from tests.markup.board.folders import HOME, bank, body, opened, plain, river, sent, sounding
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -28,10 +28,6 @@ HOSTILE = (
     "line one\nline two\ttab",
     "\U0001f41f \u0635\u064a\u062f ]]> &amp;",
 )
-
-
-def sent(*marks, version=1, draft=None):
-    return read_sent(json.dumps(body(list(marks), version, draft)).encode())
 
 
 @pytest.fixture

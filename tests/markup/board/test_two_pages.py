@@ -14,18 +14,13 @@ from reachmap.markup.board import journal, store
 from reachmap.markup.board.beside import PAGE_LOCK, page_announced
 from reachmap.markup.board.desk import Desk, prepare
 from reachmap.markup.board.store import LOCK, StaleError
-from reachmap.markup.board.wire import read_sent
 from reachmap.markup.write import MARKUP_FILE
-from tests.markup.board.folders import bank, body, opened, plain, river, sounding
+from tests.markup.board.folders import bank, opened, plain, river, sent, sounding
 from tests.markup.board.serving import serving
 
 MERGER = Path(__file__).with_name("merger.py")
 SAVES = 25
 LINE = {"id": "new-line", "layer": "river", "shape": "LineString", "paths": [[[-141.3, 46.2]]]}
-
-
-def sent(*marks, version=1, draft=None):
-    return read_sent(json.dumps(body(list(marks), version, draft)).encode())
 
 
 @pytest.fixture
