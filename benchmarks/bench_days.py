@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from reachmap.base.words import UnitSystem
-from reachmap.markup.gauge import read_gauge
-from reachmap.markup.plan import GaugeNote
+from reachmap.gauge.model import GaugeNote
+from reachmap.gauge.read import read_gauge
+from reachmap.gauge.series import NOTHING, Series
 from reachmap.planner.days import Given, make_days
-from reachmap.planner.series import NOTHING, Series
 from tests.planner.made import made_facts, made_run
 
 BEGIN = np.datetime64("2016-01-01T00:00:00", "s")

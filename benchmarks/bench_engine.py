@@ -15,9 +15,9 @@ import numpy as np
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, solve_engine
 from reachmap.flow.engine.basin import Basin
-from reachmap.flow.engine.door import profiles
 from reachmap.flow.engine.grids import ground_frame
 from reachmap.flow.engine.one_flow import Reach, demand_of, down_the_grids, grids_of, start
+from reachmap.flow.engine.solve_engine import profiles
 from tests.flow.engine.made_rivers import RIVERS, long_river
 
 NEAR = 0.01

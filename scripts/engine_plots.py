@@ -15,7 +15,7 @@ import numpy as np
 mpl.use("Agg")
 import matplotlib.pyplot as plt
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, solve_engine
 from tests.flow.engine import exact
@@ -27,7 +27,7 @@ FOLDER = Path("docs/pictures")
 WATER, BED, EXACT = "#2b7bba", "#8a7350", "#c23b22"
 
 
-Curve = Callable[[F8], F8]
+Curve = Callable[[FloatArray], FloatArray]
 
 
 @dataclass(frozen=True)
@@ -49,8 +49,8 @@ class Strip:
 class Settled:
     """What the engine makes of it: stations, depth found, and what is left of every error."""
 
-    station: F8
-    depth: F8
+    station: FloatArray
+    depth: FloatArray
     change: float
     section_error: float
     flow_error: float

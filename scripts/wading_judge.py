@@ -36,9 +36,9 @@ from reachmap.angler.wading import (  # noqa: E402
     strain,
 )
 from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
-from reachmap.base.shapes import B1, F8, I4, U1  # noqa: E402
-from reachmap.base.stamp import stage_key  # noqa: E402
+from reachmap.base.fingerprint import stage_key  # noqa: E402
 from reachmap.flow import VERSION, solve  # noqa: E402
 from reachmap.markup.kit import Angler  # noqa: E402
 from reachmap.markup.model import Hazard  # noqa: E402
@@ -69,17 +69,17 @@ class Judge:
     view: View
     angler: Angler
     hazards: tuple[Hazard, ...]
-    cell: I4
-    strain: F8
-    stale_strain: F8
-    wadeable: B1
-    easy: B1
+    cell: IntArray
+    strain: FloatArray
+    stale_strain: FloatArray
+    wadeable: BoolArray
+    easy: BoolArray
 
-    def grade(self, settings: WadingSettings) -> U1:
+    def grade(self, settings: WadingSettings) -> CodeArray:
         """Return the map's grades."""
         return grade_water(self.view, self.hazards, self.angler, settings).grade
 
-    def chances(self, settings: WadingSettings) -> Iterator[tuple[str, F8, B1]]:
+    def chances(self, settings: WadingSettings) -> Iterator[tuple[str, FloatArray, BoolArray]]:
         """Yield each table's name with raw chances and whether truly beyond, of 1 m cells."""
         view = self.view
         speed = view.speed * np.where(np.isin(view.cover, BRUSHY), settings.brush_slowing_high, 1.0)
@@ -106,7 +106,7 @@ class Row:
     truly_easy: int = 0
     easy_shown: int = 0
 
-    def add(self, judge: Judge, grade: U1, *, stale: bool) -> None:
+    def add(self, judge: Judge, grade: CodeArray, *, stale: bool) -> None:
         """Count one flow."""
         here = grade.ravel()[judge.cell]
         mapped = judge.view.wet.ravel()[judge.cell]
@@ -175,7 +175,7 @@ def true_river(name: str) -> TrueRiver:
 
 
 @lru_cache(maxsize=8)
-def true_grade(name: str, flow: float) -> tuple[B1, B1]:
+def true_grade(name: str, flow: float) -> tuple[BoolArray, BoolArray]:
     """Return where one may truly wade by the same rules, and where that is truly easy, (y, x).
 
     No doubt in it: hazards, brush and the way to land count as on the map.
@@ -198,7 +198,7 @@ def true_grade(name: str, flow: float) -> tuple[B1, B1]:
     return waded, waded & (load < TRULY_EASY) & ~brushy
 
 
-def _strain(water: xr.Dataset, limit: WadeLimit) -> F8:
+def _strain(water: xr.Dataset, limit: WadeLimit) -> FloatArray:
     """Return the load of true water over the limit, dry ground 0."""
     depth = np.nan_to_num(water["depth"].to_numpy().astype(np.float64))
     speed = np.nan_to_num(np.hypot(water["east_speed"], water["north_speed"]).to_numpy())

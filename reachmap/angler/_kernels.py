@@ -5,27 +5,27 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 
 
 @njit(cache=True, error_model="numpy")
 def room_behind(
-    top: F8,
-    tall: F8,
-    col0: F8,
-    row0: F8,
-    level: F8,
-    d_col: F8,
-    d_row: F8,
-    apex: F8,
-    rising: B1,
+    top: FloatArray,
+    tall: FloatArray,
+    col0: FloatArray,
+    row0: FloatArray,
+    level: FloatArray,
+    d_col: FloatArray,
+    d_row: FloatArray,
+    apex: FloatArray,
+    rising: BoolArray,
     cell: float,
     anchor: float,
     margin: float,
     clearance: float,
     cover_low: float,
     look: float,
-) -> tuple[F8, F8]:
+) -> tuple[FloatArray, FloatArray]:
     """Return the largest reach each loop has room for, and how far behind the ground is known [m].
 
     `top` is ground plus cover, `tall` cover above ground [m]; place i stands at (`col0`, `row0`) in

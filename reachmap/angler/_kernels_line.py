@@ -12,7 +12,7 @@ import math
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 DENSITY, GRAVITY = 1000.0, 9.81
 STIFF = 400.0  # N a unit of stretch: a fly line's core, makes links soft by less than 1 in 1000
@@ -25,7 +25,14 @@ ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slow
 
 @njit(cache=True, error_model="numpy")
 def water_at(
-    east: F8, north: F8, depth: F8, x0: float, y0: float, cell: float, x: float, y: float
+    east: FloatArray,
+    north: FloatArray,
+    depth: FloatArray,
+    x0: float,
+    y0: float,
+    cell: float,
+    x: float,
+    y: float,
 ) -> tuple[float, float, float]:
     """Return east and north speed and depth at a place, linear between cells; NaN off the map."""
     fx, fy = (x - x0) / cell, (y - y0) / cell
@@ -68,8 +75,8 @@ def normal_drag(reynolds: float) -> float:
 @njit(cache=True, error_model="numpy")
 def free_node(
     i: int,
-    x: F8,
-    v: F8,
+    x: FloatArray,
+    v: FloatArray,
     wet_length: float,
     wide: float,
     mass: float,
@@ -82,8 +89,8 @@ def free_node(
     skin: float,
     viscosity: float,
     dt: float,
-    give: F8,
-    free: F8,
+    give: FloatArray,
+    free: FloatArray,
 ) -> None:
     """Fill in how node i would move without tension, and how it gives way to a force.
 
@@ -146,7 +153,7 @@ def free_node(
 
 
 @njit(cache=True, error_model="numpy")
-def moved(give: F8, i: int, x: float, y: float, z: float) -> tuple[float, float, float]:
+def moved(give: FloatArray, i: int, x: float, y: float, z: float) -> tuple[float, float, float]:
     """Return the speed that a force (x, y, z) brings to node i."""
     return (
         give[i, 0] * x + give[i, 1] * y + give[i, 2] * z,
@@ -156,7 +163,15 @@ def moved(give: F8, i: int, x: float, y: float, z: float) -> tuple[float, float,
 
 
 @njit(cache=True, error_model="numpy")
-def tensions(main: F8, off: F8, right: F8, tight: F8, tension: F8, row: F8, side: F8) -> None:
+def tensions(
+    main: FloatArray,
+    off: FloatArray,
+    right: FloatArray,
+    tight: FloatArray,
+    tension: FloatArray,
+    row: FloatArray,
+    side: FloatArray,
+) -> None:
     """Solve for tensions >= 0.
 
     main[j] T[j] + off[j] T[j+1] + off[j-1] T[j-1] = right[j] where a link is tight.

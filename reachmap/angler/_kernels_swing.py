@@ -8,7 +8,7 @@ import numpy as np
 from numba import njit
 
 from reachmap.angler._kernels_line import STIFF, free_node, moved, tensions, water_at
-from reachmap.base.shapes import F8, I4
+from reachmap.base.arrays import FloatArray, IntArray
 
 HANGS, STALLS, AGROUND, UNKNOWN, TIMEOUT = 1, 2, 3, 4, 5
 PULL_BACK, FASTEST, TIGHTEST = 2.0, 6.0, 20.0  # m/s, m/s, N: brakes on a bad start
@@ -19,19 +19,19 @@ THIN, STUCK_S, SETTLE_S = 0.1, 1.5, 3.0  # m of water a fly grounds in; s a stal
 
 @njit(cache=True, error_model="numpy")
 def swing_line(
-    x: F8,
-    link: F8,
-    wide: F8,
-    mass: F8,
-    heavy: F8,
-    floats: F8,
-    east: F8,
-    north: F8,
-    depth: F8,
+    x: FloatArray,
+    link: FloatArray,
+    wide: FloatArray,
+    mass: FloatArray,
+    heavy: FloatArray,
+    floats: FloatArray,
+    east: FloatArray,
+    north: FloatArray,
+    depth: FloatArray,
     x0: float,
     y0: float,
     cell: float,
-    rod: F8,
+    rod: FloatArray,
     fly_area: float,
     power: float,
     skin: float,
@@ -43,7 +43,7 @@ def swing_line(
     follow: int,
     afloat: int,
     record: float,
-    track: F8,
+    track: FloatArray,
 ) -> tuple[int, int]:
     """Swing one line from `x`, changed in place; return how many records and how it ended.
 
@@ -156,20 +156,20 @@ def swing_line(
 
 @njit(cache=True, error_model="numpy")
 def swing_lines(
-    places: F8,
-    nodes: I4,
-    links: F8,
-    wides: F8,
-    masses: F8,
-    heavies: F8,
-    floats: F8,
-    east: F8,
-    north: F8,
-    depth: F8,
+    places: FloatArray,
+    nodes: IntArray,
+    links: FloatArray,
+    wides: FloatArray,
+    masses: FloatArray,
+    heavies: FloatArray,
+    floats: FloatArray,
+    east: FloatArray,
+    north: FloatArray,
+    depth: FloatArray,
     x0: float,
     y0: float,
     cell: float,
-    rods: F8,
+    rods: FloatArray,
     fly_area: float,
     power: float,
     skin: float,
@@ -179,11 +179,11 @@ def swing_lines(
     hang: float,
     stall: float,
     follow: int,
-    afloat: I4,
+    afloat: IntArray,
     record: float,
-    tracks: F8,
-    counts: I4,
-    ends: I4,
+    tracks: FloatArray,
+    counts: IntArray,
+    ends: IntArray,
 ) -> None:
     """Swing many lines, each of `nodes[i]` nodes; fill `tracks`, `counts` and `ends`."""
     for i in range(places.shape[0]):

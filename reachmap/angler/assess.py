@@ -35,7 +35,7 @@ from reachmap.angler.view import View, view_of
 from reachmap.angler.wading import Wading, grade_water
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
-from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
@@ -128,7 +128,7 @@ def _graded(view: View, markup: Markup, settings: AnglerSettings) -> Wading:
     return grade_water(view, markup.hazards, markup.plan.kit.angler, settings.wading)
 
 
-def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> B1:
+def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
     """Return which places a hand's breadth more water shuts, or their way in or back."""
     higher = raised(view, settings.hazards.more_water_m)
     more = find_footing(higher, _graded(higher, markup, settings), markup.access, settings.stations)
@@ -163,11 +163,11 @@ def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float,
 class _Behind:
     """Room behind n places at every angle: `room` and `fit` of shapes (n, angles, ...)."""
 
-    reach_m: F8
-    known_m: F8
-    fit: U1
+    reach_m: FloatArray
+    known_m: FloatArray
+    fit: CodeArray
 
-    def take(self, index: I4) -> _Behind:
+    def take(self, index: IntArray) -> _Behind:
         """Return some of the places."""
         return _Behind(self.reach_m[index], self.known_m[index], self.fit[index])
 
@@ -189,7 +189,7 @@ def _behind(
     )
 
 
-def _hopeful(stands: Stands, behind: _Behind, markup: Markup) -> I4:
+def _hopeful(stands: Stands, behind: _Behind, markup: Markup) -> IntArray:
     """Return the places worth a look: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)
@@ -243,7 +243,12 @@ def _choose(
 
 
 def _picks(
-    stands: Stands, fit: U1, angle: I4, tip: I4, kit: Kit, settings: AnglerSettings
+    stands: Stands,
+    fit: CodeArray,
+    angle: IntArray,
+    tip: IntArray,
+    kit: Kit,
+    settings: AnglerSettings,
 ) -> list[Pick]:
     """Return the cast, rod and head for the angle and tip chosen at each place."""
     picks = []
@@ -271,5 +276,5 @@ def _head(pick: Pick, kit: Kit) -> int:
     """Return the head of a pick; the shortest where none has room."""
     if pick.head >= 0:
         return pick.head
-    lengths: F8 = np.array([head.length_m for head in kit.heads])
+    lengths: FloatArray = np.array([head.length_m for head in kit.heads])
     return int(lengths.argmin())

@@ -13,7 +13,7 @@ from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import HazardKind
 from reachmap.markup.model import Hazard
 
@@ -28,7 +28,7 @@ def stricter(settings: HazardSettings, wading: WadingSettings) -> HazardSettings
     )
 
 
-def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings) -> I4:
+def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings) -> IntArray:
     """Return which hazard forbids standing on each cell: its place in the list; -1 none.
 
     Parameters
@@ -66,7 +66,7 @@ def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings
     return found
 
 
-def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[tuple[slice, slice], F8]:
+def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[tuple[slice, slice], FloatArray]:
     """Return the cells about a hazard as slices, and how far from it their centres lie [m]."""
     west, south, east, north = hazard.shape.bounds
     corners = ~view.affine * (west, south), ~view.affine * (east, north)
@@ -86,8 +86,12 @@ def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[tuple[slice, slic
 
 
 def _swept(
-    view: View, hazard: Hazard, water: tuple[I4, I4], above_m: float, settings: HazardSettings
-) -> B1:
+    view: View,
+    hazard: Hazard,
+    water: tuple[IntArray, IntArray],
+    above_m: float,
+    settings: HazardSettings,
+) -> BoolArray:
     """Return the cells whose water, in rows and columns, is carried into a hazard in `above_m`."""
     cells, where = np.unique(
         np.column_stack([one.ravel() for one in water]), axis=0, return_inverse=True

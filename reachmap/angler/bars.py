@@ -13,15 +13,15 @@ from shapely.geometry import shape
 from reachmap.angler.view import FOUR, View
 from reachmap.angler.wading import reachable_ground
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.angler.wording import length_words
-from reachmap.base.shapes import U1
+from reachmap.base.arrays import CodeArray
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import length_words
 
 
 def bars_layer(
-    view: View, grade: U1, settings: WadingSettings, units: UnitSystem
+    view: View, grade: CodeArray, settings: WadingSettings, units: UnitSystem
 ) -> gpd.GeoDataFrame:
     """Return the `bars` layer at one flow; the way back at other flows is filled in later.
 

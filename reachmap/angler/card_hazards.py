@@ -7,9 +7,9 @@ import numpy as np
 import pandas as pd
 
 from reachmap.angler.hazard_words import HazardWay, hazard_sentence, left_out_words
-from reachmap.angler.wording import distance_words, length_words
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import distance_words, length_words
 
 MOST_NAMED = 3
 """Most hazards named on a card; one straight off only where nothing else is. Our choice."""

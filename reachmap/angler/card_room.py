@@ -5,9 +5,9 @@ from __future__ import annotations
 import geopandas as gpd
 import pandas as pd
 
-from reachmap.angler.wording import length_words
 from reachmap.base.words import UnitSystem
 from reachmap.markup.kit import Kit
+from reachmap.text.numbers import length_words
 
 
 def room_line(stands: gpd.GeoDataFrame, kit: Kit, units: UnitSystem) -> str:

@@ -31,7 +31,10 @@ from reachmap.angler.pace import (
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
-from reachmap.angler.wording import (
+from reachmap.base.units import flow_words, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.markup.model import Markup
+from reachmap.text.numbers import (
     NOT_KNOWN,
     distance_words,
     length_words,
@@ -39,9 +42,6 @@ from reachmap.angler.wording import (
     speed_words,
     time_words,
 )
-from reachmap.base.units import flow_words, from_si
-from reachmap.base.words import UnitSystem
-from reachmap.markup.model import Markup
 from reachmap.water.clarity import clarity_by
 from reachmap.water.gather import covered_length
 

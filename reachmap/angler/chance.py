@@ -11,7 +11,7 @@ from scipy.special import ndtr, ndtri
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -27,13 +27,13 @@ from Manning's formula at one slope and roughness; banks that lie back leave bot
 class Water(NamedTuple):
     """Depth and speed to expect and their standard errors [m, m/s], arrays (y, x)."""
 
-    depth: F8
-    speed: F8
-    depth_error: F8
-    speed_error: F8
+    depth: FloatArray
+    speed: FloatArray
+    depth_error: FloatArray
+    speed_error: FloatArray
 
 
-def expected_water(view: View, speed: F8, settings: WadingSettings) -> Water:
+def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> Water:
     """Return the depth and speed to expect at each cell, and how far they may be off.
 
     Parameters
@@ -88,7 +88,7 @@ def expected_water(view: View, speed: F8, settings: WadingSettings) -> Water:
     return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
 
 
-def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> F8:
+def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatArray:
     """Return the chance that depth, speed or their product exceeds its limit, 0 to 1.
 
     Parameters
@@ -122,7 +122,7 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> F8:
     return np.asarray(np.clip(total, 0.0, 1.0))
 
 
-def local_spread(values: F8, wet: B1, reach: float) -> F8:
+def local_spread(values: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
     """Return the standard deviation of values within `reach` cells, dry cells counted as zero.
 
     A reach of less than one cell is taken as one: the cells beside.
@@ -135,7 +135,7 @@ def local_spread(values: F8, wet: B1, reach: float) -> F8:
     return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
 
 
-def greatest_near(view: View, values: F8, reach_m: float) -> F8:
+def greatest_near(view: View, values: FloatArray, reach_m: float) -> FloatArray:
     """Return the greatest value of wet cells within about `reach_m` [m] of each cell."""
     greatest = np.where(view.wet, values, 0.0)
     cells = max(reach_m / view.cell, 1.0)
@@ -146,7 +146,7 @@ def greatest_near(view: View, values: F8, reach_m: float) -> F8:
     return np.asarray(greatest)
 
 
-def smoothed_chance(chance: F8, wet: B1, reach: float) -> F8:
+def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
     """Return the mean chance over the wet cells within `reach` cells; NaN where not wet.
 
     Cutting a smooth field leaves zones that one can see and stand in, not crumbs. A reach of 0 or
@@ -161,7 +161,7 @@ def smoothed_chance(chance: F8, wet: B1, reach: float) -> F8:
     return np.where(here, total / np.maximum(count, 1e-9), np.nan)
 
 
-def disc(reach: float) -> B1:
+def disc(reach: float) -> BoolArray:
     """Return a disc of radius `reach` cells as a footprint; never less than the cells beside."""
     radius = max(reach, 1.0)
     size = int(radius + 1e-9)

@@ -10,7 +10,7 @@ from reachmap.angler.settings import AnglerSettings, StationSettings
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.swing_closed import closed_depth, closed_pace, closed_time
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.kit import Kit
 
 RAY_STEP_CELLS = 0.5
@@ -26,13 +26,13 @@ class Aims:
     water; `speed` and `depth` the water's along the cast within the swing water [m/s, m].
     """
 
-    target_rad: F8
-    cast_m: F8
-    near_m: F8
-    speed: F8
-    depth: F8
+    target_rad: FloatArray
+    cast_m: FloatArray
+    near_m: FloatArray
+    speed: FloatArray
+    depth: FloatArray
 
-    def take(self, index: I4) -> Aims:
+    def take(self, index: IntArray) -> Aims:
         """Return those from some of the places."""
         return Aims(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
 
@@ -45,14 +45,14 @@ class Choice:
     its closed form: `seconds`, `pace` of the fly [m/s], its `depth` at the hang [m].
     """
 
-    angle: I4
-    tip: I4
-    seconds: F8
-    pace: F8
-    depth: F8
+    angle: IntArray
+    tip: IntArray
+    seconds: FloatArray
+    pace: FloatArray
+    depth: FloatArray
 
 
-def shortest_cast(kit: Kit) -> F8:
+def shortest_cast(kit: Kit) -> FloatArray:
     """Return the shortest cast that loads each head [m]: rod, head, tip and leader.
 
     With the shortest rod and tip owned. A 24-ft head, 10-ft tip and 4-ft leader on a 13-ft rod make
@@ -107,8 +107,12 @@ def find_aims(
 
 
 def _landing(
-    inside: B1, wet: B1, distance: F8, shortest: float, settings: StationSettings
-) -> tuple[F8, F8]:
+    inside: BoolArray,
+    wet: BoolArray,
+    distance: FloatArray,
+    shortest: float,
+    settings: StationSettings,
+) -> tuple[FloatArray, FloatArray]:
     """Return where the fly lands and where the ray enters the swing water [m]; NaN: nowhere."""
     hit = inside.any(axis=-1)
     first = np.argmax(inside, axis=-1)
@@ -123,7 +127,7 @@ def _landing(
     return np.where(hit, land, np.nan), np.where(hit, distance[first], np.nan)
 
 
-def _mean(values: F8, mask: B1) -> F8:
+def _mean(values: FloatArray, mask: BoolArray) -> FloatArray:
     """Return the mean of the known values under a mask along the last axis; NaN where none is."""
     use = mask & np.isfinite(values)
     count = use.sum(axis=-1)
@@ -132,7 +136,7 @@ def _mean(values: F8, mask: B1) -> F8:
 
 
 def choose_closed(
-    aims: Aims, fit: F8, kit: Kit, settings: AnglerSettings, wanted_pace: float
+    aims: Aims, fit: FloatArray, kit: Kit, settings: AnglerSettings, wanted_pace: float
 ) -> Choice:
     """Return the cast to make from each place, by the closed forms.
 
@@ -178,13 +182,15 @@ def choose_closed(
     )
 
 
-def tips_by_sinking(kit: Kit) -> I4:
+def tips_by_sinking(kit: Kit) -> IntArray:
     """Return the tips' numbers, lightest first, by length times sinking speed."""
     pull = [tip.length_m * tip.sink_m_s for tip in kit.tips]
     return np.argsort(pull, kind="stable").astype(np.int32)
 
 
-def _tip(depth: F8, speed: F8, kit: Kit, settings: AnglerSettings) -> tuple[I4, F8]:
+def _tip(
+    depth: FloatArray, speed: FloatArray, kit: Kit, settings: AnglerSettings
+) -> tuple[IntArray, FloatArray]:
     """Return the tip for each place and the fly's depth with it [m]."""
     order = tips_by_sinking(kit)
     low, high = settings.swing.depth_share_low, settings.swing.depth_share_high

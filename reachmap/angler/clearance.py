@@ -19,7 +19,7 @@ from reachmap.angler.dloop import (
 )
 from reachmap.angler.settings import RoomSettings
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.words import Cast, CastFit
 from reachmap.markup.kit import Head, Kit, Rod
 
@@ -35,16 +35,16 @@ class Room:
     [m]; `known_m` shape (n,): how far behind the ground is known, less the margin [m].
     """
 
-    reach_m: F8
-    known_m: F8
+    reach_m: FloatArray
+    known_m: FloatArray
 
 
 def find_room(
     view: View,
-    points: F8,
-    level_m: F8,
-    wade_m: F8,
-    target_rad: F8,
+    points: FloatArray,
+    level_m: FloatArray,
+    wade_m: FloatArray,
+    target_rad: FloatArray,
     kit: Kit,
     settings: RoomSettings,
 ) -> Room:
@@ -107,7 +107,14 @@ def find_room(
     return Room(np.where(flat, np.minimum(reach, clear), reach), known)
 
 
-def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float, *, firm: B1 | bool = False) -> U1:
+def grade_fit(
+    reach_m: FloatArray,
+    room_m: FloatArray,
+    known_m: FloatArray,
+    doubt: float,
+    *,
+    firm: BoolArray | bool = False,
+) -> CodeArray:
     """Return whether loops of these reaches have their room, as codes of `FITS`.
 
     Parameters
@@ -136,7 +143,9 @@ def grade_fit(reach_m: F8, room_m: F8, known_m: F8, doubt: float, *, firm: B1 | 
     return code.astype(np.uint8)
 
 
-def find_fits(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> tuple[U1, F8]:
+def find_fits(
+    room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettings
+) -> tuple[CodeArray, FloatArray]:
     """Return code of `FITS` and reach [m] of every cast, shape (n, rods, heads, casts).
 
     A head too long for a rod to lift is not cast with it. The tail of an overhead cast is the
@@ -166,7 +175,7 @@ def _lifts(rod: Rod, head: Head, settings: RoomSettings) -> bool:
     return head.length_m <= lifted_head(head.family, rod.length_m, settings) + 1e-6
 
 
-def longest_heads(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> F8:
+def longest_heads(room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettings) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
     No longer than the rod can lift. The doubt is taken off the room; NaN where not even the
@@ -184,7 +193,7 @@ def longest_heads(room: Room, wade_m: F8, kit: Kit, settings: RoomSettings) -> F
     return best
 
 
-def room_length(room: Room) -> F8:
+def room_length(room: Room) -> FloatArray:
     """Return the clear room behind each place [m]: the longest loop that touches nothing.
 
     NaN where the ground that could stop it is not known.

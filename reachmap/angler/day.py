@@ -14,7 +14,7 @@ from reachmap.angler.pace import day_minutes, fished_bank, minutes_at
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.way_back import when_cut_off
 from reachmap.angler.wind import Wind, WindWord, clear_of_wind, downwind_side, wind_word
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Cast
 
 Layers = Mapping[str, gpd.GeoDataFrame]
@@ -158,7 +158,7 @@ def run_cut_off(
     layers: Layers,
     flows: Mapping[str, float],
     times: Sequence[np.datetime64],
-    flow: F8,
+    flow: FloatArray,
 ) -> CutOff:
     """Return when a forecast first cuts off the way back from a run's places.
 

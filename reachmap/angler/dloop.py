@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 
 from reachmap.angler.casts import CastShape, Leg
 from reachmap.angler.settings import RoomSettings
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast
 from reachmap.flow.manning import GRAVITY
@@ -34,10 +34,10 @@ class LoopFrame:
     apex `apex_z`.
     """
 
-    tip_x: F8
-    tip_z: F8
+    tip_x: FloatArray
+    tip_z: FloatArray
     anchor_x: float
-    apex_z: F8
+    apex_z: FloatArray
 
 
 def loop_frame(
@@ -71,19 +71,19 @@ def loop_frame(
     )
 
 
-def string_length(head_m: ArrayLike, shape: CastShape, settings: RoomSettings) -> F8:
+def string_length(head_m: ArrayLike, shape: CastShape, settings: RoomSettings) -> FloatArray:
     """Return the length of line between rod tip and water [m]: S = H (1 - anchored) + overhang."""
     head = np.asarray(head_m, dtype=np.float64)
     return np.asarray(head * (1 - shape.anchored) + overhang(head, settings))
 
 
-def overhang(head_m: ArrayLike, settings: RoomSettings) -> F8:
+def overhang(head_m: ArrayLike, settings: RoomSettings) -> FloatArray:
     """Return the running line outside the tip ring [m]."""
     long = np.asarray(head_m) >= settings.long_head_m
     return np.where(long, settings.overhang_long_m, settings.overhang_short_m)
 
 
-def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> F8:
+def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> FloatArray:
     """Return how far behind the angler the apex of a tight loop lies [m].
 
     Parameters
@@ -95,7 +95,7 @@ def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> F8:
 
     Returns
     -------
-    F8
+    FloatArray
         B [m]; NaN if the line is too short to reach that apex behind the rod tip.
 
     Notes
@@ -119,7 +119,7 @@ def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> F8:
     return np.where(good, reach, np.nan)
 
 
-def string_for(reach_m: ArrayLike, frame: LoopFrame) -> F8:
+def string_for(reach_m: ArrayLike, frame: LoopFrame) -> FloatArray:
     """Return the length of line whose apex lies `reach_m` behind [m]: the inverse, exact."""
     reach = np.asarray(reach_m, dtype=np.float64)
     upper = np.hypot(reach - frame.tip_x, frame.apex_z - frame.tip_z)
@@ -142,7 +142,7 @@ def cast_reach(
     settings: RoomSettings,
     *,
     tail_m: float = 0.0,
-) -> F8:
+) -> FloatArray:
     """Return the room a cast takes behind the angler [m].
 
     Parameters
@@ -174,7 +174,7 @@ def cast_reach(
 
 def longest_head(
     cast: Cast, rod_m: ArrayLike, room_m: ArrayLike, wade_m: ArrayLike, settings: RoomSettings
-) -> F8:
+) -> FloatArray:
     """Return the longest head whose loop stays within `room_m` [m]; NaN if the rod alone does not.
 
     Parameters

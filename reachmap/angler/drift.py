@@ -10,7 +10,7 @@ import numpy as np
 from reachmap.angler.hazards import hazard_numbers
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.model import Hazard
 
 
@@ -23,14 +23,14 @@ class Drift:
     the look. `lost` marks drifts that ran into water nobody knows.
     """
 
-    hazard_m: F8
-    hazard: I4
-    deep_m: F8
-    lost: B1
+    hazard_m: FloatArray
+    hazard: IntArray
+    deep_m: FloatArray
+    lost: BoolArray
 
 
 def drift_below(
-    view: View, beyond: B1, hazards: Sequence[Hazard], settings: WadingSettings
+    view: View, beyond: BoolArray, hazards: Sequence[Hazard], settings: WadingSettings
 ) -> Drift:
     """Return what a drift from each wet cell meets within `settings.below_m`.
 
@@ -76,7 +76,7 @@ def drift_below(
         if not going.any():
             break
 
-    def spread(values: F8 | I4 | B1, fill: float) -> np.ndarray:
+    def spread(values: FloatArray | IntArray | BoolArray, fill: float) -> np.ndarray:
         out = np.full(shape, fill, dtype=values.dtype)
         out[rows, cols] = values
         return out

@@ -9,9 +9,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reachmap.angler.wording import length_words
 from reachmap.base.units import from_si, to_si
 from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import length_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.mesh import MOVES, cheapest, mesh_of
 
 STILL_M_S = 1e-3
@@ -26,19 +26,19 @@ class Drifts:
     raster.
     """
 
-    row: I4
-    col: I4
-    whole: B1
+    row: IntArray
+    col: IntArray
+    whole: BoolArray
     cell: float
 
-    def first(self, mask: B1) -> F8:
+    def first(self, mask: BoolArray) -> FloatArray:
         """Return the distance down each drift to the first cell of a mask [m]; NaN: not met."""
         there = self.row >= 0
         hit = there & mask[np.where(there, self.row, 0), np.where(there, self.col, 0)]
         return np.where(hit.any(axis=1), hit.argmax(axis=1) * self.cell, np.nan)
 
 
-def follow_current(view: View, row: I4, col: I4, length_m: float) -> Drifts:
+def follow_current(view: View, row: IntArray, col: IntArray, length_m: float) -> Drifts:
     """Return where the current takes what is let go in cells of the raster.
 
     Parameters
@@ -82,7 +82,7 @@ def follow_current(view: View, row: I4, col: I4, length_m: float) -> Drifts:
     return Drifts(rows, cols, whole, view.cell)
 
 
-def nearest_water(view: View, slip_m: float) -> tuple[I4, I4, B1]:
+def nearest_water(view: View, slip_m: float) -> tuple[IntArray, IntArray, BoolArray]:
     """Return row and column of the wet cell nearest to each cell, and whether it is in reach.
 
     All of shape (y, x); in reach is what is wet itself or within `slip_m` [m] of it.
@@ -95,7 +95,7 @@ def nearest_water(view: View, slip_m: float) -> tuple[I4, I4, B1]:
     return cells[0], cells[1], np.asarray(away * view.cell <= slip_m)
 
 
-def walk_distance(reach: B1, goal: B1, cell: float, within_m: float) -> F8:
+def walk_distance(reach: BoolArray, goal: BoolArray, cell: float, within_m: float) -> FloatArray:
     """Return how far one walks from each cell to the nearest of a goal [m]; NaN beyond the look.
 
     Parameters
@@ -127,7 +127,7 @@ def walk_distance(reach: B1, goal: B1, cell: float, within_m: float) -> F8:
     return found
 
 
-def way_in_cost(reach: B1, starts: B1, cell: float) -> F8:
+def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
     """Return how far one walks from the nearest of `starts` to each cell [m]; inf: no way there.
 
     Parameters
@@ -147,7 +147,9 @@ def way_in_cost(reach: B1, starts: B1, cell: float) -> F8:
     return cost
 
 
-def route_back(cost: F8, row: int, col: int, cell: float) -> tuple[I4, I4, F8]:
+def route_back(
+    cost: FloatArray, row: int, col: int, cell: float
+) -> tuple[IntArray, IntArray, FloatArray]:
     """Return the shortest way from a cell back to where `cost` is 0: rows, columns, metres walked.
 
     Parameters

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from reachmap.angler.wording import distance_words, list_words
 from reachmap.base.words import HazardKind, UnitSystem, Word
+from reachmap.text.numbers import distance_words, list_words
 
 
 class HazardWay(Word):

@@ -8,16 +8,16 @@ import numpy as np
 from rasterio.features import rasterize
 
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, I4
+from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.markup.model import Hazard
 
 
-def hazard_mask(view: View, hazards: Sequence[Hazard], reach_m: float) -> B1:
+def hazard_mask(view: View, hazards: Sequence[Hazard], reach_m: float) -> BoolArray:
     """Return the cells within `reach_m` [m] of a drawn hazard."""
     return np.asarray(hazard_numbers(view, hazards, reach_m) >= 0)
 
 
-def hazard_numbers(view: View, hazards: Sequence[Hazard], reach_m: float) -> I4:
+def hazard_numbers(view: View, hazards: Sequence[Hazard], reach_m: float) -> IntArray:
     """Return which hazard lies within `reach_m` [m] of each cell: its place in the list; -1 none.
 
     Every cell touched counts. Where two meet, the later one in the list is named.

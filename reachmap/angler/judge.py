@@ -9,7 +9,7 @@ import numpy as np
 from reachmap.angler._kernels_swing import HANGS, TIMEOUT, UNKNOWN
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.swing import LEAVES, Current, Swings, across_speed, touching
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,22 +24,22 @@ class Judged:
     `ENDS`.
     """
 
-    seconds: F8
-    pace: F8
-    depth: F8
-    share: F8
-    swim_s: F8
-    zone_s: F8
-    slows_s: F8
-    wait_s: F8
-    touches: B1
-    end: I4
+    seconds: FloatArray
+    pace: FloatArray
+    depth: FloatArray
+    share: FloatArray
+    swim_s: FloatArray
+    zone_s: FloatArray
+    slows_s: FloatArray
+    wait_s: FloatArray
+    touches: BoolArray
+    end: IntArray
 
 
 def judge(
     swings: Swings,
     current: Current,
-    inside: B1,
+    inside: BoolArray,
     settings: AnglerSettings,
     pace: tuple[float, float],
 ) -> Judged:
@@ -82,7 +82,7 @@ def judge(
     )
 
 
-def _ended(swings: Swings, inside: B1, times: F8) -> tuple[F8, I4]:
+def _ended(swings: Swings, inside: BoolArray, times: FloatArray) -> tuple[FloatArray, IntArray]:
     """Return the seconds of swings and how they end.
 
     A swing that outlasts the longest time is over when its fly leaves the swing water.
@@ -93,13 +93,13 @@ def _ended(swings: Swings, inside: B1, times: F8) -> tuple[F8, I4]:
     return out, np.where(gone, LEAVES, swings.end).astype(np.int32)
 
 
-def _first(times: F8, mask: B1) -> F8:
+def _first(times: FloatArray, mask: BoolArray) -> FloatArray:
     """Return the time of the first record under a mask, row by row; NaN where there is none."""
     when = times[np.arange(len(times)), mask.argmax(axis=1)]
     return np.where(mask.any(axis=1), when, np.nan)
 
 
-def _mean(values: F8, mask: B1) -> F8:
+def _mean(values: FloatArray, mask: BoolArray) -> FloatArray:
     """Return the mean of the known values under a mask, row by row; NaN where there is none."""
     use = mask & np.isfinite(values)
     count = use.sum(axis=1)

@@ -9,7 +9,7 @@ import numpy as np
 
 from reachmap.angler._kernels_line import DENSITY, GRAVITY
 from reachmap.angler.settings import LineSettings
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.markup.kit import Head, Tip
 
 VISCOSITY_COLD = 1.4e-6
@@ -34,11 +34,11 @@ class Line:
     under water [N]; `floats` (nodes,) 1 where a node floats.
     """
 
-    link: F8
-    wide: F8
-    mass: F8
-    heavy: F8
-    floats: F8
+    link: FloatArray
+    wide: FloatArray
+    mass: FloatArray
+    heavy: FloatArray
+    floats: FloatArray
 
     @property
     def length_m(self) -> float:
@@ -46,7 +46,7 @@ class Line:
         return float(self.link.sum())
 
 
-def cylinder_drag(reynolds: F8 | float) -> F8:
+def cylinder_drag(reynolds: FloatArray | float) -> FloatArray:
     """Return the drag coefficient of a long cylinder across the flow.
 
     Notes
@@ -176,8 +176,8 @@ def join_parts(
 
 
 def lay_out(
-    line: Line, tip: F8, direction_rad: float, *, mend_m: float = 0.0, up_rad: float = 0.0
-) -> F8:
+    line: Line, tip: FloatArray, direction_rad: float, *, mend_m: float = 0.0, up_rad: float = 0.0
+) -> FloatArray:
     """Return where the nodes lie after the cast: straight out from the rod tip, on the water.
 
     Parameters

@@ -12,10 +12,10 @@ from scipy import ndimage
 
 from reachmap.angler.stations import Footing, Stands
 from reachmap.angler.view import FOUR, View, mapped_rim
-from reachmap.angler.wording import length_words
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import length_words
 
 NEAR_M = 12.0
 """How far round a place its water level is looked at [m]; our choice, 6-20."""
@@ -64,7 +64,7 @@ def raised(view: View, rise_m: float) -> View:
     )
 
 
-def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> B1:
+def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolArray:
     """Return which places more water shuts: the place, the way in to it, or the way back.
 
     Parameters
@@ -132,7 +132,7 @@ def with_more_water(
     return stations.assign(hand_flow_m3_s=flows, hand_shuts=shuts, note=notes)
 
 
-def flow_of_rise(views: Sequence[View], here: int, point: F8, rise_m: float) -> float:
+def flow_of_rise(views: Sequence[View], here: int, point: FloatArray, rise_m: float) -> float:
     """Return the discharge at which the water at a place stands `rise_m` higher [m3/s].
 
     Parameters
@@ -169,7 +169,7 @@ def flow_of_rise(views: Sequence[View], here: int, point: F8, rise_m: float) -> 
     return math.nan
 
 
-def _window(view: View, point: F8) -> tuple[slice, slice]:
+def _window(view: View, point: FloatArray) -> tuple[slice, slice]:
     """Return the cells about a place as slices."""
     row, col, _ = view.cells(np.asarray(point, dtype=np.float64)[None, :])
     margin = int(np.ceil(NEAR_M / view.cell))

@@ -15,7 +15,7 @@ from reachmap.angler.hazard_words import HazardWay, Toward
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.stations import Stands
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.model import Hazard
 
 WAYS = tuple(HazardWay)
@@ -32,18 +32,18 @@ class Near:
     (n,) whether drift and walk could be followed, so that absence means something.
     """
 
-    here: F8
-    current: F8
-    walk: F8
-    straight: F8
-    toward: I4
-    whole: B1
+    here: FloatArray
+    current: FloatArray
+    walk: FloatArray
+    straight: FloatArray
+    toward: IntArray
+    whole: BoolArray
 
-    def take(self, index: I4 | B1) -> Near:
+    def take(self, index: IntArray | BoolArray) -> Near:
         """Return some of the places."""
         return Near(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
 
-    def ways(self) -> tuple[I4, F8]:
+    def ways(self) -> tuple[IntArray, FloatArray]:
         """Return way, by its number in `WAYS` (-1 none), and distance along it [m] of each."""
         stack = np.stack([self.here, self.current, self.walk, self.straight])
         known = np.isfinite(stack)
@@ -51,7 +51,7 @@ class Near:
         far = np.take_along_axis(stack, np.maximum(way, 0)[None], axis=0)[0]
         return way, np.where(way >= 0, far, np.nan)
 
-    def first(self) -> I4:
+    def first(self) -> IntArray:
         """Return the hazard that matters most at each place, -1 none, shape (n,).
 
         The nearest of those one comes to (here, by the current, on foot); where there is none the
@@ -78,10 +78,10 @@ class Look:
 
     view: View
     hazards: Sequence[Hazard]
-    masks: tuple[B1, ...]
-    near_walk: tuple[B1, ...]
-    walks: tuple[F8, ...]
-    cost: F8
+    masks: tuple[BoolArray, ...]
+    near_walk: tuple[BoolArray, ...]
+    walks: tuple[FloatArray, ...]
+    cost: FloatArray
     settings: HazardSettings
     look_m: float
 
@@ -89,8 +89,8 @@ class Look:
 def look_of(
     view: View,
     hazards: Sequence[Hazard],
-    reach: B1,
-    cost: F8,
+    reach: BoolArray,
+    cost: FloatArray,
     settings: HazardSettings,
     look_m: float,
 ) -> Look:
@@ -108,7 +108,7 @@ def look_of(
     )
 
 
-def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, B1]:
+def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
     """Return where the current takes one who slips from each place, and who cannot slip in."""
     row, col, _ = look.view.cells(stands.point)
     water_row, water_col, slips = nearest_water(look.view, look.settings.slip_m)
@@ -155,7 +155,7 @@ def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> N
     return Near(here, current, walk, straight, toward, np.asarray(whole))
 
 
-def _toward(stands: Stands, hazard: Hazard) -> I4:
+def _toward(stands: Stands, hazard: Hazard) -> IntArray:
     """Return on which side of each place a hazard lies, by the current there, codes of `TOWARD`."""
     ends = shapely.get_coordinates(
         shapely.shortest_line(shapely.points(stands.point), hazard.shape)

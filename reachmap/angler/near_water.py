@@ -14,7 +14,7 @@ from reachmap.angler.follow import follow_current, route_back
 from reachmap.angler.hazard_words import HazardWay, Toward
 from reachmap.angler.near import TOWARD, WAYS, Look, Near
 from reachmap.angler.stations import Piece, Stands
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.tables import layer_frame
 
 HERE, CURRENT, WALK, STRAIGHT = range(4)
@@ -32,7 +32,7 @@ class Found:
 
 def near_water(
     look: Look, found: Found, pieces: list[Piece], water: gpd.GeoDataFrame
-) -> tuple[gpd.GeoDataFrame, B1]:
+) -> tuple[gpd.GeoDataFrame, BoolArray]:
     """Return the layer `hazards_near` at one flow, and which pieces could be followed wholly.
 
     Parameters
@@ -72,7 +72,7 @@ def near_water(
     return layer_frame("hazards_near", rows, look.view.crs), whole
 
 
-def _from_water(look: Look, piece: Piece, water: gpd.GeoDataFrame) -> tuple[F8, F8]:
+def _from_water(look: Look, piece: Piece, water: gpd.GeoDataFrame) -> tuple[FloatArray, FloatArray]:
     """Return the table of distances (ways, hazards) from the water itself [m], and the sides."""
     outline, view = water.geometry.iloc[piece.number], look.view
     far = np.full((len(WAYS), len(look.hazards)), np.nan)
@@ -96,7 +96,7 @@ def _from_water(look: Look, piece: Piece, water: gpd.GeoDataFrame) -> tuple[F8, 
     return far, side
 
 
-def _drift(look: Look, piece: Piece, far: F8) -> bool:
+def _drift(look: Look, piece: Piece, far: FloatArray) -> bool:
     """Put the drifts from the piece's cells into the table; return whether all are known."""
     row, col = np.nonzero(piece.cells)
     every = look.settings.every_cells
@@ -112,7 +112,7 @@ def _drift(look: Look, piece: Piece, far: F8) -> bool:
     return bool(drifts.whole.all())
 
 
-def _from_stands(near: Near, far: F8, side: F8) -> None:
+def _from_stands(near: Near, far: FloatArray, side: FloatArray) -> None:
     """Put the distances from places to stand into the table, and the sides seen from them."""
     for way, table in enumerate((near.here, near.current, near.walk, near.straight)):
         for number in range(table.shape[1]):
@@ -128,7 +128,7 @@ def _from_stands(near: Near, far: F8, side: F8) -> None:
                 far[HERE, number] = known[nearest]
 
 
-def _on_the_way_in(look: Look, stands: Stands, far: F8) -> None:
+def _on_the_way_in(look: Look, stands: Stands, far: FloatArray) -> None:
     """Put hazards that the shortest way in passes into the table, metres before the place."""
     row, col, _ = look.view.cells(stands.point)
     cost = look.cost[row, col] if len(stands) else np.zeros(0)
@@ -142,7 +142,9 @@ def _on_the_way_in(look: Look, stands: Stands, far: F8) -> None:
                 far[WALK, number] = along[passed[0]]
 
 
-def _row(look: Look, code: str, number: int, far: F8, side: int, left_out: int) -> dict[str, Any]:
+def _row(
+    look: Look, code: str, number: int, far: FloatArray, side: int, left_out: int
+) -> dict[str, Any]:
     """Return one row of the layer."""
     hazard = look.hazards[number]
     known = np.isfinite(far)

@@ -8,8 +8,8 @@ from typing import Any
 
 from reachmap.angler.hazard_words import hazard_sentence
 from reachmap.angler.picks import Pick
-from reachmap.angler.wording import distance_words, length_words
 from reachmap.base.words import CastFit, UnitSystem
+from reachmap.text.numbers import distance_words, length_words
 
 ENDINGS = {
     "hangs": "Ends at the hang-down.",

@@ -9,10 +9,10 @@ from importlib.resources import files
 
 import numpy as np
 
-from reachmap.angler.threads import is_braided
+from reachmap.angler.braided import is_braided
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import RiverKind
 
 COARSE_M = 2.5
@@ -31,7 +31,7 @@ def river_kind(view: View) -> RiverKind:
     return RiverKind.BRAIDED if braided else RiverKind.SINGLE
 
 
-def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
+def observed_chance(raw: FloatArray, view: View, settings: WadingSettings) -> FloatArray:
     """Return the chance of being beyond the limit as observed where the raw one was as given.
 
     Parameters
@@ -63,7 +63,7 @@ def observed_chance(raw: F8, view: View, settings: WadingSettings) -> F8:
     return result
 
 
-def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, B1]]:
+def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, BoolArray]]:
     """Yield the classes of evidence of the bed and their cells: seen dry, sounded, unseen."""
     sure = np.nan_to_num(view.confidence)
     seen = sure >= settings.seen_confidence
@@ -84,7 +84,7 @@ def tables() -> Mapping[str, Knots]:
     }
 
 
-def gradable(view: View, settings: WadingSettings) -> B1:
+def gradable(view: View, settings: WadingSettings) -> BoolArray:
     """Return the cells whose water may be graded at all; the rest is unknown.
 
     Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that

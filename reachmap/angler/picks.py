@@ -10,7 +10,7 @@ import numpy as np
 from reachmap.angler.casts import CASTS, LoopSide
 from reachmap.angler.clearance import FITS
 from reachmap.angler.wind import clear_of_wind, natural_hand
-from reachmap.base.shapes import F8, I4, U1
+from reachmap.base.arrays import CodeArray, FloatArray, IntArray
 from reachmap.base.words import Cast, CastFit, Hand
 from reachmap.markup.kit import Kit
 
@@ -41,7 +41,7 @@ class Pick:
     natural: bool
 
 
-def room_worth(fit: U1) -> F8:
+def room_worth(fit: CodeArray) -> FloatArray:
     """Return how good the best D-loop cast is that has room: 1 fits, 0.5 tight, 0 none.
 
     Parameters
@@ -55,7 +55,7 @@ def room_worth(fit: U1) -> F8:
     return np.asarray(worth[best], dtype=np.float64)
 
 
-def pick_cast(fit: U1, kit: Kit, *, river_left: bool, sinking: bool, wind: LoopSide) -> Pick:
+def pick_cast(fit: CodeArray, kit: Kit, *, river_left: bool, sinking: bool, wind: LoopSide) -> Pick:
     """Return the cast to make at one place.
 
     Parameters
@@ -104,7 +104,7 @@ def pick_cast(fit: U1, kit: Kit, *, river_left: bool, sinking: bool, wind: LoopS
 
 
 @cache
-def _dislikes(wind: LoopSide, hand: Hand, *, river_left: bool, sinking: bool) -> I4:
+def _dislikes(wind: LoopSide, hand: Hand, *, river_left: bool, sinking: bool) -> IntArray:
     """Return how little each cast is liked there, by the order of what counts; 0 is best."""
     found = []
     for cast in ORDER:

@@ -19,7 +19,7 @@ from reachmap.angler.stations import SIDES, Stands
 from reachmap.angler.swing import ENDS
 from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import AccessKind, UnitSystem
 from reachmap.markup.model import Access, Hazard, Markup
 
@@ -35,10 +35,10 @@ class Chosen:
     stands: Stands
     tried: Tried
     picks: list[Pick]
-    target_rad: F8
-    cast_m: F8
-    room_m: F8
-    head_m: F8
+    target_rad: FloatArray
+    cast_m: FloatArray
+    room_m: FloatArray
+    head_m: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Danger:
 
     hazards: Sequence[Hazard]
     near: Near
-    shut: B1
+    shut: BoolArray
     look_m: float
 
     def columns(self) -> list[dict[str, Any]]:
@@ -124,7 +124,7 @@ def station_rows(
 
 
 def _swing_row(
-    chosen: Chosen, i: int, row: dict[str, Any], path: F8, units: UnitSystem
+    chosen: Chosen, i: int, row: dict[str, Any], path: FloatArray, units: UnitSystem
 ) -> dict[str, Any]:
     """Return the columns of one swing that differ from its station's."""
     line = LineString(path)
@@ -190,7 +190,7 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
     }
 
 
-def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> B1:
+def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
     """Return which places one gets to: on foot from a drawn access, by boat if a landing is.
 
     Where no access was drawn at all nobody knows, and every place stays.

@@ -13,7 +13,7 @@ from scipy import ndimage
 from reachmap.angler.settings import StationSettings
 from reachmap.angler.view import FOUR, View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
 
@@ -33,24 +33,24 @@ class Stands:
     foot; `barred` the hazard (its place in the list) that forbids standing there, -1 none.
     """
 
-    water: I4
-    side: I4
-    point: F8
-    level: F8
-    wade: F8
-    speed: F8
-    station: F8
-    across: F8
-    down: F8
-    away: F8
-    entered: B1
-    barred: I4
+    water: IntArray
+    side: IntArray
+    point: FloatArray
+    level: FloatArray
+    wade: FloatArray
+    speed: FloatArray
+    station: FloatArray
+    across: FloatArray
+    down: FloatArray
+    away: FloatArray
+    entered: BoolArray
+    barred: IntArray
 
     def __len__(self) -> int:
         """Return the number of places."""
         return int(self.water.size)
 
-    def take(self, index: I4 | B1) -> Stands:
+    def take(self, index: IntArray | BoolArray) -> Stands:
         """Return some of the places."""
         return Stands(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
 
@@ -61,9 +61,9 @@ class Piece:
 
     number: int
     window: tuple[slice, slice]
-    cells: B1
+    cells: BoolArray
 
-    def holds(self, row: I4, col: I4) -> B1:
+    def holds(self, row: IntArray, col: IntArray) -> BoolArray:
         """Return which cells of the raster lie in it."""
         r, c = row - self.window[0].start, col - self.window[1].start
         ok = (r >= 0) & (c >= 0) & (r < self.cells.shape[0]) & (c < self.cells.shape[1])
@@ -77,13 +77,13 @@ class Footing:
     `barred` is the hazard that forbids standing there, -1 none; `reach` all one gets to on foot.
     """
 
-    good: B1
-    side: I4
-    wade: F8
-    level: F8
-    entered: B1
-    barred: I4
-    reach: B1
+    good: BoolArray
+    side: IntArray
+    wade: FloatArray
+    level: FloatArray
+    entered: BoolArray
+    barred: IntArray
+    reach: BoolArray
 
 
 def find_footing(
@@ -92,7 +92,7 @@ def find_footing(
     access: tuple[Access, ...],
     settings: StationSettings,
     *,
-    barred: I4 | None = None,
+    barred: IntArray | None = None,
 ) -> Footing:
     """Return the cells from which one may cast at this flow.
 
@@ -117,7 +117,7 @@ def find_footing(
     return Footing(good, side.astype(np.int32), wade, level, entered, barred, reach)
 
 
-def access_cells(view: View, reach: B1, access: tuple[Access, ...]) -> B1:
+def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
     """Return the cells of `reach` nearest to each drawn access, shape (y, x)."""
     starts = np.zeros(reach.shape, dtype=bool)
     if not access or not reach.any():
@@ -128,7 +128,7 @@ def access_cells(view: View, reach: B1, access: tuple[Access, ...]) -> B1:
     return starts
 
 
-def entered_ground(reach: B1, starts: B1) -> B1:
+def entered_ground(reach: BoolArray, starts: BoolArray) -> BoolArray:
     """Return the cells of `reach` that side-by-side steps join to any of `starts`."""
     labels, count = ndimage.label(reach, FOUR)
     hit = np.zeros(count + 1, dtype=bool)
@@ -232,7 +232,9 @@ def _beside(
     return found
 
 
-def _stands(view: View, footing: Footing, piece: Piece, side: int, cells: tuple[I4, I4]) -> Stands:
+def _stands(
+    view: View, footing: Footing, piece: Piece, side: int, cells: tuple[IntArray, IntArray]
+) -> Stands:
     """Return the places in `cells`, with the current of the piece abreast of each."""
     rows, cols = cells
     window, inner = piece.window, piece.cells

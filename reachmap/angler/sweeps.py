@@ -12,11 +12,13 @@ from reachmap.angler.dloop import cast_reach, tail_length
 from reachmap.angler.picks import ORDER, Pick
 from reachmap.angler.settings import RoomSettings
 from reachmap.angler.stations import Stands
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.markup.kit import Kit
 
 
-def back_reach(picks: Sequence[Pick], wade_m: F8, kit: Kit, settings: RoomSettings) -> F8:
+def back_reach(
+    picks: Sequence[Pick], wade_m: FloatArray, kit: Kit, settings: RoomSettings
+) -> FloatArray:
     """Return how far behind each place its cast reaches, margin included [m]; 0 without a cast.
 
     Parameters
@@ -39,7 +41,13 @@ def back_reach(picks: Sequence[Pick], wade_m: F8, kit: Kit, settings: RoomSettin
 
 
 def swept_areas(
-    stands: Stands, target_rad: F8, cast_m: F8, paths: F8, back_m: F8, *, sweep_deg: float
+    stands: Stands,
+    target_rad: FloatArray,
+    cast_m: FloatArray,
+    paths: FloatArray,
+    back_m: FloatArray,
+    *,
+    sweep_deg: float,
 ) -> list[BaseGeometry]:
     """Return the area each cast sweeps, n shapes [m].
 

@@ -18,7 +18,7 @@ from reachmap.angler._kernels_swing import (
 from reachmap.angler.line import Line, lay_out
 from reachmap.angler.settings import LineSettings, SwingSettings
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Word
 
 LEAVES = 6
@@ -59,9 +59,9 @@ class Current:
     On dry ground speed and depth are zero; NaN is unknown.
     """
 
-    east: F8
-    north: F8
-    depth: F8
+    east: FloatArray
+    north: FloatArray
+    depth: FloatArray
     x0: float
     y0: float
     cell: float
@@ -75,7 +75,7 @@ class Throw:
     from the angler [m]; `target_rad` from east to north; `down_rad` the direction of the current.
     """
 
-    stand: F8
+    stand: FloatArray
     tip_m: float
     reach_m: float
     line: Line
@@ -91,12 +91,12 @@ class Swings:
     (n, records, columns), columns by `COLUMNS`, NaN after the end; `counts` how many rows each has.
     """
 
-    seconds: F8
-    end: I4
-    tracks: F8
-    counts: I4
+    seconds: FloatArray
+    end: IntArray
+    tracks: FloatArray
+    counts: IntArray
 
-    def column(self, name: str) -> F8:
+    def column(self, name: str) -> FloatArray:
         """Return one column of the tracks, shape (n, records)."""
         return np.asarray(self.tracks[:, :, COLUMNS.index(name)])
 
@@ -191,7 +191,7 @@ def _last_afloat(line: Line) -> int:
     return int(found[-1]) if found.size else line.mass.size - 1
 
 
-def across_speed(swings: Swings, current: Current) -> F8:
+def across_speed(swings: Swings, current: Current) -> FloatArray:
     """Return the speed of the fly across the current [m/s], shape (n, records); NaN: ended."""
     x, y, t = swings.column("x"), swings.column("y"), swings.column("t")
     col = np.nan_to_num((x - current.x0) / current.cell).round().astype(int)
@@ -205,13 +205,13 @@ def across_speed(swings: Swings, current: Current) -> F8:
         return np.asarray(np.abs((vy * east - vx * north) / size / step))
 
 
-def _steps(values: F8) -> F8:
+def _steps(values: FloatArray) -> FloatArray:
     """Return what each record gained on the one before; the first takes the second's."""
     gained = np.diff(values, axis=1)
     return np.concatenate([gained[:, :1], gained], axis=1)
 
 
-def touching(swings: Swings, *, gap_m: float = 0.03) -> B1:
+def touching(swings: Swings, *, gap_m: float = 0.03) -> BoolArray:
     """Return where the fly is on the bottom: within `gap_m` of it, shape (n, records)."""
     with np.errstate(invalid="ignore"):
         return np.asarray(swings.column("depth") + swings.column("z") <= gap_m)

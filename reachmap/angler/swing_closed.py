@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from reachmap.angler.settings import SwingSettings
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 
 def closed_time(
     line_m: ArrayLike, speed_m_s: ArrayLike, angle_deg: ArrayLike, settings: SwingSettings
-) -> F8:
+) -> FloatArray:
     """Return the seconds from landing to hang-down in uniform water.
 
     Parameters
@@ -41,7 +41,7 @@ def closed_time(
     return np.where(surface > 0, seconds, np.nan)
 
 
-def closed_pace(speed_m_s: ArrayLike, angle_deg: ArrayLike, settings: SwingSettings) -> F8:
+def closed_pace(speed_m_s: ArrayLike, angle_deg: ArrayLike, settings: SwingSettings) -> FloatArray:
     """Return the mean speed of the fly over the ground through the swing [m/s].
 
     Notes
@@ -58,7 +58,7 @@ def closed_pace(speed_m_s: ArrayLike, angle_deg: ArrayLike, settings: SwingSetti
 
 def closed_depth(
     tip_m: ArrayLike, sink_m_s: ArrayLike, speed_m_s: ArrayLike, settings: SwingSettings
-) -> F8:
+) -> FloatArray:
     """Return the depth of the fly at the hang-down in uniform water [m].
 
     Parameters

@@ -14,7 +14,7 @@ from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.swing import Swings, Throw, current_of, swing_many
 from reachmap.angler.view import View
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.kit import Kit
 
 LENGTH_STEP_M = 0.5
@@ -37,15 +37,15 @@ class Scene:
     stands: Stands
     pieces: list[Piece]
     aims: Aims
-    worth: F8
-    rod: I4
-    head: I4
+    worth: FloatArray
+    rod: IntArray
+    head: IntArray
     kit: Kit
     settings: AnglerSettings
     wanted: float
     pace: tuple[float, float]
     lines: dict[tuple[float, int, int], Line] = field(default_factory=dict)
-    castable: B1 | None = None
+    castable: BoolArray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +56,11 @@ class Tried:
     `path` (n, records, 2) is where the fly went [m], NaN after the end.
     """
 
-    angle: I4
-    tip: I4
+    angle: IntArray
+    tip: IntArray
     judged: Judged
-    wants: I4
-    path: F8
+    wants: IntArray
+    path: FloatArray
 
 
 def try_swings(scene: Scene, choice: Choice) -> Tried:
@@ -112,16 +112,16 @@ class _Hunt:
     the cost `least`; `seen` holds what was tried.
     """
 
-    angle: I4
-    tip: I4
-    best_angle: I4
-    best_tip: I4
+    angle: IntArray
+    tip: IntArray
+    best_angle: IntArray
+    best_tip: IntArray
     best: Tried
-    least: F8
+    least: FloatArray
     seen: list[set[tuple[int, int]]]
 
     @classmethod
-    def begun(cls, scene: Scene, angle: I4, tip: I4) -> _Hunt:
+    def begun(cls, scene: Scene, angle: IntArray, tip: IntArray) -> _Hunt:
         """Return a search of which nothing has been tried."""
         count = len(angle)
         return cls(
@@ -135,7 +135,7 @@ class _Hunt:
         )
 
 
-def _try_out(scene: Scene, hunt: _Hunt, todo: I4, *, hoped: F8 | None = None) -> None:
+def _try_out(scene: Scene, hunt: _Hunt, todo: IntArray, *, hoped: FloatArray | None = None) -> None:
     """Swing from the places `todo` until each is served, or has had its rounds.
 
     One is served too where its cost is no more than was `hoped` for, shape (all places,).
@@ -165,7 +165,7 @@ def _try_out(scene: Scene, hunt: _Hunt, todo: I4, *, hoped: F8 | None = None) ->
         todo = todo[[_fresh(scene, int(i), hunt) for i in todo]]
 
 
-def _scouts(scene: Scene) -> B1:
+def _scouts(scene: Scene) -> BoolArray:
     """Return which places are tried first: every so many down each piece, bank by bank."""
     stands, every = scene.stands, max(scene.settings.swing.scout_every, 1)
     order = np.lexsort((stands.station, stands.side, stands.water))
@@ -179,7 +179,7 @@ def _scouts(scene: Scene) -> B1:
     return chosen
 
 
-def _begin_like_scouts(scene: Scene, hunt: _Hunt, rest: I4, scouts: B1) -> F8:
+def _begin_like_scouts(scene: Scene, hunt: _Hunt, rest: IntArray, scouts: BoolArray) -> FloatArray:
     """Let places begin with the angle and tip that served the nearest scout beside their water.
 
     Only where that cast reaches the water and has no less room than the closed forms' choice.
@@ -235,7 +235,7 @@ def _nothing(count: int, scene: Scene) -> Tried:
     return Tried(none, none.copy(), judged, none.copy(), np.full((count, records, 2), np.nan))
 
 
-def _keep(best: Tried, todo: I4, better: B1, judged: Judged, swings: Swings) -> None:
+def _keep(best: Tried, todo: IntArray, better: BoolArray, judged: Judged, swings: Swings) -> None:
     """Put the better swings into the best so far, in place."""
     for one in fields(Judged):
         getattr(best.judged, one.name)[todo[better]] = getattr(judged, one.name)[better]
@@ -279,7 +279,7 @@ def _line(out_m: float, head: int, tip: int, scene: Scene) -> Line:
     return scene.lines[key]
 
 
-def _inside(scene: Scene, swings: Swings, todo: I4) -> B1:
+def _inside(scene: Scene, swings: Swings, todo: IntArray) -> BoolArray:
     """Return whether the fly is over its swing water, shape (n, records)."""
     x, y = swings.column("x"), swings.column("y")
     known = np.isfinite(x)
@@ -293,7 +293,7 @@ def _inside(scene: Scene, swings: Swings, todo: I4) -> B1:
     return inside & known & on_map.reshape(x.shape)
 
 
-def _cost(scene: Scene, judged: Judged, todo: I4, angle: I4) -> F8:
+def _cost(scene: Scene, judged: Judged, todo: IntArray, angle: IntArray) -> FloatArray:
     """Return what each swing costs; infinite where it never swam in the swing water."""
     swing = scene.settings.swing
     depth = np.maximum(swing.depth_share_low - judged.share, 0.0)
@@ -304,7 +304,7 @@ def _cost(scene: Scene, judged: Judged, todo: I4, angle: I4) -> F8:
     return np.where(np.isfinite(cost), cost, np.inf)
 
 
-def _next(judged: Judged, scene: Scene) -> tuple[I4, I4]:
+def _next(judged: Judged, scene: Scene) -> tuple[IntArray, IntArray]:
     """Return which way to change the angle (+1 farther downstream) and the tip (+1 heavier)."""
     swing = scene.settings.swing
     with np.errstate(invalid="ignore"):

@@ -9,7 +9,7 @@ import xarray as xr
 from affine import Affine
 from scipy import ndimage
 
-from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.words import Wet
 
 FOUR = ndimage.generate_binary_structure(2, 1)
@@ -34,30 +34,30 @@ class View:
     crs: str
     flow: float
     label: str
-    wet: B1
-    dry: B1
-    unknown: B1
-    level: F8
-    depth: F8
-    east: F8
-    north: F8
-    bed: F8
-    top: F8
-    confidence: F8
-    cover: U1
-    station: F8
-    offset: F8
-    line_x: F8
-    line_y: F8
-    line_station: F8
-    land: B1
-    side: I4
+    wet: BoolArray
+    dry: BoolArray
+    unknown: BoolArray
+    level: FloatArray
+    depth: FloatArray
+    east: FloatArray
+    north: FloatArray
+    bed: FloatArray
+    top: FloatArray
+    confidence: FloatArray
+    cover: CodeArray
+    station: FloatArray
+    offset: FloatArray
+    line_x: FloatArray
+    line_y: FloatArray
+    line_station: FloatArray
+    land: BoolArray
+    side: IntArray
     width: float
-    wet_then: B1
+    wet_then: BoolArray
     from_terrain: bool
 
     @property
-    def speed(self) -> F8:
+    def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
         return np.asarray(np.hypot(self.east, self.north))
 
@@ -67,13 +67,13 @@ class View:
         half, step = self.cell / 2, self.row_sign * self.cell
         return Affine(self.cell, 0, self.x0 - half, 0, step, self.y0 - step / 2)
 
-    def points(self, row: F8 | I4, col: F8 | I4) -> F8:
+    def points(self, row: FloatArray | IntArray, col: FloatArray | IntArray) -> FloatArray:
         """Return map coordinates [m], shape (n, 2), of places in rows and columns."""
         east = self.x0 + np.asarray(col, dtype=np.float64) * self.cell
         north = self.y0 + self.row_sign * self.cell * np.asarray(row, dtype=np.float64)
         return np.column_stack((east, north))
 
-    def cells(self, points: F8) -> tuple[I4, I4, B1]:
+    def cells(self, points: FloatArray) -> tuple[IntArray, IntArray, BoolArray]:
         """Return rows, columns and whether on the raster, of points [m] of shape (n, 2)."""
         col = np.rint((points[:, 0] - self.x0) / self.cell).astype(np.int32)
         row = np.rint((points[:, 1] - self.y0) / (self.row_sign * self.cell)).astype(np.int32)
@@ -81,7 +81,7 @@ class View:
         row, col = np.where(inside, row, 0), np.where(inside, col, 0)
         return row.astype(np.int32), col.astype(np.int32), np.asarray(inside)
 
-    def at(self, array: F8, points: F8) -> F8:
+    def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
         row, col, inside = self.cells(points)
         return np.where(inside, array[row, col], np.nan)
@@ -111,7 +111,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     y = ground["y"].to_numpy()
     land, side = _land(ground, dry)
 
-    def of(dataset: xr.Dataset, name: str) -> F8:
+    def of(dataset: xr.Dataset, name: str) -> FloatArray:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
 
     wet_then = np.zeros(wet.shape, dtype=bool)
@@ -162,7 +162,7 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
-def _land(ground: xr.Dataset, dry: B1) -> tuple[B1, I4]:
+def _land(ground: xr.Dataset, dry: BoolArray) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;
@@ -188,7 +188,7 @@ def _land(ground: xr.Dataset, dry: B1) -> tuple[B1, I4]:
     return land, np.where(land, side, 0).astype(np.int32)
 
 
-def mapped_rim(dry: B1, bed: F8) -> B1:
+def mapped_rim(dry: BoolArray, bed: FloatArray) -> BoolArray:
     """Return the dry cells next to the end of the mapped ground: beyond them one walks on."""
     known = np.isfinite(bed)
     outside, _ = ndimage.label(np.pad(~known, 1, constant_values=True), EIGHT)

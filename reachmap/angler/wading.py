@@ -15,7 +15,7 @@ from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.view import FOUR, View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
@@ -43,11 +43,11 @@ class Wading:
     `out_m` is the distance from the nearest ground one may step on [m].
     """
 
-    grade: U1
-    depth: F8
-    speed: F8
-    cut: B1
-    out_m: F8
+    grade: CodeArray
+    depth: FloatArray
+    speed: FloatArray
+    cut: BoolArray
+    out_m: FloatArray
     drift: Drift
     limit: WadeLimit
 
@@ -71,7 +71,7 @@ def body_mass(angler: Angler, settings: WadingSettings) -> float:
     return settings.mass_kg
 
 
-def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> F8:
+def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> FloatArray:
     """Return the chance of being beyond the limits, averaged over a stride or two; NaN if dry."""
     wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
     raw = np.full(view.wet.shape, np.nan)
@@ -80,7 +80,7 @@ def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSetti
     return smoothed_chance(raw, wet, settings.smooth_m / view.cell)
 
 
-def strain(depth: F8, speed: F8, limit: WadeLimit) -> F8:
+def strain(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
     """Return the largest of depth, speed and product over what is allowed of each; 1 is the limit.
 
     Parameters
@@ -130,7 +130,7 @@ def grade_water(
     return Wading(joined, deeper, quicker, cut, _out(joined, view), drift, limit)
 
 
-def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> U1:
+def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> CodeArray:
     """Return the grade of each cell by its chance of being beyond the limits, shape (y, x)."""
     wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
     raw = raw_chance(view, water, limit, settings)
@@ -147,7 +147,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
     return grade
 
 
-def join_to_land(grade: U1, land: B1, dry: B1) -> U1:
+def join_to_land(grade: CodeArray, land: BoolArray, dry: BoolArray) -> CodeArray:
     """Return the grade after asking whether one can get there on foot.
 
     Parameters
@@ -174,12 +174,12 @@ def join_to_land(grade: U1, land: B1, dry: B1) -> U1:
     return result
 
 
-def reachable_ground(grade: U1, land: B1, dry: B1) -> B1:
+def reachable_ground(grade: CodeArray, land: BoolArray, dry: BoolArray) -> BoolArray:
     """Return the dry ground and waded water one can get to on foot from land."""
     return _grown(land, dry | (grade == EASY) | (grade == CAREFUL))
 
 
-def drop_small(grade: U1, cells_low: float) -> U1:
+def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
     """Return the grade with patches of fewer than `cells_low` cells given the next worse one.
 
     A patch is water of a grade or better, side by side; so a rim too thin to stand in goes too.
@@ -194,7 +194,7 @@ def drop_small(grade: U1, cells_low: float) -> U1:
     return result
 
 
-def _grown(seed: B1, through: B1) -> B1:
+def _grown(seed: BoolArray, through: BoolArray) -> BoolArray:
     """Return the cells of `through` that side-by-side steps join to `seed`."""
     labels, count = ndimage.label(through | seed, FOUR)
     hit = np.zeros(count + 1, dtype=bool)
@@ -203,7 +203,7 @@ def _grown(seed: B1, through: B1) -> B1:
     return np.asarray(hit[labels])
 
 
-def _out(grade: U1, view: View) -> F8:
+def _out(grade: CodeArray, view: View) -> FloatArray:
     """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
     waded = (grade == EASY) | (grade == CAREFUL)
     if not waded.any() or not view.dry.any():

@@ -18,10 +18,10 @@ from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.more_water import with_more_water
 from reachmap.angler.view import FOUR, View, view_of
 from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
-from reachmap.angler.wording import length_words
-from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import Side, UnitSystem, WadeGrade
+from reachmap.text.numbers import length_words
 
 NEAR_CELLS = 6
 """How far round a place its water level is looked at, in cells; our choice."""
@@ -32,9 +32,9 @@ class _Stage:
     """One flow: its view, graded water, what one reaches on foot, bars by number."""
 
     view: View
-    grade: U1
-    reach: B1
-    bars: I4
+    grade: CodeArray
+    reach: BoolArray
+    bars: IntArray
 
 
 def ways_back(
@@ -87,7 +87,10 @@ def ways_back(
 
 
 def _told(
-    stages: list[_Stage], row: Any, find: Callable[[_Stage, Any], B1 | None], units: UnitSystem
+    stages: list[_Stage],
+    row: Any,
+    find: Callable[[_Stage, Any], BoolArray | None],
+    units: UnitSystem,
 ) -> tuple[str, str, str]:
     """Return labels of the last open and the first closed flow, and the row's note with them."""
     here = next(i for i, stage in enumerate(stages) if stage.view.label == row.flow_label)
@@ -106,7 +109,7 @@ def _told(
     return stages[last].view.label, "", f"{row.note} {words}"
 
 
-def _words(here: _Stage, last: _Stage, closed: _Stage, ground: B1, units: UnitSystem) -> str:
+def _words(here: _Stage, last: _Stage, closed: _Stage, ground: BoolArray, units: UnitSystem) -> str:
     """Return when the way back closes, by flow and by how far the water comes up."""
     flow, still = flow_words(closed.view.flow, units), flow_words(last.view.flow, units)
     rise = _rise(here, closed, ground)
@@ -116,7 +119,7 @@ def _words(here: _Stage, last: _Stage, closed: _Stage, ground: B1, units: UnitSy
     return f"Way back cut off by {flow}{up}; still open at {still}."
 
 
-def _rise(here: _Stage, there: _Stage, ground: B1) -> float:
+def _rise(here: _Stage, there: _Stage, ground: BoolArray) -> float:
     """Return how much higher the water stands about a place at another flow [m]; NaN unknown."""
     window = _about(ground, NEAR_CELLS)
     near = ndimage.binary_dilation(ground[window], FOUR, iterations=NEAR_CELLS)
@@ -127,7 +130,7 @@ def _rise(here: _Stage, there: _Stage, ground: B1) -> float:
     return float(np.median(rise))
 
 
-def _about(mask: B1, margin: int) -> tuple[slice, slice]:
+def _about(mask: BoolArray, margin: int) -> tuple[slice, slice]:
     """Return the slices that hold a mask and `margin` cells more all round, within the raster."""
     spans = []
     for axis in (1, 0):
@@ -136,7 +139,9 @@ def _about(mask: B1, margin: int) -> tuple[slice, slice]:
     return spans[0], spans[1]
 
 
-def when_cut_off(open_until: float, times: Sequence[np.datetime64], flow: F8) -> np.datetime64:
+def when_cut_off(
+    open_until: float, times: Sequence[np.datetime64], flow: FloatArray
+) -> np.datetime64:
     """Return when a forecast first goes above the last flow at which the way back is open.
 
     Parameters
@@ -174,13 +179,13 @@ def _stage(view: View, wading: gpd.GeoDataFrame) -> _Stage:
     return _Stage(view, grade, reach, bars.astype(np.int32))
 
 
-def _of_bar(stage: _Stage, row: Any) -> B1 | None:
+def _of_bar(stage: _Stage, row: Any) -> BoolArray | None:
     """Return the cells of a bar; None where one does not get there on foot at all."""
     window, cells = _cells(stage, row.geometry)
     return _bars(stage, np.unique(stage.bars[window][cells]))
 
 
-def _of_stand(stage: _Stage, row: Any) -> B1 | None:
+def _of_stand(stage: _Stage, row: Any) -> BoolArray | None:
     """Return the bar one stands on or beside; None where one stands by land."""
     view = stage.view
     if row.side != Side.ISLAND:
@@ -196,7 +201,7 @@ def _of_stand(stage: _Stage, row: Any) -> B1 | None:
     return _bars(stage, np.unique(near))
 
 
-def _of_zone(stage: _Stage, row: Any) -> B1 | None:
+def _of_zone(stage: _Stage, row: Any) -> BoolArray | None:
     """Return the ground a zone's way back leads over; None where it touches land or is closed."""
     if row.grade not in (WadeGrade.EASY, WadeGrade.CAREFUL):
         return None
@@ -212,7 +217,7 @@ def _of_zone(stage: _Stage, row: Any) -> B1 | None:
     return whole
 
 
-def _bars(stage: _Stage, numbers: I4) -> B1 | None:
+def _bars(stage: _Stage, numbers: IntArray) -> BoolArray | None:
     """Return the cells of bars one gets to on foot; None where there is none."""
     numbers = numbers[numbers > 0]
     if not numbers.size:
@@ -221,7 +226,7 @@ def _bars(stage: _Stage, numbers: I4) -> B1 | None:
     return cells if (cells & stage.reach).any() else None
 
 
-def _cells(stage: _Stage, shape: BaseGeometry) -> tuple[tuple[slice, slice], B1]:
+def _cells(stage: _Stage, shape: BaseGeometry) -> tuple[tuple[slice, slice], BoolArray]:
     """Return a window about an outline, one cell wider, and the outline's cells in it."""
     view = stage.view
     west, south, east, north = shape.bounds

@@ -16,11 +16,11 @@ from reachmap.angler.follow import follow_current
 from reachmap.angler.view import EIGHT, FOUR, View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NO, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.angler.wording import distance_words, length_words, list_words
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Hazard
+from reachmap.text.numbers import distance_words, length_words, list_words
 
 ALONG_SHARE = 0.7
 """From this share of a zone's length on, its bank counts as open all along; our choice, 0.6-0.9."""
@@ -103,7 +103,7 @@ def wading_layer(
 
 
 def _looked(
-    view: View, facts: ZoneFacts, inside: B1, window: tuple[slice, slice], below_m: float
+    view: View, facts: ZoneFacts, inside: BoolArray, window: tuple[slice, slice], below_m: float
 ) -> ZoneFacts:
     """Return the facts, `lost` too where a drift leaves the map within the look."""
     if facts.hazard >= 0 or facts.lost:
@@ -114,7 +114,7 @@ def _looked(
 
 
 def zone_facts(
-    view: View, wading: Wading, inside: B1, window: tuple[slice, slice], code: int
+    view: View, wading: Wading, inside: BoolArray, window: tuple[slice, slice], code: int
 ) -> ZoneFacts:
     """Return what is known of a zone: its cells in a `window` one cell wider than the zone."""
     beside = ndimage.binary_dilation(inside, FOUR)
@@ -260,7 +260,7 @@ def hazard_words(hazard: Hazard) -> str:
     return f"{kind} ({hazard.note})" if hazard.note else kind
 
 
-def _along(station: F8, inside: B1, shore: B1) -> tuple[float, str]:
+def _along(station: FloatArray, inside: BoolArray, shore: BoolArray) -> tuple[float, str]:
     """Return the share of a zone's length that touches ground, and in words where it does."""
     all_along, on_shore = station[inside], station[shore]
     all_along, on_shore = all_along[np.isfinite(all_along)], on_shore[np.isfinite(on_shore)]
@@ -275,7 +275,7 @@ def _along(station: F8, inside: B1, shore: B1) -> tuple[float, str]:
     return share, "about its middle" if 0.35 <= middle <= 0.65 else where
 
 
-def _most(values: F8) -> float:
+def _most(values: FloatArray) -> float:
     """Return the largest known value; NaN where none is."""
     known = values[np.isfinite(values)]
     return float(known.max()) if known.size else float("nan")

@@ -9,7 +9,7 @@ import numpy as np
 from pyproj import CRS, Transformer
 from pyproj.exceptions import CRSError, ProjError
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 WGS84 = "EPSG:4326"
 WEB_MERCATOR = "EPSG:3857"
@@ -86,7 +86,9 @@ def outside(frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame.to_crs(WGS84)
 
 
-def transform_points(x: F8, y: F8, source: str, target: str) -> tuple[F8, F8]:
+def transform_points(
+    x: FloatArray, y: FloatArray, source: str, target: str
+) -> tuple[FloatArray, FloatArray]:
     """Return coordinates moved from one CRS to another, always x (east) before y (north).
 
     Raises

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reachmap.base.plain import printable
+from reachmap.base.terminal_text import printable
 
 DISAGREES = "Evidence disagrees: "
 """Begins each warning of two pieces of evidence that cannot both be right."""

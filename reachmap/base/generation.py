@@ -47,9 +47,9 @@ from typing import Any
 
 from reachmap.base.disk import sync_folder, sync_tree
 from reachmap.base.errors import ReachmapError
+from reachmap.base.fingerprint import digest_file
 from reachmap.base.leftovers import is_leftover, remove_leftover, sweep
 from reachmap.base.paths import OutsideError, inside
-from reachmap.base.stamp import digest_file
 
 REPORT = "report.json"
 CACHE = "cache"

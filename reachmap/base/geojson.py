@@ -14,7 +14,7 @@ from shapely.errors import ShapelyError
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.crs import WGS84, is_known_crs
-from reachmap.base.sized import RefusedError
+from reachmap.base.safe_files import RefusedError
 
 AGAIN = "Export it again as GeoJSON, or take it out"
 

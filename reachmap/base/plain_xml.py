@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from xml.etree import ElementTree as ET
 from xml.sax.saxutils import escape, quoteattr
 
-from reachmap.base.sized import RefusedError
+from reachmap.base.safe_files import RefusedError
 
 PADDING = " " * 20_000
 """White space after the root: more than any driver looks at to tell a format (our choice)."""

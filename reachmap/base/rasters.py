@@ -15,7 +15,7 @@ import numpy as np
 import rasterio
 from rasterio.io import DatasetReader, MemoryFile
 
-from reachmap.base.sized import FileKind, RefusedError, check_file
+from reachmap.base.safe_files import FileKind, RefusedError, check_file
 
 HEADS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 """How TIFF (TIFF 6.0, section 2) and BigTIFF files of either byte order begin."""

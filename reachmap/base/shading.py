@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 LIGHT_FROM_DEG, LIGHT_UP_DEG, STEEPER = 315.0, 42.0, 2.0
 """Bearing and height of the lamp, how much the ground is raised (common practice, our choice)."""
 
 
-def shade(bed: F8, cell: float) -> F8:
+def shade(bed: FloatArray, cell: float) -> FloatArray:
     """Return how bright each cell is under one lamp, 0 to 1; NaN where the ground is not known.
 
     Parameters

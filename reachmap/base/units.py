@@ -12,7 +12,7 @@ from typing import overload
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import UnitSystem
 
 FOOT_M = 0.3048
@@ -64,8 +64,8 @@ DISTANCE = {UnitSystem.US: "yd", UnitSystem.METRIC: "m"}
 @overload
 def to_si(value: float, unit: str) -> float: ...
 @overload
-def to_si(value: F8, unit: str) -> F8: ...
-def to_si(value: ArrayLike, unit: str) -> float | F8:
+def to_si(value: FloatArray, unit: str) -> FloatArray: ...
+def to_si(value: ArrayLike, unit: str) -> float | FloatArray:
     """Return `value`, given in `unit`, in SI.
 
     Parameters
@@ -92,8 +92,8 @@ def to_si(value: ArrayLike, unit: str) -> float | F8:
 @overload
 def from_si(value: float, unit: str) -> float: ...
 @overload
-def from_si(value: F8, unit: str) -> F8: ...
-def from_si(value: ArrayLike, unit: str) -> float | F8:
+def from_si(value: FloatArray, unit: str) -> FloatArray: ...
+def from_si(value: ArrayLike, unit: str) -> float | FloatArray:
     """Return the SI `value` in `unit`.
 
     Examples

@@ -25,7 +25,7 @@ import pyogrio
 
 from reachmap.base.geojson import geojson_table
 from reachmap.base.plain_xml import plain_xml
-from reachmap.base.sized import LARGEST, FileKind, RefusedError, check_file, read_limited
+from reachmap.base.safe_files import LARGEST, FileKind, RefusedError, check_file, read_limited
 
 HEADS: Mapping[str, bytes] = {
     ".gpkg": b"SQLite format 3\0",

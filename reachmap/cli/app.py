@@ -195,7 +195,7 @@ def build(
         say.built(report, place.folder, fresh=False, why=place.why)
         return
     from reachmap.markup import open_reach
-    from reachmap.pipeline.door import build_placed
+    from reachmap.pipeline.build_reach import build_placed
 
     with say.progress() as told:
         told("reading the drawing", 0, 1)

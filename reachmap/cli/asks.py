@@ -7,8 +7,8 @@ from typing import Any
 
 import xarray as xr
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import transform_points
-from reachmap.base.shapes import F8
 from reachmap.base.units import LENGTH, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
@@ -42,7 +42,7 @@ def asked_lines(folder: Path, reach: Markup, ground: xr.Dataset | None = None) -
         f"One note at each of these would sharpen the map most ({by}). Measure the depth there and "
         "note the river's flow:"
     ]
-    places: F8 = asks.geometry.get_coordinates().to_numpy()
+    places: FloatArray = asks.geometry.get_coordinates().to_numpy()
     east, north = transform_points(places[:, 0], places[:, 1], reach.crs, WGS84)
     for row, x, y in zip(asks.itertuples(), east, north, strict=True):
         at = _length(float(row.station_m), reach.plan.units)

@@ -12,14 +12,15 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 
-from reachmap.base import cautions
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli import say
 from reachmap.cli.flows import typed_length
+from reachmap.gauge.series import NOTHING
+from reachmap.outputs.calendar import days_calendar
+from reachmap.outputs.days_page import Look, days_page
 from reachmap.outputs.palette import BY_KIND
-from reachmap.outputs.terms import terms_from
 from reachmap.pipeline.days import (
     clarity_notes,
     facts_of,
@@ -29,11 +30,10 @@ from reachmap.pipeline.days import (
 )
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
-from reachmap.planner.events import days_calendar
-from reachmap.planner.page import Look, days_page
-from reachmap.planner.series import NOTHING
 from reachmap.planner.sun import zone_at
 from reachmap.planner.words import KINDS
+from reachmap.text import cautions
+from reachmap.text.wading_terms import terms_from
 from reachmap.water.clarity import clarity_law
 
 MOST_DAYS = 14

@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from reachmap.base.plain import printable
+from reachmap.base.terminal_text import printable
 from reachmap.planner.days import Days
 from reachmap.planner.water_temp import temperature_words
 from reachmap.planner.words import (

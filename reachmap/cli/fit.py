@@ -13,11 +13,11 @@ from reachmap.base.words import UnitSystem
 from reachmap.base.writer import one_writer
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted
+from reachmap.logbook.store import kept_in
 from reachmap.markup import open_reach
 from reachmap.pipeline.fitted import Kept, fitted_path, write_fitted
 from reachmap.pipeline.fitting import fit_reach
 from reachmap.pipeline.stamp import written_folder
-from reachmap.triplog.store import kept_in
 
 KINDS = {
     "edge": ("edges seen", "height of the water at the place"),

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.sized import FileKind, RefusedError, read_text
+from reachmap.base.quoting import quoted
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.markup.wording import quoted
 from reachmap.outputs.choices import is_tile_address
 from reachmap.pipeline.asked import asked_flows
 

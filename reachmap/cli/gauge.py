@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.shapes import F8
 from reachmap.base.units import FLOW, LENGTH, flow_words, from_si, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.cli.fetch import FetchError, fetch
-from reachmap.flow.rating_fit import (
+from reachmap.gauge.fetch import FetchError, fetch
+from reachmap.gauge.model import Gauge, Measured
+from reachmap.gauge.rating_fit import (
     FEWEST,
     RatingFit,
     choose_rating,
@@ -22,10 +23,9 @@ from reachmap.flow.rating_fit import (
     fitted_flow,
     is_gauged,
 )
-from reachmap.markup.gauge_folder import FolderGauge, folder_gauge
-from reachmap.markup.model import Gauge, Measured
-from reachmap.markup.rated import flow_from_stage, rated_range
-from reachmap.planner.record import GAP_HOURS, last_reading
+from reachmap.gauge.record import GAP_HOURS, last_reading
+from reachmap.gauge.stage_flow import flow_from_stage, rated_range
+from reachmap.markup.gauge_of_folder import FolderGauge, folder_gauge
 
 FITTED_NAME = "rating-fitted.csv"
 """Where a fitted rating is kept, in the gauge folder."""
@@ -182,7 +182,7 @@ def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> 
     unit = LENGTH[units]
     lines = []
     for stage in stages:
-        height: F8 = np.array([to_si(stage, unit)])
+        height: FloatArray = np.array([to_si(stage, unit)])
         if not is_gauged(fit, height)[0]:
             lines.append(f"  at {stage:g} {unit}: not told, beyond your measurements")
             continue

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-from reachmap.base.stamp import digest_files
-from reachmap.markup.gauge_folder import folder_gauge, gauge_files
-from reachmap.markup.model import Gauge
-from reachmap.planner.record import flow_at
+from reachmap.base.fingerprint import digest_files
+from reachmap.gauge.model import Gauge
+from reachmap.gauge.record import flow_at
+from reachmap.markup.gauge_of_folder import folder_gauge, gauge_files
 
 
 class GaugeBook:

@@ -9,7 +9,7 @@ from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.cli import say
-from reachmap.markup.board.serve import listen, new_token, page_address, serve
+from reachmap.web.serve import listen, new_token, page_address, serve
 
 
 def serve_here(

@@ -12,18 +12,18 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.sized import FileKind, read_text
+from reachmap.base.safe_files import FileKind, read_text
 from reachmap.base.units import FLOW, LENGTH, from_si, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.cli.flows import folder_units
 from reachmap.cli.log_place import RunBook
-from reachmap.triplog.clock import clock_doubt
-from reachmap.triplog.exchange import as_csv, as_geojson, from_csv, from_geojson
-from reachmap.triplog.folder_times import known_times
-from reachmap.triplog.form.typed import SEEN, SURE, Around, TypedError, read_entry
-from reachmap.triplog.model import Entry
-from reachmap.triplog.schema import back_up
-from reachmap.triplog.store import FILE, TripLog, kept_in
+from reachmap.logbook.clock import clock_doubt
+from reachmap.logbook.exchange import as_csv, as_geojson, from_csv, from_geojson
+from reachmap.logbook.folder_times import known_times
+from reachmap.logbook.model import Entry
+from reachmap.logbook.schema import back_up
+from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +216,7 @@ def take_in(folder: Path, source: Path) -> tuple[int, int]:
     text = read_text(source, FileKind.TEXT)
     ending = source.suffix.lower()
     if ending == ".gpx":
-        from reachmap.triplog.waypoints import from_gpx
+        from reachmap.logbook.waypoints import from_gpx
 
         unit = LENGTH[folder_units(folder)]
         entries = from_gpx(text, length=lambda value: to_si(value, unit))

@@ -8,15 +8,15 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from reachmap.base.generation import REPORT
-from reachmap.base.sized import FileKind, RefusedError, read_text
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.cli.log_place import RunBook
+from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part, Water, compare
+from reachmap.logbook.stats import Tally, run_key, touches_said
+from reachmap.logbook.store import kept_in
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.plan import read_plan
 from reachmap.pipeline.stamp import settled_folder
-from reachmap.triplog.compare import FEWEST_TOUCHES, Compared, Part, Water, compare
-from reachmap.triplog.stats import Tally, run_key, touches_said
-from reachmap.triplog.store import kept_in
 
 
 def compared(folder: Path) -> list[str]:

@@ -16,9 +16,9 @@ from reachmap.cli.gauge_book import GaugeBook
 from reachmap.cli.here import serve_here
 from reachmap.cli.log import refuse_no_folder
 from reachmap.cli.log_place import RunBook
-from reachmap.markup.board.guard import Guard
 from reachmap.pipeline.stamp import settled_folder
-from reachmap.triplog.form.app import LogDesk, log_routes
+from reachmap.web.security import Guard
+from reachmap.web.trip_form.app import LogDesk, log_routes
 
 LINK = ("log", "Trip log")
 """What the drawing page's header leads to."""

@@ -16,9 +16,9 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import REPORT
 from reachmap.base.words import Part, Side
+from reachmap.logbook.join import Joined, RunPlace, drawn_runs, join_trips, run_places
+from reachmap.logbook.model import Entry
 from reachmap.pipeline.stamp import settled_folder
-from reachmap.triplog.join import Joined, RunPlace, drawn_runs, join_trips, run_places
-from reachmap.triplog.model import Entry
 from reachmap.water.names import drawn_name
 
 if TYPE_CHECKING:

@@ -13,10 +13,10 @@ from reachmap.cli import say
 from reachmap.cli.here import serve_here
 from reachmap.cli.log_form import LINK as LOG_LINK
 from reachmap.cli.log_form import form_routes
-from reachmap.markup.board.app import Library, make_app
-from reachmap.markup.board.beside import page_announced
-from reachmap.markup.board.desk import prepare
 from reachmap.outputs.webmap import assets
+from reachmap.web.editor.app import Library, make_app
+from reachmap.web.editor.opened import page_announced
+from reachmap.web.editor.session import prepare
 
 
 def mark_folder(folder: Path, *, port: int, browser: bool) -> None:

@@ -13,7 +13,7 @@ from typing import Any
 import typer
 
 from reachmap.base.errors import DISAGREES, ReachmapError
-from reachmap.base.plain import printable
+from reachmap.base.terminal_text import printable
 
 YOURS_TO_MEND = 2
 OUR_FAULT = 1

@@ -19,9 +19,9 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.writer import settle_if_free
 from reachmap.cli import say
 from reachmap.cli.here import serve_here
-from reachmap.markup.board.guard import Guard
 from reachmap.pipeline.place import last_built
 from reachmap.pipeline.stamp import written_folder
+from reachmap.web.security import Guard
 
 FIRST = "maps/index.html"
 SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")

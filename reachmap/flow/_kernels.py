@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 G = 9.80665
 
 
 @njit(cache=True, error_model="numpy")
-def sill_ranks(rank: I4, seeds: np.ndarray, rows: int) -> I4:
+def sill_ranks(rank: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
     """Return for each cell the lowest highest rank on a way from any seed to it; `rows`: none.
 
     A priority flood over ranks 0 to `rows` - 1, four neighbours; cells of rank `rows` stay shut.
@@ -49,8 +49,15 @@ def sill_ranks(rank: I4, seeds: np.ndarray, rows: int) -> I4:
 
 @njit(cache=True, error_model="numpy")
 def section_sums(
-    node: I4, share: F8, bed: F8, wake: F8, strip: F8, ease: F8, fall: float, level: F8
-) -> tuple[F8, F8, F8, F8]:
+    node: IntArray,
+    share: FloatArray,
+    bed: FloatArray,
+    wake: FloatArray,
+    strip: FloatArray,
+    ease: FloatArray,
+    fall: float,
+    level: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return area, conveyance, width and energy coefficient, each (sections, rows).
 
     A cell is a strip `strip` wide [m] that carries `ease` depth^(5/3) a metre, shared between its
@@ -91,7 +98,12 @@ def section_sums(
 
 @njit(cache=True, error_model="numpy")
 def at_level(
-    height: float, level: F8, area: F8, carry: F8, width: F8, energy: F8
+    height: float,
+    level: FloatArray,
+    area: FloatArray,
+    carry: FloatArray,
+    width: FloatArray,
+    energy: FloatArray,
 ) -> tuple[float, float, float, float]:
     """Return area, conveyance, width and energy coefficient of one section at a level.
 
@@ -107,7 +119,14 @@ def at_level(
 
 
 @njit(cache=True, error_model="numpy")
-def critical_level(flow: float, level: F8, area: F8, carry: F8, width: F8, energy: F8) -> float:
+def critical_level(
+    flow: float,
+    level: FloatArray,
+    area: FloatArray,
+    carry: FloatArray,
+    width: FloatArray,
+    energy: FloatArray,
+) -> float:
     """Return the highest level at which alpha Q^2 T / (g A^3) = 1 [m]; the bottom if none."""
     top = level.size - 1
     while top > 0:
@@ -133,13 +152,13 @@ def standard_step(
     flow: float,
     foot: float,
     step: float,
-    losses: F8,
-    level: F8,
-    area: F8,
-    carry: F8,
-    width: F8,
-    energy: F8,
-) -> tuple[F8, F8, F8, B1]:
+    losses: FloatArray,
+    level: FloatArray,
+    area: FloatArray,
+    carry: FloatArray,
+    width: FloatArray,
+    energy: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
     """Return level, friction slope, Froude number and whether critical, each (sections,).
 
     Subcritical profile from the last section, where the level is `foot`, upstream: energy balance
@@ -185,7 +204,7 @@ def standard_step(
 
 
 @njit(cache=True, error_model="numpy")
-def flood(passable: B1, reached: B1) -> B1:
+def flood(passable: BoolArray, reached: BoolArray) -> BoolArray:
     """Return the cells that join the `reached` ones through `passable` ones, four neighbours."""
     n_row, n_col = passable.shape
     found = np.zeros((n_row, n_col), np.bool_)

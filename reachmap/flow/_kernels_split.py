@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.arrays import FloatArray, IntArray
 
 
 @njit(cache=True, error_model="numpy")
-def face_pairs(number: I4, station: F8, jump: float) -> tuple[I4, I4]:
+def face_pairs(number: IntArray, station: FloatArray, jump: float) -> tuple[IntArray, IntArray]:
     """Return right and down neighbour of each cell, shape (cells,); -1: none.
 
     `number` is each raster cell's place in the list of wet cells, -1 where not wet. No face joins
@@ -36,7 +36,7 @@ def face_pairs(number: I4, station: F8, jump: float) -> tuple[I4, I4]:
 
 
 @njit(cache=True, error_model="numpy")
-def joined(right: I4, down: I4, start: np.ndarray) -> np.ndarray:
+def joined(right: IntArray, down: IntArray, start: np.ndarray) -> np.ndarray:
     """Return which cells hang together with the `start` cells over faces, shape (cells,)."""
     n = right.size
     left = np.full(n, -1, np.int32)
@@ -66,7 +66,7 @@ def joined(right: I4, down: I4, start: np.ndarray) -> np.ndarray:
 
 
 @njit(cache=True, error_model="numpy")
-def face_ease(ease: F8, root_slope: F8, other: I4) -> F8:
+def face_ease(ease: FloatArray, root_slope: FloatArray, other: IntArray) -> FloatArray:
     """Return what each face lets through for one metre of fall [m2/s], 0 where there is none.
 
     Two half cells in a row: the harmonic mean of `ease` (depth^(5/3)/n), over sqrt of the slope.
@@ -81,7 +81,7 @@ def face_ease(ease: F8, root_slope: F8, other: I4) -> F8:
 
 
 @njit(cache=True, error_model="numpy")
-def first_linked(right: I4, down: I4) -> np.ndarray:
+def first_linked(right: IntArray, down: IntArray) -> np.ndarray:
     """Return for each cell the first cell it is linked to, itself if none, shape (cells,)."""
     first = np.arange(right.size)
     for i in range(right.size):
@@ -94,7 +94,14 @@ def first_linked(right: I4, down: I4) -> np.ndarray:
 
 
 @njit(cache=True, error_model="numpy")
-def skyline_solve(right: I4, down: I4, ease_right: F8, ease_down: F8, own: F8, enter: F8) -> F8:
+def skyline_solve(
+    right: IntArray,
+    down: IntArray,
+    ease_right: FloatArray,
+    ease_down: FloatArray,
+    own: FloatArray,
+    enter: FloatArray,
+) -> FloatArray:
     """Return the heights at which what flows out of each cell equals what enters, shape (cells,).
 
     The net's matrix (`own` on the diagonal besides its faces) is factored L D L^T in place within
@@ -145,7 +152,13 @@ def skyline_solve(right: I4, down: I4, ease_right: F8, ease_down: F8, own: F8, e
 
 
 @njit(cache=True, error_model="numpy")
-def cell_flows(right: I4, down: I4, ease_right: F8, ease_down: F8, height: F8) -> tuple[F8, F8]:
+def cell_flows(
+    right: IntArray,
+    down: IntArray,
+    ease_right: FloatArray,
+    ease_down: FloatArray,
+    height: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
     """Return the flow to the right and down in each cell: mean of its two faces [m3/s]."""
     n = right.size
     across = np.zeros(n)

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.optimize import brentq
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import F8
 from reachmap.flow.sections import SectionTables
 
 
@@ -91,8 +91,10 @@ def known_foot_level(
     past them: at a known flow the level is the known one, elsewhere it keeps the section's curve.
     """
     order = np.argsort([pair[0] for pair in known])
-    flows: F8 = np.array([pair[0] for pair in known], dtype=np.float64)[order]
-    apart: F8 = np.array([pair[1] for pair in known])[order] - np.asarray(normal_at_known)[order]
+    flows: FloatArray = np.array([pair[0] for pair in known], dtype=np.float64)[order]
+    apart: FloatArray = (
+        np.array([pair[1] for pair in known])[order] - np.asarray(normal_at_known)[order]
+    )
     return float(normal + np.interp(flow, flows, apart))
 
 

@@ -9,13 +9,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2]."""
 
 
-def manning_speed(hydraulic_radius: ArrayLike, slope: ArrayLike, roughness: ArrayLike) -> F8:
+def manning_speed(
+    hydraulic_radius: ArrayLike, slope: ArrayLike, roughness: ArrayLike
+) -> FloatArray:
     """Return the mean speed of uniform flow by Manning's formula.
 
     The arguments broadcast together; NaN stays NaN.
@@ -31,7 +33,7 @@ def manning_speed(hydraulic_radius: ArrayLike, slope: ArrayLike, roughness: Arra
 
     Returns
     -------
-    F8
+    FloatArray
         Speed averaged over the section [m/s], in the broadcast shape.
 
     Raises
@@ -57,7 +59,7 @@ def manning_speed(hydraulic_radius: ArrayLike, slope: ArrayLike, roughness: Arra
     return np.asarray(radius ** (2 / 3) * np.sqrt(fall) / n)
 
 
-def conveyance(area: ArrayLike, hydraulic_radius: ArrayLike, roughness: ArrayLike) -> F8:
+def conveyance(area: ArrayLike, hydraulic_radius: ArrayLike, roughness: ArrayLike) -> FloatArray:
     """Return the conveyance K = A R^(2/3) / n, so that Q = K sqrt(S) [m3/s].
 
     Parameters
@@ -77,7 +79,7 @@ def conveyance(area: ArrayLike, hydraulic_radius: ArrayLike, roughness: ArrayLik
     return np.asarray(np.asarray(area, np.float64) * manning_speed(hydraulic_radius, 1, roughness))
 
 
-def wetted_section(offset: F8, bed: F8, level: float) -> tuple[float, float, float]:
+def wetted_section(offset: FloatArray, bed: FloatArray, level: float) -> tuple[float, float, float]:
     """Return area [m2], wetted perimeter [m] and surface width [m] of a surveyed section.
 
     Parameters
@@ -104,7 +106,9 @@ def wetted_section(offset: F8, bed: F8, level: float) -> tuple[float, float, flo
     return float(area.sum()), float((share * np.hypot(run, drop)).sum()), float(width.sum())
 
 
-def normal_depth(offset: F8, bed: F8, *, roughness: float, slope: float, flow: float) -> float:
+def normal_depth(
+    offset: FloatArray, bed: FloatArray, *, roughness: float, slope: float, flow: float
+) -> float:
     """Return the depth of uniform flow above the section's lowest point [m].
 
     Parameters
@@ -139,7 +143,9 @@ def normal_depth(offset: F8, bed: F8, *, roughness: float, slope: float, flow: f
     return _root(excess, float(np.ptp(bed)))
 
 
-def critical_depth(offset: F8, bed: F8, *, flow: float, energy_coefficient: float = 1.0) -> float:
+def critical_depth(
+    offset: FloatArray, bed: FloatArray, *, flow: float, energy_coefficient: float = 1.0
+) -> float:
     """Return the critical depth above the section's lowest point [m].
 
     Parameters

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.flow import _kernels
 from reachmap.flow.sections import SectionTables
 
@@ -33,13 +33,13 @@ class Profile:
     """
 
     flow: float
-    station: F8
-    level: F8
-    friction_slope: F8
-    froude: F8
-    critical: B1
+    station: FloatArray
+    level: FloatArray
+    friction_slope: FloatArray
+    froude: FloatArray
+    critical: BoolArray
 
-    def level_at(self, station: F8) -> F8:
+    def level_at(self, station: FloatArray) -> FloatArray:
         """Return the level at stations [m], straight between sections and on past the ends."""
         line, level = self.station, self.level
         inner = np.interp(station, line, level)

@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 from scipy.ndimage import minimum_filter1d, uniform_filter
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.flow import _kernels
 from reachmap.flow.settings import FlowSettings
 
@@ -45,13 +45,13 @@ class SectionTables:
         Energy coefficient alpha, >= 1.
     """
 
-    station: F8
-    bottom: F8
-    level: F8
-    area: F8
-    conveyance: F8
-    width: F8
-    energy: F8
+    station: FloatArray
+    bottom: FloatArray
+    level: FloatArray
+    area: FloatArray
+    conveyance: FloatArray
+    width: FloatArray
+    energy: FloatArray
 
     @property
     def step(self) -> float:
@@ -90,14 +90,14 @@ class Frame:
         1 where rows run north, -1 where they run south.
     """
 
-    bed: F8
-    roughness: F8
-    station: F8
-    inside: B1
-    along_x: F8
-    along_y: F8
+    bed: FloatArray
+    roughness: FloatArray
+    station: FloatArray
+    inside: BoolArray
+    along_x: FloatArray
+    along_y: FloatArray
     node: Nodes
-    share: F8
+    share: FloatArray
     seeds: Places
     tables: SectionTables
     cell: float
@@ -107,7 +107,7 @@ class Frame:
     north: float
 
     @property
-    def stretch(self) -> F8:
+    def stretch(self) -> FloatArray:
         """Return the size of the station's gradient: above 1 inside a bend, below 1 outside."""
         return np.asarray(np.hypot(self.along_x, self.along_y))
 
@@ -177,7 +177,7 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     )
 
 
-def _gradient(station: F8, cell: float, north: float) -> tuple[F8, F8]:
+def _gradient(station: FloatArray, cell: float, north: float) -> tuple[FloatArray, FloatArray]:
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
     down, right = np.gradient(station, cell)
     known = np.isfinite(right) & np.isfinite(down)
@@ -188,14 +188,14 @@ def _gradient(station: F8, cell: float, north: float) -> tuple[F8, F8]:
     return _limited(east, up)
 
 
-def _limited(east: F8, north: F8) -> tuple[F8, F8]:
+def _limited(east: FloatArray, north: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return a gradient with its size kept between the limits; where it is 0 it stays so."""
     size = np.hypot(east, north)
     scale = np.clip(size, STRETCH_LOW, STRETCH_HIGH) / np.maximum(size, 1e-9)
     return east * scale, north * scale
 
 
-def _lowest(bed: F8, nearest: F8, nodes: F8) -> tuple[Places, F8]:
+def _lowest(bed: FloatArray, nearest: FloatArray, nodes: FloatArray) -> tuple[Places, FloatArray]:
     """Return the flat index and height of the lowest cell between the banks at each section."""
     flat = np.flatnonzero(nearest >= 0)
     order = flat[np.lexsort((bed.ravel()[flat], nearest.ravel()[flat]))]
@@ -207,7 +207,13 @@ def _lowest(bed: F8, nearest: F8, nodes: F8) -> tuple[Places, F8]:
     return seeds, bed.ravel()[seeds]
 
 
-def _wake(bed: F8, station: F8, inside: B1, seeds: Places, line: tuple[F8, F8, float]) -> F8:
+def _wake(
+    bed: FloatArray,
+    station: FloatArray,
+    inside: BoolArray,
+    seeds: Places,
+    line: tuple[FloatArray, FloatArray, float],
+) -> FloatArray:
     """Return the level at which water from the main channel first reaches each cell [m].
 
     The bed is taken against the water surface of a vanishing flow, which lies level behind each
@@ -224,15 +230,15 @@ def _wake(bed: F8, station: F8, inside: B1, seeds: Places, line: tuple[F8, F8, f
     return np.asarray(np.where(inside & (sill < rows), still + woken, np.inf))
 
 
-def _still_water(thalweg: F8) -> F8:
+def _still_water(thalweg: FloatArray) -> FloatArray:
     """Return the surface of a vanishing flow: level behind each crest of the thalweg [m]."""
     return np.asarray(np.maximum.accumulate(thalweg[::-1])[::-1])
 
 
 def _tables(
-    fields: tuple[F8, F8, F8, F8],
-    cells: tuple[Nodes, F8],
-    line: tuple[F8, F8],
+    fields: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
+    cells: tuple[Nodes, FloatArray],
+    line: tuple[FloatArray, FloatArray],
     sizes: tuple[float, float],
 ) -> SectionTables:
     """Return the sections tabled by level; rows lie closer near the bottom."""
@@ -264,7 +270,7 @@ def _too_short(length: float) -> Fault:
     )
 
 
-def _no_bed(stations: F8) -> Fault:
+def _no_bed(stations: FloatArray) -> Fault:
     """Return the fault of sections without a known bed."""
     return Fault(
         "bed",

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import xarray as xr
 
+from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.fields import STACK, check_fields
-from reachmap.base.shapes import F8, U1
 from reachmap.base.units import flow_label
 from reachmap.base.words import Wet
 from reachmap.flow.foot import known_foot_level, normal_foot_level
@@ -102,12 +102,14 @@ def _engine_settings(
     return replace(numbers, units=settings.units, inflows=(*numbers.inflows, *inflows)), notes
 
 
-def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> F8:
+def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
     """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
     return _foot_levels(ground, frame_of(ground, settings), np.asarray(flows, np.float64), settings)
 
 
-def _foot_levels(ground: xr.Dataset, frame: Frame, flows: F8, settings: FlowSettings) -> F8:
+def _foot_levels(
+    ground: xr.Dataset, frame: Frame, flows: FloatArray, settings: FlowSettings
+) -> FloatArray:
     """Return the levels at the foot: normal depth, led by known levels where there are any."""
     slope = float(ground.attrs["slope"])
     stretch = settings.foot_stretch * frame.river_width
@@ -134,7 +136,11 @@ def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
 
 
 def _stamped(
-    result: xr.Dataset, ground: xr.Dataset, flows: F8, settings: FlowSettings, notes: list[str]
+    result: xr.Dataset,
+    ground: xr.Dataset,
+    flows: FloatArray,
+    settings: FlowSettings,
+    notes: list[str],
 ) -> xr.Dataset:
     """Return the engine's Dataset with the door's labels, marks and further notes, checked."""
     labels = [flow_label(flow, settings.units) for flow in flows]
@@ -147,11 +153,11 @@ def _stamped(
 
 
 def _by_profile(
-    ground: xr.Dataset, frame: Frame, flows: F8, feet: F8, settings: FlowSettings
+    ground: xr.Dataset, frame: Frame, flows: FloatArray, feet: FloatArray, settings: FlowSettings
 ) -> xr.Dataset:
     """Return the Dataset of the 1-D profile and the split by conveyance."""
     labels = [flow_label(flow, settings.units) for flow in flows]
-    rasters: dict[str, list[F8 | U1]] = {name: [] for name in RASTERS}
+    rasters: dict[str, list[FloatArray | CodeArray]] = {name: [] for name in RASTERS}
     scalars: dict[str, list[float]] = {name: [] for name in SCALARS}
     notes: list[str] = []
     if settings.tributaries:
@@ -169,7 +175,7 @@ def _by_profile(
         )
         water = flooded(frame, profile, dry_depth=settings.dry_depth_m)
         running = split_flow(frame, profile, water, slope_rounds=settings.slope_rounds)
-        made: tuple[F8 | U1, ...] = (
+        made: tuple[FloatArray | CodeArray, ...] = (
             running.level,
             running.depth,
             running.east,

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
-from reachmap.base.shapes import F8, I4, U1
+from reachmap.base.arrays import CodeArray, FloatArray, IntArray
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels, _kernels_split
 from reachmap.flow.manning import GRAVITY
@@ -40,9 +40,9 @@ class Flooded:
         Height of the water and its depth [m]; NaN where not wet.
     """
 
-    wet: U1
-    level: F8
-    depth: F8
+    wet: CodeArray
+    level: FloatArray
+    depth: FloatArray
 
 
 def flooded(frame: Frame, profile: Profile, *, dry_depth: float) -> Flooded:
@@ -92,10 +92,10 @@ class Running:
         How many cells were given their critical depth.
     """
 
-    level: F8
-    depth: F8
-    east: F8
-    north: F8
+    level: FloatArray
+    depth: FloatArray
+    east: FloatArray
+    north: FloatArray
     broken: bool
     raised: int
 
@@ -146,14 +146,16 @@ def split_flow(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: 
     )
 
 
-def _spread(water: Flooded, order: Places, values: F8) -> F8:
+def _spread(water: Flooded, order: Places, values: FloatArray) -> FloatArray:
     """Return values of the wet cells as a raster, NaN elsewhere."""
     raster = np.full(water.wet.shape, np.nan)
     raster.ravel()[order] = values
     return raster
 
 
-def section_flows(frame: Frame, depth: F8, east: F8, north: F8) -> F8:
+def section_flows(
+    frame: Frame, depth: FloatArray, east: FloatArray, north: FloatArray
+) -> FloatArray:
     """Return the discharge through gates along the river as the raster has it [m3/s].
 
     Parameters
@@ -175,7 +177,7 @@ def section_flows(frame: Frame, depth: F8, east: F8, north: F8) -> F8:
     return _per_gate(frame, *_between_gates(frame, frame.station[use]), through[use])
 
 
-def _between_gates(frame: Frame, station: F8) -> tuple[I4, F8]:
+def _between_gates(frame: Frame, station: FloatArray) -> tuple[IntArray, FloatArray]:
     """Return the gate at or above each station and the share of the way to the next, 0 to 1."""
     number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
     place = (station - frame.head) / (frame.foot - frame.head) * number
@@ -183,7 +185,7 @@ def _between_gates(frame: Frame, station: F8) -> tuple[I4, F8]:
     return gate, np.asarray(place - gate)
 
 
-def _per_gate(frame: Frame, gate: I4, share: F8, through: F8) -> F8:
+def _per_gate(frame: Frame, gate: IntArray, share: FloatArray, through: FloatArray) -> FloatArray:
     """Return the sums of flow across lines of equal station, shared out to the gates [m3/s]."""
     number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
     sums = np.bincount(gate, through * (1 - share), number + 1)
@@ -196,12 +198,12 @@ def _per_gate(frame: Frame, gate: I4, share: F8, through: F8) -> F8:
 class _Net:
     """Wet cells in order downstream, their faces, and what enters and leaves; arrays (cells,)."""
 
-    right: I4
-    down: I4
-    ease: F8
-    slope: F8
-    enter: F8
-    leave: F8
+    right: IntArray
+    down: IntArray
+    ease: FloatArray
+    slope: FloatArray
+    enter: FloatArray
+    leave: FloatArray
 
 
 def _downstream(frame: Frame, water: Flooded) -> Places:
@@ -215,7 +217,7 @@ def _net(
     profile: Profile,
     water: Flooded,
     order: Places,
-    faces: tuple[I4, I4],
+    faces: tuple[IntArray, IntArray],
 ) -> _Net | None:
     """Return the net of wet cells; None where it does not hang together from head to foot."""
     right, down = faces
@@ -234,7 +236,9 @@ def _net(
     return _Net(right, down, ease, slope, enter * profile.flow / enter.sum(), leave)
 
 
-def _potential(net: _Net, frame: Frame, order: Places, rounds: int) -> tuple[F8, F8]:
+def _potential(
+    net: _Net, frame: Frame, order: Places, rounds: int
+) -> tuple[FloatArray, FloatArray]:
     """Return the flow per unit width east and north in each cell [m2/s]."""
     slope = net.slope
     for left in range(rounds, -1, -1):
@@ -255,7 +259,7 @@ def _potential(net: _Net, frame: Frame, order: Places, rounds: int) -> tuple[F8,
     return (east + ends * x / size) / frame.cell, (north + ends * y / size) / frame.cell
 
 
-def _heights(net: _Net, across: F8, along: F8, out: F8) -> F8:
+def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) -> FloatArray:
     """Return phi [m] of each cell, 0 past the foot."""
     own = out + 1e-12 * max(float((across + along).max()), float(out.max()))
     reach = np.arange(own.size) - _kernels_split.first_linked(net.right, net.down)
@@ -276,7 +280,7 @@ def _along_line(
     profile: Profile,
     water: Flooded,
     order: Places,
-) -> tuple[F8, F8]:
+) -> tuple[FloatArray, FloatArray]:
     """Return the flow per unit width along the line, by Manning on each cell [m2/s]."""
     stretch = frame.stretch.ravel()[order]
     slope = (
@@ -293,8 +297,8 @@ def _to_each_section(
     frame: Frame,
     flow: float,
     order: Places,
-    unit_flow: tuple[F8, F8],
-) -> tuple[F8, F8]:
+    unit_flow: tuple[FloatArray, FloatArray],
+) -> tuple[FloatArray, FloatArray]:
     """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
     east, north = unit_flow
     through = east * frame.along_x.ravel()[order] + north * frame.along_y.ravel()[order]

@@ -12,7 +12,7 @@ from scipy.ndimage import distance_transform_edt
 from shapely import LineString, MultiPolygon, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import Wet
 
 SMALLEST_CELLS = 2.0
@@ -88,10 +88,12 @@ def edge_lines(
     return left, right
 
 
-def _above_ground(flows_one: xr.Dataset, ground: xr.Dataset) -> tuple[F8, F8, F8]:
+def _above_ground(
+    flows_one: xr.Dataset, ground: xr.Dataset
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return level minus bed with a dry rim about it, and its x and y [m]."""
     wet = flows_one["wet"].to_numpy()
-    yes: B1 = np.asarray(wet == Wet.YES)
+    yes: BoolArray = np.asarray(wet == Wet.YES)
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     cell = float(ground.attrs["cell"])
     x = np.r_[x[0] - cell, x, x[-1] + cell]
@@ -124,18 +126,20 @@ def _parts(polygon: Polygon) -> list[Polygon]:
     return [piece for piece in pieces if isinstance(piece, Polygon)]
 
 
-def _station_at(places: F8, ground: xr.Dataset) -> F8:
+def _station_at(places: FloatArray, ground: xr.Dataset) -> FloatArray:
     """Return the station of the cell nearest to each place [m]; NaN where it has none."""
     cell = float(ground.attrs["cell"])
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     down = np.sign(y[-1] - y[0]) * cell
     col = np.clip(np.round((places[:, 0] - x[0]) / cell), 0, x.size - 1).astype(int)
     row = np.clip(np.round((places[:, 1] - y[0]) / down), 0, y.size - 1).astype(int)
-    found: F8 = np.asarray(ground["station"].to_numpy()[row, col])
+    found: FloatArray = np.asarray(ground["station"].to_numpy()[row, col])
     return found
 
 
-def _shores(ring: F8, station: F8, ground: xr.Dataset) -> list[tuple[F8, F8]]:
+def _shores(
+    ring: FloatArray, station: FloatArray, ground: xr.Dataset
+) -> list[tuple[FloatArray, FloatArray]]:
     """Return the ring cut where it changes side, as pieces with their stations."""
     line = ground["line_station"].to_numpy()
     band = END_CELLS * float(ground.attrs["cell"])

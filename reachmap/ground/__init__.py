@@ -1,7 +1,7 @@
 """Floor 2: where the ground is, wet or dry, from what the angler drew."""
 
+from reachmap.ground.build_ground import VERSION, build_ground, low_line
 from reachmap.ground.dem import Dem, read_dem
-from reachmap.ground.door import VERSION, build_ground, low_line
 from reachmap.ground.raster import frame_of
 from reachmap.ground.settings import GroundSettings
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.ground.agreement_scene import Scene
 from reachmap.markup.evidence import Finding, Weight
 
@@ -43,12 +43,12 @@ class Depths:
     """
 
     name: tuple[str, ...]
-    depth: F8
-    expected: F8
-    flow: F8
+    depth: FloatArray
+    expected: FloatArray
+    flow: FloatArray
 
     @property
-    def log_ratio(self) -> F8:
+    def log_ratio(self) -> FloatArray:
         """Return ln of noted over expected depth."""
         return np.asarray(np.log(self.depth / self.expected))
 
@@ -150,7 +150,7 @@ def _parts(depths: Depths, gap: float) -> list[np.ndarray]:
     return [part for part in parts if part.sum() >= least and (~part).sum() >= least]
 
 
-def _spread(values: F8) -> float:
+def _spread(values: FloatArray) -> float:
     """Return a standard deviation from the median absolute one (1.4826 for a normal law)."""
     return float(1.4826 * np.median(np.abs(values - np.median(values))))
 

@@ -8,8 +8,8 @@ from itertools import pairwise
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.ground.agreement_scene import Scene
 from reachmap.ground.edges import SAME_FLOW, drawn_pairs
 from reachmap.ground.level_evidence import (
@@ -111,7 +111,7 @@ def as_drawn(scene: Scene) -> LowWater:
     return replace(scene.low, pairs=(pairs, *scene.low.pairs[1:]))
 
 
-def all_edge_rises(scene: Scene, low: LowWater) -> list[tuple[float, F8, F8]]:
+def all_edge_rises(scene: Scene, low: LowWater) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) [m3/s, m, m] of every drawn edge on a DEM.
 
     Edges that stand apart from the DEM's water by the dry ground beneath them; those beside it, and

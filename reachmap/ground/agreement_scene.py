@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.units import FLOW, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.ground.bed import Bed
@@ -41,7 +41,7 @@ class Scene:
 
     layout: Layout
     markup: Markup
-    seen: F8 | None
+    seen: FloatArray | None
     low: LowWater
     bed: Bed
     levels: Levels

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.ground.agreement_scene import Scene
 from reachmap.ground.channel import Channel
 from reachmap.ground.low_water import joined_level
@@ -113,14 +113,14 @@ def ground_under(scene: Scene, channel: Channel) -> Under | None:
     return Under(low[centre], trough, known[best], float(np.mean(alike)))
 
 
-def _across(scene: Scene, channel: Channel) -> tuple[F8, F8]:
+def _across(scene: Scene, channel: Channel) -> tuple[FloatArray, FloatArray]:
     """Return heights above the main water (stations, shifts) [m], and the shifts to the left."""
     layout, cell = scene.layout, scene.layout.corridor.frame.cell
     axis = channel.axis
     rows = (axis.station > channel.usual_width) & (axis.station < axis.length - channel.usual_width)
     reach = scene.settings.side_search_m + FLANK_M + channel.usual_width
     count = int(reach / cell)
-    shift: F8 = np.arange(-count, count + 1, dtype=np.float64) * cell
+    shift: FloatArray = np.arange(-count, count + 1, dtype=np.float64) * cell
     station = axis.station[rows]
     x, y = axis.place(np.repeat(station, shift.size), np.tile(shift, station.size))
     at = layout.corridor.at(x, y)
@@ -131,7 +131,7 @@ def _across(scene: Scene, channel: Channel) -> tuple[F8, F8]:
     return height.reshape(station.size, shift.size) - joined[:, None], shift
 
 
-def _usual(values: F8, pick: np.ufunc) -> float:
+def _usual(values: FloatArray, pick: np.ufunc) -> float:
     """Return the median over rows of each row's extreme; NaN where too few rows know any."""
     each = pick.reduce(values, axis=1)
     known = np.isfinite(each)

@@ -8,8 +8,8 @@ from itertools import combinations
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.ground.agreement_scene import Scene, longest_run
 from reachmap.ground.edges import SAME_FLOW, EdgePair, drawn_pairs, edge_offsets
 from reachmap.ground.low_water import traced_flow
@@ -119,7 +119,7 @@ def crossed_pairs(scene: Scene, pairs: Sequence[EdgePair]) -> list[Crossed]:
     return sorted(found, key=lambda one: -one.length)
 
 
-def compared_widths(one: EdgePair, other: EdgePair) -> tuple[F8, F8]:
+def compared_widths(one: EdgePair, other: EdgePair) -> tuple[FloatArray, FloatArray]:
     """Return the widths of two pairs at each vertex [m]: of both sides, else of the side both show.
 
     NaN where no side is known in both. A side's width is its distance from the channel's line.
@@ -245,7 +245,7 @@ def flow_of_width(
     return float(low), float(best), float(high)
 
 
-def _crossing(flow: F8, width: F8, power: tuple[float, float]) -> float:
+def _crossing(flow: FloatArray, width: FloatArray, power: tuple[float, float]) -> float:
     """Return ln Q at which a rising ln w over ln Q is 0, straight between the points."""
     least, most = power
     inner = np.flatnonzero((width[:-1] <= 0) & (width[1:] > 0))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.cover import HEIGHT_M
 from reachmap.ground.layout import Layout
 from reachmap.markup.model import Markup
@@ -15,7 +15,7 @@ MOST_NAMED = 6
 """How many banks are named in one sentence."""
 
 
-def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> list[str]:
+def assumptions(layout: Layout, markup: Markup, bed: FloatArray, *, has_dem: bool) -> list[str]:
     """Return what was assumed where the drawing says nothing.
 
     Parameters
@@ -58,7 +58,7 @@ def assumptions(layout: Layout, markup: Markup, bed: F8, *, has_dem: bool) -> li
     return notes
 
 
-def _mostly_unknown(bed: F8) -> bool:
+def _mostly_unknown(bed: FloatArray) -> bool:
     """Return whether more than half of some cells are unknown."""
     return bool(bed.size and np.isnan(bed).mean() > 0.5)
 

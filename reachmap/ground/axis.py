@@ -9,7 +9,7 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 from shapely import LineString
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.profiles import eased
 
 MANY = 50_000
@@ -30,14 +30,14 @@ class Axis:
         Downstream at each vertex [rad], counted from east, unwrapped.
     """
 
-    x: F8
-    y: F8
-    station: F8
-    direction: F8
+    x: FloatArray
+    y: FloatArray
+    station: FloatArray
+    direction: FloatArray
     _tree: cKDTree = field(repr=False, compare=False)
 
     @classmethod
-    def through(cls, x: F8, y: F8, step: float) -> Axis:
+    def through(cls, x: FloatArray, y: FloatArray, step: float) -> Axis:
         """Return the axis through points in order, resampled at about `step` [m]."""
         chord = np.hypot(np.diff(x), np.diff(y))
         keep = np.r_[True, chord > 0]
@@ -64,7 +64,7 @@ class Axis:
         return self.length / (len(self.station) - 1)
 
     @property
-    def curvature(self) -> F8:
+    def curvature(self) -> FloatArray:
         """Return the curvature at each vertex [1/m], positive where the river turns left.
 
         Second-order differences of (x' y'' - y' x'') / (x'^2 + y'^2)^(3/2); at the two ends that
@@ -81,7 +81,7 @@ class Axis:
         """Return the axis as a geometry."""
         return LineString(np.column_stack([self.x, self.y]))
 
-    def place(self, station: F8, offset: F8) -> tuple[F8, F8]:
+    def place(self, station: FloatArray, offset: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return x, y [m] of places given by station and offset (positive to river left).
 
         Beyond the ends the line runs on straight. Holds for offsets inside the radius of the bend.
@@ -92,7 +92,7 @@ class Axis:
         y = np.interp(station, self.station, self.y) + beyond * np.sin(angle)
         return x - offset * np.sin(angle), y + offset * np.cos(angle)
 
-    def locate(self, x: F8, y: F8) -> tuple[F8, F8]:
+    def locate(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return station and offset [m] of places: those of the nearest point of the line.
 
         The nearest point is always one and the same, so that places where the normals of a tight
@@ -111,7 +111,9 @@ class Axis:
         closer = before[1] < after[1]
         return self._refined(np.where(closer, before[0], after[0]), x, y)
 
-    def _refined(self, station: F8, x: F8, y: F8) -> tuple[F8, F8]:
+    def _refined(
+        self, station: FloatArray, x: FloatArray, y: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
         """Return station, whose normal passes through each place near a first guess, and offset.
 
         Newton's steps on (p - c(s)) . t(s) = 0 with the direction t linear between vertices, so
@@ -133,7 +135,9 @@ class Axis:
         across = -(x - cx) * np.sin(angle) + (y - cy) * np.cos(angle)
         return station, across
 
-    def _onto(self, segment: np.ndarray, x: F8, y: F8) -> tuple[F8, F8]:
+    def _onto(
+        self, segment: np.ndarray, x: FloatArray, y: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
         """Return station of the nearest point of a segment each, and the squared distance to it."""
         ax, ay = self.x[segment], self.y[segment]
         bx, by = self.x[segment + 1] - ax, self.y[segment + 1] - ay
@@ -159,7 +163,7 @@ def drawn_axis(line: LineString, step: float) -> Axis:
     return Axis.through(points[:, 0], points[:, 1], step)
 
 
-def moved_sideways(axis: Axis, shift: F8, smooth_m: float) -> Axis:
+def moved_sideways(axis: Axis, shift: FloatArray, smooth_m: float) -> Axis:
     """Return the axis with each vertex moved by `shift` [m] to river left, smoothed along."""
     calm = gaussian_filter1d(shift, smooth_m / axis.step, mode="nearest")
     x, y = axis.place(axis.station, calm)

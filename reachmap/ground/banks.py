@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Cover, Side
 from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
@@ -27,7 +27,7 @@ CROWN_SHARE = 0.5
 
 def bank_ground(
     layout: Layout, banks: Sequence[Bank], pairs: Sequence[Sequence[EdgePair]], heights: Heights
-) -> F8:
+) -> FloatArray:
     """Return the ground at every cell that drawn edges and rises bracket [m]; NaN elsewhere.
 
     On each row and side, the heights known are: each edge's own water level, and each bank's rise
@@ -66,19 +66,24 @@ def bank_ground(
 class Heights:
     """Water levels: `traced` and `at_pairs` by channel and row, `cells` traced at the cells [m]."""
 
-    def __init__(self, traced: Sequence[F8], at_pairs: Sequence[Sequence[F8]], cells: F8) -> None:
+    def __init__(
+        self,
+        traced: Sequence[FloatArray],
+        at_pairs: Sequence[Sequence[FloatArray]],
+        cells: FloatArray,
+    ) -> None:
         """Keep the levels."""
         self.traced, self.at_pairs, self.cells = traced, at_pairs, cells
 
 
-def _middle(channel: Channel, station: F8) -> F8:
+def _middle(channel: Channel, station: FloatArray) -> FloatArray:
     """Return the offset of the middle of the drawn water at stations [m]."""
     return np.interp(station, channel.axis.station, (channel.left + channel.right) / 2)
 
 
 def _known(
     channel: Channel, banks: Sequence[Bank], which: tuple[int, float]
-) -> tuple[np.ndarray, F8, F8]:
+) -> tuple[np.ndarray, FloatArray, FloatArray]:
     """Return row, distance outside the edge and rise wherever a bank's rise says a height."""
     sign, cell = which
     axis = channel.axis
@@ -108,7 +113,12 @@ def _known(
     return np.concatenate(rows), np.concatenate(outs), np.concatenate(rises)
 
 
-def _along_rows(channel: Channel, points: tuple[np.ndarray, F8, F8], station: F8, excess: F8) -> F8:
+def _along_rows(
+    channel: Channel,
+    points: tuple[np.ndarray, FloatArray, FloatArray],
+    station: FloatArray,
+    excess: FloatArray,
+) -> FloatArray:
     """Return the height at places, linear in excess between the points of their row; NaN beyond."""
     row, out, height = points
     if not row.size:
@@ -127,7 +137,9 @@ def _along_rows(channel: Channel, points: tuple[np.ndarray, F8, F8], station: F8
     return np.where(inside, got, np.nan)
 
 
-def _with_islands(layout: Layout, banks: Sequence[Bank], ground: F8, level: F8) -> F8:
+def _with_islands(
+    layout: Layout, banks: Sequence[Bank], ground: FloatArray, level: FloatArray
+) -> FloatArray:
     """Return the ground with drawn islands rising from the water's edge to a level crown."""
     risen = ground.copy()
     frame = layout.corridor.frame

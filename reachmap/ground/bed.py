@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import label
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.banks import Heights, bank_ground
 from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
@@ -56,23 +56,23 @@ class Bed:
         Of each channel.
     """
 
-    height: F8
+    height: FloatArray
     source: np.ndarray
-    low_level: F8
-    tilt: F8
-    under: B1
-    levels: tuple[F8, ...]
+    low_level: FloatArray
+    tilt: FloatArray
+    under: BoolArray
+    levels: tuple[FloatArray, ...]
     low_flow: float
     forms: tuple[Form, ...]
 
     @property
-    def from_dem(self) -> B1:
+    def from_dem(self) -> BoolArray:
         """Return which cells are a DEM's dry ground."""
         return np.asarray(self.source == Source.DEM)
 
 
 def make_bed(
-    layout: Layout, markup: Markup, low: LowWater, seen: F8 | None, settings: GroundSettings
+    layout: Layout, markup: Markup, low: LowWater, seen: FloatArray | None, settings: GroundSettings
 ) -> Bed:
     """Return the bed from DEM, drawn banks and edges, and the form beneath the lowest water.
 
@@ -127,7 +127,7 @@ def make_bed(
     return Bed(bed, source, low_level, tilt, wet, levels, flow, forms)
 
 
-def without_specks(layout: Layout, wet: B1) -> B1:
+def without_specks(layout: Layout, wet: BoolArray) -> BoolArray:
     """Return wet cells with small dry specks in them filled: a boulder parts no section."""
     corridor = layout.corridor
     pieces, _ = label(corridor.spread(~wet, 0))
@@ -137,7 +137,7 @@ def without_specks(layout: Layout, wet: B1) -> B1:
     return np.asarray(wet | (size[piece] < most))
 
 
-def shares(layout: Layout, wet: B1) -> list[F8]:
+def shares(layout: Layout, wet: BoolArray) -> list[FloatArray]:
     """Return the share of the river's flow each channel carries, by row.
 
     Where a side channel holds water beside the main one, each takes its part by the square of its
@@ -164,7 +164,7 @@ def shares(layout: Layout, wet: B1) -> list[F8]:
     return parts
 
 
-def _between_lowest(layout: Layout, base: list[EdgePair]) -> B1:
+def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
     """Return which cells lie between the lowest drawn edges; where unseen, the traced ones."""
     inside = np.zeros(layout.station.shape, dtype=bool)
     for number, (channel, pair) in enumerate(zip(layout.channels, base, strict=True)):
@@ -181,11 +181,11 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> B1:
 
 
 def _heights(
-    layout: Layout, low: LowWater, forms: tuple[Form, ...], settings: GroundSettings, wet: B1
+    layout: Layout, low: LowWater, forms: tuple[Form, ...], settings: GroundSettings, wet: BoolArray
 ) -> Heights:
     """Return the water's height at every pair of edges and at the traced one."""
-    traced: list[F8] = []
-    at_pairs: list[list[F8]] = []
+    traced: list[FloatArray] = []
+    at_pairs: list[list[FloatArray]] = []
     parts = shares(layout, wet)
     for number, sections in enumerate(layout.sections):
         pairs, form = low.pairs[number], forms[number]
@@ -199,14 +199,14 @@ def _heights(
     return Heights(traced, at_pairs, level_at_cells(layout, traced))
 
 
-def _lowest_levels(low: LowWater, heights: Heights) -> tuple[F8, ...]:
+def _lowest_levels(low: LowWater, heights: Heights) -> tuple[FloatArray, ...]:
     """Return the level of the lowest water of each channel [m]."""
     if low.how == "surface":
         return low.levels
     return tuple(levels[0] for levels in heights.at_pairs)
 
 
-def _source_of_banks(layout: Layout, bed: F8, low: LowWater) -> np.ndarray:
+def _source_of_banks(layout: Layout, bed: FloatArray, low: LowWater) -> np.ndarray:
     """Return where drawn ground comes from: edges within the outermost one, rises beyond it."""
     source = np.where(np.isfinite(bed), Source.RISE, Source.NONE).astype(np.int8)
     source[np.isfinite(bed) & layout.island] = Source.ISLAND
@@ -223,7 +223,7 @@ def _source_of_banks(layout: Layout, bed: F8, low: LowWater) -> np.ndarray:
     return source
 
 
-def _carve_swales(layout: Layout, bed: F8, level: F8) -> F8:
+def _carve_swales(layout: Layout, bed: FloatArray, level: FloatArray) -> FloatArray:
     """Return the ground with side channels carved that were drawn across dry, unlevelled ground."""
     carved = bed.copy()
     for swale in layout.swales:
@@ -231,7 +231,7 @@ def _carve_swales(layout: Layout, bed: F8, level: F8) -> F8:
     return carved
 
 
-def _carved(swale: Channel, layout: Layout, bed: F8, level: F8) -> F8:
+def _carved(swale: Channel, layout: Layout, bed: FloatArray, level: FloatArray) -> FloatArray:
     """Return the ground with one swale carved half-way down to the traced water."""
     station, offset = swale.axis.locate(layout.corridor.x, layout.corridor.y)
     half = np.interp(station, swale.axis.station, swale.left)

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Part
 from reachmap.ground.axis import Axis
 
@@ -35,12 +35,12 @@ class Channel:
     name: str
     part: Part
     axis: Axis
-    left: F8
-    right: F8
+    left: FloatArray
+    right: FloatArray
     dry: bool
 
     @property
-    def width(self) -> F8:
+    def width(self) -> FloatArray:
         """Return the width between the banks at each vertex [m]."""
         return self.left - self.right
 
@@ -49,7 +49,7 @@ class Channel:
         """Return the median width [m]."""
         return float(np.median(self.width))
 
-    def excess(self, station: F8, offset: F8) -> F8:
+    def excess(self, station: FloatArray, offset: FloatArray) -> FloatArray:
         """Return how far places lie outside the drawn water's edge [m]; negative within it."""
         left = np.interp(station, self.axis.station, self.left)
         right = np.interp(station, self.axis.station, self.right)
@@ -63,7 +63,9 @@ class Channel:
         return shapely.make_valid(Polygon(ring))
 
 
-def nearest_channel(channels: Sequence[Channel], x: F8, y: F8) -> tuple[np.ndarray, F8, F8, F8]:
+def nearest_channel(
+    channels: Sequence[Channel], x: FloatArray, y: FloatArray
+) -> tuple[np.ndarray, FloatArray, FloatArray, FloatArray]:
     """Return for each place its channel's number, station, offset and excess in that channel.
 
     A place within the main channel's edges belongs to it; any other to the channel whose edge is

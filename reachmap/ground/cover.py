@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.words import COVER_CODES, Cover
 from reachmap.ground.raster import Corridor
 from reachmap.markup.model import Bank, Standing
@@ -45,7 +45,7 @@ HEIGHT_M: dict[Cover, float] = {
 line that clears it clears less). For cover no better figure than looking exists."""
 
 
-def cover_heights(banks: Sequence[Bank]) -> F8:
+def cover_heights(banks: Sequence[Bank]) -> FloatArray:
     """Return the height of each bank's cover above ground [m], given or typical."""
     return np.array(
         [
@@ -57,8 +57,8 @@ def cover_heights(banks: Sequence[Bank]) -> F8:
 
 
 def cover_of_cells(
-    bank: np.ndarray, channel_bed: B1, banks: Sequence[Bank], channel_roughness: float
-) -> tuple[U1, F8, F8]:
+    bank: np.ndarray, channel_bed: BoolArray, banks: Sequence[Bank], channel_roughness: float
+) -> tuple[CodeArray, FloatArray, FloatArray]:
     """Return cover code, Manning's n and height of cover of each cell.
 
     Parameters

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.ndimage import label, median_filter
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.ground.dem import Dem
 from reachmap.ground.layout import Layout
 from reachmap.ground.sections import Sections
@@ -86,7 +86,7 @@ def without_decks(
     return replace(dem, height=height), findings
 
 
-def find_walls(layout: Layout, seen: F8, settings: EvidenceSettings) -> list[Wall]:
+def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> list[Wall]:
     """Return the walls across the drawn water, by channel and then downstream.
 
     Parameters
@@ -117,7 +117,7 @@ def find_walls(layout: Layout, seen: F8, settings: EvidenceSettings) -> list[Wal
     return sorted(walls, key=lambda wall: (wall.channel, wall.station))
 
 
-def water_near(sections: Sections, seen: F8, window_m: float) -> F8 | None:
+def water_near(sections: Sections, seen: FloatArray, window_m: float) -> FloatArray | None:
     """Return the DEM's water along a channel [m], not raised by short walls; None where unknown.
 
     The running median, over `window_m` along the river, of a low percentile of each row: a fall
@@ -137,7 +137,11 @@ def water_near(sections: Sections, seen: F8, window_m: float) -> F8 | None:
 
 
 def _wall(
-    layout: Layout, number: int, cells: B1, height: tuple[B1, F8], settings: EvidenceSettings
+    layout: Layout,
+    number: int,
+    cells: BoolArray,
+    height: tuple[BoolArray, FloatArray],
+    settings: EvidenceSettings,
 ) -> Wall | None:
     """Return a piece of high ground as a wall if it crosses the channel, else None."""
     channel = layout.channels[number]
@@ -158,7 +162,7 @@ def _wall(
     )
 
 
-def _joined(layout: Layout, cells: B1, high: B1) -> B1:
+def _joined(layout: Layout, cells: BoolArray, high: BoolArray) -> BoolArray:
     """Return a wall's cells with the high ground beside the water, in line with it, it runs into.
 
     The wall's own line is the principal axis of its cells in the water.
@@ -203,6 +207,6 @@ def _line(number: int, name: str) -> str:
     return "the river line" if number == 0 else f"the side channel {name!r}"
 
 
-def _at(station: float, stations: F8, level: F8) -> float:
+def _at(station: float, stations: FloatArray, level: FloatArray) -> float:
     """Return a level at one station."""
     return float(np.interp(station, stations, level))

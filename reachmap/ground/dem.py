@@ -17,7 +17,7 @@ from rasterio.warp import reproject
 from reachmap.base.crs import vertical_frame
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.rasters import open_mosaic, open_raster
-from reachmap.base.sized import RefusedError
+from reachmap.base.safe_files import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.ground.raster import Frame
 from reachmap.markup.model import DemNote

@@ -6,8 +6,8 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import fftconvolve
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.base.units import FOOT_M
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
@@ -42,7 +42,7 @@ COVERED = 0.5
 """Least share of the drawn channel and banks that a DEM must know (our choice)."""
 
 
-def misplaced(layout: Layout, seen: F8) -> tuple[float, float, float]:
+def misplaced(layout: Layout, seen: FloatArray) -> tuple[float, float, float]:
     """Return how far east and north the DEM seems to lie of the drawing [m], and the gain in fit.
 
     The drawn water is low ground and the drawn banks are higher: the shift is the one at which the
@@ -76,7 +76,7 @@ def misplaced(layout: Layout, seen: F8) -> tuple[float, float, float]:
     return float((col - reach) * step), float((reach - row) * step), gain
 
 
-def _above_own_river(layout: Layout, seen: F8) -> F8:
+def _above_own_river(layout: Layout, seen: FloatArray) -> FloatArray:
     """Return heights above the lowest ground of each stretch of river, clipped [m]."""
     main = layout.main
     count = max(int(main.axis.length / main.usual_width), 2)
@@ -95,7 +95,7 @@ def _above_own_river(layout: Layout, seen: F8) -> F8:
     return np.clip(seen - np.interp(layout.main_station, middle, calm), 0, CLIP_M)
 
 
-def _coarse(layout: Layout, values: F8, side: int) -> F8:
+def _coarse(layout: Layout, values: FloatArray, side: int) -> FloatArray:
     """Return the cells' values summed in blocks of `side` cells a side."""
     frame = layout.corridor.frame
     rows, cols = (-(-size // side) for size in frame.shape)
@@ -104,10 +104,12 @@ def _coarse(layout: Layout, values: F8, side: int) -> F8:
     return summed.reshape(rows, cols)
 
 
-def _correlations(pattern: F8, weight: F8, height: F8, known: F8, reach: int) -> F8:
+def _correlations(
+    pattern: FloatArray, weight: FloatArray, height: FloatArray, known: FloatArray, reach: int
+) -> FloatArray:
     """Return the weighted correlation of pattern and height at every shift up to `reach`."""
 
-    def shifted(fixed: F8, moved: F8) -> F8:
+    def shifted(fixed: FloatArray, moved: FloatArray) -> FloatArray:
         full = fftconvolve(np.pad(moved, reach), fixed[::-1, ::-1], mode="valid")
         return np.asarray(full)
 
@@ -123,7 +125,7 @@ def _correlations(pattern: F8, weight: F8, height: F8, known: F8, reach: int) ->
     return np.where(enough & (size > 1e-9), cross / np.maximum(size, 1e-9), np.nan)
 
 
-def dem_faults(layout: Layout, seen: F8) -> tuple[list[Fault], list[str]]:
+def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]]:
     """Return what stands against using the DEM: too little of it, or beside the drawing; notes."""
     drawn = layout.along & (layout.water | (layout.bank > 0))
     share = float(np.isfinite(seen[drawn]).mean()) if drawn.any() else 0.0

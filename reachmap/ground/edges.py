@@ -10,7 +10,7 @@ import shapely
 from scipy.ndimage import gaussian_filter1d, median_filter
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.channel import Channel
 from reachmap.markup.model import Edge
 
@@ -37,8 +37,8 @@ class EdgePair:
     """
 
     flow: float
-    left: F8
-    right: F8
+    left: FloatArray
+    right: FloatArray
 
     @property
     def seen(self) -> float:
@@ -94,7 +94,7 @@ def _widening(pairs: list[EdgePair], traced_flow: float) -> list[EdgePair]:
     return [held[i] for i in range(len(pairs))]
 
 
-def edge_offsets(channel: Channel, shapes: Sequence[BaseGeometry]) -> tuple[F8, F8]:
+def edge_offsets(channel: Channel, shapes: Sequence[BaseGeometry]) -> tuple[FloatArray, FloatArray]:
     """Return the offsets of drawn edges on the left and right of a channel; NaN where none is.
 
     A piece of edge left of the axis is a left edge. Of several at one station the outermost counts:
@@ -119,7 +119,7 @@ def edge_offsets(channel: Channel, shapes: Sequence[BaseGeometry]) -> tuple[F8, 
     return left, right
 
 
-def _bridged(offset: F8, channel: Channel) -> F8:
+def _bridged(offset: FloatArray, channel: Channel) -> FloatArray:
     """Return offsets with short gaps bridged and single spikes removed."""
     known = np.flatnonzero(np.isfinite(offset))
     if known.size < 2:

@@ -8,8 +8,8 @@ import numpy as np
 import xarray as xr
 from scipy.ndimage import map_coordinates
 
-from reachmap.base.shapes import B1, F8
-from reachmap.ground.door import low_line
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
@@ -40,7 +40,7 @@ def members(
     count: int = 12,
     *,
     roughness_doubt: float = ROUGHNESS_DOUBT,
-) -> list[tuple[F8, F8]]:
+) -> list[tuple[FloatArray, FloatArray]]:
     """Return beds and roughnesses consistent with the evidence.
 
     Each member draws: the reach's roughness and the low flow, which together move the depth of the
@@ -75,7 +75,7 @@ def members(
     return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
 
 
-def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> F8:
+def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> FloatArray:
     """Return the standard deviation of the bed [m], shape (y, x); NaN where it is unknown.
 
     What the members spread by, without drawing any: for a form the doubt of its depth, less what
@@ -96,14 +96,14 @@ def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> F8:
 class _Doubts:
     """Where the bed may be off and by how much; flat lists over the known cells."""
 
-    known: B1
-    form: B1
-    depth: F8
-    contrast: F8
-    left: F8
-    bank: F8
-    station: F8
-    offset: F8
+    known: BoolArray
+    form: BoolArray
+    depth: FloatArray
+    contrast: FloatArray
+    left: FloatArray
+    bank: FloatArray
+    station: FloatArray
+    offset: FloatArray
 
 
 def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
@@ -134,7 +134,7 @@ def _member(
     settings: GroundSettings,
     closing: tuple[float, float],
     rng: np.random.Generator,
-) -> tuple[F8, F8]:
+) -> tuple[FloatArray, FloatArray]:
     """Return one member; `closing` are the doubts of roughness and low flow."""
     width = float(np.median(ground["line_width"].to_numpy()))
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
@@ -161,7 +161,9 @@ def _member(
     return bed, ground["roughness"].to_numpy() * np.exp(rough)
 
 
-def _along(length: float, reach: float, station: F8, rng: np.random.Generator) -> F8:
+def _along(
+    length: float, reach: float, station: FloatArray, rng: np.random.Generator
+) -> FloatArray:
     """Return at stations a random course along the river: mean 0, deviation 1, exp(-d/reach)."""
     step = reach / 8
     count = int(length / step) + 3
@@ -174,7 +176,7 @@ def _along(length: float, reach: float, station: F8, rng: np.random.Generator) -
     return np.interp(station, np.arange(count) * step - step, course)
 
 
-def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generator) -> F8:
+def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generator) -> FloatArray:
     """Return at the cells a random field of the covariance exp(-hypot(ds/along, dn/across)).
 
     Drawn on a grid of a third of the ranges by the spectrum of the covariance (circulant

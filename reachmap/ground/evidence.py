@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.cover import cover_of_cells
 from reachmap.ground.in_sight import in_sight
@@ -34,8 +34,8 @@ class Sounded:
         What was set aside, by name, and what was assumed.
     """
 
-    height: F8
-    nearness: F8
+    height: FloatArray
+    nearness: FloatArray
     notes: tuple[str, ...]
 
 

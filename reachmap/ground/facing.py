@@ -9,13 +9,15 @@ import shapely
 from scipy.ndimage import gaussian_filter1d, median_filter
 from shapely import Polygon
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Side
 from reachmap.ground.axis import Axis
 from reachmap.markup.model import Bank
 
 
-def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tuple[F8, F8]:
+def facing_edges(
+    axis: Axis, banks: Sequence[Bank], *, name_sides: bool
+) -> tuple[FloatArray, FloatArray]:
     """Return the offsets of the nearest bank on the left and right of each vertex [m].
 
     Each bank's outline is walked in short steps, each step is given the station of its nearest
@@ -31,7 +33,7 @@ def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tupl
     name_sides
         Whether a bank's drawn side says where it lies; else the line itself does.
     """
-    found: dict[int, list[F8]] = {1: [], -1: []}
+    found: dict[int, list[FloatArray]] = {1: [], -1: []}
     walked = boundaries_offsets(axis, [bank.outline for bank in banks])
     for bank, (station, offset) in zip(banks, walked, strict=True):
         if not station.size:
@@ -47,7 +49,9 @@ def facing_edges(axis: Axis, banks: Sequence[Bank], *, name_sides: bool) -> tupl
     return _innermost(axis, found[1], 1), _innermost(axis, found[-1], -1)
 
 
-def boundaries_offsets(axis: Axis, outlines: Sequence[Polygon]) -> list[tuple[F8, F8]]:
+def boundaries_offsets(
+    axis: Axis, outlines: Sequence[Polygon]
+) -> list[tuple[FloatArray, FloatArray]]:
     """Return station and offset along each polygon's outline, in steps of half the axis's step.
 
     Steps before the line's head or beyond its foot are left out.
@@ -63,7 +67,7 @@ def boundaries_offsets(axis: Axis, outlines: Sequence[Polygon]) -> list[tuple[F8
     return list(zip(stations, offsets, strict=True))
 
 
-def _innermost(axis: Axis, edges: Sequence[F8], sign: int) -> F8:
+def _innermost(axis: Axis, edges: Sequence[FloatArray], sign: int) -> FloatArray:
     """Return the least offset outwards (times `sign`) at each vertex, NaN where there is none."""
     least = np.full(len(axis.station), np.inf)
     for station, offset in edges:
@@ -72,7 +76,9 @@ def _innermost(axis: Axis, edges: Sequence[F8], sign: int) -> F8:
     return np.where(np.isfinite(least), sign * least, np.nan)
 
 
-def whole_edges(axis: Axis, edges: tuple[F8, F8]) -> tuple[F8, F8] | None:
+def whole_edges(
+    axis: Axis, edges: tuple[FloatArray, FloatArray]
+) -> tuple[FloatArray, FloatArray] | None:
     """Return both edges with gaps filled from their neighbours and spikes removed.
 
     A side with no bank at all mirrors the other; None where neither has any.
@@ -85,7 +91,7 @@ def whole_edges(axis: Axis, edges: tuple[F8, F8]) -> tuple[F8, F8] | None:
     return left, -left if right is None else right
 
 
-def _filled(axis: Axis, edge: F8) -> F8 | None:
+def _filled(axis: Axis, edge: FloatArray) -> FloatArray | None:
     """Return an edge with gaps filled and spikes removed; None where nothing is known."""
     known = np.isfinite(edge)
     if not known.any():

@@ -11,10 +11,10 @@ import xarray as xr
 from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.base.words import SpeedHow
-from reachmap.ground.door import low_line
+from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
@@ -49,11 +49,11 @@ class Notes:
     """
 
     kind: np.ndarray
-    x: F8
-    y: F8
-    flow: F8
-    value: F8
-    error: F8
+    x: FloatArray
+    y: FloatArray
+    flow: FloatArray
+    value: FloatArray
+    error: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def gather(ground: xr.Dataset, markup: Markup) -> Notes:
     return Notes(kinds, values[0], values[1], values[2], values[3], values[4])
 
 
-def _sure_ground(ground: xr.Dataset, points: F8) -> F8:
+def _sure_ground(ground: xr.Dataset, points: FloatArray) -> FloatArray:
     """Return the height of well known ground at points [m]; NaN where it is not."""
     x, y = (xr.DataArray(points[:, column], dims="point") for column in (0, 1))
     near = ground[["bed", "confidence"]].interp(x=x, y=y)
@@ -135,14 +135,14 @@ def scaled(
     )
 
 
-def unsounded(ground: xr.Dataset) -> F8:
+def unsounded(ground: xr.Dataset) -> FloatArray:
     """Return the share of a form's variance that no sounding took, 0 to 1, shape (y, x)."""
     floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
     sure = ground["confidence"].to_numpy().astype(np.float64)
     return 1 - np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
 
 
-def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[B1, F8]:
+def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[BoolArray, FloatArray]:
     """Return which cells are a form, and how far they lie below the lowest water seen [m]."""
     low = np.interp(ground["station"].to_numpy(), *low_line(ground))
     below = low - ground["bed"].to_numpy()
@@ -185,7 +185,7 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
             ]
         )
 
-    def residuals(logs: F8) -> F8:
+    def residuals(logs: FloatArray) -> FloatArray:
         tried = scaled(ground, float(np.exp(logs[0])), float(np.exp(logs[1])), settings)
         off = (predicted(notes, tried, solve) - notes.value) / notes.error
         pull = logs / np.array([ROUGHNESS_PULL, settings.reach_doubt])
@@ -216,7 +216,7 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
     )
 
 
-def _doubt_left(jacobian: F8) -> float:
+def _doubt_left(jacobian: FloatArray) -> float:
     """Return the standard deviation of the first parameter by the normal equations.
 
     Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never below
@@ -235,7 +235,7 @@ ROUGHNESS_PULL = 0.2
 """Standard deviation of the logarithm of roughness before any note (our choice)."""
 
 
-def _balanced(notes: Notes, off: F8) -> F8:
+def _balanced(notes: Notes, off: FloatArray) -> FloatArray:
     """Return residuals weighed so that many places along one edge do not drown the rest."""
     weight = np.ones(off.shape)
     for flow in np.unique(notes.flow[notes.kind == "edge"]):
@@ -248,7 +248,7 @@ EDGE_WORTH = 10.0
 """How many independent notes the edges at one flow are worth at most (our choice)."""
 
 
-def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> F8:
+def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> FloatArray:
     """Return what the flow gives for each note, in the note's unit; NaN where it gives none.
 
     A level, or the water at an edge, is that of the nearest wet cell within `REACH_M`.
@@ -275,7 +275,7 @@ def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> F8:
     return found
 
 
-def _by_kind(notes: Notes, got: F8) -> dict[str, float]:
+def _by_kind(notes: Notes, got: FloatArray) -> dict[str, float]:
     """Return the root mean square of the residuals of each kind, in its unit."""
     off = got - notes.value
     return {

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.interpolate import CubicHermiteSpline
 from scipy.ndimage import binary_closing, gaussian_filter1d
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.profiles import eased
 from reachmap.ground.sections import Sections, runs_of
 from reachmap.ground.settings import GroundSettings
@@ -50,13 +50,15 @@ class Form:
         Friction slope used in each row [m/m].
     """
 
-    depth: F8
-    tilt: F8
-    conveyed: F8
-    slope: F8
+    depth: FloatArray
+    tilt: FloatArray
+    conveyed: FloatArray
+    slope: FloatArray
 
 
-def section_shape(wet: B1, offset: F8, lean: F8, exponent: float) -> F8:
+def section_shape(
+    wet: BoolArray, offset: FloatArray, lean: FloatArray, exponent: float
+) -> FloatArray:
     """Return the relative depth of each point of a row, 0 where dry.
 
     Each run of wet points between two dry ones is a branch of its own with
@@ -84,7 +86,9 @@ def section_shape(wet: B1, offset: F8, lean: F8, exponent: float) -> F8:
     return np.where(wet, np.maximum(shape, 0), 0.0)
 
 
-def closing_depth(shape: F8, roughness: F8, slope: F8, flow: F8, spacing: float) -> F8:
+def closing_depth(
+    shape: FloatArray, roughness: FloatArray, slope: FloatArray, flow: FloatArray, spacing: float
+) -> FloatArray:
     """Return each row's depth scale d so that sum (d shape)^(5/3)/n sqrt(S) dy = Q.
 
     Manning's formula point by point: wide, shallow flow, no exchange between points.
@@ -104,14 +108,14 @@ def closing_depth(shape: F8, roughness: F8, slope: F8, flow: F8, spacing: float)
 
     Returns
     -------
-    F8
+    FloatArray
         Depth scale [m] of each row; NaN where the row has no shape.
     """
     carry = (shape ** (5 / 3) / roughness).sum(axis=1) * spacing * np.sqrt(slope)
     return np.asarray(np.where(carry > 0, flow / np.where(carry > 0, carry, 1.0), np.nan) ** 0.6)
 
 
-def bend_lean(curvature: F8, width: F8, strength: float, lag: float) -> F8:
+def bend_lean(curvature: FloatArray, width: FloatArray, strength: float, lag: float) -> FloatArray:
     """Return a of the section shape from the turn of the river.
 
     The transverse bed slope A h / r over half a width, relative to the depth: a = A W / (2 r),
@@ -122,7 +126,9 @@ def bend_lean(curvature: F8, width: F8, strength: float, lag: float) -> F8:
     return np.clip(strength * turned * width / 2, -0.8, 0.8)
 
 
-def through_pools(scale: F8, still: B1, reach: int, *, most: float = np.inf) -> F8:
+def through_pools(
+    scale: FloatArray, still: BoolArray, reach: int, *, most: float = np.inf
+) -> FloatArray:
     """Return depth scales with a smooth pool wherever the water is too still to tell its depth.
 
     Where the fall of the water is below what a survey can tell, closing the discharge gives no more
@@ -164,7 +170,13 @@ def through_pools(scale: F8, still: B1, reach: int, *, most: float = np.inf) -> 
     return filled
 
 
-def make_form(sections: Sections, wet: B1, level: F8, flow: F8, settings: GroundSettings) -> Form:
+def make_form(
+    sections: Sections,
+    wet: BoolArray,
+    level: FloatArray,
+    flow: FloatArray,
+    settings: GroundSettings,
+) -> Form:
     """Return the form that carries `flow` under `level`.
 
     The friction slope is that of the energy line: the fall of the water less the gain of velocity

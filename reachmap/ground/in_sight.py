@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.layout import Layout
 
 BAR_CELLS = 2
 """Dry cells in a row that part two threads; our choice, 1-3: one may be a boulder."""
 
 
-def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray, far: float) -> B1:
+def in_sight(
+    layout: Layout, water: BoolArray, cells: np.ndarray, soundings: np.ndarray, far: float
+) -> BoolArray:
     """Return which cells lie in sight of a sounding over water.
 
     Parameters
@@ -29,7 +31,7 @@ def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray
 
     Returns
     -------
-    B1
+    BoolArray
         Shape (n,): whether some sounding within `far` has fewer than `BAR_CELLS` dry cells in a row
         on the straight line between; a sounding's own cell always is.
     """
@@ -48,7 +50,12 @@ def in_sight(layout: Layout, water: B1, cells: np.ndarray, soundings: np.ndarray
     return np.asarray(seen)
 
 
-def _clear(wet: B1, start: tuple[float, float], ends: tuple[F8, F8], apart: F8) -> B1:
+def _clear(
+    wet: BoolArray,
+    start: tuple[float, float],
+    ends: tuple[FloatArray, FloatArray],
+    apart: FloatArray,
+) -> BoolArray:
     """Return to which ends the straight line from a start meets no bar."""
     steps = int(np.ceil(apart.max())) + 1
     dry_run = np.zeros(apart.size, dtype=np.int32)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
@@ -50,7 +50,7 @@ class Judged:
     """
 
     cell: np.ndarray
-    bed: F8
+    bed: FloatArray
     notes: tuple[str, ...]
 
 
@@ -60,8 +60,8 @@ class _Pile:
 
     names: list[str]
     cell: np.ndarray
-    bed: F8
-    level: F8
+    bed: FloatArray
+    level: FloatArray
     by_depth: np.ndarray
     why: list[str]
 
@@ -123,7 +123,7 @@ def _piled(
     cell = layout.corridor.at(x, y)
     level, height = np.full((2, len(soundings)), np.nan)
     why = [""] * len(soundings)
-    rises: dict[float, F8] = {}
+    rises: dict[float, FloatArray] = {}
     for index, (one, at) in enumerate(zip(soundings, cell, strict=True)):
         if at < 0 or not layout.along[at]:
             why[index] = "it lies outside the drawn reach"

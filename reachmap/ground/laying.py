@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.base.words import Part, Side
 from reachmap.ground.axis import Axis, drawn_axis, moved_sideways, smoothed
 from reachmap.ground.channel import Channel
@@ -124,7 +124,7 @@ def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: floa
     return Channel(river.name, river.part, axis, edges[0], edges[1], dry=False)
 
 
-def _covered(axis: Axis, banks: Sequence[Bank]) -> B1:
+def _covered(axis: Axis, banks: Sequence[Bank]) -> BoolArray:
     """Return which vertices lie within a bank."""
     places = shapely.points(axis.x, axis.y)
     covered = np.zeros(len(places), dtype=bool)
@@ -133,7 +133,7 @@ def _covered(axis: Axis, banks: Sequence[Bank]) -> B1:
     return covered
 
 
-def _faced(axis: Axis, banks: Sequence[Bank]) -> tuple[F8, F8, B1]:
+def _faced(axis: Axis, banks: Sequence[Bank]) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Return the edges of a side channel, and at which vertices two banks face each other."""
     left, right = facing_edges(axis, banks, name_sides=False)
     wide = left - right

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import Side
 from reachmap.ground.channel import Channel, nearest_channel
 from reachmap.ground.laying import lay_channels
@@ -52,14 +52,14 @@ class Layout:
     sections: tuple[Sections, ...]
     bank: np.ndarray
     owner: np.ndarray
-    station: F8
-    offset: F8
-    excess: F8
-    main_station: F8
-    main_offset: F8
-    water: B1
-    island: B1
-    along: B1
+    station: FloatArray
+    offset: FloatArray
+    excess: FloatArray
+    main_station: FloatArray
+    main_offset: FloatArray
+    water: BoolArray
+    island: BoolArray
+    along: BoolArray
 
     @property
     def main(self) -> Channel:

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground.bed import Bed
 from reachmap.ground.edges import SAME_FLOW, EdgePair
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
-from reachmap.markup.model import Gauge, Level, Markup, RatingSegment
+from reachmap.markup.model import Level, Markup
 
 NEAR_EDGE_CELLS = 0.75
 """A cell nearer than this to a drawn edge tells its height (our choice)."""
@@ -29,7 +30,7 @@ FEWEST = 12
 
 
 def flow_levels(
-    layout: Layout, low: LowWater, bed: Bed, roughness: F8, markup: Markup
+    layout: Layout, low: LowWater, bed: Bed, roughness: FloatArray, markup: Markup
 ) -> tuple[Levels, list[str]]:
     """Return the levels of the reach by flow, and how they were come by.
 
@@ -81,7 +82,7 @@ def flow_levels(
 
 def noted_rises(
     layout: Layout, low: LowWater, bed: Bed, levels: Sequence[Level]
-) -> list[tuple[float, F8, F8]]:
+) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) of noted levels, by flow, that can be of the DEM's datum."""
     if low.vertical != "dem":
         return []
@@ -97,7 +98,9 @@ def noted_rises(
     return [(flow, *np.array(pairs).T) for flow, pairs in sorted(found.items())]
 
 
-def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8, F8]]:
+def edge_rises(
+    layout: Layout, low: LowWater, bed: Bed
+) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) of each drawn edge whose ground a DEM knows.
 
     An edge that mostly runs beside the water of the DEM's day tells nothing: only its higher side
@@ -121,7 +124,7 @@ def edge_rises(layout: Layout, low: LowWater, bed: Bed) -> list[tuple[float, F8,
     return known
 
 
-def near_edge(layout: Layout, pair: EdgePair) -> B1:
+def near_edge(layout: Layout, pair: EdgePair) -> BoolArray:
     """Return which cells of the main channel lie on one of a pair's edges."""
     station = layout.main.axis.station
     left = np.interp(layout.station, station, _whole(pair.left))
@@ -130,19 +133,21 @@ def near_edge(layout: Layout, pair: EdgePair) -> B1:
     return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell))
 
 
-def _distance_to(layout: Layout, mask: B1) -> F8:
+def _distance_to(layout: Layout, mask: BoolArray) -> FloatArray:
     """Return how far each cell is from the nearest cell of a mask [m]."""
     frame = layout.corridor.frame
     away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * frame.cell
     return np.asarray(away[layout.corridor.row, layout.corridor.col])
 
 
-def _whole(offset: F8) -> F8:
+def _whole(offset: FloatArray) -> FloatArray:
     """Return offsets with unseen stretches put out of reach."""
     return np.where(np.isfinite(offset), offset, 1e9)
 
 
-def rating_rises(gauge: Gauge, low_flow: float, station: F8) -> list[tuple[float, F8, F8]]:
+def rating_rises(
+    gauge: Gauge, low_flow: float, station: FloatArray
+) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) from a gauge's rating, above the stage of the low water."""
     stage, flow = rating_points(gauge.segments)
     if stage.size < 2 or not flow[0] <= low_flow <= flow[-1]:
@@ -158,7 +163,7 @@ def rating_rises(gauge: Gauge, low_flow: float, station: F8) -> list[tuple[float
     ]
 
 
-def rating_points(segments: Sequence[RatingSegment]) -> tuple[F8, F8]:
+def rating_points(segments: Sequence[RatingSegment]) -> tuple[FloatArray, FloatArray]:
     """Return a rating's points, stage [m] and flow [m3/s], rising, flows above 0."""
     if not segments:
         return np.empty(0), np.empty(0)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.form import GRAVITY
 
 BIN_WIDTHS = 1 / 3
@@ -36,15 +36,20 @@ class SectionTables:
         Mean slope of the low water.
     """
 
-    station: F8
-    low: F8
-    conveyance: F8
-    area: F8
+    station: FloatArray
+    low: FloatArray
+    conveyance: FloatArray
+    area: FloatArray
     slope: float
 
 
 def tabled(
-    station: F8, bed: F8, roughness: F8, use: B1, low: tuple[F8, F8], sizes: tuple[float, float]
+    station: FloatArray,
+    bed: FloatArray,
+    roughness: FloatArray,
+    use: BoolArray,
+    low: tuple[FloatArray, FloatArray],
+    sizes: tuple[float, float],
 ) -> SectionTables:
     """Return tables of the cells' sections, side channels counted in.
 
@@ -89,7 +94,7 @@ def tabled(
     return SectionTables(nodes, np.interp(nodes, *low), conveyance * scale, area * scale, slope)
 
 
-def profile(tables: SectionTables, flow: float) -> F8:
+def profile(tables: SectionTables, flow: float) -> FloatArray:
     """Return the level above the low water at each section [m] for a steady flow [m3/s].
 
     Standard step upstream: the energy lines of neighbouring sections differ by the friction slope
@@ -116,7 +121,7 @@ def profile(tables: SectionTables, flow: float) -> F8:
     return level
 
 
-def _last_root(height: F8, miss: F8) -> float:
+def _last_root(height: FloatArray, miss: FloatArray) -> float:
     """Return the highest height at which `miss` turns positive; the first where it always is."""
     low = np.flatnonzero(miss < 0)
     if not low.size:
@@ -152,7 +157,7 @@ class Levels:
     low_flow: float
     anchors: tuple[Anchor, ...] = ()
 
-    def rise(self, flow: float, station: F8) -> F8:
+    def rise(self, flow: float, station: FloatArray) -> FloatArray:
         """Return the rise above the low water [m] at stations of the main line."""
         raw = profile(self.tables, flow) - profile(self.tables, self.low_flow)
         return np.interp(station, self.tables.station, raw) * self.ratio(flow)
@@ -164,7 +169,7 @@ class Levels:
         known = np.log([anchor.flow for anchor in self.anchors])
         return float(np.interp(np.log(flow), known, [anchor.ratio for anchor in self.anchors]))
 
-    def anchored(self, known: Sequence[tuple[float, F8, F8]]) -> Levels:
+    def anchored(self, known: Sequence[tuple[float, FloatArray, FloatArray]]) -> Levels:
         """Return these levels corrected by known rises: (flow, stations, rise) each."""
         anchors = []
         for flow, station, rise in known:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.shapes import B1, F8
 from reachmap.ground.channel import Channel
 from reachmap.ground.dem import Dem
 from reachmap.ground.edges import EdgePair, edge_pairs
@@ -64,8 +64,8 @@ class LowWater:
         Plain sentences for the angler.
     """
 
-    levels: tuple[F8, ...]
-    wet: B1
+    levels: tuple[FloatArray, ...]
+    wet: BoolArray
     flow: float
     pairs: tuple[tuple[EdgePair, ...], ...]
     how: str
@@ -73,7 +73,7 @@ class LowWater:
     notes: tuple[str, ...]
 
 
-def level_at_cells(layout: Layout, levels: Sequence[F8]) -> F8:
+def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
     """Return the level at every cell, that of its own channel at its station [m]."""
     level = np.zeros(layout.station.shape)
     for number, channel in enumerate(layout.channels):
@@ -141,7 +141,7 @@ def lowest_evidence(markup: Markup, traced: float) -> float:
     return min([traced, *(edge.flow for edge in markup.edges if edge.flow > 0)])
 
 
-def joined_level(side: Channel, main: Channel, level: F8) -> F8:
+def joined_level(side: Channel, main: Channel, level: FloatArray) -> FloatArray:
     """Return the level of a side channel that falls evenly from head to foot."""
     ends = np.array([0, -1])
     station, _ = main.axis.locate(side.axis.x[ends], side.axis.y[ends])
@@ -149,7 +149,7 @@ def joined_level(side: Channel, main: Channel, level: F8) -> F8:
     return np.asarray(head + (min(foot, head) - head) * side.axis.station / side.axis.length)
 
 
-def _if_joined(seen: WaterSurface | None, joined: F8) -> F8:
+def _if_joined(seen: WaterSurface | None, joined: FloatArray) -> FloatArray:
     """Return the level a DEM shows in a side channel, if it joins the main water at one end."""
     if seen is None:
         return joined
@@ -160,7 +160,7 @@ def _if_joined(seen: WaterSurface | None, joined: F8) -> F8:
 def _from_dem_edges(
     layout: Layout,
     markup: Markup,
-    height: F8,
+    height: FloatArray,
     pairs: tuple[tuple[EdgePair, ...], ...],
     notes: list[str],
 ) -> LowWater:
@@ -191,7 +191,7 @@ def _from_dem_edges(
     return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", (*notes, note))
 
 
-def shows_bed(layout: Layout, height: F8, level: F8) -> bool:
+def shows_bed(layout: Layout, height: FloatArray, level: FloatArray) -> bool:
     """Return whether a DEM that shows no flat water has seen the bed beneath it.
 
     It has if, away from the edges, most of it lies well below the traced water.
@@ -202,7 +202,7 @@ def shows_bed(layout: Layout, height: F8, level: F8) -> bool:
     return float(np.median(level[core] - height[core])) > BED_SEEN_M
 
 
-def _low_side(main: Channel, station: F8, height: F8) -> F8:
+def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatArray:
     """Return a falling profile through the lower quarter of heights along the edges [m]."""
     axis = main.axis
     window = max(main.usual_width, 4 * axis.step)
@@ -260,7 +260,7 @@ def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[f
     raise BuildError([fault])
 
 
-def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> F8:
+def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> FloatArray:
     """Return a low-water profile of the given mean slope, flatter in bends than between them [m].
 
     Bends hold the pools and the inflections between them the riffles (Keller 1972); how much so is

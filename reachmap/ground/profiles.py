@@ -6,10 +6,10 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import isotonic_regression
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 
-def eased(values: F8, sigma: float) -> F8:
+def eased(values: FloatArray, sigma: float) -> FloatArray:
     """Return values smoothed by a Gaussian of `sigma` samples; both ends, and a slope, stay.
 
     The values run on beyond each end turned half round about it, so a straight line stays itself.
@@ -21,6 +21,6 @@ def eased(values: F8, sigma: float) -> F8:
     return np.asarray(full[pad : pad + len(values)])
 
 
-def falling(level: F8, weight: F8) -> F8:
+def falling(level: FloatArray, weight: FloatArray) -> FloatArray:
     """Return the profile nearest to `level` (least squares) that never rises downstream."""
     return np.asarray(isotonic_regression(level, weights=weight, increasing=False).x)

@@ -12,7 +12,7 @@ from rasterio.features import rasterize
 from shapely import Polygon, union_all
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.model import Markup
 
 
@@ -47,12 +47,12 @@ class Frame:
         return cls(crs, cell, west, north, shape)
 
     @property
-    def x(self) -> F8:
+    def x(self) -> FloatArray:
         """Return the cell centres from west to east [m]."""
         return np.asarray(self.west + (np.arange(self.shape[1]) + 0.5) * self.cell)
 
     @property
-    def y(self) -> F8:
+    def y(self) -> FloatArray:
         """Return the cell centres from north to south [m]."""
         return np.asarray(self.north - (np.arange(self.shape[0]) + 0.5) * self.cell)
 
@@ -74,10 +74,12 @@ class Frame:
         ]
         if not pairs:
             return np.zeros(self.shape, dtype=np.int32)
-        burnt: I4 = rasterize(pairs, out_shape=self.shape, transform=self.transform, dtype=np.int32)
+        burnt: IntArray = rasterize(
+            pairs, out_shape=self.shape, transform=self.transform, dtype=np.int32
+        )
         return burnt
 
-    def index(self, x: F8, y: F8) -> tuple[np.ndarray, np.ndarray, B1]:
+    def index(self, x: FloatArray, y: FloatArray) -> tuple[np.ndarray, np.ndarray, BoolArray]:
         """Return row, column of the cell that holds each place, and whether there is one.
 
         Row and column of a place outside are those of the nearest cell.
@@ -108,7 +110,7 @@ class Corridor:
     number: np.ndarray
 
     @classmethod
-    def of(cls, frame: Frame, inside: B1) -> Corridor:
+    def of(cls, frame: Frame, inside: BoolArray) -> Corridor:
         """Return the corridor of the cells set in `inside`."""
         row, col = np.nonzero(inside)
         number = np.full(frame.shape, -1, dtype=np.int32)
@@ -116,12 +118,12 @@ class Corridor:
         return cls(frame, row, col, number)
 
     @property
-    def x(self) -> F8:
+    def x(self) -> FloatArray:
         """Return the cells' centres, east [m]."""
         return np.asarray(self.frame.x[self.col])
 
     @property
-    def y(self) -> F8:
+    def y(self) -> FloatArray:
         """Return the cells' centres, north [m]."""
         return np.asarray(self.frame.y[self.row])
 
@@ -131,7 +133,7 @@ class Corridor:
         full[self.row, self.col] = values
         return full
 
-    def at(self, x: F8, y: F8) -> np.ndarray:
+    def at(self, x: FloatArray, y: FloatArray) -> np.ndarray:
         """Return the number of the cell that holds each place, -1 outside the corridor."""
         row, col, held = self.frame.index(x, y)
         return np.where(held, self.number[row, col], -1)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import map_coordinates
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.channel import Channel
 from reachmap.ground.raster import Corridor
 
@@ -28,7 +28,7 @@ class Sections:
     """
 
     channel: Channel
-    offset: F8
+    offset: FloatArray
     cells: np.ndarray
 
     @property
@@ -37,11 +37,11 @@ class Sections:
         return float(self.offset[1] - self.offset[0])
 
     @property
-    def station(self) -> F8:
+    def station(self) -> FloatArray:
         """Return the rows' stations [m]."""
         return self.channel.axis.station
 
-    def within(self) -> B1:
+    def within(self) -> BoolArray:
         """Return which points lie between the drawn edges of the channel."""
         channel = self.channel
         return (self.offset <= channel.left[:, None]) & (self.offset >= channel.right[:, None])
@@ -52,7 +52,7 @@ class Sections:
             return np.full(self.cells.shape, fill)
         return np.where(self.cells >= 0, values[self.cells], fill)
 
-    def to_cells(self, values: F8, station: F8, offset: F8) -> F8:
+    def to_cells(self, values: FloatArray, station: FloatArray, offset: FloatArray) -> FloatArray:
         """Return values of the grid at places, linear in station and offset; NaN outside it."""
         row = np.interp(station, self.station, np.arange(len(self.station), dtype=np.float64))
         col = (offset - self.offset[0]) / self.spacing
@@ -61,7 +61,7 @@ class Sections:
 
 
 def cut_sections(
-    channel: Channel, corridor: Corridor, owned: B1, station: F8, reach_m: float
+    channel: Channel, corridor: Corridor, owned: BoolArray, station: FloatArray, reach_m: float
 ) -> Sections:
     """Return the sections of a channel.
 
@@ -91,7 +91,7 @@ def cut_sections(
     return Sections(channel, offset, np.where(here, cells, -1))
 
 
-def runs_of(wet: B1) -> tuple[np.ndarray, np.ndarray]:
+def runs_of(wet: BoolArray) -> tuple[np.ndarray, np.ndarray]:
     """Return for each wet point the first and last column of its unbroken run across the row.
 
     Parameters

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.edges import EdgePair
 from reachmap.ground.sections import Sections
 
@@ -20,11 +20,11 @@ HALVINGS = 30
 
 def shifts_at_edges(
     sections: Sections,
-    depth: F8,
-    slope: F8,
+    depth: FloatArray,
+    slope: FloatArray,
     pairs: Sequence[EdgePair],
-    share: tuple[F8, float],
-) -> list[F8]:
+    share: tuple[FloatArray, float],
+) -> list[FloatArray]:
     """Return for each pair of edges how far its water stands above that of the first [m], by row.
 
     Between two edges the ground rises evenly with distance, so the only unknown of a section is how
@@ -76,14 +76,16 @@ def shifts_at_edges(
     return shifts
 
 
-def _wedge(offset: F8, left: tuple[F8, F8], right: tuple[F8, F8]) -> F8:
+def _wedge(
+    offset: FloatArray, left: tuple[FloatArray, FloatArray], right: tuple[FloatArray, FloatArray]
+) -> FloatArray:
     """Return 0 within the inner edges, rising to 1 at the outer ones on either side."""
     on_left = (offset - left[0]) / np.maximum(left[1] - left[0], 1e-6)
     on_right = (right[0] - offset) / np.maximum(right[0] - right[1], 1e-6)
     return np.clip(np.maximum(on_left, on_right), 0.0, 1.0)
 
 
-def _eased(values: F8, good: np.ndarray, reach: float) -> F8:
+def _eased(values: FloatArray, good: np.ndarray, reach: float) -> FloatArray:
     """Return values eased over `reach` rows, rows that are not good taking no part."""
     if not good.any():
         return values

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.ground.settings import GroundSettings
 
 BLOCK = 20_000
@@ -30,11 +30,11 @@ class Places:
         What leaning outwards adds to the depth there [m].
     """
 
-    station: F8
-    offset: F8
-    depth: F8
-    contrast: F8
-    tilt: F8
+    station: FloatArray
+    offset: FloatArray
+    depth: FloatArray
+    contrast: FloatArray
+    tilt: FloatArray
 
     def part(self, which: slice) -> Places:
         """Return some of the places."""
@@ -92,7 +92,7 @@ class Doubt:
             settings.sounding_error_m,
         )
 
-    def between(self, one: Places, other: Places) -> F8:
+    def between(self, one: Places, other: Places) -> FloatArray:
         """Return the covariance of the bed's residual [m2] between places (rows) and others.
 
         Residual = depth x (reach + section) + contrast x pool + tilt x lean + local, all
@@ -109,7 +109,7 @@ class Doubt:
         total += self.lean**2 * one.tilt[:, None] * other.tilt
         return np.asarray(total)
 
-    def variance(self, places: Places) -> F8:
+    def variance(self, places: Places) -> FloatArray:
         """Return the variance of the bed's residual at places [m2]."""
         of_depth = (self.reach**2 + self.section**2) * places.depth**2
         of_shape = (self.pool * places.contrast) ** 2 + (self.lean * places.tilt) ** 2
@@ -128,11 +128,11 @@ class Kriged:
         What doubt is left there [m2].
     """
 
-    value: F8
-    variance: F8
+    value: FloatArray
+    variance: FloatArray
 
 
-def krige(known: Places, residual: F8, wanted: Places, doubt: Doubt) -> Kriged:
+def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> Kriged:
     """Return simple kriging of the bed's residuals, mean zero.
 
     Simple and not ordinary kriging, so that without soundings near the prior bed stands; what

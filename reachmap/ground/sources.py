@@ -6,7 +6,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 
 class Source(IntEnum):
@@ -38,7 +38,7 @@ SOUNDED = 0.85
 """Confidence at a sounding (our choice: next to a DEM on dry ground)."""
 
 
-def confidence(source: np.ndarray, nearness: F8) -> F8:
+def confidence(source: np.ndarray, nearness: FloatArray) -> FloatArray:
     """Return how well each cell's bed is known, 0 to 1.
 
     Parameters

@@ -8,8 +8,8 @@ import numpy as np
 import xarray as xr
 from scipy.linalg import cho_factor, cho_solve
 
-from reachmap.base.shapes import B1, F8
-from reachmap.ground.door import low_line
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 
 MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
@@ -53,12 +53,12 @@ class Ask:
 
 def suggest(
     ground: xr.Dataset,
-    depth_spread: F8,
-    matters: F8,
+    depth_spread: FloatArray,
+    matters: FloatArray,
     settings: GroundSettings,
     count: int = 10,
     *,
-    reachable: B1 | None = None,
+    reachable: BoolArray | None = None,
     sounded: np.ndarray | None = None,
 ) -> list[Ask]:
     """Return the places where soundings would help most, the best first.
@@ -121,10 +121,10 @@ def _thinned(cells: np.ndarray, most: int) -> np.ndarray:
 
 def _left_to_know(
     ground: xr.Dataset,
-    spread: F8,
+    spread: FloatArray,
     cells: tuple[np.ndarray, np.ndarray, np.ndarray],
     settings: GroundSettings,
-) -> tuple[F8, F8]:
+) -> tuple[FloatArray, FloatArray]:
     """Return the covariance of the depth [m2] among the tried cells, and of them with the targets.
 
     That of the form's doubt, less what the known cells' soundings tell of it, each cell scaled so
@@ -156,8 +156,11 @@ def _left_to_know(
 
 
 def _covariance(
-    ground: xr.Dataset, spread: F8, cells: tuple[np.ndarray, np.ndarray], settings: GroundSettings
-) -> F8:
+    ground: xr.Dataset,
+    spread: FloatArray,
+    cells: tuple[np.ndarray, np.ndarray],
+    settings: GroundSettings,
+) -> FloatArray:
     """Return the covariance of the depth between two lists of cells [m2].
 
     The reach's, the section's and the local part of the form's doubt, in the shares they have at
@@ -178,7 +181,7 @@ def _covariance(
     return np.asarray(flat[one][:, None] * flat[other] * alike)
 
 
-def _ask(ground: xr.Dataset, cell: int, spread: F8, gain: float) -> Ask:
+def _ask(ground: xr.Dataset, cell: int, spread: FloatArray, gain: float) -> Ask:
     """Return a cell as a place to ask for."""
     row, col = np.unravel_index(cell, spread.shape)
     x, y = float(ground["x"].to_numpy()[col]), float(ground["y"].to_numpy()[row])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.ndimage import binary_opening, gaussian_filter, label
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.raster import Corridor
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.water_surface import joined_cells
@@ -20,8 +20,13 @@ NEAR_M = 6.0
 
 
 def undrawn_water(
-    corridor: Corridor, height: F8, level: F8, wet: B1, slope: float, settings: GroundSettings
-) -> B1:
+    corridor: Corridor,
+    height: FloatArray,
+    level: FloatArray,
+    wet: BoolArray,
+    slope: float,
+    settings: GroundSettings,
+) -> BoolArray:
     """Return which cells of a terrain model may be water that belongs to no drawn channel.
 
     Two ways: ground joined to the drawn water and no higher than that water's own surface beside
@@ -63,7 +68,7 @@ def undrawn_water(
     return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
 
 
-def _surface_near(corridor: Corridor, height: F8, wet: B1) -> F8:
+def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:
     """Return the mean height of the drawn water's surface near each cell [m]; -inf beyond reach."""
     sigma = NEAR_M / corridor.frame.cell / 2
     use = wet & np.isfinite(height)
@@ -72,11 +77,11 @@ def _surface_near(corridor: Corridor, height: F8, wet: B1) -> F8:
     values = np.where(use, np.nan_to_num(height) - mean, 0.0)
     total = gaussian_filter(corridor.spread(values, 0.0), sigma, truncate=2.0)
     level = np.where(weight > 1e-6, total / np.maximum(weight, 1e-6) + mean, -np.inf)
-    near: F8 = level[corridor.row, corridor.col]
+    near: FloatArray = level[corridor.row, corridor.col]
     return near
 
 
-def _steepness(corridor: Corridor, height: F8) -> F8:
+def _steepness(corridor: Corridor, height: FloatArray) -> FloatArray:
     """Return the slope of the smoothed ground at the cells [m/m]; known ground alone counts."""
     cell = corridor.frame.cell
     known = corridor.spread(np.isfinite(height).astype(np.float64), 0.0)
@@ -86,5 +91,5 @@ def _steepness(corridor: Corridor, height: F8) -> F8:
     weight = np.maximum(gaussian_filter(known, sigma, mode="constant"), 1e-6)
     smooth = gaussian_filter((values - mean) * known, sigma, mode="constant") / weight
     north, east = np.gradient(smooth, cell)
-    steep: F8 = np.hypot(north, east)[corridor.row, corridor.col]
+    steep: FloatArray = np.hypot(north, east)[corridor.row, corridor.col]
     return steep

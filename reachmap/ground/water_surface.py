@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import label, median_filter
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.profiles import eased, falling
 from reachmap.ground.raster import Corridor
 from reachmap.ground.sections import Sections
@@ -47,12 +47,14 @@ class WaterSurface:
         Typical distance of the rows' own levels from `level` [m].
     """
 
-    level: F8
+    level: FloatArray
     seen: float
     spread: float
 
 
-def find_water_surface(sections: Sections, height: F8, tolerance: float) -> WaterSurface | None:
+def find_water_surface(
+    sections: Sections, height: FloatArray, tolerance: float
+) -> WaterSurface | None:
     """Return the level of the water a DEM shows between a channel's drawn edges.
 
     Water is flat across and falls along: in each row the height near which most points lie, where
@@ -88,7 +90,7 @@ def find_water_surface(sections: Sections, height: F8, tolerance: float) -> Wate
     return WaterSurface(level, float(seen.mean()), spread)
 
 
-def _near_neighbours(level: F8, seen: B1, reach: int) -> B1:
+def _near_neighbours(level: FloatArray, seen: BoolArray, reach: int) -> BoolArray:
     """Return which rows' levels lie near the median of the seen rows within `reach` of them."""
     rows = np.flatnonzero(seen)
     usual = median_filter(level[rows], size=2 * reach + 1, mode="reflect")
@@ -97,7 +99,9 @@ def _near_neighbours(level: F8, seen: B1, reach: int) -> B1:
     return near
 
 
-def row_levels(height: F8, within: B1, tolerance: float) -> tuple[F8, F8]:
+def row_levels(
+    height: FloatArray, within: BoolArray, tolerance: float
+) -> tuple[FloatArray, FloatArray]:
     """Return each row's likeliest water level [m] and the share of its points that lie on it.
 
     Points the DEM does not know count as neither, but the share is of all points within the edges.
@@ -120,7 +124,7 @@ def row_levels(height: F8, within: B1, tolerance: float) -> tuple[F8, F8]:
     return level, share
 
 
-def noise_on_water(height: F8, level: F8, core: B1, most: float) -> float:
+def noise_on_water(height: FloatArray, level: FloatArray, core: BoolArray, most: float) -> float:
     """Return how far above the level a cell may stand and still be water [m]: three sigma.
 
     Parameters
@@ -138,7 +142,9 @@ def noise_on_water(height: F8, level: F8, core: B1, most: float) -> float:
     return float(np.clip(3 * sigma, LEAST_NOISE_M, most))
 
 
-def wet_that_day(corridor: Corridor, height: F8, level: F8, core: B1, tolerance: float) -> B1:
+def wet_that_day(
+    corridor: Corridor, height: FloatArray, level: FloatArray, core: BoolArray, tolerance: float
+) -> BoolArray:
     """Return which cells were under water when the DEM was flown.
 
     Those at or below the water's level, or unknown to the DEM, that join the drawn channel.
@@ -160,7 +166,7 @@ def wet_that_day(corridor: Corridor, height: F8, level: F8, core: B1, tolerance:
     return joined_cells(corridor, low, core & low & np.isfinite(height))
 
 
-def joined_cells(corridor: Corridor, mask: B1, start: B1) -> B1:
+def joined_cells(corridor: Corridor, mask: BoolArray, start: BoolArray) -> BoolArray:
     """Return the cells of `mask` connected to `start` cells through it, corners included.
 
     `start` is part of `mask`.

@@ -10,8 +10,8 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.base.words import Side
 from reachmap.markup.check_river import drawn_upstream
 from reachmap.markup.drawing import Drawing
@@ -214,7 +214,7 @@ def left_share(outline: Polygon, main: LineString) -> float:
     return float(np.mean(turn > 0))
 
 
-def _distances(drawing: Drawing, main: LineString, side: Side) -> F8:
+def _distances(drawing: Drawing, main: LineString, side: Side) -> FloatArray:
     """Return the distance to the nearest bank of a side at places along the line [m]."""
     shapes = [
         one.shape

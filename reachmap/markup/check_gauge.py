@@ -10,11 +10,11 @@ import numpy as np
 from reachmap.base.errors import Fault
 from reachmap.base.units import FACTORS
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.model import Gauge
+from reachmap.gauge.stage_flow import rated_range
 from reachmap.markup.drawing import Drawing
-from reachmap.markup.model import Gauge
 from reachmap.markup.places import length_words
 from reachmap.markup.plan import flow_text
-from reachmap.markup.rated import rated_range
 
 SLACK = 0.005
 """Flows this share beyond the rating are its rounding (our choice)."""

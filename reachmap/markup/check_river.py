@@ -8,8 +8,8 @@ import numpy as np
 from scipy.stats import theilslopes
 from shapely import LineString, Point
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.base.words import Part
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
@@ -171,7 +171,7 @@ def level_slope(drawing: Drawing) -> float | None:
     return slope if slope > 0 else None
 
 
-def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[F8, F8]:
+def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[FloatArray, FloatArray]:
     """Return stations and heights [m] of the largest set of level notes taken at one flow."""
     notes = [
         (main.project(one.shape), one.values["level"], one.values["flow"])
@@ -189,7 +189,7 @@ def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[F8, F8]:
     return np.array([note[0] for note in best]), np.array([note[1] for note in best])
 
 
-def steepness(station: F8, height: F8) -> float:
+def steepness(station: FloatArray, height: FloatArray) -> float:
     """Return the rise of heights along the line [m/m], deaf to outliers; 0 where it is unknown."""
     good = np.isfinite(height)
     if good.sum() < 2 or np.ptp(station[good]) == 0:
@@ -197,7 +197,7 @@ def steepness(station: F8, height: F8) -> float:
     return float(theilslopes(height[good], station[good])[0])
 
 
-def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, F8, F8]]:
+def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, FloatArray, FloatArray]]:
     """Return what tells the line's direction, as (words, stations, heights)."""
     found = []
     heights = drawing.heights

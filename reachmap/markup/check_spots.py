@@ -9,13 +9,13 @@ import numpy as np
 import shapely
 
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import quoted
 from reachmap.base.units import FOOT_M
 from reachmap.markup.check_banks import median_width
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature, all_of
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.places import length_words
-from reachmap.markup.wording import quoted
 
 FAR = 2_000.0
 """Nothing of a reach lies farther from its river line [m] (our choice)."""

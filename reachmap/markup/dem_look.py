@@ -18,13 +18,13 @@ from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from shapely import Polygon
 from shapely.geometry import box
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import is_known_crs, is_placed, transform_points, vertical_frame
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import quoted
 from reachmap.base.rasters import open_raster
-from reachmap.base.shapes import F8
-from reachmap.base.sized import RefusedError
+from reachmap.base.safe_files import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
-from reachmap.markup.wording import quoted
 
 EDGE_POINTS = 8
 """Points along each side of a tile when its outline is carried into another CRS (our choice)."""
@@ -131,7 +131,9 @@ def _unplaced_told_later() -> Iterator[None]:
         yield
 
 
-def heights_at(tiles: Sequence[Tile], x: F8, y: F8, crs: str, unit_m: float) -> F8:
+def heights_at(
+    tiles: Sequence[Tile], x: FloatArray, y: FloatArray, crs: str, unit_m: float
+) -> FloatArray:
     """Return the DEM's heights at places [m]; NaN where no tile knows one.
 
     Parameters
@@ -164,7 +166,7 @@ def unit_in_use(tiles: Sequence[Tile], said: str) -> float:
     return told[0] if told else FACTORS[said]
 
 
-def _sampled(tile: Tile, x: F8, y: F8, unit_m: float) -> F8:
+def _sampled(tile: Tile, x: FloatArray, y: FloatArray, unit_m: float) -> FloatArray:
     """Return one tile's heights at places in its own CRS [m]."""
     unit = unit_m if math.isnan(tile.unit_m) else tile.unit_m
     with open_raster(tile.path) as source:

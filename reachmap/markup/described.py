@@ -12,7 +12,7 @@ import re
 from collections.abc import Collection, Iterable
 
 from reachmap.base.errors import Fault
-from reachmap.markup.wording import nearest, quoted
+from reachmap.base.quoting import nearest, quoted
 
 _BREAK = re.compile(r"<br\s*/?>|[;\r\n]+", re.IGNORECASE)
 _PAIR = re.compile(r"\s*([A-Za-z][A-Za-z _-]{0,30}?)\s*[=:]\s*(.*?)\s*", re.DOTALL)

@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Part, UnitSystem
+from reachmap.gauge.model import Gauge
 from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
 from reachmap.markup.features import Feature
 from reachmap.markup.layers import LAYER_NAMES
-from reachmap.markup.model import Gauge
 from reachmap.markup.plan import PlanRead
 
 RIVER_SAMPLES = 80
@@ -42,11 +42,11 @@ class Heights:
         Heights along the outline of each feature of `banks`, in their order.
     """
 
-    station: F8
-    river: F8
-    covered: F8
-    points: Mapping[str, F8]
-    banks: tuple[F8, ...]
+    station: FloatArray
+    river: FloatArray
+    covered: FloatArray
+    points: Mapping[str, FloatArray]
+    banks: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from reachmap.base.errors import DISAGREES, Fault
+from reachmap.base.quoting import one_of, quoted
 from reachmap.markup.reach_toml import Section
-from reachmap.markup.wording import one_of, quoted
 
 UNLIKELY, ACCEPTED = "Evidence to look at: ", "Taken as right, as [evidence] accept says"
 """Begin a note on evidence that may be right, and one on evidence that the angler declared so."""

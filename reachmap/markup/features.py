@@ -15,13 +15,13 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.crs import inside
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import nearest, one_of, quoted
 from reachmap.base.words import UnitSystem
 from reachmap.markup.described import is_nothing, plain_name
 from reachmap.markup.layers import LAYER_FIELDS, LINE, NUMBERS, POLYGON, LayerField, LayerSpec
 from reachmap.markup.outlines import closed_line, shape_fault, single_parts
 from reachmap.markup.quantities import number_within
 from reachmap.markup.source import Source
-from reachmap.markup.wording import nearest, one_of, quoted
 
 SHAPEFILE_NAME = 10
 """Signs a shapefile keeps of a field's name."""

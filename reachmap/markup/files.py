@@ -8,7 +8,7 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 
 from reachmap.base.errors import Fault
-from reachmap.base.sized import FileKind, RefusedError, read_text, refusal
+from reachmap.base.safe_files import FileKind, RefusedError, read_text, refusal
 from reachmap.markup.layers import LAYER_NAMES
 
 REACH_FILE = "reach.toml"

@@ -6,12 +6,12 @@ import math
 from collections.abc import Callable
 from typing import TypeVar
 
+from reachmap.base.quoting import quoted
 from reachmap.base.words import Hand, UnitSystem
 from reachmap.markup.defaults import ANGLER, HEADS, RODS, TIPS
 from reachmap.markup.kit import FAMILIES, Angler, Head, Kit, Rod, Tip
 from reachmap.markup.layers import Quantity
 from reachmap.markup.reach_toml import Book, Section
-from reachmap.markup.wording import quoted
 
 T = TypeVar("T")
 

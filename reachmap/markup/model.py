@@ -6,11 +6,9 @@ import math
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import F8
 from reachmap.base.words import (
     AccessKind,
     Cover,
@@ -21,6 +19,7 @@ from reachmap.base.words import (
     SpeedHow,
     UnitSystem,
 )
+from reachmap.gauge.model import Gauge
 from reachmap.markup.kit import Kit
 from reachmap.markup.own import Own
 
@@ -133,58 +132,6 @@ class NamedRun:
 
     name: str
     outline: Polygon
-
-
-@dataclass(frozen=True, slots=True)
-class RatingSegment:
-    """One segment of a rating: stage [m] and discharge [m3/s], offset of its logarithm [m]."""
-
-    stage_m: F8
-    flow: F8
-    offset_m: float
-
-
-@dataclass(frozen=True, slots=True)
-class RatingShift:
-    """What is added to a stage before the rating is asked [m], at stages [m] that rise.
-
-    Straight between the pairs, constant outside them (from memory).
-    """
-
-    stage_m: F8
-    shift_m: F8
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """Discharge measurements at the gauge, by time: stage [m], flow [m3/s], the measurer's word.
-
-    `times` are UTC datetime64[s]; `quality` is good, fair, poor or unspecified.
-    """
-
-    times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
-    stage_m: F8
-    flow: F8
-    quality: tuple[str, ...]
-    number: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Gauge:
-    """What the gauge files said: rating segments (rising, none if not given) and the record.
-
-    `times` are UTC datetime64[s]; `flow` [m3/s] has NaN where the record has a gap, ice or a fault.
-    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said. `shift` is
-    the one in force where the rating's stages have none in them yet.
-    """
-
-    name: str
-    segments: tuple[RatingSegment, ...]
-    times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
-    flow: F8
-    zero_m: float
-    shift: RatingShift | None = None
-    measured: Measured | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.quoting import one_of, quoted
 from reachmap.base.words import Cast, WadeRule
 from reachmap.markup.layers import FLOW_LIMITS, Quantity
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 from reachmap.markup.own_keys import OWN_KEYS, SECTION_WORDS
 from reachmap.markup.reach_toml import Book, Section
-from reachmap.markup.wording import one_of, quoted
 
 OWN_SECTIONS = (*SECTION_WORDS, "cast", "fly")
 """Sections that hold own numbers."""

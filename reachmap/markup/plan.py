@@ -9,8 +9,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reachmap.base.crs import is_known_crs
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import nearest, quoted
 from reachmap.base.units import FLOW, flow_label, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.model import GaugeNote
 from reachmap.markup.evidence import read_accepted
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, REACH_FILE, stays_inside
 from reachmap.markup.kit_plan import read_kit
@@ -19,7 +21,6 @@ from reachmap.markup.model import DemNote, Plan
 from reachmap.markup.own_plan import OWN_SECTIONS, read_own
 from reachmap.markup.reach_toml import Book, Section, open_book
 from reachmap.markup.season_plan import read_seasons
-from reachmap.markup.wording import nearest, quoted
 
 FORMAT = 1
 """Version of the reach folder that this program reads."""
@@ -35,18 +36,6 @@ SLOPE_LIMITS = (1e-5, 0.08)
 
 FALL_LIMITS = (0.01, 500.0)
 """Fall of a drawn reach [m] (our choice)."""
-
-
-@dataclass(frozen=True, slots=True)
-class GaugeNote:
-    """What reach.toml says of the gauge: name, files, height of its zero [m], datum, time zone."""
-
-    name: str = ""
-    files: tuple[str, ...] = GAUGE_PATTERNS
-    files_named: bool = False
-    zero_m: float = math.nan
-    datum: str = ""
-    time_zone: str = ""
 
 
 @dataclass(frozen=True, slots=True)

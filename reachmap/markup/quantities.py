@@ -7,10 +7,10 @@ import re
 
 import numpy as np
 
+from reachmap.base.quoting import quoted
 from reachmap.base.units import FACTORS, FLOW, LENGTH, SPEED, from_si, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import Quantity
-from reachmap.markup.wording import quoted
 
 UNITS_OF = {
     Quantity.LENGTH: LENGTH,

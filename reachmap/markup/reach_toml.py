@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import one_of, quoted
 from reachmap.base.words import UnitSystem, Word
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.layers import Quantity
 from reachmap.markup.quantities import between, number_within, unit_of
-from reachmap.markup.wording import one_of, quoted
 
 W = TypeVar("W", bound=Word)
 

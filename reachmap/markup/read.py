@@ -13,7 +13,8 @@ import shapely
 
 from reachmap.base.crs import WGS84, is_metric, metric_crs
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.stamp import digest_files
+from reachmap.base.fingerprint import digest_files
+from reachmap.gauge.read import read_gauge
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
 from reachmap.markup.dem_look import Tile, look_at_tiles
@@ -28,7 +29,6 @@ from reachmap.markup.files import (
     unfit_files,
     unfit_matches,
 )
-from reachmap.markup.gauge import read_gauge
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
 from reachmap.markup.plan import PlanRead, read_plan

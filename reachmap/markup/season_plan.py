@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.quoting import quoted
 from reachmap.base.words import Season
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.layers import Quantity
 from reachmap.markup.model import SeasonLimits
 from reachmap.markup.reach_toml import Book, Section
-from reachmap.markup.wording import quoted
 
 DEPTH_LIMITS = (0.0, 6.0)
 SPEED_LIMITS = (0.0, 5.0)

@@ -15,14 +15,14 @@ from pyogrio.errors import DataLayerError, DataSourceError, FieldError, Geometry
 
 from reachmap.base.crs import is_placed
 from reachmap.base.errors import Fault
-from reachmap.base.sized import RefusedError
+from reachmap.base.quoting import nearest, quoted
+from reachmap.base.safe_files import RefusedError
 from reachmap.base.vectors import Vector, open_vector
 from reachmap.markup.described import plain_name
 from reachmap.markup.files import MARKUP_STEM, drawing_files
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.source import Source, Sources
 from reachmap.markup.text_formats import GPX_TABLES, from_gpx, from_kml
-from reachmap.markup.wording import nearest, quoted
 
 CANNOT_READ = (
     DataSourceError,

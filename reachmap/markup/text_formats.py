@@ -9,10 +9,10 @@ import geopandas as gpd
 import pandas as pd
 
 from reachmap.base.errors import Fault
+from reachmap.base.quoting import nearest, quoted
 from reachmap.markup.described import fill, is_nothing, plain_name
 from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES, POINT, LayerSpec
 from reachmap.markup.source import Source, Sources
-from reachmap.markup.wording import nearest, quoted
 
 GPX_TABLES = {"waypoints": POINT, "routes": "LineString", "tracks": "LineString"}
 """Tables of a GPX file that can hold a layer, and the geometry they bring."""

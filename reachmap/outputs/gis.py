@@ -12,15 +12,15 @@ import rasterio
 import xarray as xr
 from rasterio.transform import from_origin
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.columns import Layer
 from reachmap.base.fields import FIELDS
-from reachmap.base.shapes import F8
 from reachmap.base.tables import LAYERS
 from reachmap.base.words import Wet
 from reachmap.outputs.gis_styles import qml_style, sld_style
 from reachmap.outputs.product import Product
-from reachmap.outputs.terms import Terms, terms_of
+from reachmap.text.wading_terms import Terms, terms_of
 
 RASTERS = ("depth", "speed", "level")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
@@ -55,7 +55,7 @@ def write_gis(product: Product, folder: Path) -> list[Path]:
     return paths
 
 
-def _raster_values(flow: xr.Dataset, name: str) -> F8:
+def _raster_values(flow: xr.Dataset, name: str) -> FloatArray:
     """Return a field as an array; NaN where there is none."""
     if name == "speed":
         speed = np.hypot(flow["east_speed"].to_numpy(), flow["north_speed"].to_numpy())

@@ -8,10 +8,10 @@ import xarray as xr
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 
-def station_of(ground: xr.Dataset, x: F8, y: F8) -> F8:
+def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
     """Return metres downstream of places, by the cell each lies in.
 
     Parameters
@@ -23,7 +23,7 @@ def station_of(ground: xr.Dataset, x: F8, y: F8) -> F8:
 
     Returns
     -------
-    F8
+    FloatArray
         Station [m], shape (n,); places outside the raster take the nearest cell's.
     """
     cell = float(ground.attrs["cell"])

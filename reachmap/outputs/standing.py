@@ -14,7 +14,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 NOT_KNOWN, NO_PLACE = "not known", "no place found"
 
@@ -108,7 +108,7 @@ def room_told(standing: Standing, told: Callable[[float], str]) -> str:
     return told(standing.least_room_m)
 
 
-def _doubtful(values: F8, extreme: Callable[[F8], float]) -> float:
+def _doubtful(values: FloatArray, extreme: Callable[[FloatArray], float]) -> float:
     """Return an extreme of values; NaN where there is none or any is not known."""
     known = values.size > 0 and bool(np.isfinite(values).all())
     return float(extreme(values)) if known else math.nan

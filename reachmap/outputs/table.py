@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
-from reachmap.base.cells import guarded_cell
+from reachmap.base.csv_cells import guarded_cell
 from reachmap.outputs.product import Product
 
 

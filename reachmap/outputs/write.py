@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from reachmap.base.disk import DiskFullError, full_message, has_no_room, room_on_disk
+from reachmap.base.fingerprint import digest_files
 from reachmap.base.generation import (
     REPORT,
     begin,
@@ -20,7 +21,6 @@ from reachmap.base.generation import (
     listed_files,
     read_report,
 )
-from reachmap.base.stamp import digest_files
 from reachmap.base.writer import one_writer
 from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.outputs.gis import write_gis
@@ -28,8 +28,8 @@ from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.table import write_table
-from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap import MapSettings, write_maps
+from reachmap.text.wading_terms import terms_of
 
 GRADING = "grading"
 """Name in the report of the sentences on how water was graded."""

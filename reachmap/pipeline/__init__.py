@@ -6,7 +6,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from reachmap.pipeline.door import Built, build
+    from reachmap.pipeline.build_reach import Built, build
 
 __all__ = ["Built", "build"]
 
@@ -14,6 +14,6 @@ __all__ = ["Built", "build"]
 def __getattr__(name: str) -> Any:
     """Fetch the heavy names when first asked for, so that an unchanged build answers at once."""
     if name in __all__:
-        return getattr(import_module("reachmap.pipeline.door"), name)
+        return getattr(import_module("reachmap.pipeline.build_reach"), name)
     msg = f"module 'reachmap.pipeline' has no attribute {name!r}"
     raise AttributeError(msg)

@@ -18,9 +18,15 @@ import numpy as np
 
 from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.sized import FileKind, RefusedError, read_text
-from reachmap.base.stamp import digest_files, stage_key
+from reachmap.base.fingerprint import digest_files, stage_key
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.model import GaugeNote
+from reachmap.gauge.read import read_gauge
+from reachmap.gauge.series import NOTHING, Series
+from reachmap.logbook.model import Entry
+from reachmap.logbook.store import FILE as LOG_FILE
+from reachmap.logbook.store import TripLog
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
     REACH_FILE,
@@ -30,17 +36,12 @@ from reachmap.markup.files import (
     reach_text,
     unfit_matches,
 )
-from reachmap.markup.gauge import read_gauge
 from reachmap.markup.model import Plan
-from reachmap.markup.plan import GaugeNote, read_plan
+from reachmap.markup.plan import read_plan
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.clarity import ClarityNote
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 from reachmap.planner.notes import read_notes, with_record
-from reachmap.planner.series import NOTHING, Series
-from reachmap.triplog.model import Entry
-from reachmap.triplog.store import FILE as LOG_FILE
-from reachmap.triplog.store import TripLog
 
 Told = Any
 """Hears of each step, how many are done and of how many."""

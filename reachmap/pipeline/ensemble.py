@@ -11,8 +11,7 @@ import xarray as xr
 
 from reachmap import flow
 from reachmap.base.errors import BuildError
-from reachmap.base.stamp import stage_key
-from reachmap.doubt import VERSION, DoubtSettings, spread_at, weigh_doubt
+from reachmap.base.fingerprint import stage_key
 from reachmap.flow import FlowSettings
 from reachmap.ground.ensemble import ROUGHNESS_DOUBT, members
 from reachmap.markup.model import Markup
@@ -20,6 +19,7 @@ from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
+from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
 from reachmap.water.clarity import clarity_at, limits_in
 
 ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005

@@ -11,7 +11,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.sized import FileKind, RefusedError, read_text
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.ground.fit import DEPTH_BOUNDS, ROUGHNESS_BOUNDS, Fitted
 from reachmap.markup.files import FITTED_FILE
 

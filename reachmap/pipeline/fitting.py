@@ -15,10 +15,10 @@ from reachmap.base.words import SpeedHow
 from reachmap.flow import FlowSettings, solve
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import fit
+from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup.model import Edge, Markup, Sounding, Speed
 from reachmap.pipeline.fitted import Kept, rounded
 from reachmap.pipeline.terrain import drawn_digest, make_terrain
-from reachmap.triplog.model import Entry, Seen, SeenKind
 
 WGS84 = "EPSG:4326"
 

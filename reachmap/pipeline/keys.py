@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.stamp import KEY_LENGTH
+from reachmap.base.fingerprint import KEY_LENGTH
 
 
 def fingerprint(*values: Any) -> str:

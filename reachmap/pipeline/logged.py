@@ -10,10 +10,10 @@ from typing import Any
 import geopandas as gpd
 import xarray as xr
 
-from reachmap.triplog.join import join_trips, run_places
-from reachmap.triplog.model import Entry
-from reachmap.triplog.onmap import log_columns, log_layer, unplaced_rows
-from reachmap.triplog.store import kept_in
+from reachmap.logbook.join import join_trips, run_places
+from reachmap.logbook.model import Entry
+from reachmap.logbook.onmap import log_columns, log_layer, unplaced_rows
+from reachmap.logbook.store import kept_in
 from reachmap.water.names import drawn_name
 
 RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")

@@ -9,9 +9,8 @@ import geopandas as gpd
 import xarray as xr
 
 from reachmap.base.errors import BuildError
-from reachmap.base.sized import RefusedError
+from reachmap.base.safe_files import RefusedError
 from reachmap.base.vectors import open_vector
-from reachmap.doubt.asks import asks_layer
 from reachmap.flow import solve
 from reachmap.markup.evidence import of_evidence
 from reachmap.markup.model import Markup
@@ -20,6 +19,7 @@ from reachmap.pipeline.fitted import read_fitted
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, asked_before, current_report
 from reachmap.pipeline.terrain import make_terrain
+from reachmap.uncertainty.survey import asks_layer
 
 CELL_M = 4.0
 """Side of the cells of a look [m]: soundings lie metres apart anyway."""

@@ -16,12 +16,11 @@ import xarray as xr
 from reachmap import angler, flow, water
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import BuildError, MarkupError
+from reachmap.base.fingerprint import stage_key
 from reachmap.base.generation import CACHE
-from reachmap.base.stamp import stage_key
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
-from reachmap.doubt import asks_layer, sure_water
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
@@ -38,6 +37,7 @@ from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import make_terrain, terrain_key
+from reachmap.uncertainty import asks_layer, sure_water
 
 if TYPE_CHECKING:
     from reachmap.flow.engine.pieces import Mapper

@@ -13,7 +13,7 @@ import geopandas as gpd
 import xarray as xr
 
 from reachmap import angler, water
-from reachmap.base.stamp import stage_key
+from reachmap.base.fingerprint import stage_key
 from reachmap.markup.model import Markup
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings

@@ -15,15 +15,15 @@ from scipy.ndimage import binary_dilation
 
 import reachmap
 from reachmap import angler
-from reachmap.base.shapes import B1, U1
+from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_label, flow_words
 from reachmap.base.words import Wet
+from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
-from reachmap.planner.record import last_reading, nearest_flow
 
 FORMAT = 1
 
@@ -193,7 +193,7 @@ def _flow(
     }
 
 
-def _beside_water(wet: U1) -> B1:
+def _beside_water(wet: CodeArray) -> BoolArray:
     """Return the unknown cells that touch water: where it may be wider than anyone knows."""
     touched = binary_dilation(wet == Wet.YES, np.ones((3, 3), dtype=bool))
     return np.asarray(touched & (wet == Wet.UNKNOWN))

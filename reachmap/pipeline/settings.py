@@ -11,7 +11,6 @@ from reachmap.angler.settings import LineSettings
 from reachmap.angler.wind import Wind, read_wind
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import Season
-from reachmap.doubt.door import DoubtSettings
 from reachmap.flow import FlowSettings
 from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
@@ -19,6 +18,7 @@ from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, SeasonLimits
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
+from reachmap.uncertainty.estimate import DoubtSettings
 from reachmap.water import WaterSettings
 
 

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 import reachmap
+from reachmap.base.fingerprint import digest_bytes, digest_files, stage_key
 from reachmap.base.generation import is_intact, read_report
-from reachmap.base.stamp import digest_bytes, digest_files, stage_key
 from reachmap.base.writer import settle_if_free
+from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.markup.files import input_files
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
 from reachmap.outputs.choices import is_tile_address
-from reachmap.triplog.store import FILE as LOG_FILE
 
 WRITTEN = "written"
 

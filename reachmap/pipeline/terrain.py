@@ -7,7 +7,7 @@ from dataclasses import asdict
 import xarray as xr
 
 from reachmap import ground
-from reachmap.base.stamp import stage_key
+from reachmap.base.fingerprint import stage_key
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import scaled
 from reachmap.markup.model import Markup

@@ -7,9 +7,9 @@ from typing import Any
 
 import xarray as xr
 
+from reachmap.angler.braided import is_braided
 from reachmap.angler.odds import COARSE_M
 from reachmap.angler.rules import ruling
-from reachmap.angler.threads import is_braided
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet

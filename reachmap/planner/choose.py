@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.words import Confidence
+from reachmap.gauge.series import DAY, HOUR
 from reachmap.planner.day import Day, RunDay, light_minutes, why_not
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.score import confidence_at
-from reachmap.planner.series import DAY, HOUR
 
 MOST_RUNS = 4
 """Runs of a day's list at most; our choice, 2-6."""

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from scipy.special import stdtrit
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 FEWEST = 4
 """Notes a law must rest on at least; our choice, 3-8: two always fit, and say nothing of doubt."""
@@ -115,7 +115,7 @@ class Clarity:
 NOT_KNOWN = Clarity(math.nan, math.nan, math.nan, "not known")
 
 
-def fit_law(x: F8, clarity: F8) -> Law | None:
+def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
     """Return the power law that fits best in logarithms; None where the notes do not bear one.
 
     Parameters

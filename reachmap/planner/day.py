@@ -8,7 +8,8 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.gauge.series import HOUR, Times
 from reachmap.planner.clarity import Clarity, ClarityModel, Limb, clarity_on
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts, between
 from reachmap.planner.outlook import Outlook
@@ -21,7 +22,6 @@ from reachmap.planner.score import (
     score_span,
     warmth_share,
 )
-from reachmap.planner.series import HOUR, Times
 from reachmap.planner.sun import Daylight
 
 TOP_RUNS = 3
@@ -36,11 +36,11 @@ class Hours:
     """
 
     times: Times
-    flow: F8
-    low: F8
-    high: F8
-    growth: F8
-    source: U1
+    flow: FloatArray
+    low: FloatArray
+    high: FloatArray
+    growth: FloatArray
+    source: CodeArray
     clarity: tuple[Clarity, ...]
 
 
@@ -68,7 +68,7 @@ class RunDay:
     """
 
     facts: RunFacts
-    value: F8
+    value: FloatArray
     window: tuple[np.datetime64, np.datetime64] | None
     score: float
     low: float
@@ -203,7 +203,7 @@ def limb_begins(outlook: Outlook) -> Times:
 
 
 def _run_day(
-    run: RunFacts, facts: ReachFacts, hours: Hours, share: F8, settings: DaySettings
+    run: RunFacts, facts: ReachFacts, hours: Hours, share: FloatArray, settings: DaySettings
 ) -> RunDay:
     """Return a run on the day."""
     value = score_at(run, hours.flow, settings.score) * share
@@ -232,7 +232,7 @@ def _nearest(facts: ReachFacts, flow: float) -> int:
     return int(np.argmin(np.abs(np.log(np.array(facts.flows) / flow))))
 
 
-def longest(mask: B1) -> slice | None:
+def longest(mask: BoolArray) -> slice | None:
     """Return the longest stretch of hours that are true, the first of equals; None for none."""
     edges = np.flatnonzero(np.diff(np.r_[False, mask, False].astype(int)))
     if not edges.size:

@@ -10,14 +10,14 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from reachmap.gauge.recession import fit_falls
+from reachmap.gauge.series import DAY, Series, flow_on
 from reachmap.planner.choose import DayPlan, Sureness, best_day, how_sure, plan_day
 from reachmap.planner.clarity import ClarityModel, ClarityNote, Limb, by_law, fit_clarity
 from reachmap.planner.day import Day, DaySettings, limb_of_growth, make_day
 from reachmap.planner.facts import ReachFacts
-from reachmap.planner.falls import fit_falls
 from reachmap.planner.outlook import Outlook, OutlookSettings, make_outlook
 from reachmap.planner.score import growth_per_day, warmth_share
-from reachmap.planner.series import DAY, Series, flow_on
 from reachmap.planner.sun import Daylight, daylight
 from reachmap.planner.words import local
 

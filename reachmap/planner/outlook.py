@@ -10,10 +10,10 @@ from enum import StrEnum
 
 import numpy as np
 
-from reachmap.base.shapes import F8, U1
-from reachmap.planner.falls import LEADS, FallLaw, fallen
-from reachmap.planner.record import Trend, trend_at
-from reachmap.planner.series import DAY, HOUR, Series, Times, flow_on, gap_hours, hours_between
+from reachmap.base.arrays import CodeArray, FloatArray
+from reachmap.gauge.recession import LEADS, FallLaw, fallen
+from reachmap.gauge.record import Trend, trend_at
+from reachmap.gauge.series import DAY, HOUR, Series, Times, flow_on, gap_hours, hours_between
 
 
 class Source(StrEnum):
@@ -60,10 +60,10 @@ class Outlook:
     """
 
     times: Times
-    flow: F8
-    low: F8
-    high: F8
-    source: U1
+    flow: FloatArray
+    low: FloatArray
+    high: FloatArray
+    source: CodeArray
     now: np.datetime64
     last: np.datetime64
     trend: Trend
@@ -123,7 +123,7 @@ def make_outlook(
     return Outlook(times, flow, low, high, source.astype(np.uint8), now, last, trend, law)
 
 
-Band = tuple[F8, F8, F8]
+Band = tuple[FloatArray, FloatArray, FloatArray]
 """Flow told, lower and upper bound [m3/s]."""
 
 

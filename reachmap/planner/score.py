@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.units import FOOT_M
 from reachmap.planner.facts import ReachFacts, RunFacts, columns
 
@@ -48,7 +48,7 @@ class ScoreSettings:
     choice, 1.0-1.1."""
 
 
-def score_at(run: RunFacts, flow: F8, settings: ScoreSettings) -> F8:
+def score_at(run: RunFacts, flow: FloatArray, settings: ScoreSettings) -> FloatArray:
     """Return a run's score by flow alone, 0 to 100; NaN where nobody knows.
 
     Parameters
@@ -72,7 +72,9 @@ def score_at(run: RunFacts, flow: F8, settings: ScoreSettings) -> F8:
     return np.where(inside, told, np.nan)
 
 
-def score_span(run: RunFacts, band: tuple[F8, F8, F8], settings: ScoreSettings) -> tuple[F8, F8]:
+def score_span(
+    run: RunFacts, band: tuple[FloatArray, FloatArray, FloatArray], settings: ScoreSettings
+) -> tuple[FloatArray, FloatArray]:
     """Return the least and the greatest score within a band of flows; NaN where part is unknown.
 
     Parameters
@@ -99,7 +101,7 @@ def score_span(run: RunFacts, band: tuple[F8, F8, F8], settings: ScoreSettings) 
     return least, most
 
 
-def clear_share(clarity_m: F8, settings: ScoreSettings) -> F8:
+def clear_share(clarity_m: FloatArray, settings: ScoreSettings) -> FloatArray:
     """Return the share of the score that is left at a clarity [m]; 1 where it is not known."""
     seen, share = zip(*settings.clear_table, strict=True)
     return np.where(np.isnan(clarity_m), 1.0, np.interp(clarity_m, seen, share))
@@ -111,12 +113,12 @@ def warmth_share(celsius: float, settings: ScoreSettings) -> float:
     return 1.0 if np.isnan(celsius) else float(np.interp(celsius, warmth, share))
 
 
-def rising_share(per_day: F8, settings: ScoreSettings) -> F8:
+def rising_share(per_day: FloatArray, settings: ScoreSettings) -> FloatArray:
     """Return the share of the score left at a growth of ln flow [1/d]; 1 where it is not known."""
     return np.where(per_day > settings.rising_per_day, settings.rising_share, 1.0)
 
 
-def growth_per_day(flow: F8, *, hours: int = 3) -> F8:
+def growth_per_day(flow: FloatArray, *, hours: int = 3) -> FloatArray:
     """Return the growth of ln flow at each hour [1/d], over `hours` before and after.
 
     At the ends over what there is; NaN where a flow is not known.

@@ -8,16 +8,16 @@ from datetime import UTC, datetime, tzinfo
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for, fly_words
-from reachmap.angler.wording import length_words, list_words, time_words
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.recession import RISE_SHARE, FallLaw
+from reachmap.gauge.record import Trend
+from reachmap.gauge.series import HOUR
 from reachmap.planner.choose import DayPlan, Sureness
 from reachmap.planner.day import LIMB_PER_DAY, Day, RunDay
 from reachmap.planner.facts import ReachFacts
-from reachmap.planner.falls import RISE_SHARE, FallLaw
 from reachmap.planner.outlook import CODES, Outlook, Source
-from reachmap.planner.record import Trend
-from reachmap.planner.series import HOUR
+from reachmap.text.numbers import length_words, list_words, time_words
 
 KINDS = {
     "inside_bend": "inside bend",

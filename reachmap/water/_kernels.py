@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 
 OPEN, BANK, ISLAND, UNKNOWN = 0, 1, 2, 3
 """Codes of what a cell is for one who looks across the water."""
@@ -13,17 +13,17 @@ OPEN, BANK, ISLAND, UNKNOWN = 0, 1, 2, 3
 
 @njit(cache=True, error_model="numpy")
 def look_across(
-    code: U1,
-    depth: F8,
-    d_row: F8,
-    d_col: F8,
-    carry_row: F8,
-    carry_col: F8,
-    speed: F8,
-    rows: I4,
-    cols: I4,
+    code: CodeArray,
+    depth: FloatArray,
+    d_row: FloatArray,
+    d_col: FloatArray,
+    carry_row: FloatArray,
+    carry_col: FloatArray,
+    speed: FloatArray,
+    rows: IntArray,
+    cols: IntArray,
     n_steps: int,
-) -> tuple[F8, F8, U1, F8, F8, I4]:
+) -> tuple[FloatArray, FloatArray, CodeArray, FloatArray, FloatArray, IntArray]:
     """Look along +-(d_row, d_col) from each cell until the water ends.
 
     `code` is OPEN, BANK, ISLAND or UNKNOWN; `d_row, d_col` the unit vector across the flow;
@@ -70,7 +70,7 @@ def look_across(
 
 
 @njit(cache=True, error_model="numpy")
-def _at(field: F8, row: float, col: float) -> float:
+def _at(field: FloatArray, row: float, col: float) -> float:
     """Return the field between cells, bilinear; NaN where any cell that counts is NaN."""
     n_row, n_col = field.shape
     r, c = int(np.floor(row)), int(np.floor(col))
@@ -88,7 +88,7 @@ def _at(field: F8, row: float, col: float) -> float:
 
 @njit(cache=True, error_model="numpy")
 def _along_speed(
-    u_row: F8, u_col: F8, row: float, col: float, a: float, b: float, reach: int
+    u_row: FloatArray, u_col: FloatArray, row: float, col: float, a: float, b: float, reach: int
 ) -> float:
     """Return the speed along the flow, a mean over `reach` cells up and down; (a, b) is across."""
     total, n = 0.0, 0
@@ -104,7 +104,15 @@ def _along_speed(
 
 
 @njit(cache=True, error_model="numpy")
-def change_across(u_row: F8, u_col: F8, d_row: F8, d_col: F8, rows: I4, cols: I4, reach: int) -> F8:
+def change_across(
+    u_row: FloatArray,
+    u_col: FloatArray,
+    d_row: FloatArray,
+    d_col: FloatArray,
+    rows: IntArray,
+    cols: IntArray,
+    reach: int,
+) -> FloatArray:
     """Return the change of along-flow speed per cell across the flow, towards (d_row, d_col).
 
     Fourth-order central differences where all four neighbours are wet, second-order where two are,
@@ -126,7 +134,14 @@ def change_across(u_row: F8, u_col: F8, d_row: F8, d_col: F8, rows: I4, cols: I4
 
 
 @njit(cache=True, error_model="numpy")
-def ridge(size: F8, d_row: F8, d_col: F8, rows: I4, cols: I4, least: float) -> tuple[B1, F8]:
+def ridge(
+    size: FloatArray,
+    d_row: FloatArray,
+    d_col: FloatArray,
+    rows: IntArray,
+    cols: IntArray,
+    least: float,
+) -> tuple[BoolArray, FloatArray]:
     """Return which cells are the crest of `size` across the flow, and how far off the crest lies.
 
     The shift [cells, towards (d_row, d_col)] is the top of the parabola through the three values.
@@ -152,19 +167,19 @@ def ridge(size: F8, d_row: F8, d_col: F8, rows: I4, cols: I4, least: float) -> t
 
 @njit(cache=True, error_model="numpy")
 def both_sides(
-    u_row: F8,
-    u_col: F8,
-    depth: F8,
-    change: F8,
-    d_row: F8,
-    d_col: F8,
-    rows: I4,
-    cols: I4,
+    u_row: FloatArray,
+    u_col: FloatArray,
+    depth: FloatArray,
+    change: FloatArray,
+    d_row: FloatArray,
+    d_col: FloatArray,
+    rows: IntArray,
+    cols: IntArray,
     n_steps: int,
     reach: int,
     calm: float,
     depth_low: float,
-) -> tuple[F8, F8, B1]:
+) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Return the speeds of the two currents a crest parts, and whether the slower one stands alone.
 
     From the crest to either side until the change of speed falls to a twentieth of its peak, turns,

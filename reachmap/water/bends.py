@@ -10,7 +10,7 @@ import pandas as pd
 import xarray as xr
 from scipy.ndimage import gaussian_filter1d
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Side
 from reachmap.water.settings import BendSettings
 
@@ -28,7 +28,7 @@ class Bend:
     width_m: float
 
 
-def smoothed_direction(x: F8, y: F8, sigma: float) -> tuple[F8, F8]:
+def smoothed_direction(x: FloatArray, y: FloatArray, sigma: float) -> tuple[FloatArray, FloatArray]:
     """Return distance along a line [m] and its smoothed direction [rad, unwrapped] at even steps.
 
     Parameters
@@ -63,7 +63,7 @@ def smoothed_direction(x: F8, y: F8, sigma: float) -> tuple[F8, F8]:
     return even, turn
 
 
-def inflections(direction: F8, turn_low: float) -> list[int]:
+def inflections(direction: FloatArray, turn_low: float) -> list[int]:
     """Return where a direction turns back, leaving out every turn smaller than `turn_low`.
 
     Parameters
@@ -103,7 +103,7 @@ def inflections(direction: F8, turn_low: float) -> list[int]:
     return kept
 
 
-def find_bends(x: F8, y: F8, width: float, settings: BendSettings) -> list[Bend]:
+def find_bends(x: FloatArray, y: FloatArray, width: float, settings: BendSettings) -> list[Bend]:
     """Return the bends of a line, downstream.
 
     Parameters
@@ -149,7 +149,7 @@ def find_bends(x: F8, y: F8, width: float, settings: BendSettings) -> list[Bend]
     return bends
 
 
-def _stretches(mask: F8, along: F8, bridge: float) -> list[tuple[int, int]]:
+def _stretches(mask: FloatArray, along: FloatArray, bridge: float) -> list[tuple[int, int]]:
     """Return first and last index of each stretch of True, gaps of up to `bridge` [m] closed."""
     where = np.flatnonzero(mask)
     if where.size == 0:
@@ -172,7 +172,7 @@ def bends_of(ground: xr.Dataset, settings: BendSettings) -> list[Bend]:
     return find_bends(x - np.sin(turn) * shift, y + np.cos(turn) * shift, width, settings)
 
 
-def channel_offset(ground: xr.Dataset, stations: F8, width: float) -> F8:
+def channel_offset(ground: xr.Dataset, stations: FloatArray, width: float) -> FloatArray:
     """Return how far to river left of the drawn line the channel's middle lies [m], by station.
 
     In bins half a width long, the mean offset of the bed within one width of the line, weighted by

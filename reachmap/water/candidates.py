@@ -10,7 +10,7 @@ import numpy as np
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Side, WaterKind
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import ISLAND
@@ -31,7 +31,7 @@ class Zone:
 
     kind: WaterKind
     place: tuple[slice, slice]
-    mask: B1
+    mask: BoolArray
     side: Side
 
 
@@ -46,11 +46,11 @@ class Features:
     bends: list[Bend]
     seams: list[Seam]
     tailouts: list[Tailout]
-    owner: I4
+    owner: IntArray
     codes: list[str]
 
 
-def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> B1:
+def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> BoolArray:
     """Return the cells known to be wet whose depth and speed lie within the limits.
 
     `slow_share` scales the least speed. Unknown depth or speed is never within.
@@ -61,7 +61,9 @@ def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1
         return np.asarray(field.wet & deep & quick & (field.speed <= limits.speed_high_m_s))
 
 
-def inside_tags(field: WaterField, bends: list[Bend], inner_share: float, tail_widths: float) -> I4:
+def inside_tags(
+    field: WaterField, bends: list[Bend], inner_share: float, tail_widths: float
+) -> IntArray:
     """Return the number of the bend whose inside each cell lies in, 0 for none.
 
     Inside: nearer the inner edge of the cell's channel than `inner_share` of its width, from the
@@ -77,7 +79,9 @@ def inside_tags(field: WaterField, bends: list[Bend], inner_share: float, tail_w
     return tags
 
 
-def tailout_tags(field: WaterField, features: Features, soft: B1, share_low: float) -> I4:
+def tailout_tags(
+    field: WaterField, features: Features, soft: BoolArray, share_low: float
+) -> IntArray:
     """Return the number of the tailout each cell lies in (1 is the first), 0 for none.
 
     The stations between a tailout's start and lip, in its own channel. A tailout of which less than
@@ -95,7 +99,7 @@ def tailout_tags(field: WaterField, features: Features, soft: B1, share_low: flo
     return tags
 
 
-def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band: float) -> I4:
+def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band: float) -> IntArray:
     """Return the number of the seam each cell lies beside (1 is the first), 0 for none.
 
     Up to `slow_band` [m] on the slower side and `fast_band` [m] on the quicker, and at least half
@@ -123,7 +127,7 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     return tags
 
 
-def edge_tags(field: WaterField, limits: SeasonLimits) -> I4:
+def edge_tags(field: WaterField, limits: SeasonLimits) -> IntArray:
     """Return 1 on the left and 2 on the right half where the main current is too quick, else 0."""
     with np.errstate(invalid="ignore"):
         pushed = field.quickest > limits.speed_high_m_s
@@ -144,7 +148,7 @@ def claims(
     bands = seam.slow_band_m, seam.fast_band_m
     from_junction = [s for s in features.seams if s.from_junction]
     others = [s for s in features.seams if not s.from_junction]
-    ranked: list[tuple[WaterKind, I4, B1]] = [
+    ranked: list[tuple[WaterKind, IntArray, BoolArray]] = [
         (WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy),
         (
             WaterKind.TAILOUT,
@@ -172,7 +176,9 @@ def claims(
         free &= ~taken
 
 
-def _tagged(tags: I4, allowed: B1, cells_low: float) -> Iterator[tuple[tuple[slice, slice], B1]]:
+def _tagged(
+    tags: IntArray, allowed: BoolArray, cells_low: float
+) -> Iterator[tuple[tuple[slice, slice], BoolArray]]:
     """Yield the connected, tidied pieces of each tag."""
     wanted = np.where(allowed, tags, 0)
     windows: list[Any] = ndimage.find_objects(wanted)
@@ -186,7 +192,9 @@ def _tagged(tags: I4, allowed: B1, cells_low: float) -> Iterator[tuple[tuple[sli
             yield (rows, cols), mask
 
 
-def _cut(station: F8, mask: B1, cuts: F8, length_high: float) -> Iterator[B1]:
+def _cut(
+    station: FloatArray, mask: BoolArray, cuts: FloatArray, length_high: float
+) -> Iterator[BoolArray]:
     """Yield a piece cut along the river where it is too long: at bends' ends first, then evenly.
 
     Bends' ends do not move with the flow, so that the parts are the same water at every flow.
@@ -211,7 +219,7 @@ def _cut(station: F8, mask: B1, cuts: F8, length_high: float) -> Iterator[B1]:
             yield part
 
 
-def side_of(field: WaterField, place: tuple[slice, slice], mask: B1) -> Side:
+def side_of(field: WaterField, place: tuple[slice, slice], mask: BoolArray) -> Side:
     """Return the bank a piece lies against: the nearer one, for most of its cells."""
     left = field.gap_left[place][mask] < field.gap_right[place][mask]
     ends = np.where(left, field.end_left[place][mask], field.end_right[place][mask])

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 from shapely import LineString
 
-from reachmap.base.shapes import F8, I4
+from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.tables import layer_frame
 from reachmap.water.field import WaterField, look_square
 from reachmap.water.settings import ChannelSettings
@@ -87,7 +87,7 @@ def _pointed(
     return Strand(rows, cols), flipped
 
 
-def _carried_on(field: WaterField, rows: I4, cols: I4) -> tuple[I4, I4]:
+def _carried_on(field: WaterField, rows: IntArray, cols: IntArray) -> tuple[IntArray, IntArray]:
     """Return a strand carried straight on from its last cell to the end of the water.
 
     A skeleton stops half a width short of the water's end, and bends into a corner there: its last
@@ -119,11 +119,11 @@ def _carried_on(field: WaterField, rows: I4, cols: I4) -> tuple[I4, I4]:
 class _Look:
     """What one meets looking across a strand from its cells: gaps [m] and discharge [m3/s]."""
 
-    across_row: F8
-    across_col: F8
-    left: F8
-    right: F8
-    through: F8
+    across_row: FloatArray
+    across_col: FloatArray
+    left: FloatArray
+    right: FloatArray
+    through: FloatArray
 
 
 def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
@@ -179,7 +179,7 @@ def _own_part(head_loose: bool, foot_loose: bool, size: int) -> slice:
     return slice(0, size // 2) if head_loose else slice(size // 2, size)
 
 
-def _median(values: F8) -> float:
+def _median(values: FloatArray) -> float:
     """Return the median of what is known; NaN where nothing is."""
     known = values[np.isfinite(values)]
     return float(np.median(known)) if known.size else float("nan")

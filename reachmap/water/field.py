@@ -10,7 +10,7 @@ import xarray as xr
 from affine import Affine
 from scipy import ndimage
 
-from reachmap.base.shapes import B1, F8, I4, U1
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 
@@ -24,8 +24,8 @@ LOOK_WIDTHS = 3.0
 class Frame:
     """Where a window of the raster lies: cell centres [m], cell size [m], CRS."""
 
-    x: F8
-    y: F8
+    x: FloatArray
+    y: FloatArray
     cell: float
     crs: str
 
@@ -41,13 +41,13 @@ class Frame:
         step = self.row_sign * self.cell
         return Affine(self.cell, 0, self.x[0] - half, 0, step, self.y[0] - np.sign(step) * half)
 
-    def points(self, row: F8 | I4, col: F8 | I4) -> F8:
+    def points(self, row: FloatArray | IntArray, col: FloatArray | IntArray) -> FloatArray:
         """Return map coordinates [m], shape (n, 2), of places given in rows and columns."""
         down = np.asarray(row, dtype=np.float64) * self.row_sign * self.cell
         right = np.asarray(col, dtype=np.float64) * self.cell
         return np.column_stack((self.x[0] + right, self.y[0] + down))
 
-    def cells(self, points: F8) -> tuple[I4, I4]:
+    def cells(self, points: FloatArray) -> tuple[IntArray, IntArray]:
         """Return the nearest rows and columns, held inside the window."""
         col = np.rint((points[:, 0] - self.x[0]) / self.cell)
         row = np.rint((points[:, 1] - self.y[0]) / (self.row_sign * self.cell))
@@ -72,28 +72,28 @@ class WaterField:
     flow: float
     label: str
     inflow: float
-    wet: B1
-    unknown: B1
-    code: U1
-    bed: F8
-    level: F8
-    depth: F8
-    speed: F8
-    east: F8
-    north: F8
-    station: F8
-    offset: F8
-    confidence: F8
-    across_row: F8
-    across_col: F8
-    gap_left: F8
-    gap_right: F8
-    end_left: U1
-    end_right: U1
-    quickest: F8
-    through: F8
-    thread: I4
-    section: F8
+    wet: BoolArray
+    unknown: BoolArray
+    code: CodeArray
+    bed: FloatArray
+    level: FloatArray
+    depth: FloatArray
+    speed: FloatArray
+    east: FloatArray
+    north: FloatArray
+    station: FloatArray
+    offset: FloatArray
+    confidence: FloatArray
+    across_row: FloatArray
+    across_col: FloatArray
+    gap_left: FloatArray
+    gap_right: FloatArray
+    end_left: CodeArray
+    end_right: CodeArray
+    quickest: FloatArray
+    through: FloatArray
+    thread: IntArray
+    section: FloatArray
     width: float
 
 
@@ -172,7 +172,7 @@ def field_of(
     )
 
 
-def _without_pools(wet: B1, cells_low: float) -> B1:
+def _without_pools(wet: BoolArray, cells_low: float) -> BoolArray:
     """Return the wet cells without pieces of fewer than `cells_low` cells."""
     labels, count = ndimage.label(wet, EIGHT)
     if count < 2:
@@ -182,7 +182,7 @@ def _without_pools(wet: B1, cells_low: float) -> B1:
     return np.asarray(keep[labels])
 
 
-def _window(wet: B1) -> tuple[slice, slice]:
+def _window(wet: BoolArray) -> tuple[slice, slice]:
     """Return the slices that hold all wet cells and two more all round, within the raster."""
     if not wet.any():
         return slice(0, min(2, wet.shape[0])), slice(0, min(2, wet.shape[1]))
@@ -193,7 +193,7 @@ def _window(wet: B1) -> tuple[slice, slice]:
     return found[0], found[1]
 
 
-def line_direction(ground: xr.Dataset) -> tuple[F8, F8]:
+def line_direction(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return stations [m] and unwrapped direction [rad, from east to north] of the centreline."""
     x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
     station = ground["line_station"].to_numpy()
@@ -202,8 +202,13 @@ def line_direction(ground: xr.Dataset) -> tuple[F8, F8]:
 
 
 def _across(
-    ground: xr.Dataset, frame: Frame, wet: B1, fields: dict[str, F8], station: F8, width: float
-) -> tuple[F8, F8]:
+    ground: xr.Dataset,
+    frame: Frame,
+    wet: BoolArray,
+    fields: dict[str, FloatArray],
+    station: FloatArray,
+    width: float,
+) -> tuple[FloatArray, FloatArray]:
     """Return the unit vector to river left at each cell, in rows and columns.
 
     Across the discharge averaged over about a quarter of a width; where that stands still or runs
@@ -229,7 +234,12 @@ def _across(
 
 
 def _look(
-    frame: Frame, code: U1, wet: B1, fields: dict[str, F8], across: tuple[F8, F8], width: float
+    frame: Frame,
+    code: CodeArray,
+    wet: BoolArray,
+    fields: dict[str, FloatArray],
+    across: tuple[FloatArray, FloatArray],
+    width: float,
 ) -> dict[str, Any]:
     """Return what one meets when looking across from each wet cell."""
     rows, cols = (a.astype(np.int32) for a in np.nonzero(wet))
@@ -241,7 +251,7 @@ def _look(
         code, fields["depth"], *across, carry_row, carry_col, speed, rows, cols, steps
     )
 
-    def spread(values: F8, fill: float) -> F8:
+    def spread(values: FloatArray, fill: float) -> FloatArray:
         out = np.full(wet.shape, fill, dtype=values.dtype)
         out[rows, cols] = values
         return out
@@ -260,7 +270,9 @@ def _look(
     }
 
 
-def look_square(field: WaterField, across: tuple[F8, F8], rows: I4, cols: I4) -> tuple[F8, F8, F8]:
+def look_square(
+    field: WaterField, across: tuple[FloatArray, FloatArray], rows: IntArray, cols: IntArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return gaps left and right [m] and the discharge [m3/s] of sections laid along `across`.
 
     Parameters
@@ -287,7 +299,7 @@ def look_square(field: WaterField, across: tuple[F8, F8], rows: I4, cols: I4) ->
     return (left + 0.5) * cell, (right + 0.5) * cell, through * cell
 
 
-def _codes(wet: B1, unknown: B1, cells_low: float) -> U1:
+def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
     """Return what each cell is for one who looks across; dry specks are open."""
     labels, count = ndimage.label(~wet, FOUR)
     code = np.where(wet, OPEN, BANK).astype(np.uint8)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.field import EIGHT, WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
@@ -16,7 +16,7 @@ END_M = 8.0
 """How far from the foot and top of a piece of water a lane may start and end; our choice, 4-20."""
 
 
-def effort_per_metre(against: F8, across: F8, effort_per_m_s: float) -> F8:
+def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
     """Return what a metre over ground costs a fish, over that in still water.
 
     Parameters
@@ -42,12 +42,14 @@ def effort_per_metre(against: F8, across: F8, effort_per_m_s: float) -> F8:
     return np.exp(effort_per_m_s * swimming_speed(against, across, effort_per_m_s) - 1.0)
 
 
-def swimming_speed(against: F8, across: F8, effort_per_m_s: float) -> F8:
+def swimming_speed(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
     """Return the swimming speed at the ground speed 1/k [m/s]."""
     return np.hypot(np.asarray(against, dtype=np.float64) + 1.0 / effort_per_m_s, across)
 
 
-def exposed(depth: F8, cover_depth: float, passing_depth: float, exposure: float) -> F8:
+def exposed(
+    depth: FloatArray, cover_depth: float, passing_depth: float, exposure: float
+) -> FloatArray:
     """Return how many times over a metre costs for want of depth over the fish, >= 1.
 
     1 from `cover_depth` [m] on, 1 + `exposure` at `passing_depth` [m] and below, with the square of
@@ -76,17 +78,17 @@ class Lane:
     that are too shallow or too quick, where the lane breaks; `band` the cells around it, as a mask.
     """
 
-    rows: I4
-    cols: I4
-    points: F8
+    rows: IntArray
+    cols: IntArray
+    points: FloatArray
     effort: float
-    blocked: B1
-    band: B1
+    blocked: BoolArray
+    band: BoolArray
 
 
 def step_costs(
     field: WaterField, mesh: Mesh, settings: LaneSettings, cover_depth: float
-) -> tuple[F8, F8]:
+) -> tuple[FloatArray, FloatArray]:
     """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
 
     Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
@@ -112,7 +114,7 @@ def step_costs(
 
 
 def find_lanes(
-    field: WaterField, travelled: B1, settings: LaneSettings, cover_depth: float
+    field: WaterField, travelled: BoolArray, settings: LaneSettings, cover_depth: float
 ) -> list[Lane]:
     """Return the lane through each piece of water at least two widths long.
 
@@ -131,7 +133,9 @@ def find_lanes(
     return lanes
 
 
-def _lane(field: WaterField, piece: B1, settings: LaneSettings, cover_depth: float) -> Lane | None:
+def _lane(
+    field: WaterField, piece: BoolArray, settings: LaneSettings, cover_depth: float
+) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)
     forth, back = step_costs(field, mesh, settings, cover_depth)

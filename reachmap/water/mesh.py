@@ -9,7 +9,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 MOVES = ((0, 1), (1, 0), (1, 1), (1, -1), (1, 2), (2, 1), (2, -1), (1, -2))
 """Steps to half of the neighbours, the knight's moves among them: a way over 16 directions is at
@@ -24,13 +24,13 @@ class Mesh:
     is in cells.
     """
 
-    rows: I4
-    cols: I4
-    a: I4
-    b: I4
-    d_row: F8
-    d_col: F8
-    length: F8
+    rows: IntArray
+    cols: IntArray
+    a: IntArray
+    b: IntArray
+    d_row: FloatArray
+    d_col: FloatArray
+    length: FloatArray
 
     @property
     def size(self) -> int:
@@ -38,7 +38,7 @@ class Mesh:
         return int(self.rows.size)
 
 
-def mesh_of(mask: B1) -> Mesh:
+def mesh_of(mask: BoolArray) -> Mesh:
     """Return the cells of a mask and the steps between them; no step crosses a cell outside it.
 
     A knight's move needs both cells it slips between, a diagonal at least one of its two.
@@ -47,7 +47,7 @@ def mesh_of(mask: B1) -> Mesh:
     number = np.full(padded.shape, -1, dtype=np.int32)
     number[padded] = np.arange(int(mask.sum()), dtype=np.int32)
     rows, cols = (axis.astype(np.int32) for axis in np.nonzero(padded))
-    parts: list[tuple[I4, I4, float, float, float]] = []
+    parts: list[tuple[IntArray, IntArray, float, float, float]] = []
     for row, col in MOVES:
         target = number[rows + row, cols + col]
         clear = target >= 0
@@ -72,7 +72,9 @@ def mesh_of(mask: B1) -> Mesh:
     )
 
 
-def cheapest(mesh: Mesh, forth: F8, back: F8, starts: I4, ends: I4) -> tuple[F8, I4, float]:
+def cheapest(
+    mesh: Mesh, forth: FloatArray, back: FloatArray, starts: IntArray, ends: IntArray
+) -> tuple[FloatArray, IntArray, float]:
     """Return the cheapest cost from any start to each cell, the cheapest way, and its cost.
 
     Parameters

@@ -27,7 +27,7 @@ from reachmap.water.rows import (
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
-from reachmap.water.threads import find_threads, owners
+from reachmap.water.thalwegs import find_threads, owners
 
 VERSION = 3
 """Raised when the stage's numbers change."""

@@ -10,7 +10,7 @@ import numpy as np
 from shapely import LineString, Polygon, intersection, prepare
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Confidence, WaterKind
 from reachmap.markup.model import SeasonLimits
@@ -38,7 +38,7 @@ def _base(field: WaterField) -> dict[str, Any]:
     return {"flow": field.flow, "flow_label": field.label}
 
 
-def widths_along(station: F8, cell: float, *, bin_m: float = 8.0) -> F8:
+def widths_along(station: FloatArray, cell: float, *, bin_m: float = 8.0) -> FloatArray:
     """Return the width of a piece across the river [m] by stretches of `bin_m`, downstream."""
     bins = np.floor((station - station.min()) / bin_m).astype(np.int64)
     counts = np.bincount(bins)
@@ -179,7 +179,7 @@ def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFra
     return layer_frame("tailouts", rows, field.frame.crs)
 
 
-def _runs_of(flags: B1) -> Iterator[slice]:
+def _runs_of(flags: BoolArray) -> Iterator[slice]:
     """Yield the stretches of True."""
     edges = np.flatnonzero(np.diff(np.r_[False, flags, False].astype(int)))
     for start, end in zip(edges[::2], edges[1::2], strict=True):

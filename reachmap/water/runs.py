@@ -10,7 +10,7 @@ import pandas as pd
 import xarray as xr
 from shapely import Polygon, contains_xy, union_all
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Side
 from reachmap.markup.model import NamedRun
@@ -94,7 +94,7 @@ def _belongs(run: Run, own: Run, near: float) -> bool:
     return bool(run.shape.distance(own.shape) <= near)
 
 
-def _within(outline: Polygon, ground: xr.Dataset) -> tuple[F8, F8]:
+def _within(outline: Polygon, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return station and offset of the cells within an outline."""
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     west, south, east, north = outline.bounds

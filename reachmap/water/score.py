@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.settings import ScoreSettings
 
@@ -31,7 +31,7 @@ class Factors:
         return 100.0 * self.depth * self.speed * self.even * self.size * self.reach
 
 
-def suits(values: F8, low: float, high: float) -> F8:
+def suits(values: FloatArray, low: float, high: float) -> FloatArray:
     """Return how well values suit a range: 1 in its middle, 0.5 at its ends, 0 at a slope beyond.
 
     Straight between; the slopes are `SLOPE` of the range wide. NaN stays NaN.
@@ -43,7 +43,9 @@ def suits(values: F8, low: float, high: float) -> F8:
     return np.clip(np.minimum(rise, fall), 0.0, 1.0)
 
 
-def evenness(speed: F8, station: F8, uneven_high: float, *, bin_m: float = 10.0) -> float:
+def evenness(
+    speed: FloatArray, station: FloatArray, uneven_high: float, *, bin_m: float = 10.0
+) -> float:
     """Return 1 where the speed stays the same down the zone, 0 where it varies by `uneven_high`.
 
     Half of the difference between the 10 % and the 90 % quantile of the median speeds of stretches
@@ -73,7 +75,7 @@ def sized(length: float, width: float, settings: ScoreSettings) -> float:
     return float(np.sqrt(max(along, 0.0) * max(across, 0.0)))
 
 
-def reached(bank: F8, cast_high: float) -> float:
+def reached(bank: FloatArray, cast_high: float) -> float:
     """Return the share of the water within a cast of a bank; `bank` is the distance [m]."""
     known = bank[np.isfinite(bank)]
     return float((known <= cast_high).mean()) if known.size else 0.0
@@ -83,10 +85,10 @@ def reached(bank: F8, cast_high: float) -> float:
 class Piece:
     """The cells of a piece of water: depth, station, distance to a bank [m], speed [m/s]; size."""
 
-    depth: F8
-    speed: F8
-    station: F8
-    bank: F8
+    depth: FloatArray
+    speed: FloatArray
+    station: FloatArray
+    bank: FloatArray
     length: float
     width: float
 

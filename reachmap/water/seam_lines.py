@@ -9,10 +9,10 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 from scipy.spatial import cKDTree
 
-from reachmap.base.shapes import I4
+from reachmap.base.arrays import IntArray
 
 
-def order_cells(rows: I4, cols: I4) -> I4:
+def order_cells(rows: IntArray, cols: IntArray) -> IntArray:
     """Return the order of the cells on the longest line through a piece of ridge.
 
     Parameters
@@ -39,7 +39,7 @@ def order_cells(rows: I4, cols: I4) -> I4:
     return np.array(way[::-1], dtype=np.int32)
 
 
-def _farthest(graph: Any, start: int) -> tuple[int, I4]:
+def _farthest(graph: Any, start: int) -> tuple[int, IntArray]:
     """Return the cell farthest from `start` along the ridge, and how each cell is reached."""
     cost, before = dijkstra(  # type: ignore[call-overload]
         graph, directed=False, indices=start, return_predecessors=True

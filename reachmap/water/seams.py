@@ -9,7 +9,7 @@ import numpy as np
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
 from reachmap.water.field import EIGHT, WaterField
@@ -28,9 +28,9 @@ BED_FRICTION = 0.006
 class Seam:
     """A seam, downstream: points [m], shape (n, 2); the cells it runs through; what it parts."""
 
-    points: F8
-    rows: I4
-    cols: I4
+    points: FloatArray
+    rows: IntArray
+    cols: IntArray
     strength: float
     length_m: float
     slow_side: Side
@@ -41,7 +41,7 @@ class Seam:
     from_junction: bool
 
 
-def shear(field: WaterField) -> F8:
+def shear(field: WaterField) -> FloatArray:
     """Return the change of the along-flow speed towards river left [1/s]; NaN where not known.
 
     Its ridge is the seam: for U(n) = Uc + dU/2 tanh(2 (n - n0)/d) the largest is dU/d, at n0.
@@ -117,13 +117,13 @@ def _without_doubles(seams: list[Seam], share: float) -> list[Seam]:
 class _Crests:
     """Cells on a ridge of the change of speed that parts two currents, and what it parts."""
 
-    mask: B1
-    shift: F8
-    fast: F8
-    slow: F8
+    mask: BoolArray
+    shift: FloatArray
+    fast: FloatArray
+    slow: FloatArray
 
 
-def _crests(field: WaterField, change: F8, settings: SeamSettings) -> _Crests:
+def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _Crests:
     """Return the ridge cells between two currents that each stand alone."""
     rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
     across = field.across_row, field.across_col
@@ -148,7 +148,12 @@ def _crests(field: WaterField, change: F8, settings: SeamSettings) -> _Crests:
 
 
 def _seam(
-    field: WaterField, change: F8, crests: _Crests, rows: I4, cols: I4, settings: SeamSettings
+    field: WaterField,
+    change: FloatArray,
+    crests: _Crests,
+    rows: IntArray,
+    cols: IntArray,
+    settings: SeamSettings,
 ) -> Seam | None:
     """Return one linked ridge as a seam, or None where it is too weak, too short or too mixed."""
     if np.quantile(np.abs(change[rows, cols]), 0.9) < settings.strength_low:

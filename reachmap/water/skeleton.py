@@ -11,7 +11,7 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 from skimage.morphology import skeletonize
 
-from reachmap.base.shapes import B1, I4
+from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.water.field import EIGHT, FOUR
 
 
@@ -19,8 +19,8 @@ from reachmap.water.field import EIGHT, FOUR
 class Strand:
     """A line of cells between two nodes: rows and columns, a cell of each node at its ends."""
 
-    rows: I4
-    cols: I4
+    rows: IntArray
+    cols: IntArray
 
     @property
     def length(self) -> float:
@@ -28,7 +28,7 @@ class Strand:
         return float(np.hypot(np.diff(self.rows), np.diff(self.cols)).sum())
 
 
-def filled(wet: B1, cells_low: float) -> B1:
+def filled(wet: BoolArray, cells_low: float) -> BoolArray:
     """Return the wet area with dry holes of fewer than `cells_low` cells filled."""
     labels, count = ndimage.label(~wet, FOUR)
     if count == 0:
@@ -40,7 +40,7 @@ def filled(wet: B1, cells_low: float) -> B1:
     return np.asarray(wet | small[labels])
 
 
-def skeleton_graph(wet: B1) -> nx.MultiGraph:
+def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
     """Return the skeleton of a wet area as a graph.
 
     Nodes are numbered, with `row` and `col` (floats: the mean of the cells where lines meet) and
@@ -58,7 +58,7 @@ def skeleton_graph(wet: B1) -> nx.MultiGraph:
     knots = thin & (around != 2)
     knots |= _ring_starts(thin, knots)
     found, count = ndimage.label(knots, EIGHT)
-    labels: I4 = np.asarray(found, dtype=np.int32)
+    labels: IntArray = np.asarray(found, dtype=np.int32)
     graph: nx.MultiGraph = nx.MultiGraph()
     if count:
         centres = np.array(ndimage.center_of_mass(knots, labels, range(1, count + 1)))
@@ -71,12 +71,12 @@ def skeleton_graph(wet: B1) -> nx.MultiGraph:
     return graph
 
 
-def _rim(wet: B1) -> B1:
+def _rim(wet: BoolArray) -> BoolArray:
     """Return the dry cells beside wet ones."""
     return np.asarray(ndimage.binary_dilation(wet, FOUR) & ~wet)
 
 
-def _ring_starts(thin: B1, knots: B1) -> B1:
+def _ring_starts(thin: BoolArray, knots: BoolArray) -> BoolArray:
     """Return one cell of each piece of skeleton that has no knot of its own: rings."""
     pieces, count = ndimage.label(thin, EIGHT)
     out = np.zeros_like(thin)
@@ -88,7 +88,7 @@ def _ring_starts(thin: B1, knots: B1) -> B1:
     return out
 
 
-def _strands(thin: B1, labels: I4) -> list[Strand]:
+def _strands(thin: BoolArray, labels: IntArray) -> list[Strand]:
     """Return every line of cells between knots, each once."""
     free = thin & (labels == 0)
     pieces, count = ndimage.label(free, EIGHT)
@@ -134,7 +134,7 @@ def _walk(rows: Any, cols: Any) -> list[int]:
         seen.add(more[0])
 
 
-def _touching(labels: I4, row: int, col: int) -> list[tuple[int, int]]:
+def _touching(labels: IntArray, row: int, col: int) -> list[tuple[int, int]]:
     """Return the knot cells next to a cell, nearest first, one for each knot."""
     seen: dict[int, tuple[float, tuple[int, int]]] = {}
     for a in (-1, 0, 1):

@@ -12,7 +12,7 @@ import pandas as pd
 import xarray as xr
 from rasterio.features import rasterize
 
-from reachmap.base.shapes import B1
+from reachmap.base.arrays import BoolArray
 from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, limits_in
@@ -103,7 +103,7 @@ def runs_by_flow(
 
 def _footprints(
     runs: gpd.GeoDataFrame, water: gpd.GeoDataFrame, flows: xr.Dataset
-) -> list[tuple[tuple[slice, slice], B1]]:
+) -> list[tuple[tuple[slice, slice], BoolArray]]:
     """Return the cells of each run: those of its outline and of all its water at any flow."""
     frame = Frame(
         flows["x"].to_numpy(), flows["y"].to_numpy(), float(flows.attrs["cell"]), str(runs.crs)
@@ -130,7 +130,7 @@ def _footprints(
 def _state(
     here: gpd.GeoDataFrame,
     flow: _AtFlow,
-    footprint: tuple[tuple[slice, slice], B1],
+    footprint: tuple[tuple[slice, slice], BoolArray],
     settings: WaterSettings,
 ) -> dict[str, Any]:
     """Return a run's row at one flow but for what takes its place."""
@@ -169,7 +169,7 @@ def _weakest(piece: pd.Series) -> str:
 
 
 def _look_at(
-    flow: _AtFlow, footprint: tuple[tuple[slice, slice], B1], settings: WaterSettings
+    flow: _AtFlow, footprint: tuple[tuple[slice, slice], BoolArray], settings: WaterSettings
 ) -> tuple[float, float, str]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
     place, mask = footprint

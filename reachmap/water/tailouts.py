@@ -7,16 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Side
 from reachmap.water.field import WaterField
 from reachmap.water.settings import TailoutSettings
-from reachmap.water.threads import Thread
+from reachmap.water.thalwegs import Thread
 
 GRAVITY = 9.81
 
 
-def residual_depth(bed: F8) -> F8:
+def residual_depth(bed: FloatArray) -> FloatArray:
     """Return how deep each place lies below the highest bed downstream of it [m].
 
     Parameters
@@ -48,7 +48,9 @@ class Pool:
     residual_m: float
 
 
-def find_pools(along: F8, bed: F8, residual_low: float, length_low: float) -> list[Pool]:
+def find_pools(
+    along: FloatArray, bed: FloatArray, residual_low: float, length_low: float
+) -> list[Pool]:
     """Return the pools of a bed profile, downstream.
 
     Parameters
@@ -93,7 +95,9 @@ class Tailout:
     walking_side: Side
 
 
-def tailout_start(along: F8, depth: F8, speed: F8, pool: Pool, length_high: float) -> int:
+def tailout_start(
+    along: FloatArray, depth: FloatArray, speed: FloatArray, pool: Pool, length_high: float
+) -> int:
     """Return where a pool's tailout starts: up from the lip as far as it shoals and quickens.
 
     Going up from the lip while depth grows and speed falls, no farther than the deepest place or
@@ -138,7 +142,7 @@ def _on_piece(
     even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.frame.cell), 5))
     sigma = settings.smoothing_widths * thread.width / max(even[1] - even[0], 1e-6) / 2
 
-    def smooth(values: F8) -> F8:
+    def smooth(values: FloatArray) -> FloatArray:
         return np.interp(
             along,
             even,

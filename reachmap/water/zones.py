@@ -12,7 +12,7 @@ from scipy import ndimage
 from shapely import LinearRing, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.water.field import EIGHT, Frame
 
 BLUR_CELLS = 1.2
@@ -22,14 +22,14 @@ AREA_OFF = 0.01
 CROSS = ndimage.generate_binary_structure(2, 1)
 
 
-def tidied(mask: B1, allowed: B1) -> B1:
+def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
     """Return a mask with gaps of one cell closed and spits of one cell cut, within `allowed`."""
     closed = ndimage.binary_closing(np.pad(mask, 2), CROSS)[2:-2, 2:-2] | mask
     opened = ndimage.binary_opening(np.pad(closed, 2), CROSS)[2:-2, 2:-2]
     return np.asarray(opened & allowed)
 
 
-def pieces(mask: B1, cells_low: float) -> Iterator[tuple[tuple[slice, slice], B1]]:
+def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[tuple[slice, slice], BoolArray]]:
     """Yield each connected piece of at least `cells_low` cells, as a window and a mask in it."""
     labels, count = ndimage.label(mask, EIGHT)
     size = np.bincount(labels.ravel(), minlength=count + 1)
@@ -38,7 +38,7 @@ def pieces(mask: B1, cells_low: float) -> Iterator[tuple[tuple[slice, slice], B1
             yield (rows, cols), np.asarray(labels[rows, cols] == number)
 
 
-def outline(mask: B1, place: tuple[slice, slice], frame: Frame) -> Polygon | None:
+def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygon | None:
     """Return the smooth outline of a mask [m]: its largest part, holes of under four cells filled.
 
     Parameters
@@ -77,7 +77,7 @@ def outline(mask: B1, place: tuple[slice, slice], frame: Frame) -> Polygon | Non
     return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * frame.cell)))
 
 
-def _contour(values: F8, level: float) -> list[Polygon]:
+def _contour(values: FloatArray, level: float) -> list[Polygon]:
     """Return where values exceed a level, in columns and rows."""
     found: Any = contour_generator(z=values, fill_type=FillType.OuterOffset).filled(level, np.inf)
     parts = []

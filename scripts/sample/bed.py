@@ -13,7 +13,7 @@ from .line import Line
 from .raster import Cells
 from .shapes import eased, knots, pool_riffle_profile, rough_ground, section_depth, window
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 CORRIDOR = 132.0
 """Half width of the ground that is made [m]."""
@@ -26,19 +26,19 @@ BED_LAG = 35.0
 class Channel:
     """The main channel by station: bend strength (-1 to 1, left positive), half widths [m]."""
 
-    station: F8
-    bend: F8
-    left: F8
-    right: F8
+    station: FloatArray
+    bend: FloatArray
+    left: FloatArray
+    right: FloatArray
 
-    def at(self, station: F8) -> tuple[F8, F8, F8]:
+    def at(self, station: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return bend, left and right half width at stations."""
         bend = np.interp(station, self.station, self.bend)
         left = np.interp(station, self.station, self.left)
         return bend, left, np.interp(station, self.station, self.right)
 
     @property
-    def width(self) -> F8:
+    def width(self) -> FloatArray:
         """Return the width between the bank tops along the line [m]."""
         return self.left + self.right
 
@@ -56,12 +56,12 @@ def main_channel(line: Line) -> Channel:
     return Channel(s, np.asarray(bend), left, right)
 
 
-def bank_full_level(station: F8) -> F8:
+def bank_full_level(station: FloatArray) -> FloatArray:
     """Return the height of the bank tops [m]."""
     return np.asarray(plan.HEAD_HEIGHT - plan.SLOPE * station + plan.BANK_FULL)
 
 
-def true_bed(line: Line, cells: Cells) -> F8:
+def true_bed(line: Line, cells: Cells) -> FloatArray:
     """Return the true bed at the cells [m]."""
     channel = main_channel(line)
     s, n = cells.station, cells.offset
@@ -82,7 +82,7 @@ def true_bed(line: Line, cells: Cells) -> F8:
     return bed + _roughness(cells, out, riffle)
 
 
-def _riffle(station: F8) -> F8:
+def _riffle(station: FloatArray) -> FloatArray:
     """Return 1 on a riffle's crest and face, 0 in a pool."""
     found = np.zeros(station.shape)
     for crest in plan.crests():
@@ -90,7 +90,7 @@ def _riffle(station: F8) -> F8:
     return found
 
 
-def _bank_rise(line: Line, cells: Cells, out: F8, bend: F8) -> F8:
+def _bank_rise(line: Line, cells: Cells, out: FloatArray, bend: FloatArray) -> FloatArray:
     """Return the ground beyond the bank tops above them [m].
 
     Raw outside a bend, a shelving bar inside it; on the right a timbered slope and a rock wall.
@@ -113,13 +113,13 @@ def _bank_rise(line: Line, cells: Cells, out: F8, bend: F8) -> F8:
     return np.asarray(bench_rise + plain * np.maximum(out - away, 0) + valley)
 
 
-def side_offset(station: F8) -> F8:
+def side_offset(station: FloatArray) -> FloatArray:
     """Return the offset of the side channel's middle [m]."""
     share = np.clip((station - plan.SIDE_BEGIN) / (plan.SIDE_END - plan.SIDE_BEGIN), 0, 1)
     return np.asarray(-23.0 - plan.SIDE_SWING * np.sin(np.pi * share) ** 1.1)
 
 
-def side_half_width(station: F8) -> F8:
+def side_half_width(station: FloatArray) -> FloatArray:
     """Return the half width of the side channel's bed [m]."""
     return knots(
         station,
@@ -130,7 +130,7 @@ def side_half_width(station: F8) -> F8:
     )
 
 
-def _side_channel(line: Line, s: F8, n: F8) -> F8:
+def _side_channel(line: Line, s: FloatArray, n: FloatArray) -> FloatArray:
     """Return the bed of the side channel and its banks [m]; far above all ground away from it."""
     begin, end = plan.SIDE_BEGIN, plan.SIDE_END
     sill = plan.mean_line(begin) + plan.SIDE_SILL_OVER_LINE
@@ -146,7 +146,7 @@ def _side_channel(line: Line, s: F8, n: F8) -> F8:
     return np.where(beyond < 40, ground, 1e6)
 
 
-def _riffle_bar(s: F8, n: F8, bed: F8) -> F8:
+def _riffle_bar(s: FloatArray, n: FloatArray, bed: FloatArray) -> FloatArray:
     """Return the bed with a low mid-channel bar on the riffle between the last two bends."""
     along, across = (s - 2150) / 52.0, (n - 3.0 - 0.06 * (s - 2150)) / 9.5
     crown = plan.HEAD_HEIGHT - plan.SLOPE * s + 0.62
@@ -154,12 +154,12 @@ def _riffle_bar(s: F8, n: F8, bed: F8) -> F8:
     return np.where(near > 1e-3, bed + near * np.maximum(crown - bed, 0), bed)
 
 
-def ledge_station(offset: F8) -> F8:
+def ledge_station(offset: FloatArray) -> FloatArray:
     """Return the station of the ledge's lip at offsets [m]: it lies oblique."""
     return np.asarray(926.0 + 0.22 * offset)
 
 
-def _ledge(s: F8, n: F8) -> F8:
+def _ledge(s: FloatArray, n: FloatArray) -> FloatArray:
     """Return the rock ledge on the third crest: a shelf that ends in a sudden step, a scour [m]."""
     lip = ledge_station(n)
     shelf = eased(s, 893.0, 915.0) * (1 - eased(s, lip - 1.2, lip + 1.2))
@@ -192,7 +192,7 @@ def boulders(line: Line) -> list[Boulder]:
     return found
 
 
-def near_boulders(line: Line, cells: Cells) -> list[tuple[Boulder, NDArray[np.int64], F8]]:
+def near_boulders(line: Line, cells: Cells) -> list[tuple[Boulder, NDArray[np.int64], FloatArray]]:
     """Return each boulder with the cells on it and their distance from its middle in radii."""
     number = np.full(cells.shape, -1)
     number[cells.row, cells.col] = np.arange(cells.row.size)
@@ -209,7 +209,7 @@ def near_boulders(line: Line, cells: Cells) -> list[tuple[Boulder, NDArray[np.in
     return found
 
 
-def _with_boulders(line: Line, cells: Cells, bed: F8) -> F8:
+def _with_boulders(line: Line, cells: Cells, bed: FloatArray) -> FloatArray:
     """Return the bed with the boulders on it."""
     raised = bed.copy()
     for boulder, on, away in near_boulders(line, cells):
@@ -217,10 +217,10 @@ def _with_boulders(line: Line, cells: Cells, bed: F8) -> F8:
     return raised
 
 
-def _roughness(cells: Cells, out: F8, riffle: F8) -> F8:
+def _roughness(cells: Cells, out: FloatArray, riffle: FloatArray) -> FloatArray:
     """Return lumps [m]: about 3 cm of gravel in the channel, more on riffles and on land."""
 
-    def lumps(scale: float, seed: int) -> F8:
+    def lumps(scale: float, seed: int) -> FloatArray:
         return rough_ground(cells.shape, scale / cells.cell, seed)[cells.row, cells.col]
 
     size = np.where(out > 2, 0.05, 0.025 + 0.02 * riffle)

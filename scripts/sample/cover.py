@@ -15,7 +15,7 @@ from . import bed, plan
 from .line import Line
 from .raster import Cells
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 Putter: TypeAlias = Callable[[NDArray[np.bool_], Cover, float], None]
 """Puts a cover of a height where a mask says."""
@@ -99,7 +99,7 @@ ISLAND_BRUSH, ISLAND_TREES, SIDE_BRUSH, FAR_TREES = 3.0, 9.0, 1.8, 14.0
 """Heights of cover on the island, in the side channel, and beyond it [m]."""
 
 
-def band_edges(line: Line, side: Side) -> list[F8]:
+def band_edges(line: Line, side: Side) -> list[FloatArray]:
     """Return the offsets of the bank top and of the beginnings of bands 1 and 2 along the line [m].
 
     The borders of cover wander a little, as they do.
@@ -113,7 +113,7 @@ def band_edges(line: Line, side: Side) -> list[F8]:
     return [sign * top, sign * (top + first + sway), sign * (top + second + 2 * sway)]
 
 
-def true_cover(line: Line, cells: Cells) -> tuple[NDArray[np.uint8], F8]:
+def true_cover(line: Line, cells: Cells) -> tuple[NDArray[np.uint8], FloatArray]:
     """Return the cover's code and height [m] at the cells."""
     s, n = cells.station, cells.offset
     code = np.full(s.shape, COVER_CODES[Cover.GRAVEL], dtype=np.uint8)

@@ -15,7 +15,7 @@ from . import plan
 from .shapes import rough_ground
 from .water import TrueWater, wet_at_one_metre
 
-F4 = NDArray[np.float32]
+Float32Array = NDArray[np.float32]
 
 EMPTY = -9999.0
 FINEST = 1 / 128
@@ -25,7 +25,7 @@ NOISE_M = 0.035
 """Standard error of the flown ground on bare gravel [m]; twice that under brush and trees."""
 
 
-def flown_ground(water: TrueWater) -> F4:
+def flown_ground(water: TrueWater) -> Float32Array:
     """Return the heights of the flight [m]: noisy ground, water flat across; NaN beyond."""
     wet, level = wet_at_one_metre(water, plan.DEM_FLOW_CFS)
     laid = water.laid
@@ -38,7 +38,7 @@ def flown_ground(water: TrueWater) -> F4:
     return (np.rint(flown / FINEST) * FINEST).astype(np.float32)
 
 
-def write_dem(path: Path, heights: F4, water: TrueWater) -> None:
+def write_dem(path: Path, heights: Float32Array, water: TrueWater) -> None:
     """Write the ground model as a tiled GeoTIFF."""
     x, y = water.laid.x, water.laid.y
     where = Affine(1, 0, x[0] - 0.5, 0, -1, y[0] + 0.5)

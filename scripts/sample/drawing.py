@@ -19,7 +19,7 @@ from . import bed, cover, plan
 from .line import Line
 from .water import TrueWater
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 Row = Mapping[str, Any]
 
 VERTEX = 12.0
@@ -45,8 +45,8 @@ class Borders:
     water's edge, bank top, beginnings of bands 1 and 2, outer limit.
     """
 
-    station: F8
-    offsets: tuple[F8, F8, F8, F8, F8]
+    station: FloatArray
+    offsets: tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]
 
 
 def river_rows(line: Line) -> list[Row]:
@@ -139,8 +139,8 @@ def _piece(
 
 def _bank(
     water: TrueWater,
-    inner: tuple[F8, F8],
-    outer: tuple[F8, F8],
+    inner: tuple[FloatArray, FloatArray],
+    outer: tuple[FloatArray, FloatArray],
     what: tuple[Side, Cover, float],
     *,
     ends: tuple[Sequence[float], Sequence[float]] = ((), ()),
@@ -173,7 +173,7 @@ def _island_rows(water: TrueWater, right: Borders) -> list[Row]:
     s = np.r_[np.arange(begin, end, VERTEX), end]
     rng = np.random.default_rng(55)
 
-    def hand(size: float) -> F8:
+    def hand(size: float) -> FloatArray:
         return np.asarray(rng.normal(0, size, s.size))
 
     main = water.edge(plan.TRACED_FLOW_CFS, s, -1)[0] + hand(WATER_HAND)
@@ -186,7 +186,7 @@ def _island_rows(water: TrueWater, right: Borders) -> list[Row]:
     brushy = (s >= s[brushy].min()) & (s <= s[brushy].max())
     outer = np.minimum(far - 9.0 + hand(LAND_HAND), far - 2.0)
     top = np.interp(s, water.line.station, -bed.main_channel(water.line).right)
-    limit: F8 = np.asarray(top - OUTER - 4.0)
+    limit: FloatArray = np.asarray(top - OUTER - 4.0)
     limit = np.asarray(np.minimum(limit, outer - 12.0))
     # where the side channel has not begun, or has ended, the bank begins at the main channel
     inner = np.where(on, far, main)

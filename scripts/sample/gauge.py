@@ -13,7 +13,7 @@ from reachmap.base.units import from_si
 from . import plan
 from .water import TrueWater
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 FIRST_HOUR = datetime(2030, 1, 6, tzinfo=UTC)
 HOURS = 21 * 24
@@ -26,7 +26,7 @@ OFFSET_FT = 2.5
 """Stage of no flow: the crest below the gauge, to the tenth of a foot."""
 
 
-def rating(water: TrueWater) -> tuple[F8, F8]:
+def rating(water: TrueWater) -> tuple[FloatArray, FloatArray]:
     """Return stages [ft] above the gauge's zero and flows [cfs], every fifth of a foot.
 
     Between the flows that were worked out, the logarithm of the flow runs smoothly with stage.
@@ -45,12 +45,12 @@ def rating(water: TrueWater) -> tuple[F8, F8]:
     )
 
 
-def record() -> F8:
+def record() -> FloatArray:
     """Return three weeks of hourly flows [cfs]: a storm and a lesser one; NaN in a gap."""
     hour = np.arange(HOURS, dtype=np.float64)
     base = 560 + 190 * np.exp(-hour / 160)
 
-    def storm(begin: float, peak: float, rise: float, fall: tuple[float, float]) -> F8:
+    def storm(begin: float, peak: float, rise: float, fall: tuple[float, float]) -> FloatArray:
         after = np.maximum(hour - begin, 0)
         rising = 1 - np.exp(-((after / rise) ** 2.2))
         falling = 0.72 * np.exp(-after / fall[0]) + 0.28 * np.exp(-after / fall[1])

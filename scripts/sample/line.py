@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.spatial import cKDTree
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,18 +25,18 @@ class Bend:
 class Line:
     """A centreline: vertices [m], station [m], direction [rad from east], curvature [1/m]."""
 
-    x: F8
-    y: F8
-    station: F8
-    direction: F8
-    curvature: F8
+    x: FloatArray
+    y: FloatArray
+    station: FloatArray
+    direction: FloatArray
+    curvature: FloatArray
 
     @property
     def length(self) -> float:
         """Return the length [m]."""
         return float(self.station[-1])
 
-    def place(self, station: F8, offset: F8) -> tuple[F8, F8]:
+    def place(self, station: FloatArray, offset: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return x, y of stations and offsets [m]; offset is positive to river left."""
         angle = np.interp(station, self.station, self.direction)
         beyond = station - np.clip(station, 0.0, self.length)
@@ -44,7 +44,9 @@ class Line:
         y = np.interp(station, self.station, self.y) + beyond * np.sin(angle)
         return x - offset * np.sin(angle), y + offset * np.cos(angle)
 
-    def locate(self, x: F8, y: F8, *, within: float = np.inf) -> tuple[F8, F8]:
+    def locate(
+        self, x: FloatArray, y: FloatArray, *, within: float = np.inf
+    ) -> tuple[FloatArray, FloatArray]:
         """Return station and offset [m] of places, by the nearest vertex's tangent.
 
         NaN for places farther than `within` [m].

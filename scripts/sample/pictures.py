@@ -19,7 +19,7 @@ from matplotlib.colors import LightSource
 from . import gauge, plan
 from .water import TrueWater
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 COVER_COLOURS = {
     "gravel": "#d8cda0", "sand": "#efdf9a", "grass": "#b5d98a", "brush": "#7fae5a",
@@ -56,7 +56,7 @@ def draw_pictures(folder: Path, sample: Path, water: TrueWater) -> list[Path]:
     return paths
 
 
-def _extent(x: F8, y: F8) -> tuple[float, float, float, float]:
+def _extent(x: FloatArray, y: FloatArray) -> tuple[float, float, float, float]:
     """Return the outer edges of a raster as matplotlib wants them."""
     half = 0.5 * (x[1] - x[0])
     return (x[0] - half, x[-1] + half, y[-1] - half, y[0] + half)
@@ -71,7 +71,7 @@ def _map_axes(rows: int, columns: int, size: tuple[float, float]) -> tuple[Any, 
     return figure, axes.ravel()
 
 
-def _shade(heights: F8, cell: float) -> F8:
+def _shade(heights: FloatArray, cell: float) -> FloatArray:
     """Return a hillshade, white where nothing is known."""
     known = np.isfinite(heights)
     filled = np.where(known, heights, np.nanmean(heights))

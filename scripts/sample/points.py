@@ -15,7 +15,7 @@ from . import bed, plan
 from .line import Line
 from .water import TrueWater
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 Row = Mapping[str, Any]
 
 SOUNDINGS = 25

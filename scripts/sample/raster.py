@@ -13,7 +13,7 @@ from reachmap.base.words import COVER_CODES, Cover
 
 from .line import Line
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 SNAP = 4.0
 """A raster's edges lie on whole multiples of this [m], so that cells of 1, 2 and 4 m nest."""
@@ -33,20 +33,20 @@ class Cells:
     shape: tuple[int, int]
     row: NDArray[np.int64]
     col: NDArray[np.int64]
-    station: F8
-    offset: F8
+    station: FloatArray
+    offset: FloatArray
 
     @property
-    def x(self) -> F8:
+    def x(self) -> FloatArray:
         """Return the columns' centres, west to east [m]."""
         return np.asarray(self.west + (np.arange(self.shape[1]) + 0.5) * self.cell, np.float64)
 
     @property
-    def y(self) -> F8:
+    def y(self) -> FloatArray:
         """Return the rows' centres, north to south [m]."""
         return np.asarray(self.north - (np.arange(self.shape[0]) + 0.5) * self.cell, np.float64)
 
-    def spread(self, values: F8) -> F8:
+    def spread(self, values: FloatArray) -> FloatArray:
         """Return values of the cells as a raster, NaN outside the corridor."""
         full = np.full(self.shape, np.nan)
         full[self.row, self.col] = values
@@ -74,11 +74,11 @@ class Laid:
     Bed is NaN, cover and height are 0 outside the corridor.
     """
 
-    x: F8
-    y: F8
-    bed: F8
+    x: FloatArray
+    y: FloatArray
+    bed: FloatArray
     cover: NDArray[np.uint8]
-    tall: F8
+    tall: FloatArray
 
 
 def coarser(laid: Laid, times: int) -> Laid:
@@ -115,7 +115,7 @@ class Facts:
 
     crs: str
     slope: float
-    width: F8
+    width: FloatArray
     roughness: dict[Cover, float]
 
 

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import gaussian_filter
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 
-def section_depth(across: F8, deepest: F8, fullness: F8) -> F8:
+def section_depth(across: FloatArray, deepest: FloatArray, fullness: FloatArray) -> FloatArray:
     """Return depth over greatest depth across a channel, 0 outside it.
 
     Parameters
@@ -54,7 +54,7 @@ UNIT = ((0.03, 0.0, 0.0), (0.26, 1.0, -0.12), (0.40, 1.0, 0.62), (0.57, 1.0, 1.0
 A steep face, a run into the pool, a long tailout up to the lip. Our own shape."""
 
 
-def pool_riffle_profile(crests: Sequence[Crest], station: F8) -> F8:
+def pool_riffle_profile(crests: Sequence[Crest], station: FloatArray) -> FloatArray:
     """Return the height of the deepest line along the river [m]."""
     at, height = [crests[0].station], [crests[0].height]
     for above, below in pairwise(crests):
@@ -67,33 +67,35 @@ def pool_riffle_profile(crests: Sequence[Crest], station: F8) -> F8:
     return np.asarray(PchipInterpolator(at, height, extrapolate=True)(station))
 
 
-def eased(value: F8, low: F8 | float, high: F8 | float) -> F8:
+def eased(value: FloatArray, low: FloatArray | float, high: FloatArray | float) -> FloatArray:
     """Return 0 below `low`, 1 above `high`, a smooth step between."""
     share = np.clip((value - low) / (high - low), 0.0, 1.0)
     return np.asarray(share * share * (3 - 2 * share))
 
 
-def window(value: F8, low: float, high: float, ease: float) -> F8:
+def window(value: FloatArray, low: float, high: float, ease: float) -> FloatArray:
     """Return 1 between `low` and `high`, 0 beyond them by `ease`, smooth between."""
     rising = eased(value, low - ease, low)
     return np.asarray(rising * (1 - eased(value, high, high + ease)))
 
 
-def knots(station: F8, *pairs: tuple[float, float]) -> F8:
+def knots(station: FloatArray, *pairs: tuple[float, float]) -> FloatArray:
     """Return a value that runs smoothly through (station, value) pairs, constant past them."""
     at, value = zip(*pairs, strict=True)
     held = np.clip(station, at[0], at[-1])
     return np.asarray(PchipInterpolator(at, value)(held))
 
 
-def rough_ground(shape: tuple[int, int], scale: float, seed: int) -> F8:
+def rough_ground(shape: tuple[int, int], scale: float, seed: int) -> FloatArray:
     """Return noise of standard deviation 1 whose lumps are about `scale` cells wide."""
     raw = np.random.default_rng(seed).standard_normal(shape)
     soft = gaussian_filter(raw, scale / 2, mode="reflect") if scale > 0 else raw
     return np.asarray(soft / soft.std())
 
 
-def wavy_ground(x: F8, y: F8, *, longest: float, shortest: float, seed: int) -> F8:
+def wavy_ground(
+    x: FloatArray, y: FloatArray, *, longest: float, shortest: float, seed: int
+) -> FloatArray:
     """Return noise of standard deviation 1 as a sum of plane waves: the same at any cell size.
 
     Parameters

@@ -17,7 +17,7 @@ from . import bed, plan
 from .line import Line
 from .raster import Laid
 
-F8 = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
 STEP = 4.0
 """Distance of the stations at which a level along the river is kept [m]."""
@@ -38,7 +38,7 @@ class TrueWater:
         """Return the place of a flow among those worked out."""
         return int(np.abs(self.flows["flow"].to_numpy() - plan.cfs(flow_cfs)).argmin())
 
-    def level_along(self, flow_cfs: float) -> tuple[F8, F8]:
+    def level_along(self, flow_cfs: float) -> tuple[FloatArray, FloatArray]:
         """Return stations and the main channel's level there [m], never rising downstream."""
         s, n = self.ground["station"].to_numpy(), self.ground["offset"].to_numpy()
         level = self.flows["level"].to_numpy()[self.number(flow_cfs)]
@@ -51,17 +51,19 @@ class TrueWater:
         found = np.array([np.median(part) for part in np.split(level[middle][order], cuts)])
         return at, np.minimum.accumulate(gaussian_filter1d(found, 1.5, mode="nearest"))
 
-    def level_at(self, flow_cfs: float, station: F8) -> F8:
+    def level_at(self, flow_cfs: float, station: FloatArray) -> FloatArray:
         """Return the main channel's level at stations [m]."""
         return np.interp(station, *self.level_along(flow_cfs))
 
-    def bed_at(self, station: F8, offset: F8) -> F8:
+    def bed_at(self, station: FloatArray, offset: FloatArray) -> FloatArray:
         """Return the true bed at places [m], straight between the 1 m cells' centres."""
         x, y = self.line.place(station, offset)
         rows, cols = self.laid.y[0] - y, x - self.laid.x[0]
         return np.asarray(map_coordinates(self.laid.bed, [rows, cols], order=1, cval=np.nan))
 
-    def look_up(self, name: str, flow_cfs: float, station: F8, offset: F8) -> F8:
+    def look_up(
+        self, name: str, flow_cfs: float, station: FloatArray, offset: FloatArray
+    ) -> FloatArray:
         """Return a field of the flows at the cells that hold places; NaN where not wet."""
         x, y = self.line.place(station, offset)
         gx, gy = self.flows["x"].to_numpy(), self.flows["y"].to_numpy()
@@ -69,7 +71,9 @@ class TrueWater:
         col = np.clip(np.rint((x - gx[0]) / (gx[1] - gx[0])).astype(int), 0, gx.size - 1)
         return np.asarray(self.flows[name].to_numpy()[self.number(flow_cfs), row, col])
 
-    def edge(self, flow_cfs: float, station: F8, side: int) -> tuple[F8, NDArray[np.bool_]]:
+    def edge(
+        self, flow_cfs: float, station: FloatArray, side: int
+    ) -> tuple[FloatArray, NDArray[np.bool_]]:
         """Return the offset of the main channel's edge [m] and whether it was cut at the bank top.
 
         `side` is 1 for the left, -1 for the right. Walks inwards from a little beyond the bank top
@@ -99,7 +103,7 @@ def run_water(
     return TrueWater(laid, line, ground, solve(ground, flows, settings))
 
 
-def wet_at_one_metre(water: TrueWater, flow_cfs: float) -> tuple[NDArray[np.bool_], F8]:
+def wet_at_one_metre(water: TrueWater, flow_cfs: float) -> tuple[NDArray[np.bool_], FloatArray]:
     """Return which 1 m cells are under the water that joins the main channel, and its level [m].
 
     The level is that of the main channel at each cell's station: flat across.

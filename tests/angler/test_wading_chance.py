@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from reachmap.angler import odds
+from reachmap.angler.braided import share_of_threads
 from reachmap.angler.chance import (
     Water,
     chance_beyond,
@@ -19,7 +20,6 @@ from reachmap.angler.chance import (
     smoothed_chance,
 )
 from reachmap.angler.rules import WadeLimit
-from reachmap.angler.threads import share_of_threads
 from reachmap.angler.wading import (
     CAREFUL,
     EASY,

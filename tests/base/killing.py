@@ -13,8 +13,8 @@ import signal
 import sys
 from pathlib import Path
 
+from reachmap.base.fingerprint import digest_files
 from reachmap.base.generation import begin, change_over, drop
-from reachmap.base.stamp import digest_files
 from reachmap.base.writer import one_writer, settle_if_free
 
 STEPS = {"os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.link", "os.chmod", "open"}

@@ -25,7 +25,7 @@ from reachmap.base.cache import (
     write_aside,
 )
 from reachmap.base.disk import DiskFullError
-from reachmap.base.stamp import digest_file, digest_files, stage_key
+from reachmap.base.fingerprint import digest_file, digest_files, stage_key
 from reachmap.base.tables import layer_frame
 from tests.made import CRS, made_ground
 

@@ -13,7 +13,7 @@ import rasterio
 from reachmap.base.geojson import geojson_table
 from reachmap.base.plain_xml import PADDING, plain_xml
 from reachmap.base.rasters import open_raster
-from reachmap.base.sized import LARGEST, FileKind, RefusedError, read_limited, refusal
+from reachmap.base.safe_files import LARGEST, FileKind, RefusedError, read_limited, refusal
 from reachmap.base.vectors import HEADS, TEXT_ENDINGS, open_vector
 from reachmap.markup.files import DRAWING_ENDINGS
 from reachmap.markup.files import TEXT_ENDINGS as DRAWING_TEXTS
@@ -158,7 +158,7 @@ def test_a_file_that_grows_is_read_no_further_than_its_kind_may_be(tmp_path, mon
     path = tmp_path / "x.toml"
     path.write_bytes(b"x" * 11)
     assert refusal(path, FileKind.SETTINGS) is not None
-    monkeypatch.setattr("reachmap.base.sized.refusal", lambda *_: None)
+    monkeypatch.setattr("reachmap.base.safe_files.refusal", lambda *_: None)
     with pytest.raises(RefusedError, match="grows"):
         read_limited(path, FileKind.SETTINGS)
 

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from reachmap.base.cells import guarded_cell, read_cell
+from reachmap.base.csv_cells import guarded_cell, read_cell
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.plain import printable
+from reachmap.base.terminal_text import printable
 
 ROOT = Path(__file__).resolve().parents[2]
 STEERING = [chr(n) for n in (*range(0x20), *range(0x7F, 0xA0))]

@@ -19,14 +19,14 @@ from reachmap.base.units import to_si
 from reachmap.cli.app import app
 from reachmap.cli.days import Typed, find_days, write_days
 from reachmap.cli.days_table import print_days
+from reachmap.logbook.model import Entry
+from reachmap.logbook.store import FILE, keep_all
 from reachmap.markup import open_reach
 from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.words import day_name
-from reachmap.triplog.model import Entry
-from reachmap.triplog.store import FILE, keep_all
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)

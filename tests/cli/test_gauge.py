@@ -15,15 +15,15 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import from_si, to_si
-from reachmap.cli.fetch import FetchError, fetch
 from reachmap.cli.gauge import FITTED_NAME, fitted, shown
-from reachmap.markup.gauge_folder import folder_gauge
-from reachmap.markup.rated import flow_from_stage
+from reachmap.gauge.fetch import FetchError, fetch
+from reachmap.gauge.stage_flow import flow_from_stage
+from reachmap.markup.gauge_of_folder import folder_gauge
 from tests.cli.test_cli import run
 from tests.markup.folders import make
 
 TABLES = Path(__file__).resolve().parents[2] / "shared" / "tables"
-DATA = Path(__file__).resolve().parents[1] / "markup" / "data"
+DATA = Path(__file__).resolve().parents[1] / "gauge" / "data"
 GAUGINGS = pd.read_csv(TABLES / "gaugings.csv", comment="#")
 FITS = pd.read_csv(TABLES / "rating_fits.csv", comment="#").set_index("data_set")
 

@@ -12,8 +12,8 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.cli.log import Typed, add_typed
-from reachmap.triplog.model import Entry
-from reachmap.triplog.store import FILE, TripLog, kept_in
+from reachmap.logbook.model import Entry
+from reachmap.logbook.store import FILE, TripLog, kept_in
 from tests.cli.test_cli import run
 from tests.markup.folders import CRS, at, make
 

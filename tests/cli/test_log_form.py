@@ -15,12 +15,12 @@ import pytest
 from reachmap.base.errors import MarkupError
 from reachmap.cli import mark
 from reachmap.cli.log_form import LINK, built_runs, drawn_runs, form_routes, serve_form
-from reachmap.markup.board.app import make_app
-from reachmap.markup.board.serve import new_token
-from reachmap.triplog.store import kept_in
+from reachmap.logbook.store import kept_in
+from reachmap.web.editor.app import make_app
+from reachmap.web.serve import new_token
 from tests.browser import PHONE, running_browser, watched_page
-from tests.markup.board.serving import LIBRARY, running
 from tests.markup.folders import make
+from tests.web.editor.serving import LIBRARY, running
 
 ROOT = Path(__file__).resolve().parents[2]
 

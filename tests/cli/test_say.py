@@ -12,8 +12,8 @@ from rich.console import Console
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.cli import days_table, say
-from reachmap.triplog.model import Entry
-from reachmap.triplog.store import FILE, keep_all
+from reachmap.logbook.model import Entry
+from reachmap.logbook.store import FILE, keep_all
 from tests.cli.test_cli import run
 from tests.markup.folders import TOML, make, rows
 

@@ -12,11 +12,11 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.cli import here, view
-from reachmap.markup.board.serve import new_token
 from reachmap.outputs.write import write_all
+from reachmap.web.serve import new_token
 from tests.browser import running_browser, watched_page
-from tests.markup.board.serving import running
 from tests.outputs.made_product import made_product
+from tests.web.editor.serving import running
 
 
 @pytest.fixture(scope="module")

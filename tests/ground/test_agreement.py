@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from reachmap.base.errors import DISAGREES, BuildError
+from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground import GroundSettings, build_ground
 from reachmap.markup.evidence import ACCEPTED, UNLIKELY
-from reachmap.markup.model import Gauge, RatingSegment
 from scripts.measure_evidence import pinched, soundings_times, swapped, traced_times
 from tests.ground.honest_rivers import honest
 from tests.ground.scenes import drawing, flown, pool_riffle, with_soundings

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.base.errors import BuildError
+from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground import GroundSettings, build_ground
 from reachmap.ground.edges import edge_pairs
 from reachmap.ground.form import closing_depth, section_shape, through_pools
@@ -18,7 +19,7 @@ from reachmap.ground.low_water import drawn_slope
 from reachmap.ground.profiles import eased, falling
 from reachmap.ground.sections import runs_of
 from reachmap.ground.water_surface import find_water_surface
-from reachmap.markup.model import Gauge, Level, RatingSegment
+from reachmap.markup.model import Level
 from tests.ground.scenes import drawing, flown, pool_riffle, straight_trapezoid
 
 SETTINGS = GroundSettings()

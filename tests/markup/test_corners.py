@@ -19,8 +19,8 @@ from reachmap.markup.described import is_nothing, pairs_in
 from reachmap.markup.outlines import closed_line, crossing_place
 from reachmap.markup.places import along_words, length_words, place_words
 from reachmap.markup.starter import write_new
+from tests.gauge.gauges import DATA, read
 from tests.markup.folders import CRS, TOML, box, layers, make, rows
-from tests.markup.gauges import DATA, read
 from tests.markup.phone_files import kml, kml_folder
 
 

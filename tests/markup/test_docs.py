@@ -9,9 +9,9 @@ import pytest
 
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.read import READ_ENDINGS
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.files import DRAWING_ENDINGS, WHOLE_ENDINGS
-from reachmap.markup.gauge import READ_ENDINGS
 from reachmap.markup.kit import FAMILIES
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerField, LayerSpec
 from reachmap.markup.plan import read_plan

@@ -11,7 +11,6 @@ import pytest
 from reachmap.base.errors import DISAGREES, Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.markup import open_reach
-from reachmap.markup.board.facts import facts_in, invented_in, with_facts
 from reachmap.markup.evidence import (
     ACCEPTED,
     TOPICS,
@@ -25,6 +24,7 @@ from reachmap.markup.evidence import (
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.plan import read_plan
 from reachmap.markup.starter import METRIC, template, write_new
+from reachmap.web.editor.reach_facts import facts_in, invented_in, with_facts
 from tests.markup.folders import TOML, at, make, rows, with_line, write_dem
 
 FOOT = 0.3048

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from reachmap.base.stamp import digest_file
+from reachmap.base.fingerprint import digest_file
 from reachmap.markup import open_reach
 from reachmap.markup.files import input_files, stays_inside
 from reachmap.markup.layers import LAYER_FIELDS

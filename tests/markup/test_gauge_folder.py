@@ -8,8 +8,8 @@ import pytest
 
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
-from reachmap.markup.gauge_folder import folder_gauge, gauge_files
-from tests.markup.gauges import DATA
+from reachmap.markup.gauge_of_folder import folder_gauge, gauge_files
+from tests.gauge.gauges import DATA
 
 TOML = 'format = 1\nname = "made"\nunits = "us"\n[gauge]\nname = "ours"\n'
 

@@ -12,16 +12,16 @@ import pyogrio
 import pytest
 import rasterio
 
-from reachmap.base import sized
+from reachmap.base import safe_files as sized
 from reachmap.base.errors import MarkupError
 from reachmap.base.rasters import open_raster
-from reachmap.base.sized import FileKind
+from reachmap.base.safe_files import FileKind
 from reachmap.markup import dem_look, open_reach
-from reachmap.markup.board.beneath import beneath_in, picture_body
-from reachmap.markup.board.file import open_drawing
-from reachmap.markup.board.relief import relief
 from reachmap.markup.files import drawing_files, input_files
-from reachmap.markup.gauge_folder import folder_gauge
+from reachmap.markup.gauge_of_folder import folder_gauge
+from reachmap.web.editor.basemap import beneath_in, picture_body
+from reachmap.web.editor.drawing_file import open_drawing
+from reachmap.web.editor.relief import relief
 from tests.markup.folders import layers, make, rows, write_dem
 from tests.markup.hostile import HOSTILE, PLACE, geojson, kml, kmz, listening, vrt
 

@@ -14,7 +14,7 @@ from lxml import etree
 
 from reachmap.outputs.handheld import water_names, write_gpx
 from reachmap.outputs.handheld.names import LONGEST, flow_letter
-from reachmap.outputs.text import TURNS, clean_text, plain_ascii
+from reachmap.text.angler_text import TURNS, clean_text, plain_ascii
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
 

@@ -11,7 +11,7 @@ from lxml import etree
 
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.handheld.kml import FOLDERS, _abgr
-from reachmap.outputs.text import TURNS
+from reachmap.text.angler_text import TURNS
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
 from tests.outputs.test_gpx import NASTY

@@ -17,13 +17,13 @@ from lxml import html as lxml_html
 from reachmap.base.words import UnitSystem
 from reachmap.cli.days import shared_look
 from reachmap.outputs.choices import PLAIN
+from reachmap.outputs.days_page import days_page
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.sheet import write_sheets
-from reachmap.outputs.terms import MARGINS_OFF, RULE_NOT_KNOWN, terms_of
 from reachmap.outputs.webmap import write_maps
 from reachmap.outputs.write import write_all, write_some
 from reachmap.planner.facts import facts_from, facts_text
-from reachmap.planner.page import days_page
+from reachmap.text.wading_terms import MARGINS_OFF, RULE_NOT_KNOWN, terms_of
 from tests.outputs.made_product import STRICT, TERMS, made_product
 from tests.outputs.webmap.test_page import book_of
 from tests.planner.made import made_facts

@@ -9,7 +9,6 @@ import pytest
 from shapely import Point
 
 from reachmap.base.words import UnitSystem
-from reachmap.doubt.asks import PLACES, STAFF_M, asks_layer
 from reachmap.flow import solve
 from reachmap.ground.fit import form_of
 from reachmap.markup import open_reach
@@ -20,6 +19,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain
+from reachmap.uncertainty.survey import PLACES, STAFF_M, asks_layer
 from tests.markup.folders import make
 
 pytestmark = pytest.mark.compiled

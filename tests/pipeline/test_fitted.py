@@ -13,6 +13,7 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.words import SpeedHow
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted, gather
+from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup import open_reach
 from reachmap.markup.files import input_files
 from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
@@ -20,7 +21,6 @@ from reachmap.pipeline.fitting import fit_reach, with_log
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
 from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key
-from reachmap.triplog.model import Entry, Seen, SeenKind
 from tests.markup.folders import make
 
 FOUND = Fitted(1.25, 0.9, {"edge": 0.2}, {"edge": 0.1}, {"edge": 40}, 0.06)

@@ -17,13 +17,14 @@ import reachmap
 from reachmap.base import disk, writer
 from reachmap.base.disk import DiskFullError
 from reachmap.base.errors import MarkupError
+from reachmap.base.fingerprint import digest_files
 from reachmap.base.lock import HeldError
-from reachmap.base.stamp import digest_files
 from reachmap.cli import fit as fitting
 from reachmap.markup import open_reach
 from reachmap.outputs import write
 from reachmap.outputs.choices import PLAIN, Choices
-from reachmap.pipeline import door, stamp
+from reachmap.pipeline import build_reach as door
+from reachmap.pipeline import stamp
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.parts import write_parts
 from reachmap.pipeline.stamp import Options, current_report

@@ -12,12 +12,12 @@ import pytest
 
 from reachmap.base.crs import WGS84
 from reachmap.cli.log_form import log_desk
+from reachmap.logbook.model import Entry
+from reachmap.logbook.onmap import COLUMNS
+from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import open_reach
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
-from reachmap.triplog.model import Entry
-from reachmap.triplog.onmap import COLUMNS
-from reachmap.triplog.store import FILE, TripLog
 from tests.markup.folders import CRS, at
 from tests.markup.folders import make as reach_folder
 

@@ -8,7 +8,7 @@ import pytest
 
 from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import RoomSettings
-from reachmap.base.stamp import stage_key
+from reachmap.base.fingerprint import stage_key
 from reachmap.base.units import FOOT_M, to_si
 from reachmap.base.words import Cast, Season, WadeRule
 from reachmap.markup import open_reach

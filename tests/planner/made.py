@@ -10,8 +10,8 @@ import numpy as np
 from reachmap.angler.fly import FLIES
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.series import HOUR, Series
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts
-from reachmap.planner.series import HOUR, Series
 
 FLOWS_CFS = (600.0, 1200.0, 2400.0, 4800.0)
 FLOWS = tuple(to_si(flow, "cfs") for flow in FLOWS_CFS)

@@ -15,17 +15,17 @@ from icalendar import Calendar
 
 from reachmap.base.units import to_si
 from reachmap.base.words import Confidence
+from reachmap.gauge.recession import fallen
+from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
+from reachmap.outputs.calendar import days_calendar
 from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.clarity import ClarityNote, Limb
 from reachmap.planner.days import Days, Given, make_days
-from reachmap.planner.events import days_calendar
 from reachmap.planner.facts import facts_from, facts_text
-from reachmap.planner.falls import fallen
 from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
-from reachmap.planner.series import DAY, HOUR, NOTHING, Series
 from reachmap.planner.words import rising_told, why_told
+from tests.gauge.test_recession import law
 from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
-from tests.planner.test_falls import law
 
 WEST = ZoneInfo("America/Los_Angeles")
 NOW = START + 10 * DAY

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reachmap.planner.falls import fallen, fit_falls
+from reachmap.gauge.recession import fallen, fit_falls
+from reachmap.gauge.record import Trend
+from reachmap.gauge.series import DAY, HOUR, NOTHING, Series, flow_on, gap_hours
 from reachmap.planner.outlook import CODES, OutlookSettings, Source, make_outlook
-from reachmap.planner.record import Trend
-from reachmap.planner.series import DAY, HOUR, NOTHING, Series, flow_on, gap_hours
+from tests.gauge.test_recession import law
 from tests.planner.made import START, hourly
-from tests.planner.test_falls import law
 
 FALL = fallen(law(), 90.0, np.arange(24 * 8) / 24)
 

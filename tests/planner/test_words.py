@@ -10,9 +10,9 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
-from reachmap.planner.falls import LEADS
+from reachmap.gauge.recession import LEADS
 from reachmap.planner.words import clock, flow_span, local, rain_told, zone_words
-from tests.planner.test_falls import law
+from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")
 

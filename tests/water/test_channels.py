@@ -12,7 +12,7 @@ from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.follow import follow_channels
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import filled, skeleton_graph
-from reachmap.water.threads import find_threads
+from reachmap.water.thalwegs import find_threads
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask
 

@@ -18,7 +18,7 @@ from reachmap.water.tailouts import (
     residual_depth,
     tailout_start,
 )
-from reachmap.water.threads import find_threads
+from reachmap.water.thalwegs import find_threads
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, steered
 

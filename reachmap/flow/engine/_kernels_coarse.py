@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F4, F8, I4
+from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from reachmap.flow.engine._kernels_flux import FAST, GRAVITY, rough_bed_drag
 from reachmap.flow.engine._kernels_step import cell_loss
 
@@ -26,14 +26,14 @@ HELD = 1e-9
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def cell_residual(
     i: int,
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
     cell: float,
 ) -> tuple[float, float, float]:
     """Return the residual of cell i: mass [m/s], east and north momentum [m2/s2]; 0: steady."""
@@ -49,21 +49,21 @@ def cell_residual(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def gather(
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
     cell: float,
-    parent: I4,
-    usable: B1,
+    parent: IntArray,
+    usable: BoolArray,
     deep: float,
-    coarse: F8,
-    asked: F8,
-    active: B1,
+    coarse: FloatArray,
+    asked: FloatArray,
+    active: BoolArray,
 ) -> None:
     """Write the coarse water I w, the mean residual I R(w) and which coarse cells take part.
 
@@ -103,19 +103,19 @@ def gather(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def set_question(
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    nothing: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    nothing: FloatArray,
     cell: float,
-    active: B1,
+    active: BoolArray,
     most: float,
-    asked: F8,
-    pace: F4,
+    asked: FloatArray,
+    pace: Float32Array,
 ) -> None:
     """Turn `asked` from I R(w) into R_c(I w) - I R(w), and set the pace of active and held cells.
 
@@ -138,18 +138,18 @@ def set_question(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def give_back(
-    coarse: F8,
-    before: F8,
-    active: B1,
-    coarse_beside: I4,
-    parent: I4,
-    row: I4,
-    col: I4,
-    usable: B1,
+    coarse: FloatArray,
+    before: FloatArray,
+    active: BoolArray,
+    coarse_beside: IntArray,
+    parent: IntArray,
+    row: IntArray,
+    col: IntArray,
+    usable: BoolArray,
     deep: float,
-    pace: F4,
+    pace: Float32Array,
     most: float,
-    water: F8,
+    water: FloatArray,
 ) -> None:
     """Add the change of the coarse water, `coarse` less `before`, to the fine water, bilinearly.
 

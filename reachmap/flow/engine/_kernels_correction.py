@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F4, F8, I4
+from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -28,19 +28,19 @@ def carrying(depth: float, rough2: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def section_sums(
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    tilt: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
-    river: B1,
-    bin_of: I4,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    tilt: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
+    river: BoolArray,
+    bin_of: IntArray,
     cell: float,
     step: float,
     thin: float,
-    sums: F8,
+    sums: FloatArray,
 ) -> float:
     """Write what each station bin loses and holds; return what leaves at the foot [m3/s].
 
@@ -80,7 +80,13 @@ def section_sums(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def march(
-    sums: F8, inflow: F8, step: float, share: float, stage: F8, scale: F8, carried: F8
+    sums: FloatArray,
+    inflow: FloatArray,
+    step: float,
+    share: float,
+    stage: FloatArray,
+    scale: FloatArray,
+    carried: FloatArray,
 ) -> None:
     """Write the change of stage [m], the factor of discharge and the discharge found, one a bin.
 
@@ -117,13 +123,13 @@ def march(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def apply_correction(
-    water: F8,
-    river: B1,
-    station: F8,
+    water: FloatArray,
+    river: BoolArray,
+    station: FloatArray,
     head: float,
     step: float,
-    stage: F8,
-    scale: F8,
+    stage: FloatArray,
+    scale: FloatArray,
     deep: float,
 ) -> None:
     """Shift the level and scale the discharge of river cells deeper than `deep` [m], in place.
@@ -150,15 +156,15 @@ def apply_correction(
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def spread_inflow(
     flow: float,
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    owner: I4,
-    into: F8,
-    head: B1,
-    river: B1,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    owner: IntArray,
+    into: FloatArray,
+    head: BoolArray,
+    river: BoolArray,
     cell: float,
-    gates: F8,
+    gates: FloatArray,
 ) -> None:
     """Share `flow` [m3/s] out over the head's faces by conveyance, into `gates`.
 

@@ -20,7 +20,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F4, F8, I4
+from reachmap.base.arrays import Float32Array, FloatArray, IntArray
 
 GRAVITY = 9.80665
 """[m/s2]"""
@@ -54,7 +54,13 @@ def eased_slope(before: float, after: float, small: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def tilt_cells(
-    water: F8, bed: F8, beside: I4, thin: float, calm: F4, keep: float, tilt: F4
+    water: FloatArray,
+    bed: FloatArray,
+    beside: IntArray,
+    thin: float,
+    calm: Float32Array,
+    keep: float,
+    tilt: Float32Array,
 ) -> None:
     """Write the half slopes of depth, level and speeds; flat beside walls and in thin water.
 
@@ -146,7 +152,7 @@ def hllc(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def inner_face(
-    i: int, j: int, axis: int, sign: float, water: F8, bed: F8, tilt: F4
+    i: int, j: int, axis: int, sign: float, water: FloatArray, bed: FloatArray, tilt: Float32Array
 ) -> tuple[float, float, float, float, float, float, float]:
     """Return the flux out of cell i into j, the waves, and the depths that meet at the face.
 
@@ -185,7 +191,14 @@ def wall_push(depth: float, speed: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def open_face(
-    i: int, gate: int, axis: int, sign: float, water: F8, bed: F8, tilt: F4, gates: F8
+    i: int,
+    gate: int,
+    axis: int,
+    sign: float,
+    water: FloatArray,
+    bed: FloatArray,
+    tilt: Float32Array,
+    gates: FloatArray,
 ) -> tuple[float, float, float, float, float, float, float, float]:
     """Return the flux out of cell i through open face `gate`, and how it follows the cell's state.
 
@@ -244,7 +257,9 @@ def open_face(
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def stir_cells(water: F8, rough2: F8, share: float, thin: float, stir: F4) -> None:
+def stir_cells(
+    water: FloatArray, rough2: FloatArray, share: float, thin: float, stir: Float32Array
+) -> None:
     """Write eddy viscosity times depth, nu h with nu = share u* h [m3/s]; 0 in thin water.
 
     u* = sqrt(g) n |V| / h^(1/6) (Manning). `rough2` is n squared, `share` about 0.15 (Fischer et

@@ -13,7 +13,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F4, F8, I4
+from reachmap.base.arrays import Float32Array, FloatArray, IntArray
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -41,7 +41,9 @@ FILM_RISE = 0.02
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def takes_part(i: int, water: F8, bed: F8, beside: I4, gates: F8, fed: float) -> bool:
+def takes_part(
+    i: int, water: FloatArray, bed: FloatArray, beside: IntArray, gates: FloatArray, fed: float
+) -> bool:
     """Return whether cell i has water, or water at its side that stands higher than it."""
     if water[i, 0] > VACUUM or fed > 0.0:
         return True
@@ -57,16 +59,16 @@ def takes_part(i: int, water: F8, bed: F8, beside: I4, gates: F8, fed: float) ->
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def sweep(
-    water: F8,
-    bed: F8,
-    rough2: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    rough2: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
     cell: float,
-    pace: F4,
+    pace: Float32Array,
     down: bool,
 ) -> None:
     """Sweep all cells once, down the river or up, and change `water` in place."""
@@ -232,7 +234,13 @@ def bounded_depth(old: float, new: float) -> float:
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def ease_pace(
-    water: F8, before: F4, moved: F4, most: float, soothe: bool, pace: F4, calm: F4
+    water: FloatArray,
+    before: Float32Array,
+    moved: Float32Array,
+    most: float,
+    soothe: bool,
+    pace: Float32Array,
+    calm: Float32Array,
 ) -> tuple[float, float, int]:
     """Shorten the step of cells whose speed swings to and fro, lengthen the others', up to `most`.
 

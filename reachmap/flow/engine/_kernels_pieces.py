@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def name_pieces(wet: B1, beside: I4, name: I4) -> None:
+def name_pieces(wet: BoolArray, beside: IntArray, name: IntArray) -> None:
     """Write for each wet cell which piece of touching wet cells it belongs to, 0 for dry ones."""
     n = wet.shape[0]
     queue = np.empty(n, np.int32)
@@ -34,7 +34,7 @@ def name_pieces(wet: B1, beside: I4, name: I4) -> None:
 
 
 @njit(cache=True, error_model="numpy", nogil=True)
-def spread_out(flow: F8, known: B1, beside: I4) -> None:
+def spread_out(flow: FloatArray, known: BoolArray, beside: IntArray) -> None:
     """Give cells beside known ones the mean of these, and call them known, in place.
 
     `flow` (cells, 3) level, east and north speed.
@@ -61,7 +61,15 @@ def spread_out(flow: F8, known: B1, beside: I4) -> None:
 
 @njit(cache=True, error_model="numpy", nogil=True)
 def refine(
-    flow: F8, known: B1, beside: I4, parent: I4, row: I4, col: I4, bed: F8, thin: float, water: F8
+    flow: FloatArray,
+    known: BoolArray,
+    beside: IntArray,
+    parent: IntArray,
+    row: IntArray,
+    col: IntArray,
+    bed: FloatArray,
+    thin: float,
+    water: FloatArray,
 ) -> None:
     """Write the water of fine cells from known coarse levels and speeds, bilinearly.
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from reachmap.base.shapes import F4, F8, I4
+from reachmap.base.arrays import Float32Array, FloatArray, IntArray
 from reachmap.flow.engine._kernels_flux import (
     FAST,
     GRAVITY,
@@ -25,13 +25,13 @@ from reachmap.flow.engine._kernels_flux import (
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def cell_loss(
     i: int,
-    water: F8,
-    bed: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
     cell: float,
 ) -> tuple[float, float, float, float]:
     """Return what leaves cell i less what the bed gives it, and its fastest wave.
@@ -82,15 +82,15 @@ def cell_loss(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def sum_fluxes(
-    water: F8,
-    bed: F8,
-    tilt: F4,
-    stir: F4,
-    beside: I4,
-    gates: F8,
-    extra: F8,
+    water: FloatArray,
+    bed: FloatArray,
+    tilt: Float32Array,
+    stir: Float32Array,
+    beside: IntArray,
+    gates: FloatArray,
+    extra: FloatArray,
     cell: float,
-    total: F8,
+    total: FloatArray,
 ) -> None:
     """Write what `cell_loss` returns for each cell into `total` (cells, 4)."""
     for i in range(water.shape[0]):
@@ -103,11 +103,11 @@ def sum_fluxes(
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
 def take_step(
-    water: F8,
-    start: F8,
-    total: F8,
-    rough2: F8,
-    extra: F8,
+    water: FloatArray,
+    start: FloatArray,
+    total: FloatArray,
+    rough2: FloatArray,
+    extra: FloatArray,
     cell: float,
     thin: float,
     pace: float,
@@ -149,7 +149,7 @@ def take_step(
 
 
 @njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def fastest_wave(total: F8) -> float:
+def fastest_wave(total: FloatArray) -> float:
     """Return the fastest wave anywhere [m/s]."""
     most = 0.0
     for i in range(total.shape[0]):

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import B1, F8, U1
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels
 from reachmap.flow.engine.basin import Basin
@@ -24,17 +24,23 @@ PREVIEW = "ask for the quick preview, or leave this flow out"
 class Solved:
     """One flow's answer on the ground's raster, rows as in the ground; NaN where not wet."""
 
-    wet: U1
-    level: F8
-    depth: F8
-    east: F8
-    north: F8
+    wet: CodeArray
+    level: FloatArray
+    depth: FloatArray
+    east: FloatArray
+    north: FloatArray
     reached: Reached
     notes: tuple[str, ...]
 
 
 def answer(
-    frame: Frame, basin: Basin, reached: Reached, label: str, bends: tuple[F8, F8], *, turned: bool
+    frame: Frame,
+    basin: Basin,
+    reached: Reached,
+    label: str,
+    bends: tuple[FloatArray, FloatArray],
+    *,
+    turned: bool,
 ) -> Solved:
     """Return the basin's water on the ground's raster.
 
@@ -76,7 +82,7 @@ def answer(
     return Solved(code, level, deep, east, north, reached, notes)
 
 
-def _wet_codes(frame: Frame, wet: B1, level: F8) -> U1:
+def _wet_codes(frame: Frame, wet: BoolArray, level: FloatArray) -> CodeArray:
     """Return codes of `Wet`: unknown beyond the known ground and on low ground open to it."""
     beyond = ~frame.inside
     if not wet.any():
@@ -118,7 +124,9 @@ def _notes(label: str, reached: Reached, basin: Basin) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _bend_notes(label: str, basin: Basin, wet: B1, bends: tuple[F8, F8]) -> tuple[str, ...]:
+def _bend_notes(
+    label: str, basin: Basin, wet: BoolArray, bends: tuple[FloatArray, FloatArray]
+) -> tuple[str, ...]:
     """Return a warning where secondary flow in bends is strong for what the flow model knows."""
     if not wet.any():
         return ()

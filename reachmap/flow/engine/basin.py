@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F4, F8, I4
+from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from reachmap.flow.engine import (
     _kernels_correction,
     _kernels_flux,
@@ -49,7 +49,7 @@ class Demand:
     head: float
     level: float
     slope: float = 0.0
-    sources: Sequence[tuple[I4, float]] = ()
+    sources: Sequence[tuple[IntArray, float]] = ()
 
 
 @dataclass(slots=True)
@@ -76,19 +76,19 @@ class Basin:
     demand: Demand
     settings: EngineSettings
     order: int = 2
-    curvature: F8 | None = None
-    water: F8 = field(init=False)
-    extra: F8 = field(init=False)
-    pace: F4 = field(init=False)
-    calm: F4 = field(init=False)
-    river: B1 = field(init=False)
-    gates: F8 = field(init=False)
-    tilt: F4 = field(init=False)
-    stir: F4 = field(init=False)
-    _bin_of: I4 = field(init=False)
-    _sums: F8 = field(init=False)
-    _line: F8 = field(init=False)
-    _inflow: F8 = field(init=False)
+    curvature: FloatArray | None = None
+    water: FloatArray = field(init=False)
+    extra: FloatArray = field(init=False)
+    pace: Float32Array = field(init=False)
+    calm: Float32Array = field(init=False)
+    river: BoolArray = field(init=False)
+    gates: FloatArray = field(init=False)
+    tilt: Float32Array = field(init=False)
+    stir: Float32Array = field(init=False)
+    _bin_of: IntArray = field(init=False)
+    _sums: FloatArray = field(init=False)
+    _line: FloatArray = field(init=False)
+    _inflow: FloatArray = field(init=False)
     _step: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -129,7 +129,7 @@ class Basin:
             self._inflow += flow * np.cumsum(share)
 
     @property
-    def enters(self) -> B1:
+    def enters(self) -> BoolArray:
         """Return the cells where water comes in: at the head, or from a tributary."""
         mask = np.zeros(self.cells.count, np.bool_)
         mask[self.cells.gates.owner[self.cells.gates.head]] = True
@@ -316,6 +316,6 @@ class Basin:
         return passed
 
     @property
-    def speed(self) -> F8:
+    def speed(self) -> FloatArray:
         """Return the size of the speed [m/s], shape (cells,)."""
         return np.hypot(self.water[:, 1], self.water[:, 2])

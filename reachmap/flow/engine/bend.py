@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 from scipy.ndimage import binary_erosion, gaussian_filter1d
 
-from reachmap.base.shapes import B1, F8
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.flow.engine._kernels_flux import GRAVITY
 from reachmap.flow.engine.cells import Cells
 
@@ -19,7 +19,7 @@ TIGHTEST = 0.6
 """Largest offset times curvature: past it a cell lies beyond the centre of the bend's circle."""
 
 
-def line_curvature(ground: xr.Dataset, smooth_m: float) -> tuple[F8, F8]:
+def line_curvature(ground: xr.Dataset, smooth_m: float) -> tuple[FloatArray, FloatArray]:
     """Return station [m] and curvature [1/m] of the river line, positive where it turns left.
 
     Parameters
@@ -37,13 +37,13 @@ def line_curvature(ground: xr.Dataset, smooth_m: float) -> tuple[F8, F8]:
     return station, np.gradient(smooth, station)
 
 
-def cell_curvature(cells: Cells, station: F8, curvature: F8) -> F8:
+def cell_curvature(cells: Cells, station: FloatArray, curvature: FloatArray) -> FloatArray:
     """Return the curvature of the line through each cell, parallel to the river line [1/m]."""
     line = np.interp(cells.station, station, curvature)
     return np.asarray(line / (1 - np.clip(cells.offset * line, -TIGHTEST, TIGHTEST)))
 
 
-def helix_factor(depth: F8, rough2: F8) -> F8:
+def helix_factor(depth: FloatArray, rough2: FloatArray) -> FloatArray:
     """Return k of the momentum that secondary flow carries outwards.
 
     k = 5 a - 15.6 a^2 + 37.5 a^3 with a = sqrt(g) / (karman C) and Chezy's C = h^(1/6) / n.
@@ -55,7 +55,9 @@ def helix_factor(depth: F8, rough2: F8) -> F8:
     return np.asarray(5 * a - 15.6 * a**2 + 37.5 * a**3)
 
 
-def bend_number(depth: F8, rough2: F8, curvature: F8, width: F8) -> F8:
+def bend_number(
+    depth: FloatArray, rough2: FloatArray, curvature: FloatArray, width: FloatArray
+) -> FloatArray:
     """Return how much secondary flow matters: (k h / (Cf R)) (2 h / W), shape as given.
 
     The pull across the flow over bed friction along it: k h^2 U^2 / R across half a width against
@@ -67,7 +69,7 @@ def bend_number(depth: F8, rough2: F8, curvature: F8, width: F8) -> F8:
     )
 
 
-def bend_push(cells: Cells, water: F8, curvature: F8, deep: float) -> F8:
+def bend_push(cells: Cells, water: FloatArray, curvature: FloatArray, deep: float) -> FloatArray:
     """Return the push of secondary flow on each cell, shape (cells, 2) [m2/s2].
 
     Parameters
@@ -87,7 +89,7 @@ def bend_push(cells: Cells, water: F8, curvature: F8, deep: float) -> F8:
     """
     depth = cells.spread(water[:, 0], 0.0)
     east, north = cells.spread(water[:, 1], 0.0), cells.spread(water[:, 2], 0.0)
-    inner: B1 = binary_erosion(depth > deep)
+    inner: BoolArray = binary_erosion(depth > deep)
     factor = cells.spread(helix_factor(water[:, 0], cells.rough2) * curvature, 0.0)
     square = east**2 + north**2
     stress = -factor * depth**2 * square * inner
@@ -102,6 +104,6 @@ def bend_push(cells: Cells, water: F8, curvature: F8, deep: float) -> F8:
     )
 
 
-def _by(raster: F8, axis: int, cell: float) -> F8:
+def _by(raster: FloatArray, axis: int, cell: float) -> FloatArray:
     """Return the derivative of a raster along an axis."""
     return np.asarray(np.gradient(raster, cell, axis=axis))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.flow.engine._kernels_flux import WALL
 from reachmap.flow.engine._kernels_pieces import name_pieces
 
@@ -38,11 +38,11 @@ class Frame:
         Centre of the first cell, in the margin's south-west corner [m].
     """
 
-    bed: F8
-    rough: F8
-    station: F8
-    offset: F8
-    inside: B1
+    bed: FloatArray
+    rough: FloatArray
+    station: FloatArray
+    offset: FloatArray
+    inside: BoolArray
     head: float
     foot: float
     cell: float
@@ -69,13 +69,13 @@ class Gates:
         Metres from the face down to the foot's station (foot faces).
     """
 
-    owner: I4
-    side: I4
-    head: B1
-    into: F8
-    along_x: F8
-    along_y: F8
-    reach: F8
+    owner: IntArray
+    side: IntArray
+    head: BoolArray
+    into: FloatArray
+    along_x: FloatArray
+    along_y: FloatArray
+    reach: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +85,14 @@ class Cells:
     Arrays of shape (cells,) but `beside` (cells, 4). `shape` is that of the raster with its margin.
     """
 
-    row: I4
-    col: I4
+    row: IntArray
+    col: IntArray
     shape: tuple[int, int]
-    beside: I4
-    bed: F8
-    rough2: F8
-    station: F8
-    offset: F8
+    beside: IntArray
+    bed: FloatArray
+    rough2: FloatArray
+    station: FloatArray
+    offset: FloatArray
     gates: Gates
     cell: float
     head: float
@@ -103,25 +103,25 @@ class Cells:
         """Return how many cells there are."""
         return int(self.bed.size)
 
-    def spread(self, values: F8, fill: float = np.nan) -> F8:
+    def spread(self, values: FloatArray, fill: float = np.nan) -> FloatArray:
         """Return a raster of the cells' values with `fill` elsewhere; rows run north."""
         raster = np.full(self.shape, fill)
         raster[self.row, self.col] = values
         return raster
 
-    def pieces(self, wet: B1) -> I4:
+    def pieces(self, wet: BoolArray) -> IntArray:
         """Return for each cell which piece of touching wet cells it belongs to, 0 for none."""
         name = np.empty(self.count, np.int32)
         name_pieces(wet, self.beside, name)
         return name
 
-    def held_by(self, coarse: Cells) -> I4:
+    def held_by(self, coarse: Cells) -> IntArray:
         """Return for each cell the one of a twice as coarse list that holds it, -1 for none."""
         number = np.full(coarse.shape, -1, np.int32)
         number[coarse.row, coarse.col] = np.arange(coarse.count, dtype=np.int32)
         return np.asarray(number[(self.row - 1) // 2 + 1, (self.col - 1) // 2 + 1])
 
-    def down_river(self) -> tuple[F8, F8]:
+    def down_river(self) -> tuple[FloatArray, FloatArray]:
         """Return the direction down the river in each cell, east and north; 0 where unknown."""
         ways = []
         for before, after in ((0, 1), (2, 3)):
@@ -183,15 +183,15 @@ def cells_of(
 
 def _gates(
     frame: Frame,
-    place: tuple[I4, I4],
-    beside: I4,
+    place: tuple[IntArray, IntArray],
+    beside: IntArray,
     direction_head: tuple[float, float],
     direction_foot: tuple[float, float],
 ) -> Gates:
     """Return the open faces: where a face's far side lies beyond an end of the line."""
     row, col = place
     here = frame.station[row, col]
-    found: list[tuple[I4, I4, B1, F8, F8]] = []
+    found: list[tuple[IntArray, IntArray, BoolArray, FloatArray, FloatArray]] = []
     for side, (dr, dc) in enumerate(SIDES):
         there = _beyond(frame.station, row, col, dr, dc)
         bare = beside[:, side] < 0
@@ -226,7 +226,7 @@ def _gates(
     )
 
 
-def _beyond(station: F8, row: I4, col: I4, dr: int, dc: int) -> F8:
+def _beyond(station: FloatArray, row: IntArray, col: IntArray, dr: int, dc: int) -> FloatArray:
     """Return the station of the next cell to a side, carried on straight where it is not known."""
     there = station[row + dr, col + dc]
     here, back = station[row, col], station[row - dr, col - dc]

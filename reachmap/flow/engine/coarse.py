@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.flow.engine import _kernels_coarse
 from reachmap.flow.engine.basin import Basin
 
@@ -36,10 +36,10 @@ class CoarseHelp:
     coarse: Basin
     sweeps: int
     beyond: CoarseHelp | None = None
-    _before: F8 = field(init=False)
-    _active: B1 = field(init=False)
-    _nothing: F8 = field(init=False)
-    _parent: I4 = field(init=False)
+    _before: FloatArray = field(init=False)
+    _active: BoolArray = field(init=False)
+    _nothing: FloatArray = field(init=False)
+    _parent: IntArray = field(init=False)
 
     def __post_init__(self) -> None:
         """Make room for the question and the answer."""

@@ -8,7 +8,7 @@ import numpy as np
 import xarray as xr
 from scipy.ndimage import label
 
-from reachmap.base.shapes import B1, F8, I4
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.flow.engine._kernels_pieces import refine, spread_out
 from reachmap.flow.engine.basin import Basin
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
@@ -64,7 +64,7 @@ def coarser(frame: Frame) -> Frame:
     """
     rows, cols = (np.array(frame.bed.shape) - 2 + 1) // 2
 
-    def total(array: np.ndarray, mask: B1) -> F8:
+    def total(array: np.ndarray, mask: BoolArray) -> FloatArray:
         sums = np.zeros((rows, cols))
         for down in (0, 1):
             for right in (0, 1):
@@ -73,7 +73,7 @@ def coarser(frame: Frame) -> Frame:
                 sums[: here.shape[0], : here.shape[1]] += here
         return sums
 
-    def mean(array: F8, mask: B1) -> F8:
+    def mean(array: FloatArray, mask: BoolArray) -> FloatArray:
         with np.errstate(invalid="ignore", divide="ignore"):
             return np.pad(total(array, mask) / total(mask, mask), 1, constant_values=np.nan)
 
@@ -96,7 +96,9 @@ def coarser(frame: Frame) -> Frame:
     )
 
 
-def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
+def within_reach(
+    frame: Frame, stations: FloatArray, levels: FloatArray, margin: float
+) -> BoolArray:
     """Return the inside cells that may get wet: low, and joined to the river over such cells.
 
     Parameters
@@ -116,7 +118,7 @@ def within_reach(frame: Frame, stations: F8, levels: F8, margin: float) -> B1:
     return low & largest_along(frame, low)
 
 
-def largest_along(frame: Frame, mask: B1) -> B1:
+def largest_along(frame: Frame, mask: BoolArray) -> BoolArray:
     """Return the pieces of `mask` that hold the lowest cell of some stretch of the line."""
     pieces, _ = label(mask)
     flat = np.flatnonzero(mask)
@@ -157,7 +159,7 @@ def hand_down(coarse: Basin, fine: Basin) -> None:
     )
 
 
-def adopted(parent: I4, cells: Cells) -> I4:
+def adopted(parent: IntArray, cells: Cells) -> IntArray:
     """Return the coarse cell of each fine one, that of a neighbour where it has none of its own.
 
     At the river's ends and edges a coarse cell may lie outside though some of its fine ones do not.
@@ -173,7 +175,7 @@ def adopted(parent: I4, cells: Cells) -> I4:
     return parent
 
 
-def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> I4:
+def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> IntArray:
     """Return the cells within `radius` [m] of a place, the nearest one at least.
 
     None where no cell lies within four cells and the radius.
@@ -185,7 +187,7 @@ def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) ->
     return near
 
 
-def joined_to_river(basin: Basin, wet: B1) -> B1:
+def joined_to_river(basin: Basin, wet: BoolArray) -> BoolArray:
     """Return the wet cells that hang together, over wet cells, with water from head to foot."""
     pieces = basin.cells.pieces(wet)
     return np.asarray(np.isin(pieces, np.unique(pieces[basin.river & wet])) & wet)

@@ -8,8 +8,8 @@ from functools import partial
 import numpy as np
 import xarray as xr
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.base.shapes import F8
 from reachmap.base.units import flow_label
 from reachmap.flow.engine.answer import Solved, answer, blew_up, no_place, not_solved
 from reachmap.flow.engine.basin import Basin, Demand
@@ -54,9 +54,9 @@ class Reach:
     frame: Frame
     turned: bool
     ways: tuple[tuple[float, float], tuple[float, float]]
-    line_station: F8
-    line_width: F8
-    line_curvature: F8
+    line_station: FloatArray
+    line_width: FloatArray
+    line_curvature: FloatArray
 
     @classmethod
     def of(cls, ground: xr.Dataset, frame: Frame, *, turned: bool) -> Reach:
@@ -71,7 +71,7 @@ class Reach:
         station, curvature = line_curvature(ground, 0.5 * float(np.median(width)))
         return cls(frame, turned, (ways[0], ways[1]), station, width, curvature)
 
-    def curvature_at(self, cells: Cells) -> F8:
+    def curvature_at(self, cells: Cells) -> FloatArray:
         """Return the curvature of the line through each cell [1/m]."""
         return cell_curvature(cells, self.line_station, self.line_curvature)
 

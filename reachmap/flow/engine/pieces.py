@@ -16,12 +16,12 @@ from os import cpu_count
 import numpy as np
 import xarray as xr
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import check_fields
-from reachmap.base.shapes import B1, F8
 from reachmap.base.words import Wet
-from reachmap.flow.engine.door import profiles, solve_engine
 from reachmap.flow.engine.settings import EngineSettings, Inflow
+from reachmap.flow.engine.solve_engine import profiles, solve_engine
 from reachmap.flow.profile import Profile
 
 RASTERS = ("level", "depth", "east_speed", "north_speed")
@@ -161,7 +161,7 @@ def solve_by_tasks(
     return _joined_flows(whole)
 
 
-def _pieces(ground: xr.Dataset, flows: F8, cut: CutSettings) -> list[Piece]:
+def _pieces(ground: xr.Dataset, flows: FloatArray, cut: CutSettings) -> list[Piece]:
     """Return the pieces, upstream first."""
     line = ground["line_station"].to_numpy()
     head, foot = float(line.min()), float(line.max())
@@ -231,7 +231,7 @@ def _window(ground: xr.Dataset, part: xr.Dataset) -> tuple[slice, slice]:
     return slice(row, row + part.sizes["y"]), slice(col, col + part.sizes["x"])
 
 
-def _spread(ground: xr.Dataset, answer: xr.Dataset, name: str) -> F8:
+def _spread(ground: xr.Dataset, answer: xr.Dataset, name: str) -> FloatArray:
     """Return a piece's raster on the whole one, NaN elsewhere."""
     raster = np.full(ground["bed"].shape, np.nan)
     raster[_window(ground, answer)] = answer[name].to_numpy()[0]
@@ -277,7 +277,7 @@ def _joined_pieces(
     for number, (piece, answer) in enumerate(zip(pieces, answers, strict=True)):
         first = -np.inf if number == 0 else piece.first
         last = np.inf if number == len(pieces) - 1 else piece.last
-        mine: B1 = (station >= first) & (station < last)
+        mine: BoolArray = (station >= first) & (station < last)
         window = _window(ground, answer)
         own = mine[window]
         wet[window][own] = answer["wet"].to_numpy()[0][own]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.flow.engine import _kernels_implicit
 from reachmap.flow.engine.basin import Basin
 from reachmap.flow.engine.coarse import CoarseHelp
@@ -219,7 +219,7 @@ def _measured(
     return Reached(solved, way, cycles, error, depth, speed, outflow)
 
 
-def explicit_reference(basin: Basin, rounds: int, steps: int) -> F8:
+def explicit_reference(basin: Basin, rounds: int, steps: int) -> FloatArray:
     """Return the discharge error of the worst section after each round of explicit steps.
 
     The scheme that the steady solver is compared with: no correction, each cell at its own step.

@@ -27,8 +27,8 @@ from reachmap.outputs.handheld.names import (
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
 from reachmap.outputs.standing import Standing, by_water, room_told, stand_told, together
-from reachmap.outputs.terms import terms_of
-from reachmap.outputs.units_told import distance_told, length_told, speed_told
+from reachmap.text.short_numbers import distance_told, length_told, speed_told
+from reachmap.text.wading_terms import terms_of
 
 LEAST_WADE_M2 = 40.0
 """Easy water smaller than this gets no line (our choice: one could not tell it on a device)."""

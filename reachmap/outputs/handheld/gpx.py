@@ -20,8 +20,8 @@ from reachmap.outputs.handheld.content import (
     lasting_spots,
 )
 from reachmap.outputs.product import Product
-from reachmap.outputs.terms import terms_of
-from reachmap.outputs.text import clean_text, plain_ascii
+from reachmap.text.angler_text import clean_text, plain_ascii
+from reachmap.text.wading_terms import terms_of
 
 SYMBOLS: Mapping[str, str] = {
     "access": "way in",

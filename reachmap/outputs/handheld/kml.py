@@ -24,7 +24,7 @@ from reachmap.outputs.handheld.content import (
 from reachmap.outputs.handheld.gpx import DESCRIPTION_LENGTH, about_file
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
-from reachmap.outputs.text import clean_text, never_markup
+from reachmap.text.angler_text import clean_text, never_markup
 
 FOLDERS: Mapping[str, str] = {
     "access": "Ways in",

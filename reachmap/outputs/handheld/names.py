@@ -15,7 +15,7 @@ import geopandas as gpd
 from reachmap.base.words import WaterKind
 from reachmap.outputs.places import downstream_order
 from reachmap.outputs.product import Product
-from reachmap.outputs.text import plain_ascii
+from reachmap.text.angler_text import plain_ascii
 
 KIND_LETTERS: Mapping[str, str] = {
     WaterKind.INSIDE_BEND: "B",

@@ -16,7 +16,7 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
 from reachmap.outputs.sheet.rows import Row, table_rows
 from reachmap.outputs.sheet.strips import cut_strips
-from reachmap.outputs.terms import Terms, terms_of
+from reachmap.text.wading_terms import Terms, terms_of
 
 PX_PER_INCH = 96.0
 

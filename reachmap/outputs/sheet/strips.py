@@ -12,7 +12,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 MOST_STRIPS = 4
 """More strips than this side by side are too thin to read; our choice, range 3-5."""
@@ -46,7 +46,7 @@ class Strip:
     width: float
     height: float
 
-    def placed(self, points: F8) -> F8:
+    def placed(self, points: FloatArray) -> FloatArray:
         """Return points [m], shape (n, 2), on the strip [px], y down."""
         shifted = np.asarray(points, dtype=np.float64)[:, :2] - np.array(self.middle)
         c, s = math.cos(self.turn), math.sin(self.turn)

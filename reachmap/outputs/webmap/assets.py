@@ -8,7 +8,7 @@ import re
 from functools import cache
 from importlib.resources import files
 
-from reachmap.base.look import page_style
+from reachmap.outputs.theme import page_style
 
 HERE = files("reachmap.outputs.webmap")
 LIBRARY = HERE / "vendor" / "leaflet"

@@ -15,7 +15,6 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
 from reachmap.outputs.product import Product
-from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
@@ -25,6 +24,7 @@ from reachmap.outputs.webmap.popups.cards import WADED, Card, standing_rows
 from reachmap.outputs.webmap.runs import Run
 from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
+from reachmap.text.wading_terms import terms_of
 
 FILE_UNIT_M = 0.1
 """Size of one step of the page's coordinates on the ground [m]."""

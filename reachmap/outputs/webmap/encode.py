@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 
 _ESCAPES = {
     "<": "\\u003c",
@@ -42,7 +42,7 @@ def _needs(text: str) -> bool:
     return any(sign in text for sign in _ESCAPES)
 
 
-def quantised(ring: F8, origin: tuple[float, float], unit: float) -> NDArray[np.int64]:
+def quantised(ring: FloatArray, origin: tuple[float, float], unit: float) -> NDArray[np.int64]:
     """Return points in whole file units from the origin, repeats dropped, shape (n, 2).
 
     Parameters

@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.popups.cards import Card
 
@@ -59,7 +59,7 @@ class Feature:
 
     kind: str
     flow: int
-    rings: tuple[F8, ...]
+    rings: tuple[FloatArray, ...]
     closed: bool
     anchor: tuple[float, float]
     card: Card | None = None
@@ -112,7 +112,7 @@ def straightened(geometry: BaseGeometry, cell: float) -> BaseGeometry:
     return smooth if whole and smooth.area > STRAIGHT_KEPT * geometry.area else geometry
 
 
-def _rounded(ring: BaseGeometry, most: float) -> F8:
+def _rounded(ring: BaseGeometry, most: float) -> FloatArray:
     """Return a ring with its corners cut by a quarter of each side, `most` metres at most.
 
     Corner cutting after Chaikin (1974), from memory; once is enough on a screen.
@@ -126,7 +126,7 @@ def _rounded(ring: BaseGeometry, most: float) -> F8:
     return np.vstack((cut, cut[:1]))
 
 
-def _rings(geometry: BaseGeometry) -> Iterator[F8]:
+def _rings(geometry: BaseGeometry) -> Iterator[FloatArray]:
     """Yield every line and ring of a geometry."""
     for part in shapely.get_parts(geometry):
         if part.geom_type == "Polygon":

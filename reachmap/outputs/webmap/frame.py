@@ -9,8 +9,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.crs import WEB_MERCATOR, transform_points
-from reachmap.base.shapes import B1, F8
 
 TILE = 256
 """Cells along the side of a tile."""
@@ -59,7 +59,7 @@ class Frame:
 
     def source_cells(
         self, row: int, column: int, size: int = TILE
-    ) -> tuple[NDArray[np.intp], NDArray[np.intp], B1]:
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], BoolArray]:
         """Return the project cell under each cell of a tile, and whether there is one.
 
         Between the corners of a tile the way from one projection to the other is taken as
@@ -76,13 +76,13 @@ class Frame:
         inside &= (columns >= 0) & (columns < self.source_shape[1])
         return np.where(inside, rows, 0), np.where(inside, columns, 0), inside
 
-    def to_page(self, points: F8) -> F8:
+    def to_page(self, points: FloatArray) -> FloatArray:
         """Return points of the project's CRS, shape (n, 2), in Web Mercator [m]."""
         x, y = transform_points(points[:, 0], points[:, 1], self.crs, WEB_MERCATOR)
         return np.asarray(np.c_[x, y], dtype=np.float64)
 
 
-def _spread(corners: F8, size: int) -> F8:
+def _spread(corners: FloatArray, size: int) -> FloatArray:
     """Return values between the centres of four corner cells, shape (size, size)."""
     share = np.linspace(0, 1, size)
     left = corners[0, 0] + (corners[1, 0] - corners[0, 0]) * share

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
 
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.shading import shade
-from reachmap.base.shapes import B1, F8, U1
 from reachmap.outputs.webmap.frame import TILE, Frame, frame_over
 
 BARE, LOW_GROWTH, TALL_GROWTH = (236, 228, 208), (205, 209, 174), (158, 177, 141)
@@ -73,7 +73,7 @@ def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:
     return Relief(stream.getvalue(), *edges, frame.columns, frame.rows)
 
 
-def _tinted(bright: F8, growth: F8) -> U1:
+def _tinted(bright: FloatArray, growth: FloatArray) -> CodeArray:
     """Return the picture in the project's grid, shape (rows, columns, 3)."""
     level = np.clip(0.45 + 0.82 * np.nan_to_num(bright, nan=0.7), 0.0, 1.08)[..., None]
     stands = np.nan_to_num(growth, nan=0.0)[..., None]
@@ -82,14 +82,14 @@ def _tinted(bright: F8, growth: F8) -> U1:
     return np.clip(tint * level, 0, 255).astype(np.uint8)
 
 
-def _fading(known: B1) -> U1:
+def _fading(known: BoolArray) -> CodeArray:
     """Return how opaque each cell is: whole where the ground is known, fading out to its border."""
     walled = np.pad(known, 1)
     inside = ndimage.distance_transform_cdt(walled, "chessboard")[1:-1, 1:-1]
     return np.asarray(np.clip(inside * (255.0 / FADE_CELLS), 0, 255), dtype=np.uint8)
 
 
-def _laid(frame: Frame, picture: U1, known: U1) -> tuple[U1, U1]:
+def _laid(frame: Frame, picture: CodeArray, known: CodeArray) -> tuple[CodeArray, CodeArray]:
     """Return the picture and where it covers, in the page's grid."""
     page: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns, 3), dtype=np.uint8)
     cover: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns), dtype=np.uint8)

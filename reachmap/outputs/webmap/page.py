@@ -15,11 +15,9 @@ from urllib.parse import urlsplit
 import jinja2
 import numpy as np
 
-from reachmap.base import cautions
 from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
-from reachmap.outputs.terms import terms_of
 from reachmap.outputs.webmap import assets
 from reachmap.outputs.webmap.book import Parts, book, other_units
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
@@ -30,6 +28,8 @@ from reachmap.outputs.webmap.popups.cards import sure_words
 from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
 from reachmap.outputs.webmap.still import Still, still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
+from reachmap.text import cautions
+from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
 """Signs of the reach's name in the browser's title bar; the page itself holds all of it."""

@@ -11,7 +11,7 @@ import numpy as np
 import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.shapes import F8
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Side
 from reachmap.outputs.webmap.say import number_of, text_of
 
@@ -30,8 +30,8 @@ STAND_APART_M = 15.0
 class Fan:
     """A cast with its swing, and the room behind: points in the project's CRS, shape (n, 2) [m]."""
 
-    swing: F8
-    room: F8
+    swing: FloatArray
+    room: FloatArray
 
 
 class Bearings:
@@ -82,7 +82,7 @@ def fan(row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None) 
     return Fan(swing, _around(x, y, reach, spread))
 
 
-def _around(x: float, y: float, reach: float, directions: F8) -> F8:
+def _around(x: float, y: float, reach: float, directions: FloatArray) -> FloatArray:
     """Return a place and then points at a distance from it, shape (n + 1, 2)."""
     far = np.c_[x + reach * np.cos(directions), y + reach * np.sin(directions)]
     return np.vstack([[x, y], far])

@@ -24,8 +24,8 @@ from scipy import ndimage
 from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
-from reachmap.base.shapes import B1, F8, U1
 from reachmap.base.words import UnitSystem, WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, PAPER, ramps
 from reachmap.outputs.product import Product
@@ -85,8 +85,8 @@ class _Sheet:
     frame: Frame
     rows: NDArray[np.int32]
     columns: NDArray[np.int32]
-    inside: B1
-    on_map: B1
+    inside: BoolArray
+    on_map: BoolArray
 
     def laid(self, values: NDArray[T]) -> NDArray[T]:
         """Return a project raster on the picture; what lies outside takes its first cell's."""
@@ -95,14 +95,14 @@ class _Sheet:
     def on_picture(self, shape: BaseGeometry) -> BaseGeometry:
         """Return a shape of the project's CRS in pixels, y down."""
 
-        def placed(points: F8) -> F8:
+        def placed(points: FloatArray) -> FloatArray:
             page = self.frame.to_page(points)
             x = (page[:, 0] - self.frame.left) / self.frame.cell
             return np.column_stack((x, (self.frame.top - page[:, 1]) / self.frame.cell))
 
         return shapely.transform(shapely.force_2d(shape), placed)
 
-    def mask(self, shapes: Iterable[BaseGeometry], *, touched: bool = False) -> B1:
+    def mask(self, shapes: Iterable[BaseGeometry], *, touched: bool = False) -> BoolArray:
         """Return which pixels lie in any of some shapes [px]; `touched` adds those on the rim."""
         filled = [shape for shape in shapes if not shape.is_empty]
         if not filled:
@@ -172,7 +172,7 @@ def _cut(product: Product, frame: Frame, longest: int) -> Frame:
     return replace(frame, left=float(x0), top=float(y1), cell=cell, rows=rows, columns=columns)
 
 
-def _sheet(frame: Frame, beyond: B1) -> _Sheet:
+def _sheet(frame: Frame, beyond: BoolArray) -> _Sheet:
     """Return the picture's grid, the project cell under each pixel worked out.
 
     `beyond` marks project cells that are no part of the map, as `off_map` gives them.
@@ -208,7 +208,7 @@ def _still(product: Product, index: int, sheet: _Sheet) -> Still:
     return Still(stream.getvalue(), *edges, frame.columns, frame.rows, across)
 
 
-def _ground(product: Product, sheet: _Sheet) -> U1:
+def _ground(product: Product, sheet: _Sheet) -> CodeArray:
     """Return the ground: paper, tinted where growth stands on it."""
     growth = product.ground["top"].to_numpy() - product.ground["bed"].to_numpy()
     stands = np.where(sheet.inside, np.nan_to_num(sheet.laid(growth)), 0.0)
@@ -216,7 +216,7 @@ def _ground(product: Product, sheet: _Sheet) -> U1:
     return np.asarray(found, dtype=np.uint8)
 
 
-def _lay_water(picture: U1, product: Product, index: int, sheet: _Sheet) -> None:
+def _lay_water(picture: CodeArray, product: Product, index: int, sheet: _Sheet) -> None:
     """Lay water in tints of depth, hatched where it is beyond the limits or not known."""
     here = product.flows.isel(flow=index)
     wet = np.where(sheet.on_map, sheet.laid(here["wet"].to_numpy()), Wet.NO)
@@ -253,7 +253,7 @@ def _of_grades(
     return [sheet.on_picture(shape) for shape in zones[zones["grade"].isin(names)].geometry]
 
 
-def _lay_hazards(picture: U1, product: Product, sheet: _Sheet) -> None:
+def _lay_hazards(picture: CodeArray, product: Product, sheet: _Sheet) -> None:
     """Lay every hazard drawn: lines and outlines in a casing, a sign on each."""
     shapes = [sheet.on_picture(hazard.shape) for hazard in product.markup.hazards]
     if not shapes:
@@ -282,14 +282,14 @@ def _exclamation(place: Point) -> tuple[Polygon, Polygon]:
     return box(x - 1.6, y - 8, x + 1.6, y + 2), box(x - 1.6, y + 4.5, x + 1.6, y + 8)
 
 
-def _slant(shape: tuple[int, ...], start: int = 0, width: int = HATCH_WIDTH_PX) -> B1:
+def _slant(shape: tuple[int, ...], start: int = 0, width: int = HATCH_WIDTH_PX) -> BoolArray:
     """Return strokes at 45 degrees, `width` px of each period from `start` on."""
     rows, columns = np.indices(shape, sparse=True)
     place = (rows + columns) % HATCH_PX
     return np.asarray((place >= start) & (place < start + width))
 
 
-def _bricks(shape: tuple[int, ...]) -> B1:
+def _bricks(shape: tuple[int, ...]) -> BoolArray:
     """Return a wall of bricks: level strokes, upright ones set off from course to course."""
     rows, columns = np.indices(shape, sparse=True)
     level = rows % HATCH_PX < HATCH_WIDTH_PX

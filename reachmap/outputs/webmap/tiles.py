@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from reachmap.base.shapes import F8, U1
+from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.frame import Frame
@@ -49,7 +49,7 @@ class Tiles:
     sure: tuple[str, ...]
 
 
-def coded(values: F8, wet: U1, step: float) -> U1:
+def coded(values: FloatArray, wet: CodeArray, step: float) -> CodeArray:
     """Return values as codes, rounded up: a depth or a speed is never told too small.
 
     Parameters
@@ -143,13 +143,13 @@ def _packed_all(stacks: Sequence[Sequence[bytes]]) -> tuple[str, ...]:
     return tuple(packed(b"".join(stack)) for stack in stacks)
 
 
-def _sure(confidence: F8) -> U1:
+def _sure(confidence: FloatArray) -> CodeArray:
     """Return 1, 2 or 3 for a bed known little, fairly or well; 0 where nobody said."""
     classes = 1 + np.digitize(np.nan_to_num(confidence, nan=0.0), SURE_BOUNDS)
     return np.where(np.isfinite(confidence), classes, 0).astype(np.uint8)
 
 
-def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> list[U1]:
+def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> list[CodeArray]:
     """Return how well each cell is known: of the bed, or at each flow after an ensemble."""
     if doubt is None:
         return [_sure(ground["confidence"].to_numpy())]
@@ -157,7 +157,7 @@ def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> list[U1]:
     return [_sure(agreement) + 4 * _doubt_step(spread) for agreement, spread in pairs]
 
 
-def _least_sure(codes: U1) -> U1:
+def _least_sure(codes: CodeArray) -> CodeArray:
     """Return codes of squares of two cells a side: lowest class told, highest step of doubt."""
     side = codes.shape[0] // 2
     four = codes.reshape(side, 2, side, 2).swapaxes(1, 2).reshape(side, side, 4)
@@ -165,13 +165,13 @@ def _least_sure(codes: U1) -> U1:
     return np.asarray(classes + 4 * (four >> 2).max(axis=2), dtype=np.uint8)
 
 
-def _doubt_step(spread: F8) -> U1:
+def _doubt_step(spread: FloatArray) -> CodeArray:
     """Return the step of twice a spread [m]: 1 to 7, 0 where nobody worked it out."""
     known = np.isfinite(spread)
     steps = 1 + np.digitize(np.where(known, 2 * spread, 0.0), DOUBT_STEPS, right=True)
     return np.where(known, steps, 0).astype(np.uint8)
 
 
-def _largest(values: F8) -> float:
+def _largest(values: FloatArray) -> float:
     """Return the largest known value, 0 where none is known."""
     return float(np.nanmax(values, initial=0.0))

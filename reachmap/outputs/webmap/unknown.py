@@ -9,7 +9,7 @@ from rasterio.features import shapes
 from scipy import ndimage
 from shapely.geometry import Polygon, shape
 
-from reachmap.base.shapes import B1
+from reachmap.base.arrays import BoolArray
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.feature import straightened
 
@@ -29,7 +29,7 @@ SMALLEST_GUESS_M2 = 150.0
 """Patches of little-known bed smaller than this are not outlined (our choice); taps still tell."""
 
 
-def off_map(flows: xr.Dataset) -> B1:
+def off_map(flows: xr.Dataset) -> BoolArray:
     """Return cells so far from any water that they are no part of the map, shape (y, x).
 
     Ground that nobody described and that lies well away from the river is left as blank paper. The
@@ -44,7 +44,7 @@ def off_map(flows: xr.Dataset) -> B1:
     return np.asarray(far & (wet == Wet.UNKNOWN).all(axis=0))
 
 
-def unknown_water(flows: xr.Dataset, index: int, beyond: B1) -> list[Polygon]:
+def unknown_water(flows: xr.Dataset, index: int, beyond: BoolArray) -> list[Polygon]:
     """Return outlines of where it is not known whether, or how deep, there is water at a flow.
 
     Parameters
@@ -96,7 +96,7 @@ def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
     return [outline for outline in outlines(band, doubt) if outline.area >= SMALLEST_BAND_M2]
 
 
-def outlines(mask: B1, grid: xr.Dataset) -> list[Polygon]:
+def outlines(mask: BoolArray, grid: xr.Dataset) -> list[Polygon]:
     """Return the outlines of a mask on a raster, holes as rings, corners of cells cut off.
 
     Parameters

@@ -161,7 +161,10 @@ def test_water_with_a_hazard_or_shut_by_a_hand_more_water_is_marked(product):
         "flow": 1.0, "flow_label": label, "number": 1, "kind": "strainer", "distance_m": 30.0,
         "toward": "down", "left_out": 0, "note": "", "geometry": Point(0, 0),
     }  # fmt: skip
-    near = [row | {"water": "B1", "way": "current"}, row | {"water": "B2", "way": "straight"}]
+    near = [
+        row | {"water": "B1", "way": "current"},
+        row | {"water": "B2", "way": "straight"},
+    ]
     stations = product.layers["stations"].copy()
     stations["water"] = stations["code"].str.partition(".")[0]
     stations["hand_shuts"] = stations["code"].str.startswith("B2")

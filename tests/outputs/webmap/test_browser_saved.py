@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from reachmap.base import cautions
 from reachmap.outputs.palette import BY_KIND, ramps
 from reachmap.outputs.webmap import write_maps
+from reachmap.text import cautions
 from tests.browser import watched_page
 from tests.outputs.made_product import STRICT
 from tests.outputs.webmap.steps import SIZES, flow_of, ink, settle, spot, tap

@@ -9,12 +9,12 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from reachmap.base import cautions
 from reachmap.base.units import to_si
-from reachmap.markup.model import Gauge
+from reachmap.gauge.model import Gauge
 from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
+from reachmap.text import cautions
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_log import with_log
 from tests.outputs.made_product import made_product

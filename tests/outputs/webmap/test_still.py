@@ -13,11 +13,11 @@ from PIL import Image
 from pyproj import Transformer
 from scipy import ndimage
 
-from reachmap.base import cautions
 from reachmap.base.words import WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, ramps
 from reachmap.outputs.webmap.frame import frame_over
 from reachmap.outputs.webmap.still import MOST_BYTES, still_maker
+from reachmap.text import cautions
 
 BRICK, FILL = BY_KIND["unknown_water"].day.ink, BY_KIND["unknown_water"].day.fill
 STRIPE, RED = BY_KIND["no"].day.ink, BY_KIND["hazard"].day.ink

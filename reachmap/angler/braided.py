@@ -1,0 +1,57 @@
+"""How often the river runs in several threads: braided water needs a stricter reading."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reachmap.base.arrays import BoolArray, FloatArray
+
+GAP_CELLS = 3
+"""Dry cells across that part two threads; our choice, 2-5."""
+
+THREAD_CELLS = 2
+"""Wet cells across that make a thread; our choice, 1-4."""
+
+
+BRAIDED_SHARE = 0.25
+"""Share of sections with two or more threads from which a river counts as braided; our choice,
+0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
+
+
+def is_braided(wet: BoolArray, station: FloatArray, offset: FloatArray, cell: float) -> bool:
+    """Return whether wet cells make a braided river; arguments as of `share_of_threads`."""
+    return share_of_threads(wet, station, offset, cell) >= BRAIDED_SHARE
+
+
+def share_of_threads(wet: BoolArray, station: FloatArray, offset: FloatArray, cell: float) -> float:
+    """Return the share of the river's sections that hold two or more threads of water, 0 to 1.
+
+    Parameters
+    ----------
+    wet
+        Wet cells, (y, x).
+    station, offset
+        Coordinates of the cells along and across the river [m], NaN where they have none.
+    cell
+        Side of a cell [m].
+
+    Notes
+    -----
+    Sections are strips one and a half cells long; a gap between wet offsets of more than
+    `GAP_CELLS` cells parts two threads. 0 where nothing is wet.
+    """
+    use = wet & np.isfinite(station) & np.isfinite(offset)
+    if not use.any():
+        return 0.0
+    strip = np.floor(station[use] / (1.5 * cell)).astype(np.int64)
+    across = offset[use]
+    order = np.lexsort((across, strip))
+    strip, across = strip[order], across[order]
+    new = np.r_[True, np.diff(strip) != 0]
+    parted = new | np.r_[False, np.diff(across) > GAP_CELLS * cell]
+    thread = np.cumsum(parted) - 1
+    size = np.bincount(thread)
+    at = strip[parted]
+    threads = np.bincount((at - at.min())[size >= THREAD_CELLS])
+    sections = np.unique(strip).size
+    return float((threads >= 2).sum() / max(sections, 1))

@@ -1,0 +1,145 @@
+"""The engine's door: depth and speed in two dimensions at each flow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from os import cpu_count
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.errors import BuildError, Fault
+from reachmap.base.fields import check_fields
+from reachmap.base.units import flow_label
+from reachmap.flow.engine.answer import Solved
+from reachmap.flow.engine.grids import ground_frame
+from reachmap.flow.engine.one_flow import Reach, solve_flow
+from reachmap.flow.engine.settings import EngineSettings
+from reachmap.flow.profile import Profile, water_profile
+from reachmap.flow.sections import frame_of
+from reachmap.flow.settings import FlowSettings
+
+ENGINE_VERSION = 3
+"""Raised when the engine's numbers change."""
+
+
+def solve_engine(
+    ground: xr.Dataset,
+    flows: Sequence[float],
+    foot_levels: Sequence[float],
+    settings: EngineSettings,
+    *,
+    workers: int | None = None,
+) -> xr.Dataset:
+    """Return how the river runs at each flow, from the shallow-water equations.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    flows
+        Discharges [m3/s], rising, > 0.
+    foot_levels
+        Water level at the foot at each flow [m].
+    settings
+        Numbers of the scheme, tolerances, tributaries.
+    workers
+        How many flows are solved side by side; the machine's cores where not given. The numbers do
+        not depend on it.
+
+    Returns
+    -------
+    xr.Dataset
+        The fields promised by stage "flow"; attrs `crs`, `cell`, `method` "engine" and `notes`
+        (plain sentences, one a line). Each flow's numbers are the same asked for alone or in
+        company.
+
+    Raises
+    ------
+    ValueError
+        If flows are not positive and rising or levels do not match them.
+    BuildError
+        If a flow could not be solved: nothing half-solved is given.
+    """
+    asked = np.asarray(flows, dtype=np.float64)
+    if asked.size == 0 or not (asked > 0).all() or (np.diff(asked) <= 0).any():
+        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
+        raise ValueError(msg)
+    if len(foot_levels) != asked.size or not np.isfinite(foot_levels).all():
+        msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {asked.size} flows"
+        raise ValueError(msg)
+    frame, turned = ground_frame(ground)
+    starts = profiles(ground, asked, foot_levels)
+    reach = Reach.of(ground, frame, turned=turned)
+    number = min(workers or cpu_count() or 1, asked.size)
+
+    def one(k: int) -> Solved | Fault:
+        return solve_flow(reach, starts[k], float(foot_levels[k]), settings)
+
+    if number > 1:
+        # The largest flows take longest: begin with them.
+        with ThreadPoolExecutor(number) as pool:
+            tasks = [pool.submit(one, k) for k in range(asked.size - 1, -1, -1)]
+            answers = [task.result() for task in reversed(tasks)]
+    else:
+        answers = [one(k) for k in range(asked.size)]
+    faults = [answer for answer in answers if isinstance(answer, Fault)]
+    if faults:
+        raise BuildError(faults)
+    return _dataset(
+        ground, asked, foot_levels, settings, [a for a in answers if isinstance(a, Solved)]
+    )
+
+
+def profiles(ground: xr.Dataset, flows: FloatArray, foot_levels: Sequence[float]) -> list[Profile]:
+    """Return the 1-D profile of each flow, the engine's start."""
+    settings = FlowSettings()
+    sections = frame_of(ground, settings)
+    slope = float(ground.attrs.get("slope", np.nan))
+    lift = 0.5 * sections.tables.step * (slope if np.isfinite(slope) else 0.0)
+    return [
+        water_profile(
+            sections.tables,
+            float(flow),
+            float(level) + lift,
+            narrowing_loss=settings.narrowing_loss,
+            widening_loss=settings.widening_loss,
+        )
+        for flow, level in zip(flows, foot_levels, strict=True)
+    ]
+
+
+def _dataset(
+    ground: xr.Dataset,
+    flows: FloatArray,
+    foot_levels: Sequence[float],
+    settings: EngineSettings,
+    answers: list[Solved],
+) -> xr.Dataset:
+    """Return the answers as the flow stage's Dataset."""
+    dims = ("flow", "y", "x")
+    data = {
+        "level": (dims, np.stack([a.level for a in answers])),
+        "depth": (dims, np.stack([a.depth for a in answers])),
+        "east_speed": (dims, np.stack([a.east for a in answers])),
+        "north_speed": (dims, np.stack([a.north for a in answers])),
+        "wet": (dims, np.stack([a.wet for a in answers])),
+        "inflow": (("flow",), flows),
+        "outflow": (("flow",), np.array([a.reached.outflow for a in answers])),
+        "imbalance": (("flow",), np.array([min(a.reached.section_error, 1.0) for a in answers])),
+        "foot_level": (("flow",), np.asarray(foot_levels, dtype=np.float64)),
+    }
+    labels = [flow_label(flow, settings.units) for flow in flows]
+    result = xr.Dataset(
+        data,
+        coords={"flow": flows, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]},
+        attrs={
+            "crs": ground.attrs["crs"],
+            "cell": ground.attrs["cell"],
+            "method": "engine",
+            "notes": "\n".join(note for answer in answers for note in answer.notes),
+        },
+    )
+    return check_fields(result, "flow")

@@ -1,0 +1,128 @@
+"""The gauge's files put together into one gauge: a rating and a record of flow."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.errors import Fault
+from reachmap.base.safe_files import FileKind, RefusedError, read_limited
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.measurements import joined
+from reachmap.gauge.model import Gauge, GaugeNote
+from reachmap.gauge.ogc_json import read_json
+from reachmap.gauge.parts import Held, Parts, RatingFile, Series, Times
+from reachmap.gauge.plain_csv import read_csv
+from reachmap.gauge.rdb import is_rdb, read_rdb
+from reachmap.gauge.shift import shifted
+from reachmap.gauge.stage_flow import flow_from_stage
+from reachmap.gauge.waterml import is_waterml, read_waterml
+
+READ_ENDINGS = frozenset({".rdb", ".txt", ".csv", ".tsv", ".json", ".geojson", ".xml", ".wml"})
+"""Files of the gauge folder that are looked at."""
+
+
+def read_gauge(
+    paths: Sequence[Path], note: GaugeNote, units: UnitSystem
+) -> tuple[Gauge | None, list[Fault], list[str]]:
+    """Return the gauge its files describe, with faults and notes; None where no file says anything.
+
+    Parameters
+    ----------
+    paths
+        The files.
+    note
+        What reach.toml says of the gauge.
+    units
+        The folder's units, for plain columns of CSV.
+    """
+    parts = Parts()
+    for path in paths:
+        if path.suffix.lower() not in READ_ENDINGS or path.stem.lower() == "readme":
+            parts.notes.append(f"gauge file {path.name} is not of a kind that is read.")
+            continue
+        _read_file(path, note, units, parts)
+    rating = _one_rating(parts)
+    times, flow = _one_record(parts, rating)
+    measured = joined(parts.measured)
+    if rating is None and not times.size and measured is None:
+        return None, parts.faults, parts.notes
+    gauge = Gauge(
+        name=note.name or parts.name or "gauge",
+        segments=() if rating is None else rating.segments,
+        times=times,
+        flow=flow,
+        zero_m=note.zero_m,
+        shift=None if rating is None else rating.shift,
+        measured=measured,
+    )
+    return gauge, parts.faults, parts.notes
+
+
+def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> None:
+    """Add what one file holds."""
+    try:
+        text = read_limited(path, FileKind.RECORD).decode("utf-8-sig", errors="replace")
+    except RefusedError as error:
+        parts.fault(path.name, error.found, error.fix)
+        return
+    if not text.strip():
+        parts.fault(path.name, "it is empty", "Fetch it again, or take it out")
+    elif is_rdb(text):
+        read_rdb(path.name, text, note.time_zone, parts)
+    elif text.lstrip()[:1] in {"{", "["}:
+        read_json(path.name, text, note.time_zone, parts)
+    elif is_waterml(text):
+        read_waterml(path.name, text, note.time_zone, parts)
+    elif text.lstrip()[:1] == "<":
+        fix = "Fetch the record as RDB, JSON, WaterML 2 or CSV"
+        parts.fault(path.name, "it is a page or XML of another kind, not a record", fix)
+    else:
+        read_csv(path.name, text, units, note.time_zone, parts)
+
+
+def _one_rating(parts: Parts) -> RatingFile | None:
+    """Return the one rating to use: with today's shifts where there is such a one."""
+    shifted_ones = [rating for rating in parts.ratings if rating.shifted]
+    usable = shifted_ones or parts.ratings
+    if len(usable) > 1:
+        names = " and ".join(rating.file for rating in usable)
+        parts.fault(names, "each holds a rating", "Keep the one in force in the folder")
+        return None
+    if shifted_ones and len(parts.ratings) > 1:
+        file = shifted_ones[0].file
+        parts.notes.append(f"gauge file {file}: its rating, with shifts, is the one used.")
+    return usable[0] if usable else None
+
+
+def _one_record(parts: Parts, rating: RatingFile | None) -> tuple[Times, FloatArray]:
+    """Return the record of flow: readings before means of days, flow before stage."""
+    ranked = sorted(parts.series, key=lambda one: (one.daily, one.held is Held.STAGE))
+    times: Times = np.empty(0, dtype="datetime64[s]")
+    flow: FloatArray = np.empty(0)
+    for series in ranked:
+        when, values = series.times, series.values
+        if series.held is Held.STAGE:
+            if rating is None:
+                told = f"gauge file {series.file}: stages without a rating give no flow."
+                parts.notes.append(told)
+                continue
+            values = flow_from_stage(rating.segments, shifted(values, rating.shift))
+        new = ~np.isnat(when) & ~_spoken_for(series, times[np.isfinite(flow)])
+        times, flow = np.concatenate([times, when[new]]), np.concatenate([flow, values[new]])
+    # of one instant, a number before a gap
+    order = np.lexsort((np.isnan(flow), times))
+    times, flow = times[order], flow[order]
+    first = np.r_[True, np.diff(times) > np.timedelta64(0, "s")][: times.size]
+    return times[first], flow[first]
+
+
+def _spoken_for(series: Series, taken: Times) -> BoolArray:
+    """Return which readings of a series a better one has already: their instant or their day."""
+    if series.daily:
+        days = taken.astype("datetime64[D]")
+        return np.asarray(np.isin(series.times.astype("datetime64[D]"), days))
+    return np.asarray(np.isin(series.times, taken))

@@ -1,0 +1,105 @@
+"""What a gauge's record says on its own: the last reading and where it is heading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
+from reachmap.gauge.model import Gauge
+
+TREND_HOURS = 6.0
+"""Over how long a trend is judged; our choice, range 3-24."""
+
+STEADY_SHARE = 0.03
+"""A change of less than this share over the trend's hours counts as steady; our choice, 0.01-0.05:
+a rating is seldom better than a few per cent."""
+
+
+GAP_HOURS = 6.0
+"""Between readings further apart than this nobody knows the flow; our choice, range 1-24: a storm
+rises within hours."""
+
+
+LONGEST_BACK_HOURS = 25.0
+"""Further back no trend is read: a day, and an hour where summer time ends (means of days)."""
+
+
+class Trend(StrEnum):
+    """Where the flow is heading."""
+
+    RISING = "rising"
+    STEADY = "steady"
+    FALLING = "falling"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class LastReading:
+    """The newest flow of a record [m3/s], when it was read (UTC) and the trend up to it."""
+
+    flow: float
+    when: np.datetime64
+    trend: Trend
+
+
+def last_reading(gauge: Gauge) -> LastReading | None:
+    """Return the newest reading that is a number; None where the record has none."""
+    known = np.isfinite(gauge.flow)
+    if not known.any():
+        return None
+    times, flow = gauge.times[known], gauge.flow[known]
+    return LastReading(float(flow[-1]), times[-1], trend_at(times, flow))
+
+
+def trend_at(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: FloatArray) -> Trend:
+    """Return the trend up to the last reading; unknown where none lies some hours further back.
+
+    Parameters
+    ----------
+    times
+        UTC, rising.
+    flow
+        Readings that are numbers [m3/s].
+    """
+    if not times.size:
+        return Trend.UNKNOWN
+    hours = (times - times[-1]) / np.timedelta64(3600, "s")
+    before = np.flatnonzero(hours <= -TREND_HOURS)
+    if before.size == 0 or hours[before[-1]] < -LONGEST_BACK_HOURS:
+        return Trend.UNKNOWN
+    change = flow[-1] / flow[before[-1]] - 1 if flow[before[-1]] > 0 else np.inf
+    if abs(change) < STEADY_SHARE:
+        return Trend.STEADY
+    return Trend.RISING if change > 0 else Trend.FALLING
+
+
+def nearest_flow(flow: float, mapped: FloatArray) -> int:
+    """Return the index of the mapped flow nearest in logarithm to `flow`; mapped is > 0 [m3/s]."""
+    return int(np.argmin(np.abs(np.log(mapped / flow))))
+
+
+def flow_at(gauge: Gauge, when: np.datetime64) -> float:
+    """Return the flow at a time [m3/s], linear between readings; NaN outside or within a long gap.
+
+    Parameters
+    ----------
+    gauge
+        Its record, times in UTC, rising.
+    when
+        UTC.
+    """
+    known = np.isfinite(gauge.flow)
+    times, flow = gauge.times[known], gauge.flow[known]
+    after = int(np.searchsorted(times, when))
+    if after < times.size and times[after] == when:
+        return float(flow[after])
+    if after in (0, times.size):
+        return float("nan")
+    gap = (times[after] - times[after - 1]) / np.timedelta64(3600, "s")
+    if gap > GAP_HOURS:
+        return float("nan")
+    share = (when - times[after - 1]) / (times[after] - times[after - 1])
+    return float(flow[after - 1] + share * (flow[after] - flow[after - 1]))

@@ -1,0 +1,198 @@
+"""The ground stage's one door: from a drawing and a DEM to the ground, wet or dry."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.errors import DISAGREES, BuildError, Fault
+from reachmap.base.fields import check_fields
+from reachmap.ground.agreement import findings_of
+from reachmap.ground.agreement_scene import Scene
+from reachmap.ground.assumed import assumptions
+from reachmap.ground.bed import Bed, make_bed
+from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.decks import without_decks
+from reachmap.ground.dem import Dem
+from reachmap.ground.dem_checks import (
+    dem_faults,
+    height_faults,
+    height_notes,
+    high_water_faults,
+)
+from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
+from reachmap.ground.layout import Layout, lay_out
+from reachmap.ground.low_water import find_low_water, traced_flow
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.sources import confidence
+from reachmap.ground.surface_model import raise_rocks, stand_trees, tops
+from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
+from reachmap.markup.evidence_settings import EvidenceSettings
+from reachmap.markup.model import Markup
+
+LINE_POINTS = 1500
+"""Most points of the low water's level that are kept beside the fields."""
+
+VERSION = 3
+"""Raised when the stage's numbers change."""
+
+
+def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> xr.Dataset:
+    """Return the ground raster of a reach.
+
+    Parameters
+    ----------
+    markup
+        The drawing, checked.
+    dem
+        The DEM on the frame of `raster.frame_of(markup, settings.cell, settings.margin_m)`; None
+        where there is none.
+    settings
+        Of the stage.
+
+    Returns
+    -------
+    xr.Dataset
+        The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
+        `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
+        the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
+        along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
+        heights), `notes` (plain sentences, one a line).
+
+    Raises
+    ------
+    BuildError
+        If no honest ground can be made; every fault is listed.
+    ValueError
+        If the DEM is not on the frame.
+    """
+    layout = lay_out(markup, settings)
+    dem, walls = without_decks(layout, markup, dem, EvidenceSettings())
+    seen = _seen(layout, dem)
+    faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
+    stop_on(faults)
+    low = find_low_water(layout, markup, dem, settings)
+    stop_on(height_faults(layout, low, markup))
+    bed = make_bed(layout, markup, low, seen, settings)
+    stop_on(high_water_faults(layout, low, bed, traced_flow(markup)[0]))
+    known = reach_levels(layout, markup, low, bed, settings)
+    dem_flow = dem.flow if dem is not None else float("nan")
+    scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
+    told = _agreed(scene, walls)
+    absolute = low.vertical == "dem"
+    sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
+    dataset = _fields(layout, markup, (bed, sounded, seen), settings)
+    main = layout.main
+    drop = low.levels[0][0] - low.levels[0][-1]
+    measured = low.how == "surface" and dem is not None and np.isfinite(dem.flow)
+    dataset.attrs = {
+        "crs": markup.crs,
+        "cell": settings.cell,
+        "slope": float(max(drop / main.axis.length, 1e-6)),
+        "low_flow": float(bed.low_flow),
+        "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
+        "low_line": low_line_text(main.axis.station, bed.levels[0]),
+        "vertical": low.vertical,
+        "notes": "\n".join(
+            warnings_first(
+                [
+                    *told,
+                    *(dem.notes if dem else ()),
+                    *notes,
+                    *low.notes,
+                    *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
+                    *sounded.notes,
+                    *assumptions(layout, markup, bed.height, has_dem=dem is not None),
+                ]
+            )
+        ),
+    }
+    return check_fields(dataset, "ground")
+
+
+def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:
+    """Return what is reported of evidence that disagrees, warnings first; raise where it stops."""
+    settled = settle([*walls, *findings_of(scene)], scene.markup.plan.accepted)
+    stop_on(settled.faults)
+    return settled.sentences
+
+
+def heights_word(markup: Markup) -> str:
+    """Return how a note on the DEM's heights against other evidence begins."""
+    return f"{ACCEPTED} (dem): " if "dem" in markup.plan.accepted else DISAGREES
+
+
+def low_line_text(station: FloatArray, level: FloatArray) -> str:
+    """Return a level along the line as JSON: stations and levels, thinned to `LINE_POINTS`."""
+    at = np.linspace(0.0, station[-1], min(len(station), LINE_POINTS))
+    levels = np.interp(at, station, level)
+    return json.dumps([np.round(at, 2).tolist(), np.round(levels, 4).tolist()])
+
+
+def low_line(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+    """Return stations and levels of the lowest water seen, along the main line [m]."""
+    station, level = json.loads(ground.attrs["low_line"])
+    return np.asarray(station, dtype=np.float64), np.asarray(level, dtype=np.float64)
+
+
+def stop_on(faults: Sequence[Fault]) -> None:
+    """Raise BuildError if there are faults."""
+    if faults:
+        raise BuildError(faults)
+
+
+def _seen(layout: Layout, dem: Dem | None) -> FloatArray | None:
+    """Return the DEM at the corridor's cells [m]; None without one."""
+    if dem is None:
+        return None
+    if dem.height.shape != layout.corridor.frame.shape:
+        msg = f"the DEM is {dem.height.shape}, the frame {layout.corridor.frame.shape}"
+        raise ValueError(msg)
+    seen: FloatArray = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
+    return seen
+
+
+def _fields(
+    layout: Layout,
+    markup: Markup,
+    beds: tuple[Bed, Sounded, FloatArray | None],
+    settings: GroundSettings,
+) -> xr.Dataset:
+    """Return the stage's fields on the raster."""
+    corridor, banks = layout.corridor, markup.banks
+    bed, sounded, seen = beds
+    height = sounded.height
+    unseen = np.full(height.shape, np.nan) if seen is None else np.where(bed.under, np.nan, seen)
+    height = raise_rocks(corridor, height, markup.rocks, unseen)
+    code, rough, tall = cover_of_cells(
+        layout.bank, layout.water | bed.under, banks, settings.channel_roughness
+    )
+    top = tops(height, tall)
+    top, code, rough = stand_trees(
+        corridor, (markup.trees, markup.rocks), height, (top, code, rough)
+    )
+    cells = {
+        "bed": (height, np.nan),
+        "roughness": (rough, np.nan),
+        "top": (top, np.nan),
+        "station": (layout.main_station, np.nan),
+        "offset": (layout.main_offset, np.nan),
+        "confidence": (confidence(bed.source, sounded.nearness), 0.0),
+    }
+    data = {
+        name: (("y", "x"), corridor.spread(values, fill)) for name, (values, fill) in cells.items()
+    }
+    data["cover"] = (("y", "x"), corridor.spread(code, 0))
+    main = layout.main
+    vertices = {
+        "line_x": main.axis.x,
+        "line_y": main.axis.y,
+        "line_station": main.axis.station,
+        "line_width": main.width,
+    }
+    lines = {name: (("vertex",), values) for name, values in vertices.items()}
+    return xr.Dataset({**data, **lines}, coords={"x": corridor.frame.x, "y": corridor.frame.y})

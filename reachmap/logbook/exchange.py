@@ -1,0 +1,199 @@
+"""The log as CSV or GeoJSON, out and in; places are left out unless asked for."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from reachmap.base.csv_cells import guarded_cell, read_cell
+from reachmap.base.errors import Fault, FaultsError
+from reachmap.logbook.model import Entry, Seen, SeenKind, new_id
+
+NUMBERS = ("flow_m3_s", "clarity_m", "water_c", "minutes")
+COUNTS = ("touches", "landed", "released")
+TEXTS = ("run", "flow_from", "swung", "photo", "note")
+PLACES = ("longitude", "latitude", "station_m", "bank", "seen")
+COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS, *COUNTS)
+"""Columns of the CSV, SI units; `when` is ISO 8601 with its offset, `seen` JSON."""
+
+
+class RowsError(FaultsError):
+    """Rows of a file that cannot be kept."""
+
+    heading = "to put right in the file; nothing was kept"
+
+
+def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
+    """Return entries as CSV text (RFC 4180), texts guarded against being run as formulas."""
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, [*COLUMNS, *PLACES] if places else list(COLUMNS))
+    writer.writeheader()
+    for entry in entries:
+        row = _row(entry)
+        if places:
+            row["seen"] = json.dumps(_seen_rows(entry)) if entry.seen else ""
+            row["longitude"], row["latitude"] = _blank(entry.x), _blank(entry.y)
+            row["station_m"], row["bank"] = _blank(entry.station_m), entry.bank
+        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
+    return stream.getvalue()
+
+
+def as_geojson(entries: Iterable[Entry], *, places: bool = False) -> str:
+    """Return entries as GeoJSON text (RFC 7946): a feature each, no geometry without places."""
+    features = []
+    for entry in entries:
+        told: dict[str, Any] = {key: value for key, value in _row(entry).items() if value != ""}
+        geometry = None
+        if places:
+            told["seen"] = _seen_rows(entry)
+            if not math.isnan(entry.station_m):
+                told["station_m"], told["bank"] = entry.station_m, entry.bank
+            if not math.isnan(entry.x):
+                geometry = {"type": "Point", "coordinates": [entry.x, entry.y]}
+        features.append({"type": "Feature", "geometry": geometry, "properties": told})
+    return json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False)
+
+
+def from_csv(text: str) -> list[Entry]:
+    """Return the entries of CSV text.
+
+    Raises
+    ------
+    RowsError
+        Listing every row that cannot be kept, with what to mend.
+    """
+    try:
+        rows = [
+            {name: read_cell(cell) if isinstance(cell, str) else cell for name, cell in row.items()}
+            for row in csv.DictReader(io.StringIO(text, newline=""))  # line ends of any kind
+        ]
+    except csv.Error as error:
+        fix = "Give a CSV as reachmap exports it"
+        raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
+    return _entries([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
+
+
+def from_geojson(text: str) -> list[Entry]:
+    """Return the entries of GeoJSON text; faults as `from_csv`."""
+    try:
+        features = json.loads(text)["features"]
+        told = [({**f["properties"]}, _place(f.get("geometry"))) for f in features]
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        fix = "Give a GeoJSON FeatureCollection as reachmap exports it"
+        raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
+    rows = []
+    for number, (row, (x, y)) in enumerate(told, start=1):
+        rows.append((f"feature {number}", {**row, "longitude": x, "latitude": y}))
+    return _entries(rows)
+
+
+def _place(geometry: object) -> tuple[Any, Any]:
+    """Return the first two coordinates of a point; empty texts where there are none."""
+    told = geometry.get("coordinates") if isinstance(geometry, dict) else None
+    return (told[0], told[1]) if isinstance(told, list) and len(told) > 1 else ("", "")
+
+
+def _row(entry: Entry) -> dict[str, Any]:
+    """Return an entry's columns without its places."""
+    zone = getattr(entry.when.tzinfo, "key", "")
+    row: dict[str, Any] = {"uid": entry.uid, "when": entry.when.isoformat(), "zone": zone}
+    row |= {name: getattr(entry, name) for name in (*TEXTS, *COUNTS)}
+    row |= {name: _blank(getattr(entry, name.replace("flow_m3_s", "flow"))) for name in NUMBERS}
+    return row
+
+
+def _seen_rows(entry: Entry) -> list[dict[str, Any]]:
+    """Return what was seen as plain values."""
+    return [
+        {
+            "kind": str(seen.kind),
+            "longitude": seen.x,
+            "latitude": seen.y,
+            "value": None if math.isnan(seen.value) else seen.value,
+            "note": seen.note,
+        }
+        for seen in entry.seen
+    ]
+
+
+def _entries(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry]:
+    """Return rows as entries, or raise with every row that cannot be one."""
+    entries, faults = [], []
+    for where, row in rows:
+        try:
+            entries.append(_from_row(row))
+        except (*(ValueError, KeyError, TypeError), *(AttributeError, OverflowError)) as error:
+            found = f"{error.args[0] if error.args else error}"
+            faults.append(Fault(where, found, "Mend the row or take it out"))
+    if faults:
+        raise RowsError(faults)
+    return entries
+
+
+def _from_row(row: Mapping[str, Any]) -> Entry:
+    """Return one row as an entry."""
+    when = datetime.fromisoformat(str(row["when"]))
+    if row.get("zone"):
+        when = when.astimezone(_zone(str(row["zone"])))
+    seen = row.get("seen") or []
+    return Entry(
+        uid=str(row.get("uid") or new_id()),
+        when=when,
+        x=_number(row, "longitude"),
+        y=_number(row, "latitude"),
+        station_m=_number(row, "station_m"),
+        bank=str(row.get("bank") or ""),
+        flow=_number(row, "flow_m3_s"),
+        clarity_m=_number(row, "clarity_m"),
+        water_c=_number(row, "water_c"),
+        minutes=_number(row, "minutes"),
+        touches=int(row.get("touches") or 0),
+        landed=int(row.get("landed") or 0),
+        released=int(row.get("released") or 0),
+        seen=tuple(_seen(s) for s in (json.loads(seen) if isinstance(seen, str) else seen)),
+        **{name: str(row.get(name) or "") for name in TEXTS},
+    )
+
+
+def _zone(name: str) -> ZoneInfo:
+    """Return a time zone by its name."""
+    try:
+        return ZoneInfo(name)
+    except (OSError, KeyError):
+        msg = f"{name!r} is no time zone"
+        raise ValueError(msg) from None
+
+
+def _seen(told: Mapping[str, Any]) -> Seen:
+    """Return one thing seen."""
+    value = told.get("value")
+    return Seen(
+        kind=SeenKind(str(told["kind"])),
+        x=float(told["longitude"]),
+        y=float(told["latitude"]),
+        value=math.nan if value is None else float(value),
+        note=str(told.get("note") or ""),
+    )
+
+
+def _number(row: Mapping[str, Any], name: str) -> float:
+    """Return a number, NaN where the cell is empty."""
+    value = row.get(name)
+    if value is None or value == "":
+        return math.nan
+    try:
+        return float(value)
+    except ValueError:
+        msg = f"{name} is {value!r}, not a number"
+        raise ValueError(msg) from None
+
+
+def _blank(value: float) -> float | str:
+    """Return an empty cell for NaN."""
+    return "" if math.isnan(value) else value

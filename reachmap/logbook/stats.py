@@ -1,0 +1,149 @@
+"""What a log says of a run at a flow, without saying more than so few trips can."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from scipy.special import gammaincinv
+
+from reachmap.logbook.model import Entry
+
+SURE = 0.9
+"""Share of cases in which the true rate lies in the interval; our choice, 0.8-0.95."""
+
+FEW_HOURS = 10.0
+"""With fewer hours than this a rate is called a hint; our choice, 5-30."""
+
+FLOW_BAND = 1.25
+"""Flows within this ratio count as the same flow; our choice, 1.1-1.5: a river changes its face
+slowly with flow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """Trips to a run at about one flow.
+
+    `timed` trips of them, with `timed_touches`, have their `hours` written down: only these tell a
+    rate. `low` and `high` [touches/h] bound it; NaN where no time was written down.
+    """
+
+    trips: int
+    touches: int
+    landed: int
+    timed: int
+    timed_touches: int
+    hours: float
+    low: float
+    high: float
+
+    @property
+    def rate(self) -> float:
+        """Return touches an hour [1/h]; NaN where no time was written down."""
+        return self.timed_touches / self.hours if self.hours > 0 else math.nan
+
+    @property
+    def words(self) -> str:
+        """Return one plain sentence."""
+        if self.trips == 0:
+            return "not fished yet at about this flow"
+        told = f"fished {times_said(self.trips)}, {touches_said(self.touches)}"
+        if math.isnan(self.high):
+            return f"{told}; no time written down, so no rate"
+        rate = f"{self.low:.1f} to {self.high:.1f} an hour"
+        if self.timed < self.trips:
+            timed = f"{times_said(self.timed)} with {touches_said(self.timed_touches)}"
+            told = f"{told}; of these, {timed} in {self.hours:.1f} h: {rate}"
+        else:
+            told = f"{told} in {self.hours:.1f} h: {rate}"
+        return f"{told}; too little time to be more than a hint" if self.hours < FEW_HOURS else told
+
+
+def times_said(count: int) -> str:
+    """Return how often, in words."""
+    return "once" if count == 1 else f"{count} times"
+
+
+def touches_said(count: int) -> str:
+    """Return how many touches, in words."""
+    return {0: "no touch", 1: "1 touch"}.get(count, f"{count} touches")
+
+
+def rate_interval(count: int, hours: float, sure: float = SURE) -> tuple[float, float]:
+    """Return the bounds of a rate from a count: the exact interval for a Poisson mean.
+
+    Parameters
+    ----------
+    count
+        Events seen, >= 0.
+    hours
+        Time watched [h], > 0.
+    sure
+        Confidence, 0 to 1.
+
+    Returns
+    -------
+    tuple[float, float]
+        Lower and upper rate [1/h].
+
+    Raises
+    ------
+    ValueError
+        If the count is negative or no time was watched.
+
+    Notes
+    -----
+    Garwood (1936), Biometrika 28:437 (from memory): chi2(a/2, 2n)/2 and chi2(1 - a/2, 2n + 2)/2.
+    Half a chi-squared quantile of 2n is the inverse of the regularised incomplete gamma function of
+    n, which loads at once where the library of distributions takes a second.
+    """
+    if count < 0 or not hours > 0:
+        msg = "a rate wants a count of at least 0 and some hours"
+        raise ValueError(msg)
+    tail = (1 - sure) / 2
+    low = gammaincinv(count, tail) if count else 0.0
+    high = gammaincinv(count + 1, 1 - tail)
+    return float(low / hours), float(high / hours)
+
+
+def same_run(first: str, second: str) -> bool:
+    """Return whether two names mean one run: capitals and blanks do not count."""
+    return run_key(first) == run_key(second)
+
+
+def run_key(name: str) -> str:
+    """Return a run's name as it is compared."""
+    return " ".join(name.split()).casefold()
+
+
+def is_near(flow: float, other: float) -> bool:
+    """Return whether two flows [m3/s] count as the same; NaN is near nothing."""
+    return flow > 0 and other > 0 and 1 / FLOW_BAND <= flow / other <= FLOW_BAND
+
+
+def tally(entries: Iterable[Entry], *, run: str, flow: float) -> Tally:
+    """Return what entries say of a run at about a flow [m3/s].
+
+    Entries whose flow was not written down belong to no flow and are left out.
+    """
+    return tally_all(e for e in entries if is_near(e.flow, flow) and same_run(e.run, run))
+
+
+def tally_all(entries: Iterable[Entry]) -> Tally:
+    """Return what entries say together, whatever their run and flow."""
+    near = list(entries)
+    timed = [entry for entry in near if not math.isnan(entry.minutes)]
+    hours = sum(entry.minutes for entry in timed) / 60
+    touches = sum(entry.touches for entry in timed)
+    low, high = rate_interval(touches, hours) if hours > 0 else (math.nan, math.nan)
+    return Tally(
+        trips=len(near),
+        touches=sum(entry.touches for entry in near),
+        landed=sum(entry.landed for entry in near),
+        timed=len(timed) if hours > 0 else 0,
+        timed_touches=touches,
+        hours=hours,
+        low=low,
+        high=high,
+    )

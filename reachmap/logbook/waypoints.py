@@ -1,0 +1,93 @@
+"""Waypoints brought back from a GPS as log entries.
+
+A waypoint whose name or comment begins with "edge", "depth 2.5" or "speed 1.2" (numbers in the
+reach folder's units) is something seen; any other is fishing at that place and time.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from datetime import UTC
+
+import gpxpy
+from gpxpy.gpx import GPXException, GPXWaypoint
+
+from reachmap.base.errors import Fault
+from reachmap.logbook.exchange import RowsError
+from reachmap.logbook.model import TEXT_LONGEST, Entry, Seen, SeenKind
+
+SAID = re.compile(r"\s*(edge|depth|speed)\b[\s:=]*([0-9]+(?:[.,][0-9]+)?)?", re.IGNORECASE)
+KINDS = {"edge": SeenKind.EDGE, "depth": SeenKind.SOUNDING, "speed": SeenKind.SPEED}
+
+
+def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
+    """Return the entries of GPX text: one a waypoint, with what was seen there.
+
+    Parameters
+    ----------
+    text
+        A GPX document.
+    length
+        Turns a number of the folder's units (of length, or of length a second) into SI.
+
+    Raises
+    ------
+    RowsError
+        Listing every waypoint that cannot be kept; one without a time cannot.
+    """
+    if "<!DOCTYPE" in text or "<!ENTITY" in text:  # could name other files
+        fix = "Export it again from the program that made it"
+        raise RowsError([Fault("the file", "it declares entities", fix)])
+    try:
+        points = gpxpy.parse(text).waypoints
+    except (GPXException, ValueError) as error:
+        fault = Fault("the file", f"it is no GPX ({error})", "Give a GPX file with waypoints")
+        raise RowsError([fault]) from None
+    entries, faults = [], []
+    for number, point in enumerate(points, start=1):
+        try:
+            entries.append(_entry(point, length))
+        except ValueError as error:
+            where = f"waypoint {number} {(point.name or '')[:40]!r}"
+            faults.append(Fault(where, str(error), "Mend the waypoint or take it out"))
+    if faults:
+        raise RowsError(faults)
+    return entries
+
+
+def _entry(point: GPXWaypoint, length: Callable[[float], float]) -> Entry:
+    """Return one waypoint as an entry; its id follows from time and place, so it is kept once."""
+    if point.time is None:
+        msg = "it has no time"
+        raise ValueError(msg)
+    when = point.time if point.time.tzinfo else point.time.replace(tzinfo=UTC)
+    told = next((text for text in (point.name, point.comment) if text and SAID.match(text)), None)
+    seen: tuple[Seen, ...] = ()
+    if told is not None:
+        seen = (_seen(told, point, length),)
+    words = " ".join(t for t in (point.name, point.comment, point.description) if t)
+    return Entry(
+        uid=f"gpx-{when.astimezone(UTC):%Y%m%dT%H%M%S}-{point.longitude:.6f}-{point.latitude:.6f}",
+        when=when,
+        x=point.longitude,
+        y=point.latitude,
+        note=words[:TEXT_LONGEST],
+        seen=seen,
+    )
+
+
+def _seen(told: str, point: GPXWaypoint, length: Callable[[float], float]) -> Seen:
+    """Return what a waypoint says was seen."""
+    match = SAID.match(told)
+    if match is None:
+        msg = f"{told!r} says nothing that was seen"
+        raise ValueError(msg)
+    kind = KINDS[match[1].lower()]
+    if kind is not SeenKind.EDGE and match[2] is None:
+        msg = f"{match[1].lower()} without a number"
+        raise ValueError(msg)
+    value = length(float(match[2].replace(",", "."))) if match[2] else math.nan
+    value = math.nan if kind is SeenKind.EDGE else value
+    return Seen(kind, point.longitude, point.latitude, value, told[:TEXT_LONGEST])

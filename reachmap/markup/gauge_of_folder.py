@@ -1,0 +1,62 @@
+"""The gauge of a reach folder by itself, read without the drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from reachmap.base.errors import Fault
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.model import Gauge
+from reachmap.gauge.read import read_gauge
+from reachmap.markup.files import REACH_FILE, matching, unfit_matches
+from reachmap.markup.plan import PlanRead, read_plan
+
+
+@dataclass(frozen=True, slots=True)
+class FolderGauge:
+    """A folder's gauge, None where no file says anything, with its files, faults and notes.
+
+    `zone` is the time zone that reach.toml names, "" for none.
+    """
+
+    gauge: Gauge | None
+    files: tuple[Path, ...]
+    faults: tuple[Fault, ...]
+    notes: tuple[str, ...]
+    units: UnitSystem
+    zone: str
+
+
+def folder_gauge(folder: Path) -> FolderGauge:
+    """Return the gauge of a reach folder, as far as it can be read.
+
+    Faults of the drawing do not matter here; `check` tells of them.
+    """
+    asked = _asked(folder)
+    files = matching(folder, asked.gauge.files)
+    gauge, faults, notes = read_gauge(files, asked.gauge, asked.plan.units)
+    return FolderGauge(
+        gauge,
+        tuple(files),
+        (*unfit_matches(folder, asked.gauge.files, "gauge file"), *faults),
+        tuple(notes),
+        asked.plan.units,
+        asked.gauge.time_zone,
+    )
+
+
+def gauge_files(folder: Path) -> list[Path]:
+    """Return the gauge's files and reach.toml: what `folder_gauge` rests on."""
+    plan = folder / REACH_FILE
+    return [*matching(folder, _asked(folder).gauge.files), *([plan] if plan.is_file() else [])]
+
+
+def _asked(folder: Path) -> PlanRead:
+    """Return reach.toml as far as it can be read."""
+    try:
+        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
+    except (RefusedError, OSError):
+        text = ""
+    return read_plan(text)

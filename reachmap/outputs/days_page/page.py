@@ -1,0 +1,286 @@
+"""Days, sentences, pictures and style joined into one page that stands alone."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+import numpy as np
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.record import nearest_flow
+from reachmap.outputs.days_page.chart import PHONE, WIDE, chart
+from reachmap.outputs.theme import page_style
+from reachmap.planner.choose import NEAR_TOP, DayPlan
+from reachmap.planner.day import Day, RunDay
+from reachmap.planner.days import Days
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.water_temp import temperature_words
+from reachmap.planner.words import (
+    KINDS,
+    LOCAL_RULES,
+    bring_told,
+    clarity_told,
+    clock,
+    day_name,
+    flow_told,
+    light_told,
+    local,
+    outlook_told,
+    rising_told,
+    run_line,
+    side_words,
+    sure_told,
+    why_told,
+    zone_words,
+)
+from reachmap.text.numbers import length_words, time_words
+
+HERE = files("reachmap.outputs.days_page")
+
+MOST_MORE = 12
+"""Runs in shape beyond the list that are named on a day; the rest are counted."""
+
+SCRIPT = (
+    "(()=>{const r=document.documentElement,b=document.getElementById('night'),"
+    "d=matchMedia('(prefers-color-scheme: dark)');let c=0;"
+    "const s=n=>{r.dataset.light=n?'night':'day';b.setAttribute('aria-pressed',String(n))};"
+    "b.hidden=false;b.onclick=()=>{c=1;s(r.dataset.light!=='night')};"
+    "d.addEventListener('change',()=>{if(!c)s(d.matches)});s(d.matches);"
+    "let n=0;addEventListener('beforeprint',()=>{n=r.dataset.light==='night';s(false)});"
+    "addEventListener('afterprint',()=>s(n))})();"
+)
+"""Day and night, and day on paper. The page is whole without it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What the page shares with the maps, handed in by who knows both.
+
+    Parameters
+    ----------
+    letters, inks
+        By kind of water: its letter; its colours of fill and writing, by day and by night.
+    short, cautions
+        The line always in view, and the full ones.
+    invented, preview
+        Said where the river is invented or the build a quick one.
+    graded
+        For whom, by which rule and with which margins water was graded.
+    margins_off
+        The one of `graded` that is marked: margins switched off by the user; empty for none.
+    """
+
+    letters: Mapping[str, str]
+    inks: Mapping[str, tuple[str, str, str, str]]
+    short: str
+    cautions: tuple[str, ...]
+    invented: str
+    preview: str
+    graded: tuple[str, ...] = ()
+    margins_off: str = ""
+
+
+def days_page(days: Days, look: Look) -> str:
+    """Return the page as HTML: self-contained, asking the network for nothing.
+
+    Parameters
+    ----------
+    days
+        The coming days.
+    look
+        What it shares with the maps.
+    """
+    letters = dict(look.letters)
+    digest = base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii")
+    return _template().render(
+        policy=(
+            f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
+            "img-src data:; base-uri 'none'; form-action 'none'"
+        ),
+        style=page_style() + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
+        script=SCRIPT,
+        wide=chart(days, WIDE, letters),
+        phone=chart(days, PHONE, letters),
+        look=look,
+        kinds=[(kind, look.letters[kind], words) for kind, words in KINDS.items()],
+        **_told(days),
+    )
+
+
+def _told(days: Days) -> dict[str, Any]:
+    """Return what the page says."""
+    facts = days.facts
+    outlook = days.outlook
+    cards = [_card(days, index) for index in range(len(days.days))]
+    return {
+        "name": facts.name,
+        "gauge": facts.gauge,
+        "invented": facts.invented,
+        "is_preview": facts.preview,
+        "now": f"{local(outlook.now, days.zone):%a %d %b %Y %H:%M}",
+        "zone": zone_words(outlook.now, days.zone),
+        "cards": cards,
+        "best": None if days.best is None else cards[days.best],
+        "none_words": _none_words(days),
+        "local_rules": LOCAL_RULES,
+        "rests_on": outlook_told(outlook, facts, days.zone),
+        "assumed": _assumed(days),
+        "temperature": temperature_words(days.water_c, facts.units, share=days.warmth),
+        "accesses": facts.accesses,
+        "top_flow": flow_words(facts.flows[-1], facts.units),
+        "low_flow": flow_words(facts.flows[0], facts.units),
+    }
+
+
+def _card(days: Days, index: int) -> dict[str, Any]:
+    """Return what the page says of one day."""
+    day, plan, zone = days.days[index], days.plans[index], days.zone
+    units = days.facts.units
+    flow = flow_told(day, days.facts)
+    return {
+        "name": day_name(day),
+        "best": index == days.best,
+        "score": "?" if math.isnan(day.score) else f"{day.score:.0f}",
+        "share": 0.0 if math.isnan(day.score) else day.score,
+        "flow": flow,
+        "flow_short": flow.split(" (")[0].split(". ")[0].removesuffix("."),
+        "clarity": clarity_told(day, units),
+        "see_short": _see_short(day, units),
+        "light": light_told(day),
+        "rising": rising_told(day, zone),
+        "why": why_told(day, days.facts),
+        "sure": sure_told(days.sure[index]),
+        "sure_word": str(days.sure[index].word),
+        "bank": side_words(plan.bank),
+        "map": _map(day, days.facts),
+        "total": time_words(plan.total_min) if plan.picks else "",
+        "picks": [_pick(days, plan, number) for number in range(len(plan.picks))],
+        "more": [
+            (run.facts.name, run_line(run, zone), reason)
+            for run, reason in plan.left_out[:MOST_MORE]
+        ],
+        "more_count": max(len(plan.left_out) - MOST_MORE, 0),
+        "out": _out_of_shape(day),
+        "bring": bring_told(day, plan, units, days.facts.flies),
+    }
+
+
+def _map(day: Day, facts: ReachFacts) -> tuple[str, str] | None:
+    """Return address and words of the map of the mapped flow nearest to a day's; None unknown."""
+    known = day.hours.flow[np.isfinite(day.hours.flow)]
+    if not known.size:
+        return None
+    index = nearest_flow(float(np.median(known)), np.array(facts.flows))
+    return f"maps/{facts.labels[index]}.html", flow_words(facts.flows[index], facts.units)
+
+
+def _see_short(day: Day, units: UnitSystem) -> str:
+    """Return how far one sees in the ledger."""
+    known = [one.metres for one in day.hours.clarity if math.isfinite(one.metres)]
+    if not known:
+        return "not known"
+    return length_words(known[len(known) // 2], units)
+
+
+def _pick(days: Days, plan: DayPlan, number: int) -> dict[str, str]:
+    """Return one run of a day's list."""
+    pick = plan.picks[number]
+    facts = pick.run.facts
+    near = "" if facts.access < 0 else days.facts.accesses[facts.access]
+    wade = {"careful": "careful wading", "no": "no wading here", "unknown": "wading not known"}
+    return {
+        "begin": clock(pick.begin, days.zone),
+        "name": facts.name,
+        "line": run_line(pick.run, days.zone),
+        "kind": pick.run.at.kind,
+        "near": near,
+        "wade": wade.get(pick.run.at.wade, ""),
+    }
+
+
+def _out_of_shape(day: Day) -> list[tuple[str, str]]:
+    """Return why runs are out of shape, runs of one reason together."""
+    found: dict[str, list[str]] = {}
+    for run in day.runs:
+        if run.window is None:
+            found.setdefault(_why_out(run), []).append(run.facts.name)
+    return [(why, ", ".join(names)) for why, names in found.items()]
+
+
+def _why_out(run: RunDay) -> str:
+    """Return why a run is out of shape on a day."""
+    if math.isnan(run.score):
+        return "not known at this flow"
+    if run.at.in_shape:
+        return "held down by clarity or a rising river"
+    return run.at.why or "not in shape"
+
+
+def _none_words(days: Days) -> str:
+    """Return what to say where no day can be named."""
+    known = [day for day in days.days if not math.isnan(day.score)]
+    if not known:
+        return "No day can be named: the flow of none of them is known well enough."
+    return "No run comes into shape on any of these days."
+
+
+def _assumed(days: Days) -> list[str]:
+    """Return what was taken for granted."""
+    facts, model = days.facts, days.model
+    told = [
+        "Scores between two mapped flows lie on a straight line between theirs.",
+        "A day's score is what its three best runs are worth on average over its light; a river "
+        "that rises counts half, coloured water less (common practice, no published source).",
+        f"Of days within {NEAR_TOP:.0f} of the highest score the first is named best: the sooner, "
+        "the surer.",
+        f"Minutes hold for one pass; {facts.between_min:.0f} minutes are reckoned from run to run. "
+        "All runs of a list lie on one bank.",
+        f"The {facts.season} limits of the build hold. Clock: {days.zone.key}.",
+    ]
+    laws = (("rising", model.rising), ("falling", model.falling), ("either", model.both))
+    words = [f"{law.notes} on the {name} limb" for name, law in laws[:2] if law is not None]
+    if not words and model.both is not None:
+        words = [f"{model.both.notes} on either limb"]
+    if words:
+        told.append(f"Clarity rests on your own notes: {', '.join(words)}.")
+    elif model.own is not None:
+        told.append("Clarity rests on two sightings in reach.toml.")
+    else:
+        told.append(
+            "Clarity: too few notes of this river to say anything. Note how far you see, with the "
+            "flow, on the rise and on the fall: four of each are enough to begin."
+        )
+    if math.isfinite(model.clears):
+        rate = math.expm1(model.clears) * 100
+        told.append(f"Between your notes of one fall the water cleared by {rate:.0f} % a day.")
+    return [*told, *days.told]
+
+
+def _style(look: Look) -> str:
+    """Return the colours of the kinds of water, by day and by night."""
+    parts = []
+    for kind, (fill, ink, night_fill, night_ink) in look.inks.items():
+        parts.append(
+            f".k-{kind}{{fill:{fill};stroke:{ink};background:{fill};color:{ink}}}"
+            f"text.k-{kind}{{fill:{ink};stroke:none}}"
+            f'@media screen{{:root[data-light="night"] .k-{kind}{{fill:{night_fill};'
+            f"stroke:{night_ink};background:{night_fill};color:{night_ink}}}"
+            f':root[data-light="night"] text.k-{kind}{{fill:{night_ink};stroke:none}}}}'
+        )
+    return "".join(parts)
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Return the page's template; everything that is put in is escaped unless marked."""
+    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    return environment.from_string((HERE / "days.html").read_text(encoding="utf-8"))

@@ -1,0 +1,1 @@
+"""Words: numbers with their units, cautions, and lines that stand on every output."""

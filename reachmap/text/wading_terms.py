@@ -1,0 +1,220 @@
+"""For whom, by which rule and with which margins water was graded: lines for every output.
+
+The build's report holds the facts as `wading_terms` in SI; the sentences are made here and nowhere
+else, so that page, sheet, card and file cannot disagree.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from reachmap.base.units import LENGTH, SPEED, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.text.angler_text import clean_text
+
+KEY = "wading_terms"
+"""Name of the facts in the report."""
+
+RULE_NOT_KNOWN = "Graded by a rule not known: treat every grade as unknown."
+"""Stands where a product does not hold the facts, or not all of them."""
+
+MARGINS_OFF = "MARGINS SWITCHED OFF BY YOU"
+"""Begins the marked line; found on every output where a margin is off."""
+
+NOTHING_EASY = "Nothing is graded easy: the bed is a guess."
+CHANCES_NOT_KNOWN = "What chance 'easy' and 'careful' leave is not known: treat both as unknown."
+
+GAUGE = {
+    "stale": "The gauge was last read long ago: read it again before you trust a grade.",
+    "guessed": "The flow was guessed, not read: read the gauge before you trust a grade.",
+}
+"""Sentences by state of the gauge; a gauge that was read needs none."""
+
+LONGEST_WORDS = 200
+"""Signs of one name or reason that came with the settings; the rest is cut (our choice)."""
+
+LONGEST_MARK = 400
+"""Signs of all reasons in the marked line together (our choice: what a hand-held unit shows)."""
+
+PRODUCT_UNIT = {UnitSystem.US: "ft2/s", UnitSystem.METRIC: "m2/s"}
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Sentences on the grading of one product, plain text.
+
+    Parameters
+    ----------
+    graded
+        The person, the limits and the rule in force, and the chances that the grades leave.
+    margins_off
+        Marked line on margins that the user switched off; empty where none is.
+    easy
+        Why nothing is graded easy, and what would change that; empty where something may be.
+    more
+        Further sentences: all rules applied, the evidence behind the bed, the gauge.
+    """
+
+    graded: str
+    margins_off: str = ""
+    easy: str = ""
+    more: tuple[str, ...] = ()
+
+    @property
+    def rule_known(self) -> bool:
+        """Return whether person, limits and rule are known."""
+        return self.graded != RULE_NOT_KNOWN
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """Return what no output may leave out, the marked line first."""
+        return tuple(line for line in (self.margins_off, self.graded, self.easy) if line)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Return all sentences."""
+        return (*self.first, *self.more)
+
+
+def terms_of(report: Mapping[str, Any], units: UnitSystem) -> Terms:
+    """Return the sentences on the grading that a report holds.
+
+    Parameters
+    ----------
+    report
+        Of the build; `wading_terms` in it holds `height_m`, `mass_kg`, `mass_given`,
+        `limit_depth_m`, `limit_speed_m_s`, `limit_product_m2_s`, `rule`, `rules`, `easy_chance`,
+        `careful_chance`, `margins_off`, `evidence`, `easy_allowed`, `easy_needs`, `not_graded`,
+        `gauge`.
+    units
+        Of the reach folder.
+
+    Notes
+    -----
+    A limit or the person missing leaves the rule unknown; a missing leave to grade easy counts as
+    none.
+    """
+    return terms_from(report.get(KEY), units)
+
+
+def terms_from(facts: Any, units: UnitSystem) -> Terms:
+    """Return the sentences on the grading from the facts alone; see `terms_of`."""
+    if not isinstance(facts, Mapping):
+        return Terms(RULE_NOT_KNOWN)
+    off = [_words(reason) or "not named" for reason in _listed(facts.get("margins_off"))]
+    return Terms(
+        graded=_graded(facts, units),
+        margins_off=_marked(off),
+        easy=_easy(facts),
+        more=_more(facts),
+    )
+
+
+def _marked(reasons: list[str]) -> str:
+    """Return the marked line; reasons beyond its length are counted."""
+    if not reasons:
+        return ""
+    kept, left = "", 0
+    for reason in reasons:
+        longer = f"{kept}; {reason}" if kept else reason
+        kept, left = (longer, left) if len(longer) <= LONGEST_MARK else (kept, left + 1)
+    return f"{MARGINS_OFF}: {kept}{f'; and {left} more' if left else ''}."
+
+
+def _graded(facts: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return the person, limits, rule and chances in one line."""
+    names = ("height_m", "mass_kg", "limit_depth_m", "limit_speed_m_s", "limit_product_m2_s")
+    numbers = [_number(facts.get(name)) for name in names]
+    rule = _words(facts.get("rule"))
+    if not rule or not all(math.isfinite(number) and number > 0 for number in numbers):
+        return RULE_NOT_KNOWN
+    height, mass, depth, speed, product = numbers
+    assumed = "" if facts.get("mass_given") is True else " (weight assumed: light build)"
+    return (
+        f"Graded for {_height(height, units)}, {_mass(mass, units)}{assumed}: no deeper than "
+        f"{_told(depth, LENGTH[units])}, no quicker than {_told(speed, SPEED[units])}, "
+        f"depth x speed no more than {_told(product, PRODUCT_UNIT[units])} ({rule}). "
+        f"{_chances(facts)}"
+    )
+
+
+def _chances(facts: Mapping[str, Any]) -> str:
+    """Return what the grades mean as chances."""
+    easy, careful = (_number(facts.get(name)) for name in ("easy_chance", "careful_chance"))
+    if not (0 < easy < 1 and 0 < careful < 1):
+        return CHANCES_NOT_KNOWN
+    return (
+        f"'Easy' means a chance of less than {_odds(easy)} of being beyond a limit, 'careful' "
+        f"less than {_odds(careful)}."
+    )
+
+
+def _odds(chance: float) -> str:
+    """Return a chance as one in a whole number, never less than it is."""
+    whole = math.floor(1 / chance + 1e-9)
+    return f"1 in {whole}" if whole >= 2 else f"{math.ceil(100 * chance)} in 100"
+
+
+def _easy(facts: Mapping[str, Any]) -> str:
+    """Return why nothing is graded at all, or easy; empty where something may be."""
+    reason = _words(facts.get("not_graded"))
+    if reason:
+        return f"Nothing is graded here: {reason}. Treat all of it as beyond your limits."
+    if facts.get("easy_allowed") is True:
+        return ""
+    needs = _words(facts.get("easy_needs"))
+    return f"{NOTHING_EASY} It would take: {needs}." if needs else NOTHING_EASY
+
+
+def _more(facts: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the rules applied, the evidence and the state of the gauge."""
+    rules = [_words(rule) for rule in _listed(facts.get("rules"))]
+    evidence = _words(facts.get("evidence"))
+    told = (
+        f"Rules applied: {', '.join(rules)}." if rules else "",
+        f"The bed rests on: {evidence}." if evidence else "",
+        GAUGE.get(_words(facts.get("gauge")), ""),
+    )
+    return tuple(line for line in told if line)
+
+
+def _height(height: float, units: UnitSystem) -> str:
+    """Return a person's height [m], like ``5 ft 10 in``."""
+    if units is UnitSystem.METRIC:
+        return f"{height:.2f} m"
+    feet, inches = divmod(round(from_si(height, "in")), 12)
+    return f"{feet} ft {inches} in"
+
+
+def _mass(mass: float, units: UnitSystem) -> str:
+    """Return a person's mass [kg], like ``139 lb``."""
+    unit = "lb" if units is UnitSystem.US else "kg"
+    return f"{from_si(mass, unit):.0f} {unit}"
+
+
+def _told(value: float, unit: str) -> str:
+    """Return a limit with its unit: one decimal in feet, two in metres."""
+    return f"{from_si(value, unit):.{1 if unit.startswith('ft') else 2}f} {unit}"
+
+
+def _number(value: object) -> float:
+    """Return a fact as a number; NaN for anything else, truth values among it."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return math.nan
+    return float(value)
+
+
+def _words(value: object) -> str:
+    """Return a fact as text without the full stop at its end; empty where there is none."""
+    text = clean_text(value, LONGEST_WORDS) if isinstance(value, str) else ""
+    return " ".join(text.split()).rstrip(".")
+
+
+def _listed(value: object) -> list[object]:
+    """Return a list of reasons; a single word counts as one."""
+    if isinstance(value, str):
+        return [value] if value else []
+    return list(value) if isinstance(value, list | tuple) else []

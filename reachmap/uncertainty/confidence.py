@@ -1,0 +1,156 @@
+"""How sure each piece of water is, and what the ensemble says of a flow in a few numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import geopandas as gpd
+import numpy as np
+import xarray as xr
+from affine import Affine
+from rasterio.features import rasterize
+from scipy.ndimage import find_objects
+
+from reachmap.base.arrays import FloatArray, IntArray
+from reachmap.base.words import Confidence, Wet
+from reachmap.uncertainty.estimate import DoubtSettings
+
+BAND = (0.1, 0.9)
+"""Chance of being wet between which the edge of the water lies (our choice: four in five)."""
+
+MEANS = ("suits_chance", "agreement")
+"""Fields of the ensemble whose means over a piece tell how sure it is."""
+
+SUREST = (0.05, 0.98)
+"""Means are taken no nearer to 0 and 1: twelve members cannot tell (our choice)."""
+
+
+def sure_water(
+    water: gpd.GeoDataFrame,
+    flowing: xr.Dataset,
+    doubt: xr.Dataset,
+    width: float,
+    settings: DoubtSettings,
+) -> gpd.GeoDataFrame:
+    """Return the water of all flows with chance and confidence taken from the ensemble.
+
+    `chance` is that of at least half of a piece being there; `confidence` its grade, one step lower
+    beside unknown water.
+
+    Parameters
+    ----------
+    water
+        The layer over all flows.
+    flowing, doubt
+        The flow and the doubt stage's Datasets, the same flows.
+    width
+        The river's usual width [m].
+    settings
+        Of the doubt stage: what the chance is made from, bounds of the grades.
+    """
+    told = water.copy()
+    order = [word.value for word in Confidence]
+    places = [told.columns.get_loc(name) for name in ("confidence", "chance")]
+    for index, flow_label in enumerate(flowing["asked"].to_numpy()):
+        mine = np.flatnonzero((water["flow_label"] == str(flow_label)).to_numpy())
+        if not mine.size:
+            continue
+        owner = owners_of(water.iloc[mine], flowing)
+        one = doubt.isel(flow=index)
+        pieces = water.iloc[mine]
+        sizes = pieces.geometry.area.to_numpy() / width**2
+        chance = chance_of_half(
+            [_means(one[name].to_numpy(), owner, mine.size) for name in MEANS],
+            pieces["score"].to_numpy(),
+            sizes,
+            settings,
+        )
+        unknown = flowing["wet"].isel(flow=index).to_numpy() == Wet.UNKNOWN
+        for number, window in enumerate(find_objects(owner, max_label=mine.size)):
+            beside = bool(unknown[window].any()) if window else True
+            grade = _grade(float(chance[number]), settings) - beside
+            told.iloc[mine[number], places[0]] = order[max(grade, 0)]
+            told.iloc[mine[number], places[1]] = float(chance[number])
+    return told
+
+
+def chance_of_half(
+    means: Sequence[FloatArray], score: FloatArray, size: FloatArray, settings: DoubtSettings
+) -> FloatArray:
+    """Return the chance that at least half of each piece of water is there, 0 to 1.
+
+    A logistic law of what the ensemble says of its cells, of its score and of its size.
+
+    Parameters
+    ----------
+    means
+        Mean `suits_chance` and mean `agreement` of each piece.
+    score
+        0 to 100.
+    size
+        Area over the river's width squared.
+    settings
+        The law's weights.
+    """
+    constant, suits, scored, sized, agrees = settings.holding
+    odds = [np.log(mean / (1 - mean)) for mean in (np.clip(one, *SUREST) for one in means)]
+    total = constant + suits * odds[0] + agrees * odds[1]
+    total = total + scored * score / 100 + sized * np.log(np.maximum(size, 1e-6))
+    return np.asarray(1 / (1 + np.exp(-total)))
+
+
+def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
+    """Return the mean over the cells of each piece; what nobody knows counts as 0."""
+    known = np.nan_to_num(values).ravel()
+    cells = np.bincount(owner.ravel(), minlength=count + 1)[1:]
+    return np.bincount(owner.ravel(), known, count + 1)[1:] / np.maximum(cells, 1)
+
+
+def owners_of(pieces: gpd.GeoDataFrame, flowing: xr.Dataset) -> IntArray:
+    """Return for each cell the number of the piece it lies in, from 1; 0 for none."""
+    x, y = (flowing[name].to_numpy() for name in ("x", "y"))
+    east, north = float(x[1] - x[0]), float(y[1] - y[0])
+    place = Affine(east, 0, x[0] - east / 2, 0, north, y[0] - north / 2)
+    shapes = [(shape, number) for number, shape in enumerate(pieces.geometry, start=1)]
+    return np.asarray(
+        rasterize(shapes, out_shape=(y.size, x.size), transform=place, dtype=np.int32)
+    )
+
+
+def _grade(chance: float, settings: DoubtSettings) -> int:
+    """Return 0, 1 or 2 of a chance."""
+    return int(chance >= settings.fair_from) + int(chance >= settings.good_from)
+
+
+def spread_at(doubt: xr.Dataset, index: int) -> dict[str, float | None]:
+    """Return what the ensemble says of one flow.
+
+    `depth_m` and `speed_m_s` are the median spreads where the map is wet, `edge_m` the usual width
+    of the band in which the edge lies [m], `agreement` the mean over the wet cells.
+    """
+    one = doubt.isel(flow=index)
+    chance = one["wet_chance"].to_numpy()
+    cell = abs(float(doubt["x"][1] - doubt["x"][0]))
+    with np.errstate(invalid="ignore"):
+        band = (chance > BAND[0]) & (chance < BAND[1])
+        wet = chance >= 0.5
+    rim = int(np.diff(wet, axis=0).sum() + np.diff(wet, axis=1).sum())
+    return {
+        "depth_m": _middle(one["depth_spread"].to_numpy()),
+        "speed_m_s": _middle(one["speed_spread"].to_numpy()),
+        "edge_m": round(float(band.sum()) * cell / rim, 2) if rim else None,
+        "agreement": mean_agreement(one),
+    }
+
+
+def mean_agreement(one: xr.Dataset) -> float | None:
+    """Return the mean agreement over the wet cells of one flow; None where nothing is wet."""
+    known = one["agreement"].to_numpy()
+    known = known[np.isfinite(known)]
+    return round(float(known.mean()), 4) if known.size else None
+
+
+def _middle(values: FloatArray) -> float | None:
+    """Return the median of what is known; None if nothing is."""
+    known = values[np.isfinite(values)]
+    return round(float(np.median(known)), 3) if known.size else None

@@ -1,0 +1,120 @@
+"""The places where one note would sharpen the map most, as a layer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import xarray as xr
+from shapely import Point
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.tables import layer_frame
+from reachmap.base.units import LENGTH, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.ground import GroundSettings
+from reachmap.ground.fit import form_of
+from reachmap.ground.suggest import Ask, suggest, suggest_edges
+from reachmap.markup.model import Markup
+
+PLACES, EDGES_MOST = 10, 3
+"""How many places are listed, and how many of them may ask for an edge (our choice)."""
+
+STAFF_M = 2.0
+"""Deepest low water in which a sounding is asked for [m]: a long staff, or a line from a boat, and
+no swim (our choice, 1.2-4)."""
+
+
+def asks_layer(
+    ground: xr.Dataset,
+    flowing: xr.Dataset,
+    doubt: xr.Dataset | None,
+    reach: Markup,
+    settings: GroundSettings,
+) -> gpd.GeoDataFrame:
+    """Return at most ten places worth a note, the most helpful first; none without an ensemble.
+
+    The water that matters is what may suit the season's fish, at any of the flows, by its chance in
+    the ensemble; soundings are asked for only where the bed is a form that nobody saw, in water
+    that is there at the lowest flow and shallow enough to reach the bed.
+
+    Parameters
+    ----------
+    ground, flowing, doubt
+        Results of the stages.
+    reach
+        The drawing; its soundings have been taken already.
+    settings
+        Of the ground stage.
+    """
+    if doubt is None:
+        return layer_frame("asks", [], reach.crs)
+    matters = np.nan_to_num(doubt["suits_chance"].to_numpy()).sum(axis=0)
+    spread = _spread(doubt)
+    low = flowing["depth"].isel(flow=0).to_numpy()
+    with np.errstate(invalid="ignore"):
+        reachable = form_of(ground, settings)[0] & (low > 0) & (low <= STAFF_M)
+    edges = suggest_edges(ground, settings, EDGES_MOST)
+    soundings = suggest(
+        ground,
+        spread,
+        matters,
+        settings,
+        PLACES - len(edges),
+        reachable=reachable,
+        sounded=_sounded(ground, reach),
+    )
+    rows = [
+        _row(rank, ask, reach.plan.units) for rank, ask in enumerate([*soundings, *edges], start=1)
+    ]
+    return layer_frame("asks", rows, reach.crs)
+
+
+def _spread(doubt: xr.Dataset) -> FloatArray:
+    """Return the root mean square of the depth's spread over the flows that wet a cell [m]."""
+    squares = doubt["depth_spread"].to_numpy().astype(np.float64) ** 2
+    known = np.isfinite(squares)
+    total = np.where(known, squares, 0.0).sum(axis=0)
+    return np.asarray(np.sqrt(total / np.maximum(known.sum(axis=0), 1)))
+
+
+def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
+    """Return the flat numbers of the cells in which soundings were taken."""
+    x, y = (ground[name].to_numpy() for name in ("x", "y"))
+    places = np.array([(one.place.x, one.place.y) for one in reach.soundings]).reshape(-1, 2)
+    col = np.rint((places[:, 0] - x[0]) / (x[1] - x[0])).astype(np.int64)
+    row = np.rint((places[:, 1] - y[0]) / (y[1] - y[0])).astype(np.int64)
+    inside = (row >= 0) & (row < y.size) & (col >= 0) & (col < x.size)
+    flat = row[inside] * x.size + col[inside]
+    return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])
+
+
+def _row(rank: int, ask: Ask, units: UnitSystem) -> dict[str, Any]:
+    """Return one place as a row of the layer."""
+    return {
+        "code": f"A{rank}",
+        "rank": rank,
+        "kind": ask.kind,
+        "station_m": ask.station,
+        "offset_m": ask.offset,
+        "spread_m": ask.spread_m,
+        "gain": ask.gain,
+        "note": _note(ask, units),
+        "geometry": Point(ask.x, ask.y),
+    }
+
+
+def _note(ask: Ask, units: UnitSystem) -> str:
+    """Return what to do at a place, in the folder's units."""
+    if ask.kind == "edge":
+        return (
+            "Mark where the water's edge stands here, on both banks, at a flow higher than the one "
+            "you traced, and note that flow (layer edges)."
+        )
+    unit = LENGTH[units]
+    return (
+        f"Measure the depth here and note the river's flow (layer soundings). The map may be out "
+        f"by {from_si(ask.spread_m, unit):.1f} {unit} either way; this one note takes away "
+        f"{100 * ask.gain:.0f} % of the doubt in the water worth fishing."
+    )

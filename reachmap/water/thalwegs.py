@@ -1,0 +1,156 @@
+"""The thread of each channel: the line that follows its strongest current."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import networkx as nx
+import numpy as np
+from scipy import ndimage
+from scipy.spatial import cKDTree
+
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.water.field import WaterField
+from reachmap.water.mesh import cheapest, mesh_of
+
+POWER = 2.0
+"""How sharply the thread keeps to the strongest current; our choice, 1-4."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A channel's strongest current, downstream: cells, distance along [m], and what runs there."""
+
+    channel: str
+    rows: IntArray
+    cols: IntArray
+    along: FloatArray
+    points: FloatArray
+    bed: FloatArray
+    depth: FloatArray
+    speed: FloatArray
+    station: FloatArray
+    width: float
+
+
+def owners(
+    field: WaterField, graph: nx.MultiDiGraph
+) -> tuple[IntArray, list[tuple[int, int, int]]]:
+    """Return which channel each wet cell belongs to, as an index into the list of edges; -1 dry.
+
+    A cell belongs to the channel whose middle line is nearest.
+    """
+    edges = list(graph.edges(keys=True))
+    owner = np.full(field.wet.shape, -1, dtype=np.int32)
+    if not edges:
+        return owner, edges
+    rows = [graph.edges[e]["rows"] for e in edges]
+    cols = [graph.edges[e]["cols"] for e in edges]
+    which = np.repeat(np.arange(len(edges)), [r.size for r in rows])
+    tree = cKDTree(np.column_stack((np.concatenate(rows), np.concatenate(cols))))
+    where = np.nonzero(field.wet)
+    if len(edges) == 1:
+        owner[where] = 0
+    else:
+        owner[where] = which[tree.query(np.column_stack(where))[1]]
+    return owner, edges
+
+
+def thread_cells(
+    field: WaterField, inside: BoolArray, first: tuple[int, int], last: tuple[int, int]
+) -> tuple[IntArray, IntArray]:
+    """Return the cells of the way from `first` to `last` that keeps to the strongest current.
+
+    Cost per metre is (largest discharge per width of the section / that of the cell)^2.
+    """
+    mesh = mesh_of(inside)
+    if mesh.size == 0:
+        return np.zeros(0, np.int32), np.zeros(0, np.int32)
+    carried = field.depth * field.speed
+    top = carried[field.thread[0], field.thread[1]]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        toll = np.clip(top / carried, 1.0, 50.0) ** POWER
+    toll = np.where(np.isfinite(toll), toll, 50.0**POWER)[mesh.rows, mesh.cols]
+    step = mesh.length * 0.5 * (toll[mesh.a] + toll[mesh.b])
+    ends = []
+    for row, col in (first, last):
+        ends.append(
+            np.array([np.argmin((mesh.rows - row) ** 2 + (mesh.cols - col) ** 2)], np.int32)
+        )
+    _, way, _ = cheapest(mesh, step, step, ends[0], ends[1])
+    return mesh.rows[way], mesh.cols[way]
+
+
+def find_threads(field: WaterField, graph: nx.MultiDiGraph) -> list[Thread]:
+    """Return the thread of the main way, and one for every side channel; dead arms have none."""
+    owner, edges = owners(field, graph)
+    kinds = [graph.edges[e]["kind"] for e in edges]
+    found: list[Thread] = []
+    main = [i for i, kind in enumerate(kinds) if kind == "main"]
+    pieces = (
+        nx.weakly_connected_components(graph.edge_subgraph([edges[i] for i in main]))
+        if main
+        else []
+    )
+    for piece in pieces:
+        mine = [i for i in main if edges[i][0] in piece]
+        head = min(mine, key=lambda i: graph.nodes[edges[i][0]]["station"])
+        foot = max(mine, key=lambda i: graph.nodes[edges[i][1]]["station"])
+        found += _thread(field, graph, np.isin(owner, mine), edges[head], edges[foot], "main")
+    for i, kind in enumerate(kinds):
+        if kind == "side":
+            code = graph.edges[edges[i]]["code"]
+            apart = (owner == i) & ~_near_main(field, graph, edges[i])
+            found += _thread(field, graph, apart, edges[i], edges[i], code)
+    return found
+
+
+def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, int]) -> BoolArray:
+    """Return the cells at a side channel's ends that are really the wider channel it joins."""
+    near = np.zeros(field.wet.shape, dtype=bool)
+    for node in edge[:2]:
+        if graph.degree(node) < 2:
+            continue
+        wide = max(
+            c["width_m"]
+            for _, _, c in (*graph.in_edges(node, data=True), *graph.out_edges(node, data=True))
+        )
+        spot = graph.nodes[node]
+        far = np.hypot(field.frame.x[None, :] - spot["x"], field.frame.y[:, None] - spot["y"])
+        near |= far < 0.6 * wide
+    return near
+
+
+def _thread(
+    field: WaterField,
+    graph: nx.MultiDiGraph,
+    inside: BoolArray,
+    head: tuple[int, int, int],
+    foot: tuple[int, int, int],
+    code: str,
+) -> list[Thread]:
+    """Return the thread from the top of `head` to the foot of `foot`, if there is one."""
+    first = (int(graph.edges[head]["rows"][0]), int(graph.edges[head]["cols"][0]))
+    last = (int(graph.edges[foot]["rows"][-1]), int(graph.edges[foot]["cols"][-1]))
+    rows, cols = thread_cells(field, inside & field.wet, first, last)
+    if rows.size < 5:
+        return []
+    points = field.frame.points(rows.astype(float), cols.astype(float))
+    sigma = max(0.1 * field.width / field.frame.cell, 1.0)
+    smooth = ndimage.gaussian_filter1d(points, sigma, axis=0, mode="nearest")
+    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
+    section = field.section[rows, cols]
+    return [
+        Thread(
+            channel=code,
+            rows=rows,
+            cols=cols,
+            along=along,
+            points=smooth,
+            bed=field.level[rows, cols] - field.depth[rows, cols],
+            depth=field.depth[rows, cols],
+            speed=field.speed[rows, cols],
+            station=field.station[rows, cols],
+            width=float(np.nanmedian(section)),
+        )
+    ]

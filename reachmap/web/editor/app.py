@@ -1,0 +1,220 @@
+"""The door: a reach folder's drawing page as a web application for one person on one computer."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable, Sequence
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.types import ASGIApp
+
+from reachmap.base.disk import DiskFullError
+from reachmap.base.errors import ReachmapError
+from reachmap.base.refusal import refusal_words
+from reachmap.outputs.theme import page_style
+from reachmap.web.editor.basemap import beneath_in, picture_body, tile_origin
+from reachmap.web.editor.buffer import read_strip, strip
+from reachmap.web.editor.imports import found_in
+from reachmap.web.editor.schema import parsed, read_sent, version_of
+from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.shell import shell
+from reachmap.web.editor.store import KeepError, StaleError
+from reachmap.web.security import POLICY, Guard
+
+PARTS = files("reachmap.web.editor") / "page"
+
+TYPES = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8"}
+"""Types of the page's parts by ending."""
+
+Answer = Callable[[Request], Awaitable[Response]]
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """What the page shares with the maps: the map library as it was published."""
+
+    script: str
+    style: str
+
+
+def make_app(
+    folder: Path,
+    *,
+    library: Library,
+    token: str,
+    extra_routes: Sequence[BaseRoute] = (),
+    links: Sequence[tuple[str, str]] = (),
+    said: str = "",
+) -> ASGIApp:
+    """Return the application that serves the drawing page of a reach folder.
+
+    Parameters
+    ----------
+    folder
+        The reach folder; made where there is none.
+    library
+        The map library's files.
+    token
+        Secret first part of every address.
+    extra_routes
+        Pages of other floors, served beside this one under the same token and guard.
+    links
+        What the page's header leads to, as (relative address, words).
+    said
+        What the page shows once when it is first opened; "" for nothing.
+
+    Raises
+    ------
+    MarkupError
+        If the folder's drawing cannot be read, or the folder cannot be made.
+    """
+    prepare(folder)
+    pages = _Pages(Desk(folder, said), library, tuple(links))
+    inner = Starlette(routes=[Mount(f"/{token}", routes=[*pages.routes(), *extra_routes])])
+    return Guard(inner, token)
+
+
+class _Pages:
+    """Requests led to the desk, and what it says led back."""
+
+    def __init__(self, desk: Desk, library: Library, links: Sequence[tuple[str, str]]) -> None:
+        """Take the open folder."""
+        self.desk = desk
+        self.library = library
+        self.links = links
+
+    def routes(self) -> list[BaseRoute]:
+        """Return every address of the page."""
+        doors: list[tuple[str, Answer, str]] = [
+            ("/", self.page, "GET"),
+            ("/page/{name}", self.part, "GET"),
+            ("/state", self.state, "GET"),
+            ("/drawing", self.drawing, "GET"),
+            ("/drawing", self.save, "POST"),
+            ("/check", self.check, "GET"),
+            ("/facts", self.facts, "POST"),
+            ("/beneath", self.beneath, "POST"),
+            ("/picture", self.picture, "POST"),
+            ("/picture/{name}", self.shown_picture, "GET"),
+            ("/take-in", self.take_in, "POST"),
+            ("/strip", self.strip, "POST"),
+            ("/reload", self.reload, "POST"),
+            ("/relief.webp", self.relief, "GET"),
+        ]
+        return [Route(path, _told(answer), methods=[method]) for path, answer, method in doors]
+
+    async def page(self, _request: Request) -> Response:
+        """Return the page."""
+        address = beneath_in(self.desk.folder)["tiles"]
+        origin = f" {tile_origin(address)}" if address else ""
+        policy = {"Content-Security-Policy": POLICY.format(tiles=origin)}
+        return HTMLResponse(shell(self.links), headers=policy)
+
+    async def part(self, request: Request) -> Response:
+        """Return one of the page's own scripts or style sheets."""
+        name = request.path_params["name"]
+        library = {"library.js": self.library.script, "library.css": self.library.style}
+        library["shared.css"] = page_style(ledger=True)
+        kind = TYPES.get(Path(name).suffix, "")
+        if name in library:
+            return Response(library[name], media_type=kind)
+        if not kind or name not in {part.name for part in PARTS.iterdir()}:
+            return PlainTextResponse("Nothing is here.", 404)
+        return Response((PARTS / name).read_bytes(), media_type=kind)
+
+    async def state(self, _request: Request) -> Response:
+        """Return the version in hand, and whether another program was at the files."""
+        outside = await run_in_threadpool(self.desk.changed_outside)
+        return JSONResponse({"version": self.desk.board.version, "outside": outside})
+
+    async def drawing(self, _request: Request) -> Response:
+        """Return all that the page shows."""
+        return JSONResponse(await run_in_threadpool(self.desk.as_json))
+
+    async def save(self, request: Request) -> Response:
+        """Keep a drawing."""
+        body = await request.body()
+        version = await run_in_threadpool(lambda: self.desk.save(read_sent(body)))
+        return JSONResponse({"version": version})
+
+    async def check(self, _request: Request) -> Response:
+        """Return what is to put right."""
+        return JSONResponse(await run_in_threadpool(self.desk.check))
+
+    async def facts(self, request: Request) -> Response:
+        """Keep facts of reach.toml."""
+        told = parsed(await request.body())
+        new = told.get("facts")
+        given: dict[str, Any] = new if isinstance(new, dict) else {}
+        version = version_of(told)
+        return JSONResponse(await run_in_threadpool(self.desk.save_facts, version, given))
+
+    async def beneath(self, request: Request) -> Response:
+        """Keep what lies beneath the drawing."""
+        told = parsed(await request.body())
+        new, version = told.get("beneath"), version_of(told)
+        given: dict[str, Any] = new if isinstance(new, dict) else {}
+        return JSONResponse(await run_in_threadpool(self.desk.save_beneath, version, given))
+
+    async def picture(self, request: Request) -> Response:
+        """Keep a picture."""
+        body = await request.body()
+        return JSONResponse(await run_in_threadpool(self.desk.save_picture, body))
+
+    async def shown_picture(self, request: Request) -> Response:
+        """Return a kept picture."""
+        found = picture_body(self.desk.folder, request.path_params["name"])
+        if found is None:
+            return PlainTextResponse("Nothing is here.", 404)
+        return Response(found[0], media_type=found[1])
+
+    async def take_in(self, request: Request) -> Response:
+        """Return what a dropped file holds."""
+        body, name = await request.body(), request.query_params.get("name", "")
+        found = await run_in_threadpool(found_in, name, body)
+        return JSONResponse({"found": [one.as_json() for one in found]})
+
+    async def strip(self, request: Request) -> Response:
+        """Return a strip of bank beside a water's edge."""
+        edge, width, beside = read_strip(parsed(await request.body()), self.desk.board.units)
+        return JSONResponse({"paths": await run_in_threadpool(strip, edge, width, beside)})
+
+    async def reload(self, request: Request) -> Response:
+        """Open the folder again from the disk and return all of it, the page's own set aside."""
+        copy = parsed(await request.body()).get("copy")
+        await run_in_threadpool(self.desk.reload, copy)
+        return JSONResponse(await run_in_threadpool(self.desk.as_json))
+
+    async def relief(self, _request: Request) -> Response:
+        """Return the shaded DEM."""
+        made = await run_in_threadpool(lambda: self.desk.relief)
+        if made is None:
+            return PlainTextResponse("Nothing is here.", 404)
+        return Response(made.data, media_type="image/webp")
+
+
+def _told(answer: Answer) -> Answer:
+    """Return an answer that turns what goes wrong into words for the page."""
+
+    async def told(request: Request) -> Response:
+        try:
+            return await answer(request)
+        except StaleError as error:
+            return JSONResponse({"stale": True, "said": str(error)}, 409)
+        except (KeepError, DiskFullError) as error:
+            words = f"{str(error).rstrip('.')}. What you see stays on this page meanwhile."
+            return JSONResponse({"said": words}, 507)
+        except ReachmapError as error:
+            return JSONResponse({"said": str(error)}, 422)
+        except OSError as error:
+            words = f"{refusal_words(error)} What you see stays on this page meanwhile."
+            return JSONResponse({"said": words}, 507)
+
+    return told

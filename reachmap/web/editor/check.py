@@ -1,0 +1,67 @@
+"""The folder looked at just as `reachmap check` does, and each message led back to its mark."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.markup.files import REACH_FILE
+from reachmap.markup.read import open_reach
+from reachmap.markup.write import MARKUP_FILE
+from reachmap.web.editor.reach_facts import KEYS
+from reachmap.web.editor.rows import Kept
+
+_FEATURE = re.compile(rf"^(\w+)\b.*\(feature (\d+) of {re.escape(MARKUP_FILE)}\)", re.DOTALL)
+_PLACE = re.compile(r"latitude (-?\d+\.\d+), longitude (-?\d+\.\d+)")
+
+
+def looked_at(folder: Path, kept: Sequence[Kept]) -> dict[str, Any]:
+    """Return what `reachmap check` says of a folder.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    kept
+        Its marks as they are in the file.
+
+    Returns
+    -------
+    dict
+        `faults`, each with where, found, fix, and where it can be told the id of the mark, the
+        place [longitude, latitude] and the fact of reach.toml; `notes`, plain sentences.
+    """
+    try:
+        markup = open_reach(folder)
+    except MarkupError as error:
+        return {"faults": [_led_back(fault, kept) for fault in error.faults], "notes": []}
+    return {"faults": [], "notes": list(markup.assumed)}
+
+
+def _led_back(fault: Fault, kept: Sequence[Kept]) -> dict[str, Any]:
+    """Return a fault with what it is about."""
+    told: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
+    if match := _FEATURE.match(fault.where):
+        layer, number = match[1], int(match[2])
+        ids = [one.mark.id for one in kept if one.mark.layer == layer and one.number == number]
+        if ids:
+            told["mark"] = ids[0]
+    if match := _PLACE.search(fault.found):
+        told["place"] = [float(match[2]), float(match[1])]
+    if fact := _fact(fault.where):
+        told["fact"] = fact
+    return told
+
+
+def _fact(where: str) -> str:
+    """Return the fact of reach.toml that a fault is about; "" for none."""
+    if not where.startswith(REACH_FILE):
+        return ""
+    last = where.rsplit(", ", 1)[-1]
+    for fact, (section, key) in KEYS.items():
+        if last in {f"[{section}] {key}", key if not section else ""}:
+            return fact
+    return {"[river]": "slope", "[flows]": "flows"}.get(last, "")

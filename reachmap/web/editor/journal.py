@@ -1,0 +1,120 @@
+"""A page from a notebook: the drawing as it was last sent, kept until it is in the GeoPackage.
+
+It is small and quick to write, so that a save survives whatever ends the program in the middle of
+the slower writing. It also keeps the line that is being drawn, which no file of the drawing could.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from reachmap.base.cache import write_aside
+from reachmap.web.editor.schema import Mark, WireError, parsed, read_mark
+
+JOURNAL = ".drawing-unsaved.json"
+"""The notebook's name in the reach folder; gone when everything is in the drawing."""
+
+FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """What the notebook holds.
+
+    Parameters
+    ----------
+    base
+        SHA-256 of the drawing's file that the marks come after, "" where there was none.
+    marks
+        The whole drawing; None where the file holds it already.
+    draft
+        The line begun and not finished.
+    """
+
+    base: str
+    marks: tuple[Mark, ...] | None
+    draft: Mark | None
+
+
+def note(folder: Path, noted: Noted) -> None:
+    """Write the notebook, whole or not at all, down to the disk."""
+    told = {
+        "format": FORMAT,
+        "base": noted.base,
+        "marks": None if noted.marks is None else _all_json(noted.marks),
+        "draft": None if noted.draft is None else noted.draft.as_json(),
+    }
+    text = json.dumps(told)
+
+    def write(aside: Path) -> None:
+        with aside.open("w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+
+    write_aside(folder / JOURNAL, write)
+
+
+def noted_in(folder: Path) -> Noted | None:
+    """Return what the notebook holds; None where there is none.
+
+    Raises
+    ------
+    WireError
+        If it cannot be read.
+    """
+    try:
+        body = (folder / JOURNAL).read_bytes()
+    except FileNotFoundError:
+        return None
+    told = parsed(body)
+    if told.get("format") != FORMAT or not isinstance(told.get("base"), str):
+        msg = f"{JOURNAL} is not a notebook of this program."
+        raise WireError(msg)
+    marks, draft = told.get("marks"), told.get("draft")
+    return Noted(
+        base=told["base"],
+        marks=None if marks is None else tuple(read_mark(item) for item in marks),
+        draft=None if draft is None else read_mark(draft, whole=False),
+    )
+
+
+def forget(folder: Path) -> None:
+    """Take the notebook away: everything is in the drawing."""
+    (folder / JOURNAL).unlink(missing_ok=True)
+
+
+def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
+    """Keep a drawing that a page gives up, as GeoJSON that can be dropped on it; return its file.
+
+    Raises
+    ------
+    WireError
+        If it is no collection of features.
+    """
+    if copy.get("type") != "FeatureCollection" or not isinstance(copy.get("features"), list):
+        msg = "What the page set aside is not a drawing."
+        raise WireError(msg)
+    number = 1
+    while (target := folder / f"drawing-set-aside-{number}.geojson").exists():
+        number += 1
+    text = json.dumps(copy, indent=1)
+    return write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8"))
+
+
+def set_aside(folder: Path) -> Path:
+    """Keep a notebook that fits no drawing under another name and return that."""
+    number = 1
+    while (target := folder / f"drawing-brought-back-{number}.json").exists():
+        number += 1
+    (folder / JOURNAL).replace(target)
+    return target
+
+
+def _all_json(marks: Sequence[Mark]) -> list[dict[str, object]]:
+    """Return marks as JSON takes them."""
+    return [mark.as_json() for mark in marks]

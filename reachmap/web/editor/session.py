@@ -1,0 +1,217 @@
+"""One reach folder laid open for the page: drawing, facts of reach.toml, what lies beneath."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.cache import write_aside
+from reachmap.base.crs import WGS84
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.words import UnitSystem
+from reachmap.markup.dem_look import look_at_tiles, unit_in_use
+from reachmap.markup.files import REACH_FILE, matching
+from reachmap.markup.layers import NUMBERS
+from reachmap.markup.plan import read_plan
+from reachmap.markup.starter import template, write_new
+from reachmap.markup.write import MARKUP_FILE
+from reachmap.web.editor.basemap import FILE, FOLDER, beneath_in, keep, keep_picture
+from reachmap.web.editor.check import looked_at
+from reachmap.web.editor.drawing_file import digest_of
+from reachmap.web.editor.layer_specs import layers_json, units_json
+from reachmap.web.editor.reach_facts import (
+    FactsError,
+    begun,
+    crs_in,
+    facts_in,
+    invented_in,
+    units_in,
+    with_facts,
+)
+from reachmap.web.editor.relief import Relief, relief
+from reachmap.web.editor.schema import Sent
+from reachmap.web.editor.store import Board, StaleError
+
+
+def prepare(folder: Path) -> bool:
+    """Make a folder one can draw in, where it is none yet; return whether it was made.
+
+    A folder that is not there, or holds neither reach.toml nor a drawing, becomes a new reach
+    folder without invented facts. One that lacks only reach.toml is given one. Nothing that is
+    there is changed.
+    """
+    toml = folder / REACH_FILE
+    if toml.exists():
+        return False
+    name = folder.resolve().name.replace("_", " ").replace("-", " ").strip() or "My home reach"
+    if not (folder / MARKUP_FILE).exists():
+        write_new(folder)
+    text = begun(name)
+    write_aside(toml, lambda aside: aside.write_text(text, encoding="utf-8"))
+    return True
+
+
+class Desk:
+    """The open folder: what the page asks of it, and what it may change."""
+
+    def __init__(self, folder: Path, said: str = "") -> None:
+        """Open a folder that `prepare` has seen to; the page shows `said` once."""
+        self.folder = folder
+        text = self._text()
+        self._digest = digest_of(folder / REACH_FILE)
+        self._beneath = self._beneath_now()
+        self.board = Board(folder, units=units_in(text), spare_crs=crs_in(text))
+        self.board.say(said)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return all that the page shows."""
+        text = self._text()
+        units = self.board.units
+        return {
+            **self.board.as_json(),
+            "folder": str(self.folder),
+            "layers": layers_json(units),
+            "units": units_json(units),
+            "facts": facts_in(text),
+            "invented": invented_in(text),
+            "beneath": beneath_in(self.folder),
+            "relief": self._edges(),
+        }
+
+    def save(self, sent: Sent) -> int:
+        """Keep a drawing and return its version."""
+        return self.board.save(sent)
+
+    def check(self) -> dict[str, Any]:
+        """Return what the check says, and of which version."""
+        version = self.board.version
+        return {"version": version, **looked_at(self.folder, self.board.kept)}
+
+    def save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep facts in reach.toml and return all of them with the new version.
+
+        Raises
+        ------
+        StaleError
+            If another tab or program was quicker.
+        FactsError
+            If they cannot be kept.
+        """
+        with self.board.alone():
+            return self._save_facts(version, new)
+
+    def _save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep facts while nobody else changes anything."""
+        self.board.must_be(version)
+        path = self.folder / REACH_FILE
+        if digest_of(path) != self._digest:
+            msg = f"{REACH_FILE} was changed by another program. Load the page again."
+            raise StaleError(msg)
+        text = self._text()
+        made = with_facts(text, new)
+        units = units_in(made)
+        if units is not self.board.units and self._numbers_drawn():
+            msg = (
+                "Numbers are in the drawing already: other units would change what they mean. "
+                f"Change units in {REACH_FILE} by hand if that is what you want."
+            )
+            raise FactsError(msg)
+        if made != text:
+            body = made.encode("utf-8")
+            write_aside(path, lambda aside: aside.write_bytes(body))
+            self._digest = digest_of(path)
+        self.board.units = units
+        return {
+            "version": self.board.changed(),
+            "facts": facts_in(made),
+            "invented": invented_in(made),
+            "layers": layers_json(units),
+            "units": units_json(units),
+        }
+
+    def save_beneath(self, version: int, told: Mapping[str, Any]) -> dict[str, Any]:
+        """Keep what lies beneath and return it with the new version.
+
+        Raises
+        ------
+        StaleError
+            If another tab or program was quicker.
+        BeneathError
+            If it cannot be kept.
+        """
+        with self.board.alone():
+            self.board.must_be(version)
+            if self._beneath_now() != self._beneath:
+                msg = "What lies beneath was changed by another program. Load the page again."
+                raise StaleError(msg)
+            kept = keep(self.folder, told)
+            self._beneath = self._beneath_now()
+            return {"version": self.board.changed(), "beneath": kept}
+
+    def save_picture(self, body: bytes) -> dict[str, Any]:
+        """Keep a picture; the page says next where it lies."""
+        return keep_picture(self.folder, body)
+
+    def reload(self, copy: object = None) -> None:
+        """Open everything again from the disk.
+
+        Parameters
+        ----------
+        copy
+            What the page holds and the folder does not, as GeoJSON: kept in a file of its own
+            before anything is read. None for nothing.
+        """
+        text = self._text()
+        self._digest = digest_of(self.folder / REACH_FILE)
+        self._beneath = self._beneath_now()
+        self.board.units, self.board.spare_crs = units_in(text), crs_in(text)
+        words = self.board.keep_copy(copy) if isinstance(copy, Mapping) else ""
+        self.board.reload(words)
+
+    def changed_outside(self) -> bool:
+        """Return whether another program changed the drawing, reach.toml or what lies beneath."""
+        toml = digest_of(self.folder / REACH_FILE) != self._digest
+        beneath = self._beneath_now() != self._beneath
+        return toml or beneath or self.board.changed_outside()
+
+    def _beneath_now(self) -> str:
+        """Return the digest of what lies beneath, as it is on the disk."""
+        return digest_of(self.folder / FOLDER / FILE)
+
+    @cached_property
+    def relief(self) -> Relief | None:
+        """Return the shaded DEM, made when first asked for; None where there is none."""
+        asked = read_plan(self._text())
+        dems = matching(self.folder, asked.dem_files)
+        tiles, _ = look_at_tiles(dems, WGS84)
+        said = asked.plan.dem.height_unit
+        return relief([tile.path for tile in tiles], unit_in_use(tiles, said)) if tiles else None
+
+    def _edges(self) -> list[float] | None:
+        """Return the relief's edges: south, west, north, east."""
+        made = self.relief
+        return None if made is None else [made.south, made.west, made.north, made.east]
+
+    def _numbers_drawn(self) -> bool:
+        """Return whether some mark or fact has a number whose meaning hangs on the units."""
+        fields = {
+            (layer["name"], field["name"])
+            for layer in layers_json(UnitSystem.US)
+            for field in layer["fields"]
+            if field["quantity"] in NUMBERS
+        }
+        return any(
+            text for one in self.board.kept for name, text in one.mark.values.items()
+            if (one.mark.layer, name) in fields
+        )  # fmt: skip
+
+    def _text(self) -> str:
+        """Return reach.toml, the template where it cannot be read: the check tells of that."""
+        try:
+            return read_text(self.folder / REACH_FILE, FileKind.SETTINGS, self.folder)
+        except FileNotFoundError:
+            return template()
+        except (RefusedError, OSError):
+            return "="  # no TOML: the page then leaves the facts alone

@@ -1,0 +1,343 @@
+"""The drawing while the page is open: one version at a time, on the disk at every moment."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
+
+from reachmap.base.errors import ReachmapError
+from reachmap.base.lock import locked
+from reachmap.base.refusal import database_words, refusal_words
+from reachmap.base.words import UnitSystem
+from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
+from reachmap.markup.write import MARKUP_FILE, write_layers
+from reachmap.web.editor import journal
+from reachmap.web.editor.drawing_file import Opened, digest_of, open_drawing, sweep
+from reachmap.web.editor.journal import Noted
+from reachmap.web.editor.rows import Kept, cell_text, rows_of, typed
+from reachmap.web.editor.schema import Mark, Sent, WireError
+
+LOCK = ".drawing.lock"
+"""Lock file of a reach folder's drawing: one process saves at a time."""
+
+LOCK_WAIT_S = 10.0
+"""How long a save waits for that of another process [s] (our choice, 2-30)."""
+
+UNSEEN = "?"
+"""Digest that no file has: what is on the disk must be loaded before anything is saved."""
+
+CANNOT_WRITE = (sqlite3.Error, DataSourceError, DataLayerError, FeatureError, GeometryError)
+"""What the libraries raise where the GeoPackage cannot be written: most often a full disk."""
+
+SAME_PLACE = 1e-8
+"""Places nearer than this count as the same [degrees]: about a millimetre."""
+
+
+class StaleError(ReachmapError):
+    """The change was made from another state of the drawing than the one on the disk."""
+
+
+class KeepError(ReachmapError):
+    """The drawing could not be written; what was on the disk is still there, whole."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What was settled when the drawing was opened: a sentence for the angler, "" for none."""
+
+    said: str = ""
+
+
+class Board:
+    """One reach folder's drawing, opened for the page.
+
+    Every change is noted in a small file first, then written into the GeoPackage by way of a copy
+    beside it; a program that is ended at any moment leaves the one or the other whole. From the
+    look at what is on the disk to the rename of the copy a save holds the folder's lock, so that
+    no two processes save over each other.
+    """
+
+    def __init__(self, folder: Path, *, units: UnitSystem, spare_crs: str = "") -> None:
+        """Open the drawing and bring back what an ended program had not yet written."""
+        self.folder = folder
+        self.units = units
+        self.spare_crs = spare_crs
+        self.version = 1
+        self.draft: Mark | None = None
+        self.settled = Settled()
+        self._waiting, self._noted = False, UNSEEN
+        self.lock = threading.RLock()
+        with self.alone(must=False):
+            sweep(folder)
+            self._load()
+
+    @contextmanager
+    def alone(self, *, must: bool = True) -> Iterator[None]:
+        """Hold the drawing against other threads and processes.
+
+        Parameters
+        ----------
+        must
+            False to go on without the lock where it cannot be made, to open a folder that may not
+            be written.
+
+        Raises
+        ------
+        HeldError
+            If another process holds it for longer than `LOCK_WAIT_S`.
+        """
+        with self.lock, ExitStack() as held:
+            try:
+                lock = locked(self.folder / LOCK, "a save of the drawing", wait_s=LOCK_WAIT_S)
+                held.enter_context(lock)
+            except OSError:
+                if must:
+                    raise
+            yield
+
+    def _load(self) -> None:
+        """Read the drawing and what waits in the notebook; the lock is held."""
+        self._take(open_drawing(self.folder, self.spare_crs))
+        self.draft = None
+        self._bring_back()
+        self._noted = UNSEEN if self._waiting else digest_of(self.folder / journal.JOURNAL)
+
+    def _take(self, opened: Opened) -> None:
+        """Make an opened drawing the one in hand."""
+        self.sheets = opened.sheets
+        self.elsewhere = opened.elsewhere
+        self._digest = opened.digest
+        self._kept = {one.mark.id: one for one in opened.kept}
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Return every mark with its row."""
+        with self.lock:
+            return tuple(self._kept.values())
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the drawing as the page takes it; what was settled is said once."""
+        self._finish()
+        with self.lock:
+            said, self.settled = self.settled.said, Settled()
+            return {
+                "version": self.version,
+                "marks": [one.mark.as_json() for one in self._kept.values()],
+                "draft": None if self.draft is None else self.draft.as_json(),
+                "elsewhere": [
+                    {"file": file, "marks": [one.mark.as_json() for one in kept]}
+                    for file, kept in self.elsewhere.items()
+                ],
+                "said": said,
+            }
+
+    def save(self, sent: Sent) -> int:
+        """Keep a drawing the page sent and return its version.
+
+        Raises
+        ------
+        StaleError
+            If it was made from another version, or another process changed the drawing or its
+            notebook since they were read here.
+        HeldError
+            If another process is saving for longer than `LOCK_WAIT_S`.
+        KeepError
+            If it cannot be written; the notebook then may hold the change.
+        WireError
+            If it has a layer this folder's file cannot take.
+        MarkupError
+            If another program has the file open; the notebook then still holds the change.
+        """
+        with self.alone():
+            self.must_be(sent.version)
+            if self.changed_outside():
+                msg = (
+                    f"{MARKUP_FILE} was changed by another program or page since it was read here. "
+                    "Load the newer drawing: what you drew here is set aside in the folder, and "
+                    "Undo brings it back."
+                )
+                raise StaleError(msg)
+            self._keep(sent.marks, sent.draft)
+            self.version += 1
+            return self.version
+
+    def must_be(self, version: int) -> None:
+        """Refuse a change made from another version than the one in hand."""
+        if version != self.version:
+            msg = (
+                "This drawing was changed in another tab or window. Load the newer drawing: what "
+                "you drew here is set aside in the folder, and Undo brings it back."
+            )
+            raise StaleError(msg)
+
+    def changed(self) -> int:
+        """Return the next version, after a change of something beside the drawing."""
+        with self.lock:
+            self.version += 1
+            return self.version
+
+    def say(self, words: str) -> None:
+        """Have the page say something once, beside what was settled."""
+        self.settled = Settled(" ".join(part for part in (self.settled.said, words) if part))
+
+    def reload(self, words: str = "") -> None:
+        """Open the drawing again, after another program changed it; the page says `words` once."""
+        with self.alone(must=False):
+            self._load()
+            self.say(words)
+            self.version += 1
+
+    def keep_copy(self, copy: Mapping[str, object]) -> str:
+        """Keep a drawing that the page gives up for a newer one; return what to say of it."""
+        path = journal.keep_copy(self.folder, copy)
+        return (
+            f"What you had drawn here is kept in {path.name}, and Undo brings it back onto the "
+            "map; Redo takes the newer drawing again."
+        )
+
+    def changed_outside(self) -> bool:
+        """Return whether another program changed the drawing, or noted something, since."""
+        with self.lock:
+            on_disk = (digest_of(self.folder / name) for name in (MARKUP_FILE, journal.JOURNAL))
+            return tuple(on_disk) != (self._digest, self._noted)
+
+    def _keep(self, marks: Sequence[Mark], draft: Mark | None) -> None:
+        """Note a drawing, write the layers that changed, and forget the note."""
+        strange = {mark.layer for mark in marks} - set(self.sheets)
+        if strange:
+            msg = f"The file's layer {', '.join(sorted(strange))} says no CRS: give it one first."
+            raise WireError(msg)
+        before = {name: [m for m in self._marks() if m.layer == name] for name in LAYER_NAMES}
+        after = {name: [mark for mark in marks if mark.layer == name] for name in LAYER_NAMES}
+        layers = [name for name in LAYER_NAMES if before[name] != after[name]]
+        try:
+            if layers:
+                homed = tuple(self._homed(mark) for mark in marks)
+                journal.note(self.folder, Noted(self._digest, homed, self._homed_draft(draft)))
+                self._waiting = True
+                self._write(layers, after)
+                self._waiting = False
+            self.draft = draft
+            if draft is not None:
+                journal.note(self.folder, Noted(self._digest, None, self._homed_draft(draft)))
+            else:
+                journal.forget(self.folder)
+        finally:
+            self._noted = digest_of(self.folder / journal.JOURNAL)
+
+    def _write(self, layers: Sequence[str], after: dict[str, list[Mark]]) -> None:
+        """Write layers into the file and take their new rows over."""
+        frames, kept = {}, dict(self._kept)
+        for name in layers:
+            frames[name], rows = rows_of(self.sheets[name], after[name], self._kept, self.units)
+            kept = {id_: one for id_, one in kept.items() if one.mark.layer != name}
+            kept |= {one.mark.id: one for one in rows}
+        path = self.folder / MARKUP_FILE
+        try:
+            write_layers(path, frames)
+        except CANNOT_WRITE as error:
+            msg = f"{MARKUP_FILE} could not be written: {database_words(error)}"
+            raise KeepError(msg) from None
+        self._digest = digest_of(path)
+        order = {name: index for index, name in enumerate(LAYER_NAMES)}
+        self._kept = dict(sorted(kept.items(), key=lambda item: order[item[1].mark.layer]))
+
+    def _marks(self) -> list[Mark]:
+        """Return every mark in hand."""
+        return [one.mark for one in self._kept.values()]
+
+    def _homed(self, mark: Mark) -> Mark:
+        """Return a mark under the name that its row in the file goes by when it is read again."""
+        old = self._kept.get(mark.id)
+        return mark if old is None else replace(mark, id=old.home)
+
+    def _homed_draft(self, draft: Mark | None) -> Mark | None:
+        """Return the line begun, likewise."""
+        return None if draft is None else self._homed(draft)
+
+    def _finish(self) -> None:
+        """Write what a save noted but could not write, if there is such a thing."""
+        with self.lock:
+            waiting = self._waiting
+        if waiting:
+            self.reload()
+
+    def _bring_back(self) -> None:
+        """Take over what the notebook holds, where it fits the drawing in the file."""
+        self._waiting = False
+        try:
+            noted = journal.noted_in(self.folder)
+        except WireError:
+            self.settled = Settled(_set_aside(self.folder))
+            return
+        if noted is None:
+            return
+        if noted.marks is None or noted.base != self._digest:
+            if noted.marks is not None and not _same(noted.marks, self._marks(), self.units):
+                self.settled = Settled(_set_aside(self.folder))
+                return
+            self.draft = noted.draft
+            if noted.draft is None:
+                journal.forget(self.folder)
+            return
+        try:
+            self._keep(noted.marks, noted.draft)
+        except (OSError, ReachmapError) as error:
+            self._wait(error)
+            return
+        said = "A save had not been finished. Everything you had drawn is here again."
+        self.settled = Settled(said)
+
+    def _wait(self, error: Exception) -> None:
+        """Leave the notebook as it is, and let nothing be saved over it before it is written."""
+        self._waiting = True
+        why = refusal_words(error) if isinstance(error, OSError) else str(error)
+        self.settled = Settled(
+            f"Your last changes are in {journal.JOURNAL} and cannot be written into the drawing "
+            f"yet. {why} Then load this page again."
+        )
+
+
+def _set_aside(folder: Path) -> str:
+    """Keep a notebook that fits nothing and return what to say of it."""
+    target = journal.set_aside(folder)
+    return (
+        f"Changes that had not been saved do not fit {MARKUP_FILE} any more: another program "
+        f"changed it since. They are kept in {target.name}; nothing was overwritten."
+    )
+
+
+def _same(noted: Sequence[Mark], filed: Sequence[Mark], units: UnitSystem) -> bool:
+    """Return whether a file holds what was noted, whatever the ids, to a millimetre."""
+    one, other = (_by_layer(marks) for marks in (noted, filed))
+    return len(one) == len(other) and all(
+        (a.layer, a.shape) == (b.layer, b.shape)
+        and [len(path) for path in a.paths] == [len(path) for path in b.paths]
+        and np.allclose(_flat(a), _flat(b), rtol=0, atol=SAME_PLACE)
+        and _values(a, units) == _values(b, units)
+        for a, b in zip(one, other, strict=True)
+    )
+
+
+def _by_layer(marks: Sequence[Mark]) -> list[Mark]:
+    """Return marks in the order in which the file holds them."""
+    return sorted(marks, key=lambda mark: LAYER_NAMES.index(mark.layer))
+
+
+def _flat(mark: Mark) -> list[float]:
+    """Return a mark's coordinates one after the other."""
+    return [number for path in mark.paths for corner in path for number in corner]
+
+
+def _values(mark: Mark, units: UnitSystem) -> dict[str, str]:
+    """Return a mark's fields as the file would give them back."""
+    fields = LAYER_FIELDS[mark.layer].fields
+    return {one.name: cell_text(typed(one, mark.values[one.name], units)) for one in fields}

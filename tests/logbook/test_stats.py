@@ -1,0 +1,59 @@
+"""Rates from few trips: the exact interval, and words that say how little it is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import poisson
+
+from reachmap.logbook.stats import rate_interval, tally
+from tests.logbook.test_store import FULL
+
+# Garwood (1936), Biometrika 28:437, 95 % limits of a Poisson mean; from memory.
+GARWOOD = [(0, 0.0, 3.689), (1, 0.0253, 5.572), (5, 1.623, 11.668), (10, 4.795, 18.390)]
+
+
+@pytest.mark.table
+@pytest.mark.parametrize(("count", "low", "high"), GARWOOD)
+def test_the_interval_is_the_printed_one(count, low, high):
+    assert rate_interval(count, 1.0, 0.95) == pytest.approx((low, high), abs=6e-4)
+
+
+@given(count=st.integers(1, 60), hours=st.floats(0.2, 200))
+def test_at_its_bounds_what_was_seen_is_just_as_rare_as_said(count, hours):
+    # definition: P(N >= n | low) = P(N <= n | high) = 5 %, by scipy's own Poisson distribution
+    low, high = rate_interval(count, hours)
+    assert poisson.sf(count - 1, low * hours) == pytest.approx(0.05, rel=1e-6)
+    assert poisson.cdf(count, high * hours) == pytest.approx(0.05, rel=1e-6)
+
+
+def test_no_hours_no_rate():
+    with pytest.raises(ValueError, match="some hours"):
+        rate_interval(1, 0.0)
+
+
+def test_only_this_run_at_about_this_flow_counts():
+    entries = [
+        FULL,
+        replace(FULL, flow=70.0, touches=1),
+        replace(FULL, flow=90.0),
+        replace(FULL, flow=math.nan),
+        replace(FULL, run="Ledge"),
+    ]
+    told = tally(entries, run="Bend 2 left", flow=62.0)
+    assert (told.trips, told.touches, round(told.hours, 3)) == (2, 3, 1.833)
+
+
+def test_words_are_honest_about_little_time():
+    assert tally([], run="a", flow=10.0).words == "not fished yet at about this flow"
+    one = tally([FULL], run="Bend 2 left", flow=62.0).words
+    assert one.startswith("fished once, 2 touches in 0.9 h: ")
+    assert one.endswith("too little time to be more than a hint")
+    untimed = tally([replace(FULL, minutes=math.nan)], run="Bend 2 left", flow=62.0).words
+    assert "no rate" in untimed
+    many = tally([replace(FULL, minutes=700.0)], run="Bend 2 left", flow=62.0).words
+    assert "hint" not in many

@@ -1,0 +1,255 @@
+"""The ensemble: what it must say of a river whose doubt is known, and what it may never say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+import pytest
+import xarray as xr
+from scipy.stats import norm
+from shapely import box
+
+from reachmap.base.errors import BuildError
+from reachmap.base.tables import layer_frame
+from reachmap.base.words import Wet
+from reachmap.flow import FlowSettings, solve
+from reachmap.uncertainty.coarse import Coarse, block_mean, coarse_factor, filled, read_at
+from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
+from reachmap.uncertainty.estimate import NAMES, DoubtSettings, weigh_doubt
+from reachmap.water.settings import WINTER
+from tests.made import CRS, made_ground
+
+GROUND = made_ground(length=500.0, half_width=24.0, deep=2.0)
+FLOWS = [20.0, 45.0]
+RUN = partial(solve, settings=FlowSettings())
+MAPPED = RUN(GROUND, FLOWS)
+BED, ROUGH = GROUND["bed"].to_numpy(), GROUND["roughness"].to_numpy()
+SETTINGS = DoubtSettings()
+
+
+def weighed(members, *, run=RUN, settings=SETTINGS, mapped=MAPPED, ground=GROUND):
+    limits = [WINTER] * mapped.sizes["flow"]
+    return weigh_doubt(ground, mapped, members, run, limits, settings)
+
+
+def wet(index=1):
+    return np.isfinite(MAPPED["depth"].to_numpy()[index])
+
+
+def test_members_like_the_map_leave_no_doubt():
+    doubt = weighed([(BED, ROUGH)] * 4)
+    for index in range(2):
+        one = doubt.isel(flow=index)
+        assert np.nanmax(one["depth_spread"]) < 0.01
+        assert np.nanmax(one["speed_spread"]) < 0.01
+        assert (one["agreement"].to_numpy()[wet(index)] == 1).all()
+        assert (one["wet_chance"].to_numpy()[wet(index)] == 1).all()
+        # nothing that the map has dry is wet in a river that is the map's own
+        assert np.nansum(one["wet_chance"].to_numpy()[~wet(index)]) == 0
+
+
+def test_a_bed_known_to_a_decimetre_gives_depths_known_to_a_decimetre():
+    """Beds shifted as a whole: the level follows the bed, and so does nothing of the depth.
+
+    Holes shifted one by one, small against the section, leave the level and move the depth by as
+    much: the exact answer, up to what the section's mean takes of it.
+    """
+    rng = np.random.default_rng(4)
+    whole = [(BED + shift, ROUGH) for shift in (-0.1, 0.1, -0.05, 0.05)]
+    assert np.nanmedian(weighed(whole)["depth_spread"]) < 0.02
+    errors = 0.1 * rng.standard_normal((16, *BED.shape))
+    doubt = weighed([(BED + one, ROUGH) for one in errors])
+    deep = MAPPED["depth"].to_numpy() > 0.5
+    assert float(np.median(doubt["depth_spread"].to_numpy()[deep])) == pytest.approx(0.1, rel=0.1)
+
+
+def test_doubt_of_roughness_moves_a_wide_rivers_depth_as_mannings_formula_says():
+    """Wide river: depth ~ n^0.6 and speed ~ n^-0.6 at the same flow (Manning's formula)."""
+    factors = np.exp(0.1 * norm.ppf((np.arange(9) + 0.5) / 9))
+    doubt = weighed([(BED, ROUGH * factor) for factor in factors])
+    spread = np.log(factors).std(ddof=1)
+    one, water = doubt.isel(flow=1), MAPPED.isel(flow=1)
+    middle = np.abs(GROUND["offset"].to_numpy()) < 4
+    middle &= (GROUND["station"].to_numpy() > 100) & (GROUND["station"].to_numpy() < 400)
+    depth, speed = water["depth"].to_numpy()[middle], water["east_speed"].to_numpy()[middle]
+    got = np.median(one["depth_spread"].to_numpy()[middle] / depth)
+    # a parabola: conveyance goes with a higher power of depth than a rectangle's 5/3
+    assert 0.6 * spread * 0.6 < got < 0.6 * spread * 1.1
+    quick = np.median(one["speed_spread"].to_numpy()[middle] / speed)
+    assert 0.6 * spread * 0.7 < quick < 0.6 * spread * 1.4
+
+
+def test_the_edge_lies_in_a_band_as_wide_as_the_level_is_doubtful():
+    rough = [(BED, ROUGH * factor) for factor in (0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.4)]
+    doubt = weighed(rough).isel(flow=1)
+    chance = doubt["wet_chance"].to_numpy()
+    band = (chance > 0.1) & (chance < 0.9)
+    assert band.any()
+    # the band hugs the mapped edge: it never reaches the deep middle, nor the far bank
+    depth = np.nan_to_num(MAPPED["depth"].to_numpy()[1])
+    assert depth[band].max() < 0.6
+    assert np.nanmax(BED[band] - np.nanmax(MAPPED["level"].to_numpy()[1])) < 0.6
+    assert 0 < spread_at(weighed(rough), 1)["edge_m"] < 8
+
+
+def test_unknown_ground_stays_unknown():
+    ground = GROUND.copy(deep=True)
+    hole = (slice(4, 9), slice(60, 90))
+    ground["bed"].to_numpy()[hole] = np.nan
+    mapped = RUN(ground, FLOWS)
+    bed = ground["bed"].to_numpy()
+    doubt = weighed([(bed, ROUGH)] * 3, mapped=mapped, ground=ground)
+    unknown = (mapped["wet"].to_numpy() == Wet.UNKNOWN) | np.isnan(bed)
+    for name in NAMES:
+        assert np.isnan(doubt[name].to_numpy()[unknown]).all()
+
+
+def test_low_ground_that_nothing_joins_to_the_river_stays_dry():
+    bed = BED.copy()
+    pit = (GROUND["offset"].to_numpy() > 34) & (GROUND["offset"].to_numpy() < 40)
+    bed[pit] = np.nanmin(BED)
+    ground = GROUND.assign(bed=(("y", "x"), bed, GROUND["bed"].attrs))
+    mapped = RUN(ground, FLOWS)
+    assert not np.isfinite(mapped["depth"].to_numpy()[1][pit]).any()
+    doubt = weighed([(bed, ROUGH * 1.1)] * 3, mapped=mapped, ground=ground)
+    assert np.nanmax(doubt["wet_chance"].to_numpy()[1][pit]) == 0
+
+
+def test_members_that_cannot_run_are_left_out_and_told():
+    def sometimes(ground, flows):
+        if float(ground["roughness"].mean()) > 1.5 * np.nanmean(ROUGH):
+            raise BuildError([])
+        return RUN(ground, flows)
+
+    doubt = weighed([(BED, ROUGH)] * 3 + [(BED, 2 * ROUGH)], run=sometimes)
+    assert doubt.attrs["members"] == 3
+    assert "1 of 4" in doubt.attrs["notes"]
+    with pytest.raises(BuildError, match="no-ensemble"):
+        weighed([(BED, ROUGH)] + [(BED, 2 * ROUGH)] * 3, run=sometimes)
+
+
+def test_each_flow_is_the_same_alone_or_in_company():
+    members = [(BED + 0.05, ROUGH * 1.2), (BED, ROUGH * 0.8), (BED - 0.05, ROUGH)]
+    both = weighed(members)
+    alone = weighed(members, mapped=MAPPED.isel(flow=[1]))
+    for name in NAMES:
+        assert both[name].to_numpy()[1] == pytest.approx(alone[name].to_numpy()[0], nan_ok=True)
+
+
+def test_means_over_blocks_leave_out_what_nobody_knows():
+    array = np.array([[1.0, 3.0, np.nan], [np.nan, 2.0, np.nan]])
+    assert block_mean(array, 2) == pytest.approx(np.array([[2.0, np.nan]]), nan_ok=True)
+
+
+def test_a_plane_read_back_from_the_coarse_raster_is_the_plane():
+    coarse = Coarse.of(GROUND, 3)
+    x, y = np.meshgrid(coarse.template["x"], coarse.template["y"])
+    rows, cols = np.nonzero(np.isfinite(BED))
+    inner = (rows > 3) & (cols > 3) & (rows < BED.shape[0] - 6) & (cols < BED.shape[1] - 6)
+    rows, cols = rows[inner], cols[inner]
+    got = read_at(0.3 * x - 0.7 * y, coarse.places(rows, cols))
+    true = 0.3 * GROUND["x"].to_numpy()[cols] - 0.7 * GROUND["y"].to_numpy()[rows]
+    assert got == pytest.approx(true, abs=1e-6)
+
+
+def test_the_coarse_cell_follows_the_width_and_is_never_the_maps_own():
+    assert coarse_factor(GROUND) >= 2
+    narrow = made_ground(half_width=6.0, deep=1.0)
+    assert coarse_factor(narrow) == 2
+    assert coarse_factor(made_ground(half_width=24.0, deep=2.0, cell=1.0)) == 6
+
+
+def test_filling_takes_the_nearest():
+    values, known = np.array([[1.0, 9.0, 9.0, 4.0]]), np.array([[True, False, False, True]])
+    assert filled(values, known).tolist() == [[1.0, 1.0, 4.0, 4.0]]
+
+
+WIDTH = 40.0
+
+
+def pieces(count, *, score=60.0):
+    """Pieces of water at the higher flow, 20 m by 12 m each."""
+    x, y = float(GROUND["x"][30]), float(GROUND["y"][GROUND.sizes["y"] // 2])
+    label = str(MAPPED["asked"].to_numpy()[1])
+    names = [column for column in layer_frame("water", [], CRS).columns if column != "geometry"]
+    rows = [
+        dict.fromkeys(names, 0.0)
+        | {"flow_label": label, "code": f"B{k}", "confidence": "low", "score": score}
+        | {"geometry": box(x + 40 * k, y - 6, x + 40 * k + 20, y + 6)}
+        for k in range(count)
+    ]
+    return layer_frame("water", rows, CRS)
+
+
+def said(chance):
+    """An ensemble that says the same of every field."""
+    stack = (("flow", "y", "x"), chance.astype(np.float32))
+    return xr.Dataset({"suits_chance": stack, "agreement": stack})
+
+
+def test_what_the_ensemble_holds_is_surer_and_the_drawn_layer_stays_as_it_was():
+    water = pieces(3)
+    chance = np.zeros(MAPPED["depth"].shape)
+    owner = owners_of(water, MAPPED)
+    for number, share in enumerate((0.97, 0.6, 0.1), start=1):
+        chance[1][owner == number] = share
+    told = sure_water(water, MAPPED, said(chance), WIDTH, SETTINGS)
+    assert (np.diff(told["chance"]) < 0).all()
+    assert list(told["confidence"])[-1] == "low"
+    assert list(water["confidence"]) == ["low"] * 3
+
+
+def test_the_chance_is_the_logistic_law_of_its_settings():
+    flat = replace(SETTINGS, holding=(0.3, 1.0, 0.0, 0.0, 0.0))
+    got = chance_of_half(
+        [np.array([0.5]), np.array([0.9])], np.array([50.0]), np.array([1.0]), flat
+    )
+    assert got == pytest.approx(1 / (1 + np.exp(-0.3)))
+    half = replace(SETTINGS, holding=(0.0, 1.0, 0.0, 0.0, 0.0))
+    means = np.array([0.3, 0.5, 0.8])
+    got = chance_of_half([means, means], np.zeros(3), np.ones(3), half)
+    assert got == pytest.approx(means)  # log odds there and back
+
+
+def test_larger_and_better_pieces_are_surer():
+    means = [np.array([0.8]), np.array([0.8])]
+
+    def chance(score, size):
+        return float(chance_of_half(means, np.array([score]), np.array([size]), SETTINGS)[0])
+
+    assert chance(80.0, 0.3) > chance(40.0, 0.3)
+    assert chance(60.0, 1.0) > chance(60.0, 0.1)
+
+
+def test_grades_follow_the_chance():
+    chance = np.full(MAPPED["depth"].shape, 0.95)
+    told = sure_water(pieces(1, score=95.0), MAPPED, said(chance), WIDTH, SETTINGS)
+    bounds = {SETTINGS.good_from: "good", SETTINGS.fair_from: "fair", 0.0: "low"}
+    number = float(told["chance"].iloc[0])
+    assert told["confidence"].iloc[0] == next(word for low, word in bounds.items() if number >= low)
+    certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
+    assert sure_water(pieces(1), MAPPED, said(chance), WIDTH, certain)["confidence"][0] == "good"
+    doubtful = replace(SETTINGS, holding=(-9.0, 0.0, 0.0, 0.0, 0.0))
+    assert sure_water(pieces(1), MAPPED, said(chance), WIDTH, doubtful)["confidence"][0] == "low"
+
+
+def test_beside_unknown_water_confidence_is_a_step_lower():
+    water = pieces(1)
+    mapped = MAPPED.copy(deep=True)
+    row, col = (int(found[0]) for found in np.nonzero(owners_of(water, MAPPED)))
+    mapped["wet"].to_numpy()[1, row, col] = Wet.UNKNOWN
+    doubt = said(np.ones(MAPPED["depth"].shape))
+    certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
+    assert list(sure_water(water, MAPPED, doubt, WIDTH, certain)["confidence"]) == ["good"]
+    assert list(sure_water(water, mapped, doubt, WIDTH, certain)["confidence"]) == ["fair"]
+
+
+def test_wider_tolerance_means_more_agreement():
+    members = [(BED, ROUGH * factor) for factor in (0.6, 0.8, 1.2, 1.5)]
+    strict = weighed(members, settings=replace(SETTINGS, depth_same_m=0.02, same_share=0.02))
+    loose = weighed(members, settings=replace(SETTINGS, depth_same_m=2.0, speed_same_m_s=5.0))
+    assert np.nanmean(strict["agreement"]) < np.nanmean(loose["agreement"])
+    deep = MAPPED["depth"].to_numpy() > 0.8
+    assert np.nanmin(loose["agreement"].to_numpy()[deep]) == 1

@@ -1,0 +1,156 @@
+"""The facts of reach.toml: what is changed, and that nothing else is."""
+
+import tomllib
+
+import pytest
+
+from reachmap.markup.plan import read_plan
+from reachmap.markup.starter import template
+from reachmap.web.editor.reach_facts import FactsError, begun, facts_in, invented_in, with_facts
+from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.store import StaleError
+from tests.web.editor.folders import body, river, sounding
+from tests.web.editor.test_store import sent
+
+GOOD = {"traced_flow": "900", "slope": "0.002", "flows": "600, 900; 1400"}
+
+
+def test_a_begun_river_has_no_invented_facts_and_says_what_is_missing():
+    text = begun("My water")
+    assert facts_in(text) == {
+        "name": "My water", "units": "us", "traced_flow": "", "slope": "", "fall": "", "flows": "",
+    }  # fmt: skip
+    found = " ".join(fault.found for fault in read_plan(text).faults)
+    assert "traced_flow is missing" in found
+    assert "no flow to map" in found
+    assert "# traced_flow = 1200" in text  # the example still tells how it is written
+
+
+def test_the_starting_examples_are_told_as_such():
+    assert invented_in(template()) == ["traced_flow", "slope", "flows"]
+    assert invented_in(with_facts(template(), {"name": "Mine"})) == []
+    assert "slope" not in invented_in(with_facts(template(), {"slope": "0.003"}))
+
+
+def test_facts_are_read_back_by_the_plan():
+    text = with_facts(begun("Mine"), {"traced_flow": "900", "slope": "0.002", "flows": "600, 900"})
+    plan = read_plan(text).plan
+    assert read_plan(text).faults == ()
+    assert plan.traced_flow == pytest.approx(900 * 0.3048**3)
+    assert plan.flows == pytest.approx([600 * 0.3048**3, 900 * 0.3048**3])
+    assert plan.slope == 0.002
+
+
+def test_every_other_line_and_comment_stays():
+    before = template().splitlines()
+    after = with_facts(template(), {"traced_flow": "950", "name": "Mine"}).splitlines()
+    changed = [(a, b) for a, b in zip(before, after, strict=True) if a != b]
+    assert len(changed) == 2
+    assert all(a.partition("#")[2] == b.partition("#")[2] for a, b in changed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kept"),
+    [
+        ("600, 900", [600, 900]), ("600 900", [600, 900]), ("600; 1,400", [600, "1,400"]),
+        ("17 m3/s, 25 m3/s", ["17 m3/s", "25 m3/s"]), ("17.5", [17.5]),
+    ],
+)  # fmt: skip
+def test_lists_of_flows_as_they_are_typed(typed, kept):
+    assert tomllib.loads(with_facts(begun("a"), {"flows": typed}))["flows"]["list"] == kept
+
+
+def test_a_list_takes_the_place_of_a_range_only_when_it_is_typed():
+    ranged = begun("a").replace("[flows]", "[flows]\nfrom = 600\nto = 900\ncount = 4")
+    told = facts_in(ranged)["flows"]
+    assert told == "from 600; to 900; count 4"
+    assert tomllib.loads(with_facts(ranged, {"flows": told}))["flows"] == {
+        "from": 600,
+        "to": 900,
+        "count": 4,
+    }
+    assert tomllib.loads(with_facts(ranged, {"flows": "700"}))["flows"] == {"list": [700]}
+
+
+@pytest.mark.parametrize(
+    "name", ['a "quoted" \\ name', "<script>", "line\nbreak", "\u202egnp", "n" * 10_000, "'''"]
+)
+def test_hostile_names_stay_names(name):
+    assert tomllib.loads(with_facts(begun("a"), {"name": name}))["name"] == name.strip()
+
+
+@pytest.mark.parametrize("new", [{"wade_limit": "9"}, {"slope": 3}, {"name": "x" * 20_001}])
+def test_what_is_no_fact_is_refused(new):
+    with pytest.raises(FactsError):
+        with_facts(template(), new)
+
+
+def test_a_file_that_is_no_toml_is_left_alone(tmp_path):
+    prepare(tmp_path)
+    (tmp_path / "reach.toml").write_text("name = [unclosed")
+    desk = Desk(tmp_path)
+    assert desk.as_json()["facts"] is None
+    with pytest.raises(FactsError, match="text editor"):
+        desk.save_facts(1, {"name": "a"})
+    assert (tmp_path / "reach.toml").read_text() == "name = [unclosed"
+    assert "not valid TOML" in desk.check()["faults"][0]["found"]
+
+
+def test_facts_of_a_stale_tab_or_over_another_editor_are_refused(tmp_path):
+    prepare(tmp_path)
+    desk = Desk(tmp_path)
+    assert desk.save_facts(1, GOOD)["version"] == 2
+    with pytest.raises(StaleError):
+        desk.save_facts(1, {"name": "late"})
+    (tmp_path / "reach.toml").write_text(begun("edited by hand"))
+    with pytest.raises(StaleError, match="another program"):
+        desk.save_facts(2, {"name": "late"})
+    assert desk.changed_outside()
+    desk.reload()
+    assert desk.as_json()["facts"]["name"] == "edited by hand"
+
+
+def test_units_do_not_change_under_numbers_that_were_drawn(tmp_path):
+    prepare(tmp_path)
+    desk = Desk(tmp_path)
+    assert desk.save_facts(1, {"units": "metric"})["units"]["length"] == "m"
+    desk.save(sent(river(), sounding(), version=2))
+    with pytest.raises(FactsError, match="Numbers are in the drawing"):
+        desk.save_facts(3, {"units": "us"})
+
+
+def test_faults_are_led_back_to_marks_places_and_facts(tmp_path):
+    prepare(tmp_path)
+    desk = Desk(tmp_path)
+    crossing = river()
+    crossing["paths"][0][3] = [
+        crossing["paths"][0][0][0] + 0.0005,
+        crossing["paths"][0][0][1] - 0.001,
+    ]
+    crossing["paths"][0][4] = [crossing["paths"][0][1][0], crossing["paths"][0][1][1] + 0.002]
+    trap = 'a (feature 9 of markup.gpkg) "trap"'
+    desk.save(sent(crossing, sounding(name=trap, depth="900")))
+    faults = desk.check()["faults"]
+    assert {fault["fact"] for fault in faults if "fact" in fault} >= {
+        "traced_flow",
+        "flows",
+        "slope",
+    }
+    by_mark = {fault["mark"]: fault for fault in faults if "mark" in fault}
+    assert "crosses itself" in by_mark["new-river-1"]["found"]
+    assert by_mark["new-river-1"]["place"][0] == pytest.approx(-141.3, abs=0.01)
+    assert "900" in by_mark["new-sounding"]["found"]
+
+
+def test_the_check_says_what_the_command_says(tmp_path):
+    from reachmap.base.errors import MarkupError
+    from reachmap.markup import open_reach
+
+    prepare(tmp_path)
+    desk = Desk(tmp_path)
+    desk.save(sent(river()))
+    with pytest.raises(MarkupError) as told:
+        open_reach(tmp_path)
+    found = [(one["where"], one["found"], one["fix"]) for one in desk.check()["faults"]]
+    assert found == [(one.where, one.found, one.fix) for one in told.value.faults]
+    assert body([])["draft"] is None
