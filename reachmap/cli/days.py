@@ -16,10 +16,11 @@ from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli import say
-from reachmap.cli.flows import typed_length
+from reachmap.cli.flows import folder_units, typed_length
 from reachmap.gauge.series import NOTHING
 from reachmap.outputs.calendar import days_calendar
 from reachmap.outputs.days_page import Look, days_page
+from reachmap.outputs.days_text import KINDS
 from reachmap.outputs.palette import BY_KIND
 from reachmap.pipeline.days import (
     clarity_notes,
@@ -31,7 +32,6 @@ from reachmap.pipeline.days import (
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.sun import zone_at
-from reachmap.planner.words import KINDS
 from reachmap.text import cautions
 from reachmap.text.wading_terms import terms_from
 from reachmap.water.clarity import clarity_law
@@ -69,7 +69,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
         facts = facts_of(got, options, told=told, workers=os.cpu_count() or 1)
     zone = _zone(typed.zone, facts.longitude, facts.latitude)
     now = _now(typed.now, zone)
-    units = facts.units
+    units = got.plan.units
     lines = list(got.told)
     late = int((got.record.times > now).sum())
     if late:
@@ -87,7 +87,7 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
         clarity_m=_or_nan(typed_length(typed.clarity, units)),
         turbidity=_or_nan(typed.turbidity),
         water_c=logged_temperature(folder, now) if math.isnan(warmth) else warmth,
-        told=tuple(lines),
+        remarks=tuple(lines),
     )
     return make_days(facts, given, zone, now=now, count=typed.days)
 
@@ -95,16 +95,17 @@ def find_days(folder: Path, out: Path | None, typed: Typed) -> Days:
 def write_days(days: Days, folder: Path, out: Path | None) -> list[Path]:
     """Write days.html and days.ics into the written folder and return their paths."""
     target = settled_folder(folder, out)
-    page, calendar = days_page(days, shared_look(days)), days_calendar(days)
+    units = folder_units(folder)
+    page, calendar = days_page(days, shared_look(days, units)), days_calendar(days, units)
     return [
         write_aside(target / "days.html", lambda aside: aside.write_text(page, encoding="utf-8")),
         write_aside(target / "days.ics", lambda aside: aside.write_bytes(calendar)),
     ]
 
 
-def shared_look(days: Days) -> Look:
+def shared_look(days: Days, units: UnitSystem) -> Look:
     """Return what the page of days shares with the maps."""
-    terms = terms_from(days.facts.wading_terms, days.facts.units)
+    terms = terms_from(days.facts.wading_terms, units)
     styles = {kind: BY_KIND[kind] for kind in KINDS}
     return Look(
         letters={kind: style.letter for kind, style in styles.items()},
@@ -118,6 +119,7 @@ def shared_look(days: Days) -> Look:
         preview=cautions.PREVIEW,
         graded=terms.lines,
         margins_off=terms.margins_off,
+        units=units,
     )
 
 

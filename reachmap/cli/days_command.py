@@ -43,10 +43,11 @@ def days(
     """Say which of the coming days suits which runs, and why."""
     from reachmap.cli.days import Typed, find_days, write_days
     from reachmap.cli.days_table import print_days
+    from reachmap.cli.flows import folder_units
 
     typed = Typed(count, forecast, notes or (), clarity, turbidity, water_temp, zone, now)
     found = find_days(folder, out, typed)
-    print_days(found)
+    print_days(found, folder_units(folder))
     for path in write_days(found, folder, out):
         say.line(f"Wrote {path}")
     say.line(say.CAUTION)

@@ -23,6 +23,7 @@ from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.outputs.log_text import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
 
 
@@ -167,7 +168,7 @@ def told_entries(folder: Path) -> list[str]:
     entries = kept_in(folder)
     lines = [told_entry(entry, units) for entry in entries]
     book = RunBook(folder)
-    words = book.join(entries).words if entries and book.runs else ""
+    words = unplaced_words(book.join(entries)) if entries and book.runs else ""
     return [*lines, words] if words else lines
 
 

@@ -12,10 +12,11 @@ from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.cli.log_place import RunBook
 from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part, Water, compare
-from reachmap.logbook.stats import Tally, run_key, touches_said
+from reachmap.logbook.stats import Tally, run_key
 from reachmap.logbook.store import kept_in
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.plan import read_plan
+from reachmap.outputs.log_text import tally_words, touches_words
 from reachmap.pipeline.stamp import settled_folder
 
 
@@ -33,12 +34,12 @@ def compared(folder: Path) -> list[str]:
     found = compare(entries, RunBook(folder).join(entries), built_waters(folder), depth, speed)
     if not found.enough:
         return [
-            f"Too little to compare yet: {touches_said(found.touches)} on {_trips(found.trips)} "
+            f"Too little to compare yet: {touches_words(found.touches)} on {_trips(found.trips)} "
             f"whose water the map knows, wants {FEWEST_TOUCHES} touches.",
             *_untold(found),
         ]
     return [
-        f"{season.season.capitalize()}'s limits beside {touches_said(found.touches)} on "
+        f"{season.season.capitalize()}'s limits beside {touches_words(found.touches)} on "
         f"{_trips(found.trips)}. Depth and speed are the map's for the run's best water at that "
         "flow, not the fish's own place.",
         *_table("depth", found.depth, depth, LENGTH[units]),
@@ -72,12 +73,12 @@ def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit
         Part.WITHIN: f"{name} {low:.2g} to {high:.2g} {unit}",
         Part.ABOVE: f"{name} above {high:.2g} {unit}",
     }
-    return [f"  {heads[part]:<26} {tally_words(parts[part])}" for part in Part]
+    return [f"  {heads[part]:<26} {fished_words(parts[part])}" for part in Part]
 
 
-def tally_words(told: Tally) -> str:
+def fished_words(told: Tally) -> str:
     """Return a tally in words, or that nobody fished there."""
-    return told.words if told.trips else "not fished"
+    return tally_words(told) if told.trips else "not fished"
 
 
 def _trips(number: int) -> str:

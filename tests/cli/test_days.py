@@ -16,17 +16,18 @@ from typer.testing import CliRunner
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import to_si
+from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
 from reachmap.cli.days import Typed, find_days, write_days
 from reachmap.cli.days_table import print_days
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
 from reachmap.markup import open_reach
+from reachmap.outputs.days_text import day_name
 from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.planner.outlook import CODES, Source
-from reachmap.planner.words import day_name
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)
@@ -176,7 +177,7 @@ def test_the_table_fits_a_narrow_terminal(river):
     found = find_days(river, None, Typed(now=PEAK_PASSED, days=2))
     console = Console(width=60, record=True, highlight=False)
     with console.capture() as held:
-        print_days(found, console)
+        print_days(found, UnitSystem.US, console)
     assert max(len(line) for line in held.get().splitlines()) <= 60
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import pairwise
 
@@ -102,6 +102,40 @@ class ClarityModel:
     own: tuple[float, float] | None = None
 
 
+class BasisKind(StrEnum):
+    """What a clarity was derived from."""
+
+    NONE = "none"
+    LIMB_NOTES = "limb_notes"
+    ALL_NOTES = "all_notes"
+    CLEARED_NOTE = "cleared_note"
+    HELD_NOTE = "held_note"
+    OWN_LAW = "own_law"
+    TURBIDITY = "turbidity"
+
+
+@dataclass(frozen=True, slots=True)
+class ClarityBasis:
+    """What a clarity rests on.
+
+    Parameters
+    ----------
+    kind
+        The rule that gave it.
+    notes
+        How many notes its law rests on, or pairs of notes its rate of clearing.
+    limb
+        Of a law of one limb.
+    storm_note
+        Whether the newest note of the present limb moved the law.
+    """
+
+    kind: BasisKind
+    notes: int = 0
+    limb: Limb = Limb.UNKNOWN
+    storm_note: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Clarity:
     """How far one sees [m] with its band, NaN where not known, and what it rests on."""
@@ -109,10 +143,10 @@ class Clarity:
     metres: float
     low: float
     high: float
-    rests_on: str
+    basis: ClarityBasis
 
 
-NOT_KNOWN = Clarity(math.nan, math.nan, math.nan, "not known")
+NOT_KNOWN = Clarity(math.nan, math.nan, math.nan, ClarityBasis(BasisKind.NONE))
 
 
 def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
@@ -153,7 +187,7 @@ def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
     return Law(scale, power, scatter, int(x.size), float(x.min()), float(x.max()), middle, spread)
 
 
-def by_law(law: Law, x: float, words: str) -> Clarity:
+def by_law(law: Law, x: float, basis: ClarityBasis) -> Clarity:
     """Return what a law says at a flow or turbidity, not known beyond what its notes saw.
 
     Notes
@@ -167,7 +201,7 @@ def by_law(law: Law, x: float, words: str) -> Clarity:
     width = law.scatter * math.sqrt(1 + 1 / law.notes + (across - law.middle) ** 2 / law.spread)
     width *= float(stdtrit(law.notes - 2, 0.5 + SURE / 2))
     low, mid, high = (min(math.exp(told + off), FARTHEST_M) for off in (-width, 0.0, width))
-    return Clarity(mid, low, high, words)
+    return Clarity(mid, low, high, basis)
 
 
 def fit_clarity(
@@ -257,12 +291,12 @@ def clarity_on(
     note = _newest(model.notes, limb, when, since_low)
     law = {Limb.RISING: model.rising, Limb.FALLING: model.falling}.get(limb)
     if law is not None:
-        told = by_law(law, flow, f"{law.notes} notes on the {limb} limb")
+        told = by_law(law, flow, ClarityBasis(BasisKind.LIMB_NOTES, law.notes, limb))
         return told if note is None else _carried(told, law, note)
     if note is not None and limb is Limb.FALLING and math.isfinite(model.clears):
         return _cleared(model, note, when)
     if model.both is not None:
-        return by_law(model.both, flow, f"{model.both.notes} notes, rise and fall together")
+        return by_law(model.both, flow, ClarityBasis(BasisKind.ALL_NOTES, model.both.notes))
     held = _held(note, flow, when)
     return held if math.isfinite(held.metres) or model.own is None else _by_own(model.own, flow)
 
@@ -272,7 +306,7 @@ def _by_own(own: tuple[float, float], flow: float) -> Clarity:
     scale, power = own
     seen = min(scale * flow**-power, FARTHEST_M)
     low, high = seen * (1 - OWN_DOUBT), seen * (1 + OWN_DOUBT)
-    return Clarity(seen, low, high, "your two sightings in reach.toml, whose doubt is not known")
+    return Clarity(seen, low, high, ClarityBasis(BasisKind.OWN_LAW))
 
 
 def _newest(
@@ -291,12 +325,12 @@ def _carried(told: Clarity, law: Law, note: ClarityNote) -> Clarity:
 
     Halfway: the note tells of this storm, the law of all of them; our choice, 0.3-0.7.
     """
-    here = by_law(law, note.flow, "")
+    here = by_law(law, note.flow, told.basis)
     if not (math.isfinite(told.metres) and math.isfinite(here.metres)):
         return told
     move = math.sqrt(note.clarity_m / here.metres)
     low, mid, high = (min(one * move, FARTHEST_M) for one in (told.low, told.metres, told.high))
-    return Clarity(mid, low, high, f"{told.rests_on}, and the note of this storm")
+    return Clarity(mid, low, high, replace(told.basis, storm_note=True))
 
 
 def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Clarity:
@@ -310,8 +344,8 @@ def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Cla
         min(note.clarity_m * math.exp(share * model.clears * days), most)
         for share in (0.5, 1.0, 1.5)
     )
-    words = f"the last note, cleared on as between {model.clears_notes} pairs of notes"
-    return Clarity(mid, min(slow, mid, quick), max(slow, mid, quick), words)
+    basis = ClarityBasis(BasisKind.CLEARED_NOTE, model.clears_notes)
+    return Clarity(mid, min(slow, mid, quick), max(slow, mid, quick), basis)
 
 
 def _held(note: ClarityNote | None, flow: float, when: np.datetime64) -> Clarity:
@@ -321,4 +355,4 @@ def _held(note: ClarityNote | None, flow: float, when: np.datetime64) -> Clarity
     if not 1 / HOLDS_RATIO <= flow / note.flow <= HOLDS_RATIO:
         return NOT_KNOWN
     seen = note.clarity_m
-    return Clarity(seen, seen * 0.7, seen * 1.4, "the last note, held for a day and a half at most")
+    return Clarity(seen, seen * 0.7, seen * 1.4, ClarityBasis(BasisKind.HELD_NOTE))

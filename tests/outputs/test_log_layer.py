@@ -14,7 +14,7 @@ from reachmap.base.crs import metric_crs
 from reachmap.base.tables import LAYERS, LOG
 from reachmap.logbook.join import RunPlace, join_trips
 from reachmap.logbook.model import Entry, Seen, SeenKind
-from reachmap.logbook.onmap import COLUMNS, NOTE_LONGEST, log_columns, log_layer
+from reachmap.outputs.log_layer import COLUMNS, NOTE_LONGEST, log_columns, log_layer
 from tests.logbook.test_store import FULL
 
 CRS = metric_crs(-141.3, 46.2)

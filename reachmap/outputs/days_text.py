@@ -1,22 +1,25 @@
-"""The planner's findings as plain sentences, in the units and the clock of the place."""
+"""The planner's results as plain sentences, in the folder's units and the clock of the place."""
 
 from __future__ import annotations
 
 import math
-from datetime import UTC, datetime, tzinfo
+from datetime import datetime, tzinfo
 
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for, fly_words
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.clarity import BasisKind, ClarityBasis
 from reachmap.gauge.recession import RISE_SHARE, FallLaw
 from reachmap.gauge.record import Trend
 from reachmap.gauge.series import HOUR
-from reachmap.planner.choose import DayPlan, Sureness
-from reachmap.planner.day import LIMB_PER_DAY, Day, RunDay
+from reachmap.planner.choose import DayConfidence, DayDoubt, DayPlan, DoubtKind
+from reachmap.planner.day import LIMB_PER_DAY, Day, NotListed, RunDay
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import CODES, Outlook, Source
+from reachmap.planner.sun import local
+from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.numbers import length_words, list_words, time_words
 
 KINDS = {
@@ -36,13 +39,6 @@ LOCAL_RULES = (
     "This says nothing of whether the river is open: look up closures, seasons and gear rules for "
     "the day, read the official gauge before you go, and ask a local guide."
 )
-
-
-def local(when: np.datetime64, zone: tzinfo) -> datetime:
-    """Return a UTC instant in the clock of the place."""
-    return datetime.fromtimestamp(int(when.astype("datetime64[s]").astype(int)), UTC).astimezone(
-        zone
-    )
 
 
 def clock(when: np.datetime64 | datetime, zone: tzinfo) -> str:
@@ -80,13 +76,12 @@ def _rounded(flow: float, units: UnitSystem) -> float:
     return flow * (round(shown / step) * step) / shown
 
 
-def flow_told(day: Day, facts: ReachFacts) -> str:
+def flow_told(day: Day, units: UnitSystem) -> str:
     """Return the day's flow with its doubt and where it is heading, in one line."""
     hours = day.hours
     known = np.isfinite(hours.flow)
     if not known.any():
         return "Flow not known."
-    units = facts.units
     flow = hours.flow[known]
     first, last = float(flow[0]), float(flow[-1])
     band = flow_span(float(hours.low[known].min()), float(hours.high[known].max()), units)
@@ -127,7 +122,7 @@ def clarity_told(day: Day, units: UnitSystem) -> str:
     low, high = (length_words(one, units) for one in (middle.low, middle.high))
     return (
         f"You will see about {length_words(middle.metres, units)} ({low} to {high}), "
-        f"by {middle.rests_on}."
+        f"by {basis_words(middle.basis)}."
     )
 
 
@@ -214,41 +209,134 @@ def bring_told(
     return told
 
 
-def sure_told(sure: Sureness) -> str:
+NOT_LISTED = {
+    NotListed.CUT_OFF: "the way back may close that day",
+    NotListed.ISLAND: "from an island or bar",
+    NotListed.BOAT: "no way on foot is drawn",
+    NotListed.TIME_UNKNOWN: "nobody knows how long it takes",
+    NotListed.LESSER: "lesser, or no light left for it",
+    NotListed.OTHER_BANK: "on the other bank",
+}
+"""Why a run that is in shape is not on a day's list."""
+
+DOUBTS = {
+    DoubtKind.FLOW_UNKNOWN: "the flow is not known",
+    DoubtKind.FLOW_PARTLY_UNKNOWN: "the flow is not known for part of the day",
+    DoubtKind.CLARITY_UNKNOWN: "clarity is not known, and is left out of the score",
+    DoubtKind.PREVIEW: "the build is a quick preview",
+    DoubtKind.BED_POOR: "little is known of the bed",
+    DoubtKind.BED_FAIR: "the bed is fairly known",
+    DoubtKind.STEEP_SCORE: "the best run's score hangs much on the flow",
+}
+"""What limits the confidence in a day; the two that depend on time are worded in `doubt_words`."""
+
+BASES = {
+    BasisKind.NONE: "nothing that is known",
+    BasisKind.HELD_NOTE: "the last note, held for a day and a half at most",
+    BasisKind.OWN_LAW: "your two sightings in reach.toml, whose doubt is not known",
+    BasisKind.TURBIDITY: "the turbidity read",
+}
+"""What a clarity rests on, where no count of notes is part of it."""
+
+WARMTHS = {
+    Warmth.COLD: "fish hardly move for a fly: fish slow and close",
+    Warmth.QUICK: "cold: slow water and a slow swing",
+    Warmth.LIVELY: "fish move well for a fly",
+    Warmth.WARM: "warm for these fish: land them quickly, keep them wet, stop early",
+    Warmth.REST: "too warm to play a fish that is to live: leave them in peace",
+}
+"""What the water's temperature means; common practice, no published source."""
+
+
+def basis_words(basis: ClarityBasis) -> str:
+    """Return what a clarity rests on."""
+    words = BASES.get(basis.kind, "")
+    if basis.kind is BasisKind.LIMB_NOTES:
+        words = f"{basis.notes} notes on the {basis.limb} limb"
+    elif basis.kind is BasisKind.ALL_NOTES:
+        words = f"{basis.notes} notes, rise and fall together"
+    elif basis.kind is BasisKind.CLEARED_NOTE:
+        words = f"the last note, cleared on as between {basis.notes} pairs of notes"
+    return f"{words}, and the note of this storm" if basis.storm_note else words
+
+
+def doubt_words(doubt: DayDoubt) -> str:
+    """Return one thing that limits the confidence in a day."""
+    if doubt.kind is DoubtKind.RECESSION:
+        ahead = days_words(doubt.days)
+        return f"the flow is the river's own fall if no rain comes, {ahead} after the last reading"
+    if doubt.kind is DoubtKind.FORECAST:
+        return f"the flow is a forecast, {days_words(doubt.days)} ahead"
+    return DOUBTS[doubt.kind]
+
+
+def days_words(days: float) -> str:
+    """Return a length of time [d] to a day."""
+    if days < 1:
+        return "less than a day"
+    return "a day" if round(days) == 1 else f"{days:.0f} days"
+
+
+def sure_told(sure: DayConfidence) -> str:
     """Return how sure a day's advice is."""
     word = {"low": "Little sure", "fair": "Fairly sure", "good": "Sure"}[str(sure.word)]
-    return f"{word}: {'; '.join(sure.because)}." if sure.because else f"{word}."
+    because = "; ".join(doubt_words(doubt) for doubt in sure.because)
+    return f"{word}: {because}." if because else f"{word}."
 
 
-def why_told(day: Day, facts: ReachFacts) -> list[str]:
+def temperature_words(celsius: float, units: UnitSystem, *, share: float = 1.0) -> str:
+    """Return plain words on the water's temperature; empty where it is not known.
+
+    Parameters
+    ----------
+    celsius
+        Temperature of the water; NaN unknown.
+    units
+        Of the folder.
+    share
+        The share of the scores that it leaves, 0 to 1.
+    """
+    warmth = warmth_of(celsius)
+    if warmth is None:
+        return ""
+    shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
+    oxygen = oxygen_mg_l(celsius)
+    holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
+    left = (
+        "" if share == 1 else f" It leaves {100 * share:.0f} % of each score, on every day alike."
+    )
+    return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}.{left}"
+
+
+def why_told(day: Day, facts: ReachFacts, units: UnitSystem) -> list[str]:
     """Return why a day is worth what it is, the weightiest first."""
     hours = day.hours
     known = np.isfinite(hours.flow)
     if not hours.times.size:
         return ["No light is left that day."]
     if math.isnan(day.score):
-        return [_why_unknown(hours.flow, facts)]
+        return [_why_unknown(hours.flow, facts, units)]
     good = day.in_shape
     told = [f"{len(good)} of {len(day.runs)} runs in shape at this flow."]
     if day.halved:
         told.append("It rises: that counts half, since fish move as a river drops and clears.")
     seen = [one.metres for one in hours.clarity if math.isfinite(one.metres)]
     if seen:
-        told.append(_clarity_why(seen[len(seen) // 2], facts.units))
+        told.append(_clarity_why(seen[len(seen) // 2], units))
     if not known.all():
         told.append("Part of the day is left out: the flow is not known then.")
     return told
 
 
-def _why_unknown(flow: np.ndarray, facts: ReachFacts) -> str:
+def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
     """Return why a day cannot be judged."""
     known = flow[np.isfinite(flow)]
     if known.size < flow.size / 2:
         return "The flow is not known for most of the day."
     if np.median(known) > facts.flows[-1]:
-        top = flow_words(facts.flows[-1], facts.units)
+        top = flow_words(facts.flows[-1], units)
         return f"The flow is above {top}, the highest that is mapped: nothing is known of it."
-    low = flow_words(facts.flows[0], facts.units)
+    low = flow_words(facts.flows[0], units)
     return f"The flow is below {low}, the lowest that is mapped: nothing is known of it."
 
 
@@ -262,7 +350,7 @@ def _clarity_why(metres: float, units: UnitSystem) -> str:
     return f"One sees about {seen}: clear enough to count in full."
 
 
-def outlook_told(outlook: Outlook, facts: ReachFacts, zone: tzinfo) -> list[str]:
+def outlook_told(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list[str]:
     """Return what the flow rests on, as sentences."""
     if np.isnat(outlook.last):
         told = ["No reading of the gauge is at hand."]
@@ -278,7 +366,7 @@ def outlook_told(outlook: Outlook, facts: ReachFacts, zone: tzinfo) -> list[str]
         law = outlook.law
         told.append(
             f"Where there is no forecast the river falls as in {law.steps} day-long falls of its "
-            f"own record ({flow_span(law.lowest, law.highest, facts.units)}); rain ends that."
+            f"own record ({flow_span(law.lowest, law.highest, units)}); rain ends that."
         )
         if rain := rain_told(law, RAIN_DAYS):
             told.append(rain)

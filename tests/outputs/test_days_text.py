@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
@@ -9,9 +10,24 @@ import numpy as np
 import pytest
 
 from reachmap.base.units import to_si
-from reachmap.base.words import UnitSystem
+from reachmap.base.words import Confidence, UnitSystem
+from reachmap.gauge.clarity import BasisKind, ClarityBasis, Limb
 from reachmap.gauge.recession import LEADS
-from reachmap.planner.words import clock, flow_span, local, rain_told, zone_words
+from reachmap.outputs.days_text import (
+    NOT_LISTED,
+    WARMTHS,
+    basis_words,
+    clock,
+    doubt_words,
+    flow_span,
+    rain_told,
+    temperature_words,
+    zone_words,
+)
+from reachmap.planner.choose import DayDoubt, DoubtKind
+from reachmap.planner.day import NotListed
+from reachmap.planner.sun import local
+from reachmap.planner.water_temp import Warmth
 from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")
@@ -47,3 +63,28 @@ def test_the_clock_is_right_on_both_sides_of_its_change():
     assert zone_words(first, WEST) != zone_words(second, WEST)
     assert zone_words(before, ZoneInfo("Etc/GMT+9")) == "UTC-09"
     assert local(before, WEST).utcoffset() != local(after, WEST).utcoffset()
+
+
+def test_warm_water_is_told_as_a_reason_to_leave_fish_in_peace():
+    assert temperature_words(math.nan, UnitSystem.US) == ""
+    assert "leave them in peace" in temperature_words(21.0, UnitSystem.US)
+    assert "41 °F" in temperature_words(5.0, UnitSystem.US)
+    assert "5.0 °C" in temperature_words(5.0, UnitSystem.METRIC)
+
+
+def test_every_fact_of_a_day_has_its_words():
+    for kind in NotListed:
+        assert NOT_LISTED[kind]
+    for kind in DoubtKind:
+        assert doubt_words(DayDoubt(kind, Confidence.LOW, 2.0))
+    for kind in BasisKind:
+        assert basis_words(ClarityBasis(kind, 5, Limb.FALLING))
+    for warmth in Warmth:
+        assert WARMTHS[warmth]
+
+
+def test_the_note_of_a_storm_is_named_beside_the_law_that_it_moved():
+    plain = ClarityBasis(BasisKind.LIMB_NOTES, 6, Limb.RISING)
+    assert basis_words(plain) == "6 notes on the rising limb"
+    moved = ClarityBasis(BasisKind.LIMB_NOTES, 6, Limb.RISING, storm_note=True)
+    assert basis_words(moved) == "6 notes on the rising limb, and the note of this storm"

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
-from reachmap.planner.clarity import (
+from reachmap.gauge.clarity import (
     FARTHEST_M,
+    BasisKind,
     ClarityNote,
     Limb,
     by_law,
@@ -21,7 +22,8 @@ from reachmap.planner.clarity import (
     fit_clarity,
     fit_law,
 )
-from reachmap.planner.notes import limb_of, read_notes, with_record
+from reachmap.gauge.clarity_notes import limb_of, read_notes, with_record
+from reachmap.outputs.days_text import basis_words
 from tests.planner.made import START, hourly
 
 NAT = np.datetime64("NaT")
@@ -59,7 +61,9 @@ def test_the_limbs_are_kept_apart():
     model = fit_clarity([*notes(Limb.RISING, 20, 1.0), *notes(Limb.FALLING, 60, 1.0)])
     assert ask(model, 30.0, Limb.RISING).metres == pytest.approx(20 / 30)
     assert ask(model, 30.0, Limb.FALLING).metres == pytest.approx(2.0)
-    assert "falling limb" in ask(model, 30.0).rests_on
+    basis = ask(model, 30.0).basis
+    assert (basis.kind, basis.limb) == (BasisKind.LIMB_NOTES, Limb.FALLING)
+    assert "on the falling limb" in basis_words(basis)
 
 
 @pytest.mark.parametrize(
@@ -74,7 +78,7 @@ def test_the_limbs_are_kept_apart():
 def test_with_too_few_notes_it_is_not_known(few):
     told = ask(fit_clarity(few), 20.0)
     assert math.isnan(told.metres)
-    assert told.rests_on == "not known"
+    assert told.basis.kind is BasisKind.NONE
 
 
 def test_beyond_the_notes_it_is_not_known():

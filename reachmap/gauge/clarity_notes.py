@@ -14,8 +14,8 @@ import numpy as np
 from reachmap.base.errors import Fault
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.clarity import ClarityNote, Limb
 from reachmap.gauge.series import HOUR, NOTHING, Series, flow_on
-from reachmap.planner.clarity import ClarityNote, Limb
 
 NAMES = {
     "clarity": "clarity",

@@ -1,4 +1,4 @@
-"""The log as the build's product takes it: a layer of places, and columns of the table of runs."""
+"""The log on the map: a layer of places, and columns of the table of runs."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.tables import layer_frame
 from reachmap.logbook.join import Joined
 from reachmap.logbook.model import Entry, Seen, SeenKind
-from reachmap.logbook.stats import Tally, is_near, run_key, tally_all, times_said, touches_said
+from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
+from reachmap.outputs.log_text import tally_words, times_words, touches_words
 
 NOTE_LONGEST = 400
 """Signs of a note on the map (our choice); the log keeps all of it."""
@@ -150,7 +151,7 @@ def _cells(told: Tally, more: str) -> dict[str, Any]:
         _known(told.rate),
         _known(told.low),
         _known(told.high),
-        f"{told.words}{more}",
+        f"{tally_words(told)}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))
 
@@ -197,7 +198,7 @@ def _run(name: str, mine: Sequence[Entry]) -> dict[str, Any]:
         f"{entry.when:%Y-%m-%d}: {_line(_outcome(entry), entry.note)}"
         for entry in reversed(mine[-LATEST:])
     ]
-    fished = f"Fished {times_said(told.trips)} without a place, {touches_said(told.touches)}"
+    fished = f"Fished {times_words(told.trips)} without a place, {touches_words(told.touches)}"
     return NOTHING | {
         "kind": "run",
         "date": f"{mine[-1].when:%Y-%m-%d}",
@@ -215,7 +216,7 @@ def _outcome(entry: Entry) -> str:
     if entry.touches == 0 and entry.landed == 0:
         return "no touch"
     landed = f", {entry.landed} landed" if entry.landed else ""
-    return f"{touches_said(entry.touches)}{landed}"
+    return f"{touches_words(entry.touches)}{landed}"
 
 
 def _line(*parts: str) -> str:
