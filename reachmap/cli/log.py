@@ -206,7 +206,7 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
     return len(entries)
 
 
-def take_in(folder: Path, source: Path) -> tuple[int, int]:
+def import_file(folder: Path, source: Path) -> tuple[int, int]:
     """Keep the entries of a CSV, GeoJSON or GPX file; return how many it held, how many were new.
 
     Raises

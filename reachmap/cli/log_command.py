@@ -113,7 +113,7 @@ def log(
         entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
         say.line(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
     if take_in is not None:
-        held, new = trips.take_in(folder, take_in)
+        held, new = trips.import_file(folder, take_in)
         say.line(f"{held} entries in {take_in.name}, {new} of them new.")
     if export is not None:
         count = trips.export(folder, export, places=places)

@@ -1,4 +1,4 @@
-"""The few lines of reach.toml that the page asks for; all other lines stay as they were written."""
+"""Editing the few keys of reach.toml that the page shows; all other lines stay as written."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Entries as the form shows them: in the folder's units, as text that goes back into its fields."""
+"""Log entries as form values: text in the folder's units that goes back into the fields."""
 
 from __future__ import annotations
 

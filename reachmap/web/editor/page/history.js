@@ -1,6 +1,6 @@
 // Undo and redo over whole drawings: pure. Drawings are never changed in place, so that a step
 // costs no more than what it changed.
-export class Past {
+export class History {
   constructor(limit = 300) {
     this.limit = limit;
     this.clear();

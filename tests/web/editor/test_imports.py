@@ -6,8 +6,8 @@ import zipfile
 
 import pytest
 
-from reachmap.web.editor import imports as take_in
-from reachmap.web.editor.imports import TakeInError, found_in
+from reachmap.web.editor import imports as import_file
+from reachmap.web.editor.imports import FileImportError, found_in
 from tests.web.editor.folders import HOME
 
 LON, LAT = HOME
@@ -91,13 +91,13 @@ def test_kmz_is_kml_packed():
     "body", [b"", b"PK\3\4 torn", packed("doc.txt", b"x"), packed("doc.kml", KML)[:-30]]
 )
 def test_what_is_no_kmz_is_refused(body):
-    with pytest.raises(TakeInError, match="not KMZ"):
+    with pytest.raises(FileImportError, match="not KMZ"):
         found_in("a.kmz", body)
 
 
 def test_a_kmz_that_swells_is_refused(monkeypatch):
-    monkeypatch.setattr(take_in, "MOST_BYTES", 100_000)
-    with pytest.raises(TakeInError, match="too large unpacked"):
+    monkeypatch.setattr(import_file, "MOST_BYTES", 100_000)
+    with pytest.raises(FileImportError, match="too large unpacked"):
         found_in("a.kmz", packed("doc.kml", b"<kml>" + b" " * 5_000_000))
 
 
@@ -163,11 +163,11 @@ VRT = (
     ],
 )  # fmt: skip
 def test_what_cannot_be_taken_in_is_refused_in_words(name, body):
-    with pytest.raises(TakeInError):
+    with pytest.raises(FileImportError):
         found_in(name, body)
 
 
 def test_a_file_of_too_many_things_is_refused(monkeypatch):
-    monkeypatch.setattr(take_in, "MOST_FOUND", 2)
-    with pytest.raises(TakeInError, match="too much"):
+    monkeypatch.setattr(import_file, "MOST_FOUND", 2)
+    with pytest.raises(FileImportError, match="too much"):
         found_in("a.geojson", geojson(*[feature(LINE)] * 3))

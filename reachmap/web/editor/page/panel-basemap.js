@@ -3,16 +3,16 @@ import { button, byId, field, fill, made, toggle } from "./dom.js";
 import { placeForm } from "./panel-draw.js";
 import { change, fitNow, startPairing } from "./picture.js";
 import { lengthWords, placeWords } from "./places.js";
-import { hear, state } from "./state.js";
-import { onGround, centre, showPlace, view } from "./sight.js";
-import { keepBeneath } from "./talk.js";
+import { subscribe, state } from "./state.js";
+import { onGround, centre, showPlace, view } from "./viewport.js";
+import { keepBasemap } from "./client.js";
 
 let shownKey = "";
 
 function show() {
-  if (!state.beneath) return;
-  const page = byId("page-beneath");
-  const key = JSON.stringify([state.beneath, state.pairing, Boolean(state.relief), state.units.system]);
+  if (!state.basemap) return;
+  const page = byId("page-basemap");
+  const key = JSON.stringify([state.basemap, state.pairing, Boolean(state.relief), state.units.system]);
   if (key === shownKey) return;
   shownKey = key;
   view.fitting = !page.hidden;
@@ -22,24 +22,24 @@ function show() {
 }
 
 function content() {
-  const { beneath } = state;
+  const { basemap } = state;
   return [
     made("h2", {}, "Beneath the drawing"),
     made("section", {}, made("h3", {}, "Ground"),
       made("p.small", {}, state.relief ? "Shaded from the ground model in the folder." : "No ground model. Put one into the folder as dem.tif: it is the best gift a drawing can have."),
-      toggle("Grid", beneath.grid, (on) => keepBeneath({ ...beneath, grid: on }))),
+      toggle("Grid", basemap.grid, (on) => keepBasemap({ ...basemap, grid: on }))),
     made("section", {}, made("h3", {}, "Place to begin"), placeForm(),
-      beneath.start ? made("p.small", {}, `Now ${placeWords(beneath.start)}. `) : null,
+      basemap.start ? made("p.small", {}, `Now ${placeWords(basemap.start)}. `) : null,
       made("div.two", {},
-        button("The middle of the map", () => keepBeneath({ ...beneath, start: onGround(centre()) })),
-        beneath.start ? button("Go there", () => showPlace(beneath.start, 17)) : null)),
+        button("The middle of the map", () => keepBasemap({ ...basemap, start: onGround(centre()) })),
+        basemap.start ? button("Go there", () => showPlace(basemap.start, 17)) : null)),
     picturePart(),
     tilesPart(),
   ];
 }
 
 function picturePart() {
-  const told = state.beneath.picture;
+  const told = state.basemap.picture;
   const input = made("input.heard", { type: "file", id: "picture-file", tabindex: "-1", accept: ".png,.jpg,.jpeg,.webp", "aria-label": "Picture to draw over" });
   const pick = button(told ? "Another picture" : "Choose a picture", () => input.click(), { "data-keep": "pick" });
   if (!told) {
@@ -60,7 +60,7 @@ function picturePart() {
     button(told.points.length ? "Add a pair" : "Fit it: add a pair", startPairing, { class: "plate-button is-main", "data-keep": "pair", disabled: Boolean(state.pairing) }),
     told.points.length >= 3 ? toggle("It may also be stretched", told.stretch, (on) => change({ stretch: on })) : null,
     layRow(told),
-    made("div.two", {}, input, pick, button("Take it away", () => keepBeneath({ ...state.beneath, picture: null }), { class: "plate-button is-grave" })));
+    made("div.two", {}, input, pick, button("Take it away", () => keepBasemap({ ...state.basemap, picture: null }), { class: "plate-button is-grave" })));
 }
 
 function fitWords(now) {
@@ -87,15 +87,15 @@ function layRow(told) {
 }
 
 function tilesPart() {
-  const { beneath } = state;
+  const { basemap } = state;
   const address = made("input", { type: "url", id: "tiles-address", autocomplete: "off", placeholder: "https://…/{z}/{x}/{y}.png" });
   const credit = made("input", { type: "text", autocomplete: "off" });
-  address.value = beneath.tiles;
-  credit.value = beneath.credit;
+  address.value = basemap.tiles;
+  credit.value = basemap.credit;
   const wrong = made("p.wrong", { role: "alert" });
   const use = async () => {
     try {
-      await keepBeneath({ ...state.beneath, tiles: address.value.trim(), credit: credit.value });
+      await keepBasemap({ ...state.basemap, tiles: address.value.trim(), credit: credit.value });
       location.reload(); // the page may ask that one address only after it is loaded anew
     } catch (error) {
       wrong.textContent = error.said;
@@ -104,9 +104,9 @@ function tilesPart() {
   return made("section", {}, made("h3", {}, "Your own map tiles"),
     made("p.small", {}, "Only if you have an address you may use. That server then learns where you look; nothing else on this page asks the network."),
     field("Address", address), field("Credit they ask for", credit), wrong,
-    button(beneath.tiles ? "Use this instead" : "Use them", use));
+    button(basemap.tiles ? "Use this instead" : "Use them", use));
 }
 
 export function begin() {
-  hear("beneath facts pairing tab", show);
+  subscribe("basemap facts pairing tab", show);
 }

@@ -12,10 +12,9 @@ from shapely import LineString, Polygon
 
 from reachmap.base.crs import transform_points
 from reachmap.base.words import UnitSystem
-from reachmap.web.editor import basemap as beneath
-from reachmap.web.editor import relief
-from reachmap.web.editor.buffer import read_strip, strip
-from reachmap.web.editor.schema import WireError
+from reachmap.web.editor import basemap, relief
+from reachmap.web.editor.buffer import bank_buffer, read_buffer
+from reachmap.web.editor.schema import MessageError
 from tests.web.editor.folders import HOME
 
 
@@ -26,15 +25,15 @@ def picture(kind="PNG", size=(40, 30)):
 
 
 def told(**more):
-    return dict(beneath.EMPTY) | more
+    return dict(basemap.EMPTY) | more
 
 
 @pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP"])
 def test_a_picture_is_kept_as_it_came(tmp_path, kind):
     body = picture(kind)
-    kept = beneath.keep_picture(tmp_path, body)
+    kept = basemap.keep_picture(tmp_path, body)
     assert (kept["width"], kept["height"]) == (40, 30)
-    assert beneath.picture_body(tmp_path, kept["file"]) == (body, f"image/{kind.lower()}")
+    assert basemap.picture_body(tmp_path, kept["file"]) == (body, f"image/{kind.lower()}")
 
 
 @pytest.mark.parametrize(
@@ -45,15 +44,15 @@ def test_a_picture_is_kept_as_it_came(tmp_path, kind):
     ],
 )  # fmt: skip
 def test_what_is_no_picture_is_refused(tmp_path, body):
-    with pytest.raises(beneath.BeneathError, match="PNG"):
-        beneath.keep_picture(tmp_path, body)
+    with pytest.raises(basemap.BasemapError, match="PNG"):
+        basemap.keep_picture(tmp_path, body)
     assert list(tmp_path.iterdir()) == []
 
 
 def test_a_picture_of_too_many_pixels_is_refused(tmp_path, monkeypatch):
-    monkeypatch.setattr(beneath, "MOST_PIXELS", 1000)
-    with pytest.raises(beneath.BeneathError, match="pixels"):
-        beneath.keep_picture(tmp_path, picture())
+    monkeypatch.setattr(basemap, "MOST_PIXELS", 1000)
+    with pytest.raises(basemap.BasemapError, match="pixels"):
+        basemap.keep_picture(tmp_path, picture())
 
 
 @pytest.mark.parametrize(
@@ -66,7 +65,7 @@ def test_a_picture_of_too_many_pixels_is_refused(tmp_path, monkeypatch):
     ],
 )
 def test_the_one_origin_of_tiles(address, origin):
-    assert beneath.tile_origin(address) == origin
+    assert basemap.tile_origin(address) == origin
 
 
 @pytest.mark.parametrize(
@@ -86,18 +85,18 @@ def test_the_one_origin_of_tiles(address, origin):
     ],
 )
 def test_no_other_address_widens_what_the_page_may_fetch(address):
-    with pytest.raises(beneath.BeneathError):
-        beneath.tile_origin(address)
+    with pytest.raises(basemap.BasemapError):
+        basemap.tile_origin(address)
 
 
 def test_an_underlay_is_kept_and_found_again(tmp_path):
-    file = beneath.keep_picture(tmp_path, picture())["file"]
+    file = basemap.keep_picture(tmp_path, picture())["file"]
     laid = {
         "file": file, "width": 40, "height": 30, "seen": 0.5, "shown": True, "stretch": False,
         "place": [*HOME, 300, 12], "points": [[1, 2, *HOME]],
     }  # fmt: skip
-    kept = beneath.keep(tmp_path, told(start=list(HOME), picture=laid, grid=False))
-    assert beneath.beneath_in(tmp_path) == kept
+    kept = basemap.keep(tmp_path, told(start=list(HOME), picture=laid, grid=False))
+    assert basemap.basemap_in(tmp_path) == kept
     assert kept["picture"]["points"] == [[1, 2, *HOME]]
     assert kept["start"] == list(HOME)
 
@@ -116,14 +115,14 @@ def test_an_underlay_is_kept_and_found_again(tmp_path):
     ],
 )
 def test_an_underlay_that_cannot_be_is_refused(tmp_path, part):
-    with pytest.raises(beneath.BeneathError):
-        beneath.keep(tmp_path, told(**part))
+    with pytest.raises(basemap.BasemapError):
+        basemap.keep(tmp_path, told(**part))
 
 
 def test_an_underlay_that_cannot_be_read_counts_as_none(tmp_path):
     (tmp_path / "underlay").mkdir()
     (tmp_path / "underlay" / "underlay.json").write_text("[[")
-    assert beneath.beneath_in(tmp_path) == dict(beneath.EMPTY)
+    assert basemap.basemap_in(tmp_path) == dict(basemap.EMPTY)
 
 
 def dem(path, heights, *, crs="EPSG:32607", cell=2.0):
@@ -181,7 +180,7 @@ NORTH = tuple((x, y + 0.0005) for x, y in EDGE)
 @pytest.mark.parametrize("river_is_north", [False, True])
 def test_a_strip_lies_on_the_land_side_whichever_way_it_was_drawn(turned, river_is_north):
     edge, river = (EDGE, NORTH) if river_is_north else (NORTH, EDGE)
-    (ring,) = strip(edge[::-1] if turned else edge, 25.0, river)
+    (ring,) = bank_buffer(edge[::-1] if turned else edge, 25.0, river)
     outline, line = Polygon(metric(ring)), LineString(metric(edge))
     assert outline.is_valid
     assert outline.area == pytest.approx(line.length * 25, rel=0.15)
@@ -194,14 +193,14 @@ def test_a_strip_lies_on_the_land_side_whichever_way_it_was_drawn(turned, river_
 
 
 def test_without_a_river_a_strip_lies_to_the_left():
-    (ring,) = strip(EDGE, 25.0, None)
+    (ring,) = bank_buffer(EDGE, 25.0, None)
     assert np.array(ring)[:, 1].max() > max(y for _, y in EDGE) + 0.0001
 
 
 def test_an_edge_that_crosses_itself_makes_no_strip():
     knot = ((0.0, 0.0), (0.001, 0.001), (0.001, 0.0), (0.0, 0.001))
-    with pytest.raises(WireError, match="crosses itself"):
-        strip(knot, 10.0, None)
+    with pytest.raises(MessageError, match="crosses itself"):
+        bank_buffer(knot, 10.0, None)
 
 
 @pytest.mark.parametrize(
@@ -218,5 +217,5 @@ def test_an_edge_that_crosses_itself_makes_no_strip():
     ],
 )
 def test_a_strip_that_cannot_be_is_refused(message):
-    with pytest.raises(WireError):
-        read_strip(message, UnitSystem.US)
+    with pytest.raises(MessageError):
+        read_buffer(message, UnitSystem.US)

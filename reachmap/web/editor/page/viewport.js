@@ -1,6 +1,6 @@
 // The map: moving over the ground, and one canvas on which everything is drawn.
 import { byId } from "./dom.js";
-import { hear, state } from "./state.js";
+import { subscribe, state } from "./state.js";
 import { pictureCorners } from "./ground.js";
 import { paint } from "./paint.js";
 
@@ -22,7 +22,7 @@ export function makeMap() {
   byId("map").append(view.canvas);
   view.pen = view.canvas.getContext("2d");
   map.on("move zoom resize viewreset", redraw);
-  hear("marks draft chosen beneath view check", redraw);
+  subscribe("marks draft chosen basemap view check", redraw);
   new ResizeObserver(() => { map.invalidateSize({ animate: false }); redraw(); }).observe(byId("map"));
   return map;
 }
@@ -84,7 +84,7 @@ export function wholeBounds() {
     const [south, west, north, east] = state.relief;
     bounds.extend([south, west]).extend([north, east]);
   }
-  if (!bounds.isValid() && state.beneath && state.beneath.picture) for (const [lon, lat] of pictureCorners()) bounds.extend([lat, lon]);
+  if (!bounds.isValid() && state.basemap && state.basemap.picture) for (const [lon, lat] of pictureCorners()) bounds.extend([lat, lon]);
   return bounds.isValid() ? bounds : null;
 }
 
@@ -109,7 +109,7 @@ export function fit(bounds, maxZoom) {
 export function showWhole() {
   const bounds = wholeBounds();
   if (bounds) fit(bounds, 19);
-  else if (state.beneath && state.beneath.start) showPlace(state.beneath.start, 17);
+  else if (state.basemap && state.basemap.start) showPlace(state.basemap.start, 17);
 }
 
 export function showPlace([lon, lat], zoom = null) {

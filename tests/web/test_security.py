@@ -11,7 +11,7 @@ from starlette.responses import PlainTextResponse
 from starlette.routing import Route
 
 from reachmap.cli.view import make_view
-from reachmap.web.security import MOST_BYTES, Guard
+from reachmap.web.security import MOST_BYTES, SecurityMiddleware
 from tests.web.editor.folders import body, river
 from tests.web.editor.serving import running, serving
 from tests.web.trip_form.conftest import serving_form
@@ -60,7 +60,7 @@ def test_another_host_is_turned_away(served, host, path):
 
 
 @pytest.mark.parametrize(
-    "path", ["drawing", "facts", "beneath", "picture", "take-in", "strip", "reload", "log"]
+    "path", ["drawing", "facts", "basemap", "picture", "import", "buffer", "reload", "log"]
 )
 @pytest.mark.parametrize("origin", [None, "null", "http://evil.example", "http://127.0.0.1:1"])
 def test_a_change_from_another_page_is_turned_away(served, path, origin):
@@ -160,7 +160,7 @@ def test_bytes_are_counted_whatever_was_announced(parts, status):
 
     own = [(b"host", b"127.0.0.1:1"), (b"origin", b"http://127.0.0.1:1"), (b"content-length", b"2")]
     scope = {"type": "http", "method": "POST", "path": "/secret/drawing", "headers": own}
-    asyncio.run(Guard(app, "secret")(scope, receive, send))
+    asyncio.run(SecurityMiddleware(app, "secret")(scope, receive, send))
     assert answers[0]["status"] == status
     assert got == ([b"ab"] if status == 200 else [])
 

@@ -1,5 +1,5 @@
 // Talking with the program: every change is kept within half a second, one message at a time.
-import { hear, state, takeOver, tell } from "./state.js";
+import { subscribe, state, takeOver, publish } from "./state.js";
 
 const WAIT_MS = 250, AGAIN_MS = 2000, CHECK_MS = 350, LOOK_MS = 5000;
 
@@ -11,7 +11,7 @@ function show(now, words = "") {
   keeping.now = now;
   keeping.words = words;
   if (now === "kept") keeping.when = new Date();
-  tell("keeping");
+  publish("keeping");
 }
 
 /** Ask the program; throws {status, said, stale} where it refuses, status 0 where it is gone. */
@@ -99,15 +99,15 @@ export async function keepFacts(facts) {
   const unitsChanged = told.units.system !== state.units.system;
   Object.assign(state, { facts: told.facts, invented: told.invented, layers: told.layers, units: told.units });
   if (unitsChanged) state.generation += 1;
-  tell("facts", ...(unitsChanged ? ["chosen", "view"] : []));
+  publish("facts", ...(unitsChanged ? ["chosen", "view"] : []));
   checkSoon();
 }
 
 /** Keep what lies beneath the drawing. */
-export async function keepBeneath(beneath) {
-  const told = await alone(() => ask("beneath", { json: { version: state.version, beneath } }));
-  state.beneath = told.beneath;
-  tell("beneath");
+export async function keepBasemap(basemap) {
+  const told = await alone(() => ask("basemap", { json: { version: state.version, basemap } }));
+  state.basemap = told.basemap;
+  publish("basemap");
 }
 
 export function checkSoon() {
@@ -127,7 +127,7 @@ async function check() {
   try {
     const told = await ask("check");
     Object.assign(state, { faults: told.faults, notes: told.notes, checked: told.version });
-    tell("check");
+    publish("check");
   } catch {
     // the next change, or the next look, tries again
   }
@@ -177,7 +177,7 @@ export function copyOfDrawing() {
 }
 
 export function begin() {
-  hear("save draft-save", () => {
+  subscribe("save draft-save", () => {
     dirty = true;
     if (keeping.now !== "stale") {
       if (keeping.now === "kept") show("keeping");
