@@ -15,9 +15,8 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp
 
-from reachmap.base.disk import DiskFullError
+from reachmap.base.disk import DiskFullError, refusal_words
 from reachmap.base.errors import ReachmapError
-from reachmap.base.refusal import refusal_words
 from reachmap.outputs.theme import page_style
 from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
 from reachmap.web.editor.buffer import bank_buffer, read_buffer

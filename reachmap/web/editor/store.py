@@ -13,9 +13,9 @@ from typing import Any
 import numpy as np
 from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
 
+from reachmap.base.disk import database_words, refusal_words
 from reachmap.base.errors import ReachmapError
 from reachmap.base.lock import locked
-from reachmap.base.refusal import database_words, refusal_words
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
 from reachmap.markup.write import MARKUP_FILE, write_layers

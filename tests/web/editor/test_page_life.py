@@ -17,8 +17,8 @@ from tests.browser import watched_page
 from tests.web.editor.conftest import Sheet
 from tests.web.editor.folders import HOME, bank, body, plain, river
 from tests.web.editor.serving import Served
-from tests.web.editor.test_store import HOSTILE
 from tests.web.editor.test_imports import GPX, KML, geojson
+from tests.web.editor.test_store import HOSTILE
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
