@@ -98,11 +98,11 @@ def is_noticed(mutant: Mutant, tree: Path, tests: list[str]) -> bool:
         done = subprocess.run(
             command, cwd=tree, env=environment, capture_output=True, timeout=LIMIT_S
         )
-        return done.returncode != 0
     except subprocess.TimeoutExpired:
         return True
     finally:
         place.write_text(before, encoding="utf-8")
+    return done.returncode != 0
 
 
 def difference(mutant: Mutant) -> Iterator[str]:
