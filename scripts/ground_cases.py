@@ -19,7 +19,7 @@ sys.path.insert(0, str(ROOT))
 from reachmap.base.arrays import FloatArray  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.ground.axis import Axis  # noqa: E402
 from reachmap.markup import open_reach  # noqa: E402
 from reachmap.markup.model import (  # noqa: E402
@@ -45,7 +45,7 @@ DRAWING_ERROR_M = 1.0
 
 @dataclass(frozen=True)
 class Case:
-    """A river with its truth: drawing without soundings, DEM, true bed and n on the frame."""
+    """A river with its truth: drawing without soundings, DEM, true bed and n on the grid."""
 
     name: str
     markup: Markup
@@ -68,11 +68,11 @@ def cases(settings: FlowSettings, *, quick: bool) -> Iterator[Case]:
 def sample_case() -> Case:
     """Return the sample river."""
     reach = open_reach(ROOT / "data_samples" / "madeup_river")
-    frame = frame_of(reach, SETTINGS.cell, SETTINGS.margin_m)
-    dem = read_dem(reach.dems, frame, reach.plan.dem)
+    grid = grid_of(reach, SETTINGS.cell, SETTINGS.margin_m)
+    dem = read_dem(reach.dems, grid, reach.plan.dem)
     laid = read_truth(ROOT / "tests" / "truth" / "true_river.tif")
     truth = truth_ground(laid, sample_plan.centreline(), cell=round(SETTINGS.cell))
-    here = truth[["bed", "roughness"]].interp(x=frame.x, y=frame.y, method="nearest")
+    here = truth[["bed", "roughness"]].interp(x=grid.x, y=grid.y, method="nearest")
     flows = tuple(reach.plan.flows[number] for number in (1, 4, 6))
     bed, roughness = (here[name].to_numpy() for name in ("bed", "roughness"))
     return Case("sample", reach, dem, bed, roughness, flows, sample_plan.SLOPE)
@@ -82,8 +82,8 @@ def bends_case(name: str, low: float, settings: FlowSettings) -> Case:
     """Return a river of regular bends and pools, drawn at `low` [m3/s]."""
     river = pool_riffle(length=1500, bumps=0.12)
     markup = drawing(river, low, say_slope=False)
-    frame = frame_of(markup, SETTINGS.cell, SETTINGS.margin_m)
-    bed = river.at(*np.meshgrid(frame.x, frame.y))
+    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    bed = river.at(*np.meshgrid(grid.x, grid.y))
     rough = np.full(bed.shape, river.roughness)
     dem = flown(river, markup, 0.75 * low)
     case = Case(name, markup, dem, bed, rough, (low, 3 * low, 7 * low), river.slope)
@@ -95,8 +95,8 @@ def reach_case(
 ) -> Case:
     """Return a river of the tests' reaches, drawn at its low flow."""
     markup = drawn_at(truth, flows, settings)
-    frame = frame_of(markup, SETTINGS.cell, SETTINGS.margin_m)
-    here = truth[["bed", "roughness"]].interp(x=frame.x, y=frame.y, method="nearest")
+    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    here = truth[["bed", "roughness"]].interp(x=grid.x, y=grid.y, method="nearest")
     bed, roughness = (here[field].to_numpy() for field in ("bed", "roughness"))
     blank = Dem(bed.astype(np.float32), 0.75 * flows[0], "made datum")
     case = Case(name, markup, blank, bed, roughness, flows, float(truth.attrs["slope"]))
@@ -167,7 +167,7 @@ def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
 
 
 def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
-    """Return the truth as a ground, on the frame and line of a made one.
+    """Return the truth as a ground, on the grid and line of a made one.
 
     The line ends where the true bed does: a last section that is only half known would dam the
     river above it (by a quarter of a metre on the sample at high flow).

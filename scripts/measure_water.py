@@ -68,8 +68,8 @@ def drawn_case(method: str, flows_cfs: Iterable[float], settings: WaterSettings)
     """Return the sample as drawn."""
     reach = reachmap.open_reach(SAMPLE)
     rules = ground.GroundSettings()
-    frame = ground.frame_of(reach, rules.cell, rules.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem)
+    grid = ground.grid_of(reach, rules.cell, rules.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
     return solved(ground.build_ground(reach, dem, rules), method, flows_cfs, settings)
 
 

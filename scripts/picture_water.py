@@ -72,7 +72,7 @@ def frame_on(axes: Axes, case: Case, station: float, reach: float = 190.0) -> No
 def backdrop(axes: Axes, field: WaterField, values: np.ndarray, **style: object) -> object:
     """Draw a raster beneath the rest."""
     return axes.pcolormesh(
-        field.frame.x, field.frame.y, values, shading="nearest", rasterized=True, **style
+        field.grid.x, field.grid.y, values, shading="nearest", rasterized=True, **style
     )
 
 

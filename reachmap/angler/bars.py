@@ -44,7 +44,7 @@ def bars_layer(
     labels[~big[labels]] = 0
     found: list[tuple[float, dict[str, Any]]] = []
     outlines = shapes(
-        labels.astype(np.int32), mask=labels > 0, connectivity=4, transform=view.affine
+        labels.astype(np.int32), mask=labels > 0, connectivity=4, transform=view.grid.transform
     )
     for geometry, value in outlines:
         cells = labels == int(value)
@@ -66,7 +66,7 @@ def bars_layer(
         found.append((upper, row))
     found.sort(key=lambda pair: (np.isnan(pair[0]), pair[0]))
     rows = [row | {"code": f"I{number}"} for number, (_, row) in enumerate(found, start=1)]
-    return layer_frame("bars", rows, view.crs)
+    return layer_frame("bars", rows, view.grid.crs)
 
 
 def _note(view: View, cells: np.ndarray, *, on_foot: bool, units: UnitSystem) -> str:

@@ -82,7 +82,7 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolA
     there on foot; one on dry ground if dry ground that is still reached lies within `back_m`. To
     where a way led on foot from a drawn access, one must lead from there still.
     """
-    row, col, _ = higher.cells(stands.point)
+    row, col, _ = higher.grid.index(*stands.point.T)
     stays = np.zeros(len(stands), dtype=bool)
     for entered, open_ in ((True, more.entered), (False, more.reach)):
         ground = higher.dry & open_
@@ -171,7 +171,7 @@ def flow_of_rise(views: Sequence[View], here: int, point: FloatArray, rise_m: fl
 
 def _window(view: View, point: FloatArray) -> tuple[slice, slice]:
     """Return the cells about a place as slices."""
-    row, col, _ = view.cells(np.asarray(point, dtype=np.float64)[None, :])
+    row, col, _ = view.grid.index(*np.asarray(point, dtype=np.float64)[:, None])
     margin = int(np.ceil(NEAR_M / view.cell))
     return (
         slice(max(int(row[0]) - margin, 0), int(row[0]) + margin + 1),

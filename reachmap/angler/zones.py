@@ -74,7 +74,9 @@ def wading_layer(
         if not count:
             continue
         windows: list[Any] = ndimage.find_objects(labels)
-        outlines = shapes(labels.astype(np.int32), mask=mask, connectivity=4, transform=view.affine)
+        outlines = shapes(
+            labels.astype(np.int32), mask=mask, connectivity=4, transform=view.grid.transform
+        )
         for geometry, value in outlines:
             number = int(value)
             window = _wider(windows[number - 1])
@@ -99,7 +101,7 @@ def wading_layer(
                     "geometry": polygon,
                 }
             )
-    return layer_frame("wading", rows, view.crs)
+    return layer_frame("wading", rows, view.grid.crs)
 
 
 def _looked(

@@ -115,7 +115,7 @@ def ground_under(scene: Scene, channel: Channel) -> Under | None:
 
 def _across(scene: Scene, channel: Channel) -> tuple[FloatArray, FloatArray]:
     """Return heights above the main water (stations, shifts) [m], and the shifts to the left."""
-    layout, cell = scene.layout, scene.layout.corridor.frame.cell
+    layout, cell = scene.layout, scene.layout.corridor.grid.cell
     axis = channel.axis
     rows = (axis.station > channel.usual_width) & (axis.station < axis.length - channel.usual_width)
     reach = scene.settings.side_search_m + FLANK_M + channel.usual_width

@@ -161,7 +161,7 @@ def least_difference(scene: Scene) -> float:
     """Return the least difference of two widths that is no error of a hand or of the cells [m]."""
     settings, usual = scene.settings, scene.layout.main.usual_width
     least = max(settings.edge_error_m, settings.edge_error_share * usual)
-    return least + scene.layout.corridor.frame.cell / 2
+    return least + scene.layout.corridor.grid.cell / 2
 
 
 def _crossed_finding(scene: Scene, one: Crossed) -> Finding:

@@ -49,7 +49,7 @@ def bank_ground(
         mine = (layout.owner == number) & layout.along
         traced = np.interp(layout.station[mine], channel.axis.station, heights.traced[number])
         for sign in (1, -1):
-            row, out, height = _known(channel, banks, (sign, layout.corridor.frame.cell))
+            row, out, height = _known(channel, banks, (sign, layout.corridor.grid.cell))
             for pair, level in zip(pairs[number], heights.at_pairs[number], strict=True):
                 edge = sign * (pair.left if sign > 0 else pair.right)
                 drawn = sign * (channel.left if sign > 0 else channel.right)
@@ -142,7 +142,7 @@ def _with_islands(
 ) -> FloatArray:
     """Return the ground with drawn islands rising from the water's edge to a level crown."""
     risen = ground.copy()
-    frame = layout.corridor.frame
+    grid = layout.corridor.grid
     for number, bank in enumerate(banks, start=1):
         if bank.side is not Side.ISLAND:
             continue
@@ -155,8 +155,8 @@ def _with_islands(
         row, col = layout.corridor.row[mine], layout.corridor.col[mine]
         box = np.zeros((np.ptp(row) + 3, np.ptp(col) + 3), dtype=bool)
         box[row - row.min() + 1, col - col.min() + 1] = True
-        inward = distance_transform_edt(box)[row - row.min() + 1, col - col.min() + 1] * frame.cell
-        inward = inward - frame.cell / 2
+        inward = distance_transform_edt(box)[row - row.min() + 1, col - col.min() + 1] * grid.cell
+        inward = inward - grid.cell / 2
         crown = CROWN_SHARE * inward.max()
         share = np.clip(inward / crown, 0, 1) if crown > 0 else np.ones(inward.shape)
         risen[mine] = level[mine] + bank.rise_m * share

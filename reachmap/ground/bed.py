@@ -132,7 +132,7 @@ def without_specks(layout: Layout, wet: BoolArray) -> BoolArray:
     corridor = layout.corridor
     pieces, _ = label(corridor.spread(~wet, 0))
     piece = pieces[corridor.row, corridor.col]
-    size = np.bincount(piece) * corridor.frame.cell**2
+    size = np.bincount(piece) * corridor.grid.cell**2
     most = (SPECK_WIDTHS * layout.main.usual_width) ** 2
     return np.asarray(wet | (size[piece] < most))
 
@@ -176,7 +176,7 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
             offset - np.interp(station, channel.axis.station, left),
             np.interp(station, channel.axis.station, right) - offset,
         )
-        inside[mine] = out <= 0.75 * layout.corridor.frame.cell
+        inside[mine] = out <= 0.75 * layout.corridor.grid.cell
     return inside
 
 

@@ -68,11 +68,11 @@ def without_decks(
     layout, markup
         The drawing.
     dem
-        On the layout's frame; None without one.
+        On the layout's grid; None without one.
     settings
         Thresholds.
     """
-    if dem is None or dem.height.shape != layout.corridor.frame.shape:
+    if dem is None or dem.height.shape != layout.corridor.grid.shape:
         return dem, []
     seen = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     walls = find_walls(layout, seen, settings)
@@ -151,10 +151,10 @@ def _wall(
     right = np.interp(station, channel.axis.station, channel.right)
     width = left - right
     part = np.clip((offset - right) / width, 0.0, 1.0 - 1e-9)
-    slices = int(np.clip(np.median(width) / layout.corridor.frame.cell, *SLICES))
+    slices = int(np.clip(np.median(width) / layout.corridor.grid.cell, *SLICES))
     if np.unique((part * slices).astype(np.int64)).size < settings.deck_across * slices:
         return None
-    length = float(cells.sum() * layout.corridor.frame.cell**2 / np.median(width))
+    length = float(cells.sum() * layout.corridor.grid.cell**2 / np.median(width))
     rise = float(np.median(above[cells]))
     whole = _joined(layout, cells, high & (above > rise * BESIDE_SHARE))
     return Wall(
@@ -172,7 +172,7 @@ def _joined(layout: Layout, cells: BoolArray, high: BoolArray) -> BoolArray:
     middle = places[cells].mean(axis=0)
     _, vectors = np.linalg.eigh(np.cov((places[cells] - middle).T))
     away = np.abs((places - middle) @ vectors[:, 0])
-    near = high & (away <= away[cells].max() + corridor.frame.cell / 2)
+    near = high & (away <= away[cells].max() + corridor.grid.cell / 2)
     pieces, _ = label(corridor.spread(near | cells, 0), np.ones((3, 3)))
     piece = pieces[corridor.row, corridor.col]
     return np.asarray(np.isin(piece, np.unique(piece[cells])) & (near | cells))

@@ -58,13 +58,13 @@ def misplaced(layout: Layout, seen: FloatArray) -> tuple[float, float, float]:
     """
     drawn = np.where(layout.water, -1.0, np.where(layout.bank > 0, 1.0, 0.0))
     relative = _above_own_river(layout, seen)
-    rows, cols = layout.corridor.frame.shape
+    rows, cols = layout.corridor.grid.shape
     side = max(COARSE_CELLS, round(np.sqrt(rows * cols / SEARCH_BLOCKS)))
     pattern, weight, height, known = (
         _coarse(layout, values.astype(np.float64), side)
         for values in (drawn, drawn != 0, np.nan_to_num(relative), np.isfinite(relative))
     )
-    step = side * layout.corridor.frame.cell
+    step = side * layout.corridor.grid.cell
     reach = round(SEARCH_M / step)
     fit = _correlations(pattern, weight, height, known, reach)
     if not np.isfinite(fit).any():
@@ -97,8 +97,8 @@ def _above_own_river(layout: Layout, seen: FloatArray) -> FloatArray:
 
 def _coarse(layout: Layout, values: FloatArray, side: int) -> FloatArray:
     """Return the cells' values summed in blocks of `side` cells a side."""
-    frame = layout.corridor.frame
-    rows, cols = (-(-size // side) for size in frame.shape)
+    grid = layout.corridor.grid
+    rows, cols = (-(-size // side) for size in grid.shape)
     block = (layout.corridor.row // side) * cols + layout.corridor.col // side
     summed = np.bincount(block, values, rows * cols).astype(np.float64)
     return summed.reshape(rows, cols)
@@ -136,7 +136,7 @@ def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]
         fix = "Add the tiles that are missing, or take it out of the folder"
         return [Fault("DEM", found, fix)], []
     east, north, gain = misplaced(layout, seen)
-    width, least = layout.main.usual_width, 3 * layout.corridor.frame.cell
+    width, least = layout.main.usual_width, 3 * layout.corridor.grid.cell
     off = float(np.hypot(east, north))
     if gain < GAIN or off <= max(NOTED_WIDTHS * width, least):
         return [], []

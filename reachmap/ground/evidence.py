@@ -101,7 +101,7 @@ def use_soundings(
 
 
 def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:
-    """Return cells as places in their channel's frame, with the form's depth there."""
+    """Return cells as places in their channel's grid, with the form's depth there."""
     depth = np.maximum(bed.low_level - bed.height, 0.0)
     mean = max(float(np.nanmean(depth[bed.under])), 1e-3)
     here = depth[cells]

@@ -54,7 +54,7 @@ def flow_levels(
         roughness,
         layout.along,
         (main.axis.station, bed.levels[0]),
-        (layout.corridor.frame.cell, main.usual_width),
+        (layout.corridor.grid.cell, main.usual_width),
     )
     levels = Levels(tables, bed.low_flow)
     noted = noted_rises(layout, low, bed, markup.levels)
@@ -114,7 +114,7 @@ def edge_rises(
         if pair.flow <= bed.low_flow * (1 + SAME_FLOW):
             continue
         near = near_edge(layout, pair)
-        if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.frame.cell:
+        if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.grid.cell:
             continue
         near &= bed.from_dem
         if near.sum() < FEWEST:
@@ -130,13 +130,13 @@ def near_edge(layout: Layout, pair: EdgePair) -> BoolArray:
     left = np.interp(layout.station, station, _whole(pair.left))
     right = np.interp(layout.station, station, _whole(pair.right))
     off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
-    return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell))
+    return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.grid.cell))
 
 
 def _distance_to(layout: Layout, mask: BoolArray) -> FloatArray:
     """Return how far each cell is from the nearest cell of a mask [m]."""
-    frame = layout.corridor.frame
-    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * frame.cell
+    grid = layout.corridor.grid
+    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * grid.cell
     return np.asarray(away[layout.corridor.row, layout.corridor.col])
 
 

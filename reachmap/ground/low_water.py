@@ -166,7 +166,7 @@ def _from_dem_edges(
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
     main = layout.main
-    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.frame.cell) & (layout.owner == 0)
+    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.grid.cell) & (layout.owner == 0)
     near &= np.isfinite(height) & layout.along
     if near.sum() < 10:
         fault = Fault(

@@ -78,7 +78,7 @@ def cut_sections(
     reach_m
         How far the sections run on beyond the drawn edges [m].
     """
-    step = corridor.frame.cell / 2
+    step = corridor.grid.cell / 2
     low = np.floor((channel.right.min() - reach_m) / step)
     high = np.ceil((channel.left.max() + reach_m) / step)
     offset = (np.arange(low, high + 1)) * step

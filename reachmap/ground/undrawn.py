@@ -57,7 +57,7 @@ def undrawn_water(
     dry = np.isfinite(height) & ~wet
     low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
-    area = corridor.frame.cell**2
+    area = corridor.grid.cell**2
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
     pieces, count = label(raster, structure=np.ones((3, 3)))
     size = np.bincount(pieces.ravel(), minlength=count + 1) * area
@@ -70,7 +70,7 @@ def undrawn_water(
 
 def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:
     """Return the mean height of the drawn water's surface near each cell [m]; -inf beyond reach."""
-    sigma = NEAR_M / corridor.frame.cell / 2
+    sigma = NEAR_M / corridor.grid.cell / 2
     use = wet & np.isfinite(height)
     mean = float(height[use].mean()) if use.any() else 0.0
     weight = gaussian_filter(corridor.spread(use.astype(np.float64), 0.0), sigma, truncate=2.0)
@@ -83,7 +83,7 @@ def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> Flo
 
 def _steepness(corridor: Corridor, height: FloatArray) -> FloatArray:
     """Return the slope of the smoothed ground at the cells [m/m]; known ground alone counts."""
-    cell = corridor.frame.cell
+    cell = corridor.grid.cell
     known = corridor.spread(np.isfinite(height).astype(np.float64), 0.0)
     values = corridor.spread(np.nan_to_num(height), 0.0)
     sigma = max(SMOOTH_M / cell, 0.7)

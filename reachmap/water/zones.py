@@ -13,7 +13,8 @@ from shapely import LinearRing, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.water.field import EIGHT, Frame
+from reachmap.base.grid import Grid, Window
+from reachmap.water.field import EIGHT
 
 BLUR_CELLS = 1.2
 """Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
@@ -29,7 +30,7 @@ def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
     return np.asarray(opened & allowed)
 
 
-def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[tuple[slice, slice], BoolArray]]:
+def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[Window, BoolArray]]:
     """Yield each connected piece of at least `cells_low` cells, as a window and a mask in it."""
     labels, count = ndimage.label(mask, EIGHT)
     size = np.bincount(labels.ravel(), minlength=count + 1)
@@ -38,7 +39,7 @@ def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[tuple[slice, sli
             yield (rows, cols), np.asarray(labels[rows, cols] == number)
 
 
-def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygon | None:
+def outline(mask: BoolArray, place: Window, grid: Grid) -> Polygon | None:
     """Return the smooth outline of a mask [m]: its largest part, holes of under four cells filled.
 
     Parameters
@@ -46,7 +47,7 @@ def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygo
     mask
         Cells of the zone within the window.
     place
-        Where the window lies in the frame.
+        Where the window lies in the grid.
 
     Notes
     -----
@@ -72,9 +73,9 @@ def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygo
         return None
     corner = np.array([place[1].start - pad, place[0].start - pad])
     best = max(parts, key=lambda part: part.area)
-    rings = [frame.points(*(np.asarray(ring.coords) + corner).T[::-1]) for ring in _rings(best)]
-    holes = [ring for ring in rings[1:] if Polygon(ring).area >= 4 * frame.cell**2]
-    return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * frame.cell)))
+    rings = [grid.points(*(np.asarray(ring.coords) + corner).T[::-1]) for ring in _rings(best)]
+    holes = [ring for ring in rings[1:] if Polygon(ring).area >= 4 * grid.cell**2]
+    return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * grid.cell)))
 
 
 def _contour(values: FloatArray, level: float) -> list[Polygon]:

@@ -14,7 +14,7 @@ from shapely import LineString, Point, Polygon
 from reachmap.base.words import Cover, Hand, Part, Season, Side, UnitSystem
 from reachmap.ground.axis import Axis
 from reachmap.ground.dem import Dem
-from reachmap.ground.raster import frame_of
+from reachmap.ground.raster import grid_of
 from reachmap.markup.kit import Angler, Kit
 from reachmap.markup.model import (
     Bank,
@@ -254,8 +254,8 @@ def flown(
     river: River2, markup: Markup, flow: float, *, cell=2.0, margin=30.0, noise=0.0, said=True
 ) -> Dem:
     """Return the DEM of a day with `flow`: water flat across, no bed beneath it."""
-    frame = frame_of(markup, cell, margin)
-    x, y = np.meshgrid(frame.x, frame.y)
+    grid = grid_of(markup, cell, margin)
+    x, y = np.meshgrid(grid.x, grid.y)
     bed = river.at(x, y)
     water = river.level_at(river.section_level(flow), x, y)
     height = np.maximum(bed, water)

@@ -215,10 +215,10 @@ def test_an_edge_at_a_wrong_flow_is_reported_with_the_flow_of_its_level():
 
 def wall(station, half_length, rise=6.0, *, right=-80.0, slant=0.0):
     """Return the DEM with a wall across the river, and the mask of its cells."""
-    from reachmap.ground import frame_of
+    from reachmap.ground import grid_of
 
-    frame = frame_of(DRAWN, 4.0, 30.0)
-    x, y = np.meshgrid(frame.x, frame.y)
+    grid = grid_of(DRAWN, 4.0, 30.0)
+    x, y = np.meshgrid(grid.x, grid.y)
     (x0,), (y0,) = RIVER.axis.place(np.array([station]), np.zeros(1))
     angle = np.interp(station, RIVER.axis.station, RIVER.axis.direction) + slant
     along = (x - x0) * np.cos(angle) + (y - y0) * np.sin(angle)

@@ -8,7 +8,7 @@ from shapely import Point, Polygon, affinity
 
 from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of
 from reachmap.ground.cover import cells_of
 from reachmap.ground.layout import lay_out
 from reachmap.markup.model import Bank, Level, Standing
@@ -227,8 +227,8 @@ def test_an_island_drawn_in_the_banks_stays_ground():
 
 
 def test_a_dem_that_saw_the_bed_is_followed_under_water():
-    frame = frame_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
-    bed = RIVER.at(*np.meshgrid(frame.x, frame.y)).astype(np.float32)
+    grid = grid_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
+    bed = RIVER.at(*np.meshgrid(grid.x, grid.y)).astype(np.float32)
     ground = build_ground(DRAWN, Dem(bed, np.nan, "made"), SETTINGS)
     assert "was taken to know the bed under water too" in ground.attrs["notes"]
     off = error(ground, RIVER)
@@ -286,7 +286,7 @@ def test_a_river_through_a_dem_gap_keeps_its_bed():
 
 
 def test_a_dem_of_the_wrong_shape_is_a_callers_bug():
-    with pytest.raises(ValueError, match="the frame"):
+    with pytest.raises(ValueError, match="the grid"):
         build_ground(DRAWN, Dem(np.zeros((3, 3), dtype=np.float32), 15.0, ""), SETTINGS)
 
 

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from shapely import MultiPolygon, Point, Polygon
 
+from reachmap.base.grid import Grid
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.standing import Standing
@@ -86,7 +87,7 @@ def test_outlines_keep_holes(product):
     mask = np.zeros((product.flows.sizes["y"], product.flows.sizes["x"]), dtype=bool)
     mask[10:40, 10:40] = True
     mask[20:30, 20:30] = False
-    (outline,) = outlines(mask, product.flows)
+    (outline,) = outlines(mask, Grid.of(product.flows))
     cell = float(product.ground.attrs["cell"])
     assert len(outline.interiors) == 1
     assert outline.area == pytest.approx((900 - 100) * cell**2, rel=0.02)
