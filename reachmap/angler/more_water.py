@@ -11,8 +11,9 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.angler.stations import Footing, Stands
-from reachmap.angler.view import FOUR, View, mapped_rim
+from reachmap.angler.view import View, mapped_rim
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import joined_to
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import length_words
@@ -38,19 +39,11 @@ def raised(view: View, rise_m: float) -> View:
     level = view.level[at] + rise_m
     with np.errstate(invalid="ignore"):
         low = view.dry & (view.bed < level)
-    labels, count = ndimage.label(view.wet | low, FOUR)
-    joined = np.zeros(count + 1, dtype=bool)
-    joined[np.unique(labels[view.wet])] = True
-    joined[0] = False
-    wet = view.wet | (low & joined[labels])
+    wet = joined_to(view.wet, view.wet | low)
     dry = view.dry & ~wet
     with np.errstate(invalid="ignore", divide="ignore"):
         quicker = np.minimum(((view.depth + rise_m) / view.depth) ** (2 / 3), 3.0)[at]
-    pieces, number = ndimage.label(dry, FOUR)
-    home = np.zeros(number + 1, dtype=bool)
-    home[np.unique(pieces[dry & view.land & mapped_rim(dry, view.bed)])] = True
-    home[0] = False
-    land = home[pieces] & view.land
+    land = joined_to(view.land & mapped_rim(dry, view.bed), dry) & view.land
     return replace(
         view,
         wet=wet,

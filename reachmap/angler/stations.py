@@ -9,9 +9,10 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.angler.settings import StationSettings
-from reachmap.angler.view import FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import joined_to
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
 
@@ -128,11 +129,7 @@ def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> Bo
 
 def entered_ground(reach: BoolArray, starts: BoolArray) -> BoolArray:
     """Return the cells of `reach` that side-by-side steps join to any of `starts`."""
-    labels, count = ndimage.label(reach, FOUR)
-    hit = np.zeros(count + 1, dtype=bool)
-    hit[labels[starts]] = True
-    hit[0] = False
-    return np.asarray(hit[labels])
+    return joined_to(starts, reach)
 
 
 def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Piece]:

@@ -9,11 +9,10 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
+from reachmap.base.patches import EIGHT, joined_to, on_border
 from reachmap.base.words import Wet
-
-FOUR = ndimage.generate_binary_structure(2, 1)
-EIGHT = ndimage.generate_binary_structure(2, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     codes = flow["wet"].to_numpy()
     wet, unknown = codes == Wet.YES, codes == Wet.UNKNOWN
     dry = (codes == Wet.NO) & np.isfinite(ground["bed"].to_numpy())
-    land, side = _land(ground, dry)
+    line = Centreline.of(ground)
+    land, side = _land(ground, line, dry)
 
     def of(dataset: xr.Dataset, name: str) -> FloatArray:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
@@ -112,10 +112,10 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
         station=of(ground, "station"),
         offset=of(ground, "offset"),
-        length=float(ground["line_station"][-1]),
+        length=line.foot,
         land=land,
         side=side,
-        width=float(np.nanmedian(ground["line_width"].to_numpy())),
+        width=line.median_width,
         wet_then=np.asarray(wet_then),
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
@@ -134,27 +134,18 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
-def _land(ground: xr.Dataset, dry: BoolArray) -> tuple[BoolArray, IntArray]:
+def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;
     anything else is an island, a bar or a rock. A piece that lies beyond on both sides (a dry bed
     across the whole river) is land cell by cell.
     """
-    half = 0.5 * np.interp(
-        np.nan_to_num(ground["station"].to_numpy()),
-        ground["line_station"].to_numpy(),
-        ground["line_width"].to_numpy(),
-    )
+    half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
     offset = ground["offset"].to_numpy()
-    labels, count = ndimage.label(dry, FOUR)
-    sides = np.zeros((2, count + 1), dtype=bool)
     rim = mapped_rim(dry, ground["bed"].to_numpy())
     with np.errstate(invalid="ignore"):
-        for index, beyond in enumerate((offset > half, offset < -half)):
-            sides[index, np.unique(labels[dry & beyond & rim])] = True
-    sides[:, 0] = False
-    left, right = sides[0][labels], sides[1][labels]
+        left, right = (joined_to(rim & beyond, dry) for beyond in (offset > half, offset < -half))
     land = left | right
     side = np.where(left & right, np.sign(np.nan_to_num(offset)), left.astype(int) - right)
     return land, np.where(land, side, 0).astype(np.int32)
@@ -163,6 +154,7 @@ def _land(ground: xr.Dataset, dry: BoolArray) -> tuple[BoolArray, IntArray]:
 def mapped_rim(dry: BoolArray, bed: FloatArray) -> BoolArray:
     """Return the dry cells next to the end of the mapped ground: beyond them one walks on."""
     known = np.isfinite(bed)
-    outside, _ = ndimage.label(np.pad(~known, 1, constant_values=True), EIGHT)
-    beyond = ndimage.binary_dilation(outside == outside[0, 0], EIGHT)[1:-1, 1:-1]
+    off = np.pad(~known, 1, constant_values=True)
+    outside = joined_to(on_border(off.shape), off, EIGHT)
+    beyond = ndimage.binary_dilation(outside, EIGHT)[1:-1, 1:-1]
     return np.asarray(beyond & dry)

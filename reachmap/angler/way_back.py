@@ -14,10 +14,11 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.more_water import with_more_water
-from reachmap.angler.view import FOUR, View, view_of
+from reachmap.angler.view import View, view_of
 from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.grid import Window
+from reachmap.base.patches import FOUR
 from reachmap.base.units import flow_words
 from reachmap.base.words import Side, UnitSystem, WadeGrade
 from reachmap.text.numbers import length_words

@@ -13,10 +13,11 @@ from scipy import ndimage
 from shapely.geometry import shape
 
 from reachmap.angler.follow import follow_current
-from reachmap.angler.view import EIGHT, FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NO, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import EIGHT, FOUR
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Hazard

@@ -13,6 +13,7 @@ from shapely import LineString, MultiPolygon, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 
@@ -136,20 +137,21 @@ def _shores(
     ring: FloatArray, station: FloatArray, ground: xr.Dataset
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return the ring cut where it changes side, as pieces with their stations."""
-    line = ground["line_station"].to_numpy()
+    line = Centreline.of(ground)
+    middle = (line.head + line.foot) / 2
     band = END_CELLS * float(ground.attrs["cell"])
     known = np.isfinite(station)
-    ends = ~known | (station < line.min() + band) | (station > line.max() - band)
+    ends = ~known | (station < line.head + band) | (station > line.foot - band)
     if not known.any():
         return []
     cuts = ends.copy()
-    if not (ends & (station < line.mean())).any():
+    if not (ends & (station < middle)).any():
         cuts[np.nanargmin(station)] = True
-    if not (ends & (station > line.mean())).any():
+    if not (ends & (station > middle)).any():
         cuts[np.nanargmax(station)] = True
     start = int(np.argmax(cuts))
-    ring, station, cuts = (np.roll(part, -start, axis=0) for part in (ring, station, cuts))
-    breaks = np.flatnonzero(np.r_[cuts, True])
+    ring, station = np.roll(ring, -start, axis=0), np.roll(station, -start)
+    breaks = np.flatnonzero(np.r_[np.roll(cuts, -start), True])
     pieces = []
     for a, b in pairwise(breaks):
         if b - a > 2:

@@ -92,10 +92,10 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dataset.attrs = {
         "crs": markup.crs,
         "cell": settings.cell,
-        "slope": float(max(drop / main.axis.length, 1e-6)),
+        "slope": float(max(drop / main.line.length, 1e-6)),
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
-        "low_line": low_line_text(main.axis.station, bed.levels[0]),
+        "low_line": low_line_text(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
         "notes": "\n".join(
             warnings_first(
@@ -189,9 +189,9 @@ def _fields(
     data["cover"] = (("y", "x"), corridor.spread(code, 0))
     main = layout.main
     vertices = {
-        "line_x": main.axis.x,
-        "line_y": main.axis.y,
-        "line_station": main.axis.station,
+        "line_x": main.line.x,
+        "line_y": main.line.y,
+        "line_station": main.line.station,
         "line_width": main.width,
     }
     lines = {name: (("vertex",), values) for name, values in vertices.items()}

@@ -9,6 +9,7 @@ from scipy.ndimage import label, median_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import Fault
+from reachmap.base.patches import EIGHT
 from reachmap.ground.dem import Dem
 from reachmap.ground.layout import Layout
 from reachmap.ground.sections import Sections
@@ -100,7 +101,7 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
     """
     walls = []
     for number, sections in enumerate(layout.sections):
-        width = sections.channel.usual_width
+        width = sections.channel.median_width
         window = max(settings.deck_window_widths * width, settings.deck_window_m)
         level = water_near(sections, seen, window)
         if level is None:
@@ -108,7 +109,7 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
         mine = (layout.owner == number) & layout.along
         above = seen - np.interp(layout.station, sections.station, level)
         high = mine & (above > settings.deck_rise_m)
-        pieces, count = label(layout.corridor.spread(high & layout.water, 0), np.ones((3, 3)))
+        pieces, count = label(layout.corridor.spread(high & layout.water, 0), EIGHT)
         piece = pieces[layout.corridor.row, layout.corridor.col]
         for one in range(1, count + 1):
             wall = _wall(layout, number, piece == one, (high, above), settings)
@@ -131,8 +132,8 @@ def water_near(sections: Sections, seen: FloatArray, window_m: float) -> FloatAr
     low[known] = np.nanpercentile(inside[known], LOW_PERCENTILE, axis=1)
     rows = np.arange(len(low))
     filled = np.interp(rows, rows[known], low[known])
-    axis = sections.channel.axis
-    size = 2 * int(window_m / axis.step / 2) + 1
+    line = sections.channel.line
+    size = 2 * int(window_m / line.step / 2) + 1
     return np.asarray(median_filter(filled, size=size, mode="nearest"))
 
 
@@ -147,8 +148,8 @@ def _wall(
     channel = layout.channels[number]
     high, above = height
     station, offset = layout.station[cells], layout.offset[cells]
-    left = np.interp(station, channel.axis.station, channel.left)
-    right = np.interp(station, channel.axis.station, channel.right)
+    left = np.interp(station, channel.line.station, channel.left)
+    right = np.interp(station, channel.line.station, channel.right)
     width = left - right
     part = np.clip((offset - right) / width, 0.0, 1.0 - 1e-9)
     slices = int(np.clip(np.median(width) / layout.corridor.grid.cell, *SLICES))
@@ -165,7 +166,7 @@ def _wall(
 def _joined(layout: Layout, cells: BoolArray, high: BoolArray) -> BoolArray:
     """Return a wall's cells with the high ground beside the water, in line with it, it runs into.
 
-    The wall's own line is the principal axis of its cells in the water.
+    The wall's own line is the principal line of its cells in the water.
     """
     corridor = layout.corridor
     places = np.column_stack([corridor.x, corridor.y])
@@ -173,15 +174,13 @@ def _joined(layout: Layout, cells: BoolArray, high: BoolArray) -> BoolArray:
     _, vectors = np.linalg.eigh(np.cov((places[cells] - middle).T))
     away = np.abs((places - middle) @ vectors[:, 0])
     near = high & (away <= away[cells].max() + corridor.grid.cell / 2)
-    pieces, _ = label(corridor.spread(near | cells, 0), np.ones((3, 3)))
-    piece = pieces[corridor.row, corridor.col]
-    return np.asarray(np.isin(piece, np.unique(piece[cells])) & (near | cells))
+    return corridor.joined(near | cells, cells)
 
 
 def _finding(layout: Layout, markup: Markup, wall: Wall, settings: EvidenceSettings) -> Finding:
     """Return what is reported of a wall."""
     units, channel = markup.plan.units, layout.channels[wall.channel]
-    x, y = channel.axis.place(np.array([wall.station]), np.zeros(1))
+    x, y = channel.line.from_station_offset(np.array([wall.station]), np.zeros(1))
     level, top = (length_words(h, units) for h in (wall.level, wall.level + wall.rise))
     where = f"DEM, {length_words(wall.station, units)} down {_line(wall.channel, channel.name)}"
     found = (

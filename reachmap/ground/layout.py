@@ -82,11 +82,11 @@ def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
     swales = tuple(one for one in laid if one.dry)
     corridor = corridor_of(grid, [one.outline() for one in channels], markup, settings.margin_m)
     x, y = corridor.x, corridor.y
-    main_station, main_offset = channels[0].axis.locate(x, y)
+    main_station, main_offset = channels[0].line.to_station_offset(x, y)
     owner, station, offset, excess = nearest_channel(channels, x, y)
     bank = _banks_at(grid, corridor, markup)
     half_cell = settings.cell / 2
-    along = (main_station >= -half_cell) & (main_station <= channels[0].axis.length + half_cell)
+    along = (main_station >= -half_cell) & (main_station <= channels[0].line.length + half_cell)
     water = (bank == 0) & (excess <= 0.75 * settings.cell) & along
     on_island = np.r_[False, [one.side is Side.ISLAND for one in markup.banks]]
     sections = tuple(

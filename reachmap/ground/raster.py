@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid
+from reachmap.base.patches import EIGHT, joined_to
 from reachmap.markup.model import Markup
 
 
@@ -56,6 +57,11 @@ class Corridor:
         full = np.full(self.grid.shape, fill, dtype=values.dtype)
         full[self.row, self.col] = values
         return full
+
+    def joined(self, mask: BoolArray, start: BoolArray) -> BoolArray:
+        """Return the cells of `mask` connected to `start` cells through it, corners included."""
+        found = joined_to(self.spread(start, 0), self.spread(mask, 0), EIGHT)
+        return np.asarray(found[self.row, self.col])
 
     def at(self, x: FloatArray, y: FloatArray) -> np.ndarray:
         """Return the number of the cell that holds each place, -1 outside the corridor."""

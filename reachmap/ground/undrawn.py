@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import binary_opening, gaussian_filter, label
+from scipy.ndimage import binary_opening, gaussian_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import EIGHT, patch_sizes
 from reachmap.ground.raster import Corridor
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.water_surface import joined_cells
 
 SMOOTH_M = 2.5
 """Reach over which the slope of the ground is taken [m]: lidar's noise of a few centimetres on
@@ -57,14 +57,11 @@ def undrawn_water(
     dry = np.isfinite(height) & ~wet
     low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
-    area = corridor.grid.cell**2
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
-    pieces, count = label(raster, structure=np.ones((3, 3)))
-    size = np.bincount(pieces.ravel(), minlength=count + 1) * area
-    size[0] = 0.0
-    large = (size >= settings.undrawn_area_m2)[pieces]
+    area = patch_sizes(raster, EIGHT) * corridor.grid.cell**2
+    large = raster & (area >= settings.undrawn_area_m2)
     beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
-    joined = joined_cells(corridor, beside | wet, wet)
+    joined = corridor.joined(beside | wet, wet)
     return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
 
 

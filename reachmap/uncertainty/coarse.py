@@ -9,6 +9,7 @@ import xarray as xr
 from scipy.ndimage import distance_transform_edt, map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 
 WIDTH_CELLS = 8.0
@@ -20,9 +21,8 @@ LARGEST_M = 8.0
 
 def coarse_factor(ground: xr.Dataset) -> int:
     """Return how many cells a side make one coarse cell: at least 2."""
-    cell = float(ground.attrs["cell"])
-    width = float(np.median(ground["line_width"].to_numpy()))
-    return max(round(min(width / WIDTH_CELLS, LARGEST_M) / cell), 2)
+    size = min(Centreline.of(ground).median_width / WIDTH_CELLS, LARGEST_M)
+    return max(round(size / Grid.of(ground).cell), 2)
 
 
 @dataclass(frozen=True, slots=True)

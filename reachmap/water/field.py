@@ -10,12 +10,12 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
+from reachmap.base.patches import EIGHT, joined_to, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 
-FOUR = ndimage.generate_binary_structure(2, 1)
-EIGHT = ndimage.generate_binary_structure(2, 2)
 LOOK_WIDTHS = 3.0
 """How far to look across, in river widths; our choice, 2-5."""
 
@@ -102,10 +102,10 @@ def field_of(
     }
     fields = {name: np.where(wet, array, np.nan) for name, array in raw.items()}
     unknown = codes[window] == Wet.UNKNOWN
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
-    across = _across(ground, grid, wet, fields, ground["station"].to_numpy()[window], width)
+    line = Centreline.of(ground)
+    across = _across(line, grid, wet, fields, ground["station"].to_numpy()[window])
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
-    looks = _look(grid, code, wet, fields, across, width)
+    looks = _look(grid, code, wet, fields, across, line.median_width)
     return WaterField(
         grid=grid,
         flow=float(here["flow"]),
@@ -125,19 +125,15 @@ def field_of(
         confidence=ground["confidence"].to_numpy()[window],
         across_row=across[0],
         across_col=across[1],
-        width=width,
+        width=line.median_width,
         **looks,
     )
 
 
 def _without_pools(wet: BoolArray, cells_low: float) -> BoolArray:
-    """Return the wet cells without pieces of fewer than `cells_low` cells."""
-    labels, count = ndimage.label(wet, EIGHT)
-    if count < 2:
-        return wet
-    keep = np.bincount(labels.ravel()) >= cells_low
-    keep[0] = False
-    return np.asarray(keep[labels])
+    """Return the wet cells without pieces of fewer than `cells_low` cells; a single piece stays."""
+    sizes = patch_sizes(wet, EIGHT)
+    return np.asarray(wet & ((sizes >= cells_low) | (sizes == wet.sum())))
 
 
 def _window(wet: BoolArray) -> tuple[slice, slice]:
@@ -151,42 +147,32 @@ def _window(wet: BoolArray) -> tuple[slice, slice]:
     return found[0], found[1]
 
 
-def line_direction(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
-    """Return stations [m] and unwrapped direction [rad, from east to north] of the centreline."""
-    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-    station = ground["line_station"].to_numpy()
-    turn = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
-    return np.asarray(station, dtype=np.float64), np.asarray(turn, dtype=np.float64)
-
-
 def _across(
-    ground: xr.Dataset,
+    line: Centreline,
     grid: Grid,
     wet: BoolArray,
     fields: dict[str, FloatArray],
     station: FloatArray,
-    width: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the unit vector to river left at each cell, in rows and columns.
 
     Across the discharge averaged over about a quarter of a width; where that stands still or runs
     upriver (an eddy), across the centreline.
     """
-    size = max(3, 2 * round(0.125 * width / grid.cell) + 1)
+    size = max(3, 2 * round(0.125 * line.median_width / grid.cell) + 1)
     carried = [
         ndimage.uniform_filter(
             np.where(wet, fields["depth"] * fields[name], 0.0), size, mode="nearest"
         )
         for name in ("east_speed", "north_speed")
     ]
-    stations, turns = line_direction(ground)
-    turn = np.interp(station, stations, turns)
-    line = np.cos(turn), np.sin(turn)
+    turn = line.direction(station)
+    along = np.cos(turn), np.sin(turn)
     strength = np.hypot(*carried)
     with np.errstate(invalid="ignore", divide="ignore"):
         east, north = carried[0] / strength, carried[1] / strength
-        lost = ~(strength > 1e-3) | (east * line[0] + north * line[1] < -0.2)
-    east, north = np.where(lost, line[0], east), np.where(lost, line[1], north)
+        lost = ~(strength > 1e-3) | (east * along[0] + north * along[1] < -0.2)
+    east, north = np.where(lost, along[0], east), np.where(lost, along[1], north)
     east, north = np.where(np.isfinite(east), east, 1.0), np.where(np.isfinite(north), north, 0.0)
     return -east, -north
 
@@ -258,15 +244,8 @@ def look_square(
 
 def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
     """Return what each cell is for one who looks across; dry specks are open."""
-    labels, count = ndimage.label(~wet, FOUR)
-    code = np.where(wet, OPEN, BANK).astype(np.uint8)
-    if count:
-        outer = np.zeros(count + 1, dtype=bool)
-        for rim in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
-            outer[rim] = True
-        size = np.bincount(labels.ravel(), minlength=count + 1)
-        doubtful = np.bincount(labels.ravel(), weights=unknown.ravel(), minlength=count + 1) > 0
-        kind = np.where(outer, BANK, np.where((size < cells_low) & ~doubtful, OPEN, ISLAND))
-        code = np.where(wet, OPEN, kind[labels]).astype(np.uint8)
-    code[unknown] = UNKNOWN
-    return code
+    dry = ~wet
+    bank = joined_to(on_border(wet.shape), dry)
+    speck = (patch_sizes(dry) < cells_low) & ~joined_to(unknown, dry)
+    kinds = np.select([unknown, wet, bank, speck], [UNKNOWN, OPEN, BANK, OPEN], ISLAND)
+    return np.asarray(kinds, dtype=np.uint8)

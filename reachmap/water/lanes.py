@@ -8,7 +8,8 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.base.patches import EIGHT
+from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
 

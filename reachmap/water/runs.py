@@ -11,6 +11,7 @@ import xarray as xr
 from shapely import Polygon, union_all
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Side
@@ -58,7 +59,7 @@ def follow_runs(
     belongs to none, unless the angler has drawn one there.
     """
     pieces = water.reset_index(drop=True)
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     own = [_named_run(run, ground, width) for run in named]
     near = APART_WIDTHS * width
     found = gather_runs(pieces, width, settings.score)

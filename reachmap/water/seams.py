@@ -10,9 +10,10 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.water.field import WaterField
 from reachmap.water.seam_lines import order_cells
 from reachmap.water.settings import SeamSettings
 

@@ -14,19 +14,18 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid, Window
-from reachmap.water.field import EIGHT
+from reachmap.base.patches import EIGHT, FOUR
 
 BLUR_CELLS = 1.2
 """Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
 AREA_OFF = 0.01
 """Share by which an outline's area may differ from that of its cells; our choice, 0.005-0.03."""
-CROSS = ndimage.generate_binary_structure(2, 1)
 
 
 def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
     """Return a mask with gaps of one cell closed and spits of one cell cut, within `allowed`."""
-    closed = ndimage.binary_closing(np.pad(mask, 2), CROSS)[2:-2, 2:-2] | mask
-    opened = ndimage.binary_opening(np.pad(closed, 2), CROSS)[2:-2, 2:-2]
+    closed = ndimage.binary_closing(np.pad(mask, 2), FOUR)[2:-2, 2:-2] | mask
+    opened = ndimage.binary_opening(np.pad(closed, 2), FOUR)[2:-2, 2:-2]
     return np.asarray(opened & allowed)
 
 
