@@ -34,8 +34,7 @@ class Case:
     def __init__(self, ground, flow):
         self.ground, self.flow, self.settings = ground, flow, EngineSettings()
         self.foot = float(foot_levels(ground, [flow], FlowSettings())[0])
-        frame, turned = ground_frame(ground)
-        self.reach = Reach.of(ground, frame, turned=turned)
+        self.reach = Reach.of(ground, ground_frame(ground))
         self.profile = profiles(ground, np.array([flow]), [self.foot])[0]
         self.grids = self.cut()
 

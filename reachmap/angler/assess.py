@@ -118,8 +118,8 @@ def assess(
         rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
     return {
         **layers,
-        "stations": layer_frame("stations", rows, view.crs),
-        "swings": layer_frame("swings", swings, view.crs),
+        "stations": layer_frame("stations", rows, view.grid.crs),
+        "swings": layer_frame("swings", swings, view.grid.crs),
     }
 
 

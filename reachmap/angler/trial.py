@@ -284,7 +284,7 @@ def _inside(scene: Scene, swings: Swings, todo: IntArray) -> BoolArray:
     x, y = swings.column("x"), swings.column("y")
     known = np.isfinite(x)
     points = np.column_stack([np.where(known, a, 0.0).ravel() for a in (x, y)])
-    row, col, on_map = scene.view.cells(points)
+    row, col, on_map = scene.view.grid.index(*points.T)
     row, col = row.reshape(x.shape), col.reshape(x.shape)
     inside = np.zeros(x.shape, dtype=bool)
     for piece in scene.pieces:

@@ -10,6 +10,7 @@ import xarray as xr
 from scipy.ndimage import minimum_filter1d, uniform_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow import _kernels
 from reachmap.flow.settings import FlowSettings
@@ -86,8 +87,6 @@ class Frame:
         Stations of the ends [m].
     river_width
         Median width between the drawn banks [m].
-    north
-        1 where rows run north, -1 where they run south.
     """
 
     bed: FloatArray
@@ -104,7 +103,6 @@ class Frame:
     head: float
     foot: float
     river_width: float
-    north: float
 
     @property
     def stretch(self) -> FloatArray:
@@ -137,8 +135,8 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
         ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
     )
     cell = float(ground.attrs["cell"])
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+    line = Centreline.of(ground)
+    head, foot = line.head, line.foot
     number = round((foot - head) / max(settings.section_step_m, 2 * cell))
     if number < 4:
         raise BuildError([_too_short(foot - head)])
@@ -146,10 +144,8 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     inside = np.isfinite(bed) & (station > head) & (station < foot)
     place = np.where(inside, (station - head) / (nodes[1] - nodes[0]), -1.0)
     node = np.where(inside, np.clip(place, 0, number - 1), -1).astype(np.int32)
-    north = 1.0 if ground["y"].to_numpy()[-1] > ground["y"].to_numpy()[0] else -1.0
-    along_x, along_y = _gradient(station, cell, north)
-    width = np.interp(station, line, ground["line_width"].to_numpy())
-    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * width)
+    along_x, along_y = _gradient(station, cell)
+    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * line.width(station))
     seeds, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
     wake = _wake(bed, station, inside, seeds, (nodes, thalweg, settings.wake_step_m))
     share = np.where(inside, place - node, 0.0)
@@ -172,16 +168,15 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
         cell=cell,
         head=head,
         foot=foot,
-        river_width=float(np.nanmedian(ground["line_width"].to_numpy())),
-        north=north,
+        river_width=line.median_width,
     )
 
 
-def _gradient(station: FloatArray, cell: float, north: float) -> tuple[FloatArray, FloatArray]:
+def _gradient(station: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
     down, right = np.gradient(station, cell)
     known = np.isfinite(right) & np.isfinite(down)
-    right, down = np.where(known, right, 0.0), np.where(known, down * north, 0.0)
+    right, down = np.where(known, right, 0.0), np.where(known, -down, 0.0)
     right, down = _limited(right, down)
     weight = np.maximum(uniform_filter(known.astype(np.float64), 5, mode="nearest"), 1e-6)
     east, up = (uniform_filter(part, 5, mode="nearest") / weight for part in (right, down))

@@ -255,7 +255,7 @@ def _potential(
     ends = 0.5 * (net.enter + out * height)
     x, y = frame.along_x.ravel()[order], frame.along_y.ravel()[order]
     size = np.hypot(x, y)
-    north = south * frame.north
+    north = -south
     return (east + ends * x / size) / frame.cell, (north + ends * y / size) / frame.cell
 
 

@@ -57,7 +57,7 @@ class Scene:
     def slope(self) -> float:
         """Return the mean slope of the low water [m/m]."""
         level = self.bed.levels[0]
-        return float(level[0] - level[-1]) / self.layout.main.axis.length
+        return float(level[0] - level[-1]) / self.layout.main.line.length
 
     def length(self, metres: float) -> str:
         """Return a length in the folder's units."""

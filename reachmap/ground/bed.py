@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import label
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import patch_sizes
 from reachmap.ground.banks import Heights, bank_ground
 from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
@@ -118,8 +118,8 @@ def make_bed(
         dry = np.isfinite(seen) & ~wet
         bed[dry], source[dry] = seen[dry], Source.DEM
         if from_dem:
-            axis = layout.main.axis
-            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / axis.length, 0.0)
+            line = layout.main.line
+            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / line.length, 0.0)
             flat = undrawn_water(layout.corridor, seen, low_level, wet, fall, settings)
             source[flat] = Source.UNDRAWN
     bed[~layout.along] = np.nan
@@ -130,11 +130,9 @@ def make_bed(
 def without_specks(layout: Layout, wet: BoolArray) -> BoolArray:
     """Return wet cells with small dry specks in them filled: a boulder parts no section."""
     corridor = layout.corridor
-    pieces, _ = label(corridor.spread(~wet, 0))
-    piece = pieces[corridor.row, corridor.col]
-    size = np.bincount(piece) * corridor.frame.cell**2
-    most = (SPECK_WIDTHS * layout.main.usual_width) ** 2
-    return np.asarray(wet | (size[piece] < most))
+    size = patch_sizes(corridor.spread(~wet, 0)) * corridor.grid.cell**2
+    most = (SPECK_WIDTHS * layout.main.median_width) ** 2
+    return np.asarray(wet | (size[corridor.row, corridor.col] < most))
 
 
 def shares(layout: Layout, wet: BoolArray) -> list[FloatArray]:
@@ -147,19 +145,19 @@ def shares(layout: Layout, wet: BoolArray) -> list[FloatArray]:
         (sections.sample(wet, 0) > 0).sum(axis=1) * sections.spacing for sections in layout.sections
     ]
     main = layout.main
-    rest = np.ones(len(main.axis.station))
+    rest = np.ones(len(main.line.station))
     parts = [rest]
     for channel, width in zip(layout.channels[1:], widths[1:], strict=True):
         usual = float(np.median(width))
         ends = np.array([0, -1])
-        station, _ = main.axis.locate(channel.axis.x[ends], channel.axis.y[ends])
-        beside = (main.axis.station >= station.min()) & (main.axis.station <= station.max())
-        other = float(np.median(widths[0][beside])) if beside.any() else main.usual_width
+        station, _ = main.line.to_station_offset(channel.line.x[ends], channel.line.y[ends])
+        beside = (main.line.station >= station.min()) & (main.line.station <= station.max())
+        other = float(np.median(widths[0][beside])) if beside.any() else main.median_width
         part = usual**SIDE_WIDTH_POWER / max(
             usual**SIDE_WIDTH_POWER + other**SIDE_WIDTH_POWER, 1e-9
         )
         rest[beside] -= part
-        parts.append(np.full(len(channel.axis.station), max(part, 1e-6)))
+        parts.append(np.full(len(channel.line.station), max(part, 1e-6)))
     np.maximum(rest, 0.05, out=rest)
     return parts
 
@@ -173,10 +171,10 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
         right = np.where(np.isfinite(pair.right), pair.right, channel.right)
         station, offset = layout.station[mine], layout.offset[mine]
         out = np.maximum(
-            offset - np.interp(station, channel.axis.station, left),
-            np.interp(station, channel.axis.station, right) - offset,
+            offset - np.interp(station, channel.line.station, left),
+            np.interp(station, channel.line.station, right) - offset,
         )
-        inside[mine] = out <= 0.75 * layout.corridor.frame.cell
+        inside[mine] = out <= 0.75 * layout.corridor.grid.cell
     return inside
 
 
@@ -214,11 +212,11 @@ def _source_of_banks(layout: Layout, bed: FloatArray, low: LowWater) -> np.ndarr
         if len(pairs) < 2:
             continue
         channel = layout.channels[number]
-        outer = np.zeros(len(channel.axis.station))
+        outer = np.zeros(len(channel.line.station))
         for pair in pairs:
             outer = np.fmax(outer, np.fmin(pair.left - channel.left, channel.right - pair.right))
         mine = (layout.owner == number) & np.isfinite(bed) & ~layout.island
-        limit = np.interp(layout.station, channel.axis.station, outer)
+        limit = np.interp(layout.station, channel.line.station, outer)
         source[mine & (layout.excess <= limit)] = Source.EDGES
     return source
 
@@ -233,9 +231,9 @@ def _carve_swales(layout: Layout, bed: FloatArray, level: FloatArray) -> FloatAr
 
 def _carved(swale: Channel, layout: Layout, bed: FloatArray, level: FloatArray) -> FloatArray:
     """Return the ground with one swale carved half-way down to the traced water."""
-    station, offset = swale.axis.locate(layout.corridor.x, layout.corridor.y)
-    half = np.interp(station, swale.axis.station, swale.left)
-    here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.axis.length)
+    station, offset = swale.line.to_station_offset(layout.corridor.x, layout.corridor.y)
+    half = np.interp(station, swale.line.station, swale.left)
+    here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.line.length)
     here &= np.isfinite(bed) & ~layout.water
     high = np.maximum(bed - level, 0)
     return np.where(here, bed - SWALE_SHARE * high * (1 - (offset / half) ** 2), bed)

@@ -9,6 +9,7 @@ import xarray as xr
 from scipy.ndimage import map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
@@ -136,13 +137,13 @@ def _member(
     rng: np.random.Generator,
 ) -> tuple[FloatArray, FloatArray]:
     """Return one member; `closing` are the doubts of roughness and low flow."""
-    width = float(np.median(ground["line_width"].to_numpy()))
+    line = Centreline.of(ground)
+    width = line.median_width
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
     closed = 0.6 * (rough + flow)
     rest = max(settings.reach_doubt**2 - 0.36 * (closing[0] ** 2 + closing[1] ** 2), 0.0) ** 0.5
     reach = closed + rng.normal(0, rest)
-    length = float(ground["line_station"].to_numpy()[-1])
-    section = _along(length, settings.section_range_widths * width, doubts.station, rng)
+    section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
     local = _field(
         doubts,
         (settings.range_along_widths * width, settings.range_across_widths * width),
@@ -154,7 +155,7 @@ def _member(
     deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
     change = np.where(doubts.form, doubts.depth - deeper, 0.0)
     common = rng.normal(0, DEM_DOUBT_M / 2)
-    banks = _along(length, BANK_RANGE_WIDTHS * width, doubts.station, rng)
+    banks = _along(line.foot, BANK_RANGE_WIDTHS * width, doubts.station, rng)
     change += np.where(doubts.form, 0.0, common + doubts.bank * banks)
     bed = ground["bed"].to_numpy().astype(np.float64).copy()
     bed[doubts.known] += change

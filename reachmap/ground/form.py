@@ -196,22 +196,22 @@ def make_form(
     settings
         Of the stage.
     """
-    axis, width = sections.channel.axis, sections.channel.width
-    sigma = sections.channel.usual_width / 4 / axis.step
-    curve = gaussian_filter1d(axis.curvature, 2 * sigma, mode="nearest")
-    lag = settings.bend_lag_widths * sections.channel.usual_width / axis.step
+    line, width = sections.channel.line, sections.channel.width
+    sigma = sections.channel.median_width / 4 / line.step
+    curve = gaussian_filter1d(line.curvatures, 2 * sigma, mode="nearest")
+    lag = settings.bend_lag_widths * sections.channel.median_width / line.step
     lean = bend_lean(curve, width, settings.bend_strength, lag)
     shape = section_shape(wet, sections.offset, lean, settings.form_exponent)
     roughness = np.full(shape.shape, settings.channel_roughness)
-    mean_slope = max((level[0] - level[-1]) / axis.length, 1e-5)
+    mean_slope = max((level[0] - level[-1]) / line.length, 1e-5)
     floor = settings.slope_floor * mean_slope
     area = shape.sum(axis=1) * sections.spacing
     head = np.zeros(len(level))
     slope = raw = np.full(len(level), mean_slope)
     for _ in range(ENERGY_ROUNDS):
-        gain = np.gradient(eased(head, sigma), axis.station)
+        gain = np.gradient(eased(head, sigma), line.station)
         lost = np.where(gain < 0, WIDENING_LOSS, NARROWING_LOSS) * np.abs(gain)
-        raw = -np.gradient(eased(level, sigma), axis.station) - gain - lost
+        raw = -np.gradient(eased(level, sigma), line.station) - gain - lost
         slope = np.maximum(raw, floor)
         scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)

@@ -175,7 +175,7 @@ def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed) -> None:
     for number, (channel, form) in enumerate(zip(layout.channels, bed.forms, strict=True)):
         mine = layout.owner[pile.cell] == number
         station = layout.station[pile.cell[mine]]
-        deepest[mine] = np.interp(station, channel.axis.station, form.depth.max(axis=1))
+        deepest[mine] = np.interp(station, channel.line.station, form.depth.max(axis=1))
     times = (bed.low_level[pile.cell] - pile.bed) / np.maximum(deepest, 0.2)
     middle = float(np.median(times[wet]))
     if wet.sum() >= FEW and middle > ALL_TOO_DEEP:

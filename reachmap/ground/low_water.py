@@ -78,7 +78,7 @@ def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
     level = np.zeros(layout.station.shape)
     for number, channel in enumerate(layout.channels):
         mine = layout.owner == number
-        level[mine] = np.interp(layout.station[mine], channel.axis.station, levels[number])
+        level[mine] = np.interp(layout.station[mine], channel.line.station, levels[number])
     return level
 
 
@@ -144,9 +144,9 @@ def lowest_evidence(markup: Markup, traced: float) -> float:
 def joined_level(side: Channel, main: Channel, level: FloatArray) -> FloatArray:
     """Return the level of a side channel that falls evenly from head to foot."""
     ends = np.array([0, -1])
-    station, _ = main.axis.locate(side.axis.x[ends], side.axis.y[ends])
-    head, foot = np.interp(station, main.axis.station, level)
-    return np.asarray(head + (min(foot, head) - head) * side.axis.station / side.axis.length)
+    station, _ = main.line.to_station_offset(side.line.x[ends], side.line.y[ends])
+    head, foot = np.interp(station, main.line.station, level)
+    return np.asarray(head + (min(foot, head) - head) * side.line.station / side.line.length)
 
 
 def _if_joined(seen: WaterSurface | None, joined: FloatArray) -> FloatArray:
@@ -166,7 +166,7 @@ def _from_dem_edges(
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
     main = layout.main
-    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.frame.cell) & (layout.owner == 0)
+    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.grid.cell) & (layout.owner == 0)
     near &= np.isfinite(height) & layout.along
     if near.sum() < 10:
         fault = Fault(
@@ -196,7 +196,7 @@ def shows_bed(layout: Layout, height: FloatArray, level: FloatArray) -> bool:
 
     It has if, away from the edges, most of it lies well below the traced water.
     """
-    core = layout.water & (layout.excess < -0.15 * layout.main.usual_width) & np.isfinite(height)
+    core = layout.water & (layout.excess < -0.15 * layout.main.median_width) & np.isfinite(height)
     if core.sum() < 0.5 * (layout.water & (layout.excess < 0)).sum() * CORE_SHARE:
         return False
     return float(np.median(level[core] - height[core])) > BED_SEEN_M
@@ -204,10 +204,10 @@ def shows_bed(layout: Layout, height: FloatArray, level: FloatArray) -> bool:
 
 def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatArray:
     """Return a falling profile through the lower quarter of heights along the edges [m]."""
-    axis = main.axis
-    window = max(main.usual_width, 4 * axis.step)
-    count = max(int(axis.length / window), 2)
-    bins = np.linspace(0, axis.length, count + 1)
+    line = main.line
+    window = max(main.median_width, 4 * line.step)
+    count = max(int(line.length / window), 2)
+    bins = np.linspace(0, line.length, count + 1)
     which = np.digitize(station, bins) - 1
     middle, low = [], []
     for number in range(count):
@@ -215,8 +215,8 @@ def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatAr
         if mine.size >= 3:
             middle.append((bins[number] + bins[number + 1]) / 2)
             low.append(float(np.percentile(mine, 25)))
-    calm = np.asarray(np.interp(axis.station, middle, low))
-    return eased(falling(calm, np.ones(calm.shape)), window / axis.step)
+    calm = np.asarray(np.interp(line.station, middle, low))
+    return eased(falling(calm, np.ones(calm.shape)), window / line.step)
 
 
 def _from_drawing(
@@ -247,8 +247,8 @@ def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[f
     if len(levels) >= 2:
         x = np.array([one.place.x for one in levels])
         y = np.array([one.place.y for one in levels])
-        station, _ = main.axis.locate(x, y)
-        if np.ptp(station) > 2 * main.usual_width:
+        station, _ = main.line.to_station_offset(x, y)
+        if np.ptp(station) > 2 * main.median_width:
             fitted = -float(np.polyfit(station, [one.level_m for one in levels], 1)[0])
             if fitted > 0:
                 return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
@@ -266,14 +266,14 @@ def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> Float
     Bends hold the pools and the inflections between them the riffles (Keller 1972); how much so is
     `settings.bend_pooling`, a prior and no more.
     """
-    axis = main.axis
-    sigma = main.usual_width / 2 / axis.step
-    turn = np.abs(gaussian_filter1d(axis.curvature, sigma, mode="nearest"))
-    lag = settings.bend_lag_widths * main.usual_width / axis.step
+    line = main.line
+    sigma = main.median_width / 2 / line.step
+    turn = np.abs(gaussian_filter1d(line.curvatures, sigma, mode="nearest"))
+    lag = settings.bend_lag_widths * main.median_width / line.step
     rows = np.arange(len(turn), dtype=np.float64)
-    turn = np.interp(rows - lag, rows, turn) * main.usual_width
+    turn = np.interp(rows - lag, rows, turn) * main.median_width
     share = np.clip(turn / TIGHT, 0, 1)
     local = (1 - settings.bend_pooling * share) ** 2
     local *= slope / local.mean()
-    drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(axis.station))]
+    drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(line.station))]
     return np.asarray(LOCAL_HEAD_M - drop)

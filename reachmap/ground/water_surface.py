@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import label, median_filter
+from scipy.ndimage import median_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.profiles import eased, falling
@@ -40,7 +40,7 @@ class WaterSurface:
     Parameters
     ----------
     level
-        At each vertex of the axis [m], never rising downstream.
+        At each vertex of the line [m], never rising downstream.
     seen
         Share of the rows at which water was seen as such, 0 to 1.
     spread
@@ -78,12 +78,12 @@ def find_water_surface(
     seen = share >= FLAT_SHARE
     if seen.mean() < ROW_SHARE or seen.sum() < 3:
         return None
-    axis = sections.channel.axis
-    seen &= _near_neighbours(row_level, seen, int(sections.channel.usual_width / axis.step))
-    filled = np.interp(axis.station, axis.station[seen], row_level[seen])
-    window = max(int(sections.channel.usual_width / 4 / axis.step) | 1, 3)
+    line = sections.channel.line
+    seen &= _near_neighbours(row_level, seen, int(sections.channel.median_width / line.step))
+    filled = np.interp(line.station, line.station[seen], row_level[seen])
+    window = max(int(sections.channel.median_width / 4 / line.step) | 1, 3)
     calm = median_filter(filled, size=window, mode="nearest")
-    level = eased(falling(calm, share + 1e-3), sections.channel.usual_width / 8 / axis.step)
+    level = eased(falling(calm, share + 1e-3), sections.channel.median_width / 8 / line.step)
     spread = float(np.median(np.abs(row_level[seen] - level[seen])))
     if spread > SPREAD_M:
         return None
@@ -163,14 +163,4 @@ def wet_that_day(
         Height above the level that still counts as water [m].
     """
     low = (height <= level + tolerance) | (np.isnan(height) & core)
-    return joined_cells(corridor, low, core & low & np.isfinite(height))
-
-
-def joined_cells(corridor: Corridor, mask: BoolArray, start: BoolArray) -> BoolArray:
-    """Return the cells of `mask` connected to `start` cells through it, corners included.
-
-    `start` is part of `mask`.
-    """
-    pieces, _ = label(corridor.spread(mask, 0), structure=np.ones((3, 3)))
-    piece = pieces[corridor.row, corridor.col]
-    return np.asarray(mask & np.isin(piece, np.unique(piece[start])))
+    return corridor.joined(low, core & low & np.isfinite(height))

@@ -112,7 +112,7 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     which = np.repeat(np.arange(len(seams)), [len(seam.points) for seam in seams])
     inner = np.concatenate([np.gradient(seam.points, axis=0) for seam in seams])
     wet = np.column_stack(np.nonzero(field.wet)).astype(np.int32)
-    place = field.frame.points(wet[:, 0], wet[:, 1])
+    place = field.grid.points(wet[:, 0], wet[:, 1])
     half = np.array([0.5 * seam.thickness_m for seam in seams])
     reach = max(slow_band, fast_band, float(half.max()))
     found = [np.asarray(a) for a in cKDTree(points).query(place, distance_upper_bound=reach)]
@@ -168,7 +168,7 @@ def claims(
     for kind, tags, allowed in ranked:
         taken = np.zeros_like(free)
         for place, mask in _tagged(
-            tags, allowed & free, settings.score.area_low_m2 / field.frame.cell**2
+            tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
         ):
             for part in _cut(field.station[place], mask, cuts, settings.score.length_high_m):
                 taken[place] |= part

@@ -8,7 +8,8 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.base.patches import EIGHT
+from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
 
@@ -94,16 +95,15 @@ def step_costs(
     Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
     costs `barrier_cost` a metre.
     """
-    sign = field.frame.row_sign
     east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
     right = 0.5 * (east[mesh.a] + east[mesh.b])
-    down = 0.5 * sign * (north[mesh.a] + north[mesh.b])
+    down = -0.5 * (north[mesh.a] + north[mesh.b])
     along = right * mesh.d_col + down * mesh.d_row
     across = right * mesh.d_row - down * mesh.d_col
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
-    length = mesh.length * field.frame.cell
+    length = mesh.length * field.grid.cell
     costs = []
     for against in (-along, along):
         cost = length * shelter * effort_per_metre(against, across, settings.effort_per_m_s)
@@ -150,10 +150,10 @@ def _lane(
     band = np.zeros(field.wet.shape, dtype=bool)
     near = cost + rest <= total + settings.band_extra_m
     band[mesh.rows[near], mesh.cols[near]] = True
-    points = field.frame.points(rows.astype(float), cols.astype(float))
+    points = field.grid.points(rows.astype(float), cols.astype(float))
     points = ndimage.gaussian_filter1d(points, 2.0, axis=0, mode="nearest")
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.frame.cell)
+    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
     shut = step > 0.99 * settings.barrier_cost
     blocked = np.r_[shut, False] | np.r_[False, shut]
     return Lane(rows, cols, points, total / max(length, 1e-6), blocked, band & piece)

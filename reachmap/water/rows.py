@@ -68,14 +68,14 @@ def water_row(
     if known.sum() < 3:
         return None
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
-    across = widths_along(station[known], field.frame.cell)
+    across = widths_along(station[known], field.grid.cell)
     width = float(np.median(across))
     if end - start < settings.length_low_m or width < settings.width_low_m:
         return None
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
         return None
-    shape = outline(zone.mask, zone.place, field.frame)
+    shape = outline(zone.mask, zone.place, field.grid)
     if shape is None:
         return None
     third = max(across.size // 3, 1)
@@ -129,7 +129,7 @@ def water_layer(
         letter = LETTERS[WaterKind(row["kind"])]
         counts[letter] += 1
         row["code"] = f"{letter}{counts[letter]}"
-    return layer_frame("water", kept, field.frame.crs)
+    return layer_frame("water", kept, field.grid.crs)
 
 
 def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
@@ -147,11 +147,11 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
             "slow_m_s": seam.slow_m_s,
             "thickness_m": seam.thickness_m,
             "lasts_m": seam.lasts_m,
-            "geometry": LineString(seam.points).simplify(0.2 * field.frame.cell),
+            "geometry": LineString(seam.points).simplify(0.2 * field.grid.cell),
         }
         for number, seam in enumerate(order, start=1)
     ]
-    return layer_frame("seams", rows, field.frame.crs)
+    return layer_frame("seams", rows, field.grid.crs)
 
 
 def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFrame:
@@ -173,10 +173,10 @@ def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFra
                 "start_speed_m_s": tailout.start_speed_m_s,
                 "walking_side": tailout.walking_side.value,
                 "channel": tailout.thread.channel,
-                "geometry": line.simplify(0.2 * field.frame.cell),
+                "geometry": line.simplify(0.2 * field.grid.cell),
             }
         )
-    return layer_frame("tailouts", rows, field.frame.crs)
+    return layer_frame("tailouts", rows, field.grid.crs)
 
 
 def _runs_of(flags: BoolArray) -> Iterator[slice]:
@@ -204,10 +204,10 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
                     "depth_m": float(np.nanmedian(field.depth[cells])),
                     "speed_m_s": float(np.nanmedian(field.speed[cells])),
                     "edge_m": float(np.nanmedian(edge[cells])),
-                    "geometry": line.simplify(0.2 * field.frame.cell),
+                    "geometry": line.simplify(0.2 * field.grid.cell),
                 }
             )
-    return layer_frame("lanes", rows, field.frame.crs)
+    return layer_frame("lanes", rows, field.grid.crs)
 
 
 def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
@@ -215,7 +215,7 @@ def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     rows = []
     for lane in lanes:
         for place, mask in pieces(lane.band, 10):
-            shape = outline(mask, place, field.frame)
+            shape = outline(mask, place, field.grid)
             if shape is not None:
                 rows.append(_base(field) | {"area_m2": shape.area, "geometry": shape})
-    return layer_frame("bands", rows, field.frame.crs)
+    return layer_frame("bands", rows, field.grid.crs)

@@ -8,9 +8,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import xarray as xr
-from shapely import Polygon, contains_xy, union_all
+from shapely import Polygon, union_all
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Side
 from reachmap.markup.model import NamedRun
@@ -57,7 +59,7 @@ def follow_runs(
     belongs to none, unless the angler has drawn one there.
     """
     pieces = water.reset_index(drop=True)
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     own = [_named_run(run, ground, width) for run in named]
     near = APART_WIDTHS * width
     found = gather_runs(pieces, width, settings.score)
@@ -96,15 +98,9 @@ def _belongs(run: Run, own: Run, near: float) -> bool:
 
 def _within(outline: Polygon, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return station and offset of the cells within an outline."""
-    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
-    west, south, east, north = outline.bounds
-    cols = np.flatnonzero((x >= west) & (x <= east))
-    rows = np.flatnonzero((y >= south) & (y <= north))
-    if cols.size == 0 or rows.size == 0:
-        return np.zeros(0), np.zeros(0)
-    gx, gy = np.meshgrid(x[cols], y[rows])
-    inside = contains_xy(outline, gx, gy)
-    window = np.ix_(rows, cols)
+    grid = Grid.of(ground)
+    window = grid.window_over(outline.bounds)
+    inside = grid.part(window).rasterize([outline]) > 0
     station = ground["station"].to_numpy()[window][inside]
     offset = ground["offset"].to_numpy()[window][inside]
     known = np.isfinite(station) & np.isfinite(offset)

@@ -10,9 +10,10 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.water.field import WaterField
 from reachmap.water.seam_lines import order_cells
 from reachmap.water.settings import SeamSettings
 
@@ -48,10 +49,10 @@ def shear(field: WaterField) -> FloatArray:
     """
     rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
     out = np.full(field.wet.shape, np.nan)
-    north, east = field.north, field.frame.row_sign * field.east
+    north, east = field.north, -field.east
     out[rows, cols] = (
         change_across(north, east, field.across_row, field.across_col, rows, cols, REACH)
-        / field.frame.cell
+        / field.grid.cell
     )
     return out
 
@@ -79,7 +80,7 @@ def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
     for number, place in enumerate(ndimage.find_objects(labels, count), start=1):
         rows, cols = np.nonzero(labels[place] == number)
         rows, cols = rows + place[0].start, cols + place[1].start
-        if rows.size * field.frame.cell < 0.7 * settings.junction_length_low_m:
+        if rows.size * field.grid.cell < 0.7 * settings.junction_length_low_m:
             continue
         seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
         if seam is not None:
@@ -130,8 +131,8 @@ def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _C
     least = settings.strength_low * settings.follow_share
     crest, shift = ridge(np.abs(change), *across, rows, cols, least)
     rows, cols, shift = rows[crest], cols[crest], shift[crest]
-    north, east = field.north, field.frame.row_sign * field.east
-    steps = max(int(SIDE_LOOK_M / field.frame.cell), 2)
+    north, east = field.north, -field.east
+    steps = max(int(SIDE_LOOK_M / field.grid.cell), 2)
     fast, slow, alone = both_sides(
         north, east, field.depth, change, *across, rows, cols, steps, REACH,
         settings.calm_share, settings.slow_depth_low_m,
@@ -160,8 +161,8 @@ def _seam(
         return None  # spares the work below; the line's own strength is judged there
     order = order_cells(rows, cols)
     rows, cols = rows[order], cols[order]
-    along_row = -field.frame.row_sign * field.across_col[rows, cols]
-    along_col = field.frame.row_sign * field.across_row[rows, cols]
+    along_row = field.across_col[rows, cols]
+    along_col = -field.across_row[rows, cols]
     run = np.gradient(rows.astype(float)) * along_row + np.gradient(cols.astype(float)) * along_col
     if run.sum() < 0:
         rows, cols = rows[::-1], cols[::-1]
@@ -177,7 +178,7 @@ def _seam(
     row = rows + shift * field.across_row[rows, cols]
     col = cols + shift * field.across_col[rows, cols]
     row, col = (ndimage.gaussian_filter1d(axis, 2.0, mode="nearest") for axis in (row, col))
-    points = field.frame.points(row, col)
+    points = field.grid.points(row, col)
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
     if length < settings.junction_length_low_m:
         return None

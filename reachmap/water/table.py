@@ -9,14 +9,14 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 import xarray as xr
-from rasterio.features import rasterize
 
 from reachmap.base.arrays import BoolArray
+from reachmap.base.grid import Grid, Window
 from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, limits_in
-from reachmap.water.field import Frame
 from reachmap.water.settings import WaterSettings
 
 COLUMNS = (
@@ -103,34 +103,21 @@ def runs_by_flow(
 
 def _footprints(
     runs: gpd.GeoDataFrame, water: gpd.GeoDataFrame, flows: xr.Dataset
-) -> list[tuple[tuple[slice, slice], BoolArray]]:
+) -> list[tuple[Window, BoolArray]]:
     """Return the cells of each run: those of its outline and of all its water at any flow."""
-    frame = Frame(
-        flows["x"].to_numpy(), flows["y"].to_numpy(), float(flows.attrs["cell"]), str(runs.crs)
-    )
+    grid = Grid.of(flows)
     found = []
     for run in runs.itertuples(index=False):
         shapes = [run.geometry, *water.loc[water["run"] == run.run, "geometry"]]
-        bounds = np.array([shape.bounds for shape in shapes])
-        corners = np.array(
-            [[bounds[:, 0].min(), bounds[:, 1].min()], [bounds[:, 2].max(), bounds[:, 3].max()]]
-        )
-        rows, cols = frame.cells(corners)
-        place = (
-            slice(int(rows.min()), int(rows.max()) + 1),
-            slice(int(cols.min()), int(cols.max()) + 1),
-        )
-        size = (place[0].stop - place[0].start, place[1].stop - place[1].start)
-        affine = frame.affine * frame.affine.translation(place[1].start, place[0].start)
-        mask = rasterize(shapes, out_shape=size, transform=affine, fill=0, default_value=1)
-        found.append((place, np.asarray(mask, dtype=bool)))
+        window = grid.window_over(shapely.total_bounds(shapes))
+        found.append((window, grid.part(window).rasterize(shapes) > 0))
     return found
 
 
 def _state(
     here: gpd.GeoDataFrame,
     flow: _AtFlow,
-    footprint: tuple[tuple[slice, slice], BoolArray],
+    footprint: tuple[Window, BoolArray],
     settings: WaterSettings,
 ) -> dict[str, Any]:
     """Return a run's row at one flow but for what takes its place."""
@@ -169,7 +156,7 @@ def _weakest(piece: pd.Series) -> str:
 
 
 def _look_at(
-    flow: _AtFlow, footprint: tuple[tuple[slice, slice], BoolArray], settings: WaterSettings
+    flow: _AtFlow, footprint: tuple[Window, BoolArray], settings: WaterSettings
 ) -> tuple[float, float, str]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
     place, mask = footprint

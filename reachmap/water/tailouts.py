@@ -139,7 +139,7 @@ def _on_piece(
 ) -> list[Tailout]:
     """Return the tailouts on one known stretch of a thread."""
     along = thread.along[piece]
-    even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.frame.cell), 5))
+    even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.grid.cell), 5))
     sigma = settings.smoothing_widths * thread.width / max(even[1] - even[0], 1e-6) / 2
 
     def smooth(values: FloatArray) -> FloatArray:

@@ -116,7 +116,7 @@ def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, 
             for _, _, c in (*graph.in_edges(node, data=True), *graph.out_edges(node, data=True))
         )
         spot = graph.nodes[node]
-        far = np.hypot(field.frame.x[None, :] - spot["x"], field.frame.y[:, None] - spot["y"])
+        far = np.hypot(field.grid.x[None, :] - spot["x"], field.grid.y[:, None] - spot["y"])
         near |= far < 0.6 * wide
     return near
 
@@ -135,8 +135,8 @@ def _thread(
     rows, cols = thread_cells(field, inside & field.wet, first, last)
     if rows.size < 5:
         return []
-    points = field.frame.points(rows.astype(float), cols.astype(float))
-    sigma = max(0.1 * field.width / field.frame.cell, 1.0)
+    points = field.grid.points(rows.astype(float), cols.astype(float))
+    sigma = max(0.1 * field.width / field.grid.cell, 1.0)
     smooth = ndimage.gaussian_filter1d(points, sigma, axis=0, mode="nearest")
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
     section = field.section[rows, cols]

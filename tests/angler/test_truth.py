@@ -24,8 +24,8 @@ def reach():
 @pytest.fixture(scope="module")
 def mapped(reach):
     settings = ground.GroundSettings()
-    frame = ground.frame_of(reach, settings.cell, settings.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem)
+    grid = ground.grid_of(reach, settings.cell, settings.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
     return ground.build_ground(reach, dem, settings)
 
 

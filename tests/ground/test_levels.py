@@ -53,19 +53,19 @@ def test_levels_by_flow_follow_the_true_river():
     ground = build_ground(drawn, flown(river, drawn, 15.0), SETTINGS)
     layout = lay_out(drawn, SETTINGS)
     cells = layout.corridor
-    axis = layout.main.axis
-    low = river.level_at(river.section_level(15.0), axis.x, axis.y)
+    line = layout.main.line
+    low = river.level_at(river.section_level(15.0), line.x, line.y)
     bed = ground["bed"].to_numpy()[cells.row, cells.col]
     tables = tabled(
-        layout.main_station, bed, np.full(bed.shape, 0.033), layout.along, (axis.station, low),
-        (2.0, layout.main.usual_width),
+        layout.main_station, bed, np.full(bed.shape, 0.033), layout.along, (line.station, low),
+        (2.0, layout.main.median_width),
     )  # fmt: skip
     levels = Levels(tables, 15.0)
     for flow in (60.0, 140.0):
-        true = river.level_at(river.section_level(flow), axis.x, axis.y) - low
-        got = levels.rise(flow, axis.station)
+        true = river.level_at(river.section_level(flow), line.x, line.y) - low
+        got = levels.rise(flow, line.station)
         assert got.mean() == pytest.approx(true.mean(), rel=0.08)
-    known = levels.anchored([(60.0, axis.station, 1.1 * levels.rise(60.0, axis.station))])
+    known = levels.anchored([(60.0, line.station, 1.1 * levels.rise(60.0, line.station))])
     assert known.ratio(60.0) == pytest.approx(1.1, rel=1e-6)
 
 
@@ -73,8 +73,8 @@ def test_levels_by_flow_follow_the_true_river():
 def test_more_water_never_stands_lower(flow, more):
     river = straight_trapezoid(length=200)
     offset = np.tile(river.offset, len(river.bed))
-    station = np.repeat(river.axis.station, river.offset.size)
-    low = (river.axis.station, river.bed.min(axis=1))
+    station = np.repeat(river.line.station, river.offset.size)
+    low = (river.line.station, river.bed.min(axis=1))
     tables = tabled(
         station, river.bed.ravel(), np.full(offset.shape, 0.035), np.ones(offset.shape, dtype=bool),
         low, (1.0, 20.0),
@@ -89,8 +89,8 @@ def test_the_dems_water_is_found_to_a_centimetre_in_noise():
     layout = lay_out(drawn, SETTINGS)
     height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     found = find_water_surface(layout.sections[0], height, SETTINGS.water_tolerance_m)
-    axis = layout.main.axis
-    true = river.level_at(river.section_level(15.0), axis.x, axis.y)
+    line = layout.main.line
+    true = river.level_at(river.section_level(15.0), line.x, line.y)
     assert found is not None
     assert found.seen > 0.9
     assert np.sqrt(np.mean((found.level - true)[10:-10] ** 2)) < 0.02
@@ -214,7 +214,7 @@ def test_a_slope_can_come_from_noted_levels():
     river = straight_trapezoid()
     drawn = drawing(river, 20.0, say_slope=False)
     channel = lay_out(drawn, SETTINGS).main
-    x, y = channel.axis.place(np.array([50.0, 300.0, 550.0]), np.zeros(3))
+    x, y = channel.line.from_station_offset(np.array([50.0, 300.0, 550.0]), np.zeros(3))
     from shapely import Point
 
     levels = [

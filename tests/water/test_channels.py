@@ -164,7 +164,7 @@ def test_a_thread_runs_through_the_deepest_water_and_a_side_channel_has_its_own(
     assert [t.channel for t in threads].count("main") == 1
     assert len(threads) == 2
     main = next(t for t in threads if t.channel == "main")
-    rows = [(field.frame.y[0] - t.points[:, 1]) / 2 + 3 for t in (main,)]  # the window starts at 3
+    rows = [(field.grid.y[0] - t.points[:, 1]) / 2 + 3 for t in (main,)]  # the window starts at 3
     assert np.abs(rows[0][30:-30] - 28).max() < 1.5
     side = next(t for t in threads if t.channel != "main")
     assert (side.rows + 3 < 14).all()

@@ -39,8 +39,6 @@ def answer(
     reached: Reached,
     label: str,
     bends: tuple[FloatArray, FloatArray],
-    *,
-    turned: bool,
 ) -> Solved:
     """Return the basin's water on the ground's raster.
 
@@ -55,8 +53,6 @@ def answer(
     bends
         Curvature of the line through each cell [1/m] and width of the river beside it [m], for the
         bend number.
-    turned
-        Whether the ground's rows run south.
     """
     cells, water = basin.cells, basin.water
     wet = water[:, 0] > basin.settings.wet_m
@@ -70,7 +66,7 @@ def answer(
         cells.spread(np.where(wet, water[:, 1], np.nan)),
         cells.spread(np.where(wet, water[:, 2], np.nan)),
     ]
-    inner = [raster[1:-1, 1:-1][:: -1 if turned else 1] for raster in rasters]
+    inner = [raster[1:-1, 1:-1][::-1] for raster in rasters]
     code, level, deep, east, north = (np.ascontiguousarray(raster) for raster in inner)
     notes = _notes(label, reached, basin) + _bend_notes(label, basin, wet, bends)
     doubtful = int(((codes == Wet.UNKNOWN) & frame.inside).sum())

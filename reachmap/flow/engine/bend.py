@@ -7,6 +7,7 @@ import xarray as xr
 from scipy.ndimage import binary_erosion, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.flow.engine._kernels_flux import GRAVITY
 from reachmap.flow.engine.cells import Cells
 
@@ -29,12 +30,9 @@ def line_curvature(ground: xr.Dataset, smooth_m: float) -> tuple[FloatArray, Flo
     smooth_m
         Standard length of the Gaussian the line's direction is smoothed with [m].
     """
-    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-    station = ground["line_station"].to_numpy()
-    direction = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
-    step = float(np.median(np.diff(station)))
-    smooth = gaussian_filter1d(direction, smooth_m / step, mode="nearest")
-    return station, np.gradient(smooth, station)
+    line = Centreline.of(ground)
+    smooth = gaussian_filter1d(line.directions, smooth_m / line.step, mode="nearest")
+    return line.station, np.gradient(smooth, line.station)
 
 
 def cell_curvature(cells: Cells, station: FloatArray, curvature: FloatArray) -> FloatArray:

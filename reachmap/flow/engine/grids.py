@@ -6,9 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import label
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
+from reachmap.base.patches import joined_to
 from reachmap.flow.engine._kernels_pieces import refine, spread_out
 from reachmap.flow.engine.basin import Basin
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
@@ -19,40 +21,33 @@ WET_ENOUGH = 0.03
 """A coarse cell with less water tells the next grid nothing [m]. Our choice."""
 
 
-def ground_frame(ground: xr.Dataset) -> tuple[Frame, bool]:
-    """Return the ground as a frame whose rows run north, and whether its rows had to be turned.
+def ground_frame(ground: xr.Dataset) -> Frame:
+    """Return the ground as a frame: its rows turned to run north, a margin of one cell about it.
 
     Parameters
     ----------
     ground
         The ground stage's Dataset; `line_station` gives head and foot.
     """
-    y = ground["y"].to_numpy()
-    turned = bool(y[0] > y[-1])
     arrays = {}
     for name in ("bed", "roughness", "station", "offset"):
         array = ground[name].to_numpy().astype(np.float64)
-        arrays[name] = np.pad(array[::-1] if turned else array, 1, constant_values=np.nan)
-    station, cell = arrays["station"], float(ground.attrs["cell"])
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+        arrays[name] = np.pad(array[::-1], 1, constant_values=np.nan)
+    line, grid, station = Centreline.of(ground), Grid.of(ground), arrays["station"]
     with np.errstate(invalid="ignore"):
         inside = np.isfinite(arrays["bed"]) & (arrays["roughness"] > 0)
-        inside &= (station > head) & (station < foot)
-    return (
-        Frame(
-            bed=arrays["bed"],
-            rough=arrays["roughness"],
-            station=station,
-            offset=arrays["offset"],
-            inside=inside,
-            head=head,
-            foot=foot,
-            cell=cell,
-            x=float(ground["x"].to_numpy()[0]) - cell,
-            y=float(y.min()) - cell,
-        ),
-        turned,
+        inside &= (station > line.head) & (station < line.foot)
+    return Frame(
+        bed=arrays["bed"],
+        rough=arrays["roughness"],
+        station=station,
+        offset=arrays["offset"],
+        inside=inside,
+        head=line.head,
+        foot=line.foot,
+        cell=grid.cell,
+        x=float(grid.x[0]) - grid.cell,
+        y=float(grid.y[-1]) - grid.cell,
     )
 
 
@@ -120,7 +115,6 @@ def within_reach(
 
 def largest_along(frame: Frame, mask: BoolArray) -> BoolArray:
     """Return the pieces of `mask` that hold the lowest cell of some stretch of the line."""
-    pieces, _ = label(mask)
     flat = np.flatnonzero(mask)
     bins = (frame.station.ravel()[flat] / (4 * frame.cell)).astype(np.int64)
     near = np.abs(frame.offset.ravel()[flat])
@@ -129,10 +123,9 @@ def largest_along(frame: Frame, mask: BoolArray) -> BoolArray:
     flat, bins = flat[usable], bins[usable]
     order = np.lexsort((frame.bed.ravel()[flat], bins))
     _, first = np.unique(bins[order], return_index=True)
-    kept = np.zeros(int(pieces.max()) + 1, np.bool_)
-    kept[pieces.ravel()[flat[order[first]]]] = True
-    kept[0] = False
-    return np.asarray(kept[pieces])
+    lowest = np.zeros(mask.shape, np.bool_)
+    lowest.ravel()[flat[order[first]]] = True
+    return joined_to(lowest, mask)
 
 
 def hand_down(coarse: Basin, fine: Basin) -> None:

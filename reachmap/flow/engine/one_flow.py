@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
 from reachmap.base.units import flow_label
 from reachmap.flow.engine.answer import Solved, answer, blew_up, no_place, not_solved
@@ -43,8 +44,6 @@ class Reach:
     ----------
     frame
         The raster, rows north.
-    turned
-        Whether the ground's rows run south.
     ways
         Unit vectors down the river at head and foot.
     line_station, line_width, line_curvature
@@ -52,24 +51,22 @@ class Reach:
     """
 
     frame: Frame
-    turned: bool
     ways: tuple[tuple[float, float], tuple[float, float]]
     line_station: FloatArray
     line_width: FloatArray
     line_curvature: FloatArray
 
     @classmethod
-    def of(cls, ground: xr.Dataset, frame: Frame, *, turned: bool) -> Reach:
+    def of(cls, ground: xr.Dataset, frame: Frame) -> Reach:
         """Return the reach of a ground Dataset and its frame."""
-        x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
+        line = Centreline.of(ground)
+        x, y = line.x, line.y
         ways = []
         for a, b in ((0, min(END_VERTICES, x.size - 1)), (max(x.size - 1 - END_VERTICES, 0), -1)):
             size = float(np.hypot(x[b] - x[a], y[b] - y[a]))
             ways.append((float(x[b] - x[a]) / size, float(y[b] - y[a]) / size))
-        width = ground["line_width"].to_numpy().astype(np.float64)
-        width = np.where(np.isfinite(width), width, np.nanmedian(width))
-        station, curvature = line_curvature(ground, 0.5 * float(np.median(width)))
-        return cls(frame, turned, (ways[0], ways[1]), station, width, curvature)
+        station, curvature = line_curvature(ground, 0.5 * line.median_width)
+        return cls(frame, (ways[0], ways[1]), station, line.widths, curvature)
 
     def curvature_at(self, cells: Cells) -> FloatArray:
         """Return the curvature of the line through each cell [1/m]."""
@@ -114,7 +111,7 @@ def solve_flow(
         return not_solved(label, reached)
     width = np.interp(basin.cells.station, reach.line_station, reach.line_width)
     bends = (reach.curvature_at(basin.cells), width)
-    return answer(reach.frame, basin, reached, label, bends, turned=reach.turned)
+    return answer(reach.frame, basin, reached, label, bends)
 
 
 def grids_of(

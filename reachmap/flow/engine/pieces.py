@@ -17,6 +17,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import check_fields
 from reachmap.base.words import Wet
@@ -99,7 +100,7 @@ def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[
 
 def is_long(ground: xr.Dataset, cut: CutSettings = CUT) -> bool:
     """Return whether a river is cut into pieces."""
-    return float(np.ptp(ground["line_station"].to_numpy())) > cut.length_m
+    return Centreline.of(ground).length > cut.length_m
 
 
 def solve_by_tasks(
@@ -163,10 +164,9 @@ def solve_by_tasks(
 
 def _pieces(ground: xr.Dataset, flows: FloatArray, cut: CutSettings) -> list[Piece]:
     """Return the pieces, upstream first."""
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+    line = Centreline.of(ground)
+    head, foot, width = line.head, line.foot, line.median_width
     number = max(int(np.ceil((foot - head) / cut.length_m)), 1)
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
     slope = float(ground.attrs.get("slope", np.nan))
     slope = slope if np.isfinite(slope) and slope > 0 else 0.001
     # depth of the largest flow by Manning in a wide channel, n about 0.035
@@ -242,7 +242,7 @@ def _apart(
     ground: xr.Dataset, pieces: list[Piece], pair: tuple[xr.Dataset, xr.Dataset], number: int
 ) -> tuple[float, float]:
     """Return how far two pieces differ about the cut between them: level [m], speed [m/s], rms."""
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     band = np.abs(ground["station"].to_numpy() - pieces[number].last) < BAND_WIDTHS * width
     level, east, north = (
         (_spread(ground, pair[0], name) - _spread(ground, pair[1], name))[band]

@@ -70,9 +70,9 @@ def solve_engine(
     if len(foot_levels) != asked.size or not np.isfinite(foot_levels).all():
         msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {asked.size} flows"
         raise ValueError(msg)
-    frame, turned = ground_frame(ground)
+    frame = ground_frame(ground)
     starts = profiles(ground, asked, foot_levels)
-    reach = Reach.of(ground, frame, turned=turned)
+    reach = Reach.of(ground, frame)
     number = min(workers or cpu_count() or 1, asked.size)
 
     def one(k: int) -> Solved | Fault:

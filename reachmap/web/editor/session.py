@@ -9,6 +9,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
+from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
@@ -30,7 +31,7 @@ from reachmap.web.editor.reach_facts import (
     units_in,
     with_facts,
 )
-from reachmap.web.editor.relief import Relief, relief
+from reachmap.web.editor.relief import relief
 from reachmap.web.editor.schema import DrawingMessage
 from reachmap.web.editor.store import DrawingStore, StaleError
 
@@ -181,7 +182,7 @@ class EditorSession:
         return digest_of(self.folder / FOLDER / FILE)
 
     @cached_property
-    def relief(self) -> Relief | None:
+    def relief(self) -> MapPicture | None:
         """Return the shaded DEM, made when first asked for; None where there is none."""
         asked = read_plan(self._text())
         dems = matching(self.folder, asked.dem_files)
