@@ -140,7 +140,7 @@ def test_the_line_begun_outlives_a_full_disk(folder, monkeypatch):
     message = sent(*marks, version=store.version, draft=draft | {"values": {}})
     with monkeypatch.context() as patch:
         patch.setattr(journal.os, "fsync", full)
-        with pytest.raises(OSError, match="[Tt]he disk is full"):
+        with pytest.raises(OSError, match=r"[Tt]he disk is full"):
             store.save(message)
     store.save(message)
     assert opened(folder).draft is not None
