@@ -9,8 +9,9 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.writer import one_writer
 from reachmap.markup.model import Markup
 from reachmap.pipeline.asked import asked_flows, quoted_number
-from reachmap.pipeline.order import Built, Told, build_reach
+from reachmap.pipeline.order import Built, build_reach
 from reachmap.pipeline.place import Place, place_for
+from reachmap.pipeline.solving import Told
 from reachmap.pipeline.stamp import CELLS, Options
 
 __all__ = ["Built", "build", "build_placed"]

@@ -12,7 +12,8 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
-from reachmap.pipeline.order import Told, build_reach, make_product
+from reachmap.pipeline.order import build_reach, make_product
+from reachmap.pipeline.solving import Told
 from reachmap.pipeline.stamp import Options, current_report
 
 
