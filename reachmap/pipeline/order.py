@@ -25,7 +25,7 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.ensemble import Ensemble, doubt_report
 from reachmap.pipeline.logged import read_log, with_log
-from reachmap.pipeline.place import other_caches
+from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.running import mapper_for
@@ -82,13 +82,32 @@ def build_reach(
     job = begin_job(reach, out, options, told, workers, scheduler)
     with one_writer(out, "a build", waiting=job.steps.also), room_on_disk(out):
         product = read_solved(job, options, solve_reach(job))
-        chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
-        written = write_all(
-            product, out, told=lambda name: job.steps.begin(f"writing {name}"), chosen=chosen
-        )
+        written = _write(product, out, options, job.steps)
         job.store.drop_old()
-    job.steps.begin("done")
-    return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
+    job.steps.finish()
+    return Built(out, out / PAGE, written, tuple(job.store.fresh))
+
+
+def write_product(
+    *, product: Product, out: Path, options: Options, told: Told = lambda *_: None
+) -> Built:
+    """Write what `make_product` returned into a folder, as `build_reach` would.
+
+    Raises
+    ------
+    DiskFullError, InUseError, HeldError
+        As for `outputs.write.write_all`.
+    """
+    steps = Steps(told, total=len(WRITERS))
+    written = _write(product, out, options, steps)
+    steps.finish()
+    return Built(out, out / PAGE, written, ())
+
+
+def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:
+    """Write every output and return the report."""
+    chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
+    return write_all(product, out, told=lambda name: steps.begin(f"writing {name}"), chosen=chosen)
 
 
 def make_product(

@@ -42,12 +42,21 @@ class Steps:
 
     def begin(self, name: str) -> None:
         """Report that a step begins; the one before it is done."""
-        now = time.perf_counter()
-        if self.name:
-            LOG.info("%s: %.2f s", self.name, now - self.begun)
-        self.name, self.begun = name, now
+        self._log()
+        self.name, self.begun = name, time.perf_counter()
         self.done = min(self.done + 1, self.total)
         self.told(name, self.done, self.total)
+
+    def finish(self) -> None:
+        """Report that all is done."""
+        self._log()
+        self.name, self.done = "", self.total
+        self.told("done", self.done, self.total)
+
+    def _log(self) -> None:
+        """Log the time of the step that ends."""
+        if self.name:
+            LOG.info("%s: %.2f s", self.name, time.perf_counter() - self.begun)
 
     def also(self, name: str) -> None:
         """Report a part of the step under way."""
