@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import xarray as xr
 
-import reachmap
 from reachmap.base.crs import grid_mapping
 from reachmap.base.fields import FIELDS
+from reachmap.base.version import VERSION
 from reachmap.base.words import COVER_CODES, Wet
 
 CONVENTIONS = "CF-1.11"
@@ -72,7 +72,7 @@ def cf_dataset(dataset: xr.Dataset, ground: xr.Dataset, name: str) -> xr.Dataset
         **dataset.attrs,
         "Conventions": CONVENTIONS,
         "title": name,
-        "source": f"reachmap {reachmap.__version__}",
+        "source": f"reachmap {VERSION}",
     }
     return made
 

@@ -39,6 +39,8 @@ class Mapped:
         Ground, flow and ensemble.
     product
         Layers and report over all flows.
+    fresh
+        Stages that were not stored and made anew.
     """
 
     reach: Markup
@@ -46,6 +48,7 @@ class Mapped:
     options: Options
     solved: Solved
     product: Product
+    fresh: tuple[str, ...] = ()
 
 
 def map_reach(
@@ -63,7 +66,7 @@ def map_reach(
         solved = solve_reach(job)
         product = read_solved(job, options, solved)
     job.steps.finish()
-    return Mapped(reach, out, options, solved, product)
+    return Mapped(reach, out, options, solved, product, tuple(job.store.fresh))
 
 
 def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -> Product:

@@ -87,7 +87,13 @@ def write_mapped(
     told
         Progress callback (step, done, total).
     """
-    run = partial(write_product, product=mapped.product, options=mapped.options, told=told)
+    run = partial(
+        write_product,
+        product=mapped.product,
+        options=mapped.options,
+        fresh=mapped.fresh,
+        told=told,
+    )
     return _placed(mapped.reach, out, mapped.options, run, replace=replace, told=told)
 
 

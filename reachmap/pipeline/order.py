@@ -89,9 +89,23 @@ def build_reach(
 
 
 def write_product(
-    *, product: Product, out: Path, options: Options, told: Told = lambda *_: None
+    *,
+    product: Product,
+    out: Path,
+    options: Options,
+    fresh: tuple[str, ...] = (),
+    told: Told = lambda *_: None,
 ) -> Built:
     """Write what `make_product` returned into a folder, as `build_reach` would.
+
+    Parameters
+    ----------
+    product, out, options
+        What to write, where to and how.
+    fresh
+        Stages that were made anew for it.
+    told
+        Progress callback (step, done, total).
 
     Raises
     ------
@@ -101,7 +115,7 @@ def write_product(
     steps = Steps(told, total=len(WRITERS))
     written = _write(product, out, options, steps)
     steps.finish()
-    return Built(out, out / PAGE, written, ())
+    return Built(out, out / PAGE, written, fresh)
 
 
 def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:

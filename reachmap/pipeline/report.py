@@ -13,10 +13,10 @@ import pandas as pd
 import xarray as xr
 from scipy.ndimage import binary_dilation
 
-import reachmap
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_label, flow_words
+from reachmap.base.version import VERSION
 from reachmap.base.words import Wet
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
@@ -99,7 +99,7 @@ def _versions() -> dict[str, str]:
     """Return the versions of reachmap, Python and the libraries that make the numbers."""
     libraries = {name: version(name) for name in LIBRARIES}
     return {
-        "reachmap": reachmap.__version__,
+        "reachmap": VERSION,
         "python": platform.python_version(),
         **libraries,
     }
