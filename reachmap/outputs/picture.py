@@ -18,7 +18,7 @@ from reachmap.outputs.palette import BY_KIND, FISHING, INK, PAPER, PLAIN_DAY
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.hatch import hatch_lines
 from reachmap.outputs.webmap.unknown import off_map, unknown_water
-from reachmap.text.cautions import PREVIEW, SHORT
+from reachmap.text.map_notes import map_notes
 
 LONGER_SIDE, EDGE = 560.0, 12.0
 """Longer side of a picture and empty border about the drawing [px]."""
@@ -119,8 +119,7 @@ def map_picture(product: Product) -> str:
     more = f" of {len(product.labels)} flows" if index else ""
     told = [
         f"At {flow}{more}. Hatched: beyond your limits, or not known - treat it as deep and fast.",
-        *([PREVIEW] if product.preview else []),
-        SHORT,
+        *map_notes(units, preview=product.preview, between=product.between),
     ]
     return _figure(page, parts, product.markup.plan.name, told)
 

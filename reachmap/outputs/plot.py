@@ -14,7 +14,8 @@ from reachmap.base.words import WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, FISHING, PAPER, ramps
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.unknown import off_map
-from reachmap.text.cautions import CAUTIONS, PREVIEW, SHORT
+from reachmap.text.cautions import CAUTIONS
+from reachmap.text.map_notes import map_notes
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -57,9 +58,11 @@ def plot_map(product: Product, *, ax: Axes | None = None) -> Axes:
     axes.set_aspect("equal")
     axes.set_xlabel(f"east [m], {product.markup.crs}")
     axes.set_ylabel("north [m]")
-    lines = [SHORT, *([PREVIEW] if product.preview else []), CAUTIONS[1]]
+    units = product.markup.plan.units
+    notes = map_notes(units, preview=product.preview, between=product.between)
+    lines = [*notes, CAUTIONS[1]]
     axes.figure.text(0.5, 0.01, "\n".join(lines), ha="center", va="bottom", fontsize=7, wrap=True)
-    axes.legend(loc="best", fontsize=8)
+    axes.legend(loc="upper left", bbox_to_anchor=(0, -0.15), ncols=3, fontsize=8)
     return axes
 
 

@@ -19,10 +19,11 @@ from reachmap.outputs.product import Product
 from reachmap.pipeline.order import begin_job, read_solved
 from reachmap.pipeline.solving import Solved, Told, solve_reach
 from reachmap.pipeline.stamp import Options
+from reachmap.text.map_notes import between_line
 from reachmap.uncertainty.between import doubt_between
 
-OF_ONE_FLOW = ("flows", "runs_by_flow")
-"""Lists of the report with a row a flow."""
+OF_ONE_FLOW = {"flows": "label", "runs_by_flow": "flow_label"}
+"""Lists of the report with rows of one flow each, and the name of the flow in them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +71,11 @@ def map_reach(
 
 
 def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -> Product:
-    """Return water and angler at a flow between two solved ones, the other flows beside it.
+    """Return water and angler at a flow between two solved ones, as a product of that flow alone.
 
     Runs and ways back are followed over the solved flows and this one together, so that a run keeps
-    its name and the flow that cuts off a way back is known.
+    its name and the flow that cuts off a way back is known. The flow field's attrs `between` and a
+    warning of the report name the solved flows on either side.
 
     Parameters
     ----------
@@ -113,9 +115,14 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
     options = replace(mapped.options, flows=(*flows[:at], flow, *flows[at:]))
     job = begin_job(mapped.reach, mapped.out, options, told)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        product = read_solved(job, options, more)
+        product = only_flow(read_solved(job, options, more), at)
     job.steps.finish()
-    return product
+    warning = between_line(flows[place.low], flows[at], units)
+    return replace(
+        product,
+        flows=product.flows.assign_attrs(between=made.attrs["between"]),
+        report={**product.report, "warnings": [warning, *product.report["warnings"]]},
+    )
 
 
 def only_flow(product: Product, index: int) -> Product:
@@ -125,9 +132,8 @@ def only_flow(product: Product, index: int) -> Product:
     """
     label = product.labels[index]
     report = {name: value for name, value in product.report.items() if name != "stamp"}
-    for name in OF_ONE_FLOW:
-        keyed = "label" if name == "flows" else "flow_label"
-        report[name] = [row for row in report[name] if row[keyed] == label]
+    for name in OF_ONE_FLOW.keys() & report.keys():
+        report[name] = [row for row in report[name] if row[OF_ONE_FLOW[name]] == label]
     return replace(
         product,
         flows=product.flows.isel(flow=[index]),

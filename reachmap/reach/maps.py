@@ -35,13 +35,15 @@ class ReachMap:
         The stages and what all flows were read from.
     product
         The layers and the report at the flows of this map.
-    between
-        The solved flows [m3/s] on either side where this map is of a flow between them; else None.
     """
 
     mapped: Mapped
     product: Product
-    between: tuple[float, float] | None = None
+
+    @property
+    def between(self) -> tuple[float, float] | None:
+        """Return the solved flows [m3/s] on either side of an interpolated one; None if solved."""
+        return self.product.between
 
     @property
     def interpolated(self) -> bool:
@@ -113,9 +115,7 @@ class ReachMap:
         if place.solved:
             return ReachMap(self.mapped, only_flow(whole, place.low))
         told = progress or (lambda *_: None)
-        product = only_flow(read_between(self.mapped, float(flow), told=told), place.high)
-        low, high = (float(whole.flows["flow"][index]) for index in (place.low, place.high))
-        return ReachMap(self.mapped, product, (low, high))
+        return ReachMap(self.mapped, read_between(self.mapped, float(flow), told=told))
 
     def plot(self, flow: float | None = None, *, ax: Axes | None = None) -> Axes:
         """Draw depth, edges and water at one flow with matplotlib; wants the extra `plot`.

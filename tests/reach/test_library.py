@@ -128,6 +128,10 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     assert one.between == (30.0, 45.0)
     assert one.flows == (36.0,)
     assert "interpolated" in repr(one)
+    told = "Read between the solved flows 30 m³/s and 45 m³/s"
+    assert one.report["warnings"][0].startswith(told)
+    assert told in one._repr_html_()
+    assert told not in maps.at(30.0)._repr_html_()
     depths = [float(maps.at(q).flow["depth"].mean()) for q in (30.0, 36.0, 45.0)]
     assert depths == sorted(depths)
     areas = [float(maps.at(q).layers["wetted"]["area_m2"].sum()) for q in (30.0, 36.0, 45.0)]
