@@ -41,7 +41,7 @@ KINDS = {
     "tailout": ("#762a83", "tailout"),
     "soft_edge": ("#d95f02", "soft edge"),
 }
-RULES = WaterSettings(limits=reachmap.open_reach(SAMPLE).plan.season)
+RULES = WaterSettings(limits=reachmap.open_reach(SAMPLE).drawing.plan.season)
 
 
 def field_at(case: Case, k: int) -> WaterField:
@@ -219,7 +219,7 @@ def picture_runs(case: Case) -> None:
     """Draw the table of runs by flow."""
     layers = [r.layers["water"] for r in case.readings]
     water = gpd.GeoDataFrame(pd.concat(layers, ignore_index=True), crs=layers[0].crs)
-    named = reachmap.open_reach(SAMPLE).runs
+    named = reachmap.open_reach(SAMPLE).drawing.runs
     water, runs = follow_runs(water, case.ground, named, RULES)
     table = runs_by_flow(water, runs, case.flows, RULES)
     labels = [str(label) for label in case.flows["asked"].to_numpy()]

@@ -61,7 +61,7 @@ def wet_that_day(dem):
 
 
 def test_the_sample_reads_without_a_fault():
-    markup = reachmap.open_reach(SAMPLE)
+    markup = reachmap.open_reach(SAMPLE).drawing
     assert markup.gauge is not None
     assert np.isfinite(markup.gauge.zero_m)
     assert len(markup.plan.flows) == len(plan.MAP_FLOWS_CFS)

@@ -10,7 +10,8 @@ from rich.text import Text
 
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.days_text import (
+from reachmap.planner.days import Days
+from reachmap.text.days import (
     LOCAL_RULES,
     bring_told,
     clarity_told,
@@ -24,7 +25,6 @@ from reachmap.outputs.days_text import (
     temperature_words,
     why_told,
 )
-from reachmap.planner.days import Days
 
 
 def print_days(days: Days, units: UnitSystem, console: Console | None = None) -> None:

@@ -11,11 +11,10 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 
 from reachmap.base.generation import REPORT
-from reachmap.cli.flows import folder_units
-from reachmap.cli.gauge_book import GaugeBook
 from reachmap.cli.here import serve_here
-from reachmap.cli.log import refuse_no_folder
-from reachmap.cli.log_place import RunBook
+from reachmap.markup.files import folder_units, refuse_no_folder
+from reachmap.markup.gauge_of_folder import GaugeBook
+from reachmap.pipeline.run_book import RunBook
 from reachmap.pipeline.stamp import settled_folder
 from reachmap.web.security import SecurityMiddleware
 from reachmap.web.trip_form.app import TripFormContext, log_routes

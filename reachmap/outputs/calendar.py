@@ -8,7 +8,10 @@ from datetime import UTC, timedelta
 from icalendar import Calendar, Event
 
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.days_text import (
+from reachmap.planner.choose import Pick
+from reachmap.planner.days import Days
+from reachmap.planner.sun import local
+from reachmap.text.days import (
     LOCAL_RULES,
     clarity_told,
     clock,
@@ -17,9 +20,6 @@ from reachmap.outputs.days_text import (
     run_line,
     sure_told,
 )
-from reachmap.planner.choose import Pick
-from reachmap.planner.days import Days
-from reachmap.planner.sun import local
 
 CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
 

@@ -15,7 +15,7 @@ from reachmap.base.tables import layer_frame
 from reachmap.logbook.join import Joined
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
-from reachmap.outputs.log_text import tally_words, times_words, touches_words
+from reachmap.text.log import tally_words, times_words, touches_words
 
 NOTE_LONGEST = 400
 """Signs of a note on the map (our choice); the log keeps all of it."""

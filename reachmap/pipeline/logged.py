@@ -14,7 +14,7 @@ from reachmap.logbook.join import join_trips, run_places
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import kept_in
 from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
-from reachmap.outputs.log_text import unplaced_words
+from reachmap.text.log import unplaced_words
 from reachmap.water.names import drawn_name
 
 RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")

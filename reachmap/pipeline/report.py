@@ -13,10 +13,10 @@ import pandas as pd
 import xarray as xr
 from scipy.ndimage import binary_dilation
 
-import reachmap
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_label, flow_words
+from reachmap.base.version import VERSION
 from reachmap.base.words import Wet
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
@@ -99,7 +99,7 @@ def _versions() -> dict[str, str]:
     """Return the versions of reachmap, Python and the libraries that make the numbers."""
     libraries = {name: version(name) for name in LIBRARIES}
     return {
-        "reachmap": reachmap.__version__,
+        "reachmap": VERSION,
         "python": platform.python_version(),
         **libraries,
     }
@@ -176,8 +176,8 @@ def _flow(
         "words": flow_words(float(one["flow"]), settings.flow.units),
         "flow_m3_s": float(one["flow"]),
         "inflow_m3_s": float(one["inflow"]),
-        "outflow_m3_s": float(one["outflow"]),
-        "worst_section_error": float(one["imbalance"]),
+        "outflow_m3_s": _known(float(one["outflow"])),
+        "worst_section_error": _known(float(one["imbalance"])),
         "foot_level_m": _number(float(one["foot_level"])),
         "wetted_m2": float((wet == Wet.YES).sum() * area),
         "unknown_m2": float(_beside_water(wet).sum() * area),
@@ -203,6 +203,11 @@ def _mean(values: Any) -> float | None:
     """Return the mean of what is known, None if nothing is."""
     known = values[np.isfinite(values)]
     return _number(float(known.mean())) if known.size else None
+
+
+def _known(value: float) -> float | None:
+    """Return a number as it is, None for NaN."""
+    return value if np.isfinite(value) else None
 
 
 def _number(value: float) -> float | None:

@@ -15,6 +15,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.cli import days_table, say
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
+from reachmap.text.built import built_lines
 from tests.cli.test_cli import run
 from tests.markup.folders import TOML, make, rows
 
@@ -58,7 +59,7 @@ def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
         "ensemble": {"words": [HOSTILE], "seconds": 0.0},
         "flows": [{"label": HOSTILE}],
     }
-    say.built(report, tmp_path, fresh=True)
+    say.lines(built_lines(report, tmp_path, fresh=True))
     out = capsys.readouterr().out
     assert f"Note: {SHOWN}" in out
     assert plain_only(out)

@@ -23,7 +23,7 @@ from reachmap.gauge.clarity import (
     fit_law,
 )
 from reachmap.gauge.clarity_notes import limb_of, read_notes, with_record
-from reachmap.outputs.days_text import basis_words
+from reachmap.text.days import basis_words
 from tests.planner.made import START, hourly
 
 NAT = np.datetime64("NaT")

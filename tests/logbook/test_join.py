@@ -14,7 +14,7 @@ from reachmap.logbook.join import NEAR_M, RunPlace, join_trips
 from reachmap.logbook.model import Entry
 from reachmap.logbook.stats import run_key
 from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
-from reachmap.outputs.log_text import unplaced_words
+from reachmap.text.log import unplaced_words
 from tests.logbook.test_store import WHEN
 from tests.outputs.test_log_layer import CRS, FLOWS, HERE
 

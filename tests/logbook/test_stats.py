@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.stats import poisson
 
 from reachmap.logbook.stats import rate_interval, tally
-from reachmap.outputs.log_text import tally_words
+from reachmap.text.log import tally_words
 from tests.logbook.test_store import FULL
 
 # Garwood (1936), Biometrika 28:437, 95 % limits of a Poisson mean; from memory.

@@ -15,9 +15,9 @@ from lxml import etree
 from lxml import html as lxml_html
 
 from reachmap.base.words import UnitSystem
-from reachmap.cli.days import shared_look
 from reachmap.outputs.choices import PLAIN
 from reachmap.outputs.days_page import days_page
+from reachmap.outputs.days_page.write import shared_look
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.webmap import write_maps

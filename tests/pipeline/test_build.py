@@ -149,19 +149,19 @@ def test_a_faulty_folder_writes_nothing(tmp_path):
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text().replace("slope = 0.002", "slope = -5"))
     with pytest.raises(MarkupError):
-        reachmap.build(open_reach(folder), quick=True)
+        reachmap.open_reach(folder).map(quick=True)
     assert not (folder / "written").exists()
 
 
-def test_flows_beyond_the_rating_are_refused_before_anything_is_written(made, tmp_path):
-    folder, _, _ = made
+def test_flows_beyond_the_rating_are_refused_before_anything_is_written(tmp_path):
+    folder = reach_folder(tmp_path)
     with pytest.raises(MarkupError, match="outside the gauge's rating"):
-        reachmap.build(open_reach(folder), flows=[9000.0], out=tmp_path / "one", quick=True)
-    assert not (tmp_path / "one").exists()
+        reachmap.open_reach(folder).map([9000.0], quick=True)
+    assert not (folder / "written").exists()
 
 
 def test_the_python_door_takes_flows_in_si(made, tmp_path):
     folder, _, _ = made
-    result = reachmap.build(open_reach(folder), flows=[25.0], out=tmp_path / "one", quick=True)
+    result = reachmap.open_reach(folder).map([25.0], quick=True).write(tmp_path / "one")
     assert [flow["flow_m3_s"] for flow in result.report["flows"]] == [25.0]
     assert np.isfinite(result.report["flows"][0]["mean_depth_m"])

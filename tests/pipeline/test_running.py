@@ -14,7 +14,7 @@ from reachmap.base.errors import BuildError, MarkupError
 from reachmap.cli.app import app
 from reachmap.flow import FlowSettings
 from reachmap.markup import open_reach
-from reachmap.pipeline import order
+from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.running import COMPILING, _is_stale, mapper_for, must_compile
 from reachmap.pipeline.settings import settings_for
@@ -71,7 +71,7 @@ def test_kernels_are_to_be_compiled_where_their_files_are_missing_or_older(tmp_p
 @pytest.mark.compiled
 @pytest.mark.parametrize("first", [True, False])
 def test_the_first_run_says_that_it_compiles(tmp_path, monkeypatch, first):
-    monkeypatch.setattr(order, "must_compile", lambda _: first)
+    monkeypatch.setattr(solving, "must_compile", lambda _: first)
     steps = []
     folder = make(tmp_path / "reach")
     options = Options(flows=(25.0,), cell=4.0, quick=True, ensemble=False)

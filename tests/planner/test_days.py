@@ -19,12 +19,12 @@ from reachmap.gauge.clarity import ClarityNote, Limb
 from reachmap.gauge.recession import fallen
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.outputs.calendar import days_calendar
-from reachmap.outputs.days_text import rising_told, why_told
 from reachmap.planner.choose import NEAR_TOP, DoubtKind
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.facts import facts_from, facts_text
 from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
+from reachmap.text.days import rising_told, why_told
 from tests.gauge.test_recession import law
 from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
 

@@ -16,13 +16,13 @@ import numpy as np
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY, HOUR
-from reachmap.outputs.days_text import clock, day_name
 from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import RunDay
 from reachmap.planner.day import instant as instant_of
 from reachmap.planner.days import Days
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local, midnight
+from reachmap.text.days import clock, day_name
 
 LINES = {Source.READ: "read", Source.FORECAST: "forecast", Source.FALL: "fall"}
 

@@ -18,7 +18,13 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.record import nearest_flow
 from reachmap.outputs.days_page.chart import PHONE, WIDE, chart
-from reachmap.outputs.days_text import (
+from reachmap.outputs.theme import page_style
+from reachmap.planner.choose import NEAR_TOP, DayPlan
+from reachmap.planner.day import Day, RunDay
+from reachmap.planner.days import Days
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.sun import local
+from reachmap.text.days import (
     KINDS,
     LOCAL_RULES,
     NOT_LISTED,
@@ -37,12 +43,6 @@ from reachmap.outputs.days_text import (
     why_told,
     zone_words,
 )
-from reachmap.outputs.theme import page_style
-from reachmap.planner.choose import NEAR_TOP, DayPlan
-from reachmap.planner.day import Day, RunDay
-from reachmap.planner.days import Days
-from reachmap.planner.facts import ReachFacts
-from reachmap.planner.sun import local
 from reachmap.text.numbers import length_words, time_words
 
 HERE = files("reachmap.outputs.days_page")

@@ -18,7 +18,7 @@ from reachmap.base.units import (
 )
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.model import Entry, Seen, SeenKind, new_id
-from reachmap.outputs.log_text import touches_words
+from reachmap.text.log import touches_words
 from reachmap.web.trip_form.typed import SEEN
 
 ROWS = 3

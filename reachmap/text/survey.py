@@ -1,55 +1,48 @@
-"""The places where one note would help most, as `reachmap check` lists them."""
+"""Sentences on the places where one note would help most."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
-import xarray as xr
+import geopandas as gpd
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import transform_points
 from reachmap.base.units import LENGTH, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.markup.model import Markup
-from reachmap.pipeline.looking import built_asks, looked_asks
-from reachmap.pipeline.stamp import settled_folder
 
 WGS84 = "EPSG:4326"
 
 
-def asked_lines(folder: Path, reach: Markup, ground: xr.Dataset | None = None) -> list[str]:
-    """Return the list as lines: from the build if it is up to date, else by a quick look.
+def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: bool) -> list[str]:
+    """Return the places where a note helps most as lines.
 
     Parameters
     ----------
-    folder, reach
-        The reach folder.
-    ground
-        From `looked_ground`, if it was made already.
-
-    Raises
-    ------
-    BuildError
-        If no ground can be made of the folder.
+    asks
+        The layer of that name.
+    crs
+        Its CRS.
+    units
+        Units shown.
+    built
+        Whether it is from a build; else by the preview.
     """
-    built = built_asks(folder, settled_folder(folder, None))
-    asks = looked_asks(reach, ground) if built is None else built
     if asks.empty:
         return []
-    by = "from your last build" if built is not None else "by the quick preview"
+    by = "from your last build" if built else "by the quick preview"
     lines = [
         f"One note at each of these would sharpen the map most ({by}). Measure the depth there and "
         "note the river's flow:"
     ]
     places: FloatArray = asks.geometry.get_coordinates().to_numpy()
-    east, north = transform_points(places[:, 0], places[:, 1], reach.crs, WGS84)
+    east, north = transform_points(places[:, 0], places[:, 1], crs, WGS84)
     for row, x, y in zip(asks.itertuples(), east, north, strict=True):
-        at = _length(float(row.station_m), reach.plan.units)
+        at = _length(float(row.station_m), units)
         side = "left" if row.offset_m >= 0 else "right"
-        across = _length(abs(float(row.offset_m)), reach.plan.units)
+        across = _length(abs(float(row.offset_m)), units)
         place = f"  {row.code:<3}  {y:.6f}, {x:.6f}  {at} down the line, {across} to river {side}"
-        lines.append(f"{place}: {_worth(row, reach.plan.units)}")
+        lines.append(f"{place}: {_worth(row, units)}")
     return lines
 
 

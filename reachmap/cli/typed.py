@@ -1,16 +1,15 @@
-"""Flows as typed: a number in the folder's units, or with its unit behind it."""
+"""Words typed on the command line, as values: flows, lengths, temperatures, times, addresses."""
 
 from __future__ import annotations
 
 import math
 import re
-import tomllib
 from collections.abc import Sequence
-from pathlib import Path
+from datetime import datetime
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.quoting import quoted
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.choices import is_tile_address
@@ -18,15 +17,6 @@ from reachmap.pipeline.asked import asked_flows
 
 UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
 """Units a flow may be typed with."""
-
-
-def folder_units(folder: Path) -> UnitSystem:
-    """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
-    try:
-        told = tomllib.loads(read_text(folder / "reach.toml", FileKind.SETTINGS, folder))
-        return UnitSystem(str(told.get("units")))
-    except (RefusedError, OSError, ValueError, RecursionError):
-        return UnitSystem.US
 
 
 def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | None:
@@ -69,3 +59,56 @@ def typed_tiles(address: str) -> str:
 def typed_length(value: float | None, units: UnitSystem) -> float | None:
     """Return a typed length [m]; None where none was typed."""
     return None if value is None else to_si(value, LENGTH[units])
+
+
+def typed_number(value: float | None) -> float:
+    """Return a typed number; NaN where none was typed."""
+    return math.nan if value is None else value
+
+
+def typed_celsius(value: float | None, units: UnitSystem) -> float:
+    """Return a typed temperature of water [C]; NaN where none was typed.
+
+    Raises
+    ------
+    MarkupError
+        If no water is as cold or as warm.
+    """
+    if value is None:
+        return math.nan
+    celsius = (value - 32) / 1.8 if units is UnitSystem.US else value
+    if not -2 <= celsius <= 40:
+        unit = "Fahrenheit" if units is UnitSystem.US else "Celsius"
+        fix = f"Give it in {unit}, as the folder's units are"
+        raise MarkupError([Fault("--water-temp", f"{value:g} is no water's", fix)])
+    return celsius
+
+
+def typed_zone(name: str | None) -> ZoneInfo | None:
+    """Return a typed time zone; None where none was typed.
+
+    Raises
+    ------
+    MarkupError
+        If there is none of that name.
+    """
+    try:
+        return None if name is None else ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError):
+        fix = "Give one like America/Vancouver; left out, it is that of the place"
+        raise MarkupError([Fault("--zone", f"{name!r} is no time zone", fix)]) from None
+
+
+def typed_time(text: str | None) -> datetime | None:
+    """Return a typed time, without a zone where none was typed; None where nothing was.
+
+    Raises
+    ------
+    MarkupError
+        If it is not a time.
+    """
+    try:
+        return None if text is None else datetime.fromisoformat(text)
+    except ValueError:
+        fix = "Give a time like 2031-01-05T08:30"
+        raise MarkupError([Fault("--now", f"{text!r} is not a time", fix)]) from None

@@ -1,10 +1,10 @@
-"""What `reachmap log` does: words into entries, entries into words."""
+"""The log of a reach folder: entries added as typed, brought in, written out, compared."""
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -12,18 +12,21 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.safe_files import FileKind, read_text
-from reachmap.base.units import FLOW, LENGTH, from_si, to_si
-from reachmap.base.words import UnitSystem
-from reachmap.cli.flows import folder_units
-from reachmap.cli.log_place import RunBook
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.units import LENGTH, to_si
 from reachmap.logbook.clock import clock_doubt
+from reachmap.logbook.compare import Compared, compare
 from reachmap.logbook.exchange import as_csv, as_geojson, from_csv, from_geojson
 from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
-from reachmap.outputs.log_text import unplaced_words
+from reachmap.markup.files import REACH_FILE, folder_units
+from reachmap.markup.gauge_of_folder import GaugeBook
+from reachmap.markup.model import Plan
+from reachmap.markup.plan import read_plan
+from reachmap.pipeline.run_book import RunBook, built_waters
+from reachmap.text.log import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
 
 
@@ -64,12 +67,6 @@ _SEEN = re.compile(
 _KINDS = {"edge": "edge", "depth": "sounding", "speed": "speed"}
 
 
-def refuse_no_folder(folder: Path) -> None:
-    """Refuse a folder that is not there: no log is begun where a name was mistyped."""
-    if not folder.is_dir():
-        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
-
-
 def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
     """Keep an entry in the folder's log and return it.
 
@@ -90,8 +87,6 @@ def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
     MarkupError
         Listing what is wrong with the words typed.
     """
-    from reachmap.cli.gauge_book import GaugeBook
-
     now = datetime.now().astimezone()
     around = Around(folder_units(folder), now, GaugeBook(folder).flow_at, known_times(folder))
     day, _, hour = (typed.when or f"{now:%Y-%m-%dT%H:%M}").replace(" ", "T", 1).partition("T")
@@ -162,29 +157,6 @@ def _typed_seen(text: str) -> tuple[str, ...]:
     return (_KINDS[kind.lower()], value, seconds, place, note)
 
 
-def told_entries(folder: Path) -> list[str]:
-    """Return the log as lines, oldest first, then how many trips belong to no run of the map."""
-    units = folder_units(folder)
-    entries = kept_in(folder)
-    lines = [told_entry(entry, units) for entry in entries]
-    book = RunBook(folder)
-    words = unplaced_words(book.join(entries)) if entries and book.runs else ""
-    return [*lines, words] if words else lines
-
-
-def told_entry(entry: Entry, units: UnitSystem) -> str:
-    """Return one entry as a line."""
-    parts = [f"{entry.when:%Y-%m-%d %H:%M}", entry.run or "(no run)"]
-    if not math.isnan(entry.flow):
-        parts.append(f"{from_si(entry.flow, FLOW[units]):.0f} {FLOW[units]}")
-    if not math.isnan(entry.minutes):
-        parts.append(f"{entry.minutes:.0f} min")
-    parts.append(f"{entry.touches} touched, {entry.landed} landed, {entry.released} released")
-    parts += [text for text in (entry.swung, entry.note) if text]
-    parts += [f"{len(entry.seen)} seen or measured"] if entry.seen else []
-    return "; ".join(" ".join(part.split()) for part in parts)
-
-
 def export(folder: Path, target: Path, *, places: bool) -> int:
     """Write the log to a CSV or GeoJSON file, told by its ending; return how many entries.
 
@@ -231,3 +203,28 @@ def import_file(folder: Path, source: Path) -> tuple[int, int]:
     placed = [one if math.isfinite(one.station_m) else book.placed(one) for one in entries]
     with TripLog(folder / FILE) as log:
         return len(entries), log.add(*placed)
+
+
+def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:
+    """Return how many trips belong to no run of the map, in words; empty where none is mapped."""
+    book = RunBook(folder)
+    return unplaced_words(book.join(entries)) if entries and book.runs else ""
+
+
+def compare_season(folder: Path) -> tuple[Compared, Plan]:
+    """Return the season's limits beside where fish touched, and reach.toml as far as it reads."""
+    try:
+        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
+    except (RefusedError, OSError):
+        text = ""
+    plan = read_plan(text).plan
+    season = plan.season
+    entries = kept_in(folder)
+    found = compare(
+        entries,
+        RunBook(folder).join(entries),
+        built_waters(folder),
+        (season.depth_low_m, season.depth_high_m),
+        (season.speed_low_m_s, season.speed_high_m_s),
+    )
+    return found, plan

@@ -1,34 +1,25 @@
-"""What `reachmap gauge` does: says what the gauge's files hold, fits a rating, fetches a record."""
+"""Sentences on a gauge: what its files hold, and a rating fitted to measurements."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from pathlib import Path
 
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.cache import write_aside
-from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import FLOW, LENGTH, flow_words, from_si, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.fetch import FetchError, fetch
 from reachmap.gauge.model import Gauge, Measured
 from reachmap.gauge.rating_fit import (
     FEWEST,
     RatingFit,
-    choose_rating,
     fitted_band,
     fitted_flow,
     is_gauged,
 )
 from reachmap.gauge.record import GAP_HOURS, last_reading
 from reachmap.gauge.stage_flow import flow_from_stage, rated_range
-from reachmap.markup.gauge_of_folder import FolderGauge, folder_gauge
-
-FITTED_NAME = "rating-fitted.csv"
-"""Where a fitted rating is kept, in the gauge folder."""
+from reachmap.markup.gauge_of_folder import FolderGauge
 
 SHARE = 0.9
 """How often the band should hold the truth; our choice, 0.8-0.95."""
@@ -38,9 +29,8 @@ POWER_ODD = (1.2, 3.0)
 (triangular channel) (Rantz and others 1982; ISO 18320, from memory); our margin around them."""
 
 
-def shown(folder: Path) -> list[str]:
+def gauge_lines(read: FolderGauge) -> list[str]:
     """Return what a folder's gauge files hold, as lines."""
-    read = _read(folder)
     gauge = read.gauge
     if gauge is None:
         return ["No gauge yet: put its files into the folder gauge/ (docs/gauge.md).", *read.notes]
@@ -50,16 +40,6 @@ def shown(folder: Path) -> list[str]:
     if gauge.measured is not None:
         lines += _measured_lines(gauge, gauge.measured)
     return lines + [f"Note: {note}" for note in read.notes]
-
-
-def _read(folder: Path) -> FolderGauge:
-    """Return the folder's gauge; refuse one with faults or no folder at all."""
-    if not folder.is_dir():
-        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
-    read = folder_gauge(folder)
-    if read.faults:
-        raise MarkupError(read.faults)
-    return read
 
 
 def _rating_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
@@ -108,53 +88,20 @@ def _measured_lines(gauge: Gauge, measured: Measured) -> list[str]:
     return lines
 
 
-def fitted(folder: Path, *, stages: Sequence[float], keep: bool) -> list[str]:
-    """Fit a rating to a folder's own measurements; return what to say.
+def rating_fit_lines(
+    fit: RatingFit, number: int, stages: Sequence[float], units: UnitSystem
+) -> list[str]:
+    """Return the fitted law, how well it holds, where it ends, and the flow of asked stages.
 
     Parameters
     ----------
-    folder
-        The reach folder.
+    fit, number
+        The rating and how many measurements it was fitted to.
     stages
-        Stages to tell the flow of, in the folder's units.
-    keep
-        Whether the rating is written into the gauge folder.
-
-    Raises
-    ------
-    MarkupError
-        If there are too few measurements, or one is to be kept beside another rating.
+        Stages to give the flow of, in the folder's units.
+    units
+        The folder's units.
     """
-    read = _read(folder)
-    measured = None if read.gauge is None else read.gauge.measured
-    good = _usable(measured)
-    if measured is None or good.sum() < FEWEST:
-        found = f"{int(good.sum())} measurements with a stage and a flow, wants {FEWEST} or more"
-        fix = "Put yours into gauge/measured.csv with the columns time, stage_ft and flow_cfs"
-        raise MarkupError([Fault("the gauge", found, f"{fix} (metric: stage_m, flow_m3s)")])
-    try:
-        fit = choose_rating(measured.stage_m[good], measured.flow[good])
-    except ValueError as error:
-        fault = Fault("the measurements", str(error), "Look through them")
-        raise MarkupError([fault]) from None
-    lines = [*_fit_lines(fit, int(good.sum()), read.units), *_told_stages(fit, stages, read.units)]
-    if keep:
-        lines.append(f"Wrote {_keep(folder, fit, read)}: from now on it is the gauge's rating.")
-    else:
-        lines.append("Nothing was written; with --keep it becomes the gauge's rating.")
-    return lines
-
-
-def _usable(measured: Measured | None) -> np.ndarray:
-    """Return which measurements have a stage and a flow above zero."""
-    if measured is None:
-        return np.zeros(0, dtype=bool)
-    numbers = np.isfinite(measured.stage_m) & np.isfinite(measured.flow)
-    return np.asarray(numbers & (measured.flow > 0))
-
-
-def _fit_lines(fit: RatingFit, number: int, units: UnitSystem) -> list[str]:
-    """Return the fitted law, how well it holds and where it ends."""
     unit, flow = LENGTH[units], FLOW[units]
     ends = from_si(fit.ends, unit)
     lines = [f"A rating from {number} measurements:"]
@@ -174,7 +121,7 @@ def _fit_lines(fit: RatingFit, number: int, units: UnitSystem) -> list[str]:
         f"It holds from {ends[0]:.2f} to {ends[-1]:.2f} {unit}, where you measured. Beyond, curves "
         "through real gaugings missed by a third and more: no flow is told there."
     )
-    return lines
+    return lines + _told_stages(fit, stages, units)
 
 
 def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> list[str]:
@@ -193,38 +140,3 @@ def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> 
             f"{flow_words(low, units)} and {flow_words(high, units)}"
         )
     return lines
-
-
-def _keep(folder: Path, fit: RatingFit, read: FolderGauge) -> Path:
-    """Write a fitted rating as plain CSV in SI; refuse beside a rating of another file."""
-    target = folder / "gauge" / FITTED_NAME
-    own = target in read.files
-    if read.gauge is not None and read.gauge.segments and not own:
-        fix = "Take its file out of gauge/ first if you trust your own measurements more"
-        raise MarkupError([Fault("the gauge", "it has a rating already", fix)])
-    if fit.at_limit:
-        fix = "Measure at more stages, low and high"
-        raise MarkupError([Fault("the fit", "its curve stands at a limit", fix)])
-    rows = [
-        f"# Fitted by reachmap on {datetime.now(UTC):%Y-%m-%d} to the measurements in this folder.",
-        "# Delete this file to be without it. Each piece is a power law of stage less offset.",
-        "stage_m,flow_m3s,offset_m",
-    ]
-    for k, piece in enumerate(fit.segments):
-        for stage, flow in list(zip(piece.stage_m, piece.flow, strict=True))[0 if k == 0 else 1 :]:
-            rows.append(f"{stage:.9f},{flow:.9f},{piece.offset_m:.9f}")
-    text = "\n".join(rows) + "\n"
-    return write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8", newline="\n"))
-
-
-def fetched(folder: Path, *, site: str, days: int) -> list[str]:
-    """Fetch a gauge's record and rating by its number into the folder; return what to say.
-
-    Raises
-    ------
-    FetchError
-        If it cannot be had; then nothing was written.
-    """
-    if not folder.is_dir():
-        raise FetchError(Fault(str(folder), "there is no such folder", "Name a reach folder"))
-    return fetch(folder, site, days=days, today=datetime.now(UTC))

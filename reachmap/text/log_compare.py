@@ -1,37 +1,31 @@
-"""What `reachmap log DIR compare` says: the season's limits beside where fish touched."""
+"""Sentences on the season's limits beside where fish touched."""
 
 from __future__ import annotations
 
-import json
-import math
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
-from reachmap.base.generation import REPORT
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, SPEED, from_si
-from reachmap.cli.log_place import RunBook
-from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part, Water, compare
-from reachmap.logbook.stats import Tally, run_key
-from reachmap.logbook.store import kept_in
-from reachmap.markup.files import REACH_FILE
-from reachmap.markup.plan import read_plan
-from reachmap.outputs.log_text import tally_words, touches_words
-from reachmap.pipeline.stamp import settled_folder
+from reachmap.base.words import UnitSystem
+from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part
+from reachmap.logbook.stats import Tally
+from reachmap.markup.model import SeasonLimits
+from reachmap.text.log import tally_words, touches_words
 
 
-def compared(folder: Path) -> list[str]:
-    """Return the season's limits beside where fish touched, as lines."""
-    try:
-        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
-    except (RefusedError, OSError):
-        text = ""
-    plan = read_plan(text).plan
-    season, units = plan.season, plan.units
+def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> list[str]:
+    """Return the season's limits beside where fish touched, as lines.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    season
+        The limits compared with.
+    units
+        Units shown.
+    """
     depth = (season.depth_low_m, season.depth_high_m)
     speed = (season.speed_low_m_s, season.speed_high_m_s)
-    entries = kept_in(folder)
-    found = compare(entries, RunBook(folder).join(entries), built_waters(folder), depth, speed)
     if not found.enough:
         return [
             f"Too little to compare yet: {touches_words(found.touches)} on {_trips(found.trips)} "
@@ -48,21 +42,6 @@ def compared(folder: Path) -> list[str]:
         "Trips go where one expects fish, so the log says little of water that was left alone.",
         "Nothing is changed by this. The limits are yours: [season] in reach.toml.",
     ]
-
-
-def built_waters(folder: Path) -> dict[str, list[Water]]:
-    """Return each run's best water at every flow of the last build; none where nobody built."""
-    try:
-        path = settled_folder(folder, None) / REPORT
-        rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]
-        found: dict[str, list[Water]] = {}
-        for row in rows:
-            numbers = (row["flow"], row["depth_m"], row["speed_m_s"])
-            water = Water(*(math.nan if one is None else float(one) for one in numbers))
-            found.setdefault(run_key(str(row["run"])), []).append(water)
-    except (OSError, ValueError, KeyError, TypeError):
-        return {}
-    return found
 
 
 def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit: str) -> list[str]:

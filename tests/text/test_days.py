@@ -13,7 +13,11 @@ from reachmap.base.units import to_si
 from reachmap.base.words import Confidence, UnitSystem
 from reachmap.gauge.clarity import BasisKind, ClarityBasis, Limb
 from reachmap.gauge.recession import LEADS
-from reachmap.outputs.days_text import (
+from reachmap.planner.choose import DayDoubt, DoubtKind
+from reachmap.planner.day import NotListed
+from reachmap.planner.sun import local
+from reachmap.planner.water_temp import Warmth
+from reachmap.text.days import (
     NOT_LISTED,
     WARMTHS,
     basis_words,
@@ -24,10 +28,6 @@ from reachmap.outputs.days_text import (
     temperature_words,
     zone_words,
 )
-from reachmap.planner.choose import DayDoubt, DoubtKind
-from reachmap.planner.day import NotListed
-from reachmap.planner.sun import local
-from reachmap.planner.water_temp import Warmth
 from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")

@@ -16,8 +16,10 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import REPORT
 from reachmap.base.words import Part, Side
+from reachmap.logbook.compare import Water
 from reachmap.logbook.join import Joined, RunPlace, drawn_runs, join_trips, run_places
 from reachmap.logbook.model import Entry
+from reachmap.logbook.stats import run_key
 from reachmap.pipeline.stamp import settled_folder
 from reachmap.water.names import drawn_name
 
@@ -121,3 +123,18 @@ class RunBook:
         main = [one for one in lines if one.values.get("part") in (Part.MAIN, Part.MAIN.value)]
         found: LineString | None = (main or lines)[0].shape if lines else None
         return found
+
+
+def built_waters(folder: Path) -> dict[str, list[Water]]:
+    """Return each run's best water at every flow of the last build; none where nobody built."""
+    try:
+        path = settled_folder(folder, None) / REPORT
+        rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]
+        found: dict[str, list[Water]] = {}
+        for row in rows:
+            numbers = (row["flow"], row["depth_m"], row["speed_m_s"])
+            water = Water(*(math.nan if one is None else float(one) for one in numbers))
+            found.setdefault(run_key(str(row["run"])), []).append(water)
+    except (OSError, ValueError, KeyError, TypeError):
+        return {}
+    return found
