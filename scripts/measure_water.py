@@ -26,6 +26,7 @@ sys.path.insert(0, str(ROOT))
 import reachmap  # noqa: E402
 from reachmap import flow, ground  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.units import to_si  # noqa: E402
 from reachmap.base.words import Side, UnitSystem, WaterKind, Wet  # noqa: E402
 from reachmap.water import Reading, WaterSettings, read_water  # noqa: E402
@@ -61,8 +62,9 @@ def solved(
 ) -> Case:
     """Return a river's flows and their reading."""
     asked = [to_si(float(value), "cfs") for value in flows_cfs]
-    how = flow.FlowSettings(method=method, units=UnitSystem.US)
-    return read_all(terrain, flow.solve(terrain, asked, how), settings)
+    how = flow.FlowSettings(method=method)
+    flowing = with_labels(flow.solve(terrain, asked, how), UnitSystem.US)
+    return read_all(terrain, flowing, settings)
 
 
 def drawn_case(method: str, flows_cfs: Iterable[float], settings: WaterSettings) -> Case:

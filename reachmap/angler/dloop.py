@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike
 from reachmap.angler.casts import CastShape, Leg
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast
-from reachmap.flow.manning import GRAVITY
 from reachmap.markup.kit import Head, Tip
 
 SHORT_FAMILIES = frozenset({"skagit", "scandi"})

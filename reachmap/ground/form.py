@@ -9,12 +9,10 @@ from scipy.interpolate import CubicHermiteSpline
 from scipy.ndimage import binary_closing, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.ground.profiles import eased
 from reachmap.ground.sections import Sections, runs_of
 from reachmap.ground.settings import GroundSettings
-
-GRAVITY = 9.80665
-"""Standard gravity [m/s2]."""
 
 NARROW_POWER = 0.6
 """Depth of a narrow branch over that of the widest in its row: width ratio to this power.

@@ -54,7 +54,6 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         ground=GroundSettings(cell=options.cell),
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
-            units=plan.units,
             tributaries=tributaries(reach),
         ),
         water=water,

@@ -29,7 +29,7 @@ from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_threads, owners
 
-VERSION = 3
+VERSION = 4
 """Raised when the stage's numbers change."""
 
 

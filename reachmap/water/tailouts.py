@@ -8,12 +8,11 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Side
 from reachmap.water.field import WaterField
 from reachmap.water.settings import TailoutSettings
 from reachmap.water.thalwegs import Thread
-
-GRAVITY = 9.81
 
 
 def residual_depth(bed: FloatArray) -> FloatArray:

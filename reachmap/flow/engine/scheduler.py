@@ -1,4 +1,4 @@
-"""Tasks on a Dask scheduler: no distribution of our own. Needs the optional extra `dask`."""
+"""Run tasks on a Dask scheduler; needs the optional extra `dask`."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from importlib import import_module
 from typing import Any
 
-import numpy as np
 import xarray as xr
 
 from reachmap.base.errors import BuildError, Fault
@@ -14,7 +13,7 @@ from reachmap.flow.engine.pieces import CutSettings, Mapper, Task, solve_by_task
 from reachmap.flow.engine.settings import EngineSettings
 
 PATIENCE_S = "10s"
-"""How long the scheduler is given to answer."""
+"""Time limit for the scheduler to answer."""
 
 
 def on_scheduler(address: str) -> Mapper:
@@ -46,7 +45,7 @@ def on_scheduler(address: str) -> Mapper:
             futures = client.map(work, sent, pure=False)
             return list(client.gather(futures))
 
-    with connected() as client:  # what is wrong there is told before any work is done
+    with connected() as client:  # faults of the scheduler are raised before any work is done
         _check_workers(client, address)
     return run
 
@@ -78,10 +77,9 @@ def solve_on_scheduler(
     address: str,
     cut: CutSettings | None = None,
 ) -> xr.Dataset:
-    """Return what `solve_engine` returns, its flows (and pieces, with `cut`) worked out on Dask."""
-    asked = np.asarray(flows, dtype=np.float64)
+    """Return what `solve_engine` returns, its flows (and pieces, with `cut`) solved on Dask."""
     return solve_by_tasks(
-        ground, list(asked), foot_levels, settings, mapper=on_scheduler(address), cut=cut
+        ground, flows, foot_levels, settings, mapper=on_scheduler(address), cut=cut
     )
 
 
@@ -104,7 +102,7 @@ def _no_answer(address: str) -> Fault:
 
 
 def _no_workers(address: str) -> Fault:
-    """Return the fault of a scheduler that nobody works for."""
+    """Return the fault of a scheduler without workers."""
     return Fault(
         "--scheduler",
         f"the Dask scheduler at {address!r} has no workers",
