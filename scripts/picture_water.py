@@ -146,7 +146,9 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
     )
     for axes, k in zip(all_axes, flows, strict=True):
         field = field_at(case, k)
-        image = backdrop(axes, field, shear(field), cmap="RdBu", vmin=-0.25, vmax=0.25)
+        image = backdrop(
+            axes, field, shear(field, RULES.seams.average_cells), cmap="RdBu", vmin=-0.25, vmax=0.25
+        )
         draw(axes, case.readings[k].layers["seams"], color="k", lw=3)
         axes.set_title(field.label)
         frame_on(axes, case, station)
@@ -157,7 +159,7 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
 def picture_tailouts(case: Case, k: int) -> None:
     """Draw the long profile of the thread: bed, water, residual depth, tailouts."""
     field = field_at(case, k)
-    threads = find_threads(field, channel_graph(field, RULES.channels))
+    threads = find_threads(field, channel_graph(field, RULES.channels), RULES.channels)
     main = next(t for t in threads if t.channel == "main")
     figure, axes = plt.subplots(figsize=(12, 4.5))
     fall = main.bed[0] - 0.002 * main.along

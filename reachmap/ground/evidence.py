@@ -78,7 +78,9 @@ def use_soundings(
         return Sounded(bed.height, nearness, ())
     levels, notes = known
     trusted = "soundings" in markup.plan.accepted
-    judged = judge(markup.soundings, layout, bed, levels, absolute=absolute, trusted=trusted)
+    judged = judge(
+        markup.soundings, layout, bed, levels, settings.judging, absolute=absolute, trusted=trusted
+    )
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
     used = formed[judged.cell]

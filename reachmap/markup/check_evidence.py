@@ -14,11 +14,11 @@ from reachmap.markup.check_dem import LEAST_RISE, dem_rises
 from reachmap.markup.check_flow import mean_depth
 from reachmap.markup.check_river import dem_tells_slope, level_slope, steepness
 from reachmap.markup.check_spots import unit_ratio
+from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.evidence import Finding, Settled, Weight, settle
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
 
 FEWEST_BANKS = 3
 """Banks with a rise needed before they tell on the DEM's unit (our choice)."""

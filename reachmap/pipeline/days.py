@@ -29,6 +29,7 @@ from reachmap.gauge.series import NOTHING, Series
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.logbook.store import TripLog
+from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
     REACH_FILE,
@@ -39,7 +40,6 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.model import Plan
-from reachmap.markup.plan import read_plan
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 

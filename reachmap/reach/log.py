@@ -21,10 +21,10 @@ from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.markup.config import read_plan
 from reachmap.markup.files import REACH_FILE, folder_units
 from reachmap.markup.gauge_of_folder import GaugeBook
 from reachmap.markup.model import Plan
-from reachmap.markup.plan import read_plan
 from reachmap.pipeline.run_book import RunBook, built_waters
 from reachmap.text.log import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry

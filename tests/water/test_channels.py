@@ -160,7 +160,7 @@ def test_a_thread_runs_through_the_deepest_water_and_a_side_channel_has_its_own(
     depth[8] = np.where(wet[8], 1.0, np.nan)
     flow["depth"][0] = depth
     field = as_field(ground, flow)
-    threads = find_threads(field, channel_graph(field, RULES))
+    threads = find_threads(field, channel_graph(field, RULES), RULES)
     assert [t.channel for t in threads].count("main") == 1
     assert len(threads) == 2
     main = next(t for t in threads if t.channel == "main")

@@ -12,11 +12,11 @@ from reachmap.base.crs import WGS84
 from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
+from reachmap.markup.config import read_plan, template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
 from reachmap.markup.files import REACH_FILE, matching
 from reachmap.markup.layers import NUMBERS
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import template, write_new
+from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
 from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
 from reachmap.web.editor.check import looked_at
