@@ -1,4 +1,4 @@
-"""Every number the reading of the water rests on, each with its source or its range."""
+"""Settings of the water stage, each with its source or range."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ class TailoutSettings:
     pool_length_widths: float = 0.5
     """Least length of the pool, in widths; our choice, 0.3-1."""
     smoothing_widths: float = 0.3
-    """Bed and speed along the thread are averaged over this many widths; our choice, 0.1-0.5."""
+    """Bed and speed along the thalweg are averaged over this many widths; our choice, 0.1-0.5."""
     quickening_low: float = 1.1
     """Least ratio of the speed at the lip to that at the start; our choice, 1.05-1.3."""
     quickening_low_m_s: float = 0.1

@@ -1,4 +1,4 @@
-"""The middle lines of a wet area as a bare graph of raster cells."""
+"""Skeleton of a wet area as a graph of raster cells."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
 
 
 def _rim(wet: BoolArray) -> BoolArray:
-    """Return the dry cells beside wet ones."""
+    """Return the dry neighbours of wet cells."""
     return np.asarray(ndimage.binary_dilation(wet, FOUR) & ~wet)
 
 

@@ -1,4 +1,4 @@
-"""The thread of each channel: the line that follows its strongest current."""
+"""The thalweg of each channel: the line of its strongest current."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from reachmap.water.field import WaterField
 from reachmap.water.mesh import cheapest, mesh_of
 
 POWER = 2.0
-"""How sharply the thread keeps to the strongest current; our choice, 1-4."""
+"""How sharply the thalweg keeps to the strongest current; our choice, 1-4."""
 
 
 @dataclass(frozen=True, slots=True)
-class Thread:
+class Thalweg:
     """A channel's strongest current, downstream: cells, distance along [m], and what runs there."""
 
     channel: str
@@ -56,7 +56,7 @@ def owners(
     return owner, edges
 
 
-def thread_cells(
+def thalweg_cells(
     field: WaterField, inside: BoolArray, first: tuple[int, int], last: tuple[int, int]
 ) -> tuple[IntArray, IntArray]:
     """Return the cells of the way from `first` to `last` that keeps to the strongest current.
@@ -67,7 +67,7 @@ def thread_cells(
     if mesh.size == 0:
         return np.zeros(0, np.int32), np.zeros(0, np.int32)
     carried = field.depth * field.speed
-    top = carried[field.thread[0], field.thread[1]]
+    top = carried[field.thalweg[0], field.thalweg[1]]
     with np.errstate(invalid="ignore", divide="ignore"):
         toll = np.clip(top / carried, 1.0, 50.0) ** POWER
     toll = np.where(np.isfinite(toll), toll, 50.0**POWER)[mesh.rows, mesh.cols]
@@ -81,11 +81,11 @@ def thread_cells(
     return mesh.rows[way], mesh.cols[way]
 
 
-def find_threads(field: WaterField, graph: nx.MultiDiGraph) -> list[Thread]:
-    """Return the thread of the main way, and one for every side channel; dead arms have none."""
+def find_thalwegs(field: WaterField, graph: nx.MultiDiGraph) -> list[Thalweg]:
+    """Return the thalweg of the main way, and one for every side channel; dead arms have none."""
     owner, edges = owners(field, graph)
     kinds = [graph.edges[e]["kind"] for e in edges]
-    found: list[Thread] = []
+    found: list[Thalweg] = []
     main = [i for i, kind in enumerate(kinds) if kind == "main"]
     pieces = (
         nx.weakly_connected_components(graph.edge_subgraph([edges[i] for i in main]))
@@ -96,12 +96,12 @@ def find_threads(field: WaterField, graph: nx.MultiDiGraph) -> list[Thread]:
         mine = [i for i in main if edges[i][0] in piece]
         head = min(mine, key=lambda i: graph.nodes[edges[i][0]]["station"])
         foot = max(mine, key=lambda i: graph.nodes[edges[i][1]]["station"])
-        found += _thread(field, graph, np.isin(owner, mine), edges[head], edges[foot], "main")
+        found += _thalweg(field, graph, np.isin(owner, mine), edges[head], edges[foot], "main")
     for i, kind in enumerate(kinds):
         if kind == "side":
             code = graph.edges[edges[i]]["code"]
             apart = (owner == i) & ~_near_main(field, graph, edges[i])
-            found += _thread(field, graph, apart, edges[i], edges[i], code)
+            found += _thalweg(field, graph, apart, edges[i], edges[i], code)
     return found
 
 
@@ -121,18 +121,18 @@ def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, 
     return near
 
 
-def _thread(
+def _thalweg(
     field: WaterField,
     graph: nx.MultiDiGraph,
     inside: BoolArray,
     head: tuple[int, int, int],
     foot: tuple[int, int, int],
     code: str,
-) -> list[Thread]:
-    """Return the thread from the top of `head` to the foot of `foot`, if there is one."""
+) -> list[Thalweg]:
+    """Return the thalweg from the top of `head` to the foot of `foot`, if there is one."""
     first = (int(graph.edges[head]["rows"][0]), int(graph.edges[head]["cols"][0]))
     last = (int(graph.edges[foot]["rows"][-1]), int(graph.edges[foot]["cols"][-1]))
-    rows, cols = thread_cells(field, inside & field.wet, first, last)
+    rows, cols = thalweg_cells(field, inside & field.wet, first, last)
     if rows.size < 5:
         return []
     points = field.grid.points(rows.astype(float), cols.astype(float))
@@ -141,7 +141,7 @@ def _thread(
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
     section = field.section[rows, cols]
     return [
-        Thread(
+        Thalweg(
             channel=code,
             rows=rows,
             cols=cols,

@@ -1,4 +1,4 @@
-"""Judging soundings: which can be believed, which are set aside, by name and with the reason."""
+"""Outlier detection for soundings: which are set aside, by name and reason."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ DATUM_M = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class Accepted:
     """The soundings that can be used.
 
     Parameters
@@ -76,7 +76,7 @@ class _Pile:
             self.why[index] = reasons[int(index)]
 
 
-def judge(
+def without_outliers(
     soundings: Sequence[Sounding],
     layout: Layout,
     bed: Bed,
@@ -84,7 +84,7 @@ def judge(
     *,
     absolute: bool,
     trusted: bool = False,
-) -> Judged:
+) -> Accepted:
     """Return the soundings as bed heights, without those that cannot be true.
 
     Parameters
@@ -111,7 +111,7 @@ def judge(
         if reason
     ]
     good = pile.open
-    return Judged(pile.cell[good], pile.bed[good], tuple(notes))
+    return Accepted(pile.cell[good], pile.bed[good], tuple(notes))
 
 
 def _piled(
