@@ -61,7 +61,7 @@ class SectionTables:
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Sections:
     """The ground as the profile sees it: where the river is, cut into sections.
 
     Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
@@ -110,7 +110,7 @@ class Frame:
         return np.asarray(np.hypot(self.along_x, self.along_y))
 
 
-def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
+def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
     """Return the ground cut into sections.
 
     Parameters
@@ -154,7 +154,7 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     tables = _tables(
         (bed, roughness, wake, stretch), (node, share), (nodes, thalweg), (cell, slope)
     )
-    return Frame(
+    return Sections(
         bed=bed,
         roughness=roughness,
         station=station,

@@ -17,7 +17,7 @@ from reachmap.base.units import flow_label
 from reachmap.base.words import Wet
 from reachmap.flow.foot import known_foot_level, normal_foot_level
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import Frame, frame_of
+from reachmap.flow.sections import Sections, sections_of
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
 from reachmap.flow.tributaries import mouth_of
@@ -70,8 +70,8 @@ def solve(
     if asked.size == 0 or not (asked > 0).all() or (np.diff(asked) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
-    frame = frame_of(ground, settings)
-    feet = _foot_levels(ground, frame, asked, settings)
+    sections = sections_of(ground, settings)
+    feet = _foot_levels(ground, sections, asked, settings)
     if settings.method == "engine":
         # Loaded only when asked for: its compiled loops take seconds to load.
         engine = import_module("reachmap.flow.engine")
@@ -83,7 +83,7 @@ def solve(
                 ground, asked, feet, numbers, mapper=mapper or engine.on_cores, cut=engine.CUT
             )
         return _stamped(result, ground, asked, settings, notes)
-    return _by_profile(ground, frame, asked, feet, settings)
+    return _by_profile(ground, sections, asked, feet, settings)
 
 
 def _engine_settings(
@@ -104,19 +104,21 @@ def _engine_settings(
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
     """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
-    return _foot_levels(ground, frame_of(ground, settings), np.asarray(flows, np.float64), settings)
+    return _foot_levels(
+        ground, sections_of(ground, settings), np.asarray(flows, np.float64), settings
+    )
 
 
 def _foot_levels(
-    ground: xr.Dataset, frame: Frame, flows: FloatArray, settings: FlowSettings
+    ground: xr.Dataset, sections: Sections, flows: FloatArray, settings: FlowSettings
 ) -> FloatArray:
     """Return the levels at the foot: normal depth, led by known levels where there are any."""
     slope = float(ground.attrs["slope"])
-    stretch = settings.foot_stretch * frame.river_width
+    stretch = settings.foot_stretch * sections.river_width
 
     def normal(flow: float) -> float:
         return normal_foot_level(
-            frame.tables, flow, slope=slope, foot=frame.foot, stretch_m=stretch
+            sections.tables, flow, slope=slope, foot=sections.foot, stretch_m=stretch
         )
 
     levels = np.array([normal(flow) for flow in flows])
@@ -153,7 +155,11 @@ def _stamped(
 
 
 def _by_profile(
-    ground: xr.Dataset, frame: Frame, flows: FloatArray, feet: FloatArray, settings: FlowSettings
+    ground: xr.Dataset,
+    sections: Sections,
+    flows: FloatArray,
+    feet: FloatArray,
+    settings: FlowSettings,
 ) -> xr.Dataset:
     """Return the Dataset of the 1-D profile and the split by conveyance."""
     labels = [flow_label(flow, settings.units) for flow in flows]
@@ -167,14 +173,14 @@ def _by_profile(
         )
     for flow, foot, label in zip(flows, feet, labels, strict=True):
         profile = water_profile(
-            frame.tables,
+            sections.tables,
             flow,
             foot,
             narrowing_loss=settings.narrowing_loss,
             widening_loss=settings.widening_loss,
         )
-        water = flooded(frame, profile, dry_depth=settings.dry_depth_m)
-        running = split_flow(frame, profile, water, slope_rounds=settings.slope_rounds)
+        water = flooded(sections, profile, dry_depth=settings.dry_depth_m)
+        running = split_flow(sections, profile, water, slope_rounds=settings.slope_rounds)
         made: tuple[FloatArray | CodeArray, ...] = (
             running.level,
             running.depth,
@@ -184,7 +190,7 @@ def _by_profile(
         )
         for name, array in zip(RASTERS, made, strict=True):
             rasters[name].append(array)
-        carried = section_flows(frame, running.depth, running.east, running.north)
+        carried = section_flows(sections, running.depth, running.east, running.north)
         worst = float(np.abs(carried / flow - 1).max())
         for name, value in zip(
             SCALARS,
@@ -192,7 +198,7 @@ def _by_profile(
             strict=True,
         ):
             scalars[name].append(value)
-        notes += _notes(label, frame, profile, water, running)
+        notes += _notes(label, sections, profile, water, running)
     data: dict[str, Any] = {name: (STACK, np.stack(stack)) for name, stack in rasters.items()}
     data |= {name: (("flow",), np.array(row)) for name, row in scalars.items()}
     result = xr.Dataset(
@@ -209,7 +215,7 @@ def _by_profile(
 
 
 def _notes(
-    label: str, frame: Frame, profile: Profile, water: Flooded, running: Running
+    label: str, sections: Sections, profile: Profile, water: Flooded, running: Running
 ) -> list[str]:
     """Return what a reader must know of one flow, in plain sentences."""
     notes = []
@@ -226,13 +232,13 @@ def _notes(
         )
     if running.raised:
         notes.append(
-            f"{label}: {running.raised * frame.cell**2:.0f} m2 of water over ledges and steep "
+            f"{label}: {running.raised * sections.cell**2:.0f} m2 of water over ledges and steep "
             "riffles were held to the speed of waves; it may run thinner and faster there."
         )
-    unknown = int(((water.wet == Wet.UNKNOWN) & frame.inside).sum())
+    unknown = int(((water.wet == Wet.UNKNOWN) & sections.inside).sum())
     if unknown:
         notes.append(
-            f"{label}: {unknown * frame.cell**2:.0f} m2 of low ground could be reached only over "
-            "ground of unknown height; it is marked unknown."
+            f"{label}: {unknown * sections.cell**2:.0f} m2 of low ground could be reached only "
+            "over ground of unknown height; it is marked unknown."
         )
     return notes

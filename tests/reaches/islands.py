@@ -11,14 +11,7 @@ from reachmap.base.words import Cover
 from scripts.sample.cover import ROUGHNESS
 from scripts.sample.line import Bend, Line, bent_line
 from scripts.sample.raster import Cells, Facts
-from scripts.sample.shapes import (
-    Crest,
-    knots,
-    pool_riffle_profile,
-    section_depth,
-    smoothed_along,
-    window,
-)
+from scripts.sample.shapes import Crest, eased, knots, pool_riffle_profile, section_depth, window
 from tests.reaches.laid import CRS, covered, ground_from
 from tests.reaches.uneven import held_level, uneven
 
@@ -117,7 +110,7 @@ def islands_ground(cell: float = 2.0) -> xr.Dataset:
         over = np.maximum(out, 0)
         bed = np.where(out > 0, top + 1.5 * np.tanh(over / 3.0) + 0.02 * over, bed)
         inner = nearest_island(s, n)
-        bed = bed + (low + RISE - bed) * smoothed_along(inner, 0.0, 3.5)
+        bed = bed + (low + RISE - bed) * eased(inner, 0.0, 3.5)
         away = chute_across(s, n)
         bed = np.minimum(bed, low + CHUTE_SILL + 1.2 * (away / (CHUTE_HALF + 2.0)) ** 3)
         dry = (out > 0) | (inner > 1)

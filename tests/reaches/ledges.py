@@ -12,7 +12,7 @@ from reachmap.base.words import Cover
 from scripts.sample.cover import ROUGHNESS
 from scripts.sample.line import Bend, Line, bent_line
 from scripts.sample.raster import Cells, Facts
-from scripts.sample.shapes import Crest, pool_riffle_profile, section_depth, smoothed_along, window
+from scripts.sample.shapes import Crest, eased, pool_riffle_profile, section_depth, window
 from tests.reaches.laid import CRS, covered, ground_from
 from tests.reaches.uneven import held_level, uneven
 
@@ -94,7 +94,7 @@ def ledges_profile(station: np.ndarray) -> np.ndarray:
     height = pool_riffle_profile(crests, station)
     for ledge in LEDGES:
         past = station - ledge.station
-        height = height - ledge.fall * smoothed_along(past, 0.0, ledge.run)
+        height = height - ledge.fall * eased(past, 0.0, ledge.run)
         height = height - SCOUR * window(past, ledge.run + 3, ledge.run + 16, 7.0)
     return np.asarray(height)
 
@@ -159,7 +159,7 @@ def ledges_ground(cell: float = 2.0) -> xr.Dataset:
         for shelf in SHELVES:
             inward = np.clip(half, 0, None) - shelf.side * n
             on = window(s, shelf.begin, shelf.end, 6.0) * (
-                1 - smoothed_along(inward, shelf.breadth, shelf.breadth + 1.8)
+                1 - eased(inward, shelf.breadth, shelf.breadth + 1.8)
             )
             bed = bed + np.maximum(low - shelf.depth - bed, 0) * on
             flat = np.maximum(flat, on)

@@ -9,7 +9,7 @@ from reachmap.base.words import Cover
 from scripts.sample.cover import ROUGHNESS
 from scripts.sample.line import Bend, Line, bent_line
 from scripts.sample.raster import Cells, Facts
-from scripts.sample.shapes import section_depth, smoothed_along, wavy_ground
+from scripts.sample.shapes import eased, section_depth, wavy_ground
 from tests.reaches.laid import CRS, covered, ground_from
 
 SLOPE = 0.008
@@ -41,7 +41,7 @@ def steep_profile(station: np.ndarray) -> np.ndarray:
     share = np.clip((station - before) / (lips[number] - before), 0, 1)
     level = HEAD - SLOPE * lips[number]
     above = HEAD - SLOPE * before
-    fall = above + (level - above) * smoothed_along(station - before, 0.0, 5.0)
+    fall = above + (level - above) * eased(station - before, 0.0, 5.0)
     pool = 0.55 * np.sin(np.pi * np.clip((share - 0.08) / 0.87, 0, 1)) ** 1.5
     past = np.maximum(station - lips[-1], 0)
     return np.where(station > lips[-1], HEAD - SLOPE * lips[-1] - SLOPE * past, fall - pool)

@@ -9,7 +9,7 @@ from reachmap.base.words import Cover
 from scripts.sample.cover import ROUGHNESS
 from scripts.sample.line import Bend, Line, bent_line
 from scripts.sample.raster import Cells, Facts
-from scripts.sample.shapes import Crest, pool_riffle_profile, section_depth, smoothed_along
+from scripts.sample.shapes import Crest, eased, pool_riffle_profile, section_depth
 from tests.reaches.laid import CRS, covered, ground_from
 from tests.reaches.uneven import uneven
 
@@ -66,7 +66,7 @@ def winding_ground(cell: float = 2.0) -> xr.Dataset:
         shape = section_depth(across, 0.5 + 0.34 * bend, 3.6 - 1.5 * turn)
         bed = top - (top - np.interp(s, along, thread_along)) * shape
         out = np.maximum(n - left, -n - right)
-        outer = smoothed_along(-bend * np.sign(n), 0.1, 0.6)
+        outer = eased(-bend * np.sign(n), 0.1, 0.6)
         over = np.maximum(out, 0)
         cut, gentle = 1.7 * np.tanh(over / 0.8), 1.1 * np.tanh(over / 7.0)
         bed = np.where(out > 0, top + outer * cut + (1 - outer) * gentle + 0.03 * over, bed)
