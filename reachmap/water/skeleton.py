@@ -87,7 +87,7 @@ def _strands(thin: BoolArray, labels: IntArray) -> list[Strand]:
     found: list[Strand] = []
     places = ndimage.find_objects(pieces)
     for number, place in enumerate(places, start=1):
-        rows, cols = np.nonzero(pieces[place] == number)
+        rows, cols = (at.astype(np.int32) for at in np.nonzero(pieces[place] == number))
         order = order_cells(rows, cols)
         row = rows[order] + place[0].start
         col = cols[order] + place[1].start
