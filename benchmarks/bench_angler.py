@@ -24,8 +24,8 @@ class RoomBehind:
     def setup(self, stations):
         rng = np.random.default_rng(1)
         view = flat_view(size=600, cell=2.0)
-        bushes = np.where(rng.random(view.top.shape) < 0.03, 3.0, 0.0)
-        self.view = replace(view, top=view.top + bushes)
+        bushes = np.where(rng.random(view.surface.shape) < 0.03, 3.0, 0.0)
+        self.view = replace(view, surface=view.surface + bushes)
         cells = rng.integers(50, 550, (2, stations))
         self.points = view.grid.points(*cells)
         self.level = np.full(stations, 100.0)

@@ -1,7 +1,7 @@
 """The flow stage: the preview by length of river, its sections, the edges drawn, the engine."""
 
 from reachmap.flow import FlowSettings, solve
-from reachmap.flow.sections import frame_of
+from reachmap.flow.sections import sections_of
 from reachmap.flow.wet_edge import edge_lines, wet_polygons
 from tests.made import made_ground
 
@@ -30,7 +30,7 @@ class Preview:
         solve(self.ground, FLOWS, SETTINGS)
 
     def time_sections(self, length):
-        frame_of(self.ground, SETTINGS)
+        sections_of(self.ground, SETTINGS)
 
 
 class Edges:

@@ -63,7 +63,7 @@ def _ground(x: np.ndarray, y: np.ndarray, cell: float) -> tuple[xr.Dataset, np.n
     north, _ = _line(vertex)
     data = {
         "bed": (dims, bed),
-        "top": (dims, bed + np.where(across > 1.6, 5, 0).astype(np.float32)),
+        "surface": (dims, bed + np.where(across > 1.6, 5, 0).astype(np.float32)),
         "confidence": (dims, np.where(np.sin(x / 400)[None, :] > -0.8, 0.8, 0.2) + 0 * bed),
         "station": (dims, np.broadcast_to(x[None, :].astype(np.float32), bed.shape)),
         "line_x": (("vertex",), vertex + LEFT),

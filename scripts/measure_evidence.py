@@ -78,7 +78,7 @@ def pinched(markup: Markup) -> Markup:
 
 def decked(one: Honest, half_length: float, rise: float = 6.0) -> Dem:
     """Return the DEM with a wall across the river, half-way down."""
-    from reachmap.ground.raster import grid_of
+    from reachmap.ground.corridor import grid_of
 
     cell = SETTINGS["cell"]
     grid = grid_of(one.markup, cell, 30.0)

@@ -30,7 +30,7 @@ from reachmap.water.channels import channel_graph  # noqa: E402
 from reachmap.water.field import WaterField, field_of  # noqa: E402
 from reachmap.water.seams import shear  # noqa: E402
 from reachmap.water.tailouts import find_pools, find_tailouts, residual_depth  # noqa: E402
-from reachmap.water.thalwegs import find_threads  # noqa: E402
+from reachmap.water.thalwegs import find_thalwegs  # noqa: E402
 from scripts.measure_water import SAMPLE, Case, drawn_case  # noqa: E402
 
 PICTURES = ROOT / "docs" / "pictures"
@@ -157,15 +157,15 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
 
 
 def picture_tailouts(case: Case, k: int) -> None:
-    """Draw the long profile of the thread: bed, water, residual depth, tailouts."""
+    """Draw the long profile of the thalweg: bed, water, residual depth, tailouts."""
     field = field_at(case, k)
-    threads = find_threads(field, channel_graph(field, RULES.channels), RULES.channels)
-    main = next(t for t in threads if t.channel == "main")
+    thalwegs = find_thalwegs(field, channel_graph(field, RULES.channels), RULES.channels)
+    main = next(t for t in thalwegs if t.channel == "main")
     figure, axes = plt.subplots(figsize=(12, 4.5))
     fall = main.bed[0] - 0.002 * main.along
     crest = main.bed + residual_depth(main.bed)
     axes.fill_between(main.along, main.bed - fall, crest - fall, color="#9ecae1", label="residual")
-    axes.plot(main.along, main.bed - fall, "k", lw=1, label="bed of the thread")
+    axes.plot(main.along, main.bed - fall, "k", lw=1, label="bed of the thalweg")
     axes.plot(main.along, main.bed + main.depth - fall, color="#2171b5", label="water")
     for tailout in find_tailouts(field, [main], RULES.tailouts):
         span = slice(tailout.start, tailout.lip + 1)
@@ -174,7 +174,7 @@ def picture_tailouts(case: Case, k: int) -> None:
         axes.plot(main.along[tailout.lip], (main.bed - fall)[tailout.lip], "rv", ms=8)
     pools = find_pools(main.along, main.bed, RULES.tailouts.residual_low_m, 0.5 * main.width)
     axes.set_title(f"{field.label}: {len(pools)} pools, lips marked")
-    axes.set_xlabel("metres down the thread")
+    axes.set_xlabel("metres down the thalweg")
     axes.set_ylabel("height less an even fall of 0.002, m")
     handles, labels = axes.get_legend_handles_labels()
     unique = dict(zip(labels, handles, strict=True))

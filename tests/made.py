@@ -71,7 +71,7 @@ def made_ground(
             "bed": (dims, bed),
             "cover": (dims, cover.astype(np.uint8)),
             "roughness": (dims, np.full(bed.shape, roughness)),
-            "top": (dims, bed + tall),
+            "surface": (dims, bed + tall),
             "station": (dims, station),
             "offset": (dims, offset),
             "confidence": (dims, np.full(bed.shape, 0.9)),

@@ -10,7 +10,7 @@ from reachmap.base.arrays import BoolArray, FloatArray
 
 @njit(cache=True, error_model="numpy")
 def room_behind(
-    top: FloatArray,
+    surface: FloatArray,
     tall: FloatArray,
     col0: FloatArray,
     row0: FloatArray,
@@ -28,7 +28,7 @@ def room_behind(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the largest reach each loop has room for, and how far behind the ground is known [m].
 
-    `top` is ground plus cover, `tall` cover above ground [m]; place i stands at (`col0`, `row0`) in
+    `surface` is ground plus cover, `tall` cover above it [m]; place i stands at (`col0`, `row0`) in
     cells, its water at `level`; its rays run along (`d_col`, `d_row`), unit vectors in cells of
     shape (n, rays). `apex[i, k]` is the height of loop k's apex above the water; `rising[k]`
     whether its lower leg rises to it from `anchor` (x < 0), or lies level at it. Both results have
@@ -38,7 +38,7 @@ def room_behind(
     Something of height t at x stops a reach B unless B + margin <= x, or the leg passes over it:
     apex (x - anchor) / (B - anchor) >= t, with `clearance` added to t where cover stands.
     """
-    n_row, n_col = top.shape
+    n_row, n_col = surface.shape
     n, rays = d_col.shape
     n_loop = apex.shape[1]
     room = np.full((n, n_loop), look)
@@ -63,10 +63,10 @@ def room_behind(
                     next_r += wide_r
                 if x >= look:
                     break
-                if r < 0 or c < 0 or r >= n_row or c >= n_col or np.isnan(top[r, c]):
+                if r < 0 or c < 0 or r >= n_row or c >= n_col or np.isnan(surface[r, c]):
                     known[i] = min(known[i], max(x - margin, 0.0))
                     break
-                height = top[r, c] - level[i]
+                height = surface[r, c] - level[i]
                 if not (tall[r, c] <= cover_low):
                     height += clearance
                 if not (height <= 0.0):

@@ -86,8 +86,8 @@ def find_room(
     apex = np.where(flat, apex - line_sag(settings), apex)
     row, col = view.grid.position(*points.T)
     room, known = room_behind(
-        view.top,
-        view.top - view.bed,
+        view.surface,
+        view.surface - view.bed,
         col,
         row,
         np.ascontiguousarray(level_m, dtype=np.float64),

@@ -37,7 +37,7 @@ class View:
     east: FloatArray
     north: FloatArray
     bed: FloatArray
-    top: FloatArray
+    surface: FloatArray
     confidence: FloatArray
     cover: CodeArray
     station: FloatArray
@@ -107,7 +107,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         east=of(flow, "east_speed"),
         north=of(flow, "north_speed"),
         bed=of(ground, "bed"),
-        top=of(ground, "top"),
+        surface=of(ground, "surface"),
         confidence=of(ground, "confidence"),
         cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
         station=of(ground, "station"),

@@ -34,10 +34,10 @@ FIELDS: tuple[Field, ...] = (
     Field("cover", "1", RASTER, "Code of base.words.Cover; 0 unknown.", 0, 8, "ground"),
     Field("roughness", "s/m^(1/3)", RASTER, "Manning's n.", 0.01, 0.5, "ground"),
     Field(
-        "top",
+        "surface",
         "m",
         RASTER,
-        "Top of what stands there: ground plus cover; NaN where unknown.",
+        "Surface model: ground plus what stands on it; NaN where unknown.",
         -500,
         9200,
         "ground",

@@ -60,8 +60,8 @@ class SectionTables(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
-    """The ground raster cut into sections for the 1-D profile.
+class Sections:
+    """The ground as the profile sees it: where the river is, cut into sections.
 
     Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
 
@@ -109,7 +109,7 @@ class Frame:
         return np.asarray(np.hypot(self.along_x, self.along_y))
 
 
-def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
+def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
     """Return the ground cut into sections.
 
     Parameters
@@ -161,7 +161,7 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
         conductance=np.sqrt(stretch[use]) / roughness[use],
     )
     tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0)
-    return Frame(
+    return Sections(
         bed=bed,
         roughness=roughness,
         station=station,

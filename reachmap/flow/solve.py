@@ -15,7 +15,7 @@ from reachmap.base.words import Wet
 from reachmap.flow.foot import known_foot_level, normal_foot_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import Frame, frame_of
+from reachmap.flow.sections import Sections, sections_of
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
 from reachmap.flow.tributaries import mouth_of
@@ -67,11 +67,11 @@ def solve(
     if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
-    frame = frame_of(ground, settings)
-    feet = _foot_levels(ground, frame, wanted, settings)
+    sections = sections_of(ground, settings)
+    feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
         return _by_engine(ground, wanted, feet, settings, mapper)
-    return _by_profile(ground, frame, wanted, feet, settings)
+    return _by_profile(ground, sections, wanted, feet, settings)
 
 
 def _by_engine(
@@ -104,19 +104,21 @@ def _by_engine(
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
     """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
-    return _foot_levels(ground, frame_of(ground, settings), np.asarray(flows, np.float64), settings)
+    return _foot_levels(
+        ground, sections_of(ground, settings), np.asarray(flows, np.float64), settings
+    )
 
 
 def _foot_levels(
-    ground: xr.Dataset, frame: Frame, flows: FloatArray, settings: FlowSettings
+    ground: xr.Dataset, sections: Sections, flows: FloatArray, settings: FlowSettings
 ) -> FloatArray:
     """Return the levels at the foot: normal depth, led by known levels where there are any."""
     slope = float(ground.attrs["slope"])
-    stretch = settings.foot_stretch * frame.river_width
+    stretch = settings.foot_stretch * sections.river_width
 
     def normal(flow: float) -> float:
         return normal_foot_level(
-            frame.tables, flow, slope=slope, foot=frame.foot, stretch_m=stretch
+            sections.tables, flow, slope=slope, foot=sections.foot, stretch_m=stretch
         )
 
     levels = np.array([normal(flow) for flow in flows])
@@ -136,7 +138,11 @@ def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
 
 
 def _by_profile(
-    ground: xr.Dataset, frame: Frame, flows: FloatArray, feet: FloatArray, settings: FlowSettings
+    ground: xr.Dataset,
+    sections: Sections,
+    flows: FloatArray,
+    feet: FloatArray,
+    settings: FlowSettings,
 ) -> xr.Dataset:
     """Return the Dataset of the 1-D profile and the split by conveyance."""
     rasters: dict[str, list[FloatArray | CodeArray]] = {name: [] for name in RASTERS}
@@ -146,14 +152,14 @@ def _by_profile(
         notes.append(FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED))
     for flow, foot in zip(flows.tolist(), feet.tolist(), strict=True):
         profile = water_profile(
-            frame.tables,
+            sections.tables,
             flow,
             foot,
             narrowing_loss=settings.narrowing_loss,
             widening_loss=settings.widening_loss,
         )
-        water = flooded(frame, profile, dry_depth=settings.dry_depth_m)
-        running = split_flow(frame, profile, water, slope_rounds=settings.slope_rounds)
+        water = flooded(sections, profile, dry_depth=settings.dry_depth_m)
+        running = split_flow(sections, profile, water, slope_rounds=settings.slope_rounds)
         made: tuple[FloatArray | CodeArray, ...] = (
             running.level,
             running.depth,
@@ -163,7 +169,7 @@ def _by_profile(
         )
         for name, array in zip(RASTERS, made, strict=True):
             rasters[name].append(array)
-        carried = section_flows(frame, running.depth, running.east, running.north)
+        carried = section_flows(sections, running.depth, running.east, running.north)
         worst = float(np.abs(carried / flow - 1).max())
         for name, value in zip(
             SCALARS,
@@ -171,7 +177,7 @@ def _by_profile(
             strict=True,
         ):
             scalars[name].append(value)
-        notes += _notes(frame, profile, water, running)
+        notes += _notes(sections, profile, water, running)
     data: dict[str, Any] = {name: (STACK, np.stack(stack)) for name, stack in rasters.items()}
     data |= {name: (("flow",), np.array(row)) for name, row in scalars.items()}
     result = xr.Dataset(
@@ -186,9 +192,11 @@ def _by_profile(
     return check_fields(with_notes(result, notes), "flow")
 
 
-def _notes(frame: Frame, profile: Profile, water: Flooded, running: Running) -> list[FlowNote]:
+def _notes(
+    sections: Sections, profile: Profile, water: Flooded, running: Running
+) -> list[FlowNote]:
     """Return what a reader must know of one flow."""
-    flow, area = profile.flow, frame.cell**2
+    flow, area = profile.flow, sections.cell**2
     notes = []
     if profile.critical.any():
         where = profile.station[profile.critical]
@@ -198,7 +206,7 @@ def _notes(frame: Frame, profile: Profile, water: Flooded, running: Running) -> 
         notes.append(FlowNote(NoteKind.NARROW, flow))
     if running.raised:
         notes.append(FlowNote(NoteKind.HELD_TO_WAVES, flow, None, (running.raised * area,)))
-    unknown = int(((water.wet == Wet.UNKNOWN) & frame.inside).sum())
+    unknown = int(((water.wet == Wet.UNKNOWN) & sections.inside).sum())
     if unknown:
         notes.append(FlowNote(NoteKind.UNKNOWN_GROUND, flow, None, (unknown * area,)))
     return notes

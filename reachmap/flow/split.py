@@ -13,7 +13,7 @@ from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels, _kernels_split
 from reachmap.flow.profile import Profile
-from reachmap.flow.sections import Frame, Places
+from reachmap.flow.sections import Places, Sections
 
 NECK_CELLS = 6
 """Stations of neighbours farther apart than this many cells lie on two limbs of a bend."""
@@ -46,12 +46,12 @@ class Flooded:
     depth: FloatArray
 
 
-def flooded(frame: Frame, profile: Profile, *, dry_depth: float) -> Flooded:
+def flooded(sections: Sections, profile: Profile, *, dry_depth: float) -> Flooded:
     """Return where the water stands: the cells it reaches from the main channel.
 
     Parameters
     ----------
-    frame
+    sections
         The ground cut into sections.
     profile
         The water surface along the river.
@@ -63,15 +63,15 @@ def flooded(frame: Frame, profile: Profile, *, dry_depth: float) -> Flooded:
     A low spot the water cannot reach over wet cells stays dry. Cells without a known bed, cells
     past the ends of the line, and low spots reached only over such cells are unknown.
     """
-    level = profile.level_at(np.clip(frame.station, frame.head, frame.foot))
-    depth = level - frame.bed
+    level = profile.level_at(np.clip(sections.station, sections.head, sections.foot))
+    depth = level - sections.bed
     with np.errstate(invalid="ignore"):
-        low = frame.inside & (depth > dry_depth)
+        low = sections.inside & (depth > dry_depth)
     seeds = np.zeros(low.shape, np.bool_)
-    seeds.ravel()[frame.seeds] = True
+    seeds.ravel()[sections.seeds] = True
     reached = _kernels.flood(low, seeds)
-    perhaps = _kernels.flood(low | ~frame.inside, reached)
-    wet = np.where(perhaps | ~frame.inside, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
+    perhaps = _kernels.flood(low | ~sections.inside, reached)
+    wet = np.where(perhaps | ~sections.inside, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
     wet[reached] = Wet.YES
     return Flooded(wet, np.where(reached, level, np.nan), np.where(reached, depth, np.nan))
 
@@ -101,12 +101,14 @@ class Running:
     raised: int
 
 
-def split_flow(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: int) -> Running:
+def split_flow(
+    sections: Sections, profile: Profile, water: Flooded, *, slope_rounds: int
+) -> Running:
     """Return the water running: the flow shared out over all wet channels by conveyance.
 
     Parameters
     ----------
-    frame, profile, water
+    sections, profile, water
         Ground, water surface along the river, and water on the raster.
     slope_rounds
         How often the split is repeated with the slope it found.
@@ -122,23 +124,23 @@ def split_flow(frame: Frame, profile: Profile, water: Flooded, *, slope_rounds: 
     A ledge shorter than a section is covered more thinly by the profile than its flow allows: where
     q would outrun waves, the depth is the critical one of q, (q^2 / g)^(1/3).
     """
-    order = _downstream(frame, water)
+    order = _downstream(sections, water)
     number = np.full(water.wet.size, -1, np.int32)
     number[order] = np.arange(order.size, dtype=np.int32)
     right, down = _kernels_split.face_pairs(
-        number.reshape(water.wet.shape), frame.station, NECK_CELLS * frame.cell
+        number.reshape(water.wet.shape), sections.station, NECK_CELLS * sections.cell
     )
-    net = _net(frame, profile, water, order, (right, down))
+    net = _net(sections, profile, water, order, (right, down))
     if net is None:
-        east, north = _along_line(frame, profile, water, order)
+        east, north = _along_line(sections, profile, water, order)
     else:
-        east, north = _potential(net, frame, order, slope_rounds)
-    east, north = _to_each_section(frame, profile.flow, order, (east, north))
+        east, north = _potential(net, sections, order, slope_rounds)
+    east, north = _to_each_section(sections, profile.flow, order, (east, north))
     depth = water.depth.ravel()[order]
     critical = np.cbrt((east**2 + north**2) / GRAVITY)
     running = np.maximum(depth, critical)
     return Running(
-        level=_spread(water, order, frame.bed.ravel()[order] + running),
+        level=_spread(water, order, sections.bed.ravel()[order] + running),
         depth=_spread(water, order, running),
         east=_spread(water, order, east / running),
         north=_spread(water, order, north / running),
@@ -155,13 +157,13 @@ def _spread(water: Flooded, order: Places, values: FloatArray) -> FloatArray:
 
 
 def section_flows(
-    frame: Frame, depth: FloatArray, east: FloatArray, north: FloatArray
+    sections: Sections, depth: FloatArray, east: FloatArray, north: FloatArray
 ) -> FloatArray:
     """Return the discharge through control sections along the river as the raster has it [m3/s].
 
     Parameters
     ----------
-    frame
+    sections
         The ground cut into sections.
     depth, east, north
         Depth [m] and speed [m/s] on the raster; NaN counts as none.
@@ -173,28 +175,28 @@ def section_flows(
     step (coarea formula).
     """
     with np.errstate(invalid="ignore"):
-        through = depth * (east * frame.along_x + north * frame.along_y)
-    use = np.isfinite(through) & frame.inside
-    return _per_control(frame, *_between_controls(frame, frame.station[use]), through[use])
+        through = depth * (east * sections.along_x + north * sections.along_y)
+    use = np.isfinite(through) & sections.inside
+    return _per_control(sections, *_between_controls(sections, sections.station[use]), through[use])
 
 
-def _between_controls(frame: Frame, station: FloatArray) -> tuple[IntArray, FloatArray]:
+def _between_controls(sections: Sections, station: FloatArray) -> tuple[IntArray, FloatArray]:
     """Return the control section at or above each station and the share to the next, 0 to 1."""
-    number = max(round((frame.foot - frame.head) / (CONTROL_CELLS * frame.cell)), 2)
-    place = (station - frame.head) / (frame.foot - frame.head) * number
+    number = max(round((sections.foot - sections.head) / (CONTROL_CELLS * sections.cell)), 2)
+    place = (station - sections.head) / (sections.foot - sections.head) * number
     control = np.clip(place, 0, number - 1).astype(np.int32)
     return control, np.asarray(place - control)
 
 
 def _per_control(
-    frame: Frame, control: IntArray, share: FloatArray, through: FloatArray
+    sections: Sections, control: IntArray, share: FloatArray, through: FloatArray
 ) -> FloatArray:
     """Return the flow across lines of equal station summed at each control section [m3/s]."""
-    number = max(round((frame.foot - frame.head) / (CONTROL_CELLS * frame.cell)), 2)
+    number = max(round((sections.foot - sections.head) / (CONTROL_CELLS * sections.cell)), 2)
     sums = np.bincount(control, through * (1 - share), number + 1)
     sums += np.bincount(control + 1, through * share, number + 1)
     sums[[0, -1]] *= 2
-    return np.asarray(sums * frame.cell**2 * number / (frame.foot - frame.head))
+    return np.asarray(sums * sections.cell**2 * number / (sections.foot - sections.head))
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,14 +211,14 @@ class _Net:
     leave: FloatArray
 
 
-def _downstream(frame: Frame, water: Flooded) -> Places:
+def _downstream(sections: Sections, water: Flooded) -> Places:
     """Return the flat indices of the wet cells, sorted downstream: neighbours stay close by."""
     flat = np.flatnonzero(water.wet == Wet.YES)
-    return np.asarray(flat[np.argsort(frame.station.ravel()[flat], kind="stable")])
+    return np.asarray(flat[np.argsort(sections.station.ravel()[flat], kind="stable")])
 
 
 def _net(
-    frame: Frame,
+    sections: Sections,
     profile: Profile,
     water: Flooded,
     order: Places,
@@ -224,15 +226,15 @@ def _net(
 ) -> _Net | None:
     """Return the net of wet cells; None where head and foot are not connected."""
     right, down = faces
-    station = frame.station.ravel()[order]
-    stretch = frame.stretch.ravel()[order]
-    conductance = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order]
+    station = sections.station.ravel()[order]
+    stretch = sections.stretch.ravel()[order]
+    conductance = water.depth.ravel()[order] ** (5 / 3) / sections.roughness.ravel()[order]
     slope = np.interp(station, profile.station, profile.friction_slope) * stretch
     slope = np.maximum(slope, SLOPE_FLOOR)
-    band = END_CELLS * frame.cell * stretch
-    at_foot = station > frame.foot - band
+    band = END_CELLS * sections.cell * stretch
+    at_foot = station > sections.foot - band
     reached = _kernels_split.connected(right, down, at_foot)
-    enter = np.where((station < frame.head + band) & reached, conductance, 0.0)
+    enter = np.where((station < sections.head + band) & reached, conductance, 0.0)
     if not enter.sum() > 0:
         return None
     leave = np.where(at_foot, conductance, 0.0)
@@ -240,7 +242,7 @@ def _net(
 
 
 def _potential(
-    net: _Net, frame: Frame, order: Places, rounds: int
+    net: _Net, sections: Sections, order: Places, rounds: int
 ) -> tuple[FloatArray, FloatArray]:
     """Return the flow per unit width east and north in each cell [m2/s]."""
     slope = net.slope
@@ -252,14 +254,14 @@ def _potential(
         height = _heights(net, across, along, out)
         east, south = _kernels_split.cell_flows(net.right, net.down, across, along, height)
         if left:
-            fall = np.hypot(east, south) / frame.cell * root / net.conductance
+            fall = np.hypot(east, south) / sections.cell * root / net.conductance
             slope = np.clip(np.sqrt(fall * slope), 0.05 * net.slope, 20 * net.slope)
     # Half of what enters or leaves in an end cell crosses it, along the line.
     ends = 0.5 * (net.enter + out * height)
-    x, y = frame.along_x.ravel()[order], frame.along_y.ravel()[order]
+    x, y = sections.along_x.ravel()[order], sections.along_y.ravel()[order]
     size = np.hypot(x, y)
     north = -south
-    return (east + ends * x / size) / frame.cell, (north + ends * y / size) / frame.cell
+    return (east + ends * x / size) / sections.cell, (north + ends * y / size) / sections.cell
 
 
 def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) -> FloatArray:
@@ -279,37 +281,40 @@ def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) 
 
 
 def _along_line(
-    frame: Frame,
+    sections: Sections,
     profile: Profile,
     water: Flooded,
     order: Places,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the flow per unit width along the line, by Manning on each cell [m2/s]."""
-    stretch = frame.stretch.ravel()[order]
+    stretch = sections.stretch.ravel()[order]
     slope = (
-        np.interp(frame.station.ravel()[order], profile.station, profile.friction_slope) * stretch
+        np.interp(sections.station.ravel()[order], profile.station, profile.friction_slope)
+        * stretch
     )
-    size = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order] * np.sqrt(slope)
+    size = (
+        water.depth.ravel()[order] ** (5 / 3) / sections.roughness.ravel()[order] * np.sqrt(slope)
+    )
     return (
-        size * frame.along_x.ravel()[order] / stretch,
-        size * frame.along_y.ravel()[order] / stretch,
+        size * sections.along_x.ravel()[order] / stretch,
+        size * sections.along_y.ravel()[order] / stretch,
     )
 
 
 def _to_each_section(
-    frame: Frame,
+    sections: Sections,
     flow: float,
     order: Places,
     unit_flow: tuple[FloatArray, FloatArray],
 ) -> tuple[FloatArray, FloatArray]:
     """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
     east, north = unit_flow
-    through = east * frame.along_x.ravel()[order] + north * frame.along_y.ravel()[order]
-    control, share = _between_controls(frame, frame.station.ravel()[order])
+    through = east * sections.along_x.ravel()[order] + north * sections.along_y.ravel()[order]
+    control, share = _between_controls(sections, sections.station.ravel()[order])
     factor = np.ones(int(control.max()) + 2)
     for _ in range(12):
         scale = factor[control] * (1 - share) + factor[control + 1] * share
-        found = _per_control(frame, control, share, through * scale)
+        found = _per_control(sections, control, share, through * scale)
         factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
         factor = np.clip(factor, 0.25, 4.0)
     scale = factor[control] * (1 - share) + factor[control + 1] * share

@@ -8,6 +8,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 
 LEAST_RADIUS_M = 6.0
 """A tributary's water is let in over at least this radius [m]. Our choice, range 3-15."""
@@ -67,16 +68,14 @@ def mouth_of(tributary: Tributary, ground: xr.Dataset) -> Mouth:
     Going up its line from the end, the first place that lies `ASIDE` river widths off the main
     line; the line's beginning where it comes nowhere so far off.
     """
-    x, y = np.asarray(tributary.x)[::-1], np.asarray(tributary.y)[::-1]
-    gone = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
-    steps = np.linspace(0.0, gone[-1], max(int(gone[-1] / float(ground.attrs["cell"])), 1) + 1)
-    x, y = np.interp(steps, gone, x), np.interp(steps, gone, y)
-    line = Centreline.of(ground)
+    upward = np.asarray(tributary.x)[::-1], np.asarray(tributary.y)[::-1]
+    own, line = Centreline.through(*upward, Grid.of(ground).cell), Centreline.of(ground)
+    x, y = own.x, own.y
     abreast, offset = line.to_station_offset(x, y)
     station = np.clip(abreast, line.head, line.foot)
     width = line.width(station)
     off = np.flatnonzero(np.hypot(offset, abreast - station) >= ASIDE * width)
-    here = int(off[0]) if off.size else steps.size - 1
+    here = int(off[0]) if off.size else x.size - 1
     return Mouth(
         float(x[here]),
         float(y[here]),

@@ -1,8 +1,8 @@
-"""Floor 2: where the ground is, wet or dry, from what the angler drew."""
+"""Bed, cover, roughness and surface model of the reach, from the drawing and a DEM."""
 
 from reachmap.ground.build_ground import VERSION, build_ground, low_line
+from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import Dem, read_dem
-from reachmap.ground.raster import grid_of
 from reachmap.ground.settings import GroundSettings
 
 __all__ = ["VERSION", "Dem", "GroundSettings", "build_ground", "grid_of", "low_line", "read_dem"]

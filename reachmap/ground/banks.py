@@ -1,4 +1,4 @@
-"""Ground beside the water where no DEM knows it: linear between what was drawn."""
+"""Height of the banks where no DEM covers them: linear between the drawn heights."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Cover, Side
-from reachmap.ground.channel import Channel
+from reachmap.ground.bank_offsets import outline_offsets
+from reachmap.ground.channels import Channel
 from reachmap.ground.edges import EdgePair
-from reachmap.ground.facing import boundaries_offsets
 from reachmap.ground.layout import Layout
 from reachmap.markup.model import Bank
 
@@ -89,7 +89,7 @@ def _known(
     line = channel.line
     rows, outs, rises = [np.empty(0, dtype=np.int64)], [np.empty(0)], [np.empty(0)]
     risen = [one for one in banks if np.isfinite(one.rise_m) and one.side is not Side.ISLAND]
-    walked = boundaries_offsets(line, [bank.outline for bank in risen])
+    walked = outline_offsets(line, [bank.outline for bank in risen])
     for bank, (station, offset) in zip(risen, walked, strict=True):
         out = channel.excess(station, offset)
         middle = _middle(channel, station)

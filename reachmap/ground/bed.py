@@ -1,4 +1,4 @@
-"""The bed: every source in its place, by order of trust."""
+"""The bed: elevation of each cell from the best source there is, in order of trust."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ import numpy as np
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.patches import patch_sizes
 from reachmap.ground.banks import Heights, bank_ground
-from reachmap.ground.channel import Channel
+from reachmap.ground.channels import Channel
 from reachmap.ground.edges import EdgePair
 from reachmap.ground.form import Form, make_form
 from reachmap.ground.layout import Layout
+from reachmap.ground.level_rise import shifts_at_edges
 from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import FormSettings, GroundSettings
-from reachmap.ground.shifts import shifts_at_edges
 from reachmap.ground.sources import Source
-from reachmap.ground.undrawn import undrawn_water
+from reachmap.ground.undrawn_water import undrawn_water
 from reachmap.markup.model import Markup
 
 

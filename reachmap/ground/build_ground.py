@@ -1,4 +1,4 @@
-"""The ground stage's one door: from a drawing and a DEM to the ground, wet or dry."""
+"""The ground stage: from a drawing and a DEM to bed, cover, roughness and surface model."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import DISAGREES, BuildError, Fault
 from reachmap.base.fields import check_fields
-from reachmap.ground.agreement import findings_of
-from reachmap.ground.agreement_scene import Scene
-from reachmap.ground.assumed import assumptions
+from reachmap.ground.assumptions import assumptions
 from reachmap.ground.bed import Bed, make_bed
+from reachmap.ground.consistency import findings_of
+from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.cover import cover_of_cells
 from reachmap.ground.decks import without_decks
 from reachmap.ground.dem import Dem
@@ -29,7 +29,7 @@ from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.low_water import find_low_water, traced_flow
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
-from reachmap.ground.surface_model import raise_rocks, stand_trees, tops
+from reachmap.ground.surface_model import raise_rocks, stand_trees
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
@@ -37,7 +37,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 3
+VERSION = 4
 """Raised when the stage's numbers change."""
 
 
@@ -49,7 +49,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     markup
         The drawing, checked.
     dem
-        The DEM on the grid of `raster.grid_of(markup, settings.cell, settings.margin_m)`; None
+        The DEM on the grid of `corridor.grid_of(markup, settings.cell, settings.margin_m)`; None
         where there is none.
     settings
         Of the stage.
@@ -171,14 +171,14 @@ def _fields(
     code, rough, tall = cover_of_cells(
         layout.bank, layout.water | bed.under, banks, settings.channel_roughness
     )
-    top = tops(height, tall)
-    top, code, rough = stand_trees(
-        corridor, (markup.trees, markup.rocks), height, (top, code, rough)
+    surface = height + tall
+    surface, code, rough = stand_trees(
+        corridor, (markup.trees, markup.rocks), height, (surface, code, rough)
     )
     cells = {
         "bed": (height, np.nan),
         "roughness": (rough, np.nan),
-        "top": (top, np.nan),
+        "surface": (surface, np.nan),
         "station": (layout.main_station, np.nan),
         "offset": (layout.main_offset, np.nan),
         "confidence": (confidence(bed.source, sounded.nearness), 0.0),

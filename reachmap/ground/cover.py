@@ -1,4 +1,4 @@
-"""Cover: codes on the raster, roughness and height of what stands there."""
+"""Land cover: codes on the raster, with roughness and height of the growth."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.ground.raster import Corridor
+from reachmap.ground.corridor import Corridor
 from reachmap.markup.model import Bank, Standing
 
 ROUGHNESS: dict[Cover, float] = {

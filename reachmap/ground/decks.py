@@ -1,4 +1,4 @@
-"""Walls across a DEM's water: bridge decks are taken out, longer ones are reported."""
+"""Walls across a DEM's water: bridge decks are removed, longer walls are reported."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Is the DEM where the drawing is, and in the unit it is said to be? Told before it is used."""
+"""Checks of a DEM against the drawing before it is used: position, unit, coverage, fall."""
 
 from __future__ import annotations
 

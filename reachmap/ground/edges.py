@@ -11,7 +11,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
-from reachmap.ground.channel import Channel
+from reachmap.ground.channels import Channel
 from reachmap.markup.model import Edge
 
 SAME_FLOW = 0.02

@@ -1,4 +1,4 @@
-"""A dozen beds and roughnesses, each consistent with the evidence: what the map does not know."""
+"""Ensemble of beds and roughnesses that the evidence allows."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Soundings put to use: made into bed heights, judged, and spread over the bed."""
+"""Soundings as evidence: bed heights, outliers removed, interpolated over the bed."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.cover import cover_of_cells
-from reachmap.ground.in_sight import in_sight
-from reachmap.ground.judge import judge
 from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
 from reachmap.ground.levels import Levels
+from reachmap.ground.line_of_sight import in_sight
 from reachmap.ground.low_water import LowWater
+from reachmap.ground.outliers import without_outliers
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.soundings import Doubt, Places, krige
 from reachmap.markup.model import Markup
@@ -78,18 +78,18 @@ def use_soundings(
         return Sounded(bed.height, nearness, ())
     levels, notes = known
     trusted = "soundings" in markup.plan.accepted
-    judged = judge(
+    checked = without_outliers(
         markup.soundings, layout, bed, levels, settings.judging, absolute=absolute, trusted=trusted
     )
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
-    used = formed[judged.cell]
+    used = formed[checked.cell]
     for number in range(len(layout.channels)):
-        mine = used & (layout.owner[judged.cell] == number)
+        mine = used & (layout.owner[checked.cell] == number)
         if not mine.any():
             continue
         cells = np.flatnonzero((layout.owner == number) & formed)
-        at, found = judged.cell[mine], judged.bed[mine]
+        at, found = checked.cell[mine], checked.bed[mine]
         doubt = Doubt.of(settings, layout.channels[number].median_width)
         wanted = places(layout, bed, cells)
         kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
@@ -99,7 +99,7 @@ def use_soundings(
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
     highest = bed.low_level - settings.least_depth_m
     height = np.where(bed.under, np.minimum(height, highest), height)
-    return Sounded(height, nearness, (*notes, *judged.notes))
+    return Sounded(height, nearness, (*notes, *checked.notes))
 
 
 def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:

@@ -1,4 +1,4 @@
-"""Fitting roughness and bed scale to what the angler noted; the drawing is never changed."""
+"""Calibration: roughness and depth scale fitted to what was measured on the river."""
 
 from __future__ import annotations
 
@@ -113,10 +113,10 @@ def scaled(
     bed = ground["bed"].to_numpy()
     form, below = form_of(ground, settings)
     moved = np.where(form, bed - below * (depth - 1) * unsounded(ground), bed)
-    top = ground["top"].to_numpy() + (moved - bed)
+    surface = ground["surface"].to_numpy() + (moved - bed)
     return ground.assign(
         bed=(("y", "x"), moved, ground["bed"].attrs),
-        top=(("y", "x"), top, ground["top"].attrs),
+        surface=(("y", "x"), surface, ground["surface"].attrs),
         roughness=ground["roughness"] * roughness,
     )
 

@@ -1,4 +1,4 @@
-"""The bed nobody saw: a channel form whose depth carries the known discharge."""
+"""Bed form where the bed was not seen: a section whose depth carries the known discharge."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from scipy.ndimage import binary_closing, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.physics import GRAVITY
-from reachmap.ground.profiles import eased
+from reachmap.ground.profiles import smoothed_along
 from reachmap.ground.sections import Sections, runs_of
 from reachmap.ground.settings import GroundSettings
 
@@ -201,9 +201,9 @@ def make_form(
     head = np.zeros(len(level))
     slope = raw = np.full(len(level), mean_slope)
     for _ in range(ENERGY_ROUNDS):
-        gain = np.gradient(eased(head, sigma), line.station)
+        gain = np.gradient(smoothed_along(head, sigma), line.station)
         lost = np.where(gain < 0, rules.widening_loss, rules.narrowing_loss) * np.abs(gain)
-        raw = -np.gradient(eased(level, sigma), line.station) - gain - lost
+        raw = -np.gradient(smoothed_along(level, sigma), line.station) - gain - lost
         slope = np.maximum(raw, floor)
         scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)

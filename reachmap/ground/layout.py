@@ -1,4 +1,4 @@
-"""The lay-out of the drawing on the raster: channels, and what each cell is to them."""
+"""The drawing on the raster: channels, and each cell's relation to them."""
 
 from __future__ import annotations
 
@@ -9,9 +9,8 @@ import numpy as np
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid
 from reachmap.base.words import Side
-from reachmap.ground.channel import Channel, nearest_channel
-from reachmap.ground.laying import lay_channels
-from reachmap.ground.raster import Corridor, corridor_of, grid_of
+from reachmap.ground.channels import Channel, make_channels, nearest_channel
+from reachmap.ground.corridor import Corridor, corridor_of, grid_of
 from reachmap.ground.sections import Sections, cut_sections
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
@@ -77,7 +76,7 @@ def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
         If no bank was drawn along the main line.
     """
     grid = grid_of(markup, settings.cell, settings.margin_m)
-    laid = lay_channels(markup, settings.cell)
+    laid = make_channels(markup, settings.cell)
     channels = tuple(one for one in laid if not one.dry)
     swales = tuple(one for one in laid if one.dry)
     corridor = corridor_of(grid, [one.outline() for one in channels], markup, settings.margin_m)

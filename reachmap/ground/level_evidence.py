@@ -1,4 +1,4 @@
-"""What is known of the water's level at flows above the lowest, and the levels made from it."""
+"""Water levels known at flows above the lowest, and the levels made from them."""
 
 from __future__ import annotations
 

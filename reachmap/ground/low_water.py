@@ -1,4 +1,4 @@
-"""The lowest water anybody saw: its level along each channel, what it wetted, and its flow."""
+"""The lowest observed water: its level along each channel, its extent and its flow."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.ground.channel import Channel
+from reachmap.ground.channels import Channel
 from reachmap.ground.dem import Dem
 from reachmap.ground.edges import EdgePair, edge_pairs
 from reachmap.ground.layout import Layout
-from reachmap.ground.profiles import eased, falling
+from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.water_surface import (
     WaterSurface,
@@ -208,7 +208,7 @@ def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatAr
             middle.append((bins[number] + bins[number + 1]) / 2)
             low.append(float(np.percentile(mine, 25)))
     calm = np.asarray(np.interp(line.station, middle, low))
-    return eased(falling(calm, np.ones(calm.shape)), window / line.step)
+    return smoothed_along(falling(calm, np.ones(calm.shape)), window / line.step)
 
 
 def _from_drawing(

@@ -1,4 +1,4 @@
-"""Easing values along a channel without bending them at its ends."""
+"""Smoothing of values along a channel that keeps both ends."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from scipy.optimize import isotonic_regression
 from reachmap.base.arrays import FloatArray
 
 
-def eased(values: FloatArray, sigma: float) -> FloatArray:
+def smoothed_along(values: FloatArray, sigma: float) -> FloatArray:
     """Return values smoothed by a Gaussian of `sigma` samples; both ends, and a slope, stay.
 
     The values run on beyond each end turned half round about it, so a straight line stays itself.

@@ -1,4 +1,4 @@
-"""A channel's sections: a grid of rows across the line, and the way between it and the cells."""
+"""Cross-sections of a channel: a station-offset grid and its mapping to and from the cells."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 from scipy.ndimage import map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.ground.channel import Channel
-from reachmap.ground.raster import Corridor
+from reachmap.ground.channels import Channel
+from reachmap.ground.corridor import Corridor
 
 
 @dataclass(frozen=True, slots=True)

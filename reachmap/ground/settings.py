@@ -1,4 +1,4 @@
-"""What the ground stage may be told: every default with its reason."""
+"""Settings of the ground stage, each default with its reason."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Soundings: their residuals spread along and across the channel by kriging."""
+"""Kriging of the soundings' residuals along and across the channel."""
 
 from __future__ import annotations
 

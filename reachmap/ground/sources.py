@@ -1,4 +1,4 @@
-"""Where each cell's bed comes from, and how far each source is to be believed."""
+"""Source of each cell's bed elevation, and the confidence each source deserves."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where one sounding, or one edge seen, would sharpen the map most."""
+"""Survey suggestions: where one sounding or one edge would improve the map most."""
 
 from __future__ import annotations
 

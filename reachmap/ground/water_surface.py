@@ -1,4 +1,4 @@
-"""The water a DEM shows: level along the channel on the day it was flown, and what was wet then."""
+"""Water surface in a DEM: its level along a channel on the day of the flight, and its extent."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 from scipy.ndimage import median_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.ground.profiles import eased, falling
-from reachmap.ground.raster import Corridor
+from reachmap.ground.corridor import Corridor
+from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.sections import Sections
 from reachmap.ground.settings import SurfaceSettings
 
@@ -70,7 +70,9 @@ def find_water_surface(
     filled = np.interp(line.station, line.station[seen], row_level[seen])
     window = max(int(sections.channel.median_width / 4 / line.step) | 1, 3)
     calm = median_filter(filled, size=window, mode="nearest")
-    level = eased(falling(calm, share + 1e-3), sections.channel.median_width / 8 / line.step)
+    level = smoothed_along(
+        falling(calm, share + 1e-3), sections.channel.median_width / 8 / line.step
+    )
     spread = float(np.median(np.abs(row_level[seen] - level[seen])))
     if spread > settings.spread_m:
         return None

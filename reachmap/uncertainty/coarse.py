@@ -51,7 +51,7 @@ class Coarse:
         enough = block_mean(known.astype(np.float64), factor) >= 0.5
         fields = {
             name: np.where(enough, block_mean(ground[name].to_numpy(), factor), np.nan)
-            for name in ("bed", "roughness", "top")
+            for name in ("bed", "roughness", "surface")
         }
         fields |= {
             name: block_mean(ground[name].to_numpy(), factor)

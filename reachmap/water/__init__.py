@@ -1,4 +1,4 @@
-"""Reading the water: where fish hold and travel at each flow, by rules that can be measured."""
+"""Water types at each flow by measurable rules: where fish hold and where they travel."""
 
 from reachmap.water.follow import follow_channels
 from reachmap.water.read_water import VERSION, Reading, read_water

@@ -1,4 +1,4 @@
-"""Bends: where the river really turns, which way, and which stretch of the line they hold."""
+"""Bends: stretches where the river turns, their inner side and radius."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Candidate swing water: which cells each rule claims, in order of rank, cut into pieces."""
+"""Candidate swing water: cells claimed by each rule in order of rank, cut into pieces."""
 
 from __future__ import annotations
 
@@ -86,10 +86,10 @@ def tailout_tags(
     """
     tags = np.zeros(field.wet.shape, dtype=np.int32)
     for number, tailout in enumerate(features.tailouts, start=1):
-        thread = tailout.thread
-        start, end = thread.station[tailout.start], thread.station[tailout.lip]
+        thalweg = tailout.thalweg
+        start, end = thalweg.station[tailout.start], thalweg.station[tailout.lip]
         near = (field.station >= min(start, end)) & (field.station <= max(start, end))
-        own = [i for i, code in enumerate(features.codes) if code == thread.channel]
+        own = [i for i, code in enumerate(features.codes) if code == thalweg.channel]
         mine = near & np.isin(features.owner, own)
         if mine.any() and soft[mine].mean() >= share_low:
             tags[mine] = number

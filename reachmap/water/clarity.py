@@ -1,4 +1,4 @@
-"""How far one sees in the water, and what that does to where fish hold."""
+"""Water clarity: visibility, and its effect on where fish hold."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One flow as the rules see it: the way downstream at each cell, and what lies across from it."""
+"""One flow prepared for the rules: direction downstream at each cell, and what lies across."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class WaterField:
     `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
     distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
-    the cell [m/s], `through` its discharge [m3/s]; `thread` holds row and column of its largest
+    the cell [m/s], `through` its discharge [m3/s]; `thalweg` holds row and column of its largest
     discharge per width.
     """
 
@@ -55,7 +55,7 @@ class WaterField:
     end_right: CodeArray
     quickest: FloatArray
     through: FloatArray
-    thread: IntArray
+    thalweg: IntArray
     section: FloatArray
     width: float
 
@@ -200,8 +200,8 @@ def _look(
         out[rows, cols] = values
         return out
 
-    thread = np.full((2, *wet.shape), -1, dtype=np.int32)
-    thread[:, rows, cols] = deepest
+    thalweg = np.full((2, *wet.shape), -1, dtype=np.int32)
+    thalweg[:, rows, cols] = deepest
     return {
         "section": spread((left + right + 1.0) * grid.cell, np.nan),
         "gap_left": spread((left + 0.5) * grid.cell, np.nan),
@@ -210,7 +210,7 @@ def _look(
         "end_right": spread(ends[1], UNKNOWN),
         "quickest": spread(quickest, np.nan),
         "through": spread(through * grid.cell, np.nan),
-        "thread": thread,
+        "thalweg": thalweg,
     }
 
 

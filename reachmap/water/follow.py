@@ -1,4 +1,4 @@
-"""Channels followed from flow to flow: from which flow on each is there."""
+"""Channels matched from flow to flow: the flow from which each carries water."""
 
 from __future__ import annotations
 

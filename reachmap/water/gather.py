@@ -1,4 +1,4 @@
-"""Gathering runs: which pieces of water, over all flows, one fishes as one stretch of bank."""
+"""Grouping of pieces of water over all flows into runs: one run is fished as one stretch."""
 
 from __future__ import annotations
 

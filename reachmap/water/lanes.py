@@ -1,4 +1,4 @@
-"""The travel lane: a fish's least-effort way upstream, and the band that costs little more."""
+"""Travel lanes: a fish's least-effort route upstream, and the band that costs little more."""
 
 from __future__ import annotations
 

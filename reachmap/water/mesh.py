@@ -1,4 +1,4 @@
-"""Wet cells as a graph of steps to their neighbours, for cheapest ways over the water."""
+"""Wet cells as a graph of steps to their neighbours, for least-cost routes over the water."""
 
 from __future__ import annotations
 

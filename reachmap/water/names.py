@@ -1,4 +1,4 @@
-"""Plain names for runs nobody named."""
+"""Generated names for runs the angler did not name."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The door of the water stage: one flow in, what an angler would point at out."""
+"""The water stage: layers of edges, channels, seams, tailouts, lanes and water of one flow."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from reachmap.water.rows import (
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
-from reachmap.water.thalwegs import find_threads, owners
+from reachmap.water.thalwegs import find_thalwegs, owners
 
 VERSION = 4
 """Raised when the stage's numbers change."""
@@ -80,7 +80,7 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
         bends=bends_of(ground, settings.bends),
         seams=find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
-            field, find_threads(field, graph, settings.channels), settings.tailouts
+            field, find_thalwegs(field, graph, settings.channels), settings.tailouts
         ),
         owner=owner,
         codes=["main" if channel["kind"] == "main" else channel["code"] for channel in channels],

@@ -1,4 +1,4 @@
-"""What was read at one flow, as rows of the promised layers."""
+"""Rows of the water stage's layers at one flow."""
 
 from __future__ import annotations
 
@@ -154,15 +154,15 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
 
 def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFrame:
     """Return the tailouts as a layer, numbered downstream."""
-    order = sorted(tailouts, key=lambda t: float(t.thread.station[t.lip]))
+    order = sorted(tailouts, key=lambda t: float(t.thalweg.station[t.lip]))
     rows = []
     for number, tailout in enumerate(order, start=1):
-        line = LineString(tailout.thread.points[tailout.start : tailout.lip + 1])
+        line = LineString(tailout.thalweg.points[tailout.start : tailout.lip + 1])
         rows.append(
             _base(field)
             | {
                 "code": f"P{number}",
-                "lip_station_m": float(tailout.thread.station[tailout.lip]),
+                "lip_station_m": float(tailout.thalweg.station[tailout.lip]),
                 "length_m": line.length,
                 "lip_depth_m": tailout.lip_depth_m,
                 "lip_speed_m_s": tailout.lip_speed_m_s,
@@ -170,7 +170,7 @@ def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFra
                 "start_depth_m": tailout.start_depth_m,
                 "start_speed_m_s": tailout.start_speed_m_s,
                 "walking_side": tailout.walking_side.value,
-                "channel": tailout.thread.channel,
+                "channel": tailout.thalweg.channel,
                 "geometry": line.simplify(0.2 * field.grid.cell),
             }
         )

@@ -1,4 +1,4 @@
-"""Runs: the same piece of water followed from flow to flow, under one name."""
+"""Runs: pieces of water matched over all flows under one name."""
 
 from __future__ import annotations
 

@@ -14,8 +14,8 @@ from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
 from reachmap.water.field import WaterField
-from reachmap.water.seam_lines import order_cells
 from reachmap.water.settings import SeamSettings
+from reachmap.water.thin_lines import order_cells
 
 
 @dataclass(frozen=True, slots=True)

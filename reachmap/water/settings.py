@@ -1,4 +1,4 @@
-"""Every number the reading of the water rests on, each with its source or its range."""
+"""Settings of the water stage, each with its source or range."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class ChannelSettings:
     dead_share: float = 0.002
     """An arm that ends and carries less than this share of the flow is dead; our choice,
     0.001-0.01."""
-    thread_power: float = 2.0
+    thalweg_power: float = 2.0
     """How sharply the thread keeps to the strongest current: the power of largest over own
     discharge per width in the cost of a metre. Our choice, 1-4."""
 
@@ -112,7 +112,7 @@ class TailoutSettings:
     pool_length_widths: float = 0.5
     """Least length of the pool, in widths; our choice, 0.3-1."""
     smoothing_widths: float = 0.3
-    """Bed and speed along the thread are averaged over this many widths; our choice, 0.1-0.5."""
+    """Bed and speed along the thalweg are averaged over this many widths; our choice, 0.1-0.5."""
     quickening_low: float = 1.1
     """Least ratio of the speed at the lip to that at the start; our choice, 1.05-1.3."""
     quickening_low_m_s: float = 0.1

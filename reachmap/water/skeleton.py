@@ -1,9 +1,8 @@
-"""The middle lines of a wet area as a bare graph of raster cells."""
+"""Skeleton of a wet area as a graph of raster cells."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import networkx as nx
 import numpy as np
@@ -13,6 +12,7 @@ from skimage.morphology import skeletonize
 
 from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.base.patches import EIGHT, FOUR, joined_to, on_border, patch_sizes
+from reachmap.water.thin_lines import order_cells
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
 
 
 def _rim(wet: BoolArray) -> BoolArray:
-    """Return the dry cells beside wet ones."""
+    """Return the dry neighbours of wet cells."""
     return np.asarray(ndimage.binary_dilation(wet, FOUR) & ~wet)
 
 
@@ -83,12 +83,12 @@ def _ring_starts(thin: BoolArray, knots: BoolArray) -> BoolArray:
 def _strands(thin: BoolArray, labels: IntArray) -> list[Strand]:
     """Return every line of cells between knots, each once."""
     free = thin & (labels == 0)
-    pieces, count = ndimage.label(free, EIGHT)
+    pieces, _ = ndimage.label(free, EIGHT)
     found: list[Strand] = []
     places = ndimage.find_objects(pieces)
     for number, place in enumerate(places, start=1):
-        rows, cols = np.nonzero(pieces[place] == number)
-        order = _walk(rows, cols)
+        rows, cols = (at.astype(np.int32) for at in np.nonzero(pieces[place] == number))
+        order = order_cells(rows, cols)
         row = rows[order] + place[0].start
         col = cols[order] + place[1].start
         head = _touching(labels, int(row[0]), int(col[0]))
@@ -102,28 +102,7 @@ def _strands(thin: BoolArray, labels: IntArray) -> list[Strand]:
             continue  # three cells that touch at a corner enclose nothing
         path = [head[0], *zip(row.tolist(), col.tolist(), strict=True), foot[0]]
         found.append(Strand(*np.array(path, dtype=np.int32).T))
-    del count
     return found
-
-
-def _walk(rows: Any, cols: Any) -> list[int]:
-    """Return the order of a thin line's cells from one end to the other."""
-    index = {(int(r), int(c)): i for i, (r, c) in enumerate(zip(rows, cols, strict=True))}
-    steps = ((0, 1), (1, 0), (0, -1), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1))
-
-    def next_to(i: int) -> list[int]:
-        r, c = int(rows[i]), int(cols[i])
-        return [index[r + a, c + b] for a, b in steps if (r + a, c + b) in index]
-
-    ends = [i for i in range(len(index)) if len(next_to(i)) <= 1]
-    order = [ends[0] if ends else 0]
-    seen = {order[0]}
-    while True:
-        more = [i for i in next_to(order[-1]) if i not in seen]
-        if not more:
-            return order
-        order.append(more[0])
-        seen.add(more[0])
 
 
 def _touching(labels: IntArray, row: int, col: int) -> list[tuple[int, int]]:

@@ -1,4 +1,4 @@
-"""The table of runs by flow: what is in shape, what is not and why, and what takes its place."""
+"""Table of runs by flow: in shape or not, why, and the alternative."""
 
 from __future__ import annotations
 

@@ -12,7 +12,7 @@ from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Side
 from reachmap.water.field import WaterField
 from reachmap.water.settings import TailoutSettings
-from reachmap.water.thalwegs import Thread
+from reachmap.water.thalwegs import Thalweg
 
 
 def residual_depth(bed: FloatArray) -> FloatArray:
@@ -21,7 +21,7 @@ def residual_depth(bed: FloatArray) -> FloatArray:
     Parameters
     ----------
     bed
-        Bed heights along the thread, downstream [m], shape (n,); no NaN.
+        Bed heights along the thalweg, downstream [m], shape (n,); no NaN.
 
     Notes
     -----
@@ -81,9 +81,9 @@ def find_pools(
 
 @dataclass(frozen=True, slots=True)
 class Tailout:
-    """A tailout on a thread: indices of its start and lip, and what runs there."""
+    """A tailout on a thalweg: indices of its start and lip, and what runs there."""
 
-    thread: Thread
+    thalweg: Thalweg
     start: int
     lip: int
     residual_m: float
@@ -119,19 +119,19 @@ def tailout_start(
 
 
 def find_tailouts(
-    field: WaterField, threads: list[Thread], settings: TailoutSettings
+    field: WaterField, thalwegs: list[Thalweg], settings: TailoutSettings
 ) -> list[Tailout]:
-    """Return the tailouts of every channel, downstream along each thread."""
+    """Return the tailouts of every channel, downstream along each thalweg."""
     found: list[Tailout] = []
-    for thread in threads:
-        for piece in _known_pieces(thread):
-            found += _on_piece(field, thread, piece, settings)
+    for thalweg in thalwegs:
+        for piece in _known_pieces(thalweg):
+            found += _on_piece(field, thalweg, piece, settings)
     return found
 
 
-def _known_pieces(thread: Thread) -> list[slice]:
-    """Return the stretches of a thread where bed, depth and speed are all known."""
-    known = np.isfinite(thread.bed) & np.isfinite(thread.depth) & np.isfinite(thread.speed)
+def _known_pieces(thalweg: Thalweg) -> list[slice]:
+    """Return the stretches of a thalweg where bed, depth and speed are all known."""
+    known = np.isfinite(thalweg.bed) & np.isfinite(thalweg.depth) & np.isfinite(thalweg.speed)
     edges = np.flatnonzero(np.diff(np.r_[False, known, False].astype(int)))
     return [
         slice(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True) if b - a >= 5
@@ -139,12 +139,12 @@ def _known_pieces(thread: Thread) -> list[slice]:
 
 
 def _on_piece(
-    field: WaterField, thread: Thread, piece: slice, settings: TailoutSettings
+    field: WaterField, thalweg: Thalweg, piece: slice, settings: TailoutSettings
 ) -> list[Tailout]:
-    """Return the tailouts on one known stretch of a thread."""
-    along = thread.along[piece]
+    """Return the tailouts on one known stretch of a thalweg."""
+    along = thalweg.along[piece]
     even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.grid.cell), 5))
-    sigma = settings.smoothing_widths * thread.width / max(even[1] - even[0], 1e-6) / 2
+    sigma = settings.smoothing_widths * thalweg.width / max(even[1] - even[0], 1e-6) / 2
 
     def smooth(values: FloatArray) -> FloatArray:
         return np.interp(
@@ -153,12 +153,12 @@ def _on_piece(
             gaussian_filter1d(np.interp(even, along, values[piece]), sigma, mode="nearest"),
         )
 
-    bed, depth, speed = smooth(thread.bed), smooth(thread.depth), smooth(thread.speed)
+    bed, depth, speed = smooth(thalweg.bed), smooth(thalweg.depth), smooth(thalweg.speed)
     found = []
     for pool in find_pools(
-        along, bed, settings.residual_low_m, settings.pool_length_widths * thread.width
+        along, bed, settings.residual_low_m, settings.pool_length_widths * thalweg.width
     ):
-        longest = settings.length_high_widths * thread.width
+        longest = settings.length_high_widths * thalweg.width
         start = tailout_start(along, depth, speed, pool, longest, settings.turn_share)
         froude = speed[pool.lip] / np.sqrt(GRAVITY * max(depth[pool.lip], 1e-3))
         quick = speed[pool.lip] / max(speed[start], 1e-3)
@@ -178,7 +178,7 @@ def _on_piece(
         cells = slice(piece.start + start, piece.start + lip + 1)
         found.append(
             Tailout(
-                thread=thread,
+                thalweg=thalweg,
                 start=piece.start + start,
                 lip=piece.start + pool.lip,
                 residual_m=pool.residual_m,
@@ -187,22 +187,24 @@ def _on_piece(
                 lip_depth_m=float(depth[pool.lip]),
                 lip_speed_m_s=float(speed[pool.lip]),
                 walking_side=walking_side(
-                    field, thread, cells, settings.walk_low_m_s, settings.walk_high_m_s
+                    field, thalweg, cells, settings.walk_low_m_s, settings.walk_high_m_s
                 ),
             )
         )
     return found
 
 
-def walking_side(field: WaterField, thread: Thread, cells: slice, low: float, high: float) -> Side:
-    """Return the side of the thread with more water of a walking pace.
+def walking_side(
+    field: WaterField, thalweg: Thalweg, cells: slice, low: float, high: float
+) -> Side:
+    """Return the side of the thalweg with more water of a walking pace.
 
     Parameters
     ----------
     low, high
         Speeds of a slow and a brisk walk [m/s].
     """
-    stations = thread.station[cells]
+    stations = thalweg.station[cells]
     if not np.isfinite(stations).any():
         return Side.LEFT
     within = (field.station >= np.nanmin(stations)) & (field.station <= np.nanmax(stations))
@@ -210,7 +212,7 @@ def walking_side(field: WaterField, thread: Thread, cells: slice, low: float, hi
     middle = np.interp(
         field.station[pace],
         np.sort(stations),
-        field.offset[thread.rows[cells], thread.cols[cells]][np.argsort(stations)],
+        field.offset[thalweg.rows[cells], thalweg.cols[cells]][np.argsort(stations)],
     )
     left = int((field.offset[pace] > middle).sum())
     return Side.LEFT if 2 * left >= int(pace.sum()) else Side.RIGHT

@@ -1,4 +1,4 @@
-"""The thread of each channel: the line that follows its strongest current."""
+"""The thalweg of each channel: the line of its strongest current."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from reachmap.water.settings import ChannelSettings
 
 
 @dataclass(frozen=True, slots=True)
-class Thread:
+class Thalweg:
     """A channel's strongest current, downstream: cells, distance along [m], and what runs there."""
 
     channel: str
@@ -54,7 +54,7 @@ def owners(
     return owner, edges
 
 
-def thread_cells(
+def thalweg_cells(
     field: WaterField,
     inside: BoolArray,
     first: tuple[int, int],
@@ -69,7 +69,7 @@ def thread_cells(
     if mesh.size == 0:
         return np.zeros(0, np.int32), np.zeros(0, np.int32)
     carried = field.depth * field.speed
-    top = carried[field.thread[0], field.thread[1]]
+    top = carried[field.thalweg[0], field.thalweg[1]]
     with np.errstate(invalid="ignore", divide="ignore"):
         toll = np.clip(top / carried, 1.0, 50.0) ** power
     toll = np.where(np.isfinite(toll), toll, 50.0**power)[mesh.rows, mesh.cols]
@@ -83,13 +83,13 @@ def thread_cells(
     return mesh.rows[way], mesh.cols[way]
 
 
-def find_threads(
+def find_thalwegs(
     field: WaterField, graph: nx.MultiDiGraph, settings: ChannelSettings
-) -> list[Thread]:
-    """Return the thread of the main way, and one for every side channel; dead arms have none."""
+) -> list[Thalweg]:
+    """Return the thalweg of the main way, and one for every side channel; dead arms have none."""
     owner, edges = owners(field, graph)
     kinds = [graph.edges[e]["kind"] for e in edges]
-    found: list[Thread] = []
+    found: list[Thalweg] = []
     main = [i for i, kind in enumerate(kinds) if kind == "main"]
     pieces = (
         nx.weakly_connected_components(graph.edge_subgraph([edges[i] for i in main]))
@@ -101,12 +101,12 @@ def find_threads(
         head = min(mine, key=lambda i: graph.nodes[edges[i][0]]["station"])
         foot = max(mine, key=lambda i: graph.nodes[edges[i][1]]["station"])
         ends = edges[head], edges[foot], "main"
-        found += _thread(field, graph, np.isin(owner, mine), *ends, settings.thread_power)
+        found += _thalweg(field, graph, np.isin(owner, mine), *ends, settings.thalweg_power)
     for i, kind in enumerate(kinds):
         if kind == "side":
             code = graph.edges[edges[i]]["code"]
             apart = (owner == i) & ~_near_main(field, graph, edges[i])
-            found += _thread(field, graph, apart, edges[i], edges[i], code, settings.thread_power)
+            found += _thalweg(field, graph, apart, edges[i], edges[i], code, settings.thalweg_power)
     return found
 
 
@@ -126,7 +126,7 @@ def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, 
     return near
 
 
-def _thread(
+def _thalweg(
     field: WaterField,
     graph: nx.MultiDiGraph,
     inside: BoolArray,
@@ -134,11 +134,11 @@ def _thread(
     foot: tuple[int, int, int],
     code: str,
     power: float,
-) -> list[Thread]:
-    """Return the thread from the top of `head` to the foot of `foot`, if there is one."""
+) -> list[Thalweg]:
+    """Return the thalweg from the top of `head` to the foot of `foot`, if there is one."""
     first = (int(graph.edges[head]["rows"][0]), int(graph.edges[head]["cols"][0]))
     last = (int(graph.edges[foot]["rows"][-1]), int(graph.edges[foot]["cols"][-1]))
-    rows, cols = thread_cells(field, inside & field.wet, first, last, power)
+    rows, cols = thalweg_cells(field, inside & field.wet, first, last, power)
     if rows.size < 5:
         return []
     points = field.grid.points(rows.astype(float), cols.astype(float))
@@ -147,7 +147,7 @@ def _thread(
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
     section = field.section[rows, cols]
     return [
-        Thread(
+        Thalweg(
             channel=code,
             rows=rows,
             cols=cols,

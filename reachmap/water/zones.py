@@ -1,4 +1,4 @@
-"""From masks of cells to zones with smooth outlines."""
+"""Masks of cells to zones with smooth outlines."""
 
 from __future__ import annotations
 

@@ -136,7 +136,7 @@ def ground_of(laid: Laid, line: Line, facts: Facts, *, line_step: int = 4) -> xr
             "bed": (dims, laid.bed),
             "cover": (dims, laid.cover),
             "roughness": (dims, np.where(known, n[laid.cover], np.nan)),
-            "top": (dims, laid.bed + laid.tall),
+            "surface": (dims, laid.bed + laid.tall),
             "station": (dims, station),
             "offset": (dims, offset),
             "confidence": (dims, np.ones(laid.bed.shape) + blank),

@@ -118,7 +118,7 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         east=none,
         north=none,
         bed=heights,
-        top=heights,
+        surface=heights,
         confidence=np.full((size, size), 0.8),
         cover=np.full((size, size), COVER_CODES[Cover.GRAVEL], np.uint8),
         station=np.zeros((size, size)),

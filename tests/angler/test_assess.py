@@ -115,7 +115,7 @@ def test_the_mirrored_river_gives_mirrored_stations():
 def test_unknown_ground_behind_is_never_room():
     blind = GROUND.copy(deep=True)
     away = np.abs(blind["offset"].to_numpy()) > 21
-    blind["top"] = blind["top"].where(~away)
+    blind["surface"] = blind["surface"].where(~away)
     stations = look(ground=blind)["stations"]
     assert stations["room_m"].isna().all()
     assert stations["head_max_m"].isna().all()

@@ -56,7 +56,7 @@ def test_the_way_in_is_told_as_it_was_drawn():
     landing = Access(Point(X, Y + 45), AccessKind.LANDING, "")
     blocked = GROUND.copy(deep=True)
     brush = blocked["offset"].to_numpy() > 19
-    blocked["top"] = blocked["bed"] + np.where(brush, 12.0, 0.0)
+    blocked["surface"] = blocked["bed"] + np.where(brush, 12.0, 0.0)
     assert "by boat only" in card(ground=blocked, access=[landing])[1]
 
 
@@ -70,7 +70,7 @@ def test_a_hazard_below_is_named_with_its_distance():
 def test_trees_tight_behind_are_told_in_feet_and_leave_what_fits():
     tight = GROUND.copy(deep=True)
     trees = np.abs(tight["offset"].to_numpy()) > 25
-    tight["top"] = tight["bed"] + np.where(trees, 15.0, 0.0)
+    tight["surface"] = tight["bed"] + np.where(trees, 15.0, 0.0)
     lines = card(ground=tight, access=[RIGHT])
     assert " ft, +-20 %" in lines[5]
     assert "longest head that fits" in lines[5]
@@ -82,7 +82,7 @@ def test_trees_tight_behind_are_told_in_feet_and_leave_what_fits():
 
 def test_unmapped_ground_behind_is_named():
     blind = GROUND.copy(deep=True)
-    blind["top"] = blind["top"].where(np.abs(blind["offset"].to_numpy()) <= 21)
+    blind["surface"] = blind["surface"].where(np.abs(blind["offset"].to_numpy()) <= 21)
     lines = card(ground=blind, access=[RIGHT])
     assert "not known" in lines[5]
     assert any("Not known" in line or "none" in line for line in lines[6:])
@@ -126,7 +126,7 @@ def test_a_kit_without_a_fitting_cast_is_told_so():
     long = replace(KIT, heads=(KIT.heads[2],))
     walled = GROUND.copy(deep=True)
     wall = np.abs(walled["offset"].to_numpy()) > 19
-    walled["top"] = walled["bed"] + np.where(wall, 15.0, 0.0)
+    walled["surface"] = walled["bed"] + np.where(wall, 15.0, 0.0)
     lines = card(ground=walled, kit=long, access=[RIGHT])
     assert "none" in lines[6]
     assert lines[9].startswith("Pace: none")
@@ -178,7 +178,7 @@ def test_where_every_head_owned_fits_no_longer_one_is_named():
 def test_where_some_room_is_not_known_the_line_says_so_and_no_head_always_fits():
     blind = GROUND.copy(deep=True)
     hidden = (np.abs(blind["offset"].to_numpy()) > 21) & (blind["station"].to_numpy() < 160)
-    blind["top"] = blind["top"].where(~hidden)
+    blind["surface"] = blind["surface"].where(~hidden)
     short = replace(KIT, heads=KIT.heads[:1])
     line = card(ground=blind, kit=short, access=[RIGHT])[5]
     known, _, count = line.partition(" at ")[2].partition(" places")[0].partition(" of ")

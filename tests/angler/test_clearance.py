@@ -36,9 +36,9 @@ def look(view, target_rad, *, settings=AHEAD, wade=0.0, row=CENTRE, col=CENTRE, 
 
 def wall(view, cells, height):
     """Return the view with a wall of so many metres from `cells` cells west of the centre on."""
-    top = view.top.copy()
+    top = view.surface.copy()
     top[:, : CENTRE - cells + 1] += height
-    return replace(view, top=top)
+    return replace(view, surface=top)
 
 
 def test_level_ground_leaves_all_the_room_there_is():
@@ -62,9 +62,9 @@ def test_a_high_wall_leaves_the_distance_to_it_less_the_margin(cells):
 def test_a_low_bank_limits_the_loop_where_its_lower_leg_would_touch(height):
     # bare ground of that height from x on: za (x - xp) / (B - xp) = height, solved for B by hand
     view = flat_view()
-    top = view.top.copy()
+    top = view.surface.copy()
     top[:, : CENTRE - 4] += height
-    bare = replace(view, top=top, bed=top)
+    bare = replace(view, surface=top, bed=top)
     room = look(bare, EAST)
     apex = float(loop_frame(KIT.rods[0].length_m, CASTS[Cast.DOUBLE_SPEY], 0.0, ROOM).apex_z)
     x = 4.5
@@ -76,7 +76,7 @@ def test_a_low_bank_limits_the_loop_where_its_lower_leg_would_touch(height):
 def test_cover_is_cleared_by_two_feet_and_bare_ground_is_not():
     low = wall(flat_view(), 5, 1.0)
     covered = look(low, EAST).reach_m
-    bare = look(replace(low, bed=low.top), EAST).reach_m
+    bare = look(replace(low, bed=low.surface), EAST).reach_m
     assert (covered <= bare).all()
     assert (covered < bare).any()
 
@@ -89,9 +89,9 @@ def test_a_wall_behind_counts_and_one_in_front_does_not():
 
 def test_a_tree_beside_the_line_counts_only_within_the_sweep():
     view = flat_view()
-    top = view.top.copy()
+    top = view.surface.copy()
     top[CENTRE + 2, CENTRE - 8] += 20.0
-    tree = replace(view, top=top)
+    tree = replace(view, surface=top)
     assert (look(tree, EAST).reach_m == ROOM.look_m).all()
     swept = look(tree, EAST, settings=ROOM)
     assert swept.reach_m.max() < 8.0
@@ -101,9 +101,9 @@ def test_a_tree_beside_the_line_counts_only_within_the_sweep():
 def test_unknown_ground_never_makes_room(seed, target):
     rng = np.random.default_rng(seed)
     view = flat_view()
-    top = view.top + np.where(rng.random(view.top.shape) < 0.02, 3.0, 0.0)
-    known = replace(view, top=top)
-    blind = replace(view, top=np.where(rng.random(top.shape) < 0.01, np.nan, top))
+    top = view.surface + np.where(rng.random(view.surface.shape) < 0.02, 3.0, 0.0)
+    known = replace(view, surface=top)
+    blind = replace(view, surface=np.where(rng.random(top.shape) < 0.01, np.nan, top))
     wade = np.array([0.0])
     code_known, _ = find_fits(look(known, target, settings=ROOM), wade, KIT, ROOM)
     room = look(blind, target, settings=ROOM)
@@ -114,9 +114,9 @@ def test_unknown_ground_never_makes_room(seed, target):
 
 def test_behind_unmapped_ground_nothing_fits_and_the_room_is_unknown():
     view = flat_view()
-    top = view.top.copy()
+    top = view.surface.copy()
     top[:, : CENTRE - 1] = np.nan
-    room = look(replace(view, top=top), EAST)
+    room = look(replace(view, surface=top), EAST)
     assert np.isnan(room_length(room)).all()
     code, _ = find_fits(room, np.array([0.0]), KIT, ROOM)
     assert FITS.index(CastFit.FITS) not in code
@@ -134,8 +134,8 @@ def test_the_edge_of_the_raster_is_unknown_ground():
 def test_a_mirrored_bank_gives_the_same_room(seed, target):
     rng = np.random.default_rng(seed)
     view = flat_view()
-    bushes = rng.random(view.top.shape)
-    view = replace(view, top=view.top + np.where(bushes < 0.03, 4.0 * bushes / 0.03, 0.0))
+    bushes = rng.random(view.surface.shape)
+    view = replace(view, surface=view.surface + np.where(bushes < 0.03, 4.0 * bushes / 0.03, 0.0))
     here = look(view, target, settings=ROOM)
     there = look(mirrored(view), -target, settings=ROOM)
     assert there.reach_m == pytest.approx(here.reach_m, abs=1e-6)
@@ -145,10 +145,12 @@ def test_a_mirrored_bank_gives_the_same_room(seed, target):
 def test_taller_cover_never_makes_room(seed, taller):
     rng = np.random.default_rng(seed)
     view = flat_view()
-    height = np.where(rng.random(view.top.shape) < 0.03, 1.0 + rng.random(view.top.shape), 0.0)
-    low = look(replace(view, top=view.top + height), EAST, settings=ROOM)
+    height = np.where(
+        rng.random(view.surface.shape) < 0.03, 1.0 + rng.random(view.surface.shape), 0.0
+    )
+    low = look(replace(view, surface=view.surface + height), EAST, settings=ROOM)
     tall = np.where(height > 0, height + taller, 0.0)
-    high = look(replace(view, top=view.top + tall), EAST, settings=ROOM)
+    high = look(replace(view, surface=view.surface + tall), EAST, settings=ROOM)
     assert (high.reach_m <= low.reach_m + 1e-9).all()
 
 
@@ -193,8 +195,8 @@ def test_ten_thousand_places_are_looked_behind_in_two_seconds():
     """10,000 places x 9 casts x 15 rays, one rod."""
     rng = np.random.default_rng(1)
     view = flat_view(size=600, cell=2.0)
-    bushes = np.where(rng.random(view.top.shape) < 0.03, 3.0, 0.0)
-    view = replace(view, top=view.top + bushes)
+    bushes = np.where(rng.random(view.surface.shape) < 0.03, 3.0, 0.0)
+    view = replace(view, surface=view.surface + bushes)
     points = view.grid.points(*rng.integers(50, 550, (2, 10_000)))
     rest = (np.full(10_000, 100.0), np.zeros(10_000), rng.uniform(-np.pi, np.pi, 10_000))
     kit = replace(KIT, rods=KIT.rods[:1])
@@ -243,9 +245,9 @@ def test_an_overhead_cast_needs_the_whole_length_behind(spare, offered):
 def test_an_overhead_cast_never_passes_over_what_its_line_sags_onto():
     # by hand: the tip of a 13 ft rod is at 5.0 m, the line straightens at 3.7 m, its end sags by
     # 2.4 m; a bare ridge of 1.5 m 12.5 m behind leaves a D-loop its 13.5 m and more
-    top = flat_view().top.copy()
+    top = flat_view().surface.copy()
     top[:, CENTRE - 15 : CENTRE - 12] += 1.5
-    ridge = replace(flat_view(), top=top, bed=top)
+    ridge = replace(flat_view(), surface=top, bed=top)
     kit = replace(KIT, rods=KIT.rods[:1], heads=KIT.heads[:1])
     code, reach, room = overhead(ridge, kit=kit)
     assert (reach < float(room_length(room)[0])).all()
@@ -264,8 +266,8 @@ def test_a_line_that_sags_to_the_water_has_no_room():
 def test_no_overhead_cast_is_offered_that_needs_more_room_than_is_printed(seed):
     rng = np.random.default_rng(seed)
     view = flat_view()
-    steps = rng.random(view.top.shape)
-    view = replace(view, top=view.top + np.where(steps < 0.02, 2.0 * steps / 0.02, 0.0))
+    steps = rng.random(view.surface.shape)
+    view = replace(view, surface=view.surface + np.where(steps < 0.02, 2.0 * steps / 0.02, 0.0))
     code, reach, room = overhead(view, settings=ROOM)
     offered = code > FITS.index(CastFit.UNKNOWN)
     clear = float(room_length(room)[0])
@@ -274,9 +276,9 @@ def test_no_overhead_cast_is_offered_that_needs_more_room_than_is_printed(seed):
 
 def test_a_step_close_behind_forbids_the_overhead_cast():
     view = flat_view()
-    top = view.top.copy()
+    top = view.surface.copy()
     top[:, CENTRE - 1] += 0.5
-    code, _, room = overhead(replace(view, top=top, bed=top))
+    code, _, room = overhead(replace(view, surface=top, bed=top))
     assert float(room_length(room)[0]) < 6.0
     assert (code == FITS.index(CastFit.NO)).all()
 

@@ -35,7 +35,7 @@ def river():
     bed[ford] = np.maximum(bed[ford], (level - 0.95)[ford])
     bed[ford & (offset > -18)] = (level - 0.95)[ford & (offset > -18)]
     ground["bed"] = ground["bed"].copy(data=bed)
-    ground["top"] = ground["top"].copy(data=np.maximum(ground["top"].to_numpy(), bed))
+    ground["surface"] = ground["surface"].copy(data=np.maximum(ground["surface"].to_numpy(), bed))
     return check_fields(ground, "ground")
 
 

@@ -53,7 +53,7 @@ def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
         "east": np.where(wet, speed, np.nan),
         "north": np.where(wet, 0.0, np.nan),
         "bed": np.where(wet, 100.0 - deep, np.where(dry, 100.2, np.nan)),
-        "top": np.where(wet, 100.0 - deep, np.where(dry, 100.2, np.nan)),
+        "surface": np.where(wet, 100.0 - deep, np.where(dry, 100.2, np.nan)),
         "cover": np.full(shape, COVER_CODES[Cover.GRAVEL], np.uint8),
         "confidence": np.where(grid == "?", np.nan, 1.0),
         "station": np.tile(np.arange(shape[1]) * cell, (shape[0], 1)),

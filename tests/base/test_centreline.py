@@ -9,7 +9,7 @@ from scipy.special import j0
 from shapely import LineString
 
 from reachmap.base.centreline import Centreline
-from reachmap.ground.laying import smoothed
+from reachmap.ground.channels import smoothed
 from tests.ground.scenes import drawing, straight_trapezoid
 from tests.made import made_ground, wavy_line
 

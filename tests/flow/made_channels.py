@@ -29,7 +29,7 @@ def prismatic(depths_or_bed, *, length=400.0, cell=2.0, slope=0.002, roughness=0
             "bed": (dims, bed),
             "cover": (dims, np.ones(bed.shape, np.uint8)),
             "roughness": (dims, np.full(bed.shape, roughness)),
-            "top": (dims, bed),
+            "surface": (dims, bed),
             "station": (dims, station),
             "offset": (dims, np.repeat(y[:, None], x.size, axis=1)),
             "confidence": (dims, np.full(bed.shape, 0.8)),
@@ -94,5 +94,5 @@ def island_ground(*, sill=0.6, length=600.0, blind=False, **keywords):
         bed[mouth] = np.minimum(bed, tops - 1.0)[mouth]
     shut = (station > 180) & (station < 194) & (offset > 17) & (offset < 22)
     bed[shut] = (tops + 3.0 if blind else tops - sill)[shut]
-    out = ground.assign(bed=(("y", "x"), bed), top=(("y", "x"), bed))
+    out = ground.assign(bed=(("y", "x"), bed), surface=(("y", "x"), bed))
     return check_fields(out, "ground")

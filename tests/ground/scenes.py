@@ -13,8 +13,8 @@ from shapely import LineString, Point, Polygon
 
 from reachmap.base.centreline import Centreline
 from reachmap.base.words import Cover, Hand, Part, Season, Side, UnitSystem
+from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import Dem
-from reachmap.ground.raster import grid_of
 from reachmap.markup.kit import Angler, Kit
 from reachmap.markup.model import (
     Bank,

@@ -90,7 +90,7 @@ def test_nan_in_the_dem_stays_unknown_where_nothing_else_speaks():
     height[hole] = np.nan
     ground = build_ground(DRAWN, replace(FLOWN, height=height), SETTINGS)
     assert np.isnan(ground["bed"].to_numpy()[hole]).all()
-    assert np.isnan(ground["top"].to_numpy()[hole]).all()
+    assert np.isnan(ground["surface"].to_numpy()[hole]).all()
     assert (ground["confidence"].to_numpy()[hole] == 0).all()
 
 
@@ -183,14 +183,14 @@ def test_trees_and_cover_stand_on_the_ground():
     brush = tuple(replace(bank, cover=Cover.BRUSH, cover_height_m=2.0) for bank in DRAWN.banks)
     ground = build_ground(replace(DRAWN, banks=brush, trees=(tree,)), FLOWN, SETTINGS)
     here = ground.sel(x=x[0], y=y[0], method="nearest")
-    assert float(here["top"] - here["bed"]) == pytest.approx(20.0, abs=1.5)
+    assert float(here["surface"] - here["bed"]) == pytest.approx(20.0, abs=1.5)
     assert int(here["cover"]) == COVER_CODES[Cover.TREES]
     on_brush = ground["cover"].to_numpy() == COVER_CODES[Cover.BRUSH]
-    tall = (ground["top"] - ground["bed"]).to_numpy()[on_brush]
+    tall = (ground["surface"] - ground["bed"]).to_numpy()[on_brush]
     assert np.nanmax(np.abs(tall - 2.0)) < 1e-4
     beyond = (ground["cover"].to_numpy() == 0) & np.isfinite(ground["bed"].to_numpy())
     assert beyond.any()
-    assert np.isnan(ground["top"].to_numpy()[beyond]).all()  # nobody said what grows there
+    assert np.isnan(ground["surface"].to_numpy()[beyond]).all()  # nobody said what grows there
 
 
 def test_confidence_follows_the_evidence():

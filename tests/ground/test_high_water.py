@@ -8,8 +8,8 @@ import rasterio
 
 from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground
+from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import read_dem
-from reachmap.ground.raster import grid_of
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup import open_reach
 from tests.markup.folders import TOML, make

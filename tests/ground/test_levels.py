@@ -16,7 +16,7 @@ from reachmap.ground.layout import lay_out
 from reachmap.ground.level_evidence import rating_points, rating_rises
 from reachmap.ground.levels import Levels, profile, tabled
 from reachmap.ground.low_water import drawn_slope
-from reachmap.ground.profiles import eased, falling
+from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.sections import runs_of
 from reachmap.ground.water_surface import find_water_surface
 from reachmap.markup.model import Level
@@ -170,7 +170,7 @@ def test_a_pool_across_a_long_level_reach_is_held_to_what_rivers_have():
 
 def test_easing_keeps_a_slope_and_falling_never_rises():
     line = 10 - 0.3 * np.arange(50.0)
-    assert eased(line, 4.0) == pytest.approx(line, abs=1e-9)
+    assert smoothed_along(line, 4.0) == pytest.approx(line, abs=1e-9)
     rough = line + np.random.default_rng(0).normal(0, 1, 50)
     assert (np.diff(falling(rough, np.ones(50))) <= 1e-12).all()
 

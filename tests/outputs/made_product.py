@@ -140,7 +140,7 @@ def _lay_island(ground: xr.Dataset) -> None:
     middle = 0.3 * float(ground["line_station"][-1])
     bump = 1.75 * np.exp(-(((station - middle) / 45) ** 4) - ((offset - 4) / 7) ** 4)
     ground["bed"].to_numpy()[:] += bump
-    ground["top"].to_numpy()[:] += bump
+    ground["surface"].to_numpy()[:] += bump
 
 
 def _with_unknown(flows: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:

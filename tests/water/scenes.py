@@ -81,7 +81,7 @@ def from_mask(wet: np.ndarray, *, cell: float = 2.0, speed: float = 0.8, depth: 
         {
             "bed": (dims, np.where(wet, level - depth, level + 1)),
             "cover": (dims, np.ones(wet.shape, np.uint8)),
-            "top": (dims, np.where(wet, level - depth, level + 1)),
+            "surface": (dims, np.where(wet, level - depth, level + 1)),
             "station": (dims, station),
             "offset": (dims, offset),
             **{name: (dims, np.full(wet.shape, value)) for name, value in full.items()},

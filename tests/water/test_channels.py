@@ -12,7 +12,7 @@ from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.follow import follow_channels
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import filled, skeleton_graph
-from reachmap.water.thalwegs import find_threads
+from reachmap.water.thalwegs import find_thalwegs
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask
 
@@ -151,7 +151,7 @@ def test_no_water_is_an_empty_graph_and_an_empty_layer():
     assert len(channels_layer(graph, field)) == 0
 
 
-def test_a_thread_runs_through_the_deepest_water_and_a_side_channel_has_its_own():
+def test_a_thalweg_runs_through_the_deepest_water_and_a_side_channel_has_its_own():
     wet = plain(40, 300)
     wet[14:20, 90:210] = False
     ground, flow = from_mask(wet)
@@ -160,13 +160,13 @@ def test_a_thread_runs_through_the_deepest_water_and_a_side_channel_has_its_own(
     depth[8] = np.where(wet[8], 1.0, np.nan)
     flow["depth"][0] = depth
     field = as_field(ground, flow)
-    threads = find_threads(field, channel_graph(field, RULES), RULES)
-    assert [t.channel for t in threads].count("main") == 1
-    assert len(threads) == 2
-    main = next(t for t in threads if t.channel == "main")
+    thalwegs = find_thalwegs(field, channel_graph(field, RULES), RULES)
+    assert [t.channel for t in thalwegs].count("main") == 1
+    assert len(thalwegs) == 2
+    main = next(t for t in thalwegs if t.channel == "main")
     rows = [(field.grid.y[0] - t.points[:, 1]) / 2 + 3 for t in (main,)]  # the window starts at 3
     assert np.abs(rows[0][30:-30] - 28).max() < 1.5
-    side = next(t for t in threads if t.channel != "main")
+    side = next(t for t in thalwegs if t.channel != "main")
     assert (side.rows + 3 < 14).all()
 
 

@@ -125,7 +125,7 @@ def bar_river(fill):
     bar = (offset > 5) & (offset < 26)
     ground["bed"][:] = np.where(bar, np.maximum(ground["bed"].values, shelf), ground["bed"].values)
     flow = made_flows(ground, {60.0: fill})
-    rough = np.where(offset > 5, 1.6, 1.0)  # the bar is rougher than the thread
+    rough = np.where(offset > 5, 1.6, 1.0)  # the bar is rougher than the thalweg
     speed = np.hypot(flow["east_speed"].values[0], flow["north_speed"].values[0])
     return as_field(ground, with_speed(ground, flow, speed / rough))
 

@@ -6,9 +6,9 @@ import pytest
 
 from reachmap.base.words import Side, Wet
 from reachmap.water.channels import channel_graph
-from reachmap.water.seam_lines import order_cells
 from reachmap.water.seams import find_seams, seam_lasts, shear, vorticity_thickness
 from reachmap.water.settings import ChannelSettings, SeamSettings
+from reachmap.water.thin_lines import order_cells
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask, mixing_layer, with_speed
 

@@ -18,7 +18,7 @@ from reachmap.water.tailouts import (
     residual_depth,
     tailout_start,
 )
-from reachmap.water.thalwegs import find_threads
+from reachmap.water.thalwegs import find_thalwegs
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, steered
 
@@ -76,7 +76,7 @@ def scene(**plan):
     field = as_field(ground, flows)
     graph = channel_graph(field, ChannelSettings())
     return field, find_tailouts(
-        field, find_threads(field, graph, ChannelSettings()), TailoutSettings()
+        field, find_thalwegs(field, graph, ChannelSettings()), TailoutSettings()
     )
 
 
@@ -85,12 +85,12 @@ def test_lips_are_found_where_the_bars_crest(turn_deg):
     # bed = riffle cos(4 pi s/M) - slope s: crests where the sine's slope is the river's
     _, tailouts = scene(turn_deg=turn_deg)
     back = np.arcsin(0.002 * 500 / (4 * np.pi * 0.5)) * 500 / (4 * np.pi)
-    lips = [t.thread.station[t.lip] for t in tailouts]
+    lips = [t.thalweg.station[t.lip] for t in tailouts]
     np.testing.assert_allclose(lips, 250.0 * np.arange(1, 5) - back, atol=8.0)
     for tailout in tailouts:
         assert tailout.start_depth_m > tailout.lip_depth_m
         assert tailout.start_speed_m_s < tailout.lip_speed_m_s
-        assert tailout.thread.station[tailout.start] < tailout.thread.station[tailout.lip]
+        assert tailout.thalweg.station[tailout.start] < tailout.thalweg.station[tailout.lip]
 
 
 def test_the_residual_depth_is_that_of_the_bars():
@@ -111,8 +111,8 @@ def test_a_plane_bed_has_no_tailout():
 def test_where_the_water_does_not_quicken_there_is_no_tailout():
     ground = made_ground(length=1250, wavelength=500, half_width=20, deep=1.6, riffle=0.5)
     field = as_field(ground, made_flows(ground, {15.0: -0.4}))  # thin water slower: no such river
-    threads = find_threads(field, channel_graph(field, ChannelSettings()), ChannelSettings())
-    assert find_tailouts(field, threads, TailoutSettings()) == []
+    thalwegs = find_thalwegs(field, channel_graph(field, ChannelSettings()), ChannelSettings())
+    assert find_tailouts(field, thalwegs, TailoutSettings()) == []
 
 
 def test_water_that_hardly_moves_has_no_tailout():
@@ -121,5 +121,5 @@ def test_water_that_hardly_moves_has_no_tailout():
     for name in ("east_speed", "north_speed"):
         flows[name] = 0.1 * flows[name]  # it quickens in proportion, but by centimetres a second
     field = as_field(ground, flows)
-    threads = find_threads(field, channel_graph(field, ChannelSettings()), ChannelSettings())
-    assert find_tailouts(field, threads, TailoutSettings()) == []
+    thalwegs = find_thalwegs(field, channel_graph(field, ChannelSettings()), ChannelSettings())
+    assert find_tailouts(field, thalwegs, TailoutSettings()) == []

@@ -18,7 +18,7 @@ from reachmap.flow.engine.one_flow import Reach, solve_flow
 from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.notes import with_notes
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import frame_of
+from reachmap.flow.sections import sections_of
 from reachmap.flow.settings import FlowSettings
 
 ENGINE_VERSION = 3
@@ -93,7 +93,7 @@ def solve_engine(
 def profiles(ground: xr.Dataset, flows: FloatArray, foot_levels: Sequence[float]) -> list[Profile]:
     """Return the 1-D profile of each flow, the engine's start."""
     settings = FlowSettings()
-    sections = frame_of(ground, settings)
+    sections = sections_of(ground, settings)
     slope = float(ground.attrs.get("slope", np.nan))
     lift = 0.5 * sections.tables.step * (slope if np.isfinite(slope) else 0.0)
     return [

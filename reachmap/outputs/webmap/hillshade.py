@@ -38,11 +38,13 @@ def relief(ground: xr.Dataset, *, coarser: int = 1) -> MapPicture:
     coarser
         How many project cells make the side of one picture cell.
     """
-    thin = ground[["bed", "top"]].isel(y=slice(None, None, coarser), x=slice(None, None, coarser))
+    thin = ground[["bed", "surface"]].isel(
+        y=slice(None, None, coarser), x=slice(None, None, coarser)
+    )
     cell = float(ground.attrs["cell"]) * coarser
-    bed, top = thin["bed"].to_numpy(), thin["top"].to_numpy()
+    bed, surface = thin["bed"].to_numpy(), thin["surface"].to_numpy()
     bright = shade(bed, cell)
-    picture = _tinted(bright, top - bed)
+    picture = _tinted(bright, surface - bed)
     known = _fading(np.isfinite(bright))
     page = PageGrid.over(Grid.of(thin))
     rows, columns, inside = page.whole()

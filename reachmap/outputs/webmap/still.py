@@ -177,7 +177,7 @@ def _still(product: Product, index: int, sheet: _Sheet) -> MapPicture:
 
 def _ground(product: Product, sheet: _Sheet) -> CodeArray:
     """Return the ground: paper, tinted where growth stands on it."""
-    growth = product.ground["top"].to_numpy() - product.ground["bed"].to_numpy()
+    growth = product.ground["surface"].to_numpy() - product.ground["bed"].to_numpy()
     stands = np.where(sheet.inside, np.nan_to_num(sheet.laid(growth)), 0.0)
     found = np.where(stands >= TALL_FROM_M, TALL, np.where(stands >= LOW_FROM_M, LOW, GROUND))
     return np.asarray(found, dtype=np.uint8)

@@ -123,7 +123,7 @@ class _Line:
                 "bed": (dims, bed),
                 "cover": (dims, cover),
                 "roughness": (dims, roughness),
-                "top": (dims, bed),
+                "surface": (dims, bed),
                 "station": (dims, self.station),
                 "offset": (dims, self.offset),
                 "confidence": (dims, np.full(bed.shape, 0.8)),

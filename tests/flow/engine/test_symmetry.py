@@ -30,7 +30,7 @@ def turned(ground, quarter_turns):
     line_x, line_y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
     arrays = {
         name: ground[name].to_numpy()
-        for name in ("bed", "cover", "roughness", "top", "station", "offset", "confidence")
+        for name in ("bed", "cover", "roughness", "surface", "station", "offset", "confidence")
     }
     x0, y0 = x[0], y[-1]
     x, y, line_x, line_y = x - x0, y - y0, line_x - x0, line_y - y0
@@ -66,7 +66,7 @@ def test_turned_by_a_quarter_the_answer_turns_with_it():
 def test_mirrored_the_answer_is_mirrored():
     ground = base()
     flipped = ground.copy()
-    for name in ("bed", "cover", "roughness", "top", "station", "offset", "confidence"):
+    for name in ("bed", "cover", "roughness", "surface", "station", "offset", "confidence"):
         flipped[name] = (("y", "x"), ground[name].to_numpy()[::-1].copy())
     flipped["offset"] = -flipped["offset"]
     middle = ground["y"].to_numpy()

@@ -1,4 +1,4 @@
-"""Side channels against the DEM: low ground must lie under the drawn line."""
+"""Consistency of side channels with the DEM: low ground must lie under the drawn line."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.ground.agreement_scene import Scene
-from reachmap.ground.channel import Channel
+from reachmap.ground.channels import Channel
+from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.low_water import joined_level
 from reachmap.markup.evidence import Finding, Weight
 

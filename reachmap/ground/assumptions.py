@@ -1,4 +1,4 @@
-"""What the stage took for granted, in plain sentences for the angler."""
+"""Notes on the assumptions of the ground stage where the drawing says nothing."""
 
 from __future__ import annotations
 

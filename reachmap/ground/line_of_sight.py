@@ -1,4 +1,4 @@
-"""Which cells soundings may speak for: those seen from one over water, not across a bar."""
+"""Line of sight over water: the cells for which a sounding is representative."""
 
 from __future__ import annotations
 

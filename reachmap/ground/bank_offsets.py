@@ -1,4 +1,4 @@
-"""The banks that face a line: how far off they lie on either side of it."""
+"""Offsets of the nearest drawn banks on either side of a line."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reachmap.base.words import Side
 from reachmap.markup.model import Bank
 
 
-def facing_edges(
+def bank_offsets(
     line: Centreline, banks: Sequence[Bank], *, name_sides: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Return the offsets of the nearest bank on the left and right of each vertex [m].
@@ -34,7 +34,7 @@ def facing_edges(
         Whether a bank's drawn side says where it lies; else the line itself does.
     """
     found: dict[int, list[FloatArray]] = {1: [], -1: []}
-    walked = boundaries_offsets(line, [bank.outline for bank in banks])
+    walked = outline_offsets(line, [bank.outline for bank in banks])
     for bank, (station, offset) in zip(banks, walked, strict=True):
         if not station.size:
             continue
@@ -49,7 +49,7 @@ def facing_edges(
     return _innermost(line, found[1], 1), _innermost(line, found[-1], -1)
 
 
-def boundaries_offsets(
+def outline_offsets(
     line: Centreline, outlines: Sequence[Polygon]
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return station and offset along each polygon's outline, in steps of half the line's step.
@@ -75,7 +75,7 @@ def _innermost(line: Centreline, edges: Sequence[FloatArray], sign: int) -> Floa
     return np.where(np.isfinite(least), sign * least, np.nan)
 
 
-def whole_edges(
+def without_gaps(
     line: Centreline, edges: tuple[FloatArray, FloatArray]
 ) -> tuple[FloatArray, FloatArray] | None:
     """Return both edges with gaps filled from their neighbours and spikes removed.

@@ -1,4 +1,4 @@
-"""How much higher the water stands at one flow than at another, from the channel's own section."""
+"""Rise of the water level between two flows, from the channel's own section."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def shifts_at_edges(
 
     Between two edges the ground rises evenly with distance, so the only unknown of a section is how
     high: it is the height at which the section carries the flow by Manning's formula. Rows where an
-    edge was not seen take their neighbours' shift; shifts are eased over ten widths, since a flow
+    edge was not seen take their neighbours' rise; rises are smoothed over ten widths, since a flow
     raises the water along a reach by much the same.
 
     Parameters
@@ -68,7 +68,7 @@ def shifts_at_edges(
             carried = (water ** (5 / 3)).sum(axis=1) * sections.spacing / roughness * np.sqrt(slope)
             less = carried < want
             low, high = np.where(less, middle, low), np.where(less, high, middle)
-        found = _eased((low + high) / 2, np.isfinite(pair.left) | np.isfinite(pair.right), reach)
+        found = _smoothed((low + high) / 2, np.isfinite(pair.left) | np.isfinite(pair.right), reach)
         found = np.maximum(found, shifts[-1])
         ground = np.where(inner, ground, base + (found[:, None] - base) * np.clip(wedge, 0, 1))
         shifts.append(found)
@@ -85,12 +85,12 @@ def _wedge(
     return np.clip(np.maximum(on_left, on_right), 0.0, 1.0)
 
 
-def _eased(values: FloatArray, good: np.ndarray, reach: float) -> FloatArray:
-    """Return values eased over `reach` rows, rows that are not good taking no part."""
+def _smoothed(values: FloatArray, good: np.ndarray, reach: float) -> FloatArray:
+    """Return values smoothed over `reach` rows, rows that are not good taking no part."""
     if not good.any():
         return values
     weight = gaussian_filter1d(good.astype(np.float64), reach, mode="nearest")
-    eased = gaussian_filter1d(np.where(good, values, 0.0), reach, mode="nearest")
+    smooth = gaussian_filter1d(np.where(good, values, 0.0), reach, mode="nearest")
     rows = np.arange(len(values))
     known = weight > 1e-6
-    return np.asarray(np.interp(rows, rows[known], eased[known] / weight[known]))
+    return np.asarray(np.interp(rows, rows[known], smooth[known] / weight[known]))

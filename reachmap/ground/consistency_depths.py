@@ -1,4 +1,4 @@
-"""Soundings against the depth that the flow allows, and against each other: feet for metres."""
+"""Consistency of soundings with the depth the flow allows and with each other: feet for metres."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.ground.agreement_scene import Scene
+from reachmap.ground.consistency_scene import Scene
 from reachmap.markup.evidence import Finding, Weight
 
 MOST_NAMED = 8

@@ -1,20 +1,21 @@
-"""Laying the channels: drawn lines brought to the middle between their banks."""
+"""Channels: lines centred between the drawn banks, with the offsets of the water's edges."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from scipy.ndimage import gaussian_filter1d
+from shapely import Polygon
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import Part, Side
-from reachmap.ground.channel import Channel
-from reachmap.ground.facing import facing_edges, whole_edges
-from reachmap.ground.profiles import eased
+from reachmap.ground.bank_offsets import bank_offsets, without_gaps
+from reachmap.ground.profiles import smoothed_along
 from reachmap.markup.model import Bank, Markup, River
 
 CENTRING_ROUNDS, SIDE_ROUNDS = 5, 3
@@ -31,7 +32,86 @@ FACED_SHARE = 0.2
 """Least share of a side channel that must run between two banks to take its width from them."""
 
 
-def lay_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """One channel of the river.
+
+    Parameters
+    ----------
+    name
+        As drawn.
+    part
+        Main or side.
+    line
+        Centred between the banks; its widths are those between `left` and `right`.
+    left, right
+        Offsets of the water's edges as drawn, at each vertex of the line [m]; `right` < `left`.
+    dry
+        Whether it was drawn across ground that was dry when the banks were traced.
+    """
+
+    name: str
+    part: Part
+    line: Centreline
+    left: FloatArray
+    right: FloatArray
+    dry: bool
+
+    @property
+    def width(self) -> FloatArray:
+        """Return the width between the banks at each vertex [m]."""
+        return self.left - self.right
+
+    @property
+    def median_width(self) -> float:
+        """Return the median width [m]."""
+        return float(np.median(self.width))
+
+    def excess(self, station: FloatArray, offset: FloatArray) -> FloatArray:
+        """Return how far places lie outside the drawn water's edge [m]; negative within it."""
+        left = np.interp(station, self.line.station, self.left)
+        right = np.interp(station, self.line.station, self.right)
+        return np.maximum(offset - left, right - offset)
+
+    def outline(self) -> Polygon:
+        """Return the water between the drawn banks as a polygon, mended where bends fold it."""
+        lx, ly = self.line.from_station_offset(self.line.station, self.left)
+        rx, ry = self.line.from_station_offset(self.line.station, self.right)
+        ring = np.column_stack([np.r_[lx, rx[::-1]], np.r_[ly, ry[::-1]]])
+        return shapely.make_valid(Polygon(ring))
+
+
+def nearest_channel(
+    channels: Sequence[Channel], x: FloatArray, y: FloatArray
+) -> tuple[np.ndarray, FloatArray, FloatArray, FloatArray]:
+    """Return for each place its channel's number, station, offset and excess in that channel.
+
+    A place within the main channel's edges belongs to it; any other to the channel whose edge is
+    nearest. Stations beyond a side channel's ends belong to the main channel.
+
+    Parameters
+    ----------
+    channels
+        The main channel first.
+    x, y
+        Places [m], one-dimensional.
+    """
+    owner = np.zeros(x.shape, dtype=np.int8)
+    station, offset = channels[0].line.to_station_offset(x, y)
+    excess = channels[0].excess(station, offset)
+    best = excess.copy()
+    for number, channel in enumerate(channels[1:], start=1):
+        at, off = channel.line.to_station_offset(x, y)
+        out = channel.excess(at, off)
+        beyond = (at < 0) | (at > channel.line.length)
+        taken = ~beyond & (best > 0) & (out < best)
+        owner[taken] = number
+        station[taken], offset[taken] = at[taken], off[taken]
+        excess[taken] = best[taken] = out[taken]
+    return owner, station, offset, excess
+
+
+def make_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
     """Return the main channel and then the side channels, each centred between its banks.
 
     Parameters
@@ -46,12 +126,12 @@ def lay_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
     BuildError
         If no bank was drawn along the main line.
     """
-    main = _lay_main(markup.main, _that_bound_the_main(markup), step)
+    main = _main_channel(markup.main, _that_bound_the_main(markup), step)
     if main is None:
         found, fix = "no bank polygon lies beside it", "Draw at least one bank along the river"
         raise BuildError([Fault(f"river {markup.main.name!r}", found, f"{fix}, with its side")])
     sides = [
-        _lay_side(river, markup.banks, step, main.median_width)
+        _side_channel(river, markup.banks, step, main.median_width)
         for river in markup.rivers
         if river.part is Part.SIDE
     ]
@@ -78,20 +158,20 @@ def _breadth(bank: Bank) -> float:
     return float(bank.outline.area / (bank.outline.length / 2))
 
 
-def _lay_main(river: River, banks: Sequence[Bank], step: float) -> Channel | None:
+def _main_channel(river: River, banks: Sequence[Bank], step: float) -> Channel | None:
     """Return the main channel between the banks that face its line; None where there are none."""
     line = Centreline.along(river.line, step)
-    found = whole_edges(line, facing_edges(line, banks, name_sides=True))
+    found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
     if found is None:
         return None
     line = smoothed(line, float(np.median(found[0] - found[1])) / 4)
     for _ in range(CENTRING_ROUNDS):
-        found = whole_edges(line, facing_edges(line, banks, name_sides=True))
+        found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
         if found is None:
             return None
         width = float(np.median(found[0] - found[1]))
         line = moved_sideways(line, (found[0] + found[1]) / 2, width / 4)
-    found = whole_edges(line, facing_edges(line, banks, name_sides=True))
+    found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
     if found is None:
         return None
     middle, half = (found[0] + found[1]) / 2, (found[0] - found[1]) / 2
@@ -99,7 +179,7 @@ def _lay_main(river: River, banks: Sequence[Bank], step: float) -> Channel | Non
     return Channel(river.name, river.part, line, middle + half, middle - half, dry=False)
 
 
-def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: float) -> Channel:
+def _side_channel(river: River, banks: Sequence[Bank], step: float, main_width: float) -> Channel:
     """Return a side channel: between its banks, or of usual width across dry ground.
 
     Only where two banks face each other is the line moved; at its mouths, open to the main river,
@@ -122,7 +202,7 @@ def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: floa
     left, right, faced = _faced(line, banks)
     usual = float(np.median((left - right)[faced])) if faced.any() else usual
     left, right = np.where(faced, left, usual / 2), np.where(faced, right, -usual / 2)
-    edges = whole_edges(line, (left, right)) or (left, right)
+    edges = without_gaps(line, (left, right)) or (left, right)
     return Channel(river.name, river.part, line, edges[0], edges[1], dry=False)
 
 
@@ -137,7 +217,7 @@ def _covered(line: Centreline, banks: Sequence[Bank]) -> BoolArray:
 
 def _faced(line: Centreline, banks: Sequence[Bank]) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Return the edges of a side channel, and at which vertices two banks face each other."""
-    left, right = facing_edges(line, banks, name_sides=False)
+    left, right = bank_offsets(line, banks, name_sides=False)
     wide = left - right
     faced = np.isfinite(wide) & ~_covered(line, banks) & (wide > 2 * LEAST_HALF_WIDTH_M)
     if faced.any():
@@ -148,7 +228,9 @@ def _faced(line: Centreline, banks: Sequence[Bank]) -> tuple[FloatArray, FloatAr
 def smoothed(line: Centreline, length: float) -> Centreline:
     """Return the line smoothed by a Gaussian of standard length `length` [m]; its ends stay."""
     sigma = length / line.step
-    return Centreline.through(eased(line.x, sigma), eased(line.y, sigma), line.step)
+    return Centreline.through(
+        smoothed_along(line.x, sigma), smoothed_along(line.y, sigma), line.step
+    )
 
 
 def moved_sideways(line: Centreline, shift: FloatArray, smooth_m: float) -> Centreline:

@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 
 from reachmap.base.errors import BuildError
 from reachmap.base.words import Cover, Part, Side
-from reachmap.ground.laying import lay_channels
+from reachmap.ground.channels import make_channels
 from reachmap.markup.model import Bank, River
 from tests.ground.scenes import drawing, pool_riffle, straight_trapezoid
 
@@ -35,14 +35,14 @@ def test_recentring_brings_a_jittered_line_near_the_true_middle(jitter, seed):
 
     drawn = drawing(RIVER, 20.0, jitter=jitter, seed=seed)
     rough = distance_to_middle(Centreline.along(drawn.main.line, 2.0))
-    main = lay_channels(drawn, 2.0)[0]
+    main = make_channels(drawn, 2.0)[0]
     assert distance_to_middle(main.line) < min(rough, 2.0)
     assert distance_to_middle(main.line) < 0.9
 
 
 def test_the_width_is_that_between_the_banks():
     left, right = RIVER.edges(TRACED)
-    main = lay_channels(drawing(RIVER, 20.0, jitter=3.0), 2.0)[0]
+    main = make_channels(drawing(RIVER, 20.0, jitter=3.0), 2.0)[0]
     inner = slice(30, -30)
     beside, _ = RIVER.line.to_station_offset(main.line.x[inner], main.line.y[inner])
     at = np.interp(beside, RIVER.line.station, left - right)
@@ -55,7 +55,7 @@ def test_the_width_is_that_between_the_banks():
 
 def test_a_straight_drawing_gives_the_exact_axis():
     river = straight_trapezoid()
-    main = lay_channels(drawing(river, 20.0, jitter=0.0), 2.0)[0]
+    main = make_channels(drawing(river, 20.0, jitter=0.0), 2.0)[0]
     _, offset = river.line.to_station_offset(main.line.x, main.line.y)
     assert np.abs(offset).max() < 0.05
     assert main.line.length == pytest.approx(600, abs=0.1)
@@ -63,13 +63,13 @@ def test_a_straight_drawing_gives_the_exact_axis():
 
 def test_one_drawn_bank_is_enough_for_an_axis():
     drawn = drawing(RIVER, 20.0, jitter=0.0)
-    main = lay_channels(replace(drawn, banks=drawn.banks[:1]), 2.0)[0]
+    main = make_channels(replace(drawn, banks=drawn.banks[:1]), 2.0)[0]
     assert main.left == pytest.approx(-main.right, abs=0.5)
 
 
 def test_no_bank_at_all_is_a_fault_with_a_mend():
     with pytest.raises(BuildError, match="Draw at least one bank"):
-        lay_channels(replace(drawing(RIVER, 20.0), banks=()), 2.0)
+        make_channels(replace(drawing(RIVER, 20.0), banks=()), 2.0)
 
 
 def boxed(x0, y0, x1, y1, side, name="bank"):
@@ -102,7 +102,7 @@ def with_island():
 
 
 def test_an_island_bounds_the_main_channel_and_the_side_channel():
-    main, side = lay_channels(with_island(), 2.0)
+    main, side = make_channels(with_island(), 2.0)
     at = np.interp(300, main.line.station, main.width)
     assert at == pytest.approx(20, abs=1.0)  # from y = -10 to y = +10
     middle = len(side.line.station) // 2
@@ -116,6 +116,6 @@ def test_a_side_channel_drawn_across_a_bank_is_dry_and_narrow():
 
     drawn = with_island()
     across = River("swale", Part.SIDE, LineString([(X + 150, Y + 45), (X + 450, Y + 55)]))
-    main, swale = lay_channels(replace(drawn, rivers=(drawn.rivers[0], across)), 2.0)
+    main, swale = make_channels(replace(drawn, rivers=(drawn.rivers[0], across)), 2.0)
     assert swale.dry
     assert swale.median_width < main.median_width / 2

@@ -1,4 +1,4 @@
-"""Order the cells of a thin ridge into one line."""
+"""Ordering of the cells of a thin line, of a ridge or a skeleton, from end to end."""
 
 from __future__ import annotations
 

@@ -1,12 +1,12 @@
-"""The register of checks of evidence against evidence that need the ground."""
+"""Register of the consistency checks between pieces of evidence that need the ground."""
 
 from __future__ import annotations
 
-from reachmap.ground.agreement_depths import depth_findings
-from reachmap.ground.agreement_levels import level_findings
-from reachmap.ground.agreement_scene import Scene
-from reachmap.ground.agreement_sides import side_findings
-from reachmap.ground.agreement_widths import width_findings
+from reachmap.ground.consistency_depths import depth_findings
+from reachmap.ground.consistency_levels import level_findings
+from reachmap.ground.consistency_scene import Scene
+from reachmap.ground.consistency_sides import side_findings
+from reachmap.ground.consistency_widths import width_findings
 from reachmap.markup.evidence import Finding, Weight
 
 CHECKS = (depth_findings, level_findings, width_findings, side_findings)

@@ -1,4 +1,4 @@
-"""Ground of a terrain model that may be water's surface: its bed was not seen."""
+"""Undrawn water in a DEM: cells whose height may be the water's surface, not the bed."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from scipy.ndimage import binary_opening, gaussian_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.patches import EIGHT, patch_sizes
-from reachmap.ground.raster import Corridor
+from reachmap.ground.corridor import Corridor
 from reachmap.ground.settings import GroundSettings
 
 SMOOTH_M = 2.5

@@ -1,4 +1,4 @@
-"""Widths drawn at several flows: wider with more flow, and the flow that the traced width tells."""
+"""Consistency of widths drawn at several flows: the river widens as the flow rises."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.ground.agreement_scene import Scene, longest_run
+from reachmap.ground.consistency_scene import Scene, longest_run
 from reachmap.ground.edges import SAME_FLOW, EdgePair, drawn_pairs, edge_offsets
 from reachmap.ground.low_water import traced_flow
 from reachmap.markup.evidence import Finding, Weight

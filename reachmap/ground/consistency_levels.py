@@ -1,4 +1,4 @@
-"""Levels at several flows: the DEM's ground at drawn edges against Manning and the rating."""
+"""Consistency of levels at several flows: DEM at drawn edges, Manning's formula, the rating."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
-from reachmap.ground.agreement_scene import Scene
+from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.edges import SAME_FLOW, drawn_pairs
 from reachmap.ground.level_evidence import (
     FEWEST,

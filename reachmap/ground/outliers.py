@@ -1,4 +1,4 @@
-"""Judging soundings: which can be believed, which are set aside, by name and with the reason."""
+"""Outlier detection for soundings: which are set aside, by name and reason."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from reachmap.markup.model import Sounding
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class Accepted:
     """The soundings that can be used.
 
     Parameters
@@ -56,7 +56,7 @@ class _Pile:
             self.why[index] = reasons[int(index)]
 
 
-def judge(
+def without_outliers(
     soundings: Sequence[Sounding],
     layout: Layout,
     bed: Bed,
@@ -65,7 +65,7 @@ def judge(
     *,
     absolute: bool,
     trusted: bool = False,
-) -> Judged:
+) -> Accepted:
     """Return the soundings as bed heights, without those that cannot be true.
 
     Parameters
@@ -94,7 +94,7 @@ def judge(
         if reason
     ]
     good = pile.open
-    return Judged(pile.cell[good], pile.bed[good], tuple(notes))
+    return Accepted(pile.cell[good], pile.bed[good], tuple(notes))
 
 
 def _piled(

@@ -1,4 +1,4 @@
-"""What the checks of agreement look at: the drawing laid out, its water, bed and levels."""
+"""Inputs of the consistency checks: the drawing on the raster, its water, bed and levels."""
 
 from __future__ import annotations
 
