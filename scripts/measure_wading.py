@@ -3,11 +3,12 @@
     python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--fit] [--write]
 
 Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
-soundings besides, a terrain model, 25, 60 and 250 soundings besides), at three flows and at cells
-of 1, 2 and 4 m, is mapped by the engine and graded. The truth is the engine's on the true bed at
-1 m; what is counted are the 1 m cells of graded water. `--fit` writes the odds,
-`--write` puts the tables into docs/wading.md. For each river the grades of the table use odds
-fitted without it; without `--fit` the odds as shipped are judged. Where the gauge is stale the
+soundings besides, a terrain model, 25, 60 and 250 soundings besides, a survey by cross-sections
+without and with a terrain model), at three flows and cells of 2 m, is mapped by the engine and
+graded; at cells of 1 m only `FINE`. The truth is the engine's on the true bed at 1 m; what is
+counted are the 1 m cells of graded water. `--fit` writes the odds, `--write` puts tables and
+picture into docs/wading.md. For each river the grades of the table use odds fitted without it;
+without `--fit` the odds as shipped are judged. Where the gauge is stale the
 river carries 1.25 times the flow of the map, and the map is made for a guessed gauge.
 
 Solving takes an hour on two cores; set REACHMAP_TRUTH to a folder to keep what was solved.
@@ -29,6 +30,7 @@ from scripts.wading_judge import ROOT, SETTINGS, STALE, Judge, Row, maps_of, odd
 
 PAGE = ROOT / "docs" / "wading.md"
 TABLES = ROOT / "reachmap" / "angler" / "wading_odds.json"
+PICTURE = ROOT / "docs" / "pictures" / "wading-reliability.svg"
 MARKS = "<!-- measured: {0} begin -->", "<!-- measured: {0} end -->"
 GUESSED = replace(SETTINGS, gauge_error=STALE - 1)
 EVIDENCE = (
@@ -38,12 +40,20 @@ EVIDENCE = (
     "DEM + 25 soundings",
     "DEM + 60 soundings",
     "DEM + 250 soundings",
+    "edges + sections",
+    "DEM + sections",
 )
+FINE = {(river, "DEM + 25 soundings") for river in ("sample", "bends")}
+"""River and evidence also mapped at cells under `FIT_CELL_M`: all of them would take hours."""
+FIT_CELL_M = 2.0
+"""Cell of the maps the odds are fitted on [m]."""
 STEPS = np.array(
     [0, .01, .02, .03, .04, .05, .06, .07, .08, .09, .1, .115, .13, .145, .16, .18, .2, .225, .25,
      .275, .3, .35, .4, .45, .5]
 )  # fmt: skip
 """Steps of the raw chance in which rivers are counted."""
+FEW_RIVERS = 4
+"""With fewer rivers in a step of chance the worst of them counts."""
 LEAST_CELLS = 40
 """Fewer 1 m cells of a river in a step of chance tell nothing."""
 
@@ -68,8 +78,8 @@ def fit(by_river: Mapping[str, np.ndarray], *, leave_out: str = "") -> list[tupl
     """Return raw chances and the share observed beyond, rising together.
 
     Rivers count alike; the share lies half way from their mean to the worst of them, so that a
-    river worse than the usual one is still told rightly. Steps that hold too few cells of every
-    river keep the raw chance.
+    river worse than the usual one is still told rightly; of fewer than `FEW_RIVERS` the worst
+    counts. Steps that hold too few cells of every river keep the raw chance.
     """
     middle = (STEPS[1:] + STEPS[:-1]) / 2
     shares, weights = middle.copy(), np.full(middle.size, 0.2)
@@ -80,8 +90,8 @@ def fit(by_river: Mapping[str, np.ndarray], *, leave_out: str = "") -> list[tupl
             if river != leave_out and total[number] >= LEAST_CELLS
         ]
         if known:
-            mean = float(np.mean(known))
-            shares[number] = (mean + max(known)) / 2
+            usual = float(np.mean(known)) if len(known) >= FEW_RIVERS else max(known)
+            shares[number] = (usual + max(known)) / 2
             weights[number] = len(known)
     rising = isotonic_regression(np.minimum(shares, 1.0), weights=weights).x
     knots = zip(middle, rising, strict=True)
@@ -93,13 +103,25 @@ def fitted(counts: Counts, leave_out: str = "") -> dict[str, list[tuple[float, f
     return {name: fit(by_river, leave_out=leave_out) for name, by_river in counts.items()}
 
 
+def never_graded(name: str, cell: float) -> str:
+    """Return why a river's map is graded by no evidence, "" where it may be (tests hold both)."""
+    if cell > odds.COARSE_M:
+        return "not graded: large cells"
+    return "not graded: braided" if name == "braided" else ""
+
+
 def rows(
     name: str, cells: Sequence[float], tables: Mapping[str, Sequence[tuple[float, float]]]
 ) -> Iterator[str]:
     """Yield lines of the table of one river, graded with the tables given."""
     with patch.object(odds, "tables", lambda: tables):
         for cell in cells:
+            if why := never_graded(name, cell):
+                yield f"| {name} | each | {cell:g} m | either | {why} | - | - | 0 % | 0 % |"
+                continue
             for evidence in EVIDENCE:
+                if cell < FIT_CELL_M and (name, evidence) not in FINE:
+                    continue
                 for judges in maps_of(name, (cell,), (evidence,)):
                     for word, settings in (("read", SETTINGS), ("25 % stale", GUESSED)):
                         row = Row()
@@ -125,6 +147,21 @@ def reliability(counts: Counts) -> Iterator[str]:
                 for a, b in pairwise(edges)
             ]
             yield f"| {name} | {river} | " + " | ".join(parts) + " |"
+
+
+def stated(counts: Counts) -> dict[str, dict[str, tuple[np.ndarray, np.ndarray, np.ndarray]]]:
+    """Return chances stated, shares observed beyond and cells, by class of bed and river.
+
+    The chance stated is that of odds fitted without the river.
+    """
+    found: dict[str, dict[str, tuple[np.ndarray, np.ndarray, np.ndarray]]] = {}
+    for bed, by_river in counts.items():
+        for river, (total, beyond) in by_river.items():
+            told = np.array([seen for _, seen in fit(by_river, leave_out=river)[1:]])
+            use = total >= LEAST_CELLS
+            share = beyond[use] / total[use]
+            found.setdefault(bed, {})[river] = (told[use], share, total[use])
+    return found
 
 
 def write_tables(counts: Counts) -> None:
@@ -165,7 +202,7 @@ def main() -> None:
         return
     counts: Counts = {}
     for name in rivers:
-        for judges in maps_of(name, cells, EVIDENCE):
+        for judges in maps_of(name, (FIT_CELL_M,), EVIDENCE):
             for judge in judges:
                 count(counts, judge)
             print(name, judges[0].view.cell, flush=True)
@@ -179,6 +216,10 @@ def main() -> None:
         ]
         put("grades", [*head, *lines])
         put("reliability", list(reliability(counts)))
+        from scripts.picture_wading import draw  # only here: matplotlib belongs to the extra `docs`
+
+        cuts = SETTINGS.easy_chance, SETTINGS.careful_chance
+        draw(stated(counts), cuts, PICTURE, title="Each river by odds fitted without it")
 
 
 if __name__ == "__main__":

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
+from shapely import Point
 
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
@@ -24,9 +25,16 @@ from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import open_reach  # noqa: E402
-from reachmap.markup.model import DemNote, Edge, Markup  # noqa: E402
+from reachmap.markup.model import DemNote, Edge, Markup, Sounding  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
-from scripts.ground_cases import Case, drawn_at, true_ground, variants, with_soundings  # noqa: E402
+from scripts.ground_cases import (  # noqa: E402
+    SOUNDING_ERROR_M,
+    Case,
+    drawn_at,
+    true_ground,
+    variants,
+    with_soundings,
+)
 from scripts.sample import plan as sample_plan  # noqa: E402
 from tests import reaches  # noqa: E402
 from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
@@ -41,6 +49,10 @@ STALE = 1.25
 
 MANY_SOUNDINGS = 250
 """As many as one takes who sounds a river for its own sake, or a boat's echo sounder thinned."""
+
+SECTION_WIDTHS, SECTION_STEP_M, SECTION_DEPTH_M = 0.5, 2.5, 0.1
+"""A survey by cross-sections: their spacing in usual widths, the step of the soundings across and
+the least depth sounded [m]. What a thorough angler or a surveyor leaves (our choice)."""
 
 LOW_SHARE = 0.75
 """Flow of the terrain model's day over the lowest mapped flow."""
@@ -210,13 +222,36 @@ def given(river: TrueRiver, cell: float, wanted: Sequence[str] = ()) -> Iterator
     case = Case(river.name, river.markup, terrain, blank, blank, river.flows[:3], river.slope)
     low = river.at(river.flows[0]).expand_dims("flow")
     many = with_soundings(case, river.ground, low, MANY_SOUNDINGS)
+    surveyed, plan = with_sections(river), river.markup.plan
     for name, markup, use_dem in (
         *variants(case, river.ground, low),
         (f"DEM + {MANY_SOUNDINGS} soundings", many, True),
+        ("edges + sections", replace(surveyed, plan=replace(plan, slope=river.slope)), False),
+        ("DEM + sections", surveyed, True),
     ):
         if not wanted or name in wanted:
             ground = build_ground(markup, terrain if use_dem else None, settings)
             yield Given(river.name, name, markup, ground)
+
+
+def with_sections(river: TrueRiver) -> Markup:
+    """Return the drawing with soundings in cross-sections, depths at the lowest flow."""
+    rng = np.random.default_rng(17)
+    depth = river.at(river.flows[0])["depth"].to_numpy()
+    station, offset = river.ground["station"].to_numpy(), river.ground["offset"].to_numpy()
+    width = float(np.nanmedian(river.ground["line_width"].to_numpy()))
+    end = float(river.ground["line_station"].to_numpy()[-1])
+    made = []
+    for at in np.arange(SECTION_STEP_M, end, SECTION_WIDTHS * width):
+        row, col = np.nonzero((np.abs(station - at) < FINE_M) & (depth > SECTION_DEPTH_M))
+        steps = np.round(offset[row, col] / SECTION_STEP_M)
+        _, first = np.unique(steps, return_index=True)
+        for r, c in zip(row[first], col[first], strict=True):
+            x, y = river.ground["x"].to_numpy()[c], river.ground["y"].to_numpy()[r]
+            deep = float(depth[r, c]) + rng.normal(0, SOUNDING_ERROR_M)
+            place = Point(x, y)
+            made.append(Sounding(f"S{len(made) + 1}", place, deep, river.flows[0], np.nan))
+    return replace(river.markup, soundings=tuple(made))
 
 
 def true_cells(

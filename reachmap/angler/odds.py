@@ -64,12 +64,17 @@ def observed_chance(raw: FloatArray, view: View, settings: WadingSettings) -> Fl
 
 
 def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, BoolArray]]:
-    """Yield the classes of evidence of the bed and their cells: seen dry, sounded, unseen."""
+    """Yield the classes of evidence of the bed and their cells: seen dry, sounded, unseen.
+
+    Soundings without a terrain model are a class of their own, without a table: a braided river
+    drawn as one thread is not known as braided then, and 33 to 60 % of its sounded water of raw
+    chances that are safe elsewhere was beyond (docs/wading.md).
+    """
     sure = np.nan_to_num(view.confidence)
     seen = sure >= settings.seen_confidence
     sounded = ~seen & (sure >= settings.sounded_low)
     yield "seen", seen
-    yield "sounded", sounded
+    yield ("sounded" if view.from_terrain else "sounded alone"), sounded
     yield "unseen", ~seen & ~sounded
 
 

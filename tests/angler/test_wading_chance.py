@@ -105,6 +105,16 @@ def test_the_error_is_not_capped_in_a_thin_rim():
     assert errors(view).depth_error[1, 1] >= 1.5 * 0.62
 
 
+def test_a_share_of_the_depth_counts_as_its_error():
+    shallow, deep = (
+        errors(pond(["....", "....", "...."], depth=depth)).depth_error[1, 1]
+        for depth in (0.2, 0.8)
+    )
+    share = WADE.depth_error_share
+    assert share > 0
+    assert deep**2 - shallow**2 == pytest.approx(share**2 * (0.8**2 - 0.2**2))
+
+
 def test_quick_water_nearby_makes_slow_water_doubtful():
     rows = ["#" * 40, "." * 40]
     slow = pond(rows)
@@ -252,6 +262,16 @@ def test_a_seen_bed_is_believed_more_than_an_unseen_one():
         for one in (0.9, 0.5)
     )
     assert seen < unseen
+
+
+def test_soundings_are_believed_only_beside_a_terrain_model():
+    raw, view = np.full((1, 4), 0.2), replace(pond(["...."]), confidence=np.full((1, 4), 0.78))
+    beside, alone = (
+        odds.observed_chance(raw, replace(view, from_terrain=terrain), WADE)
+        for terrain in (True, False)
+    )
+    assert beside.max() <= WADE.careful_chance
+    assert alone == pytest.approx(raw)
 
 
 def test_a_kind_of_map_without_a_table_keeps_the_raw_chance(monkeypatch):

@@ -13,6 +13,7 @@ import geopandas as gpd
 import numpy as np
 import pyogrio
 import shapely
+from pyproj.exceptions import ProjError
 from shapely import (
     GeometryCollection,
     LineString,
@@ -132,15 +133,21 @@ def attributes(frames: Frames, dice: random.Random) -> str:
     return f"{column} of {name}"
 
 
+def _called(frame: gpd.GeoDataFrame, crs: str | None) -> gpd.GeoDataFrame:
+    """Return a layer whose coordinates stay and are said to be of a CRS."""
+    return frame.set_crs(crs, allow_override=True)
+
+
 def reference(frames: Frames, dice: random.Random) -> str:
     """Give a layer, or all, a wrong CRS or none."""
     names = dice.choice([[dice.choice(list(frames))], list(frames)])
     crs = dice.choice([None, *ODD_CRS])
     for name in names:
-        if crs is not None and dice.random() < 0.3:
-            frames[name] = frames[name].to_crs(crs)
-        else:
-            frames[name] = frames[name].set_crs(crs, allow_override=True)
+        moved = crs is not None and dice.random() < 0.3
+        try:
+            frames[name] = frames[name].to_crs(crs) if moved else _called(frames[name], crs)
+        except ProjError:  # an earlier change named a CRS that leads nowhere
+            frames[name] = _called(frames[name], crs)
     return f"CRS of {len(names)} layers: {crs}"
 
 

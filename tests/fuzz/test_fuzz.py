@@ -23,7 +23,7 @@ def bytes_of(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.filterwarnings("ignore")
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, 1, 2, 20213])  # the last names two frames, one of no way back
 def test_a_seed_makes_the_same_case_again(seed, tmp_path):
     one, other = (make_case(seed, tmp_path / name / "reach") for name in ("a", "b"))
     assert one.done == other.done

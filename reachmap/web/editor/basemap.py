@@ -20,6 +20,7 @@ from PIL import Image
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import ReachmapError
+from reachmap.base.paths import inside
 from reachmap.base.safe_files import FileKind, RefusedError, read_limited, read_text
 
 FOLDER = "underlay"
@@ -70,7 +71,9 @@ def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
     """
     good = checked(folder, told)
     text = json.dumps(good, indent=1)
-    write_aside(folder / FOLDER / FILE, lambda aside: aside.write_text(text, encoding="utf-8"))
+    write_aside(
+        inside(folder, f"{FOLDER}/{FILE}"), lambda aside: aside.write_text(text, encoding="utf-8")
+    )
     return good
 
 
@@ -128,7 +131,7 @@ def keep_picture(folder: Path, body: bytes) -> dict[str, Any]:
     """
     kind, width, height = _looked_at(body)
     name = f"picture-{secrets.token_hex(4)}.{kind.lower()}"
-    write_aside(folder / FOLDER / name, lambda aside: aside.write_bytes(body))
+    write_aside(inside(folder, f"{FOLDER}/{name}"), lambda aside: aside.write_bytes(body))
     return {"file": name, "width": width, "height": height}
 
 

@@ -25,6 +25,7 @@ from starlette.responses import (
 )
 from starlette.routing import BaseRoute, Route
 
+from reachmap.base.paths import OutsideError
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.folder_times import known_times
@@ -174,7 +175,7 @@ def _answered(answer: Callable[[Request], Any]) -> Callable[[Request], Any]:
     async def told_of(request: Request) -> Response:
         try:
             result: Response = await answer(request)
-        except LogError as error:
+        except (LogError, OutsideError) as error:
             return PlainTextResponse(str(error), 422)
         except OSError as error:
             return PlainTextResponse(f"The computer refused: {error}", 507)

@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.paths import inside
 from reachmap.base.safe_files import FileKind, RefusedError, read_limited
 
 FOLDER = "photos"
@@ -26,16 +27,21 @@ def keep_photo(folder: Path, body: bytes) -> str | None:
         The reach folder.
     body
         The picture's file.
+
+    Raises
+    ------
+    OutsideError
+        If the folder of pictures is a link that leads out of the reach folder.
     """
     ending = kind_of(body)
     if ending is None:
         return None
-    name = f"{hashlib.sha256(body).hexdigest()[:16]}.{ending}"
-    target = folder / FOLDER / name
+    name = f"{FOLDER}/{hashlib.sha256(body).hexdigest()[:16]}.{ending}"
+    target = inside(folder, name)
     target.parent.mkdir(exist_ok=True)
     if not target.is_file():
         write_aside(target, lambda aside: aside.write_bytes(body))
-    return f"{FOLDER}/{name}"
+    return name
 
 
 def kind_of(body: bytes) -> str | None:

@@ -11,6 +11,7 @@ from rasterio.transform import from_origin
 from shapely import LineString, Polygon
 
 from reachmap.base.crs import transform_points
+from reachmap.base.paths import OutsideError
 from reachmap.base.words import UnitSystem
 from reachmap.web.editor import basemap, relief
 from reachmap.web.editor.buffer import bank_buffer, read_buffer
@@ -53,6 +54,18 @@ def test_a_picture_of_too_many_pixels_is_refused(tmp_path, monkeypatch):
     monkeypatch.setattr(basemap, "MOST_PIXELS", 1000)
     with pytest.raises(basemap.BasemapError, match="pixels"):
         basemap.keep_picture(tmp_path, picture())
+
+
+def test_an_underlay_that_leads_out_is_never_written_through(tmp_path):
+    reach, elsewhere = tmp_path / "reach", tmp_path / "elsewhere"
+    reach.mkdir()
+    elsewhere.mkdir()
+    (reach / "underlay").symlink_to(elsewhere, target_is_directory=True)
+    with pytest.raises(OutsideError):
+        beneath.keep(reach, told(credit="own"))
+    with pytest.raises(OutsideError):
+        beneath.keep_picture(reach, picture())
+    assert not list(elsewhere.iterdir())
 
 
 @pytest.mark.parametrize(

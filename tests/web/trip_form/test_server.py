@@ -90,6 +90,16 @@ def test_only_pictures_are_kept_and_only_kept_ones_are_shown(served, tmp_path):
     assert served.ask("log/nothing.js")[0] == 404
 
 
+def test_a_folder_of_pictures_that_leads_out_is_never_written_through(served, tmp_path):
+    elsewhere = tmp_path.parent / f"{tmp_path.name}-elsewhere"
+    elsewhere.mkdir()
+    (tmp_path / "photos").symlink_to(elsewhere, target_is_directory=True)
+    status, _, body = served.ask("log/photo", b"\xff\xd8\xff\xe0 made")
+    assert status == 422
+    assert b"leads out" in body
+    assert not list(elsewhere.iterdir())
+
+
 @pytest.mark.parametrize(
     ("body", "ending"),
     [
