@@ -130,12 +130,12 @@ def split_flow(
     right, down = _kernels_split.face_pairs(
         number.reshape(water.wet.shape), sections.station, NECK_CELLS * sections.cell
     )
-    net = _net(sections, profile, water, order, (right, down))
+    net = _net(sections, profile, water, order, right, down)
     if net is None:
         east, north = _along_line(sections, profile, water, order)
     else:
         east, north = _potential(net, sections, order, slope_rounds)
-    east, north = _to_each_section(sections, profile.flow, order, (east, north))
+    east, north = _to_each_section(sections, profile.flow, order, east, north)
     depth = water.depth.ravel()[order]
     critical = np.cbrt((east**2 + north**2) / GRAVITY)
     running = np.maximum(depth, critical)
@@ -222,10 +222,10 @@ def _net(
     profile: Profile,
     water: Flooded,
     order: Places,
-    faces: tuple[IntArray, IntArray],
+    right: IntArray,
+    down: IntArray,
 ) -> _Net | None:
     """Return the net of wet cells; None where head and foot are not connected."""
-    right, down = faces
     station = sections.station.ravel()[order]
     stretch = sections.stretch.ravel()[order]
     conductance = water.depth.ravel()[order] ** (5 / 3) / sections.roughness.ravel()[order]
@@ -305,10 +305,10 @@ def _to_each_section(
     sections: Sections,
     flow: float,
     order: Places,
-    unit_flow: tuple[FloatArray, FloatArray],
+    east: FloatArray,
+    north: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
-    east, north = unit_flow
     through = east * sections.along_x.ravel()[order] + north * sections.along_y.ravel()[order]
     control, share = _between_controls(sections, sections.station.ravel()[order])
     factor = np.ones(int(control.max()) + 2)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,8 +27,9 @@ def mapper_for(scheduler: str, settings: FlowSettings) -> Mapper | None:
     if settings.method != "engine":
         found = "the quick preview has nothing to spread over machines"
         raise BuildError([Fault("--scheduler", found, "Leave out either --scheduler or --quick")])
-    mapper: Mapper = import_module("reachmap.flow.engine.scheduler").on_scheduler(scheduler)
-    return mapper
+    from reachmap.flow.engine.scheduler import on_scheduler  # its kernels take seconds to load
+
+    return on_scheduler(scheduler)
 
 
 def must_compile(settings: FlowSettings) -> bool:
@@ -37,14 +37,13 @@ def must_compile(settings: FlowSettings) -> bool:
 
     numba keeps what it compiled in files; they hold as long as the kernel's own file is older.
     """
-    engine = settings.method == "engine"
-    module, name = (
-        ("reachmap.flow.engine._kernels_implicit", "sweep")
-        if engine
-        else ("reachmap.flow._kernels", "flood")
-    )
-    kernels = import_module(module)
-    return _is_stale(getattr(kernels, name), Path(str(kernels.__file__)))
+    if settings.method == "engine":
+        from reachmap.flow.engine import _kernels_implicit  # loaded only where needed, as above
+
+        return _is_stale(_kernels_implicit.sweep, Path(_kernels_implicit.__file__))
+    from reachmap.flow import _kernels
+
+    return _is_stale(_kernels.flood, Path(_kernels.__file__))
 
 
 def _is_stale(kernel: Any, source: Path) -> bool:

@@ -10,7 +10,8 @@ import pytest
 import xarray as xr
 from typer.testing import CliRunner
 
-from reachmap.base.errors import BuildError, MarkupError
+from reachmap.base.errors import BuildError, Fault, FlowFault, MarkupError
+from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import NoteKind
@@ -19,6 +20,7 @@ from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.running import COMPILING, _is_stale, mapper_for, must_compile
 from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.solving import _labelled
 from reachmap.pipeline.stamp import Options
 from tests.flow.noted import the_note
 from tests.markup.folders import line, make, rows
@@ -157,3 +159,12 @@ def test_shares_past_all_and_on_the_main_line_are_told_of(tmp_path):
     assert "the main line has a share" in str(told.value)
     assert "bring 110 % of the flow together" in str(told.value)
     assert len(rows()["river"]) == 2
+
+
+def test_a_flow_that_cannot_be_solved_is_named_in_the_folders_units():
+    faults = [
+        FlowFault("68 m3/s", "no steady flow", "Check it", 68.0),
+        Fault("bed", "hole", "Fill"),
+    ]
+    named = _labelled(BuildError(faults), UnitSystem.US)
+    assert [fault.where for fault in named.faults] == ["2401cfs", "bed"]

@@ -150,7 +150,7 @@ def solve_by_tasks(
         due = []
         for k in range(wanted.size):
             for p in range(len(pieces) - 1):
-                apart = _mismatch(ground, pieces, (answers[k, p], answers[k, p + 1]), p)
+                apart = _mismatch(ground, pieces[p].last, answers[k, p], answers[k, p + 1])
                 if apart[0] > cut.level_m or apart[1] > cut.speed_m_s:
                     held[k][p] = _mean_level_at(
                         ground, answers[k, p + 1], pieces[p].foot, held[k][p]
@@ -242,13 +242,13 @@ def _spread(ground: xr.Dataset, answer: xr.Dataset, name: str) -> FloatArray:
 
 
 def _mismatch(
-    ground: xr.Dataset, pieces: list[Piece], pair: tuple[xr.Dataset, xr.Dataset], number: int
+    ground: xr.Dataset, cut: float, above: xr.Dataset, below: xr.Dataset
 ) -> tuple[float, float]:
-    """Return the mismatch of two pieces at their cut, root mean square: level [m], speed [m/s]."""
+    """Return the mismatch of two pieces at their cut, rms: level [m], speed [m/s]."""
     width = Centreline.of(ground).median_width
-    band = np.abs(ground["station"].to_numpy() - pieces[number].last) < BAND_WIDTHS * width
+    band = np.abs(ground["station"].to_numpy() - cut) < BAND_WIDTHS * width
     level, east, north = (
-        (_spread(ground, pair[0], name) - _spread(ground, pair[1], name))[band]
+        (_spread(ground, above, name) - _spread(ground, below, name))[band]
         for name in ("level", "east_speed", "north_speed")
     )
     both = np.isfinite(level)
@@ -291,7 +291,7 @@ def _joined_pieces(
     flow = float(answers[-1]["flow"].to_numpy()[0])
     notes = [replace(note, flow=flow) for note in notes]
     for number in range(len(pieces) - 1):
-        apart = _mismatch(ground, pieces, (answers[number], answers[number + 1]), number)
+        apart = _mismatch(ground, pieces[number].last, answers[number], answers[number + 1])
         notes.append(FlowNote(NoteKind.CUT, flow, pieces[number].last, apart))
     last_one = answers[-1]
     dims = ("flow", "y", "x")
