@@ -7,9 +7,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from reachmap.cli.gauge_book import GaugeBook
 from reachmap.gauge.rating_fit import choose_rating
-from reachmap.markup.gauge_of_folder import folder_gauge
+from reachmap.markup.gauge_of_folder import GaugeBook, folder_gauge
 
 RDB = "agency_cd\tsite_no\tdatetime\ttz_cd\t1_00060\t1_00060_cd\n5s\t15s\t20d\t6s\t14n\t10s\n"
 

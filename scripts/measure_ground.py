@@ -31,7 +31,8 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import BoolArray, FloatArray  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
-from reachmap.base.words import Confidence  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
+from reachmap.base.words import Confidence, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
 from reachmap.ground.fit import fit, scaled  # noqa: E402
@@ -115,7 +116,7 @@ class Truth:
         """Return the truth of a case."""
         bare = replace(case.markup, soundings=())
         ground = true_ground(case, build_ground(bare, case.dem, SETTINGS))
-        water = solve(ground, flows, settings)
+        water = with_labels(solve(ground, flows, settings), UnitSystem.METRIC)
         return cls(ground, water, [read(ground, water, k) for k in range(len(flows))])
 
 
@@ -189,7 +190,7 @@ def measured(
     if ground.attrs["vertical"] == "local":
         off = off - np.median(off)
     flows = [float(flow) for flow in truth.flows["flow"].to_numpy()]
-    water = solve(ground, flows, settings)
+    water = with_labels(solve(ground, flows, settings), UnitSystem.METRIC)
     told = settings_of(markup, settings)
     doubt = weigh(markup, ground, water, told, kept)
     width = Centreline.of(ground).median_width

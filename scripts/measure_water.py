@@ -26,6 +26,7 @@ sys.path.insert(0, str(ROOT))
 import reachmap  # noqa: E402
 from reachmap import flow, ground  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.units import to_si  # noqa: E402
 from reachmap.base.words import Side, UnitSystem, WaterKind, Wet  # noqa: E402
 from reachmap.water import Reading, WaterSettings, read_water  # noqa: E402
@@ -61,13 +62,14 @@ def solved(
 ) -> Case:
     """Return a river's flows and their reading."""
     asked = [to_si(float(value), "cfs") for value in flows_cfs]
-    how = flow.FlowSettings(method=method, units=UnitSystem.US)
-    return read_all(terrain, flow.solve(terrain, asked, how), settings)
+    how = flow.FlowSettings(method=method)
+    flowing = with_labels(flow.solve(terrain, asked, how), UnitSystem.US)
+    return read_all(terrain, flowing, settings)
 
 
 def drawn_case(method: str, flows_cfs: Iterable[float], settings: WaterSettings) -> Case:
     """Return the sample as drawn."""
-    reach = reachmap.open_reach(SAMPLE)
+    reach = reachmap.open_reach(SAMPLE).drawing
     rules = ground.GroundSettings()
     grid = ground.grid_of(reach, rules.cell, rules.margin_m)
     dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
@@ -141,7 +143,7 @@ def seam_shares(drawn: gpd.GeoDataFrame, true: gpd.GeoDataFrame, near: float = 1
 
 def soft_shares(drawn: Case, true: Case, k: int) -> str:
     """Return precision, recall and overlap of the cells within the season's limits."""
-    limits = reachmap.open_reach(SAMPLE).plan.season
+    limits = reachmap.open_reach(SAMPLE).drawing.plan.season
     masks = []
     for case in (drawn, true):
         here = case.flows.isel(flow=k)
@@ -209,7 +211,7 @@ def main() -> int:
     parser.add_argument("--method", choices=("engine", "profile"), default="engine")
     parser.add_argument("--flows", type=float, nargs="+", default=FLOWS_CFS, help="flows in cfs")
     asked = parser.parse_args()
-    rules = WaterSettings(limits=reachmap.open_reach(SAMPLE).plan.season)
+    rules = WaterSettings(limits=reachmap.open_reach(SAMPLE).drawing.plan.season)
     drawn = drawn_case(asked.method, asked.flows, rules)
     true = solved(truth.true_ground(2), asked.method, asked.flows, rules)
     print_landmarks(drawn, true)

@@ -41,7 +41,7 @@ KINDS = {
     "tailout": ("#762a83", "tailout"),
     "soft_edge": ("#d95f02", "soft edge"),
 }
-RULES = WaterSettings(limits=reachmap.open_reach(SAMPLE).plan.season)
+RULES = WaterSettings(limits=reachmap.open_reach(SAMPLE).drawing.plan.season)
 
 
 def field_at(case: Case, k: int) -> WaterField:
@@ -146,7 +146,9 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
     )
     for axes, k in zip(all_axes, flows, strict=True):
         field = field_at(case, k)
-        image = backdrop(axes, field, shear(field), cmap="RdBu", vmin=-0.25, vmax=0.25)
+        image = backdrop(
+            axes, field, shear(field, RULES.seams.average_cells), cmap="RdBu", vmin=-0.25, vmax=0.25
+        )
         draw(axes, case.readings[k].layers["seams"], color="k", lw=3)
         axes.set_title(field.label)
         frame_on(axes, case, station)
@@ -157,7 +159,7 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
 def picture_tailouts(case: Case, k: int) -> None:
     """Draw the long profile of the thalweg: bed, water, residual depth, tailouts."""
     field = field_at(case, k)
-    thalwegs = find_thalwegs(field, channel_graph(field, RULES.channels))
+    thalwegs = find_thalwegs(field, channel_graph(field, RULES.channels), RULES.channels)
     main = next(t for t in thalwegs if t.channel == "main")
     figure, axes = plt.subplots(figsize=(12, 4.5))
     fall = main.bed[0] - 0.002 * main.along
@@ -219,7 +221,7 @@ def picture_runs(case: Case) -> None:
     """Draw the table of runs by flow."""
     layers = [r.layers["water"] for r in case.readings]
     water = gpd.GeoDataFrame(pd.concat(layers, ignore_index=True), crs=layers[0].crs)
-    named = reachmap.open_reach(SAMPLE).runs
+    named = reachmap.open_reach(SAMPLE).drawing.runs
     water, runs = follow_runs(water, case.ground, named, RULES)
     table = runs_by_flow(water, runs, case.flows, RULES)
     labels = [str(label) for label in case.flows["asked"].to_numpy()]

@@ -246,7 +246,7 @@ def main() -> int:
     print(f"water of the day: {water.outline.area / 1e4:.1f} ha, width {water.width:.0f} m, "
           f"slope {water.slope:.2e}")  # fmt: skip
     begun = time.monotonic()
-    built = reachmap.build(reachmap.open_reach(home / "reach"), out=home / "written")
+    built = reachmap.open_reach(home / "reach").map().write(home / "written")
     print(f"{built.page}, {time.monotonic() - begun:.0f} s")
     for flow in built.report["flows"]:
         print(flow)

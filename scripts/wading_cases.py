@@ -18,7 +18,9 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import FloatArray, IntArray  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.fingerprint import stage_key  # noqa: E402
+from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import open_reach  # noqa: E402
@@ -87,11 +89,13 @@ def _true_water(name: str, ground: xr.Dataset, flows: Sequence[float]) -> xr.Dat
     """
     folder = os.environ.get("REACHMAP_TRUTH", "")
     if not folder:
-        return solve(ground, needed_flows(flows), ENGINE)
+        return with_labels(solve(ground, needed_flows(flows), ENGINE), UnitSystem.METRIC)
     inputs = {"bed": hashlib.sha256(ground["bed"].to_numpy().tobytes()).hexdigest()}
     key = stage_key("truth", VERSION, {"flows": needed_flows(flows)}, inputs)
     path = Path(folder) / f"truth-{name}-{key}.nc"
-    return remembered(path, lambda: solve(ground, needed_flows(flows), ENGINE))
+    return remembered(
+        path, lambda: with_labels(solve(ground, needed_flows(flows), ENGINE), UnitSystem.METRIC)
+    )
 
 
 def true_sample() -> TrueRiver:

@@ -34,7 +34,7 @@ def bend(tmp_path_factory):
 @pytest.fixture(scope="module")
 def worked(bend):
     home, _, _ = bend
-    reach = reachmap.open_reach(home / "reach")
+    reach = reachmap.open_reach(home / "reach").drawing
     settings = ground.GroundSettings(cell=2.0)
     grid = ground.grid_of(reach, settings.cell, settings.margin_m)
     dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
@@ -107,9 +107,8 @@ def test_both_edges_run_the_length_of_the_bend(bend, worked):
 
 def test_maps_are_built_at_three_flows(bend, tmp_path):
     home, _, _ = bend
-    built = reachmap.build(
-        reachmap.open_reach(home / "reach"), out=tmp_path / "written", cell=4.0, quick=True
-    )
+    maps = reachmap.open_reach(home / "reach").map(cell=4.0, quick=True)
+    built = maps.write(tmp_path / "written")
     assert built.page.exists()
     assert len(list((tmp_path / "written" / "gis").glob("depth_[0-9]*.tif"))) == 3
     assert len(built.report["flows"]) == 3

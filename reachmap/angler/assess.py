@@ -41,7 +41,7 @@ from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
-VERSION = 4
+VERSION = 5
 """Raised whenever the numbers of this stage change."""
 
 

@@ -212,12 +212,17 @@ def _beside(
         first = order[np.unique(slot[order], return_index=True)[1]]
         if first.size:
             rows, cols = rows[first] + window[0].start, cols[first] + window[1].start
-            found.append(_stands(view, footing, piece, side, (rows, cols)))
+            found.append(_stands(view, footing, piece, side, (rows, cols), settings))
     return found
 
 
 def _stands(
-    view: View, footing: Footing, piece: Piece, side: int, cells: tuple[IntArray, IntArray]
+    view: View,
+    footing: Footing,
+    piece: Piece,
+    side: int,
+    cells: tuple[IntArray, IntArray],
+    settings: StationSettings,
 ) -> Stands:
     """Return the places in `cells`, with the current of the piece abreast of each."""
     rows, cols = cells
@@ -234,7 +239,7 @@ def _stands(
     over = np.empty((len(rows), 2))
     away = np.empty(len(rows))
     for i, at in enumerate(station):
-        near = np.abs(along - at) <= max(1.5 * view.cell, 6.0)
+        near = np.abs(along - at) <= max(1.5 * view.cell, settings.abreast_m)
         if not near.any():
             near = np.abs(along - at) <= np.abs(along - at).min() + view.cell
         current = np.nansum(carry[near], axis=0)

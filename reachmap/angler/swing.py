@@ -210,7 +210,7 @@ def _steps(values: FloatArray) -> FloatArray:
     return np.concatenate([gained[:, :1], gained], axis=1)
 
 
-def touching(swings: Swings, *, gap_m: float = 0.03) -> BoolArray:
+def touching(swings: Swings, gap_m: float) -> BoolArray:
     """Return where the fly is on the bottom: within `gap_m` of it, shape (n, records)."""
     with np.errstate(invalid="ignore"):
         return np.asarray(swings.column("depth") + swings.column("z") <= gap_m)

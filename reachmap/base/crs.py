@@ -76,6 +76,11 @@ def horizontal_unit_m(text: str) -> float:
     return float(crs.axis_info[0].unit_conversion_factor) if crs.is_projected else math.nan
 
 
+def grid_mapping(text: str) -> dict[str, object]:
+    """Return the attributes of a CF grid mapping variable for a CRS, its WKT among them."""
+    return dict(CRS.from_user_input(text).to_cf())
+
+
 def inside(frame: gpd.GeoDataFrame, crs: str) -> gpd.GeoDataFrame:
     """Return a layer in the project's metric CRS; it must carry a CRS of its own."""
     return frame.to_crs(crs)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -16,6 +17,9 @@ from reachmap.cli.gauge_command import gauge
 from reachmap.cli.ground_commands import check, fit
 from reachmap.cli.log_command import log
 from reachmap.cli.mark_command import mark
+
+if TYPE_CHECKING:
+    from reachmap.outputs.choices import Choices
 
 app = typer.Typer(
     name="reachmap",
@@ -171,9 +175,11 @@ def build(
     ] = "",
 ) -> None:
     """Work out every flow and write maps, GPS and GIS files."""
-    from reachmap.cli.flows import folder_units, typed_flows, typed_length, typed_tiles
+    from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
+    from reachmap.markup.files import folder_units
     from reachmap.pipeline.place import place_for
     from reachmap.pipeline.stamp import Options, current_report, settled_folder
+    from reachmap.text.built import built_lines
 
     units = folder_units(folder)
     options = Options(
@@ -192,7 +198,7 @@ def build(
     place = place_for(folder, out, options, replace=replace)
     report = current_report(folder, place.folder, options)
     if report is not None:
-        say.built(report, place.folder, fresh=False, why=place.why)
+        say.lines(built_lines(report, place.folder, fresh=False, why=place.why))
         return
     from reachmap.markup import open_reach
     from reachmap.pipeline.build_reach import build_placed
@@ -204,7 +210,7 @@ def build(
         made, place = build_placed(
             reach, out, options, replace=replace, told=told, workers=workers, scheduler=scheduler
         )
-    say.built(made.report, place.folder, fresh=True, why=place.why)
+    say.lines(built_lines(made.report, place.folder, fresh=True, why=place.why))
 
 
 @app.command()
@@ -237,12 +243,10 @@ def sheet(
     ] = False,
 ) -> None:
     """Write the pocket sheets alone."""
-    from reachmap.cli.sheet import write_sheets_of
+    from reachmap.outputs.choices import Choices
 
-    chosen = "" if paper is None else paper.value
-    for path in write_sheets_of(folder, out, flow or [], paper=chosen, pdf=pdf):
-        say.line(f"Wrote {path}")
-    say.line(say.CAUTION)
+    chosen = Choices(paper="" if paper is None else paper.value, pdf=pdf)
+    _write_parts(folder, out, flow or [], ("sheets",), chosen)
 
 
 @app.command()
@@ -253,11 +257,26 @@ def gpx(
     long_names: LongNames = False,
 ) -> None:
     """Write the files for a GPS (GPX) and a phone (KML) alone."""
-    from reachmap.cli.gpx import write_gpx_of
+    from reachmap.outputs.choices import Choices
 
-    for path in write_gpx_of(folder, out, flow or [], long_names=long_names):
-        say.line(f"Wrote {path}")
-    say.line(say.CAUTION)
+    _write_parts(folder, out, flow or [], ("gpx", "kml"), Choices(long_names=long_names))
+
+
+def _write_parts(
+    folder: Path, out: Path | None, flows: list[str], names: Sequence[str], chosen: Choices
+) -> None:
+    """Write some kinds of output alone and print where they lie."""
+    from reachmap.cli.typed import typed_flows
+    from reachmap.markup.files import folder_units
+    from reachmap.pipeline.parts import write_parts_of
+    from reachmap.text.cautions import TERMINAL
+
+    asked = typed_flows(flows, folder_units(folder))
+    with say.progress() as told:
+        paths = write_parts_of(
+            folder, out, asked, names, chosen, told=told, workers=os.cpu_count() or 1
+        )
+    say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])
 
 
 app.command()(fit)
@@ -270,7 +289,7 @@ def demo(
     ] = Path("reachmap-demo"),
 ) -> None:
     """Copy the invented sample river and build it."""
-    from reachmap.cli.sample import copy_sample
+    from reachmap.reach.sample import copy_sample
 
     copy_sample(folder)
     build(folder)

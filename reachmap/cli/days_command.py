@@ -41,12 +41,29 @@ def days(
     ] = None,
 ) -> None:
     """Say which of the coming days suits which runs, and why."""
-    from reachmap.cli.days import Typed, find_days, write_days
-    from reachmap.cli.days_table import print_days
+    import os
 
-    typed = Typed(count, forecast, notes or (), clarity, turbidity, water_temp, zone, now)
-    found = find_days(folder, out, typed)
-    print_days(found)
-    for path in write_days(found, folder, out):
-        say.line(f"Wrote {path}")
-    say.line(say.CAUTION)
+    from reachmap.cli import typed
+    from reachmap.cli.days_table import print_days
+    from reachmap.markup.files import folder_units
+    from reachmap.outputs.days_page.write import write_days
+    from reachmap.pipeline.stamp import settled_folder
+    from reachmap.reach.days import DaysAsked, coming_days
+    from reachmap.text.cautions import TERMINAL
+
+    units = folder_units(folder)
+    asked = DaysAsked(
+        days=count,
+        forecast=forecast,
+        notes=notes or (),
+        clarity_m=typed.typed_number(typed.typed_length(clarity, units)),
+        turbidity=typed.typed_number(turbidity),
+        water_c=typed.typed_celsius(water_temp, units),
+        zone=typed.typed_zone(zone),
+        now=typed.typed_time(now),
+    )
+    with say.progress() as told:
+        found = coming_days(folder, out, asked, told=told, workers=os.cpu_count() or 1)
+    print_days(found, units)
+    paths = write_days(found, units, settled_folder(folder, out))
+    say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

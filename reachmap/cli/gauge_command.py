@@ -40,13 +40,27 @@ def gauge(
     ] = 30,
 ) -> None:
     """Say what the gauge's files hold, fit a rating to your measurements, or fetch a record."""
-    from reachmap.cli import gauge as acts
+    from datetime import UTC, datetime
 
-    if what is GaugeWhat.FIT:
-        lines = acts.fitted(folder, stages=at or [], keep=keep)
-    elif what is GaugeWhat.FETCH:
-        lines = acts.fetched(folder, site=site, days=days)
+    from reachmap.gauge.fetch import fetch
+    from reachmap.markup.files import refuse_no_folder
+    from reachmap.markup.gauge_of_folder import checked_gauge
+    from reachmap.reach.gauge import fit_rating, keep_rating
+    from reachmap.text.gauge import gauge_lines, rating_fit_lines
+
+    if what is GaugeWhat.FETCH:
+        refuse_no_folder(folder)
+        say.lines(fetch(folder, site, days=days, today=datetime.now(UTC)))
+        return
+    read = checked_gauge(folder)
+    if what is GaugeWhat.SHOW:
+        say.lines(gauge_lines(read))
+        return
+    rating, number = fit_rating(read)
+    lines = rating_fit_lines(rating, number, at or [], read.units)
+    if keep:
+        path = keep_rating(folder, rating, read)
+        lines.append(f"Wrote {path}: from now on it is the gauge's rating.")
     else:
-        lines = acts.shown(folder)
-    for line in lines:
-        say.line(line)
+        lines.append("Nothing was written; with --keep it becomes the gauge's rating.")
+    say.lines(lines)

@@ -21,28 +21,17 @@ def check(
     ] = True,
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
-    from reachmap import open_reach
-    from reachmap.pipeline.looking import disagreements, looked_ground
+    from reachmap.markup import open_reach
+    from reachmap.pipeline.looking import disagreements, looked_ground, suggested
+    from reachmap.text.checked import checked_lines
+    from reachmap.text.survey import survey_lines
 
-    markup = open_reach(folder)
-    ground = looked_ground(markup)
-    compared = disagreements(markup, ground)
-    for sentence in compared:
-        say.line(f"{say.word_for(sentence)}: {sentence}")
-    say.line(
-        f"{markup.plan.name}: reads well. {markup.main.line.length:.0f} m of river, "
-        f"{len(markup.banks)} bank polygons, {len(markup.edges)} seen edges, "
-        f"{len(markup.soundings)} soundings, {len(markup.dems)} DEM files, "
-        f"{len(markup.plan.flows)} flows to map."
-    )
-    for sentence in markup.assumed:
-        if sentence not in compared:
-            say.line(f"Note: {sentence}")
+    drawing = open_reach(folder)
+    ground = looked_ground(drawing)
+    say.lines(checked_lines(drawing, disagreements(drawing, ground)))
     if asks:
-        from reachmap.cli.asks import asked_lines
-
-        for line in asked_lines(folder, markup, ground):
-            say.line(line)
+        places, built = suggested(folder, drawing, ground)
+        say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))
 
 
 def fit(
@@ -52,10 +41,17 @@ def fit(
     ] = False,
 ) -> None:
     """Fit roughness and depth to your notes: edges, soundings, speeds, levels, the log."""
-    from reachmap.cli.fit import fit_folder
+    from reachmap import open_reach
+    from reachmap.pipeline.fitted import fitted_path
+    from reachmap.text.fit import fit_lines
 
     with say.progress() as told:
-        told("fitting to your notes", 0, 1)
-        lines = fit_folder(folder, keep=not look, waiting=lambda words: told(words, 0, 1))
-    for line in lines:
-        say.line(line)
+        reach = open_reach(folder)
+        kept = reach.fit(keep=not look, progress=told)
+    say.lines(fit_lines(kept.found, reach.drawing.plan.units))
+    path = fitted_path(folder)
+    if look:
+        say.line(f"Only a look: nothing was written to {path}.")
+    else:
+        say.line(f"Kept in {path}: the next build uses it. Delete it to go back.")
+    say.line("Your drawing was not changed.")

@@ -77,20 +77,21 @@ def log(
     ] = True,
 ) -> None:
     """Keep what was learned: list the log, add to it, bring entries in or out."""
-    from reachmap.cli import log as trips
-    from reachmap.cli.flows import folder_units
+    from reachmap.logbook.store import kept_in
+    from reachmap.markup.files import folder_units, refuse_no_folder
+    from reachmap.reach import log as trips
+    from reachmap.text.log_compare import compare_lines
+    from reachmap.text.log_list import entry_line
 
-    trips.refuse_no_folder(folder)
+    refuse_no_folder(folder)
     if what is LogWhat.FORM:
         from reachmap.cli.log_form import serve_form
 
         serve_form(folder, port=port, browser=browser)
         return
     if what is LogWhat.COMPARE:
-        from reachmap.cli.log_compare import compared
-
-        for line in compared(folder):
-            say.line(line)
+        compared, plan = trips.compare_season(folder)
+        say.lines(compare_lines(compared, plan.season, plan.units))
         return
     if add:
         typed = trips.Typed(
@@ -111,15 +112,16 @@ def log(
             sure,
         )
         entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
-        say.line(f"Kept: {trips.told_entry(entry, folder_units(folder))}")
+        say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:
-        held, new = trips.take_in(folder, take_in)
+        held, new = trips.import_file(folder, take_in)
         say.line(f"{held} entries in {take_in.name}, {new} of them new.")
     if export is not None:
         count = trips.export(folder, export, places=places)
         where = "with places" if places else "without places"
         say.line(f"Wrote {count} entries {where} to {export}")
     if not (add or take_in or export):
-        lines = trips.told_entries(folder)
-        for line in lines or ["Nothing is in the log yet."]:
-            say.line(line)
+        entries = kept_in(folder)
+        words = trips.unplaced_line(folder, entries)
+        listed = [entry_line(entry, folder_units(folder)) for entry in entries]
+        say.lines([*listed, *([words] if words else [])] or ["Nothing is in the log yet."])

@@ -5,28 +5,27 @@ from __future__ import annotations
 import sys
 import tempfile
 import traceback
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from pathlib import Path
-from typing import Any
 
 import typer
 
-from reachmap.base.errors import DISAGREES, ReachmapError
+from reachmap.base.errors import ReachmapError
 from reachmap.base.terminal_text import printable
 
 YOURS_TO_MEND = 2
 OUR_FAULT = 1
 
-CAUTION = (
-    "Worked out from a drawing; it has not seen the river today. People drown wading. Follow local "
-    "rules, gauges and guides, and look before every step."
-)
-
 
 def line(text: object) -> None:
     """Print one line; signs in it that steer a terminal are shown as escapes."""
     typer.echo(printable(str(text)))
+
+
+def lines(texts: Iterable[object]) -> None:
+    """Print lines."""
+    for text in texts:
+        line(text)
 
 
 def trouble(text: str) -> None:
@@ -57,43 +56,6 @@ def progress() -> Iterator[Told]:
             bar.update(task, description=escape(printable(step)), completed=done, total=total)
 
         yield told
-
-
-def built(report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = "") -> None:
-    """Say what a build made, why it went to that folder, and which page to open."""
-    if why:
-        line(why)
-    if not fresh:
-        line("Nothing has changed since the last build.")
-    for warning in report.get("warnings", []):
-        line(f"{word_for(warning)}: {warning}")
-    if words := (report.get("log") or {}).get("words"):
-        line(f"Note: the log: {words}")
-    for sentence in doubt_words(report):
-        line(sentence)
-    flows = report["flows"]
-    line(f"{len(flows)} flows: " + ", ".join(str(flow["label"]) for flow in flows))
-    line(f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}")
-    line(f"Pocket sheets: {(folder / 'sheets').resolve()}")
-    line(f"GPS files: {(folder / 'gpx').resolve()}; for a phone: {(folder / 'kml').resolve()}")
-    line(f"GIS files: {(folder / 'gis').resolve()}")
-    line(CAUTION)
-
-
-def word_for(sentence: str) -> str:
-    """Return "Warning" for evidence that disagrees, "Note" for any other sentence."""
-    return "Warning" if sentence.startswith(DISAGREES) else "Note"
-
-
-def doubt_words(report: Mapping[str, Any]) -> list[str]:
-    """Return how sure the map is, and what finding that out cost, as sentences."""
-    ensemble = report.get("ensemble")
-    if not ensemble:
-        return []
-    words = [str(sentence) for sentence in ensemble["words"]]
-    if ensemble["seconds"] >= 1:
-        words.append(f"That took {ensemble['seconds']:.0f} s; --no-ensemble leaves it out.")
-    return words
 
 
 @contextmanager

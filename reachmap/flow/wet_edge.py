@@ -1,4 +1,4 @@
-"""Edges of the water finer than a cell: where the level cuts the ground between cell centres."""
+"""Water edges at sub-cell resolution: where the level cuts the ground between cell centres."""
 
 from __future__ import annotations
 

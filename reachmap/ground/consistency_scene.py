@@ -13,10 +13,10 @@ from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
 from reachmap.ground.low_water import LowWater
+from reachmap.markup.config import flow_text
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
 
 
 @dataclass(frozen=True, slots=True)

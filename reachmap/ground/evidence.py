@@ -1,4 +1,4 @@
-"""Soundings as evidence: bed heights, outliers removed, interpolated over the bed."""
+"""Soundings put to use: made into bed heights, checked, and spread over the bed."""
 
 from __future__ import annotations
 
@@ -79,7 +79,7 @@ def use_soundings(
     levels, notes = known
     trusted = "soundings" in markup.plan.accepted
     checked = without_outliers(
-        markup.soundings, layout, bed, levels, absolute=absolute, trusted=trusted
+        markup.soundings, layout, bed, levels, settings.judging, absolute=absolute, trusted=trusted
     )
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays

@@ -17,10 +17,6 @@ MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
 """How many places are tried, and over how many the gain is summed (our choice: under a second)."""
 
 
-WORTH_ASKING = 0.3
-"""Mean doubt beside the water below which no edge is asked for (our choice)."""
-
-
 @dataclass(frozen=True, slots=True)
 class Ask:
     """One place where a note would help.
@@ -220,7 +216,7 @@ def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) 
     asked: list[Ask] = []
     for place in np.argsort(-mean, kind="stable"):
         at = float(edges[place] + width / 2)
-        if mean[place] < WORTH_ASKING or len(asked) == count:
+        if mean[place] < settings.edge_worth or len(asked) == count:
             break
         if at <= end and all(abs(at - one.station) >= 2 * width for one in asked):
             x, y = line.from_station_offset(np.array([at]), np.zeros(1))

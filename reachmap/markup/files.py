@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path, PurePosixPath
 from typing import Any
 
-from reachmap.base.errors import Fault
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text, refusal
+from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_NAMES
 
 REACH_FILE = "reach.toml"
@@ -34,6 +35,27 @@ UNSAVED = "-wal"
 DEM_PATTERNS = ("dem*.tif", "dem*.tiff")
 GAUGE_PATTERNS = ("gauge/*",)
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
+
+
+def refuse_no_folder(folder: Path) -> None:
+    """Refuse a folder that is not there: nothing is begun where a name was mistyped.
+
+    Raises
+    ------
+    MarkupError
+        If there is no such folder.
+    """
+    if not folder.is_dir():
+        raise MarkupError([Fault(str(folder), "there is no such folder", "Name a reach folder")])
+
+
+def folder_units(folder: Path) -> UnitSystem:
+    """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
+    try:
+        told = tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
+        return UnitSystem(str(told.get("units")))
+    except (RefusedError, OSError, ValueError, RecursionError):
+        return UnitSystem.US
 
 
 def input_files(folder: Path) -> list[Path]:

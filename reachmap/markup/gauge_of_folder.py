@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
-from reachmap.base.errors import Fault
+import numpy as np
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.fingerprint import digest_files
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge
 from reachmap.gauge.read import read_gauge
-from reachmap.markup.files import REACH_FILE, matching, unfit_matches
-from reachmap.markup.plan import PlanRead, read_plan
+from reachmap.gauge.record import flow_at
+from reachmap.markup.config import PlanRead, read_plan
+from reachmap.markup.files import REACH_FILE, matching, refuse_no_folder, unfit_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +53,21 @@ def folder_gauge(folder: Path) -> FolderGauge:
     )
 
 
+def checked_gauge(folder: Path) -> FolderGauge:
+    """Return the gauge of a reach folder.
+
+    Raises
+    ------
+    MarkupError
+        If there is no such folder, or listing every fault of its gauge files.
+    """
+    refuse_no_folder(folder)
+    read = folder_gauge(folder)
+    if read.faults:
+        raise MarkupError(read.faults)
+    return read
+
+
 def gauge_files(folder: Path) -> list[Path]:
     """Return the gauge's files and reach.toml: what `folder_gauge` rests on."""
     plan = folder / REACH_FILE
@@ -60,3 +81,23 @@ def _asked(folder: Path) -> PlanRead:
     except (RefusedError, OSError):
         text = ""
     return read_plan(text)
+
+
+class GaugeBook:
+    """A folder's gauge, read once and again when its files change."""
+
+    def __init__(self, folder: Path) -> None:
+        """Take the folder; nothing is read before it is asked."""
+        self.folder = folder
+        self.digests: dict[str, str] | None = None
+        self.gauge: Gauge | None = None
+
+    def flow_at(self, when: datetime) -> float:
+        """Return the flow of the record at a time [m3/s], NaN where it does not know."""
+        digests = digest_files(gauge_files(self.folder), self.folder)
+        if digests != self.digests:
+            self.gauge = folder_gauge(self.folder).gauge
+            self.digests = digests
+        if self.gauge is None:
+            return math.nan
+        return flow_at(self.gauge, np.datetime64(int(when.timestamp()), "s"))

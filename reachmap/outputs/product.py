@@ -51,3 +51,9 @@ class Product:
     def labels(self) -> tuple[str, ...]:
         """Return the short names of the flows, rising."""
         return tuple(str(label) for label in self.flows["asked"].to_numpy())
+
+    @property
+    def between(self) -> tuple[float, float] | None:
+        """Return the solved flows [m3/s] on either side of an interpolated one; None if solved."""
+        pair = self.flows.attrs.get("between")
+        return None if pair is None else (float(pair[0]), float(pair[1]))

@@ -2,72 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace as replace_fields
+from functools import partial
 from pathlib import Path
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.words import UnitSystem
 from reachmap.base.writer import one_writer
 from reachmap.markup.model import Markup
+from reachmap.pipeline.any_flow import Mapped
 from reachmap.pipeline.asked import asked_flows, quoted_number
-from reachmap.pipeline.order import Built, Told, build_reach
+from reachmap.pipeline.order import Built, build_reach, write_product
 from reachmap.pipeline.place import Place, place_for
+from reachmap.pipeline.solving import Told
 from reachmap.pipeline.stamp import CELLS, Options
 
-__all__ = ["Built", "build", "build_placed"]
+__all__ = ["Built", "build_placed", "checked_options", "write_mapped"]
 
 
-def build(  # noqa: PLR0913 - the public door, each a choice of its own
-    reach: Markup,
-    *,
-    flows: Sequence[float] | None = None,
-    out: Path | None = None,
-    cell: float = 2.0,
-    quick: bool = False,
-    season: str | None = None,
-    ensemble: bool = True,
-    replace: bool = False,
-) -> Built:
-    """Work out every flow of a reach and write maps, GPS and GIS files.
+def checked_options(units: UnitSystem, flows: Sequence[float] | None, options: Options) -> Options:
+    """Return the options of a map asked for from Python, checked.
 
     Parameters
     ----------
-    reach
-        As `reachmap.open_reach` returned it.
+    units
+        The reach folder's units, for the messages.
     flows
-        Discharges [m3/s] instead of those of reach.toml.
-    out
-        Folder to write into; if not given, `written` in the reach folder, or `written-quick` where
-        a fuller build stands there. `Built.folder` is the one written to.
-    cell
-        Side of a raster cell [m]: 1, 2 or 4.
-    quick
-        Whether to stay with the one-dimensional preview.
-    season
-        "winter" or "summer" instead of that of reach.toml.
-    ensemble
-        Whether a dozen grounds that the evidence allows are run, to tell how sure the map is.
-    replace
-        Whether a fuller build that stands in the folder is lost to this one.
+        Discharges [m3/s] instead of those of reach.toml; None for those.
+    options
+        The other options.
 
     Raises
     ------
-    ReachmapError
-        If the angler can mend it; nothing half-written stays. `MarkupError` lists each fault of the
-        flows.
-    ValueError
-        If the reach was not read from a folder and no `out` is given.
+    MarkupError
+        Listing each fault of the flows, or else of the other options.
     """
-    if reach.folder is None and out is None:
-        msg = "the reach was not read from a folder: name one to write into"
-        raise ValueError(msg)
-    checked = asked_flows(flows, reach.plan.units)
-    faults = _faults(cell, season)
+    checked = asked_flows(flows, units)
+    faults = _faults(options.cell, options.season)
     if faults:
         raise MarkupError(faults)
-    options = Options(
-        flows=checked, cell=float(cell), quick=quick, season=season, ensemble=ensemble
-    )
-    return build_placed(reach, out, options, replace=replace)[0]
+    return replace_fields(options, flows=checked, cell=float(options.cell))
 
 
 def build_placed(
@@ -92,15 +67,52 @@ def build_placed(
     out, replace
         As for `place_for`.
     """
+    run = partial(
+        build_reach, reach, options=options, told=told, workers=workers, scheduler=scheduler
+    )
+    return _placed(reach, out, options, run, replace=replace, told=told)
+
+
+def write_mapped(
+    mapped: Mapped, out: Path | None, *, replace: bool = False, told: Told = lambda *_: None
+) -> tuple[Built, Place]:
+    """Write a mapped reach where it belongs; return what was written and the place.
+
+    Parameters
+    ----------
+    mapped
+        From `map_reach`.
+    out, replace
+        As for `place_for`.
+    told
+        Progress callback (step, done, total).
+    """
+    run = partial(
+        write_product,
+        product=mapped.product,
+        options=mapped.options,
+        fresh=mapped.fresh,
+        told=told,
+    )
+    return _placed(mapped.reach, out, mapped.options, run, replace=replace, told=told)
+
+
+def _placed(
+    reach: Markup,
+    out: Path | None,
+    options: Options,
+    run: Callable[..., Built],
+    *,
+    replace: bool,
+    told: Told,
+) -> tuple[Built, Place]:
+    """Run a build, `run(out=folder)`, in the folder where it belongs, while that is held."""
     place = place_for(reach.folder, out, options, replace=replace)
     while True:
         with one_writer(place.folder, "a build", waiting=lambda words: told(words, 0, 1)):
             now = place_for(reach.folder, out, options, replace=replace)
             if now.folder == place.folder:
-                built = build_reach(
-                    reach, now.folder, options, told=told, workers=workers, scheduler=scheduler
-                )
-                return built, now
+                return run(out=now.folder), now
         place = now
 
 

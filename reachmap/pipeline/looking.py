@@ -17,7 +17,7 @@ from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.fitted import read_fitted
 from reachmap.pipeline.settings import settings_for
-from reachmap.pipeline.stamp import Options, asked_before, current_report
+from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 from reachmap.pipeline.terrain import make_terrain
 from reachmap.uncertainty.survey import asks_layer
 
@@ -80,3 +80,24 @@ def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataF
     except BuildError:  # a build would be made without the ensemble: nothing to put right
         doubt = None
     return asks_layer(ground, flowing, doubt, reach, settings.ground)
+
+
+def suggested(
+    folder: Path, reach: Markup, ground: xr.Dataset | None = None
+) -> tuple[gpd.GeoDataFrame, bool]:
+    """Return the places where notes would help most, and whether they are from a build.
+
+    Parameters
+    ----------
+    folder, reach
+        The reach folder and its drawing.
+    ground
+        From `looked_ground`, if it was made already.
+
+    Raises
+    ------
+    BuildError
+        If no ground can be made of the folder.
+    """
+    built = built_asks(folder, settled_folder(folder, None))
+    return (looked_asks(reach, ground), False) if built is None else (built, True)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,37 +11,32 @@ import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
-from reachmap import angler, flow, water
+from reachmap import angler, water
 from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
-from reachmap.base.errors import BuildError, MarkupError
-from reachmap.base.fingerprint import stage_key
+from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
 from reachmap.base.tables import layer_frame
-from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.ensemble import Ensemble, doubt_report, ensemble_of
-from reachmap.pipeline.fitted import Kept, read_fitted
+from reachmap.pipeline.ensemble import Ensemble, doubt_report
 from reachmap.pipeline.logged import read_log, with_log
-from reachmap.pipeline.place import other_caches
+from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
-from reachmap.pipeline.running import COMPILING, mapper_for, must_compile
+from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
+from reachmap.pipeline.solving import Job, Solved, Steps, Told, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
-from reachmap.pipeline.terrain import make_terrain, terrain_key
 from reachmap.uncertainty import asks_layer, sure_water
 
 if TYPE_CHECKING:
-    from reachmap.flow.engine.pieces import Mapper
-
-Told = Callable[[str, int, int], None]
+    pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +65,7 @@ def build_reach(
     reach, out, options
         What to build, where to and how.
     told
-        Hears of each step, how many are done and of how many.
+        Progress callback (step, done, total).
     workers
         Processes that may read flows side by side; a script that gives more than 1 must be
         importable without building (`if __name__ == "__main__"`).
@@ -85,30 +79,68 @@ def build_reach(
     DiskFullError
         If the disk is full; the folder is then as it was.
     """
-    job = _begun(reach, out, options, told, workers, scheduler)
+    job = begin_job(reach, out, options, told, workers, scheduler)
     with one_writer(out, "a build", waiting=job.steps.also), room_on_disk(out):
-        product = _product(job, options)
-        chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
-        written = write_all(
-            product, out, told=lambda name: job.steps.begin(f"writing {name}"), chosen=chosen
-        )
+        product = read_solved(job, options, solve_reach(job))
+        written = _write(product, out, options, job.steps)
         job.store.drop_old()
-    job.steps.begin("done")
-    return Built(out, out / "maps" / "index.html", written, tuple(job.store.fresh))
+    job.steps.finish()
+    return Built(out, out / PAGE, written, tuple(job.store.fresh))
+
+
+def write_product(
+    *,
+    product: Product,
+    out: Path,
+    options: Options,
+    fresh: tuple[str, ...] = (),
+    told: Told = lambda *_: None,
+) -> Built:
+    """Write what `make_product` returned into a folder, as `build_reach` would.
+
+    Parameters
+    ----------
+    product, out, options
+        What to write, where to and how.
+    fresh
+        Stages that were made anew for it.
+    told
+        Progress callback (step, done, total).
+
+    Raises
+    ------
+    DiskFullError, InUseError, HeldError
+        As for `outputs.write.write_all`.
+    """
+    steps = Steps(told, total=len(WRITERS))
+    written = _write(product, out, options, steps)
+    steps.finish()
+    return Built(out, out / PAGE, written, fresh)
+
+
+def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:
+    """Write every output and return the report."""
+    chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
+    return write_all(product, out, told=lambda name: steps.begin(f"writing {name}"), chosen=chosen)
 
 
 def make_product(
     reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None, workers: int = 1
 ) -> Product:
     """Return what `build_reach` writes, without writing it; every stage goes through the cache."""
-    job = _begun(reach, out, options, told, workers)
+    job = begin_job(reach, out, options, told, workers)
     with one_writer(out, "a reading of the build", waiting=job.steps.also), room_on_disk(out):
-        return _product(job, options)
+        return read_solved(job, options, solve_reach(job))
 
 
-def _begun(
-    reach: Markup, out: Path, options: Options, told: Told, workers: int, scheduler: str = ""
-) -> _Job:
+def begin_job(
+    reach: Markup,
+    out: Path,
+    options: Options,
+    told: Told = lambda *_: None,
+    workers: int = 1,
+    scheduler: str = "",
+) -> Job:
     """Return a build about to begin, its flows checked."""
     faults = flow_faults(
         options.flows or (), reach.gauge, reach.plan.units, where="flows asked for"
@@ -116,22 +148,17 @@ def _begun(
     if faults:
         raise MarkupError(faults)
     settings = settings_for(reach, options)
-    steps = _Steps(told, total=len(settings.flows) + len(WRITERS) + 6)
+    steps = Steps(told, total=len(settings.flows) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
-    return _Job(reach, settings, store, steps, workers, mapper)
+    return Job(reach, settings, store, steps, workers, mapper)
 
 
-def _product(job: _Job, options: Options) -> Product:
-    """Return the built reach, every stage taken from the cache where it is stored."""
+def read_solved(job: Job, options: Options, solved: Solved) -> Product:
+    """Return the mapped reach: water and angler read at each flow, runs followed over all."""
     reach, settings = job.reach, job.settings
-    kept = read_fitted(reach.folder)
-    terrain, ground_key = _ground(job, kept)
-    flowing, flow_keys = _flows(job, terrain, ground_key, job.settings.flows)
-    job.steps.begin("how sure it is")
-    ensemble = ensemble_of(reach, terrain, (flowing, flow_keys), settings, job.store, kept)
-    then = _terrain_day(job, terrain, ground_key)
-    read = _layers(job, terrain, (flowing, flow_keys), ensemble, then)
+    terrain, flowing, ensemble, kept = solved.ground, solved.flow, solved.ensemble, solved.kept
+    read = _layers(job, terrain, (flowing, solved.flow_keys), ensemble, solved.terrain_day)
     job.steps.begin("following the runs")
     layers, table = _with_runs(read, reach, terrain, flowing, settings)
     layers["asks"] = asks_layer(terrain, flowing, ensemble.doubt, reach, settings.ground)
@@ -156,112 +183,8 @@ def _product(job: _Job, options: Options) -> Product:
     )
 
 
-class _Steps:
-    """Counts the steps of a build and tells of each."""
-
-    def __init__(self, told: Told, total: int) -> None:
-        """Begin at none of `total`."""
-        self.told, self.total, self.done = told, total, -1
-
-    def begin(self, name: str) -> None:
-        """Tell that a step begins, and so that the one before it is done."""
-        self.done = min(self.done + 1, self.total)
-        self.told(name, self.done, self.total)
-
-    def also(self, name: str) -> None:
-        """Tell what the step under way has to do besides."""
-        self.told(name, max(self.done, 0), self.total)
-
-
-@dataclass(frozen=True, slots=True)
-class _Job:
-    """One build: what is built, how, where results are kept, who is told, who works."""
-
-    reach: Markup
-    settings: Settings
-    store: Store
-    steps: _Steps
-    workers: int
-    mapper: Mapper | None
-
-
-def _ground(job: _Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
-    """Return the ground and its key."""
-    reach, settings = job.reach, job.settings.ground
-    key = terrain_key(reach, settings, kept)
-    job.steps.begin("the ground")
-    return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept)), key
-
-
-def _flows(
-    job: _Job, terrain: xr.Dataset, ground_key: str, values: tuple[float, ...]
-) -> tuple[xr.Dataset, tuple[str, ...]]:
-    """Return the flow field of every flow and the key of each; only missing ones are worked out."""
-    settings, store = job.settings, job.store
-    keys = tuple(
-        stage_key(
-            "flow",
-            flow.VERSION,
-            asdict(settings.flow),
-            {"ground": ground_key, "flow": value.hex()},
-        )
-        for value in values
-    )
-    job.steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
-    missing = [q for q, key in zip(values, keys, strict=True) if not store.has("flow", key)]
-    made = None
-    if missing:
-        if job.mapper is None and must_compile(settings.flow):
-            job.steps.also(COMPILING)
-        run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper)
-        made = store.timed("flow", run)
-    parts = []
-    for value, key in zip(values, keys, strict=True):
-        label = flow_label(value, settings.flow.units)
-        parts.append(store.dataset(f"flow {label}", key, partial(_one_flow, made, missing, value)))
-    return _stacked(parts), keys
-
-
-def _terrain_day(job: _Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, str] | None:
-    """Return the river at the flow of the terrain model's day, and its key; None without a model.
-
-    What this wets cannot have been seen dry. Where that flow cannot be solved the lowest mapped
-    flow takes its place: it wets more, and so leaves more unknown.
-    """
-    if terrain.attrs["vertical"] != "dem":
-        return None
-    for value in (float(terrain.attrs["low_flow"]), job.settings.flows[0]):
-        try:
-            day, keys = _flows(job, terrain, ground_key, (value,))
-        except BuildError:
-            continue
-        return day, keys[0]
-    return None
-
-
-def _one_flow(made: xr.Dataset | None, missing: Sequence[float], value: float) -> xr.Dataset:
-    """Return one flow out of those just worked out, with its own notes only."""
-    if made is None:
-        msg = f"flow {value:g} was found stored, then not"
-        raise RuntimeError(msg)
-    one = made.isel(flow=[list(missing).index(value)])
-    others = tuple(f"{label}:" for label in made["asked"].to_numpy() if label != one["asked"][0])
-    notes = str(made.attrs.get("notes", "")).splitlines()
-    return one.assign_attrs(notes="\n".join(n for n in notes if not n.startswith(others)))
-
-
-def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Return single flows as one Dataset, notes of all kept once."""
-    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
-    notes = dict.fromkeys(
-        note for part in parts for note in str(part.attrs.get("notes", "")).splitlines() if note
-    )
-    whole.attrs["notes"] = "\n".join(notes)
-    return whole
-
-
 def _layers(
-    job: _Job,
+    job: Job,
     terrain: xr.Dataset,
     flows: tuple[xr.Dataset, Sequence[str]],
     ensemble: Ensemble,

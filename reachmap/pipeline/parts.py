@@ -3,17 +3,63 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
+from reachmap.markup import open_reach
+from reachmap.markup.files import folder_units
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
-from reachmap.pipeline.order import Told, build_reach, make_product
-from reachmap.pipeline.stamp import Options, current_report
+from reachmap.pipeline.order import build_reach, make_product
+from reachmap.pipeline.solving import Told
+from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
+
+
+def write_parts_of(
+    folder: Path,
+    out: Path | None,
+    flows: Sequence[float] | None,
+    names: Sequence[str],
+    chosen: Choices,
+    *,
+    told: Told = lambda *_: None,
+    workers: int = 1,
+) -> list[Path]:
+    """Write some kinds of output of a reach folder's last build, with the options of that build.
+
+    Parameters
+    ----------
+    folder, out
+        Reach folder, and the written folder if it is another than `written` in it.
+    flows
+        Discharges of the build to write [m3/s]; None for all.
+    names, chosen, told, workers
+        As for `write_parts`.
+
+    Raises
+    ------
+    MarkupError
+        If a flow is not built, or the folder does not read well.
+    """
+    units = folder_units(folder)
+    labels = None if flows is None else tuple(flow_label(flow, units) for flow in flows)
+    target = settled_folder(folder, out)
+    told("reading the drawing", 0, 1)
+    return write_parts(
+        open_reach(folder),
+        target,
+        asked_before(target),
+        names,
+        replace(chosen, labels=labels),
+        told=told,
+        workers=workers,
+    )
 
 
 def write_parts(

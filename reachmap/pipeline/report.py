@@ -13,17 +13,19 @@ import pandas as pd
 import xarray as xr
 from scipy.ndimage import binary_dilation
 
-import reachmap
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_label, flow_words
-from reachmap.base.words import Wet
+from reachmap.base.version import VERSION
+from reachmap.base.words import UnitSystem, Wet
+from reachmap.flow.notes import notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
+from reachmap.text.flow_notes import flow_note_text
 
 FORMAT = 1
 
@@ -55,7 +57,8 @@ def make_report(
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
         "flows": [
-            _flow(flowing, layers, index, settings) for index in range(flowing.sizes["flow"])
+            _flow(flowing, layers, index, settings, reach.plan.units)
+            for index in range(flowing.sizes["flow"])
         ],
         "counts": {name: len(frame) for name, frame in sorted(layers.items())},
         "seconds": {stage: round(value, 3) for stage, value in store.seconds.items()},
@@ -73,7 +76,7 @@ def run_tables(
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    labels = [flow_label(flow, settings.flow.units) for flow in settings.flows]
+    labels = [flow_label(flow, reach.plan.units) for flow in settings.flows]
     cards = {
         str(run): {
             label: angler.run_cards(str(run), label, layers, reach, settings.angler)
@@ -99,7 +102,7 @@ def _versions() -> dict[str, str]:
     """Return the versions of reachmap, Python and the libraries that make the numbers."""
     libraries = {name: version(name) for name in LIBRARIES}
     return {
-        "reachmap": reachmap.__version__,
+        "reachmap": VERSION,
         "python": platform.python_version(),
         **libraries,
     }
@@ -138,9 +141,8 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
 
 def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
-    told = [*reach.assumed]
-    for dataset in (terrain, flowing):
-        told += str(dataset.attrs.get("notes", "")).splitlines()
+    told = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
+    told += [flow_note_text(note, reach.plan.units) for note in notes_of(flowing)]
     return warnings_first(sentence for sentence in dict.fromkeys(told) if sentence)
 
 
@@ -165,6 +167,7 @@ def _flow(
     layers: Mapping[str, gpd.GeoDataFrame],
     index: int,
     settings: Settings,
+    units: UnitSystem,
 ) -> dict[str, Any]:
     """Return one flow's balance, wetted area and counts."""
     one = flowing.isel(flow=index)
@@ -173,11 +176,11 @@ def _flow(
     area = settings.ground.cell**2
     return {
         "label": label,
-        "words": flow_words(float(one["flow"]), settings.flow.units),
+        "words": flow_words(float(one["flow"]), units),
         "flow_m3_s": float(one["flow"]),
         "inflow_m3_s": float(one["inflow"]),
-        "outflow_m3_s": float(one["outflow"]),
-        "worst_section_error": float(one["imbalance"]),
+        "outflow_m3_s": _known(float(one["outflow"])),
+        "worst_section_error": _known(float(one["imbalance"])),
         "foot_level_m": _number(float(one["foot_level"])),
         "wetted_m2": float((wet == Wet.YES).sum() * area),
         "unknown_m2": float(_beside_water(wet).sum() * area),
@@ -203,6 +206,11 @@ def _mean(values: Any) -> float | None:
     """Return the mean of what is known, None if nothing is."""
     known = values[np.isfinite(values)]
     return _number(float(known.mean())) if known.size else None
+
+
+def _known(value: float) -> float | None:
+    """Return a number as it is, None for NaN."""
+    return value if np.isfinite(value) else None
 
 
 def _number(value: float) -> float | None:

@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-import reachmap
 from reachmap.base.fingerprint import digest_bytes, digest_files, stage_key
 from reachmap.base.generation import is_intact, read_report
 from reachmap.base.writer import settle_if_free
@@ -80,7 +79,7 @@ def settled_folder(folder: Path, out: Path | None) -> Path:
 
 def program_digest() -> str:
     """Return a digest over the program's own files: a new version never trusts old results."""
-    home = Path(reachmap.__file__).parent
+    home = Path(__file__).resolve().parents[1]
     kinds = {".py", ".js", ".css", ".html", ".toml", ".json"}
     files = [path for path in home.rglob("*") if path.suffix in kinds]
     return digest_bytes(json.dumps(digest_files(files, home)).encode())

@@ -37,3 +37,9 @@ STILL_UNKNOWN = (
     "deep and fast. What is not known is never harmless."
 )
 """What a page says beside its still picture, where its scripts do not run."""
+
+TERMINAL = (
+    "Worked out from a drawing; it has not seen the river today. People drown wading. Follow local "
+    "rules, gauges and guides, and look before every step."
+)
+"""The last line of every command that gives something to go by."""

@@ -151,7 +151,7 @@ def _dataset(
     missed = f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."
     made = xr.Dataset(
         {name: (STACK, values) for name, values in stacks.items()},
-        coords={name: flowing[name] for name in ("flow", "asked", "x", "y")},
+        coords={name: flowing[name] for name in ("flow", "x", "y")},
         attrs={
             "crs": flowing.attrs["crs"],
             "members": ran,

@@ -18,9 +18,6 @@ from reachmap.water.field import WaterField, look_square
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
 
-DEAD_SHARE = 0.002
-"""An arm that ends and carries less than this share of the flow is dead; our choice, 0.001-0.01."""
-
 
 def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGraph:
     """Return the wet channels as a graph whose edges point downstream.
@@ -61,7 +58,7 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
         graph.add_edge(*ends, **_channel(field, strand, look, loose))
     graph.remove_nodes_from([n for n in list(graph) if graph.degree(n) == 0])
     _name_ends(graph, field)
-    _name_channels(graph)
+    _name_channels(graph, settings.dead_share)
     _name_meetings(graph)
     return graph
 
@@ -237,7 +234,7 @@ def _name_ends(graph: nx.MultiDiGraph, field: WaterField) -> None:
             spot["kind"] = "head" if near_top else "foot" if near_foot else "end"
 
 
-def _name_channels(graph: nx.MultiDiGraph) -> None:
+def _name_channels(graph: nx.MultiDiGraph, dead_share: float) -> None:
     """Give each channel its kind and its code, numbered downstream."""
     main = _main_path(graph)
     edges = sorted(
@@ -246,7 +243,7 @@ def _name_channels(graph: nx.MultiDiGraph) -> None:
     for number, edge in enumerate(edges, start=1):
         channel = graph.edges[edge]
         ended = any(graph.nodes[n].get("kind") == "end" for n in edge[:2])
-        dead = ended and channel["share"] < DEAD_SHARE
+        dead = ended and channel["share"] < dead_share
         channel["kind"] = "main" if edge in main else "dead arm" if dead else "side"
         channel["code"] = f"C{number}"
 

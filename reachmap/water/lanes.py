@@ -13,9 +13,6 @@ from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
 
-END_M = 8.0
-"""How far from the foot and top of a piece of water a lane may start and end; our choice, 4-20."""
-
 
 def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
     """Return what a metre over ground costs a fish, over that in still water.
@@ -64,10 +61,10 @@ def exposed(
 def cover_depth_in(clarity_m: float, clear_m: float, settings: LaneSettings) -> float:
     """Return the depth at which fish feel covered [m] in water of a clarity [m].
 
-    Less in coloured water: in proportion to clarity, down to a third (one foot for three). Common
+    Less in coloured water: in proportion to clarity, down to `coloured_share`. Common
     practice, no published source.
     """
-    share = min(max(clarity_m / clear_m, 1 / 3), 1.0)
+    share = min(max(clarity_m / clear_m, settings.coloured_share), 1.0)
     return settings.cover_depth_m * share
 
 
@@ -140,8 +137,8 @@ def _lane(
     mesh = mesh_of(piece)
     forth, back = step_costs(field, mesh, settings, cover_depth)
     station = field.station[mesh.rows, mesh.cols]
-    foot = np.flatnonzero(station >= station.max() - END_M).astype(np.int32)
-    top = np.flatnonzero(station <= station.min() + END_M).astype(np.int32)
+    foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
+    top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)
     cost, way, total = cheapest(mesh, forth, back, foot, top)
     if way.size < 5:
         return None

@@ -29,8 +29,6 @@ LETTERS = {
     WaterKind.TAILOUT: "T",
     WaterKind.SOFT_EDGE: "E",
 }
-GOOD, FAIR = 0.7, 0.4
-"""Confidence of the ground (0 to 1) from which a zone counts as good or fair; our choice."""
 
 
 def _base(field: WaterField) -> dict[str, Any]:
@@ -48,10 +46,10 @@ def widths_along(station: FloatArray, cell: float, *, bin_m: float = 8.0) -> Flo
     return np.asarray(counts * cell**2 / lengths)
 
 
-def confidence_of(field: WaterField, zone: Zone) -> Confidence:
+def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Confidence:
     """Return how sure a zone is: by the ground beneath it, one step lower beside unknown water."""
     grade = float(np.nan_to_num(np.nanmedian(field.confidence[zone.place][zone.mask])))
-    step = 2 if grade >= GOOD else 1 if grade >= FAIR else 0
+    step = 2 if grade >= settings.sure_good else 1 if grade >= settings.sure_fair else 0
     if field.unknown[zone.place].any():
         step -= 1
     return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
@@ -96,7 +94,7 @@ def water_row(
         "factor_even": factors.even,
         "factor_size": factors.size,
         "factor_reach": factors.reach,
-        "confidence": confidence_of(field, zone).value,
+        "confidence": confidence_of(field, zone, settings).value,
         "run": "",
         "width_head_m": float(np.median(across[:third])),
         "width_tail_m": float(np.median(across[-third:])),

@@ -17,13 +17,6 @@ from reachmap.water.field import WaterField
 from reachmap.water.settings import SeamSettings
 from reachmap.water.thin_lines import order_cells
 
-REACH = 2
-"""Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
-SIDE_LOOK_M = 24.0
-"""How far to either side the two currents are looked for; our choice, 15-40."""
-BED_FRICTION = 0.006
-"""Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
-
 
 @dataclass(frozen=True, slots=True)
 class Seam:
@@ -42,7 +35,7 @@ class Seam:
     from_junction: bool
 
 
-def shear(field: WaterField) -> FloatArray:
+def shear(field: WaterField, average_cells: int) -> FloatArray:
     """Return the change of the along-flow speed towards river left [1/s]; NaN where not known.
 
     Its ridge is the seam: for U(n) = Uc + dU/2 tanh(2 (n - n0)/d) the largest is dU/d, at n0.
@@ -51,7 +44,7 @@ def shear(field: WaterField) -> FloatArray:
     out = np.full(field.wet.shape, np.nan)
     north, east = field.north, -field.east
     out[rows, cols] = (
-        change_across(north, east, field.across_row, field.across_col, rows, cols, REACH)
+        change_across(north, east, field.across_row, field.across_col, rows, cols, average_cells)
         / field.grid.cell
     )
     return out
@@ -73,7 +66,7 @@ def seam_lasts(depth: float, friction: float) -> float:
 
 def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings) -> list[Seam]:
     """Return the seams of one flow, one for each mixing layer; banks and noise weeded out."""
-    change = shear(field)
+    change = shear(field, settings.average_cells)
     crests = _crests(field, change, settings)
     labels, count = ndimage.label(crests.mask, EIGHT)
     seams: list[Seam] = []
@@ -132,10 +125,10 @@ def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _C
     crest, shift = ridge(np.abs(change), *across, rows, cols, least)
     rows, cols, shift = rows[crest], cols[crest], shift[crest]
     north, east = field.north, -field.east
-    steps = max(int(SIDE_LOOK_M / field.grid.cell), 2)
+    steps = max(int(settings.side_look_m / field.grid.cell), 2)
     fast, slow, alone = both_sides(
-        north, east, field.depth, change, *across, rows, cols, steps, REACH,
-        settings.calm_share, settings.slow_depth_low_m,
+        north, east, field.depth, change, *across, rows, cols, steps,
+        settings.average_cells, settings.calm_share, settings.slow_depth_low_m,
     )  # fmt: skip
     with np.errstate(invalid="ignore", divide="ignore"):
         parts = (fast - slow) / np.maximum(np.abs(fast) + np.abs(slow), 1e-6)
@@ -167,7 +160,7 @@ def _seam(
     if run.sum() < 0:
         rows, cols = rows[::-1], cols[::-1]
     here = change[rows, cols]
-    strength = float(np.quantile(np.abs(here), 0.8))
+    strength = float(np.quantile(np.abs(here), settings.strength_quantile))
     fast, slow = crests.fast[rows, cols], crests.slow[rows, cols]
     difference = float(np.median(fast - slow))
     if strength < settings.strength_low or difference < settings.difference_low_m_s:
@@ -183,7 +176,7 @@ def _seam(
     if length < settings.junction_length_low_m:
         return None
     slow_left = float((here < 0).mean())
-    if 0.3 < slow_left < 0.7:
+    if max(slow_left, 1.0 - slow_left) < settings.one_side_share:
         return None
     depth = float(np.nanmedian(field.depth[rows, cols]))
     thick = np.median((fast - slow) / np.abs(here))
@@ -197,7 +190,7 @@ def _seam(
         fast_m_s=float(np.median(fast)),
         slow_m_s=float(np.median(slow)),
         thickness_m=float(thick),
-        lasts_m=seam_lasts(depth, BED_FRICTION),
+        lasts_m=seam_lasts(depth, settings.bed_friction),
         from_junction=False,
     )
 

@@ -1,4 +1,4 @@
-"""The thalweg of each channel: the line of its strongest current."""
+"""The thalweg of each channel: the line that follows its strongest current."""
 
 from __future__ import annotations
 
@@ -12,9 +12,7 @@ from scipy.spatial import cKDTree
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.field import WaterField
 from reachmap.water.mesh import cheapest, mesh_of
-
-POWER = 2.0
-"""How sharply the thalweg keeps to the strongest current; our choice, 1-4."""
+from reachmap.water.settings import ChannelSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +55,15 @@ def owners(
 
 
 def thalweg_cells(
-    field: WaterField, inside: BoolArray, first: tuple[int, int], last: tuple[int, int]
+    field: WaterField,
+    inside: BoolArray,
+    first: tuple[int, int],
+    last: tuple[int, int],
+    power: float,
 ) -> tuple[IntArray, IntArray]:
     """Return the cells of the way from `first` to `last` that keeps to the strongest current.
 
-    Cost per metre is (largest discharge per width of the section / that of the cell)^2.
+    Cost per metre is (largest discharge per width of the section / that of the cell)^`power`.
     """
     mesh = mesh_of(inside)
     if mesh.size == 0:
@@ -69,8 +71,8 @@ def thalweg_cells(
     carried = field.depth * field.speed
     top = carried[field.thalweg[0], field.thalweg[1]]
     with np.errstate(invalid="ignore", divide="ignore"):
-        toll = np.clip(top / carried, 1.0, 50.0) ** POWER
-    toll = np.where(np.isfinite(toll), toll, 50.0**POWER)[mesh.rows, mesh.cols]
+        toll = np.clip(top / carried, 1.0, 50.0) ** power
+    toll = np.where(np.isfinite(toll), toll, 50.0**power)[mesh.rows, mesh.cols]
     step = mesh.length * 0.5 * (toll[mesh.a] + toll[mesh.b])
     ends = []
     for row, col in (first, last):
@@ -81,7 +83,9 @@ def thalweg_cells(
     return mesh.rows[way], mesh.cols[way]
 
 
-def find_thalwegs(field: WaterField, graph: nx.MultiDiGraph) -> list[Thalweg]:
+def find_thalwegs(
+    field: WaterField, graph: nx.MultiDiGraph, settings: ChannelSettings
+) -> list[Thalweg]:
     """Return the thalweg of the main way, and one for every side channel; dead arms have none."""
     owner, edges = owners(field, graph)
     kinds = [graph.edges[e]["kind"] for e in edges]
@@ -96,12 +100,13 @@ def find_thalwegs(field: WaterField, graph: nx.MultiDiGraph) -> list[Thalweg]:
         mine = [i for i in main if edges[i][0] in piece]
         head = min(mine, key=lambda i: graph.nodes[edges[i][0]]["station"])
         foot = max(mine, key=lambda i: graph.nodes[edges[i][1]]["station"])
-        found += _thalweg(field, graph, np.isin(owner, mine), edges[head], edges[foot], "main")
+        ends = edges[head], edges[foot], "main"
+        found += _thalweg(field, graph, np.isin(owner, mine), *ends, settings.thalweg_power)
     for i, kind in enumerate(kinds):
         if kind == "side":
             code = graph.edges[edges[i]]["code"]
             apart = (owner == i) & ~_near_main(field, graph, edges[i])
-            found += _thalweg(field, graph, apart, edges[i], edges[i], code)
+            found += _thalweg(field, graph, apart, edges[i], edges[i], code, settings.thalweg_power)
     return found
 
 
@@ -128,11 +133,12 @@ def _thalweg(
     head: tuple[int, int, int],
     foot: tuple[int, int, int],
     code: str,
+    power: float,
 ) -> list[Thalweg]:
     """Return the thalweg from the top of `head` to the foot of `foot`, if there is one."""
     first = (int(graph.edges[head]["rows"][0]), int(graph.edges[head]["cols"][0]))
     last = (int(graph.edges[foot]["rows"][-1]), int(graph.edges[foot]["cols"][-1]))
-    rows, cols = thalweg_cells(field, inside & field.wet, first, last)
+    rows, cols = thalweg_cells(field, inside & field.wet, first, last, power)
     if rows.size < 5:
         return []
     points = field.grid.points(rows.astype(float), cols.astype(float))

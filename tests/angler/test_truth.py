@@ -9,6 +9,7 @@ from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.casts import FULL_CASTS
 from reachmap.angler.dloop import cast_reach
 from reachmap.angler.settings import LineSettings
+from reachmap.base.fields import with_labels
 from reachmap.base.units import FOOT_M
 from reachmap.markup import open_reach
 
@@ -31,7 +32,7 @@ def mapped(reach):
 
 @pytest.fixture(scope="module")
 def ours(reach, mapped):
-    return flow.solve(mapped, reach.plan.flows[::3], PROFILE)
+    return with_labels(flow.solve(mapped, reach.plan.flows[::3], PROFILE), reach.plan.units)
 
 
 @pytest.mark.slow

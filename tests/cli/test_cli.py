@@ -11,7 +11,8 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.cli.flows import folder_units, typed_flows
+from reachmap.cli.typed import typed_flows
+from reachmap.markup.files import folder_units
 from tests.markup.folders import at, line, rows
 from tests.markup.folders import make as reach_folder
 

@@ -16,24 +16,28 @@ from typer.testing import CliRunner
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import to_si
+from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
-from reachmap.cli.days import Typed, find_days, write_days
 from reachmap.cli.days_table import print_days
+from reachmap.cli.typed import typed_celsius, typed_time, typed_zone
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
 from reachmap.markup import open_reach
+from reachmap.outputs.days_page.write import write_days
 from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.planner.outlook import CODES, Source
-from reachmap.planner.words import day_name
+from reachmap.reach.days import DaysAsked, coming_days
+from reachmap.text.days import day_name
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)
 QUICK = Options(
     quick=True, cell=4.0, ensemble=False, flows=tuple(to_si(float(q), "cfs") for q in FLOWS_CFS)
 )
-PEAK_PASSED = "2030-01-12T08:00"
+PEAK_PASSED = datetime(2030, 1, 12, 8)  # noqa: DTZ001 - on the clock of the place
+LATER = datetime(2030, 1, 26, 16)  # noqa: DTZ001
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +54,7 @@ def flow_on_day(day):
 
 @pytest.mark.compiled
 def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_says_why(river):
-    found = find_days(river, None, Typed(now=PEAK_PASSED, days=5))
+    found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=5))
     assert found.best is not None
     # right after the peak the river is high and coloured; the later days are lower and clearer
     assert found.best >= 3
@@ -59,7 +63,7 @@ def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_s
     seen = [day.hours.clarity[0].metres for day in found.days]
     assert seen == sorted(seen)
     best = found.days[found.best]
-    page = write_days(found, river, None)[0].read_text(encoding="utf-8")
+    page = write_days(found, UnitSystem.US, river / "written")[0].read_text(encoding="utf-8")
     assert day_name(best) in page
     assert "coloured, and that takes some of the score" in page
     assert "notes on the falling limb" in page
@@ -78,7 +82,7 @@ def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_s
 
 @pytest.mark.compiled
 def test_the_days_the_storm_foretold_came_within_their_band(river):
-    found = find_days(river, None, Typed(now=PEAK_PASSED, days=5))
+    found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=5))
     record = gather(river, river / "written").record
     ahead = found.outlook.source == CODES[Source.FALL]
     true = np.interp(
@@ -93,14 +97,14 @@ def test_the_days_the_storm_foretold_came_within_their_band(river):
 
 @pytest.mark.compiled
 def test_on_the_rise_no_day_is_named_without_a_forecast(river, tmp_path):
-    rising = Typed(now="2030-01-10T12:00+00:00", days=3)
-    found = find_days(river, None, rising)
+    rising = DaysAsked(now=datetime(2030, 1, 10, 12, tzinfo=UTC), days=3)
+    found = coming_days(river, None, rising)
     assert found.best is None or found.best == 0
     assert all(math.isnan(day.score) for day in found.days[1:])
     forecast = tmp_path / "next.csv"
     rows = [f"2030-01-1{d}T00:00Z,{q}" for d, q in ((1, 5800), (2, 3500), (3, 2300), (4, 1800))]
     forecast.write_text("time,flow_cfs\n" + "\n".join(rows), encoding="utf-8")
-    told = find_days(river, None, Typed(now=rising.now, days=3, forecast=forecast))
+    told = coming_days(river, None, DaysAsked(now=rising.now, days=3, forecast=forecast))
     assert told.best is not None
     assert set(told.days[1].hours.source.tolist()) == {CODES[Source.FORECAST]}
 
@@ -111,7 +115,9 @@ def test_a_forecast_of_stages_goes_through_the_folder_s_rating(river, tmp_path):
     forecast.write_text(
         "time,stage_ft\n2030-01-12T09:00Z,5.0\n2030-01-14T00:00Z,5.0\n", encoding="utf-8"
     )
-    told = find_days(river, None, Typed(now="2030-01-12T08:00+00:00", forecast=forecast, days=1))
+    told = coming_days(
+        river, None, DaysAsked(now=datetime(2030, 1, 12, 8, tzinfo=UTC), forecast=forecast, days=1)
+    )
     coming = told.outlook.source == CODES[Source.FORECAST]
     assert coming.any()
     rating = open_reach(river).gauge
@@ -127,7 +133,7 @@ def test_the_log_s_clarity_counts_as_notes(river, tmp_path):
     folder = tmp_path / "river"
     shutil.copytree(river, folder)
     (folder / "clarity.csv").unlink()
-    plain = find_days(folder, None, Typed(now=PEAK_PASSED, days=2))
+    plain = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2))
     assert math.isnan(plain.days[1].hours.clarity[0].metres)
     keep_all(
         folder / FILE,
@@ -137,32 +143,42 @@ def test_the_log_s_clarity_counts_as_notes(river, tmp_path):
             for n, flow in enumerate((30.0, 50.0, 70.0, 100.0))
         ],
     )  # fmt: skip
-    logged = find_days(folder, None, Typed(now=PEAK_PASSED, days=2))
+    logged = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2))
     flow = float(logged.days[1].hours.flow[0])
     assert logged.days[1].hours.clarity[0].metres == pytest.approx(30.0 / flow, rel=0.02)
     assert math.isnan(logged.water_c)
     when = datetime(2030, 1, 11, 17, tzinfo=UTC)
     keep_all(folder / FILE, [Entry(when=when, water_c=6.5)])
-    assert find_days(folder, None, Typed(now=PEAK_PASSED, days=2)).water_c == 6.5
-    assert find_days(folder, None, Typed(now=PEAK_PASSED, water_temp=50.0)).water_c == 10.0
+    assert coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2)).water_c == 6.5
+    warm = typed_celsius(50.0, UnitSystem.US)
+    assert coming_days(folder, None, DaysAsked(now=PEAK_PASSED, water_c=warm)).water_c == 10.0
 
 
 @pytest.mark.compiled
 def test_a_new_reading_needs_no_new_build(river, tmp_path):
     folder = tmp_path / "river"
     shutil.copytree(river, folder)
-    find_days(folder, None, Typed(now=PEAK_PASSED))
+    coming_days(folder, None, DaysAsked(now=PEAK_PASSED))
     made = sorted((folder / "written" / "cache").glob("facts-*.json"))
     with (folder / "gauge" / "flow.csv").open("a", encoding="utf-8") as stream:
         stream.write("2030-01-27T00:00Z,960\n")
-    found = find_days(folder, None, Typed(now="2030-01-26T16:00"))
+    found = coming_days(folder, None, DaysAsked(now=LATER))
     assert found.outlook.last == np.datetime64("2030-01-27T00:00")
     assert sorted((folder / "written" / "cache").glob("facts-*.json")) == made
 
 
 @pytest.mark.compiled
 def test_the_command_prints_a_table_and_writes_page_and_calendar(river):
-    words = ["days", str(river), "--now", PEAK_PASSED, "--water-temp", "41", "--days", "3"]
+    words = [
+        "days",
+        str(river),
+        "--now",
+        f"{PEAK_PASSED:%Y-%m-%dT%H:%M}",
+        "--water-temp",
+        "41",
+        "--days",
+        "3",
+    ]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0, done.output
     for part in ("days.html", "days.ics", "best", "41 °F", "People drown wading"):
@@ -173,30 +189,35 @@ def test_the_command_prints_a_table_and_writes_page_and_calendar(river):
 
 @pytest.mark.compiled
 def test_the_table_fits_a_narrow_terminal(river):
-    found = find_days(river, None, Typed(now=PEAK_PASSED, days=2))
+    found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=2))
     console = Console(width=60, record=True, highlight=False)
     with console.capture() as held:
-        print_days(found, console)
+        print_days(found, UnitSystem.US, console)
     assert max(len(line) for line in held.get().splitlines()) <= 60
 
 
-@pytest.mark.compiled
 @pytest.mark.parametrize(
-    ("typed", "found"),
+    ("read", "word", "found"),
     [
-        (Typed(now="yesterday"), "is not a time"),
-        (Typed(zone="Nowhere/At_All"), "is no time zone"),
-        (Typed(water_temp=400.0), "is no water"),
+        (typed_time, "yesterday", "is not a time"),
+        (typed_zone, "Nowhere/At_All", "is no time zone"),
+        (lambda word: typed_celsius(float(word), UnitSystem.US), "400", "is no water"),
     ],
 )
-def test_words_that_make_no_sense_are_told(river, typed, found):
+def test_words_that_make_no_sense_are_told(read, word, found):
     with pytest.raises(MarkupError, match=found):
-        find_days(river, None, typed)
+        read(word)
+
+
+def test_a_number_of_days_out_of_range_is_refused():
+    for days in (0, 15):
+        with pytest.raises(ValueError, match="wants 1 to 14"):
+            DaysAsked(days)
 
 
 def test_a_folder_that_is_none_is_told(tmp_path):
     with pytest.raises(MarkupError, match=r"holds no reach\.toml"):
-        find_days(tmp_path, None, Typed())
+        coming_days(tmp_path, None, DaysAsked())
 
 
 @pytest.mark.compiled
@@ -204,4 +225,4 @@ def test_a_forecast_without_flow_is_told(river, tmp_path):
     path = tmp_path / "none.csv"
     path.write_text("time,flow_cfs\n2030-01-13T00:00Z,\n", encoding="utf-8")
     with pytest.raises(MarkupError, match="holds no flow"):
-        find_days(river, None, Typed(now=PEAK_PASSED, forecast=path))
+        coming_days(river, None, DaysAsked(now=PEAK_PASSED, forecast=path))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from reachmap.base.words import UnitSystem
-from reachmap.cli.fit import told
 from reachmap.ground.fit import Fitted
-from reachmap.pipeline.fitted import Kept, read_fitted
+from reachmap.pipeline.fitted import read_fitted
+from reachmap.text.fit import fit_lines
 from tests.cli.test_cli import run
 from tests.markup.folders import make
 
@@ -49,7 +49,7 @@ def test_a_fit_is_kept_in_a_file_of_its_own(folder):
 
 def test_residuals_are_told_in_the_folders_units():
     found = Fitted(1.1, 1.0, {"speed": 0.3048}, {"speed": 0.1524}, {"speed": 4, "edge": 2}, 0.05)
-    lines = told(Kept(found, ""), UnitSystem.US)
+    lines = fit_lines(found, UnitSystem.US)
     assert "Roughness: 10 % more, known to about 5 %." in lines
     assert any("1.00 -> 0.50 ft/s" in line for line in lines)
     assert any("2 edges seen: no water came near them" in line for line in lines)

@@ -15,10 +15,11 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import from_si, to_si
-from reachmap.cli.gauge import FITTED_NAME, fitted, shown
 from reachmap.gauge.fetch import FetchError, fetch
 from reachmap.gauge.stage_flow import flow_from_stage
-from reachmap.markup.gauge_of_folder import folder_gauge
+from reachmap.markup.gauge_of_folder import checked_gauge, folder_gauge
+from reachmap.reach.gauge import FITTED_NAME, fit_rating, keep_rating
+from reachmap.text.gauge import gauge_lines, rating_fit_lines
 from tests.cli.test_cli import run
 from tests.markup.folders import make
 
@@ -41,6 +42,19 @@ def folder_of(tmp_path, name="", rows=None):
     return folder
 
 
+def fitted(folder, *, stages, keep):
+    """Fit a rating, keep it where asked, and return the lines on it."""
+    read = checked_gauge(folder)
+    rating, number = fit_rating(read)
+    if keep:
+        keep_rating(folder, rating, read)
+    return rating_fit_lines(rating, number, stages, read.units)
+
+
+def shown(folder):
+    return gauge_lines(checked_gauge(folder))
+
+
 @pytest.mark.table
 def test_a_rating_of_ones_own_is_fitted_kept_and_used(tmp_path):
     folder = folder_of(tmp_path, "co_channel")
@@ -57,7 +71,10 @@ def test_a_rating_of_ones_own_is_fitted_kept_and_used(tmp_path):
     assert np.isnan(flow_from_stage(gauge.segments, beyond)).all()
     assert "at 8 ft: " in text
     assert "with 90 % between" in text
-    assert "Nothing was written" in fitted(folder, stages=[], keep=False)[-1]
+    kept = (folder / "gauge" / FITTED_NAME).read_bytes()
+    assert "Nothing was written" in run("gauge", folder, "fit").stdout
+    assert (folder / "gauge" / FITTED_NAME).read_bytes() == kept
+    assert f"Wrote {folder / 'gauge' / FITTED_NAME}" in run("gauge", folder, "fit", "--keep").stdout
 
 
 def test_a_second_fit_takes_the_place_of_the_first(tmp_path):

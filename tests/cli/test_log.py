@@ -11,9 +11,9 @@ import geopandas as gpd
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.cli.log import Typed, add_typed
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.reach.log import Typed, add_typed
 from tests.cli.test_cli import run
 from tests.markup.folders import CRS, at, make
 

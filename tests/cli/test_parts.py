@@ -9,15 +9,16 @@ import gpxpy
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.cli.flows import typed_tiles
-from reachmap.cli.gpx import write_gpx_of
-from reachmap.cli.sheet import write_sheets_of
+from reachmap.cli.typed import typed_tiles
 from reachmap.markup import open_reach
+from reachmap.outputs.choices import Choices
 from reachmap.pipeline import stamp
 from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.parts import write_parts_of
 from reachmap.pipeline.stamp import Options, asked_before, current_report
 from tests.markup.folders import make as reach_folder
 
+GPS = ("gpx", "kml")
 QUICK = Options(quick=True, cell=4.0, flows=(20.0, 30.0))
 
 
@@ -46,10 +47,10 @@ def test_sheets_are_written_alone_on_the_paper_asked_for(built):
     target = built / "written"
     maps = (target / "maps" / "index.html").stat().st_mtime_ns
     for paper, size in (("a5", "size:A5"), ("half-letter", "size:5.5in 8.5in")):
-        paths = write_sheets_of(built, None, [], paper=paper, pdf=False)
+        paths = write_parts_of(built, None, None, ["sheets"], Choices(paper=paper))
         assert len(paths) == 2
         assert all(size in path.read_text(encoding="utf-8") for path in paths)
-    (one,) = write_sheets_of(built, None, ["20m3/s"], paper="", pdf=False)
+    (one,) = write_parts_of(built, None, [20.0], ["sheets"], Choices())
     assert one.parent == target / "sheets"
     assert (target / "maps" / "index.html").stat().st_mtime_ns == maps
     assert current_report(built, target, QUICK) is not None
@@ -59,7 +60,7 @@ def test_sheets_are_written_alone_on_the_paper_asked_for(built):
 def test_gps_files_are_written_alone_with_long_names(built):
     short = gpxpy.parse((built / "written" / "gpx" / "all.gpx").read_text(encoding="utf-8"))
     assert all(len(point.name) <= 6 for point in short.waypoints)
-    paths = write_gpx_of(built, None, [], long_names=True)
+    paths = write_parts_of(built, None, None, GPS, Choices(long_names=True))
     assert {path.suffix for path in paths} == {".gpx", ".kml"}
     path = next(path for path in paths if path.name == "all.gpx")
     long = gpxpy.parse(path.read_text(encoding="utf-8"))
@@ -74,7 +75,7 @@ def test_what_is_not_built_is_built_first(tmp_path):
     out.mkdir()
     told = {"options": {"quick": True, "cell": 4.0, "flows": [25.0]}}
     (out / "report.json").write_text(json.dumps(told))
-    paths = write_gpx_of(folder, out, [], long_names=False)
+    paths = write_parts_of(folder, out, None, GPS, Choices())
     assert {path.parent.parent for path in paths} == {out}
     assert (out / "maps" / "index.html").exists()
 
@@ -82,14 +83,14 @@ def test_what_is_not_built_is_built_first(tmp_path):
 @pytest.mark.compiled
 def test_a_flow_that_is_not_built_is_told(built):
     with pytest.raises(MarkupError, match="is not built"):
-        write_sheets_of(built, None, ["77m3/s"], paper="", pdf=False)
+        write_parts_of(built, None, [77.0], ["sheets"], Choices())
 
 
 @pytest.mark.compiled
 @pytest.mark.skipif(find_spec("weasyprint") is not None, reason="the library is installed here")
 def test_without_the_library_a_pdf_is_refused_in_words(built):
     with pytest.raises(MarkupError, match=r"reachmap\[pdf\]"):
-        write_sheets_of(built, None, [], paper="", pdf=True)
+        write_parts_of(built, None, None, ["sheets"], Choices(pdf=True))
 
 
 def test_addresses_of_tiles_are_taken_and_others_refused():

@@ -11,9 +11,11 @@ import pytest
 from rich.console import Console
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.words import UnitSystem
 from reachmap.cli import days_table, say
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
+from reachmap.text.built import built_lines
 from tests.cli.test_cli import run
 from tests.markup.folders import TOML, make, rows
 
@@ -57,7 +59,7 @@ def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
         "ensemble": {"words": [HOSTILE], "seconds": 0.0},
         "flows": [{"label": HOSTILE}],
     }
-    say.built(report, tmp_path, fresh=True)
+    say.lines(built_lines(report, tmp_path, fresh=True))
     out = capsys.readouterr().out
     assert f"Note: {SHOWN}" in out
     assert plain_only(out)
@@ -89,9 +91,9 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
     )
     for name in ("clock", "day_name", "flow_told"):
         monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
-    monkeypatch.setattr(days_table, "_lines", lambda _: [HOSTILE])
+    monkeypatch.setattr(days_table, "_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)
     with console.capture() as held:
-        days_table.print_days(days, console)
+        days_table.print_days(days, UnitSystem.US, console)
     assert held.get().count(SHOWN) == 6  # title, day, flow, hour, run and the line below
     assert plain_only(held.get())

@@ -42,11 +42,6 @@ class Outcome:
 
 def warm_up() -> None:
     """Load what every case needs, once, before processes are parted."""
-    import reachmap.cli.app
-    import reachmap.cli.asks
-    import reachmap.markup.read
-    import reachmap.pipeline.days
-    import reachmap.pipeline.order  # noqa: F401
     from tests.markup.folders import good_files
 
     good_files()

@@ -216,11 +216,12 @@ def test_notes_are_gathered_by_kind_and_surface_speeds_are_reduced():
     x, y = RIVER.line.from_station_offset(np.array([200.0, 300.0]), np.array([0.0, 40.0]))
     speeds = (Speed(Point(x[0], y[0]), 1.0, 20.0, SpeedHow.SURFACE),)
     edges = (Edge(LineString([(x[1], y[1]), (x[1] + 10, y[1])]), 140.0, ""),)
-    notes = gather(GROUND_SOUNDED, replace(SOUNDED, speeds=speeds, edges=edges))
+    markup = replace(SOUNDED, speeds=speeds, edges=edges)
+    notes = gather(GROUND_SOUNDED, markup, SETTINGS.fitting)
     assert notes.value[notes.kind == "speed"] == pytest.approx([0.85])
     assert (notes.kind == "edge").any()
     assert (notes.kind == "depth").sum() == len(SOUNDED.soundings)
-    water = predicted(notes, GROUND_SOUNDED, run)
+    water = predicted(notes, GROUND_SOUNDED, run, 12.0)
     assert np.isfinite(water[notes.kind == "depth"]).all()
 
 

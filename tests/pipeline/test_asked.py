@@ -12,7 +12,7 @@ import pytest
 import reachmap
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.cli.flows import typed_flows
+from reachmap.cli.typed import typed_flows
 from reachmap.pipeline.asked import asked_flows
 
 NO_FLOWS = {
@@ -71,9 +71,10 @@ def test_flows_come_back_rising_each_once():
 
 @pytest.mark.parametrize("flows", [[-5], [math.nan], [math.inf], [0], [10**400], [], ["68"], "68"])
 def test_the_python_door_lists_the_same_faults_and_writes_nothing(tmp_path, flows):
-    reach = SimpleNamespace(folder=tmp_path, plan=SimpleNamespace(units=UnitSystem.METRIC))
+    drawing = SimpleNamespace(plan=SimpleNamespace(units=UnitSystem.METRIC))
+    reach = reachmap.Reach(tmp_path, drawing)
     with pytest.raises(MarkupError) as told:
-        reachmap.build(reach, flows=flows)
+        reach.map(flows)
     with pytest.raises(MarkupError) as same:
         asked_flows(flows, UnitSystem.METRIC)
     assert told.value.faults == same.value.faults
@@ -82,9 +83,10 @@ def test_the_python_door_lists_the_same_faults_and_writes_nothing(tmp_path, flow
 
 @pytest.mark.parametrize("option", [{"cell": 0}, {"cell": -2}, {"cell": "2"}, {"season": "spring"}])
 def test_the_python_door_refuses_other_options_too(tmp_path, option):
-    reach = SimpleNamespace(folder=tmp_path, plan=SimpleNamespace(units=UnitSystem.METRIC))
+    drawing = SimpleNamespace(plan=SimpleNamespace(units=UnitSystem.METRIC))
+    reach = reachmap.Reach(tmp_path, drawing)
     with pytest.raises(MarkupError, match=next(iter(option))):
-        reachmap.build(reach, **option)
+        reach.map(**option)
     assert list(tmp_path.iterdir()) == []
 
 

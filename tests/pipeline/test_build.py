@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -12,6 +13,8 @@ import rasterio
 
 import reachmap
 from reachmap.base.errors import MarkupError
+from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
 from reachmap.markup import open_reach
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
@@ -149,19 +152,37 @@ def test_a_faulty_folder_writes_nothing(tmp_path):
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text().replace("slope = 0.002", "slope = -5"))
     with pytest.raises(MarkupError):
-        reachmap.build(open_reach(folder), quick=True)
+        reachmap.open_reach(folder).map(quick=True)
     assert not (folder / "written").exists()
 
 
-def test_flows_beyond_the_rating_are_refused_before_anything_is_written(made, tmp_path):
-    folder, _, _ = made
+def test_flows_beyond_the_rating_are_refused_before_anything_is_written(tmp_path):
+    folder = reach_folder(tmp_path)
     with pytest.raises(MarkupError, match="outside the gauge's rating"):
-        reachmap.build(open_reach(folder), flows=[9000.0], out=tmp_path / "one", quick=True)
-    assert not (tmp_path / "one").exists()
+        reachmap.open_reach(folder).map([9000.0], quick=True)
+    assert not (folder / "written").exists()
 
 
 def test_the_python_door_takes_flows_in_si(made, tmp_path):
     folder, _, _ = made
-    result = reachmap.build(open_reach(folder), flows=[25.0], out=tmp_path / "one", quick=True)
+    result = reachmap.open_reach(folder).map([25.0], quick=True).write(tmp_path / "one")
     assert [flow["flow_m3_s"] for flow in result.report["flows"]] == [25.0]
     assert np.isfinite(result.report["flows"][0]["mean_depth_m"])
+
+
+def test_other_units_name_the_flows_anew_without_solving_them_again(tmp_path):
+    folder = reach_folder(tmp_path / "reach")
+    reach = open_reach(folder)
+    out = folder / "written"
+    first = build_reach(reach, out, QUICK)
+    other = UnitSystem.METRIC if reach.plan.units is UnitSystem.US else UnitSystem.US
+    again = build_reach(replace(reach, plan=replace(reach.plan, units=other)), out, QUICK)
+    assert any(stage.startswith("flow") for stage in first.fresh)
+    assert not [stage for stage in again.fresh if stage.startswith(("ground", "flow", "doubt"))]
+    wetted = gpd.read_file(out / "gis" / "results.gpkg", layer="wetted")
+    assert set(wetted["flow_label"]) == {one["label"] for one in again.report["flows"]}
+    for one, same in zip(first.report["flows"], again.report["flows"], strict=True):
+        assert one["outflow_m3_s"] == same["outflow_m3_s"]
+        assert same["label"] == flow_label(one["flow_m3_s"], other) != one["label"]
+        assert (out / "maps" / f"{same['label']}.html").exists()
+        assert not [w for w in again.report["warnings"] if w.startswith(one["label"])]

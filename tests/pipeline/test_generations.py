@@ -19,7 +19,6 @@ from reachmap.base.disk import DiskFullError
 from reachmap.base.errors import MarkupError
 from reachmap.base.fingerprint import digest_files
 from reachmap.base.lock import HeldError
-from reachmap.cli import fit as fitting
 from reachmap.markup import open_reach
 from reachmap.outputs import write
 from reachmap.outputs.choices import PLAIN, Choices
@@ -28,6 +27,7 @@ from reachmap.pipeline import stamp
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.parts import write_parts
 from reachmap.pipeline.stamp import Options, current_report
+from reachmap.reach import opened
 from tests.base.test_writer import ended, holder
 from tests.markup.folders import make as reach_folder
 
@@ -63,23 +63,23 @@ def outputs(folder):
 
 def test_a_narrower_build_leaves_the_fuller_one_and_is_what_was_built_last(folder):
     before = outputs(folder / "written")
-    built = reachmap.build(open_reach(folder), flows=[30.0], cell=4.0, quick=True)
+    mapped = reachmap.open_reach(folder).map([30.0], cell=4.0, quick=True)
+    built = mapped.write()
     assert built.folder == folder / "written-quick"
     assert [flow["flow_m3_s"] for flow in built.report["flows"]] == [30.0]
     assert not [name for name in built.fresh if not name.startswith("doubt")]  # from the other
     assert outputs(folder / "written") == before
     assert stamp.asked_before(folder / "written-quick").flows == (30.0,)
-    again = reachmap.build(open_reach(folder), flows=[30.0], cell=4.0, quick=True, replace=True)
+    again = mapped.write(replace=True)
     assert again.folder == folder / "written"
     assert not (folder / "written" / "maps" / "20m3s.html").exists()
 
 
 def test_a_named_folder_that_holds_a_fuller_build_is_refused(folder):
     before = outputs(folder / "written")
+    mapped = reachmap.open_reach(folder).map([30.0], cell=4.0, quick=True)
     with pytest.raises(MarkupError, match="fuller build"):
-        reachmap.build(
-            open_reach(folder), flows=[30.0], out=folder / "written", cell=4.0, quick=True
-        )
+        mapped.write(folder / "written")
     assert outputs(folder / "written") == before
     assert not (folder / "written-quick").exists()
 
@@ -115,12 +115,11 @@ def test_two_writers_of_one_folder_do_not_mix(folder, what, monkeypatch):
         "build": lambda: build_reach(reach, out, ONE, told=told),
         "read": lambda: make_product(reach, out, TWO, told=told),
         "sheet": lambda: write_parts(reach, out, TWO, ("sheets",), PLAIN, told=told),
-        "fit": lambda: fitting.fit_folder(folder, keep=True, waiting=told),
+        "fit": lambda: reachmap.open_reach(folder).fit(keep=True, progress=told),
     }
     if what == "fit":
-        monkeypatch.setattr(fitting, "fit_reach", lambda *_: None)
-        monkeypatch.setattr(fitting, "told", lambda *_: [])
-        monkeypatch.setattr(fitting, "write_fitted", lambda *_: pytest.fail("written"))
+        monkeypatch.setattr(opened, "fit_reach", lambda *_: None)
+        monkeypatch.setattr(opened, "write_fitted", lambda *_: pytest.fail("written"))
     before = snapshot(out)
     process = holder(out, 60)
     try:

@@ -160,7 +160,7 @@ def test_a_thalweg_runs_through_the_deepest_water_and_a_side_channel_has_its_own
     depth[8] = np.where(wet[8], 1.0, np.nan)
     flow["depth"][0] = depth
     field = as_field(ground, flow)
-    thalwegs = find_thalwegs(field, channel_graph(field, RULES))
+    thalwegs = find_thalwegs(field, channel_graph(field, RULES), RULES)
     assert [t.channel for t in thalwegs].count("main") == 1
     assert len(thalwegs) == 2
     main = next(t for t in thalwegs if t.channel == "main")

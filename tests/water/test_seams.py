@@ -50,7 +50,7 @@ def test_the_change_of_speed_at_the_middle_is_the_printed_one():
     ground, flow = mixing_layer(thickness=6.0, cell=1.0)
     field = as_field(ground, flow)
     near = (np.abs(field.offset - 3.7) < 0.6) & (field.station > 100) & (field.station < 500)
-    assert np.nanmax(shear(field)[near]) == pytest.approx(0.1, rel=0.03)
+    assert np.nanmax(shear(field, 2)[near]) == pytest.approx(0.1, rel=0.03)
 
 
 def test_how_far_a_seam_lasts():
@@ -73,7 +73,7 @@ def test_a_plain_channel_has_no_seam_for_all_that_its_banks_are_slow():
     ground = made_ground(length=500, half_width=25, deep=1.8)
     flow = made_flows(ground, {50.0: -0.3})
     field = as_field(ground, flow)
-    assert np.nanmax(np.abs(shear(field))) > SeamSettings().strength_low
+    assert np.nanmax(np.abs(shear(field, 2))) > SeamSettings().strength_low
     assert find_seams(field, NOTHING, SeamSettings()) == []
 
 

@@ -8,8 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-import fastkml
-from fastkml.styles import LineStyle, Style
 from pygeoif.geometry import LineString, MultiLineString, Point
 
 from reachmap.base.cache import write_aside
@@ -22,6 +20,7 @@ from reachmap.outputs.handheld.content import (
     lasting_spots,
 )
 from reachmap.outputs.handheld.gpx import DESCRIPTION_LENGTH, about_file
+from reachmap.outputs.handheld.kml_library import LineStyle, Style, fastkml
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
 from reachmap.text.angler_text import clean_text, never_markup

@@ -1,0 +1,126 @@
+"""The coming days of a reach folder: gauge, log, forecast and built maps joined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from reachmap.gauge.series import NOTHING
+from reachmap.pipeline.days import (
+    clarity_notes,
+    facts_of,
+    gather,
+    logged_temperature,
+    read_forecast,
+)
+from reachmap.pipeline.solving import Told
+from reachmap.pipeline.stamp import asked_before, settled_folder
+from reachmap.planner.days import Days, Given, make_days
+from reachmap.planner.sun import zone_at
+from reachmap.water.clarity import clarity_law
+
+MOST_DAYS = 14
+"""Longest outlook [days]; our choice, 7-21."""
+
+
+@dataclass(frozen=True, slots=True)
+class DaysAsked:
+    """What is asked of the coming days, SI.
+
+    Parameters
+    ----------
+    days
+        How many, 1 to `MOST_DAYS`.
+    forecast
+        File of forecast flows, in any gauge format.
+    notes
+        CSV files of clarity notes beside the folder's own.
+    clarity_m, turbidity
+        How far one sees now [m], and turbidity now in the unit of the notes; NaN unknown.
+    water_c
+        Temperature of the water [C]; NaN for the log's.
+    zone
+        Clock to show; None for that of the place.
+    now
+        Time to begin from, in `zone` where it has no zone of its own; None for the clock's.
+    """
+
+    days: int = 5
+    forecast: Path | None = None
+    notes: Sequence[Path] = ()
+    clarity_m: float = math.nan
+    turbidity: float = math.nan
+    water_c: float = math.nan
+    zone: ZoneInfo | None = None
+    now: datetime | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a number of days out of range."""
+        if not 1 <= self.days <= MOST_DAYS:
+            msg = f"days is {self.days}, wants 1 to {MOST_DAYS}"
+            raise ValueError(msg)
+
+
+def coming_days(
+    folder: Path,
+    out: Path | None,
+    asked: DaysAsked,
+    *,
+    told: Told = lambda *_: None,
+    workers: int = 1,
+) -> Days:
+    """Return the coming days of a reach folder; what is not built is built first.
+
+    Parameters
+    ----------
+    folder, out
+        Reach folder, and the written folder if it is another than `written` in it.
+    asked
+        What is asked.
+    told
+        Progress callback (step, done, total).
+    workers
+        Processes that may read flows side by side.
+
+    Raises
+    ------
+    MarkupError
+        If the folder or a file does not read well.
+    """
+    target = settled_folder(folder, out)
+    got = gather(folder, target)
+    facts = facts_of(got, asked_before(target), told=told, workers=workers)
+    zone = asked.zone or zone_at(facts.longitude, facts.latitude)
+    now = _utc(asked.now, zone)
+    lines = list(got.told)
+    late = int((got.record.times > now).sum())
+    if late:
+        lines.append(
+            f"{late} readings in the gauge's files are later than now and were left out; a "
+            "forecast is given by --forecast."
+        )
+    own = got.plan.own.sightings
+    given = Given(
+        record=got.record,
+        forecast=NOTHING if asked.forecast is None else read_forecast(asked.forecast, got),
+        notes=clarity_notes(got, asked.notes, zone),
+        own_clarity=clarity_law(*((one.flow, one.clarity_m) for one in own)) if own else None,
+        clarity_m=asked.clarity_m,
+        turbidity=asked.turbidity,
+        water_c=logged_temperature(folder, now) if math.isnan(asked.water_c) else asked.water_c,
+        remarks=tuple(lines),
+    )
+    return make_days(facts, given, zone, now=now, count=asked.days)
+
+
+def _utc(now: datetime | None, zone: ZoneInfo) -> np.datetime64:
+    """Return a time as UTC; the clock's where none is given."""
+    given = datetime.now(UTC) if now is None else now
+    given = given if given.tzinfo is not None else given.replace(tzinfo=zone)
+    return np.datetime64(given.astimezone(UTC).replace(tzinfo=None), "s")

@@ -1,0 +1,62 @@
+"""Sentences on a build: what it made, what to know of it, where it lies."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.errors import DISAGREES
+from reachmap.text.cautions import TERMINAL
+
+
+def built_lines(
+    report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = ""
+) -> list[str]:
+    """Return what a build made, why it went to that folder, and which page to open.
+
+    Parameters
+    ----------
+    report
+        As report.json holds it.
+    folder
+        The written folder.
+    fresh
+        Whether anything had changed since the last build.
+    why
+        Why it went to that folder; empty for the usual one.
+    """
+    lines = [why] if why else []
+    if not fresh:
+        lines.append("Nothing has changed since the last build.")
+    lines += [f"{word_for(warning)}: {warning}" for warning in report.get("warnings", [])]
+    if words := (report.get("log") or {}).get("words"):
+        lines.append(f"Note: the log: {words}")
+    labels = [str(flow["label"]) for flow in report["flows"]]
+    parts = {name: (folder / name).resolve() for name in ("sheets", "gpx", "kml", "gis")}
+    return [
+        *lines,
+        *doubt_words(report),
+        f"{len(labels)} flows: {', '.join(labels)}",
+        f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}",
+        f"Pocket sheets: {parts['sheets']}",
+        f"GPS files: {parts['gpx']}; for a phone: {parts['kml']}",
+        f"GIS files: {parts['gis']}",
+        TERMINAL,
+    ]
+
+
+def word_for(sentence: str) -> str:
+    """Return "Warning" for evidence that disagrees, "Note" for any other sentence."""
+    return "Warning" if sentence.startswith(DISAGREES) else "Note"
+
+
+def doubt_words(report: Mapping[str, Any]) -> list[str]:
+    """Return how sure the map is, and what finding that out cost, as sentences."""
+    ensemble = report.get("ensemble")
+    if not ensemble:
+        return []
+    words = [str(sentence) for sentence in ensemble["words"]]
+    if ensemble["seconds"] >= 1:
+        words.append(f"That took {ensemble['seconds']:.0f} s; --no-ensemble leaves it out.")
+    return words

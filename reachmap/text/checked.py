@@ -1,0 +1,29 @@
+"""Sentences on a drawing that reads well."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reachmap.markup.model import Markup
+from reachmap.text.built import word_for
+
+
+def checked_lines(drawing: Markup, disagreements: Sequence[str]) -> list[str]:
+    """Return what a drawing holds and what was assumed while reading it, as lines.
+
+    Parameters
+    ----------
+    drawing
+        The drawing.
+    disagreements
+        Sentences on evidence that contradicts other evidence; they come first.
+    """
+    plan = drawing.plan
+    return [
+        *(f"{word_for(sentence)}: {sentence}" for sentence in disagreements),
+        f"{plan.name}: reads well. {drawing.main.line.length:.0f} m of river, "
+        f"{len(drawing.banks)} bank polygons, {len(drawing.edges)} seen edges, "
+        f"{len(drawing.soundings)} soundings, {len(drawing.dems)} DEM files, "
+        f"{len(plan.flows)} flows to map.",
+        *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
+    ]

@@ -1,0 +1,48 @@
+"""Sentences on a fit of a reach to its notes: what it moved, and how far off the map was."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reachmap.base.units import LENGTH, SPEED, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.ground.fit import Fitted
+
+KINDS = {
+    "edge": ("edges seen", "height of the water at the place"),
+    "level": ("levels noted", "height of the water"),
+    "depth": ("soundings", "depth"),
+    "speed": ("speeds", "speed"),
+}
+"""What each kind of note is called, and what is compared."""
+
+SAME = 0.005
+"""A change of a multiplier not worth telling."""
+
+
+def fit_lines(found: Fitted, units: UnitSystem) -> list[str]:
+    """Return a fit as lines: what it moved, and how far the notes were off before and after."""
+    sure = 100 * (np.exp(found.roughness_doubt) - 1)
+    lines = [
+        f"Roughness: {_moved(found.roughness)}, known to about {sure:.0f} %.",
+        f"Depth of the bed nobody saw: {_moved(found.depth)}.",
+        "How far off the map was from your notes (root mean square), before and after:",
+    ]
+    return lines + [_row(kind, found, units) for kind in KINDS if kind in found.number]
+
+
+def _row(kind: str, found: Fitted, units: UnitSystem) -> str:
+    """Return one kind of note as a line."""
+    name, what = KINDS[kind]
+    unit = SPEED[units] if kind == "speed" else LENGTH[units]
+    if kind not in found.before or kind not in found.after:
+        return f"  {found.number[kind]:4d} {name}: no water came near them"
+    before, after = (from_si(values[kind], unit) for values in (found.before, found.after))
+    return f"  {found.number[kind]:4d} {name}: {what} {before:.2f} -> {after:.2f} {unit}"
+
+
+def _moved(factor: float) -> str:
+    """Return a multiplier in words."""
+    if abs(factor - 1) < SAME:
+        return "as it was"
+    return f"{abs(100 * (factor - 1)):.0f} % {'more' if factor > 1 else 'less'}"

@@ -1,0 +1,75 @@
+"""Sentences on the season's limits beside where fish touched."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from reachmap.base.units import LENGTH, SPEED, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part
+from reachmap.logbook.stats import Tally
+from reachmap.markup.model import SeasonLimits
+from reachmap.text.log import tally_words, touches_words
+
+
+def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> list[str]:
+    """Return the season's limits beside where fish touched, as lines.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    season
+        The limits compared with.
+    units
+        Units shown.
+    """
+    depth = (season.depth_low_m, season.depth_high_m)
+    speed = (season.speed_low_m_s, season.speed_high_m_s)
+    if not found.enough:
+        return [
+            f"Too little to compare yet: {touches_words(found.touches)} on {_trips(found.trips)} "
+            f"whose water the map knows, wants {FEWEST_TOUCHES} touches.",
+            *_untold(found),
+        ]
+    return [
+        f"{season.season.capitalize()}'s limits beside {touches_words(found.touches)} on "
+        f"{_trips(found.trips)}. Depth and speed are the map's for the run's best water at that "
+        "flow, not the fish's own place.",
+        *_table("depth", found.depth, depth, LENGTH[units]),
+        *_table("speed", found.speed, speed, SPEED[units]),
+        *_untold(found),
+        "Trips go where one expects fish, so the log says little of water that was left alone.",
+        "Nothing is changed by this. The limits are yours: [season] in reach.toml.",
+    ]
+
+
+def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit: str) -> list[str]:
+    """Return a limit's rows: below it, within and above."""
+    low, high = (from_si(limit, unit) for limit in limits)
+    heads = {
+        Part.BELOW: f"{name} below {low:.2g} {unit}",
+        Part.WITHIN: f"{name} {low:.2g} to {high:.2g} {unit}",
+        Part.ABOVE: f"{name} above {high:.2g} {unit}",
+    }
+    return [f"  {heads[part]:<26} {fished_words(parts[part])}" for part in Part]
+
+
+def fished_words(told: Tally) -> str:
+    """Return a tally in words, or that nobody fished there."""
+    return tally_words(told) if told.trips else "not fished"
+
+
+def _trips(number: int) -> str:
+    """Return how many trips, in words."""
+    return "1 trip" if number == 1 else f"{number} trips"
+
+
+def _untold(found: Compared) -> list[str]:
+    """Return what to say of trips whose water is not known."""
+    if not found.untold:
+        return []
+    return [
+        f"{_trips(found.untold)} left out: without a flow, of a run the last build does not name, "
+        "or more than 25 % from every flow on the map."
+    ]

@@ -1,0 +1,165 @@
+"""Flow between solved flows: exact cases, laws, and solved flows left out and found again."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from reachmap.base.words import UnitSystem, Wet
+from reachmap.flow import FlowSettings, solve
+from reachmap.flow.between import flow_between, place_of
+from tests.made import made_flows, made_ground
+
+METRIC = UnitSystem.METRIC
+SOLVED = np.array([10.0, 20.0, 40.0, 80.0, 160.0])
+
+
+def cubic(flow):
+    """A level above the bank tops that is a cubic in ln Q, rising [m]."""
+    x = np.log(flow / 10.0)
+    return -1.0 + 0.25 * x + 0.05 * x**2 - 0.01 * x**3
+
+
+@pytest.fixture(scope="module")
+def ground():
+    return made_ground(length=200.0, cell=4.0)
+
+
+@pytest.fixture(scope="module")
+def flows(ground):
+    return made_flows(ground, {float(q): float(cubic(q)) for q in SOLVED}).assign_attrs(
+        method="made"
+    )
+
+
+@pytest.mark.parametrize("flow", [12.0, 30.0, 59.0, 100.0])
+def test_a_level_that_is_a_cubic_in_ln_q_is_found_exactly(ground, flows, flow):
+    made = flow_between(ground, flows, flow, METRIC).isel(flow=0)
+    wet = made["wet"].to_numpy() == Wet.YES
+    level = 100 + cubic(flow) - 0.002 * ground["station"].to_numpy()
+    # on cells dry at a lower flow its level is that of the nearest wet cell, one row up the slope
+    every = flows["wet"].to_numpy()[0] == Wet.YES
+    assert every.sum() > 100
+    np.testing.assert_allclose(made["level"].to_numpy()[every], level[every], atol=1e-9)
+    assert wet[every].all()
+    np.testing.assert_allclose(
+        made["depth"].to_numpy()[wet], (made["level"] - ground["bed"]).to_numpy()[wet], atol=1e-12
+    )
+
+
+def test_east_and_north_speed_follow_the_same_cubic(ground, flows):
+    x = np.log(SOLVED / 10.0)
+    told = flows.copy(deep=True)
+    wet = flows["wet"].to_numpy() == Wet.YES
+    for name, law in (("east_speed", 0.5 + 0.2 * x**3), ("north_speed", 0.1 - 0.03 * x**2)):
+        told[name].values = np.where(wet, law[:, None, None], np.nan)
+    made = flow_between(ground, told, 30.0, METRIC).isel(flow=0)
+    at = np.log(3.0)
+    every = wet[0]
+    np.testing.assert_allclose(made["east_speed"].to_numpy()[every], 0.5 + 0.2 * at**3, atol=1e-12)
+    np.testing.assert_allclose(
+        made["north_speed"].to_numpy()[every], 0.1 - 0.03 * at**2, atol=1e-12
+    )
+
+
+def test_where_the_higher_flow_alone_is_wet_its_speed_falls_with_depth(ground, flows):
+    made = flow_between(ground, flows, 30.0, METRIC).isel(flow=0)
+    codes = flows["wet"].to_numpy()
+    new = (codes[1] != Wet.YES) & (codes[2] == Wet.YES) & (made["wet"].to_numpy() == Wet.YES)
+    assert new.any()
+    ratio = made["depth"].to_numpy() / flows["depth"].to_numpy()[2]
+    wanted = flows["east_speed"].to_numpy()[2] * ratio ** (2 / 3)
+    np.testing.assert_allclose(made["east_speed"].to_numpy()[new], wanted[new], rtol=1e-9)
+
+
+def test_more_water_is_never_shallower_though_the_polynomial_overshoots(ground):
+    fills = {10.0: -1.0, 20.0: -0.6, 40.0: -0.59, 80.0: -0.58, 160.0: 0.3}
+    flows = made_flows(ground, fills).assign_attrs(method="made")
+    for flow, k in ((15.0, 0), (30.0, 1), (60.0, 2), (100.0, 3)):
+        made = flow_between(ground, flows, flow, METRIC).isel(flow=0)
+        low, high = (np.nan_to_num(flows["depth"].to_numpy()[i]) for i in (k, k + 1))
+        depth = np.nan_to_num(made["depth"].to_numpy())
+        assert (depth >= low - 0.05).all()  # a cell's slope of level, where the edge moves
+        assert (depth <= high + 1e-9).all()
+
+
+def test_a_hollow_that_no_water_joins_stays_dry(ground, flows):
+    hole = ground.copy(deep=True)
+    rows = ground["bed"].to_numpy().min(axis=1)
+    row = int(np.argmax(rows > 100.2))
+    hole["bed"].values[row, 10] = 97.0
+    told = flows.copy(deep=True)
+    told["wet"].values[:, row, 10] = Wet.NO
+    told["wet"].values[-1, row, 10] = Wet.YES
+    told["level"].values[-1, row, 10] = 101.0
+    told["depth"].values[-1, row, 10] = 4.0
+    made = flow_between(hole, told, 100.0, METRIC).isel(flow=0)
+    assert made["wet"].to_numpy()[row, 10] == Wet.NO
+    assert np.isnan(made["depth"].to_numpy()[row, 10])
+
+
+def test_ground_that_the_higher_flow_leaves_dry_is_dry(ground, flows):
+    low = ground.copy(deep=True)
+    wet = flows["wet"].to_numpy() == Wet.YES
+    row = int(np.argmax(wet[3][:, 10]))  # the outermost row wet at the higher flow
+    low["bed"].values[row - 1, 10] = 97.0
+    made = flow_between(low, flows, 60.0, METRIC).isel(flow=0)
+    assert not wet[3][row - 1, 10]
+    assert made["wet"].to_numpy()[row - 1, 10] == Wet.NO
+
+
+@pytest.mark.parametrize("at", [1, 2])
+def test_what_a_neighbour_does_not_know_is_unknown_unless_wet(ground, flows, at):
+    told = flows.copy(deep=True)
+    dry = flows["wet"].to_numpy()[2] == Wet.NO
+    told["wet"].values[at][dry] = Wet.UNKNOWN
+    made = flow_between(ground, told, 30.0, METRIC)["wet"].to_numpy()[0]
+    assert (made[dry] == Wet.UNKNOWN).all()
+    assert (made[~dry] != Wet.UNKNOWN).any()
+
+
+def test_outside_the_solved_range_nothing_is_told(ground, flows):
+    for flow in (9.9, 161.0, float("nan")):
+        with pytest.raises(ValueError, match="10 to 160 m3/s"):
+            flow_between(ground, flows, flow, METRIC)
+    with pytest.raises(ValueError, match="is solved"):
+        flow_between(ground, flows, 20.0 * (1 + 1e-9), METRIC)
+
+
+def test_a_flow_is_placed_by_its_logarithm():
+    place = place_of(20.0 * 2**0.5, SOLVED)
+    assert (place.low, place.high) == (1, 2)
+    assert place.share == pytest.approx(0.5)
+    assert not place.solved
+    assert place_of(160.0, SOLVED).solved
+
+
+def test_the_flows_next_to_it_are_stated_and_no_balance_is_claimed(ground, flows):
+    made = flow_between(ground, flows, 30.0, METRIC)
+    assert made.attrs["between"] == [20.0, 40.0]
+    assert np.isnan(made["imbalance"].to_numpy()).all()
+    assert np.isnan(made["outflow"].to_numpy()).all()
+    assert float(made["inflow"][0]) == 30.0
+
+
+@pytest.mark.compiled
+def test_a_solved_flow_left_out_is_found_again():
+    """Limits: what was measured on the sample with four solved flows, 7 mm and 2 cm/s rms."""
+    ground = made_ground(
+        length=300.0, wavelength=300.0, turn_deg=30.0, half_width=20.0, deep=2.0, slope=0.001
+    )
+    asked = [10.0, 13.0, 17.0, 22.0, 28.0]
+    solved = solve(ground, asked, FlowSettings(method="engine"))
+    for left_out in (1, 2, 3):
+        others = solved.isel(flow=[k for k in range(len(asked)) if k != left_out])
+        made = flow_between(ground, others, asked[left_out], METRIC).isel(flow=0)
+        truth = solved.isel(flow=left_out)
+        here, there = (one["wet"].to_numpy() == Wet.YES for one in (made, truth))
+        assert (here != there).sum() < 0.01 * there.sum()
+        depth = (made["depth"] - truth["depth"]).to_numpy()[here & there]
+        fast, true = (
+            np.hypot(one["east_speed"], one["north_speed"]).to_numpy()[here & there]
+            for one in (made, truth)
+        )
+        assert np.sqrt((depth**2).mean()) < 0.007
+        assert np.sqrt(((fast - true) ** 2).mean()) < 0.02
