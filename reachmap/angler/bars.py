@@ -6,9 +6,7 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
-from rasterio.features import shapes
 from scipy import ndimage
-from shapely.geometry import shape
 
 from reachmap.angler.view import View
 from reachmap.angler.wading import reachable_ground
@@ -42,12 +40,8 @@ def bars_layer(
     least = max(settings.zone_low_m2 / view.cell**2, 1.0)
     labels, _ = ndimage.label(islands & (patch_sizes(islands) >= least), FOUR)
     found: list[tuple[float, dict[str, Any]]] = []
-    outlines = shapes(
-        labels.astype(np.int32), mask=labels > 0, connectivity=4, transform=view.grid.transform
-    )
-    for geometry, value in outlines:
-        cells = labels == int(value)
-        polygon = shape(geometry)
+    for polygon, number in view.grid.polygons(labels.astype(np.int32)):
+        cells = labels == number
         station = view.station[cells]
         upper = float(np.nanmin(station)) if np.isfinite(station).any() else float("nan")
         on_foot = bool(reach[cells].any())

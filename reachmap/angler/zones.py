@@ -8,9 +8,7 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
-from rasterio.features import shapes
 from scipy import ndimage
-from shapely.geometry import shape
 
 from reachmap.angler.follow import follow_current
 from reachmap.angler.view import View
@@ -75,15 +73,10 @@ def wading_layer(
         if not count:
             continue
         windows: list[Any] = ndimage.find_objects(labels)
-        outlines = shapes(
-            labels.astype(np.int32), mask=mask, connectivity=4, transform=view.grid.transform
-        )
-        for geometry, value in outlines:
-            number = int(value)
+        for polygon, number in view.grid.polygons(labels.astype(np.int32)):
             window = _wider(windows[number - 1])
             inside = labels[window] == number
             facts = zone_facts(view, wading, inside, window, code)
-            polygon = shape(geometry)
             if code in (EASY, CAREFUL):
                 facts = _looked(view, facts, inside, window, settings.below_m)
             near = min((polygon.distance(one.shape) for one in hazards), default=float("inf"))

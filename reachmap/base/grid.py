@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
 import numpy as np
 import xarray as xr
 from affine import Affine
-from rasterio.features import rasterize
+from rasterio import features
 from rasterio.transform import array_bounds, from_origin
+from shapely import Polygon
+from shapely.geometry import shape
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
@@ -184,7 +186,7 @@ class Grid:
         pairs = [(one, code) for one, code in zip(shapes, codes, strict=True) if not one.is_empty]
         if not pairs or 0 in self.shape:
             return np.full(self.shape, fill, dtype=np.int32)
-        burnt: IntArray = rasterize(
+        burnt: IntArray = features.rasterize(
             pairs,
             out_shape=self.shape,
             transform=self.transform,
@@ -193,6 +195,15 @@ class Grid:
             dtype=np.int32,
         )
         return burnt
+
+    def polygons(self, labels: IntArray) -> Iterator[tuple[Polygon, int]]:
+        """Yield the outline of each patch of cells with one label > 0, and the label.
+
+        Cells that share a side belong together; holes are rings.
+        """
+        found = features.shapes(labels, mask=labels > 0, connectivity=4, transform=self.transform)
+        for geometry, label in found:
+            yield shape(geometry), int(label)
 
 
 def _moved(transform: Affine, a: FloatArray, b: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -61,7 +61,7 @@ class SectionTables(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Sections:
-    """The ground as the profile sees it: where the river is, cut into sections.
+    """The ground raster cut into sections for the 1-D profile.
 
     Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
 

@@ -1,4 +1,4 @@
-"""The bed: elevation of each cell from the best source there is, in order of trust."""
+"""The bed: every source in its place, by order of trust."""
 
 from __future__ import annotations
 

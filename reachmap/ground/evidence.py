@@ -1,4 +1,4 @@
-"""Soundings as evidence: bed heights, outliers removed, interpolated over the bed."""
+"""Soundings put to use: made into bed heights, checked, and spread over the bed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bed form where the bed was not seen: a section whose depth carries the known discharge."""
+"""The bed nobody saw: a channel form whose depth carries the known discharge."""
 
 from __future__ import annotations
 

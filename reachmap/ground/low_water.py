@@ -1,4 +1,4 @@
-"""The lowest observed water: its level along each channel, its extent and its flow."""
+"""The lowest water anybody saw: its level along each channel, what it wetted, and its flow."""
 
 from __future__ import annotations
 

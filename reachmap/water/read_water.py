@@ -1,4 +1,4 @@
-"""The water stage: layers of edges, channels, seams, tailouts, lanes and water of one flow."""
+"""The door of the water stage: one flow in, what an angler would point at out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The thalweg of each channel: the line of its strongest current."""
+"""The thalweg of each channel: the line that follows its strongest current."""
 
 from __future__ import annotations
 

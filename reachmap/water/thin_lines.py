@@ -15,6 +15,8 @@ from reachmap.base.arrays import IntArray
 def order_cells(rows: IntArray, cols: IntArray) -> IntArray:
     """Return the order of the cells on the longest line through a piece of ridge.
 
+    It begins at the end that is listed first.
+
     Parameters
     ----------
     rows, cols
@@ -36,7 +38,7 @@ def order_cells(rows: IntArray, cols: IntArray) -> IntArray:
     way = [end]
     while way[-1] != far:
         way.append(int(before[way[-1]]))
-    return np.array(way[::-1], dtype=np.int32)
+    return np.array(way if way[0] <= way[-1] else way[::-1], dtype=np.int32)
 
 
 def _farthest(graph: Any, start: int) -> tuple[int, IntArray]:

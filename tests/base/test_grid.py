@@ -158,3 +158,22 @@ def test_burning_is_gdals_with_the_last_on_top():
 def test_burning_nothing_fills():
     assert (made().rasterize([], fill=4) == 4).all()
     assert made().part((slice(3, 3), slice(0, 4))).rasterize([shapely.Point(0, 0)]).shape == (0, 4)
+
+
+def test_polygons_are_the_cells_of_each_patch_with_their_holes():
+    grid = made()
+    labels = np.zeros(grid.shape, np.int32)
+    labels[1:4, 1:4], labels[2, 2] = 3, 0  # a ring of eight cells
+    labels[4, 4] = 5  # touches it at a corner
+    found = {label: polygon for polygon, label in grid.polygons(labels)}
+    assert set(found) == {3, 5}
+    assert found[3].area == pytest.approx(8 * 4.0)
+    assert len(found[3].interiors) == 1
+    gx, gy = np.meshgrid(grid.x, grid.y)
+    for label, polygon in found.items():
+        assert (shapely.contains_xy(polygon, gx, gy) == (labels == label)).all()
+
+
+def test_cells_that_meet_at_a_corner_are_two_polygons():
+    labels = np.array([[1, 0], [0, 1]], np.int32)
+    assert len(list(made(2, 2).polygons(labels))) == 2

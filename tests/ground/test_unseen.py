@@ -5,13 +5,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from reachmap.ground.in_sight import in_sight
+from reachmap.ground.raster import Corridor, Frame
+from reachmap.ground.undrawn import undrawn_water
 from shapely import Point
 
 from reachmap.ground import Dem, GroundSettings, build_ground
-from reachmap.ground.in_sight import in_sight
-from reachmap.ground.raster import Corridor, Frame
 from reachmap.ground.sources import TRUST, Source
-from reachmap.ground.undrawn import undrawn_water
 from reachmap.markup.model import Sounding
 from tests.ground.scenes import drawing, flown, straight_trapezoid
 from tests.made import CRS

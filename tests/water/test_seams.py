@@ -137,6 +137,7 @@ def test_cells_are_ordered_along_the_longest_line():
     rows = np.array([3, 0, 1, 2, 4, 5, 2], np.int32)
     cols = np.array([3, 0, 1, 2, 4, 5, 3], np.int32)  # a diagonal with one twig
     order = order_cells(rows, cols)
+    assert order[0] < order[-1]  # from the end that is listed first
     assert sorted({rows[order][0], rows[order][-1]}) == [0, 5]
     assert np.abs(np.diff(rows[order])).max() == 1
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import xarray as xr
-from rasterio.features import shapes
 from scipy import ndimage
-from shapely.geometry import Polygon, shape
+from shapely.geometry import Polygon
 
 from reachmap.base.arrays import BoolArray
 from reachmap.base.grid import Grid
@@ -109,6 +108,6 @@ def outlines(mask: BoolArray, grid: Grid, *, least_m2: float = 0.0) -> list[Poly
     """
     if not mask.any():
         return []
-    found = shapes(mask.astype(np.uint8), mask=mask, transform=grid.transform)
-    every = (straightened(shape(geometry), grid.cell) for geometry, _ in found)
+    found = grid.polygons(mask.astype(np.int32))
+    every = (straightened(outline, grid.cell) for outline, _ in found)
     return [one for one in every if one.area >= least_m2]
