@@ -51,6 +51,7 @@ def test_no_page_of_ours_says_safe():
     for path in sorted((ROOT / "reachmap" / "outputs").rglob("*")):
         if path.suffix in {".py", ".js", ".css", ".html"} and "vendor" not in path.parts:
             for line in path.read_text(encoding="utf-8").splitlines():
+                line = line.replace("|safe }}", "")  # the template engine's word
                 if word.search(line) and "never" not in line.lower():
                     pytest.fail(f"{path.relative_to(ROOT)}: {line.strip()}")
 
