@@ -21,7 +21,7 @@ from reachmap.base.cache import remembered  # noqa: E402
 from reachmap.base.fingerprint import stage_key  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
-from reachmap.markup import open_reach  # noqa: E402
+from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import DemNote, Edge, Markup  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import Case, drawn_at, true_ground, variants, with_soundings  # noqa: E402
@@ -96,7 +96,7 @@ def _true_water(name: str, ground: xr.Dataset, flows: Sequence[float]) -> xr.Dat
 
 def true_sample() -> TrueRiver:
     """Return the sample river, drawn as it is in `data_samples`."""
-    reach = open_reach(ROOT / "data_samples" / "madeup_river")
+    reach = read_markup(ROOT / "data_samples" / "madeup_river")
     flows = tuple(reach.plan.flows[number] for number in (1, 4, 6))
     ground = sample_truth(round(FINE_M))
     water = _true_water("sample", ground, flows)

@@ -47,11 +47,11 @@ def test_only_the_edges_know_feet():
 
 def test_no_page_of_ours_says_safe():
     # a word that must never stand on anything an angler reads; code comments are held to it too
-    word = re.compile(r"\bsafe(ly)?\b(?!-area)", re.IGNORECASE)
+    # (a template's filter of that name is let through)
+    word = re.compile(r"(?<!\|)\bsafe(ly)?\b(?!-area)", re.IGNORECASE)
     for path in sorted((ROOT / "reachmap" / "outputs").rglob("*")):
         if path.suffix in {".py", ".js", ".css", ".html"} and "vendor" not in path.parts:
             for line in path.read_text(encoding="utf-8").splitlines():
-                line = line.replace("|safe }}", "")  # the template engine's word
                 if word.search(line) and "never" not in line.lower():
                     pytest.fail(f"{path.relative_to(ROOT)}: {line.strip()}")
 

@@ -21,12 +21,12 @@ def check(
     ] = True,
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
-    from reachmap.markup import open_reach
+    from reachmap.markup import read_markup
     from reachmap.pipeline.looking import disagreements, looked_ground, suggested
     from reachmap.text.checked import checked_lines
     from reachmap.text.survey import survey_lines
 
-    drawing = open_reach(folder)
+    drawing = read_markup(folder)
     ground = looked_ground(drawing)
     say.lines(checked_lines(drawing, disagreements(drawing, ground)))
     if asks:

@@ -57,13 +57,13 @@ def build_folder(
     report = current_report(folder, place.folder, options)
     if report is not None:
         return FolderBuilt(report, place, fresh=False)
-    from reachmap.markup import open_reach
+    from reachmap.markup import read_markup
     from reachmap.pipeline.build_reach import build_placed
 
     with progress() as told:
         told("reading the drawing", 0, 1)
         made, place = build_placed(
-            open_reach(folder),
+            read_markup(folder),
             out,
             options,
             replace=replace,

@@ -11,7 +11,7 @@ from reachmap.angler.settings import RoomSettings
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.units import FOOT_M, to_si
 from reachmap.base.words import Cast, Season, WadeRule
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 from reachmap.markup.own_keys import OWN_KEYS
 from reachmap.pipeline.own import ANGLER, PER_FOOT, WATER, own_angler, own_water
@@ -86,7 +86,7 @@ def test_clarity_follows_the_flow_by_two_sightings_unless_a_day_is_named(tmp_pat
     toml = folder / "reach.toml"
     sightings = '\n[clarity]\nsightings = [[20, "1.6 m"], [80, "0.4 m"]]\n'
     toml.write_text(toml.read_text(encoding="utf-8") + sightings, encoding="utf-8")
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     told = settings_for(reach, Options())
     # through both sightings, and by the same power between: sqrt(1.6 x 0.4) at sqrt(20 x 80)
     for flow, clarity in ((20.0, 1.6), (80.0, 0.4), (40.0, 0.8)):
@@ -109,5 +109,5 @@ def test_own_summer_limits_hold_where_summer_is_asked_for(tmp_path):
     toml = folder / "reach.toml"
     more = "\n[season.summer]\nspeed = [0.5, 1.2]\n"
     toml.write_text(toml.read_text(encoding="utf-8") + more, encoding="utf-8")
-    limits = settings_for(open_reach(folder), Options(season="summer")).water.limits
+    limits = settings_for(read_markup(folder), Options(season="summer")).water.limits
     assert (limits.season, limits.speed_low_m_s) == (Season.SUMMER, 0.5)
