@@ -27,7 +27,7 @@ class RoomBehind:
         bushes = np.where(rng.random(view.top.shape) < 0.03, 3.0, 0.0)
         self.view = replace(view, top=view.top + bushes)
         cells = rng.integers(50, 550, (2, stations))
-        self.points = view.points(*cells)
+        self.points = view.grid.points(*cells)
         self.level = np.full(stations, 100.0)
         self.wade = np.zeros(stations)
         self.target = rng.uniform(-np.pi, np.pi, stations)

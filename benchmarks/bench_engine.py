@@ -14,9 +14,9 @@ import numpy as np
 
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, solve_engine
-from reachmap.flow.engine.basin import Basin
+from reachmap.flow.engine.grid_solver import GridSolver
 from reachmap.flow.engine.grids import ground_frame
-from reachmap.flow.engine.one_flow import Reach, demand_of, down_the_grids, grids_of, start
+from reachmap.flow.engine.one_flow import Reach, boundary_values_of, grids_of, solve_on_grids, start
 from reachmap.flow.engine.solve_engine import profiles
 from tests.flow.engine.made_rivers import RIVERS, long_river
 
@@ -34,8 +34,7 @@ class Case:
     def __init__(self, ground, flow):
         self.ground, self.flow, self.settings = ground, flow, EngineSettings()
         self.foot = float(foot_levels(ground, [flow], FlowSettings())[0])
-        frame, turned = ground_frame(ground)
-        self.reach = Reach.of(ground, frame, turned=turned)
+        self.reach = Reach.of(ground, ground_frame(ground))
         self.profile = profiles(ground, np.array([flow]), [self.foot])[0]
         self.grids = self.cut()
 
@@ -43,22 +42,22 @@ class Case:
         return grids_of(self.reach, self.profile, self.settings.margin_m, self.settings)
 
     def solve(self, settings):
-        """Return the finest basin, solved from nothing, and what was reached."""
-        return down_the_grids(self.reach, self.grids, self.profile, self.foot, settings)
+        """Return the finest solver, solved from nothing, and what was reached."""
+        return solve_on_grids(self.reach, self.grids, self.profile, self.foot, settings)
 
     def converged(self):
         """Return the water solved to a hundredth of the tolerances, and what was reached."""
-        basin, reached = self.solve(replace(self.settings, **FAR))
-        return basin.water.copy(), reached
+        solver, reached = self.solve(replace(self.settings, **FAR))
+        return solver.water.copy(), reached
 
     def first_water(self):
-        """Return the finest basin filled from the 1-D profile, as the explicit scheme starts."""
+        """Return the finest solver filled from the 1-D profile, as the explicit scheme starts."""
         frame, cells = self.grids[-1]
-        demand = demand_of(frame, cells, self.profile, self.foot, self.settings)
-        basin = Basin(cells, demand, self.settings)
-        start(basin, self.profile)
-        basin.find_river()
-        return basin
+        values = boundary_values_of(frame, cells, self.profile, self.foot, self.settings)
+        solver = GridSolver(cells, values, self.settings)
+        start(solver, self.profile)
+        solver.find_river()
+        return solver
 
 
 def apart(water, final):
@@ -70,8 +69,8 @@ def apart(water, final):
 def engine_seconds(case):
     """Return processor seconds from nothing to the engine's own end, and the water then."""
     began = time.process_time()
-    basin, _ = case.solve(case.settings)
-    return time.process_time() - began, basin.water
+    solver, _ = case.solve(case.settings)
+    return time.process_time() - began, solver.water
 
 
 def explicit_seconds(case, final, *, most=60.0):
@@ -80,14 +79,14 @@ def explicit_seconds(case, final, *, most=60.0):
     Each cell at its own step, from the 1-D profile; `most` seconds at most, then also how far the
     water still is.
     """
-    basin, spent = case.first_water(), 0.0
+    solver, spent = case.first_water(), 0.0
     while spent < most:
         began = time.process_time()
-        basin.explicit(100)
+        solver.explicit(100)
         spent += time.process_time() - began
-        if apart(basin.water, final) < NEAR:
+        if apart(solver.water, final) < NEAR:
             break
-    return spent, apart(basin.water, final)
+    return spent, apart(solver.water, final)
 
 
 def peak_bytes(case):

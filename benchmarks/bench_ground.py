@@ -18,8 +18,8 @@ class Ground:
     def setup(self, cell):
         self.reach = read_markup(SAMPLE)
         self.settings = ground.GroundSettings(cell=cell)
-        frame = ground.frame_of(self.reach, cell, self.settings.margin_m)
-        self.dem = ground.read_dem(self.reach.dems, frame, self.reach.plan.dem)
+        grid = ground.grid_of(self.reach, cell, self.settings.margin_m)
+        self.dem = ground.read_dem(self.reach.dems, grid, self.reach.plan.dem)
         ground.build_ground(self.reach, self.dem, self.settings)  # compile outside the clock
 
     def time_build_ground(self, cell):

@@ -11,8 +11,8 @@ from shapely import Point
 from reachmap.base.crs import metric_crs
 from reachmap.logbook.join import RunPlace, join_trips
 from reachmap.logbook.model import Entry, Seen, SeenKind
-from reachmap.logbook.onmap import log_columns, log_layer
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.outputs.log_layer import log_columns, log_layer
 
 BEGIN = datetime(2015, 1, 1, 8, tzinfo=UTC)
 RUNS = [f"Bend {n} {side}" for n in range(1, 11) for side in ("left", "right")]

@@ -15,11 +15,11 @@ import time
 import numpy as np
 from clawpack import pyclaw, riemann
 
-from reachmap.flow.engine._kernels_flux import GRAVITY
-from reachmap.flow.engine._kernels_implicit import ease_pace
-from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.base.physics import GRAVITY
+from reachmap.flow.engine._kernels_implicit import adapt_steps
 from reachmap.flow.engine.cells import cells_of
-from reachmap.flow.engine.coarse import helper_of
+from reachmap.flow.engine.coarse import correction_of
+from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.grids import coarser
 from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.engine.steady import cycle_once
@@ -77,28 +77,28 @@ class Ours:
         for _ in range(settings.grids - 1):
             frames.insert(0, coarser(frames[0]))
         grids = [cells_of(frame, EAST, EAST) for frame in frames]
-        basins = [Basin(cells, Demand(FLOW, level), settings) for cells in grids]
-        self.basin, self.helper = basins[-1], helper_of(basins, settings.coarse_sweeps)
-        self.before = np.zeros((self.basin.cells.count, 3), np.float32)
-        self.moved = np.zeros((self.basin.cells.count, 2), np.float32)
-        cells = self.basin.cells
+        solvers = [GridSolver(cells, BoundaryValues(FLOW, level), settings) for cells in grids]
+        self.solver, self.correction = solvers[-1], correction_of(solvers, settings.coarse_sweeps)
+        self.before = np.zeros((self.solver.cells.count, 3), np.float32)
+        self.moved = np.zeros((self.solver.cells.count, 2), np.float32)
+        cells = self.solver.cells
         depth, speed = first_water(bed, level)
-        self.basin.water[:, 0] = depth[cells.row - 1, cells.col - 1]
-        self.basin.water[:, 1] = speed[cells.row - 1, cells.col - 1]
+        self.solver.water[:, 0] = depth[cells.row - 1, cells.col - 1]
+        self.solver.water[:, 1] = speed[cells.row - 1, cells.col - 1]
 
     def advance(self) -> None:
         """Take one cycle, as the engine does."""
-        basin = self.basin
-        cycle_once(basin, self.helper)
-        ease_pace(
-            basin.water, self.before, self.moved, basin.settings.courant, False, basin.pace,
-            basin.calm,
+        solver = self.solver
+        cycle_once(solver, self.correction)
+        adapt_steps(
+            solver.water, self.before, self.moved, solver.settings.courant, False, solver.cfl,
+            solver.slope_factor,
         )  # fmt: skip
 
     def fields(self) -> tuple[np.ndarray, np.ndarray]:
         """Return depth (y, x) and speeds (2, y, x)."""
-        cells = self.basin.cells
-        raster = [cells.spread(self.basin.water[:, k], 0.0)[1:-1, 1:-1] for k in range(3)]
+        cells = self.solver.cells
+        raster = [cells.spread(self.solver.water[:, k], 0.0)[1:-1, 1:-1] for k in range(3)]
         return raster[0], np.stack(raster[1:])
 
 

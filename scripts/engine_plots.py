@@ -16,8 +16,11 @@ mpl.use("Agg")
 import matplotlib.pyplot as plt
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.words import UnitSystem
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, solve_engine
+from reachmap.flow.notes import notes_of
+from reachmap.text.flow_notes import flow_note_text
 from tests.flow.engine import exact
 from tests.flow.engine.made_bends import Bend
 from tests.flow.engine.made_channels import channel, settle, strip
@@ -74,18 +77,18 @@ def settled(case: Strip, cells: int) -> Settled:
     """Return the settled water of a strip cut into so many cells."""
     cell = case.length / cells
     x = (np.arange(cells) + 0.5) * cell
-    basin = channel(
+    solver = channel(
         strip(case.bed(x)), case.rough, cell, case.unit_flow * 3 * cell, case.foot, thin_m=1e-6
     )
-    basin.water[:, 0] = case.start - (basin.cells.bed if case.rough < 1e-6 else 0.0)
-    basin.water[:, 1] = case.unit_flow / basin.water[:, 0]
-    change = settle(basin, 1500, correction=case.correction)
-    middle = basin.cells.row == 2
-    order = np.argsort(basin.cells.station[middle])
-    depth = basin.water[middle, 0][order]
-    flow = depth * basin.water[middle, 1][order]
+    solver.water[:, 0] = case.start - (solver.cells.bed if case.rough < 1e-6 else 0.0)
+    solver.water[:, 1] = case.unit_flow / solver.water[:, 0]
+    change = settle(solver, 1500, correction=case.correction)
+    middle = solver.cells.row == 2
+    order = np.argsort(solver.cells.station[middle])
+    depth = solver.water[middle, 0][order]
+    flow = depth * solver.water[middle, 1][order]
     off = float(np.abs(flow - case.unit_flow).mean())
-    return Settled(x, depth, change, basin.balance()[0], off)
+    return Settled(x, depth, change, solver.balance()[0], off)
 
 
 def print_rows(case: Strip) -> None:
@@ -127,19 +130,19 @@ def unsteady() -> None:
     figure, axes = plt.subplots(1, 2, figsize=(11, 3.6), layout="constrained")
     for cells in (100, 200, 400, 800):
         cell = 10 / cells
-        basin = channel(np.zeros((1, cells)), 1e-9, cell, closed=True, thin_m=1e-9)
-        x = (basin.cells.col - 0.5) * cell
-        basin.water[:, 0] = np.where(x < 5, 0.005, 0.0)
+        solver = channel(np.zeros((1, cells)), 1e-9, cell, closed=True, thin_m=1e-9)
+        x = (solver.cells.col - 0.5) * cell
+        solver.water[:, 0] = np.where(x < 5, 0.005, 0.0)
         time = 0.0
         while time < 6:
-            time += basin.explicit(1, 0.4, 1.0)
+            time += solver.explicit(1, 0.4, together=True)
         depth, _ = exact.ritter(x, time)
-        off = np.abs(basin.water[:, 0] - depth).mean()
+        off = np.abs(solver.water[:, 0] - depth).mean()
         print(f"| dam break on dry ground | {cells} | {off:.2e} |")
         if cells == 200:
             order = np.argsort(x)
             axes[0].plot(x[order], 1000 * depth[order], color=EXACT, label="Ritter")
-            axes[0].plot(x[order], 1000 * basin.water[order, 0], "o", ms=2.5, color=WATER,
+            axes[0].plot(x[order], 1000 * solver.water[order, 0], "o", ms=2.5, color=WATER,
                          label="explicit scheme, 200 cells")  # fmt: skip
     axes[0].set(title="dam break on dry ground after 6 s", xlabel="m", ylabel="depth mm")
     axes[0].legend(frameon=False, fontsize=8)
@@ -148,17 +151,17 @@ def unsteady() -> None:
         x = (np.arange(cells) + 0.5) * cell
         gx, gy = np.meshgrid(x, x)
         bed, depth, east, north, period = exact.thacker(gx, gy, 0.0)
-        basin = channel(bed, 1e-9, cell, closed=True, thin_m=1e-5)
-        at = (basin.cells.row - 1, basin.cells.col - 1)
-        basin.water[:] = np.stack([depth[at], east[at], north[at]], axis=1)
+        solver = channel(bed, 1e-9, cell, closed=True, thin_m=1e-5)
+        at = (solver.cells.row - 1, solver.cells.col - 1)
+        solver.water[:] = np.stack([depth[at], east[at], north[at]], axis=1)
         time = 0.0
         while time < period:
-            time += basin.explicit(1, 0.4, 1.0)
+            time += solver.explicit(1, 0.4, together=True)
         depth = exact.thacker(gx, gy, time)[1]
-        off = np.abs(basin.water[:, 0] - depth[at]).sum() / depth.sum()
+        off = np.abs(solver.water[:, 0] - depth[at]).sum() / depth.sum()
         print(f"| Thacker's bowl after a turn | {cells} x {cells} | {off:.2e} of the volume |")
     row = cells // 2
-    found = basin.cells.spread(basin.water[:, 0], 0.0)[1:-1, 1:-1][row]
+    found = solver.cells.spread(solver.water[:, 0], 0.0)[1:-1, 1:-1][row]
     axes[1].plot(x, bed[row], color=BED, label="bed")
     axes[1].plot(x, np.where(depth[row] > 0, bed[row] + depth[row], np.nan), color=EXACT,
                  label="Thacker")  # fmt: skip
@@ -176,7 +179,7 @@ def bends() -> None:
     for cell, mark in ((2.0, "s"), (1.0, "o")):
         bend = Bend(100, 40, 250, depth=1.0, rough=0.05, slope=0.002, cell=cell)
         bend.cycle(80)
-        speed = bend.across(bend.basin.speed, across, 120, 180)
+        speed = bend.across(bend.solver.speed, across, 120, 180)
         axes[0].plot(across, speed, mark, ms=3.5, color=WATER, label=f"engine, {cell:g} m cells")
         radii, _, speeds = bend.developed()
         off = speed / np.interp(across, radii, speeds) - 1
@@ -191,11 +194,11 @@ def bends() -> None:
     for closure, colour in ((False, "#888888"), (True, WATER)):
         bend = Bend(60, 30, 300, depth=2.0, rough=0.03, slope=0.001, cell=1.0, closure=closure)
         bend.cycle(160)
-        speed = bend.across(bend.basin.speed, across, 170, 230)
+        speed = bend.across(bend.solver.speed, across, 170, 230)
         axes[1].plot(across, speed, "o", ms=3.5, color=colour,
                      label=f"engine, closure {'on' if closure else 'off'}")  # fmt: skip
     every = np.arange(38.0, 83.0)
-    depths = np.nan_to_num(bend.across(bend.basin.water[:, 0], every, 170, 230))
+    depths = np.nan_to_num(bend.across(bend.solver.water[:, 0], every, 170, 230))
     radii, speeds = bend.developed_with_helix(every, depths)
     axes[1].plot(radii, speeds, color=EXACT, label="the closure's own equation, developed")
     off = speed / np.interp(across, radii, speeds) - 1
@@ -216,8 +219,8 @@ def rivers() -> None:
         answer = solve_engine(
             ground, flows, foot_levels(ground, flows, FlowSettings()), EngineSettings()
         )
-        for note in answer.attrs["notes"].splitlines():
-            print(f"{name}: {note}")
+        for note in notes_of(answer):
+            print(f"{name}: {flow_note_text(note, UnitSystem.METRIC)}")
         middle = answer.isel(flow=1)
         speed = np.hypot(middle["east_speed"], middle["north_speed"])
         x, y = (answer[a].to_numpy() - float(answer[a].min()) for a in ("x", "y"))

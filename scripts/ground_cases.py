@@ -17,10 +17,10 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import FloatArray  # noqa: E402
+from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
-from reachmap.ground.axis import Axis  # noqa: E402
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import (  # noqa: E402
     Bank,
@@ -45,7 +45,7 @@ DRAWING_ERROR_M = 1.0
 
 @dataclass(frozen=True)
 class Case:
-    """A river with its truth: drawing without soundings, DEM, true bed and n on the frame."""
+    """A river with its truth: drawing without soundings, DEM, true bed and n on the grid."""
 
     name: str
     markup: Markup
@@ -68,11 +68,11 @@ def cases(settings: FlowSettings, *, quick: bool) -> Iterator[Case]:
 def sample_case() -> Case:
     """Return the sample river."""
     reach = read_markup(ROOT / "data_samples" / "madeup_river")
-    frame = frame_of(reach, SETTINGS.cell, SETTINGS.margin_m)
-    dem = read_dem(reach.dems, frame, reach.plan.dem)
+    grid = grid_of(reach, SETTINGS.cell, SETTINGS.margin_m)
+    dem = read_dem(reach.dems, grid, reach.plan.dem)
     laid = read_truth(ROOT / "tests" / "truth" / "true_river.tif")
     truth = truth_ground(laid, sample_plan.centreline(), cell=round(SETTINGS.cell))
-    here = truth[["bed", "roughness"]].interp(x=frame.x, y=frame.y, method="nearest")
+    here = truth[["bed", "roughness"]].interp(x=grid.x, y=grid.y, method="nearest")
     flows = tuple(reach.plan.flows[number] for number in (1, 4, 6))
     bed, roughness = (here[name].to_numpy() for name in ("bed", "roughness"))
     return Case("sample", reach, dem, bed, roughness, flows, sample_plan.SLOPE)
@@ -82,8 +82,8 @@ def bends_case(name: str, low: float, settings: FlowSettings) -> Case:
     """Return a river of regular bends and pools, drawn at `low` [m3/s]."""
     river = pool_riffle(length=1500, bumps=0.12)
     markup = drawing(river, low, say_slope=False)
-    frame = frame_of(markup, SETTINGS.cell, SETTINGS.margin_m)
-    bed = river.at(*np.meshgrid(frame.x, frame.y))
+    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    bed = river.at(*np.meshgrid(grid.x, grid.y))
     rough = np.full(bed.shape, river.roughness)
     dem = flown(river, markup, 0.75 * low)
     case = Case(name, markup, dem, bed, rough, (low, 3 * low, 7 * low), river.slope)
@@ -95,8 +95,8 @@ def reach_case(
 ) -> Case:
     """Return a river of the tests' reaches, drawn at its low flow."""
     markup = drawn_at(truth, flows, settings)
-    frame = frame_of(markup, SETTINGS.cell, SETTINGS.margin_m)
-    here = truth[["bed", "roughness"]].interp(x=frame.x, y=frame.y, method="nearest")
+    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    here = truth[["bed", "roughness"]].interp(x=grid.x, y=grid.y, method="nearest")
     bed, roughness = (here[field].to_numpy() for field in ("bed", "roughness"))
     blank = Dem(bed.astype(np.float32), 0.75 * flows[0], "made datum")
     case = Case(name, markup, blank, bed, roughness, flows, float(truth.attrs["slope"]))
@@ -115,11 +115,11 @@ def drawn_at(
     `water` is the river at its low flow where that has been solved already.
     """
     rng = np.random.default_rng(3)
-    axis = Axis.through(truth["line_x"].to_numpy(), truth["line_y"].to_numpy(), 2.0)
+    line = Centreline.through(truth["line_x"].to_numpy(), truth["line_y"].to_numpy(), 2.0)
     low = solve(truth, [flows[0]], settings) if water is None else water
     wet = np.isfinite(low["depth"].to_numpy()[0])
     station, offset = truth["station"].to_numpy()[wet], truth["offset"].to_numpy()[wet]
-    at = np.arange(0.0, axis.length, 6.0)
+    at = np.arange(0.0, line.length, 6.0)
     which = np.digitize(station, at) - 1
     found = [offset[which == k] for k in range(at.size)]
     edges = []
@@ -129,11 +129,11 @@ def drawn_at(
         edges.append(gaussian_filter1d(rough, 1.0) + rng.normal(0, DRAWING_ERROR_M, at.size))
     left, right = edges
     wobble = np.interp(at, at[::5], rng.normal(0, 2.0, at[::5].size))
-    line = np.column_stack(axis.place(at, (left + right) / 2 + wobble))[::3]
+    line = np.column_stack(line.from_station_offset(at, (left + right) / 2 + wobble))[::3]
     banks = []
     for side, edge, sign in ((Side.LEFT, left, 1), (Side.RIGHT, right, -1)):
-        inner = np.column_stack(axis.place(at, edge))
-        outer = np.column_stack(axis.place(at, edge + sign * 25.0))
+        inner = np.column_stack(line.from_station_offset(at, edge))
+        outer = np.column_stack(line.from_station_offset(at, edge + sign * 25.0))
         ring = Polygon(np.vstack([inner, outer[::-1]])).buffer(0)
         whole = ring if ring.geom_type == "Polygon" else max(ring.geoms, key=lambda part: part.area)
         banks.append(Bank(f"{side.value} bank", whole, side, Cover.GRAVEL, np.nan, np.nan, ""))
@@ -167,7 +167,7 @@ def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
 
 
 def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
-    """Return the truth as a ground, on the frame and line of a made one.
+    """Return the truth as a ground, on the grid and line of a made one.
 
     The line ends where the true bed does: a last section that is only half known would dam the
     river above it (by a quarter of a metre on the sample at high flow).
@@ -175,7 +175,7 @@ def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
     template = _cut_to_known(case, template)
     station = template["station"].to_numpy()
     known = np.isfinite(station) & np.isfinite(case.bed)
-    end = float(template["line_station"].to_numpy()[-1])
+    end = Centreline.of(template).foot
     bed = np.where(known & (station >= 0) & (station <= end), case.bed, np.nan)
     rough = np.where(np.isfinite(case.roughness), case.roughness, 0.05)
     sure = np.where(np.isfinite(bed), 1.0, 0.0)
@@ -188,12 +188,12 @@ def true_ground(case: Case, template: xr.Dataset) -> xr.Dataset:
 def _cut_to_known(case: Case, template: xr.Dataset) -> xr.Dataset:
     """Return a ground whose line ends at the last section whose true bed is known right across."""
     station, offset = template["station"].to_numpy(), template["offset"].to_numpy()
-    line = template["line_station"].to_numpy()
-    half = np.interp(np.nan_to_num(station), line, template["line_width"].to_numpy()) / 2
+    line = Centreline.of(template)
+    half = line.width(np.nan_to_num(station)) / 2
     inside = np.isfinite(station) & (np.abs(offset) <= half)
-    gaps = station[inside & ~np.isfinite(case.bed) & (station > line[-1] / 2)]
-    end = gaps.min() - SETTINGS.cell if gaps.size else line[-1]
-    return template.isel(vertex=slice(0, int((line <= end).sum())))
+    gaps = station[inside & ~np.isfinite(case.bed) & (station > line.foot / 2)]
+    end = gaps.min() - SETTINGS.cell if gaps.size else line.foot
+    return template.isel(vertex=slice(0, int((line.station <= end).sum())))
 
 
 def with_soundings(case: Case, truth: xr.Dataset, water: xr.Dataset, count: int) -> Markup:
@@ -201,7 +201,7 @@ def with_soundings(case: Case, truth: xr.Dataset, water: xr.Dataset, count: int)
     rng = np.random.default_rng(11)
     depth = water.isel(flow=0)["depth"].to_numpy()
     station, offset = truth["station"].to_numpy(), truth["offset"].to_numpy()
-    reach = float(truth["line_station"].to_numpy()[-1])
+    reach = Centreline.of(truth).foot
     shares = np.resize([-0.6, 0.05, 0.55, -0.2, 0.3], count)
     made = []
     for number, at in enumerate(np.linspace(0.02, 0.98, count) * reach):

@@ -78,15 +78,15 @@ def pinched(markup: Markup) -> Markup:
 
 def decked(one: Honest, half_length: float, rise: float = 6.0) -> Dem:
     """Return the DEM with a wall across the river, half-way down."""
-    from reachmap.ground.raster import frame_of
+    from reachmap.ground.raster import grid_of
 
     cell = SETTINGS["cell"]
-    frame = frame_of(one.markup, cell, 30.0)
-    x, y = np.meshgrid(frame.x, frame.y)
-    station, offset = one.river.axis.locate(x.ravel(), y.ravel())
-    middle = one.river.axis.length / 2
+    grid = grid_of(one.markup, cell, 30.0)
+    x, y = np.meshgrid(grid.x, grid.y)
+    station, offset = one.river.line.to_station_offset(x.ravel(), y.ravel())
+    middle = one.river.line.length / 2
     on = (np.abs(station - middle) < half_length) & (np.abs(offset) < 80)
-    level = np.interp(middle, one.river.axis.station, one.river.section_level(0.75 * one.low))
+    level = np.interp(middle, one.river.line.station, one.river.section_level(0.75 * one.low))
     height = one.dem.height.copy()
     flat = height.ravel()
     flat[on] = np.fmax(flat[on], level + rise)

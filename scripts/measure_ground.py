@@ -30,7 +30,9 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import BoolArray, FloatArray  # noqa: E402
-from reachmap.base.words import Confidence  # noqa: E402
+from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
+from reachmap.base.words import Confidence, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
 from reachmap.ground.fit import fit, scaled  # noqa: E402
@@ -89,7 +91,7 @@ def edge_points(ground: xr.Dataset, water: xr.Dataset) -> gpd.GeoSeries:
     found = get_coordinates(segmentize(areas.boundary.to_numpy(), 4.0))
     x, y = (xr.DataArray(found[:, column], dims="point") for column in (0, 1))
     station = ground["station"].interp(x=x, y=y, method="nearest").to_numpy()
-    end = float(ground["line_station"].to_numpy()[-1])
+    end = Centreline.of(ground).foot
     return gpd.GeoSeries(points(found[(station > ENDS_M) & (station < end - ENDS_M)]))
 
 
@@ -114,7 +116,7 @@ class Truth:
         """Return the truth of a case."""
         bare = replace(case.markup, soundings=())
         ground = true_ground(case, build_ground(bare, case.dem, SETTINGS))
-        water = solve(ground, flows, settings)
+        water = with_labels(solve(ground, flows, settings), UnitSystem.METRIC)
         return cls(ground, water, [read(ground, water, k) for k in range(len(flows))])
 
 
@@ -188,10 +190,10 @@ def measured(
     if ground.attrs["vertical"] == "local":
         off = off - np.median(off)
     flows = [float(flow) for flow in truth.flows["flow"].to_numpy()]
-    water = solve(ground, flows, settings)
+    water = with_labels(solve(ground, flows, settings), UnitSystem.METRIC)
     told = settings_of(markup, settings)
     doubt = weigh(markup, ground, water, told, kept)
-    width = float(np.median(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     figures = []
     for number in range(len(flows)):
         one, spread = water.isel(flow=[number]), doubt.isel(flow=[number])

@@ -25,6 +25,8 @@ sys.path.insert(0, str(ROOT))
 
 import reachmap  # noqa: E402
 from reachmap import flow, ground  # noqa: E402
+from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.units import to_si  # noqa: E402
 from reachmap.base.words import Side, UnitSystem, WaterKind, Wet  # noqa: E402
 from reachmap.water import Reading, WaterSettings, read_water  # noqa: E402
@@ -60,16 +62,17 @@ def solved(
 ) -> Case:
     """Return a river's flows and their reading."""
     asked = [to_si(float(value), "cfs") for value in flows_cfs]
-    how = flow.FlowSettings(method=method, units=UnitSystem.US)
-    return read_all(terrain, flow.solve(terrain, asked, how), settings)
+    how = flow.FlowSettings(method=method)
+    flowing = with_labels(flow.solve(terrain, asked, how), UnitSystem.US)
+    return read_all(terrain, flowing, settings)
 
 
 def drawn_case(method: str, flows_cfs: Iterable[float], settings: WaterSettings) -> Case:
     """Return the sample as drawn."""
     reach = reachmap.open_reach(SAMPLE).drawing
     rules = ground.GroundSettings()
-    frame = ground.frame_of(reach, rules.cell, rules.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem)
+    grid = ground.grid_of(reach, rules.cell, rules.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
     return solved(ground.build_ground(reach, dem, rules), method, flows_cfs, settings)
 
 
@@ -92,17 +95,18 @@ def true_bends() -> list[tuple[Point, Side]]:
 
 def drawn_bends(case: Case) -> list[tuple[Point, Side]]:
     """Return the middle and the inner side of each bend that was read."""
-    line = [case.ground[name].to_numpy() for name in ("line_station", "line_x", "line_y")]
+    line = Centreline.of(case.ground)
     found = []
     for bend in bends_of(case.ground, WaterSettings().bends):
         middle = 0.5 * (bend.station_m + bend.station_end_m)
-        found.append((Point(*(np.interp(middle, line[0], a) for a in line[1:])), bend.inside))
+        x, y = line.from_station_offset(np.array([middle]), np.zeros(1))
+        found.append((Point(x[0], y[0]), bend.inside))
     return found
 
 
 def true_lips(case: Case) -> list[Point]:
     """Return the riffle crests the river was made with, within the map."""
-    end = float(case.ground["line_station"][-1])
+    end = Centreline.of(case.ground).foot
     return [place(s) for s, _, pool in plan.CRESTS_AND_POOLS if 0 < s < end - 60 and pool > 0.15]
 
 

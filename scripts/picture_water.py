@@ -23,6 +23,7 @@ ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
 
 import reachmap  # noqa: E402
+from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.water import WaterSettings, follow_runs, runs_by_flow  # noqa: E402
 from reachmap.water.bends import bends_of  # noqa: E402
 from reachmap.water.channels import channel_graph  # noqa: E402
@@ -56,8 +57,8 @@ def field_at(case: Case, k: int) -> WaterField:
 
 def frame_on(axes: Axes, case: Case, station: float, reach: float = 190.0) -> None:
     """Show the map about a station."""
-    line = [case.ground[name].to_numpy() for name in ("line_station", "line_x", "line_y")]
-    x, y = (float(np.interp(station, line[0], a)) for a in line[1:])
+    line = Centreline.of(case.ground)
+    x, y = (float(a[0]) for a in line.from_station_offset(np.array([station]), np.zeros(1)))
     axes.set_xlim(x - reach, x + reach)
     axes.set_ylim(y - reach, y + reach)
     axes.set_aspect("equal")
@@ -72,7 +73,7 @@ def frame_on(axes: Axes, case: Case, station: float, reach: float = 190.0) -> No
 def backdrop(axes: Axes, field: WaterField, values: np.ndarray, **style: object) -> object:
     """Draw a raster beneath the rest."""
     return axes.pcolormesh(
-        field.frame.x, field.frame.y, values, shading="nearest", rasterized=True, **style
+        field.grid.x, field.grid.y, values, shading="nearest", rasterized=True, **style
     )
 
 
@@ -94,24 +95,17 @@ def picture_bends(case: Case) -> None:
     field = field_at(case, 0)
     figure, axes = plt.subplots(figsize=(10, 6))
     backdrop(axes, field, np.where(field.wet, 1.0, np.nan), cmap="Blues", vmin=0, vmax=3)
-    station, x, y = (case.ground[n].to_numpy() for n in ("line_station", "line_x", "line_y"))
-    axes.plot(x, y, "k", lw=0.8)
-    turn = np.unwrap(np.arctan2(np.gradient(y), np.gradient(x)))
+    line = Centreline.of(case.ground)
+    axes.plot(line.x, line.y, "k", lw=0.8)
     told = []
     for bend in bends_of(case.ground, RULES.bends):
-        here = (station >= bend.station_m) & (station <= bend.station_end_m)
         side = 1 if bend.inside == "left" else -1
-        inner = [
-            x - side * 22 * np.sin(turn),
-            y + side * 22 * np.cos(turn),
-        ]
-        axes.plot(inner[0][here], inner[1][here], color=KINDS["inside_bend"][0], lw=4)
-        middle = np.argmin(np.abs(station - 0.5 * (bend.station_m + bend.station_end_m)))
-        spot = (
-            x[middle] - side * 70 * np.sin(turn[middle]),
-            y[middle] + side * 70 * np.cos(turn[middle]),
-        )
-        axes.text(*spot, str(bend.number), fontsize=14, ha="center", va="center", weight="bold")
+        along = np.linspace(bend.station_m, bend.station_end_m, 101)
+        inner = line.from_station_offset(along, np.full(along.shape, 22.0 * side))
+        axes.plot(*inner, color=KINDS["inside_bend"][0], lw=4)
+        spot = line.from_station_offset(along[50:51], np.array([70.0 * side]))
+        style = {"fontsize": 14, "ha": "center", "va": "center", "weight": "bold"}
+        axes.text(float(spot[0][0]), float(spot[1][0]), str(bend.number), **style)
         told.append(
             f"{bend.number}: inside {bend.inside}, turns {bend.turn_deg:.0f} degrees, "
             f"radius {bend.radius_m / bend.width_m:.1f} widths"
@@ -152,7 +146,9 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
     )
     for axes, k in zip(all_axes, flows, strict=True):
         field = field_at(case, k)
-        image = backdrop(axes, field, shear(field), cmap="RdBu", vmin=-0.25, vmax=0.25)
+        image = backdrop(
+            axes, field, shear(field, RULES.seams.average_cells), cmap="RdBu", vmin=-0.25, vmax=0.25
+        )
         draw(axes, case.readings[k].layers["seams"], color="k", lw=3)
         axes.set_title(field.label)
         frame_on(axes, case, station)
@@ -163,7 +159,7 @@ def picture_seams(case: Case, flows: Sequence[int], station: float) -> None:
 def picture_tailouts(case: Case, k: int) -> None:
     """Draw the long profile of the thread: bed, water, residual depth, tailouts."""
     field = field_at(case, k)
-    threads = find_threads(field, channel_graph(field, RULES.channels))
+    threads = find_threads(field, channel_graph(field, RULES.channels), RULES.channels)
     main = next(t for t in threads if t.channel == "main")
     figure, axes = plt.subplots(figsize=(12, 4.5))
     fall = main.bed[0] - 0.002 * main.along

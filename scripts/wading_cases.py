@@ -18,9 +18,11 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import FloatArray, IntArray  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.fingerprint import stage_key  # noqa: E402
+from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of, read_dem  # noqa: E402
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import DemNote, Edge, Markup  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
@@ -49,7 +51,7 @@ class TrueRiver:
     """A river as it is: its ground on cells of 1 m, its flows, what an angler draws of it.
 
     `water` holds the flow of the terrain's day, the mapped flows and `STALE` times these; `dem`
-    makes the terrain model on the frame of any cell size.
+    makes the terrain model on the grid of any cell size.
     """
 
     name: str
@@ -87,11 +89,13 @@ def _true_water(name: str, ground: xr.Dataset, flows: Sequence[float]) -> xr.Dat
     """
     folder = os.environ.get("REACHMAP_TRUTH", "")
     if not folder:
-        return solve(ground, needed_flows(flows), ENGINE)
+        return with_labels(solve(ground, needed_flows(flows), ENGINE), UnitSystem.METRIC)
     inputs = {"bed": hashlib.sha256(ground["bed"].to_numpy().tobytes()).hexdigest()}
     key = stage_key("truth", VERSION, {"flows": needed_flows(flows)}, inputs)
     path = Path(folder) / f"truth-{name}-{key}.nc"
-    return remembered(path, lambda: solve(ground, needed_flows(flows), ENGINE))
+    return remembered(
+        path, lambda: with_labels(solve(ground, needed_flows(flows), ENGINE), UnitSystem.METRIC)
+    )
 
 
 def true_sample() -> TrueRiver:
@@ -102,8 +106,8 @@ def true_sample() -> TrueRiver:
     water = _true_water("sample", ground, flows)
 
     def dem(settings: GroundSettings) -> Dem:
-        frame = frame_of(reach, settings.cell, settings.margin_m)
-        return read_dem(reach.dems, frame, reach.plan.dem)
+        grid = grid_of(reach, settings.cell, settings.margin_m)
+        return read_dem(reach.dems, grid, reach.plan.dem)
 
     return TrueRiver("sample", ground, water, reach, dem, flows, sample_plan.SLOPE)
 
@@ -113,8 +117,8 @@ def true_bends(low: float = 20.0) -> TrueRiver:
     river = pool_riffle(length=1500, bumps=0.12)
     markup = drawing(river, low, say_slope=False)
     fine = GroundSettings(cell=FINE_M)
-    frame = frame_of(markup, fine.cell, fine.margin_m)
-    bed = river.at(*np.meshgrid(frame.x, frame.y))
+    grid = grid_of(markup, fine.cell, fine.margin_m)
+    bed = river.at(*np.meshgrid(grid.x, grid.y))
     rough = np.full(bed.shape, river.roughness)
     seen = flown(river, markup, LOW_SHARE * low, cell=FINE_M)
     flows = (low, 3 * low, 7 * low)
@@ -167,8 +171,8 @@ def _seen(
     drawn = replace(drawn, edges=edges, plan=plan)
 
     def dem(settings: GroundSettings) -> Dem:
-        frame = frame_of(drawn, settings.cell, settings.margin_m)
-        return Dem(_block_means(height, frame.x, frame.y, settings.cell), low, "made datum")
+        grid = grid_of(drawn, settings.cell, settings.margin_m)
+        return Dem(_block_means(height, grid.x, grid.y, settings.cell), low, "made datum")
 
     return TrueRiver(name, ground, water, drawn, dem, flows, slope)
 

@@ -38,7 +38,9 @@ from reachmap.angler.wading import (  # noqa: E402
 from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray  # noqa: E402
 from reachmap.base.cache import remembered  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.fingerprint import stage_key  # noqa: E402
+from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, solve  # noqa: E402
 from reachmap.markup.kit import Angler  # noqa: E402
 from reachmap.markup.model import Hazard  # noqa: E402
@@ -210,12 +212,15 @@ def _kept(ground: xr.Dataset, flows: Sequence[float]) -> xr.Dataset:
     folder = os.environ.get("REACHMAP_TRUTH", "")
     flows = sorted(set(flows))
     if not folder:
-        return solve(ground, flows, ENGINE)
+        return with_labels(solve(ground, flows, ENGINE), UnitSystem.METRIC)
     digest = hashlib.sha256()
     for name in ("bed", "roughness", "station"):
         digest.update(ground[name].to_numpy().tobytes())
     key = stage_key("map", VERSION, {"flows": flows}, {"ground": digest.hexdigest()})
-    return remembered(Path(folder) / f"map-{key}.nc", lambda: solve(ground, flows, ENGINE))
+    return remembered(
+        Path(folder) / f"map-{key}.nc",
+        lambda: with_labels(solve(ground, flows, ENGINE), UnitSystem.METRIC),
+    )
 
 
 def _share(part: int, whole: int) -> str:

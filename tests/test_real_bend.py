@@ -36,8 +36,8 @@ def worked(bend):
     home, _, _ = bend
     reach = reachmap.open_reach(home / "reach").drawing
     settings = ground.GroundSettings(cell=2.0)
-    frame = ground.frame_of(reach, settings.cell, settings.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem)
+    grid = ground.grid_of(reach, settings.cell, settings.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
     terrain = ground.build_ground(reach, dem, settings)
     return terrain, flow.solve(terrain, reach.plan.flows, flow.FlowSettings())
 

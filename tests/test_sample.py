@@ -16,7 +16,7 @@ from scipy.ndimage import binary_dilation, binary_erosion
 import reachmap
 from reachmap.base.crs import outside
 from reachmap.base.units import to_si
-from reachmap.base.words import Cover, UnitSystem, Wet
+from reachmap.base.words import Cover, Wet
 from reachmap.flow import FlowSettings
 from scripts.sample import bed, plan
 from scripts.sample.dem import flown_ground
@@ -301,7 +301,7 @@ def test_the_kept_dem_is_what_the_flow_engine_gives(dem):
 @pytest.mark.slow
 @pytest.mark.compiled
 def test_the_script_makes_the_same_bytes_each_time(tmp_path):
-    quick = FlowSettings(units=UnitSystem.US)
+    quick = FlowSettings()
     made = []
     for name in ("one", "two"):
         make_sample(tmp_path / name, tmp_path / f"{name}_truth", settings=quick)

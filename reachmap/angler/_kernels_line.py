@@ -13,8 +13,8 @@ import numpy as np
 from numba import njit
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY, WATER_DENSITY
 
-DENSITY, GRAVITY = 1000.0, 9.81
 STIFF = 400.0  # N a unit of stretch: a fly line's core, makes links soft by less than 1 in 1000
 RIM = 0.015  # m over which a line at the surface goes from afloat to under
 SLOWEST_COLUMN = 0.02  # share of the depth below which the profile's speed is not taken smaller
@@ -110,14 +110,14 @@ def free_node(
     ax, ay, az = wx - along * tx, wy - along * ty, wz - along * tz
     across = math.sqrt(ax * ax + ay * ay + az * az)
     drag = normal_drag(across * wide / viscosity + 1.0)
-    cn = 0.5 * DENSITY * drag * wide * wet_length * across * under
-    ct = 0.5 * DENSITY * math.pi * skin * wide * wet_length * abs(along) * under
+    cn = 0.5 * WATER_DENSITY * drag * wide * wet_length * across * under
+    ct = 0.5 * WATER_DENSITY * math.pi * skin * wide * wet_length * abs(along) * under
     fx = cn * ax + ct * along * tx
     fy = cn * ay + ct * along * ty
     fz = cn * az + ct * along * tz
     jn, jt, every, spring = 2.0 * cn + 1e-5, 2.0 * ct + 1e-5, 0.0, 0.0
     if i == last:
-        pull = 0.5 * DENSITY * fly_area * math.sqrt(wx * wx + wy * wy + wz * wz) * under
+        pull = 0.5 * WATER_DENSITY * fly_area * math.sqrt(wx * wx + wy * wy + wz * wz) * under
         fx, fy, fz = fx + pull * wx, fy + pull * wy, fz + pull * wz
         every = 2.0 * pull
     weight = mass * GRAVITY
@@ -136,7 +136,7 @@ def free_node(
         fz += BED_SPRING * (BED_GAP - h - z)
         spring += BED_SPRING
         jn += 0.5 * abs(heavy)
-    inert = (mass + DENSITY * 0.25 * math.pi * wide * wide * wet_length * under) / dt
+    inert = (mass + WATER_DENSITY * 0.25 * math.pi * wide * wide * wet_length * under) / dt
     d, e, k = inert + STRING_DAMP * dt * held + jn + every, jt - jn, spring * dt
     fz -= k * v[i, 2]
     a11, a12, a13 = d + e * tx * tx, e * tx * ty, e * tx * tz

@@ -41,7 +41,7 @@ from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
 
-VERSION = 4
+VERSION = 5
 """Raised whenever the numbers of this stage change."""
 
 
@@ -118,8 +118,8 @@ def assess(
         rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
     return {
         **layers,
-        "stations": layer_frame("stations", rows, view.crs),
-        "swings": layer_frame("swings", swings, view.crs),
+        "stations": layer_frame("stations", rows, view.grid.crs),
+        "swings": layer_frame("swings", swings, view.grid.crs),
     }
 
 

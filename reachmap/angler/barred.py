@@ -14,6 +14,7 @@ from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Window
 from reachmap.base.words import HazardKind
 from reachmap.markup.model import Hazard
 
@@ -66,22 +67,12 @@ def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings
     return found
 
 
-def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[tuple[slice, slice], FloatArray]:
+def _away(view: View, hazard: Hazard, reach_m: float) -> tuple[Window, FloatArray]:
     """Return the cells about a hazard as slices, and how far from it their centres lie [m]."""
-    west, south, east, north = hazard.shape.bounds
-    corners = ~view.affine * (west, south), ~view.affine * (east, north)
-    (col0, col1), (row0, row1) = (sorted(pair) for pair in zip(*corners, strict=True))
     margin = int(np.ceil(reach_m / view.cell)) + 1
-    window = (
-        slice(max(int(row0) - margin, 0), max(int(row1) + margin + 1, 0)),
-        slice(max(int(col0) - margin, 0), max(int(col1) + margin + 1, 0)),
-    )
-    rows, cols = np.indices(view.wet[window].shape)
-    places = view.points(
-        (rows + window[0].start).ravel().astype(np.float64),
-        (cols + window[1].start).ravel().astype(np.float64),
-    )
-    away = shapely.distance(shapely.points(places), hazard.shape).reshape(rows.shape)
+    window = view.grid.window_over(hazard.shape.bounds, margin)
+    part = view.grid.part(window)
+    away = shapely.distance(shapely.points(*np.meshgrid(part.x, part.y)), hazard.shape)
     return window, np.asarray(away, dtype=np.float64)
 
 

@@ -10,10 +10,11 @@ from rasterio.features import shapes
 from scipy import ndimage
 from shapely.geometry import shape
 
-from reachmap.angler.view import FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading import reachable_ground
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import CodeArray
+from reachmap.base.patches import FOUR, patch_sizes
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
@@ -38,13 +39,11 @@ def bars_layer(
     """
     islands = view.dry & ~view.land
     reach = reachable_ground(grade, view.land, view.dry)
-    labels, count = ndimage.label(islands, FOUR)
-    size = np.bincount(labels.ravel(), minlength=count + 1)
-    big = size >= max(settings.zone_low_m2 / view.cell**2, 1.0)
-    labels[~big[labels]] = 0
+    least = max(settings.zone_low_m2 / view.cell**2, 1.0)
+    labels, _ = ndimage.label(islands & (patch_sizes(islands) >= least), FOUR)
     found: list[tuple[float, dict[str, Any]]] = []
     outlines = shapes(
-        labels.astype(np.int32), mask=labels > 0, connectivity=4, transform=view.affine
+        labels.astype(np.int32), mask=labels > 0, connectivity=4, transform=view.grid.transform
     )
     for geometry, value in outlines:
         cells = labels == int(value)
@@ -66,7 +65,7 @@ def bars_layer(
         found.append((upper, row))
     found.sort(key=lambda pair: (np.isnan(pair[0]), pair[0]))
     rows = [row | {"code": f"I{number}"} for number, (_, row) in enumerate(found, start=1)]
-    return layer_frame("bars", rows, view.crs)
+    return layer_frame("bars", rows, view.grid.crs)
 
 
 def _note(view: View, cells: np.ndarray, *, on_foot: bool, units: UnitSystem) -> str:

@@ -88,7 +88,7 @@ def find_aims(
         if not mine.size:
             continue
         places = stands.point[mine, None, None] + distance[:, None] * target[mine][:, :, None, :]
-        row, col, on_map = view.cells(places.reshape(-1, 2))
+        row, col, on_map = view.grid.index(*places.reshape(-1, 2).T)
         inside = on_map & piece.holds(row, col)
         grid = (mine.size, shape[1], distance.size)
         wet = (on_map & view.wet[row, col]).reshape(grid)

@@ -84,14 +84,15 @@ def find_room(
     apex = share * (height[None] - wade_m[:, None, None])
     flat = np.array([shape.leg is Leg.LEVEL for shape in settings.casts.values()])
     apex = np.where(flat, apex - line_sag(settings), apex)
+    row, col = view.grid.position(*points.T)
     room, known = room_behind(
         view.top,
         view.top - view.bed,
-        (points[:, 0] - view.x0) / view.cell,
-        (points[:, 1] - view.y0) / (view.row_sign * view.cell),
+        col,
+        row,
         np.ascontiguousarray(level_m, dtype=np.float64),
         np.cos(back),
-        view.row_sign * np.sin(back),
+        -np.sin(back),
         np.ascontiguousarray(apex.reshape(len(points), -1)),
         np.tile(~flat, len(kit.rods)),
         view.cell,

@@ -17,9 +17,9 @@ from numpy.typing import ArrayLike
 from reachmap.angler.casts import CastShape, Leg
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast
-from reachmap.flow.manning import GRAVITY
 from reachmap.markup.kit import Head, Tip
 
 SHORT_FAMILIES = frozenset({"skagit", "scandi"})
@@ -158,8 +158,8 @@ def cast_reach(
 
     Notes
     -----
-    Static roll: the line hangs, B = xr + 0.12 min(S, 2 zr), from memory. Overhead: the whole line.
-    Loops of a head too short to lift an apex behind the tip stay at the tip.
+    Static roll: the line hangs, B = xr + `hang_share` min(S, 2 zr), from memory. Overhead: all of
+    the line. Loops of a head too short to lift an apex behind the tip stay at the tip.
     """
     shape = settings.casts[cast]
     frame = loop_frame(rod_m, shape, wade_m, settings)
@@ -167,7 +167,7 @@ def cast_reach(
     if shape.leg is Leg.LEVEL:
         return np.asarray(frame.tip_x + string + tail_m)
     if shape.leg is Leg.HANGING:
-        return np.asarray(frame.tip_x + 0.12 * np.minimum(string, 2 * frame.tip_z))
+        return np.asarray(frame.tip_x + settings.hang_share * np.minimum(string, 2 * frame.tip_z))
     reach = loop_reach(string, frame)
     return np.where(np.isnan(reach), frame.tip_x, reach)
 

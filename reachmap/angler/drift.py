@@ -70,7 +70,7 @@ def drift_below(
         speed = np.hypot(east, north)
         with np.errstate(invalid="ignore", divide="ignore"):
             going &= speed > 1e-3
-            row = np.where(going, row + view.row_sign * north / speed, row)
+            row = np.where(going, row - north / speed, row)
             col = np.where(going, col + east / speed, col)
         going &= (row > -0.5) & (col > -0.5) & (row < shape[0] - 0.5) & (col < shape[1] - 0.5)
         if not going.any():

@@ -77,7 +77,7 @@ def follow_current(view: View, row: IntArray, col: IntArray, length_m: float) ->
         whole &= ~(going & ~np.isfinite(speed))
         with np.errstate(invalid="ignore", divide="ignore"):
             going &= speed > STILL_M_S
-            at_row = np.where(going, at_row + view.row_sign * north / speed, at_row)
+            at_row = np.where(going, at_row - north / speed, at_row)
             at_col = np.where(going, at_col + east / speed, at_col)
     return Drifts(rows, cols, whole, view.cell)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from rasterio.features import rasterize
 
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, IntArray
@@ -22,19 +21,5 @@ def hazard_numbers(view: View, hazards: Sequence[Hazard], reach_m: float) -> Int
 
     Every cell touched counts. Where two meet, the later one in the list is named.
     """
-    shapes = [
-        (hazard.shape.buffer(max(reach_m, view.cell / 2)), number)
-        for number, hazard in enumerate(hazards)
-        if not hazard.shape.is_empty
-    ]
-    if not shapes:
-        return np.full(view.wet.shape, -1, dtype=np.int32)
-    burnt = rasterize(
-        shapes,
-        out_shape=view.wet.shape,
-        transform=view.affine,
-        fill=-1,
-        all_touched=True,
-        dtype="int32",
-    )
-    return np.asarray(burnt, dtype=np.int32)
+    shapes = [hazard.shape.buffer(max(reach_m, view.cell / 2)) for hazard in hazards]
+    return view.grid.rasterize(shapes, range(len(shapes)), fill=-1, touched=True)

@@ -60,7 +60,7 @@ def judge(
     across = across_speed(swings, current)
     fly, water = -swings.column("z"), swings.column("depth")
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(water > 0.1, fly / water, np.nan)
+        share = np.where(water > settings.swing.share_depth_low_m, fly / water, np.nan)
         wanted = inside & (across >= pace[0]) & (across <= pace[1])
         slow = inside & (across <= pace[1])
         straight = swings.column("bend") <= np.radians(settings.swing.hang_deg)
@@ -77,7 +77,7 @@ def judge(
         wait_s=np.where(
             swings.end == HANGS, np.maximum(swings.seconds - _first(times, straight), 0.0), np.nan
         ),
-        touches=np.asarray((touching(swings) & inside).any(axis=1)),
+        touches=np.asarray((touching(swings, settings.line.touch_m) & inside).any(axis=1)),
         end=end,
     )
 

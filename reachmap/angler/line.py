@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.angler._kernels_line import DENSITY, GRAVITY
 from reachmap.angler.settings import LineSettings
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY, WATER_DENSITY
 from reachmap.markup.kit import Head, Tip
 
 VISCOSITY_COLD = 1.4e-6
@@ -74,8 +74,8 @@ def sinking_mass(sink_m_s: float, wide_m: float, viscosity: float) -> float:
     with it the slope of a tip in the current, is then right whatever its diameter.
     """
     drag = float(cylinder_drag(sink_m_s * wide_m / viscosity + 1.0))
-    weight = 0.5 * DENSITY * drag * wide_m * sink_m_s**2
-    return DENSITY * np.pi / 4 * wide_m**2 + weight / GRAVITY
+    weight = 0.5 * WATER_DENSITY * drag * wide_m * sink_m_s**2
+    return WATER_DENSITY * np.pi / 4 * wide_m**2 + weight / GRAVITY
 
 
 def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: LineSettings) -> Line:
@@ -138,7 +138,7 @@ def head_wide(head: Head, settings: LineSettings) -> float:
     """
     if math.isnan(head.mass_kg):
         return settings.head_wide_m.get(head.family, settings.head_wide_m["skagit"])
-    dense = settings.floating_density * DENSITY
+    dense = settings.floating_density * WATER_DENSITY
     return math.sqrt(4 * head.mass_kg / (math.pi * head.length_m * dense))
 
 
@@ -162,7 +162,7 @@ def join_parts(
         dense += [part.mass_kg_m] * count
         afloat += [part.floats] * count
     length, thick, mass_m = np.array(link), np.array(wide), np.array(dense)
-    heavy_m = (mass_m - DENSITY * np.pi / 4 * thick**2) * GRAVITY
+    heavy_m = (mass_m - WATER_DENSITY * np.pi / 4 * thick**2) * GRAVITY
     nodes = len(link) + 1
     mass, heavy, floats = np.zeros(nodes), np.zeros(nodes), np.zeros(nodes)
     for end in (slice(0, -1), slice(1, None)):
@@ -215,4 +215,4 @@ def lay_out(
 
 def _solid(wide_m: float, density: float) -> float:
     """Return the mass per length of a round line [kg/m]."""
-    return density * DENSITY * np.pi / 4 * wide_m**2
+    return density * WATER_DENSITY * np.pi / 4 * wide_m**2

@@ -11,8 +11,9 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.angler.stations import Footing, Stands
-from reachmap.angler.view import FOUR, View, mapped_rim
+from reachmap.angler.view import View, mapped_rim
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import joined_to
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import length_words
@@ -38,19 +39,11 @@ def raised(view: View, rise_m: float) -> View:
     level = view.level[at] + rise_m
     with np.errstate(invalid="ignore"):
         low = view.dry & (view.bed < level)
-    labels, count = ndimage.label(view.wet | low, FOUR)
-    joined = np.zeros(count + 1, dtype=bool)
-    joined[np.unique(labels[view.wet])] = True
-    joined[0] = False
-    wet = view.wet | (low & joined[labels])
+    wet = joined_to(view.wet, view.wet | low)
     dry = view.dry & ~wet
     with np.errstate(invalid="ignore", divide="ignore"):
         quicker = np.minimum(((view.depth + rise_m) / view.depth) ** (2 / 3), 3.0)[at]
-    pieces, number = ndimage.label(dry, FOUR)
-    home = np.zeros(number + 1, dtype=bool)
-    home[np.unique(pieces[dry & view.land & mapped_rim(dry, view.bed)])] = True
-    home[0] = False
-    land = home[pieces] & view.land
+    land = joined_to(view.land & mapped_rim(dry, view.bed), dry) & view.land
     return replace(
         view,
         wet=wet,
@@ -82,7 +75,7 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolA
     there on foot; one on dry ground if dry ground that is still reached lies within `back_m`. To
     where a way led on foot from a drawn access, one must lead from there still.
     """
-    row, col, _ = higher.cells(stands.point)
+    row, col, _ = higher.grid.index(*stands.point.T)
     stays = np.zeros(len(stands), dtype=bool)
     for entered, open_ in ((True, more.entered), (False, more.reach)):
         ground = higher.dry & open_
@@ -171,7 +164,7 @@ def flow_of_rise(views: Sequence[View], here: int, point: FloatArray, rise_m: fl
 
 def _window(view: View, point: FloatArray) -> tuple[slice, slice]:
     """Return the cells about a place as slices."""
-    row, col, _ = view.cells(np.asarray(point, dtype=np.float64)[None, :])
+    row, col, _ = view.grid.index(*np.asarray(point, dtype=np.float64)[:, None])
     margin = int(np.ceil(NEAR_M / view.cell))
     return (
         slice(max(int(row[0]) - margin, 0), int(row[0]) + margin + 1),

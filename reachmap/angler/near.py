@@ -110,7 +110,7 @@ def look_of(
 
 def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
     """Return where the current takes one who slips from each place, and who cannot slip in."""
-    row, col, _ = look.view.cells(stands.point)
+    row, col, _ = look.view.grid.index(*stands.point.T)
     water_row, water_col, slips = nearest_water(look.view, look.settings.slip_m)
     begin = water_row[row, col], water_col[row, col]
     return follow_current(look.view, *begin, look.look_m), ~slips[row, col]
@@ -133,7 +133,7 @@ def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> N
     Where no way in is drawn, or none leads there on foot, the walk is not known: `whole` is no.
     """
     view, count, kinds = look.view, len(stands), len(look.hazards)
-    row, col, _ = view.cells(stands.point)
+    row, col, _ = view.grid.index(*stands.point.T)
     drifts, dry = drifts_of(look, stands)
     here, current, walk, straight = (np.full((count, kinds), np.nan) for _ in range(4))
     toward = np.zeros((count, kinds), dtype=np.int32)

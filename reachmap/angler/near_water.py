@@ -69,7 +69,7 @@ def near_water(
             if count or np.isfinite(far[:, number]).any():
                 code = str(water["code"].iloc[piece.number])
                 rows.append(_row(look, code, number, far[:, number], int(side[number]), count))
-    return layer_frame("hazards_near", rows, look.view.crs), whole
+    return layer_frame("hazards_near", rows, look.view.grid.crs), whole
 
 
 def _from_water(look: Look, piece: Piece, water: gpd.GeoDataFrame) -> tuple[FloatArray, FloatArray]:
@@ -130,7 +130,7 @@ def _from_stands(near: Near, far: FloatArray, side: FloatArray) -> None:
 
 def _on_the_way_in(look: Look, stands: Stands, far: FloatArray) -> None:
     """Put hazards that the shortest way in passes into the table, metres before the place."""
-    row, col, _ = look.view.cells(stands.point)
+    row, col, _ = look.view.grid.index(*stands.point.T)
     cost = look.cost[row, col] if len(stands) else np.zeros(0)
     for side in np.unique(stands.side[np.isfinite(cost)]):
         mine = np.flatnonzero((stands.side == side) & np.isfinite(cost))

@@ -98,7 +98,7 @@ def gradable(view: View, settings: WadingSettings) -> BoolArray:
         seen = view.confidence >= settings.seen_confidence
         if not view.from_terrain:
             sure &= view.confidence >= settings.sounded_low
-        end = float(view.line_station[-1])
+        end = view.length
         margin = settings.ends_widths * view.width
         within = (view.station >= margin) & (view.station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE

@@ -11,51 +11,26 @@ from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast, Season
+from reachmap.markup.config.own_numbers import (
+    ClarityNumbers,
+    LineNumbers,
+    PaceNumbers,
+    RoomNumbers,
+    SwingNumbers,
+)
 
 
 @dataclass(frozen=True, slots=True)
-class RoomSettings:
+class RoomSettings(RoomNumbers):
     """Room behind the angler; lengths from memory in feet, all of them the angler's to change."""
 
-    hand_m: float = 5.5 * FOOT_M
-    """Height of the hands above the feet; from memory."""
-    butt_m: float = 1.5 * FOOT_M
-    """Part of the rod below the upper hand; from memory."""
-    back_m: float = 0.5 * FOOT_M
-    """How far behind the feet the hands are at the key position; from memory."""
-    anchor_m: float = 2.0 * FOOT_M
-    """How far in front of the feet the line meets the water; from memory."""
-    overhang_short_m: float = 2.0 * FOOT_M
-    """Running line outside the tip ring with short heads; from memory."""
-    overhang_long_m: float = 3.0 * FOOT_M
-    """The same with heads of 34 ft and more; from memory, 3-4 ft."""
-    long_head_m: float = 30.0 * FOOT_M
-    """From this length on a head counts as long for its overhang; our choice."""
-    margin_m: float = 3.0 * FOOT_M
-    """Room to spare behind the loop; from memory."""
-    clearance_m: float = 2.0 * FOOT_M
-    """How far the lower leg of the loop stays above what it could catch in; from memory."""
-    cover_low_m: float = 0.6
-    """What stands lower than this is grass or stones: the line may come near it. Our choice,
-    0.3-0.8."""
-    doubt: float = 0.20
-    """Share by which every reach may be off: printed as +-20 %."""
-    sweep_deg: float = 15.0
-    """Half the sweep of directions the loop may lie in; from memory."""
+    hang_share: float = 0.12
+    """How far behind the tip a hanging line bellies in the static roll, over its length up to twice
+    the tip's height; from memory."""
     rays: int = 15
     """Directions in the sweep; our choice, 7-31."""
     look_m: float = 40.0
     """How far behind to look; our choice, more than the longest overhead cast needs."""
-    sag_s: float = 0.7
-    """How long the far end of a line straightened behind falls freely before it is drawn forward:
-    tip, leader and fly sag 2.4 m. Our choice, 0.5-0.9."""
-    skagit_rods: float = 2.0
-    """Longest skagit head over the rod it is lifted with; common practice, no published source,
-    1.5-2."""
-    scandi_rods: float = 3.0
-    """The same of a scandi head; common practice, no published source, 2.5-3."""
-    belly_rods: float = 4.5
-    """The same of short, mid and long bellies; common practice, no published source, 3.5-4.5."""
     casts: dict[Cast, CastShape] = field(default_factory=lambda: dict(CASTS))
     """The loop of each cast, in the table's order; shares, tilts and apexes from memory."""
 
@@ -75,6 +50,9 @@ class StationSettings:
     depth_effort: float = 6.0
     """How many metres nearer to the water a metre of wading must bring one; our choice, 3-12:
     nobody wades deeper than the cast needs."""
+    abreast_m: float = 6.0
+    """Water within so many metres of a place along the river, or one and a half cells if that is
+    more, tells the current abreast of it; our choice, 4-12."""
     rise_high_m: float = 1.5
     """Highest ground above the water one casts from; our choice, 1-2.5."""
     angles_deg: tuple[float, ...] = (15.0, 25.0, 35.0, 45.0, 55.0, 65.0, 75.0)
@@ -87,39 +65,28 @@ class StationSettings:
 
 
 @dataclass(frozen=True, slots=True)
-class SwingSettings:
+class SwingSettings(SwingNumbers):
     """The swing that is wanted and how it is worked out."""
 
-    pace_low_m_s: float = 0.25
-    """Slowest wanted speed of the fly across the current; our choice, 0.15-0.3."""
-    pace_high_m_s: float = 0.60
-    """Quickest in winter; common practice (a slow walk), no published source."""
-    pace_winter_m_s: float = 1.5 * FOOT_M
-    """What the choice of angle aims at in winter; common practice, no published source."""
-    pace_summer_m_s: float = 2.25 * FOOT_M
-    """The same in summer; common practice, no published source; the quickest is 1.5 times that of
-    winter too."""
     swim_low_s: float = 6.0
     """A place from which the fly swims its water for less is left out; our choice, 3-10."""
     swim_share_low: float = 0.25
     """So is one from which it swims its water for less than this share of the swing: there the line
     only drags it out. Our choice, 0.15-0.4."""
-    stall_m_s: float = 0.12
-    """Slower than this over the ground the fly has stalled; our choice, 0.08-0.2: half the slowest
-    wanted pace."""
     hang_deg: float = 10.0
     """The swing ends when the line points this near straight down the current; our choice, 5-15."""
-    depth_share_low: float = 0.35
-    """Share of the water's depth the fly should reach; common practice (winter fish lie in the
-    lower half and come up a little), no published source; 0.2-0.6."""
-    depth_share_high: float = 0.85
-    """Deeper than this share the fly is about to touch; our choice, 0.75-0.95."""
     length_cost: float = 0.3
     """What the longest cast costs, in shares the pace may be off; our choice, 0.1-0.6."""
     room_cost: float = 1.0
     """What a cast without room behind costs, in the same measure; our choice, 0.5-2."""
     depth_cost: float = 1.0
     """What a share of depth too high or too low costs, and touching bottom, in the same measure."""
+    near_cost: float = 0.15
+    """A swing that costs this much more than its neighbour's is left alone, in the same measure:
+    our choice, 0.05-0.3."""
+    share_depth_low_m: float = 0.1
+    """In thinner water the share of the depth the fly reaches says nothing; our choice,
+    0.05-0.2."""
     near: float = 1.15
     """A pace within this factor of the wanted one is left alone; our choice, 1.1-1.3."""
     rounds: int = 3
@@ -151,7 +118,7 @@ def _head_wide() -> dict[str, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class LineSettings:
+class LineSettings(LineNumbers):
     """The line as a body in the water, and how finely its swing is worked out."""
 
     full: bool = True
@@ -172,10 +139,6 @@ class LineSettings:
     """Density of floating line over that of water; from memory, 0.8-0.9."""
     leader_density: float = 1.14
     """Density of nylon over that of water; from memory."""
-    fly_mass_kg: float = 0.7e-3
-    """Mass of the fly, wet; our choice, 0.3-2 g."""
-    fly_heavy_kg: float = 0.45e-3
-    """What the fly weighs under water; our choice, 0.1-1.5 g."""
     fly_area_m2: float = 3.0e-4
     """Drag area of the fly (Cd A); our choice, 1e-4 to 6e-4."""
     skin_drag: float = 0.015
@@ -188,6 +151,10 @@ class LineSettings:
     """The same for head and leader."""
     tip_link_m: float = 0.6
     """The same for the tip."""
+    length_step_m: float = 0.5
+    """Lines are made in lengths of this step, so that like casts share one; our choice, 0.2-1."""
+    touch_m: float = 0.03
+    """The fly touches the bottom within this of it; our choice, 0.01-0.06: half its width."""
     step_s: float = 0.05
     """Time step; our choice, checked by halving it."""
     longest_s: float = 60.0
@@ -196,36 +163,25 @@ class LineSettings:
     """Time between points of a path."""
     tip_height_m: float = 1.2
     """Height of the rod tip above the feet, held low through the swing; our choice, 0.6-2."""
+    tip_low_m: float = 0.3
+    """The rod tip is held no lower than this above the water, however deep one stands; our choice,
+    0.1-0.6."""
     rod_lag_s: float = 1.0
     """How quickly the rod follows the line; our choice, 0.5-2."""
-    mend_m: float = 0.0
-    """Sagitta of the first mend, up the current; our choice, 0-3."""
 
 
 @dataclass(frozen=True, slots=True)
-class PaceSettings:
+class PaceSettings(PaceNumbers):
     """How fast one fishes a run; common practice, no published source, the angler's to change."""
 
-    step_winter_m: float = 4.0 * FOOT_M
-    """Step between casts in winter: 3-5 ft."""
-    step_summer_m: float = 6.5 * FOOT_M
-    """Step between casts in summer: 5-8 ft."""
-    hang_s: float = 6.5
-    """Wait at the end of the swing: 5-8 s."""
-    cast_s: float = 20.0
-    """Set-up, cast and mend."""
-    strip_s_per_m: float = 0.5 / FOOT_M
-    """Half a second for each foot of running line stripped in."""
     swing_s: float = 30.0
     """Swing taken where none could be worked out; common practice, 20-40 s."""
     cast_m: float = 60.0 * FOOT_M
     """Cast taken where none could be worked out."""
     held_m: float = 50.0 * FOOT_M
     """Rod, head, tip and leader, which are not stripped in: about the shortest full cast."""
-    clear_m: float = 4.0 * FOOT_M
+    clear_m: float = ClarityNumbers().clear_m
     """Clarity from which on the step is the season's: three to four feet."""
-    between_min: float = 15.0
-    """Minutes from one run to the next; our choice, 5-40."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +193,7 @@ class AnglerSettings:
     """
 
     season: Season = Season.WINTER
-    clarity_m: float = 4.0 * FOOT_M
+    clarity_m: float = ClarityNumbers().clarity_m
     clarity_law: tuple[float, float] | None = None
     clarity_told: bool = False
     """Whether somebody said how far one sees; else cards say that it was taken."""

@@ -6,14 +6,13 @@ from dataclasses import dataclass, fields
 
 import geopandas as gpd
 import numpy as np
-from affine import Affine
-from rasterio.features import rasterize
 from scipy import ndimage
 
 from reachmap.angler.settings import StationSettings
-from reachmap.angler.view import FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import joined_to
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
 
@@ -122,7 +121,7 @@ def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> Bo
     starts = np.zeros(reach.shape, dtype=bool)
     if not access or not reach.any():
         return starts
-    row, col, inside = view.cells(np.array([[one.place.x, one.place.y] for one in access]))
+    row, col, inside = view.grid.index(*np.array([[one.place.x, one.place.y] for one in access]).T)
     near = ndimage.distance_transform_edt(~reach, return_distances=False, return_indices=True)
     starts[near[0][row, col][inside], near[1][row, col][inside]] = True
     return starts
@@ -130,11 +129,7 @@ def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> Bo
 
 def entered_ground(reach: BoolArray, starts: BoolArray) -> BoolArray:
     """Return the cells of `reach` that side-by-side steps join to any of `starts`."""
-    labels, count = ndimage.label(reach, FOUR)
-    hit = np.zeros(count + 1, dtype=bool)
-    hit[labels[starts]] = True
-    hit[0] = False
-    return np.asarray(hit[labels])
+    return joined_to(starts, reach)
 
 
 def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Piece]:
@@ -143,19 +138,8 @@ def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Pie
     margin = int(np.ceil(reach_m / view.cell)) + 2
     open_ = view.wet & np.isfinite(view.station)
     for number, outline in enumerate(water.geometry):
-        west, south, east, north = outline.bounds
-        rows, cols, _ = view.cells(np.array([[west, south], [east, north]]))
-        window = (
-            slice(max(int(rows.min()) - margin, 0), int(rows.max()) + margin + 1),
-            slice(max(int(cols.min()) - margin, 0), int(cols.max()) + margin + 1),
-        )
-        cells = rasterize(
-            [outline],
-            out_shape=open_[window].shape,
-            transform=view.affine * Affine.translation(window[1].start, window[0].start),
-            dtype="uint8",
-        ).astype(bool)
-        cells &= open_[window]
+        window = view.grid.window_over(outline.bounds, margin)
+        cells = (view.grid.part(window).rasterize([outline]) > 0) & open_[window]
         if cells.any():
             pieces.append(Piece(number, window, cells))
     return pieces
@@ -228,19 +212,24 @@ def _beside(
         first = order[np.unique(slot[order], return_index=True)[1]]
         if first.size:
             rows, cols = rows[first] + window[0].start, cols[first] + window[1].start
-            found.append(_stands(view, footing, piece, side, (rows, cols)))
+            found.append(_stands(view, footing, piece, side, (rows, cols), settings))
     return found
 
 
 def _stands(
-    view: View, footing: Footing, piece: Piece, side: int, cells: tuple[IntArray, IntArray]
+    view: View,
+    footing: Footing,
+    piece: Piece,
+    side: int,
+    cells: tuple[IntArray, IntArray],
+    settings: StationSettings,
 ) -> Stands:
     """Return the places in `cells`, with the current of the piece abreast of each."""
     rows, cols = cells
     window, inner = piece.window, piece.cells
-    point = view.points(rows, cols)
+    point = view.grid.points(rows, cols)
     inner_rows, inner_cols = np.nonzero(inner)
-    body = view.points(inner_rows + window[0].start, inner_cols + window[1].start)
+    body = view.grid.points(inner_rows + window[0].start, inner_cols + window[1].start)
     carry = np.column_stack(
         [(one[window] * view.depth[window])[inner] for one in (view.east, view.north)]
     )
@@ -250,7 +239,7 @@ def _stands(
     over = np.empty((len(rows), 2))
     away = np.empty(len(rows))
     for i, at in enumerate(station):
-        near = np.abs(along - at) <= max(1.5 * view.cell, 6.0)
+        near = np.abs(along - at) <= max(1.5 * view.cell, settings.abreast_m)
         if not near.any():
             near = np.abs(along - at) <= np.abs(along - at).min() + view.cell
         current = np.nansum(carry[near], axis=0)

@@ -103,13 +103,12 @@ class Swings:
 
 def current_of(view: View) -> Current:
     """Return the current of a view."""
-    fields = []
-    for raster in (view.east, view.north, view.depth):
-        known = np.where(view.wet, raster, np.where(view.dry, 0.0, np.nan))
-        fields.append(np.ascontiguousarray(known if view.row_sign > 0 else known[::-1]))
-    rows = view.wet.shape[0]
-    south = view.y0 if view.row_sign > 0 else view.y0 - (rows - 1) * view.cell
-    return Current(fields[0], fields[1], fields[2], view.x0, south, view.cell)
+    still = np.where(view.dry, 0.0, np.nan)
+    east, north, depth = (
+        np.ascontiguousarray(np.where(view.wet, raster, still)[::-1])
+        for raster in (view.east, view.north, view.depth)
+    )
+    return Current(east, north, depth, float(view.grid.x[0]), float(view.grid.y[-1]), view.cell)
 
 
 def swing_many(
@@ -211,7 +210,7 @@ def _steps(values: FloatArray) -> FloatArray:
     return np.concatenate([gained[:, :1], gained], axis=1)
 
 
-def touching(swings: Swings, *, gap_m: float = 0.03) -> BoolArray:
+def touching(swings: Swings, gap_m: float) -> BoolArray:
     """Return where the fly is on the bottom: within `gap_m` of it, shape (n, records)."""
     with np.errstate(invalid="ignore"):
         return np.asarray(swings.column("depth") + swings.column("z") <= gap_m)

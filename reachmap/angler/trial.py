@@ -17,12 +17,6 @@ from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.kit import Kit
 
-LENGTH_STEP_M = 0.5
-"""Lines are made in lengths of this step, so that like casts share one; our choice."""
-NEAR_COST = 0.15
-"""A swing that costs this much more than its neighbour's is left alone: a pace off by so great a
-share. Our choice, 0.05-0.3."""
-
 
 @dataclass(frozen=True, slots=True)
 class Scene:
@@ -183,7 +177,7 @@ def _begin_like_scouts(scene: Scene, hunt: _Hunt, rest: IntArray, scouts: BoolAr
     """Let places begin with the angle and tip that served the nearest scout beside their water.
 
     Only where that cast reaches the water and has no less room than the closed forms' choice.
-    Returns the cost to be content with: that scout's and `NEAR_COST`, NaN where there is none.
+    Returns the cost to be content with: that scout's and `near_cost`, NaN where there is none.
     """
     stands, worth = scene.stands, scene.worth
     hoped = np.full(len(hunt.angle), np.nan)
@@ -199,7 +193,7 @@ def _begin_like_scouts(scene: Scene, hunt: _Hunt, rest: IntArray, scouts: BoolAr
         if worth[i, angle] >= worth[i, hunt.angle[i]]:
             hunt.angle[i], hunt.tip[i] = angle, hunt.best_tip[near]
             hunt.best_angle[i], hunt.best_tip[i] = angle, hunt.best_tip[near]
-            hoped[i] = hunt.least[near] + NEAR_COST
+            hoped[i] = hunt.least[near] + scene.settings.swing.near_cost
     return hoped
 
 
@@ -256,11 +250,11 @@ def _throw(scene: Scene, i: int, angle: int, tip: int) -> Throw:
     kit, line, stands = scene.kit, scene.settings.line, scene.stands
     rod = kit.rods[int(scene.rod[i])].length_m
     out = max(float(scene.aims.cast_m[i, angle]) - rod, 2.0)
-    out = LENGTH_STEP_M * round(out / LENGTH_STEP_M)
+    out = line.length_step_m * round(out / line.length_step_m)
     down = stands.down[i]
     return Throw(
         stand=stands.point[i],
-        tip_m=max(line.tip_height_m - float(stands.wade[i]), 0.3),
+        tip_m=max(line.tip_height_m - float(stands.wade[i]), line.tip_low_m),
         reach_m=rod,
         line=_line(out, int(scene.head[i]), tip, scene),
         target_rad=float(scene.aims.target_rad[i, angle]),
@@ -284,7 +278,7 @@ def _inside(scene: Scene, swings: Swings, todo: IntArray) -> BoolArray:
     x, y = swings.column("x"), swings.column("y")
     known = np.isfinite(x)
     points = np.column_stack([np.where(known, a, 0.0).ravel() for a in (x, y)])
-    row, col, on_map = scene.view.cells(points)
+    row, col, on_map = scene.view.grid.index(*points.T)
     row, col = row.reshape(x.shape), col.reshape(x.shape)
     inside = np.zeros(x.shape, dtype=bool)
     for piece in scene.pieces:

@@ -6,32 +6,27 @@ from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
-from affine import Affine
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
+from reachmap.base.patches import EIGHT, joined_to, on_border
 from reachmap.base.words import Wet
-
-FOUR = ndimage.generate_binary_structure(2, 1)
-EIGHT = ndimage.generate_binary_structure(2, 2)
 
 
 @dataclass(frozen=True, slots=True)
 class View:
     """One flow over the ground; arrays of shape (y, x), NaN unknown.
 
-    `x0, y0` are the centre of cell (0, 0) [m], `row_sign` +1 where rows run north, -1 where south.
-    `land` is ground joined to the outside of the river by dry ground: one walks there from home.
-    `width` is the river's usual width [m]. `side` is +1 on river left's land, -1 on river right's,
-    0 elsewhere. `wet_then` marks what this map wets at the flow of the terrain model's day, nothing
-    where there is none; `from_terrain` whether heights come from a terrain model.
+    `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
+    to the outside of the river by dry ground: one walks there from home. `side` is +1 on river
+    left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
+    of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
+    from a terrain model.
     """
 
-    x0: float
-    y0: float
-    cell: float
-    row_sign: float
-    crs: str
+    grid: Grid
     flow: float
     label: str
     wet: BoolArray
@@ -47,9 +42,7 @@ class View:
     cover: CodeArray
     station: FloatArray
     offset: FloatArray
-    line_x: FloatArray
-    line_y: FloatArray
-    line_station: FloatArray
+    length: float
     land: BoolArray
     side: IntArray
     width: float
@@ -57,33 +50,18 @@ class View:
     from_terrain: bool
 
     @property
+    def cell(self) -> float:
+        """Return the side of a cell [m]."""
+        return self.grid.cell
+
+    @property
     def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
         return np.asarray(np.hypot(self.east, self.north))
 
-    @property
-    def affine(self) -> Affine:
-        """Return the transform from (col, row) corners to map coordinates."""
-        half, step = self.cell / 2, self.row_sign * self.cell
-        return Affine(self.cell, 0, self.x0 - half, 0, step, self.y0 - step / 2)
-
-    def points(self, row: FloatArray | IntArray, col: FloatArray | IntArray) -> FloatArray:
-        """Return map coordinates [m], shape (n, 2), of places in rows and columns."""
-        east = self.x0 + np.asarray(col, dtype=np.float64) * self.cell
-        north = self.y0 + self.row_sign * self.cell * np.asarray(row, dtype=np.float64)
-        return np.column_stack((east, north))
-
-    def cells(self, points: FloatArray) -> tuple[IntArray, IntArray, BoolArray]:
-        """Return rows, columns and whether on the raster, of points [m] of shape (n, 2)."""
-        col = np.rint((points[:, 0] - self.x0) / self.cell).astype(np.int32)
-        row = np.rint((points[:, 1] - self.y0) / (self.row_sign * self.cell)).astype(np.int32)
-        inside = (row >= 0) & (col >= 0) & (row < self.wet.shape[0]) & (col < self.wet.shape[1])
-        row, col = np.where(inside, row, 0), np.where(inside, col, 0)
-        return row.astype(np.int32), col.astype(np.int32), np.asarray(inside)
-
     def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
-        row, col, inside = self.cells(points)
+        row, col, inside = self.grid.index(*points.T)
         return np.where(inside, array[row, col], np.nan)
 
 
@@ -108,8 +86,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     codes = flow["wet"].to_numpy()
     wet, unknown = codes == Wet.YES, codes == Wet.UNKNOWN
     dry = (codes == Wet.NO) & np.isfinite(ground["bed"].to_numpy())
-    y = ground["y"].to_numpy()
-    land, side = _land(ground, dry)
+    line = Centreline.of(ground)
+    land, side = _land(ground, line, dry)
 
     def of(dataset: xr.Dataset, name: str) -> FloatArray:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
@@ -118,11 +96,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     if then is not None:
         wet_then = _one(then, ground)["wet"].to_numpy() == Wet.YES
     return View(
-        x0=float(ground["x"][0]),
-        y0=float(y[0]),
-        cell=float(ground.attrs["cell"]),
-        row_sign=1.0 if y[-1] > y[0] else -1.0,
-        crs=str(ground.attrs["crs"]),
+        grid=Grid.of(ground),
         flow=float(flow["flow"]),
         label=str(flow["asked"].item()),
         wet=np.asarray(wet),
@@ -138,12 +112,10 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
         station=of(ground, "station"),
         offset=of(ground, "offset"),
-        line_x=of(ground, "line_x"),
-        line_y=of(ground, "line_y"),
-        line_station=of(ground, "line_station"),
+        length=line.foot,
         land=land,
         side=side,
-        width=float(np.nanmedian(ground["line_width"].to_numpy())),
+        width=line.median_width,
         wet_then=np.asarray(wet_then),
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
@@ -162,27 +134,18 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
-def _land(ground: xr.Dataset, dry: BoolArray) -> tuple[BoolArray, IntArray]:
+def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;
     anything else is an island, a bar or a rock. A piece that lies beyond on both sides (a dry bed
     across the whole river) is land cell by cell.
     """
-    half = 0.5 * np.interp(
-        np.nan_to_num(ground["station"].to_numpy()),
-        ground["line_station"].to_numpy(),
-        ground["line_width"].to_numpy(),
-    )
+    half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
     offset = ground["offset"].to_numpy()
-    labels, count = ndimage.label(dry, FOUR)
-    sides = np.zeros((2, count + 1), dtype=bool)
     rim = mapped_rim(dry, ground["bed"].to_numpy())
     with np.errstate(invalid="ignore"):
-        for index, beyond in enumerate((offset > half, offset < -half)):
-            sides[index, np.unique(labels[dry & beyond & rim])] = True
-    sides[:, 0] = False
-    left, right = sides[0][labels], sides[1][labels]
+        left, right = (joined_to(rim & beyond, dry) for beyond in (offset > half, offset < -half))
     land = left | right
     side = np.where(left & right, np.sign(np.nan_to_num(offset)), left.astype(int) - right)
     return land, np.where(land, side, 0).astype(np.int32)
@@ -191,6 +154,7 @@ def _land(ground: xr.Dataset, dry: BoolArray) -> tuple[BoolArray, IntArray]:
 def mapped_rim(dry: BoolArray, bed: FloatArray) -> BoolArray:
     """Return the dry cells next to the end of the mapped ground: beyond them one walks on."""
     known = np.isfinite(bed)
-    outside, _ = ndimage.label(np.pad(~known, 1, constant_values=True), EIGHT)
-    beyond = ndimage.binary_dilation(outside == outside[0, 0], EIGHT)[1:-1, 1:-1]
+    off = np.pad(~known, 1, constant_values=True)
+    outside = joined_to(on_border(off.shape), off, EIGHT)
+    beyond = ndimage.binary_dilation(outside, EIGHT)[1:-1, 1:-1]
     return np.asarray(beyond & dry)

@@ -13,9 +13,10 @@ from reachmap.angler.drift import Drift, drift_below
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
-from reachmap.angler.view import FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.base.patches import joined_to, patch_sizes
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
@@ -166,8 +167,8 @@ def join_to_land(grade: CodeArray, land: BoolArray, dry: BoolArray) -> CodeArray
     careful; what no chain joins is `no`.
     """
     result = grade.copy()
-    easy = _grown(land, dry | (grade == EASY))
-    careful = _grown(land, dry | (grade == EASY) | (grade == CAREFUL))
+    easy = joined_to(land, land | dry | (grade == EASY))
+    careful = joined_to(land, land | dry | (grade == EASY) | (grade == CAREFUL))
     shallow = (grade == EASY) | (grade == CAREFUL)
     result[shallow & ~careful] = NO
     result[(grade == EASY) & ~easy & careful] = CAREFUL
@@ -176,7 +177,7 @@ def join_to_land(grade: CodeArray, land: BoolArray, dry: BoolArray) -> CodeArray
 
 def reachable_ground(grade: CodeArray, land: BoolArray, dry: BoolArray) -> BoolArray:
     """Return the dry ground and waded water one can get to on foot from land."""
-    return _grown(land, dry | (grade == EASY) | (grade == CAREFUL))
+    return joined_to(land, land | dry | (grade == EASY) | (grade == CAREFUL))
 
 
 def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
@@ -187,20 +188,8 @@ def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
     result = grade.copy()
     for better, worse in ((EASY, CAREFUL), (CAREFUL, NO)):
         open_to = (result >= EASY) & (result <= better)
-        labels, count = ndimage.label(open_to, FOUR)
-        size = np.bincount(labels.ravel(), minlength=count + 1)
-        small = size[labels] < cells_low
-        result[small & (result == better)] = worse
+        result[(patch_sizes(open_to) < cells_low) & (result == better)] = worse
     return result
-
-
-def _grown(seed: BoolArray, through: BoolArray) -> BoolArray:
-    """Return the cells of `through` that side-by-side steps join to `seed`."""
-    labels, count = ndimage.label(through | seed, FOUR)
-    hit = np.zeros(count + 1, dtype=bool)
-    hit[np.unique(labels[seed])] = True
-    hit[0] = False
-    return np.asarray(hit[labels])
 
 
 def _out(grade: CodeArray, view: View) -> FloatArray:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 
 from reachmap.angler.rules import WadeLimit
-from reachmap.base.units import FOOT_M
 from reachmap.base.words import WadeRule
+from reachmap.markup.config.own_numbers import WadingNumbers
 
 
 @dataclass(frozen=True, slots=True)
-class WadingSettings:
-    """How water grades for a person on foot."""
+class WadingSettings(WadingNumbers):
+    """How water grades for a person on foot; what an angler may set is in `WadingNumbers`.
+
+    Body mass is NaN where nobody said: then `mass_per_height2` tells it. A `doubt` of less than 1
+    switches margins off, and every page says so.
+    """
 
     rules: tuple[WadeRule, ...] = (
         WadeRule.TEN,
@@ -25,26 +28,14 @@ class WadingSettings:
     cold water and low light; name `normal conditions` instead of it to grade by easier ground."""
     own: WadeLimit = field(default_factory=WadeLimit)
     """The person's own limits on top of the rules; none unless they say so."""
-    mass_kg: float = math.nan
-    """Body mass [kg]; NaN where nobody said: then by the next line."""
     mass_per_height2: float = 20.0
     """Body mass over height squared [kg/m2]; our choice, 18.5-30: a light build, since light people
     are carried off sooner."""
-    depth_share_high: float = 0.5
-    """Deepest water over body height; our choice, 0.4-0.5: the fork of the legs is at about 0.47 of
-    body height (from memory), and drag grows quickly above it."""
-    easy_chance: float = 0.002
-    """Chance of being beyond a limit under which water is easy; our choice, 0.001-0.02."""
-    careful_chance: float = 0.0125
-    """The same for careful; our choice, 0.005-0.05: one place in eighty."""
-    easy_share: float = 0.6
-    """Water mapped above this share of a limit is never easy, however sure; our choice, 0.5-0.7."""
-    doubt: float = 1.0
-    """Times the standard errors below that are reckoned with; our choice, 1-2. Less than 1 switches
-    margins off, and every page says so."""
-    gauge_error: float = 0.0
-    """Share of the flow that the river may carry above what is read: 0 with a gauge read today,
-    0.25 where it is stale or a guess. Our choice, 0-0.5."""
+    guessed_error: float = 0.25
+    """`gauge_error` where the folder has no gauge: a guessed flow. Our choice, 0.15-0.4."""
+    preview_doubt: float = 1.5
+    """Times `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
+    choice, not measured, 1.3-2."""
     bed_errors: tuple[tuple[float, float], ...] = (
         (0.0, 1.0),
         (0.25, 0.62),
@@ -69,16 +60,14 @@ class WadingSettings:
     as error. By trial, 0.3-1 and 5-12 m."""
     unsounded: tuple[float, float] = (0.70, 0.85)
     """Confidences between which that share fades: somewhat sounded, and at a sounding itself."""
-    place_error_m: float = 3.0
     place_share: float = 1.0
-    """How far beside where it is drawn water may lie, and the share of the spread of depth and
-    speed within that distance that counts as error. Our choice, 2-4 m; share by trial, 0.3-1."""
+    """Share of the spread of depth and speed within `place_error_m` that counts as error; by trial,
+    0.3-1."""
     speed_error_m_s: float = 0.08
-    speed_doubt: float = 0.2
     quick_near_m: float = 20.0
-    """Error of the speed: a constant, and a share of the quickest mapped water within a distance,
-    since the cell's own speed says nothing of a tongue beside it. By trial, 0.05-0.15, 0.1-0.3 and
-    10-40 m."""
+    """Error of the speed: a constant, and `speed_doubt` of the quickest mapped water within a
+    distance, since the cell's own speed says nothing of a tongue beside it. By trial, 0.05-0.15
+    and 10-40 m."""
     correlation: float = -0.3
     """Of the errors of depth and speed: deeper than mapped is slower than mapped. By trial, -0.9 to
     0: hardly anything changes."""
@@ -91,10 +80,6 @@ class WadingSettings:
     ends_widths: float = 1.0
     """Water within so many widths of the head and the foot of the reach is unknown: how it enters
     and leaves is assumed there. Our choice, 0.5-2."""
-    brush_depth_high_m: float = 0.45
-    """Deeper water in brush or trees is out of bounds: it holds what the current carries. Our
-    choice,
-    0.3-0.5: knee deep."""
     brush_slowing_high: float = 2.0
     """In brush or trees the water is taken to run up to this much quicker than mapped: their drawn
     edge is rough, and open water beside them runs on. About the ratio of their Manning's n to that
@@ -109,12 +94,5 @@ class WadingSettings:
     reckoned: float = 0.8
     """Standard errors above the mapped depth and speed that notes give as what to reckon with;
     measured on made rivers: nine of ten are less deep (docs/wading.md)."""
-    below_m: float = 300 * FOOT_M
-    """How far downstream to look for what waits there: 100 yards."""
-    hazard_reach_m: float = 4.0
-    """Water this near a drawn hazard is out of bounds; our choice, 2-8."""
-    drift_high_m: float = 25.0
-    """Water from which one drifts into a hazard within this distance is out of bounds; our choice,
-    10-50: at 1 m/s it leaves 25 s to find one's feet."""
     drift_width_m: float = 4.0
     """A drift that passes this near a hazard meets it; our choice, 2-8."""

@@ -9,16 +9,16 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import xarray as xr
-from affine import Affine
-from rasterio.features import rasterize
 from scipy import ndimage
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.hazard_settings import HazardSettings
 from reachmap.angler.more_water import with_more_water
-from reachmap.angler.view import FOUR, View, view_of
+from reachmap.angler.view import View, view_of
 from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.grid import Window
+from reachmap.base.patches import FOUR
 from reachmap.base.units import flow_words
 from reachmap.base.words import Side, UnitSystem, WadeGrade
 from reachmap.text.numbers import length_words
@@ -167,13 +167,9 @@ def _stage(view: View, wading: gpd.GeoDataFrame) -> _Stage:
     """Return one flow, its graded water put back on the raster."""
     mine = wading[wading["flow_label"] == view.label]
     codes = {grade.value: code for code, grade in GRADES.items()}
-    pairs = [(row.geometry, codes[row.grade]) for row in mine.itertuples(index=False)]
-    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
-    if pairs:
-        burnt = rasterize(
-            pairs, out_shape=view.wet.shape, transform=view.affine, fill=NONE, dtype="uint8"
-        )
-        grade = np.where(burnt != NONE, burnt, grade).astype(np.uint8)
+    burnt = view.grid.rasterize(mine.geometry, [codes[one] for one in mine["grade"]], fill=NONE)
+    ungraded = np.where(view.unknown, UNKNOWN, NONE)
+    grade = np.where(burnt != NONE, burnt, ungraded).astype(np.uint8)
     bars, _ = ndimage.label(view.dry & ~view.land, FOUR)
     reach = reachable_ground(grade, view.land, view.dry)
     return _Stage(view, grade, reach, bars.astype(np.int32))
@@ -190,7 +186,7 @@ def _of_stand(stage: _Stage, row: Any) -> BoolArray | None:
     view = stage.view
     if row.side != Side.ISLAND:
         return None
-    found = view.cells(np.array([[row.geometry.x, row.geometry.y]]))
+    found = view.grid.index(np.array([row.geometry.x]), np.array([row.geometry.y]))
     row_at, col_at, inside = (one.tolist()[0] for one in found)
     if not inside:
         return None
@@ -226,15 +222,7 @@ def _bars(stage: _Stage, numbers: IntArray) -> BoolArray | None:
     return cells if (cells & stage.reach).any() else None
 
 
-def _cells(stage: _Stage, shape: BaseGeometry) -> tuple[tuple[slice, slice], BoolArray]:
+def _cells(stage: _Stage, shape: BaseGeometry) -> tuple[Window, BoolArray]:
     """Return a window about an outline, one cell wider, and the outline's cells in it."""
-    view = stage.view
-    west, south, east, north = shape.bounds
-    corners = ~view.affine * (west, south), ~view.affine * (east, north)
-    (col0, col1), (row0, row1) = (sorted(pair) for pair in zip(*corners, strict=True))
-    rows = slice(max(int(row0) - 1, 0), min(int(np.ceil(row1)) + 1, view.wet.shape[0]))
-    cols = slice(max(int(col0) - 1, 0), min(int(np.ceil(col1)) + 1, view.wet.shape[1]))
-    place = view.affine * Affine.translation(cols.start, rows.start)
-    size = rows.stop - rows.start, cols.stop - cols.start
-    burnt = rasterize([shape], out_shape=size, transform=place, dtype="uint8")
-    return (rows, cols), np.asarray(burnt.astype(bool))
+    window = stage.view.grid.window_over(shape.bounds, margin=1)
+    return window, stage.view.grid.part(window).rasterize([shape]) > 0

@@ -13,10 +13,11 @@ from scipy import ndimage
 from shapely.geometry import shape
 
 from reachmap.angler.follow import follow_current
-from reachmap.angler.view import EIGHT, FOUR, View
+from reachmap.angler.view import View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NO, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import EIGHT, FOUR
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Hazard
@@ -74,7 +75,9 @@ def wading_layer(
         if not count:
             continue
         windows: list[Any] = ndimage.find_objects(labels)
-        outlines = shapes(labels.astype(np.int32), mask=mask, connectivity=4, transform=view.affine)
+        outlines = shapes(
+            labels.astype(np.int32), mask=mask, connectivity=4, transform=view.grid.transform
+        )
         for geometry, value in outlines:
             number = int(value)
             window = _wider(windows[number - 1])
@@ -99,7 +102,7 @@ def wading_layer(
                     "geometry": polygon,
                 }
             )
-    return layer_frame("wading", rows, view.crs)
+    return layer_frame("wading", rows, view.grid.crs)
 
 
 def _looked(

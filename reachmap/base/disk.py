@@ -1,10 +1,11 @@
-"""Files that survive a power cut, and one clear message where the disk is full."""
+"""Files that survive a power cut, and what to say where a disk or a folder cannot be written."""
 
 from __future__ import annotations
 
 import errno
 import os
 import shutil
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -26,6 +27,12 @@ _WORDS = ("no space left", "disk is full", "disk full", "disk quota")
 
 FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 """Error numbers of a disk or a quota that is full."""
+
+NO_ROOM = FULL | {errno.EFBIG}
+"""Error numbers of a disk, a quota or a file that is full."""
+
+DENIED = frozenset({errno.EACCES, errno.EPERM, errno.EROFS})
+"""Error numbers of a place that may not be written."""
 
 _WINDOWS_FULL = {39, 112}
 """ERROR_HANDLE_DISK_FULL and ERROR_DISK_FULL of the Windows API, from memory."""
@@ -115,9 +122,35 @@ def room_on_disk(folder: Path) -> Iterator[None]:
         raise
 
 
-def full_message(folder: Path) -> str:
-    """Return what to say where the disk is full."""
+def full_message(place: object = None, *, sure: bool = True) -> str:
+    """Return what to say where the disk is full, or where that is the likely cause.
+
+    Parameters
+    ----------
+    place
+        File or folder on it; None where it is not known.
+    sure
+        Whether the disk is known to be full.
+    """
+    begin = "The disk" if place is None else f"{place}: the disk"
+    state = "is full" if sure else "may be full, or not open for writing"
     return (
-        f"{folder}: the disk is full. What was there before is as it was. "
+        f"{begin} {state}. What was there before is as it was. "
         "Make room on that disk, and do this again"
     )
+
+
+def refusal_words(error: OSError) -> str:
+    """Return what the operating system refused, and how to mend it, as sentences."""
+    if error.errno in NO_ROOM:
+        return f"{full_message(error.filename)}."
+    if error.errno in DENIED:
+        place = "" if error.filename is None else f" ({error.filename})"
+        return f"This folder may not be written{place}. Give it back its rights, then try again."
+    return f"The computer refused: {error}"
+
+
+def database_words(error: Exception) -> str:
+    """Return why a database could not be written, and how to mend it, as sentences."""
+    full = isinstance(error, sqlite3.OperationalError) and "full" in str(error)
+    return f"{full_message(sure=full)} ({str(error)[:160]})."

@@ -30,6 +30,13 @@ class Fault:
         return printable(f"{self.where}: {self.found}. {self.fix}")
 
 
+@dataclass(frozen=True, slots=True)
+class FlowFault(Fault):
+    """A fault of one flow [m3/s]; `where` names it, in SI below the pipeline."""
+
+    flow: float
+
+
 class ReachmapError(Exception):
     """Something the angler can mend; shown without a traceback, exit code 2."""
 

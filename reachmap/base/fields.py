@@ -7,6 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
+
 RASTER = ("y", "x")
 STACK = ("flow", "y", "x")
 
@@ -144,6 +147,12 @@ FIELDS: tuple[Field, ...] = (
     ),
 )
 """Every promised field. `flow` is a coordinate in m3/s; `asked` is its label coordinate."""
+
+
+def with_labels(flowing: xr.Dataset, units: UnitSystem) -> xr.Dataset:
+    """Return a flow stage's Dataset with each flow's label ("2400cfs") as coordinate `asked`."""
+    labels = [flow_label(float(flow), units) for flow in flowing["flow"].to_numpy()]
+    return flowing.assign_coords(asked=("flow", labels))
 
 
 def check_fields(dataset: xr.Dataset, stage: str) -> xr.Dataset:

@@ -64,6 +64,6 @@ def days(
     )
     with say.progress() as told:
         found = coming_days(folder, out, asked, told=told, workers=os.cpu_count() or 1)
-    print_days(found)
+    print_days(found, units)
     paths = write_days(found, units, settled_folder(folder, out))
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

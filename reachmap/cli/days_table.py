@@ -9,9 +9,9 @@ from rich.table import Table
 from rich.text import Text
 
 from reachmap.base.terminal_text import printable
+from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
-from reachmap.planner.water_temp import temperature_words
-from reachmap.planner.words import (
+from reachmap.text.days import (
     LOCAL_RULES,
     bring_told,
     clarity_told,
@@ -22,27 +22,30 @@ from reachmap.planner.words import (
     rising_told,
     run_line,
     sure_told,
+    temperature_words,
     why_told,
 )
 
 
-def print_days(days: Days, console: Console | None = None) -> None:
+def print_days(days: Days, units: UnitSystem, console: Console | None = None) -> None:
     """Print the days, the best one in full, and what they rest on.
 
     Parameters
     ----------
     days
         The coming days.
+    units
+        In which numbers are written.
     console
         Where to; the terminal if not given.
     """
     screen = console or Console(highlight=False)
-    screen.print(_table(days))
-    for line in _lines(days):
+    screen.print(_table(days, units))
+    for line in _lines(days, units):
         screen.print(Text(printable(line)))
 
 
-def _table(days: Days) -> Table:
+def _table(days: Days, units: UnitSystem) -> Table:
     """Return one row a day."""
     table = Table(title=Text(printable(days.facts.name)), title_justify="left", show_lines=True)
     for head in ("Day", "Score", "Flow", "Runs, in order", "How sure"):
@@ -56,7 +59,7 @@ def _table(days: Days) -> Table:
         table.add_row(
             Text(printable(day_name(day)) + ("\nbest" if index == days.best else "")),
             Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
-            Text(printable(flow_told(day, days.facts).split(". ")[0])),
+            Text(printable(flow_told(day, units).split(". ")[0])),
             Text("\n".join(printable(one) for one in runs) or "none"),
             Text(str(sure.word)),
             style="bold" if index == days.best else "",
@@ -64,20 +67,20 @@ def _table(days: Days) -> Table:
     return table
 
 
-def _lines(days: Days) -> list[str]:
+def _lines(days: Days, units: UnitSystem) -> list[str]:
     """Return what is said below the table."""
     told = []
     if days.best is None:
         told.append("No day can be named best.")
     else:
         day, plan = days.days[days.best], days.plans[days.best]
-        told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts))}")
+        told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts, units))}")
         told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
-        told.append(clarity_told(day, days.facts.units))
+        told.append(clarity_told(day, units))
         told.append(rising_told(day, days.zone))
-        told += bring_told(day, plan, days.facts.units, days.facts.flies)
+        told += bring_told(day, plan, units, days.facts.flies)
         told.append(sure_told(days.sure[days.best]))
-    told += outlook_told(days.outlook, days.facts, days.zone)
-    told += [f"Note: {line}" for line in days.told]
-    words = temperature_words(days.water_c, days.facts.units, share=days.warmth)
+    told += outlook_told(days.outlook, units, days.zone)
+    told += [f"Note: {line}" for line in days.remarks]
+    words = temperature_words(days.water_c, units, share=days.warmth)
     return [*told, *([words] if words else []), LOCAL_RULES]

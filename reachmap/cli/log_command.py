@@ -101,7 +101,7 @@ def log(
         entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
         say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:
-        held, new = trips.take_in(folder, take_in)
+        held, new = trips.import_file(folder, take_in)
         say.line(f"{held} entries in {take_in.name}, {new} of them new.")
     if export is not None:
         count = trips.export(folder, export, places=places)
@@ -109,6 +109,6 @@ def log(
         say.line(f"Wrote {count} entries {where} to {export}")
     if not (add or take_in or export):
         entries = kept_in(folder)
-        words = trips.unplaced_words(folder, entries)
+        words = trips.unplaced_line(folder, entries)
         listed = [entry_line(entry, folder_units(folder)) for entry in entries]
         say.lines([*listed, *([words] if words else [])] or ["Nothing is in the log yet."])

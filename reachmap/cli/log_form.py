@@ -16,14 +16,14 @@ from reachmap.markup.files import folder_units, refuse_no_folder
 from reachmap.markup.gauge_of_folder import GaugeBook
 from reachmap.pipeline.run_book import RunBook
 from reachmap.pipeline.stamp import settled_folder
-from reachmap.web.security import Guard
-from reachmap.web.trip_form.app import LogDesk, log_routes
+from reachmap.web.security import SecurityMiddleware
+from reachmap.web.trip_form.app import TripFormContext, log_routes
 
 LINK = ("log", "Trip log")
 """What the drawing page's header leads to."""
 
 
-def log_desk(folder: Path, *, home: str = "") -> LogDesk:
+def trip_form_context(folder: Path, *, home: str = "") -> TripFormContext:
     """Return what the log's form of a folder works with.
 
     Parameters
@@ -33,7 +33,7 @@ def log_desk(folder: Path, *, home: str = "") -> LogDesk:
     home
         Relative address of the drawing page, "" where it is not served beside the form.
     """
-    return LogDesk(
+    return TripFormContext(
         folder=folder,
         units=lambda: folder_units(folder),
         now=lambda: datetime.now().astimezone(),
@@ -46,7 +46,7 @@ def log_desk(folder: Path, *, home: str = "") -> LogDesk:
 
 def form_routes(folder: Path, *, home: str = "") -> list[BaseRoute]:
     """Return the form's addresses for the server of the drawing page."""
-    return log_routes(log_desk(folder, home=home))
+    return log_routes(trip_form_context(folder, home=home))
 
 
 def built_runs(folder: Path) -> list[str]:
@@ -64,9 +64,11 @@ def drawn_runs(folder: Path) -> list[str]:
     return RunBook(folder).drawn
 
 
-def form_app(folder: Path, token: str) -> Guard:
+def form_app(folder: Path, token: str) -> SecurityMiddleware:
     """Return the application that serves the form alone."""
-    return Guard(Starlette(routes=[Mount(f"/{token}", routes=form_routes(folder))]), token)
+    return SecurityMiddleware(
+        Starlette(routes=[Mount(f"/{token}", routes=form_routes(folder))]), token
+    )
 
 
 def serve_form(folder: Path, *, port: int, browser: bool) -> None:

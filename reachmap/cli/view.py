@@ -21,7 +21,7 @@ from reachmap.cli import say
 from reachmap.cli.here import serve_here
 from reachmap.pipeline.place import last_built
 from reachmap.pipeline.stamp import written_folder
-from reachmap.web.security import Guard
+from reachmap.web.security import SecurityMiddleware
 
 FIRST = "maps/index.html"
 SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")
@@ -50,7 +50,7 @@ def make_view(folder: Path, token: str) -> ASGIApp:
     routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
     shown = Starlette(routes=[Mount(f"/{token}", routes=routes)])
     shown.add_middleware(BaseHTTPMiddleware, dispatch=_own_policy)
-    return Guard(shown, token)
+    return SecurityMiddleware(shown, token)
 
 
 async def _one_file(path: Path, _: Request) -> Response:

@@ -1,13 +1,40 @@
-"""Loops of the 1-D profile and of the split that numpy cannot say."""
+"""Compiled kernels of the 1-D profile and of flood filling."""
 
 from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numba import njit
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.physics import GRAVITY
 
-G = 9.80665
+if TYPE_CHECKING:
+    from reachmap.flow.sections import SectionTables
+
+
+class Strips(NamedTuple):
+    """Cells as strips of their sections; arrays of shape (cells,).
+
+    Parameters
+    ----------
+    section, share
+        Section at or above each cell, and how much of the cell belongs to the one below it, 0 to 1.
+    bed, flood_level
+        Height of the ground, and level at which water reaches the cell [m].
+    width
+        Of the strip [m].
+    conductance
+        What it carries: times depth^(5/3) it is the conveyance a metre [s/m^(1/3)].
+    """
+
+    section: IntArray
+    share: FloatArray
+    bed: FloatArray
+    flood_level: FloatArray
+    width: FloatArray
+    conductance: FloatArray
 
 
 @njit(cache=True, error_model="numpy")
@@ -49,69 +76,67 @@ def sill_ranks(rank: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
 
 @njit(cache=True, error_model="numpy")
 def section_sums(
-    node: IntArray,
-    share: FloatArray,
-    bed: FloatArray,
-    wake: FloatArray,
-    strip: FloatArray,
-    ease: FloatArray,
-    fall: float,
-    level: FloatArray,
+    strips: Strips, fall: float, level: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Return area, conveyance, width and energy coefficient, each (sections, rows).
 
-    A cell is a strip `strip` wide [m] that carries `ease` depth^(5/3) a metre, shared between its
-    section and the next; it counts where the level stands above its `wake` [m]. The two end
-    sections get cells from one side only, so theirs count twice. `fall` [m] from section to section
-    is taken out of the heights. alpha = sum(k^3/a^2) A^2 / K^3.
+    Parameters
+    ----------
+    strips
+        The cells; each is shared between its section and the next. The two end sections get cells
+        from one side only, so theirs count twice.
+    fall
+        Of the river from section to section, taken out of the heights [m].
+    level
+        Water level of each row, shape (sections, rows) [m].
+
+    Notes
+    -----
+    alpha = sum(k^3/a^2) A^2 / K^3 with a and k area and conveyance of a strip.
     """
     n_section, n_row = level.shape
     area = np.zeros((n_section, n_row))
-    carry = np.zeros((n_section, n_row))
+    conveyance = np.zeros((n_section, n_row))
     width = np.zeros((n_section, n_row))
     energy = np.zeros((n_section, n_row))
-    for i in range(node.size):
+    for i in range(strips.section.size):
+        bed, share = strips.bed[i], strips.share[i]
         for side in range(2):
-            b = node[i] + side
-            part = strip[i] * (share[i] if side == 1 else 1.0 - share[i])
+            b = strips.section[i] + side
+            part = strips.width[i] * (share if side == 1 else 1.0 - share)
             if b == 0 or b == n_section - 1:
                 part *= 2.0
-            lift = fall * (share[i] - side)
-            start = np.searchsorted(level[b], max(wake[i], bed[i]) + lift, side="right")
+            lift = fall * (share - side)
+            start = np.searchsorted(level[b], max(strips.flood_level[i], bed) + lift, side="right")
             for j in range(start, n_row):
-                depth = level[b, j] - bed[i] - lift
+                depth = level[b, j] - bed - lift
                 root = np.cbrt(depth)
-                speed = ease[i] * root * root
+                speed = strips.conductance[i] * root * root
                 a = depth * part
                 area[b, j] += a
-                carry[b, j] += a * speed
+                conveyance[b, j] += a * speed
                 width[b, j] += part
                 energy[b, j] += a * speed * speed * speed
     for b in range(n_section):
         for j in range(n_row):
-            if carry[b, j] > 0:
-                energy[b, j] *= area[b, j] * area[b, j] / carry[b, j] ** 3
+            if conveyance[b, j] > 0:
+                energy[b, j] *= area[b, j] * area[b, j] / conveyance[b, j] ** 3
             else:
                 energy[b, j] = 1.0
-    return area, carry, width, energy
+    return area, conveyance, width, energy
 
 
 @njit(cache=True, error_model="numpy")
-def at_level(
-    height: float,
-    level: FloatArray,
-    area: FloatArray,
-    carry: FloatArray,
-    width: FloatArray,
-    energy: FloatArray,
-) -> tuple[float, float, float, float]:
-    """Return area, conveyance, width and energy coefficient of one section at a level.
+def at_level(height: float, i: int, tables: SectionTables) -> tuple[float, float, float, float]:
+    """Return area, conveyance, width and energy coefficient of section i at a level.
 
     Straight between rows; conveyance by its 3/8 power, which is nearly straight in depth.
     """
+    level, area, width, energy = tables.level[i], tables.area[i], tables.width[i], tables.energy[i]
+    conveyance = tables.conveyance[i]
     j = min(max(int(np.searchsorted(level, height)) - 1, 0), level.size - 2)
     share = (height - level[j]) / (level[j + 1] - level[j])
-    low, high = carry[j] ** 0.375, carry[j + 1] ** 0.375
+    low, high = conveyance[j] ** 0.375, conveyance[j + 1] ** 0.375
     k = max(low + share * (high - low), 0.0) ** (8.0 / 3.0)
     a = area[j] + share * (area[j + 1] - area[j])
     t = width[j] + share * (width[j + 1] - width[j])
@@ -119,19 +144,16 @@ def at_level(
 
 
 @njit(cache=True, error_model="numpy")
-def critical_level(
-    flow: float,
-    level: FloatArray,
-    area: FloatArray,
-    carry: FloatArray,
-    width: FloatArray,
-    energy: FloatArray,
-) -> float:
-    """Return the highest level at which alpha Q^2 T / (g A^3) = 1 [m]; the bottom if none."""
+def critical_level(flow: float, i: int, tables: SectionTables) -> float:
+    """Return the highest level at which alpha Q^2 T / (g A^3) = 1 [m]; the bottom if none.
+
+    Q flow [m3/s], T width, A area, alpha energy coefficient of section i.
+    """
+    level, area, width, energy = tables.level[i], tables.area[i], tables.width[i], tables.energy[i]
     top = level.size - 1
     while top > 0:
         a, t = area[top], width[top]
-        if a <= 0 or energy[top] * flow * flow * t > G * a**3:
+        if a <= 0 or energy[top] * flow * flow * t > GRAVITY * a**3:
             break
         top -= 1
     if top == level.size - 1:
@@ -139,8 +161,8 @@ def critical_level(
     low, high = level[top], level[top + 1]
     for _ in range(50):
         middle = 0.5 * (low + high)
-        a, _, t, alpha = at_level(middle, level, area, carry, width, energy)
-        if a <= 0 or alpha * flow * flow * t > G * a**3:
+        a, _, t, alpha = at_level(middle, i, tables)
+        if a <= 0 or alpha * flow * flow * t > GRAVITY * a**3:
             low = middle
         else:
             high = middle
@@ -149,15 +171,7 @@ def critical_level(
 
 @njit(cache=True, error_model="numpy")
 def standard_step(
-    flow: float,
-    foot: float,
-    step: float,
-    losses: FloatArray,
-    level: FloatArray,
-    area: FloatArray,
-    carry: FloatArray,
-    width: FloatArray,
-    energy: FloatArray,
+    flow: float, foot: float, losses: FloatArray, tables: SectionTables
 ) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
     """Return level, friction slope, Froude number and whether critical, each (sections,).
 
@@ -166,7 +180,8 @@ def standard_step(
     where the river narrows [0] or widens [1] downstream. Where no subcritical level balances,
     critical.
     """
-    n = level.shape[0]
+    n = tables.level.shape[0]
+    step = tables.station[1] - tables.station[0]
     out = np.zeros(n)
     friction = np.zeros(n)
     froude = np.zeros(n)
@@ -175,16 +190,18 @@ def standard_step(
     below = 0.0
     carried = 0.0
     for i in range(n - 1, -1, -1):
-        lowest = critical_level(flow, level[i], area[i], carry[i], width[i], energy[i])
+        lowest = critical_level(flow, i, tables)
         if i == n - 1:
             height = max(foot, lowest)
             critical[i] = foot < lowest
         else:
-            low, high = lowest, level[i, -1]
+            # Above the critical level energy rises with the level, so the balance has one root:
+            # bisection.
+            low, high = lowest, tables.level[i, -1]
             for _ in range(60):
                 middle = 0.5 * (low + high)
-                a, k, _, alpha = at_level(middle, level[i], area[i], carry[i], width[i], energy[i])
-                speed_head = alpha * (flow / a) ** 2 / (2 * G)
+                a, k, _, alpha = at_level(middle, i, tables)
+                speed_head = alpha * (flow / a) ** 2 / (2 * GRAVITY)
                 change = below - speed_head
                 lost = losses[0] * change if change > 0 else -losses[1] * change
                 if middle + speed_head < head + step * (2 * flow / (k + carried)) ** 2 + lost:
@@ -193,11 +210,11 @@ def standard_step(
                     high = middle
             height = 0.5 * (low + high)
             critical[i] = height - lowest < 1e-6
-        a, k, t, alpha = at_level(height, level[i], area[i], carry[i], width[i], energy[i])
+        a, k, t, alpha = at_level(height, i, tables)
         out[i] = height
         friction[i] = (flow / k) ** 2
-        froude[i] = np.sqrt(alpha * flow * flow * t / (G * a**3))
-        below = alpha * (flow / a) ** 2 / (2 * G)
+        froude[i] = np.sqrt(alpha * flow * flow * t / (GRAVITY * a**3))
+        below = alpha * (flow / a) ** 2 / (2 * GRAVITY)
         head = height + below
         carried = k
     return out, friction, froude, critical

@@ -1,4 +1,4 @@
-"""Loops of the split over channels: the net of wet cells, its faces and their flows."""
+"""Compiled kernels of the split over channels: the network of wet cells, its faces, their flows."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from reachmap.base.arrays import FloatArray, IntArray
 
 @njit(cache=True, error_model="numpy")
 def face_pairs(number: IntArray, station: FloatArray, jump: float) -> tuple[IntArray, IntArray]:
-    """Return right and down neighbour of each cell, shape (cells,); -1: none.
+    """Return the right and lower neighbour of each cell, shape (cells,); -1: none.
 
     `number` is each raster cell's place in the list of wet cells, -1 where not wet. No face joins
     cells whose stations are more than `jump` [m] apart: that is the neck of a bend, not the river.
@@ -36,8 +36,8 @@ def face_pairs(number: IntArray, station: FloatArray, jump: float) -> tuple[IntA
 
 
 @njit(cache=True, error_model="numpy")
-def joined(right: IntArray, down: IntArray, start: np.ndarray) -> np.ndarray:
-    """Return which cells hang together with the `start` cells over faces, shape (cells,)."""
+def connected(right: IntArray, down: IntArray, start: np.ndarray) -> np.ndarray:
+    """Return the mask of cells connected to the `start` cells through faces, shape (cells,)."""
     n = right.size
     left = np.full(n, -1, np.int32)
     up = np.full(n, -1, np.int32)
@@ -66,17 +66,20 @@ def joined(right: IntArray, down: IntArray, start: np.ndarray) -> np.ndarray:
 
 
 @njit(cache=True, error_model="numpy")
-def face_ease(ease: FloatArray, root_slope: FloatArray, other: IntArray) -> FloatArray:
-    """Return what each face lets through for one metre of fall [m2/s], 0 where there is none.
+def face_conductance(
+    conductance: FloatArray, root_slope: FloatArray, other: IntArray
+) -> FloatArray:
+    """Return each face's conductance, the flow for one metre of fall [m2/s]; 0: no face.
 
-    Two half cells in a row: the harmonic mean of `ease` (depth^(5/3)/n), over sqrt of the slope.
+    Two half cells in a row: the harmonic mean of the cells' `conductance` (depth^(5/3)/n), over the
+    square root of the slope.
     """
     out = np.zeros(other.size)
     for i in range(other.size):
         j = other[i]
         if j >= 0:
             root = 0.5 * (root_slope[i] + root_slope[j])
-            out[i] = 2 * ease[i] * ease[j] / (ease[i] + ease[j]) / root
+            out[i] = 2 * conductance[i] * conductance[j] / (conductance[i] + conductance[j]) / root
     return out
 
 
@@ -94,11 +97,30 @@ def first_linked(right: IntArray, down: IntArray) -> np.ndarray:
 
 
 @njit(cache=True, error_model="numpy")
+def add_faces(
+    other: IntArray,
+    conductance: FloatArray,
+    first: np.ndarray,
+    start: np.ndarray,
+    entry: FloatArray,
+) -> None:
+    """Add the faces between each cell and its `other` one to the net's matrix, in place."""
+    for i in range(other.size):
+        j = other[i]
+        if j >= 0:
+            e = conductance[i]
+            entry[start[i + 1] - 1] += e
+            entry[start[j + 1] - 1] += e
+            low, high = min(i, j), max(i, j)
+            entry[start[high] + low - first[high]] -= e
+
+
+@njit(cache=True, error_model="numpy")
 def skyline_solve(
     right: IntArray,
     down: IntArray,
-    ease_right: FloatArray,
-    ease_down: FloatArray,
+    conductance_right: FloatArray,
+    conductance_down: FloatArray,
     own: FloatArray,
     enter: FloatArray,
 ) -> FloatArray:
@@ -116,14 +138,8 @@ def skyline_solve(
     entry = np.zeros(start[n])
     for i in range(n):
         entry[start[i + 1] - 1] += own[i]
-        for side in range(2):
-            j = right[i] if side == 0 else down[i]
-            if j >= 0:
-                e = ease_right[i] if side == 0 else ease_down[i]
-                entry[start[i + 1] - 1] += e
-                entry[start[j + 1] - 1] += e
-                low, high = min(i, j), max(i, j)
-                entry[start[high] + low - first[high]] -= e
+    add_faces(right, conductance_right, first, start, entry)
+    add_faces(down, conductance_down, first, start, entry)
     diagonal = np.zeros(n)
     height = enter.copy()
     for i in range(n):
@@ -155,8 +171,8 @@ def skyline_solve(
 def cell_flows(
     right: IntArray,
     down: IntArray,
-    ease_right: FloatArray,
-    ease_down: FloatArray,
+    conductance_right: FloatArray,
+    conductance_down: FloatArray,
     height: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the flow to the right and down in each cell: mean of its two faces [m3/s]."""
@@ -166,12 +182,12 @@ def cell_flows(
     for i in range(n):
         j = right[i]
         if j >= 0:
-            q = 0.5 * ease_right[i] * (height[i] - height[j])
+            q = 0.5 * conductance_right[i] * (height[i] - height[j])
             across[i] += q
             across[j] += q
         j = down[i]
         if j >= 0:
-            q = 0.5 * ease_down[i] * (height[i] - height[j])
+            q = 0.5 * conductance_down[i] * (height[i] - height[j])
             along[i] += q
             along[j] += q
     return across, along

@@ -102,7 +102,7 @@ def _no_slope(slope: float) -> Fault:
     """Return the fault of an unknown slope."""
     return Fault(
         "[river] slope",
-        f"the slope is {slope!r}, so no level at the foot can be worked out",
+        f"the slope is {slope!r}, so no level at the foot can be computed",
         "Give slope or fall in reach.toml, levels, or a DEM with the water's surface",
     )
 

@@ -10,9 +10,7 @@ from numpy.typing import ArrayLike
 from scipy.optimize import brentq
 
 from reachmap.base.arrays import FloatArray
-
-GRAVITY = 9.80665
-"""Standard acceleration of gravity [m/s2]."""
+from reachmap.base.physics import GRAVITY
 
 
 def manning_speed(

@@ -85,16 +85,9 @@ def water_profile(
     if not flow > 0:
         msg = f"flow is {flow!r} m3/s, wants more than 0"
         raise ValueError(msg)
+    losses = np.array([narrowing_loss, widening_loss])
     level, friction, froude, critical = _kernels.standard_step(
-        float(flow),
-        float(foot_level),
-        tables.step,
-        np.array([narrowing_loss, widening_loss]),
-        tables.level,
-        tables.area,
-        tables.conveyance,
-        tables.width,
-        tables.energy,
+        float(flow), float(foot_level), losses, tables
     )
     top = tables.level[:, -1]
     if (level > top - 1e-3).any():

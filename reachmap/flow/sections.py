@@ -1,15 +1,16 @@
-"""Cross-sections taken from the raster: cells shared out along the station, tabled by level."""
+"""Cross-sections from the raster: cells distributed along the station, tabulated by level."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import xarray as xr
 from scipy.ndimage import minimum_filter1d, uniform_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow import _kernels
 from reachmap.flow.settings import FlowSettings
@@ -25,8 +26,7 @@ STRETCH_LOW, STRETCH_HIGH = 0.4, 2.5
 """Limits of the station's gradient: beyond them a cell lies past the centre of a bend's circle."""
 
 
-@dataclass(frozen=True, slots=True)
-class SectionTables:
+class SectionTables(NamedTuple):
     """Area, conveyance, width and energy coefficient of each section by level.
 
     All of shape (sections, rows) but `station` and `bottom`, shape (sections,).
@@ -61,7 +61,7 @@ class SectionTables:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The ground as the profile sees it: where the river is, cut into sections.
+    """The ground raster cut into sections for the 1-D profile.
 
     Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
 
@@ -86,8 +86,6 @@ class Frame:
         Stations of the ends [m].
     river_width
         Median width between the drawn banks [m].
-    north
-        1 where rows run north, -1 where they run south.
     """
 
     bed: FloatArray
@@ -104,7 +102,6 @@ class Frame:
     head: float
     foot: float
     river_width: float
-    north: float
 
     @property
     def stretch(self) -> FloatArray:
@@ -120,7 +117,7 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     ground
         The ground stage's Dataset.
     settings
-        `section_step_m` and `wake_step_m` are used.
+        `section_step_m` and `sill_step_m` are used.
 
     Raises
     ------
@@ -137,8 +134,8 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
         ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
     )
     cell = float(ground.attrs["cell"])
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+    line = Centreline.of(ground)
+    head, foot = line.head, line.foot
     number = round((foot - head) / max(settings.section_step_m, 2 * cell))
     if number < 4:
         raise BuildError([_too_short(foot - head)])
@@ -146,18 +143,24 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
     inside = np.isfinite(bed) & (station > head) & (station < foot)
     place = np.where(inside, (station - head) / (nodes[1] - nodes[0]), -1.0)
     node = np.where(inside, np.clip(place, 0, number - 1), -1).astype(np.int32)
-    north = 1.0 if ground["y"].to_numpy()[-1] > ground["y"].to_numpy()[0] else -1.0
-    along_x, along_y = _gradient(station, cell, north)
-    width = np.interp(station, line, ground["line_width"].to_numpy())
-    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * width)
+    along_x, along_y = _gradient(station, cell)
+    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * line.width(station))
     seeds, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
-    wake = _wake(bed, station, inside, seeds, (nodes, thalweg, settings.wake_step_m))
+    flood_level = _flood_levels(bed, station, inside, seeds, nodes, thalweg, settings.sill_step_m)
     share = np.where(inside, place - node, 0.0)
     stretch = np.hypot(along_x, along_y)
     slope = float(ground.attrs["slope"])
-    tables = _tables(
-        (bed, roughness, wake, stretch), (node, share), (nodes, thalweg), (cell, slope)
+    step = float(nodes[1] - nodes[0])
+    use = inside & np.isfinite(flood_level)
+    strips = _kernels.Strips(
+        section=node[use],
+        share=share[use],
+        bed=bed[use],
+        flood_level=flood_level[use],
+        width=cell**2 * stretch[use] / step,
+        conductance=np.sqrt(stretch[use]) / roughness[use],
     )
+    tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0)
     return Frame(
         bed=bed,
         roughness=roughness,
@@ -172,16 +175,15 @@ def frame_of(ground: xr.Dataset, settings: FlowSettings) -> Frame:
         cell=cell,
         head=head,
         foot=foot,
-        river_width=float(np.nanmedian(ground["line_width"].to_numpy())),
-        north=north,
+        river_width=line.median_width,
     )
 
 
-def _gradient(station: FloatArray, cell: float, north: float) -> tuple[FloatArray, FloatArray]:
+def _gradient(station: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
     down, right = np.gradient(station, cell)
     known = np.isfinite(right) & np.isfinite(down)
-    right, down = np.where(known, right, 0.0), np.where(known, down * north, 0.0)
+    right, down = np.where(known, right, 0.0), np.where(known, -down, 0.0)
     right, down = _limited(right, down)
     weight = np.maximum(uniform_filter(known.astype(np.float64), 5, mode="nearest"), 1e-6)
     east, up = (uniform_filter(part, 5, mode="nearest") / weight for part in (right, down))
@@ -207,27 +209,28 @@ def _lowest(bed: FloatArray, nearest: FloatArray, nodes: FloatArray) -> tuple[Pl
     return seeds, bed.ravel()[seeds]
 
 
-def _wake(
+def _flood_levels(
     bed: FloatArray,
     station: FloatArray,
     inside: BoolArray,
     seeds: Places,
-    line: tuple[FloatArray, FloatArray, float],
+    nodes: FloatArray,
+    thalweg: FloatArray,
+    step: float,
 ) -> FloatArray:
-    """Return the level at which water from the main channel first reaches each cell [m].
+    """Return the level at which water from the main channel first floods each cell [m].
 
     The bed is taken against the water surface of a vanishing flow, which lies level behind each
-    crest of the thalweg; a cell wakes when the water stands above the lowest sill on its way.
+    crest of the thalweg; a cell floods when the water stands above the lowest sill on its way.
     """
-    nodes, thalweg, step = line
     still = np.interp(station, nodes, _still_water(thalweg))
     above = np.where(inside, bed - still, np.inf)
     low = float(above.ravel()[seeds].min())
     rows = int((TABLE_HEIGHT - low) / step)
     rank = np.clip(np.ceil((np.minimum(above, 2 * TABLE_HEIGHT) - low) / step), 0, rows)
     sill = _kernels.sill_ranks(rank.astype(np.int32), seeds, rows)
-    woken = np.where(sill > rank, low + sill * step, above)
-    return np.asarray(np.where(inside & (sill < rows), still + woken, np.inf))
+    flooded = np.where(sill > rank, low + sill * step, above)
+    return np.asarray(np.where(inside & (sill < rows), still + flooded, np.inf))
 
 
 def _still_water(thalweg: FloatArray) -> FloatArray:
@@ -236,29 +239,14 @@ def _still_water(thalweg: FloatArray) -> FloatArray:
 
 
 def _tables(
-    fields: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
-    cells: tuple[Nodes, FloatArray],
-    line: tuple[FloatArray, FloatArray],
-    sizes: tuple[float, float],
+    strips: _kernels.Strips, nodes: FloatArray, thalweg: FloatArray, fall: float
 ) -> SectionTables:
     """Return the sections tabled by level; rows lie closer near the bottom."""
-    bed, roughness, wake, stretch = (field.ravel() for field in fields)
-    node, share = cells[0].ravel(), cells[1].ravel()
-    nodes, thalweg = line
-    cell, slope = sizes
-    step = float(nodes[1] - nodes[0])
-    fall = slope * step if np.isfinite(slope) else 0.0
-    use = np.flatnonzero((node >= 0) & np.isfinite(wake))
     bottom = minimum_filter1d(thalweg, 3)
     high = _still_water(thalweg) - bottom + TABLE_HEIGHT
     part = (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2
     level = bottom[:, None] + high[:, None] * part[None, :]
-    ease = np.sqrt(stretch[use]) / roughness[use]
-    strip = cell**2 * stretch[use] / step
-    area, carry, width, energy = _kernels.section_sums(
-        node[use], share[use], bed[use], wake[use], strip, ease, fall, level
-    )
-    return SectionTables(nodes, bottom, level, area, carry, width, energy)
+    return SectionTables(nodes, bottom, level, *_kernels.section_sums(strips, fall, level))
 
 
 def _too_short(length: float) -> Fault:

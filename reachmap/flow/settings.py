@@ -5,27 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from reachmap.base.words import UnitSystem
 from reachmap.flow.tributaries import Tributary
 
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
 
-VERSION = 4
+VERSION = 5
 """Raised when the numbers of the flow stage change."""
 
 
 @dataclass(frozen=True, slots=True)
 class FlowSettings:
-    """How a flow is worked out.
+    """How a flow is solved.
 
     Parameters
     ----------
     method
         "profile": one level a section and a split by conveyance, quick, a preview. "engine": depth
         and speed in two dimensions.
-    units
-        Whose words label the flows ("2400cfs" or "68m3s").
     foot_levels
         Known water levels at the foot of the reach: pairs of flow [m3/s] and level [m]. None:
         normal depth at the ground's slope.
@@ -39,38 +36,37 @@ class FlowSettings:
         Share of the change of velocity head that is lost where the river narrows or widens. Chow
         (1959), section 10-4: 0 to 0.1 and 0.2 for gradual changes (from memory).
     dry_depth_m
-        Water thinner than this counts as dry [m]. Our choice, range 0.005-0.05: below the doubt of
-        any bed.
-    wake_step_m
+        Water thinner than this counts as dry [m]. Our choice, range 0.005-0.05: below the
+        uncertainty of any bed.
+    sill_step_m
         Steps of height in which the sills of side channels are found [m]. Our choice, 0.01-0.05.
     slope_rounds
         How often the split over channels is repeated with the slope it found. Our choice, range
         0-5: a further round moves the speeds by millimetres a second.
     tributaries
         Side rivers that join within the reach, with their shares of the flow. The engine lets them
-        in where they meet the river; the profile knows one flow all along.
+        in where they meet the river; the profile carries one flow all along.
     engine
         The engine's own settings; None: its defaults.
     """
 
     method: Literal["profile", "engine"] = "profile"
-    units: UnitSystem = UnitSystem.METRIC
     foot_levels: tuple[tuple[float, float], ...] = ()
     section_step_m: float = 4.0
     foot_stretch: float = 4.0
     narrowing_loss: float = 0.1
     widening_loss: float = 0.2
     dry_depth_m: float = 0.01
-    wake_step_m: float = 0.02
+    sill_step_m: float = 0.02
     slope_rounds: int = 1
     tributaries: tuple[Tributary, ...] = ()
     engine: EngineSettings | None = None
 
     def __post_init__(self) -> None:
-        """Refuse settings no river can be worked out with."""
+        """Validate the settings."""
         wrong = [
             f"{name} is {getattr(self, name)!r}, wants more than 0"
-            for name in ("section_step_m", "foot_stretch", "dry_depth_m", "wake_step_m")
+            for name in ("section_step_m", "foot_stretch", "dry_depth_m", "sill_step_m")
             if not getattr(self, name) > 0
         ]
         wrong += [

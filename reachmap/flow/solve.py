@@ -1,11 +1,9 @@
-"""The flow stage's door: from ground and flows to level, depth and speed."""
+"""Solve the flow stage: level, depth and velocity from ground and flows."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -13,9 +11,9 @@ import xarray as xr
 
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.fields import STACK, check_fields
-from reachmap.base.units import flow_label
 from reachmap.base.words import Wet
 from reachmap.flow.foot import known_foot_level, normal_foot_level
+from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import Frame, frame_of
 from reachmap.flow.settings import FlowSettings
@@ -23,7 +21,6 @@ from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_
 from reachmap.flow.tributaries import mouth_of
 
 if TYPE_CHECKING:
-    from reachmap.flow.engine import EngineSettings
     from reachmap.flow.engine.pieces import Mapper
 
 RASTERS = ("level", "depth", "east_speed", "north_speed", "wet")
@@ -49,15 +46,15 @@ def solve(
     settings
         Method, foot rule, tributaries and the profile's figures.
     mapper
-        Runs the engine's tasks, one a flow and stretch of river, as `map` does: on a scheduler, for
-        one. None: on this machine's cores. The numbers do not depend on it.
+        Runs the engine's tasks, one a flow and stretch of river, as `map` does, on a scheduler for
+        instance. None: on this machine's cores. The numbers do not depend on it.
 
     Returns
     -------
     xr.Dataset
-        The fields promised by stage "flow", dims flow, y, x; coordinates `flow` [m3/s] and `asked`
-        (label); attrs `crs`, `cell`, `method` and `notes` (plain sentences, one a line). Each
-        flow's numbers are the same whether it is asked for alone or among others.
+        The fields promised by stage "flow", dims flow, y, x; coordinate `flow` [m3/s]; attrs `crs`,
+        `cell` and `method`; notes as `notes_of` reads them. Each flow's numbers are the same
+        whether it is computed alone or among others.
 
     Raises
     ------
@@ -66,40 +63,43 @@ def solve(
     BuildError
         If the ground cannot hold a flow or does not give what the method needs.
     """
-    asked = np.asarray(flows, dtype=np.float64)
-    if asked.size == 0 or not (asked > 0).all() or (np.diff(asked) <= 0).any():
+    wanted = np.asarray(flows, dtype=np.float64)
+    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
     frame = frame_of(ground, settings)
-    feet = _foot_levels(ground, frame, asked, settings)
+    feet = _foot_levels(ground, frame, wanted, settings)
     if settings.method == "engine":
-        # Loaded only when asked for: its compiled loops take seconds to load.
-        engine = import_module("reachmap.flow.engine")
-        numbers, notes = _engine_settings(engine, ground, settings)
-        if mapper is None and not engine.is_long(ground):
-            result = engine.solve_engine(ground, asked, feet, numbers)
-        else:
-            result = engine.solve_by_tasks(
-                ground, asked, feet, numbers, mapper=mapper or engine.on_cores, cut=engine.CUT
-            )
-        return _stamped(result, ground, asked, settings, notes)
-    return _by_profile(ground, frame, asked, feet, settings)
+        return _by_engine(ground, wanted, feet, settings, mapper)
+    return _by_profile(ground, frame, wanted, feet, settings)
 
 
-def _engine_settings(
-    engine: ModuleType, ground: xr.Dataset, settings: FlowSettings
-) -> tuple[EngineSettings, list[str]]:
-    """Return the engine's settings, tributaries in their places, and what is to be said of them."""
-    numbers: EngineSettings = settings.engine or engine.EngineSettings()
+def _by_engine(
+    ground: xr.Dataset,
+    flows: FloatArray,
+    feet: FloatArray,
+    settings: FlowSettings,
+    mapper: Mapper | None,
+) -> xr.Dataset:
+    """Return the Dataset of the two-dimensional engine, tributaries in their places."""
+    # Loaded only here: its compiled kernels take seconds to load.
+    from reachmap.flow import engine
+
     inflows, notes = [], []
     for one in settings.tributaries:
         mouth = mouth_of(one, ground)
         inflows.append(engine.Inflow(one.share, mouth.x, mouth.y, mouth.radius_m))
-        notes.append(
-            f"{one.name or 'A tributary'} brings {100 * one.share:.3g} % of the flow and joins "
-            f"{mouth.station:.0f} m down the line; above it the river carries that much less."
-        )
-    return replace(numbers, units=settings.units, inflows=(*numbers.inflows, *inflows)), notes
+        notes.append(FlowNote(NoteKind.TRIBUTARY, None, mouth.station, (one.share,), one.name))
+    numbers = settings.engine or engine.EngineSettings()
+    numbers = replace(numbers, inflows=(*numbers.inflows, *inflows))
+    if mapper is None and not engine.is_long(ground):
+        result = engine.solve_engine(ground, list(flows), list(feet), numbers)
+    else:
+        result = engine.solve_by_tasks(
+            ground, list(flows), list(feet), numbers, mapper=mapper or engine.on_cores,
+            cut=engine.CUT,
+        )  # fmt: skip
+    return check_fields(with_notes(result, [*notes, *notes_of(result)]), "flow")
 
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
@@ -135,37 +135,16 @@ def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
     return ((flow, level),) if flow > 0 and np.isfinite(level) else ()
 
 
-def _stamped(
-    result: xr.Dataset,
-    ground: xr.Dataset,
-    flows: FloatArray,
-    settings: FlowSettings,
-    notes: list[str],
-) -> xr.Dataset:
-    """Return the engine's Dataset with the door's labels, marks and further notes, checked."""
-    labels = [flow_label(flow, settings.units) for flow in flows]
-    marks = {"crs": ground.attrs["crs"], "cell": ground.attrs["cell"], "notes": ""}
-    stamped = result.assign_coords(asked=("flow", labels)).assign_attrs(
-        marks | dict(result.attrs) | {"method": "engine"}
-    )
-    stamped.attrs["notes"] = "\n".join([*notes, *str(stamped.attrs["notes"]).splitlines()])
-    return check_fields(stamped, "flow")
-
-
 def _by_profile(
     ground: xr.Dataset, frame: Frame, flows: FloatArray, feet: FloatArray, settings: FlowSettings
 ) -> xr.Dataset:
     """Return the Dataset of the 1-D profile and the split by conveyance."""
-    labels = [flow_label(flow, settings.units) for flow in flows]
     rasters: dict[str, list[FloatArray | CodeArray]] = {name: [] for name in RASTERS}
     scalars: dict[str, list[float]] = {name: [] for name in SCALARS}
-    notes: list[str] = []
+    notes: list[FlowNote] = []
     if settings.tributaries:
-        notes.append(
-            "The preview gives the river its whole flow all along: above a tributary it shows too "
-            "much water."
-        )
-    for flow, foot, label in zip(flows, feet, labels, strict=True):
+        notes.append(FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED))
+    for flow, foot in zip(flows.tolist(), feet.tolist(), strict=True):
         profile = water_profile(
             frame.tables,
             flow,
@@ -192,47 +171,34 @@ def _by_profile(
             strict=True,
         ):
             scalars[name].append(value)
-        notes += _notes(label, frame, profile, water, running)
+        notes += _notes(frame, profile, water, running)
     data: dict[str, Any] = {name: (STACK, np.stack(stack)) for name, stack in rasters.items()}
     data |= {name: (("flow",), np.array(row)) for name, row in scalars.items()}
     result = xr.Dataset(
         data,
-        coords={"flow": flows, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]},
+        coords={"flow": flows, "x": ground["x"], "y": ground["y"]},
         attrs={
             "crs": ground.attrs["crs"],
             "cell": ground.attrs["cell"],
             "method": "profile",
-            "notes": "\n".join(notes),
         },
     )
-    return check_fields(result, "flow")
+    return check_fields(with_notes(result, notes), "flow")
 
 
-def _notes(
-    label: str, frame: Frame, profile: Profile, water: Flooded, running: Running
-) -> list[str]:
-    """Return what a reader must know of one flow, in plain sentences."""
+def _notes(frame: Frame, profile: Profile, water: Flooded, running: Running) -> list[FlowNote]:
+    """Return what a reader must know of one flow."""
+    flow, area = profile.flow, frame.cell**2
     notes = []
     if profile.critical.any():
         where = profile.station[profile.critical]
-        notes.append(
-            f"{label}: at {where.size} of {profile.station.size} sections, the first "
-            f"{where[0]:.0f} m down the line, the water runs at critical depth; the level there is "
-            "a lower bound."
-        )
+        counts = (float(where.size), float(profile.station.size))
+        notes.append(FlowNote(NoteKind.CRITICAL_DEPTH, flow, float(where[0]), counts))
     if running.broken:
-        notes.append(
-            f"{label}: the water is narrower than a cell somewhere, so directions follow the line."
-        )
+        notes.append(FlowNote(NoteKind.NARROW, flow))
     if running.raised:
-        notes.append(
-            f"{label}: {running.raised * frame.cell**2:.0f} m2 of water over ledges and steep "
-            "riffles were held to the speed of waves; it may run thinner and faster there."
-        )
+        notes.append(FlowNote(NoteKind.HELD_TO_WAVES, flow, None, (running.raised * area,)))
     unknown = int(((water.wet == Wet.UNKNOWN) & frame.inside).sum())
     if unknown:
-        notes.append(
-            f"{label}: {unknown * frame.cell**2:.0f} m2 of low ground could be reached only over "
-            "ground of unknown height; it is marked unknown."
-        )
+        notes.append(FlowNote(NoteKind.UNKNOWN_GROUND, flow, None, (unknown * area,)))
     return notes

@@ -1,4 +1,4 @@
-"""From the profile to depth and speed of each cell: flooding, and the split by conveyance."""
+"""Depth and velocity of each cell from the 1-D profile: flooding, and the split by conveyance."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
 from reachmap.base.arrays import CodeArray, FloatArray, IntArray
+from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels, _kernels_split
-from reachmap.flow.manning import GRAVITY
 from reachmap.flow.profile import Profile
 from reachmap.flow.sections import Frame, Places
 
@@ -21,8 +21,9 @@ END_CELLS = 1.5
 """Water enters and leaves through a band this many cells deep at the ends."""
 SLOPE_FLOOR = 1e-5
 """Smallest slope used in the split: still pools keep a finite conveyance."""
-GATE_CELLS = 5
-"""Discharge is reckoned at gates this many cells apart: nearer, the raster's grain shows."""
+CONTROL_CELLS = 5
+"""Spacing, in cells, of the control sections at which discharge is computed; closer, the raster's
+grain shows."""
 SKYLINE_MOST = 3e9
 """Most work [multiplications] to solve the net in its own order, about 3 s; a valley flooded wider
 than that goes to a general sparse solver, which is slower on a river."""
@@ -86,8 +87,8 @@ class Running:
     east, north
         Depth-averaged speed [m/s].
     broken
-        Whether the wet cells do not hang together from head to foot: then the direction is only
-        the line's.
+        Whether the wet cells are not connected from head to foot: then the direction is only the
+        line's.
     raised
         How many cells were given their critical depth.
     """
@@ -156,7 +157,7 @@ def _spread(water: Flooded, order: Places, values: FloatArray) -> FloatArray:
 def section_flows(
     frame: Frame, depth: FloatArray, east: FloatArray, north: FloatArray
 ) -> FloatArray:
-    """Return the discharge through gates along the river as the raster has it [m3/s].
+    """Return the discharge through control sections along the river as the raster has it [m3/s].
 
     Parameters
     ----------
@@ -167,29 +168,31 @@ def section_flows(
 
     Notes
     -----
-    Gates stand evenly from head to foot. At each, the weighted mean of the flow across lines of
-    equal station between the gates above and below: sum of q . grad(station) cell^2 / step (coarea
-    formula).
+    Control sections stand evenly from head to foot. At each, the weighted mean of the flow across
+    lines of equal station between the sections above and below: sum of q . grad(station) cell^2 /
+    step (coarea formula).
     """
     with np.errstate(invalid="ignore"):
         through = depth * (east * frame.along_x + north * frame.along_y)
     use = np.isfinite(through) & frame.inside
-    return _per_gate(frame, *_between_gates(frame, frame.station[use]), through[use])
+    return _per_control(frame, *_between_controls(frame, frame.station[use]), through[use])
 
 
-def _between_gates(frame: Frame, station: FloatArray) -> tuple[IntArray, FloatArray]:
-    """Return the gate at or above each station and the share of the way to the next, 0 to 1."""
-    number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
+def _between_controls(frame: Frame, station: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Return the control section at or above each station and the share to the next, 0 to 1."""
+    number = max(round((frame.foot - frame.head) / (CONTROL_CELLS * frame.cell)), 2)
     place = (station - frame.head) / (frame.foot - frame.head) * number
-    gate = np.clip(place, 0, number - 1).astype(np.int32)
-    return gate, np.asarray(place - gate)
+    control = np.clip(place, 0, number - 1).astype(np.int32)
+    return control, np.asarray(place - control)
 
 
-def _per_gate(frame: Frame, gate: IntArray, share: FloatArray, through: FloatArray) -> FloatArray:
-    """Return the sums of flow across lines of equal station, shared out to the gates [m3/s]."""
-    number = max(round((frame.foot - frame.head) / (GATE_CELLS * frame.cell)), 2)
-    sums = np.bincount(gate, through * (1 - share), number + 1)
-    sums += np.bincount(gate + 1, through * share, number + 1)
+def _per_control(
+    frame: Frame, control: IntArray, share: FloatArray, through: FloatArray
+) -> FloatArray:
+    """Return the flow across lines of equal station summed at each control section [m3/s]."""
+    number = max(round((frame.foot - frame.head) / (CONTROL_CELLS * frame.cell)), 2)
+    sums = np.bincount(control, through * (1 - share), number + 1)
+    sums += np.bincount(control + 1, through * share, number + 1)
     sums[[0, -1]] *= 2
     return np.asarray(sums * frame.cell**2 * number / (frame.foot - frame.head))
 
@@ -200,7 +203,7 @@ class _Net:
 
     right: IntArray
     down: IntArray
-    ease: FloatArray
+    conductance: FloatArray
     slope: FloatArray
     enter: FloatArray
     leave: FloatArray
@@ -219,21 +222,21 @@ def _net(
     order: Places,
     faces: tuple[IntArray, IntArray],
 ) -> _Net | None:
-    """Return the net of wet cells; None where it does not hang together from head to foot."""
+    """Return the net of wet cells; None where head and foot are not connected."""
     right, down = faces
     station = frame.station.ravel()[order]
     stretch = frame.stretch.ravel()[order]
-    ease = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order]
+    conductance = water.depth.ravel()[order] ** (5 / 3) / frame.roughness.ravel()[order]
     slope = np.interp(station, profile.station, profile.friction_slope) * stretch
     slope = np.maximum(slope, SLOPE_FLOOR)
     band = END_CELLS * frame.cell * stretch
     at_foot = station > frame.foot - band
-    reached = _kernels_split.joined(right, down, at_foot)
-    enter = np.where((station < frame.head + band) & reached, ease, 0.0)
+    reached = _kernels_split.connected(right, down, at_foot)
+    enter = np.where((station < frame.head + band) & reached, conductance, 0.0)
     if not enter.sum() > 0:
         return None
-    leave = np.where(at_foot, ease, 0.0)
-    return _Net(right, down, ease, slope, enter * profile.flow / enter.sum(), leave)
+    leave = np.where(at_foot, conductance, 0.0)
+    return _Net(right, down, conductance, slope, enter * profile.flow / enter.sum(), leave)
 
 
 def _potential(
@@ -243,19 +246,19 @@ def _potential(
     slope = net.slope
     for left in range(rounds, -1, -1):
         root = np.sqrt(slope)
-        across = _kernels_split.face_ease(net.ease, root, net.right)
-        along = _kernels_split.face_ease(net.ease, root, net.down)
+        across = _kernels_split.face_conductance(net.conductance, root, net.right)
+        along = _kernels_split.face_conductance(net.conductance, root, net.down)
         out = net.leave / root
         height = _heights(net, across, along, out)
         east, south = _kernels_split.cell_flows(net.right, net.down, across, along, height)
         if left:
-            fall = np.hypot(east, south) / frame.cell * root / net.ease
+            fall = np.hypot(east, south) / frame.cell * root / net.conductance
             slope = np.clip(np.sqrt(fall * slope), 0.05 * net.slope, 20 * net.slope)
     # Half of what enters or leaves in an end cell crosses it, along the line.
     ends = 0.5 * (net.enter + out * height)
     x, y = frame.along_x.ravel()[order], frame.along_y.ravel()[order]
     size = np.hypot(x, y)
-    north = south * frame.north
+    north = -south
     return (east + ends * x / size) / frame.cell, (north + ends * y / size) / frame.cell
 
 
@@ -267,8 +270,8 @@ def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) 
         return _kernels_split.skyline_solve(net.right, net.down, across, along, own, net.enter)
     here = np.arange(own.size)
     matrix = diags_array(own, format="csc")
-    for other, ease in ((net.right, across), (net.down, along)):
-        i, j, e = here[other >= 0], other[other >= 0], ease[other >= 0]
+    for other, conductance in ((net.right, across), (net.down, along)):
+        i, j, e = here[other >= 0], other[other >= 0], conductance[other >= 0]
         entries = (np.r_[e, e, -e, -e], (np.r_[i, j, i, j], np.r_[i, j, j, i]))
         matrix = matrix + csc_array(entries, shape=matrix.shape)
     solver = splu(matrix, permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True})
@@ -302,12 +305,12 @@ def _to_each_section(
     """Return the unit flows scaled, smoothly along the river: each section carries the flow."""
     east, north = unit_flow
     through = east * frame.along_x.ravel()[order] + north * frame.along_y.ravel()[order]
-    gate, share = _between_gates(frame, frame.station.ravel()[order])
-    factor = np.ones(int(gate.max()) + 2)
+    control, share = _between_controls(frame, frame.station.ravel()[order])
+    factor = np.ones(int(control.max()) + 2)
     for _ in range(12):
-        scale = factor[gate] * (1 - share) + factor[gate + 1] * share
-        found = _per_gate(frame, gate, share, through * scale)
+        scale = factor[control] * (1 - share) + factor[control + 1] * share
+        found = _per_control(frame, control, share, through * scale)
         factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
         factor = np.clip(factor, 0.25, 4.0)
-    scale = factor[gate] * (1 - share) + factor[gate + 1] * share
+    scale = factor[control] * (1 - share) + factor[control + 1] * share
     return east * scale, north * scale

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from reachmap.base.centreline import Centreline
+
 LEAST_RADIUS_M = 6.0
 """A tributary's water is let in over at least this radius [m]. Our choice, range 3-15."""
 ASIDE = 0.3
@@ -69,16 +71,15 @@ def mouth_of(tributary: Tributary, ground: xr.Dataset) -> Mouth:
     gone = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))])
     steps = np.linspace(0.0, gone[-1], max(int(gone[-1] / float(ground.attrs["cell"])), 1) + 1)
     x, y = np.interp(steps, gone, x), np.interp(steps, gone, y)
-    line = np.stack([ground["line_x"].to_numpy(), ground["line_y"].to_numpy()])
-    away = np.hypot(x[:, None] - line[0], y[:, None] - line[1])
-    nearest = away.argmin(axis=1)
-    width = ground["line_width"].to_numpy().astype(np.float64)
-    width = np.where(np.isfinite(width), width, np.nanmedian(width))[nearest]
-    off = np.flatnonzero(away.min(axis=1) >= ASIDE * width)
+    line = Centreline.of(ground)
+    abreast, offset = line.to_station_offset(x, y)
+    station = np.clip(abreast, line.head, line.foot)
+    width = line.width(station)
+    off = np.flatnonzero(np.hypot(offset, abreast - station) >= ASIDE * width)
     here = int(off[0]) if off.size else steps.size - 1
     return Mouth(
         float(x[here]),
         float(y[here]),
         max(LEAST_RADIUS_M, 0.5 * tributary.share * float(width[here])),
-        float(ground["line_station"].to_numpy()[nearest[here]]),
+        float(station[here]),
     )

@@ -1,4 +1,4 @@
-"""Edges of the water finer than a cell: where the level cuts the ground between cell centres."""
+"""Water edges at sub-cell resolution: where the level cuts the ground between cell centres."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from shapely import LineString, MultiPolygon, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 
 SMALLEST_CELLS = 2.0
@@ -94,11 +96,9 @@ def _above_ground(
     """Return level minus bed with a dry rim about it, and its x and y [m]."""
     wet = flows_one["wet"].to_numpy()
     yes: BoolArray = np.asarray(wet == Wet.YES)
-    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
-    cell = float(ground.attrs["cell"])
-    x = np.r_[x[0] - cell, x, x[-1] + cell]
-    down = np.sign(y[-1] - y[0]) * cell
-    y = np.r_[y[0] - down, y, y[-1] + down]
+    grid = Grid.of(ground)
+    x = np.r_[grid.x[0] - grid.cell, grid.x, grid.x[-1] + grid.cell]
+    y = np.r_[grid.y[0] + grid.cell, grid.y, grid.y[-1] - grid.cell]
     if not yes.any():
         return np.full((y.size, x.size), -1.0), x, y
     near = distance_transform_edt(~yes, return_distances=False, return_indices=True)
@@ -128,11 +128,7 @@ def _parts(polygon: Polygon) -> list[Polygon]:
 
 def _station_at(places: FloatArray, ground: xr.Dataset) -> FloatArray:
     """Return the station of the cell nearest to each place [m]; NaN where it has none."""
-    cell = float(ground.attrs["cell"])
-    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
-    down = np.sign(y[-1] - y[0]) * cell
-    col = np.clip(np.round((places[:, 0] - x[0]) / cell), 0, x.size - 1).astype(int)
-    row = np.clip(np.round((places[:, 1] - y[0]) / down), 0, y.size - 1).astype(int)
+    row, col, _ = Grid.of(ground).index(*places.T)
     found: FloatArray = np.asarray(ground["station"].to_numpy()[row, col])
     return found
 
@@ -141,20 +137,21 @@ def _shores(
     ring: FloatArray, station: FloatArray, ground: xr.Dataset
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return the ring cut where it changes side, as pieces with their stations."""
-    line = ground["line_station"].to_numpy()
+    line = Centreline.of(ground)
+    middle = (line.head + line.foot) / 2
     band = END_CELLS * float(ground.attrs["cell"])
     known = np.isfinite(station)
-    ends = ~known | (station < line.min() + band) | (station > line.max() - band)
+    ends = ~known | (station < line.head + band) | (station > line.foot - band)
     if not known.any():
         return []
     cuts = ends.copy()
-    if not (ends & (station < line.mean())).any():
+    if not (ends & (station < middle)).any():
         cuts[np.nanargmin(station)] = True
-    if not (ends & (station > line.mean())).any():
+    if not (ends & (station > middle)).any():
         cuts[np.nanargmax(station)] = True
     start = int(np.argmax(cuts))
-    ring, station, cuts = (np.roll(part, -start, axis=0) for part in (ring, station, cuts))
-    breaks = np.flatnonzero(np.r_[cuts, True])
+    ring, station = np.roll(ring, -start, axis=0), np.roll(station, -start)
+    breaks = np.flatnonzero(np.r_[np.roll(cuts, -start), True])
     pieces = []
     for a, b in pairwise(breaks):
         if b - a > 2:

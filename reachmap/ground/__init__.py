@@ -2,7 +2,7 @@
 
 from reachmap.ground.build_ground import VERSION, build_ground, low_line
 from reachmap.ground.dem import Dem, read_dem
-from reachmap.ground.raster import frame_of
+from reachmap.ground.raster import grid_of
 from reachmap.ground.settings import GroundSettings
 
-__all__ = ["VERSION", "Dem", "GroundSettings", "build_ground", "frame_of", "low_line", "read_dem"]
+__all__ = ["VERSION", "Dem", "GroundSettings", "build_ground", "grid_of", "low_line", "read_dem"]

@@ -13,10 +13,10 @@ from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
 from reachmap.ground.low_water import LowWater
+from reachmap.markup.config import flow_text
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class Scene:
     def slope(self) -> float:
         """Return the mean slope of the low water [m/m]."""
         level = self.bed.levels[0]
-        return float(level[0] - level[-1]) / self.layout.main.axis.length
+        return float(level[0] - level[-1]) / self.layout.main.line.length
 
     def length(self, metres: float) -> str:
         """Return a length in the folder's units."""

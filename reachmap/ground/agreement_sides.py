@@ -78,7 +78,7 @@ def side_findings(scene: Scene) -> list[Finding]:
 def share_in_main(scene: Scene, channel: Channel) -> float:
     """Return the share of a side channel's line that lies in the main channel's drawn water."""
     main = scene.layout.main
-    station, offset = main.axis.locate(channel.axis.x, channel.axis.y)
+    station, offset = main.line.to_station_offset(channel.line.x, channel.line.y)
     return float((main.excess(station, offset) < 0).mean())
 
 
@@ -90,7 +90,7 @@ def ground_under(scene: Scene, channel: Channel) -> Under | None:
     above, shift = _across(scene, channel)
     if above.shape[0] < 3:
         return None
-    reach = max(channel.usual_width / 2, HAND_M)
+    reach = max(channel.median_width / 2, HAND_M)
     low = {
         float(at): _usual(np.where(np.abs(shift - at) <= reach, above, np.nan), np.fmin)
         for at in shift
@@ -115,14 +115,16 @@ def ground_under(scene: Scene, channel: Channel) -> Under | None:
 
 def _across(scene: Scene, channel: Channel) -> tuple[FloatArray, FloatArray]:
     """Return heights above the main water (stations, shifts) [m], and the shifts to the left."""
-    layout, cell = scene.layout, scene.layout.corridor.frame.cell
-    axis = channel.axis
-    rows = (axis.station > channel.usual_width) & (axis.station < axis.length - channel.usual_width)
-    reach = scene.settings.side_search_m + FLANK_M + channel.usual_width
+    layout, cell = scene.layout, scene.layout.corridor.grid.cell
+    line = channel.line
+    rows = (line.station > channel.median_width) & (
+        line.station < line.length - channel.median_width
+    )
+    reach = scene.settings.side_search_m + FLANK_M + channel.median_width
     count = int(reach / cell)
     shift: FloatArray = np.arange(-count, count + 1, dtype=np.float64) * cell
-    station = axis.station[rows]
-    x, y = axis.place(np.repeat(station, shift.size), np.tile(shift, station.size))
+    station = line.station[rows]
+    x, y = line.from_station_offset(np.repeat(station, shift.size), np.tile(shift, station.size))
     at = layout.corridor.at(x, y)
     heights = scene.seen if scene.seen is not None else np.empty(0)
     height = np.where(at >= 0, heights[at], np.nan)

@@ -96,14 +96,14 @@ def crossed_pairs(scene: Scene, pairs: Sequence[EdgePair]) -> list[Crossed]:
         Edges as drawn, flows rising.
     """
     found = []
-    settings, axis = scene.settings, scene.layout.main.axis
-    usual = scene.layout.main.usual_width
+    settings, line = scene.settings, scene.layout.main.line
+    usual = scene.layout.main.median_width
     least = least_difference(scene)
     for low, high in combinations(pairs, 2):
         inner, outer = compared_widths(low, high)
         known = np.isfinite(inner) & np.isfinite(outer)
         wrong = known & (inner - outer > least)
-        length = float(wrong.sum() * axis.step)
+        length = float(wrong.sum() * line.step)
         share = float(wrong.sum() / max(known.sum(), 1))
         if length < settings.edge_length_widths * usual or share < settings.edge_length_share:
             continue
@@ -111,8 +111,8 @@ def crossed_pairs(scene: Scene, pairs: Sequence[EdgePair]) -> list[Crossed]:
         worst = piece.start + int(np.argmax((inner - outer)[piece]))
         found.append(
             Crossed(
-                low, high, share, length, float(axis.station[piece.start]),
-                float(axis.station[piece.stop - 1]), float(axis.station[worst]),
+                low, high, share, length, float(line.station[piece.start]),
+                float(line.station[piece.stop - 1]), float(line.station[worst]),
                 (float(inner[worst]), float(outer[worst])),
             )
         )  # fmt: skip
@@ -159,9 +159,9 @@ def two_at_one_flow(scene: Scene) -> list[Finding]:
 
 def least_difference(scene: Scene) -> float:
     """Return the least difference of two widths that is no error of a hand or of the cells [m]."""
-    settings, usual = scene.settings, scene.layout.main.usual_width
+    settings, usual = scene.settings, scene.layout.main.median_width
     least = max(settings.edge_error_m, settings.edge_error_share * usual)
-    return least + scene.layout.corridor.frame.cell / 2
+    return least + scene.layout.corridor.grid.cell / 2
 
 
 def _crossed_finding(scene: Scene, one: Crossed) -> Finding:
@@ -209,7 +209,7 @@ def traced_by_width(scene: Scene, pairs: Sequence[EdgePair]) -> list[Finding]:
     others = ", ".join(_named(scene, pair) for pair in pairs if pair is not traced)
     found = (
         f"traced_flow is {scene.flow(traced.flow)}, but the width between the traced banks "
-        f"({scene.length(scene.layout.main.usual_width)} in the median) is that of about "
+        f"({scene.length(scene.layout.main.median_width)} in the median) is that of about "
         f"{scene.about(best)} by {others}"
     )
     fix = "Correct traced_flow, or the flows of those edges"

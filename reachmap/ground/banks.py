@@ -47,9 +47,9 @@ def bank_ground(
     ground = np.full(layout.station.shape, np.nan)
     for number, channel in enumerate(layout.channels):
         mine = (layout.owner == number) & layout.along
-        traced = np.interp(layout.station[mine], channel.axis.station, heights.traced[number])
+        traced = np.interp(layout.station[mine], channel.line.station, heights.traced[number])
         for sign in (1, -1):
-            row, out, height = _known(channel, banks, (sign, layout.corridor.frame.cell))
+            row, out, height = _known(channel, banks, (sign, layout.corridor.grid.cell))
             for pair, level in zip(pairs[number], heights.at_pairs[number], strict=True):
                 edge = sign * (pair.left if sign > 0 else pair.right)
                 drawn = sign * (channel.left if sign > 0 else channel.right)
@@ -78,7 +78,7 @@ class Heights:
 
 def _middle(channel: Channel, station: FloatArray) -> FloatArray:
     """Return the offset of the middle of the drawn water at stations [m]."""
-    return np.interp(station, channel.axis.station, (channel.left + channel.right) / 2)
+    return np.interp(station, channel.line.station, (channel.left + channel.right) / 2)
 
 
 def _known(
@@ -86,19 +86,19 @@ def _known(
 ) -> tuple[np.ndarray, FloatArray, FloatArray]:
     """Return row, distance outside the edge and rise wherever a bank's rise says a height."""
     sign, cell = which
-    axis = channel.axis
+    line = channel.line
     rows, outs, rises = [np.empty(0, dtype=np.int64)], [np.empty(0)], [np.empty(0)]
     risen = [one for one in banks if np.isfinite(one.rise_m) and one.side is not Side.ISLAND]
-    walked = boundaries_offsets(axis, [bank.outline for bank in risen])
+    walked = boundaries_offsets(line, [bank.outline for bank in risen])
     for bank, (station, offset) in zip(risen, walked, strict=True):
         out = channel.excess(station, offset)
         middle = _middle(channel, station)
         mine = (sign * (offset - middle) > 0) & (out > -cell)
         if not mine.any():
             continue
-        bins = np.rint(station[mine] / axis.step).astype(np.int64).clip(0, len(axis.station) - 1)
-        far = np.full(len(axis.station), -np.inf)
-        near = np.full(len(axis.station), np.inf)
+        bins = line.vertex(station[mine])
+        far = np.full(len(line.station), -np.inf)
+        near = np.full(len(line.station), np.inf)
         np.maximum.at(far, bins, out[mine])
         np.minimum.at(near, bins, out[mine])
         has = np.flatnonzero(np.isfinite(far) & (far > cell / 2))
@@ -126,14 +126,13 @@ def _along_rows(
     order = np.lexsort((out, row))
     row, out, height = row[order], out[order], height[order]
     key = row * ROW_SPAN + out
-    at = np.rint(station / channel.axis.step).clip(0, len(channel.axis.station) - 1)
-    least = np.full(len(channel.axis.station), np.inf)
-    most = np.full(len(channel.axis.station), -np.inf)
+    at = channel.line.vertex(station)
+    least = np.full(len(channel.line.station), np.inf)
+    most = np.full(len(channel.line.station), -np.inf)
     np.minimum.at(least, row, out)
     np.maximum.at(most, row, out)
     got = np.interp(at * ROW_SPAN + excess, key, height)
-    place = at.astype(np.int64)
-    inside = (excess >= least[place] - 1e-6) & (excess <= most[place] + 1e-6)
+    inside = (excess >= least[at] - 1e-6) & (excess <= most[at] + 1e-6)
     return np.where(inside, got, np.nan)
 
 
@@ -142,7 +141,7 @@ def _with_islands(
 ) -> FloatArray:
     """Return the ground with drawn islands rising from the water's edge to a level crown."""
     risen = ground.copy()
-    frame = layout.corridor.frame
+    grid = layout.corridor.grid
     for number, bank in enumerate(banks, start=1):
         if bank.side is not Side.ISLAND:
             continue
@@ -155,8 +154,8 @@ def _with_islands(
         row, col = layout.corridor.row[mine], layout.corridor.col[mine]
         box = np.zeros((np.ptp(row) + 3, np.ptp(col) + 3), dtype=bool)
         box[row - row.min() + 1, col - col.min() + 1] = True
-        inward = distance_transform_edt(box)[row - row.min() + 1, col - col.min() + 1] * frame.cell
-        inward = inward - frame.cell / 2
+        inward = distance_transform_edt(box)[row - row.min() + 1, col - col.min() + 1] * grid.cell
+        inward = inward - grid.cell / 2
         crown = CROWN_SHARE * inward.max()
         share = np.clip(inward / crown, 0, 1) if crown > 0 else np.ones(inward.shape)
         risen[mine] = level[mine] + bank.rise_m * share

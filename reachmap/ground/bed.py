@@ -5,31 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import label
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import patch_sizes
 from reachmap.ground.banks import Heights, bank_ground
 from reachmap.ground.channel import Channel
 from reachmap.ground.edges import EdgePair
 from reachmap.ground.form import Form, make_form
 from reachmap.ground.layout import Layout
 from reachmap.ground.low_water import LowWater, level_at_cells
-from reachmap.ground.settings import GroundSettings
+from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.shifts import shifts_at_edges
 from reachmap.ground.sources import Source
 from reachmap.ground.undrawn import undrawn_water
 from reachmap.markup.model import Markup
-
-SIDE_WIDTH_POWER = 2.0
-"""A branch's share of the flow grows with its width to this power: width x depth^(5/3) with
-depth ~ width^0.6 (our choice, follows from `form.NARROW_POWER`)."""
-
-SPECK_WIDTHS = 0.2
-"""Dry pieces smaller than a square of this many widths a side part no section (our choice)."""
-
-SWALE_SHARE = 0.5
-"""How far a side channel drawn across dry ground lies below it, as a share of the ground's height
-above the traced water (our choice: nobody said when it runs)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,19 +80,19 @@ def make_bed(
     base = [pairs[0] for pairs in low.pairs]
     wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
     flow = low.flow if from_dem else base[0].flow
-    shaped = without_specks(layout, wet)
+    shaped = without_specks(layout, wet, settings.form.speck_widths)
     forms = tuple(
         make_form(
             sections, sections.sample(shaped, 0) > 0, low.levels[number], part * flow, settings
         )
         for number, (sections, part) in enumerate(
-            zip(layout.sections, shares(layout, wet), strict=True)
+            zip(layout.sections, shares(layout, wet, settings.form), strict=True)
         )
     )
     heights = _heights(layout, low, forms, settings, wet)
     bed = bank_ground(layout, markup.banks, low.pairs, heights)
     source = _source_of_banks(layout, bed, low)
-    bed = _carve_swales(layout, bed, heights.cells)
+    bed = _carve_swales(layout, bed, heights.cells, settings.form.swale_share)
     levels = _lowest_levels(low, heights)
     low_level = level_at_cells(layout, levels)
     tilt = np.zeros(bed.shape)
@@ -118,8 +107,8 @@ def make_bed(
         dry = np.isfinite(seen) & ~wet
         bed[dry], source[dry] = seen[dry], Source.DEM
         if from_dem:
-            axis = layout.main.axis
-            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / axis.length, 0.0)
+            line = layout.main.line
+            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / line.length, 0.0)
             flat = undrawn_water(layout.corridor, seen, low_level, wet, fall, settings)
             source[flat] = Source.UNDRAWN
     bed[~layout.along] = np.nan
@@ -127,39 +116,36 @@ def make_bed(
     return Bed(bed, source, low_level, tilt, wet, levels, flow, forms)
 
 
-def without_specks(layout: Layout, wet: BoolArray) -> BoolArray:
+def without_specks(layout: Layout, wet: BoolArray, speck_widths: float) -> BoolArray:
     """Return wet cells with small dry specks in them filled: a boulder parts no section."""
     corridor = layout.corridor
-    pieces, _ = label(corridor.spread(~wet, 0))
-    piece = pieces[corridor.row, corridor.col]
-    size = np.bincount(piece) * corridor.frame.cell**2
-    most = (SPECK_WIDTHS * layout.main.usual_width) ** 2
-    return np.asarray(wet | (size[piece] < most))
+    size = patch_sizes(corridor.spread(~wet, 0)) * corridor.grid.cell**2
+    most = (speck_widths * layout.main.median_width) ** 2
+    return np.asarray(wet | (size[corridor.row, corridor.col] < most))
 
 
-def shares(layout: Layout, wet: BoolArray) -> list[FloatArray]:
+def shares(layout: Layout, wet: BoolArray, settings: FormSettings) -> list[FloatArray]:
     """Return the share of the river's flow each channel carries, by row.
 
-    Where a side channel holds water beside the main one, each takes its part by the square of its
-    wet width; the main channel has the rest.
+    Where a side channel holds water beside the main one, each takes its part by
+    `side_width_power` of its wet width; the main channel has the rest.
     """
     widths = [
         (sections.sample(wet, 0) > 0).sum(axis=1) * sections.spacing for sections in layout.sections
     ]
     main = layout.main
-    rest = np.ones(len(main.axis.station))
+    rest = np.ones(len(main.line.station))
     parts = [rest]
     for channel, width in zip(layout.channels[1:], widths[1:], strict=True):
         usual = float(np.median(width))
         ends = np.array([0, -1])
-        station, _ = main.axis.locate(channel.axis.x[ends], channel.axis.y[ends])
-        beside = (main.axis.station >= station.min()) & (main.axis.station <= station.max())
-        other = float(np.median(widths[0][beside])) if beside.any() else main.usual_width
-        part = usual**SIDE_WIDTH_POWER / max(
-            usual**SIDE_WIDTH_POWER + other**SIDE_WIDTH_POWER, 1e-9
-        )
+        station, _ = main.line.to_station_offset(channel.line.x[ends], channel.line.y[ends])
+        beside = (main.line.station >= station.min()) & (main.line.station <= station.max())
+        other = float(np.median(widths[0][beside])) if beside.any() else main.median_width
+        mine, others = usual**settings.side_width_power, other**settings.side_width_power
+        part = mine / max(mine + others, 1e-9)
         rest[beside] -= part
-        parts.append(np.full(len(channel.axis.station), max(part, 1e-6)))
+        parts.append(np.full(len(channel.line.station), max(part, 1e-6)))
     np.maximum(rest, 0.05, out=rest)
     return parts
 
@@ -173,10 +159,10 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
         right = np.where(np.isfinite(pair.right), pair.right, channel.right)
         station, offset = layout.station[mine], layout.offset[mine]
         out = np.maximum(
-            offset - np.interp(station, channel.axis.station, left),
-            np.interp(station, channel.axis.station, right) - offset,
+            offset - np.interp(station, channel.line.station, left),
+            np.interp(station, channel.line.station, right) - offset,
         )
-        inside[mine] = out <= 0.75 * layout.corridor.frame.cell
+        inside[mine] = out <= 0.75 * layout.corridor.grid.cell
     return inside
 
 
@@ -186,7 +172,7 @@ def _heights(
     """Return the water's height at every pair of edges and at the traced one."""
     traced: list[FloatArray] = []
     at_pairs: list[list[FloatArray]] = []
-    parts = shares(layout, wet)
+    parts = shares(layout, wet, settings.form)
     for number, sections in enumerate(layout.sections):
         pairs, form = low.pairs[number], forms[number]
         share = (parts[number], settings.channel_roughness)
@@ -214,28 +200,30 @@ def _source_of_banks(layout: Layout, bed: FloatArray, low: LowWater) -> np.ndarr
         if len(pairs) < 2:
             continue
         channel = layout.channels[number]
-        outer = np.zeros(len(channel.axis.station))
+        outer = np.zeros(len(channel.line.station))
         for pair in pairs:
             outer = np.fmax(outer, np.fmin(pair.left - channel.left, channel.right - pair.right))
         mine = (layout.owner == number) & np.isfinite(bed) & ~layout.island
-        limit = np.interp(layout.station, channel.axis.station, outer)
+        limit = np.interp(layout.station, channel.line.station, outer)
         source[mine & (layout.excess <= limit)] = Source.EDGES
     return source
 
 
-def _carve_swales(layout: Layout, bed: FloatArray, level: FloatArray) -> FloatArray:
+def _carve_swales(layout: Layout, bed: FloatArray, level: FloatArray, share: float) -> FloatArray:
     """Return the ground with side channels carved that were drawn across dry, unlevelled ground."""
     carved = bed.copy()
     for swale in layout.swales:
-        carved = _carved(swale, layout, carved, level)
+        carved = _carved(swale, layout, carved, level, share)
     return carved
 
 
-def _carved(swale: Channel, layout: Layout, bed: FloatArray, level: FloatArray) -> FloatArray:
-    """Return the ground with one swale carved half-way down to the traced water."""
-    station, offset = swale.axis.locate(layout.corridor.x, layout.corridor.y)
-    half = np.interp(station, swale.axis.station, swale.left)
-    here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.axis.length)
+def _carved(
+    swale: Channel, layout: Layout, bed: FloatArray, level: FloatArray, share: float
+) -> FloatArray:
+    """Return the ground with one swale carved by a share of the way down to the traced water."""
+    station, offset = swale.line.to_station_offset(layout.corridor.x, layout.corridor.y)
+    half = np.interp(station, swale.line.station, swale.left)
+    here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.line.length)
     here &= np.isfinite(bed) & ~layout.water
     high = np.maximum(bed - level, 0)
-    return np.where(here, bed - SWALE_SHARE * high * (1 - (offset / half) ** 2), bed)
+    return np.where(here, bed - share * high * (1 - (offset / half) ** 2), bed)

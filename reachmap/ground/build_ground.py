@@ -49,7 +49,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     markup
         The drawing, checked.
     dem
-        The DEM on the frame of `raster.frame_of(markup, settings.cell, settings.margin_m)`; None
+        The DEM on the grid of `raster.grid_of(markup, settings.cell, settings.margin_m)`; None
         where there is none.
     settings
         Of the stage.
@@ -68,7 +68,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     BuildError
         If no honest ground can be made; every fault is listed.
     ValueError
-        If the DEM is not on the frame.
+        If the DEM is not on the grid.
     """
     layout = lay_out(markup, settings)
     dem, walls = without_decks(layout, markup, dem, EvidenceSettings())
@@ -92,10 +92,10 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dataset.attrs = {
         "crs": markup.crs,
         "cell": settings.cell,
-        "slope": float(max(drop / main.axis.length, 1e-6)),
+        "slope": float(max(drop / main.line.length, 1e-6)),
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
-        "low_line": low_line_text(main.axis.station, bed.levels[0]),
+        "low_line": low_line_text(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
         "notes": "\n".join(
             warnings_first(
@@ -149,8 +149,8 @@ def _seen(layout: Layout, dem: Dem | None) -> FloatArray | None:
     """Return the DEM at the corridor's cells [m]; None without one."""
     if dem is None:
         return None
-    if dem.height.shape != layout.corridor.frame.shape:
-        msg = f"the DEM is {dem.height.shape}, the frame {layout.corridor.frame.shape}"
+    if dem.height.shape != layout.corridor.grid.shape:
+        msg = f"the DEM is {dem.height.shape}, the grid {layout.corridor.grid.shape}"
         raise ValueError(msg)
     seen: FloatArray = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     return seen
@@ -189,10 +189,10 @@ def _fields(
     data["cover"] = (("y", "x"), corridor.spread(code, 0))
     main = layout.main
     vertices = {
-        "line_x": main.axis.x,
-        "line_y": main.axis.y,
-        "line_station": main.axis.station,
+        "line_x": main.line.x,
+        "line_y": main.line.y,
+        "line_station": main.line.station,
         "line_width": main.width,
     }
     lines = {name: (("vertex",), values) for name, values in vertices.items()}
-    return xr.Dataset({**data, **lines}, coords={"x": corridor.frame.x, "y": corridor.frame.y})
+    return xr.Dataset({**data, **lines}, coords={"x": corridor.grid.x, "y": corridor.grid.y})

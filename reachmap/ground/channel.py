@@ -1,4 +1,4 @@
-"""Channels: a centred axis with the distances to its banks, main or side."""
+"""Channels: a centred line with the distances to its banks, main or side."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ import shapely
 from shapely import Polygon
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Part
-from reachmap.ground.axis import Axis
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,17 +24,17 @@ class Channel:
         As drawn.
     part
         Main or side.
-    axis
-        Centred between the banks.
+    line
+        Centred between the banks; its widths are those between `left` and `right`.
     left, right
-        Offsets of the water's edges as drawn, at each vertex of the axis [m]; `right` < `left`.
+        Offsets of the water's edges as drawn, at each vertex of the line [m]; `right` < `left`.
     dry
         Whether it was drawn across ground that was dry when the banks were traced.
     """
 
     name: str
     part: Part
-    axis: Axis
+    line: Centreline
     left: FloatArray
     right: FloatArray
     dry: bool
@@ -45,20 +45,20 @@ class Channel:
         return self.left - self.right
 
     @property
-    def usual_width(self) -> float:
+    def median_width(self) -> float:
         """Return the median width [m]."""
         return float(np.median(self.width))
 
     def excess(self, station: FloatArray, offset: FloatArray) -> FloatArray:
         """Return how far places lie outside the drawn water's edge [m]; negative within it."""
-        left = np.interp(station, self.axis.station, self.left)
-        right = np.interp(station, self.axis.station, self.right)
+        left = np.interp(station, self.line.station, self.left)
+        right = np.interp(station, self.line.station, self.right)
         return np.maximum(offset - left, right - offset)
 
     def outline(self) -> Polygon:
         """Return the water between the drawn banks as a polygon, mended where bends fold it."""
-        lx, ly = self.axis.place(self.axis.station, self.left)
-        rx, ry = self.axis.place(self.axis.station, self.right)
+        lx, ly = self.line.from_station_offset(self.line.station, self.left)
+        rx, ry = self.line.from_station_offset(self.line.station, self.right)
         ring = np.column_stack([np.r_[lx, rx[::-1]], np.r_[ly, ry[::-1]]])
         return shapely.make_valid(Polygon(ring))
 
@@ -79,13 +79,13 @@ def nearest_channel(
         Places [m], one-dimensional.
     """
     owner = np.zeros(x.shape, dtype=np.int8)
-    station, offset = channels[0].axis.locate(x, y)
+    station, offset = channels[0].line.to_station_offset(x, y)
     excess = channels[0].excess(station, offset)
     best = excess.copy()
     for number, channel in enumerate(channels[1:], start=1):
-        at, off = channel.axis.locate(x, y)
+        at, off = channel.line.to_station_offset(x, y)
         out = channel.excess(at, off)
-        beyond = (at < 0) | (at > channel.axis.length)
+        beyond = (at < 0) | (at > channel.line.length)
         taken = ~beyond & (best > 0) & (out < best)
         owner[taken] = number
         station[taken], offset[taken] = at[taken], off[taken]

@@ -91,15 +91,15 @@ def cells_of(corridor: Corridor, standing: Standing) -> np.ndarray:
 
     One whose size is not known stands on that cell alone.
     """
-    frame, radius = corridor.frame, float(np.nan_to_num(standing.radius_m))
-    reach = int(np.ceil(radius / frame.cell)) + 1
-    row, col, held = frame.index(np.array([standing.place.x]), np.array([standing.place.y]))
+    grid, radius = corridor.grid, float(np.nan_to_num(standing.radius_m))
+    reach = int(np.ceil(radius / grid.cell)) + 1
+    row, col, held = grid.index(np.array([standing.place.x]), np.array([standing.place.y]))
     if not held[0]:
         return np.empty(0, dtype=np.int64)
-    rows = np.arange(max(row[0] - reach, 0), min(row[0] + reach + 1, frame.shape[0]))
-    cols = np.arange(max(col[0] - reach, 0), min(col[0] + reach + 1, frame.shape[1]))
+    rows = np.arange(max(row[0] - reach, 0), min(row[0] + reach + 1, grid.shape[0]))
+    cols = np.arange(max(col[0] - reach, 0), min(col[0] + reach + 1, grid.shape[1]))
     far = np.hypot(
-        frame.x[cols][None, :] - standing.place.x, frame.y[rows][:, None] - standing.place.y
+        grid.x[cols][None, :] - standing.place.x, grid.y[rows][:, None] - standing.place.y
     )
     near = far <= radius
     near |= (rows[:, None] == row[0]) & (cols[None, :] == col[0])

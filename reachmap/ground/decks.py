@@ -9,6 +9,7 @@ from scipy.ndimage import label, median_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import Fault
+from reachmap.base.patches import EIGHT
 from reachmap.ground.dem import Dem
 from reachmap.ground.layout import Layout
 from reachmap.ground.sections import Sections
@@ -68,11 +69,11 @@ def without_decks(
     layout, markup
         The drawing.
     dem
-        On the layout's frame; None without one.
+        On the layout's grid; None without one.
     settings
         Thresholds.
     """
-    if dem is None or dem.height.shape != layout.corridor.frame.shape:
+    if dem is None or dem.height.shape != layout.corridor.grid.shape:
         return dem, []
     seen = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     walls = find_walls(layout, seen, settings)
@@ -100,7 +101,7 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
     """
     walls = []
     for number, sections in enumerate(layout.sections):
-        width = sections.channel.usual_width
+        width = sections.channel.median_width
         window = max(settings.deck_window_widths * width, settings.deck_window_m)
         level = water_near(sections, seen, window)
         if level is None:
@@ -108,7 +109,7 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
         mine = (layout.owner == number) & layout.along
         above = seen - np.interp(layout.station, sections.station, level)
         high = mine & (above > settings.deck_rise_m)
-        pieces, count = label(layout.corridor.spread(high & layout.water, 0), np.ones((3, 3)))
+        pieces, count = label(layout.corridor.spread(high & layout.water, 0), EIGHT)
         piece = pieces[layout.corridor.row, layout.corridor.col]
         for one in range(1, count + 1):
             wall = _wall(layout, number, piece == one, (high, above), settings)
@@ -131,8 +132,8 @@ def water_near(sections: Sections, seen: FloatArray, window_m: float) -> FloatAr
     low[known] = np.nanpercentile(inside[known], LOW_PERCENTILE, axis=1)
     rows = np.arange(len(low))
     filled = np.interp(rows, rows[known], low[known])
-    axis = sections.channel.axis
-    size = 2 * int(window_m / axis.step / 2) + 1
+    line = sections.channel.line
+    size = 2 * int(window_m / line.step / 2) + 1
     return np.asarray(median_filter(filled, size=size, mode="nearest"))
 
 
@@ -147,14 +148,14 @@ def _wall(
     channel = layout.channels[number]
     high, above = height
     station, offset = layout.station[cells], layout.offset[cells]
-    left = np.interp(station, channel.axis.station, channel.left)
-    right = np.interp(station, channel.axis.station, channel.right)
+    left = np.interp(station, channel.line.station, channel.left)
+    right = np.interp(station, channel.line.station, channel.right)
     width = left - right
     part = np.clip((offset - right) / width, 0.0, 1.0 - 1e-9)
-    slices = int(np.clip(np.median(width) / layout.corridor.frame.cell, *SLICES))
+    slices = int(np.clip(np.median(width) / layout.corridor.grid.cell, *SLICES))
     if np.unique((part * slices).astype(np.int64)).size < settings.deck_across * slices:
         return None
-    length = float(cells.sum() * layout.corridor.frame.cell**2 / np.median(width))
+    length = float(cells.sum() * layout.corridor.grid.cell**2 / np.median(width))
     rise = float(np.median(above[cells]))
     whole = _joined(layout, cells, high & (above > rise * BESIDE_SHARE))
     return Wall(
@@ -165,23 +166,21 @@ def _wall(
 def _joined(layout: Layout, cells: BoolArray, high: BoolArray) -> BoolArray:
     """Return a wall's cells with the high ground beside the water, in line with it, it runs into.
 
-    The wall's own line is the principal axis of its cells in the water.
+    The wall's own line is the principal line of its cells in the water.
     """
     corridor = layout.corridor
     places = np.column_stack([corridor.x, corridor.y])
     middle = places[cells].mean(axis=0)
     _, vectors = np.linalg.eigh(np.cov((places[cells] - middle).T))
     away = np.abs((places - middle) @ vectors[:, 0])
-    near = high & (away <= away[cells].max() + corridor.frame.cell / 2)
-    pieces, _ = label(corridor.spread(near | cells, 0), np.ones((3, 3)))
-    piece = pieces[corridor.row, corridor.col]
-    return np.asarray(np.isin(piece, np.unique(piece[cells])) & (near | cells))
+    near = high & (away <= away[cells].max() + corridor.grid.cell / 2)
+    return corridor.joined(near | cells, cells)
 
 
 def _finding(layout: Layout, markup: Markup, wall: Wall, settings: EvidenceSettings) -> Finding:
     """Return what is reported of a wall."""
     units, channel = markup.plan.units, layout.channels[wall.channel]
-    x, y = channel.axis.place(np.array([wall.station]), np.zeros(1))
+    x, y = channel.line.from_station_offset(np.array([wall.station]), np.zeros(1))
     level, top = (length_words(h, units) for h in (wall.level, wall.level + wall.rise))
     where = f"DEM, {length_words(wall.station, units)} down {_line(wall.channel, channel.name)}"
     found = (

@@ -1,4 +1,4 @@
-"""Reading elevation models: several tiles, any CRS, metres or feet, brought onto the frame."""
+"""Reading elevation models: several tiles, any CRS, metres or feet, brought onto the grid."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ from rasterio.warp import reproject
 
 from reachmap.base.crs import vertical_frame
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.grid import Grid
 from reachmap.base.rasters import open_mosaic, open_raster
 from reachmap.base.safe_files import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
-from reachmap.ground.raster import Frame
 from reachmap.markup.model import DemNote
 
 WARP_MEMORY_MB = 128
@@ -34,7 +34,7 @@ PLAUSIBLE_M = (-500.0, 9000.0)
 
 @dataclass(frozen=True, slots=True)
 class Dem:
-    """A ground model on the frame.
+    """A ground model on the grid.
 
     Parameters
     ----------
@@ -75,10 +75,10 @@ class _Tile:
         return (wide, high, self.crs.to_wkt(), self.unit_m, phase)
 
 
-def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
-    """Return the tiles as one ground model on the frame.
+def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
+    """Return the tiles as one ground model on the grid.
 
-    Tiles finer than the frame are averaged by area, coarser ones interpolated. Tiles on one pixel
+    Tiles finer than the grid are averaged by area, coarser ones interpolated. Tiles on one pixel
     grid are read as the one raster they make; of others that overlap, the first counts. Memory is
     that of two frames and the warper's window, whatever the size of the tiles.
 
@@ -86,7 +86,7 @@ def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
     ----------
     paths
         Raster files with heights in their first band, at least one.
-    frame
+    grid
         The raster to bring them to.
     note
         What the reach folder says of them: unit of height, datum, flow of the day.
@@ -95,17 +95,17 @@ def read_dem(paths: Sequence[Path], frame: Frame, note: DemNote) -> Dem:
     ------
     MarkupError
         If a tile has no CRS, cannot be read, contradicts the note or another tile in unit or datum,
-        or none reaches the frame.
+        or none reaches the grid.
     """
     tiles, faults = _look(paths)
     faults += _contradictions(tiles, note)
     if faults:
         raise MarkupError(faults)
-    height = np.full(frame.shape, np.nan, dtype=np.float32)
+    height = np.full(grid.shape, np.nan, dtype=np.float32)
     for source, tile in _mosaics(tiles):
         unit = FACTORS[note.height_unit] if np.isnan(tile.unit_m) else tile.unit_m
         try:
-            part = _onto(frame, source, tile) * np.float32(unit)
+            part = _onto(grid, source, tile) * np.float32(unit)
         except rasterio.errors.RasterioError as error:
             found = f"its heights cannot be read ({str(error)[:120]}): it may be cut short"
             fix = "Copy or export it again, or take it out"
@@ -224,16 +224,16 @@ def _virtual(tiles: Sequence[_Tile]) -> bytes:
     return tostring(root)
 
 
-def _onto(frame: Frame, source: DatasetReader, tile: _Tile) -> np.ndarray:
-    """Return a dataset's heights on the frame, in its own unit; NaN where it knows none."""
-    height = np.full(frame.shape, np.nan, dtype=np.float32)
-    finer = tile.cell_m <= frame.cell
+def _onto(grid: Grid, source: DatasetReader, tile: _Tile) -> np.ndarray:
+    """Return a dataset's heights on the grid, in its own unit; NaN where it knows none."""
+    height = np.full(grid.shape, np.nan, dtype=np.float32)
+    finer = tile.cell_m <= grid.cell
     reproject(
         rasterio.band(source, 1),
         height,
         src_nodata=source.nodata,
-        dst_transform=frame.transform,
-        dst_crs=frame.crs,
+        dst_transform=grid.transform,
+        dst_crs=grid.crs,
         dst_nodata=np.nan,
         resampling=Resampling.average if finer else Resampling.bilinear,
         warp_mem_limit=WARP_MEMORY_MB,

@@ -58,13 +58,13 @@ def misplaced(layout: Layout, seen: FloatArray) -> tuple[float, float, float]:
     """
     drawn = np.where(layout.water, -1.0, np.where(layout.bank > 0, 1.0, 0.0))
     relative = _above_own_river(layout, seen)
-    rows, cols = layout.corridor.frame.shape
+    rows, cols = layout.corridor.grid.shape
     side = max(COARSE_CELLS, round(np.sqrt(rows * cols / SEARCH_BLOCKS)))
     pattern, weight, height, known = (
         _coarse(layout, values.astype(np.float64), side)
         for values in (drawn, drawn != 0, np.nan_to_num(relative), np.isfinite(relative))
     )
-    step = side * layout.corridor.frame.cell
+    step = side * layout.corridor.grid.cell
     reach = round(SEARCH_M / step)
     fit = _correlations(pattern, weight, height, known, reach)
     if not np.isfinite(fit).any():
@@ -79,8 +79,8 @@ def misplaced(layout: Layout, seen: FloatArray) -> tuple[float, float, float]:
 def _above_own_river(layout: Layout, seen: FloatArray) -> FloatArray:
     """Return heights above the lowest ground of each stretch of river, clipped [m]."""
     main = layout.main
-    count = max(int(main.axis.length / main.usual_width), 2)
-    edges = np.linspace(0, main.axis.length, count + 1)
+    count = max(int(main.line.length / main.median_width), 2)
+    edges = np.linspace(0, main.line.length, count + 1)
     which = np.digitize(layout.main_station, edges).clip(1, count) - 1
     low = np.full(count, np.nan)
     for number in range(count):
@@ -97,8 +97,8 @@ def _above_own_river(layout: Layout, seen: FloatArray) -> FloatArray:
 
 def _coarse(layout: Layout, values: FloatArray, side: int) -> FloatArray:
     """Return the cells' values summed in blocks of `side` cells a side."""
-    frame = layout.corridor.frame
-    rows, cols = (-(-size // side) for size in frame.shape)
+    grid = layout.corridor.grid
+    rows, cols = (-(-size // side) for size in grid.shape)
     block = (layout.corridor.row // side) * cols + layout.corridor.col // side
     summed = np.bincount(block, values, rows * cols).astype(np.float64)
     return summed.reshape(rows, cols)
@@ -136,7 +136,7 @@ def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]
         fix = "Add the tiles that are missing, or take it out of the folder"
         return [Fault("DEM", found, fix)], []
     east, north, gain = misplaced(layout, seen)
-    width, least = layout.main.usual_width, 3 * layout.corridor.frame.cell
+    width, least = layout.main.median_width, 3 * layout.corridor.grid.cell
     off = float(np.hypot(east, north))
     if gain < GAIN or off <= max(NOTED_WIDTHS * width, least):
         return [], []
@@ -171,7 +171,7 @@ def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
     if low.vertical != "dem":
         return []
     level = low.levels[0]
-    slope = float(level[0] - level[-1]) / layout.main.axis.length
+    slope = float(level[0] - level[-1]) / layout.main.line.length
     if slope <= 1e-5:
         fix = "See whether the river line runs downstream, and whether the DEM holds bare ground"
         return [Fault("DEM", "its water does not fall along the drawn river", fix)]
@@ -193,7 +193,7 @@ def _falls_apart(layout: Layout, slope: float, said: float) -> bool:
     """Return whether the DEM's fall and the one in reach.toml differ by more than pools make."""
     if not np.isfinite(said) or said <= 0:
         return False
-    return abs(slope - said) * layout.main.axis.length > EvidenceSettings().fall_gap_m
+    return abs(slope - said) * layout.main.line.length > EvidenceSettings().fall_gap_m
 
 
 UNKNOWN_BED = 0.2
@@ -236,10 +236,10 @@ def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
     if low.vertical != "dem":
         return notes
     said, level = markup.plan.slope, low.levels[0]
-    slope = float(level[0] - level[-1]) / layout.main.axis.length
+    slope = float(level[0] - level[-1]) / layout.main.line.length
     factor, units = EvidenceSettings().fall_factor, markup.plan.units
     if _falls_apart(layout, slope, said) and not 1 / factor < slope / said < factor:
-        length = layout.main.axis.length
+        length = layout.main.line.length
         notes.append(
             f"The DEM's water falls {slope:.4g} m a metre ({length_words(slope * length, units)} "
             f"over the reach); reach.toml says {said:.4g} ({length_words(said * length, units)}). "
@@ -254,8 +254,8 @@ def _levels_against(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
     """Return a note where noted levels are far from the DEM's water."""
     x = np.array([one.place.x for one in markup.levels])
     y = np.array([one.place.y for one in markup.levels])
-    station, _ = layout.main.axis.locate(x, y)
-    surface = np.interp(station, layout.main.axis.station, low.levels[0])
+    station, _ = layout.main.line.to_station_offset(x, y)
+    surface = np.interp(station, layout.main.line.station, low.levels[0])
     off = float(np.median(np.array([one.level_m for one in markup.levels]) - surface))
     if -0.5 < off < 3.0:
         return []

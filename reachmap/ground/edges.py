@@ -33,7 +33,7 @@ class EdgePair:
     flow
         Discharge [m3/s].
     left, right
-        Offset at each vertex of the channel's axis [m]; NaN where nobody saw it.
+        Offset at each vertex of the channel's line [m]; NaN where nobody saw it.
     """
 
     flow: float
@@ -97,18 +97,18 @@ def _widening(pairs: list[EdgePair], traced_flow: float) -> list[EdgePair]:
 def edge_offsets(channel: Channel, shapes: Sequence[BaseGeometry]) -> tuple[FloatArray, FloatArray]:
     """Return the offsets of drawn edges on the left and right of a channel; NaN where none is.
 
-    A piece of edge left of the axis is a left edge. Of several at one station the outermost counts:
+    A piece of edge left of the line is a left edge. Of several at one station the outermost counts:
     those within it run round bars.
     """
-    axis = channel.axis
-    sides = {1: np.full(len(axis.station), -np.inf), -1: np.full(len(axis.station), -np.inf)}
-    reach = REACH_WIDTHS * channel.usual_width
+    line = channel.line
+    sides = {1: np.full(len(line.station), -np.inf), -1: np.full(len(line.station), -np.inf)}
+    reach = REACH_WIDTHS * channel.median_width
     for shape in shapes:
-        points = shapely.get_coordinates(shapely.segmentize(shape, axis.step / 2))
-        station, offset = axis.locate(points[:, 0], points[:, 1])
-        near = (station > 0) & (station < axis.length)
+        points = shapely.get_coordinates(shapely.segmentize(shape, line.step / 2))
+        station, offset = line.to_station_offset(points[:, 0], points[:, 1])
+        near = (station > 0) & (station < line.length)
         near &= channel.excess(station, offset) < reach
-        bins = np.rint(station / axis.step).astype(np.int64).clip(0, len(axis.station) - 1)
+        bins = line.vertex(station)
         for sign, outermost in sides.items():
             mine = near & (sign * offset > 0)
             np.maximum.at(outermost, bins[mine], sign * offset[mine])
@@ -124,11 +124,11 @@ def _bridged(offset: FloatArray, channel: Channel) -> FloatArray:
     known = np.flatnonzero(np.isfinite(offset))
     if known.size < 2:
         return offset
-    axis = channel.axis
+    line = channel.line
     rows = np.arange(len(offset))
     filled = np.interp(rows, known, offset[known])
     before = known[np.searchsorted(known, rows, side="right").clip(1) - 1]
     after = known[np.searchsorted(known, rows, side="left").clip(max=known.size - 1)]
-    gap = np.where((rows < known[0]) | (rows > known[-1]), np.inf, (after - before) * axis.step)
+    gap = np.where((rows < known[0]) | (rows > known[-1]), np.inf, (after - before) * line.step)
     calm = gaussian_filter1d(median_filter(filled, size=5, mode="nearest"), 1.0, mode="nearest")
-    return np.asarray(np.where(gap <= GAP_WIDTHS * channel.usual_width, calm, np.nan))
+    return np.asarray(np.where(gap <= GAP_WIDTHS * channel.median_width, calm, np.nan))

@@ -9,27 +9,11 @@ import xarray as xr
 from scipy.ndimage import map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
-
-ROUGHNESS_DOUBT = 0.12
-"""Standard deviation of the logarithm of a reach's roughness: the ranges of Chow (1959) table 5-6
-reach about a fifth to either side of the normal value, taken as 1.6 standard deviations."""
-
-FLOW_DOUBT = 0.10
-"""The same of the low flow: gauges are read to within about a tenth (our choice)."""
-
-DEM_DOUBT_M = 0.05
-"""Standard error of a DEM's dry ground [m] (our choice; lidar ground models state 0.05-0.15)."""
-
-BANK_DOUBT = 0.3
-"""Standard deviation of ground made from a drawn rise or edge, at no confidence at all [m] per unit
-of doubt; it falls with confidence (our choice)."""
-
-BANK_RANGE_WIDTHS = 2.0
-"""How far such an error reaches along the bank, in widths (our choice)."""
 
 
 def members(
@@ -39,7 +23,7 @@ def members(
     seed: int,
     count: int = 12,
     *,
-    roughness_doubt: float = ROUGHNESS_DOUBT,
+    roughness_doubt: float | None = None,
 ) -> list[tuple[FloatArray, FloatArray]]:
     """Return beds and roughnesses consistent with the evidence.
 
@@ -61,7 +45,8 @@ def members(
     count
         How many.
     roughness_doubt
-        Standard deviation of the logarithm of the reach's roughness: less where notes were fitted.
+        Standard deviation of the logarithm of the reach's roughness where notes were fitted; None:
+        that of the settings.
 
     Returns
     -------
@@ -71,7 +56,9 @@ def members(
     rng = np.random.default_rng(seed)
     doubts = _doubts(ground, settings)
     sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
-    spread = (roughness_doubt, FLOW_DOUBT if sure_flow else 3 * FLOW_DOUBT)
+    rules = settings.spread
+    rough = rules.roughness_doubt if roughness_doubt is None else roughness_doubt
+    spread = (rough, rules.flow_doubt if sure_flow else rules.unsaid_flow * rules.flow_doubt)
     return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
 
 
@@ -86,7 +73,7 @@ def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> FloatArray:
     share = settings.reach_doubt**2 + settings.section_doubt**2
     shape = (settings.pool_doubt * doubts.contrast * doubts.depth) ** 2
     form = np.sqrt(share * doubts.depth**2 + shape + settings.local_doubt_m**2) * doubts.left
-    other = np.hypot(doubts.bank, DEM_DOUBT_M / 2)
+    other = np.hypot(doubts.bank, settings.spread.dem_doubt_m / 2)
     spread = np.full(ground["bed"].shape, np.nan)
     spread[doubts.known] = np.where(doubts.form, form, other)
     return spread
@@ -122,7 +109,7 @@ def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
     gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
     dem = sure >= TRUST[Source.DEM] - 1e-6
-    bank = np.where(dem, DEM_DOUBT_M, BANK_DOUBT * (1 - sure))
+    bank = np.where(dem, settings.spread.dem_doubt_m, settings.spread.bank_doubt * (1 - sure))
     mean = float(depth[form].mean()) if form.any() else 1.0
     contrast = depth / max(mean, 1e-3) - 1
     return _Doubts(known, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
@@ -136,13 +123,13 @@ def _member(
     rng: np.random.Generator,
 ) -> tuple[FloatArray, FloatArray]:
     """Return one member; `closing` are the doubts of roughness and low flow."""
-    width = float(np.median(ground["line_width"].to_numpy()))
+    line = Centreline.of(ground)
+    width = line.median_width
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
     closed = 0.6 * (rough + flow)
     rest = max(settings.reach_doubt**2 - 0.36 * (closing[0] ** 2 + closing[1] ** 2), 0.0) ** 0.5
     reach = closed + rng.normal(0, rest)
-    length = float(ground["line_station"].to_numpy()[-1])
-    section = _along(length, settings.section_range_widths * width, doubts.station, rng)
+    section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
     local = _field(
         doubts,
         (settings.range_along_widths * width, settings.range_across_widths * width),
@@ -153,8 +140,8 @@ def _member(
     off = doubts.depth * scale + settings.local_doubt_m * local
     deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
     change = np.where(doubts.form, doubts.depth - deeper, 0.0)
-    common = rng.normal(0, DEM_DOUBT_M / 2)
-    banks = _along(length, BANK_RANGE_WIDTHS * width, doubts.station, rng)
+    common = rng.normal(0, settings.spread.dem_doubt_m / 2)
+    banks = _along(line.foot, settings.spread.bank_range_widths * width, doubts.station, rng)
     change += np.where(doubts.form, 0.0, common + doubts.bank * banks)
     bed = ground["bed"].to_numpy().astype(np.float64).copy()
     bed[doubts.known] += change

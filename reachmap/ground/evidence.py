@@ -78,7 +78,9 @@ def use_soundings(
         return Sounded(bed.height, nearness, ())
     levels, notes = known
     trusted = "soundings" in markup.plan.accepted
-    judged = judge(markup.soundings, layout, bed, levels, absolute=absolute, trusted=trusted)
+    judged = judge(
+        markup.soundings, layout, bed, levels, settings.judging, absolute=absolute, trusted=trusted
+    )
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
     used = formed[judged.cell]
@@ -88,11 +90,11 @@ def use_soundings(
             continue
         cells = np.flatnonzero((layout.owner == number) & formed)
         at, found = judged.cell[mine], judged.bed[mine]
-        doubt = Doubt.of(settings, layout.channels[number].usual_width)
+        doubt = Doubt.of(settings, layout.channels[number].median_width)
         wanted = places(layout, bed, cells)
         kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
         height[cells] += kriged.value
-        far = settings.sight_widths * layout.channels[number].usual_width
+        far = settings.sight_widths * layout.channels[number].median_width
         seen = in_sight(layout, bed.under, cells, at, float(far))
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
     highest = bed.low_level - settings.least_depth_m
@@ -101,7 +103,7 @@ def use_soundings(
 
 
 def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:
-    """Return cells as places in their channel's frame, with the form's depth there."""
+    """Return cells as places in their channel's grid, with the form's depth there."""
     depth = np.maximum(bed.low_level - bed.height, 0.0)
     mean = max(float(np.nanmean(depth[bed.under])), 1e-3)
     here = depth[cells]

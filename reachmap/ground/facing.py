@@ -10,13 +10,13 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from shapely import Polygon
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Side
-from reachmap.ground.axis import Axis
 from reachmap.markup.model import Bank
 
 
 def facing_edges(
-    axis: Axis, banks: Sequence[Bank], *, name_sides: bool
+    line: Centreline, banks: Sequence[Bank], *, name_sides: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Return the offsets of the nearest bank on the left and right of each vertex [m].
 
@@ -26,7 +26,7 @@ def facing_edges(
 
     Parameters
     ----------
-    axis
+    line
         The line.
     banks
         Drawn banks.
@@ -34,7 +34,7 @@ def facing_edges(
         Whether a bank's drawn side says where it lies; else the line itself does.
     """
     found: dict[int, list[FloatArray]] = {1: [], -1: []}
-    walked = boundaries_offsets(axis, [bank.outline for bank in banks])
+    walked = boundaries_offsets(line, [bank.outline for bank in banks])
     for bank, (station, offset) in zip(banks, walked, strict=True):
         if not station.size:
             continue
@@ -46,44 +46,43 @@ def facing_edges(
             on_left = np.full(offset.shape, left)
         for sign, chosen in ((1, on_left), (-1, ~on_left)):
             found[sign].append(np.vstack([station[chosen], offset[chosen]]))
-    return _innermost(axis, found[1], 1), _innermost(axis, found[-1], -1)
+    return _innermost(line, found[1], 1), _innermost(line, found[-1], -1)
 
 
 def boundaries_offsets(
-    axis: Axis, outlines: Sequence[Polygon]
+    line: Centreline, outlines: Sequence[Polygon]
 ) -> list[tuple[FloatArray, FloatArray]]:
-    """Return station and offset along each polygon's outline, in steps of half the axis's step.
+    """Return station and offset along each polygon's outline, in steps of half the line's step.
 
     Steps before the line's head or beyond its foot are left out.
     """
     if not outlines:
         return []
-    rings = shapely.segmentize(np.asarray(outlines, dtype=object), axis.step / 2)
+    rings = shapely.segmentize(np.asarray(outlines, dtype=object), line.step / 2)
     points, of = shapely.get_coordinates(rings, return_index=True)
-    station, offset = axis.locate(points[:, 0], points[:, 1])
-    along = (station >= 0) & (station <= axis.length)
+    station, offset = line.to_station_offset(points[:, 0], points[:, 1])
+    along = (station >= 0) & (station <= line.length)
     parts = np.searchsorted(of[along], np.arange(1, len(outlines)))
     stations, offsets = np.split(station[along], parts), np.split(offset[along], parts)
     return list(zip(stations, offsets, strict=True))
 
 
-def _innermost(axis: Axis, edges: Sequence[FloatArray], sign: int) -> FloatArray:
+def _innermost(line: Centreline, edges: Sequence[FloatArray], sign: int) -> FloatArray:
     """Return the least offset outwards (times `sign`) at each vertex, NaN where there is none."""
-    least = np.full(len(axis.station), np.inf)
+    least = np.full(len(line.station), np.inf)
     for station, offset in edges:
-        bins = np.rint(station / axis.step).astype(np.int64).clip(0, len(least) - 1)
-        np.minimum.at(least, bins, sign * offset)
+        np.minimum.at(least, line.vertex(station), sign * offset)
     return np.where(np.isfinite(least), sign * least, np.nan)
 
 
 def whole_edges(
-    axis: Axis, edges: tuple[FloatArray, FloatArray]
+    line: Centreline, edges: tuple[FloatArray, FloatArray]
 ) -> tuple[FloatArray, FloatArray] | None:
     """Return both edges with gaps filled from their neighbours and spikes removed.
 
     A side with no bank at all mirrors the other; None where neither has any.
     """
-    left, right = (_filled(axis, edge) for edge in edges)
+    left, right = (_filled(line, edge) for edge in edges)
     if left is None and right is None:
         return None
     if left is None:
@@ -91,11 +90,11 @@ def whole_edges(
     return left, -left if right is None else right
 
 
-def _filled(axis: Axis, edge: FloatArray) -> FloatArray | None:
+def _filled(line: Centreline, edge: FloatArray) -> FloatArray | None:
     """Return an edge with gaps filled and spikes removed; None where nothing is known."""
     known = np.isfinite(edge)
     if not known.any():
         return None
-    filled = np.interp(axis.station, axis.station[known], edge[known])
+    filled = np.interp(line.station, line.station[known], edge[known])
     calm = median_filter(filled, size=5, mode="nearest")
     return np.asarray(gaussian_filter1d(calm, 1.0, mode="nearest"))

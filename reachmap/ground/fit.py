@@ -15,30 +15,12 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import SpeedHow
 from reachmap.ground.build_ground import low_line
-from reachmap.ground.settings import GroundSettings
+from reachmap.ground.settings import FitSettings, GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
 
 Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
 """How a ground runs at flows [m3/s]: the flow stage, given from above."""
-
-SURFACE_FACTOR = 0.85
-"""Mean over surface speed: ISO 748 and USGS WSP 2175 give 0.80-0.90 (from memory); a log profile of
-h/z0 = 1000 gives 0.855."""
-
-ROUGHNESS_BOUNDS, DEPTH_BOUNDS = (0.5, 2.0), (0.6, 1.7)
-"""What the multipliers may become: the ranges of Chow (1959) table 5-6 reach about half and double
-any one value; the depth that closes a flow known to a factor two is within 1.5 (our choice)."""
-
-LEVEL_ERROR_M, EDGE_ERROR_M, SOUNDING_ERROR_M = 0.05, 0.12, 0.10
-"""Standard errors of a noted level, of the ground's height at a noted edge, of a depth [m] (our
-choice)."""
-
-SPEED_ERROR = (0.05, 0.15)
-"""Standard error of a speed: m/s plus a share of it (our choice)."""
-
-EDGE_STEP_M, REACH_M = 20.0, 12.0
-"""Spacing of places along a noted edge, and how far off the water may be to be its water [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +62,7 @@ class Fitted:
     roughness_doubt: float
 
 
-def gather(ground: xr.Dataset, markup: Markup) -> Notes:
+def gather(ground: xr.Dataset, markup: Markup, settings: FitSettings) -> Notes:
     """Return every note that can be held against the flow.
 
     Edges count where the ground at them is known well (a DEM); heights only where the ground has
@@ -88,20 +70,24 @@ def gather(ground: xr.Dataset, markup: Markup) -> Notes:
     """
     levels = markup.levels if ground.attrs["vertical"] == "dem" else ()
     rows: list[tuple[str, float, float, float, float, float]] = [
-        ("level", one.place.x, one.place.y, one.flow, one.level_m, LEVEL_ERROR_M) for one in levels
+        ("level", one.place.x, one.place.y, one.flow, one.level_m, settings.level_error_m)
+        for one in levels
     ]
     for depth in markup.soundings:
         place = depth.place
-        rows.append(("depth", place.x, place.y, depth.flow, depth.depth_m, SOUNDING_ERROR_M))
+        rows.append(
+            ("depth", place.x, place.y, depth.flow, depth.depth_m, settings.sounding_error_m)
+        )
     for speed in markup.speeds:
-        mean = speed.speed_m_s * (SURFACE_FACTOR if speed.how is SpeedHow.SURFACE else 1.0)
-        error = SPEED_ERROR[0] + SPEED_ERROR[1] * mean
+        surface = speed.how is SpeedHow.SURFACE
+        mean = speed.speed_m_s * (settings.surface_factor if surface else 1.0)
+        error = settings.speed_error_m_s + settings.speed_error_share * mean
         rows.append(("speed", speed.place.x, speed.place.y, speed.flow, mean, error))
     for edge in markup.edges:
-        points = shapely.get_coordinates(shapely.segmentize(edge.shape, EDGE_STEP_M))
+        points = shapely.get_coordinates(shapely.segmentize(edge.shape, settings.edge_step_m))
         heights = _sure_ground(ground, points)
         for (x, y), height in zip(points, heights, strict=True):
-            rows.append(("edge", x, y, edge.flow, height, EDGE_ERROR_M))
+            rows.append(("edge", x, y, edge.flow, height, settings.edge_error_m))
     good = [row for row in rows if np.isfinite(row[1:]).all()]
     kinds = np.array([row[0] for row in good], dtype="U5")
     values = np.array([row[1:] for row in good], dtype=np.float64).reshape(len(good), 5).T
@@ -173,7 +159,8 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
     BuildError
         If there is nothing to fit to.
     """
-    notes = gather(ground, markup)
+    rules = settings.fitting
+    notes = gather(ground, markup, rules)
     if not notes.value.size:
         raise BuildError(
             [
@@ -187,11 +174,11 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
 
     def residuals(logs: FloatArray) -> FloatArray:
         tried = scaled(ground, float(np.exp(logs[0])), float(np.exp(logs[1])), settings)
-        off = (predicted(notes, tried, solve) - notes.value) / notes.error
-        pull = logs / np.array([ROUGHNESS_PULL, settings.reach_doubt])
-        return np.concatenate([_balanced(notes, np.nan_to_num(off)), pull])
+        off = (predicted(notes, tried, solve, rules.near_m) - notes.value) / notes.error
+        pull = logs / np.array([rules.roughness_pull, settings.reach_doubt])
+        return np.concatenate([_balanced(notes, np.nan_to_num(off), rules.edge_worth), pull])
 
-    low, high = np.log([ROUGHNESS_BOUNDS, DEPTH_BOUNDS]).T
+    low, high = np.log([rules.roughness_bounds, rules.depth_bounds]).T
     found = least_squares(
         residuals,
         np.zeros(2),
@@ -202,9 +189,9 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         max_nfev=12,
     )
     roughness, depth = np.exp(found.x)
-    before = _by_kind(notes, predicted(notes, ground, solve))
+    before = _by_kind(notes, predicted(notes, ground, solve, rules.near_m))
     best = scaled(ground, float(roughness), float(depth), settings)
-    after = _by_kind(notes, predicted(notes, best, solve))
+    after = _by_kind(notes, predicted(notes, best, solve, rules.near_m))
     number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
     return Fitted(
         float(roughness),
@@ -212,46 +199,33 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         before,
         after,
         number,
-        _doubt_left(np.asarray(found.jac, dtype=np.float64)),
+        _doubt_left(np.asarray(found.jac, dtype=np.float64), rules.surest),
     )
 
 
-def _doubt_left(jacobian: FloatArray) -> float:
+def _doubt_left(jacobian: FloatArray, surest: float) -> float:
     """Return the standard deviation of the first parameter by the normal equations.
 
     Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never below
-    `SUREST`: notes share errors that no residual shows.
+    `surest`: notes share errors that no residual shows.
     """
     covariance = np.linalg.pinv(jacobian.T @ jacobian)
-    return float(max(np.sqrt(covariance[0, 0]), SUREST))
+    return float(max(np.sqrt(covariance[0, 0]), surest))
 
 
-SUREST = 0.04
-"""Least doubt of the logarithm of a fitted roughness (our choice: the flows the notes were taken at
-are known to 5 % at best, and depth goes with (Q n)^0.6)."""
-
-
-ROUGHNESS_PULL = 0.2
-"""Standard deviation of the logarithm of roughness before any note (our choice)."""
-
-
-def _balanced(notes: Notes, off: FloatArray) -> FloatArray:
+def _balanced(notes: Notes, off: FloatArray, edge_worth: float) -> FloatArray:
     """Return residuals weighed so that many places along one edge do not drown the rest."""
     weight = np.ones(off.shape)
     for flow in np.unique(notes.flow[notes.kind == "edge"]):
         mine = (notes.kind == "edge") & (notes.flow == flow)
-        weight[mine] = np.sqrt(min(1.0, EDGE_WORTH / mine.sum()))
+        weight[mine] = np.sqrt(min(1.0, edge_worth / mine.sum()))
     return off * weight
 
 
-EDGE_WORTH = 10.0
-"""How many independent notes the edges at one flow are worth at most (our choice)."""
-
-
-def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> FloatArray:
+def predicted(notes: Notes, ground: xr.Dataset, solve: Solve, near_m: float) -> FloatArray:
     """Return what the flow gives for each note, in the note's unit; NaN where it gives none.
 
-    A level, or the water at an edge, is that of the nearest wet cell within `REACH_M`.
+    A level, or the water at an edge, is that of the nearest wet cell within `near_m` [m].
     """
     flows = np.unique(notes.flow)
     water = solve(ground, [float(flow) for flow in flows])
@@ -271,7 +245,7 @@ def predicted(notes: Notes, ground: xr.Dataset, solve: Solve) -> FloatArray:
         depth = one["depth"].to_numpy()
         got = np.where(notes.kind[mine] == "speed", speed[row, col], level[row, col])
         got = np.where(notes.kind[mine] == "depth", depth[row, col], got)
-        found[mine] = np.where(far <= REACH_M, got, np.nan)
+        found[mine] = np.where(far <= near_m, got, np.nan)
     return found
 
 

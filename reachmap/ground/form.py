@@ -9,25 +9,10 @@ from scipy.interpolate import CubicHermiteSpline
 from scipy.ndimage import binary_closing, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.ground.profiles import eased
 from reachmap.ground.sections import Sections, runs_of
 from reachmap.ground.settings import GroundSettings
-
-GRAVITY = 9.80665
-"""Standard gravity [m/s2]."""
-
-NARROW_POWER = 0.6
-"""Depth of a narrow branch over that of the widest in its row: width ratio to this power.
-
-Between the powers of downstream hydraulic geometry, depth ~ Q^0.4 over width ~ Q^0.5 (0.8, from
-memory, Leopold & Maddock 1953), and no difference at all (our choice)."""
-
-DEEPEST = 2.5
-"""Most times as deep as where its depth was last known that a still pool is made (our choice)."""
-
-NARROWING_LOSS, WIDENING_LOSS = 0.1, 0.2
-"""Share of the change of velocity head lost in eddies where the water quickens or slows. Chow
-(1959), section 10-4, for gradual changes: 0 to 0.1 and 0.2 (from memory)."""
 
 ENERGY_ROUNDS = 8
 """How often the velocity head is put back into the slope (our choice; it settles in about five)."""
@@ -57,13 +42,13 @@ class Form:
 
 
 def section_shape(
-    wet: BoolArray, offset: FloatArray, lean: FloatArray, exponent: float
+    wet: BoolArray, offset: FloatArray, lean: FloatArray, exponent: float, narrow_power: float
 ) -> FloatArray:
     """Return the relative depth of each point of a row, 0 where dry.
 
     Each run of wet points between two dry ones is a branch of its own with
     (1 - abs(c)^p)(1 - a c), c from -1 at its right edge to 1 at its left; a branch narrower than
-    the widest of its row is shallower by the power `NARROW_POWER` of their widths.
+    the widest of its row is shallower by the power `narrow_power` of their widths.
 
     Parameters
     ----------
@@ -75,6 +60,8 @@ def section_shape(
         a of each row, -1 to 1, positive where the right side is the deeper.
     exponent
         p, > 0.
+    narrow_power
+        0: branches are as deep as the widest; see `FormSettings`.
     """
     first, last = runs_of(wet)
     half = np.where(wet, (last - first + 1) / 2, 1.0)
@@ -82,7 +69,7 @@ def section_shape(
     across = (np.arange(len(offset)) - middle) / half
     shape = (1 - np.abs(across) ** exponent) * (1 - lean[:, None] * across)
     widest = np.max(np.where(wet, half, 0), axis=1, keepdims=True)
-    shape *= (half / np.maximum(widest, 1e-9)) ** NARROW_POWER
+    shape *= (half / np.maximum(widest, 1e-9)) ** narrow_power
     return np.where(wet, np.maximum(shape, 0), 0.0)
 
 
@@ -115,19 +102,21 @@ def closing_depth(
     return np.asarray(np.where(carry > 0, flow / np.where(carry > 0, carry, 1.0), np.nan) ** 0.6)
 
 
-def bend_lean(curvature: FloatArray, width: FloatArray, strength: float, lag: float) -> FloatArray:
+def bend_lean(
+    curvature: FloatArray, width: FloatArray, strength: float, lag: float, most: float
+) -> FloatArray:
     """Return a of the section shape from the turn of the river.
 
     The transverse bed slope A h / r over half a width, relative to the depth: a = A W / (2 r),
-    taken `lag` rows upstream and kept within +-0.8.
+    taken `lag` rows upstream and kept within +-`most`.
     """
     rows = np.arange(len(curvature), dtype=np.float64)
     turned = np.interp(rows - lag, rows, curvature)
-    return np.clip(strength * turned * width / 2, -0.8, 0.8)
+    return np.clip(strength * turned * width / 2, -most, most)
 
 
 def through_pools(
-    scale: FloatArray, still: BoolArray, reach: int, *, most: float = np.inf
+    scale: FloatArray, still: BoolArray, reach: int, *, deepest: float, most: float = np.inf
 ) -> FloatArray:
     """Return depth scales with a smooth pool wherever the water is too still to tell its depth.
 
@@ -146,6 +135,8 @@ def through_pools(
     reach
         Rows over which the slope before and after is taken; gaps shorter than four times this
         within a still stretch are closed.
+    deepest
+        Most times as deep as the row before it.
     most
         Times the median depth scale of the rows whose slope is known, > 0.
     """
@@ -165,7 +156,7 @@ def through_pools(
         fall = min(float(np.median(behind[-3:]) - end) / reach, 0.0)
         rows = np.array([first - 1.0, float(after)])
         pool = CubicHermiteSpline(rows, [start, end], [rise, fall])(np.arange(first, after))
-        deepened = np.maximum(scale[first:after], np.minimum(pool, DEEPEST * start))
+        deepened = np.maximum(scale[first:after], np.minimum(pool, deepest * start))
         filled[first:after] = np.minimum(deepened, max(limit, float(start), float(end)))
     return filled
 
@@ -196,31 +187,37 @@ def make_form(
     settings
         Of the stage.
     """
-    axis, width = sections.channel.axis, sections.channel.width
-    sigma = sections.channel.usual_width / 4 / axis.step
-    curve = gaussian_filter1d(axis.curvature, 2 * sigma, mode="nearest")
-    lag = settings.bend_lag_widths * sections.channel.usual_width / axis.step
-    lean = bend_lean(curve, width, settings.bend_strength, lag)
-    shape = section_shape(wet, sections.offset, lean, settings.form_exponent)
+    line, width = sections.channel.line, sections.channel.width
+    sigma = sections.channel.median_width / 4 / line.step
+    curve = gaussian_filter1d(line.curvatures, 2 * sigma, mode="nearest")
+    lag = settings.bend_lag_widths * sections.channel.median_width / line.step
+    rules, exponent = settings.form, settings.form_exponent
+    lean = bend_lean(curve, width, settings.bend_strength, lag, rules.lean_high)
+    shape = section_shape(wet, sections.offset, lean, exponent, rules.narrow_power)
     roughness = np.full(shape.shape, settings.channel_roughness)
-    mean_slope = max((level[0] - level[-1]) / axis.length, 1e-5)
+    mean_slope = max((level[0] - level[-1]) / line.length, 1e-5)
     floor = settings.slope_floor * mean_slope
     area = shape.sum(axis=1) * sections.spacing
     head = np.zeros(len(level))
     slope = raw = np.full(len(level), mean_slope)
     for _ in range(ENERGY_ROUNDS):
-        gain = np.gradient(eased(head, sigma), axis.station)
-        lost = np.where(gain < 0, WIDENING_LOSS, NARROWING_LOSS) * np.abs(gain)
-        raw = -np.gradient(eased(level, sigma), axis.station) - gain - lost
+        gain = np.gradient(eased(head, sigma), line.station)
+        lost = np.where(gain < 0, rules.widening_loss, rules.narrowing_loss) * np.abs(gain)
+        raw = -np.gradient(eased(level, sigma), line.station) - gain - lost
         slope = np.maximum(raw, floor)
         scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)
-        fresh = np.where(area > 0, np.minimum(speed**2 / (2 * GRAVITY), 0.3), 0.0)
+        fresh = np.where(area > 0, np.minimum(speed**2 / (2 * GRAVITY), rules.head_high_m), 0.0)
         head = 0.5 * head + 0.5 * fresh
     scale = through_pools(
-        np.nan_to_num(scale), raw < floor, int(2 * sigma) + 1, most=settings.pool_most
+        np.nan_to_num(scale),
+        raw < floor,
+        int(2 * sigma) + 1,
+        deepest=rules.deepest,
+        most=settings.pool_most,
     )
     depth = scale[:, None] * shape
     carried = (depth ** (5 / 3) / roughness).sum(axis=1) * sections.spacing * np.sqrt(slope)
-    upright = section_shape(wet, sections.offset, np.zeros(len(lean)), settings.form_exponent)
+    level_lean = np.zeros(len(lean))
+    upright = section_shape(wet, sections.offset, level_lean, exponent, rules.narrow_power)
     return Form(depth, depth - scale[:, None] * upright, carried, slope)

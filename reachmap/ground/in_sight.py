@@ -39,7 +39,7 @@ def in_sight(
     wet = corridor.spread(water, 0).astype(bool)
     row, col = corridor.row[cells].astype(np.float64), corridor.col[cells].astype(np.float64)
     seen = np.isin(cells, soundings)
-    reach = far / corridor.frame.cell
+    reach = far / corridor.grid.cell
     for number in soundings:
         from_row, from_col = float(corridor.row[number]), float(corridor.col[number])
         apart = np.hypot(row - from_row, col - from_col)

@@ -11,28 +11,8 @@ from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
+from reachmap.ground.settings import JudgeSettings
 from reachmap.markup.model import Sounding
-
-DRY_M = 0.2
-"""A sounding where the DEM's ground stands this far above its water was on dry land [m] (our
-choice: twice what a lidar ground model is out by)."""
-
-DISAGREE_M = 0.6
-"""A bed that differs this much from a DEM's dry ground is set aside [m] (our choice)."""
-
-TOO_DEEP = 3.0
-"""Times as deep as the deepest of its section's form, and of what the other soundings say, that a
-sounding may be before it is set aside (our choice: a wrong decimal is 10, feet for metres 3.3)."""
-
-ALL_TOO_DEEP = 2.2
-"""The same of the median of all soundings (our choice: closing a flow known to a third is within
-1.3)."""
-
-FEW = 5
-"""Fewest soundings whose median means something (our choice)."""
-
-DATUM_M = 3.0
-"""Bed heights further than this from the DEM's water are of another datum [m] (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +61,7 @@ def judge(
     layout: Layout,
     bed: Bed,
     levels: Levels,
+    settings: JudgeSettings,
     *,
     absolute: bool,
     trusted: bool = False,
@@ -95,16 +76,18 @@ def judge(
         The drawing and the bed before soundings.
     levels
         Of the water by flow.
+    settings
+        What is set aside.
     absolute
         Whether heights are of a datum, so that a bed given as a height can be used.
     trusted
         Whether the angler declared their depths right, however deep.
     """
     pile = _piled(soundings, layout, bed, levels, absolute=absolute)
-    _refuse_on_dry_ground(pile, bed)
-    _refuse_other_datum(pile, bed)
+    _refuse_on_dry_ground(pile, bed, settings)
+    _refuse_other_datum(pile, bed, settings)
     if not trusted:
-        _refuse_too_deep(pile, layout, bed)
+        _refuse_too_deep(pile, layout, bed, settings)
     notes = [
         f"Sounding {name} was set aside: {reason}."
         for name, reason in zip(pile.names, pile.why, strict=True)
@@ -143,30 +126,30 @@ def _piled(
     return _Pile(names, cell, height, level, by_depth, why)
 
 
-def _refuse_on_dry_ground(pile: _Pile, bed: Bed) -> None:
+def _refuse_on_dry_ground(pile: _Pile, bed: Bed, settings: JudgeSettings) -> None:
     """Set aside soundings on ground above their water, or that a DEM saw dry and elsewhere."""
     ground = np.where(bed.under[pile.cell], np.nan, bed.height[pile.cell])
     above = ground - pile.level
     reasons = [
         f"the ground there stands {rise:.1f} m above the water of its flow" for rise in above
     ]
-    pile.refuse(pile.by_depth & (above > DRY_M), reasons)
+    pile.refuse(pile.by_depth & (above > settings.dry_m), reasons)
     off = pile.bed - ground
     reasons = [f"its bed lies {miss:+.1f} m from the DEM's dry ground" for miss in off]
-    pile.refuse(bed.from_dem[pile.cell] & (np.abs(off) > DISAGREE_M), reasons)
+    pile.refuse(bed.from_dem[pile.cell] & (np.abs(off) > settings.disagree_m), reasons)
 
 
-def _refuse_other_datum(pile: _Pile, bed: Bed) -> None:
+def _refuse_other_datum(pile: _Pile, bed: Bed, settings: JudgeSettings) -> None:
     """Set aside bed heights that stand far from the water's."""
     off = bed.low_level[pile.cell] - pile.bed
-    far = ~pile.by_depth & ((off < -DATUM_M) | (off > 4 * DATUM_M))
+    far = ~pile.by_depth & ((off < -settings.datum_m) | (off > 4 * settings.datum_m))
     reasons = [
         f"its height is {-miss:+.1f} m from the low water: another datum, or feet?" for miss in off
     ]
     pile.refuse(far, reasons)
 
 
-def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed) -> None:
+def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed, settings: JudgeSettings) -> None:
     """Set aside soundings many times deeper than the flow allows and than all others."""
     wet = pile.open & bed.under[pile.cell]
     if not wet.any():
@@ -175,11 +158,11 @@ def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed) -> None:
     for number, (channel, form) in enumerate(zip(layout.channels, bed.forms, strict=True)):
         mine = layout.owner[pile.cell] == number
         station = layout.station[pile.cell[mine]]
-        deepest[mine] = np.interp(station, channel.axis.station, form.depth.max(axis=1))
+        deepest[mine] = np.interp(station, channel.line.station, form.depth.max(axis=1))
     times = (bed.low_level[pile.cell] - pile.bed) / np.maximum(deepest, 0.2)
     middle = float(np.median(times[wet]))
-    if wet.sum() >= FEW and middle > ALL_TOO_DEEP:
-        share = float(np.mean(times[wet] > ALL_TOO_DEEP / 2))
+    if wet.sum() >= settings.few and middle > settings.all_too_deep:
+        share = float(np.mean(times[wet] > settings.all_too_deep / 2))
         if share > 0.5:
             reason = (
                 f"the soundings run about {middle:.1f} times as deep as the flow allows: "
@@ -190,7 +173,7 @@ def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed) -> None:
     for index in np.flatnonzero(wet):
         others = np.delete(times, index)[np.delete(wet, index)]
         usual = max(float(np.percentile(others, 75)), 1.0) if others.size else 1.0
-        if times[index] > TOO_DEEP * usual:
+        if times[index] > settings.too_deep * usual:
             pile.why[index] = (
                 f"it is {times[index]:.0f} times as deep as its section carries; a wrong decimal?"
             )

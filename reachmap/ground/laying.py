@@ -6,13 +6,15 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
+from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import Part, Side
-from reachmap.ground.axis import Axis, drawn_axis, moved_sideways, smoothed
 from reachmap.ground.channel import Channel
 from reachmap.ground.facing import facing_edges, whole_edges
+from reachmap.ground.profiles import eased
 from reachmap.markup.model import Bank, Markup, River
 
 CENTRING_ROUNDS, SIDE_ROUNDS = 5, 3
@@ -49,7 +51,7 @@ def lay_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
         found, fix = "no bank polygon lies beside it", "Draw at least one bank along the river"
         raise BuildError([Fault(f"river {markup.main.name!r}", found, f"{fix}, with its side")])
     sides = [
-        _lay_side(river, markup.banks, step, main.usual_width)
+        _lay_side(river, markup.banks, step, main.median_width)
         for river in markup.rivers
         if river.part is Part.SIDE
     ]
@@ -78,23 +80,23 @@ def _breadth(bank: Bank) -> float:
 
 def _lay_main(river: River, banks: Sequence[Bank], step: float) -> Channel | None:
     """Return the main channel between the banks that face its line; None where there are none."""
-    axis = drawn_axis(river.line, step)
-    found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+    line = Centreline.along(river.line, step)
+    found = whole_edges(line, facing_edges(line, banks, name_sides=True))
     if found is None:
         return None
-    axis = smoothed(axis, float(np.median(found[0] - found[1])) / 4)
+    line = smoothed(line, float(np.median(found[0] - found[1])) / 4)
     for _ in range(CENTRING_ROUNDS):
-        found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+        found = whole_edges(line, facing_edges(line, banks, name_sides=True))
         if found is None:
             return None
         width = float(np.median(found[0] - found[1]))
-        axis = moved_sideways(axis, (found[0] + found[1]) / 2, width / 4)
-    found = whole_edges(axis, facing_edges(axis, banks, name_sides=True))
+        line = moved_sideways(line, (found[0] + found[1]) / 2, width / 4)
+    found = whole_edges(line, facing_edges(line, banks, name_sides=True))
     if found is None:
         return None
     middle, half = (found[0] + found[1]) / 2, (found[0] - found[1]) / 2
     half = np.maximum(half, LEAST_HALF_WIDTH_M)
-    return Channel(river.name, river.part, axis, middle + half, middle - half, dry=False)
+    return Channel(river.name, river.part, line, middle + half, middle - half, dry=False)
 
 
 def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: float) -> Channel:
@@ -103,41 +105,53 @@ def _lay_side(river: River, banks: Sequence[Bank], step: float, main_width: floa
     Only where two banks face each other is the line moved; at its mouths, open to the main river,
     it stays as drawn and keeps its usual width.
     """
-    axis = drawn_axis(river.line, step)
-    left, right, faced = _faced(axis, banks)
-    dry = bool(_covered(axis, banks).mean() > 0.5)
+    line = Centreline.along(river.line, step)
+    left, right, faced = _faced(line, banks)
+    dry = bool(_covered(line, banks).mean() > 0.5)
     if dry or faced.mean() < FACED_SHARE:
         broad = max(DRY_SIDE_SHARE * main_width / 2, LEAST_HALF_WIDTH_M)
-        axis = smoothed(axis, broad)
-        half = np.full(axis.x.shape, broad)
-        return Channel(river.name, river.part, axis, half, -half, dry=dry)
+        line = smoothed(line, broad)
+        half = np.full(line.x.shape, broad)
+        return Channel(river.name, river.part, line, half, -half, dry=dry)
     usual = float(np.median((left - right)[faced]))
-    axis = smoothed(axis, usual / 4)
+    line = smoothed(line, usual / 4)
     for _ in range(SIDE_ROUNDS):
-        left, right, faced = _faced(axis, banks)
+        left, right, faced = _faced(line, banks)
         shift = np.where(faced, np.clip((left + right) / 2, -usual / 2, usual / 2), 0.0)
-        axis = moved_sideways(axis, shift, usual / 2)
-    left, right, faced = _faced(axis, banks)
+        line = moved_sideways(line, shift, usual / 2)
+    left, right, faced = _faced(line, banks)
     usual = float(np.median((left - right)[faced])) if faced.any() else usual
     left, right = np.where(faced, left, usual / 2), np.where(faced, right, -usual / 2)
-    edges = whole_edges(axis, (left, right)) or (left, right)
-    return Channel(river.name, river.part, axis, edges[0], edges[1], dry=False)
+    edges = whole_edges(line, (left, right)) or (left, right)
+    return Channel(river.name, river.part, line, edges[0], edges[1], dry=False)
 
 
-def _covered(axis: Axis, banks: Sequence[Bank]) -> BoolArray:
+def _covered(line: Centreline, banks: Sequence[Bank]) -> BoolArray:
     """Return which vertices lie within a bank."""
-    places = shapely.points(axis.x, axis.y)
+    places = shapely.points(line.x, line.y)
     covered = np.zeros(len(places), dtype=bool)
     for bank in banks:
         covered |= shapely.contains(bank.outline, places)
     return covered
 
 
-def _faced(axis: Axis, banks: Sequence[Bank]) -> tuple[FloatArray, FloatArray, BoolArray]:
+def _faced(line: Centreline, banks: Sequence[Bank]) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Return the edges of a side channel, and at which vertices two banks face each other."""
-    left, right = facing_edges(axis, banks, name_sides=False)
+    left, right = facing_edges(line, banks, name_sides=False)
     wide = left - right
-    faced = np.isfinite(wide) & ~_covered(axis, banks) & (wide > 2 * LEAST_HALF_WIDTH_M)
+    faced = np.isfinite(wide) & ~_covered(line, banks) & (wide > 2 * LEAST_HALF_WIDTH_M)
     if faced.any():
         faced &= wide < 3 * np.median(wide[faced])
     return left, right, faced
+
+
+def smoothed(line: Centreline, length: float) -> Centreline:
+    """Return the line smoothed by a Gaussian of standard length `length` [m]; its ends stay."""
+    sigma = length / line.step
+    return Centreline.through(eased(line.x, sigma), eased(line.y, sigma), line.step)
+
+
+def moved_sideways(line: Centreline, shift: FloatArray, smooth_m: float) -> Centreline:
+    """Return the line with each vertex moved by `shift` [m] to river left, smoothed along."""
+    calm = gaussian_filter1d(shift, smooth_m / line.step, mode="nearest")
+    return Centreline.through(*line.from_station_offset(line.station, calm), line.step)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.grid import Grid
 from reachmap.base.words import Side
 from reachmap.ground.channel import Channel, nearest_channel
 from reachmap.ground.laying import lay_channels
-from reachmap.ground.raster import Corridor, Frame, corridor_of, frame_of
+from reachmap.ground.raster import Corridor, corridor_of, grid_of
 from reachmap.ground.sections import Sections, cut_sections
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
@@ -75,17 +76,17 @@ def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
     BuildError
         If no bank was drawn along the main line.
     """
-    frame = frame_of(markup, settings.cell, settings.margin_m)
+    grid = grid_of(markup, settings.cell, settings.margin_m)
     laid = lay_channels(markup, settings.cell)
     channels = tuple(one for one in laid if not one.dry)
     swales = tuple(one for one in laid if one.dry)
-    corridor = corridor_of(frame, [one.outline() for one in channels], markup, settings.margin_m)
+    corridor = corridor_of(grid, [one.outline() for one in channels], markup, settings.margin_m)
     x, y = corridor.x, corridor.y
-    main_station, main_offset = channels[0].axis.locate(x, y)
+    main_station, main_offset = channels[0].line.to_station_offset(x, y)
     owner, station, offset, excess = nearest_channel(channels, x, y)
-    bank = _banks_at(frame, corridor, markup)
+    bank = _banks_at(grid, corridor, markup)
     half_cell = settings.cell / 2
-    along = (main_station >= -half_cell) & (main_station <= channels[0].axis.length + half_cell)
+    along = (main_station >= -half_cell) & (main_station <= channels[0].line.length + half_cell)
     water = (bank == 0) & (excess <= 0.75 * settings.cell) & along
     on_island = np.r_[False, [one.side is Side.ISLAND for one in markup.banks]]
     sections = tuple(
@@ -98,8 +99,8 @@ def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
     )  # fmt: skip
 
 
-def _banks_at(frame: Frame, corridor: Corridor, markup: Markup) -> np.ndarray:
+def _banks_at(grid: Grid, corridor: Corridor, markup: Markup) -> np.ndarray:
     """Return the number of the bank polygon over each cell; of overlapping ones the smallest's."""
     order = sorted(range(len(markup.banks)), key=lambda i: -markup.banks[i].outline.area)
-    burnt = frame.burn([markup.banks[i].outline for i in order], [i + 1 for i in order])
+    burnt = grid.rasterize([markup.banks[i].outline for i in order], [i + 1 for i in order])
     return np.asarray(burnt[corridor.row, corridor.col])

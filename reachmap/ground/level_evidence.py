@@ -53,8 +53,8 @@ def flow_levels(
         bed.height,
         roughness,
         layout.along,
-        (main.axis.station, bed.levels[0]),
-        (layout.corridor.frame.cell, main.usual_width),
+        (main.line.station, bed.levels[0]),
+        (layout.corridor.grid.cell, main.median_width),
     )
     levels = Levels(tables, bed.low_flow)
     noted = noted_rises(layout, low, bed, markup.levels)
@@ -86,13 +86,13 @@ def noted_rises(
     """Return (flow, stations, rise) of noted levels, by flow, that can be of the DEM's datum."""
     if low.vertical != "dem":
         return []
-    axis = layout.main.axis
+    line = layout.main.line
     found: dict[float, list[tuple[float, float]]] = {}
     for one in levels:
         if not (np.isfinite(one.flow) and one.flow > bed.low_flow * (1 + SAME_FLOW)):
             continue
-        station, _ = axis.locate(np.array([one.place.x]), np.array([one.place.y]))
-        rise = one.level_m - float(np.interp(station[0], axis.station, bed.levels[0]))
+        station, _ = line.to_station_offset(np.array([one.place.x]), np.array([one.place.y]))
+        rise = one.level_m - float(np.interp(station[0], line.station, bed.levels[0]))
         if 0 < rise < HIGHEST_RISE_M:
             found.setdefault(one.flow, []).append((float(station[0]), rise))
     return [(flow, *np.array(pairs).T) for flow, pairs in sorted(found.items())]
@@ -114,7 +114,7 @@ def edge_rises(
         if pair.flow <= bed.low_flow * (1 + SAME_FLOW):
             continue
         near = near_edge(layout, pair)
-        if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.frame.cell:
+        if not near.any() or np.median(from_water[near]) < APART_CELLS * layout.corridor.grid.cell:
             continue
         near &= bed.from_dem
         if near.sum() < FEWEST:
@@ -126,17 +126,17 @@ def edge_rises(
 
 def near_edge(layout: Layout, pair: EdgePair) -> BoolArray:
     """Return which cells of the main channel lie on one of a pair's edges."""
-    station = layout.main.axis.station
+    station = layout.main.line.station
     left = np.interp(layout.station, station, _whole(pair.left))
     right = np.interp(layout.station, station, _whole(pair.right))
     off = np.fmin(np.abs(layout.offset - left), np.abs(layout.offset - right))
-    return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.frame.cell))
+    return np.asarray((layout.owner == 0) & (off <= NEAR_EDGE_CELLS * layout.corridor.grid.cell))
 
 
 def _distance_to(layout: Layout, mask: BoolArray) -> FloatArray:
     """Return how far each cell is from the nearest cell of a mask [m]."""
-    frame = layout.corridor.frame
-    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * frame.cell
+    grid = layout.corridor.grid
+    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * grid.cell
     return np.asarray(away[layout.corridor.row, layout.corridor.col])
 
 

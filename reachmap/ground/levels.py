@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.ground.form import GRAVITY
+from reachmap.base.physics import GRAVITY
 
 BIN_WIDTHS = 1 / 3
 """Distance between the profile's sections, in widths (our choice)."""

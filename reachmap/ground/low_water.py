@@ -15,7 +15,7 @@ from reachmap.ground.dem import Dem
 from reachmap.ground.edges import EdgePair, edge_pairs
 from reachmap.ground.layout import Layout
 from reachmap.ground.profiles import eased, falling
-from reachmap.ground.settings import GroundSettings
+from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.water_surface import (
     WaterSurface,
     find_water_surface,
@@ -27,18 +27,9 @@ from reachmap.markup.model import Level, Markup
 LOCAL_HEAD_M = 100.0
 """Height given to the water at the head of a reach that nobody levelled [m] (our choice)."""
 
-TIGHT = 0.25
-"""Width over radius at which a bend holds all the pool it can: a radius of four widths (our choice;
-most bends have radii of two to three widths, Leopold & Wolman 1960)."""
-
-BED_SEEN_M = 0.3
-"""Median depth below the traced water at which a DEM is taken to have seen the bed (our choice)."""
 
 CORE_SHARE = 0.5
 """Share of the drawn water that lies away from its edges, roughly."""
-
-JOIN_M = 0.15
-"""How far a side channel's seen water may stand off the main water it joins [m] (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +69,7 @@ def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
     level = np.zeros(layout.station.shape)
     for number, channel in enumerate(layout.channels):
         mine = layout.owner == number
-        level[mine] = np.interp(layout.station[mine], channel.axis.station, levels[number])
+        level[mine] = np.interp(layout.station[mine], channel.line.station, levels[number])
     return level
 
 
@@ -97,16 +88,17 @@ def find_low_water(
     if dem is None:
         return _from_drawing(layout, markup, pairs, notes, settings)
     height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
-    surface = find_water_surface(layout.sections[0], height, settings.water_tolerance_m)
+    within, rules = settings.water_tolerance_m, settings.surface
+    surface = find_water_surface(layout.sections[0], height, within, rules)
     if surface is None:
-        return _from_dem_edges(layout, markup, height, pairs, notes)
+        return _from_dem_edges(layout, markup, height, (pairs, notes), settings.form)
     levels = [surface.level]
     for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
         joined = joined_level(channel, layout.main, surface.level)
-        seen = find_water_surface(sections, height, settings.water_tolerance_m)
-        levels.append(_if_joined(seen, joined))
+        seen = find_water_surface(sections, height, within, rules)
+        levels.append(_if_joined(seen, joined, settings.form.join_m))
     level = level_at_cells(layout, levels)
-    tolerance = noise_on_water(height, level, layout.water, settings.water_tolerance_m)
+    tolerance = noise_on_water(height, level, layout.water, rules.least_noise_m, within)
     wet = wet_that_day(layout.corridor, height, level, layout.water, tolerance) & layout.along
     flow = dem.flow
     if np.isnan(flow):
@@ -144,29 +136,29 @@ def lowest_evidence(markup: Markup, traced: float) -> float:
 def joined_level(side: Channel, main: Channel, level: FloatArray) -> FloatArray:
     """Return the level of a side channel that falls evenly from head to foot."""
     ends = np.array([0, -1])
-    station, _ = main.axis.locate(side.axis.x[ends], side.axis.y[ends])
-    head, foot = np.interp(station, main.axis.station, level)
-    return np.asarray(head + (min(foot, head) - head) * side.axis.station / side.axis.length)
+    station, _ = main.line.to_station_offset(side.line.x[ends], side.line.y[ends])
+    head, foot = np.interp(station, main.line.station, level)
+    return np.asarray(head + (min(foot, head) - head) * side.line.station / side.line.length)
 
 
-def _if_joined(seen: WaterSurface | None, joined: FloatArray) -> FloatArray:
+def _if_joined(seen: WaterSurface | None, joined: FloatArray, join_m: float) -> FloatArray:
     """Return the level a DEM shows in a side channel, if it joins the main water at one end."""
     if seen is None:
         return joined
     off = np.abs(seen.level - joined)
-    return seen.level if min(off[0], off[-1]) <= JOIN_M else joined
+    return seen.level if min(off[0], off[-1]) <= join_m else joined
 
 
 def _from_dem_edges(
     layout: Layout,
     markup: Markup,
     height: FloatArray,
-    pairs: tuple[tuple[EdgePair, ...], ...],
-    notes: list[str],
+    told: tuple[tuple[tuple[EdgePair, ...], ...], list[str]],
+    settings: FormSettings,
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
-    main = layout.main
-    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.frame.cell) & (layout.owner == 0)
+    (pairs, notes), main = told, layout.main
+    near = (np.abs(layout.excess) <= 1.5 * layout.corridor.grid.cell) & (layout.owner == 0)
     near &= np.isfinite(height) & layout.along
     if near.sum() < 10:
         fault = Fault(
@@ -179,7 +171,7 @@ def _from_dem_edges(
     levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
     flow = traced_flow(markup)[0]
     wet = layout.water.copy()
-    if shows_bed(layout, height, level_at_cells(layout, levels)):
+    if shows_bed(layout, height, level_at_cells(layout, levels), settings.bed_seen_m):
         wet &= np.isnan(height)
         note = (
             "The DEM holds ground well below the traced edges and no flat water: it was taken to "
@@ -191,23 +183,23 @@ def _from_dem_edges(
     return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", (*notes, note))
 
 
-def shows_bed(layout: Layout, height: FloatArray, level: FloatArray) -> bool:
+def shows_bed(layout: Layout, height: FloatArray, level: FloatArray, seen_m: float) -> bool:
     """Return whether a DEM that shows no flat water has seen the bed beneath it.
 
     It has if, away from the edges, most of it lies well below the traced water.
     """
-    core = layout.water & (layout.excess < -0.15 * layout.main.usual_width) & np.isfinite(height)
+    core = layout.water & (layout.excess < -0.15 * layout.main.median_width) & np.isfinite(height)
     if core.sum() < 0.5 * (layout.water & (layout.excess < 0)).sum() * CORE_SHARE:
         return False
-    return float(np.median(level[core] - height[core])) > BED_SEEN_M
+    return float(np.median(level[core] - height[core])) > seen_m
 
 
 def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatArray:
     """Return a falling profile through the lower quarter of heights along the edges [m]."""
-    axis = main.axis
-    window = max(main.usual_width, 4 * axis.step)
-    count = max(int(axis.length / window), 2)
-    bins = np.linspace(0, axis.length, count + 1)
+    line = main.line
+    window = max(main.median_width, 4 * line.step)
+    count = max(int(line.length / window), 2)
+    bins = np.linspace(0, line.length, count + 1)
     which = np.digitize(station, bins) - 1
     middle, low = [], []
     for number in range(count):
@@ -215,8 +207,8 @@ def _low_side(main: Channel, station: FloatArray, height: FloatArray) -> FloatAr
         if mine.size >= 3:
             middle.append((bins[number] + bins[number + 1]) / 2)
             low.append(float(np.percentile(mine, 25)))
-    calm = np.asarray(np.interp(axis.station, middle, low))
-    return eased(falling(calm, np.ones(calm.shape)), window / axis.step)
+    calm = np.asarray(np.interp(line.station, middle, low))
+    return eased(falling(calm, np.ones(calm.shape)), window / line.step)
 
 
 def _from_drawing(
@@ -247,8 +239,8 @@ def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[f
     if len(levels) >= 2:
         x = np.array([one.place.x for one in levels])
         y = np.array([one.place.y for one in levels])
-        station, _ = main.axis.locate(x, y)
-        if np.ptp(station) > 2 * main.usual_width:
+        station, _ = main.line.to_station_offset(x, y)
+        if np.ptp(station) > 2 * main.median_width:
             fitted = -float(np.polyfit(station, [one.level_m for one in levels], 1)[0])
             if fitted > 0:
                 return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
@@ -266,14 +258,14 @@ def pooled_level(main: Channel, slope: float, settings: GroundSettings) -> Float
     Bends hold the pools and the inflections between them the riffles (Keller 1972); how much so is
     `settings.bend_pooling`, a prior and no more.
     """
-    axis = main.axis
-    sigma = main.usual_width / 2 / axis.step
-    turn = np.abs(gaussian_filter1d(axis.curvature, sigma, mode="nearest"))
-    lag = settings.bend_lag_widths * main.usual_width / axis.step
+    line = main.line
+    sigma = main.median_width / 2 / line.step
+    turn = np.abs(gaussian_filter1d(line.curvatures, sigma, mode="nearest"))
+    lag = settings.bend_lag_widths * main.median_width / line.step
     rows = np.arange(len(turn), dtype=np.float64)
-    turn = np.interp(rows - lag, rows, turn) * main.usual_width
-    share = np.clip(turn / TIGHT, 0, 1)
+    turn = np.interp(rows - lag, rows, turn) * main.median_width
+    share = np.clip(turn / settings.form.bend_tight, 0, 1)
     local = (1 - settings.bend_pooling * share) ** 2
     local *= slope / local.mean()
-    drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(axis.station))]
+    drop = np.r_[0.0, np.cumsum((local[1:] + local[:-1]) / 2 * np.diff(line.station))]
     return np.asarray(LOCAL_HEAD_M - drop)

@@ -1,4 +1,4 @@
-"""A channel's sections: a grid of rows across the axis, and the way between it and the cells."""
+"""A channel's sections: a grid of rows across the line, and the way between it and the cells."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from reachmap.ground.raster import Corridor
 
 @dataclass(frozen=True, slots=True)
 class Sections:
-    """Rows across a channel's axis, one at each vertex, all with the same offsets.
+    """Rows across a channel's line, one at each vertex, all with the same offsets.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ class Sections:
     @property
     def station(self) -> FloatArray:
         """Return the rows' stations [m]."""
-        return self.channel.axis.station
+        return self.channel.line.station
 
     def within(self) -> BoolArray:
         """Return which points lie between the drawn edges of the channel."""
@@ -78,16 +78,16 @@ def cut_sections(
     reach_m
         How far the sections run on beyond the drawn edges [m].
     """
-    step = corridor.frame.cell / 2
+    step = corridor.grid.cell / 2
     low = np.floor((channel.right.min() - reach_m) / step)
     high = np.ceil((channel.left.max() + reach_m) / step)
     offset = (np.arange(low, high + 1)) * step
-    axis = channel.axis
-    rows, columns = len(axis.station), len(offset)
-    x, y = axis.place(np.repeat(axis.station, columns), np.tile(offset, rows))
+    line = channel.line
+    rows, columns = len(line.station), len(offset)
+    x, y = line.from_station_offset(np.repeat(line.station, columns), np.tile(offset, rows))
     cells = corridor.at(x, y).reshape(rows, columns)
     held = cells >= 0
-    here = held & owned[cells] & (np.abs(station[cells] - axis.station[:, None]) < 3 * 2 * step)
+    here = held & owned[cells] & (np.abs(station[cells] - line.station[:, None]) < 3 * 2 * step)
     return Sections(channel, offset, np.where(here, cells, -1))
 
 

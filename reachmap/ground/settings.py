@@ -2,7 +2,145 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class FormSettings:
+    """How the bed nobody saw is shaped; what moves it most stands in `GroundSettings`."""
+
+    narrow_power: float = 0.6
+    """Depth of a narrow branch over that of the widest in its row: width ratio to this power. Our
+    choice, 0-0.8: between no difference at all and downstream hydraulic geometry, depth ~ Q^0.4
+    over width ~ Q^0.5 (from memory, Leopold & Maddock 1953)."""
+    side_width_power: float = 2.0
+    """A branch's share of the flow grows with its width to this power: width x depth^(5/3) with
+    depth ~ width^0.6. Our choice, 1-2.3; follows from `narrow_power`."""
+    lean_high: float = 0.8
+    """Most lean of a section in a bend, relative to its depth; our choice, 0.6-1."""
+    deepest: float = 2.5
+    """Most times as deep as where its depth was last known that a still pool is made; our choice,
+    1.8-3."""
+    narrowing_loss: float = 0.1
+    widening_loss: float = 0.2
+    """Share of the change of velocity head lost in eddies where the water quickens or slows. Chow
+    (1959), section 10-4, for gradual changes: 0 to 0.1 and 0.2 (from memory)."""
+    head_high_m: float = 0.3
+    """Most velocity head put back into the slope [m]: 2.4 m/s; our choice, 0.2-0.5."""
+    bend_tight: float = 0.25
+    """Width over radius at which a bend holds all the pool it can: a radius of four widths. Our
+    choice, 0.2-0.5; most bends have radii of two to three widths (Leopold & Wolman 1960)."""
+    speck_widths: float = 0.2
+    """Dry pieces smaller than a square of this many widths a side part no section; our choice,
+    0.1-0.4."""
+    swale_share: float = 0.5
+    """How far a side channel drawn across dry ground lies below it, as a share of the ground's
+    height above the traced water. Our choice, 0.2-0.8: nobody said when it runs."""
+    bed_seen_m: float = 0.3
+    """Median depth below the traced water at which a DEM is taken to have seen the bed; our choice,
+    0.2-0.5."""
+    join_m: float = 0.15
+    """How far a side channel's seen water may stand off the main water it joins [m]; our choice,
+    0.1-0.3."""
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceSettings:
+    """What a terrain model must show to be taken as showing water."""
+
+    flat_share: float = 0.3
+    """Share of a row's drawn water that must lie on one level for it to show water; our choice,
+    0.2-0.5."""
+    row_share: float = 0.4
+    """Share of the rows that must show water; our choice, 0.3-0.6."""
+    stray_m: float = 1.0
+    """A row's level this far from its neighbours' median is something else than water [m]; our
+    choice, 0.5-1.5: a drop of a metre within two widths is a fall, not a run."""
+    least_noise_m: float = 0.03
+    """A water surface is never taken as known better than this [m]; our choice, 0.02-0.05."""
+    spread_m: float = 0.05
+    """Rows' levels further than this, in the median, from a profile that only falls are those of a
+    bed with pools, not of water [m]; our choice, 0.03-0.1."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadSettings:
+    """How far the members of the ensemble of beds lie apart, beside the form's own doubts."""
+
+    roughness_doubt: float = 0.12
+    """Standard deviation of the logarithm of a reach's roughness: the ranges of Chow (1959) table
+    5-6 reach about a fifth to either side of the normal value, taken as 1.6 standard deviations."""
+    flow_doubt: float = 0.10
+    """The same of the low flow: gauges are read to within about a tenth. Our choice, 0.05-0.2."""
+    unsaid_flow: float = 3.0
+    """Times that where nobody said at which flow the DEM was flown; our choice, 2-4."""
+    dem_doubt_m: float = 0.05
+    """Standard error of a DEM's dry ground [m]; our choice, 0.05-0.15 as lidar ground models
+    state."""
+    bank_doubt: float = 0.3
+    """Standard deviation of ground made from a drawn rise or edge, at no confidence at all [m]; it
+    falls with confidence. Our choice, 0.2-0.6."""
+    bank_range_widths: float = 2.0
+    """How far such an error reaches along the bank, in widths; our choice, 1-4."""
+
+
+@dataclass(frozen=True, slots=True)
+class JudgeSettings:
+    """Which soundings are set aside."""
+
+    dry_m: float = 0.2
+    """A sounding where the DEM's ground stands this far above its water was on dry land [m]; our
+    choice, 0.1-0.4: twice what a lidar ground model is out by."""
+    disagree_m: float = 0.6
+    """A bed that differs this much from a DEM's dry ground is set aside [m]; our choice, 0.3-1."""
+    too_deep: float = 3.0
+    """Times as deep as the deepest of its section's form, and of what the other soundings say, that
+    a sounding may be. Our choice, 2.5-5: a wrong decimal is 10, feet for metres 3.3."""
+    all_too_deep: float = 2.2
+    """The same of the median of all soundings. Our choice, 1.8-2.8: closing a flow known to a third
+    is within 1.3."""
+    few: int = 5
+    """Fewest soundings whose median means something; our choice, 4-8."""
+    datum_m: float = 3.0
+    """Bed heights further than this above the DEM's water, or four times this below it, are of
+    another datum [m]; our choice, 2-5."""
+
+
+@dataclass(frozen=True, slots=True)
+class FitSettings:
+    """How much the notes of depth, speed, level and edge weigh where the ground is fitted to them.
+
+    Standard errors are our choice, with the range in which they make sense.
+    """
+
+    level_error_m: float = 0.05
+    """Of a noted level [m], 0.03-0.1."""
+    edge_error_m: float = 0.12
+    """Of the ground's height at a noted edge [m], 0.08-0.2."""
+    sounding_error_m: float = 0.10
+    """Of a depth [m], 0.05-0.15."""
+    speed_error_m_s: float = 0.05
+    speed_error_share: float = 0.15
+    """Of a speed: a constant and a share of it, 0.03-0.1 m/s and 0.1-0.25."""
+    surface_factor: float = 0.85
+    """Mean over surface speed: ISO 748 and USGS WSP 2175 give 0.80-0.90 (from memory); a log
+    profile of h/z0 = 1000 gives 0.855."""
+    edge_step_m: float = 20.0
+    """Spacing of places along a noted edge [m], 10-40."""
+    near_m: float = 12.0
+    """How far off the water may be to be an edge's or a level's [m], 6-20."""
+    edge_worth: float = 10.0
+    """How many independent notes the edges at one flow are worth at most, 5-20."""
+    roughness_pull: float = 0.2
+    """Standard deviation of the logarithm of roughness before any note, 0.1-0.3."""
+    surest: float = 0.04
+    """Least doubt of the logarithm of a fitted roughness, 0.03-0.08: the flows the notes were taken
+    at are known to 5 % at best, and depth goes with (Q n)^0.6."""
+    roughness_bounds: tuple[float, float] = (0.5, 2.0)
+    depth_bounds: tuple[float, float] = (0.6, 1.7)
+    """What the multipliers may become: the ranges of Chow (1959) table 5-6 reach about half and
+    double any one value; the depth that closes a flow known to a factor two is within 1.5 (our
+    choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +213,9 @@ class GroundSettings:
     sight_widths
         How far a sounding speaks for the bed beside it, in widths (our choice, 1-6: beyond three
         ranges of the kriging nothing is left of the local part).
+    edge_worth
+        Mean doubt (0 to 1) of ground beside the water below which no edge is asked for (our choice,
+        0.2-0.5).
     """
 
     cell: float = 2.0
@@ -102,6 +243,12 @@ class GroundSettings:
     undrawn_area_m2: float = 25.0
     waterline_m: float = 0.04
     sight_widths: float = 3.0
+    edge_worth: float = 0.3
+    form: FormSettings = field(default_factory=FormSettings)
+    surface: SurfaceSettings = field(default_factory=SurfaceSettings)
+    spread: SpreadSettings = field(default_factory=SpreadSettings)
+    judging: JudgeSettings = field(default_factory=JudgeSettings)
+    fitting: FitSettings = field(default_factory=FitSettings)
 
     def __post_init__(self) -> None:
         """Refuse settings no bed can be made with."""

@@ -50,7 +50,7 @@ def shifts_at_edges(
     ground = np.where(depth > 0, -depth, 0.0)
     shifts = [np.zeros(len(slope))]
     known = pairs[0]
-    reach = 5 * sections.channel.usual_width / sections.channel.axis.step
+    reach = 5 * sections.channel.median_width / sections.channel.line.step
     for pair in pairs[1:]:
         left = np.where(np.isfinite(pair.left), pair.left, known.left)[:, None]
         right = np.where(np.isfinite(pair.right), pair.right, known.right)[:, None]

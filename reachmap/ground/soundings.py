@@ -16,7 +16,7 @@ BLOCK = 20_000
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Places in a channel's frame.
+    """Places in a channel's grid.
 
     Parameters
     ----------

@@ -9,17 +9,12 @@ import xarray as xr
 from scipy.linalg import cho_factor, cho_solve
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 
 MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
 """How many places are tried, and over how many the gain is summed (our choice: under a second)."""
-
-
-WORTH_ASKING = 0.3
-"""Mean doubt beside the water below which no edge is asked for (our choice)."""
-
-LINE = ("line_x", "line_y")
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +161,7 @@ def _covariance(
     The reach's, the section's and the local part of the form's doubt, in the shares they have at
     the ensemble's mean depth of doubt.
     """
-    width = float(np.median(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     station, offset = (ground[name].to_numpy().ravel() for name in ("station", "offset"))
     one, other = cells
     apart = np.abs(station[one][:, None] - station[other])
@@ -205,13 +200,13 @@ def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) 
     count
         How many.
     """
-    width = float(np.median(ground["line_width"].to_numpy()))
+    line = Centreline.of(ground)
+    width, end = line.median_width, line.foot
     station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
     bed = ground["bed"].to_numpy()
     below = np.interp(station, *low_line(ground)) - bed >= 0.9 * settings.least_depth_m
-    half = np.interp(station, ground["line_station"], ground["line_width"]) / 2
+    half = line.width(station) / 2
     beside = ~below & (np.abs(offset) > 0.8 * half) & (np.abs(offset) < half + width / 2)
-    end = float(ground["line_station"].to_numpy()[-1])
     beside &= (station >= 0) & (station <= end)
     doubt = 1 - ground["confidence"].to_numpy()
     edges = np.arange(0.0, end + width, width)
@@ -221,9 +216,11 @@ def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) 
     asked: list[Ask] = []
     for place in np.argsort(-mean, kind="stable"):
         at = float(edges[place] + width / 2)
-        if mean[place] < WORTH_ASKING or len(asked) == count:
+        if mean[place] < settings.edge_worth or len(asked) == count:
             break
         if at <= end and all(abs(at - one.station) >= 2 * width for one in asked):
-            x, y = (float(np.interp(at, ground["line_station"], ground[v])) for v in LINE)
-            asked.append(Ask("edge", x, y, at, 0.0, float("nan"), float(mean[place])))
+            x, y = line.from_station_offset(np.array([at]), np.zeros(1))
+            asked.append(
+                Ask("edge", float(x[0]), float(y[0]), at, 0.0, float("nan"), float(mean[place]))
+            )
     return asked

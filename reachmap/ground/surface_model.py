@@ -36,7 +36,7 @@ def raise_rocks(
     for rock in rocks:
         cells = cells_of(corridor, rock)
         unseen = cells[np.isnan(seen[cells])]
-        if rock.radius_m >= corridor.frame.cell / 2 and unseen.size:
+        if rock.radius_m >= corridor.grid.cell / 2 and unseen.size:
             height = ROCK_HEIGHT_M if np.isnan(rock.height_m) else rock.height_m
             raised[unseen] += height
     return raised

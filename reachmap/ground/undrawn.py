@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import binary_opening, gaussian_filter, label
+from scipy.ndimage import binary_opening, gaussian_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import EIGHT, patch_sizes
 from reachmap.ground.raster import Corridor
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.water_surface import joined_cells
 
 SMOOTH_M = 2.5
 """Reach over which the slope of the ground is taken [m]: lidar's noise of a few centimetres on
@@ -57,20 +57,17 @@ def undrawn_water(
     dry = np.isfinite(height) & ~wet
     low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
-    area = corridor.frame.cell**2
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
-    pieces, count = label(raster, structure=np.ones((3, 3)))
-    size = np.bincount(pieces.ravel(), minlength=count + 1) * area
-    size[0] = 0.0
-    large = (size >= settings.undrawn_area_m2)[pieces]
+    area = patch_sizes(raster, EIGHT) * corridor.grid.cell**2
+    large = raster & (area >= settings.undrawn_area_m2)
     beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
-    joined = joined_cells(corridor, beside | wet, wet)
+    joined = corridor.joined(beside | wet, wet)
     return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
 
 
 def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:
     """Return the mean height of the drawn water's surface near each cell [m]; -inf beyond reach."""
-    sigma = NEAR_M / corridor.frame.cell / 2
+    sigma = NEAR_M / corridor.grid.cell / 2
     use = wet & np.isfinite(height)
     mean = float(height[use].mean()) if use.any() else 0.0
     weight = gaussian_filter(corridor.spread(use.astype(np.float64), 0.0), sigma, truncate=2.0)
@@ -83,7 +80,7 @@ def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> Flo
 
 def _steepness(corridor: Corridor, height: FloatArray) -> FloatArray:
     """Return the slope of the smoothed ground at the cells [m/m]; known ground alone counts."""
-    cell = corridor.frame.cell
+    cell = corridor.grid.cell
     known = corridor.spread(np.isfinite(height).astype(np.float64), 0.0)
     values = corridor.spread(np.nan_to_num(height), 0.0)
     sigma = max(SMOOTH_M / cell, 0.7)

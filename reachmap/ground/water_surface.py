@@ -5,29 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import label, median_filter
+from scipy.ndimage import median_filter
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.profiles import eased, falling
 from reachmap.ground.raster import Corridor
 from reachmap.ground.sections import Sections
-
-FLAT_SHARE = 0.3
-"""Share of a row's drawn water that must lie on one level for it to show water (our choice)."""
-
-ROW_SHARE = 0.4
-"""Share of the rows that must show water for the DEM to be taken as showing it (our choice)."""
-
-STRAY_M = 1.0
-"""A row's level this far from its neighbours' median is something else than water [m] (our choice:
-a drop of a metre within two widths is a fall, not a run)."""
-
-LEAST_NOISE_M = 0.03
-"""A water surface is never taken as known better than this [m] (our choice)."""
-
-SPREAD_M = 0.05
-"""Rows' levels further than this, in the median, from a profile that only falls are those of a bed
-with pools, not of water [m] (our choice)."""
+from reachmap.ground.settings import SurfaceSettings
 
 CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
 """Percentiles of a row's heights tried as its level."""
@@ -40,7 +24,7 @@ class WaterSurface:
     Parameters
     ----------
     level
-        At each vertex of the axis [m], never rising downstream.
+        At each vertex of the line [m], never rising downstream.
     seen
         Share of the rows at which water was seen as such, 0 to 1.
     spread
@@ -53,7 +37,7 @@ class WaterSurface:
 
 
 def find_water_surface(
-    sections: Sections, height: FloatArray, tolerance: float
+    sections: Sections, height: FloatArray, tolerance: float, settings: SurfaceSettings
 ) -> WaterSurface | None:
     """Return the level of the water a DEM shows between a channel's drawn edges.
 
@@ -68,6 +52,8 @@ def find_water_surface(
         The DEM at the corridor's cells [m], NaN where it does not know.
     tolerance
         How far from a level a point may stand and count as on it [m].
+    settings
+        What it takes.
 
     Returns
     -------
@@ -75,27 +61,28 @@ def find_water_surface(
         None where too few rows show water, or what they show rises and falls as beds do.
     """
     row_level, share = row_levels(sections.sample(height, np.nan), sections.within(), tolerance)
-    seen = share >= FLAT_SHARE
-    if seen.mean() < ROW_SHARE or seen.sum() < 3:
+    seen = share >= settings.flat_share
+    if seen.mean() < settings.row_share or seen.sum() < 3:
         return None
-    axis = sections.channel.axis
-    seen &= _near_neighbours(row_level, seen, int(sections.channel.usual_width / axis.step))
-    filled = np.interp(axis.station, axis.station[seen], row_level[seen])
-    window = max(int(sections.channel.usual_width / 4 / axis.step) | 1, 3)
+    line = sections.channel.line
+    reach = int(sections.channel.median_width / line.step)
+    seen &= _near_neighbours(row_level, seen, reach, settings.stray_m)
+    filled = np.interp(line.station, line.station[seen], row_level[seen])
+    window = max(int(sections.channel.median_width / 4 / line.step) | 1, 3)
     calm = median_filter(filled, size=window, mode="nearest")
-    level = eased(falling(calm, share + 1e-3), sections.channel.usual_width / 8 / axis.step)
+    level = eased(falling(calm, share + 1e-3), sections.channel.median_width / 8 / line.step)
     spread = float(np.median(np.abs(row_level[seen] - level[seen])))
-    if spread > SPREAD_M:
+    if spread > settings.spread_m:
         return None
     return WaterSurface(level, float(seen.mean()), spread)
 
 
-def _near_neighbours(level: FloatArray, seen: BoolArray, reach: int) -> BoolArray:
-    """Return which rows' levels lie near the median of the seen rows within `reach` of them."""
+def _near_neighbours(level: FloatArray, seen: BoolArray, reach: int, stray_m: float) -> BoolArray:
+    """Return which rows' levels lie within `stray_m` of the median of those within `reach`."""
     rows = np.flatnonzero(seen)
     usual = median_filter(level[rows], size=2 * reach + 1, mode="reflect")
     near = np.zeros(len(level), dtype=bool)
-    near[rows] = np.abs(level[rows] - usual) <= STRAY_M
+    near[rows] = np.abs(level[rows] - usual) <= stray_m
     return near
 
 
@@ -124,7 +111,9 @@ def row_levels(
     return level, share
 
 
-def noise_on_water(height: FloatArray, level: FloatArray, core: BoolArray, most: float) -> float:
+def noise_on_water(
+    height: FloatArray, level: FloatArray, core: BoolArray, least: float, most: float
+) -> float:
     """Return how far above the level a cell may stand and still be water [m]: three sigma.
 
     Parameters
@@ -133,13 +122,13 @@ def noise_on_water(height: FloatArray, level: FloatArray, core: BoolArray, most:
         DEM and water level at the cells [m].
     core
         Cells of the drawn channel.
-    most
-        Upper bound [m].
+    least, most
+        Bounds [m].
     """
     off = np.abs(height - level)[core]
     off = off[off <= most]
     sigma = 1.48 * float(np.median(off)) if off.size else most
-    return float(np.clip(3 * sigma, LEAST_NOISE_M, most))
+    return float(np.clip(3 * sigma, least, most))
 
 
 def wet_that_day(
@@ -163,14 +152,4 @@ def wet_that_day(
         Height above the level that still counts as water [m].
     """
     low = (height <= level + tolerance) | (np.isnan(height) & core)
-    return joined_cells(corridor, low, core & low & np.isfinite(height))
-
-
-def joined_cells(corridor: Corridor, mask: BoolArray, start: BoolArray) -> BoolArray:
-    """Return the cells of `mask` connected to `start` cells through it, corners included.
-
-    `start` is part of `mask`.
-    """
-    pieces, _ = label(corridor.spread(mask, 0), structure=np.ones((3, 3)))
-    piece = pieces[corridor.row, corridor.col]
-    return np.asarray(mask & np.isin(piece, np.unique(piece[start])))
+    return corridor.joined(low, core & low & np.isfinite(height))

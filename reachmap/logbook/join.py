@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,9 +20,6 @@ from reachmap.water.names import drawn_name, without_place
 NEAR_M = 30.0
 """How far outside a run a trip's place may lie and still belong to it [m]; our choice, 10-60: the
 error of a phone's position plus an angler who stands beside the water fished."""
-
-NAMED_MOST = 8
-"""How many names that found no run are listed (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,21 +66,6 @@ class Joined:
     by_run: Mapping[str, Sequence[Entry]]
     runs_of: Mapping[str, tuple[str, ...]]
     unplaced: tuple[Entry, ...]
-
-    @property
-    def words(self) -> str:
-        """Return how many trips found no run, and the names they have; "" if all found theirs."""
-        if not self.unplaced:
-            return ""
-        number = len(self.unplaced)
-        counted = Counter(entry.run for entry in self.unplaced)
-        names = [repr(name) if name else "no run named" for name in counted][:NAMED_MOST]
-        more = f" and {len(counted) - NAMED_MOST} more" if len(counted) > NAMED_MOST else ""
-        trips = "1 trip" if number == 1 else f"{number} trips"
-        return (
-            f"{trips} could not be placed: {', '.join(names)}{more}. No run of the map has this "
-            "name, and none lies at the trip's place: change the trip, or name the run so"
-        )
 
 
 def join_trips(entries: Iterable[Entry], runs: Sequence[RunPlace], crs: str = "") -> Joined:

@@ -1,4 +1,4 @@
-"""What a log says of a run at a flow, without saying more than so few trips can."""
+"""Counts and rates of a log by run and flow, with the interval that so few trips allow."""
 
 from __future__ import annotations
 
@@ -12,9 +12,6 @@ from reachmap.logbook.model import Entry
 
 SURE = 0.9
 """Share of cases in which the true rate lies in the interval; our choice, 0.8-0.95."""
-
-FEW_HOURS = 10.0
-"""With fewer hours than this a rate is called a hint; our choice, 5-30."""
 
 FLOW_BAND = 1.25
 """Flows within this ratio count as the same flow; our choice, 1.1-1.5: a river changes its face
@@ -42,32 +39,6 @@ class Tally:
     def rate(self) -> float:
         """Return touches an hour [1/h]; NaN where no time was written down."""
         return self.timed_touches / self.hours if self.hours > 0 else math.nan
-
-    @property
-    def words(self) -> str:
-        """Return one plain sentence."""
-        if self.trips == 0:
-            return "not fished yet at about this flow"
-        told = f"fished {times_said(self.trips)}, {touches_said(self.touches)}"
-        if math.isnan(self.high):
-            return f"{told}; no time written down, so no rate"
-        rate = f"{self.low:.1f} to {self.high:.1f} an hour"
-        if self.timed < self.trips:
-            timed = f"{times_said(self.timed)} with {touches_said(self.timed_touches)}"
-            told = f"{told}; of these, {timed} in {self.hours:.1f} h: {rate}"
-        else:
-            told = f"{told} in {self.hours:.1f} h: {rate}"
-        return f"{told}; too little time to be more than a hint" if self.hours < FEW_HOURS else told
-
-
-def times_said(count: int) -> str:
-    """Return how often, in words."""
-    return "once" if count == 1 else f"{count} times"
-
-
-def touches_said(count: int) -> str:
-    """Return how many touches, in words."""
-    return {0: "no touch", 1: "1 touch"}.get(count, f"{count} touches")
 
 
 def rate_interval(count: int, hours: float, sure: float = SURE) -> tuple[float, float]:

@@ -11,6 +11,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
 from reachmap.base.words import Side
 from reachmap.markup.check_river import drawn_upstream
@@ -32,6 +33,9 @@ WIDTH_LIMITS = (3.0, 500.0)
 
 WIDTH_SAMPLES = 80
 """Places along the line at which the width is taken (our choice)."""
+
+LINE_STEP_M = 2.0
+"""Spacing of the vertices of the drawn line [m] (our choice, 1-5)."""
 
 BARE = 3.0
 """A stretch is bare where the nearest bank of a side is more than this many half-widths away."""
@@ -199,19 +203,13 @@ def left_share(outline: Polygon, main: LineString) -> float:
     """
     steps = np.linspace(0, 1, OUTLINE_POINTS, endpoint=False)
     points = outline.exterior.interpolate(steps, normalized=True)
-    station = np.asarray(main.project(points))
-    abreast = (station > 0) & (station < main.length)
+    line = Centreline.along(main, LINE_STEP_M)
+    station, offset = line.to_station_offset(*shapely.get_coordinates(points).T)
+    abreast = (station > 0) & (station < line.length)
     if not abreast.any():
         return float("nan")
-    points, station = points[abreast], station[abreast]
-    away = shapely.distance(points, main)
-    near = away <= np.median(away)
-    here = shapely.get_coordinates(points[near])
-    before = shapely.get_coordinates(main.interpolate(np.maximum(station[near] - 1, 0)))
-    after = shapely.get_coordinates(main.interpolate(np.minimum(station[near] + 1, main.length)))
-    along, across = after - before, here - before
-    turn = along[:, 0] * across[:, 1] - along[:, 1] * across[:, 0]
-    return float(np.mean(turn > 0))
+    away = np.abs(offset[abreast])
+    return float(np.mean(offset[abreast][away <= np.median(away)] > 0))
 
 
 def _distances(drawing: Drawing, main: LineString, side: Side) -> FloatArray:

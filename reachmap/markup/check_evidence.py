@@ -8,19 +8,17 @@ from collections.abc import Callable, Iterator
 import numpy as np
 
 from reachmap.base.errors import Fault
+from reachmap.base.physics import GRAVITY
 from reachmap.markup.check_banks import median_width
 from reachmap.markup.check_dem import LEAST_RISE, dem_rises
 from reachmap.markup.check_flow import mean_depth
 from reachmap.markup.check_river import dem_tells_slope, level_slope, steepness
 from reachmap.markup.check_spots import unit_ratio
+from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.evidence import Finding, Settled, Weight, settle
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
-
-GRAVITY = 9.80665
-"""Standard gravity [m/s2]."""
 
 FEWEST_BANKS = 3
 """Banks with a rise needed before they tell on the DEM's unit (our choice)."""

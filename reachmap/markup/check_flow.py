@@ -9,9 +9,9 @@ from reachmap.base.units import FACTORS
 from reachmap.base.words import UnitSystem
 from reachmap.markup.check_banks import median_width
 from reachmap.markup.check_river import dem_tells_slope, level_slope, steepness
+from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
 
 ROUGHNESS = 0.035
 """Manning's n of a stony stream [s/m^(1/3)], Chow (1959) table 5-6; here it only judges units."""

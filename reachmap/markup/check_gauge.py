@@ -12,9 +12,9 @@ from reachmap.base.units import FACTORS
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge
 from reachmap.gauge.stage_flow import rated_range
+from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.places import length_words
-from reachmap.markup.plan import flow_text
 
 SLACK = 0.005
 """Flows this share beyond the rating are its rounding (our choice)."""

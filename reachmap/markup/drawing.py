@@ -12,10 +12,10 @@ from shapely import LineString, Polygon
 from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Part, UnitSystem
 from reachmap.gauge.model import Gauge
+from reachmap.markup.config import PlanRead
 from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
 from reachmap.markup.features import Feature
 from reachmap.markup.layers import LAYER_NAMES
-from reachmap.markup.plan import PlanRead
 
 RIVER_SAMPLES = 80
 """Places along the main line at which the DEM is asked (our choice)."""

@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from reachmap.base.errors import DISAGREES, Fault
-from reachmap.base.quoting import one_of, quoted
-from reachmap.markup.reach_toml import Section
 
 UNLIKELY, ACCEPTED = "Evidence to look at: ", "Taken as right, as [evidence] accept says"
 """Begin a note on evidence that may be right, and one on evidence that the angler declared so."""
@@ -97,20 +95,6 @@ def of_evidence(sentences: Iterable[str]) -> list[str]:
 def warnings_first(sentences: Iterable[str]) -> list[str]:
     """Return sentences with those on evidence that disagrees before all others, order kept."""
     return sorted(sentences, key=lambda one: not one.startswith(DISAGREES))
-
-
-def read_accepted(section: Section) -> tuple[str, ...]:
-    """Return the topics that [evidence] accept names, noting words that are none."""
-    found = []
-    for word in section.texts("accept", ()):
-        plain = word.strip().lower().replace(" ", "_")
-        if plain in TOPICS:
-            found.append(plain)
-        else:
-            fix = one_of(word, tuple(TOPICS))
-            section.fault("accept", f"{quoted(word)} is not a kind of evidence", fix)
-    section.done()
-    return tuple(dict.fromkeys(found))
 
 
 def _unless(topic: str) -> str:

@@ -16,8 +16,8 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge
 from reachmap.gauge.read import read_gauge
 from reachmap.gauge.record import flow_at
+from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.files import REACH_FILE, matching, refuse_no_folder, unfit_matches
-from reachmap.markup.plan import PlanRead, read_plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from reachmap.base.fingerprint import digest_files
 from reachmap.gauge.read import read_gauge
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
+from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile, look_at_tiles
 from reachmap.markup.drawing import Drawing, ask_dem, no_features
 from reachmap.markup.features import Feature, read_features
@@ -31,7 +32,6 @@ from reachmap.markup.files import (
 )
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
-from reachmap.markup.plan import PlanRead, read_plan
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
 

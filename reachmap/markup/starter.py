@@ -4,58 +4,14 @@ from __future__ import annotations
 
 import os
 import tempfile
-from importlib import resources
 from pathlib import Path
 
 from reachmap.base.crs import WGS84
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
+from reachmap.markup.config import template
 from reachmap.markup.files import REACH_FILE
-from reachmap.markup.own_keys import template_lines
 from reachmap.markup.write import MARKUP_FILE, empty_layers, write_layers
-
-TEMPLATE = "starter.toml"
-OWN_HEAD = (
-    "",
-    "# Everything below is in force as it stands; take the # away to change it (the line of its",
-    "# section too). Where a number is from stands behind it.",
-)
-"""What stands before the numbers one may change."""
-
-
-METRIC = (
-    ('units = "us"    ', 'units = "metric"'),
-    ("traced_flow = 1200", "traced_flow = 34  "),
-    ("# fall = 16", "# fall = 5 "),
-    ("list = [800, 1200, 1800, 2400, 3200]", "list = [22, 34, 50, 68, 90]         "),
-    ("# from = 800", "# from = 22"),
-    ("# to = 3200", "# to = 90"),
-    ("or: step = 600", "or: step = 17"),
-    ("# zero = 412.6", "# zero = 125.8"),
-    ("# flow = 850", "# flow = 24 "),
-    ("# depth = [1.5, 6]   ", "# depth = [0.45, 1.8]"),
-    ("# speed = [1, 3]    ", "# speed = [0.3, 0.9]"),
-    ('height = "5 ft 10 in"', 'height = "1.78 m"'),
-    ('wade_limit = "3 ft" ', 'wade_limit = "0.9 m"'),
-    ('leader = "4 ft"', 'leader = "1.2 m"'),
-    ('cast_limit = "80 ft"', 'cast_limit = "24 m" '),
-    ('name = "my 13 footer"', 'name = "my 4 metre rod"'),
-    ('length = "13 ft"', 'length = "4 m"'),
-    ('length = "24 ft"', 'length = "7.3 m"'),
-    ('# weight = "540 gr"', '# weight = "35 g"  '),
-    ('length = "10 ft"', 'length = "3 m"'),
-    ('sink = "7.5 in/s"', 'sink = "19 cm/s"'),
-)
-"""What stands in a metric folder's reach.toml in place of what stands in a US one."""
-
-
-def template(units: UnitSystem = UnitSystem.US) -> str:
-    """Return the commented reach.toml of a new folder, its examples in the folder's units."""
-    text = (resources.files("reachmap.markup") / TEMPLATE).read_text(encoding="utf-8")
-    if units is UnitSystem.METRIC:
-        for us, metric in METRIC:
-            text = text.replace(us, metric)
-    return "\n".join([text.rstrip(), *OWN_HEAD, *template_lines(), ""])
 
 
 def write_new(folder: Path, units: UnitSystem = UnitSystem.US) -> tuple[Path, ...]:

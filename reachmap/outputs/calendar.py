@@ -7,14 +7,15 @@ from datetime import UTC, timedelta
 
 from icalendar import Calendar, Event
 
+from reachmap.base.words import UnitSystem
 from reachmap.planner.choose import Pick
 from reachmap.planner.days import Days
-from reachmap.planner.words import (
+from reachmap.planner.sun import local
+from reachmap.text.days import (
     LOCAL_RULES,
     clarity_told,
     clock,
     flow_told,
-    local,
     rising_told,
     run_line,
     sure_told,
@@ -23,7 +24,7 @@ from reachmap.planner.words import (
 CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
 
 
-def days_calendar(days: Days) -> bytes:
+def days_calendar(days: Days, units: UnitSystem) -> bytes:
     """Return one event for each day with a list of runs, from its first run to its last.
 
     Times are in UTC, so that no clock's change can move them; the same days give the same events,
@@ -36,11 +37,11 @@ def days_calendar(days: Days) -> bytes:
     calendar.add("x-wr-calname", days.facts.name)
     for index, plan in enumerate(days.plans):
         if plan.picks:
-            calendar.add_component(_event(days, index, plan.picks))
+            calendar.add_component(_event(days, index, plan.picks, units))
     return bytes(calendar.to_ical())
 
 
-def _event(days: Days, index: int, picks: tuple[Pick, ...]) -> Event:
+def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -> Event:
     """Return a day's event."""
     day = days.days[index]
     begin = local(picks[0].begin, days.zone).astimezone(UTC)
@@ -54,14 +55,14 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...]) -> Event:
     names = ", ".join(pick.run.facts.name for pick in picks)
     best = "Best day: " if index == days.best else ""
     event.add("summary", f"{best}{days.facts.name}: {names}")
-    event.add("description", "\n".join(_lines(days, index, picks)))
+    event.add("description", "\n".join(_lines(days, index, picks, units)))
     event.add("class", "PRIVATE")
     event.add("transp", "TRANSPARENT")
     event.add("status", "TENTATIVE")
     return event
 
 
-def _lines(days: Days, index: int, picks: tuple[Pick, ...]) -> list[str]:
+def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -> list[str]:
     """Return what a day's event says."""
     day, zone = days.days[index], days.zone
     told = [
@@ -70,8 +71,8 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...]) -> list[str]:
     ]
     return [
         *told,
-        flow_told(day, days.facts),
-        clarity_told(day, days.facts.units),
+        flow_told(day, units),
+        clarity_told(day, units),
         rising_told(day, zone),
         sure_told(days.sure[index]),
         CAUTION,

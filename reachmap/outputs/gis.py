@@ -10,12 +10,12 @@ from pathlib import Path
 import numpy as np
 import rasterio
 import xarray as xr
-from rasterio.transform import from_origin
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.columns import Layer
 from reachmap.base.fields import FIELDS
+from reachmap.base.grid import Grid
 from reachmap.base.tables import LAYERS
 from reachmap.base.words import Wet
 from reachmap.outputs.gis_styles import qml_style, sld_style
@@ -43,6 +43,7 @@ PACKAGE_VERSION = "1.3"
 def write_gis(product: Product, folder: Path) -> list[Path]:
     """Write results.gpkg and the GeoTIFFs of each flow; return the paths."""
     paths = [write_aside(folder / "results.gpkg", lambda aside: _write_package(aside, product))]
+    grid = Grid.of(product.flows)
     for index, label in enumerate(product.labels):
         flow = product.flows.isel(flow=index)
         fields = {name: (flow, name) for name in (*RASTERS, "wet")}
@@ -50,7 +51,7 @@ def write_gis(product: Product, folder: Path) -> list[Path]:
             one = product.doubt.isel(flow=index)
             fields |= {name: (one, name) for name in DOUBT_RASTERS}
         for name, (source, field) in fields.items():
-            write = partial(_write_raster, grid=flow, source=source, name=field, label=label)
+            write = partial(_write_raster, grid=grid, source=source, name=field, label=label)
             paths.append(write_aside(folder / f"{name}_{label}.tif", write))
     return paths
 
@@ -63,33 +64,29 @@ def _raster_values(flow: xr.Dataset, name: str) -> FloatArray:
     return np.asarray(flow[name].to_numpy(), dtype=np.float64)
 
 
-def _write_raster(
-    path: Path, *, grid: xr.Dataset, source: xr.Dataset, name: str, label: str
-) -> None:
+def _write_raster(path: Path, *, grid: Grid, source: xr.Dataset, name: str, label: str) -> None:
     """Write one field at one flow as a cloud-optimised GeoTIFF in the metric CRS.
 
-    `grid` carries cell and CRS, `source` the field; overviews take the nearest cell, so that no
-    value is made up.
+    Overviews take the nearest cell, so that no value is made up.
     """
-    cell = float(grid.attrs["cell"])
     values = _raster_values(source, name)
-    corner = (float(grid["x"][0]) - cell / 2, float(grid["y"][0]) + cell / 2)
     unit, meaning = _unit_of(name)
     codes = name == "wet"
+    dtype = "uint8" if codes else "float32"
     profile = {
         "driver": "COG",
-        "dtype": "uint8" if codes else "float32",
+        "dtype": dtype,
         "count": 1,
-        "height": values.shape[0],
-        "width": values.shape[1],
-        "crs": grid.attrs["crs"],
-        "transform": from_origin(*corner, cell, cell),
+        "height": grid.shape[0],
+        "width": grid.shape[1],
+        "crs": grid.crs,
+        "transform": grid.transform,
         "nodata": None if codes else NODATA,
         "compress": "deflate",
         "predictor": 2 if codes else 3,
         "overview_resampling": "nearest",
     }
-    filled = np.where(np.isfinite(values), values, NODATA).astype(profile["dtype"])
+    filled = np.where(np.isfinite(values), values, NODATA).astype(dtype)
     with rasterio.open(path, "w", **profile) as target:
         target.write(filled, 1)
         target.set_band_unit(1, unit)

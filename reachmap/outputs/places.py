@@ -9,6 +9,7 @@ from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grid import Grid
 
 
 def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
@@ -26,11 +27,8 @@ def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
     FloatArray
         Station [m], shape (n,); places outside the raster take the nearest cell's.
     """
-    cell = float(ground.attrs["cell"])
-    left, top = float(ground["x"][0]), float(ground["y"][0])
-    column = np.clip(np.rint((x - left) / cell), 0, ground.sizes["x"] - 1).astype(int)
-    row = np.clip(np.rint((top - y) / cell), 0, ground.sizes["y"] - 1).astype(int)
-    return np.asarray(ground["station"].to_numpy()[row, column], dtype=np.float64)
+    row, col, _ = Grid.of(ground).index(x, y)
+    return np.asarray(ground["station"].to_numpy()[row, col], dtype=np.float64)
 
 
 def zone_ends(shape: BaseGeometry, ground: xr.Dataset) -> tuple[Point, Point]:

@@ -21,12 +21,15 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.clarity import ClarityNote
+from reachmap.gauge.clarity_notes import read_notes, with_record
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
 from reachmap.gauge.series import NOTHING, Series
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.logbook.store import TripLog
+from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
     REACH_FILE,
@@ -37,11 +40,8 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.model import Plan
-from reachmap.markup.plan import read_plan
 from reachmap.pipeline.stamp import Options, program_digest
-from reachmap.planner.clarity import ClarityNote
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
-from reachmap.planner.notes import read_notes, with_record
 
 Told = Any
 """Hears of each step, how many are done and of how many."""

@@ -13,7 +13,8 @@ from reachmap import flow
 from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow import FlowSettings
-from reachmap.ground.ensemble import ROUGHNESS_DOUBT, members
+from reachmap.ground.ensemble import members
+from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
@@ -36,7 +37,7 @@ def ensemble_keys(
     limits count too.
     """
     told = {} if settings.doubt is None else asdict(settings.doubt)
-    told["roughness_doubt"] = roughness_doubt(kept)
+    told["roughness_doubt"] = roughness_doubt(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
     return tuple(
         stage_key(
@@ -104,9 +105,10 @@ def _one(made: xr.Dataset | None, missing: Sequence[int], index: int) -> xr.Data
     return made.isel(flow=[list(missing).index(index)])
 
 
-def roughness_doubt(kept: Kept | None) -> float:
+def roughness_doubt(kept: Kept | None, settings: GroundSettings) -> float:
     """Return the doubt of the logarithm of the roughness: less where a fit narrowed it."""
-    return ROUGHNESS_DOUBT if kept is None else min(kept.found.roughness_doubt, ROUGHNESS_DOUBT)
+    usual = settings.spread.roughness_doubt
+    return usual if kept is None else min(kept.found.roughness_doubt, usual)
 
 
 def weigh(
@@ -124,7 +126,7 @@ def weigh(
         If it cannot be run.
     """
     wanted = settings.doubt or DoubtSettings()
-    water, doubt = settings.water, roughness_doubt(kept)
+    water, doubt = settings.water, roughness_doubt(kept, settings.ground)
     return weigh_doubt(
         terrain,
         flowing,

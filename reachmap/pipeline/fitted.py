@@ -12,7 +12,8 @@ from typing import Any
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
-from reachmap.ground.fit import DEPTH_BOUNDS, ROUGHNESS_BOUNDS, Fitted
+from reachmap.ground.fit import Fitted
+from reachmap.ground.settings import FitSettings
 from reachmap.markup.files import FITTED_FILE
 
 FORMAT = 1
@@ -84,9 +85,10 @@ def _kept(told: Mapping[str, Any]) -> Kept:
     roughness, depth, doubt = (
         float(told[name]) for name in ("roughness", "depth", "roughness_doubt")
     )
+    limits = FitSettings()
     for name, value, (low, high) in (
-        ("roughness", roughness, ROUGHNESS_BOUNDS),
-        ("depth", depth, DEPTH_BOUNDS),
+        ("roughness", roughness, limits.roughness_bounds),
+        ("depth", depth, limits.depth_bounds),
         ("roughness_doubt", doubt, (0.0, 1.0)),
     ):
         if not low <= value <= high:

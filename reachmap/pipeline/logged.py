@@ -12,8 +12,9 @@ import xarray as xr
 
 from reachmap.logbook.join import join_trips, run_places
 from reachmap.logbook.model import Entry
-from reachmap.logbook.onmap import log_columns, log_layer, unplaced_rows
 from reachmap.logbook.store import kept_in
+from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
+from reachmap.text.log import unplaced_words
 from reachmap.water.names import drawn_name
 
 RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")
@@ -64,7 +65,7 @@ def with_log(
         "trips": len(entries),
         "placed": len(joined.runs_of),
         "unplaced": unplaced_rows(joined),
-        "words": joined.words,
+        "words": unplaced_words(joined),
     }
     return {**told, "runs_by_flow": table, "log": log}, layer
 

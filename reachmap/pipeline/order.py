@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
-import numpy as np
 import pandas as pd
 import xarray as xr
 
 from reachmap import angler, water
+from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
@@ -202,7 +202,7 @@ def _layers(
             found.setdefault(name, []).append(frame)
     layers = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
     if ensemble.doubt is not None and job.settings.doubt is not None:
-        width = float(np.nanmedian(terrain["line_width"]))
+        width = Centreline.of(terrain).median_width
         layers["water"] = sure_water(
             layers["water"], flowing, ensemble.doubt, width, job.settings.doubt
         )
@@ -232,8 +232,7 @@ def _with_runs(
         water.told_runs(runs, table), followed, layers["stations"], settings.angler
     )
     followed, table = angler.with_wading(followed, table, layers["stations"])
-    width = float(np.nanmedian(terrain["line_width"]))
-    channels = water.follow_channels(layers["channels"], width)
+    channels = water.follow_channels(layers["channels"], Centreline.of(terrain).median_width)
     rise = settings.angler.hazards.more_water_m
     home = angler.ways_back(terrain, flowing, layers, reach.plan.units, rise_m=rise)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])

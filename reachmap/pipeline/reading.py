@@ -87,7 +87,8 @@ def reading_tasks(
     for index, flow_key in enumerate(flow_keys):
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
+        of_flow = {"flow": flow_key, "label": label}
+        water_key = stage_key("water", water.VERSION, asdict(settings.water), of_flow)
         inputs = {"water": water_key, "who": person}
         if then is not None:
             inputs["then"] = then[1]

@@ -17,13 +17,15 @@ from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_label, flow_words
 from reachmap.base.version import VERSION
-from reachmap.base.words import Wet
+from reachmap.base.words import UnitSystem, Wet
+from reachmap.flow.notes import notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
+from reachmap.text.flow_notes import flow_note_text
 
 FORMAT = 1
 
@@ -55,7 +57,8 @@ def make_report(
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
         "flows": [
-            _flow(flowing, layers, index, settings) for index in range(flowing.sizes["flow"])
+            _flow(flowing, layers, index, settings, reach.plan.units)
+            for index in range(flowing.sizes["flow"])
         ],
         "counts": {name: len(frame) for name, frame in sorted(layers.items())},
         "seconds": {stage: round(value, 3) for stage, value in store.seconds.items()},
@@ -73,7 +76,7 @@ def run_tables(
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    labels = [flow_label(flow, settings.flow.units) for flow in settings.flows]
+    labels = [flow_label(flow, reach.plan.units) for flow in settings.flows]
     cards = {
         str(run): {
             label: angler.run_cards(str(run), label, layers, reach, settings.angler)
@@ -138,9 +141,8 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
 
 def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
-    told = [*reach.assumed]
-    for dataset in (terrain, flowing):
-        told += str(dataset.attrs.get("notes", "")).splitlines()
+    told = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
+    told += [flow_note_text(note, reach.plan.units) for note in notes_of(flowing)]
     return warnings_first(sentence for sentence in dict.fromkeys(told) if sentence)
 
 
@@ -165,6 +167,7 @@ def _flow(
     layers: Mapping[str, gpd.GeoDataFrame],
     index: int,
     settings: Settings,
+    units: UnitSystem,
 ) -> dict[str, Any]:
     """Return one flow's balance, wetted area and counts."""
     one = flowing.isel(flow=index)
@@ -173,7 +176,7 @@ def _flow(
     area = settings.ground.cell**2
     return {
         "label": label,
-        "words": flow_words(float(one["flow"]), settings.flow.units),
+        "words": flow_words(float(one["flow"]), units),
         "flow_m3_s": float(one["flow"]),
         "inflow_m3_s": float(one["inflow"]),
         "outflow_m3_s": _known(float(one["outflow"])),

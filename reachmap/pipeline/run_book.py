@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
     from reachmap.markup.drawing import Drawing
 
+LINE_STEP_M = 2.0
+"""Spacing of the vertices of the drawn line [m]; our choice, 1-5."""
+
 FAR_M = 500.0
 """A place farther than this from the river line is not on this river [m]; our choice, 200-2000."""
 
@@ -90,17 +93,17 @@ class RunBook:
         """Return station [m] and bank of a place in degrees; NaN and "" far from the river."""
         if self._line is None or self._drawing is None:
             return math.nan, ""
-        from shapely import Point, get_coordinates
+        from shapely import Point
+
+        from reachmap.base.centreline import Centreline
 
         x, y = transform_points(np.array([lon]), np.array([lat]), WGS84, self._drawing.crs)
         place = Point(float(x[0]), float(y[0]))
         if not self._line.distance(place) <= FAR_M:
             return math.nan, ""
-        station = float(self._line.project(place))
-        ends = (max(station - 1.0, 0.0), min(station + 1.0, self._line.length))
-        (ax, ay), (bx, by) = (get_coordinates(self._line.interpolate(end))[0] for end in ends)
-        left = (bx - ax) * (place.y - ay) - (by - ay) * (place.x - ax) > 0
-        return station, (Side.LEFT if left else Side.RIGHT).value
+        _, offset = Centreline.along(self._line, LINE_STEP_M).to_station_offset(x, y)
+        side = Side.LEFT if offset[0] > 0 else Side.RIGHT
+        return float(self._line.project(place)), side.value
 
     @cached_property
     def _drawing(self) -> Drawing | None:

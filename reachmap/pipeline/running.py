@@ -28,7 +28,7 @@ def mapper_for(scheduler: str, settings: FlowSettings) -> Mapper | None:
     if settings.method != "engine":
         found = "the quick preview has nothing to spread over machines"
         raise BuildError([Fault("--scheduler", found, "Leave out either --scheduler or --quick")])
-    mapper: Mapper = import_module("reachmap.flow.engine.spread").on_scheduler(scheduler)
+    mapper: Mapper = import_module("reachmap.flow.engine.scheduler").on_scheduler(scheduler)
     return mapper
 
 

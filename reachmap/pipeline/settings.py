@@ -44,22 +44,23 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     water = own_water(WaterSettings(limits=limits), plan.own)
     if options.clarity_m is not None:  # what is asked for today holds at every flow
         water = replace(water, clarity_m=options.clarity_m, clarity_law=None)
-    person = AnglerSettings(
+    usual = AnglerSettings(
         season=limits.season,
         wind=_wind(options.wind),
         line=LineSettings(full=not options.quick),
     )
+    person = _reckoned(own_angler(usual, plan.own), reach, options)
     return Settings(
         flows=options.flows or plan.flows,
         ground=GroundSettings(cell=options.cell),
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
-            units=plan.units,
             tributaries=tributaries(reach),
         ),
         water=water,
         angler=replace(
-            _reckoned(own_angler(person, plan.own), reach, options),
+            person,
+            pace=replace(person.pace, clear_m=water.clear_m),
             clarity_m=water.clarity_m,
             clarity_law=water.clarity_law,
             clarity_told=options.clarity_m is not None
@@ -70,21 +71,13 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     )
 
 
-GUESSED_ERROR = 0.25
-"""Share of the flow a river may carry above a guess made without a gauge; our choice, 0.15-0.4."""
-
-PREVIEW_DOUBT = 1.5
-"""Times the usual errors reckoned with in the one-dimensional preview, whose speeds are split by
-depth alone; our choice, not measured, 1.3-2."""
-
-
 def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:
     """Return the settings with the margins that a guessed flow and a preview ask for."""
     wading, told = angler.wading, reach.plan.own.numbers
     if reach.gauge is None and "wading.gauge_error" not in told:
-        wading = replace(wading, gauge_error=GUESSED_ERROR)
+        wading = replace(wading, gauge_error=wading.guessed_error)
     if options.quick:
-        wading = replace(wading, doubt=PREVIEW_DOUBT * wading.doubt)
+        wading = replace(wading, doubt=wading.preview_doubt * wading.doubt)
     return replace(angler, wading=wading)
 
 

@@ -5,16 +5,19 @@ from __future__ import annotations
 import logging
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import xarray as xr
 
 from reachmap import flow
-from reachmap.base.errors import BuildError
+from reachmap.base.errors import BuildError, FlowFault
+from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
+from reachmap.flow.notes import one_flow_of, stacked_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
@@ -122,7 +125,7 @@ def _flows(
     job: Job, terrain: xr.Dataset, ground_key: str, values: tuple[float, ...]
 ) -> tuple[xr.Dataset, tuple[str, ...]]:
     """Return the flow field of every flow and the key of each; only missing ones are worked out."""
-    settings, store = job.settings, job.store
+    settings, store, units = job.settings, job.store, job.reach.plan.units
     keys = tuple(
         stage_key(
             "flow",
@@ -139,12 +142,17 @@ def _flows(
         if job.mapper is None and must_compile(settings.flow):
             job.steps.also(COMPILING)
         run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper)
-        made = store.timed("flow", run)
-    parts = []
-    for value, key in zip(values, keys, strict=True):
-        label = flow_label(value, settings.flow.units)
-        parts.append(store.dataset(f"flow {label}", key, partial(_one_flow, made, missing, value)))
-    return _stacked(parts), keys
+        try:
+            made = store.timed("flow", run)
+        except BuildError as error:
+            raise _labelled(error, units) from None
+    parts = [
+        store.dataset(
+            f"flow {flow_label(value, units)}", key, partial(_one_flow, made, missing, value)
+        )
+        for value, key in zip(values, keys, strict=True)
+    ]
+    return with_labels(stacked_flows(parts), units), keys
 
 
 def _terrain_day(job: Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, str] | None:
@@ -169,17 +177,16 @@ def _one_flow(made: xr.Dataset | None, missing: Sequence[float], value: float) -
     if made is None:
         msg = f"flow {value:g} was found stored, then not"
         raise RuntimeError(msg)
-    one = made.isel(flow=[list(missing).index(value)])
-    others = tuple(f"{label}:" for label in made["asked"].to_numpy() if label != one["asked"][0])
-    notes = str(made.attrs.get("notes", "")).splitlines()
-    return one.assign_attrs(notes="\n".join(n for n in notes if not n.startswith(others)))
+    return one_flow_of(made, list(missing).index(value))
 
 
-def _stacked(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Return single flows as one Dataset, notes of all kept once."""
-    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
-    notes = dict.fromkeys(
-        note for part in parts for note in str(part.attrs.get("notes", "")).splitlines() if note
+def _labelled(error: BuildError, units: UnitSystem) -> BuildError:
+    """Return an error of the flow stage with its flows named in the folder's units."""
+    return BuildError(
+        [
+            replace(fault, where=flow_label(fault.flow, units))
+            if isinstance(fault, FlowFault)
+            else fault
+            for fault in error.faults
+        ]
     )
-    whole.attrs["notes"] = "\n".join(notes)
-    return whole

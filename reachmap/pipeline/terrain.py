@@ -46,8 +46,8 @@ def make_terrain(reach: Markup, settings: GroundSettings, kept: Kept | None) -> 
     kept
         A fit, or None.
     """
-    frame = ground.frame_of(reach, settings.cell, settings.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem) if reach.dems else None
+    grid = ground.grid_of(reach, settings.cell, settings.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem) if reach.dems else None
     made = ground.build_ground(reach, dem, settings)
     if kept is None:
         return made

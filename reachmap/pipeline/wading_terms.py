@@ -13,26 +13,13 @@ from reachmap.angler.rules import ruling
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet
+from reachmap.markup.config.own_numbers import own_in
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 
 MOMENT_HIGH = 173.0
 """Largest height times mass of a person in the flume tests behind the rules [m kg]: Abt and others
 1989, read in Cox 2011, slides. Beyond it the rules promise more than anybody tested."""
-
-FLOORS: tuple[tuple[str, str, float, int], ...] = (
-    ("doubt", "doubt", 1.0, -1),
-    ("speed_doubt", "speed_doubt", 0.1, -1),
-    ("place_error_m", "place_error", 2.0, -1),
-    ("hazard_reach_m", "hazard_reach", 2.0, -1),
-    ("drift_high_m", "drift", 10.0, -1),
-    ("easy_chance", "easy_chance", 0.02, 1),
-    ("careful_chance", "careful_chance", 0.05, 1),
-    ("depth_share_high", "depth_share", 0.5, 1),
-    ("brush_depth_high_m", "brush_depth", 0.5, 1),
-)
-"""Setting, its key in reach.toml, the last value that leaves the margin on, and on which side of it
-(-1 below, 1 above) the margin is off: the ends of the ranges named in the settings."""
 
 BRAIDED = "it runs in several threads, and no drawing has all of them"
 """Why nothing is graded in a braided river."""
@@ -88,10 +75,12 @@ def _not_graded(terrain: xr.Dataset, flowing: xr.Dataset) -> str:
 def margins_off(wading: WadingSettings, height_m: float, mass_kg: float) -> list[str]:
     """Return which margins the settings switch off, one short phrase each."""
     off = []
-    for name, key, last, side in FLOORS:
+    for name, one in own_in(wading):
         value = float(getattr(wading, name))
-        if side * (value - last) > 1e-9:
-            off.append(f"{key} {value:g} is {'above' if side > 0 else 'below'} {last:g}")
+        if value < one.off_below - 1e-9:
+            off.append(f"{one.key} {value:g} is below {one.off_below:g}")
+        if value > one.off_above + 1e-9:
+            off.append(f"{one.key} {value:g} is above {one.off_above:g}")
     if height_m * mass_kg > MOMENT_HIGH:
         off.append(f"mass {mass_kg:.0f} kg is beyond the people the rules were tested with")
     usual = WadingSettings().rules

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from reachmap.base.words import Confidence
 from reachmap.gauge.series import DAY, HOUR
-from reachmap.planner.day import Day, RunDay, light_minutes, why_not
+from reachmap.planner.day import Day, NotListed, RunDay, light_minutes, why_not
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.score import confidence_at
@@ -29,6 +30,9 @@ WIDE_SPAN = 25.0
 
 NEAR_TOP = 2.0
 """Of days whose scores lie within this of the highest the first is best; our choice, 1-5."""
+
+POOR_BED, FAIR_BED = 0.5, 0.7
+"""A bed of less confidence than the first is poorly known, than the second fairly; our choice."""
 
 FAR_DAYS, NEAR_DAYS = 3.0, 1.5
 """A fall or forecast further ahead than the first is little sure, nearer than the second may be
@@ -55,7 +59,7 @@ class DayPlan:
     bank: str
     total_min: float
     light_min: float
-    left_out: tuple[tuple[RunDay, str], ...]
+    left_out: tuple[tuple[RunDay, NotListed], ...]
 
 
 def plan_day(day: Day, *, between_min: float) -> DayPlan:
@@ -77,10 +81,10 @@ def plan_day(day: Day, *, between_min: float) -> DayPlan:
     """
     light = light_minutes(day.hours)
     fit: dict[str, list[RunDay]] = {"left": [], "right": []}
-    left_out: list[tuple[RunDay, str]] = []
+    left_out: list[tuple[RunDay, NotListed]] = []
     for run in day.in_shape:
         reason = why_not(run)
-        if reason:
+        if reason is not None:
             left_out.append((run, reason))
         else:
             fit[run.at.side].append(run)
@@ -89,7 +93,7 @@ def plan_day(day: Day, *, between_min: float) -> DayPlan:
     bank = max(worth, key=lambda name: worth[name])
     mine = chosen[bank]
     for other, runs in fit.items():
-        why = "lesser, or no light left for it" if other == bank else "on the other bank"
+        why = NotListed.LESSER if other == bank else NotListed.OTHER_BANK
         left_out += [(run, why) for run in runs if run not in mine]
     left_out.sort(key=lambda pair: -pair[0].score)
     picks = _in_order(mine, day, between_min)
@@ -142,28 +146,56 @@ def best_day(days: Sequence[Day]) -> int | None:
     return next(index for index, one in enumerate(worth) if one >= top - NEAR_TOP)
 
 
+class DoubtKind(StrEnum):
+    """What limits the confidence in a day's advice."""
+
+    FLOW_UNKNOWN = "flow_unknown"
+    FLOW_PARTLY_UNKNOWN = "flow_partly_unknown"
+    RECESSION = "recession"
+    FORECAST = "forecast"
+    CLARITY_UNKNOWN = "clarity_unknown"
+    PREVIEW = "preview"
+    BED_POOR = "bed_poor"
+    BED_FAIR = "bed_fair"
+    STEEP_SCORE = "steep_score"
+
+
 @dataclass(frozen=True, slots=True)
-class Sureness:
-    """How sure a day's advice is, and what holds it down, in plain words."""
+class DayDoubt:
+    """One thing that limits a day's confidence to `limit`; `days` ahead [d], NaN where it has none.
+
+    `days` counts from the last reading for a recession, from now for a forecast.
+    """
+
+    kind: DoubtKind
+    limit: Confidence
+    days: float = math.nan
+
+
+@dataclass(frozen=True, slots=True)
+class DayConfidence:
+    """Confidence in a day's advice: that of the weakest thing it rests on, and those things."""
 
     word: Confidence
-    because: tuple[str, ...]
+    because: tuple[DayDoubt, ...]
 
 
-def how_sure(day: Day, facts: ReachFacts, outlook: Outlook) -> Sureness:
-    """Return how sure the advice for a day is: as sure as the weakest thing it rests on."""
+def how_sure(day: Day, facts: ReachFacts, outlook: Outlook) -> DayConfidence:
+    """Return the confidence in a day's advice: that of the weakest thing it rests on."""
     hours = day.hours
     known = hours.flow[np.isfinite(hours.flow)]
     if not known.size:
-        return Sureness(Confidence.LOW, ("the flow is not known",))
+        unknown = DayDoubt(DoubtKind.FLOW_UNKNOWN, Confidence.LOW)
+        return DayConfidence(Confidence.LOW, (unknown,))
     found = [*_flow_doubts(day, outlook), *_other_doubts(day, facts, float(np.median(known)))]
     order = [Confidence.LOW, Confidence.FAIR]
-    word = next((one for one in order if one in [w for w, _ in found]), Confidence.GOOD)
-    return Sureness(word, tuple(words for _, words in found))
+    limits = [doubt.limit for doubt in found]
+    word = next((one for one in order if one in limits), Confidence.GOOD)
+    return DayConfidence(word, tuple(found))
 
 
-def _flow_doubts(day: Day, outlook: Outlook) -> list[tuple[Confidence, str]]:
-    """Return what holds the flow's part down."""
+def _flow_doubts(day: Day, outlook: Outlook) -> list[DayDoubt]:
+    """Return what limits the confidence in the day's flow."""
     hours, found = day.hours, []
     since = math.inf
     if not np.isnat(outlook.last):
@@ -171,12 +203,11 @@ def _flow_doubts(day: Day, outlook: Outlook) -> list[tuple[Confidence, str]]:
     coming = float((hours.times[-1] - outlook.now) / DAY)
     codes = set(hours.source.tolist())
     if CODES[Source.UNKNOWN] in codes:
-        found.append((Confidence.LOW, "the flow is not known for part of the day"))
+        found.append(DayDoubt(DoubtKind.FLOW_PARTLY_UNKNOWN, Confidence.LOW))
     if CODES[Source.FALL] in codes:
-        told = f"the flow is the river's own fall if no rain comes, {_days(since)} after the last"
-        found.append((_by_time(since), f"{told} reading"))
+        found.append(DayDoubt(DoubtKind.RECESSION, _by_time(since), since))
     if CODES[Source.FORECAST] in codes and coming > NEAR_DAYS:
-        found.append((_by_time(coming), f"the flow is a forecast, {_days(coming)} ahead"))
+        found.append(DayDoubt(DoubtKind.FORECAST, _by_time(coming), coming))
     return found
 
 
@@ -185,26 +216,19 @@ def _by_time(days: float) -> Confidence:
     return Confidence.LOW if days > FAR_DAYS else Confidence.FAIR
 
 
-def _days(days: float) -> str:
-    """Return a time in words, to a day."""
-    if days < 1:
-        return "less than a day"
-    return "a day" if round(days) == 1 else f"{days:.0f} days"
-
-
-def _other_doubts(day: Day, facts: ReachFacts, flow: float) -> list[tuple[Confidence, str]]:
-    """Return what else holds a day down: clarity, bed, scores that hang on the flow."""
+def _other_doubts(day: Day, facts: ReachFacts, flow: float) -> list[DayDoubt]:
+    """Return what else limits it: clarity, bed, a score that changes much with the flow."""
     found = []
     if any(math.isnan(one.metres) for one in day.hours.clarity):
-        found.append((Confidence.FAIR, "clarity is not known, and is left out of the score"))
+        found.append(DayDoubt(DoubtKind.CLARITY_UNKNOWN, Confidence.FAIR))
     if facts.preview:
-        found.append((Confidence.LOW, "the build is a quick preview"))
+        found.append(DayDoubt(DoubtKind.PREVIEW, Confidence.LOW))
     sure = confidence_at(facts, flow)
-    if math.isnan(sure) or sure < 0.5:
-        found.append((Confidence.LOW, "little is known of the bed"))
-    elif sure < 0.7:
-        found.append((Confidence.FAIR, "the bed is fairly known"))
+    if math.isnan(sure) or sure < POOR_BED:
+        found.append(DayDoubt(DoubtKind.BED_POOR, Confidence.LOW))
+    elif sure < FAIR_BED:
+        found.append(DayDoubt(DoubtKind.BED_FAIR, Confidence.FAIR))
     top = day.in_shape[:1]
     if top and not top[0].high - top[0].low <= WIDE_SPAN:
-        found.append((Confidence.LOW, "the best run's score hangs much on the flow"))
+        found.append(DayDoubt(DoubtKind.STEEP_SCORE, Confidence.LOW))
     return found

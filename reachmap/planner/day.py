@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from enum import StrEnum
 
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.gauge.clarity import Clarity, ClarityModel, Limb, clarity_on
 from reachmap.gauge.series import HOUR, Times
-from reachmap.planner.clarity import Clarity, ClarityModel, Limb, clarity_on
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts, between
 from reachmap.planner.outlook import Outlook
 from reachmap.planner.score import (
@@ -23,6 +24,18 @@ from reachmap.planner.score import (
     warmth_share,
 )
 from reachmap.planner.sun import Daylight
+
+
+class NotListed(StrEnum):
+    """Why a run that is in shape is not on a day's list."""
+
+    CUT_OFF = "cut_off"
+    ISLAND = "island"
+    BOAT = "boat"
+    TIME_UNKNOWN = "time_unknown"
+    LESSER = "lesser"
+    OTHER_BANK = "other_bank"
+
 
 TOP_RUNS = 3
 """A day is worth what its so many best runs are worth; our choice, 1-5: about what one fishes."""
@@ -259,17 +272,15 @@ def _cut_off(run: RunFacts, facts: ReachFacts, hours: Hours) -> np.datetime64:
     return hours.times[over[0]] if over.size else np.datetime64("NaT")
 
 
-def why_not(run: RunDay) -> str:
-    """Return why a run is not for a day's list even if it is in shape; empty where it may be."""
+def why_not(run: RunDay) -> NotListed | None:
+    """Return why a run may not be listed on a day even if it is in shape; None where it may."""
     if not np.isnat(run.cut_off):
-        return "the way back may close that day"
+        return NotListed.CUT_OFF
     if run.at.side not in ("left", "right"):
-        return "from an island or bar"
+        return NotListed.ISLAND
     if run.at.way == "boat":
-        return "no way on foot is drawn"
-    if math.isnan(run.at.minutes):
-        return "nobody knows how long it takes"
-    return ""
+        return NotListed.BOAT
+    return NotListed.TIME_UNKNOWN if math.isnan(run.at.minutes) else None
 
 
 def _day_score(runs: tuple[RunDay, ...], hours: Hours) -> float:

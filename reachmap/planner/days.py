@@ -1,4 +1,4 @@
-"""The coming days of a reach: each judged, the best named, all that it rests on told."""
+"""The coming days of a reach: each one scored, the best one chosen, and what that rests on."""
 
 from __future__ import annotations
 
@@ -10,16 +10,23 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from reachmap.gauge.clarity import (
+    BasisKind,
+    ClarityBasis,
+    ClarityModel,
+    ClarityNote,
+    Limb,
+    by_law,
+    fit_clarity,
+)
 from reachmap.gauge.recession import fit_falls
 from reachmap.gauge.series import DAY, Series, flow_on
-from reachmap.planner.choose import DayPlan, Sureness, best_day, how_sure, plan_day
-from reachmap.planner.clarity import ClarityModel, ClarityNote, Limb, by_law, fit_clarity
+from reachmap.planner.choose import DayConfidence, DayPlan, best_day, how_sure, plan_day
 from reachmap.planner.day import Day, DaySettings, limb_of_growth, make_day
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import Outlook, OutlookSettings, make_outlook
 from reachmap.planner.score import growth_per_day, warmth_share
-from reachmap.planner.sun import Daylight, daylight
-from reachmap.planner.words import local
+from reachmap.planner.sun import Daylight, daylight, local
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +34,8 @@ class Days:
     """The coming days, in order, each with its list and how sure it is; `best` counts them.
 
     `best` is None where no day can be named; `water_c` is the water's temperature [C], NaN
-    unknown, `warmth` what it leaves of the scores; `told` sentences on what was given.
+    unknown, `warmth` the share of the scores that it leaves; `remarks` the caller's own remarks on
+    what was given, passed on as they are.
     """
 
     facts: ReachFacts
@@ -36,11 +44,11 @@ class Days:
     zone: ZoneInfo
     days: tuple[Day, ...]
     plans: tuple[DayPlan, ...]
-    sure: tuple[Sureness, ...]
+    sure: tuple[DayConfidence, ...]
     best: int | None
     water_c: float = math.nan
     warmth: float = 1.0
-    told: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +67,8 @@ class Given:
         Seen or read now; NaN for neither.
     water_c
         The water's temperature [C]; NaN unknown.
-    told
-        Sentences on what was given.
+    remarks
+        The caller's own remarks on what was given, passed on as they are.
     """
 
     record: Series
@@ -70,7 +78,7 @@ class Given:
     clarity_m: float = math.nan
     turbidity: float = math.nan
     water_c: float = math.nan
-    told: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +146,7 @@ def make_days(
         best=best_day(days),
         water_c=given.water_c,
         warmth=warmth_share(given.water_c, asked.day.score),
-        told=given.told,
+        remarks=given.remarks,
     )
 
 
@@ -148,7 +156,8 @@ def _with_now(
     """Return the model with what is seen now, or told by today's turbidity, as its newest note."""
     seen = given.clarity_m
     if math.isnan(seen) and model.turbidity is not None and given.turbidity > 0:
-        seen = by_law(model.turbidity, given.turbidity, "").metres
+        basis = ClarityBasis(BasisKind.TURBIDITY, model.turbidity.notes)
+        seen = by_law(model.turbidity, given.turbidity, basis).metres
     if not seen > 0:
         return model
     at = int(np.searchsorted(outlook.times, outlook.now))

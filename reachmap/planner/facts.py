@@ -14,10 +14,9 @@ import numpy as np
 from reachmap.angler import AnglerSettings, day_total, run_cut_off
 from reachmap.angler.fly import FlyRow
 from reachmap.base.crs import outside
-from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
 
-VERSION = 2
+VERSION = 3
 """Raised when the facts hold something else."""
 
 GEAR = ("cast", "rod", "head", "tip")
@@ -87,7 +86,6 @@ class ReachFacts:
     name: str
     invented: bool
     preview: bool
-    units: UnitSystem
     season: str
     longitude: float
     latitude: float
@@ -151,7 +149,6 @@ def reach_facts(
         name=reach.plan.name,
         invented=bool(report.get("invented")),
         preview=preview,
-        units=reach.plan.units,
         season=str(report["season"]),
         longitude=float(there.x),
         latitude=float(there.y),
@@ -251,8 +248,7 @@ def facts_from(text: str) -> ReachFacts | None:
         return None
     runs = tuple(_run_from(run) for run in told["runs"])
     flies = tuple(FlyRow(**row) for row in told["flies"])
-    plain = {**told, "units": UnitSystem(told["units"]), "runs": runs, "flies": flies}
-    return ReachFacts(**_tuples(plain))
+    return ReachFacts(**_tuples({**told, "runs": runs, "flies": flies}))
 
 
 def _run_from(told: Mapping[str, Any]) -> RunFacts:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone, tzinfo
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import tzfpy
 from astral import Observer
 from astral.sun import dawn, dusk, elevation, sunrise, sunset
@@ -77,6 +78,13 @@ def daylight(day: date, longitude: float, latitude: float, zone: tzinfo) -> Dayl
 
     up = elevation(place, noon) > 0
     return Daylight(day, at(dawn), at(sunrise), at(sunset), at(dusk), up, zone)
+
+
+def local(when: np.datetime64, zone: tzinfo) -> datetime:
+    """Return a UTC instant in the clock of the place."""
+    return datetime.fromtimestamp(int(when.astype("datetime64[s]").astype(int)), UTC).astimezone(
+        zone
+    )
 
 
 def midnight(day: date, zone: tzinfo) -> datetime:

@@ -1,10 +1,9 @@
-"""What the water's temperature tells: oxygen it can hold, and when to leave fish in peace."""
+"""The water's temperature: the oxygen it can hold, and its class from cold to too warm."""
 
 from __future__ import annotations
 
 import math
-
-from reachmap.base.words import UnitSystem
+from enum import StrEnum
 
 COLD_C, QUICK_C, WARM_C, REST_C = 4.5, 7.0, 16.0, 20.0
 """Bounds between slow, waking, lively, stressed and to be left in peace [C]; common practice, no
@@ -47,34 +46,19 @@ def oxygen_mg_l(celsius: float, *, atmospheres: float = 1.0) -> float:
     return sea * p * (1 - steam / p) * (1 - theta * p) / ((1 - steam) * (1 - theta))
 
 
-def temperature_words(celsius: float, units: UnitSystem, *, share: float = 1.0) -> str:
-    """Return plain words on the water's temperature; empty where it is not known.
+class Warmth(StrEnum):
+    """What a water's temperature means for the fish; bounds as above (common practice)."""
 
-    Parameters
-    ----------
-    celsius
-        Temperature of the water; NaN unknown.
-    units
-        Of the folder.
-    share
-        What it leaves of the scores, 0 to 1.
-    """
+    COLD = "cold"
+    QUICK = "quick"
+    LIVELY = "lively"
+    WARM = "warm"
+    REST = "rest"
+
+
+def warmth_of(celsius: float) -> Warmth | None:
+    """Return the class of a water's temperature [C]; None where it is not known."""
     if not math.isfinite(celsius):
-        return ""
-    shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
-    oxygen = oxygen_mg_l(celsius)
-    holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
-    if celsius < COLD_C:
-        told = "fish hardly move for a fly: fish slow and close"
-    elif celsius < QUICK_C:
-        told = "cold: slow water and a slow swing"
-    elif celsius < WARM_C:
-        told = "fish move well for a fly"
-    elif celsius < REST_C:
-        told = "warm for these fish: land them quickly, keep them wet, stop early"
-    else:
-        told = "too warm to play a fish that is to live: leave them in peace"
-    left = (
-        "" if share == 1 else f" It leaves {100 * share:.0f} % of each score, on every day alike."
-    )
-    return f"Water {shown}: {told} (common practice){holds}.{left}"
+        return None
+    bounds = (COLD_C, QUICK_C, WARM_C, REST_C)
+    return list(Warmth)[sum(celsius >= bound for bound in bounds)]

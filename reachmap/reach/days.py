@@ -114,7 +114,7 @@ def coming_days(
         clarity_m=asked.clarity_m,
         turbidity=asked.turbidity,
         water_c=logged_temperature(folder, now) if math.isnan(asked.water_c) else asked.water_c,
-        told=tuple(lines),
+        remarks=tuple(lines),
     )
     return make_days(facts, given, zone, now=now, count=asked.days)
 

@@ -21,11 +21,12 @@ from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.markup.config import read_plan
 from reachmap.markup.files import REACH_FILE, folder_units
 from reachmap.markup.gauge_of_folder import GaugeBook
 from reachmap.markup.model import Plan
-from reachmap.markup.plan import read_plan
 from reachmap.pipeline.run_book import RunBook, built_waters
+from reachmap.text.log import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
 
 
@@ -177,7 +178,7 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
     return len(entries)
 
 
-def take_in(folder: Path, source: Path) -> tuple[int, int]:
+def import_file(folder: Path, source: Path) -> tuple[int, int]:
     """Keep the entries of a CSV, GeoJSON or GPX file; return how many it held, how many were new.
 
     Raises
@@ -204,10 +205,10 @@ def take_in(folder: Path, source: Path) -> tuple[int, int]:
         return len(entries), log.add(*placed)
 
 
-def unplaced_words(folder: Path, entries: Sequence[Entry]) -> str:
+def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:
     """Return how many trips belong to no run of the map, in words; empty where none is mapped."""
     book = RunBook(folder)
-    return book.join(entries).words if entries and book.runs else ""
+    return unplaced_words(book.join(entries)) if entries and book.runs else ""
 
 
 def compare_season(folder: Path) -> tuple[Compared, Plan]:

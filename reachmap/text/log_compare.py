@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part
-from reachmap.logbook.stats import Tally, touches_said
+from reachmap.logbook.stats import Tally
 from reachmap.markup.model import SeasonLimits
+from reachmap.text.log import tally_words, touches_words
 
 
 def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> list[str]:
@@ -27,12 +28,12 @@ def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> l
     speed = (season.speed_low_m_s, season.speed_high_m_s)
     if not found.enough:
         return [
-            f"Too little to compare yet: {touches_said(found.touches)} on {_trips(found.trips)} "
+            f"Too little to compare yet: {touches_words(found.touches)} on {_trips(found.trips)} "
             f"whose water the map knows, wants {FEWEST_TOUCHES} touches.",
             *_untold(found),
         ]
     return [
-        f"{season.season.capitalize()}'s limits beside {touches_said(found.touches)} on "
+        f"{season.season.capitalize()}'s limits beside {touches_words(found.touches)} on "
         f"{_trips(found.trips)}. Depth and speed are the map's for the run's best water at that "
         "flow, not the fish's own place.",
         *_table("depth", found.depth, depth, LENGTH[units]),
@@ -51,12 +52,12 @@ def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit
         Part.WITHIN: f"{name} {low:.2g} to {high:.2g} {unit}",
         Part.ABOVE: f"{name} above {high:.2g} {unit}",
     }
-    return [f"  {heads[part]:<26} {tally_words(parts[part])}" for part in Part]
+    return [f"  {heads[part]:<26} {fished_words(parts[part])}" for part in Part]
 
 
-def tally_words(told: Tally) -> str:
+def fished_words(told: Tally) -> str:
     """Return a tally in words, or that nobody fished there."""
-    return told.words if told.trips else "not fished"
+    return tally_words(told) if told.trips else "not fished"
 
 
 def _trips(number: int) -> str:

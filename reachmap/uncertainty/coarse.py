@@ -9,6 +9,8 @@ import xarray as xr
 from scipy.ndimage import distance_transform_edt, map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 
 WIDTH_CELLS = 8.0
 """Cells across the river's usual width on the coarse raster (our choice, 6-15)."""
@@ -19,9 +21,8 @@ LARGEST_M = 8.0
 
 def coarse_factor(ground: xr.Dataset) -> int:
     """Return how many cells a side make one coarse cell: at least 2."""
-    cell = float(ground.attrs["cell"])
-    width = float(np.median(ground["line_width"].to_numpy()))
-    return max(round(min(width / WIDTH_CELLS, LARGEST_M) / cell), 2)
+    size = min(Centreline.of(ground).median_width / WIDTH_CELLS, LARGEST_M)
+    return max(round(size / Grid.of(ground).cell), 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class Coarse:
 
         Means over what is known; a coarse cell is ground where at least half of it is.
         """
-        step = float(ground.attrs["cell"]) * factor
+        grid = Grid.of(ground).coarsened(factor)
         known = np.isfinite(ground["bed"].to_numpy())
         enough = block_mean(known.astype(np.float64), factor) >= 0.5
         fields = {
@@ -57,20 +58,12 @@ class Coarse:
             for name in ("station", "offset", "confidence")
         }
         fields["cover"] = ground["cover"].to_numpy()[::factor, ::factor]
-        shift = step / 2 - float(ground.attrs["cell"]) / 2
-        rows, cols = fields["bed"].shape
-        x, y = (ground[name].to_numpy() for name in ("x", "y"))
-        down = -1.0 if y[0] > y[-1] else 1.0
-        places = {
-            "x": x[0] + shift + step * np.arange(cols),
-            "y": y[0] + down * (shift + step * np.arange(rows)),
-        }
         lines = ("line_x", "line_y", "line_station", "line_width")
         template = xr.Dataset(
             {name: (("y", "x"), values) for name, values in fields.items()}
             | {name: (("vertex",), ground[name].to_numpy()) for name in lines},
-            coords=places,
-            attrs=dict(ground.attrs) | {"cell": step},
+            coords={"x": grid.x, "y": grid.y},
+            attrs=dict(ground.attrs) | {"cell": grid.cell},
         )
         return cls(factor, template)
 

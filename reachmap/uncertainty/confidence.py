@@ -7,11 +7,10 @@ from collections.abc import Sequence
 import geopandas as gpd
 import numpy as np
 import xarray as xr
-from affine import Affine
-from rasterio.features import rasterize
 from scipy.ndimage import find_objects
 
 from reachmap.base.arrays import FloatArray, IntArray
+from reachmap.base.grid import Grid
 from reachmap.base.words import Confidence, Wet
 from reachmap.uncertainty.estimate import DoubtSettings
 
@@ -108,13 +107,7 @@ def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
 
 def owners_of(pieces: gpd.GeoDataFrame, flowing: xr.Dataset) -> IntArray:
     """Return for each cell the number of the piece it lies in, from 1; 0 for none."""
-    x, y = (flowing[name].to_numpy() for name in ("x", "y"))
-    east, north = float(x[1] - x[0]), float(y[1] - y[0])
-    place = Affine(east, 0, x[0] - east / 2, 0, north, y[0] - north / 2)
-    shapes = [(shape, number) for number, shape in enumerate(pieces.geometry, start=1)]
-    return np.asarray(
-        rasterize(shapes, out_shape=(y.size, x.size), transform=place, dtype=np.int32)
-    )
+    return Grid.of(flowing).rasterize(pieces.geometry)
 
 
 def _grade(chance: float, settings: DoubtSettings) -> int:
@@ -130,7 +123,7 @@ def spread_at(doubt: xr.Dataset, index: int) -> dict[str, float | None]:
     """
     one = doubt.isel(flow=index)
     chance = one["wet_chance"].to_numpy()
-    cell = abs(float(doubt["x"][1] - doubt["x"][0]))
+    cell = Grid.of(doubt).cell
     with np.errstate(invalid="ignore"):
         band = (chance > BAND[0]) & (chance < BAND[1])
         wet = chance >= 0.5

@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import distance_transform_edt, label
+from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.arrays import BoolArray, Float32Array, FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import STACK, check_fields
+from reachmap.base.patches import joined_to
 from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, coarse_factor, filled, read_at
@@ -150,7 +151,7 @@ def _dataset(
     missed = f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."
     made = xr.Dataset(
         {name: (STACK, values) for name, values in stacks.items()},
-        coords={name: flowing[name] for name in ("flow", "asked", "x", "y")},
+        coords={name: flowing[name] for name in ("flow", "x", "y")},
         attrs={
             "crs": flowing.attrs["crs"],
             "members": ran,
@@ -246,12 +247,9 @@ class _Count:
         shape = self.ground["bed"].shape
         wet = np.zeros(shape, dtype=bool)
         wet[self.cells] = depth > 0
-        pieces, count = label(wet)
-        touched = np.zeros(count + 1, dtype=bool)
-        own = pieces[self.cells]
-        touched[own[np.isfinite(self.depth)]] = True
-        touched[0] = False
-        return np.where(touched[own], depth, 0.0)
+        river = np.zeros(shape, dtype=bool)
+        river[self.cells] = np.isfinite(self.depth)
+        return np.where(joined_to(river, wet)[self.cells], depth, 0.0)
 
     def result(self) -> dict[str, Float32Array]:
         """Return the fields over the raster: single precision, for a long river has many cells."""

@@ -10,6 +10,7 @@ import xarray as xr
 from shapely import Point
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grid import Grid
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import LENGTH, from_si
 from reachmap.base.words import UnitSystem
@@ -81,12 +82,10 @@ def _spread(doubt: xr.Dataset) -> FloatArray:
 
 def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
     """Return the flat numbers of the cells in which soundings were taken."""
-    x, y = (ground[name].to_numpy() for name in ("x", "y"))
+    grid = Grid.of(ground)
     places = np.array([(one.place.x, one.place.y) for one in reach.soundings]).reshape(-1, 2)
-    col = np.rint((places[:, 0] - x[0]) / (x[1] - x[0])).astype(np.int64)
-    row = np.rint((places[:, 1] - y[0]) / (y[1] - y[0])).astype(np.int64)
-    inside = (row >= 0) & (row < y.size) & (col >= 0) & (col < x.size)
-    flat = row[inside] * x.size + col[inside]
+    row, col, inside = grid.index(*places.T)
+    flat = np.ravel_multi_index((row[inside], col[inside]), grid.shape)
     return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])
 
 

@@ -11,6 +11,7 @@ import xarray as xr
 from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Side
 from reachmap.water.settings import BendSettings
 
@@ -164,12 +165,10 @@ def bends_of(ground: xr.Dataset, settings: BendSettings) -> list[Bend]:
 
     The answer does not depend on the flow, so that a bend keeps its number at every flow.
     """
-    station = ground["line_station"].to_numpy()
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
-    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-    shift = channel_offset(ground, station, width)
-    turn = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
-    return find_bends(x - np.sin(turn) * shift, y + np.cos(turn) * shift, width, settings)
+    line = Centreline.of(ground)
+    shift = channel_offset(ground, line.station, line.median_width)
+    x, y = line.from_station_offset(line.station, shift)
+    return find_bends(x, y, line.median_width, settings)
 
 
 def channel_offset(ground: xr.Dataset, stations: FloatArray, width: float) -> FloatArray:

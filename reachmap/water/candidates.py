@@ -17,12 +17,9 @@ from reachmap.water._kernels import ISLAND
 from reachmap.water.bends import Bend
 from reachmap.water.field import WaterField
 from reachmap.water.seams import Seam
-from reachmap.water.settings import WaterSettings
+from reachmap.water.settings import ScoreSettings, WaterSettings
 from reachmap.water.tailouts import Tailout
 from reachmap.water.zones import pieces, tidied
-
-CUT_SPARE_M = 40.0
-"""A cut that would leave less than this at an end is not made; our choice, 20-60."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +109,7 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     which = np.repeat(np.arange(len(seams)), [len(seam.points) for seam in seams])
     inner = np.concatenate([np.gradient(seam.points, axis=0) for seam in seams])
     wet = np.column_stack(np.nonzero(field.wet)).astype(np.int32)
-    place = field.frame.points(wet[:, 0], wet[:, 1])
+    place = field.grid.points(wet[:, 0], wet[:, 1])
     half = np.array([0.5 * seam.thickness_m for seam in seams])
     reach = max(slow_band, fast_band, float(half.max()))
     found = [np.asarray(a) for a in cKDTree(points).query(place, distance_upper_bound=reach)]
@@ -168,11 +165,13 @@ def claims(
     for kind, tags, allowed in ranked:
         taken = np.zeros_like(free)
         for place, mask in _tagged(
-            tags, allowed & free, settings.score.area_low_m2 / field.frame.cell**2
+            tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
         ):
-            for part in _cut(field.station[place], mask, cuts, settings.score.length_high_m):
+            for part in _cut(field.station[place], mask, cuts, settings.score):
                 taken[place] |= part
-                yield Zone(kind, place, part, side_of(field, place, part))
+                yield Zone(
+                    kind, place, part, side_of(field, place, part, settings.score.island_share)
+                )
         free &= ~taken
 
 
@@ -193,19 +192,20 @@ def _tagged(
 
 
 def _cut(
-    station: FloatArray, mask: BoolArray, cuts: FloatArray, length_high: float
+    station: FloatArray, mask: BoolArray, cuts: FloatArray, settings: ScoreSettings
 ) -> Iterator[BoolArray]:
     """Yield a piece cut along the river where it is too long: at bends' ends first, then evenly.
 
     Bends' ends do not move with the flow, so that the parts are the same water at every flow.
     """
+    length_high, spare = settings.length_high_m, settings.cut_spare_m
     low, high = np.nanquantile(station[mask], (0.01, 0.99))
     if high - low <= length_high:
         yield mask
         return
     inner = [low]
     for cut in cuts:
-        if cut - inner[-1] >= CUT_SPARE_M and high - cut >= CUT_SPARE_M:
+        if cut - inner[-1] >= spare and high - cut >= spare:
             inner.append(float(cut))
     places: list[float] = []
     for start, end in zip(inner, [*inner[1:], high], strict=True):
@@ -219,10 +219,12 @@ def _cut(
             yield part
 
 
-def side_of(field: WaterField, place: tuple[slice, slice], mask: BoolArray) -> Side:
+def side_of(
+    field: WaterField, place: tuple[slice, slice], mask: BoolArray, island_share: float
+) -> Side:
     """Return the bank a piece lies against: the nearer one, for most of its cells."""
     left = field.gap_left[place][mask] < field.gap_right[place][mask]
     ends = np.where(left, field.end_left[place][mask], field.end_right[place][mask])
-    if (ends == ISLAND).mean() > 0.6:
+    if (ends == ISLAND).mean() > island_share:
         return Side.ISLAND
     return Side.LEFT if left.mean() >= 0.5 else Side.RIGHT

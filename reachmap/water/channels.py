@@ -18,9 +18,6 @@ from reachmap.water.field import WaterField, look_square
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
 
-DEAD_SHARE = 0.002
-"""An arm that ends and carries less than this share of the flow is dead; our choice, 0.001-0.01."""
-
 
 def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGraph:
     """Return the wet channels as a graph whose edges point downstream.
@@ -38,14 +35,14 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
     The skeleton of the wet area, bays pruned, each line moved to the middle between its banks and
     pointed the way the water goes. Independent loops (edges - nodes + pieces) number the islands.
     """
-    cell = field.frame.cell
+    cell = field.grid.cell
     graph: nx.MultiDiGraph = nx.MultiDiGraph()
     if not field.wet.any():
         return graph
     water = filled(field.wet, settings.island_low_m2 / cell**2)
     bare = pruned(skeleton_graph(water), settings.spur_half_widths)
     for node, spot in bare.nodes(data=True):
-        point = field.frame.points(spot["row"], spot["col"])[0]
+        point = field.grid.points(spot["row"], spot["col"])[0]
         station = float(field.station[round(spot["row"]), round(spot["col"])])
         graph.add_node(node, x=float(point[0]), y=float(point[1]), station=station)
     strands = [
@@ -61,7 +58,7 @@ def channel_graph(field: WaterField, settings: ChannelSettings) -> nx.MultiDiGra
         graph.add_edge(*ends, **_channel(field, strand, look, loose))
     graph.remove_nodes_from([n for n in list(graph) if graph.degree(n) == 0])
     _name_ends(graph, field)
-    _name_channels(graph)
+    _name_channels(graph, settings.dead_share)
     _name_meetings(graph)
     return graph
 
@@ -93,7 +90,7 @@ def _carried_on(field: WaterField, rows: IntArray, cols: IntArray) -> tuple[IntA
     A skeleton stops half a width short of the water's end, and bends into a corner there: its last
     half width is left out and the direction before that is held.
     """
-    half = int(0.5 * np.nan_to_num(field.section[rows[-1], cols[-1]]) / field.frame.cell)
+    half = int(0.5 * np.nan_to_num(field.section[rows[-1], cols[-1]]) / field.grid.cell)
     keep = max(rows.size - half, rows.size // 2, 2)
     back = max(keep - 1 - max(half, 3), 0)
     step = np.array([rows[keep - 1] - rows[back], cols[keep - 1] - cols[back]], dtype=np.float64)
@@ -130,7 +127,6 @@ def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
     """Return what one meets looking square across each strand, whichever way the water goes."""
     if not strands:
         return []
-    sign = field.frame.row_sign
     across = field.across_row.copy(), field.across_col.copy()
     for strand in strands:
         sigma = min(4.0, strand.rows.size / 4)
@@ -140,8 +136,8 @@ def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
         )
         d_row, d_col = np.gradient(row), np.gradient(col)
         size = np.maximum(np.hypot(d_row, d_col), 1e-9)
-        across[0][strand.rows, strand.cols] = sign * d_col / size
-        across[1][strand.rows, strand.cols] = -sign * d_row / size
+        across[0][strand.rows, strand.cols] = -d_col / size
+        across[1][strand.rows, strand.cols] = d_row / size
     rows = np.concatenate([strand.rows for strand in strands])
     cols = np.concatenate([strand.cols for strand in strands])
     left, right, through = look_square(field, across, rows, cols)
@@ -195,9 +191,8 @@ def _drift(field: WaterField, rows: Any, cols: Any) -> float:
     third = max(level.size // 3, 1)
     if level.size and abs(fall := float(level[:third].mean() - level[-third:].mean())) > 0.01:
         return fall
-    sign = field.frame.row_sign
     step_row, step_col = np.gradient(rows.astype(float)), np.gradient(cols.astype(float))
-    run = field.east[rows, cols] * step_col + sign * field.north[rows, cols] * step_row
+    run = field.east[rows, cols] * step_col - field.north[rows, cols] * step_row
     carried = run * field.depth[rows, cols]
     known = carried[np.isfinite(carried)]
     if known.size and abs(known.mean()) > 0.01:
@@ -213,18 +208,18 @@ def _middle_line(field: WaterField, strand: Strand, look: _Look) -> LineString:
     more than a third of the channel's usual width.
     """
     rows, cols = strand.rows, strand.cols
-    wide = (look.left + look.right) / field.frame.cell
+    wide = (look.left + look.right) / field.grid.cell
     usual = np.minimum(wide, np.quantile(wide, 0.25))
-    shift = np.clip((look.left - look.right) / (2 * field.frame.cell), -usual / 3, usual / 3)
+    shift = np.clip((look.left - look.right) / (2 * field.grid.cell), -usual / 3, usual / 3)
     opens = np.clip(2 - wide / np.maximum(np.median(usual), 1e-9) / 1.5, 0.0, 1.0)
     shift = shift * opens
     sigma = min(max(float(np.median(usual)) / 3, 1.0), len(rows) / 4)
     row = gaussian_filter1d(rows + look.across_row * shift, sigma, mode="nearest")
     col = gaussian_filter1d(cols + look.across_col * shift, sigma, mode="nearest")
-    points = field.frame.points(
+    points = field.grid.points(
         np.r_[rows[0], row[1:-1], rows[-1]], np.r_[cols[0], col[1:-1], cols[-1]]
     )
-    return LineString(points).simplify(0.25 * field.frame.cell)
+    return LineString(points).simplify(0.25 * field.grid.cell)
 
 
 def _name_ends(graph: nx.MultiDiGraph, field: WaterField) -> None:
@@ -239,7 +234,7 @@ def _name_ends(graph: nx.MultiDiGraph, field: WaterField) -> None:
             spot["kind"] = "head" if near_top else "foot" if near_foot else "end"
 
 
-def _name_channels(graph: nx.MultiDiGraph) -> None:
+def _name_channels(graph: nx.MultiDiGraph, dead_share: float) -> None:
     """Give each channel its kind and its code, numbered downstream."""
     main = _main_path(graph)
     edges = sorted(
@@ -248,7 +243,7 @@ def _name_channels(graph: nx.MultiDiGraph) -> None:
     for number, edge in enumerate(edges, start=1):
         channel = graph.edges[edge]
         ended = any(graph.nodes[n].get("kind") == "end" for n in edge[:2])
-        dead = ended and channel["share"] < DEAD_SHARE
+        dead = ended and channel["share"] < dead_share
         channel["kind"] = "main" if edge in main else "dead arm" if dead else "side"
         channel["code"] = f"C{number}"
 
@@ -311,4 +306,4 @@ def channels_layer(graph: nx.MultiDiGraph, field: WaterField) -> gpd.GeoDataFram
             }
         )
     rows.sort(key=lambda row: (row["station_m"], row["code"]))
-    return layer_frame("channels", rows, field.frame.crs)
+    return layer_frame("channels", rows, field.grid.crs)

@@ -7,54 +7,17 @@ from typing import Any
 
 import numpy as np
 import xarray as xr
-from affine import Affine
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
+from reachmap.base.patches import EIGHT, joined_to, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 
-FOUR = ndimage.generate_binary_structure(2, 1)
-EIGHT = ndimage.generate_binary_structure(2, 2)
 LOOK_WIDTHS = 3.0
 """How far to look across, in river widths; our choice, 2-5."""
-
-
-@dataclass(frozen=True, slots=True)
-class Frame:
-    """Where a window of the raster lies: cell centres [m], cell size [m], CRS."""
-
-    x: FloatArray
-    y: FloatArray
-    cell: float
-    crs: str
-
-    @property
-    def row_sign(self) -> float:
-        """Return +1 where rows run north, -1 where they run south."""
-        return 1.0 if self.y[-1] > self.y[0] else -1.0
-
-    @property
-    def affine(self) -> Affine:
-        """Return the transform from (col, row) corners to map coordinates."""
-        half = self.cell / 2
-        step = self.row_sign * self.cell
-        return Affine(self.cell, 0, self.x[0] - half, 0, step, self.y[0] - np.sign(step) * half)
-
-    def points(self, row: FloatArray | IntArray, col: FloatArray | IntArray) -> FloatArray:
-        """Return map coordinates [m], shape (n, 2), of places given in rows and columns."""
-        down = np.asarray(row, dtype=np.float64) * self.row_sign * self.cell
-        right = np.asarray(col, dtype=np.float64) * self.cell
-        return np.column_stack((self.x[0] + right, self.y[0] + down))
-
-    def cells(self, points: FloatArray) -> tuple[IntArray, IntArray]:
-        """Return the nearest rows and columns, held inside the window."""
-        col = np.rint((points[:, 0] - self.x[0]) / self.cell)
-        row = np.rint((points[:, 1] - self.y[0]) / (self.row_sign * self.cell))
-        return (
-            np.clip(row, 0, self.y.size - 1).astype(np.int32),
-            np.clip(col, 0, self.x.size - 1).astype(np.int32),
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +31,7 @@ class WaterField:
     discharge per width.
     """
 
-    frame: Frame
+    grid: Grid
     flow: float
     label: str
     inflow: float
@@ -131,12 +94,7 @@ def field_of(
         (codes == Wet.YES) & np.isfinite(here["depth"].to_numpy()), pool_low_m2 / cell**2
     )
     window = _window(wet)
-    frame = Frame(
-        np.asarray(ground["x"].to_numpy()[window[1]], dtype=np.float64),
-        np.asarray(ground["y"].to_numpy()[window[0]], dtype=np.float64),
-        cell,
-        str(ground.attrs["crs"]),
-    )
+    grid = Grid.of(ground).part(window)
     wet = wet[window]
     raw = {
         name: here[name].to_numpy()[window]
@@ -144,12 +102,12 @@ def field_of(
     }
     fields = {name: np.where(wet, array, np.nan) for name, array in raw.items()}
     unknown = codes[window] == Wet.UNKNOWN
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
-    across = _across(ground, frame, wet, fields, ground["station"].to_numpy()[window], width)
-    code = _codes(wet, unknown, island_low_m2 / frame.cell**2)
-    looks = _look(frame, code, wet, fields, across, width)
+    line = Centreline.of(ground)
+    across = _across(line, grid, wet, fields, ground["station"].to_numpy()[window])
+    code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
+    looks = _look(grid, code, wet, fields, across, line.median_width)
     return WaterField(
-        frame=frame,
+        grid=grid,
         flow=float(here["flow"]),
         label=str(here["asked"].item()),
         inflow=float(here["inflow"]),
@@ -167,19 +125,15 @@ def field_of(
         confidence=ground["confidence"].to_numpy()[window],
         across_row=across[0],
         across_col=across[1],
-        width=width,
+        width=line.median_width,
         **looks,
     )
 
 
 def _without_pools(wet: BoolArray, cells_low: float) -> BoolArray:
-    """Return the wet cells without pieces of fewer than `cells_low` cells."""
-    labels, count = ndimage.label(wet, EIGHT)
-    if count < 2:
-        return wet
-    keep = np.bincount(labels.ravel()) >= cells_low
-    keep[0] = False
-    return np.asarray(keep[labels])
+    """Return the wet cells without pieces of fewer than `cells_low` cells; a single piece stays."""
+    sizes = patch_sizes(wet, EIGHT)
+    return np.asarray(wet & ((sizes >= cells_low) | (sizes == wet.sum())))
 
 
 def _window(wet: BoolArray) -> tuple[slice, slice]:
@@ -193,48 +147,38 @@ def _window(wet: BoolArray) -> tuple[slice, slice]:
     return found[0], found[1]
 
 
-def line_direction(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
-    """Return stations [m] and unwrapped direction [rad, from east to north] of the centreline."""
-    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-    station = ground["line_station"].to_numpy()
-    turn = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
-    return np.asarray(station, dtype=np.float64), np.asarray(turn, dtype=np.float64)
-
-
 def _across(
-    ground: xr.Dataset,
-    frame: Frame,
+    line: Centreline,
+    grid: Grid,
     wet: BoolArray,
     fields: dict[str, FloatArray],
     station: FloatArray,
-    width: float,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the unit vector to river left at each cell, in rows and columns.
 
     Across the discharge averaged over about a quarter of a width; where that stands still or runs
     upriver (an eddy), across the centreline.
     """
-    size = max(3, 2 * round(0.125 * width / frame.cell) + 1)
+    size = max(3, 2 * round(0.125 * line.median_width / grid.cell) + 1)
     carried = [
         ndimage.uniform_filter(
             np.where(wet, fields["depth"] * fields[name], 0.0), size, mode="nearest"
         )
         for name in ("east_speed", "north_speed")
     ]
-    stations, turns = line_direction(ground)
-    turn = np.interp(station, stations, turns)
-    line = np.cos(turn), np.sin(turn)
+    turn = line.direction(station)
+    along = np.cos(turn), np.sin(turn)
     strength = np.hypot(*carried)
     with np.errstate(invalid="ignore", divide="ignore"):
         east, north = carried[0] / strength, carried[1] / strength
-        lost = ~(strength > 1e-3) | (east * line[0] + north * line[1] < -0.2)
-    east, north = np.where(lost, line[0], east), np.where(lost, line[1], north)
+        lost = ~(strength > 1e-3) | (east * along[0] + north * along[1] < -0.2)
+    east, north = np.where(lost, along[0], east), np.where(lost, along[1], north)
     east, north = np.where(np.isfinite(east), east, 1.0), np.where(np.isfinite(north), north, 0.0)
-    return frame.row_sign * east, -north
+    return -east, -north
 
 
 def _look(
-    frame: Frame,
+    grid: Grid,
     code: CodeArray,
     wet: BoolArray,
     fields: dict[str, FloatArray],
@@ -243,10 +187,10 @@ def _look(
 ) -> dict[str, Any]:
     """Return what one meets when looking across from each wet cell."""
     rows, cols = (a.astype(np.int32) for a in np.nonzero(wet))
-    carry_row = frame.row_sign * fields["north_speed"] * fields["depth"]
+    carry_row = -fields["north_speed"] * fields["depth"]
     carry_col = fields["east_speed"] * fields["depth"]
     speed = np.hypot(fields["east_speed"], fields["north_speed"])
-    steps = int(2 * LOOK_WIDTHS * width / frame.cell)
+    steps = int(2 * LOOK_WIDTHS * width / grid.cell)
     left, right, ends, quickest, through, deepest = look_across(
         code, fields["depth"], *across, carry_row, carry_col, speed, rows, cols, steps
     )
@@ -259,13 +203,13 @@ def _look(
     thread = np.full((2, *wet.shape), -1, dtype=np.int32)
     thread[:, rows, cols] = deepest
     return {
-        "section": spread((left + right + 1.0) * frame.cell, np.nan),
-        "gap_left": spread((left + 0.5) * frame.cell, np.nan),
-        "gap_right": spread((right + 0.5) * frame.cell, np.nan),
+        "section": spread((left + right + 1.0) * grid.cell, np.nan),
+        "gap_left": spread((left + 0.5) * grid.cell, np.nan),
+        "gap_right": spread((right + 0.5) * grid.cell, np.nan),
         "end_left": spread(ends[0], UNKNOWN),
         "end_right": spread(ends[1], UNKNOWN),
         "quickest": spread(quickest, np.nan),
-        "through": spread(through * frame.cell, np.nan),
+        "through": spread(through * grid.cell, np.nan),
         "thread": thread,
     }
 
@@ -283,33 +227,25 @@ def look_square(
     rows, cols
         Cells to look from.
     """
-    sign = field.frame.row_sign
     left, right, _, _, through, _ = look_across(
         field.code,
         field.depth,
         *across,
-        sign * field.north * field.depth,
+        -field.north * field.depth,
         field.east * field.depth,
         field.speed,
         rows,
         cols,
-        int(2 * LOOK_WIDTHS * field.width / field.frame.cell),
+        int(2 * LOOK_WIDTHS * field.width / field.grid.cell),
     )
-    cell = field.frame.cell
+    cell = field.grid.cell
     return (left + 0.5) * cell, (right + 0.5) * cell, through * cell
 
 
 def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
     """Return what each cell is for one who looks across; dry specks are open."""
-    labels, count = ndimage.label(~wet, FOUR)
-    code = np.where(wet, OPEN, BANK).astype(np.uint8)
-    if count:
-        outer = np.zeros(count + 1, dtype=bool)
-        for rim in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
-            outer[rim] = True
-        size = np.bincount(labels.ravel(), minlength=count + 1)
-        doubtful = np.bincount(labels.ravel(), weights=unknown.ravel(), minlength=count + 1) > 0
-        kind = np.where(outer, BANK, np.where((size < cells_low) & ~doubtful, OPEN, ISLAND))
-        code = np.where(wet, OPEN, kind[labels]).astype(np.uint8)
-    code[unknown] = UNKNOWN
-    return code
+    dry = ~wet
+    bank = joined_to(on_border(wet.shape), dry)
+    speck = (patch_sizes(dry) < cells_low) & ~joined_to(unknown, dry)
+    kinds = np.select([unknown, wet, bank, speck], [UNKNOWN, OPEN, BANK, OPEN], ISLAND)
+    return np.asarray(kinds, dtype=np.uint8)

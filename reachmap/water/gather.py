@@ -14,18 +14,7 @@ from shapely import Polygon, union
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.words import Side, WaterKind
-from reachmap.water.settings import ScoreSettings
-
-OVERLAP_LOW = 0.5
-"""Share of the shorter piece's length along the river to be common; our choice, 0.4-0.7."""
-APART_WIDTHS = 0.35
-"""How far apart two pieces of one run may lie, in river widths: the edge moves up the bar as the
-flow rises. Our choice, 0.2-0.5."""
-JOIN_WIDTHS = 0.5
-"""How far apart along the river short stretches are still fished as one, in river widths; our
-choice, 0.3-1."""
-SPARE = 1.1
-"""A run may be this much longer than the longest piece of water; our choice, 1-1.3."""
+from reachmap.water.settings import RunSettings, ScoreSettings, WaterSettings
 
 Span = tuple[float, float]
 
@@ -60,7 +49,7 @@ class Run:
         return max(end for _, end in every) - min(start for start, _ in every)
 
 
-def gather_runs(pieces: gpd.GeoDataFrame, width: float, settings: ScoreSettings) -> list[Run]:
+def gather_runs(pieces: gpd.GeoDataFrame, width: float, settings: WaterSettings) -> list[Run]:
     """Return the runs with their members, best first, without names.
 
     Parameters
@@ -80,19 +69,20 @@ def gather_runs(pieces: gpd.GeoDataFrame, width: float, settings: ScoreSettings)
     are joined. At no flow is a run longer than the longest stretch one fishes as one.
     """
     runs: list[Run] = []
-    near, longest = APART_WIDTHS * width, SPARE * settings.length_high_m
+    score, rules = settings.score, settings.runs
+    near, longest = rules.apart_widths * width, rules.spare * score.length_high_m
     worth = pieces["score"] * pieces["length_m"]
     for number in worth.sort_values(ascending=False, kind="stable").index:
         piece = pieces.loc[int(number)]
         span = (float(piece["station_m"]), float(piece["station_end_m"]))
-        run = _match(piece, span, runs, near, longest)
-        if run is None and float(piece["score"]) >= settings.shape_score:
+        run = _match(piece, span, runs, (near, longest), rules)
+        if run is None and float(piece["score"]) >= score.shape_score:
             run = _anchored(piece, span)
             runs.append(run)
         if run is not None:
             run.add(int(number), float(piece["flow"]), span)
             run.side = run.side or side_of_piece(piece)
-    return _joined(runs, JOIN_WIDTHS * width, longest, settings.length_full_m)
+    return _joined(runs, rules.join_widths * width, longest, settings)
 
 
 def long_enough(run: Run, settings: ScoreSettings) -> bool:
@@ -146,24 +136,26 @@ def _anchored(piece: pd.Series, span: Span) -> Run:
 
 
 def _match(
-    piece: pd.Series, span: Span, runs: list[Run], near: float, longest: float
+    piece: pd.Series, span: Span, runs: list[Run], most: tuple[float, float], rules: RunSettings
 ) -> Run | None:
     """Return the run a piece belongs to; None where it fits none.
 
-    Of those it may belong to the one that it overlaps most along the river, lies nearest to and
-    shares its bank with.
+    `most` is how far apart they may lie and how long a run may be [m]. Of those it may belong to
+    the one that it overlaps most along the river, lies nearest to and shares its bank with.
     """
     best, found, side = 0.0, None, side_of_piece(piece)
+    near, longest = most
     for run in runs:
         common = overlap(span, (run.start, run.end))
-        if common < max(OVERLAP_LOW, best) or not one_side(run.side, side):
+        if common < max(rules.overlap_low, best) or not one_side(run.side, side):
             continue
         if run.whole(float(piece["flow"]), [span]) > longest:
             continue
         apart = float(piece.geometry.distance(run.shape))
         if apart > near:
             continue
-        fit = common * (1.0 - 0.5 * apart / near) * (1.0 if side in ("", run.side) else 0.8)
+        fit = common * (1.0 - 0.5 * apart / near)
+        fit *= 1.0 if side in ("", run.side) else rules.other_side_fit
         if fit > best:
             best, found = fit, run
     return found
@@ -174,8 +166,8 @@ def _gap(a: Span, b: Span) -> float:
     return max(a[0], b[0]) - min(a[1], b[1])
 
 
-def _joined(runs: list[Run], gap: float, longest: float, full: float) -> list[Run]:
-    """Return the runs, short ones (under `full` [m]) joined to a neighbour on their bank.
+def _joined(runs: list[Run], gap: float, longest: float, settings: WaterSettings) -> list[Run]:
+    """Return the runs, short ones (under `length_full_m`) joined to a neighbour on their bank.
 
     The least worth go first, each to its nearest neighbour.
     """
@@ -184,7 +176,7 @@ def _joined(runs: list[Run], gap: float, longest: float, full: float) -> list[Ru
         pairs = [
             (min(a.worth, b.worth), max(_gap((a.start, a.end), (b.start, b.end)), 0.0), i, j)
             for (i, a), (j, b) in combinations(enumerate(left), 2)
-            if _may_join(a, b, gap, longest, full)
+            if _may_join(a, b, gap, longest, settings)
         ]
         if not pairs:
             return left
@@ -194,12 +186,14 @@ def _joined(runs: list[Run], gap: float, longest: float, full: float) -> list[Ru
         left.remove(gone)
 
 
-def _may_join(a: Run, b: Run, gap: float, longest: float, full: float) -> bool:
+def _may_join(a: Run, b: Run, gap: float, longest: float, settings: WaterSettings) -> bool:
     """Return whether two runs are one stretch of bank, never longer than `longest` [m]."""
     spans = (a.start, a.end), (b.start, b.end)
     if not one_side(a.side, b.side) or abs(_gap(*spans)) > gap:
         return False
-    if min(end - start for start, end in spans) >= full or a.shape.distance(b.shape) > 1.5 * gap:
+    if min(end - start for start, end in spans) >= settings.score.length_full_m:
+        return False
+    if a.shape.distance(b.shape) > settings.runs.join_apart * gap:
         return False
     whole = max(a.end, b.end) - min(a.start, b.start)
     return whole <= longest and all(

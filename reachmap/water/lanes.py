@@ -8,12 +8,10 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.base.patches import EIGHT
+from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
-
-END_M = 8.0
-"""How far from the foot and top of a piece of water a lane may start and end; our choice, 4-20."""
 
 
 def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
@@ -63,10 +61,10 @@ def exposed(
 def cover_depth_in(clarity_m: float, clear_m: float, settings: LaneSettings) -> float:
     """Return the depth at which fish feel covered [m] in water of a clarity [m].
 
-    Less in coloured water: in proportion to clarity, down to a third (one foot for three). Common
+    Less in coloured water: in proportion to clarity, down to `coloured_share`. Common
     practice, no published source.
     """
-    share = min(max(clarity_m / clear_m, 1 / 3), 1.0)
+    share = min(max(clarity_m / clear_m, settings.coloured_share), 1.0)
     return settings.cover_depth_m * share
 
 
@@ -94,16 +92,15 @@ def step_costs(
     Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
     costs `barrier_cost` a metre.
     """
-    sign = field.frame.row_sign
     east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
     right = 0.5 * (east[mesh.a] + east[mesh.b])
-    down = 0.5 * sign * (north[mesh.a] + north[mesh.b])
+    down = -0.5 * (north[mesh.a] + north[mesh.b])
     along = right * mesh.d_col + down * mesh.d_row
     across = right * mesh.d_row - down * mesh.d_col
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
-    length = mesh.length * field.frame.cell
+    length = mesh.length * field.grid.cell
     costs = []
     for against in (-along, along):
         cost = length * shelter * effort_per_metre(against, across, settings.effort_per_m_s)
@@ -140,8 +137,8 @@ def _lane(
     mesh = mesh_of(piece)
     forth, back = step_costs(field, mesh, settings, cover_depth)
     station = field.station[mesh.rows, mesh.cols]
-    foot = np.flatnonzero(station >= station.max() - END_M).astype(np.int32)
-    top = np.flatnonzero(station <= station.min() + END_M).astype(np.int32)
+    foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
+    top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)
     cost, way, total = cheapest(mesh, forth, back, foot, top)
     if way.size < 5:
         return None
@@ -150,10 +147,10 @@ def _lane(
     band = np.zeros(field.wet.shape, dtype=bool)
     near = cost + rest <= total + settings.band_extra_m
     band[mesh.rows[near], mesh.cols[near]] = True
-    points = field.frame.points(rows.astype(float), cols.astype(float))
+    points = field.grid.points(rows.astype(float), cols.astype(float))
     points = ndimage.gaussian_filter1d(points, 2.0, axis=0, mode="nearest")
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.frame.cell)
+    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
     shut = step > 0.99 * settings.barrier_cost
     blocked = np.r_[shut, False] | np.r_[False, shut]
     return Lane(rows, cols, points, total / max(length, 1e-6), blocked, band & piece)

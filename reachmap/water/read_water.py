@@ -29,7 +29,7 @@ from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_threads, owners
 
-VERSION = 3
+VERSION = 4
 """Raised when the stage's numbers change."""
 
 
@@ -79,7 +79,9 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
     features = Features(
         bends=bends_of(ground, settings.bends),
         seams=find_seams(field, graph, settings.seams),
-        tailouts=find_tailouts(field, find_threads(field, graph), settings.tailouts),
+        tailouts=find_tailouts(
+            field, find_threads(field, graph, settings.channels), settings.tailouts
+        ),
         owner=owner,
         codes=["main" if channel["kind"] == "main" else channel["code"] for channel in channels],
     )

@@ -29,8 +29,6 @@ LETTERS = {
     WaterKind.TAILOUT: "T",
     WaterKind.SOFT_EDGE: "E",
 }
-GOOD, FAIR = 0.7, 0.4
-"""Confidence of the ground (0 to 1) from which a zone counts as good or fair; our choice."""
 
 
 def _base(field: WaterField) -> dict[str, Any]:
@@ -48,10 +46,10 @@ def widths_along(station: FloatArray, cell: float, *, bin_m: float = 8.0) -> Flo
     return np.asarray(counts * cell**2 / lengths)
 
 
-def confidence_of(field: WaterField, zone: Zone) -> Confidence:
+def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Confidence:
     """Return how sure a zone is: by the ground beneath it, one step lower beside unknown water."""
     grade = float(np.nan_to_num(np.nanmedian(field.confidence[zone.place][zone.mask])))
-    step = 2 if grade >= GOOD else 1 if grade >= FAIR else 0
+    step = 2 if grade >= settings.sure_good else 1 if grade >= settings.sure_fair else 0
     if field.unknown[zone.place].any():
         step -= 1
     return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
@@ -68,14 +66,14 @@ def water_row(
     if known.sum() < 3:
         return None
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
-    across = widths_along(station[known], field.frame.cell)
+    across = widths_along(station[known], field.grid.cell)
     width = float(np.median(across))
     if end - start < settings.length_low_m or width < settings.width_low_m:
         return None
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
         return None
-    shape = outline(zone.mask, zone.place, field.frame)
+    shape = outline(zone.mask, zone.place, field.grid)
     if shape is None:
         return None
     third = max(across.size // 3, 1)
@@ -96,7 +94,7 @@ def water_row(
         "factor_even": factors.even,
         "factor_size": factors.size,
         "factor_reach": factors.reach,
-        "confidence": confidence_of(field, zone).value,
+        "confidence": confidence_of(field, zone, settings).value,
         "run": "",
         "width_head_m": float(np.median(across[:third])),
         "width_tail_m": float(np.median(across[-third:])),
@@ -129,7 +127,7 @@ def water_layer(
         letter = LETTERS[WaterKind(row["kind"])]
         counts[letter] += 1
         row["code"] = f"{letter}{counts[letter]}"
-    return layer_frame("water", kept, field.frame.crs)
+    return layer_frame("water", kept, field.grid.crs)
 
 
 def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
@@ -147,11 +145,11 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
             "slow_m_s": seam.slow_m_s,
             "thickness_m": seam.thickness_m,
             "lasts_m": seam.lasts_m,
-            "geometry": LineString(seam.points).simplify(0.2 * field.frame.cell),
+            "geometry": LineString(seam.points).simplify(0.2 * field.grid.cell),
         }
         for number, seam in enumerate(order, start=1)
     ]
-    return layer_frame("seams", rows, field.frame.crs)
+    return layer_frame("seams", rows, field.grid.crs)
 
 
 def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFrame:
@@ -173,10 +171,10 @@ def tailouts_layer(field: WaterField, tailouts: list[Tailout]) -> gpd.GeoDataFra
                 "start_speed_m_s": tailout.start_speed_m_s,
                 "walking_side": tailout.walking_side.value,
                 "channel": tailout.thread.channel,
-                "geometry": line.simplify(0.2 * field.frame.cell),
+                "geometry": line.simplify(0.2 * field.grid.cell),
             }
         )
-    return layer_frame("tailouts", rows, field.frame.crs)
+    return layer_frame("tailouts", rows, field.grid.crs)
 
 
 def _runs_of(flags: BoolArray) -> Iterator[slice]:
@@ -204,10 +202,10 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
                     "depth_m": float(np.nanmedian(field.depth[cells])),
                     "speed_m_s": float(np.nanmedian(field.speed[cells])),
                     "edge_m": float(np.nanmedian(edge[cells])),
-                    "geometry": line.simplify(0.2 * field.frame.cell),
+                    "geometry": line.simplify(0.2 * field.grid.cell),
                 }
             )
-    return layer_frame("lanes", rows, field.frame.crs)
+    return layer_frame("lanes", rows, field.grid.crs)
 
 
 def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
@@ -215,7 +213,7 @@ def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     rows = []
     for lane in lanes:
         for place, mask in pieces(lane.band, 10):
-            shape = outline(mask, place, field.frame)
+            shape = outline(mask, place, field.grid)
             if shape is not None:
                 rows.append(_base(field) | {"area_m2": shape.area, "geometry": shape})
-    return layer_frame("bands", rows, field.frame.crs)
+    return layer_frame("bands", rows, field.grid.crs)

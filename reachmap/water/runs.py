@@ -8,16 +8,16 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import xarray as xr
-from shapely import Polygon, contains_xy, union_all
+from shapely import Polygon, union_all
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 from reachmap.base.tables import layer_frame
 from reachmap.base.words import Side
 from reachmap.markup.model import NamedRun
 from reachmap.water.bends import bends_of
 from reachmap.water.gather import (
-    APART_WIDTHS,
-    OVERLAP_LOW,
     Run,
     covered_length,
     gather_runs,
@@ -57,15 +57,19 @@ def follow_runs(
     belongs to none, unless the angler has drawn one there.
     """
     pieces = water.reset_index(drop=True)
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    width = Centreline.of(ground).median_width
     own = [_named_run(run, ground, width) for run in named]
-    near = APART_WIDTHS * width
-    found = gather_runs(pieces, width, settings.score)
+    near = settings.runs.apart_widths * width
+    found = gather_runs(pieces, width, settings)
     runs = [run for run in found if long_enough(run, settings.score)]
+
+    def belongs(run: Run, mine: Run) -> bool:
+        return _belongs(run, mine, near, settings.runs.overlap_low)
+
     for mine in own:
-        if not any(_belongs(run, mine, near) for run in runs):
-            runs += [run for run in found if run not in runs and _belongs(run, mine, near)]
-    runs += own_names(own, runs, lambda run, mine: _belongs(run, mine, near))
+        if not any(belongs(run, mine) for run in runs):
+            runs += [run for run in found if run not in runs and belongs(run, mine)]
+    runs += own_names(own, runs, belongs)
     give_names(runs, pieces, bends_of(ground, settings.bends), width)
     runs.sort(key=lambda run: (run.start, run.end, run.name))
     names = pd.Series("", index=pieces.index, dtype=object)
@@ -86,25 +90,19 @@ def _named_run(named: NamedRun, ground: xr.Dataset, width: float) -> Run:
     return Run(named.name, "angler", side, *span, named.outline, outline=named.outline)
 
 
-def _belongs(run: Run, own: Run, near: float) -> bool:
+def _belongs(run: Run, own: Run, near: float, overlap_low: float) -> bool:
     """Return whether a run is part of one of the angler's: most of its length, on its side."""
     common = min(run.end, own.end) - max(run.start, own.start)
-    if common < OVERLAP_LOW * (run.end - run.start) or not one_side(own.side, run.side):
+    if common < overlap_low * (run.end - run.start) or not one_side(own.side, run.side):
         return False
     return bool(run.shape.distance(own.shape) <= near)
 
 
 def _within(outline: Polygon, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return station and offset of the cells within an outline."""
-    x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
-    west, south, east, north = outline.bounds
-    cols = np.flatnonzero((x >= west) & (x <= east))
-    rows = np.flatnonzero((y >= south) & (y <= north))
-    if cols.size == 0 or rows.size == 0:
-        return np.zeros(0), np.zeros(0)
-    gx, gy = np.meshgrid(x[cols], y[rows])
-    inside = contains_xy(outline, gx, gy)
-    window = np.ix_(rows, cols)
+    grid = Grid.of(ground)
+    window = grid.window_over(outline.bounds)
+    inside = grid.part(window).rasterize([outline]) > 0
     station = ground["station"].to_numpy()[window][inside]
     offset = ground["offset"].to_numpy()[window][inside]
     known = np.isfinite(station) & np.isfinite(offset)

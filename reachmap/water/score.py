@@ -11,9 +11,6 @@ from reachmap.base.arrays import FloatArray
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.settings import ScoreSettings
 
-SLOPE = 0.4
-"""Share of a range, at either end, over which suiting rises from half to 1; ours, 0.25-0.5."""
-
 
 @dataclass(frozen=True, slots=True)
 class Factors:
@@ -31,21 +28,19 @@ class Factors:
         return 100.0 * self.depth * self.speed * self.even * self.size * self.reach
 
 
-def suits(values: FloatArray, low: float, high: float) -> FloatArray:
+def suits(values: FloatArray, low: float, high: float, slope_share: float) -> FloatArray:
     """Return how well values suit a range: 1 in its middle, 0.5 at its ends, 0 at a slope beyond.
 
-    Straight between; the slopes are `SLOPE` of the range wide. NaN stays NaN.
+    Straight between; the slopes are `slope_share` of the range wide. NaN stays NaN.
     """
-    slope = max(SLOPE * (high - low), 1e-9)
+    slope = max(slope_share * (high - low), 1e-9)
     values = np.asarray(values, dtype=np.float64)
     rise = 0.5 + 0.5 * (values - low) / slope
     fall = 0.5 + 0.5 * (high - values) / slope
     return np.clip(np.minimum(rise, fall), 0.0, 1.0)
 
 
-def evenness(
-    speed: FloatArray, station: FloatArray, uneven_high: float, *, bin_m: float = 10.0
-) -> float:
+def evenness(speed: FloatArray, station: FloatArray, uneven_high: float, bin_m: float) -> float:
     """Return 1 where the speed stays the same down the zone, 0 where it varies by `uneven_high`.
 
     Half of the difference between the 10 % and the 90 % quantile of the median speeds of stretches
@@ -101,15 +96,14 @@ def factors_of(piece: Piece, limits: SeasonLimits, settings: ScoreSettings) -> F
     Depth and speed count as the mean of how well the cells suit the season's limits, over the best
     for a piece that spans the whole range (four fifths with a slope of two fifths), held at 1.
     """
-    best = 1.0 - 0.5 * SLOPE
-    deep = float(np.nanmean(suits(piece.depth, limits.depth_low_m, limits.depth_high_m))) / best
-    quick = (
-        float(np.nanmean(suits(piece.speed, limits.speed_low_m_s, limits.speed_high_m_s))) / best
-    )
+    slope = settings.slope_share
+    best = 1.0 - 0.5 * slope
+    deep = suits(piece.depth, limits.depth_low_m, limits.depth_high_m, slope)
+    quick = suits(piece.speed, limits.speed_low_m_s, limits.speed_high_m_s, slope)
     return Factors(
-        depth=min(deep, 1.0),
-        speed=min(quick, 1.0),
-        even=evenness(piece.speed, piece.station, settings.uneven_high),
+        depth=min(float(np.nanmean(deep)) / best, 1.0),
+        speed=min(float(np.nanmean(quick)) / best, 1.0),
+        even=evenness(piece.speed, piece.station, settings.uneven_high, settings.even_bin_m),
         size=sized(piece.length, piece.width, settings),
         reach=reached(piece.bank, settings.cast_high_m),
     )

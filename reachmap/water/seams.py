@@ -10,18 +10,12 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
-from reachmap.water.field import EIGHT, WaterField
+from reachmap.water.field import WaterField
 from reachmap.water.seam_lines import order_cells
 from reachmap.water.settings import SeamSettings
-
-REACH = 2
-"""Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
-SIDE_LOOK_M = 24.0
-"""How far to either side the two currents are looked for; our choice, 15-40."""
-BED_FRICTION = 0.006
-"""Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,17 +35,17 @@ class Seam:
     from_junction: bool
 
 
-def shear(field: WaterField) -> FloatArray:
+def shear(field: WaterField, average_cells: int) -> FloatArray:
     """Return the change of the along-flow speed towards river left [1/s]; NaN where not known.
 
     Its ridge is the seam: for U(n) = Uc + dU/2 tanh(2 (n - n0)/d) the largest is dU/d, at n0.
     """
     rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
     out = np.full(field.wet.shape, np.nan)
-    north, east = field.north, field.frame.row_sign * field.east
+    north, east = field.north, -field.east
     out[rows, cols] = (
-        change_across(north, east, field.across_row, field.across_col, rows, cols, REACH)
-        / field.frame.cell
+        change_across(north, east, field.across_row, field.across_col, rows, cols, average_cells)
+        / field.grid.cell
     )
     return out
 
@@ -72,14 +66,14 @@ def seam_lasts(depth: float, friction: float) -> float:
 
 def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings) -> list[Seam]:
     """Return the seams of one flow, one for each mixing layer; banks and noise weeded out."""
-    change = shear(field)
+    change = shear(field, settings.average_cells)
     crests = _crests(field, change, settings)
     labels, count = ndimage.label(crests.mask, EIGHT)
     seams: list[Seam] = []
     for number, place in enumerate(ndimage.find_objects(labels, count), start=1):
         rows, cols = np.nonzero(labels[place] == number)
         rows, cols = rows + place[0].start, cols + place[1].start
-        if rows.size * field.frame.cell < 0.7 * settings.junction_length_low_m:
+        if rows.size * field.grid.cell < 0.7 * settings.junction_length_low_m:
             continue
         seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
         if seam is not None:
@@ -130,11 +124,11 @@ def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _C
     least = settings.strength_low * settings.follow_share
     crest, shift = ridge(np.abs(change), *across, rows, cols, least)
     rows, cols, shift = rows[crest], cols[crest], shift[crest]
-    north, east = field.north, field.frame.row_sign * field.east
-    steps = max(int(SIDE_LOOK_M / field.frame.cell), 2)
+    north, east = field.north, -field.east
+    steps = max(int(settings.side_look_m / field.grid.cell), 2)
     fast, slow, alone = both_sides(
-        north, east, field.depth, change, *across, rows, cols, steps, REACH,
-        settings.calm_share, settings.slow_depth_low_m,
+        north, east, field.depth, change, *across, rows, cols, steps,
+        settings.average_cells, settings.calm_share, settings.slow_depth_low_m,
     )  # fmt: skip
     with np.errstate(invalid="ignore", divide="ignore"):
         parts = (fast - slow) / np.maximum(np.abs(fast) + np.abs(slow), 1e-6)
@@ -160,13 +154,13 @@ def _seam(
         return None  # spares the work below; the line's own strength is judged there
     order = order_cells(rows, cols)
     rows, cols = rows[order], cols[order]
-    along_row = -field.frame.row_sign * field.across_col[rows, cols]
-    along_col = field.frame.row_sign * field.across_row[rows, cols]
+    along_row = field.across_col[rows, cols]
+    along_col = -field.across_row[rows, cols]
     run = np.gradient(rows.astype(float)) * along_row + np.gradient(cols.astype(float)) * along_col
     if run.sum() < 0:
         rows, cols = rows[::-1], cols[::-1]
     here = change[rows, cols]
-    strength = float(np.quantile(np.abs(here), 0.8))
+    strength = float(np.quantile(np.abs(here), settings.strength_quantile))
     fast, slow = crests.fast[rows, cols], crests.slow[rows, cols]
     difference = float(np.median(fast - slow))
     if strength < settings.strength_low or difference < settings.difference_low_m_s:
@@ -177,12 +171,12 @@ def _seam(
     row = rows + shift * field.across_row[rows, cols]
     col = cols + shift * field.across_col[rows, cols]
     row, col = (ndimage.gaussian_filter1d(axis, 2.0, mode="nearest") for axis in (row, col))
-    points = field.frame.points(row, col)
+    points = field.grid.points(row, col)
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
     if length < settings.junction_length_low_m:
         return None
     slow_left = float((here < 0).mean())
-    if 0.3 < slow_left < 0.7:
+    if max(slow_left, 1.0 - slow_left) < settings.one_side_share:
         return None
     depth = float(np.nanmedian(field.depth[rows, cols]))
     thick = np.median((fast - slow) / np.abs(here))
@@ -196,7 +190,7 @@ def _seam(
         fast_m_s=float(np.median(fast)),
         slow_m_s=float(np.median(slow)),
         thickness_m=float(thick),
-        lasts_m=seam_lasts(depth, BED_FRICTION),
+        lasts_m=seam_lasts(depth, settings.bed_friction),
         from_junction=False,
     )
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from reachmap.base.units import FOOT_M
 from reachmap.base.words import Season
+from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
 
@@ -44,6 +44,12 @@ class ChannelSettings:
     1.2-2."""
     pool_low_m2: float = 400.0
     """Water cut off from the river and smaller than this is left out; our choice, 100-2000."""
+    dead_share: float = 0.002
+    """An arm that ends and carries less than this share of the flow is dead; our choice,
+    0.001-0.01."""
+    thread_power: float = 2.0
+    """How sharply the thread keeps to the strongest current: the power of largest over own
+    discharge per width in the cost of a metre. Our choice, 1-4."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +88,17 @@ class SeamSettings:
     slow_band_m: float = 7.0
     """How much of the slower side counts as its water, half its thickness if that is more; our
     choice, 4-10."""
+    average_cells: int = 2
+    """Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
+    side_look_m: float = 24.0
+    """How far to either side the two currents are looked for; our choice, 15-40."""
+    bed_friction: float = 0.006
+    """Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
+    strength_quantile: float = 0.8
+    """Quantile of the change of speed along a seam that is its strength: near its strongest point,
+    but no single cell's. Our choice, 0.7-0.9."""
+    one_side_share: float = 0.7
+    """Least share of a seam's cells with the slower current on one side; our choice, 0.6-0.9."""
     fast_band_m: float = 2.0
     """How much of the quicker side, half its thickness if that is more; our choice, 1-4."""
 
@@ -104,38 +121,34 @@ class TailoutSettings:
     """Beyond it the water is a riffle or a chute; our choice, 0.4-0.6."""
     length_high_widths: float = 1.2
     """Longest tailout, in widths; our choice, 1-3."""
+    turn_share: float = 0.05
+    """Going up from the lip, a loss of depth or gain of speed of no more than this share does not
+    end the tailout; our choice, 0.02-0.1."""
+    walk_low_m_s: float = 0.4
+    walk_high_m_s: float = 1.2
+    """Speeds of a slow and a brisk walk, by which the side to fish is told; common practice, no
+    published source."""
     soft_share_low: float = 0.35
     """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
 
 
 @dataclass(frozen=True, slots=True)
-class LaneSettings:
+class LaneSettings(LaneNumbers):
     """What a fish pays for and what it cannot do."""
 
-    effort_per_m_s: float = 1.5
-    """k in P ~ exp(k Us): how effort grows with swimming speed [s/m]; our choice, 1-3. The form
-    and its best ground speed 1/k: Castro-Santos 2005 (J. Exp. Biol. 208:421, abstract)."""
-    depth_low_m: float = 0.18
-    """Least depth an adult passes; from memory: Thompson 1972."""
-    speed_high_m_s: float = 4.18
-    """Sustained swimming speed of an adult; from memory: Bell 1986."""
-    cover_depth_m: float = 0.9
-    """Depth at which a fish feels covered in clear water; common practice (3 feet), no published
-    source; range 0.5-1.5."""
-    exposure: float = 9.0
-    """How many times more a metre costs where the fish can only just pass; our choice, 4-20."""
-    lead_share: float = 0.03
-    """A side channel that carries less of the flow leads no fish in; our choice, 0.01-0.1."""
+    end_m: float = 8.0
+    """How far from the foot and top of a piece of water a lane may start and end; our choice,
+    4-20."""
+    coloured_share: float = 1 / 3
+    """Depth of cover in the most coloured water over that in clear water: one foot for three;
+    common practice, no published source."""
     barrier_cost: float = 500.0
     """A metre too shallow or too quick costs this many still metres, so that the lane breaks only
     where it must; more than any open metre costs; our choice, 500-5000."""
-    band_extra_m: float = 15.0
-    """The band around the lane holds every way that costs at most this many still metres more; our
-    choice, 5-40."""
 
 
 @dataclass(frozen=True, slots=True)
-class ScoreSettings:
+class ScoreSettings(RunNumbers):
     """How candidate water is graded and what is worth showing."""
 
     area_low_m2: float = 80.0
@@ -148,32 +161,62 @@ class ScoreSettings:
     """From this length on size counts in full: 100 yards; common practice, no published source."""
     width_full_m: float = 8.0
     """From this width of the strike zone on size counts in full; our choice, 5-12."""
-    length_high_m: float = 183.0
-    """Longer water is cut into stretches of at most 200 yards; common practice, no published
-    source."""
     score_low: float = 20.0
     """Water that scores less is not worth showing; our choice, 10-30."""
-    prime_length_m: float = 91.0
-    """Prime water holds its score over at least 100 yards; common practice, no published source."""
-    prime_score: float = 60.0
-    """Least score of prime water; our choice, 50-75."""
-    run_length_m: float = 25.0
-    """Shorter water is no run of its own; our choice, 15-40."""
-    shape_score: float = 30.0
-    """Least score at which a run is in shape; our choice, 25-45."""
+    slope_share: float = 0.4
+    """Share of a range, at either end, over which suiting rises from half to 1; our choice,
+    0.25-0.5."""
+    even_bin_m: float = 10.0
+    """Length of the stretches whose median speeds are compared for evenness; our choice, 5-20."""
+    cut_spare_m: float = 40.0
+    """A cut of long water that would leave less than this at an end is not made; our choice,
+    20-60."""
+    island_share: float = 0.6
+    """From this share of its cells on, water against an island is the island's; our choice,
+    0.5-0.8."""
+    sure_good: float = 0.7
+    sure_fair: float = 0.4
+    """Confidence of the ground (0 to 1) from which water counts as good or fair; our choice."""
     uneven_high: float = 1.0
     """Change of speed down the zone over its median at which evenness counts nothing; our choice,
     0.6-1.5."""
-    cast_high_m: float = 27.0
-    """Farther than this from the bank water is out of reach; common practice (about 90 feet), no
-    published source."""
     pace_s_per_m: float = 60.0
     """Time to fish a metre of run: a cast of 75 s and a step of four feet; common practice, no
     published source."""
 
 
 @dataclass(frozen=True, slots=True)
-class WaterSettings:
+class RunSettings:
+    """How water is gathered into runs from flow to flow, and which run takes another's place."""
+
+    overlap_low: float = 0.5
+    """Share of the shorter piece's length along the river to be common; our choice, 0.4-0.7."""
+    apart_widths: float = 0.35
+    """How far apart two pieces of one run may lie, in river widths: the edge moves up the bar as
+    the flow rises. Our choice, 0.2-0.5."""
+    join_widths: float = 0.5
+    """How far apart along the river short stretches are still fished as one, in river widths; our
+    choice, 0.3-1."""
+    join_apart: float = 1.5
+    """How far apart their outlines may lie, over that; our choice, 1-2."""
+    spare: float = 1.1
+    """A run may be this much longer than the longest piece of water; our choice, 1-1.3."""
+    other_side_fit: float = 0.8
+    """How well a piece fits a run of a side that may be its own, over one that is; our choice,
+    0.6-0.95."""
+    dry_share: float = 0.3
+    """A run with less known water than this share of its ground is dry; our choice, 0.2-0.5."""
+    unknown_share: float = 0.5
+    """A run with more unknown ground than this share is not known; our choice, 0.3-0.5."""
+    instead_m: float = 500.0
+    """How far off what takes a run's place is worth half; our choice, 300-1500."""
+    fresh_worth: float = 1.25
+    """How much more a run is worth that is not in shape where the lost one is best: it comes in as
+    that one goes out. Our choice, 1-1.5."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaterSettings(ClarityNumbers):
     """All settings of the water stage.
 
     `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
@@ -181,16 +224,11 @@ class WaterSettings:
     """
 
     limits: SeasonLimits = WINTER
-    clarity_m: float = 4.0 * FOOT_M
     clarity_law: tuple[float, float] | None = None
-    clear_m: float = 4.0 * FOOT_M
-    """Clarity that counts as good: three to four feet; common practice, no published source."""
-    coloured_depth_m: float = 0.3
-    """Least depth fish hold in when the water is coloured: one to three feet along the soft edge;
-    common practice, no published source."""
     bends: BendSettings = field(default_factory=BendSettings)
     channels: ChannelSettings = field(default_factory=ChannelSettings)
     seams: SeamSettings = field(default_factory=SeamSettings)
     tailouts: TailoutSettings = field(default_factory=TailoutSettings)
     lanes: LaneSettings = field(default_factory=LaneSettings)
     score: ScoreSettings = field(default_factory=ScoreSettings)
+    runs: RunSettings = field(default_factory=RunSettings)

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 from skimage.morphology import skeletonize
 
 from reachmap.base.arrays import BoolArray, IntArray
-from reachmap.water.field import EIGHT, FOUR
+from reachmap.base.patches import EIGHT, FOUR, joined_to, on_border, patch_sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +30,9 @@ class Strand:
 
 def filled(wet: BoolArray, cells_low: float) -> BoolArray:
     """Return the wet area with dry holes of fewer than `cells_low` cells filled."""
-    labels, count = ndimage.label(~wet, FOUR)
-    if count == 0:
-        return wet
-    small = np.bincount(labels.ravel(), minlength=count + 1) < cells_low
-    rim = np.concatenate((labels[0], labels[-1], labels[:, 0], labels[:, -1]))
-    small[rim] = False
-    small[0] = False
-    return np.asarray(wet | small[labels])
+    dry = ~wet
+    hole = dry & ~joined_to(on_border(wet.shape), dry)
+    return np.asarray(wet | (hole & (patch_sizes(dry) < cells_low)))
 
 
 def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
@@ -78,14 +73,11 @@ def _rim(wet: BoolArray) -> BoolArray:
 
 def _ring_starts(thin: BoolArray, knots: BoolArray) -> BoolArray:
     """Return one cell of each piece of skeleton that has no knot of its own: rings."""
-    pieces, count = ndimage.label(thin, EIGHT)
+    pieces, _ = ndimage.label(thin & ~joined_to(knots, thin, EIGHT), EIGHT)
+    _, first = np.unique(pieces, return_index=True)
     out = np.zeros_like(thin)
-    if count:
-        has = np.unique(pieces[knots])
-        for piece in np.setdiff1d(np.arange(1, count + 1), has):
-            row, col = np.argwhere(pieces == piece)[0]
-            out[row, col] = True
-    return out
+    out.ravel()[first] = True
+    return np.asarray(out & (pieces > 0))
 
 
 def _strands(thin: BoolArray, labels: IntArray) -> list[Strand]:

@@ -9,15 +9,15 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 import xarray as xr
-from rasterio.features import rasterize
 
 from reachmap.base.arrays import BoolArray
+from reachmap.base.grid import Grid, Window
 from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, limits_in
-from reachmap.water.field import Frame
-from reachmap.water.settings import WaterSettings
+from reachmap.water.settings import RunSettings, WaterSettings
 
 COLUMNS = (
     "run",
@@ -44,8 +44,6 @@ that flow, `instead_m` how far downstream of it that lies [m] (negative: upstrea
 """
 _TOLD = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "length_m", "prime")
 _LOOKED_AT = ("wet", "depth", "east_speed", "north_speed")
-REACH_M = 500.0
-"""How far off what takes a run's place is worth half; our choice, 300-1500."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,39 +96,26 @@ def runs_by_flow(
             base = {"run": run.run, "flow": flow, "flow_label": label}
             rows.append(base | _state(here, _AtFlow(flow, arrays, k), masks[number], settings))
     table = pd.DataFrame(rows, columns=list(COLUMNS))
-    return _with_instead(table, runs, fishable)
+    return _with_instead(table, runs, fishable, settings.runs)
 
 
 def _footprints(
     runs: gpd.GeoDataFrame, water: gpd.GeoDataFrame, flows: xr.Dataset
-) -> list[tuple[tuple[slice, slice], BoolArray]]:
+) -> list[tuple[Window, BoolArray]]:
     """Return the cells of each run: those of its outline and of all its water at any flow."""
-    frame = Frame(
-        flows["x"].to_numpy(), flows["y"].to_numpy(), float(flows.attrs["cell"]), str(runs.crs)
-    )
+    grid = Grid.of(flows)
     found = []
     for run in runs.itertuples(index=False):
         shapes = [run.geometry, *water.loc[water["run"] == run.run, "geometry"]]
-        bounds = np.array([shape.bounds for shape in shapes])
-        corners = np.array(
-            [[bounds[:, 0].min(), bounds[:, 1].min()], [bounds[:, 2].max(), bounds[:, 3].max()]]
-        )
-        rows, cols = frame.cells(corners)
-        place = (
-            slice(int(rows.min()), int(rows.max()) + 1),
-            slice(int(cols.min()), int(cols.max()) + 1),
-        )
-        size = (place[0].stop - place[0].start, place[1].stop - place[1].start)
-        affine = frame.affine * frame.affine.translation(place[1].start, place[0].start)
-        mask = rasterize(shapes, out_shape=size, transform=affine, fill=0, default_value=1)
-        found.append((place, np.asarray(mask, dtype=bool)))
+        window = grid.window_over(shapely.total_bounds(shapes))
+        found.append((window, grid.part(window).rasterize(shapes) > 0))
     return found
 
 
 def _state(
     here: gpd.GeoDataFrame,
     flow: _AtFlow,
-    footprint: tuple[tuple[slice, slice], BoolArray],
+    footprint: tuple[Window, BoolArray],
     settings: WaterSettings,
 ) -> dict[str, Any]:
     """Return a run's row at one flow but for what takes its place."""
@@ -169,16 +154,16 @@ def _weakest(piece: pd.Series) -> str:
 
 
 def _look_at(
-    flow: _AtFlow, footprint: tuple[tuple[slice, slice], BoolArray], settings: WaterSettings
+    flow: _AtFlow, footprint: tuple[Window, BoolArray], settings: WaterSettings
 ) -> tuple[float, float, str]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
     place, mask = footprint
     wet, depth, east, north = (flow.fields[name][flow.k][place][mask] for name in _LOOKED_AT)
     speed = np.hypot(east, north)
     known = (wet == Wet.YES) & np.isfinite(depth) & np.isfinite(speed)
-    if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > 0.5:
+    if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > settings.runs.unknown_share:
         return float("nan"), float("nan"), "not known"
-    if known.mean() < 0.3:
+    if known.mean() < settings.runs.dry_share:
         return float("nan"), float("nan"), "dry"
     deep, quick = float(np.median(depth[known])), float(np.median(speed[known]))
     limits = limits_in(settings, clarity_at(flow.flow, settings))
@@ -200,13 +185,16 @@ def _reason(depth: float, speed: float, limits: SeasonLimits) -> str:
 
 
 def _with_instead(
-    table: pd.DataFrame, runs: gpd.GeoDataFrame, fishable: Container[tuple[str, str]] | None
+    table: pd.DataFrame,
+    runs: gpd.GeoDataFrame,
+    fishable: Container[tuple[str, str]] | None,
+    settings: RunSettings,
 ) -> pd.DataFrame:
     """Return the table with what takes the place of each run that is out of shape.
 
-    Of the runs in shape at that flow the one of most worth: its score, halved for every `REACH_M`
-    along the river, and a quarter more where it is not in shape at the flow where this run is best:
-    what comes in as this one goes out.
+    Of the runs in shape at that flow the one of most worth: its score, halved for every `instead_m`
+    along the river, and `fresh_worth` times as much where it is not in shape at the flow where this
+    run is best: what comes in as this one goes out.
     """
     middle = {str(r.run): float(r.station_m + 0.5 * r.length_m) for r in runs.itertuples()}
     best: dict[str, str] = {}
@@ -220,7 +208,7 @@ def _with_instead(
             shaped[str(name), str(label)] = float(score)
     told: list[tuple[str, float, float]] = []
     for name, label, good in zip(table["run"], table["flow_label"], table["in_shape"], strict=True):
-        choice = "" if good else _instead(name, label, shaped, middle, best[name])
+        choice = "" if good else _instead((name, label, best[name]), shaped, middle, settings)
         score = shaped[choice, label] if choice else float("nan")
         told.append((choice, score, middle[choice] - middle[name] if choice else float("nan")))
     columns = ["instead", "instead_score", "instead_m"]
@@ -228,14 +216,22 @@ def _with_instead(
 
 
 def _instead(
-    run: str, label: str, shaped: dict[tuple[str, str], float], middle: dict[str, float], best: str
+    lost: tuple[str, str, str],
+    shaped: dict[tuple[str, str], float],
+    middle: dict[str, float],
+    settings: RunSettings,
 ) -> str:
-    """Return the run that takes another's place at a flow, or nothing."""
+    """Return the run that takes another's place at a flow, or nothing.
+
+    `lost` are the other's name, the label of the flow and that of the flow where it is best.
+    """
+    run, label, best = lost
     worth: dict[str, float] = {}
     for (other, at), score in shaped.items():
         if at == label and other != run and np.isfinite(middle[other]) and np.isfinite(middle[run]):
-            fresh = 1.25 if (other, best) not in shaped else 1.0
-            worth[other] = fresh * score * 0.5 ** (abs(middle[other] - middle[run]) / REACH_M)
+            fresh = settings.fresh_worth if (other, best) not in shaped else 1.0
+            far = abs(middle[other] - middle[run]) / settings.instead_m
+            worth[other] = fresh * score * 0.5**far
     return max(worth, key=lambda name: worth[name]) if worth else ""
 
 

@@ -8,12 +8,11 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Side
 from reachmap.water.field import WaterField
 from reachmap.water.settings import TailoutSettings
 from reachmap.water.thalwegs import Thread
-
-GRAVITY = 9.81
 
 
 def residual_depth(bed: FloatArray) -> FloatArray:
@@ -96,12 +95,17 @@ class Tailout:
 
 
 def tailout_start(
-    along: FloatArray, depth: FloatArray, speed: FloatArray, pool: Pool, length_high: float
+    along: FloatArray,
+    depth: FloatArray,
+    speed: FloatArray,
+    pool: Pool,
+    length_high: float,
+    turn_share: float,
 ) -> int:
     """Return where a pool's tailout starts: up from the lip as far as it shoals and quickens.
 
     Going up from the lip while depth grows and speed falls, no farther than the deepest place or
-    `length_high` [m]; small turns (2 % of the range so far) do not end it.
+    `length_high` [m]; turns of `turn_share` or less do not end it.
     """
     i = pool.lip
     best_depth, best_speed, best = depth[i], speed[i], i
@@ -109,7 +113,7 @@ def tailout_start(
         i -= 1
         if depth[i] >= best_depth and speed[i] <= best_speed:
             best, best_depth, best_speed = i, depth[i], speed[i]
-        elif depth[i] < 0.95 * best_depth or speed[i] > 1.05 * best_speed:
+        elif depth[i] < (1 - turn_share) * best_depth or speed[i] > (1 + turn_share) * best_speed:
             break
     return best
 
@@ -139,7 +143,7 @@ def _on_piece(
 ) -> list[Tailout]:
     """Return the tailouts on one known stretch of a thread."""
     along = thread.along[piece]
-    even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.frame.cell), 5))
+    even = np.linspace(along[0], along[-1], max(int((along[-1] - along[0]) / field.grid.cell), 5))
     sigma = settings.smoothing_widths * thread.width / max(even[1] - even[0], 1e-6) / 2
 
     def smooth(values: FloatArray) -> FloatArray:
@@ -154,7 +158,8 @@ def _on_piece(
     for pool in find_pools(
         along, bed, settings.residual_low_m, settings.pool_length_widths * thread.width
     ):
-        start = tailout_start(along, depth, speed, pool, settings.length_high_widths * thread.width)
+        longest = settings.length_high_widths * thread.width
+        start = tailout_start(along, depth, speed, pool, longest, settings.turn_share)
         froude = speed[pool.lip] / np.sqrt(GRAVITY * max(depth[pool.lip], 1e-3))
         quick = speed[pool.lip] / max(speed[start], 1e-3)
         gain = speed[pool.lip] - speed[start]
@@ -181,21 +186,21 @@ def _on_piece(
                 start_speed_m_s=float(speed[start]),
                 lip_depth_m=float(depth[pool.lip]),
                 lip_speed_m_s=float(speed[pool.lip]),
-                walking_side=walking_side(field, thread, cells),
+                walking_side=walking_side(
+                    field, thread, cells, settings.walk_low_m_s, settings.walk_high_m_s
+                ),
             )
         )
     return found
 
 
-def walking_side(
-    field: WaterField, thread: Thread, cells: slice, *, low: float = 0.4, high: float = 1.2
-) -> Side:
+def walking_side(field: WaterField, thread: Thread, cells: slice, low: float, high: float) -> Side:
     """Return the side of the thread with more water of a walking pace.
 
     Parameters
     ----------
     low, high
-        Speeds [m/s] of a slow and a brisk walk; common practice, no published source.
+        Speeds of a slow and a brisk walk [m/s].
     """
     stations = thread.station[cells]
     if not np.isfinite(stations).any():

@@ -12,9 +12,7 @@ from scipy.spatial import cKDTree
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.field import WaterField
 from reachmap.water.mesh import cheapest, mesh_of
-
-POWER = 2.0
-"""How sharply the thread keeps to the strongest current; our choice, 1-4."""
+from reachmap.water.settings import ChannelSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +55,15 @@ def owners(
 
 
 def thread_cells(
-    field: WaterField, inside: BoolArray, first: tuple[int, int], last: tuple[int, int]
+    field: WaterField,
+    inside: BoolArray,
+    first: tuple[int, int],
+    last: tuple[int, int],
+    power: float,
 ) -> tuple[IntArray, IntArray]:
     """Return the cells of the way from `first` to `last` that keeps to the strongest current.
 
-    Cost per metre is (largest discharge per width of the section / that of the cell)^2.
+    Cost per metre is (largest discharge per width of the section / that of the cell)^`power`.
     """
     mesh = mesh_of(inside)
     if mesh.size == 0:
@@ -69,8 +71,8 @@ def thread_cells(
     carried = field.depth * field.speed
     top = carried[field.thread[0], field.thread[1]]
     with np.errstate(invalid="ignore", divide="ignore"):
-        toll = np.clip(top / carried, 1.0, 50.0) ** POWER
-    toll = np.where(np.isfinite(toll), toll, 50.0**POWER)[mesh.rows, mesh.cols]
+        toll = np.clip(top / carried, 1.0, 50.0) ** power
+    toll = np.where(np.isfinite(toll), toll, 50.0**power)[mesh.rows, mesh.cols]
     step = mesh.length * 0.5 * (toll[mesh.a] + toll[mesh.b])
     ends = []
     for row, col in (first, last):
@@ -81,7 +83,9 @@ def thread_cells(
     return mesh.rows[way], mesh.cols[way]
 
 
-def find_threads(field: WaterField, graph: nx.MultiDiGraph) -> list[Thread]:
+def find_threads(
+    field: WaterField, graph: nx.MultiDiGraph, settings: ChannelSettings
+) -> list[Thread]:
     """Return the thread of the main way, and one for every side channel; dead arms have none."""
     owner, edges = owners(field, graph)
     kinds = [graph.edges[e]["kind"] for e in edges]
@@ -96,12 +100,13 @@ def find_threads(field: WaterField, graph: nx.MultiDiGraph) -> list[Thread]:
         mine = [i for i in main if edges[i][0] in piece]
         head = min(mine, key=lambda i: graph.nodes[edges[i][0]]["station"])
         foot = max(mine, key=lambda i: graph.nodes[edges[i][1]]["station"])
-        found += _thread(field, graph, np.isin(owner, mine), edges[head], edges[foot], "main")
+        ends = edges[head], edges[foot], "main"
+        found += _thread(field, graph, np.isin(owner, mine), *ends, settings.thread_power)
     for i, kind in enumerate(kinds):
         if kind == "side":
             code = graph.edges[edges[i]]["code"]
             apart = (owner == i) & ~_near_main(field, graph, edges[i])
-            found += _thread(field, graph, apart, edges[i], edges[i], code)
+            found += _thread(field, graph, apart, edges[i], edges[i], code, settings.thread_power)
     return found
 
 
@@ -116,7 +121,7 @@ def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, 
             for _, _, c in (*graph.in_edges(node, data=True), *graph.out_edges(node, data=True))
         )
         spot = graph.nodes[node]
-        far = np.hypot(field.frame.x[None, :] - spot["x"], field.frame.y[:, None] - spot["y"])
+        far = np.hypot(field.grid.x[None, :] - spot["x"], field.grid.y[:, None] - spot["y"])
         near |= far < 0.6 * wide
     return near
 
@@ -128,15 +133,16 @@ def _thread(
     head: tuple[int, int, int],
     foot: tuple[int, int, int],
     code: str,
+    power: float,
 ) -> list[Thread]:
     """Return the thread from the top of `head` to the foot of `foot`, if there is one."""
     first = (int(graph.edges[head]["rows"][0]), int(graph.edges[head]["cols"][0]))
     last = (int(graph.edges[foot]["rows"][-1]), int(graph.edges[foot]["cols"][-1]))
-    rows, cols = thread_cells(field, inside & field.wet, first, last)
+    rows, cols = thread_cells(field, inside & field.wet, first, last, power)
     if rows.size < 5:
         return []
-    points = field.frame.points(rows.astype(float), cols.astype(float))
-    sigma = max(0.1 * field.width / field.frame.cell, 1.0)
+    points = field.grid.points(rows.astype(float), cols.astype(float))
+    sigma = max(0.1 * field.width / field.grid.cell, 1.0)
     smooth = ndimage.gaussian_filter1d(points, sigma, axis=0, mode="nearest")
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
     section = field.section[rows, cols]

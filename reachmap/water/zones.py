@@ -13,23 +13,23 @@ from shapely import LinearRing, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.water.field import EIGHT, Frame
+from reachmap.base.grid import Grid, Window
+from reachmap.base.patches import EIGHT, FOUR
 
 BLUR_CELLS = 1.2
 """Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
 AREA_OFF = 0.01
 """Share by which an outline's area may differ from that of its cells; our choice, 0.005-0.03."""
-CROSS = ndimage.generate_binary_structure(2, 1)
 
 
 def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
     """Return a mask with gaps of one cell closed and spits of one cell cut, within `allowed`."""
-    closed = ndimage.binary_closing(np.pad(mask, 2), CROSS)[2:-2, 2:-2] | mask
-    opened = ndimage.binary_opening(np.pad(closed, 2), CROSS)[2:-2, 2:-2]
+    closed = ndimage.binary_closing(np.pad(mask, 2), FOUR)[2:-2, 2:-2] | mask
+    opened = ndimage.binary_opening(np.pad(closed, 2), FOUR)[2:-2, 2:-2]
     return np.asarray(opened & allowed)
 
 
-def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[tuple[slice, slice], BoolArray]]:
+def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[Window, BoolArray]]:
     """Yield each connected piece of at least `cells_low` cells, as a window and a mask in it."""
     labels, count = ndimage.label(mask, EIGHT)
     size = np.bincount(labels.ravel(), minlength=count + 1)
@@ -38,7 +38,7 @@ def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[tuple[slice, sli
             yield (rows, cols), np.asarray(labels[rows, cols] == number)
 
 
-def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygon | None:
+def outline(mask: BoolArray, place: Window, grid: Grid) -> Polygon | None:
     """Return the smooth outline of a mask [m]: its largest part, holes of under four cells filled.
 
     Parameters
@@ -46,7 +46,7 @@ def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygo
     mask
         Cells of the zone within the window.
     place
-        Where the window lies in the frame.
+        Where the window lies in the grid.
 
     Notes
     -----
@@ -72,9 +72,9 @@ def outline(mask: BoolArray, place: tuple[slice, slice], frame: Frame) -> Polygo
         return None
     corner = np.array([place[1].start - pad, place[0].start - pad])
     best = max(parts, key=lambda part: part.area)
-    rings = [frame.points(*(np.asarray(ring.coords) + corner).T[::-1]) for ring in _rings(best)]
-    holes = [ring for ring in rings[1:] if Polygon(ring).area >= 4 * frame.cell**2]
-    return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * frame.cell)))
+    rings = [grid.points(*(np.asarray(ring.coords) + corner).T[::-1]) for ring in _rings(best)]
+    holes = [ring for ring in rings[1:] if Polygon(ring).area >= 4 * grid.cell**2]
+    return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * grid.cell)))
 
 
 def _contour(values: FloatArray, level: float) -> list[Polygon]:

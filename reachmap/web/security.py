@@ -1,4 +1,4 @@
-"""What stands before every answer of the local server: who may ask, how much, and what comes back.
+"""Security middleware: host, token, origin and size checks, and the headers of every answer.
 
 The server listens on this computer only. That keeps other computers out, not other web pages open
 in the same browser, nor another name pointed at this computer. Hence: the host must be this one by
@@ -44,8 +44,8 @@ HEADERS = {
 """Headers of every answer."""
 
 
-class Guard:
-    """Middleware that turns away whatever does not come from our own pages on this computer."""
+class SecurityMiddleware:
+    """Refuse every request that does not come from our own pages on this computer."""
 
     def __init__(self, app: ASGIApp, token: str) -> None:
         """Stand before `app`; `token` is the secret first part of every path."""

@@ -1,4 +1,4 @@
-"""Running the local server until it is told to stop."""
+"""Run the local server until it is stopped."""
 
 from __future__ import annotations
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from reachmap.base.physics import GRAVITY
+
 from . import bed, plan
 from .water import TrueWater
 
@@ -16,7 +18,7 @@ def told(water: TrueWater) -> str:
         depth, speed = _fields(water, flow)
         wet = np.isfinite(depth)
         cell = float(water.flows.attrs["cell"])
-        froude = speed[wet] / np.sqrt(9.80665 * depth[wet])
+        froude = speed[wet] / np.sqrt(GRAVITY * depth[wet])
         lines.append(
             f"| {flow:,} | {wet.sum() * cell**2 / water.line.length:.1f} | {depth[wet].mean():.2f} "
             f"| {speed[wet].mean():.2f} | {np.median(froude):.2f} "

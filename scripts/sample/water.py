@@ -10,7 +10,7 @@ import xarray as xr
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt, gaussian_filter1d, label, map_coordinates
 
-from reachmap.base.words import UnitSystem, Wet
+from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
 
 from . import bed, plan
@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 STEP = 4.0
 """Distance of the stations at which a level along the river is kept [m]."""
 
-SETTINGS = FlowSettings(method="engine", units=UnitSystem.US)
+SETTINGS = FlowSettings(method="engine")
 
 
 @dataclass(frozen=True, slots=True)

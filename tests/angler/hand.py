@@ -8,6 +8,7 @@ import numpy as np
 from shapely import LineString, Point, Polygon, box
 
 from reachmap.angler.view import View
+from reachmap.base.grid import Grid
 from reachmap.base.tables import layer_frame
 from reachmap.base.units import to_si
 from reachmap.base.words import COVER_CODES, AccessKind, Cover, Hand, Part, Season, UnitSystem
@@ -100,16 +101,13 @@ def band(ground, low: float, high: float, inner: float, outer: float) -> Polygon
 
 def flat_view(*, size=81, cell=1.0, level=100.0):
     """Return a view of level dry ground at the water's height, without anything on it."""
-    grid, none = np.full((size, size), level), np.full((size, size), np.nan)
+    heights, none = np.full((size, size), level), np.full((size, size), np.nan)
+    corner = 500_000.0 - cell / 2, 5_117_000.0 + cell / 2
+    grid = Grid.at_corner(*corner, cell, (size, size), "EPSG:32607")
     yes, no = np.ones((size, size), bool), np.zeros((size, size), bool)
     side = np.ones((size, size), np.int32)
-    line = np.array([0.0, 1.0])
     return View(
-        x0=500_000.0,
-        y0=5_117_000.0,
-        cell=cell,
-        row_sign=-1.0,
-        crs="EPSG:32607",
+        grid=grid,
         flow=20.0,
         label="20m3s",
         wet=no,
@@ -119,15 +117,13 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         depth=none,
         east=none,
         north=none,
-        bed=grid,
-        top=grid,
+        bed=heights,
+        top=heights,
         confidence=np.full((size, size), 0.8),
         cover=np.full((size, size), COVER_CODES[Cover.GRAVEL], np.uint8),
         station=np.zeros((size, size)),
         offset=np.zeros((size, size)),
-        line_x=line,
-        line_y=line,
-        line_station=line,
+        length=1.0,
         land=yes,
         side=side,
         width=0.0,

@@ -29,7 +29,7 @@ ORDER = tuple(CASTS)
 
 def look(view, target_rad, *, settings=AHEAD, wade=0.0, row=CENTRE, col=CENTRE, level=100.0):
     """Return the room behind one place."""
-    where = view.points(np.array([row]), np.array([col]))
+    where = view.grid.points(np.array([row]), np.array([col]))
     one = np.array([level]), np.array([wade]), np.array([target_rad])
     return find_room(view, where, *one, KIT, settings)
 
@@ -195,7 +195,7 @@ def test_ten_thousand_places_are_looked_behind_in_two_seconds():
     view = flat_view(size=600, cell=2.0)
     bushes = np.where(rng.random(view.top.shape) < 0.03, 3.0, 0.0)
     view = replace(view, top=view.top + bushes)
-    points = view.points(*rng.integers(50, 550, (2, 10_000)))
+    points = view.grid.points(*rng.integers(50, 550, (2, 10_000)))
     rest = (np.full(10_000, 100.0), np.zeros(10_000), rng.uniform(-np.pi, np.pi, 10_000))
     kit = replace(KIT, rods=KIT.rods[:1])
     find_room(view, points[:1], *(one[:1] for one in rest), kit, ROOM)  # compile outside the clock
@@ -219,7 +219,7 @@ def test_own_figures_of_a_cast_change_its_room():
 def overhead(view, *, settings=AHEAD, kit=KIT, wade=0.0):
     """Return the codes of the overhead cast (rods, heads) and the room there is for it."""
     here = np.array([100.0]), np.array([wade]), np.array([EAST])
-    where = view.points(np.array([CENTRE]), np.array([CENTRE]))
+    where = view.grid.points(np.array([CENTRE]), np.array([CENTRE]))
     room = find_room(view, where, *here, kit, settings)
     code, reach = find_fits(room, np.array([wade]), kit, settings)
     place = ORDER.index(Cast.OVERHEAD)
@@ -299,7 +299,7 @@ def test_a_head_longer_than_the_rod_lifts_does_not_fit(family, times):
 def look_with(kit, settings=AHEAD):
     """Return the room on level ground with a kit."""
     view = flat_view()
-    where = view.points(np.array([CENTRE]), np.array([CENTRE]))
+    where = view.grid.points(np.array([CENTRE]), np.array([CENTRE]))
     one = np.array([100.0]), np.array([0.0]), np.array([EAST])
     return find_room(view, where, *one, kit, settings)
 

@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from reachmap.angler._kernels_line import DENSITY, GRAVITY, column_factor, normal_drag, water_at
+from reachmap.angler._kernels_line import column_factor, normal_drag, water_at
 from reachmap.angler.line import Part, head_wide, join_parts, sinking_mass
 from reachmap.angler.settings import LineSettings
+from reachmap.base.physics import GRAVITY, WATER_DENSITY
 from reachmap.markup.kit import Head
 from tests.angler.towed import (
     HEAVY_M,
@@ -38,7 +39,7 @@ def test_a_towed_cable_lies_at_its_critical_angle(speed):
 
     def balance(a):
         u = speed * math.sin(a)
-        return HEAVY_M * math.cos(a) - 0.5 * DENSITY * drag(u) * WIDE * u * u
+        return HEAVY_M * math.cos(a) - 0.5 * WATER_DENSITY * drag(u) * WIDE * u * u
 
     assert math.degrees(got) == pytest.approx(math.degrees(brentq(balance, 1e-3, 1.57)), abs=0.01)
 
@@ -92,7 +93,7 @@ def test_a_slack_line_in_still_water_hangs_in_a_catenary():
 def test_the_mass_of_a_tip_is_the_one_that_sinks_as_told():
     mass = sinking_mass(sinking_speed(), WIDE, NU)
     assert mass == pytest.approx(MASS_M, rel=1e-6)
-    assert sinking_mass(0.0, WIDE, NU) == pytest.approx(DENSITY * math.pi / 4 * WIDE**2)
+    assert sinking_mass(0.0, WIDE, NU) == pytest.approx(WATER_DENSITY * math.pi / 4 * WIDE**2)
 
 
 def test_a_line_keeps_its_mass_and_weight_whatever_its_links():

@@ -138,7 +138,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     pair = np.zeros((2, 2))
     rows, cols = np.array([ford, edge]).T
     stands = Stands(
-        one, one - 1, view.points(rows, cols), none, depth[rows, cols],
+        one, one - 1, view.grid.points(rows, cols), none, depth[rows, cols],
         none, none, pair, pair, none, np.ones(2, bool), one - 1,
     )  # fmt: skip
     assert shut_by(higher, more, stands, 8.0).tolist() == [True, False]

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.angler.rules import ruling, strictest, wade_limit
+from reachmap.angler.rules import SOURCES, ruling, strictest, wade_limit
 from reachmap.base.words import WadeRule
 
 TABLES = Path(__file__).resolve().parents[2] / "shared" / "tables"
@@ -67,3 +67,12 @@ def test_nonsense_is_refused():
         wade_limit(WadeRule.TEN, 0.0, 70)
     with pytest.raises(ValueError, match="at least one"):
         strictest((), 1.75, 75)
+
+
+@pytest.mark.parametrize("rule", list(WadeRule))
+def test_every_rule_says_what_was_seen_of_its_source_and_the_docs_say_the_same(rule):
+    docs = (TABLES.parents[1] / "docs" / "wading.md").read_text(encoding="utf-8")
+    word = str(rule).removesuffix(" conditions")
+    row = next(line for line in docs.splitlines() if line.startswith("| ") and f"`{word}" in line)
+    assert f"| {SOURCES[rule].work} | {SOURCES[rule].seen} |" in row
+    assert any(how in SOURCES[rule].seen for how in ("second-hand", "from memory", "read"))

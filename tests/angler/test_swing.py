@@ -167,8 +167,10 @@ def test_a_fly_that_swings_into_a_skin_of_water_is_aground():
 @compiled
 def test_thin_water_lets_the_tip_touch_bottom():
     got = swing_many([throw(tip=T_14)], even(0.4, 0.35), LINE, SWING)
-    assert touching(got)[0, : got.counts[0]].any()
-    assert not touching(swing_many([throw(tip=FLOATING)], even(0.9, 2.0), LINE, SWING)).any()
+    assert touching(got, LINE.touch_m)[0, : got.counts[0]].any()
+    assert not touching(
+        swing_many([throw(tip=FLOATING)], even(0.9, 2.0), LINE, SWING), LINE.touch_m
+    ).any()
 
 
 @compiled

@@ -39,7 +39,7 @@ def river(depth=2.0, speed=0.8):
 
 def stand(view, col=15):
     """Return one place on the south bank and the water off it."""
-    point = view.points(np.array([57]), np.array([col]))
+    point = view.grid.points(np.array([57]), np.array([col]))
     stands = Stands(
         water=np.zeros(1, np.int32),
         side=-np.ones(1, np.int32),

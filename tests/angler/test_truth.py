@@ -9,6 +9,7 @@ from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.casts import FULL_CASTS
 from reachmap.angler.dloop import cast_reach
 from reachmap.angler.settings import LineSettings
+from reachmap.base.fields import with_labels
 from reachmap.base.units import FOOT_M
 from reachmap.markup import read_markup
 
@@ -24,14 +25,14 @@ def reach():
 @pytest.fixture(scope="module")
 def mapped(reach):
     settings = ground.GroundSettings()
-    frame = ground.frame_of(reach, settings.cell, settings.margin_m)
-    dem = ground.read_dem(reach.dems, frame, reach.plan.dem)
+    grid = ground.grid_of(reach, settings.cell, settings.margin_m)
+    dem = ground.read_dem(reach.dems, grid, reach.plan.dem)
     return ground.build_ground(reach, dem, settings)
 
 
 @pytest.fixture(scope="module")
 def ours(reach, mapped):
-    return flow.solve(mapped, reach.plan.flows[::3], PROFILE)
+    return with_labels(flow.solve(mapped, reach.plan.flows[::3], PROFILE), reach.plan.units)
 
 
 @pytest.mark.slow

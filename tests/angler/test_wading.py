@@ -44,6 +44,7 @@ def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
     deep = np.select([grid == ".", grid == ":", grid == "X"], [depth, 0.55, 2.0], np.nan)
     dry = np.isin(grid, ["#", "o"])
     full = {
+        "grid": replace(view.grid, shape=shape),
         "wet": wet,
         "dry": dry,
         "unknown": grid == "?",
@@ -58,7 +59,7 @@ def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
         "station": np.tile(np.arange(shape[1]) * cell, (shape[0], 1)),
         "offset": np.zeros(shape),
         "wet_then": np.zeros(shape, dtype=bool),
-        "line_station": np.array([0.0, shape[1] * cell]),
+        "length": shape[1] * cell,
         "land": grid == "#",
         "side": np.where(grid == "#", 1, 0).astype(np.int32),
     }
@@ -178,7 +179,9 @@ def test_corners_do_not_join():
 def test_a_strainer_closes_the_water_that_drifts_into_it():
     rows = ["#" * 40, "." * 40, "X" * 40]
     view = pond(rows)
-    log = Hazard(Point(*view.points(np.array([1]), np.array([30]))[0]), HazardKind.STRAINER, "log")
+    log = Hazard(
+        Point(*view.grid.points(np.array([1]), np.array([30]))[0]), HazardKind.STRAINER, "log"
+    )
     letters = grades(view, hazards=[log])[1]
     reach = (WADE.drift_high_m + WADE.drift_width_m) / view.cell
     assert letters[30] == "n"
@@ -190,7 +193,7 @@ def test_a_strainer_closes_the_water_that_drifts_into_it():
 def test_the_drift_knows_how_far_below_the_hazard_and_the_deep_water_lie():
     rows = ["#" * 40, "." * 20 + "X" * 20]
     view = pond(rows)
-    where = view.points(np.array([1, 0]), np.array([35, 35]))
+    where = view.grid.points(np.array([1, 0]), np.array([35, 35]))
     ledge = Hazard(LineString(where), HazardKind.LEDGE, "")
     drift = drift_below(view, view.depth > 1, (ledge,), replace(WADE, drift_width_m=0.0))
     assert drift.deep_m[1, 5] == pytest.approx(15 * view.cell)

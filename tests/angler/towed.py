@@ -8,16 +8,16 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from reachmap.angler._kernels_line import DENSITY, GRAVITY
 from reachmap.angler._kernels_swing import swing_line
 from reachmap.angler.line import Part, join_parts
+from reachmap.base.physics import GRAVITY, WATER_DENSITY
 from reachmap.base.units import to_si
 
 NU = 1.4e-6
 WIDE = 0.98e-3
 GRAIN_KG = 6.479891e-5  # exactly, international grain
 MASS_M = 14 * GRAIN_KG / to_si(1.0, "ft")  # 14 grains a foot
-HEAVY_M = (MASS_M - DENSITY * math.pi / 4 * WIDE**2) * GRAVITY
+HEAVY_M = (MASS_M - WATER_DENSITY * math.pi / 4 * WIDE**2) * GRAVITY
 
 
 def drag(speed: float) -> float:
@@ -27,7 +27,7 @@ def drag(speed: float) -> float:
 
 def sinking_speed() -> float:
     """Return the speed at which level line sinks [m/s], by a root finder."""
-    return brentq(lambda v: 0.5 * DENSITY * drag(v) * WIDE * v * v - HEAVY_M, 1e-4, 3)
+    return brentq(lambda v: 0.5 * WATER_DENSITY * drag(v) * WIDE * v * v - HEAVY_M, 1e-4, 3)
 
 
 def chain(length: float, links: int, *, fly_heavy_kg: float = 0.0):
@@ -96,11 +96,15 @@ def steady_cable(speed, depth, length, area, fly_heavy_kg, skin, power):
         along = u @ way
         across = u - along * way
         size = float(np.linalg.norm(across))
-        normal = 0.5 * DENSITY * drag(size) * WIDE * size * across
-        return normal + 0.5 * DENSITY * math.pi * skin * WIDE * abs(along) * along * way + weight
+        normal = 0.5 * WATER_DENSITY * drag(size) * WIDE * size * across
+        return (
+            normal + 0.5 * WATER_DENSITY * math.pi * skin * WIDE * abs(along) * along * way + weight
+        )
 
     def shoot(start):
-        pull = -np.array([0.5 * DENSITY * area * current(start) ** 2, -fly_heavy_kg * GRAVITY])
+        pull = -np.array(
+            [0.5 * WATER_DENSITY * area * current(start) ** 2, -fly_heavy_kg * GRAVITY]
+        )
 
         def rates(_, y):
             way = y[2:] / np.linalg.norm(y[2:])

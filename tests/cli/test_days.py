@@ -28,8 +28,8 @@ from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.planner.outlook import CODES, Source
-from reachmap.planner.words import day_name
 from reachmap.reach.days import DaysAsked, coming_days
+from reachmap.text.days import day_name
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)
@@ -192,7 +192,7 @@ def test_the_table_fits_a_narrow_terminal(river):
     found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=2))
     console = Console(width=60, record=True, highlight=False)
     with console.capture() as held:
-        print_days(found, console)
+        print_days(found, UnitSystem.US, console)
     assert max(len(line) for line in held.get().splitlines()) <= 60
 
 

@@ -11,6 +11,7 @@ import pytest
 from rich.console import Console
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.words import UnitSystem
 from reachmap.cli import days_table, say
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
@@ -90,9 +91,9 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
     )
     for name in ("clock", "day_name", "flow_told"):
         monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
-    monkeypatch.setattr(days_table, "_lines", lambda _: [HOSTILE])
+    monkeypatch.setattr(days_table, "_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)
     with console.capture() as held:
-        days_table.print_days(days, console)
+        days_table.print_days(days, UnitSystem.US, console)
     assert held.get().count(SHOWN) == 6  # title, day, flow, hour, run and the line below
     assert plain_only(held.get())

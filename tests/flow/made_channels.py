@@ -16,10 +16,10 @@ FOOT = 0.3048
 
 
 def prismatic(depths_or_bed, *, length=400.0, cell=2.0, slope=0.002, roughness=0.03):
-    """Return a straight channel along x; its section's heights [m] run from south to north."""
+    """Return a straight channel along x; its section's heights [m] run from north to south."""
     profile = np.asarray(depths_or_bed, float)
     x = np.arange(cell / 2, length, cell)
-    y = (np.arange(profile.size) - (profile.size - 1) / 2) * cell
+    y = ((profile.size - 1) / 2 - np.arange(profile.size)) * cell
     station = np.repeat(x[None, :], y.size, axis=0)
     bed = 50.0 + profile[:, None] - slope * station
     dims = ("y", "x")

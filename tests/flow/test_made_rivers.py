@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
-from reachmap.flow.manning import GRAVITY
 from tests.made import made_ground
 from tests.reaches import BRAIDED_FLOWS, STEEP_FLOWS, braided_ground, steep_ground
 from tests.truth import true_ground

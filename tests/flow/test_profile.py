@@ -4,7 +4,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from reachmap.base.errors import BuildError
-from reachmap.flow.manning import GRAVITY, critical_depth, normal_depth
+from reachmap.base.physics import GRAVITY
+from reachmap.flow.manning import critical_depth, normal_depth
 from reachmap.flow.profile import water_profile
 from tests.flow.made_channels import FOOT, TABLES, trapezoid, trapezoid_tables
 

@@ -5,7 +5,9 @@ import xarray as xr
 
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
+from reachmap.flow.notes import NoteKind
 from tests.flow.made_channels import TABLES, island_ground, prismatic
+from tests.flow.noted import kinds, the_note
 from tests.made import made_ground
 
 SPLIT = pd.read_csv(TABLES / "lateral_split.csv", comment="#")
@@ -119,7 +121,11 @@ def test_low_ground_behind_unknown_ground_is_unknown():
     wet = result["wet"].isel(flow=0)
     assert bool((wet.where(pit, Wet.UNKNOWN) == Wet.UNKNOWN).all())
     assert bool((wet.where(gap, Wet.UNKNOWN) == Wet.UNKNOWN).all())
-    assert "marked unknown" in result.attrs["notes"]
+    note = the_note(result, NoteKind.UNKNOWN_GROUND)
+    assert (
+        note.value("area_m2")
+        >= float((pit & np.isfinite(ground["bed"])).sum()) * result.attrs["cell"] ** 2
+    )
 
 
 def test_water_narrower_than_a_cell_still_carries_the_flow_and_says_so():
@@ -130,7 +136,7 @@ def test_water_narrower_than_a_cell_still_carries_the_flow_and_says_so():
         bed[4 + (column // 10) % 2, column] -= 1.6
     ground["bed"] = (("y", "x"), bed)
     result = solve(ground, [0.4], PROFILE)
-    assert "follow the line" in result.attrs["notes"]
+    assert NoteKind.NARROW in kinds(result)
     assert float(result["imbalance"][0]) < 0.05
 
 

@@ -7,7 +7,9 @@ import pytest
 
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
+from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.flow.tributaries import LEAST_RADIUS_M, Tributary, mouth_of
+from tests.flow.noted import kinds
 from tests.made import ORIGIN_X, ORIGIN_Y, made_ground
 
 
@@ -45,12 +47,15 @@ def test_one_that_never_leaves_the_middle_joins_at_its_beginning():
 @pytest.mark.compiled
 def test_the_river_carries_the_rest_above_and_all_below():
     flow = FlowSettings(method="engine", tributaries=(coming_in(), coming_in(160, share=0.2)))
-    answer = solve(ground(), [12.0], flow).isel(flow=0)
-    for station, whole in ((60, 6.0), (145, 9.6), (200, 12.0)):
-        assert carried(answer, station) == pytest.approx(whole, rel=0.01)
+    whole = solve(ground(), [12.0], flow)
+    answer = whole.isel(flow=0)
+    for station, rate in ((60, 6.0), (145, 9.6), (200, 12.0)):
+        assert carried(answer, station) == pytest.approx(rate, rel=0.01)
     assert float(answer["imbalance"]) <= 0.002
-    told = answer.attrs["notes"]
-    assert "Creek brings 30 % of the flow and joins 120 m down the line" in told
+    first, second = (note for note in notes_of(whole) if note.kind == NoteKind.TRIBUTARY)
+    assert (first.name, first.value("share")) == ("Creek", 0.3)
+    assert first.station == pytest.approx(120, abs=0.5)
+    assert second.value("share") == 0.2
 
 
 @pytest.mark.compiled
@@ -76,8 +81,8 @@ def test_its_water_spreads_over_every_wet_channel_below():
 
 
 def test_the_preview_says_that_it_does_not_know_of_it():
-    told = solve(ground(), [12.0], FlowSettings(tributaries=(coming_in(),))).attrs["notes"]
-    assert "above a tributary it shows too much water" in told
+    answer = solve(ground(), [12.0], FlowSettings(tributaries=(coming_in(),)))
+    assert NoteKind.TRIBUTARY_NOT_MODELLED in kinds(answer)
 
 
 def test_shares_that_leave_nothing_are_refused():

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from shapely import LineString, Point, Polygon
 
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Cover, Hand, Part, Season, Side, UnitSystem
-from reachmap.ground.axis import Axis
 from reachmap.ground.dem import Dem
-from reachmap.ground.raster import frame_of
+from reachmap.ground.raster import grid_of
 from reachmap.markup.kit import Angler, Kit
 from reachmap.markup.model import (
     Bank,
@@ -35,9 +35,9 @@ WINTER = SeasonLimits(Season.WINTER, 0.6, 1.8, 0.2, 1.0)
 
 @dataclass(frozen=True)
 class River2:
-    """A true river: bed(station, offset) along a true axis, Manning's n, levels by flow."""
+    """A true river: bed(station, offset) along a true line, Manning's n, levels by flow."""
 
-    axis: Axis
+    line: Centreline
     offset: np.ndarray  # columns of the sections [m]
     bed: np.ndarray  # (vertices, columns) [m]
     roughness: float
@@ -64,7 +64,7 @@ class River2:
             return high
 
         level[-1] = normal(len(self.bed) - 1)
-        step = self.axis.step
+        step = self.line.step
         for row in range(len(self.bed) - 2, -1, -1):
             k1, a1 = carry(row + 1, level[row + 1])
             low = level[row + 1] - 0.02
@@ -105,17 +105,17 @@ class River2:
         """Return the true bed at places; NaN beyond the sections."""
         from scipy.ndimage import map_coordinates
 
-        station, offset = self.axis.locate(x.ravel(), y.ravel())
-        row = station / self.axis.step
+        station, offset = self.line.to_station_offset(x.ravel(), y.ravel())
+        row = station / self.line.step
         col = (offset - self.offset[0]) / (self.offset[1] - self.offset[0])
         got = map_coordinates(self.bed, [row, col], order=1, mode="constant", cval=np.nan)
-        got[(station < 0) | (station > self.axis.length)] = np.nan
+        got[(station < 0) | (station > self.line.length)] = np.nan
         return got.reshape(x.shape)
 
     def level_at(self, level: np.ndarray, x: np.ndarray, y: np.ndarray) -> np.ndarray:
         """Return a level by vertex at places."""
-        station, _ = self.axis.locate(x.ravel(), y.ravel())
-        return np.interp(station, self.axis.station, level).reshape(x.shape)
+        station, _ = self.line.to_station_offset(x.ravel(), y.ravel())
+        return np.interp(station, self.line.station, level).reshape(x.shape)
 
 
 def straight_trapezoid(
@@ -124,11 +124,11 @@ def straight_trapezoid(
     """Return a prismatic trapezoid: bottom at 98 m at the head, banks rising `bank_slope`."""
     x = np.array([0.0, length * np.cos(angle)]) + ORIGIN_X
     y = np.array([0.0, length * np.sin(angle)]) + ORIGIN_Y
-    axis = Axis.through(x, y, 2.0)
+    line = Centreline.through(x, y, 2.0)
     offset = np.arange(-60, 60.25, 0.25)
     section = np.maximum(np.abs(offset) - bottom / 2, 0) * bank_slope
-    bed = 98 - slope * axis.station[:, None] + section[None, :]
-    return River2(axis, offset, bed, roughness, slope)
+    bed = 98 - slope * line.station[:, None] + section[None, :]
+    return River2(line, offset, bed, roughness, slope)
 
 
 def pool_riffle(
@@ -152,11 +152,11 @@ def pool_riffle(
     x, y, _, _ = wavy_line(length, wavelength, turn_deg)
     if mirror:
         y = -y
-    axis = Axis.through(x + ORIGIN_X, y + ORIGIN_Y, 2.0)
+    line = Centreline.through(x + ORIGIN_X, y + ORIGIN_Y, 2.0)
     offset = np.arange(-half - 45, half + 45.5, 0.5)
     from scipy.ndimage import gaussian_filter, gaussian_filter1d
 
-    turn = gaussian_filter1d(axis.curvature, 10, mode="nearest")
+    turn = gaussian_filter1d(line.curvatures, 10, mode="nearest")
     rows = np.arange(len(turn))
     lagged = np.interp(rows - 15, rows, turn)
     lagged = lagged / max(np.abs(lagged).max(), 1e-3)
@@ -169,8 +169,8 @@ def pool_riffle(
     rough = gaussian_filter(rng.standard_normal(bed.shape), (6, 12))
     if mirror:
         rough = rough[:, ::-1]
-    bed = bed + bumps * rough / rough.std() + 100 - slope * axis.station[:, None]
-    return River2(axis, offset, bed, roughness, slope)
+    bed = bed + bumps * rough / rough.std() + 100 - slope * line.station[:, None]
+    return River2(line, offset, bed, roughness, slope)
 
 
 def drawing(
@@ -187,20 +187,20 @@ def drawing(
 ) -> Markup:
     """Return what an angler would draw of the river: line, banks, edges; no soundings."""
     rng = np.random.default_rng(seed)
-    axis = river.axis
+    line = river.line
     level = river.section_level(traced)
     left, right = river.edges(level)
-    knots = np.arange(0, axis.length + 1, 25.0)
-    wobble = np.interp(axis.station, knots, rng.normal(0, jitter, len(knots)))
-    middle = np.column_stack(axis.place(axis.station, (left + right) / 2 + wobble))
-    line = LineString(np.vstack([middle[:-4:8], middle[-1]]))
+    knots = np.arange(0, line.length + 1, 25.0)
+    wobble = np.interp(line.station, knots, rng.normal(0, jitter, len(knots)))
+    middle = np.column_stack(line.from_station_offset(line.station, (left + right) / 2 + wobble))
+    drawn = LineString(np.vstack([middle[:-4:8], middle[-1]]))
     banks = []
     for side, edge, sign in ((Side.LEFT, left, 1), (Side.RIGHT, right, -1)):
         outer = edge + sign * bank_width
         ring = np.vstack(
             [
-                np.column_stack(axis.place(axis.station, edge))[::3],
-                np.column_stack(axis.place(axis.station, outer))[::-3],
+                np.column_stack(line.from_station_offset(line.station, edge))[::3],
+                np.column_stack(line.from_station_offset(line.station, outer))[::-3],
             ]
         )
         rise = np.nan
@@ -214,7 +214,7 @@ def drawing(
     edges = []
     for flow in edge_flows:
         for edge in river.edges(river.section_level(flow)):
-            shape = LineString(np.column_stack(axis.place(axis.station, edge))[::5])
+            shape = LineString(np.column_stack(line.from_station_offset(line.station, edge))[::5])
             edges.append(Edge(shape, flow, ""))
     plan = Plan(
         "made",
@@ -226,7 +226,7 @@ def drawing(
         KIT,
         DemNote(dem_flow, "m", ""),
     )
-    return Markup(CRS, plan, (River("made", Part.MAIN, line),), tuple(banks), edges=tuple(edges))
+    return Markup(CRS, plan, (River("made", Part.MAIN, drawn),), tuple(banks), edges=tuple(edges))
 
 
 def with_soundings(
@@ -236,15 +236,15 @@ def with_soundings(
     rng = np.random.default_rng(seed)
     level = river.section_level(flow)
     left, right = river.edges(level)
-    stations = np.linspace(0.03, 0.97, count) * river.axis.length
+    stations = np.linspace(0.03, 0.97, count) * river.line.length
     shares = np.resize([-0.6, 0.0, 0.6, 0.25, -0.3], count)
     made = []
     for number, (s, share) in enumerate(zip(stations, shares, strict=True)):
-        on_left, on_right = (np.interp(s, river.axis.station, edge) for edge in (left, right))
+        on_left, on_right = (np.interp(s, river.line.station, edge) for edge in (left, right))
         n = (on_left + on_right) / 2 + share * (on_left - on_right) / 2
-        x, y = river.axis.place(np.array([s]), np.array([n]))
+        x, y = river.line.from_station_offset(np.array([s]), np.array([n]))
         bed = river.at(x, y)[0]
-        depth = np.interp(s, river.axis.station, level) - bed + rng.normal(0, error)
+        depth = np.interp(s, river.line.station, level) - bed + rng.normal(0, error)
         if depth > 0.1:
             made.append(Sounding(f"S{number + 1}", Point(x[0], y[0]), float(depth), flow, np.nan))
     return replace(markup, soundings=tuple(made))
@@ -254,8 +254,8 @@ def flown(
     river: River2, markup: Markup, flow: float, *, cell=2.0, margin=30.0, noise=0.0, said=True
 ) -> Dem:
     """Return the DEM of a day with `flow`: water flat across, no bed beneath it."""
-    frame = frame_of(markup, cell, margin)
-    x, y = np.meshgrid(frame.x, frame.y)
+    grid = grid_of(markup, cell, margin)
+    x, y = np.meshgrid(grid.x, grid.y)
     bed = river.at(x, y)
     water = river.level_at(river.section_level(flow), x, y)
     height = np.maximum(bed, water)

@@ -215,16 +215,16 @@ def test_an_edge_at_a_wrong_flow_is_reported_with_the_flow_of_its_level():
 
 def wall(station, half_length, rise=6.0, *, right=-80.0, slant=0.0):
     """Return the DEM with a wall across the river, and the mask of its cells."""
-    from reachmap.ground import frame_of
+    from reachmap.ground import grid_of
 
-    frame = frame_of(DRAWN, 4.0, 30.0)
-    x, y = np.meshgrid(frame.x, frame.y)
-    (x0,), (y0,) = RIVER.axis.place(np.array([station]), np.zeros(1))
-    angle = np.interp(station, RIVER.axis.station, RIVER.axis.direction) + slant
+    grid = grid_of(DRAWN, 4.0, 30.0)
+    x, y = np.meshgrid(grid.x, grid.y)
+    (x0,), (y0,) = RIVER.line.from_station_offset(np.array([station]), np.zeros(1))
+    angle = RIVER.line.direction(station) + slant
     along = (x - x0) * np.cos(angle) + (y - y0) * np.sin(angle)
     across = -(x - x0) * np.sin(angle) + (y - y0) * np.cos(angle)
     on = (np.abs(along) < half_length) & (across < 80) & (across > right)
-    level = np.interp(station, RIVER.axis.station, RIVER.section_level(15.0))
+    level = np.interp(station, RIVER.line.station, RIVER.section_level(15.0))
     height = np.where(on, np.fmax(DEM.height, level + rise), DEM.height)
     return replace(DEM, height=height.astype(np.float32)), on
 
@@ -238,7 +238,7 @@ def test_a_bridge_deck_is_reported_and_does_not_dam_the_river(slant):
     where = float(text.split("DEM, ")[1].split(" m down")[0])
     assert where == pytest.approx(450, abs=25)
     bed, clean = (build_ground(DRAWN, one, SETTINGS)["bed"].to_numpy() for one in (dem, DEM))
-    x, y = np.meshgrid(*(build_ground(DRAWN, DEM, SETTINGS)[axis] for axis in "xy"))
+    x, y = np.meshgrid(*(build_ground(DRAWN, DEM, SETTINGS)[line] for line in "xy"))
     water = RIVER.level_at(RIVER.section_level(15.0), x, y)
     under = on & (clean < water - 0.3)
     assert under.sum() > 10

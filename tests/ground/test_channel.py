@@ -18,12 +18,12 @@ RIVER = pool_riffle(length=900)
 TRACED = RIVER.section_level(20.0)
 
 
-def distance_to_middle(axis):
+def distance_to_middle(line):
     """Mean distance of a line from the middle between the true edges, ends left out."""
     left, right = RIVER.edges(TRACED)
     inner = slice(20, -20)
-    mx, my = RIVER.axis.place(RIVER.axis.station, (left + right) / 2)
-    _, offset = axis.locate(mx[inner], my[inner])
+    mx, my = RIVER.line.from_station_offset(RIVER.line.station, (left + right) / 2)
+    _, offset = line.to_station_offset(mx[inner], my[inner])
     return float(np.sqrt(np.mean(offset**2)))
 
 
@@ -31,21 +31,21 @@ def distance_to_middle(axis):
 @settings(max_examples=8)
 @given(jitter=st.floats(1.0, 6.0), seed=st.integers(0, 99))
 def test_recentring_brings_a_jittered_line_near_the_true_middle(jitter, seed):
-    from reachmap.ground.axis import drawn_axis
+    from reachmap.base.centreline import Centreline
 
     drawn = drawing(RIVER, 20.0, jitter=jitter, seed=seed)
-    rough = distance_to_middle(drawn_axis(drawn.main.line, 2.0))
+    rough = distance_to_middle(Centreline.along(drawn.main.line, 2.0))
     main = lay_channels(drawn, 2.0)[0]
-    assert distance_to_middle(main.axis) < min(rough, 2.0)
-    assert distance_to_middle(main.axis) < 0.9
+    assert distance_to_middle(main.line) < min(rough, 2.0)
+    assert distance_to_middle(main.line) < 0.9
 
 
 def test_the_width_is_that_between_the_banks():
     left, right = RIVER.edges(TRACED)
     main = lay_channels(drawing(RIVER, 20.0, jitter=3.0), 2.0)[0]
     inner = slice(30, -30)
-    beside, _ = RIVER.axis.locate(main.axis.x[inner], main.axis.y[inner])
-    at = np.interp(beside, RIVER.axis.station, left - right)
+    beside, _ = RIVER.line.to_station_offset(main.line.x[inner], main.line.y[inner])
+    at = np.interp(beside, RIVER.line.station, left - right)
     off = np.abs(main.width[inner] - at)
     assert (
         np.percentile(off, 80) < 2.0
@@ -56,9 +56,9 @@ def test_the_width_is_that_between_the_banks():
 def test_a_straight_drawing_gives_the_exact_axis():
     river = straight_trapezoid()
     main = lay_channels(drawing(river, 20.0, jitter=0.0), 2.0)[0]
-    _, offset = river.axis.locate(main.axis.x, main.axis.y)
+    _, offset = river.line.to_station_offset(main.line.x, main.line.y)
     assert np.abs(offset).max() < 0.05
-    assert main.axis.length == pytest.approx(600, abs=0.1)
+    assert main.line.length == pytest.approx(600, abs=0.1)
 
 
 def test_one_drawn_bank_is_enough_for_an_axis():
@@ -103,9 +103,9 @@ def with_island():
 
 def test_an_island_bounds_the_main_channel_and_the_side_channel():
     main, side = lay_channels(with_island(), 2.0)
-    at = np.interp(300, main.axis.station, main.width)
+    at = np.interp(300, main.line.station, main.width)
     assert at == pytest.approx(20, abs=1.0)  # from y = -10 to y = +10
-    middle = len(side.axis.station) // 2
+    middle = len(side.line.station) // 2
     assert side.width[middle] == pytest.approx(10, abs=1.0)  # from +30 to +40
     assert not side.dry
 
@@ -118,4 +118,4 @@ def test_a_side_channel_drawn_across_a_bank_is_dry_and_narrow():
     across = River("swale", Part.SIDE, LineString([(X + 150, Y + 45), (X + 450, Y + 55)]))
     main, swale = lay_channels(replace(drawn, rivers=(drawn.rivers[0], across)), 2.0)
     assert swale.dry
-    assert swale.usual_width < main.usual_width / 2
+    assert swale.median_width < main.median_width / 2

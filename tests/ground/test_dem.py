@@ -11,12 +11,12 @@ from rasterio.warp import transform_bounds
 from rasterio.windows import Window
 
 from reachmap.base.errors import MarkupError
+from reachmap.base.grid import Grid
 from reachmap.ground.dem import read_dem
-from reachmap.ground.raster import Frame
 from reachmap.markup.model import DemNote
 from tests.made import CRS, ORIGIN_X, ORIGIN_Y
 
-FRAME = Frame.around((ORIGIN_X, ORIGIN_Y, ORIGIN_X + 120, ORIGIN_Y + 80), CRS, 2.0)
+GRID = Grid.around((ORIGIN_X, ORIGIN_Y, ORIGIN_X + 120, ORIGIN_Y + 80), 2.0, CRS)
 METRES = DemNote(15.0, "m", "")
 
 
@@ -46,25 +46,25 @@ AREA = (ORIGIN_X - 20, ORIGIN_Y - 20, ORIGIN_X + 140, ORIGIN_Y + 100)
 
 
 def expected():
-    return ground(*np.meshgrid(FRAME.x, FRAME.y))
+    return ground(*np.meshgrid(GRID.x, GRID.y))
 
 
 def test_a_plane_is_read_back_as_it_is(tmp_path):
-    dem = read_dem([write(tmp_path / "a.tif", bounds=AREA)], FRAME, METRES)
-    assert dem.height.shape == FRAME.shape
+    dem = read_dem([write(tmp_path / "a.tif", bounds=AREA)], GRID, METRES)
+    assert dem.height.shape == GRID.shape
     assert dem.height == pytest.approx(expected(), abs=1e-3)
     assert dem.flow == 15.0
 
 
 def test_feet_and_metres_give_the_same_ground(tmp_path):
-    metres = read_dem([write(tmp_path / "m.tif", bounds=AREA)], FRAME, METRES)
+    metres = read_dem([write(tmp_path / "m.tif", bounds=AREA)], GRID, METRES)
     path = write(tmp_path / "f.tif", bounds=AREA, unit=0.3048)
-    feet = read_dem([path], FRAME, DemNote(15.0, "ft", ""))
+    feet = read_dem([path], GRID, DemNote(15.0, "ft", ""))
     assert feet.height == pytest.approx(metres.height, abs=1e-3)
 
 
 def test_tiles_give_what_one_file_gives(tmp_path):
-    """Tiles split inside a cell of the frame, on purpose."""
+    """Tiles split inside a cell of the grid, on purpose."""
     rng = np.random.default_rng(1)
     bumps = rng.normal(0, 1, (120, 160))
 
@@ -73,18 +73,18 @@ def test_tiles_give_what_one_file_gives(tmp_path):
         col = np.floor(x - AREA[0]).astype(int)
         return ground(x, y) + bumps[row, col]
 
-    whole = read_dem([write(tmp_path / "w.tif", bounds=AREA, plane=bumpy)], FRAME, METRES)
+    whole = read_dem([write(tmp_path / "w.tif", bounds=AREA, plane=bumpy)], GRID, METRES)
     split = ORIGIN_X + 61
     west = write(tmp_path / "1.tif", bounds=(AREA[0], AREA[1], split, AREA[3]), plane=bumpy)
     east = write(tmp_path / "2.tif", bounds=(split, AREA[1], AREA[2], AREA[3]), plane=bumpy)
-    tiles = read_dem([west, east], FRAME, METRES)
+    tiles = read_dem([west, east], GRID, METRES)
     assert tiles.height == pytest.approx(whole.height, abs=1e-4)
 
 
 def test_a_hole_stays_a_hole(tmp_path):
     path = write(tmp_path / "h.tif", bounds=AREA, hole=(slice(40, 60), slice(50, 80)))
-    dem = read_dem([path], FRAME, METRES)
-    x, y = np.meshgrid(FRAME.x, FRAME.y)
+    dem = read_dem([path], GRID, METRES)
+    x, y = np.meshgrid(GRID.x, GRID.y)
     inside = (x > AREA[0] + 51) & (x < AREA[0] + 79) & (y < AREA[3] - 41) & (y > AREA[3] - 59)
     assert np.isnan(dem.height[inside]).all()
     known = np.isfinite(dem.height)
@@ -96,7 +96,7 @@ def test_averaging_takes_the_mean_of_the_fine_cells(tmp_path):
     def steps(x, y):
         return ground(x, y) + np.where(np.floor(x) % 2 == 0, 0.5, -0.5)
 
-    dem = read_dem([write(tmp_path / "s.tif", bounds=AREA, plane=steps)], FRAME, METRES)
+    dem = read_dem([write(tmp_path / "s.tif", bounds=AREA, plane=steps)], GRID, METRES)
     assert dem.height == pytest.approx(expected(), abs=1e-3)
 
 
@@ -114,11 +114,11 @@ def test_another_crs_is_carried_over(tmp_path):
         crs="EPSG:4326",
         plane=tilted,
     )
-    dem = read_dem([path], FRAME, METRES)
+    dem = read_dem([path], GRID, METRES)
     middle = np.isfinite(dem.height)
     assert middle.mean() > 0.95
     rise = dem.height[2, 30] - dem.height[-3, 30]
-    assert rise == pytest.approx(1000 * (FRAME.y[2] - FRAME.y[-3]) / 111_150, rel=0.01)
+    assert rise == pytest.approx(1000 * (GRID.y[2] - GRID.y[-3]) / 111_150, rel=0.01)
 
 
 @pytest.mark.parametrize(
@@ -131,11 +131,11 @@ def test_another_crs_is_carried_over(tmp_path):
 def test_a_file_that_contradicts_the_folder_is_refused(tmp_path, crs, note, words):
     path = write(tmp_path / "c.tif", bounds=AREA, crs=crs)
     with pytest.raises(MarkupError, match=words):
-        read_dem([path], FRAME, note)
+        read_dem([path], GRID, note)
 
 
 def test_a_compound_crs_names_its_datum(tmp_path):
-    dem = read_dem([write(tmp_path / "n.tif", bounds=AREA, crs=f"{CRS}+5703")], FRAME, METRES)
+    dem = read_dem([write(tmp_path / "n.tif", bounds=AREA, crs=f"{CRS}+5703")], GRID, METRES)
     assert dem.datum == "North American Vertical Datum 1988"
     assert dem.height == pytest.approx(expected(), abs=1e-3)
 
@@ -144,7 +144,7 @@ def test_two_vertical_datums_stop_the_build(tmp_path):
     one = write(tmp_path / "1.tif", bounds=AREA, crs=f"{CRS}+5703")
     two = write(tmp_path / "2.tif", bounds=AREA, crs=f"{CRS}+3855")
     with pytest.raises(MarkupError, match="different vertical datums"):
-        read_dem([one, two], FRAME, METRES)
+        read_dem([one, two], GRID, METRES)
 
 
 def test_every_fault_is_listed_at_once(tmp_path):
@@ -152,7 +152,7 @@ def test_every_fault_is_listed_at_once(tmp_path):
     broken = tmp_path / "broken.tif"
     broken.write_bytes(b"not a raster")
     with pytest.raises(MarkupError, match="2 things") as caught:
-        read_dem([bare, broken], FRAME, METRES)
+        read_dem([bare, broken], GRID, METRES)
     assert "no CRS" in str(caught.value)
     assert "cannot be read" in str(caught.value)
 
@@ -160,11 +160,11 @@ def test_every_fault_is_listed_at_once(tmp_path):
 def test_a_dem_of_another_place_is_refused(tmp_path):
     far = tuple(bound + 50_000 for bound in AREA)
     with pytest.raises(MarkupError, match="none of it lies on"):
-        read_dem([write(tmp_path / "far.tif", bounds=far)], FRAME, METRES)
+        read_dem([write(tmp_path / "far.tif", bounds=far)], GRID, METRES)
 
 
 def test_a_coarse_dem_is_interpolated(tmp_path):
-    dem = read_dem([write(tmp_path / "c.tif", bounds=AREA, cell=10.0)], FRAME, METRES)
+    dem = read_dem([write(tmp_path / "c.tif", bounds=AREA, cell=10.0)], GRID, METRES)
     assert dem.height == pytest.approx(expected(), abs=0.02)
 
 
@@ -184,7 +184,7 @@ def test_a_huge_tile_is_read_in_windows(tmp_path):
         heights = ground(*np.meshgrid(x, y)).astype(np.float32)
         out.write(heights, 1, window=Window(col, row, 256, 256))
     tracemalloc.start()
-    dem = read_dem([path], FRAME, METRES)
+    dem = read_dem([path], GRID, METRES)
     _, most = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert dem.height == pytest.approx(expected(), abs=1e-3)
@@ -197,4 +197,4 @@ def test_a_dem_that_is_cut_short_is_a_fault(tmp_path):
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2])
     with pytest.raises(MarkupError, match=r"DEM dem\.tif: its heights cannot be read"):
-        read_dem([path], FRAME, METRES)
+        read_dem([path], GRID, METRES)

@@ -206,21 +206,22 @@ def test_one_wrong_note_moves_the_fit_little():
     drawn = with_soundings(drawing(RIVER, 20.0, edge_flows=(60.0,)), RIVER, 20.0, 8)
     ground = build_ground(drawn, FLOWN, SETTINGS)
     clean = fit(ground, drawn, run, SETTINGS)
-    x, y = RIVER.axis.place(np.array([300.0]), np.array([0.0]))
+    x, y = RIVER.line.from_station_offset(np.array([300.0]), np.array([0.0]))
     lie = Speed(Point(x[0], y[0]), 9.0, 60.0, SpeedHow.SURFACE)
     spoilt = fit(ground, replace(drawn, speeds=(lie,)), run, SETTINGS)
     assert spoilt.roughness == pytest.approx(clean.roughness, rel=0.15)
 
 
 def test_notes_are_gathered_by_kind_and_surface_speeds_are_reduced():
-    x, y = RIVER.axis.place(np.array([200.0, 300.0]), np.array([0.0, 40.0]))
+    x, y = RIVER.line.from_station_offset(np.array([200.0, 300.0]), np.array([0.0, 40.0]))
     speeds = (Speed(Point(x[0], y[0]), 1.0, 20.0, SpeedHow.SURFACE),)
     edges = (Edge(LineString([(x[1], y[1]), (x[1] + 10, y[1])]), 140.0, ""),)
-    notes = gather(GROUND_SOUNDED, replace(SOUNDED, speeds=speeds, edges=edges))
+    markup = replace(SOUNDED, speeds=speeds, edges=edges)
+    notes = gather(GROUND_SOUNDED, markup, SETTINGS.fitting)
     assert notes.value[notes.kind == "speed"] == pytest.approx([0.85])
     assert (notes.kind == "edge").any()
     assert (notes.kind == "depth").sum() == len(SOUNDED.soundings)
-    water = predicted(notes, GROUND_SOUNDED, run)
+    water = predicted(notes, GROUND_SOUNDED, run, 12.0)
     assert np.isfinite(water[notes.kind == "depth"]).all()
 
 

@@ -8,7 +8,7 @@ from shapely import Point, Polygon, affinity
 
 from reachmap.base.errors import BuildError
 from reachmap.base.words import COVER_CODES, Cover, Side
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of
 from reachmap.ground.cover import cells_of
 from reachmap.ground.layout import lay_out
 from reachmap.markup.model import Bank, Level, Standing
@@ -59,7 +59,7 @@ def test_a_straight_trapezoid_gets_its_water_and_width_exactly():
     )
     x, y = grid(ground)
     inner = np.isfinite(ground["station"].to_numpy())
-    station, offset = river.axis.locate(x[inner], y[inner])
+    station, offset = river.line.to_station_offset(x[inner], y[inner])
     assert ground["station"].to_numpy()[inner] == pytest.approx(station, abs=0.1)
     assert ground["offset"].to_numpy()[inner] == pytest.approx(offset, abs=0.1)
 
@@ -71,7 +71,7 @@ def test_the_form_closes_the_discharge_on_the_raster():
     settings = GroundSettings(cell=1.0, least_depth_m=0.0)
     ground = build_ground(drawn, flown(river, drawn, 20.0, cell=1.0), settings)
     level = 98 - 0.002 * ground["station"].to_numpy() + 0.0
-    level += np.nanmean(river.section_level(20.0) - (98 - 0.002 * river.axis.station))
+    level += np.nanmean(river.section_level(20.0) - (98 - 0.002 * river.line.station))
     depth = np.where(ground["confidence"] < 0.85, level - ground["bed"].to_numpy(), 0)
     carried = np.nansum(np.maximum(depth, 0) ** (5 / 3), axis=0) / 0.035 * np.sqrt(0.002)
     middle = carried[80:-80]
@@ -83,8 +83,8 @@ def test_nan_in_the_dem_stays_unknown_where_nothing_else_speaks():
     height = FLOWN.height.copy()
     x, y = grid(GROUND)
     left, _ = RIVER.edges(RIVER.section_level(20.0))
-    px, py = RIVER.axis.place(
-        np.array([400.0]), np.array([np.interp(400, RIVER.axis.station, left) + 12])
+    px, py = RIVER.line.from_station_offset(
+        np.array([400.0]), np.array([np.interp(400, RIVER.line.station, left) + 12])
     )
     hole = np.hypot(x - px, y - py) < 6
     height[hole] = np.nan
@@ -178,7 +178,7 @@ def test_a_bank_rises_evenly_to_its_outer_edge():
 
 
 def test_trees_and_cover_stand_on_the_ground():
-    x, y = RIVER.axis.place(np.array([300.0]), np.array([40.0]))
+    x, y = RIVER.line.from_station_offset(np.array([300.0]), np.array([40.0]))
     tree = Standing(Point(x[0], y[0]), 20.0, 5.0)
     brush = tuple(replace(bank, cover=Cover.BRUSH, cover_height_m=2.0) for bank in DRAWN.banks)
     ground = build_ground(replace(DRAWN, banks=brush, trees=(tree,)), FLOWN, SETTINGS)
@@ -212,23 +212,25 @@ def test_confidence_follows_the_evidence():
 def test_an_island_drawn_in_the_banks_stays_ground():
     river = straight_trapezoid(bottom=60.0)
     drawn = drawing(river, 20.0, jitter=0.0, rise_m=2.0)
-    x, y = river.axis.place(np.array([200.0, 300, 400, 300]), np.array([5.0, 14, 5, -2]))
+    x, y = river.line.from_station_offset(
+        np.array([200.0, 300, 400, 300]), np.array([5.0, 14, 5, -2])
+    )
     island = Bank(
         "island", Polygon(np.column_stack([x, y])), Side.ISLAND, Cover.BRUSH, 1.5, 3.0, ""
     )
     ground = build_ground(replace(drawn, banks=(*drawn.banks, island)), None, SETTINGS)
-    px, py = river.axis.place(np.array([300.0]), np.array([6.0]))
+    px, py = river.line.from_station_offset(np.array([300.0]), np.array([6.0]))
     crown = float(ground["bed"].sel(x=px[0], y=py[0], method="nearest"))
     water = 100 - 0.002 * 300
     assert crown == pytest.approx(water + 1.5, abs=0.1)
     for offset in (-20.0, 22.0):
-        sx, sy = river.axis.place(np.array([300.0]), np.array([offset]))
+        sx, sy = river.line.from_station_offset(np.array([300.0]), np.array([offset]))
         assert float(ground["bed"].sel(x=sx[0], y=sy[0], method="nearest")) < water - 0.1
 
 
 def test_a_dem_that_saw_the_bed_is_followed_under_water():
-    frame = frame_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
-    bed = RIVER.at(*np.meshgrid(frame.x, frame.y)).astype(np.float32)
+    grid = grid_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
+    bed = RIVER.at(*np.meshgrid(grid.x, grid.y)).astype(np.float32)
     ground = build_ground(DRAWN, Dem(bed, np.nan, "made"), SETTINGS)
     assert "was taken to know the bed under water too" in ground.attrs["notes"]
     off = error(ground, RIVER)
@@ -246,9 +248,9 @@ def test_levels_noted_at_a_flow_give_soundings_their_height():
     """A sounding at 60 m3/s is as good as one at low water once the level there is noted."""
     level = RIVER.section_level(60.0)
     spots = np.linspace(100, 800, 5)
-    x, y = RIVER.axis.place(spots, np.zeros(5))
+    x, y = RIVER.line.from_station_offset(spots, np.zeros(5))
     noted = tuple(
-        Level(Point(a, b), float(np.interp(s, RIVER.axis.station, level)), 60.0)
+        Level(Point(a, b), float(np.interp(s, RIVER.line.station, level)), 60.0)
         for a, b, s in zip(x, y, spots, strict=True)
     )
     drawn = with_soundings(replace(DRAWN, levels=noted), RIVER, 60.0, 20, error=0.0)
@@ -286,7 +288,7 @@ def test_a_river_through_a_dem_gap_keeps_its_bed():
 
 
 def test_a_dem_of_the_wrong_shape_is_a_callers_bug():
-    with pytest.raises(ValueError, match="the frame"):
+    with pytest.raises(ValueError, match="the grid"):
         build_ground(DRAWN, Dem(np.zeros((3, 3), dtype=np.float32), 15.0, ""), SETTINGS)
 
 
@@ -306,7 +308,7 @@ def test_a_rock_of_unknown_size_stands_on_its_own_cell_alone():
     river = pool_riffle(length=200)
     markup = drawing(river, 20.0)
     layout = lay_out(markup, GroundSettings())
-    x, y = river.axis.place(np.array([100.0]), np.array([5.0]))
+    x, y = river.line.from_station_offset(np.array([100.0]), np.array([5.0]))
     place = Point(x[0], y[0])
     assert len(cells_of(layout.corridor, Standing(place, 1.0, float("nan")))) == 1
     assert len(cells_of(layout.corridor, Standing(place, 1.0, 4.0))) > 4

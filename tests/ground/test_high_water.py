@@ -9,7 +9,7 @@ import rasterio
 from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground
 from reachmap.ground.dem import read_dem
-from reachmap.ground.raster import frame_of
+from reachmap.ground.raster import grid_of
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup import read_markup
 from tests.markup.folders import TOML, make
@@ -24,8 +24,8 @@ def ground_of(folder, rise: float):
         height = target.read(1)
         target.write(np.maximum(height, height.min(axis=0) + np.float32(rise)), 1)
     reach = read_markup(folder)
-    frame = frame_of(reach, SETTINGS.cell, SETTINGS.margin_m)
-    return build_ground(reach, read_dem(reach.dems, frame, reach.plan.dem), SETTINGS)
+    grid = grid_of(reach, SETTINGS.cell, SETTINGS.margin_m)
+    return build_ground(reach, read_dem(reach.dems, grid, reach.plan.dem), SETTINGS)
 
 
 def test_water_within_the_banks_is_mapped_and_wholly_known(tmp_path):

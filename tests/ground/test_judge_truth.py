@@ -1,4 +1,4 @@
-"""The judge of ground and wading: the frame of a made ground keeps the true levels."""
+"""The judge of ground and wading: the grid of a made ground keeps the true levels."""
 
 from dataclasses import replace
 

@@ -53,19 +53,19 @@ def test_levels_by_flow_follow_the_true_river():
     ground = build_ground(drawn, flown(river, drawn, 15.0), SETTINGS)
     layout = lay_out(drawn, SETTINGS)
     cells = layout.corridor
-    axis = layout.main.axis
-    low = river.level_at(river.section_level(15.0), axis.x, axis.y)
+    line = layout.main.line
+    low = river.level_at(river.section_level(15.0), line.x, line.y)
     bed = ground["bed"].to_numpy()[cells.row, cells.col]
     tables = tabled(
-        layout.main_station, bed, np.full(bed.shape, 0.033), layout.along, (axis.station, low),
-        (2.0, layout.main.usual_width),
+        layout.main_station, bed, np.full(bed.shape, 0.033), layout.along, (line.station, low),
+        (2.0, layout.main.median_width),
     )  # fmt: skip
     levels = Levels(tables, 15.0)
     for flow in (60.0, 140.0):
-        true = river.level_at(river.section_level(flow), axis.x, axis.y) - low
-        got = levels.rise(flow, axis.station)
+        true = river.level_at(river.section_level(flow), line.x, line.y) - low
+        got = levels.rise(flow, line.station)
         assert got.mean() == pytest.approx(true.mean(), rel=0.08)
-    known = levels.anchored([(60.0, axis.station, 1.1 * levels.rise(60.0, axis.station))])
+    known = levels.anchored([(60.0, line.station, 1.1 * levels.rise(60.0, line.station))])
     assert known.ratio(60.0) == pytest.approx(1.1, rel=1e-6)
 
 
@@ -73,8 +73,8 @@ def test_levels_by_flow_follow_the_true_river():
 def test_more_water_never_stands_lower(flow, more):
     river = straight_trapezoid(length=200)
     offset = np.tile(river.offset, len(river.bed))
-    station = np.repeat(river.axis.station, river.offset.size)
-    low = (river.axis.station, river.bed.min(axis=1))
+    station = np.repeat(river.line.station, river.offset.size)
+    low = (river.line.station, river.bed.min(axis=1))
     tables = tabled(
         station, river.bed.ravel(), np.full(offset.shape, 0.035), np.ones(offset.shape, dtype=bool),
         low, (1.0, 20.0),
@@ -88,9 +88,11 @@ def test_the_dems_water_is_found_to_a_centimetre_in_noise():
     dem = flown(river, drawn, 15.0, noise=0.03)
     layout = lay_out(drawn, SETTINGS)
     height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
-    found = find_water_surface(layout.sections[0], height, SETTINGS.water_tolerance_m)
-    axis = layout.main.axis
-    true = river.level_at(river.section_level(15.0), axis.x, axis.y)
+    found = find_water_surface(
+        layout.sections[0], height, SETTINGS.water_tolerance_m, SETTINGS.surface
+    )
+    line = layout.main.line
+    true = river.level_at(river.section_level(15.0), line.x, line.y)
     assert found is not None
     assert found.seen > 0.9
     assert np.sqrt(np.mean((found.level - true)[10:-10] ** 2)) < 0.02
@@ -102,7 +104,7 @@ def test_ground_without_water_is_not_taken_for_water():
     drawn = drawing(river, 20.0)
     layout = lay_out(drawn, SETTINGS)
     bed = river.at(layout.corridor.x, layout.corridor.y)
-    assert find_water_surface(layout.sections[0], bed, 0.04) is None
+    assert find_water_surface(layout.sections[0], bed, 0.04, SETTINGS.surface) is None
 
 
 @given(
@@ -136,7 +138,7 @@ def test_branches_of_a_section_are_forms_of_their_own():
     assert first[0, 2] == 1
     assert last[0, 2] == 3
     assert (first[0, 5], last[0, 11]) == (5, 11)
-    shape = section_shape(wet, np.arange(13.0), np.zeros(1), 2.0)
+    shape = section_shape(wet, np.arange(13.0), np.zeros(1), 2.0, 0.6)
     assert shape[0, [0, 4, 12]] == pytest.approx(0)
     assert shape[0, 2] < shape[0, 8]  # the narrow branch is the shallower
     assert shape[0, 5:12] == pytest.approx(shape[0, 5:12][::-1])
@@ -146,7 +148,7 @@ def test_a_still_pool_runs_deeper_than_its_ends():
     scale = np.r_[np.linspace(0.5, 1.2, 30), np.full(40, 1.0), np.linspace(1.2, 0.5, 30)]
     still = np.zeros(100, dtype=bool)
     still[30:70] = True
-    filled = through_pools(scale, still, 5)
+    filled = through_pools(scale, still, 5, deepest=2.5)
     assert filled[50] > 1.3
     assert (filled >= scale - 1e-12).all()
     assert filled[:30] == pytest.approx(scale[:30])
@@ -156,12 +158,14 @@ def test_a_pool_across_a_long_level_reach_is_held_to_what_rivers_have():
     scale = np.r_[np.linspace(2.0, 3.0, 60), np.full(200, 7.0), np.linspace(3.0, 2.0, 60)]
     still = np.zeros(scale.size, dtype=bool)
     still[60:260] = True
-    assert through_pools(scale, still, 5).max() >= 7.0
-    held = through_pools(scale, still, 5, most=2.0)
+    assert through_pools(scale, still, 5, deepest=2.5).max() >= 7.0
+    held = through_pools(scale, still, 5, deepest=2.5, most=2.0)
     usual = np.median(scale[~still])
     assert held.max() == pytest.approx(max(2.0 * usual, 3.0))
     assert held[~still] == pytest.approx(scale[~still])
-    assert through_pools(scale, still, 5, most=0.5)[still].max() == pytest.approx(3.0, abs=0.05)
+    assert through_pools(scale, still, 5, deepest=2.5, most=0.5)[still].max() == pytest.approx(
+        3.0, abs=0.05
+    )
 
 
 def test_easing_keeps_a_slope_and_falling_never_rises():
@@ -214,7 +218,7 @@ def test_a_slope_can_come_from_noted_levels():
     river = straight_trapezoid()
     drawn = drawing(river, 20.0, say_slope=False)
     channel = lay_out(drawn, SETTINGS).main
-    x, y = channel.axis.place(np.array([50.0, 300.0, 550.0]), np.zeros(3))
+    x, y = channel.line.from_station_offset(np.array([50.0, 300.0, 550.0]), np.zeros(3))
     from shapely import Point
 
     levels = [

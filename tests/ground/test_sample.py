@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from reachmap.ground import GroundSettings, build_ground, frame_of, low_line, read_dem
+from reachmap.ground import GroundSettings, build_ground, grid_of, low_line, read_dem
 from reachmap.ground.ensemble import members
 from reachmap.markup import read_markup
 from tests.truth import true_ground
@@ -22,7 +22,7 @@ def reach():
 
 @pytest.fixture(scope="module")
 def dem(reach):
-    return read_dem(reach.dems, frame_of(reach, 2.0, SETTINGS.margin_m), reach.plan.dem)
+    return read_dem(reach.dems, grid_of(reach, 2.0, SETTINGS.margin_m), reach.plan.dem)
 
 
 @pytest.fixture(scope="module")
@@ -32,8 +32,8 @@ def ground(reach, dem):
 
 @pytest.fixture(scope="module")
 def true_bed(reach):
-    frame = frame_of(reach, 2.0, SETTINGS.margin_m)
-    return true_ground(2)["bed"].interp(x=frame.x, y=frame.y, method="nearest").to_numpy()
+    grid = grid_of(reach, 2.0, SETTINGS.margin_m)
+    return true_ground(2)["bed"].interp(x=grid.x, y=grid.y, method="nearest").to_numpy()
 
 
 def under(ground, true_bed, dem):

@@ -29,8 +29,8 @@ def test_a_sounding_ten_times_too_deep_is_set_aside_by_name():
 
 def test_a_sounding_on_dry_land_is_set_aside_by_name():
     left, _ = RIVER.edges(RIVER.section_level(60.0))
-    x, y = RIVER.axis.place(
-        np.array([300.0]), np.array([np.interp(300, RIVER.axis.station, left) + 8])
+    x, y = RIVER.line.from_station_offset(
+        np.array([300.0]), np.array([np.interp(300, RIVER.line.station, left) + 8])
     )
     lost = Sounding("lost one", Point(x[0], y[0]), 1.2, 20.0, np.nan)
     drawn = with_soundings(DRAWN, RIVER, 20.0, 12)
@@ -82,8 +82,8 @@ def test_noted_levels_of_another_datum_are_set_aside_and_told():
     level = RIVER.section_level(20.0)
     places = []
     for station in (200.0, 400.0, 600.0):
-        x, y = RIVER.axis.place(np.array([station]), np.array([0.0]))
-        height = float(np.interp(station, RIVER.axis.station, level))
+        x, y = RIVER.line.from_station_offset(np.array([station]), np.array([0.0]))
+        height = float(np.interp(station, RIVER.line.station, level))
         places.append((Point(x[0], y[0]), height))
     true = tuple(Level(place, height, 20.0) for place, height in places)
     off = tuple(Level(place, height + 27.0, 20.0) for place, height in places)
@@ -104,7 +104,9 @@ def test_the_drawn_line_stays_the_anglers_and_the_grounds_line_is_recentred():
     line = LineString(np.column_stack([ground["line_x"], ground["line_y"]]))
     level = RIVER.section_level(20.0)
     left, right = RIVER.edges(level)
-    middle = np.column_stack(RIVER.axis.place(RIVER.axis.station, (left + right) / 2))[20:-20]
+    middle = np.column_stack(
+        RIVER.line.from_station_offset(RIVER.line.station, (left + right) / 2)
+    )[20:-20]
     theirs = np.median([drawn.main.line.distance(Point(p)) for p in middle])
     ours = np.median([line.distance(Point(p)) for p in middle])
     assert theirs > 2.0

@@ -8,7 +8,7 @@ from shapely import LineString, Polygon
 from shapely.affinity import translate
 
 from reachmap.base.words import Cover, Part, Side
-from reachmap.ground import Dem, GroundSettings, build_ground, frame_of
+from reachmap.ground import Dem, GroundSettings, build_ground, grid_of
 from reachmap.markup.model import Bank, River
 from tests.ground.scenes import drawing, straight_trapezoid
 from tests.made import ORIGIN_X as X
@@ -42,8 +42,8 @@ def at(ground, x, y, name="bed"):
 
 def flown(markup, heights):
     """Return a DEM with water at 99 - slope x wherever `heights` (x, y) lies below it."""
-    frame = frame_of(markup, SETTINGS.cell, SETTINGS.margin_m)
-    x, y = np.meshgrid(frame.x - X, frame.y - Y)
+    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    x, y = np.meshgrid(grid.x - X, grid.y - Y)
     water = 99 - SLOPE * x
     return Dem(np.maximum(heights(x, y), water).astype(np.float32), 10.0, "made")
 

@@ -12,10 +12,11 @@ from shapely import box
 from reachmap.logbook.compare import Water, compare
 from reachmap.logbook.join import NEAR_M, RunPlace, join_trips
 from reachmap.logbook.model import Entry
-from reachmap.logbook.onmap import log_columns, log_layer, unplaced_rows
 from reachmap.logbook.stats import run_key
-from tests.logbook.test_onmap import CRS, FLOWS, HERE
+from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
+from reachmap.text.log import unplaced_words
 from tests.logbook.test_store import WHEN
+from tests.outputs.test_log_layer import CRS, FLOWS, HERE
 
 WEST, SOUTH = HERE.x, HERE.y
 
@@ -109,14 +110,16 @@ def test_every_trip_is_counted_in_a_run_or_named():
     ]
     joined = join_trips(trips, CUTS, CRS)
     assert len(joined.runs_of) + len(joined.unplaced) == len(trips)
-    assert joined.words.startswith("3 trips could not be placed: 'Kettle Bar', no run named. ")
-    assert join_trips(trips[:1], CUTS).words == ""
+    assert unplaced_words(joined).startswith(
+        "3 trips could not be placed: 'Kettle Bar', no run named. "
+    )
+    assert unplaced_words(join_trips(trips[:1], CUTS)) == ""
     rows = unplaced_rows(joined)
     assert [(row["run"], row["times_fished"], row["touches"]) for row in rows] == [
         ("Kettle Bar", 2, 2),
         ("", 1, 1),
     ]
-    many = join_trips([trip(f"Alder {n}") for n in range(12)], CUTS).words
+    many = unplaced_words(join_trips([trip(f"Alder {n}") for n in range(12)], CUTS))
     assert "'Alder 7' and 4 more. " in many
 
 

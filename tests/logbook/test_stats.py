@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.stats import poisson
 
 from reachmap.logbook.stats import rate_interval, tally
+from reachmap.text.log import tally_words
 from tests.logbook.test_store import FULL
 
 # Garwood (1936), Biometrika 28:437, 95 % limits of a Poisson mean; from memory.
@@ -49,11 +50,11 @@ def test_only_this_run_at_about_this_flow_counts():
 
 
 def test_words_are_honest_about_little_time():
-    assert tally([], run="a", flow=10.0).words == "not fished yet at about this flow"
-    one = tally([FULL], run="Bend 2 left", flow=62.0).words
+    assert tally_words(tally([], run="a", flow=10.0)) == "not fished yet at about this flow"
+    one = tally_words(tally([FULL], run="Bend 2 left", flow=62.0))
     assert one.startswith("fished once, 2 touches in 0.9 h: ")
     assert one.endswith("too little time to be more than a hint")
-    untimed = tally([replace(FULL, minutes=math.nan)], run="Bend 2 left", flow=62.0).words
+    untimed = tally_words(tally([replace(FULL, minutes=math.nan)], run="Bend 2 left", flow=62.0))
     assert "no rate" in untimed
-    many = tally([replace(FULL, minutes=700.0)], run="Bend 2 left", flow=62.0).words
+    many = tally_words(tally([replace(FULL, minutes=700.0)], run="Bend 2 left", flow=62.0))
     assert "hint" not in many

@@ -16,8 +16,8 @@ from shapely.affinity import scale, translate
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.markup import read_markup
 from reachmap.markup.check import CHECKS, NOTES
+from reachmap.markup.config import read_plan
 from reachmap.markup.drawing import Drawing, no_features
-from reachmap.markup.plan import read_plan
 from tests.markup import cases_drawing, cases_files
 from tests.markup.cases_drawing import BOW_TIE
 from tests.markup.folders import CRS, TOML, at, box, line, make, rows, with_line, write_dem

@@ -10,13 +10,13 @@ import pytest
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.read import READ_ENDINGS
+from reachmap.markup.config import read_plan, template
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.files import DRAWING_ENDINGS, WHOLE_ENDINGS
 from reachmap.markup.kit import FAMILIES
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerField, LayerSpec
-from reachmap.markup.plan import read_plan
 from reachmap.markup.quantities import plain, unit_of
-from reachmap.markup.starter import template
+from scripts import reach_keys
 
 ROOT = Path(__file__).resolve().parents[2]
 TEXT = (ROOT / "docs" / "reach-folder.md").read_text(encoding="utf-8")
@@ -52,6 +52,10 @@ def table(spec: LayerSpec) -> list[str]:
 @pytest.mark.parametrize("name", LAYER_FIELDS)
 def test_each_layer_stands_in_the_docs_as_the_register_has_it(name):
     assert "\n".join(table(LAYER_FIELDS[name])) in TEXT
+
+
+def test_the_tables_of_keys_are_those_of_the_schema():
+    assert reach_keys.page(TEXT) == TEXT, "run: python -m scripts.reach_keys"
 
 
 def test_the_example_of_reach_toml_reads_without_a_fault():

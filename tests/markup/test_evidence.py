@@ -11,6 +11,7 @@ import pytest
 from reachmap.base.errors import DISAGREES, Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.markup import read_markup
+from reachmap.markup.config import read_plan, template
 from reachmap.markup.evidence import (
     ACCEPTED,
     TOPICS,
@@ -22,8 +23,7 @@ from reachmap.markup.evidence import (
     warnings_first,
 )
 from reachmap.markup.evidence_settings import EvidenceSettings
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import METRIC, template, write_new
+from reachmap.markup.starter import write_new
 from reachmap.web.editor.reach_facts import facts_in, invented_in, with_facts
 from tests.markup.folders import TOML, at, make, rows, with_line, write_dem
 
@@ -237,7 +237,6 @@ def test_a_new_metric_folder_has_a_metric_kit(tmp_path):
     assert lengths(text) == pytest.approx(lengths(template()), rel=0.05)
     assert read.plan.flows == pytest.approx(read_plan(template()).plan.flows, rel=0.05)
     assert " ft" not in text.split("# Everything below")[0]
-    assert all(us in template() for us, _ in METRIC)
     assert invented_in(text) == invented_in(template())
 
 

@@ -19,7 +19,7 @@ from reachmap.base.safe_files import FileKind
 from reachmap.markup import dem_look, read_markup
 from reachmap.markup.files import drawing_files, input_files
 from reachmap.markup.gauge_of_folder import folder_gauge
-from reachmap.web.editor.basemap import beneath_in, picture_body
+from reachmap.web.editor.basemap import basemap_in, picture_body
 from reachmap.web.editor.drawing_file import open_drawing
 from reachmap.web.editor.relief import relief
 from tests.markup.folders import layers, make, rows, write_dem
@@ -133,7 +133,7 @@ def test_pictures_beneath_the_drawing_stay_inside(tmp_path):
     assert picture_body(tmp_path / "reach", name) == (b"own", "image/png")
     (tmp_path / "told.json").write_text('{"credit": "from outside"}', encoding="utf-8")
     (folder / "underlay.json").symlink_to(tmp_path / "told.json")
-    assert beneath_in(tmp_path / "reach")["credit"] == ""
+    assert basemap_in(tmp_path / "reach")["credit"] == ""
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes here")

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import math
 
 import pytest
 
-from reachmap.base.units import to_si
 from reachmap.base.words import Cast, Season, WadeRule
+from reachmap.markup.config import read_plan, template
+from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.defaults import LIMITS
-from reachmap.markup.own_keys import OWN_KEYS, SECTION_WORDS, table_lines
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import template
 from tests.markup.folders import TOML
 
-DOCS = (Path(__file__).parents[2] / "docs" / "reach-folder.md").read_text(encoding="utf-8")
+NUMBERS = list(tunables().values())
 
 
 def read(more: str):
@@ -41,7 +39,7 @@ def test_numbers_are_read_in_the_folders_units_or_their_own():
     }
 
 
-@pytest.mark.parametrize("one", OWN_KEYS, ids=lambda one: one.name)
+@pytest.mark.parametrize("one", NUMBERS, ids=lambda one: one.name)
 def test_every_number_outside_its_limits_is_a_fault_with_its_line_and_mend(one):
     told = faults(f"[{one.section}]\n{one.key} = {one.high * 1.5 + 1}")
     assert len(told) == 1
@@ -51,13 +49,12 @@ def test_every_number_outside_its_limits_is_a_fault_with_its_line_and_mend(one):
     assert "Wants" in told[0]
 
 
-@pytest.mark.parametrize("one", OWN_KEYS, ids=lambda one: one.name)
-def test_every_usual_number_is_within_its_limits(one):
-    value, _, unit = one.usual.partition(" ")
-    number = to_si(float(value), unit) if one.quantity else float(value)
-    assert one.low <= number <= one.high
+@pytest.mark.parametrize("one", NUMBERS, ids=lambda one: one.name)
+def test_every_usual_number_is_within_its_limits_and_says_where_it_is_from(one):
+    if math.isfinite(one.usual):
+        assert one.low <= one.usual / one.scale <= one.high
     assert one.source
-    assert one.section in SECTION_WORDS
+    assert one.meaning
 
 
 def test_a_text_for_a_number_and_a_misspelt_key_are_faults():
@@ -134,12 +131,18 @@ def test_a_heads_weight_in_grains():
 
 def test_the_starter_holds_every_number_with_its_source():
     text = template().partition("Everything below")[2]
-    for one in OWN_KEYS:
-        text = text[text.index(f"# [{one.section}]") :]
-        line = next(line for line in text.splitlines() if line.startswith(f"# {one.key} = "))
+    for one in NUMBERS:
+        block = text.partition(f"# [{one.section}]")[2].partition("\n\n")[0]
+        line = next(line for line in block.splitlines() if line.startswith(f"# {one.key} = "))
         assert one.source in line
+        assert one.meaning in line
 
 
-def test_the_docs_hold_every_number_as_it_is():
-    for line in table_lines():
-        assert line in DOCS
+def test_what_the_starter_shows_as_usual_is_what_is_taken():
+    lines = template().partition("Everything below")[2].splitlines()
+    shown = "\n".join(line.removeprefix("# ") for line in lines[2:])
+    told = read_plan(f"{TOML}{shown}")
+    assert not told.faults
+    for one in NUMBERS:
+        if math.isfinite(one.usual):
+            assert told.plan.own.numbers[one.name] == pytest.approx(one.usual)

@@ -9,9 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.base.words import Hand, Season, UnitSystem
+from reachmap.markup.config import read_plan, template
 from reachmap.markup.defaults import ANGLER, HEADS, LIMITS, RODS, TIPS
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import template
 from tests.markup.folders import TOML, with_line
 
 CUBIC_FOOT = 0.3048**3

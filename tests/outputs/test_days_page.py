@@ -42,7 +42,7 @@ def test_what_a_user_typed_cannot_become_part_of_the_page():
         (replace(RUNS[0], name=evil), replace(RUNS[1], name=f"{evil} 2")),
         name=evil, gauge=evil, accesses=(evil, evil),
     )  # fmt: skip
-    page = days_page(days_of(facts, forecast=steady(900), told=(evil,)), LOOK)
+    page = days_page(days_of(facts, forecast=steady(900), remarks=(evil,)), LOOK)
     assert page.count("<script>") == 1  # our own
     assert "<b>{{" not in page
     assert "{{ 7*7 }}" in page  # left as it was typed

@@ -13,13 +13,14 @@ import numpy as np
 import pytest
 from lxml import html as lxml_html
 
+from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
 from reachmap.outputs.sheet import sheet_page
 from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.standing import NO_PLACE, Standing, by_water, together
 from reachmap.outputs.webmap.book import Parts, book, laid
-from reachmap.outputs.webmap.frame import frame_over
 from reachmap.outputs.webmap.layers import features
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.tiles import cut
 from tests.outputs.made_product import made_product
@@ -56,9 +57,9 @@ def on_map(product) -> list[dict[str, str]]:
     """Return the rows of B1's card and of its run's card on the map."""
     cards = [f.card for f in features(product) if f.flow == 1 and f.label.startswith("B1")]
     rows = [dict(card.rows) for card in cards if card.title.startswith("Inside bend")]
-    frame = frame_over(product.ground)
+    page = PageGrid.over(Grid.of(product.ground))
     parts = Parts(
-        product, frame, cut(frame, product.ground, product.flows), laid((), frame),
+        product, page, cut(page, product.ground, product.flows), laid((), page),
         runs_by_flow(product),
     )  # fmt: skip
     held = json.loads(zlib.decompress(base64.b64decode(book(parts, [1], 0)["book"])))

@@ -133,7 +133,7 @@ def rendered(product, folder: Path) -> dict[str, str]:
         found[f"sheet {path.stem}"] = text_of(path.read_text(encoding="utf-8"))
     facts = facts_from(facts_text(made_facts(wading_terms=product.report.get("wading_terms"))))
     days = days_of(facts)
-    found["days"] = text_of(days_page(days, shared_look(days, days.facts.units)))
+    found["days"] = text_of(days_page(days, shared_look(days, UnitSystem.US)))
     for path in write_gpx(product, _made(folder / "gpx")):
         document = gpxpy.parse(path.read_text(encoding="utf-8"))
         found[f"gpx {path.stem}"] = document.description
@@ -232,7 +232,7 @@ def test_the_mark_is_conspicuous_on_page_and_sheet_and_in_each_water_of_the_gpx(
 @pytest.mark.parametrize(("told", "wanted"), [(STRICT, [OFF]), (TERMS, []), (None, [])])
 def test_the_mark_stands_among_the_notices_of_the_page_of_days(told, wanted):
     days = days_of(made_facts(wading_terms=told))
-    page = lxml_html.fromstring(days_page(days, shared_look(days, days.facts.units)))
+    page = lxml_html.fromstring(days_page(days, shared_look(days, UnitSystem.US)))
     notices = page.xpath("//section[@class='notices']/p[contains(@class,'warn')]/strong")
     assert [notice.text_content() for notice in notices] == wanted
 

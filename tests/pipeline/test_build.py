@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -12,6 +13,8 @@ import rasterio
 
 import reachmap
 from reachmap.base.errors import MarkupError
+from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
 from reachmap.markup import read_markup
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
@@ -165,3 +168,21 @@ def test_the_python_door_takes_flows_in_si(made, tmp_path):
     result = reachmap.open_reach(folder).map([25.0], quick=True).write(tmp_path / "one")
     assert [flow["flow_m3_s"] for flow in result.report["flows"]] == [25.0]
     assert np.isfinite(result.report["flows"][0]["mean_depth_m"])
+
+
+def test_other_units_name_the_flows_anew_without_solving_them_again(tmp_path):
+    folder = reach_folder(tmp_path / "reach")
+    reach = read_markup(folder)
+    out = folder / "written"
+    first = build_reach(reach, out, QUICK)
+    other = UnitSystem.METRIC if reach.plan.units is UnitSystem.US else UnitSystem.US
+    again = build_reach(replace(reach, plan=replace(reach.plan, units=other)), out, QUICK)
+    assert any(stage.startswith("flow") for stage in first.fresh)
+    assert not [stage for stage in again.fresh if stage.startswith(("ground", "flow", "doubt"))]
+    wetted = gpd.read_file(out / "gis" / "results.gpkg", layer="wetted")
+    assert set(wetted["flow_label"]) == {one["label"] for one in again.report["flows"]}
+    for one, same in zip(first.report["flows"], again.report["flows"], strict=True):
+        assert one["outflow_m3_s"] == same["outflow_m3_s"]
+        assert same["label"] == flow_label(one["flow_m3_s"], other) != one["label"]
+        assert (out / "maps" / f"{same['label']}.html").exists()
+        assert not [w for w in again.report["warnings"] if w.startswith(one["label"])]

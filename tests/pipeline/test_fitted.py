@@ -129,7 +129,9 @@ def test_a_logged_edge_and_depth_take_part_in_the_fit(folder):
     more = fit_reach(reach, entries, GROUND).found
     assert more.number["depth"] == bare.number.get("depth", 0) + 1
     assert more.number["speed"] == bare.number.get("speed", 0) + 1
-    assert gather(make_terrain(reach, GROUND, None), with_log(reach, entries)).value.size
+    assert gather(
+        make_terrain(reach, GROUND, None), with_log(reach, entries), GROUND.fitting
+    ).value.size
 
 
 @pytest.mark.compiled

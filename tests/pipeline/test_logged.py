@@ -13,9 +13,9 @@ import pytest
 from reachmap.base.crs import WGS84
 from reachmap.cli.log_form import log_desk
 from reachmap.logbook.model import Entry
-from reachmap.logbook.onmap import COLUMNS
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
+from reachmap.outputs.log_layer import COLUMNS
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
 from tests.markup.folders import CRS, at

@@ -9,59 +9,57 @@ import pytest
 from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.fingerprint import stage_key
-from reachmap.base.units import FOOT_M, to_si
 from reachmap.base.words import Cast, Season, WadeRule
 from reachmap.markup import read_markup
+from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
-from reachmap.markup.own_keys import OWN_KEYS
-from reachmap.pipeline.own import ANGLER, PER_FOOT, WATER, own_angler, own_water
+from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.water import WaterSettings
 from reachmap.water.clarity import clarity_at
 from tests.markup.folders import make
 
-UNPLACED = {"wading.product", "wading.speed"}
+WATER_SECTIONS = {"clarity", "runs", "lane"}
 
 
-def in_force(name: str) -> list[float]:
-    """Return what the settings hold for an own number [SI]."""
-    found = []
-    for places, settings in ((WATER, WaterSettings()), (ANGLER, AnglerSettings())):
-        if name in places:
-            group, key = places[name]
-            found.append(getattr(getattr(settings, group) if group else settings, key))
-    return found
-
-
-@pytest.mark.parametrize("one", [one for one in OWN_KEYS if one.taken], ids=lambda one: one.name)
-def test_the_usual_number_is_the_one_in_force(one):
-    value, _, unit = one.usual.partition(" ")
-    number = to_si(float(value), unit) if one.quantity else float(value)
-    if one.name in PER_FOOT:
-        number /= FOOT_M
-    held = in_force(one.name)
-    assert held
-    for each in held:
-        assert each == pytest.approx(number, rel=1e-9)
-
-
-def test_every_own_number_has_its_place():
-    names = {one.name for one in OWN_KEYS}
-    assert {*WATER, *ANGLER, *UNPLACED} == names
-
-
-@pytest.mark.parametrize("name", [*WATER, *ANGLER])
-def test_an_own_number_changes_the_stages_key(name):
-    key = next(one for one in OWN_KEYS if one.name == name)
-    own = Own({name: 0.3 * key.low + 0.7 * key.high})
-    before = (WaterSettings(), AnglerSettings())
-    after = (own_water(before[0], own), own_angler(before[1], own))
-    keys = [
-        [stage_key("x", 1, asdict(settings), {}) for settings in pair] for pair in (before, after)
+def changed_by(own: Own) -> list[bool]:
+    """Return whether own numbers change the key of the water stage and of the angler's."""
+    stages = ((WaterSettings(), own_water), (AnglerSettings(), own_angler))
+    return [
+        stage_key("x", 1, asdict(usual), {}) != stage_key("x", 1, asdict(put(usual, own)), {})
+        for usual, put in stages
     ]
-    assert (keys[0][0] != keys[1][0]) == (name in WATER)
-    assert (keys[0][1] != keys[1][1]) == (name in ANGLER)
+
+
+@pytest.mark.parametrize("one", list(tunables().values()), ids=lambda one: one.name)
+def test_an_own_number_changes_its_stage_and_no_other(one):
+    own = Own({one.name: (0.3 * one.low + 0.7 * one.high) * one.scale})
+    assert changed_by(own) == [one.section in WATER_SECTIONS, one.section not in WATER_SECTIONS]
+
+
+@pytest.mark.parametrize("one", list(tunables().values()), ids=lambda one: one.name)
+def test_the_usual_number_changes_nothing(one):
+    assert changed_by(Own({one.name: one.usual})) == [False, False]
+
+
+def test_a_number_for_each_foot_is_taken_for_each_metre(tmp_path):
+    folder = make(tmp_path)
+    toml = folder / "reach.toml"
+    text = toml.read_text(encoding="utf-8") + "\n[pace]\nstrip = 0.9\n"
+    toml.write_text(text, encoding="utf-8")
+    angler = settings_for(read_markup(folder), Options()).angler
+    assert angler.pace.strip_s_per_m == pytest.approx(0.9 / 0.3048)
+
+
+def test_clarity_and_what_counts_as_clear_reach_both_stages(tmp_path):
+    folder = make(tmp_path)
+    toml = folder / "reach.toml"
+    text = toml.read_text(encoding="utf-8") + "\n[clarity]\nsee = 0.7\ngood = 1.5\n"
+    toml.write_text(text, encoding="utf-8")
+    told = settings_for(read_markup(folder), Options())
+    assert (told.water.clarity_m, told.angler.clarity_m) == (0.7, 0.7)
+    assert (told.water.clear_m, told.angler.pace.clear_m) == (1.5, 1.5)
 
 
 def test_own_wading_limits_casts_rules_and_flies_are_taken():

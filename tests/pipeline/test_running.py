@@ -13,12 +13,14 @@ from typer.testing import CliRunner
 from reachmap.base.errors import BuildError, MarkupError
 from reachmap.cli.app import app
 from reachmap.flow import FlowSettings
+from reachmap.flow.notes import NoteKind
 from reachmap.markup import read_markup
 from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.running import COMPILING, _is_stale, mapper_for, must_compile
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
+from tests.flow.noted import the_note
 from tests.markup.folders import line, make, rows
 from tests.markup.spoil import drawn
 
@@ -48,7 +50,7 @@ def test_a_missing_extra_is_told_with_its_mend(monkeypatch):
 
 def test_an_address_nobody_answers_at_ends_with_2_before_any_work(tmp_path, monkeypatch):
     pytest.importorskip("dask.distributed")
-    monkeypatch.setattr("reachmap.flow.engine.spread.PATIENCE_S", "1s")
+    monkeypatch.setattr("reachmap.flow.engine.scheduler.PATIENCE_S", "1s")
     folder = make(tmp_path / "reach")
     told = CliRunner().invoke(app, ["build", str(folder), "--scheduler", "tcp://127.0.0.1:9"])
     assert isinstance(told.exception, BuildError)
@@ -98,7 +100,8 @@ def test_a_tributary_goes_from_the_drawing_to_the_water(tmp_path):
     build_reach(reach, folder / "written", SMALL)
     (stored,) = (folder / "written" / "cache").glob("flow-*.nc")
     with xr.open_dataset(stored) as water:
-        assert "Creek brings 20 % of the flow" in water.attrs["notes"]
+        note = the_note(water, NoteKind.TRIBUTARY)
+        assert (note.name, note.value("share")) == ("Creek", pytest.approx(0.2))
         # the river runs east: what passes above and below the mouth
         unit = (water["depth"] * water["east_speed"]).isel(flow=0).to_numpy()
         through = np.nansum(unit, axis=0) * water.attrs["cell"]

@@ -11,7 +11,7 @@ from reachmap.base.words import WadeRule, Wet
 from reachmap.markup import read_markup
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
-from reachmap.pipeline.wading_terms import FLOORS, margins_off, wading_terms
+from reachmap.pipeline.wading_terms import margins_off, wading_terms
 from tests.made import made_flows, made_ground
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
@@ -30,7 +30,21 @@ def test_the_usual_settings_switch_no_margin_off():
     assert margins_off(USUAL, 1.78, 70.0) == []
 
 
-@pytest.mark.parametrize(("name", "key", "last", "side"), FLOORS, ids=[row[1] for row in FLOORS])
+MARGINS = [
+    ("doubt", "doubt", 1.0, -1),
+    ("speed_doubt", "speed_doubt", 0.1, -1),
+    ("place_error_m", "place_error", 2.0, -1),
+    ("hazard_reach_m", "hazard_reach", 2.0, -1),
+    ("drift_high_m", "drift", 10.0, -1),
+    ("easy_chance", "easy_chance", 0.02, 1),
+    ("careful_chance", "careful_chance", 0.05, 1),
+    ("depth_share_high", "depth_share", 0.5, 1),
+    ("brush_depth_high_m", "brush_depth", 0.5, 1),
+]
+"""Setting, key, last value that leaves the margin on, and the side on which it is off."""
+
+
+@pytest.mark.parametrize(("name", "key", "last", "side"), MARGINS, ids=[row[1] for row in MARGINS])
 def test_every_margin_beyond_its_range_is_named(name, key, last, side):
     beyond = replace(USUAL, **{name: last + side * 0.01})
     assert [part.split(" ")[0] for part in margins_off(beyond, 1.78, 70.0)] == [key]

@@ -9,7 +9,6 @@ import numpy as np
 
 from reachmap.angler.fly import FLIES
 from reachmap.base.units import to_si
-from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import HOUR, Series
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts
 
@@ -64,7 +63,6 @@ def made_facts(runs: tuple[RunFacts, ...] = RUNS, **changed: object) -> ReachFac
         name="Invented reach",
         invented=True,
         preview=False,
-        units=UnitSystem.US,
         season="winter",
         longitude=-124.4,
         latitude=47.95,

@@ -14,16 +14,17 @@ from hypothesis import strategies as st
 from icalendar import Calendar
 
 from reachmap.base.units import to_si
-from reachmap.base.words import Confidence
+from reachmap.base.words import Confidence, UnitSystem
+from reachmap.gauge.clarity import ClarityNote, Limb
 from reachmap.gauge.recession import fallen
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.outputs.calendar import days_calendar
-from reachmap.planner.choose import NEAR_TOP
-from reachmap.planner.clarity import ClarityNote, Limb
+from reachmap.planner.choose import NEAR_TOP, DoubtKind
+from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.facts import facts_from, facts_text
 from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
-from reachmap.planner.words import rising_told, why_told
+from reachmap.text.days import rising_told, why_told
 from tests.gauge.test_recession import law
 from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
 
@@ -103,7 +104,7 @@ def test_nobody_is_sent_across_the_river():
         sides = {pick.run.at.side for pick in plan.picks}
         assert len(sides) <= 1
     told = {run.facts.name: why for run, why in found.plans[1].left_out}
-    assert told["High Run"] == "on the other bank"
+    assert told["High Run"] is NotListed.OTHER_BANK
 
 
 def test_the_list_follows_access_and_fits_into_the_light():
@@ -171,7 +172,7 @@ def test_runs_without_a_way_on_foot_or_a_known_time_are_not_listed():
     found = days_of(made_facts(runs), forecast=steady(1200))
     assert not any(plan.picks for plan in found.plans)
     assert {why for _, why in found.plans[1].left_out} == {
-        "no way on foot is drawn", "nobody knows how long it takes", "from an island or bar",
+        NotListed.BOAT, NotListed.TIME_UNKNOWN, NotListed.ISLAND,
     }  # fmt: skip
     assert found.best is None or found.days[found.best].score == 0
 
@@ -190,7 +191,7 @@ def test_a_falling_river_is_judged_day_by_day_and_the_best_is_named():
 def test_a_rising_river_counts_half_and_the_page_says_so():
     rising = Series(NOW + np.arange(0, 97, 6) * HOUR, np.geomspace(FLOWS[0], FLOWS[2], 17))
     up, flat = days_of(forecast=rising), days_of(forecast=steady(1500))
-    assert "counts half" in " ".join(why_told(up.days[1], up.facts))
+    assert "counts half" in " ".join(why_told(up.days[1], up.facts, UnitSystem.US))
     assert up.days[1].score < 0.7 * flat.days[1].score
 
 
@@ -207,20 +208,20 @@ def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
     assert coloured.best is not None
     assert coloured.best >= 2  # as it clears
     assert all(c.score < n.score for c, n in zip(coloured.days, clear.days, strict=True))
-    assert "One sees about" in " ".join(why_told(coloured.days[0], coloured.facts))
+    assert "One sees about" in " ".join(why_told(coloured.days[0], coloured.facts, UnitSystem.US))
 
 
 def test_flows_beyond_the_mapped_ones_are_not_known():
     high = days_of(forecast=steady(9000))
     assert all(math.isnan(day.score) for day in high.days[1:])
     assert high.best in (None, 0)  # the first day still holds an hour as read
-    assert "highest that is mapped" in why_told(high.days[1], high.facts)[0]
+    assert "highest that is mapped" in why_told(high.days[1], high.facts, UnitSystem.US)[0]
 
 
 def test_how_sure_goes_down_with_time_and_with_what_is_not_known():
     found = days_of()
     assert found.sure[-1].word is Confidence.LOW
-    assert any("clarity" in words for words in found.sure[0].because)
+    assert any(doubt.kind is DoubtKind.CLARITY_UNKNOWN for doubt in found.sure[0].because)
     preview = days_of(made_facts(preview=True))
     assert {one.word for one in preview.sure} == {Confidence.LOW}
 
@@ -235,7 +236,7 @@ def test_facts_come_back_from_their_text():
     back = facts_from(facts_text(facts))
     assert back is not None
     assert repr(back) == repr(facts)  # NaN is not equal to itself, but reads the same
-    assert facts_from(facts_text(facts).replace('"version": 2', '"version": 1')) is None
+    assert facts_from(facts_text(facts).replace('"version": 3', '"version": 2')) is None
 
 
 @given(offset=st.integers(0, 364 * 3), hour=st.integers(0, 23))
@@ -256,7 +257,7 @@ def test_days_follow_each_other_across_every_change_of_the_clock(offset, hour):
 
 def test_the_calendar_holds_the_days_with_runs_as_utc_events():
     found = days_of(forecast=steady(1200))
-    raw = days_calendar(found)
+    raw = days_calendar(found, UnitSystem.US)
     lines = raw.split(b"\r\n")
     assert all(len(line) <= 75 for line in lines)  # RFC 5545, 3.1
     assert lines[0] == b"BEGIN:VCALENDAR"
@@ -268,14 +269,14 @@ def test_the_calendar_holds_the_days_with_runs_as_utc_events():
         assert np.datetime64(begin.replace(tzinfo=None), "s") == plan.picks[0].begin
         assert event.decoded("dtend") > begin
         assert "People drown" in str(event["description"])
-    assert days_calendar(found) == raw  # taken in twice, it changes in place
+    assert days_calendar(found, UnitSystem.US) == raw  # taken in twice, it changes in place
     assert len({str(event["uid"]) for event in events}) == len(events)
 
 
 def test_a_calendar_text_cannot_break_out_of_its_line():
     evil = replace(RUNS[0], name="Run\r\nBEGIN:VEVENT\r\nSUMMARY:x; y, z")
     found = days_of(made_facts((evil,)), forecast=steady(650), count=1)
-    assert len(Calendar.from_ical(days_calendar(found)).walk("VEVENT")) == 1
+    assert len(Calendar.from_ical(days_calendar(found, UnitSystem.US)).walk("VEVENT")) == 1
 
 
 def test_a_slow_rise_is_told_but_does_not_halve():
@@ -283,14 +284,16 @@ def test_a_slow_rise_is_told_but_does_not_halve():
     found = days_of(forecast=slow)
     day = found.days[1]
     assert not day.halved
-    assert "counts half" not in " ".join(why_told(day, found.facts))
+    assert "counts half" not in " ".join(why_told(day, found.facts, UnitSystem.US))
     assert "The water rises" in rising_told(day, WEST)
 
 
 def test_a_forecast_s_doubt_goes_by_how_far_ahead_it_is():
     old = hourly(FELL, start=NOW - 200 * DAY)
     found = days_of(record=old, forecast=steady(1200))
-    assert not any("after the last reading" in one for sure in found.sure for one in sure.because)
+    assert not any(
+        doubt.kind is DoubtKind.RECESSION for sure in found.sure for doubt in sure.because
+    )
     assert found.sure[0].word is not Confidence.LOW
     assert found.sure[-1].word is Confidence.LOW
 

@@ -9,8 +9,7 @@ import gsw
 import pandas as pd
 import pytest
 
-from reachmap.base.words import UnitSystem
-from reachmap.planner.water_temp import oxygen_mg_l, temperature_words
+from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 
 ROWS = pd.read_csv(
     Path(__file__).resolve().parents[2] / "shared/tables/oxygen_en25814.csv", comment="#"
@@ -41,8 +40,13 @@ def test_beyond_its_range_the_formula_says_nothing():
     assert math.isnan(oxygen_mg_l(10.0, atmospheres=2.0))
 
 
-def test_warm_water_is_told_as_a_reason_to_leave_fish_in_peace():
-    assert temperature_words(math.nan, UnitSystem.US) == ""
-    assert "leave them in peace" in temperature_words(21.0, UnitSystem.US)
-    assert "41 °F" in temperature_words(5.0, UnitSystem.US)
-    assert "5.0 °C" in temperature_words(5.0, UnitSystem.METRIC)
+@pytest.mark.parametrize(
+    ("celsius", "warmth"),
+    [
+        (math.nan, None), (4.4, Warmth.COLD), (4.5, Warmth.QUICK), (7.0, Warmth.LIVELY),
+        (16.0, Warmth.WARM), (19.9, Warmth.WARM), (20.0, Warmth.REST),
+    ],
+)  # fmt: skip
+def test_temperatures_fall_into_classes_at_the_bounds_of_the_trade(celsius, warmth):
+    # common practice, no published source
+    assert warmth_of(celsius) is warmth

@@ -12,8 +12,9 @@ from scipy.stats import norm
 from shapely import box
 
 from reachmap.base.errors import BuildError
+from reachmap.base.fields import with_labels
 from reachmap.base.tables import layer_frame
-from reachmap.base.words import Wet
+from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.uncertainty.coarse import Coarse, block_mean, coarse_factor, filled, read_at
 from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
@@ -24,7 +25,7 @@ from tests.made import CRS, made_ground
 GROUND = made_ground(length=500.0, half_width=24.0, deep=2.0)
 FLOWS = [20.0, 45.0]
 RUN = partial(solve, settings=FlowSettings())
-MAPPED = RUN(GROUND, FLOWS)
+MAPPED = with_labels(RUN(GROUND, FLOWS), UnitSystem.METRIC)
 BED, ROUGH = GROUND["bed"].to_numpy(), GROUND["roughness"].to_numpy()
 SETTINGS = DoubtSettings()
 

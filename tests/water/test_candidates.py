@@ -65,9 +65,9 @@ def test_zones_keep_to_water_within_the_limits():
     field = as_field(ground, flow)
     water = read_water(ground, flow, RULES).layers["water"]
     soft = soft_water(field, WINTER, slow_share=0.5)
-    gx, gy = np.meshgrid(field.frame.x, field.frame.y)
+    gx, gy = np.meshgrid(field.grid.x, field.grid.y)
     for zone in water.geometry:
-        inside = shapely.contains_xy(zone.buffer(-field.frame.cell), gx, gy)
+        inside = shapely.contains_xy(zone.buffer(-field.grid.cell), gx, gy)
         assert soft[inside].mean() > 0.97
 
 
@@ -100,14 +100,14 @@ def test_unknown_water_is_never_good_water():
     flow["wet"][0] = np.where(unknown, Wet.UNKNOWN, flow["wet"].values[0]).astype(np.uint8)
     layers = read_water(ground, flow, RULES).layers
     field = as_field(ground, flow)
-    gx, gy = np.meshgrid(field.frame.x, field.frame.y)
+    gx, gy = np.meshgrid(field.grid.x, field.grid.y)
     for name in ("water", "bands"):
         for zone in layers[name].geometry:
-            inside = shapely.contains_xy(zone.buffer(-field.frame.cell), gx, gy)
+            inside = shapely.contains_xy(zone.buffer(-field.grid.cell), gx, gy)
             assert not field.unknown[inside].any()
     for name in ("lanes", "seams", "tailouts"):
         for line in layers[name].geometry:
-            rows, cols = field.frame.cells(np.asarray(line.coords))
+            rows, cols = field.grid.index(*np.asarray(line.coords).T)[:2]
             assert not field.unknown[rows, cols].any()
 
 

@@ -160,11 +160,11 @@ def test_a_thread_runs_through_the_deepest_water_and_a_side_channel_has_its_own(
     depth[8] = np.where(wet[8], 1.0, np.nan)
     flow["depth"][0] = depth
     field = as_field(ground, flow)
-    threads = find_threads(field, channel_graph(field, RULES))
+    threads = find_threads(field, channel_graph(field, RULES), RULES)
     assert [t.channel for t in threads].count("main") == 1
     assert len(threads) == 2
     main = next(t for t in threads if t.channel == "main")
-    rows = [(field.frame.y[0] - t.points[:, 1]) / 2 + 3 for t in (main,)]  # the window starts at 3
+    rows = [(field.grid.y[0] - t.points[:, 1]) / 2 + 3 for t in (main,)]  # the window starts at 3
     assert np.abs(rows[0][30:-30] - 28).max() < 1.5
     side = next(t for t in threads if t.channel != "main")
     assert (side.rows + 3 < 14).all()

@@ -113,7 +113,7 @@ def test_in_a_uniform_channel_the_lane_runs_where_the_closed_form_is_least():
     expected = abs(field.offset[best, 100])
     middle = slice(len(lane.rows) // 4, -len(lane.rows) // 4)
     found = np.abs(field.offset[lane.rows[middle], lane.cols[middle]])
-    np.testing.assert_allclose(found, expected, atol=field.frame.cell)
+    np.testing.assert_allclose(found, expected, atol=field.grid.cell)
     assert lane.effort == pytest.approx(np.nanmin(cost), rel=0.05)
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from reachmap.base.words import Season
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, clarity_law, limits_in
-from reachmap.water.score import SLOPE, Piece, evenness, factors_of, reached, sized, suits
+from reachmap.water.score import Piece, evenness, factors_of, reached, sized, suits
 from reachmap.water.settings import SUMMER, WINTER, ScoreSettings, WaterSettings
 
 RULES = ScoreSettings()
@@ -16,10 +16,12 @@ RULES = ScoreSettings()
 
 def test_suiting_is_half_at_the_limits_and_whole_within():
     low, high = 0.3, 1.1
-    slope = SLOPE * (high - low)
+    slope = RULES.slope_share * (high - low)
     values = np.array([low - slope, low, low + slope, high - slope, high, high + slope])
-    np.testing.assert_allclose(suits(values, low, high), [0, 0.5, 1, 1, 0.5, 0], atol=1e-12)
-    assert np.isnan(suits(np.array([np.nan]), low, high)).all()
+    np.testing.assert_allclose(
+        suits(values, low, high, RULES.slope_share), [0, 0.5, 1, 1, 0.5, 0], atol=1e-12
+    )
+    assert np.isnan(suits(np.array([np.nan]), low, high, RULES.slope_share)).all()
 
 
 def test_a_piece_that_spans_the_whole_range_suits_fully():
@@ -49,11 +51,11 @@ def test_water_at_the_edge_of_the_limits_scores_less():
 def test_evenness_counts_change_down_the_zone_not_across_it():
     station = np.repeat(np.arange(0.0, 100.0, 2.0), 10)
     across = np.tile(np.linspace(0.4, 1.0, 10), 50)
-    assert evenness(across, station, 1.0) == pytest.approx(1.0)
+    assert evenness(across, station, 1.0, RULES.even_bin_m) == pytest.approx(1.0)
     down = np.repeat(np.linspace(0.4, 1.0, 50), 10)
-    assert evenness(down, station, 1.0) < 0.75
-    assert evenness(np.zeros(500), station, 1.0) == 0.0
-    assert evenness(np.full(500, np.nan), station, 1.0) == 0.0
+    assert evenness(down, station, 1.0, RULES.even_bin_m) < 0.75
+    assert evenness(np.zeros(500), station, 1.0, RULES.even_bin_m) == 0.0
+    assert evenness(np.full(500, np.nan), station, 1.0, RULES.even_bin_m) == 0.0
 
 
 @given(length=st.floats(0, 500), width=st.floats(0, 60))

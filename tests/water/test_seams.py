@@ -33,7 +33,7 @@ def test_a_mixing_layer_is_found_where_and_as_thick_as_it_is(turn_deg, thickness
     ground, flow = mixing_layer(thickness=thickness, turn_deg=turn_deg, cell=cell)
     field = as_field(ground, flow)
     (seam,) = find_seams(field, NOTHING, SeamSettings())
-    rows, cols = field.frame.cells(seam.points)
+    rows, cols = field.grid.index(*seam.points.T)[:2]
     assert np.median(field.offset[rows, cols]) == pytest.approx(3.7, abs=0.1 * thickness)
     assert seam.thickness_m == pytest.approx(thickness, rel=0.10)
     assert seam.strength == pytest.approx(0.6 / thickness, rel=0.10)
@@ -50,7 +50,7 @@ def test_the_change_of_speed_at_the_middle_is_the_printed_one():
     ground, flow = mixing_layer(thickness=6.0, cell=1.0)
     field = as_field(ground, flow)
     near = (np.abs(field.offset - 3.7) < 0.6) & (field.station > 100) & (field.station < 500)
-    assert np.nanmax(shear(field)[near]) == pytest.approx(0.1, rel=0.03)
+    assert np.nanmax(shear(field, 2)[near]) == pytest.approx(0.1, rel=0.03)
 
 
 def test_how_far_a_seam_lasts():
@@ -73,7 +73,7 @@ def test_a_plain_channel_has_no_seam_for_all_that_its_banks_are_slow():
     ground = made_ground(length=500, half_width=25, deep=1.8)
     flow = made_flows(ground, {50.0: -0.3})
     field = as_field(ground, flow)
-    assert np.nanmax(np.abs(shear(field))) > SeamSettings().strength_low
+    assert np.nanmax(np.abs(shear(field, 2))) > SeamSettings().strength_low
     assert find_seams(field, NOTHING, SeamSettings()) == []
 
 
@@ -170,10 +170,10 @@ def test_a_seam_too_short_to_swing_a_fly_down_is_left_out():
 def test_a_short_seam_where_channels_meet_is_kept():
     field = seam_between(290, 312)
     meeting: nx.MultiDiGraph = nx.MultiDiGraph()
-    spot = field.frame.points(*np.argwhere(np.abs(field.station - 290) < 1.5)[0][:, None])[0]
+    spot = field.grid.points(*np.argwhere(np.abs(field.station - 290) < 1.5)[0][:, None])[0]
     middle = np.nanargmin(np.abs(field.station - 290) + np.abs(field.offset - 3.7))
     row, col = np.unravel_index(middle, field.station.shape)
-    spot = field.frame.points(np.array([row]), np.array([col]))[0]
+    spot = field.grid.points(np.array([row]), np.array([col]))[0]
     meeting.add_node(0, x=float(spot[0]), y=float(spot[1]), station=290.0, kind="junction")
     meeting.add_node(1, x=0.0, y=0.0, station=0.0, kind="head")
     meeting.add_edge(1, 0, width_m=20.0)

@@ -62,9 +62,9 @@ def test_a_tailout_starts_where_it_begins_to_shoal():
     along = np.arange(0.0, 100.0, 2.0)
     depth = np.where(along < 40, 2.0, np.maximum(2.0 - 0.03 * (along - 40), 0.5))
     pool = Pool(head=0, deepest=5, lip=45, residual_m=1.0)
-    start = tailout_start(along, depth, 2.0 / depth, pool, 200.0)
+    start = tailout_start(along, depth, 2.0 / depth, pool, 200.0, 0.05)
     assert along[start] <= 40
-    assert along[tailout_start(along, depth, 2.0 / depth, pool, 30.0)] == pytest.approx(60.0)
+    assert along[tailout_start(along, depth, 2.0 / depth, pool, 30.0, 0.05)] == pytest.approx(60.0)
 
 
 def scene(**plan):
@@ -75,7 +75,9 @@ def scene(**plan):
     flows = steered(ground, made_flows(ground, {15.0: -0.4}))
     field = as_field(ground, flows)
     graph = channel_graph(field, ChannelSettings())
-    return field, find_tailouts(field, find_threads(field, graph), TailoutSettings())
+    return field, find_tailouts(
+        field, find_threads(field, graph, ChannelSettings()), TailoutSettings()
+    )
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 45.0])
@@ -109,7 +111,7 @@ def test_a_plane_bed_has_no_tailout():
 def test_where_the_water_does_not_quicken_there_is_no_tailout():
     ground = made_ground(length=1250, wavelength=500, half_width=20, deep=1.6, riffle=0.5)
     field = as_field(ground, made_flows(ground, {15.0: -0.4}))  # thin water slower: no such river
-    threads = find_threads(field, channel_graph(field, ChannelSettings()))
+    threads = find_threads(field, channel_graph(field, ChannelSettings()), ChannelSettings())
     assert find_tailouts(field, threads, TailoutSettings()) == []
 
 
@@ -119,5 +121,5 @@ def test_water_that_hardly_moves_has_no_tailout():
     for name in ("east_speed", "north_speed"):
         flows[name] = 0.1 * flows[name]  # it quickens in proportion, but by centimetres a second
     field = as_field(ground, flows)
-    threads = find_threads(field, channel_graph(field, ChannelSettings()))
+    threads = find_threads(field, channel_graph(field, ChannelSettings()), ChannelSettings())
     assert find_tailouts(field, threads, TailoutSettings()) == []

@@ -7,15 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import ndimage
 
-from reachmap.water.field import Frame
+from reachmap.base.grid import Grid
 from reachmap.water.zones import outline
 
-FRAME = Frame(500_000.0 + 2.0 * np.arange(60), 5_117_000.0 - 2.0 * np.arange(50), 2.0, "EPSG:32607")
+GRID = Grid.at_corner(499_999.0, 5_117_001.0, 2.0, (50, 60), "EPSG:32607")
 WHOLE = (slice(0, 50), slice(0, 60))
 
 
 def traced(mask):
-    shape = outline(mask, WHOLE, FRAME)
+    shape = outline(mask, WHOLE, GRID)
     assert shape is not None
     assert shape.is_valid
     return shape
@@ -24,7 +24,7 @@ def traced(mask):
 def cells_of(mask):
     """Return the cells' own outline, corners and all."""
     rows, cols = np.nonzero(mask)
-    middle = FRAME.points(rows, cols)
+    middle = GRID.points(rows, cols)
     return shapely.union_all(
         shapely.box(middle[:, 0] - 1.0, middle[:, 1] - 1.0, middle[:, 0] + 1.0, middle[:, 1] + 1.0)
     )
@@ -37,7 +37,7 @@ def test_a_round_zone_is_traced_as_a_circle():
     shape = traced(mask)
     assert shape.area == pytest.approx(4.0 * mask.sum(), rel=0.02)
     assert 4 * np.pi * shape.area / shape.length**2 == pytest.approx(1.0, abs=0.02)
-    assert shape.centroid.distance(shapely.Point(FRAME.points(25.0, 30.0)[0])) < 0.1
+    assert shape.centroid.distance(shapely.Point(GRID.points(25.0, 30.0)[0])) < 0.1
 
 
 def test_a_slanting_band_has_no_stairs():
@@ -63,14 +63,14 @@ def test_any_zone_keeps_its_area_and_its_place(seed):
     shape, stairs = traced(mask), cells_of(mask)
     holes = sum(shapely.Polygon(r).area for r in stairs.interiors)
     assert abs(shape.area - stairs.area) <= 0.08 * stairs.area + holes
-    assert shapely.difference(shape, stairs.buffer(1.5 * FRAME.cell)).area < 1e-6 + holes
+    assert shapely.difference(shape, stairs.buffer(1.5 * GRID.cell)).area < 1e-6 + holes
 
 
 def test_a_window_full_of_cells_and_an_empty_one():
     full = np.ones((4, 5), dtype=bool)
     place = (slice(10, 14), slice(20, 25))
-    shape = outline(full, place, FRAME)
+    shape = outline(full, place, GRID)
     assert shape is not None
     assert shape.area == pytest.approx(80.0, rel=0.06)
-    assert shape.centroid.distance(shapely.Point(FRAME.points(11.5, 22.0)[0])) < 0.2
-    assert outline(~full, place, FRAME) is None
+    assert shape.centroid.distance(shapely.Point(GRID.points(11.5, 22.0)[0])) < 0.2
+    assert outline(~full, place, GRID) is None

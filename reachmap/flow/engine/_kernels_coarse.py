@@ -1,178 +1,151 @@
-"""Help from the next coarser grid: what it is asked, and how its answer comes back.
+"""Correction from the next coarser grid: the forcing it gets, and how its change comes back.
 
-Full approximation scheme (Brandt 1977, from memory). With R the residual of a grid per unit area, w
-the fine water and I the mean over the four fine cells of a coarse one, the coarse grid solves
-R_c(w_c) = R_c(I w) - I R(w), and w_c - I w is added to the fine water, bilinearly. Where the fine
-water is steady the right side is R_c(I w), so nothing changes: the coarse grid speeds the way, it
-does not change the goal. Only coarse cells whose four are all deep take part; others hold still, as
-do edges, which the fine grid sees to by itself.
+Full approximation scheme (Brandt 1977, from memory), eqs. (20), (21). With R the residual of a grid
+per unit area, w the fine water and I the mean over the four fine cells of a coarse one, the coarse
+grid solves R_c(w_c) = R_c(I w) - I R(w), and w_c - I w is added to the fine water, bilinearly.
+Where the fine water is steady the right side is R_c(I w), so nothing changes: the coarse grid
+speeds the way, it does not change the goal. Only coarse cells whose four are all deep take part;
+others hold still, as do edges, which the fine grid sees to by itself.
 """
 
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
-from reachmap.flow.engine._kernels_flux import FAST, GRAVITY, rough_bed_drag
+from reachmap.base.physics import GRAVITY
+from reachmap.flow.engine._kernels_flux import friction_factor
+from reachmap.flow.engine._kernels_grid import NEXT, OPPOSITE, OWN, coarse_cells
 from reachmap.flow.engine._kernels_step import cell_loss
+from reachmap.flow.engine.compiled import allocating_kernel, kernel
+from reachmap.flow.engine.mesh import CoarseProblem, Mesh, Refinement, State
 
 CALM_FROUDE2 = 0.9**2
 """Square of the Froude number above which fine water is left to the fine grid. Our choice."""
 HELD = 1e-9
-"""Pace of a coarse cell that holds still."""
+"""`cfl` of a coarse cell that holds still."""
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def cell_residual(
-    i: int,
-    water: FloatArray,
-    bed: FloatArray,
-    rough2: FloatArray,
-    tilt: Float32Array,
-    stir: Float32Array,
-    beside: IntArray,
-    gates: FloatArray,
-    extra: FloatArray,
-    cell: float,
-) -> tuple[float, float, float]:
+@kernel
+def cell_residual(i: int, mesh: Mesh, state: State) -> tuple[float, float, float]:
     """Return the residual of cell i: mass [m/s], east and north momentum [m2/s2]; 0: steady."""
-    mass, east, north, _ = cell_loss(i, water, bed, tilt, stir, beside, gates, extra, cell)
-    h = water[i, 0]
-    u = water[i, 1]
-    v = water[i, 2]
-    drag = rough_bed_drag(rough2[i], h) * h * h * np.sqrt(u * u + v * v)
-    push_east = extra[i, 1] if extra.shape[0] > 0 else 0.0
-    push_north = extra[i, 2] if extra.shape[0] > 0 else 0.0
-    return mass / cell, east / cell + drag * u - push_east, north / cell + drag * v - push_north
+    loss = cell_loss(i, mesh, state)
+    h = state.water[i, 0]
+    u = state.water[i, 1]
+    v = state.water[i, 2]
+    drag = friction_factor(mesh.roughness2[i], h) * h * h * np.sqrt(u * u + v * v)
+    driven = state.sources.shape[0] > 0
+    force_east = state.sources[i, 1] if driven else 0.0
+    force_north = state.sources[i, 2] if driven else 0.0
+    return (
+        loss.mass / mesh.cell,
+        loss.east / mesh.cell + drag * u - force_east,
+        loss.north / mesh.cell + drag * v - force_north,
+    )
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def gather(
-    water: FloatArray,
-    bed: FloatArray,
-    rough2: FloatArray,
-    tilt: Float32Array,
-    stir: Float32Array,
-    beside: IntArray,
-    gates: FloatArray,
-    extra: FloatArray,
-    cell: float,
-    parent: IntArray,
-    usable: BoolArray,
-    deep: float,
-    coarse: FloatArray,
-    asked: FloatArray,
-    active: BoolArray,
+@allocating_kernel
+def restrict(
+    mesh: Mesh, state: State, parent: IntArray, trusted: BoolArray, coarse: CoarseProblem
 ) -> None:
     """Write the coarse water I w, the mean residual I R(w) and which coarse cells take part.
 
-    `parent` is the coarse cell that holds each fine one, -1 for none; `usable` and deeper than
-    `deep` [m] must all four fine cells be. `coarse` and `asked` (coarse cells, 3).
+    Parameters
+    ----------
+    mesh, state
+        The fine grid.
+    parent
+        Coarse cell of each fine one, -1 for none, shape (fine cells,).
+    trusted
+        Fine cells deep enough, all four of which a coarse cell needs, shape (fine cells,).
+    coarse
+        Overwritten; `water` starts from I w.
     """
-    n = coarse.shape[0]
+    water, restricted, forcing = state.water, coarse.restricted, coarse.forcing
+    n = restricted.shape[0]
     children = np.zeros(n, np.int8)
-    coarse[:, :] = 0.0
-    asked[:, :] = 0.0
+    restricted[:, :] = 0.0
+    forcing[:, :] = 0.0
     for i in range(water.shape[0]):
         p = parent[i]
         if p < 0:
             continue
         h = water[i, 0]
-        coarse[p, 0] += 0.25 * h
-        coarse[p, 1] += 0.25 * h * water[i, 1]
-        coarse[p, 2] += 0.25 * h * water[i, 2]
-        swift = water[i, 1] * water[i, 1] + water[i, 2] * water[i, 2]
-        if h > deep and usable[i] and swift < CALM_FROUDE2 * GRAVITY * h:
+        # Momentum is what is averaged, so that the coarse grid carries the same discharge.
+        restricted[p, 0] += 0.25 * h
+        restricted[p, 1] += 0.25 * h * water[i, 1]
+        restricted[p, 2] += 0.25 * h * water[i, 2]
+        speed2 = water[i, 1] * water[i, 1] + water[i, 2] * water[i, 2]
+        if trusted[i] and speed2 < CALM_FROUDE2 * GRAVITY * h:
             children[p] += 1
-            mass, east, north = cell_residual(
-                i, water, bed, rough2, tilt, stir, beside, gates, extra, cell
-            )
-            asked[p, 0] += 0.25 * mass
-            asked[p, 1] += 0.25 * east
-            asked[p, 2] += 0.25 * north
+            mass, east, north = cell_residual(i, mesh, state)
+            forcing[p, 0] += 0.25 * mass
+            forcing[p, 1] += 0.25 * east
+            forcing[p, 2] += 0.25 * north
     for p in range(n):
-        active[p] = children[p] == 4
-        if coarse[p, 0] > 1e-6:
-            coarse[p, 1] /= coarse[p, 0]
-            coarse[p, 2] /= coarse[p, 0]
+        coarse.active[p] = children[p] == 4
+        if restricted[p, 0] > 1e-6:
+            restricted[p, 1] /= restricted[p, 0]
+            restricted[p, 2] /= restricted[p, 0]
         else:
-            coarse[p, 1] = 0.0
-            coarse[p, 2] = 0.0
+            restricted[p, 1] = 0.0
+            restricted[p, 2] = 0.0
+        for k in range(3):
+            coarse.water[p, k] = restricted[p, k]
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def set_question(
-    water: FloatArray,
-    bed: FloatArray,
-    rough2: FloatArray,
-    tilt: Float32Array,
-    stir: Float32Array,
-    beside: IntArray,
-    gates: FloatArray,
-    nothing: FloatArray,
-    cell: float,
-    active: BoolArray,
-    most: float,
-    asked: FloatArray,
-    pace: Float32Array,
+@kernel
+def set_forcing(
+    mesh: Mesh, state: State, coarse: CoarseProblem, most: float, cfl: Float32Array
 ) -> None:
-    """Turn `asked` from I R(w) into R_c(I w) - I R(w), and set the pace of active and held cells.
+    """Turn the forcing from I R(w) into R_c(I w) - I R(w), eq. (20), and set `cfl` of all cells.
 
-    `nothing` (0, 3) stands for the extra terms that the coarse residual is taken without.
+    `state` is the coarse grid's, without sources; `most` is the `cfl` of active cells.
     """
-    for p in range(water.shape[0]):
-        if active[p]:
-            mass, east, north = cell_residual(
-                p, water, bed, rough2, tilt, stir, beside, gates, nothing, cell
-            )
-            asked[p, 0] = mass - asked[p, 0]
-            asked[p, 1] = east - asked[p, 1]
-            asked[p, 2] = north - asked[p, 2]
-            pace[p] = most
+    forcing = coarse.forcing
+    for p in range(forcing.shape[0]):
+        if coarse.active[p]:
+            mass, east, north = cell_residual(p, mesh, state)
+            forcing[p, 0] = mass - forcing[p, 0]
+            forcing[p, 1] = east - forcing[p, 1]
+            forcing[p, 2] = north - forcing[p, 2]
+            cfl[p] = most
         else:
             for k in range(3):
-                asked[p, k] = 0.0
-            pace[p] = HELD
+                forcing[p, k] = 0.0
+            cfl[p] = HELD
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def give_back(
-    coarse: FloatArray,
-    before: FloatArray,
-    active: BoolArray,
-    coarse_beside: IntArray,
-    parent: IntArray,
-    row: IntArray,
-    col: IntArray,
-    usable: BoolArray,
-    deep: float,
-    pace: Float32Array,
+@kernel
+def add_coarse_change(
+    refinement: Refinement,
+    coarse: CoarseProblem,
+    trusted: BoolArray,
+    cfl: Float32Array,
     most: float,
     water: FloatArray,
 ) -> None:
-    """Add the change of the coarse water, `coarse` less `before`, to the fine water, bilinearly.
+    """Add w_c - I w to the fine water, bilinearly between coarse centres, eq. (21).
 
-    A cell whose steps were shortened because it swings to and fro takes its `pace` over `most` of
-    the change: with the whole of it small eddies behind bars go on swinging for ever.
+    A cell whose steps were shortened because it oscillates takes `cfl` over `most` of the change:
+    with the whole of it small eddies behind bars go on oscillating for ever.
     """
+    solved, active = coarse.water, coarse.active
+    before = coarse.restricted
     for i in range(water.shape[0]):
-        p = parent[i]
-        if p < 0 or not active[p] or not usable[i] or water[i, 0] <= deep:
+        p = refinement.parent[i]
+        if p < 0 or not active[p] or not trusted[i]:
             continue
-        aside = coarse_beside[p, 1 if (col[i] - 1) % 2 == 1 else 0]
-        ahead_side = 3 if (row[i] - 1) % 2 == 1 else 2
-        ahead = coarse_beside[p, ahead_side]
-        corner = coarse_beside[aside, ahead_side] if aside >= 0 else -1
-        part = min(pace[i] / most, 1.0)
+        in_row, in_column, corner = coarse_cells(i, refinement)
+        part = min(cfl[i] / most, 1.0)
         for k in range(3):
-            change = 0.5625 * (coarse[p, k] - before[p, k])
-            if aside >= 0 and active[aside]:
-                change += 0.1875 * (coarse[aside, k] - before[aside, k])
-            if ahead >= 0 and active[ahead]:
-                change += 0.1875 * (coarse[ahead, k] - before[ahead, k])
+            change = OWN * (solved[p, k] - before[p, k])
+            if in_row >= 0 and active[in_row]:
+                change += NEXT * (solved[in_row, k] - before[in_row, k])
+            if in_column >= 0 and active[in_column]:
+                change += NEXT * (solved[in_column, k] - before[in_column, k])
             if corner >= 0 and active[corner]:
-                change += 0.0625 * (coarse[corner, k] - before[corner, k])
+                change += OPPOSITE * (solved[corner, k] - before[corner, k])
             change *= part
             if k == 0:
                 water[i, 0] = max(water[i, 0] + change, 0.5 * water[i, 0])

@@ -1,96 +1,132 @@
 """Fluxes of the shallow-water equations through the faces of a square cell.
 
-Equations, divided by the density (h depth, u east, v north, z bed, g gravity, n Manning's):
-
-    h_t    + (hu)_x + (hv)_y                   = source
-    (hu)_t + (hu^2 + g h^2/2)_x + (huv)_y      = -g h z_x - g n^2 |V| u / h^(1/3) + div(nu h grad u)
-    (hv)_t + (huv)_x + (hv^2 + g h^2/2)_y      = -g h z_y - g n^2 |V| v / h^(1/3) + div(nu h grad v)
-
-State `water` (cells, 3): h [m], u, v [m/s]. Half slopes `tilt` (cells, 8): the change from the
-centre to the east face of h, level, u, v, then to the north face. `beside` (cells, 4): the
-neighbour to the west, east, south, north; -1 a wall; -2 - k the open face k of `gates` (open
-faces, 4): kind, value, and the east and north part of the direction of flow there. `extra` (cells
-or none, 3): water let in from above [m/s], push east and north [m2/s2]. All kernels also run as
-plain Python. Kernels of other files take these in when they are compiled: after a change here,
-delete their files in `__pycache__` (*.nbi, *.nbc).
+Sign conventions. A cell's faces are numbered 0 west, 1 east, 2 south, 3 north: `axis` = side // 2
+is 0 for east-west and 1 for north-south, `sign` is +1 towards east and north. At a face velocities
+are turned into its own frame: `normal` along the outward normal, `transverse` along the raster axis
+parallel to the face (never turned). Every flux is positive out of the cell and per metre of face.
 """
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
-from numba import njit
 
-from reachmap.base.arrays import Float32Array, FloatArray, IntArray
+from reachmap.base.arrays import Float32Array
+from reachmap.base.physics import GRAVITY
+from reachmap.flow.engine.compiled import kernel
+from reachmap.flow.engine.mesh import Mesh, State
 
-GRAVITY = 9.80665
-"""[m/s2]"""
-WALL = -1
-"""A face no water crosses."""
-INFLOW = 0.0
+INFLOW = 0
 """Kind of an open face: discharge per unit width held [m2/s]."""
-LEVEL = 1.0
+LEVEL = 1
 """Kind of an open face: water level held [m]."""
 SMALL_LEVEL2, SMALL_SPEED2 = 0.002**2, 0.01**2
 """Squares of changes from cell to cell too small to need a limiter [m2], [m2/s2]. Our choice."""
 VACUUM = 1e-10
 """Depth below which there is no water [m]."""
 
-FAST = {"contract", "nsz", "arcp"}
-"""Freedoms that keep NaN and infinity: fused multiply-add, sign of zero, division as product."""
+
+class RiemannFlux(NamedTuple):
+    """Flux through a face over a flat bed, with the slowest and fastest wave [m/s].
+
+    Mass [m2/s], momentum along the normal and along the face [m3/s2].
+    """
+
+    mass: float
+    normal: float
+    transverse: float
+    slow: float
+    fast: float
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def eased_slope(before: float, after: float, small: float) -> float:
+class FaceFlux(NamedTuple):
+    """Flux out of a cell into its neighbour; `depth_own`, `depth_next` meet above the sill [m]."""
+
+    mass: float
+    normal: float
+    transverse: float
+    slow: float
+    fast: float
+    depth_own: float
+    depth_next: float
+
+
+class OpenFlux(NamedTuple):
+    """Flux out of a cell through an open face, its fastest wave, and how it follows the cell.
+
+    `mass_h`, `mass_q`, `normal_h`, `normal_q`: derivatives of the mass and normal momentum flux by
+    the cell's depth h and its normal discharge q.
+    """
+
+    mass: float
+    normal: float
+    transverse: float
+    wave: float
+    mass_h: float
+    mass_q: float
+    normal_h: float
+    normal_q: float
+
+
+@kernel
+def limited_difference(before: float, after: float, small: float) -> float:
     """Return a mean of two differences that leans to the smaller one, about 0 where signs differ.
 
-    The limiter of van Albada, van Leer and Roberts (1982), from memory; `small` is the square of a
-    difference too small to matter: well below it the plain mean. Smooth everywhere: with a limiter
-    that has a kink the steady solve ends in a small circle instead of a point.
+    Eq. (5), the limiter of van Albada, van Leer and Roberts (1982), from memory; `small` is the
+    square of a difference too small to matter: well below it the plain mean. Smooth everywhere:
+    with a limiter that has a kink the steady solve ends in a small circle instead of a point.
     """
     before2 = before * before + small
     after2 = after * after + small
     return (before2 * after + after2 * before) / (before2 + after2)
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def tilt_cells(
-    water: FloatArray,
-    bed: FloatArray,
-    beside: IntArray,
-    thin: float,
-    calm: Float32Array,
-    keep: float,
-    tilt: Float32Array,
-) -> None:
-    """Write the half slopes of depth, level and speeds; flat beside walls and in thin water.
+@kernel
+def slope_cells(i: int, axis: int, mesh: Mesh) -> tuple[int, int, int]:
+    """Return the three cells in a row that give cell i its slope; the first or last < 0: none do.
 
-    Beside an open face the slope is one-sided, eased with the next one inwards, so that the
-    reconstruction is of second order up to the boundary. Towards thin water slopes fade, over a
-    depth of ten times `thin`: switched off at once they would flicker. `calm` (cells,), 0 to 1, is
-    the part of the slope a cell is allowed. `keep` is the part of the slopes already in `tilt`
-    that stays: 0 makes them new, 0.5 halves the change, which lets the steady solver take longer
-    steps. Arrays as in the module's head.
+    Next to an open face they lie a cell further in, so that the slope is one-sided and the
+    reconstruction of second order up to the boundary.
     """
-    new = 1.0 - keep
+    a = mesh.neighbours[i, 2 * axis]
+    b = mesh.neighbours[i, 2 * axis + 1]
+    if a <= -2 and b >= 0:
+        return i, b, mesh.neighbours[b, 2 * axis + 1]
+    if b <= -2 and a >= 0:
+        return mesh.neighbours[a, 2 * axis], a, i
+    return a, i, b
+
+
+@kernel
+def update_half_slopes(
+    mesh: Mesh, state: State, thin: float, kept: float, slope_factor: Float32Array
+) -> None:
+    """Write the half slopes of depth, level and velocity; flat next to walls and in thin water.
+
+    Parameters
+    ----------
+    mesh, state
+        The grid; `state.half_slopes` is changed in place.
+    thin
+        Towards water of this depth slopes fade, over ten times of it: switched off at once they
+        would flicker [m].
+    kept
+        Part of the old slopes that stays: 0 makes them new, 0.5 halves the change, which lets the
+        steady solver take longer steps.
+    slope_factor
+        Part of the slope a cell may have, 0 to 1, shape (cells,).
+    """
+    water, bed, slopes = state.water, mesh.bed, state.half_slopes
+    new = 1.0 - kept
     for i in range(water.shape[0]):
         for k in range(8):
-            tilt[i, k] *= keep
+            slopes[i, k] *= kept
         h = water[i, 0]
         if h <= thin:
             continue
         for axis in range(2):
-            a = beside[i, 2 * axis]
-            b = beside[i, 2 * axis + 1]
-            if a >= 0 and b >= 0:
-                mid = i
-            elif a <= -2 and b >= 0:  # open face before: shift one cell inwards
-                mid, a = b, i
-                b = beside[b, 2 * axis + 1]
-            elif b <= -2 and a >= 0:
-                mid, b = a, i
-                a = beside[a, 2 * axis]
-            else:
-                continue
+            a, mid, b = slope_cells(i, axis, mesh)
             if a < 0 or b < 0:
                 continue
             ha = water[a, 0]
@@ -99,32 +135,35 @@ def tilt_cells(
             fade = (min(ha, hb, hm) - thin) / (9.0 * thin)
             if fade <= 0.0:
                 continue
-            half = 0.5 * new * min(fade, 1.0) * calm[i]
+            half = 0.5 * new * min(fade, 1.0) * slope_factor[i]
             o = 4 * axis
-            deep = half * eased_slope(hm - ha, hb - hm, SMALL_LEVEL2)
-            tilt[i, o] += min(max(deep, -half * h), half * h)
+            # Depth keeps half its centre value at either face: it stays positive.
+            depth = half * limited_difference(hm - ha, hb - hm, SMALL_LEVEL2)
+            slopes[i, o] += min(max(depth, -half * h), half * h)
+            # Level and depth are reconstructed, the bed is their difference: a level surface over
+            # an uneven bed keeps a level slope of exactly 0, and so a lake stays at rest.
             em = hm + bed[mid]
-            tilt[i, o + 1] += half * eased_slope(em - ha - bed[a], hb + bed[b] - em, SMALL_LEVEL2)
+            slopes[i, o + 1] += half * limited_difference(
+                em - ha - bed[a], hb + bed[b] - em, SMALL_LEVEL2
+            )
             for k in range(1, 3):
-                tilt[i, o + 1 + k] += half * eased_slope(
+                slopes[i, o + 1 + k] += half * limited_difference(
                     water[mid, k] - water[a, k], water[b, k] - water[mid, k], SMALL_SPEED2
                 )
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def hllc(
-    h_l: float, u_l: float, v_l: float, h_r: float, u_r: float, v_r: float
-) -> tuple[float, float, float, float, float]:
-    """Return mass, normal and transverse momentum flux and the slowest and fastest wave.
+@kernel
+def hllc(h_l: float, u_l: float, v_l: float, h_r: float, u_r: float, v_r: float) -> RiemannFlux:
+    """Return the flux of a Riemann problem over a flat bed, eq. (7) with wave speeds (8).
 
-    Left and right depth [m], normal and transverse speed [m/s] of a Riemann problem over a flat
-    bed. Toro, Spruce and Speares (1994) with the wave speeds of two rarefactions, dry sides as in
-    Toro (2001), section 10; from memory.
+    Left and right depth [m], normal and transverse velocity [m/s]. Toro, Spruce and Speares (1994)
+    with the wave speeds of two rarefactions, dry sides as in Toro (2001), section 10; from memory.
     """
     if h_l <= VACUUM and h_r <= VACUUM:
-        return 0.0, 0.0, 0.0, 0.0, 0.0
+        return RiemannFlux(0.0, 0.0, 0.0, 0.0, 0.0)
     c_l = np.sqrt(GRAVITY * h_l)
     c_r = np.sqrt(GRAVITY * h_r)
+    # Eq. (8). A dry side has no wave of its own: the wet side's front runs at u +- 2 c.
     if h_l <= VACUUM:
         slow = u_r - 2.0 * c_r
         fast = u_r + c_r
@@ -141,141 +180,163 @@ def hllc(
     p_l = q_l * u_l + 0.5 * GRAVITY * h_l * h_l
     p_r = q_r * u_r + 0.5 * GRAVITY * h_r * h_r
     if slow >= 0.0:
-        return q_l, p_l, q_l * v_l, slow, fast
+        return RiemannFlux(q_l, p_l, q_l * v_l, slow, fast)
     if fast <= 0.0:
-        return q_r, p_r, q_r * v_r, slow, fast
+        return RiemannFlux(q_r, p_r, q_r * v_r, slow, fast)
+    # Eq. (7). The contact wave carries transverse velocity: it comes from the side mass comes from.
     spread = 1.0 / (fast - slow)
     mass = (fast * q_l - slow * q_r + slow * fast * (h_r - h_l)) * spread
-    push = (fast * p_l - slow * p_r + slow * fast * (q_r - q_l)) * spread
-    return mass, push, mass * (v_l if mass > 0.0 else v_r), slow, fast
+    normal = (fast * p_l - slow * p_r + slow * fast * (q_r - q_l)) * spread
+    return RiemannFlux(mass, normal, mass * (v_l if mass > 0.0 else v_r), slow, fast)
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def inner_face(
-    i: int, j: int, axis: int, sign: float, water: FloatArray, bed: FloatArray, tilt: Float32Array
-) -> tuple[float, float, float, float, float, float, float]:
-    """Return the flux out of cell i into j, the waves, and the depths that meet at the face.
+@kernel
+def inner_face(i: int, j: int, axis: int, sign: float, mesh: Mesh, state: State) -> FaceFlux:
+    """Return the flux out of cell i into its neighbour j.
 
-    `axis` 0 east-west, 1 north-south; `sign` +1 towards east or north. Fluxes: mass, momentum along
-    the outward normal, momentum of the transverse speed. Hydrostatic reconstruction of Audusse,
-    Bouchut, Bristeau, Klein and Perthame (2004), from memory: both sides stand on the higher bed of
-    the two, and the pressure on the step goes back to the cell, so water at rest stays at rest.
+    Hydrostatic reconstruction, eq. (6), of Audusse, Bouchut, Bristeau, Klein and Perthame (2004),
+    from memory: both sides stand on the higher bed of the two, and the pressure on the step goes
+    back to the cell, so water at rest stays at rest.
     """
+    water, bed, slopes = state.water, mesh.bed, state.half_slopes
     o = 4 * axis
-    h_i = water[i, 0] + sign * tilt[i, o]
-    z_i = bed[i] + sign * (tilt[i, o + 1] - tilt[i, o])
-    u_i = sign * (water[i, 1 + axis] + sign * tilt[i, o + 2 + axis])
-    v_i = water[i, 2 - axis] + sign * tilt[i, o + 3 - axis]
-    h_j = water[j, 0] - sign * tilt[j, o]
-    z_j = bed[j] - sign * (tilt[j, o + 1] - tilt[j, o])
-    u_j = sign * (water[j, 1 + axis] - sign * tilt[j, o + 2 + axis])
-    v_j = water[j, 2 - axis] - sign * tilt[j, o + 3 - axis]
+    # Values at the face from each side. The half slopes point east and north: the cell's own add
+    # with `sign`, the neighbour's are taken off. Bed = level less depth, both reconstructed.
+    h_i = water[i, 0] + sign * slopes[i, o]
+    z_i = bed[i] + sign * (slopes[i, o + 1] - slopes[i, o])
+    u_i = sign * (water[i, 1 + axis] + sign * slopes[i, o + 2 + axis])
+    v_i = water[i, 2 - axis] + sign * slopes[i, o + 3 - axis]
+    h_j = water[j, 0] - sign * slopes[j, o]
+    z_j = bed[j] - sign * (slopes[j, o + 1] - slopes[j, o])
+    u_j = sign * (water[j, 1 + axis] - sign * slopes[j, o + 2 + axis])
+    v_j = water[j, 2 - axis] - sign * slopes[j, o + 3 - axis]
     sill = max(z_i, z_j)
-    meet_i = max(h_i + z_i - sill, 0.0)
-    meet_j = max(h_j + z_j - sill, 0.0)
-    mass, push, side, slow, fast = hllc(meet_i, u_i, v_i, meet_j, u_j, v_j)
-    push += 0.5 * GRAVITY * (h_i * h_i - meet_i * meet_i)
-    return mass, push, side, slow, fast, meet_i, meet_j
+    own = max(h_i + z_i - sill, 0.0)
+    other = max(h_j + z_j - sill, 0.0)
+    flux = hllc(own, u_i, v_i, other, u_j, v_j)
+    # Pressure on the step between the cell's own bed and the sill, last term of eq. (6).
+    step = 0.5 * GRAVITY * (h_i * h_i - own * own)
+    return FaceFlux(
+        flux.mass, flux.normal + step, flux.transverse, flux.slow, flux.fast, own, other
+    )
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def wall_push(depth: float, speed: float) -> float:
-    """Return the push of water on a wall: pressure and the stop of a speed towards it [m3/s2].
+@kernel
+def wall_thrust(depth: float, speed: float) -> float:
+    """Return the thrust on a wall, eq. (9) [m3/s2]: pressure, and the stop of a speed towards it.
 
-    The HLL flux between a state and its mirror image.
+    The HLL flux between a state and its mirror image; `speed` is positive towards the wall. Never
+    below 0: a wall does not pull.
     """
     wave = np.sqrt(GRAVITY * depth) + abs(speed)
     still = 0.5 * GRAVITY * depth * depth
     return float(still + max(depth * speed * (speed + wave), -still))
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def open_face(
-    i: int,
-    gate: int,
-    axis: int,
-    sign: float,
-    water: FloatArray,
-    bed: FloatArray,
-    tilt: Float32Array,
-    gates: FloatArray,
-) -> tuple[float, float, float, float, float, float, float, float]:
-    """Return the flux out of cell i through open face `gate`, and how it follows the cell's state.
+@kernel
+def open_face(i: int, face: int, axis: int, sign: float, mesh: Mesh, state: State) -> OpenFlux:
+    """Return the flux out of cell i through open face number `face`."""
+    if state.boundary.kind[face] == INFLOW:
+        return inflow_face(i, face, axis, sign, state)
+    return level_face(i, face, axis, sign, mesh, state)
 
-    Mass, normal and transverse momentum, wave speed, then d mass/dh, d mass/dq, d push/dh, d
-    push/dq. Discharge held: it enters along the gate's direction, at critical depth at least.
-    Level held: the outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free
-    of the level, water that would fall over the edge leaves at critical depth, and none comes back
-    in.
+
+@kernel
+def inflow_face(i: int, face: int, axis: int, sign: float, state: State) -> OpenFlux:
+    """Return the flux through a face whose discharge is held, eq. (10).
+
+    Water enters along the river's direction, at critical depth at least: a head that has run dry
+    would otherwise take it in at any speed.
     """
-    o = 4 * axis
-    h = max(water[i, 0] + sign * tilt[i, o], 0.0)
-    if gates[gate, 0] == INFLOW:
-        q = gates[gate, 1]
-        if q <= 0.0:
-            push = wall_push(h, sign * water[i, 1 + axis])
-            return 0.0, push, 0.0, np.sqrt(GRAVITY * h), 0.0, 0.0, GRAVITY * h, np.sqrt(GRAVITY * h)
-        into = max(-sign * gates[gate, 2 + axis], 0.05)
-        whole = q / into
-        deep = max(h, (whole * whole / GRAVITY) ** (1.0 / 3.0))
-        push = q * q / deep + 0.5 * GRAVITY * deep * deep
-        side = -q * whole / deep * gates[gate, 3 - axis]
-        rise = GRAVITY * deep if deep == h else 0.0
-        return -q, push, side, np.sqrt(GRAVITY * deep) + q / deep, 0.0, 0.0, rise, 0.0
-    z = bed[i] + sign * (tilt[i, o + 1] - tilt[i, o])
-    out = sign * (water[i, 1 + axis] + sign * tilt[i, o + 2 + axis])
-    along = water[i, 2 - axis] + sign * tilt[i, o + 3 - axis]
+    h = max(state.water[i, 0] + sign * state.half_slopes[i, 4 * axis], 0.0)
+    q = state.boundary.value[face]
     c = np.sqrt(GRAVITY * h)
-    if out >= c and h > VACUUM:
-        push = h * out * out + 0.5 * GRAVITY * h * h
-        return h * out, push, h * out * along, out + c, 0.0, 1.0, c * c - out * out, 2.0 * out
-    deep = max(gates[gate, 1] - z, 0.0)
-    c_out = np.sqrt(GRAVITY * deep)
+    if q <= 0.0:
+        thrust = wall_thrust(h, sign * state.water[i, 1 + axis])
+        return OpenFlux(0.0, thrust, 0.0, c, 0.0, 0.0, GRAVITY * h, c)
+    # q crosses the face; what runs along the river is larger, as the face stands askew.
+    into = max(-sign * state.boundary.direction[face, axis], 0.05)
+    whole = q / into
+    depth = max(h, (whole * whole / GRAVITY) ** (1.0 / 3.0))
+    normal = q * q / depth + 0.5 * GRAVITY * depth * depth
+    transverse = -q * whole / depth * state.boundary.direction[face, 1 - axis]
+    normal_h = GRAVITY * depth if depth == h else 0.0
+    wave = np.sqrt(GRAVITY * depth) + q / depth
+    return OpenFlux(-q, normal, transverse, wave, 0.0, 0.0, normal_h, 0.0)
+
+
+@kernel
+def level_face(i: int, face: int, axis: int, sign: float, mesh: Mesh, state: State) -> OpenFlux:
+    """Return the flux through a face whose level is held, eq. (11).
+
+    The outgoing Riemann invariant u + 2c gives the speed there; fast water leaves free of the
+    level, water that would fall over the edge leaves at critical depth, and none comes back in.
+    """
+    water, slopes = state.water, state.half_slopes
+    o = 4 * axis
+    h = max(water[i, 0] + sign * slopes[i, o], 0.0)
+    z = mesh.bed[i] + sign * (slopes[i, o + 1] - slopes[i, o])
+    out = sign * (water[i, 1 + axis] + sign * slopes[i, o + 2 + axis])
+    along = water[i, 2 - axis] + sign * slopes[i, o + 3 - axis]
+    c = np.sqrt(GRAVITY * h)
+    if out >= c and h > VACUUM:  # supercritical: nothing outside is felt
+        normal = h * out * out + 0.5 * GRAVITY * h * h
+        return OpenFlux(
+            h * out, normal, h * out * along, out + c, 0.0, 1.0, c * c - out * out, 2.0 * out
+        )
+    depth = max(state.boundary.value[face] - z, 0.0)
+    c_out = np.sqrt(GRAVITY * depth)
     speed = out + 2.0 * (c - c_out)
-    if speed > c_out:
+    if speed > c_out:  # a free overfall: critical, so that 3 c_out = out + 2 c
         c_out = (out + 2.0 * c) / 3.0
-        deep = c_out * c_out / GRAVITY
+        depth = c_out * c_out / GRAVITY
         speed = c_out
-    if speed <= 0.0:
-        return 0.0, wall_push(h, out), 0.0, c + abs(out), 0.0, 0.0, GRAVITY * h, c + 2.0 * abs(out)
-    mass = deep * speed
-    push = mass * speed + 0.5 * GRAVITY * deep * deep
-    side = mass * along
+    if speed <= 0.0:  # it would run back in: a wall
+        return OpenFlux(
+            0.0, wall_thrust(h, out), 0.0, c + abs(out), 0.0, 0.0, GRAVITY * h,
+            c + 2.0 * abs(out),
+        )  # fmt: skip
+    mass = depth * speed
+    normal = mass * speed + 0.5 * GRAVITY * depth * depth
+    # With the outside depth held d speed = d(out + 2 c); out = q/h and dc = g dh / (2 c).
     base = max(h, 1e-3)
-    by_depth = deep * (c - out) / base
-    by_flow = deep / base
-    return (
+    mass_h = depth * (c - out) / base
+    mass_q = depth / base
+    return OpenFlux(
         mass,
-        push,
-        side,
+        normal,
+        mass * along,
         max(speed + c_out, abs(out) + c),
-        by_depth,
-        by_flow,
-        2.0 * speed * by_depth,
-        2.0 * speed * by_flow,
+        mass_h,
+        mass_q,
+        2.0 * speed * mass_h,
+        2.0 * speed * mass_q,
     )
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def stir_cells(
-    water: FloatArray, rough2: FloatArray, share: float, thin: float, stir: Float32Array
-) -> None:
-    """Write eddy viscosity times depth, nu h with nu = share u* h [m3/s]; 0 in thin water.
+@kernel
+def update_eddy_viscosity(mesh: Mesh, state: State, coefficient: float, thin: float) -> None:
+    """Write eddy viscosity times depth, eq. (12) [m3/s]; 0 in water no deeper than `thin` [m].
 
-    u* = sqrt(g) n |V| / h^(1/6) (Manning). `rough2` is n squared, `share` about 0.15 (Fischer et
-    al. 1979 for straight channels, from memory).
+    nu = coefficient u* h with u* = sqrt(g) n |V| / h^(1/6) (Manning); `coefficient` about 0.15
+    (Fischer et al. 1979 for straight channels, from memory).
     """
+    water = state.water
     for i in range(water.shape[0]):
         h = water[i, 0]
-        if h > thin and share > 0.0:
+        if h > thin and coefficient > 0.0:
             speed = np.sqrt(water[i, 1] * water[i, 1] + water[i, 2] * water[i, 2])
-            stir[i] = share * np.sqrt(GRAVITY * rough2[i] / np.cbrt(h)) * speed * h * h
+            shear = np.sqrt(GRAVITY * mesh.roughness2[i] / np.cbrt(h))
+            state.eddy_viscosity[i] = coefficient * shear * speed * h * h
         else:
-            stir[i] = 0.0
+            state.eddy_viscosity[i] = 0.0
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def rough_bed_drag(rough2: float, depth: float) -> float:
-    """Return g n^2 / h^(7/3): times |q| q it is friction [m2/s2], q = h V (Manning 1891)."""
+@kernel
+def friction_factor(roughness2: float, depth: float) -> float:
+    """Return g n^2 / h^(7/3), eq. (3): times |q| q it is friction [m2/s2], q = h V (Manning 1891).
+
+    Held at its value for 1 mm in thinner water.
+    """
     h = max(depth, 1e-3)
-    return float(GRAVITY * rough2 / (h * h * np.cbrt(h)))
+    return float(GRAVITY * roughness2 / (h * h * np.cbrt(h)))

@@ -1,136 +1,138 @@
 """The explicit scheme: kept as the reference that the steady solver is compared with.
 
 Heun's method (second-order Runge-Kutta, total variation diminishing; Shu and Osher 1988, from
-memory) with friction taken implicitly. Arrays as in `_kernels_flux`.
+memory), eq. (25), with friction taken implicitly, eq. (26).
 """
 
 from __future__ import annotations
 
-import numpy as np
-from numba import njit
+from typing import NamedTuple
 
-from reachmap.base.arrays import Float32Array, FloatArray, IntArray
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine._kernels_flux import (
-    FAST,
-    GRAVITY,
     VACUUM,
-    WALL,
+    friction_factor,
     inner_face,
     open_face,
-    rough_bed_drag,
-    wall_push,
+    wall_thrust,
 )
+from reachmap.flow.engine.compiled import kernel
+from reachmap.flow.engine.mesh import WALL, Mesh, State
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def cell_loss(
-    i: int,
-    water: FloatArray,
-    bed: FloatArray,
-    tilt: Float32Array,
-    stir: Float32Array,
-    beside: IntArray,
-    gates: FloatArray,
-    extra: FloatArray,
-    cell: float,
-) -> tuple[float, float, float, float]:
-    """Return what leaves cell i less what the bed gives it, and its fastest wave.
+class CellLoss(NamedTuple):
+    """What leaves a cell less what the bed gives it, times the cell over its area; fastest wave.
 
-    Mass [m2/s], east and north momentum [m3/s2] out of the cell, times the cell over its area;
-    the wave in m/s. Friction and the pushes of `extra` are not in it.
+    Mass [m2/s], east and north momentum [m3/s2], wave [m/s].
     """
+
+    mass: float
+    east: float
+    north: float
+    wave: float
+
+
+@kernel
+def cell_loss(i: int, mesh: Mesh, state: State) -> CellLoss:
+    """Return the fluxes out of cell i and its bed slope, eq. (4).
+
+    Friction and the forces in `state.sources` are not in it.
+    """
+    water, slopes = state.water, state.half_slopes
     h = water[i, 0]
-    mass = -extra[i, 0] * cell if extra.shape[0] > 0 else 0.0
+    mass = -state.sources[i, 0] * mesh.cell if state.sources.shape[0] > 0 else 0.0
     east = 0.0
     north = 0.0
     wave = 0.0
-    for side_no in range(4):
-        axis = side_no // 2
-        sign = 1.0 if side_no % 2 == 1 else -1.0
-        j = beside[i, side_no]
+    for side in range(4):
+        axis = side // 2
+        sign = 1.0 if side % 2 == 1 else -1.0
+        j = mesh.neighbours[i, side]
         if j >= 0:
             if h <= VACUUM and water[j, 0] <= VACUUM:
                 continue
-            flow, push, side, slow, fast, meet_i, meet_j = inner_face(
-                i, j, axis, sign, water, bed, tilt
-            )
-            speed = max(abs(slow), abs(fast))
-            mix = min(stir[i], stir[j]) / cell
-            if mix > 0.0 and meet_i > 0.0 and meet_j > 0.0:
-                push += sign * mix * (water[i, 1 + axis] - water[j, 1 + axis])
-                side += mix * (water[i, 2 - axis] - water[j, 2 - axis])
+            inner = inner_face(i, j, axis, sign, mesh, state)
+            flow, normal, transverse = inner.mass, inner.normal, inner.transverse
+            speed = max(abs(inner.slow), abs(inner.fast))
+            mix = min(state.eddy_viscosity[i], state.eddy_viscosity[j]) / mesh.cell
+            if mix > 0.0 and inner.depth_own > 0.0 and inner.depth_next > 0.0:  # eq. (12)
+                normal += sign * mix * (water[i, 1 + axis] - water[j, 1 + axis])
+                transverse += mix * (water[i, 2 - axis] - water[j, 2 - axis])
         elif j == WALL:
-            flow, side, speed = 0.0, 0.0, np.sqrt(GRAVITY * h)
-            push = wall_push(h, sign * water[i, 1 + axis])
+            flow, transverse, speed = 0.0, 0.0, np.sqrt(GRAVITY * h)
+            normal = wall_thrust(h, sign * water[i, 1 + axis])
         else:
-            flow, push, side, speed, _, _, _, _ = open_face(
-                i, -2 - j, axis, sign, water, bed, tilt, gates
-            )
+            outer = open_face(i, -2 - j, axis, sign, mesh, state)
+            flow, normal, transverse, speed = outer.mass, outer.normal, outer.transverse, outer.wave
         mass += flow
         wave = max(wave, speed)
-        if axis == 0:
-            east += sign * push
-            north += side
+        if axis == 0:  # the normal turns with `sign`, the transverse direction does not
+            east += sign * normal
+            north += transverse
         else:
-            north += sign * push
-            east += side
-    # The bed's slope within the cell (Audusse et al. 2004, centred term).
-    east += 2.0 * GRAVITY * h * (tilt[i, 1] - tilt[i, 0])
-    north += 2.0 * GRAVITY * h * (tilt[i, 5] - tilt[i, 4])
-    return mass, east, north, wave
+            north += sign * normal
+            east += transverse
+    # Bed slope within the cell (Audusse et al. 2004, centred term), last of eq. (4).
+    east += 2.0 * GRAVITY * h * (slopes[i, 1] - slopes[i, 0])
+    north += 2.0 * GRAVITY * h * (slopes[i, 5] - slopes[i, 4])
+    return CellLoss(mass, east, north, wave)
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def sum_fluxes(
-    water: FloatArray,
-    bed: FloatArray,
-    tilt: Float32Array,
-    stir: Float32Array,
-    beside: IntArray,
-    gates: FloatArray,
-    extra: FloatArray,
-    cell: float,
-    total: FloatArray,
-) -> None:
-    """Write what `cell_loss` returns for each cell into `total` (cells, 4)."""
-    for i in range(water.shape[0]):
-        mass, east, north, wave = cell_loss(i, water, bed, tilt, stir, beside, gates, extra, cell)
-        total[i, 0] = mass
-        total[i, 1] = east
-        total[i, 2] = north
-        total[i, 3] = wave
+@kernel
+def sum_fluxes(mesh: Mesh, state: State, total: FloatArray) -> None:
+    """Write what `cell_loss` returns for each cell into `total`, shape (cells, 4)."""
+    for i in range(state.water.shape[0]):
+        loss = cell_loss(i, mesh, state)
+        total[i, 0] = loss.mass
+        total[i, 1] = loss.east
+        total[i, 2] = loss.north
+        total[i, 3] = loss.wave
 
 
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
+@kernel
 def take_step(
-    water: FloatArray,
+    mesh: Mesh,
+    state: State,
     start: FloatArray,
     total: FloatArray,
-    rough2: FloatArray,
-    extra: FloatArray,
-    cell: float,
+    time_step: FloatArray,
     thin: float,
-    pace: float,
-    courant: float,
     blend: float,
 ) -> None:
     """Move the water on by one stage of Heun's method: start (1 - blend) + blend (water + change).
 
-    `pace` is the time step [s]; 0 or less: each cell its own, courant cell / wave (for steady
-    flow). Depth never falls below 0; thin water has no speed.
+    Parameters
+    ----------
+    mesh, state
+        The grid; `state.water` is changed in place.
+    start
+        The water at the start of the step, shape (cells, 3).
+    total
+        From `sum_fluxes`.
+    time_step
+        Of each cell, shape (cells,) [s].
+    thin
+        Water no deeper has no velocity [m]; depth never falls below 0.
+    blend
+        1 in the first stage, 1/2 in the second.
     """
+    water, sources = state.water, state.sources
     for i in range(water.shape[0]):
-        step = pace if pace > 0.0 else courant * cell / max(total[i, 3], 0.1)
-        share = step / cell
+        step = time_step[i]
+        share = step / mesh.cell
         h_old = water[i, 0]
-        force_x = extra[i, 1] if extra.shape[0] > 0 else 0.0
-        force_y = extra[i, 2] if extra.shape[0] > 0 else 0.0
+        force_x = sources[i, 1] if sources.shape[0] > 0 else 0.0
+        force_y = sources[i, 2] if sources.shape[0] > 0 else 0.0
         h = max(h_old - share * total[i, 0], 0.0)
         east = h_old * water[i, 1] - share * total[i, 1] + step * force_x
         north = h_old * water[i, 2] - share * total[i, 2] + step * force_y
         if h > thin:
-            # u = rhs / (1 + step g n^2 |V| / h^(4/3)) with |V| from u itself: a quadratic's root
-            drag = step * rough_bed_drag(rough2[i], h)
+            # Eq. (26): q (1 + step g n^2 |q| / h^(7/3)) = rhs with |q| from q itself, a quadratic.
+            # The root in this form loses no digits where friction is weak.
+            drag = step * friction_factor(mesh.roughness2[i], h)
             size = np.sqrt(east * east + north * north)
             slowed = 2.0 / (1.0 + np.sqrt(1.0 + 4.0 * drag * size))
             east *= slowed
@@ -146,12 +148,3 @@ def take_step(
         water[i, 0] = h
         water[i, 1] = east / h if h > thin else 0.0
         water[i, 2] = north / h if h > thin else 0.0
-
-
-@njit(cache=True, error_model="numpy", nogil=True, fastmath=FAST)
-def fastest_wave(total: FloatArray) -> float:
-    """Return the fastest wave anywhere [m/s]."""
-    most = 0.0
-    for i in range(total.shape[0]):
-        most = max(most, total[i, 3])
-    return most

@@ -1,4 +1,4 @@
-"""What bends do that a depth-averaged flow does not know: the pull of secondary flow."""
+"""Secondary flow in bends, which a depth-averaged model does not resolve."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ import xarray as xr
 from scipy.ndimage import binary_erosion, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.flow.engine._kernels_flux import GRAVITY
+from reachmap.base.centreline import Centreline
+from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine.cells import Cells
 
 KARMAN = 0.41
@@ -29,12 +30,9 @@ def line_curvature(ground: xr.Dataset, smooth_m: float) -> tuple[FloatArray, Flo
     smooth_m
         Standard length of the Gaussian the line's direction is smoothed with [m].
     """
-    x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-    station = ground["line_station"].to_numpy()
-    direction = np.unwrap(np.arctan2(np.gradient(y, station), np.gradient(x, station)))
-    step = float(np.median(np.diff(station)))
-    smooth = gaussian_filter1d(direction, smooth_m / step, mode="nearest")
-    return station, np.gradient(smooth, station)
+    line = Centreline.of(ground)
+    smooth = gaussian_filter1d(line.directions, smooth_m / line.step, mode="nearest")
+    return line.station, np.gradient(smooth, line.station)
 
 
 def cell_curvature(cells: Cells, station: FloatArray, curvature: FloatArray) -> FloatArray:
@@ -44,7 +42,7 @@ def cell_curvature(cells: Cells, station: FloatArray, curvature: FloatArray) -> 
 
 
 def helix_factor(depth: FloatArray, rough2: FloatArray) -> FloatArray:
-    """Return k of the momentum that secondary flow carries outwards.
+    """Return k of the momentum that secondary flow carries outwards, eq. (27).
 
     k = 5 a - 15.6 a^2 + 37.5 a^3 with a = sqrt(g) / (karman C) and Chezy's C = h^(1/6) / n.
     Kalkwijk and de Vriend (1980), Computation of the flow in shallow river bends, J. Hydraul. Res.
@@ -58,9 +56,9 @@ def helix_factor(depth: FloatArray, rough2: FloatArray) -> FloatArray:
 def bend_number(
     depth: FloatArray, rough2: FloatArray, curvature: FloatArray, width: FloatArray
 ) -> FloatArray:
-    """Return how much secondary flow matters: (k h / (Cf R)) (2 h / W), shape as given.
+    """Return the bend number (k h / (Cf R)) (2 h / W), eq. (28), shape as given.
 
-    The pull across the flow over bed friction along it: k h^2 U^2 / R across half a width against
+    The force across the flow over bed friction along it: k h^2 U^2 / R across half a width against
     Cf U^2. `curvature` 1/R and `width` W of the river; Cf = g n^2 / h^(1/3).
     """
     friction = GRAVITY * rough2 / np.cbrt(np.maximum(depth, 0.01))
@@ -69,8 +67,8 @@ def bend_number(
     )
 
 
-def bend_push(cells: Cells, water: FloatArray, curvature: FloatArray, deep: float) -> FloatArray:
-    """Return the push of secondary flow on each cell, shape (cells, 2) [m2/s2].
+def bend_force(cells: Cells, water: FloatArray, curvature: FloatArray, deep: float) -> FloatArray:
+    """Return the force over density of secondary flow, eq. (29), shape (cells, 2) [m2/s2].
 
     Parameters
     ----------
@@ -79,7 +77,7 @@ def bend_push(cells: Cells, water: FloatArray, curvature: FloatArray, deep: floa
     curvature
         Of the line through each cell [1/m].
     deep
-        Only water deeper than this, with such water all round, is pushed [m].
+        The force acts only in water deeper than this, with such water all round [m].
 
     Notes
     -----
@@ -90,17 +88,17 @@ def bend_push(cells: Cells, water: FloatArray, curvature: FloatArray, deep: floa
     depth = cells.spread(water[:, 0], 0.0)
     east, north = cells.spread(water[:, 1], 0.0), cells.spread(water[:, 2], 0.0)
     inner: BoolArray = binary_erosion(depth > deep)
-    factor = cells.spread(helix_factor(water[:, 0], cells.rough2) * curvature, 0.0)
+    factor = cells.spread(helix_factor(water[:, 0], cells.mesh.roughness2) * curvature, 0.0)
     square = east**2 + north**2
     stress = -factor * depth**2 * square * inner
     size = np.maximum(square, 1e-6)
     along = -2 * stress * east * north / size
     across = stress * (east**2 - north**2) / size
-    push_east = -(_by(along, 1, cells.cell) + _by(across, 0, cells.cell))
-    push_north = -(_by(across, 1, cells.cell) - _by(along, 0, cells.cell))
+    force_east = -(_by(along, 1, cells.cell) + _by(across, 0, cells.cell))
+    force_north = -(_by(across, 1, cells.cell) - _by(along, 0, cells.cell))
     wet = depth > deep
     return np.stack(
-        [(push * wet)[cells.row, cells.col] for push in (push_east, push_north)], axis=1
+        [(force * wet)[cells.row, cells.col] for force in (force_east, force_north)], axis=1
     )
 
 

@@ -1,4 +1,4 @@
-"""The cells that can get wet, as compact lists sorted down the river."""
+"""The active cells (those that can get wet) as compact lists sorted down the river."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.flow.engine._kernels_flux import WALL
-from reachmap.flow.engine._kernels_pieces import name_pieces
+from reachmap.flow.engine._kernels_grid import label_connected
+from reachmap.flow.engine.mesh import WALL, Mesh, OpenFaces, Refinement
 
 SIDES = ((0, -1), (0, 1), (-1, 0), (1, 0))
 """Row and column steps to the west, east, south and north neighbour where rows run north."""
@@ -20,7 +20,7 @@ limb's."""
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What the raster knows, with a margin of one cell all round; arrays (y, x), rows north.
+    """The ground raster with a margin of one cell all round; arrays (y, x), rows run north.
 
     Parameters
     ----------
@@ -51,57 +51,49 @@ class Frame:
 
 
 @dataclass(frozen=True, slots=True)
-class Gates:
-    """Open faces: of which cell, to which side, and whether water enters (head) there.
-
-    Parameters
-    ----------
-    owner, side
-        Cell and side (0 west, 1 east, 2 south, 3 north) of each face.
-    head
-        Whether the face lies at the head (else at the foot).
-    into
-        Part of the face that stands across the river's direction there, -1 to 1: > 0 lets in (head)
-        or out (foot).
-    along_x, along_y
-        Direction of the river there, a unit vector.
-    reach
-        Metres from the face down to the foot's station (foot faces).
-    """
-
-    owner: IntArray
-    side: IntArray
-    head: BoolArray
-    into: FloatArray
-    along_x: FloatArray
-    along_y: FloatArray
-    reach: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
 class Cells:
     """Compact cells, sorted down the river so that neighbours lie close in memory.
 
-    Arrays of shape (cells,) but `beside` (cells, 4). `shape` is that of the raster with its margin.
+    Parameters
+    ----------
+    row, col
+        Place of each cell in the raster with its margin, shape (cells,).
+    shape
+        Of that raster.
+    mesh
+        What the kernels need of the cells.
+    station, offset
+        Metres down the main line and from it, shape (cells,).
+    faces
+        The open faces at head and foot.
+    head, foot
+        Stations of the ends [m].
     """
 
     row: IntArray
     col: IntArray
     shape: tuple[int, int]
-    beside: IntArray
-    bed: FloatArray
-    rough2: FloatArray
+    mesh: Mesh
     station: FloatArray
     offset: FloatArray
-    gates: Gates
-    cell: float
+    faces: OpenFaces
     head: float
     foot: float
 
     @property
+    def bed(self) -> FloatArray:
+        """Return the height of the ground, shape (cells,) [m]."""
+        return self.mesh.bed
+
+    @property
+    def cell(self) -> float:
+        """Return the side of a cell [m]."""
+        return self.mesh.cell
+
+    @property
     def count(self) -> int:
-        """Return how many cells there are."""
-        return int(self.bed.size)
+        """Return the number of cells."""
+        return int(self.row.size)
 
     def spread(self, values: FloatArray, fill: float = np.nan) -> FloatArray:
         """Return a raster of the cells' values with `fill` elsewhere; rows run north."""
@@ -109,28 +101,29 @@ class Cells:
         raster[self.row, self.col] = values
         return raster
 
-    def pieces(self, wet: BoolArray) -> IntArray:
-        """Return for each cell which piece of touching wet cells it belongs to, 0 for none."""
+    def connected(self, wet: BoolArray) -> IntArray:
+        """Return the number of each cell's component of connected wet cells, 0 where dry."""
         name = np.empty(self.count, np.int32)
-        name_pieces(wet, self.beside, name)
+        label_connected(wet, self.mesh.neighbours, name)
         return name
 
-    def held_by(self, coarse: Cells) -> IntArray:
-        """Return for each cell the one of a twice as coarse list that holds it, -1 for none."""
+    def refinement_of(self, coarse: Cells) -> Refinement:
+        """Return how these cells lie in a twice as coarse list."""
         number = np.full(coarse.shape, -1, np.int32)
         number[coarse.row, coarse.col] = np.arange(coarse.count, dtype=np.int32)
-        return np.asarray(number[(self.row - 1) // 2 + 1, (self.col - 1) // 2 + 1])
+        parent = number[(self.row - 1) // 2 + 1, (self.col - 1) // 2 + 1]
+        return Refinement(parent, self.row, self.col, coarse.mesh.neighbours)
 
     def down_river(self) -> tuple[FloatArray, FloatArray]:
         """Return the direction down the river in each cell, east and north; 0 where unknown."""
-        ways = []
+        directions: list[FloatArray] = []
         for before, after in ((0, 1), (2, 3)):
-            ends = [np.where(self.beside[:, side] >= 0, self.beside[:, side], np.arange(self.count))
-                    for side in (before, after)]  # fmt: skip
-            ways.append(self.station[ends[1]] - self.station[ends[0]])
-        size = np.hypot(*ways)
+            sides = (self.mesh.neighbours[:, side] for side in (before, after))
+            ends = [np.where(cell >= 0, cell, np.arange(self.count)) for cell in sides]
+            directions.append(self.station[ends[1]] - self.station[ends[0]])
+        size = np.hypot(*directions)
         with np.errstate(invalid="ignore", divide="ignore"):
-            east, north = (np.where(size > 0, way / size, 0.0) for way in ways)
+            east, north = (np.where(size > 0, way / size, 0.0) for way in directions)
         return east, north
 
 
@@ -148,7 +141,7 @@ def cells_of(
 
     Notes
     -----
-    ----- A face towards a cell that is not inside is a wall, unless it is crossed by the line of
+    A face towards a cell that is not inside is a wall, unless it is crossed by the line of
     the first or last station: there the river enters or leaves. At any angle to the raster these
     faces form a staircase; a face takes its share by how squarely it stands across the river, and
     the shares of a staircase add up to the true width.
@@ -160,41 +153,43 @@ def cells_of(
     rows, cols = frame.inside.shape
     number = np.full((rows, cols), -1, np.int32)
     number[row, col] = np.arange(row.size, dtype=np.int32)
-    beside = np.stack([number[row + dr, col + dc] for dr, dc in SIDES], axis=1)
-    station = frame.station[row, col]
-    gates = _gates(frame, (row, col), beside, direction_head, direction_foot)
-    beside = np.where(beside < 0, WALL, beside).astype(np.int32)
-    beside[gates.owner, gates.side] = -2 - np.arange(gates.owner.size, dtype=np.int32)
+    neighbours = np.stack([number[row + dr, col + dc] for dr, dc in SIDES], axis=1)
+    faces = _open_faces(frame, row, col, neighbours, direction_head, direction_foot)
+    neighbours = np.where(neighbours < 0, WALL, neighbours).astype(np.int32)
+    neighbours[faces.owner, faces.side] = -2 - np.arange(faces.owner.size, dtype=np.int32)
+    mesh = Mesh(
+        bed=np.ascontiguousarray(frame.bed[row, col]),
+        roughness2=np.ascontiguousarray(frame.rough[row, col] ** 2),
+        neighbours=np.ascontiguousarray(neighbours),
+        cell=float(frame.cell),
+    )
     return Cells(
         row=row,
         col=col,
         shape=(rows, cols),
-        beside=np.ascontiguousarray(beside),
-        bed=np.ascontiguousarray(frame.bed[row, col]),
-        rough2=np.ascontiguousarray(frame.rough[row, col] ** 2),
-        station=station,
+        mesh=mesh,
+        station=frame.station[row, col],
         offset=frame.offset[row, col],
-        gates=gates,
-        cell=frame.cell,
+        faces=faces,
         head=frame.head,
         foot=frame.foot,
     )
 
 
-def _gates(
+def _open_faces(
     frame: Frame,
-    place: tuple[IntArray, IntArray],
-    beside: IntArray,
+    row: IntArray,
+    col: IntArray,
+    neighbours: IntArray,
     direction_head: tuple[float, float],
     direction_foot: tuple[float, float],
-) -> Gates:
+) -> OpenFaces:
     """Return the open faces: where a face's far side lies beyond an end of the line."""
-    row, col = place
     here = frame.station[row, col]
     found: list[tuple[IntArray, IntArray, BoolArray, FloatArray, FloatArray]] = []
     for side, (dr, dc) in enumerate(SIDES):
         there = _beyond(frame.station, row, col, dr, dc)
-        bare = beside[:, side] < 0
+        bare = neighbours[:, side] < 0
         near_head = here < frame.head + END_CELLS * frame.cell
         near_foot = here > frame.foot - END_CELLS * frame.cell
         for is_head, near, out, way in (
@@ -212,16 +207,16 @@ def _gates(
                     frame.foot - 0.5 * (here + there)[owner],
                 )
             )
-    owner, side_no, head, into, reach = (
+    owner, side_no, head, squareness, reach = (
         np.concatenate(parts) for parts in zip(*found, strict=True)
     )
-    return Gates(
+    return OpenFaces(
         owner=owner,
         side=side_no,
         head=head,
-        into=into,
-        along_x=np.where(head, direction_head[0], direction_foot[0]),
-        along_y=np.where(head, direction_head[1], direction_foot[1]),
+        squareness=squareness,
+        east=np.where(head, direction_head[0], direction_foot[0]),
+        north=np.where(head, direction_head[1], direction_foot[1]),
         reach=reach,
     )
 

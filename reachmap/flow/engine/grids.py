@@ -1,4 +1,4 @@
-"""From the ground to the engine's grids, coarser ones too, and water handed between them."""
+"""The engine's grids, from the ground raster to the coarsest, and interpolation between them."""
 
 from __future__ import annotations
 
@@ -6,53 +6,48 @@ from dataclasses import replace
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import label
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.flow.engine._kernels_pieces import refine, spread_out
-from reachmap.flow.engine.basin import Basin
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
+from reachmap.base.patches import joined_to
+from reachmap.flow.engine._kernels_grid import extrapolate_once, refine
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
+from reachmap.flow.engine.grid_solver import GridSolver
 
 SPREAD_CELLS = 2
-"""Water of a coarse grid reaches this many coarse cells beyond its edge on the next. Our choice."""
+"""Water is extrapolated this many coarse cells beyond its edge first. Our choice."""
 WET_ENOUGH = 0.03
-"""A coarse cell with less water tells the next grid nothing [m]. Our choice."""
+"""A coarse cell with less water is not interpolated to the next grid [m]. Our choice."""
 
 
-def ground_frame(ground: xr.Dataset) -> tuple[Frame, bool]:
-    """Return the ground as a frame whose rows run north, and whether its rows had to be turned.
+def ground_frame(ground: xr.Dataset) -> Frame:
+    """Return the ground as a frame: its rows turned to run north, a margin of one cell about it.
 
     Parameters
     ----------
     ground
         The ground stage's Dataset; `line_station` gives head and foot.
     """
-    y = ground["y"].to_numpy()
-    turned = bool(y[0] > y[-1])
     arrays = {}
     for name in ("bed", "roughness", "station", "offset"):
         array = ground[name].to_numpy().astype(np.float64)
-        arrays[name] = np.pad(array[::-1] if turned else array, 1, constant_values=np.nan)
-    station, cell = arrays["station"], float(ground.attrs["cell"])
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+        arrays[name] = np.pad(array[::-1], 1, constant_values=np.nan)
+    line, grid, station = Centreline.of(ground), Grid.of(ground), arrays["station"]
     with np.errstate(invalid="ignore"):
         inside = np.isfinite(arrays["bed"]) & (arrays["roughness"] > 0)
-        inside &= (station > head) & (station < foot)
-    return (
-        Frame(
-            bed=arrays["bed"],
-            rough=arrays["roughness"],
-            station=station,
-            offset=arrays["offset"],
-            inside=inside,
-            head=head,
-            foot=foot,
-            cell=cell,
-            x=float(ground["x"].to_numpy()[0]) - cell,
-            y=float(y.min()) - cell,
-        ),
-        turned,
+        inside &= (station > line.head) & (station < line.foot)
+    return Frame(
+        bed=arrays["bed"],
+        rough=arrays["roughness"],
+        station=station,
+        offset=arrays["offset"],
+        inside=inside,
+        head=line.head,
+        foot=line.foot,
+        cell=grid.cell,
+        x=float(grid.x[0]) - grid.cell,
+        y=float(grid.y[-1]) - grid.cell,
     )
 
 
@@ -120,7 +115,6 @@ def within_reach(
 
 def largest_along(frame: Frame, mask: BoolArray) -> BoolArray:
     """Return the pieces of `mask` that hold the lowest cell of some stretch of the line."""
-    pieces, _ = label(mask)
     flat = np.flatnonzero(mask)
     bins = (frame.station.ravel()[flat] / (4 * frame.cell)).astype(np.int64)
     near = np.abs(frame.offset.ravel()[flat])
@@ -129,14 +123,13 @@ def largest_along(frame: Frame, mask: BoolArray) -> BoolArray:
     flat, bins = flat[usable], bins[usable]
     order = np.lexsort((frame.bed.ravel()[flat], bins))
     _, first = np.unique(bins[order], return_index=True)
-    kept = np.zeros(int(pieces.max()) + 1, np.bool_)
-    kept[pieces.ravel()[flat[order[first]]]] = True
-    kept[0] = False
-    return np.asarray(kept[pieces])
+    lowest = np.zeros(mask.shape, np.bool_)
+    lowest.ravel()[flat[order[first]]] = True
+    return joined_to(lowest, mask)
 
 
-def hand_down(coarse: Basin, fine: Basin) -> None:
-    """Give the finer grid the coarser one's water: level and speed straight between cell centres.
+def interpolate_to_finer(coarse: GridSolver, fine: GridSolver) -> None:
+    """Interpolate the coarser grid's water to the finer one: level and velocity, bilinearly.
 
     Beyond the coarse water's edge the mean of the nearest values holds for `SPREAD_CELLS` cells.
     """
@@ -145,21 +138,13 @@ def hand_down(coarse: Basin, fine: Basin) -> None:
     known = flow[:, 0] > WET_ENOUGH
     flow[:, 0] += cells.bed
     for _ in range(SPREAD_CELLS):
-        spread_out(flow, known, cells.beside)
-    refine(
-        flow,
-        known,
-        cells.beside,
-        adopted(target.held_by(cells), target),
-        target.row,
-        target.col,
-        target.bed,
-        fine.settings.thin_m,
-        fine.water,
-    )
+        extrapolate_once(flow, known, cells.mesh.neighbours)
+    refinement = target.refinement_of(cells)
+    refinement = refinement._replace(parent=filled_parents(refinement.parent, target))
+    refine(flow, known, refinement, target.bed, fine.settings.thin_m, fine.water)
 
 
-def adopted(parent: IntArray, cells: Cells) -> IntArray:
+def filled_parents(parent: IntArray, cells: Cells) -> IntArray:
     """Return the coarse cell of each fine one, that of a neighbour where it has none of its own.
 
     At the river's ends and edges a coarse cell may lie outside though some of its fine ones do not.
@@ -169,8 +154,8 @@ def adopted(parent: IntArray, cells: Cells) -> IntArray:
         alone = np.flatnonzero(parent < 0)
         known = parent.copy()
         for side in range(len(SIDES)):
-            beside = cells.beside[alone, side]
-            found = np.where(beside >= 0, known[beside], -1)
+            neighbour = cells.mesh.neighbours[alone, side]
+            found = np.where(neighbour >= 0, known[neighbour], -1)
             parent[alone] = np.where(parent[alone] < 0, found, parent[alone])
     return parent
 
@@ -187,7 +172,7 @@ def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) ->
     return near
 
 
-def joined_to_river(basin: Basin, wet: BoolArray) -> BoolArray:
-    """Return the wet cells that hang together, over wet cells, with water from head to foot."""
-    pieces = basin.cells.pieces(wet)
-    return np.asarray(np.isin(pieces, np.unique(pieces[basin.river & wet])) & wet)
+def joined_to_river(solver: GridSolver, wet: BoolArray) -> BoolArray:
+    """Return the wet cells connected, through wet cells, to the river from head to foot."""
+    component = solver.cells.connected(wet)
+    return np.asarray(np.isin(component, np.unique(component[solver.river & wet])) & wet)

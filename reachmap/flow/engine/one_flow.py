@@ -1,4 +1,4 @@
-"""One flow from its 1-D profile down the grids to its answer."""
+"""Solve one flow: from its 1-D profile through ever finer grids to the answer."""
 
 from __future__ import annotations
 
@@ -9,17 +9,17 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
-from reachmap.base.units import flow_label
-from reachmap.flow.engine.answer import Solved, answer, blew_up, no_place, not_solved
-from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.flow.engine.answer import Solved, answer, diverged, no_place, not_solved
 from reachmap.flow.engine.bend import cell_curvature, line_curvature
 from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
-from reachmap.flow.engine.coarse import helper_of
+from reachmap.flow.engine.coarse import correction_of
+from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.grids import (
     cells_near,
     coarser,
-    hand_down,
+    interpolate_to_finer,
     within_reach,
 )
 from reachmap.flow.engine.settings import EngineSettings
@@ -27,7 +27,7 @@ from reachmap.flow.engine.steady import Reached, to_steady
 from reachmap.flow.profile import Profile
 
 WIDENINGS = 3
-"""How often the cells are widened where water reaches their edge."""
+"""How often the active area is widened where water reaches its edge."""
 END_VERTICES = 3
 """The line's direction at its ends is taken over this many steps of it."""
 LEAST_CELLS_ACROSS = 3.0
@@ -37,39 +37,35 @@ below it a channel can lose its way on the grid."""
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """What all flows share.
+    """Raster and river line, the same for all flows.
 
     Parameters
     ----------
     frame
         The raster, rows north.
-    turned
-        Whether the ground's rows run south.
-    ways
+    directions
         Unit vectors down the river at head and foot.
     line_station, line_width, line_curvature
         Along the river line [m], [m], [1/m].
     """
 
     frame: Frame
-    turned: bool
-    ways: tuple[tuple[float, float], tuple[float, float]]
+    directions: tuple[tuple[float, float], tuple[float, float]]
     line_station: FloatArray
     line_width: FloatArray
     line_curvature: FloatArray
 
     @classmethod
-    def of(cls, ground: xr.Dataset, frame: Frame, *, turned: bool) -> Reach:
+    def of(cls, ground: xr.Dataset, frame: Frame) -> Reach:
         """Return the reach of a ground Dataset and its frame."""
-        x, y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-        ways = []
+        line = Centreline.of(ground)
+        x, y = line.x, line.y
+        directions = []
         for a, b in ((0, min(END_VERTICES, x.size - 1)), (max(x.size - 1 - END_VERTICES, 0), -1)):
             size = float(np.hypot(x[b] - x[a], y[b] - y[a]))
-            ways.append((float(x[b] - x[a]) / size, float(y[b] - y[a]) / size))
-        width = ground["line_width"].to_numpy().astype(np.float64)
-        width = np.where(np.isfinite(width), width, np.nanmedian(width))
-        station, curvature = line_curvature(ground, 0.5 * float(np.median(width)))
-        return cls(frame, turned, (ways[0], ways[1]), station, width, curvature)
+            directions.append((float(x[b] - x[a]) / size, float(y[b] - y[a]) / size))
+        station, curvature = line_curvature(ground, 0.5 * line.median_width)
+        return cls(frame, (directions[0], directions[1]), station, line.widths, curvature)
 
     def curvature_at(self, cells: Cells) -> FloatArray:
         """Return the curvature of the line through each cell [1/m]."""
@@ -84,7 +80,7 @@ class Reach:
 def solve_flow(
     reach: Reach, profile: Profile, foot_level: float, settings: EngineSettings
 ) -> Solved | Fault:
-    """Return one flow's answer, or why there is none.
+    """Return one flow's answer, or the fault that prevents it.
 
     Parameters
     ----------
@@ -97,24 +93,23 @@ def solve_flow(
     settings
         Numbers of the scheme.
     """
-    label = flow_label(profile.flow, settings.units)
     margin = settings.margin_m
     for widening in range(WIDENINGS + 1):
         grids = grids_of(reach, profile, margin, settings)
-        solved = down_the_grids(reach, grids, profile, foot_level, settings)
+        solved = solve_on_grids(reach, grids, profile, foot_level, settings)
         if isinstance(solved, Fault):
             return solved
-        basin, reached = solved
-        if not np.isfinite(reached.section_error) or not np.isfinite(basin.water).all():
-            return blew_up(label)
-        if widening == WIDENINGS or not _short_of_cells(reach.frame, basin):
+        solver, reached = solved
+        if not np.isfinite(reached.section_error) or not np.isfinite(solver.water).all():
+            return diverged(profile.flow)
+        if widening == WIDENINGS or not _short_of_cells(reach.frame, solver):
             break
         margin *= 2
     if reached.section_error > settings.section_error_most:
-        return not_solved(label, reached)
-    width = np.interp(basin.cells.station, reach.line_station, reach.line_width)
-    bends = (reach.curvature_at(basin.cells), width)
-    return answer(reach.frame, basin, reached, label, bends, turned=reach.turned)
+        return not_solved(profile.flow, reached)
+    width = np.interp(solver.cells.station, reach.line_station, reach.line_width)
+    curvature = reach.curvature_at(solver.cells)
+    return answer(reach.frame, solver, reached, profile.flow, curvature, width)
 
 
 def grids_of(
@@ -124,14 +119,14 @@ def grids_of(
     levels = profile.level_at(profile.station)
     inside = within_reach(reach.frame, profile.station, levels, margin)
     frame = replace(reach.frame, inside=inside)
-    grids = [(bare(frame), cells_of(frame, *reach.ways))]
+    grids = [(without_rasters(frame), cells_of(frame, *reach.directions))]
     while len(grids) < settings.grids and reach.narrowest >= LEAST_CELLS_ACROSS * 2 * frame.cell:
         frame = coarser(frame)
-        grids.insert(0, (bare(frame), cells_of(frame, *reach.ways)))
+        grids.insert(0, (without_rasters(frame), cells_of(frame, *reach.directions)))
     return grids
 
 
-def bare(frame: Frame) -> Frame:
+def without_rasters(frame: Frame) -> Frame:
     """Return a frame without its rasters, which weigh more than the cells made of them."""
     none = np.empty((0, 0))
     return replace(
@@ -139,78 +134,78 @@ def bare(frame: Frame) -> Frame:
     )
 
 
-def demand_of(
+def boundary_values_of(
     frame: Frame, cells: Cells, profile: Profile, foot_level: float, settings: EngineSettings
-) -> Demand | Fault:
+) -> BoundaryValues | Fault:
     """Return what the boundaries of a grid hold."""
-    sources = []
+    tributaries = []
     for inflow in settings.inflows:
         near = cells_near(frame, cells, inflow.x, inflow.y, inflow.radius_m)
         if near.size == 0:
             return no_place(inflow.x, inflow.y)
-        sources.append((near, profile.flow * inflow.share))
-    return Demand(
-        head=profile.flow * (1 - sum(inflow.share for inflow in settings.inflows)),
-        level=foot_level,
+        tributaries.append((near, profile.flow * inflow.share))
+    return BoundaryValues(
+        inflow=profile.flow * (1 - sum(inflow.share for inflow in settings.inflows)),
+        foot_level=foot_level,
         slope=float(profile.friction_slope[-1]),
-        sources=sources,
+        tributaries=tributaries,
     )
 
 
-def down_the_grids(
+def solve_on_grids(
     reach: Reach,
     grids: list[tuple[Frame, Cells]],
     profile: Profile,
     foot_level: float,
     settings: EngineSettings,
-) -> tuple[Basin, Reached] | Fault:
-    """Return the finest basin brought to steady flow, each grid started from the coarser one."""
-    basins: list[Basin] = []
+) -> tuple[GridSolver, Reached] | Fault:
+    """Return the finest solver brought to steady flow, each grid started from the coarser one."""
+    solvers: list[GridSolver] = []
     for number, (frame, cells) in enumerate(grids):
-        demand = demand_of(frame, cells, profile, foot_level, settings)
-        if isinstance(demand, Fault):
-            return demand
+        values = boundary_values_of(frame, cells, profile, foot_level, settings)
+        if isinstance(values, Fault):
+            return values
         curvature = reach.curvature_at(cells) if settings.bend_closure else None
-        basin = Basin(cells, demand, settings, curvature=curvature)
+        solver = GridSolver(cells, values, settings, curvature=curvature)
         if number == 0:
-            start(basin, profile)
+            start(solver, profile)
         else:
-            hand_down(basins[-1], basin)
-        basins.append(basin)
+            interpolate_to_finer(solvers[-1], solver)
+        solvers.append(solver)
         reached = to_steady(
-            basin,
+            solver,
             loose=number < len(grids) - 1,
-            helper=helper_of(basins, settings.coarse_sweeps),
-            restart=partial(start, basin, profile),
+            correction=correction_of(solvers, settings.coarse_sweeps),
+            restart=partial(start, solver, profile),
         )
-        if number < len(grids) - 1 and not np.isfinite(basin.water).all():
-            start(basin, profile)
-    return basins[-1], reached
+        if number < len(grids) - 1 and not np.isfinite(solver.water).all():
+            start(solver, profile)
+    return solvers[-1], reached
 
 
-def start(basin: Basin, profile: Profile) -> None:
-    """Fill the basin from the 1-D profile, speed by Manning along the line."""
-    cells = basin.cells
+def start(solver: GridSolver, profile: Profile) -> None:
+    """Initialise the water from the 1-D profile, speed by Manning along the line."""
+    cells = solver.cells
     depth = np.maximum(profile.level_at(cells.station) - cells.bed, 0.0)
-    depth[depth <= basin.settings.thin_m] = 0.0
+    depth[depth <= solver.settings.thin_m] = 0.0
     slope = np.interp(cells.station, profile.station, profile.friction_slope)
-    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.rough2)
+    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.mesh.roughness2)
     east, north = cells.down_river()
-    basin.water[:, 0] = depth
-    basin.water[:, 1] = speed * east
-    basin.water[:, 2] = speed * north
+    solver.water[:, 0] = depth
+    solver.water[:, 1] = speed * east
+    solver.water[:, 2] = speed * north
 
 
-def _short_of_cells(frame: Frame, basin: Basin) -> bool:
-    """Return whether water stands beside lower ground that was left out as too high."""
-    cells, water = basin.cells, basin.water[:, 0]
-    wet = water > basin.settings.wet_m
+def _short_of_cells(frame: Frame, solver: GridSolver) -> bool:
+    """Return whether water stands next to lower ground that was left out as too high."""
+    cells, water = solver.cells, solver.water[:, 0]
+    wet = water > solver.settings.wet_m
     listed = np.zeros(cells.shape, np.bool_)
     listed[cells.row, cells.col] = True
     row, col, level = cells.row[wet], cells.col[wet], (water + cells.bed)[wet]
     for down, right in SIDES:
-        beside = (row + down, col + right)
-        left_out = frame.inside[beside] & ~listed[beside]
-        if (left_out & (frame.bed[beside] < level)).any():
+        neighbour = (row + down, col + right)
+        left_out = frame.inside[neighbour] & ~listed[neighbour]
+        if (left_out & (frame.bed[neighbour] < level)).any():
             return True
     return False

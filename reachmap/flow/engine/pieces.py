@@ -1,8 +1,8 @@
 """Long rivers in overlapping pieces, and many flows and pieces as tasks for any kind of `map`.
 
-A piece reaches past both ends of the stretch it answers for: upstream so far that the water has
-forgotten how it was let in, downstream so far that the level held at its foot no longer matters.
-Then neighbours agree where they meet, and how well they do is measured and told.
+A piece reaches past both ends of the stretch it is valid for: upstream so far that the inflow's
+distribution no longer matters, downstream so far that the level held at its foot no longer matters.
+Then neighbours agree where they meet, and how well they do is measured and noted.
 """
 
 from __future__ import annotations
@@ -17,11 +17,13 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import check_fields
 from reachmap.base.words import Wet
 from reachmap.flow.engine.settings import EngineSettings, Inflow
 from reachmap.flow.engine.solve_engine import profiles, solve_engine
+from reachmap.flow.notes import FlowNote, NoteKind, notes_of, stacked_flows, with_notes
 from reachmap.flow.profile import Profile
 
 RASTERS = ("level", "depth", "east_speed", "north_speed")
@@ -39,11 +41,11 @@ class CutSettings:
     Parameters
     ----------
     length_m
-        Greatest length a piece answers for; shorter rivers are not cut. Our choice, range
+        Greatest length a piece is valid for; shorter rivers are not cut. Our choice, range
         1000-10000: a piece of it has some 150,000 cells.
     above_widths
-        How far a piece reaches upstream of it, in river widths. Our choice, 4-10: the water forgets
-        how it was let in over depth / (2 friction factor), about one to three widths.
+        How far a piece reaches upstream of it, in river widths. Our choice, 4-10: the inflow's
+        distribution fades over depth / (2 friction factor), about one to three widths.
     below_backwaters
         How far it reaches downstream, in lengths depth / slope. Our choice, 1-3: a wrong level
         fades about as exp(-3.3 x) in them (gradually varied flow near normal depth, Chow 1959,
@@ -78,7 +80,7 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A stretch of the line: what it answers for, and how far it reaches [m]."""
+    """A stretch of the line: the part it is valid for, and the part it is solved on [m]."""
 
     first: float
     last: float
@@ -92,14 +94,14 @@ def run_task(task: Task) -> xr.Dataset:
 
 
 def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
-    """Return the answers to tasks worked out side by side on this machine's cores."""
+    """Return the answers to tasks, solved in parallel on this machine's cores."""
     with ThreadPoolExecutor(cpu_count() or 1) as pool:
         return list(pool.map(work, tasks))
 
 
 def is_long(ground: xr.Dataset, cut: CutSettings = CUT) -> bool:
     """Return whether a river is cut into pieces."""
-    return float(np.ptp(ground["line_station"].to_numpy())) > cut.length_m
+    return Centreline.of(ground).length > cut.length_m
 
 
 def solve_by_tasks(
@@ -111,14 +113,14 @@ def solve_by_tasks(
     mapper: Mapper = map,
     cut: CutSettings | None = None,
 ) -> xr.Dataset:
-    """Return what `solve_engine` returns, worked out as one task a flow and piece.
+    """Return what `solve_engine` returns, solved as one task a flow and piece.
 
     Parameters
     ----------
     ground, flows, foot_levels, settings
         As for `solve_engine`.
     mapper
-        Runs the tasks: `map`, a pool's map, or `on_scheduler` of `reachmap.flow.engine.spread`.
+        Runs the tasks: `map`, a pool's map, or `on_scheduler` of `reachmap.flow.engine.scheduler`.
     cut
         How to cut the river; None: not at all, which gives the very bytes of `solve_engine`.
 
@@ -127,46 +129,47 @@ def solve_by_tasks(
     BuildError
         If a flow could not be solved on some piece.
     """
-    asked = np.asarray(flows, dtype=np.float64)
+    wanted = np.asarray(flows, dtype=np.float64)
     feet = np.asarray(foot_levels, dtype=np.float64)
-    pieces = _pieces(ground, asked, cut) if cut else []
+    pieces = _pieces(ground, wanted, cut) if cut else []
     if len(pieces) < 2 or cut is None:
-        pairs = zip(asked, feet, strict=True)
+        pairs = zip(wanted, feet, strict=True)
         tasks = [Task(ground, float(flow), float(foot), settings) for flow, foot in pairs]
         return _joined_flows(list(mapper(run_task, tasks)))
-    starts = profiles(ground, asked, list(feet))
+    starts = profiles(ground, wanted, list(feet))
     held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(starts, feet, strict=True)]
     grounds = [_part(ground, piece) for piece in pieces]
     answers: dict[tuple[int, int], xr.Dataset] = {}
-    due = [(k, p) for k in range(asked.size) for p in range(len(pieces))]
+    due = [(k, p) for k in range(wanted.size) for p in range(len(pieces))]
     for _ in range(cut.rounds):
         tasks = [
-            _piece_task(ground, grounds[p], pieces[p], asked[k], held[k][p], settings)
+            _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings)
             for k, p in due
         ]
         answers.update(zip(due, mapper(run_task, tasks), strict=True))
         due = []
-        for k in range(asked.size):
+        for k in range(wanted.size):
             for p in range(len(pieces) - 1):
-                apart = _apart(ground, pieces, (answers[k, p], answers[k, p + 1]), p)
+                apart = _mismatch(ground, pieces, (answers[k, p], answers[k, p + 1]), p)
                 if apart[0] > cut.level_m or apart[1] > cut.speed_m_s:
-                    held[k][p] = _level_there(ground, answers[k, p + 1], pieces[p].foot, held[k][p])
+                    held[k][p] = _mean_level_at(
+                        ground, answers[k, p + 1], pieces[p].foot, held[k][p]
+                    )
                     due.append((k, p))
         if not due:
             break
     whole = [
         _joined_pieces(ground, pieces, [answers[k, p] for p in range(len(pieces))], float(feet[k]))
-        for k in range(asked.size)
+        for k in range(wanted.size)
     ]
     return _joined_flows(whole)
 
 
 def _pieces(ground: xr.Dataset, flows: FloatArray, cut: CutSettings) -> list[Piece]:
     """Return the pieces, upstream first."""
-    line = ground["line_station"].to_numpy()
-    head, foot = float(line.min()), float(line.max())
+    line = Centreline.of(ground)
+    head, foot, width = line.head, line.foot, line.median_width
     number = max(int(np.ceil((foot - head) / cut.length_m)), 1)
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
     slope = float(ground.attrs.get("slope", np.nan))
     slope = slope if np.isfinite(slope) and slope > 0 else 0.001
     # depth of the largest flow by Manning in a wide channel, n about 0.035
@@ -238,11 +241,11 @@ def _spread(ground: xr.Dataset, answer: xr.Dataset, name: str) -> FloatArray:
     return raster
 
 
-def _apart(
+def _mismatch(
     ground: xr.Dataset, pieces: list[Piece], pair: tuple[xr.Dataset, xr.Dataset], number: int
 ) -> tuple[float, float]:
-    """Return how far two pieces differ about the cut between them: level [m], speed [m/s], rms."""
-    width = float(np.nanmedian(ground["line_width"].to_numpy()))
+    """Return the mismatch of two pieces at their cut, root mean square: level [m], speed [m/s]."""
+    width = Centreline.of(ground).median_width
     band = np.abs(ground["station"].to_numpy() - pieces[number].last) < BAND_WIDTHS * width
     level, east, north = (
         (_spread(ground, pair[0], name) - _spread(ground, pair[1], name))[band]
@@ -257,7 +260,7 @@ def _apart(
     )
 
 
-def _level_there(ground: xr.Dataset, answer: xr.Dataset, station: float, known: float) -> float:
+def _mean_level_at(ground: xr.Dataset, answer: xr.Dataset, station: float, known: float) -> float:
     """Return a piece's mean level about a station, `known` where it has none."""
     cell = float(ground.attrs["cell"])
     band = np.abs(ground["station"].to_numpy() - station) < 2 * cell
@@ -268,12 +271,12 @@ def _level_there(ground: xr.Dataset, answer: xr.Dataset, station: float, known: 
 def _joined_pieces(
     ground: xr.Dataset, pieces: list[Piece], answers: list[xr.Dataset], foot_level: float
 ) -> xr.Dataset:
-    """Return one flow's Dataset on the whole raster, each piece giving what it answers for."""
+    """Return one flow's Dataset on the whole raster, each piece over the part it is valid for."""
     station = ground["station"].to_numpy()
     shape = station.shape
     rasters = {name: np.full(shape, np.nan) for name in RASTERS}
     wet = np.full(shape, Wet.UNKNOWN, np.uint8)
-    notes: list[str] = []
+    notes: list[FlowNote] = []
     for number, (piece, answer) in enumerate(zip(pieces, answers, strict=True)):
         first = -np.inf if number == 0 else piece.first
         last = np.inf if number == len(pieces) - 1 else piece.last
@@ -283,17 +286,13 @@ def _joined_pieces(
         wet[window][own] = answer["wet"].to_numpy()[0][own]
         for name, raster in rasters.items():
             raster[window][own] = answer[name].to_numpy()[0][own]
-        notes += str(answer.attrs["notes"]).splitlines()
-    # The whole flow's name, also where a piece carries less because tributaries join below it.
-    label = str(answers[-1]["asked"].to_numpy()[0])
-    notes = [f"{label}:" + note.split(":", 1)[1] for note in notes]
+        notes += notes_of(answer)
+    # At the whole flow, also where a stretch carries less because tributaries join below it.
+    flow = float(answers[-1]["flow"].to_numpy()[0])
+    notes = [replace(note, flow=flow) for note in notes]
     for number in range(len(pieces) - 1):
-        level, speed = _apart(ground, pieces, (answers[number], answers[number + 1]), number)
-        notes.append(
-            f"{label}: worked out in pieces; at the cut {pieces[number].last:.0f} m down the line "
-            f"the two sides differ by {1000 * level:.1f} mm in level and {100 * speed:.2f} cm/s in "
-            "speed."
-        )
+        apart = _mismatch(ground, pieces, (answers[number], answers[number + 1]), number)
+        notes.append(FlowNote(NoteKind.CUT, flow, pieces[number].last, apart))
     last_one = answers[-1]
     dims = ("flow", "y", "x")
     stack = {name: (dims, raster[None]) for name, raster in rasters.items()}
@@ -301,22 +300,16 @@ def _joined_pieces(
     scalars = {name: ("flow", last_one[name].to_numpy()) for name in ("inflow", "outflow")}
     scalars["imbalance"] = ("flow", np.max([a["imbalance"].to_numpy() for a in answers], axis=0))
     scalars["foot_level"] = ("flow", np.array([foot_level]))
-    return xr.Dataset(
+    whole = xr.Dataset(
         {**stack, **scalars},
-        coords={
-            "flow": last_one["flow"].to_numpy(),
-            "asked": ("flow", last_one["asked"].to_numpy()),
-            "x": ground["x"],
-            "y": ground["y"],
-        },
-        attrs=last_one.attrs | {"notes": "\n".join(notes)},
+        coords={"flow": last_one["flow"].to_numpy(), "x": ground["x"], "y": ground["y"]},
+        attrs=last_one.attrs,
     )
+    return with_notes(whole, notes)
 
 
 def _joined_flows(parts: list[xr.Dataset]) -> xr.Dataset:
     """Return single flows as one Dataset, checked."""
     if not parts:
         raise BuildError([])
-    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
-    whole.attrs["notes"] = "\n".join(str(part.attrs["notes"]) for part in parts)
-    return check_fields(whole, "flow")
+    return check_fields(stacked_flows(parts), "flow")

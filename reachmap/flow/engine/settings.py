@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from reachmap.base.words import UnitSystem
-
 
 @dataclass(frozen=True, slots=True)
 class Inflow:
@@ -14,7 +12,7 @@ class Inflow:
     Parameters
     ----------
     share
-        Part of the flow asked for that enters here, above 0 and below 1; the head gets the rest.
+        Part of the flow that enters here, above 0 and below 1; the head gets the rest.
     x, y
         Where it enters [m, project CRS].
     radius_m
@@ -27,7 +25,7 @@ class Inflow:
     radius_m: float = 6.0
 
     def __post_init__(self) -> None:
-        """Refuse a share that leaves nothing for the river."""
+        """Validate the share: something must be left for the river."""
         if not 0 < self.share < 1 or not self.radius_m > 0:
             msg = (
                 f"inflow share is {self.share!r}, wants 0 to 1; radius_m {self.radius_m!r}, above 0"
@@ -43,12 +41,12 @@ class EngineSettings:
     ----------
     section_error
         Largest error of discharge through any section over the inflow at which a flow counts as
-        solved. Our choice, range 1e-6 to 0.01: far below the doubt of any rating.
+        solved. Our choice, range 1e-6 to 0.01: far below the uncertainty of any rating.
     depth_change_m, speed_change_m_s
         Largest root-mean-square change of depth and speed over a cycle at which it counts as
         solved. Our choice.
-    speed_ahead_m_s
-        Largest way that speeds may still have to go (root mean square), from how fast their changes
+    speed_remaining_m_s
+        Largest remaining change of speed (root mean square), extrapolated from how fast the changes
         shrink, at which it counts as solved. Our choice: far below what one can measure wading.
     section_error_most
         A flow that comes to rest above `section_error` but below this is given with a note; above
@@ -77,18 +75,16 @@ class EngineSettings:
         How far above the profile's level ground may still get wet; widened where it turns out
         short.
     bend_closure
-        Whether the pull of secondary flow in bends is added. Off: it is not matched to
+        Whether the force of secondary flow in bends is added. Off: it is not matched to
         measurements.
     inflows
         Tributaries.
-    units
-        Whose words name the flows in notes.
     """
 
     section_error: float = 0.002
     depth_change_m: float = 0.0005
     speed_change_m_s: float = 0.002
-    speed_ahead_m_s: float = 0.01
+    speed_remaining_m_s: float = 0.01
     section_error_most: float = 0.02
     cycles_most: int = 120
     sweeps: int = 4
@@ -102,17 +98,16 @@ class EngineSettings:
     margin_m: float = 1.0
     bend_closure: bool = False
     inflows: tuple[Inflow, ...] = ()
-    units: UnitSystem = UnitSystem.METRIC
 
     def __post_init__(self) -> None:
-        """Refuse settings nothing can be solved with."""
+        """Validate the settings."""
         wrong = [
             f"{name} is {getattr(self, name)!r}, wants more than 0"
             for name in (
                 "section_error",
                 "depth_change_m",
                 "speed_change_m_s",
-                "speed_ahead_m_s",
+                "speed_remaining_m_s",
                 "section_error_most",
                 "cycles_most",
                 "sweeps",

@@ -1,4 +1,4 @@
-"""The engine's door: depth and speed in two dimensions at each flow."""
+"""Solve the shallow-water equations at each flow: depth and velocity in two dimensions."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
-from reachmap.base.units import flow_label
 from reachmap.flow.engine.answer import Solved
 from reachmap.flow.engine.grids import ground_frame
 from reachmap.flow.engine.one_flow import Reach, solve_flow
 from reachmap.flow.engine.settings import EngineSettings
+from reachmap.flow.notes import with_notes
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import frame_of
 from reachmap.flow.settings import FlowSettings
@@ -52,9 +52,8 @@ def solve_engine(
     Returns
     -------
     xr.Dataset
-        The fields promised by stage "flow"; attrs `crs`, `cell`, `method` "engine" and `notes`
-        (plain sentences, one a line). Each flow's numbers are the same asked for alone or in
-        company.
+        The fields promised by stage "flow"; attrs `crs`, `cell`, `method` "engine"; notes as
+        `notes_of` reads them. Each flow's numbers are the same computed alone or among others.
 
     Raises
     ------
@@ -63,17 +62,17 @@ def solve_engine(
     BuildError
         If a flow could not be solved: nothing half-solved is given.
     """
-    asked = np.asarray(flows, dtype=np.float64)
-    if asked.size == 0 or not (asked > 0).all() or (np.diff(asked) <= 0).any():
+    wanted = np.asarray(flows, dtype=np.float64)
+    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
-    if len(foot_levels) != asked.size or not np.isfinite(foot_levels).all():
-        msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {asked.size} flows"
+    if len(foot_levels) != wanted.size or not np.isfinite(foot_levels).all():
+        msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {wanted.size} flows"
         raise ValueError(msg)
-    frame, turned = ground_frame(ground)
-    starts = profiles(ground, asked, foot_levels)
-    reach = Reach.of(ground, frame, turned=turned)
-    number = min(workers or cpu_count() or 1, asked.size)
+    frame = ground_frame(ground)
+    starts = profiles(ground, wanted, foot_levels)
+    reach = Reach.of(ground, frame)
+    number = min(workers or cpu_count() or 1, wanted.size)
 
     def one(k: int) -> Solved | Fault:
         return solve_flow(reach, starts[k], float(foot_levels[k]), settings)
@@ -81,16 +80,14 @@ def solve_engine(
     if number > 1:
         # The largest flows take longest: begin with them.
         with ThreadPoolExecutor(number) as pool:
-            tasks = [pool.submit(one, k) for k in range(asked.size - 1, -1, -1)]
+            tasks = [pool.submit(one, k) for k in range(wanted.size - 1, -1, -1)]
             answers = [task.result() for task in reversed(tasks)]
     else:
-        answers = [one(k) for k in range(asked.size)]
+        answers = [one(k) for k in range(wanted.size)]
     faults = [answer for answer in answers if isinstance(answer, Fault)]
     if faults:
         raise BuildError(faults)
-    return _dataset(
-        ground, asked, foot_levels, settings, [a for a in answers if isinstance(a, Solved)]
-    )
+    return _dataset(ground, wanted, foot_levels, [a for a in answers if isinstance(a, Solved)])
 
 
 def profiles(ground: xr.Dataset, flows: FloatArray, foot_levels: Sequence[float]) -> list[Profile]:
@@ -115,7 +112,6 @@ def _dataset(
     ground: xr.Dataset,
     flows: FloatArray,
     foot_levels: Sequence[float],
-    settings: EngineSettings,
     answers: list[Solved],
 ) -> xr.Dataset:
     """Return the answers as the flow stage's Dataset."""
@@ -131,15 +127,14 @@ def _dataset(
         "imbalance": (("flow",), np.array([min(a.reached.section_error, 1.0) for a in answers])),
         "foot_level": (("flow",), np.asarray(foot_levels, dtype=np.float64)),
     }
-    labels = [flow_label(flow, settings.units) for flow in flows]
     result = xr.Dataset(
         data,
-        coords={"flow": flows, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]},
+        coords={"flow": flows, "x": ground["x"], "y": ground["y"]},
         attrs={
             "crs": ground.attrs["crs"],
             "cell": ground.attrs["cell"],
             "method": "engine",
-            "notes": "\n".join(note for answer in answers for note in answer.notes),
         },
     )
+    result = with_notes(result, [note for answer in answers for note in answer.notes])
     return check_fields(result, "flow")

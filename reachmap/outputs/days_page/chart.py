@@ -14,14 +14,15 @@ from datetime import timedelta
 import numpy as np
 
 from reachmap.base.units import FLOW, flow_words, from_si
+from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY, HOUR
 from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import RunDay
 from reachmap.planner.day import instant as instant_of
 from reachmap.planner.days import Days
 from reachmap.planner.outlook import CODES, Source
-from reachmap.planner.sun import midnight
-from reachmap.planner.words import clock, day_name, local
+from reachmap.planner.sun import local, midnight
+from reachmap.text.days import clock, day_name
 
 LINES = {Source.READ: "read", Source.FORECAST: "forecast", Source.FALL: "fall"}
 
@@ -103,7 +104,7 @@ def _number(days: Days, run: RunDay) -> int:
     return [one.name for one in days.facts.runs].index(run.facts.name)
 
 
-def chart(days: Days, frame: Frame, letters: dict[str, str]) -> str:
+def chart(days: Days, frame: Frame, letters: dict[str, str], units: UnitSystem) -> str:
     """Return the picture as SVG.
 
     Parameters
@@ -114,13 +115,15 @@ def chart(days: Days, frame: Frame, letters: dict[str, str]) -> str:
         Its size.
     letters
         The letter of each kind of water.
+    units
+        In which flows are written.
     """
     runs = chart_runs(days, frame.rows)
     scale = _scale(days, frame)
     height = frame.tall + len(runs) * frame.row + 22
     parts = [
         _nights(days, scale, height),
-        _flows(days, scale),
+        _flows(days.facts.flows, scale, units),
         _band(days, scale),
         *(_line(days, scale, source) for source in LINES),
         _now(days, scale, height),
@@ -191,10 +194,10 @@ def _days_before(days: Days, scale: _Scale) -> list[str]:
     return parts
 
 
-def _flows(days: Days, scale: _Scale) -> str:
+def _flows(flows: Sequence[float], scale: _Scale, units: UnitSystem) -> str:
     """Return the mapped flows as lines with their names, as far apart as they can be read."""
     parts, last = [], math.inf
-    for flow in days.facts.flows:
+    for flow in flows:
         y = scale.y(flow)
         parts.append(
             f'<line class="rule" x1="{scale.frame.beside:g}" x2="{scale.frame.width - 8:g}" '
@@ -203,8 +206,8 @@ def _flows(days: Days, scale: _Scale) -> str:
         if last - y < 15:
             continue
         last = y
-        value = f"{from_si(flow, FLOW[days.facts.units]):,.0f}"
-        words = value if scale.frame.names_above else flow_words(flow, days.facts.units)
+        value = f"{from_si(flow, FLOW[units]):,.0f}"
+        words = value if scale.frame.names_above else flow_words(flow, units)
         parts.append(
             f'<text class="scale" x="{scale.frame.beside - 5:g}" y="{y + 4:.1f}" '
             f'text-anchor="end">{words}</text>'

@@ -23,22 +23,23 @@ from reachmap.planner.choose import NEAR_TOP, DayPlan
 from reachmap.planner.day import Day, RunDay
 from reachmap.planner.days import Days
 from reachmap.planner.facts import ReachFacts
-from reachmap.planner.water_temp import temperature_words
-from reachmap.planner.words import (
+from reachmap.planner.sun import local
+from reachmap.text.days import (
     KINDS,
     LOCAL_RULES,
+    NOT_LISTED,
     bring_told,
     clarity_told,
     clock,
     day_name,
     flow_told,
     light_told,
-    local,
     outlook_told,
     rising_told,
     run_line,
     side_words,
     sure_told,
+    temperature_words,
     why_told,
     zone_words,
 )
@@ -77,6 +78,8 @@ class Look:
         For whom, by which rule and with which margins water was graded.
     margins_off
         The one of `graded` that is marked: margins switched off by the user; empty for none.
+    units
+        In which numbers are written.
     """
 
     letters: Mapping[str, str]
@@ -87,6 +90,7 @@ class Look:
     preview: str
     graded: tuple[str, ...] = ()
     margins_off: str = ""
+    units: UnitSystem = UnitSystem.US
 
 
 def days_page(days: Days, look: Look) -> str:
@@ -108,19 +112,19 @@ def days_page(days: Days, look: Look) -> str:
         ),
         style=page_style() + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
         script=SCRIPT,
-        wide=chart(days, WIDE, letters),
-        phone=chart(days, PHONE, letters),
+        wide=chart(days, WIDE, letters, look.units),
+        phone=chart(days, PHONE, letters, look.units),
         look=look,
         kinds=[(kind, look.letters[kind], words) for kind, words in KINDS.items()],
-        **_told(days),
+        **_told(days, look.units),
     )
 
 
-def _told(days: Days) -> dict[str, Any]:
+def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
     """Return what the page says."""
     facts = days.facts
     outlook = days.outlook
-    cards = [_card(days, index) for index in range(len(days.days))]
+    cards = [_card(days, index, units) for index in range(len(days.days))]
     return {
         "name": facts.name,
         "gauge": facts.gauge,
@@ -132,20 +136,19 @@ def _told(days: Days) -> dict[str, Any]:
         "best": None if days.best is None else cards[days.best],
         "none_words": _none_words(days),
         "local_rules": LOCAL_RULES,
-        "rests_on": outlook_told(outlook, facts, days.zone),
+        "rests_on": outlook_told(outlook, units, days.zone),
         "assumed": _assumed(days),
-        "temperature": temperature_words(days.water_c, facts.units, share=days.warmth),
+        "temperature": temperature_words(days.water_c, units, share=days.warmth),
         "accesses": facts.accesses,
-        "top_flow": flow_words(facts.flows[-1], facts.units),
-        "low_flow": flow_words(facts.flows[0], facts.units),
+        "top_flow": flow_words(facts.flows[-1], units),
+        "low_flow": flow_words(facts.flows[0], units),
     }
 
 
-def _card(days: Days, index: int) -> dict[str, Any]:
+def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
     """Return what the page says of one day."""
     day, plan, zone = days.days[index], days.plans[index], days.zone
-    units = days.facts.units
-    flow = flow_told(day, days.facts)
+    flow = flow_told(day, units)
     return {
         "name": day_name(day),
         "best": index == days.best,
@@ -157,15 +160,15 @@ def _card(days: Days, index: int) -> dict[str, Any]:
         "see_short": _see_short(day, units),
         "light": light_told(day),
         "rising": rising_told(day, zone),
-        "why": why_told(day, days.facts),
+        "why": why_told(day, days.facts, units),
         "sure": sure_told(days.sure[index]),
         "sure_word": str(days.sure[index].word),
         "bank": side_words(plan.bank),
-        "map": _map(day, days.facts),
+        "map": _map(day, days.facts, units),
         "total": time_words(plan.total_min) if plan.picks else "",
         "picks": [_pick(days, plan, number) for number in range(len(plan.picks))],
         "more": [
-            (run.facts.name, run_line(run, zone), reason)
+            (run.facts.name, run_line(run, zone), NOT_LISTED[reason])
             for run, reason in plan.left_out[:MOST_MORE]
         ],
         "more_count": max(len(plan.left_out) - MOST_MORE, 0),
@@ -174,13 +177,13 @@ def _card(days: Days, index: int) -> dict[str, Any]:
     }
 
 
-def _map(day: Day, facts: ReachFacts) -> tuple[str, str] | None:
+def _map(day: Day, facts: ReachFacts, units: UnitSystem) -> tuple[str, str] | None:
     """Return address and words of the map of the mapped flow nearest to a day's; None unknown."""
     known = day.hours.flow[np.isfinite(day.hours.flow)]
     if not known.size:
         return None
     index = nearest_flow(float(np.median(known)), np.array(facts.flows))
-    return f"maps/{facts.labels[index]}.html", flow_words(facts.flows[index], facts.units)
+    return f"maps/{facts.labels[index]}.html", flow_words(facts.flows[index], units)
 
 
 def _see_short(day: Day, units: UnitSystem) -> str:
@@ -262,7 +265,7 @@ def _assumed(days: Days) -> list[str]:
     if math.isfinite(model.clears):
         rate = math.expm1(model.clears) * 100
         told.append(f"Between your notes of one fall the water cleared by {rate:.0f} % a day.")
-    return [*told, *days.told]
+    return [*told, *days.remarks]
 
 
 def _style(look: Look) -> str:

@@ -10,14 +10,14 @@ from reachmap.outputs.calendar import days_calendar
 from reachmap.outputs.days_page.page import Look, days_page
 from reachmap.outputs.palette import BY_KIND
 from reachmap.planner.days import Days
-from reachmap.planner.words import KINDS
 from reachmap.text import cautions
+from reachmap.text.days import KINDS
 from reachmap.text.wading_terms import terms_from
 
 
 def write_days(days: Days, units: UnitSystem, folder: Path) -> list[Path]:
     """Write days.html and days.ics into a folder and return their paths."""
-    page, calendar = days_page(days, shared_look(days, units)), days_calendar(days)
+    page, calendar = days_page(days, shared_look(days, units)), days_calendar(days, units)
     return [
         write_aside(folder / "days.html", lambda aside: aside.write_text(page, encoding="utf-8")),
         write_aside(folder / "days.ics", lambda aside: aside.write_bytes(calendar)),
@@ -40,4 +40,5 @@ def shared_look(days: Days, units: UnitSystem) -> Look:
         preview=cautions.PREVIEW,
         graded=terms.lines,
         margins_off=terms.margins_off,
+        units=units,
     )

@@ -13,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 
 MOST_STRIPS = 4
 """More strips than this side by side are too thin to read; our choice, range 3-5."""
@@ -73,12 +74,11 @@ def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -
     gap
         Between strips [px].
     """
-    line = LineString(np.column_stack((ground["line_x"], ground["line_y"])))
-    bank = float(np.nanmedian(ground["line_width"]))
+    river = Centreline.of(ground)
     best: list[Strip] = []
     for count in range(1, MOST_STRIPS + 1):
         room = (width - gap * (count - 1)) / count
-        strips = _even_strips(line, bank, count, room, height)
+        strips = _even_strips(river.line(), river.median_width, count, room, height)
         if not best or strips[0].scale > best[0].scale:
             best = strips
     return best

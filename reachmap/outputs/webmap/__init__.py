@@ -7,15 +7,16 @@ from pathlib import Path
 import numpy as np
 
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.grid import Grid
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, laid
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
-from reachmap.outputs.webmap.frame import Frame, frame_over
 from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
@@ -60,26 +61,21 @@ def write_maps(
 def _maker(product: Product, settings: MapSettings) -> PageMaker:
     """Return what makes the pages, everything that all of them share worked out once."""
     plan = plan_maps(product, settings)
-    frame = frame_over(product.ground, coarser=plan.coarser)
+    page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
-    tiles = cut(frame, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
-    parts = Parts(product, frame, tiles, laid(drawn, frame), runs_by_flow(product))
+    tiles = cut(page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
+    parts = Parts(product, page, tiles, laid(drawn, page), runs_by_flow(product))
     picture = relief(product.ground, coarser=plan.relief_coarser)
-    view, still = _view(frame, drawn), still_maker(product, frame)
+    view, still = _view(page, drawn), still_maker(product, page)
     return PageMaker(product, parts, picture, view, plan, settings, still)
 
 
-def _view(frame: Frame, drawn: tuple[Feature, ...]) -> View:
+def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:
     """Return the bounds of all water, or of the raster where nothing is wet."""
     rings = [
         ring for feature in drawn if feature.kind in ("edge", "river") for ring in feature.rings
     ]
-    if rings:
-        corners = frame.to_page(np.vstack(rings))
-    else:
-        right = frame.left + frame.columns * frame.cell
-        bottom = frame.top - frame.rows * frame.cell
-        corners = np.array([[frame.left, bottom], [right, frame.top]])
+    corners = page.to_page(np.vstack(rings)) if rings else np.array(page.grid.bounds).reshape(2, 2)
     longitude, latitude = transform_points(corners[:, 0], corners[:, 1], WEB_MERCATOR, WGS84)
     return View(
         float(latitude.min()), float(longitude.min()), float(latitude.max()), float(longitude.max())

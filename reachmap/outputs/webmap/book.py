@@ -18,8 +18,8 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
-from reachmap.outputs.webmap.frame import TILE, Frame
 from reachmap.outputs.webmap.legend import legend
+from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.popups.cards import WADED, Card, standing_rows
 from reachmap.outputs.webmap.runs import Run
 from reachmap.outputs.webmap.say import WAYS, say
@@ -62,7 +62,7 @@ class Parts:
     """All flows, ready to be put on pages: made once, used by every page."""
 
     product: Product
-    frame: Frame
+    page: PageGrid
     tiles: Tiles
     features: tuple[Laid, ...]
     runs: tuple[Run, ...]
@@ -84,16 +84,16 @@ def book(
     with_log
         Whether the angler's own log is in it.
     """
-    units, frame = parts.product.markup.plan.units, parts.frame
-    unit = FILE_UNIT_M * frame.scale
+    units, page = parts.product.markup.plan.units, parts.page
+    unit = FILE_UNIT_M * page.scale
     values = parts.product.flows["flow"].to_numpy()
     drawn, rings = _features(parts, flows, with_log)
     tiles = parts.tiles
     return {
         "map": MAP_VARIABLE,
-        "origin": [round(frame.left, 3), round(frame.top, 3)],
+        "origin": [round(one, 3) for one in page.origin],
         "unit": unit,
-        "metre": frame.scale / unit,
+        "metre": page.scale / unit,
         "start": start,
         "flows": [
             {
@@ -108,7 +108,7 @@ def book(
         "legend": legend(),
         "ramps": _ramps(units),
         "plain": {"day": PLAIN_DAY, "night": PLAIN_NIGHT},
-        "tiles": _tiles(frame, tiles, unit),
+        "tiles": _tiles(page, tiles, unit),
         "rasters": {
             "depth": [tiles.depth[index] for index in flows],
             "speed": [tiles.speed[index] for index in flows],
@@ -126,13 +126,13 @@ def book(
     }
 
 
-def laid(found: Sequence[Feature], frame: Frame) -> tuple[Laid, ...]:
+def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
     """Return features in the page's coordinates, all of them moved in one go."""
-    origin, unit = (frame.left, frame.top), FILE_UNIT_M * frame.scale
+    origin, unit = page.origin, FILE_UNIT_M * page.scale
     parts = [np.vstack([feature.anchor, *feature.rings]) for feature in found]
     if not parts:
         return ()
-    moved = frame.to_page(np.vstack(parts))
+    moved = page.to_page(np.vstack(parts))
     placed = []
     start = 0
     for feature in found:
@@ -173,23 +173,18 @@ def _ramps(units: UnitSystem) -> dict[str, Any]:
     return told
 
 
-def _tiles(frame: Frame, tiles: Tiles, unit: float) -> dict[str, Any]:
+def _tiles(page: PageGrid, tiles: Tiles, unit: float) -> dict[str, Any]:
     """Return where the tiles lie, and the outline of the raster they were cut from."""
-    side = TILE * frame.cell / unit
-    x0, y0, dx, dy = frame.source
-    rows, columns = frame.source_shape
-    far_x, far_y = x0 + dx * (columns - 0.5), y0 + dy * (rows - 0.5)
-    near_x, near_y = x0 - dx / 2, y0 - dy / 2
-    corners = np.array([[near_x, near_y], [far_x, near_y], [far_x, far_y], [near_x, far_y]])
+    side = TILE * page.grid.cell / unit
+    west, south, east, north = page.source.bounds
+    corners = np.array([[west, north], [east, north], [east, south], [west, south]])
     return {
         "cells": TILE,
         "sureCells": TILE // 2,
         "side": side,
         "at": [[round(column * side, 3), round(-row * side, 3)] for row, column in tiles.blocks],
         "step": {"depth": tiles.depth_step, "speed": tiles.speed_step},
-        "outline": quantised(frame.to_page(corners), (frame.left, frame.top), unit)
-        .ravel()
-        .tolist(),
+        "outline": quantised(page.to_page(corners), page.origin, unit).ravel().tolist(),
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import folium
 from branca.element import Element
 
-from reachmap.outputs.webmap.hillshade import Relief
+from reachmap.base.picture import MapPicture
 
 NAME = "reach"
 MAP_VARIABLE = f"map_{NAME}"
@@ -35,7 +35,7 @@ class View:
     east: float
 
 
-def rendered(view: View, relief: Relief, tile_url: str) -> str:
+def rendered(view: View, relief: MapPicture, tile_url: str) -> str:
     """Return folium's page: a map over the relief and nothing else, in a fixed wording.
 
     The texts of users must not pass through here: branca compiles what it has rendered as a

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
-from numpy.typing import NDArray
 from PIL import Image
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
-from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.grid import Grid
+from reachmap.base.picture import MapPicture
 from reachmap.base.shading import shade
-from reachmap.outputs.webmap.frame import TILE, Frame, frame_over
+from reachmap.outputs.webmap.page_grid import PageGrid
 
 BARE, LOW_GROWTH, TALL_GROWTH = (236, 228, 208), (205, 209, 174), (158, 177, 141)
 """Paper tints of bare ground, of growth to the chest, and of trees."""
@@ -29,23 +28,7 @@ QUALITY = 62
 """Of the picture's compression, 0 to 100."""
 
 
-@dataclass(frozen=True, slots=True)
-class Relief:
-    """A picture of the ground in Web Mercator.
-
-    `south`, `west`, `north`, `east` are its edges in WGS84 [degrees]; `data` is WebP.
-    """
-
-    data: bytes
-    south: float
-    west: float
-    north: float
-    east: float
-    width: int
-    height: int
-
-
-def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:
+def relief(ground: xr.Dataset, *, coarser: int = 1) -> MapPicture:
     """Return the shaded picture of the ground.
 
     Parameters
@@ -61,16 +44,13 @@ def relief(ground: xr.Dataset, *, coarser: int = 1) -> Relief:
     bright = shade(bed, cell)
     picture = _tinted(bright, top - bed)
     known = _fading(np.isfinite(bright))
-    frame = frame_over(thin.assign_attrs(crs=ground.attrs["crs"], cell=cell))
-    page, cover = _laid(frame, picture, known)
+    page = PageGrid.over(Grid.of(thin))
+    rows, columns, inside = page.whole()
+    cover = np.where(inside, known[rows, columns], 0).astype(np.uint8)
     stream = io.BytesIO()
-    Image.fromarray(np.dstack([page, cover])).save(stream, "WEBP", quality=QUALITY, method=3)
-    right, bottom = frame.left + frame.columns * frame.cell, frame.top - frame.rows * frame.cell
-    longitude, latitude = transform_points(
-        np.array([frame.left, right]), np.array([bottom, frame.top]), WEB_MERCATOR, WGS84
-    )
-    edges = (float(latitude[0]), float(longitude[0]), float(latitude[1]), float(longitude[1]))
-    return Relief(stream.getvalue(), *edges, frame.columns, frame.rows)
+    image = Image.fromarray(np.dstack([picture[rows, columns], cover]))
+    image.save(stream, "WEBP", quality=QUALITY, method=3)
+    return MapPicture.on(page.grid, stream.getvalue())
 
 
 def _tinted(bright: FloatArray, growth: FloatArray) -> CodeArray:
@@ -87,16 +67,3 @@ def _fading(known: BoolArray) -> CodeArray:
     walled = np.pad(known, 1)
     inside = ndimage.distance_transform_cdt(walled, "chessboard")[1:-1, 1:-1]
     return np.asarray(np.clip(inside * (255.0 / FADE_CELLS), 0, 255), dtype=np.uint8)
-
-
-def _laid(frame: Frame, picture: CodeArray, known: CodeArray) -> tuple[CodeArray, CodeArray]:
-    """Return the picture and where it covers, in the page's grid."""
-    page: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns, 3), dtype=np.uint8)
-    cover: NDArray[np.uint8] = np.zeros((frame.rows, frame.columns), dtype=np.uint8)
-    for row, column in frame.blocks:
-        rows, columns, inside = frame.source_cells(row, column)
-        part = (slice(row * TILE, (row + 1) * TILE), slice(column * TILE, (column + 1) * TILE))
-        height, width = cover[part].shape
-        page[part] = picture[rows, columns][:height, :width]
-        cover[part] = np.where(inside, known[rows, columns], 0)[:height, :width]
-    return page, cover

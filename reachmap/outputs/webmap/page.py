@@ -15,6 +15,7 @@ from urllib.parse import urlsplit
 import jinja2
 import numpy as np
 
+from reachmap.base.picture import MapPicture
 from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
@@ -23,10 +24,9 @@ from reachmap.outputs.webmap.book import Parts, book, other_units
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
 from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
-from reachmap.outputs.webmap.hillshade import Relief
 from reachmap.outputs.webmap.popups.cards import sure_words
 from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
-from reachmap.outputs.webmap.still import Still, still_words
+from reachmap.outputs.webmap.still import still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
 from reachmap.text.wading_terms import terms_of
@@ -61,11 +61,11 @@ class PageMaker:
 
     product: Product
     parts: Parts
-    relief: Relief
+    relief: MapPicture
     view: View
     plan: MapPlan
     settings: MapSettings
-    still: Callable[[int], Still]
+    still: Callable[[int], MapPicture]
 
     def page(self, flows: Sequence[int], *, with_log: bool = False) -> str:
         """Return the page of some flows as HTML.

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from reachmap.base.centreline import Centreline
 from reachmap.base.units import flow_words
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of
@@ -19,12 +20,12 @@ from reachmap.outputs.webmap.popups.cards import (
 )
 from reachmap.outputs.webmap.popups.places import ask_card, trip_card
 from reachmap.outputs.webmap.say import flow_names, short, text_of
-from reachmap.outputs.webmap.stands import Bearings, Fan, apart, behind_of, fan, water_code
+from reachmap.outputs.webmap.stands import Fan, apart, behind_of, fan, water_code
 
 
 def stations(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield the places to stand, each with its cast and the room behind it."""
-    bearings, units = Bearings(product.ground), product.markup.plan.units
+    line, units = Centreline.of(product.ground), product.markup.plan.units
     told = flow_names(product)
     water = {
         (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
@@ -33,7 +34,7 @@ def stations(product: Product, thin: Thin) -> Iterator[Feature]:
     for index, row in apart(rows_of(product, "stations")):
         place, run = water.get((index, water_code(row)), (None, ""))
         card = station_card(row | {"cut_off": told.get(text_of(row.get("cut_off")), "")}, units)
-        around = fan(row, bearings, place)
+        around = fan(row, line, place)
         behind = behind_of(row)
         if around is not None:
             yield from _fan_features(around, behind, index, card, run)

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import xarray as xr
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Side
 from reachmap.outputs.webmap.say import number_of, text_of
 
@@ -34,34 +34,15 @@ class Fan:
     room: FloatArray
 
 
-class Bearings:
-    """Which way the river runs at a place: direction of the nearest vertex of the centreline."""
-
-    def __init__(self, ground: xr.Dataset) -> None:
-        """Read the centreline of the ground stage."""
-        self.x, self.y = ground["line_x"].to_numpy(), ground["line_y"].to_numpy()
-        self.turn = np.arctan2(np.gradient(self.y), np.gradient(self.x))
-
-    def at(self, x: float, y: float) -> float:
-        """Return the direction downstream, anticlockwise from east [radians]."""
-        return float(self.turn[int(np.argmin((self.x - x) ** 2 + (self.y - y) ** 2))])
-
-    def left_of_line(self, x: float, y: float) -> bool:
-        """Return whether a place lies to river left of the centreline."""
-        near = int(np.argmin((self.x - x) ** 2 + (self.y - y) ** 2))
-        across = -np.sin(self.turn[near]) * (x - self.x[near])
-        return bool(across + np.cos(self.turn[near]) * (y - self.y[near]) > 0)
-
-
-def fan(row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None) -> Fan | None:
+def fan(row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None) -> Fan | None:
     """Return what to draw around a station, or None where its cast is not known.
 
     Parameters
     ----------
     row
         Of the layer `stations`.
-    bearings
-        Of the reach.
+    line
+        Of the river.
     water
         The water the station is for; on an island it says to which side one casts.
     """
@@ -69,9 +50,9 @@ def fan(row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None) 
     if not (math.isfinite(length) and math.isfinite(angle)) or length <= 0:
         return None
     x, y = row["geometry"].x, row["geometry"].y
-    down = bearings.at(x, y)
+    down = _downstream(line, x, y)
     told = number_of(row.get("target_deg"))
-    turn = _towards(row, bearings, water, x, y)
+    turn = _towards(row, line, water, x, y)
     target = math.radians(told) if math.isfinite(told) else down + turn * math.radians(90 - angle)
     hang_down = target + (down - target + math.pi) % (2 * math.pi) - math.pi
     arc = np.linspace(target, hang_down, 16)
@@ -80,6 +61,12 @@ def fan(row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None) 
     reach = max(room, 0.5) if math.isfinite(room) else LOOK_M
     spread = np.radians(np.linspace(-ROOM_SPREAD_DEG, ROOM_SPREAD_DEG, 7)) + target + math.pi
     return Fan(swing, _around(x, y, reach, spread))
+
+
+def _downstream(line: Centreline, x: float, y: float) -> float:
+    """Return the direction downstream abreast of a place, anticlockwise from east [rad]."""
+    station, _ = line.to_station_offset(np.array([x]), np.array([y]))
+    return float(line.direction(station)[0])
 
 
 def _around(x: float, y: float, reach: float, directions: FloatArray) -> FloatArray:
@@ -133,7 +120,7 @@ def _listed(told: object) -> list[str]:
 
 
 def _towards(
-    row: Mapping[str, Any], bearings: Bearings, water: BaseGeometry | None, x: float, y: float
+    row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, x: float, y: float
 ) -> int:
     """Return +1 when one casts towards river left, -1 towards river right."""
     if str(row["side"]) == Side.LEFT:
@@ -142,6 +129,7 @@ def _towards(
         return 1
     place = water.representative_point() if water is not None else None
     if place is None:
-        return -1 if bearings.left_of_line(x, y) else 1
-    down = bearings.at(x, y)
+        _, offset = line.to_station_offset(np.array([x]), np.array([y]))
+        return -1 if offset[0] > 0 else 1
+    down = _downstream(line, x, y)
     return 1 if -math.sin(down) * (place.x - x) + math.cos(down) * (place.y - y) > 0 else -1

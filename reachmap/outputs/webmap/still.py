@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import base64
 import io
-import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 import geopandas as gpd
@@ -24,13 +23,13 @@ from scipy import ndimage
 from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
-from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.picture import MapPicture
 from reachmap.base.words import UnitSystem, WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, PAPER, ramps
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.frame import TILE, Frame
 from reachmap.outputs.webmap.hillshade import LOW_FROM_M, LOW_GROWTH, TALL_FROM_M, TALL_GROWTH
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.unknown import off_map
 
@@ -61,30 +60,16 @@ TRUSTED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 
 
 @dataclass(frozen=True, slots=True)
-class Still:
-    """A still picture: PNG, its edges in WGS84 [degrees], size [px], width on the ground [m]."""
-
-    data: bytes
-    south: float
-    west: float
-    north: float
-    east: float
-    width: int
-    height: int
-    across_m: float
-
-
-@dataclass(frozen=True, slots=True)
 class _Sheet:
-    """The picture's grid: its frame and the project cell under each pixel.
+    """The picture's grid and the project cell under each pixel.
 
     `inside` says where there is one, `on_map` where it is part of the map; all arrays have the
     shape of the picture.
     """
 
-    frame: Frame
-    rows: NDArray[np.int32]
-    columns: NDArray[np.int32]
+    page: PageGrid
+    rows: IntArray
+    columns: IntArray
     inside: BoolArray
     on_map: BoolArray
 
@@ -96,9 +81,7 @@ class _Sheet:
         """Return a shape of the project's CRS in pixels, y down."""
 
         def placed(points: FloatArray) -> FloatArray:
-            page = self.frame.to_page(points)
-            x = (page[:, 0] - self.frame.left) / self.frame.cell
-            return np.column_stack((x, (self.frame.top - page[:, 1]) / self.frame.cell))
+            return np.column_stack(~self.page.grid.transform * self.page.to_page(points).T)
 
         return shapely.transform(shapely.force_2d(shape), placed)
 
@@ -111,24 +94,24 @@ class _Sheet:
         return np.asarray(found, dtype=bool)
 
 
-def still_maker(product: Product, frame: Frame) -> Callable[[int], Still]:
-    """Return a function that draws the still of the flow at a position; all share one frame.
+def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]:
+    """Return a function that draws the still of the flow at a position; all share one grid.
 
     Parameters
     ----------
     product
         The built reach.
-    frame
+    page
         The page's grid: the still lies in the same projection, cut to the water.
     """
-    made: dict[int, Still] = {}
+    made: dict[int, MapPicture] = {}
     sheets: dict[int, _Sheet] = {}
 
-    def draw(index: int) -> Still:
+    def draw(index: int) -> MapPicture:
         longest = LONGEST_PX
         while index not in made:
             if longest not in sheets:
-                sheets[longest] = _sheet(_cut(product, frame, longest), off_map(product.flows))
+                sheets[longest] = _sheet(_cut(product, page, longest), off_map(product.flows))
             found = _still(product, index, sheets[longest])
             if len(found.data) <= MOST_BYTES or longest < 300:
                 made[index] = found
@@ -138,7 +121,7 @@ def still_maker(product: Product, frame: Frame) -> Callable[[int], Still]:
     return draw
 
 
-def still_words(still: Still, units: UnitSystem) -> dict[str, Any]:
+def still_words(still: MapPicture, units: UnitSystem) -> dict[str, Any]:
     """Return what the page's template needs of a still, its key among it."""
     ramp, way = ramps(units)[0], WAYS["depth"][units][0]
     signs = [f"{bound / way.size:.{0 if way.size < 1 else 1}f}" for bound in ramp.bounds]
@@ -152,44 +135,35 @@ def still_words(still: Still, units: UnitSystem) -> dict[str, Any]:
         "west": round(still.west, 7),
         "north": round(still.north, 7),
         "east": round(still.east, 7),
-        "across": say("distance", still.across_m, units),
+        "across": say("distance", still.width * still.pixel_m, units),
         "ramp": list(zip(ramp.day, signs, inks, strict=True)),
         "unit": way.unit,
     }
 
 
-def _cut(product: Product, frame: Frame, longest: int) -> Frame:
-    """Return the frame cut to all water and hazards, its longest side `longest` px at most."""
+def _cut(product: Product, page: PageGrid, longest: int) -> PageGrid:
+    """Return the grid cut to all water and hazards, its longest side `longest` px at most."""
     shapes = [*product.layers["wetted"].geometry, *(r.line for r in product.markup.rivers)]
     shapes += [hazard.shape for hazard in product.markup.hazards]
-    corners = frame.to_page(shapely.get_coordinates(shapes))
-    margin = MARGIN_M * frame.scale
+    corners = page.to_page(shapely.get_coordinates(shapes))
+    margin = MARGIN_M * page.scale
     x0, y0 = corners.min(axis=0) - margin
     x1, y1 = corners.max(axis=0) + margin
-    finest = 0.25 * abs(frame.source[2]) * frame.scale
+    finest = 0.25 * page.source.cell * page.scale
     cell = max(float(max(x1 - x0, y1 - y0)) / longest, finest)
-    rows, columns = math.ceil((y1 - y0) / cell), math.ceil((x1 - x0) / cell)
-    return replace(frame, left=float(x0), top=float(y1), cell=cell, rows=rows, columns=columns)
+    return page.cut_to((float(x0), float(y0), float(x1), float(y1)), cell)
 
 
-def _sheet(frame: Frame, beyond: BoolArray) -> _Sheet:
+def _sheet(page: PageGrid, beyond: BoolArray) -> _Sheet:
     """Return the picture's grid, the project cell under each pixel worked out.
 
     `beyond` marks project cells that are no part of the map, as `off_map` gives them.
     """
-    shape = (frame.rows, frame.columns)
-    rows, columns = np.zeros(shape, dtype=np.int32), np.zeros(shape, dtype=np.int32)
-    inside = np.zeros(shape, dtype=bool)
-    for row, column in frame.blocks:
-        part = (slice(row * TILE, (row + 1) * TILE), slice(column * TILE, (column + 1) * TILE))
-        high, wide = inside[part].shape
-        found = frame.source_cells(row, column)
-        for whole, piece in zip((rows, columns, inside), found, strict=True):
-            whole[part] = piece[:high, :wide]
-    return _Sheet(frame, rows, columns, inside, inside & ~beyond[rows, columns])
+    rows, columns, inside = page.whole()
+    return _Sheet(page, rows, columns, inside, inside & ~beyond[rows, columns])
 
 
-def _still(product: Product, index: int, sheet: _Sheet) -> Still:
+def _still(product: Product, index: int, sheet: _Sheet) -> MapPicture:
     """Return the still of one flow on a grid."""
     picture = _ground(product, sheet)
     _lay_water(picture, product, index, sheet)
@@ -198,14 +172,7 @@ def _still(product: Product, index: int, sheet: _Sheet) -> Still:
     image.putpalette(_colours(product))
     stream = io.BytesIO()
     image.save(stream, "PNG", optimize=True)
-    frame = sheet.frame
-    right, bottom = frame.left + frame.columns * frame.cell, frame.top - frame.rows * frame.cell
-    east, north = transform_points(
-        np.array([frame.left, right]), np.array([bottom, frame.top]), WEB_MERCATOR, WGS84
-    )
-    edges = (float(north[0]), float(east[0]), float(north[1]), float(east[1]))
-    across = frame.columns * frame.cell / frame.scale
-    return Still(stream.getvalue(), *edges, frame.columns, frame.rows, across)
+    return MapPicture.on(sheet.page.grid, stream.getvalue())
 
 
 def _ground(product: Product, sheet: _Sheet) -> CodeArray:

@@ -12,7 +12,7 @@ import xarray as xr
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.encode import packed
-from reachmap.outputs.webmap.frame import Frame
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS, off_map
 
 DOUBT_STEPS = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
@@ -76,7 +76,7 @@ def step_for(largest: float, finest: float) -> float:
 
 
 def cut(
-    frame: Frame,
+    page: PageGrid,
     ground: xr.Dataset,
     flows: xr.Dataset,
     *,
@@ -87,7 +87,7 @@ def cut(
 
     Parameters
     ----------
-    frame
+    page
         The page's grid.
     ground, flows
         The stages' Datasets on one raster.
@@ -110,8 +110,8 @@ def cut(
     speeds: list[list[bytes]] = [[] for _ in depth]
     sures: list[list[bytes]] = [[] for _ in known]
     ever = (wet != Wet.NO).any(axis=0) & ~beyond
-    for block in frame.blocks:
-        rows, columns, inside = frame.source_cells(*block)
+    for block in page.blocks:
+        rows, columns, inside = page.source_cells(*block)
         if not (ever[rows, columns] & inside).any():
             continue
         inside &= ~beyond[rows, columns]

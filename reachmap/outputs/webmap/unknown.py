@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import xarray as xr
-from affine import Affine
 from rasterio.features import shapes
 from scipy import ndimage
 from shapely.geometry import Polygon, shape
 
 from reachmap.base.arrays import BoolArray
+from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.feature import straightened
 
@@ -39,7 +39,7 @@ def off_map(flows: xr.Dataset) -> BoolArray:
     dry_always = ~(wet == Wet.YES).any(axis=0)
     if dry_always.all():
         return np.zeros(dry_always.shape, dtype=bool)
-    cell = abs(float(flows["x"][1] - flows["x"][0]))
+    cell = Grid.of(flows).cell
     far = ndimage.distance_transform_cdt(dry_always, "chessboard") * cell > NEAR_WATER_M
     return np.asarray(far & (wet == Wet.UNKNOWN).all(axis=0))
 
@@ -59,7 +59,7 @@ def unknown_water(flows: xr.Dataset, index: int, beyond: BoolArray) -> list[Poly
     here = flows.isel(flow=index)
     wet = here["wet"].to_numpy()
     mask = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & np.isnan(here["depth"].to_numpy()))
-    return outlines(mask & ~beyond, flows)
+    return outlines(mask & ~beyond, Grid.of(flows))
 
 
 def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
@@ -67,8 +67,7 @@ def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
     low = ~(ground["confidence"].to_numpy() >= SURE_BOUNDS[0])
     ever = (flows["wet"].to_numpy() == Wet.YES).any(axis=0)
     smooth = ndimage.binary_opening(low & ever, iterations=2)
-    found = outlines(smooth, flows)
-    return [outline for outline in found if outline.area >= SMALLEST_GUESS_M2]
+    return outlines(smooth, Grid.of(flows), least_m2=SMALLEST_GUESS_M2)
 
 
 def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
@@ -83,7 +82,7 @@ def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
     """
     low = doubt["agreement"].to_numpy()[index] < SURE_BOUNDS[0]
     smooth = ndimage.binary_opening(low, iterations=2)
-    return [outline for outline in outlines(smooth, doubt) if outline.area >= SMALLEST_GUESS_M2]
+    return outlines(smooth, Grid.of(doubt), least_m2=SMALLEST_GUESS_M2)
 
 
 def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
@@ -93,10 +92,10 @@ def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
     """
     chance = doubt["wet_chance"].to_numpy()[index]
     band = ndimage.binary_opening((chance > EDGE_CHANCES[0]) & (chance < EDGE_CHANCES[1]))
-    return [outline for outline in outlines(band, doubt) if outline.area >= SMALLEST_BAND_M2]
+    return outlines(band, Grid.of(doubt), least_m2=SMALLEST_BAND_M2)
 
 
-def outlines(mask: BoolArray, grid: xr.Dataset) -> list[Polygon]:
+def outlines(mask: BoolArray, grid: Grid, *, least_m2: float = 0.0) -> list[Polygon]:
     """Return the outlines of a mask on a raster, holes as rings, corners of cells cut off.
 
     Parameters
@@ -104,12 +103,12 @@ def outlines(mask: BoolArray, grid: xr.Dataset) -> list[Polygon]:
     mask
         Shape (y, x).
     grid
-        Dataset with the raster's coordinates `x` and `y` [m].
+        The mask's.
+    least_m2
+        Smallest area that is outlined [m2].
     """
     if not mask.any():
         return []
-    x, y = grid["x"].to_numpy(), grid["y"].to_numpy()
-    dx, dy = float(x[1] - x[0]), float(y[1] - y[0])
-    place = Affine(dx, 0, float(x[0]) - dx / 2, 0, dy, float(y[0]) - dy / 2)
-    found = shapes(mask.astype(np.uint8), mask=mask, transform=place)
-    return [straightened(shape(geometry), abs(dx)) for geometry, _ in found]
+    found = shapes(mask.astype(np.uint8), mask=mask, transform=grid.transform)
+    every = (straightened(shape(geometry), grid.cell) for geometry, _ in found)
+    return [one for one in every if one.area >= least_m2]

@@ -1,4 +1,4 @@
-"""The page to draw on: a small server for one reach folder, on this computer only.
+"""The drawing editor: a small web application for one reach folder, on this computer only.
 
-`app.make_app` is the door; `serve.serve` runs what it makes. `store.Board` keeps the drawing.
+`app.make_app` builds it, `serve.serve` runs it, `store.DrawingStore` keeps the drawing.
 """

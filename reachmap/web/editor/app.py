@@ -1,4 +1,4 @@
-"""The door: a reach folder's drawing page as a web application for one person on one computer."""
+"""The editor's web application: routes of one reach folder's drawing page, for one person."""
 
 from __future__ import annotations
 
@@ -15,18 +15,17 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp
 
-from reachmap.base.disk import DiskFullError
+from reachmap.base.disk import DiskFullError, refusal_words
 from reachmap.base.errors import ReachmapError
-from reachmap.base.refusal import refusal_words
 from reachmap.outputs.theme import page_style
-from reachmap.web.editor.basemap import beneath_in, picture_body, tile_origin
-from reachmap.web.editor.buffer import read_strip, strip
+from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
+from reachmap.web.editor.buffer import bank_buffer, read_buffer
 from reachmap.web.editor.imports import found_in
-from reachmap.web.editor.schema import parsed, read_sent, version_of
-from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.schema import parsed, read_drawing, version_of
+from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.shell import shell
 from reachmap.web.editor.store import KeepError, StaleError
-from reachmap.web.security import POLICY, Guard
+from reachmap.web.security import POLICY, SecurityMiddleware
 
 PARTS = files("reachmap.web.editor") / "page"
 
@@ -76,17 +75,19 @@ def make_app(
         If the folder's drawing cannot be read, or the folder cannot be made.
     """
     prepare(folder)
-    pages = _Pages(Desk(folder, said), library, tuple(links))
+    pages = _Pages(EditorSession(folder, said), library, tuple(links))
     inner = Starlette(routes=[Mount(f"/{token}", routes=[*pages.routes(), *extra_routes])])
-    return Guard(inner, token)
+    return SecurityMiddleware(inner, token)
 
 
 class _Pages:
-    """Requests led to the desk, and what it says led back."""
+    """Request handlers: each calls the session and returns its answer as JSON or a file."""
 
-    def __init__(self, desk: Desk, library: Library, links: Sequence[tuple[str, str]]) -> None:
+    def __init__(
+        self, session: EditorSession, library: Library, links: Sequence[tuple[str, str]]
+    ) -> None:
         """Take the open folder."""
-        self.desk = desk
+        self.session = session
         self.library = library
         self.links = links
 
@@ -100,11 +101,11 @@ class _Pages:
             ("/drawing", self.save, "POST"),
             ("/check", self.check, "GET"),
             ("/facts", self.facts, "POST"),
-            ("/beneath", self.beneath, "POST"),
+            ("/basemap", self.basemap, "POST"),
             ("/picture", self.picture, "POST"),
             ("/picture/{name}", self.shown_picture, "GET"),
-            ("/take-in", self.take_in, "POST"),
-            ("/strip", self.strip, "POST"),
+            ("/import", self.import_file, "POST"),
+            ("/buffer", self.buffer, "POST"),
             ("/reload", self.reload, "POST"),
             ("/relief.webp", self.relief, "GET"),
         ]
@@ -112,7 +113,7 @@ class _Pages:
 
     async def page(self, _request: Request) -> Response:
         """Return the page."""
-        address = beneath_in(self.desk.folder)["tiles"]
+        address = basemap_in(self.session.folder)["tiles"]
         origin = f" {tile_origin(address)}" if address else ""
         policy = {"Content-Security-Policy": POLICY.format(tiles=origin)}
         return HTMLResponse(shell(self.links), headers=policy)
@@ -131,22 +132,22 @@ class _Pages:
 
     async def state(self, _request: Request) -> Response:
         """Return the version in hand, and whether another program was at the files."""
-        outside = await run_in_threadpool(self.desk.changed_outside)
-        return JSONResponse({"version": self.desk.board.version, "outside": outside})
+        outside = await run_in_threadpool(self.session.changed_outside)
+        return JSONResponse({"version": self.session.store.version, "outside": outside})
 
     async def drawing(self, _request: Request) -> Response:
         """Return all that the page shows."""
-        return JSONResponse(await run_in_threadpool(self.desk.as_json))
+        return JSONResponse(await run_in_threadpool(self.session.as_json))
 
     async def save(self, request: Request) -> Response:
         """Keep a drawing."""
         body = await request.body()
-        version = await run_in_threadpool(lambda: self.desk.save(read_sent(body)))
+        version = await run_in_threadpool(lambda: self.session.save(read_drawing(body)))
         return JSONResponse({"version": version})
 
     async def check(self, _request: Request) -> Response:
         """Return what is to put right."""
-        return JSONResponse(await run_in_threadpool(self.desk.check))
+        return JSONResponse(await run_in_threadpool(self.session.check))
 
     async def facts(self, request: Request) -> Response:
         """Keep facts of reach.toml."""
@@ -154,54 +155,54 @@ class _Pages:
         new = told.get("facts")
         given: dict[str, Any] = new if isinstance(new, dict) else {}
         version = version_of(told)
-        return JSONResponse(await run_in_threadpool(self.desk.save_facts, version, given))
+        return JSONResponse(await run_in_threadpool(self.session.save_facts, version, given))
 
-    async def beneath(self, request: Request) -> Response:
+    async def basemap(self, request: Request) -> Response:
         """Keep what lies beneath the drawing."""
         told = parsed(await request.body())
-        new, version = told.get("beneath"), version_of(told)
+        new, version = told.get("basemap"), version_of(told)
         given: dict[str, Any] = new if isinstance(new, dict) else {}
-        return JSONResponse(await run_in_threadpool(self.desk.save_beneath, version, given))
+        return JSONResponse(await run_in_threadpool(self.session.save_basemap, version, given))
 
     async def picture(self, request: Request) -> Response:
         """Keep a picture."""
         body = await request.body()
-        return JSONResponse(await run_in_threadpool(self.desk.save_picture, body))
+        return JSONResponse(await run_in_threadpool(self.session.save_picture, body))
 
     async def shown_picture(self, request: Request) -> Response:
         """Return a kept picture."""
-        found = picture_body(self.desk.folder, request.path_params["name"])
+        found = picture_body(self.session.folder, request.path_params["name"])
         if found is None:
             return PlainTextResponse("Nothing is here.", 404)
         return Response(found[0], media_type=found[1])
 
-    async def take_in(self, request: Request) -> Response:
+    async def import_file(self, request: Request) -> Response:
         """Return what a dropped file holds."""
         body, name = await request.body(), request.query_params.get("name", "")
         found = await run_in_threadpool(found_in, name, body)
         return JSONResponse({"found": [one.as_json() for one in found]})
 
-    async def strip(self, request: Request) -> Response:
+    async def buffer(self, request: Request) -> Response:
         """Return a strip of bank beside a water's edge."""
-        edge, width, beside = read_strip(parsed(await request.body()), self.desk.board.units)
-        return JSONResponse({"paths": await run_in_threadpool(strip, edge, width, beside)})
+        edge, width, beside = read_buffer(parsed(await request.body()), self.session.store.units)
+        return JSONResponse({"paths": await run_in_threadpool(bank_buffer, edge, width, beside)})
 
     async def reload(self, request: Request) -> Response:
         """Open the folder again from the disk and return all of it, the page's own set aside."""
         copy = parsed(await request.body()).get("copy")
-        await run_in_threadpool(self.desk.reload, copy)
-        return JSONResponse(await run_in_threadpool(self.desk.as_json))
+        await run_in_threadpool(self.session.reload, copy)
+        return JSONResponse(await run_in_threadpool(self.session.as_json))
 
     async def relief(self, _request: Request) -> Response:
         """Return the shaded DEM."""
-        made = await run_in_threadpool(lambda: self.desk.relief)
+        made = await run_in_threadpool(lambda: self.session.relief)
         if made is None:
             return PlainTextResponse("Nothing is here.", 404)
         return Response(made.data, media_type="image/webp")
 
 
 def _told(answer: Answer) -> Answer:
-    """Return an answer that turns what goes wrong into words for the page."""
+    """Wrap a handler so that its errors become a status code and a sentence for the page."""
 
     async def told(request: Request) -> Response:
         try:

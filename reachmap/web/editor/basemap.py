@@ -1,4 +1,4 @@
-"""What lies beneath the drawing: a place to begin, the angler's own picture, their own tiles.
+"""The basemap under the drawing: start position, the angler's own picture, their own tiles.
 
 All of it is kept in the reach folder, in `underlay/`; nothing of it is read by a build.
 """
@@ -47,25 +47,25 @@ _PLAIN_HOST = re.compile(r"[A-Za-z0-9.-]+(:\d{1,5})?")
 _PLAIN_ADDRESS = re.compile(r"[A-Za-z0-9.~:/?#@!$&()*+,=%{}_-]+")
 
 
-class BeneathError(ReachmapError):
-    """What was to lie beneath the drawing cannot."""
+class BasemapError(ReachmapError):
+    """The basemap that was sent cannot be used."""
 
 
-def beneath_in(folder: Path) -> dict[str, Any]:
-    """Return what lies beneath a folder's drawing; what cannot be read counts as nothing."""
+def basemap_in(folder: Path) -> dict[str, Any]:
+    """Return a folder's basemap; parts that cannot be read are left out."""
     try:
         told = json.loads(read_text(folder / FOLDER / FILE, FileKind.SETTINGS, folder))
         return checked(folder, told)
-    except (RefusedError, OSError, ValueError, RecursionError, BeneathError):
+    except (RefusedError, OSError, ValueError, RecursionError, BasemapError):
         return dict(EMPTY)
 
 
 def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
-    """Keep what shall lie beneath the drawing and return it.
+    """Store a basemap and return it.
 
     Raises
     ------
-    BeneathError
+    BasemapError
         If it cannot be.
     """
     good = checked(folder, told)
@@ -77,12 +77,12 @@ def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
 def checked(folder: Path, told: object) -> dict[str, Any]:
     """Return an underlay looked at part by part."""
     if not isinstance(told, dict):
-        msg = "What lies beneath is not described."
-        raise BeneathError(msg)
+        msg = "The basemap is not described."
+        raise BasemapError(msg)
     tiles, credit = told.get("tiles") or "", told.get("credit") or ""
     if not isinstance(tiles, str) or not isinstance(credit, str) or len(credit) > 300:
         msg = "The address of the tiles is not text, or their credit is too long."
-        raise BeneathError(msg)
+        raise BasemapError(msg)
     tile_origin(tiles)
     start = told.get("start")
     return {
@@ -99,7 +99,7 @@ def tile_origin(address: str) -> str:
 
     Raises
     ------
-    BeneathError
+    BasemapError
         If the address is none that can be used.
     """
     address = address.strip()
@@ -114,7 +114,7 @@ def tile_origin(address: str) -> str:
             "That is no address of tiles. It begins with https://, its host has no braces, and "
             "{z}, {x} and {y} stand where zoom, column and row go."
         )
-        raise BeneathError(msg)
+        raise BasemapError(msg)
     return f"{parts.scheme}://{parts.netloc}"
 
 
@@ -123,7 +123,7 @@ def keep_picture(folder: Path, body: bytes) -> dict[str, Any]:
 
     Raises
     ------
-    BeneathError
+    BasemapError
         If it is no picture that a browser shows, or too large.
     """
     kind, width, height = _looked_at(body)
@@ -153,10 +153,10 @@ def _looked_at(body: bytes) -> tuple[str, int, int]:
                 kind, (width, height) = str(picture.format), picture.size
                 picture.verify()
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        raise BeneathError(refusal) from None
+        raise BasemapError(refusal) from None
     if kind not in KINDS or width * height > MOST_PIXELS:
         msg = f"A picture has at most {MOST_PIXELS // 10**6} million pixels: make it smaller."
-        raise BeneathError(msg if kind in KINDS else refusal)
+        raise BasemapError(msg if kind in KINDS else refusal)
     return kind, width, height
 
 
@@ -167,15 +167,15 @@ def _picture(folder: Path, told: object) -> dict[str, Any] | None:
     name = told.get("file") if isinstance(told, dict) else None
     if not isinstance(told, dict) or not isinstance(name, str):
         msg = "The picture is not described."
-        raise BeneathError(msg)
+        raise BasemapError(msg)
     if picture_body(folder, name) is None:
         msg = "The picture is not in the folder."
-        raise BeneathError(msg)
+        raise BasemapError(msg)
     size = _numbers([told.get("width"), told.get("height")], 2, "The picture's size")
     points = told.get("points")
     if not isinstance(points, list) or len(points) > MOST_POINTS:
         msg = "The picture's control points are not a list."
-        raise BeneathError(msg)
+        raise BasemapError(msg)
     return {
         "file": name,
         "width": size[0],
@@ -195,4 +195,4 @@ def _numbers(given: object, count: int, what: str) -> list[float]:
         if plain and all(math.isfinite(one) for one in given):
             return [float(one) for one in given]
     msg = f"{what} wants {count} numbers."
-    raise BeneathError(msg)
+    raise BasemapError(msg)

@@ -1,4 +1,4 @@
-"""A strip of bank from the water's edge outwards: for those who would rather not draw outlines."""
+"""A bank polygon as a buffer of the water's edge on its land side."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import Quantity
 from reachmap.markup.quantities import number_within
 from reachmap.web.editor.rows import paths_of
-from reachmap.web.editor.schema import Path, WireError
+from reachmap.web.editor.schema import MessageError, Path
 
 WIDTH_LIMITS = (1.0, 400.0)
 """Widths of a strip of bank [m] (our choice)."""
@@ -23,7 +23,7 @@ LEAST_STEP = 0.02
 """Corners of a strip are set no nearer than this to a straight line [m]: a pencil's width."""
 
 
-def strip(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
+def bank_buffer(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
     """Return the outline of a strip of bank: the edge, and that edge moved to the land side.
 
     Parameters
@@ -42,7 +42,7 @@ def strip(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
 
     Raises
     ------
-    WireError
+    MessageError
         If the edge turns too sharply for that width, or has no length.
     """
     middle = np.asarray(edge, dtype=np.float64).mean(axis=0)
@@ -50,7 +50,7 @@ def strip(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
     line = LineString(_moved(edge, crs))
     if line.length <= 0 or not line.is_simple:
         msg = "The water's edge crosses itself, or has no length."
-        raise WireError(msg)
+        raise MessageError(msg)
     sides = [_one_side(line, width * sign) for sign in (1.0, -1.0)]
     if beside is not None:
         river = LineString(_moved(beside, crs))
@@ -59,23 +59,23 @@ def strip(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
     shape, paths = paths_of(outline, crs)
     if shape != "Polygon" or not paths:
         msg = "The edge turns too sharply for a strip that wide: make it narrower."
-        raise WireError(msg)
+        raise MessageError(msg)
     return paths[:1]
 
 
-def read_strip(told: dict[str, Any], units: UnitSystem) -> tuple[Path, float, Path | None]:
+def read_buffer(told: dict[str, Any], units: UnitSystem) -> tuple[Path, float, Path | None]:
     """Return the edge, the width [m] and the river line of a message.
 
     Raises
     ------
-    WireError
+    MessageError
         If one of them is none.
     """
     width, wrong = number_within(told.get("width"), Quantity.LENGTH, units, WIDTH_LIMITS)
     if wrong is not None or not np.isfinite(width):
         found, fix = wrong or ("no width is given", "Give one")
         msg = f"{found}. {fix}"
-        raise WireError(msg)
+        raise MessageError(msg)
     beside = told.get("beside")
     return _path(told.get("path")), width, None if beside is None else _path(beside)
 
@@ -89,7 +89,7 @@ def _path(given: object) -> Path:
     good = corners.ndim == 2 and corners.shape[0] >= 2 and corners.shape[1] == 2
     if not good or not np.isfinite(corners).all() or (np.abs(corners) > [180, 84]).any():
         msg = "The water's edge is not a line of places."
-        raise WireError(msg)
+        raise MessageError(msg)
     return tuple((float(x), float(y)) for x, y in corners)
 
 

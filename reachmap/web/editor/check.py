@@ -1,4 +1,4 @@
-"""The folder looked at just as `reachmap check` does, and each message led back to its mark."""
+"""Run the checks of `reachmap check` and link each message to the mark it is about."""
 
 from __future__ import annotations
 

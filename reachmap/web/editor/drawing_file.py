@@ -1,4 +1,4 @@
-"""The drawing's file as the page edits it: which layers it holds, and which lie elsewhere."""
+"""The drawing's file: the layers the editor can change, and those that other files hold."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Files dropped on the page (GPX, KML, KMZ, GeoJSON) as marks; their layer where they say it.
+"""Import of dropped files (GPX, KML, KMZ, GeoJSON) as marks, with their layer where named.
 
 What is read here goes to the page first, which shows it and asks; nothing is kept before that.
 """
@@ -59,8 +59,8 @@ TEXTS = (("name", "name"), ("note", "description"), ("note", "desc"), ("note", "
 """Free texts of such files, as (field their rest goes to, column)."""
 
 
-class TakeInError(ReachmapError):
-    """A dropped file cannot be taken in."""
+class FileImportError(ReachmapError):
+    """A dropped file cannot be imported."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ def found_in(name: str, body: bytes) -> list[Found]:
 
     Raises
     ------
-    TakeInError
+    FileImportError
         If it cannot be read, holds nothing to draw, or too much.
     """
     ending, stem = Path(name).suffix.lower(), plain_name(Path(name).stem)
@@ -109,15 +109,15 @@ def found_in(name: str, body: bytes) -> list[Found]:
         frames = list(_from_xml(ending, body))
     else:
         msg = "Drop a GPX, KML, KMZ or GeoJSON file, or a picture (PNG, JPEG, WebP)."
-        raise TakeInError(msg)
+        raise FileImportError(msg)
     found = [one for table, frame in frames for one in _found(frame, table, home)]
     if not found:
         msg = "Nothing to draw is in that file."
-        raise TakeInError(msg)
+        raise FileImportError(msg)
     corners = sum(len(path) for one in found for path in one.paths)
     if len(found) > MOST_FOUND or corners > MOST_CORNERS // 2:
         msg = f"That file holds too much: {len(found):,} things with {corners:,} corners."
-        raise TakeInError(msg)
+        raise FileImportError(msg)
     return found
 
 
@@ -129,7 +129,7 @@ def _from_geojson(body: bytes) -> gpd.GeoDataFrame:
         shapes = [None if one is None else shapely.geometry.shape(one) for one, _ in features]
     except (ValueError, TypeError, KeyError, AttributeError, ShapelyError, RecursionError):
         msg = "That file is not GeoJSON."
-        raise TakeInError(msg) from None
+        raise FileImportError(msg) from None
     rows = [properties for _, properties in features]
     crs = _named_crs(told)
     frame = gpd.GeoDataFrame(rows, geometry=gpd.GeoSeries(shapes, crs=crs), crs=crs)
@@ -167,10 +167,10 @@ def _unpacked(body: bytes) -> bytes:
                 text = stream.read(MOST_BYTES + 1)
     except UNPACKABLE:
         msg = "That file is not KMZ."
-        raise TakeInError(msg) from None
+        raise FileImportError(msg) from None
     if len(text) > MOST_BYTES:
         msg = f"That file is too large unpacked: {MOST_BYTES // 1024**2} MB at most."
-        raise TakeInError(msg)
+        raise FileImportError(msg)
     return text
 
 
@@ -179,7 +179,7 @@ def _from_xml(ending: str, body: bytes) -> Iterator[tuple[str, gpd.GeoDataFrame]
     head = body[:HEAD]
     if not _ROOTS[ending].search(head) or b"<!ENTITY" in body:
         msg = f"That file is not {ending[1:].upper()}."
-        raise TakeInError(msg)
+        raise FileImportError(msg)
     with tempfile.TemporaryDirectory(prefix="reachmap-") as folder:
         path = Path(folder) / f"dropped{ending}"
         path.write_bytes(body)
@@ -190,7 +190,7 @@ def _from_xml(ending: str, body: bytes) -> Iterator[tuple[str, gpd.GeoDataFrame]
                 frames = [(name, file.read(name)) for name in wanted]
         except (RefusedError, *CANNOT_READ) as error:
             msg = f"That file cannot be read ({str(error)[:160]})."
-            raise TakeInError(msg) from None
+            raise FileImportError(msg) from None
     for name, frame in frames:
         if isinstance(frame, gpd.GeoDataFrame) and len(frame):
             yield name, frame if frame.crs is None else outside(frame)

@@ -1,4 +1,4 @@
-"""A page from a notebook: the drawing as it was last sent, kept until it is in the GeoPackage.
+"""A page from a journal: the drawing as it was last sent, kept until it is in the GeoPackage.
 
 It is small and quick to write, so that a save survives whatever ends the program in the middle of
 the slower writing. It also keeps the line that is being drawn, which no file of the drawing could.
@@ -13,17 +13,17 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
-from reachmap.web.editor.schema import Mark, WireError, parsed, read_mark
+from reachmap.web.editor.schema import Mark, MessageError, parsed, read_mark
 
 JOURNAL = ".drawing-unsaved.json"
-"""The notebook's name in the reach folder; gone when everything is in the drawing."""
+"""The journal's name in the reach folder; gone when everything is in the drawing."""
 
 FORMAT = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Noted:
-    """What the notebook holds.
+class JournalEntry:
+    """What the journal holds.
 
     Parameters
     ----------
@@ -40,8 +40,8 @@ class Noted:
     draft: Mark | None
 
 
-def note(folder: Path, noted: Noted) -> None:
-    """Write the notebook, whole or not at all, down to the disk."""
+def note(folder: Path, noted: JournalEntry) -> None:
+    """Write the journal, whole or not at all, down to the disk."""
     told = {
         "format": FORMAT,
         "base": noted.base,
@@ -59,12 +59,12 @@ def note(folder: Path, noted: Noted) -> None:
     write_aside(folder / JOURNAL, write)
 
 
-def noted_in(folder: Path) -> Noted | None:
-    """Return what the notebook holds; None where there is none.
+def journal_in(folder: Path) -> JournalEntry | None:
+    """Return what the journal holds; None where there is none.
 
     Raises
     ------
-    WireError
+    MessageError
         If it cannot be read.
     """
     try:
@@ -73,10 +73,10 @@ def noted_in(folder: Path) -> Noted | None:
         return None
     told = parsed(body)
     if told.get("format") != FORMAT or not isinstance(told.get("base"), str):
-        msg = f"{JOURNAL} is not a notebook of this program."
-        raise WireError(msg)
+        msg = f"{JOURNAL} is not a journal of this program."
+        raise MessageError(msg)
     marks, draft = told.get("marks"), told.get("draft")
-    return Noted(
+    return JournalEntry(
         base=told["base"],
         marks=None if marks is None else tuple(read_mark(item) for item in marks),
         draft=None if draft is None else read_mark(draft, whole=False),
@@ -84,7 +84,7 @@ def noted_in(folder: Path) -> Noted | None:
 
 
 def forget(folder: Path) -> None:
-    """Take the notebook away: everything is in the drawing."""
+    """Take the journal away: everything is in the drawing."""
     (folder / JOURNAL).unlink(missing_ok=True)
 
 
@@ -93,12 +93,12 @@ def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
 
     Raises
     ------
-    WireError
+    MessageError
         If it is no collection of features.
     """
     if copy.get("type") != "FeatureCollection" or not isinstance(copy.get("features"), list):
         msg = "What the page set aside is not a drawing."
-        raise WireError(msg)
+        raise MessageError(msg)
     number = 1
     while (target := folder / f"drawing-set-aside-{number}.geojson").exists():
         number += 1
@@ -107,7 +107,7 @@ def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
 
 
 def set_aside(folder: Path) -> Path:
-    """Keep a notebook that fits no drawing under another name and return that."""
+    """Keep a journal that fits no drawing under another name and return that."""
     number = 1
     while (target := folder / f"drawing-brought-back-{number}.json").exists():
         number += 1

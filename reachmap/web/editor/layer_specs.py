@@ -1,4 +1,4 @@
-"""The register of layers as the page takes it: names, geometries, fields, words and units."""
+"""Layer schemas as JSON for the page: names, geometries, fields, allowed words and units."""
 
 from __future__ import annotations
 

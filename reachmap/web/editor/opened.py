@@ -1,4 +1,4 @@
-"""Which process has a folder's drawing page open: said to whoever opens another."""
+"""Detection of a second editor on the same folder, by a lock that names its holder."""
 
 from __future__ import annotations
 

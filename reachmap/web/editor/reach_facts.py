@@ -1,4 +1,4 @@
-"""The few lines of reach.toml that the page asks for; all other lines stay as they were written."""
+"""Editing the few keys of reach.toml that the page shows; all other lines stay as written."""
 
 from __future__ import annotations
 
@@ -13,9 +13,8 @@ from tomlkit.exceptions import TOMLKitError
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.words import UnitSystem
-from reachmap.markup.starter import template
+from reachmap.markup.config import say_units, template
 from reachmap.web.editor.schema import LONGEST_TEXT
-from reachmap.web.editor.unit_switch import say_units
 
 KEYS: Mapping[str, tuple[str, str]] = {
     "name": ("", "name"),

@@ -5,18 +5,18 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import rasterio
 from PIL import Image
 from rasterio.errors import RasterioError
-from rasterio.transform import from_origin
 from rasterio.warp import Resampling, reproject, transform_bounds
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.crs import WEB_MERCATOR
+from reachmap.base.grid import Grid
+from reachmap.base.picture import MapPicture, ground_size
 from reachmap.base.rasters import open_raster
 from reachmap.base.safe_files import RefusedError
 from reachmap.base.shading import shade
@@ -31,29 +31,7 @@ QUALITY = 82
 """Of the picture's compression, 0 to 100."""
 
 
-@dataclass(frozen=True, slots=True)
-class Relief:
-    """A shaded picture and its edges in WGS84 [degrees]."""
-
-    data: bytes
-    south: float
-    west: float
-    north: float
-    east: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """A grid in Web Mercator: its upper left corner, the side of a cell [projected m], its size."""
-
-    left: float
-    top: float
-    cell: float
-    rows: int
-    columns: int
-
-
-def relief(paths: Sequence[Path], unit_m: float) -> Relief | None:
+def relief(paths: Sequence[Path], unit_m: float) -> MapPicture | None:
     """Return the DEM's files as one shaded picture; None where none of them can be read.
 
     Parameters
@@ -71,18 +49,10 @@ def relief(paths: Sequence[Path], unit_m: float) -> Relief | None:
     right, top = every[:, 2:].max(axis=0)
     finest = min(cell for _, cell in found)
     cell = max(finest, (right - left) / MOST_CELLS, (top - bottom) / MOST_CELLS)
-    frame = _Frame(
-        left, top, cell, math.ceil((top - bottom) / cell), math.ceil((right - left) / cell)
-    )
-    heights = _heights(paths, frame) * unit_m
-    right, bottom = left + frame.columns * cell, top - frame.rows * cell
-    longitude, latitude = transform_points(
-        np.array([left, right]), np.array([bottom, top]), WEB_MERCATOR, WGS84
-    )
-    # a metre on the ground is longer in this projection by 1 / cos(latitude)
-    bright = shade(heights, cell * math.cos(math.radians(float(latitude.mean()))))
-    edges = (float(latitude[0]), float(longitude[0]), float(latitude[1]), float(longitude[1]))
-    return Relief(_picture(bright), *edges)
+    shape = (math.ceil((top - bottom) / cell), math.ceil((right - left) / cell))
+    grid = Grid.at_corner(left, top, cell, shape, WEB_MERCATOR)
+    bright = shade(_heights(paths, grid) * unit_m, ground_size(grid))
+    return MapPicture.on(grid, _picture(bright))
 
 
 def _bounds(path: Path) -> tuple[tuple[float, float, float, float], float] | None:
@@ -100,10 +70,9 @@ def _bounds(path: Path) -> tuple[tuple[float, float, float, float], float] | Non
     return (left, bottom, right, top), max(right - left, top - bottom) / cells
 
 
-def _heights(paths: Sequence[Path], frame: _Frame) -> FloatArray:
-    """Return heights in the frame, in the files' unit; NaN where none knows one."""
-    heights = np.full((frame.rows, frame.columns), np.nan)
-    place = from_origin(frame.left, frame.top, frame.cell, frame.cell)
+def _heights(paths: Sequence[Path], grid: Grid) -> FloatArray:
+    """Return heights on the grid, in the files' unit; NaN where none knows one."""
+    heights = np.full(grid.shape, np.nan)
     for path in paths:
         one = np.full(heights.shape, np.nan)
         try:
@@ -113,8 +82,8 @@ def _heights(paths: Sequence[Path], frame: _Frame) -> FloatArray:
                 reproject(
                     rasterio.band(source, 1),
                     one,
-                    dst_transform=place,
-                    dst_crs=WEB_MERCATOR,
+                    dst_transform=grid.transform,
+                    dst_crs=grid.crs,
                     dst_nodata=np.nan,
                     init_dest_nodata=True,
                     resampling=Resampling.bilinear,

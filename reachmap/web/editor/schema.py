@@ -1,4 +1,4 @@
-"""What goes between page and server: marks as plain JSON, looked at before they are believed."""
+"""Messages between page and server: marks as plain JSON, validated before use."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Corner = tuple[float, float]
 Path = tuple[Corner, ...]
 
 
-class WireError(ReachmapError):
+class MessageError(ReachmapError):
     """What the page sent cannot be a drawing."""
 
 
@@ -64,7 +64,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
+class DrawingMessage:
     """A drawing as the page sent it: the version it was made from, marks, and the line begun."""
 
     version: int
@@ -77,7 +77,7 @@ def parsed(body: bytes) -> dict[str, Any]:
 
     Raises
     ------
-    WireError
+    MessageError
         If it is none.
     """
     try:
@@ -86,7 +86,7 @@ def parsed(body: bytes) -> dict[str, Any]:
         told = None
     if not isinstance(told, dict):
         msg = "What the page sent is not a JSON object."
-        raise WireError(msg)
+        raise MessageError(msg)
     return told
 
 
@@ -95,53 +95,55 @@ def version_of(told: Mapping[str, Any]) -> int:
     version = told.get("version")
     if not isinstance(version, int) or isinstance(version, bool):
         msg = "What the page sent has no version."
-        raise WireError(msg)
+        raise MessageError(msg)
     return version
 
 
-def read_sent(body: bytes) -> Sent:
+def read_drawing(body: bytes) -> DrawingMessage:
     """Return the drawing in a body.
 
     Raises
     ------
-    WireError
+    MessageError
         If it is not one, or too large.
     """
     told = parsed(body)
     given = told.get("marks")
     if not isinstance(given, list) or len(given) > MOST_MARKS:
         msg = f"A drawing holds at most {MOST_MARKS:,} marks."
-        raise WireError(msg)
+        raise MessageError(msg)
     marks = tuple(read_mark(item) for item in given)
     if len({mark.id for mark in marks}) < len(marks):
         msg = "Two marks have the same id."
-        raise WireError(msg)
+        raise MessageError(msg)
     if sum(len(path) for mark in marks for path in mark.paths) > MOST_CORNERS:
         msg = f"A drawing holds at most {MOST_CORNERS:,} corners."
-        raise WireError(msg)
+        raise MessageError(msg)
     draft = told.get("draft")
-    return Sent(version_of(told), marks, None if draft is None else read_mark(draft, whole=False))
+    return DrawingMessage(
+        version_of(told), marks, None if draft is None else read_mark(draft, whole=False)
+    )
 
 
 def read_mark(given: object, *, whole: bool = True) -> Mark:
     """Return one mark of a message; `whole` false lets a line that is still being drawn pass."""
     if not isinstance(given, dict):
         msg = "A mark is not an object."
-        raise WireError(msg)
+        raise MessageError(msg)
     layer, name = given.get("layer"), given.get("id")
     spec = LAYER_FIELDS.get(layer) if isinstance(layer, str) else None
     if spec is None or not isinstance(name, str) or not 0 < len(name) <= 80:
         msg = "A mark is of no known layer or has no id."
-        raise WireError(msg)
+        raise MessageError(msg)
     shape = given.get("shape")
     if shape not in (*FEWEST_CORNERS, ""):
         msg = "A mark is neither line, polygon nor point."
-        raise WireError(msg)
+        raise MessageError(msg)
     fewest = 0 if not whole or not shape else FEWEST_CORNERS[shape]
     paths = _paths(given.get("paths"), fewest)
     if whole and shape and not paths:
         msg = "A mark has no corners."
-        raise WireError(msg)
+        raise MessageError(msg)
     return Mark(name, spec.name, shape, paths, _values(given.get("values"), list(spec.by_name)))
 
 
@@ -149,11 +151,11 @@ def _paths(given: object, fewest: int) -> tuple[Path, ...]:
     """Return the corners of a mark."""
     if not isinstance(given, list) or not all(isinstance(path, list) for path in given):
         msg = "A mark's corners are not lists."
-        raise WireError(msg)
+        raise MessageError(msg)
     paths = tuple(tuple(_corner(corner) for corner in path) for path in given)
     if any(len(path) < fewest for path in paths):
         msg = "A mark has too few corners."
-        raise WireError(msg)
+        raise MessageError(msg)
     return paths
 
 
@@ -164,18 +166,18 @@ def _corner(given: object) -> Corner:
         if abs(longitude) <= 540 and abs(latitude) <= 90:
             return longitude, latitude
     msg = "A corner is not longitude and latitude."
-    raise WireError(msg)
+    raise MessageError(msg)
 
 
 def _values(given: object, fields: Sequence[str]) -> dict[str, str]:
     """Return a mark's fields as text."""
     if not isinstance(given, dict) or not given.keys() <= set(fields):
         msg = "A mark has fields its layer does not know."
-        raise WireError(msg)
+        raise MessageError(msg)
     for text in given.values():
         if not isinstance(text, str) or len(text) > LONGEST_TEXT:
             msg = f"A field holds at most {LONGEST_TEXT:,} signs of text."
-            raise WireError(msg)
+            raise MessageError(msg)
     return {field: _storable(given.get(field, "")) for field in fields}
 
 

@@ -1,4 +1,4 @@
-"""One reach folder laid open for the page: drawing, facts of reach.toml, what lies beneath."""
+"""One reach folder laid open for the page: drawing, facts of reach.toml, what lies basemap."""
 
 from __future__ import annotations
 
@@ -9,15 +9,16 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
+from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
+from reachmap.markup.config import read_plan, template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
 from reachmap.markup.files import REACH_FILE, matching
 from reachmap.markup.layers import NUMBERS
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import template, write_new
+from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
-from reachmap.web.editor.basemap import FILE, FOLDER, beneath_in, keep, keep_picture
+from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
 from reachmap.web.editor.check import looked_at
 from reachmap.web.editor.drawing_file import digest_of
 from reachmap.web.editor.layer_specs import layers_json, units_json
@@ -30,9 +31,9 @@ from reachmap.web.editor.reach_facts import (
     units_in,
     with_facts,
 )
-from reachmap.web.editor.relief import Relief, relief
-from reachmap.web.editor.schema import Sent
-from reachmap.web.editor.store import Board, StaleError
+from reachmap.web.editor.relief import relief
+from reachmap.web.editor.schema import DrawingMessage
+from reachmap.web.editor.store import DrawingStore, StaleError
 
 
 def prepare(folder: Path) -> bool:
@@ -53,41 +54,41 @@ def prepare(folder: Path) -> bool:
     return True
 
 
-class Desk:
-    """The open folder: what the page asks of it, and what it may change."""
+class EditorSession:
+    """Editing session: the reads and writes that the page may ask for."""
 
     def __init__(self, folder: Path, said: str = "") -> None:
         """Open a folder that `prepare` has seen to; the page shows `said` once."""
         self.folder = folder
         text = self._text()
         self._digest = digest_of(folder / REACH_FILE)
-        self._beneath = self._beneath_now()
-        self.board = Board(folder, units=units_in(text), spare_crs=crs_in(text))
-        self.board.say(said)
+        self._basemap_digest = self._basemap_now()
+        self.store = DrawingStore(folder, units=units_in(text), spare_crs=crs_in(text))
+        self.store.say(said)
 
     def as_json(self) -> dict[str, Any]:
         """Return all that the page shows."""
         text = self._text()
-        units = self.board.units
+        units = self.store.units
         return {
-            **self.board.as_json(),
+            **self.store.as_json(),
             "folder": str(self.folder),
             "layers": layers_json(units),
             "units": units_json(units),
             "facts": facts_in(text),
             "invented": invented_in(text),
-            "beneath": beneath_in(self.folder),
+            "basemap": basemap_in(self.folder),
             "relief": self._edges(),
         }
 
-    def save(self, sent: Sent) -> int:
+    def save(self, sent: DrawingMessage) -> int:
         """Keep a drawing and return its version."""
-        return self.board.save(sent)
+        return self.store.save(sent)
 
     def check(self) -> dict[str, Any]:
         """Return what the check says, and of which version."""
-        version = self.board.version
-        return {"version": version, **looked_at(self.folder, self.board.kept)}
+        version = self.store.version
+        return {"version": version, **looked_at(self.folder, self.store.kept)}
 
     def save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
         """Keep facts in reach.toml and return all of them with the new version.
@@ -99,12 +100,12 @@ class Desk:
         FactsError
             If they cannot be kept.
         """
-        with self.board.alone():
+        with self.store.alone():
             return self._save_facts(version, new)
 
     def _save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
         """Keep facts while nobody else changes anything."""
-        self.board.must_be(version)
+        self.store.must_be(version)
         path = self.folder / REACH_FILE
         if digest_of(path) != self._digest:
             msg = f"{REACH_FILE} was changed by another program. Load the page again."
@@ -112,7 +113,7 @@ class Desk:
         text = self._text()
         made = with_facts(text, new)
         units = units_in(made)
-        if units is not self.board.units and self._numbers_drawn():
+        if units is not self.store.units and self._numbers_drawn():
             msg = (
                 "Numbers are in the drawing already: other units would change what they mean. "
                 f"Change units in {REACH_FILE} by hand if that is what you want."
@@ -122,33 +123,33 @@ class Desk:
             body = made.encode("utf-8")
             write_aside(path, lambda aside: aside.write_bytes(body))
             self._digest = digest_of(path)
-        self.board.units = units
+        self.store.units = units
         return {
-            "version": self.board.changed(),
+            "version": self.store.changed(),
             "facts": facts_in(made),
             "invented": invented_in(made),
             "layers": layers_json(units),
             "units": units_json(units),
         }
 
-    def save_beneath(self, version: int, told: Mapping[str, Any]) -> dict[str, Any]:
-        """Keep what lies beneath and return it with the new version.
+    def save_basemap(self, version: int, told: Mapping[str, Any]) -> dict[str, Any]:
+        """Store the basemap and return it with the new version.
 
         Raises
         ------
         StaleError
             If another tab or program was quicker.
-        BeneathError
+        BasemapError
             If it cannot be kept.
         """
-        with self.board.alone():
-            self.board.must_be(version)
-            if self._beneath_now() != self._beneath:
+        with self.store.alone():
+            self.store.must_be(version)
+            if self._basemap_now() != self._basemap_digest:
                 msg = "What lies beneath was changed by another program. Load the page again."
                 raise StaleError(msg)
             kept = keep(self.folder, told)
-            self._beneath = self._beneath_now()
-            return {"version": self.board.changed(), "beneath": kept}
+            self._basemap_digest = self._basemap_now()
+            return {"version": self.store.changed(), "basemap": kept}
 
     def save_picture(self, body: bytes) -> dict[str, Any]:
         """Keep a picture; the page says next where it lies."""
@@ -165,23 +166,23 @@ class Desk:
         """
         text = self._text()
         self._digest = digest_of(self.folder / REACH_FILE)
-        self._beneath = self._beneath_now()
-        self.board.units, self.board.spare_crs = units_in(text), crs_in(text)
-        words = self.board.keep_copy(copy) if isinstance(copy, Mapping) else ""
-        self.board.reload(words)
+        self._basemap_digest = self._basemap_now()
+        self.store.units, self.store.spare_crs = units_in(text), crs_in(text)
+        words = self.store.keep_copy(copy) if isinstance(copy, Mapping) else ""
+        self.store.reload(words)
 
     def changed_outside(self) -> bool:
-        """Return whether another program changed the drawing, reach.toml or what lies beneath."""
+        """Return whether another program changed the drawing, reach.toml or what lies basemap."""
         toml = digest_of(self.folder / REACH_FILE) != self._digest
-        beneath = self._beneath_now() != self._beneath
-        return toml or beneath or self.board.changed_outside()
+        basemap = self._basemap_now() != self._basemap_digest
+        return toml or basemap or self.store.changed_outside()
 
-    def _beneath_now(self) -> str:
-        """Return the digest of what lies beneath, as it is on the disk."""
+    def _basemap_now(self) -> str:
+        """Return the digest of what lies basemap, as it is on the disk."""
         return digest_of(self.folder / FOLDER / FILE)
 
     @cached_property
-    def relief(self) -> Relief | None:
+    def relief(self) -> MapPicture | None:
         """Return the shaded DEM, made when first asked for; None where there is none."""
         asked = read_plan(self._text())
         dems = matching(self.folder, asked.dem_files)
@@ -203,7 +204,7 @@ class Desk:
             if field["quantity"] in NUMBERS
         }
         return any(
-            text for one in self.board.kept for name, text in one.mark.values.items()
+            text for one in self.store.kept for name, text in one.mark.values.items()
             if (one.mark.layer, name) in fields
         )  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""The drawing while the page is open: one version at a time, on the disk at every moment."""
+"""Versioned store of the drawing while the editor is open; every version is on the disk."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from typing import Any
 import numpy as np
 from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
 
+from reachmap.base.disk import database_words, refusal_words
 from reachmap.base.errors import ReachmapError
 from reachmap.base.lock import locked
-from reachmap.base.refusal import database_words, refusal_words
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
 from reachmap.markup.write import MARKUP_FILE, write_layers
 from reachmap.web.editor import journal
 from reachmap.web.editor.drawing_file import Opened, digest_of, open_drawing, sweep
-from reachmap.web.editor.journal import Noted
+from reachmap.web.editor.journal import JournalEntry
 from reachmap.web.editor.rows import Kept, cell_text, rows_of, typed
-from reachmap.web.editor.schema import Mark, Sent, WireError
+from reachmap.web.editor.schema import DrawingMessage, Mark, MessageError
 
 LOCK = ".drawing.lock"
 """Lock file of a reach folder's drawing: one process saves at a time."""
@@ -56,8 +56,8 @@ class Settled:
     said: str = ""
 
 
-class Board:
-    """One reach folder's drawing, opened for the page.
+class DrawingStore:
+    """One reach folder's drawing, opened for editing.
 
     Every change is noted in a small file first, then written into the GeoPackage by way of a copy
     beside it; a program that is ended at any moment leaves the one or the other whole. From the
@@ -104,7 +104,7 @@ class Board:
             yield
 
     def _load(self) -> None:
-        """Read the drawing and what waits in the notebook; the lock is held."""
+        """Read the drawing and what waits in the journal; the lock is held."""
         self._take(open_drawing(self.folder, self.spare_crs))
         self.draft = None
         self._bring_back()
@@ -139,7 +139,7 @@ class Board:
                 "said": said,
             }
 
-    def save(self, sent: Sent) -> int:
+    def save(self, sent: DrawingMessage) -> int:
         """Keep a drawing the page sent and return its version.
 
         Raises
@@ -150,11 +150,11 @@ class Board:
         HeldError
             If another process is saving for longer than `LOCK_WAIT_S`.
         KeepError
-            If it cannot be written; the notebook then may hold the change.
-        WireError
+            If it cannot be written; the journal then may hold the change.
+        MessageError
             If it has a layer this folder's file cannot take.
         MarkupError
-            If another program has the file open; the notebook then still holds the change.
+            If another program has the file open; the journal then still holds the change.
         """
         with self.alone():
             self.must_be(sent.version)
@@ -214,20 +214,24 @@ class Board:
         strange = {mark.layer for mark in marks} - set(self.sheets)
         if strange:
             msg = f"The file's layer {', '.join(sorted(strange))} says no CRS: give it one first."
-            raise WireError(msg)
+            raise MessageError(msg)
         before = {name: [m for m in self._marks() if m.layer == name] for name in LAYER_NAMES}
         after = {name: [mark for mark in marks if mark.layer == name] for name in LAYER_NAMES}
         layers = [name for name in LAYER_NAMES if before[name] != after[name]]
         try:
             if layers:
                 homed = tuple(self._homed(mark) for mark in marks)
-                journal.note(self.folder, Noted(self._digest, homed, self._homed_draft(draft)))
+                journal.note(
+                    self.folder, JournalEntry(self._digest, homed, self._homed_draft(draft))
+                )
                 self._waiting = True
                 self._write(layers, after)
                 self._waiting = False
             self.draft = draft
             if draft is not None:
-                journal.note(self.folder, Noted(self._digest, None, self._homed_draft(draft)))
+                journal.note(
+                    self.folder, JournalEntry(self._digest, None, self._homed_draft(draft))
+                )
             else:
                 journal.forget(self.folder)
         finally:
@@ -271,11 +275,11 @@ class Board:
             self.reload()
 
     def _bring_back(self) -> None:
-        """Take over what the notebook holds, where it fits the drawing in the file."""
+        """Take over what the journal holds, where it fits the drawing in the file."""
         self._waiting = False
         try:
-            noted = journal.noted_in(self.folder)
-        except WireError:
+            noted = journal.journal_in(self.folder)
+        except MessageError:
             self.settled = Settled(_set_aside(self.folder))
             return
         if noted is None:
@@ -297,7 +301,7 @@ class Board:
         self.settled = Settled(said)
 
     def _wait(self, error: Exception) -> None:
-        """Leave the notebook as it is, and let nothing be saved over it before it is written."""
+        """Leave the journal as it is, and let nothing be saved over it before it is written."""
         self._waiting = True
         why = refusal_words(error) if isinstance(error, OSError) else str(error)
         self.settled = Settled(
@@ -307,7 +311,7 @@ class Board:
 
 
 def _set_aside(folder: Path) -> str:
-    """Keep a notebook that fits nothing and return what to say of it."""
+    """Keep a journal that fits nothing and return what to say of it."""
     target = journal.set_aside(folder)
     return (
         f"Changes that had not been saved do not fit {MARKUP_FILE} any more: another program "

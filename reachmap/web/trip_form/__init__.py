@@ -1,1 +1,1 @@
-"""The log's form: a page of phone size, served on this computer only; its door is `app`."""
+"""The trip form: a page of phone size, served on this computer only."""

@@ -1,4 +1,4 @@
-"""The form's addresses, to be mounted beside the drawing page or served alone."""
+"""Routes of the trip form, mounted beside the editor or served alone."""
 
 from __future__ import annotations
 
@@ -34,7 +34,13 @@ from reachmap.logbook.store import FILE, TripLog
 from reachmap.outputs.theme import page_style
 from reachmap.web.trip_form import entries as told
 from reachmap.web.trip_form.photos import keep_photo, photo_of
-from reachmap.web.trip_form.typed import Around, Sent, TypedError, read_entry, typed_moment
+from reachmap.web.trip_form.typed import (
+    Around,
+    DrawingMessage,
+    TypedError,
+    read_entry,
+    typed_moment,
+)
 
 PARTS = files("reachmap.web.trip_form") / "page"
 
@@ -51,7 +57,7 @@ FIELDS_MOST = 1500
 
 
 @dataclass(frozen=True, slots=True)
-class LogDesk:
+class TripFormContext:
     """What the form works with.
 
     Parameters
@@ -86,7 +92,7 @@ class LogDesk:
         units = UnitSystem(shown) if shown in list(UnitSystem) else self.units()
         return Around(units, self.now(), self.flow_at, known_times(self.folder))
 
-    def keep(self, sent: Sent) -> Entry:
+    def keep(self, sent: DrawingMessage) -> Entry:
         """Keep what was typed; when this returns, it is on the disk.
 
         Raises
@@ -142,15 +148,15 @@ def _with_place_of(old: Entry | None, entry: Entry) -> Entry:
     return replace(entry, station_m=old.station_m, bank=old.bank)
 
 
-def log_routes(desk: LogDesk) -> list[BaseRoute]:
+def log_routes(session: TripFormContext) -> list[BaseRoute]:
     """Return the form's addresses: log, and what stands below it.
 
     Parameters
     ----------
-    desk
+    session
         What it works with.
     """
-    pages = _Pages(desk)
+    pages = _Pages(session)
     return [
         Route("/log", _answered(pages.page), methods=["GET"]),
         Route("/log", _answered(pages.keep), methods=["POST"]),
@@ -178,11 +184,11 @@ def _answered(answer: Callable[[Request], Any]) -> Callable[[Request], Any]:
 
 
 class _Pages:
-    """Requests led to the desk, and what it says led back."""
+    """Requests led to the session, and what it says led back."""
 
-    def __init__(self, desk: LogDesk) -> None:
-        """Take the desk and read the page's template."""
-        self.desk = desk
+    def __init__(self, session: TripFormContext) -> None:
+        """Take the session and read the page's template."""
+        self.session = session
         environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
         text = (PARTS / "form.html").read_text(encoding="utf-8")
         self.template = environment.from_string(text)
@@ -191,14 +197,14 @@ class _Pages:
         """Return the form: empty, with an entry to change, or with one just kept above it."""
         ask = request.query_params
         editing, kept = ask.get("edit", ""), ask.get("kept", "")
-        found, newest, runs = await run_in_threadpool(self.desk.kept, editing or kept)
-        fields = told.empty_form(self.desk.now())
+        found, newest, runs = await run_in_threadpool(self.session.kept, editing or kept)
+        fields = told.empty_form(self.session.now())
         shown: dict[str, Any] = {"removed": "removed" in ask}
         if found is not None and editing:
-            fields = told.entry_form(found, self.desk.units())
+            fields = told.entry_form(found, self.session.units())
             shown["editing"] = True
         elif found is not None:
-            shown["kept"] = told.entry_card(found, self.desk.units())
+            shown["kept"] = told.entry_card(found, self.session.units())
             shown["advice"] = told.kept_words(found)
         return await self._shown(fields, {}, newest, runs, shown)
 
@@ -209,11 +215,11 @@ class _Pages:
         if sent is None:
             return PlainTextResponse("That is no form of ours, or too long.", 413)
         try:
-            entry = await run_in_threadpool(self.desk.keep, sent)
+            entry = await run_in_threadpool(self.session.keep, sent)
         except TypedError as error:
             if plain:
                 return JSONResponse({"faults": error.faults}, 422)
-            _, newest, runs = await run_in_threadpool(self.desk.kept, "")
+            _, newest, runs = await run_in_threadpool(self.session.kept, "")
             again = told.sent_again(sent)
             page = await self._shown(again, error.faults, newest, runs, {})
             page.status_code = 422
@@ -231,8 +237,8 @@ class _Pages:
         shown: dict[str, Any],
     ) -> HTMLResponse:
         """Return the page."""
-        known = await run_in_threadpool(self.desk.runs)
-        units = UnitSystem(fields["units"]) if fields.get("units") else self.desk.units()
+        known = await run_in_threadpool(self.session.runs)
+        units = UnitSystem(fields["units"]) if fields.get("units") else self.session.units()
         text = self.template.render(
             f=fields,
             faults=faults,
@@ -240,7 +246,7 @@ class _Pages:
             runs=list(dict.fromkeys([*known, *runs])),
             unit=told.unit_names(units),
             units=str(units),
-            home=self.desk.home,
+            home=self.session.home,
             blank=told.NO_SEEN,
             **({"kept": None, "advice": [], "editing": False, "removed": False} | shown),
         )
@@ -250,7 +256,7 @@ class _Pages:
         """Take an entry out."""
         sent = await _form(request)
         uid = (sent or {}).get("uid", [""])[0]
-        if not await run_in_threadpool(self.desk.remove, uid):
+        if not await run_in_threadpool(self.session.remove, uid):
             return PlainTextResponse("There is no such entry.", 404)
         return RedirectResponse("../log?removed=1", 303)
 
@@ -259,20 +265,20 @@ class _Pages:
         ask = request.query_params
         parts = (ask.get("date", ""), ask.get("time", ""), ask.get("zone", ""))
         try:
-            when = typed_moment(*parts, self.desk.now())
+            when = typed_moment(*parts, self.session.now())
         except ValueError:
             return JSONResponse({"words": ""})
-        flow = await run_in_threadpool(self.desk.flow_at, when)
+        flow = await run_in_threadpool(self.session.flow_at, when)
         if math.isnan(flow):
             return JSONResponse({"words": "The gauge's record does not know this hour."})
         return JSONResponse(
-            {"words": f"Empty: {flow_words(flow, self.desk.units())}, by the gauge."}
+            {"words": f"Empty: {flow_words(flow, self.session.units())}, by the gauge."}
         )
 
     async def photo(self, request: Request) -> Response:
         """Keep a picture and return its path in the folder."""
         body = await request.body()
-        path = await run_in_threadpool(keep_photo, self.desk.folder, body)
+        path = await run_in_threadpool(keep_photo, self.session.folder, body)
         if path is None:
             return PlainTextResponse("That is no picture (JPEG, PNG, WebP or HEIC).", 415)
         return JSONResponse({"path": path})
@@ -280,7 +286,7 @@ class _Pages:
     async def shown_photo(self, request: Request) -> Response:
         """Return a kept picture."""
         name = request.path_params["name"]
-        found = await run_in_threadpool(photo_of, self.desk.folder, name)
+        found = await run_in_threadpool(photo_of, self.session.folder, name)
         if found is None:
             return PlainTextResponse("Nothing is here.", 404)
         return Response(found[0], media_type=found[1])

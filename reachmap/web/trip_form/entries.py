@@ -1,4 +1,4 @@
-"""Entries as the form shows them: in the folder's units, as text that goes back into its fields."""
+"""Log entries as form values: text in the folder's units that goes back into the fields."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from reachmap.base.units import (
 )
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.model import Entry, Seen, SeenKind, new_id
-from reachmap.logbook.stats import touches_said
+from reachmap.text.log import touches_words
 from reachmap.web.trip_form.typed import SEEN
 
 ROWS = 3
@@ -116,7 +116,7 @@ def _plain(value: float) -> str:
 def entry_card(entry: Entry, units: UnitSystem) -> dict[str, Any]:
     """Return what the page's list says of a kept entry."""
     flow = "" if math.isnan(entry.flow) else flow_words(entry.flow, units)
-    came = touches_said(entry.touches)
+    came = touches_words(entry.touches)
     if entry.landed:
         came += f", {entry.landed} landed"
     minutes = "" if math.isnan(entry.minutes) else f"{entry.minutes:.0f} min"

@@ -1,4 +1,4 @@
-"""What was typed into the form, made into an entry, or told field by field why it cannot be one."""
+"""Validation of the form: typed text to a log entry, or a fault for each field."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ _GROUPED = re.compile(r"\d{1,3}(,\d{3})+(\.\d*)?")
 _PLACE = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*[,;\s]\s*([+-]?\d+(?:\.\d+)?)\s*")
 _WITH_UNIT = re.compile(r"\s*([\d.,]+)\s*(cfs|m3/s|m\u00b3/s)?\s*", re.IGNORECASE)
 
-Sent = Mapping[str, Sequence[str]]
+DrawingMessage = Mapping[str, Sequence[str]]
 """Fields as sent: each name with its values, in order."""
 
 
@@ -66,7 +66,7 @@ class Around:
 class _Reader:
     """Reads fields one by one and keeps what is wrong with each."""
 
-    sent: Sent
+    sent: DrawingMessage
     units: UnitSystem
     faults: dict[str, str] = field(default_factory=dict)
 
@@ -102,7 +102,7 @@ class _Reader:
         return self.in_range(name, self.number(name, self.text(name), unit), key, unit)
 
 
-def read_entry(sent: Sent, around: Around) -> Entry:
+def read_entry(sent: DrawingMessage, around: Around) -> Entry:
     """Return the entry that was typed.
 
     Parameters

@@ -12,7 +12,7 @@ import numpy as np
 from scipy.integrate import cumulative_simpson
 from scipy.optimize import brentq
 
-from reachmap.flow.engine._kernels_flux import GRAVITY
+from reachmap.base.physics import GRAVITY
 
 G = GRAVITY
 

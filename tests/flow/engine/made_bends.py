@@ -6,10 +6,10 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from reachmap.flow.engine._kernels_flux import GRAVITY
-from reachmap.flow.engine.basin import Basin, Demand
+from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine.bend import cell_curvature, helix_factor
 from reachmap.flow.engine.cells import Frame, cells_of
+from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.settings import EngineSettings
 
 BANK = 8.0
@@ -35,14 +35,14 @@ class Bend:
         cells = cells_of(frame, (0.0, 1.0), (-np.sin(whole), np.cos(whole)))
         speed = depth ** (2 / 3) * np.sqrt(slope) / rough
         curve = cell_curvature(cells, np.array([0.0, length]), np.full(2, 1 / radius))
-        self.basin = Basin(
+        self.solver = GridSolver(
             cells,
-            Demand(1.1 * speed * depth * width, depth, slope),
+            BoundaryValues(1.1 * speed * depth * width, depth, slope),
             EngineSettings(eddy_share=0.0, bend_closure=closure),
             curvature=curve,
         )
         self.away, self.angle = away[cells.row, cells.col], angle[cells.row, cells.col]
-        water = self.basin.water
+        water = self.solver.water
         water[:, 0] = np.maximum(depth + slope * (length - cells.station) - cells.bed, 0)
         water[:, 1], water[:, 2] = -speed * np.sin(self.angle), speed * np.cos(self.angle)
 
@@ -52,10 +52,10 @@ class Bend:
 
     def cycle(self, times):
         for _ in range(times):
-            self.basin.pull_in_bends()
-            self.basin.sweep(4)
-            self.basin.correct(0.6)
-            self.basin.sweep(1)
+            self.solver.update_bend_force()
+            self.solver.sweep(4)
+            self.solver.correct(0.6)
+            self.solver.sweep(1)
 
     def across(self, values, radii, from_deg, to_deg):
         """Return means of cell values about each radius between two angles."""
@@ -85,7 +85,7 @@ class Bend:
                 depth = np.maximum(level - self.bank(radii), 0)
             return depth, speed
 
-        flow = self.basin.demand.head
+        flow = self.solver.boundary_values.inflow
         middle = brentq(lambda d: np.trapezoid(np.prod(section(d), 0), radii) - flow, 0.2, 6.0)
         return radii, *section(middle)
 

@@ -1,11 +1,11 @@
-"""Straight channels and basins for the engine's checks: frames, cells, and basins on them."""
+"""Straight channels and solvers for the engine's checks: frames, cells, and solvers on them."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from reachmap.flow.engine.basin import Basin, Demand
 from reachmap.flow.engine.cells import Cells, Frame, cells_of
+from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.settings import EngineSettings
 
 EAST = (1.0, 0.0)
@@ -49,11 +49,11 @@ def channel_cells(bed, roughness, cell, *, closed: bool = False) -> Cells:
 def channel(
     bed, roughness, cell, flow=0.0, level=-1e3, *, closed=False, order=2, slope=0.0, **numbers
 ):
-    """Return a basin in a straight channel with `flow` [m3/s] in at the west and `level` [m] at
+    """Return a solver in a straight channel with `flow` [m3/s] in at the west and `level` [m] at
     the east."""
     settings = EngineSettings(**{"eddy_share": 0.0, "thin_m": 1e-4, **numbers})
     cells = channel_cells(bed, roughness, cell, closed=closed)
-    return Basin(cells, Demand(flow, level, slope), settings, order)
+    return GridSolver(cells, BoundaryValues(flow, level, slope), settings, order)
 
 
 def strip(values, width=3):
@@ -61,16 +61,16 @@ def strip(values, width=3):
     return np.broadcast_to(np.asarray(values, dtype=float), (width, len(values)))
 
 
-def settle(basin, cycles, *, correction=0.0, still=1e-10):
+def settle(solver, cycles, *, correction=0.0, still=1e-10):
     """Sweep until nothing moves by more than `still`; return the last cycle's largest change."""
     change = np.inf
     for _ in range(cycles):
-        before = basin.water.copy()
-        basin.sweep(4)
+        before = solver.water.copy()
+        solver.sweep(4)
         if correction:
-            basin.correct(correction)
-            basin.sweep(1)
-        change = float(np.abs(basin.water - before).max())
+            solver.correct(correction)
+            solver.sweep(1)
+        change = float(np.abs(solver.water - before).max())
         if change < still:
             break
     return change

@@ -9,7 +9,9 @@ import pytest
 
 from reachmap.flow.engine import EngineSettings, solve_engine
 from reachmap.flow.engine.bend import WARN_ABOVE, bend_number, helix_factor, line_curvature
+from reachmap.flow.notes import NoteKind
 from tests.flow.engine.made_bends import Bend
+from tests.flow.noted import kinds
 from tests.made import made_ground
 
 
@@ -43,8 +45,7 @@ def test_a_deep_tight_bend_is_told_of_and_a_wide_gentle_one_is_not():
     gentle = made_ground(length=240, wavelength=2400, turn_deg=10, half_width=12, deep=1.0)
     settings = EngineSettings(grids=1)
     told = [
-        "turns over strongly"
-        in solve_engine(ground, [flow], [level], settings, workers=1).attrs["notes"]
+        NoteKind.STRONG_BEND in kinds(solve_engine(ground, [flow], [level], settings, workers=1))
         for ground, flow, level in ((tight, 40.0, 99.4), (gentle, 6.0, 99.3))
     ]
     assert told == [True, False]
@@ -56,11 +57,11 @@ def test_a_deep_tight_bend_is_told_of_and_a_wide_gentle_one_is_not():
 def test_developed_flow_round_a_bend_has_its_speeds_and_its_tilt(cell, off):
     bend = Bend(100, 40, 250, depth=1.0, rough=0.05, slope=0.002, cell=cell)
     bend.cycle(60)
-    assert bend.basin.balance()[0] < 1e-3
+    assert bend.solver.balance()[0] < 1e-3
     radii, depths, speeds = bend.developed()
     across = np.arange(84.0, 117.0, 4.0)
-    speed = bend.across(bend.basin.speed, across, 120, 180)
-    depth = bend.across(bend.basin.water[:, 0], across, 120, 180)
+    speed = bend.across(bend.solver.speed, across, 120, 180)
+    depth = bend.across(bend.solver.water[:, 0], across, 120, 180)
     assert speed == pytest.approx(np.interp(across, radii, speeds), rel=off)
     tilt = depth - depth.mean()
     exact = np.interp(across, radii, depths)
@@ -72,15 +73,15 @@ def test_developed_flow_round_a_bend_has_its_speeds_and_its_tilt(cell, off):
 def test_with_the_closure_the_fast_thread_moves_outwards_as_its_equation_says():
     bend = Bend(60, 30, 300, depth=2.0, rough=0.03, slope=0.001, cell=2.0, closure=True)
     bend.cycle(120)
-    assert bend.basin.balance()[0] < 1e-3
+    assert bend.solver.balance()[0] < 1e-3
     every = np.arange(40.0, 81.0)
-    depths = np.nan_to_num(bend.across(bend.basin.water[:, 0], every, 170, 230))
+    depths = np.nan_to_num(bend.across(bend.solver.water[:, 0], every, 170, 230))
     radii, speeds = bend.developed_with_helix(every, depths)
     across = np.arange(50.0, 71.0, 5.0)
-    found = bend.across(bend.basin.speed, across, 170, 230)
+    found = bend.across(bend.solver.speed, across, 170, 230)
     # first order in the closure's derivative: some per cent at 2 m cells
     assert found == pytest.approx(np.interp(across, radii, speeds), rel=0.04)
     plain = Bend(60, 30, 300, depth=2.0, rough=0.03, slope=0.001, cell=2.0)
     plain.cycle(120)
-    inside = plain.across(plain.basin.speed, np.array([48.0]), 170, 230)
-    assert bend.across(bend.basin.speed, np.array([48.0]), 170, 230) < 0.85 * inside
+    inside = plain.across(plain.solver.speed, np.array([48.0]), 170, 230)
+    assert bend.across(bend.solver.speed, np.array([48.0]), 170, 230) < 0.85 * inside

@@ -15,12 +15,12 @@ def over_the_bump(depth, q, foot, cells):
     """Return the mean error of depth [m], the worst section's error, and the last change."""
     cell = 25 / cells
     x = (np.arange(cells) + 0.5) * cell
-    basin = channel(strip(exact.bump_bed(x)), 1e-9, cell, q * 3 * cell, foot, thin_m=1e-6)
-    basin.water[:, 0] = max(foot, 0.66) - basin.cells.bed
-    basin.water[:, 1] = q / basin.water[:, 0]
-    change = settle(basin, 900)
-    off = basin.water[:, 0] - np.interp(basin.cells.station, x, depth(x))
-    return float(np.abs(off).mean()), basin.balance()[0], change
+    solver = channel(strip(exact.bump_bed(x)), 1e-9, cell, q * 3 * cell, foot, thin_m=1e-6)
+    solver.water[:, 0] = max(foot, 0.66) - solver.cells.bed
+    solver.water[:, 1] = q / solver.water[:, 0]
+    change = settle(solver, 900)
+    off = solver.water[:, 0] - np.interp(solver.cells.station, x, depth(x))
+    return float(np.abs(off).mean()), solver.balance()[0], change
 
 
 def test_subcritical_flow_converges_to_rounding_and_to_second_order():

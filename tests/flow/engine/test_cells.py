@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.flow.engine._kernels_flux import WALL
-from reachmap.flow.engine.basin import Basin, Demand
 from reachmap.flow.engine.cells import Frame, cells_of
-from reachmap.flow.engine.grids import cells_near, coarser, hand_down, within_reach
+from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
+from reachmap.flow.engine.grids import cells_near, coarser, interpolate_to_finer, within_reach
+from reachmap.flow.engine.mesh import WALL
 from reachmap.flow.engine.settings import EngineSettings
 from tests.flow.engine.made_channels import channel_cells, channel_frame, strip
 
@@ -32,30 +32,30 @@ def tilted_frame(angle_deg: float, *, width=12.0, length=60.0, cell=1.0) -> tupl
 @pytest.mark.parametrize("angle", [0, 17, 30, 45, 63, 90, 138, 200, 291])
 def test_the_staircase_at_each_end_is_as_wide_as_the_river(angle):
     frame, way = tilted_frame(angle)
-    gates = cells_of(frame, way, way).gates
+    faces = cells_of(frame, way, way).faces
     for head in (True, False):
-        wide = gates.into[gates.head == head].sum() * frame.cell
+        wide = faces.squareness[faces.head == head].sum() * frame.cell
         assert wide == pytest.approx(12.0, abs=1.5)
-        assert (gates.into[gates.head == head] > 0).all()
+        assert (faces.squareness[faces.head == head] > 0).all()
 
 
 def test_every_neighbour_knows_its_neighbour():
     frame, way = tilted_frame(30)
     cells = cells_of(frame, way, way)
     for side, back in ((0, 1), (1, 0), (2, 3), (3, 2)):
-        other = cells.beside[:, side]
+        other = cells.mesh.neighbours[:, side]
         own = np.flatnonzero(other >= 0)
-        assert (cells.beside[other[own], back] == own).all()
+        assert (cells.mesh.neighbours[other[own], back] == own).all()
     assert (np.diff(np.round(cells.station / cells.cell)) >= 0).all()
-    assert (cells.beside == WALL).any()
+    assert (cells.mesh.neighbours == WALL).any()
 
 
 def test_another_limb_beside_the_head_is_not_let_open():
     # cells far down the line whose neighbours lie behind the head: a wall, no way in
     frame, way = tilted_frame(0)
     far = np.where(frame.inside, frame.station + 500, frame.station - 500)
-    gates = cells_of(replace(frame, station=far, foot=2000.0), way, way).gates
-    assert gates.owner.size == 0
+    faces = cells_of(replace(frame, station=far, foot=2000.0), way, way).faces
+    assert faces.owner.size == 0
 
 
 def test_coarser_cells_keep_mean_bed_and_place():
@@ -74,10 +74,10 @@ def test_water_handed_down_keeps_a_tilted_surface():
     bed = strip(2.0 - 0.01 * np.arange(24), 8)
     frame = channel_frame(bed, 0.03, 1.0)
     pair = [cells_of(f, (1.0, 0.0), (1.0, 0.0)) for f in (coarser(frame), frame)]
-    coarse, fine = (Basin(cells, Demand(1.0, 0.0), EngineSettings()) for cells in pair)
+    coarse, fine = (GridSolver(cells, BoundaryValues(1.0, 0.0), EngineSettings()) for cells in pair)
     coarse.water[:, 0] = 3.0 - 0.01 * coarse.cells.station - coarse.cells.bed
     coarse.water[:, 1] = 0.5
-    hand_down(coarse, fine)
+    interpolate_to_finer(coarse, fine)
     inner = (fine.cells.station > 2) & (fine.cells.station < 22)
     level = fine.water[:, 0] + fine.cells.bed
     assert level[inner] == pytest.approx(3.0 - 0.01 * fine.cells.station[inner], abs=1e-9)

@@ -8,6 +8,8 @@ import pytest
 from reachmap.base.errors import BuildError
 from reachmap.base.words import Wet
 from reachmap.flow.engine import EngineSettings, Inflow, solve_engine
+from reachmap.flow.notes import NoteKind
+from tests.flow.noted import the_note
 from tests.made import made_ground
 
 SHORT = {"length": 120, "half_width": 8, "deep": 1.2, "cell": 4.0, "margin": 16}
@@ -30,7 +32,9 @@ def test_a_tiny_reach_is_solved_and_keeps_the_register():
     assert float(answer["imbalance"][0]) <= 0.002
     assert float(answer["outflow"][0]) == pytest.approx(6.0, rel=0.01)
     assert carried(answer.isel(flow=0), 15) == pytest.approx(6.0, rel=0.02)
-    assert "6m3s: solved in" in answer.attrs["notes"]
+    note = the_note(answer, NoteKind.SOLVED)
+    assert (note.flow, note.name) == (6.0, "implicit")
+    assert note.value("section_error") == pytest.approx(float(answer["imbalance"][0]))
     wet = answer["wet"][0].to_numpy() == Wet.YES
     assert np.isfinite(answer["depth"][0].to_numpy()[wet]).all()
     assert np.isnan(answer["depth"][0].to_numpy()[~wet]).all()
@@ -86,16 +90,16 @@ def test_a_tributary_with_nowhere_to_enter_is_refused():
 @pytest.mark.compiled
 def test_what_does_not_come_to_rest_is_refused_by_name():
     never = EngineSettings(cycles_most=1, section_error=1e-30, section_error_most=1e-29)
-    with pytest.raises(BuildError, match=r"6m3s: after .* cycles \(explicit\)") as told:
+    with pytest.raises(BuildError, match=r"6 m3/s: after .* cycles \(explicit\)") as told:
         solve_engine(made_ground(**SHORT), [6.0, 8.0], [99.4, 99.5], never, workers=1)
-    assert len(told.value.faults) == 2
+    assert [fault.flow for fault in told.value.faults] == [6.0, 8.0]
 
 
 @pytest.mark.compiled
 def test_what_comes_nearly_to_rest_is_given_and_said():
     nearly = EngineSettings(cycles_most=25, section_error=1e-30, section_error_most=0.02)
     answer = solve_engine(made_ground(**SHORT), [6.0], [99.4], nearly, workers=1)
-    assert "did not come quite to rest" in answer.attrs["notes"]
+    assert the_note(answer, NoteKind.NOT_AT_REST).value("section_error") == 1e-30
     assert float(answer["imbalance"][0]) <= 0.02
 
 
@@ -122,7 +126,7 @@ def test_water_beside_unknown_ground_makes_low_ground_behind_it_unknown():
     wet = answer["wet"][0].to_numpy()
     assert (wet[4, 30:50] == Wet.UNKNOWN).all()
     assert (wet[5 : rows // 2 - 2, 38:42] == Wet.UNKNOWN).all()
-    assert "marked unknown" in answer.attrs["notes"]
+    assert the_note(answer, NoteKind.UNKNOWN_GROUND).value("area_m2") > 0
 
 
 @pytest.mark.parametrize("flows", [[], [5.0, 3.0], [-1.0], [np.nan]])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from reachmap.flow.engine._kernels_flux import GRAVITY
+from reachmap.base.physics import GRAVITY
 from tests.flow.engine.made_channels import channel, settle
 
 DEPTH, SLOPE, WIDE, LONG = 1.0, 0.002, 40, 200
@@ -50,11 +50,11 @@ def test_the_shear_layer_has_the_speeds_of_its_equation():
     bed = np.broadcast_to(SLOPE * (LONG - x), (WIDE, LONG))
     rough = np.broadcast_to(rough_at(y)[:, None], bed.shape)
     speed = exact_speed(y, share)
-    basin = channel(bed, rough, 1.0, float(speed.sum() * DEPTH), DEPTH, eddy_share=share)
-    basin.water[:, 0] = DEPTH
-    basin.water[:, 1] = speed.mean()
-    settle(basin, 60, correction=0.6, still=1e-5)
-    across = basin.cells.spread(basin.water[:, 1])[1:-1, 1:-1][:, 150]
+    solver = channel(bed, rough, 1.0, float(speed.sum() * DEPTH), DEPTH, eddy_share=share)
+    solver.water[:, 0] = DEPTH
+    solver.water[:, 1] = speed.mean()
+    settle(solver, 60, correction=0.6, still=1e-5)
+    across = solver.cells.spread(solver.water[:, 1])[1:-1, 1:-1][:, 150]
     assert across == pytest.approx(speed, rel=0.015)
     # and it is the viscosity that does it: each thread by itself would run much farther off
     alone = DEPTH ** (2 / 3) * np.sqrt(SLOPE) / rough_at(y)

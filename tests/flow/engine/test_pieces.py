@@ -10,7 +10,8 @@ from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, Inflow, solve_engine
 from reachmap.flow.engine.pieces import CutSettings, solve_by_tasks
-from reachmap.flow.engine.spread import solve_on_scheduler
+from reachmap.flow.engine.scheduler import solve_on_scheduler
+from reachmap.flow.notes import NoteKind, notes_of
 from tests.flow.engine.made_rivers import long_river
 from tests.made import made_ground
 
@@ -31,7 +32,7 @@ def test_tasks_give_the_very_bytes_of_the_door():
     plain = solve_engine(ground, [6.0, 14.0], [99.3, 99.6], settings)
     tasks = solve_by_tasks(ground, [6.0, 14.0], [99.3, 99.6], settings)
     assert same_bytes(plain, tasks)
-    assert plain.attrs["notes"] == tasks.attrs["notes"]
+    assert notes_of(plain) == notes_of(tasks)
 
 
 @pytest.mark.slow
@@ -42,8 +43,9 @@ def test_pieces_of_a_long_river_agree_at_their_seams_and_with_the_whole():
     whole = solve_engine(ground, flows, feet, settings)
     cut = CutSettings(length_m=700.0)
     parts = solve_by_tasks(ground, flows, feet, settings, cut=cut)
-    told = [note for note in parts.attrs["notes"].splitlines() if "at the cut" in note]
-    assert len(told) == 2
+    cuts = [note for note in notes_of(parts) if note.kind == NoteKind.CUT]
+    assert [note.station for note in cuts] == pytest.approx([667, 1333], abs=1)
+    assert all(note.flow == 35.0 and note.value("level_m") < 0.005 for note in cuts)
     level, speed = (
         (parts[name] - whole[name]).to_numpy()[np.isfinite(whole[name].to_numpy())]
         for name in ("level", "east_speed")
@@ -88,6 +90,6 @@ def test_a_local_dask_cluster_gives_the_bytes_of_the_serial_run():
 @pytest.mark.slow
 def test_a_scheduler_that_does_not_answer_is_told_of(monkeypatch):
     pytest.importorskip("dask.distributed")
-    monkeypatch.setattr("reachmap.flow.engine.spread.PATIENCE_S", "1s")
+    monkeypatch.setattr("reachmap.flow.engine.scheduler.PATIENCE_S", "1s")
     with pytest.raises(BuildError, match="no Dask scheduler answers"):
         solve_on_scheduler(short(), [6.0], [99.3], EngineSettings(), address="tcp://127.0.0.1:9")

@@ -7,6 +7,8 @@ import pytest
 import xarray as xr
 
 from reachmap.flow.engine import EngineSettings, solve_engine
+from reachmap.flow.notes import NoteKind
+from tests.flow.noted import kinds
 from tests.made import made_ground
 
 pytestmark = pytest.mark.compiled
@@ -46,7 +48,7 @@ def turned(ground, quarter_turns):
 
 def solve(ground):
     answer = solve_engine(ground, [14.0], [FOOT], TIGHT, workers=1)
-    assert "did not come quite to rest" not in answer.attrs["notes"]
+    assert NoteKind.NOT_AT_REST not in kinds(answer)
     return answer.isel(flow=0)
 
 

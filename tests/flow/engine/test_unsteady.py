@@ -11,24 +11,24 @@ from tests.flow.engine.made_channels import channel, order_of
 pytestmark = pytest.mark.compiled
 
 
-def march(basin, until):
+def march(solver, until):
     time = 0.0
     while time < until:
-        time += basin.explicit(1, 0.4, 1.0)
+        time += solver.explicit(1, 0.4, together=True)
     return time
 
 
 def dam_break(cells):
     cell = 10 / cells
-    basin = channel(np.zeros((1, cells)), 1e-9, cell, closed=True, thin_m=1e-9)
-    x = (basin.cells.col - 0.5) * cell
-    basin.water[:, 0] = np.where(x < 5, 0.005, 0.0)
-    volume = basin.water[:, 0].sum()
-    time = march(basin, 6.0)
+    solver = channel(np.zeros((1, cells)), 1e-9, cell, closed=True, thin_m=1e-9)
+    x = (solver.cells.col - 0.5) * cell
+    solver.water[:, 0] = np.where(x < 5, 0.005, 0.0)
+    volume = solver.water[:, 0].sum()
+    time = march(solver, 6.0)
     depth, _ = exact.ritter(x, time)
-    assert basin.water[:, 0].sum() == pytest.approx(volume, rel=1e-12)
-    assert (basin.water[:, 0] >= 0).all()
-    return float(np.abs(basin.water[:, 0] - depth).mean())
+    assert solver.water[:, 0].sum() == pytest.approx(volume, rel=1e-12)
+    assert (solver.water[:, 0] >= 0).all()
+    return float(np.abs(solver.water[:, 0] - depth).mean())
 
 
 def test_a_dam_break_on_dry_ground_is_ritters():
@@ -42,14 +42,14 @@ def bowl(cells):
     x = (np.arange(cells) + 0.5) * cell
     gx, gy = np.meshgrid(x, x)
     bed, depth, east, north, period = exact.thacker(gx, gy, 0.0)
-    basin = channel(bed, 1e-9, cell, closed=True, thin_m=1e-5)
-    at = (basin.cells.row - 1, basin.cells.col - 1)
-    basin.water[:] = np.stack([depth[at], east[at], north[at]], axis=1)
-    volume = basin.water[:, 0].sum()
-    time = march(basin, period)
+    solver = channel(bed, 1e-9, cell, closed=True, thin_m=1e-5)
+    at = (solver.cells.row - 1, solver.cells.col - 1)
+    solver.water[:] = np.stack([depth[at], east[at], north[at]], axis=1)
+    volume = solver.water[:, 0].sum()
+    time = march(solver, period)
     _, depth, _, _, _ = exact.thacker(gx, gy, time)
-    assert basin.water[:, 0].sum() == pytest.approx(volume, rel=1e-12)
-    return float(np.abs(basin.water[:, 0] - depth[at]).sum() / depth.sum())
+    assert solver.water[:, 0].sum() == pytest.approx(volume, rel=1e-12)
+    return float(np.abs(solver.water[:, 0] - depth[at]).sum() / depth.sum())
 
 
 @pytest.mark.slow

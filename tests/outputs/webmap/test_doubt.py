@@ -5,16 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reachmap.base.grid import Grid
 from reachmap.base.words import Confidence, UnitSystem, Wet
 from reachmap.outputs.webmap.book import _doubt_words
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Thin
-from reachmap.outputs.webmap.frame import frame_over
 from reachmap.outputs.webmap.layers import features
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.popups.cards import OF_ENSEMBLE, sure_words
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, cut
 from reachmap.outputs.webmap.unknown import edge_band, guessed_water
 from tests.outputs.made_doubt import with_doubt
-from tests.outputs.webmap.test_tiles import bytes_of, grid
+from tests.outputs.webmap.test_tiles import bytes_of, picture
 
 
 @pytest.fixture(scope="module")
@@ -28,16 +29,16 @@ def drawn(doubted):
 
 
 def test_without_an_ensemble_confidence_is_that_of_the_bed_at_all_flows(product):
-    tiles = cut(frame_over(product.ground), product.ground, product.flows)
+    tiles = cut(PageGrid.over(Grid.of(product.ground)), product.ground, product.flows)
     assert len(tiles.sure) == 1
     assert set(np.unique(bytes_of(tiles.sure[0]))) <= {0, 1, 2, 3}
 
 
 def test_each_flow_carries_its_own_confidence_and_the_doubt_of_its_depths(doubted):
-    frame = frame_over(doubted.ground)
-    tiles = cut(frame, doubted.ground, doubted.flows, doubt=doubted.doubt)
+    page = PageGrid.over(Grid.of(doubted.ground))
+    tiles = cut(page, doubted.ground, doubted.flows, doubt=doubted.doubt)
     assert len(tiles.sure) == len(doubted.labels)
-    codes, depths = grid(tiles, 2, "sure", frame), grid(tiles, 2, "depth", frame)
+    codes, depths = picture(tiles, 2, "sure", page), picture(tiles, 2, "depth", page)
     told = (codes % 4 > 0) & (depths > 0) & (depths < 250)
     assert told.any()
     assert ((codes >> 2)[told] >= 1).all()
@@ -54,7 +55,7 @@ def test_where_nobody_worked_it_out_no_confidence_is_told(doubted):
     holed = doubted.doubt.copy(deep=True)
     for name in ("agreement", "depth_spread"):
         holed[name].to_numpy()[:] = np.nan
-    tiles = cut(frame_over(doubted.ground), doubted.ground, doubted.flows, doubt=holed)
+    tiles = cut(PageGrid.over(Grid.of(doubted.ground)), doubted.ground, doubted.flows, doubt=holed)
     assert all((bytes_of(text) == 0).all() for text in tiles.sure)
 
 

@@ -3,8 +3,10 @@ from dataclasses import replace
 import geopandas as gpd
 import numpy as np
 import pytest
-from shapely import MultiPolygon, Point, Polygon
+from shapely import LineString, MultiPolygon, Point, Polygon
 
+from reachmap.base.centreline import Centreline
+from reachmap.base.grid import Grid
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.standing import Standing
@@ -17,7 +19,7 @@ from reachmap.outputs.webmap.popups.cards import (
     sure_words,
     water_card,
 )
-from reachmap.outputs.webmap.stands import Bearings, apart, behind_of, fan, water_code
+from reachmap.outputs.webmap.stands import apart, behind_of, fan, water_code
 from reachmap.outputs.webmap.unknown import off_map, outlines, unknown_water
 
 
@@ -86,7 +88,7 @@ def test_outlines_keep_holes(product):
     mask = np.zeros((product.flows.sizes["y"], product.flows.sizes["x"]), dtype=bool)
     mask[10:40, 10:40] = True
     mask[20:30, 20:30] = False
-    (outline,) = outlines(mask, product.flows)
+    (outline,) = outlines(mask, Grid.of(product.flows))
     cell = float(product.ground.attrs["cell"])
     assert len(outline.interiors) == 1
     assert outline.area == pytest.approx((900 - 100) * cell**2, rel=0.02)
@@ -143,15 +145,12 @@ def station(**changes):
     return row | changes
 
 
-class StraightEast(Bearings):
-    def __init__(self):
-        self.x, self.y = np.array([500_000.0, 501_000.0]), np.array([5_117_010.0] * 2)
-        self.turn = np.zeros(2)
+EAST = Centreline.along(LineString([(500_000, 5_117_010), (501_000, 5_117_010)]), 10.0)
 
 
 def test_the_cast_goes_across_and_down_and_the_room_lies_opposite():
     # River left of an eastward river is its north bank: the cast goes south and east, 45 degrees.
-    around = fan(station(geometry=Point(500_300, 5_117_040)), StraightEast(), None)
+    around = fan(station(geometry=Point(500_300, 5_117_040)), EAST, None)
     target, hang_down = around.swing[1], around.swing[-1]
     half = 20 / np.sqrt(2)
     assert target == pytest.approx([500_300 + half, 5_117_040 - half])
@@ -161,14 +160,14 @@ def test_the_cast_goes_across_and_down_and_the_room_lies_opposite():
 
 
 def test_from_river_right_it_is_the_mirror_image():
-    around = fan(station(side="right", angle_deg=0.0), StraightEast(), None)
+    around = fan(station(side="right", angle_deg=0.0), EAST, None)
     assert around.swing[1] == pytest.approx([500_300, 5_117_020])
 
 
 def test_from_an_island_the_cast_goes_to_its_water():
     north, south = Point(500_300, 5_117_050).buffer(5), Point(500_300, 5_116_950).buffer(5)
     for place, sign in ((north, 1), (south, -1)):
-        around = fan(station(side="island", angle_deg=0.0), StraightEast(), place)
+        around = fan(station(side="island", angle_deg=0.0), EAST, place)
         assert around.swing[1][1] == pytest.approx(5_117_000 + sign * 20)
 
 
@@ -178,11 +177,11 @@ def test_room_nobody_mapped_is_never_clear_and_tight_is_tight():
     assert behind_of(station(casts="snap-T (tight)")) == "tight"
     assert behind_of(station(tight="snap-T")) == "tight"
     assert behind_of(station(casts="")) == "blocked"
-    assert fan(station(cast_m=np.nan), StraightEast(), None) is None
+    assert fan(station(cast_m=np.nan), EAST, None) is None
 
 
 def test_a_direction_that_is_told_is_taken():
-    around = fan(station(target_deg=90.0), StraightEast(), None)
+    around = fan(station(target_deg=90.0), EAST, None)
     assert around.swing[1] == pytest.approx([500_300, 5_117_020])
 
 

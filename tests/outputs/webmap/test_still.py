@@ -13,9 +13,10 @@ from PIL import Image
 from pyproj import Transformer
 from scipy import ndimage
 
+from reachmap.base.grid import Grid
 from reachmap.base.words import WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, ramps
-from reachmap.outputs.webmap.frame import frame_over
+from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import MOST_BYTES, still_maker
 from reachmap.text import cautions
 
@@ -24,7 +25,7 @@ STRIPE, RED = BY_KIND["no"].day.ink, BY_KIND["hazard"].day.ink
 
 
 def drawn(product, index):
-    return still_maker(product, frame_over(product.ground))(index)
+    return still_maker(product, PageGrid.over(Grid.of(product.ground)))(index)
 
 
 def pixels(still):
@@ -140,8 +141,8 @@ def test_every_hazard_is_drawn_at_least_three_px_wide(product):
             assert ndimage.binary_opening(part, np.ones((3, 3))).any(), (hazard.kind, share)
 
 
-def test_the_picture_keeps_its_budget_and_all_flows_share_one_frame(product):
-    draw = still_maker(product, frame_over(product.ground))
+def test_the_picture_keeps_its_budget_and_all_flows_share_one_grid(product):
+    draw = still_maker(product, PageGrid.over(Grid.of(product.ground)))
     stills = [draw(index) for index in range(len(product.labels))]
     assert len({(s.south, s.west, s.north, s.east, s.width, s.height) for s in stills}) == 1
     assert all(len(base64.b64encode(s.data)) < 300_000 for s in stills)

@@ -10,8 +10,9 @@ from hypothesis.extra.numpy import arrays
 from pyproj import Transformer
 from rasterio.warp import Resampling, reproject
 
+from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
-from reachmap.outputs.webmap.frame import TILE, frame_over
+from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.tiles import DRY, OFF_MAP, TOP, UNKNOWN, coded, cut, step_for
 
 
@@ -19,17 +20,18 @@ def bytes_of(text):
     return np.frombuffer(zlib.decompress(base64.b64decode(text)), dtype=np.uint8)
 
 
-def grid(tiles, index, quantity, frame):
+def picture(tiles, index, quantity, page):
     """Lay the tiles back into one picture; tiles left out are dry."""
-    rows = max(row for row, _ in frame.blocks) + 1
-    columns = max(column for _, column in frame.blocks) + 1
-    page = np.zeros((rows * TILE, columns * TILE), dtype=np.uint8)
+    rows = max(row for row, _ in page.blocks) + 1
+    columns = max(column for _, column in page.blocks) + 1
+    laid = np.zeros((rows * TILE, columns * TILE), dtype=np.uint8)
     cells = bytes_of(getattr(tiles, quantity)[index])
     side = int((cells.size // len(tiles.blocks)) ** 0.5)
     cells = cells.reshape(-1, side, side).repeat(TILE // side, 1).repeat(TILE // side, 2)
     for (row, column), part in zip(tiles.blocks, cells, strict=True):
-        page[row * TILE : (row + 1) * TILE, column * TILE : (column + 1) * TILE] = part
-    return page[: frame.rows, : frame.columns]
+        laid[row * TILE : (row + 1) * TILE, column * TILE : (column + 1) * TILE] = part
+    rows, columns = page.grid.shape
+    return laid[:rows, :columns]
 
 
 depths = arrays(np.float64, 30, elements=st.one_of(st.just(np.nan), st.floats(0, 60)))
@@ -62,21 +64,21 @@ def test_the_step_leaves_room_for_the_largest_value(largest):
 def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
     """GDAL's own warp (rasterio.warp, nearest cell) is the outside judge."""
     ground, flows = product.ground, product.flows
-    frame = frame_over(ground)
-    tiles = cut(frame, ground, flows)
+    page = PageGrid.over(Grid.of(ground))
+    tiles = cut(page, ground, flows)
     depth = flows["depth"].to_numpy()[2]
     codes = coded(depth, flows["wet"].to_numpy()[2], tiles.depth_step)
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     source = Affine(
         x[1] - x[0], 0, x[0] - (x[1] - x[0]) / 2, 0, y[1] - y[0], y[0] - (y[1] - y[0]) / 2
     )
-    target = Affine(frame.cell, 0, frame.left, 0, -frame.cell, frame.top)
-    expected = np.full((frame.rows, frame.columns), OFF_MAP, dtype=np.uint8)
+    target = Affine(page.grid.cell, 0, page.origin[0], 0, -page.grid.cell, page.origin[1])
+    expected = np.full(page.grid.shape, OFF_MAP, dtype=np.uint8)
     reproject(
-        codes, expected, src_transform=source, src_crs=frame.crs, dst_transform=target,
+        codes, expected, src_transform=source, src_crs=page.source.crs, dst_transform=target,
         dst_crs="EPSG:3857", resampling=Resampling.nearest, init_dest_nodata=False, tolerance=0,
     )  # fmt: skip
-    got = grid(tiles, 2, "depth", frame)
+    got = picture(tiles, 2, "depth", page)
     both = (expected != OFF_MAP) & (got != OFF_MAP)
     assert both.mean() > 0.8
     assert (expected == got)[both].mean() > 0.995
@@ -85,24 +87,25 @@ def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
 
 @pytest.mark.parametrize("coarser", [1, 3])
 def test_cells_of_a_tile_lie_where_proj_puts_them(product, coarser):
-    frame = frame_over(product.ground, coarser=coarser)
-    rows, columns, inside = frame.source_cells(0, 1)
-    to_project = Transformer.from_crs("EPSG:3857", frame.crs, always_xy=True)
+    page = PageGrid.over(Grid.of(product.ground), coarser=coarser)
+    rows, columns, inside = page.source_cells(0, 1)
+    to_project = Transformer.from_crs("EPSG:3857", page.source.crs, always_xy=True)
     for row, column in ((10, 12), (200, 40), (77, 250)):
         if not inside[row, column]:
             continue
         east, north = to_project.transform(
-            frame.left + (TILE + column + 0.5) * frame.cell, frame.top - (row + 0.5) * frame.cell
+            page.origin[0] + (TILE + column + 0.5) * page.grid.cell,
+            page.origin[1] - (row + 0.5) * page.grid.cell,
         )
-        x0, y0, dx, dy = frame.source
-        assert columns[row, column] == pytest.approx((east - x0) / dx, abs=0.52)
-        assert rows[row, column] == pytest.approx((north - y0) / dy, abs=0.52)
+        x, y = (product.ground[name].to_numpy() for name in ("x", "y"))
+        assert x[columns[row, column]] == pytest.approx(east, abs=0.52 * (x[1] - x[0]))
+        assert y[rows[row, column]] == pytest.approx(north, abs=0.52 * (y[0] - y[1]))
 
 
 def test_tiles_without_water_at_any_flow_are_left_out(product):
-    frame = frame_over(product.ground)
-    tiles = cut(frame, product.ground, product.flows)
-    assert 0 < len(tiles.blocks) <= len(frame.blocks)
+    page = PageGrid.over(Grid.of(product.ground))
+    tiles = cut(page, product.ground, product.flows)
+    assert 0 < len(tiles.blocks) <= len(page.blocks)
     for text in (*tiles.depth, *tiles.speed):
         assert bytes_of(text).size == len(tiles.blocks) * TILE * TILE
     assert bytes_of(tiles.sure[0]).size == len(tiles.blocks) * (TILE // 2) ** 2

@@ -4,8 +4,8 @@ import json
 from pathlib import Path
 
 from reachmap.base.words import UnitSystem
-from reachmap.web.editor.schema import read_sent
-from reachmap.web.editor.store import Board
+from reachmap.web.editor.schema import read_drawing
+from reachmap.web.editor.store import DrawingStore
 
 HOME = (-141.3, 46.2)
 """Far out at sea, where no river is."""
@@ -51,18 +51,18 @@ def body(marks, version=1, draft=None):
 
 def sent(*marks, version=1, draft=None):
     """Return what a page sent to save marks, read as the server reads it."""
-    return read_sent(json.dumps(body(list(marks), version, draft)).encode())
+    return read_drawing(json.dumps(body(list(marks), version, draft)).encode())
 
 
 def plain(path: Path):
     """Return the drawing of a folder as a fresh start of the program finds it, without ids."""
-    board = Board(path, units=UnitSystem.US)
+    store = DrawingStore(path, units=UnitSystem.US)
     return [
         (one.mark.layer, one.mark.shape, one.mark.paths, dict(one.mark.values))
-        for one in board.kept
+        for one in store.kept
     ]
 
 
 def opened(folder: Path, **more):
     """Return the drawing of a folder, opened."""
-    return Board(folder, units=UnitSystem.US, **more)
+    return DrawingStore(folder, units=UnitSystem.US, **more)

@@ -11,25 +11,25 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
 
-from reachmap.web.editor.schema import read_sent
+from reachmap.web.editor.schema import read_drawing
 from reachmap.web.editor.store import StaleError
 from tests.web.editor.folders import body, opened, sounding
 
 
 def main():
-    board, name, refused = opened(Path(sys.argv[1])), sys.argv[2], 0
+    store, name, refused = opened(Path(sys.argv[1])), sys.argv[2], 0
     print("ready", flush=True)  # noqa: T201
     sys.stdin.readline()
     for number in range(int(sys.argv[3])):
         mine = sounding(f"{name}-{number}", name=f"{name}-{number}")
         while True:
-            marks = [one.mark.as_json() for one in board.kept]
-            message = json.dumps(body([*marks, mine], board.version)).encode()
+            marks = [one.mark.as_json() for one in store.kept]
+            message = json.dumps(body([*marks, mine], store.version)).encode()
             try:
-                board.save(read_sent(message))
+                store.save(read_drawing(message))
             except StaleError:
                 refused += 1
-                board.reload()
+                store.reload()
             else:
                 break
         print(f"{name}-{number}", flush=True)  # noqa: T201

@@ -10,16 +10,16 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
 
-from reachmap.web.editor.schema import read_sent
+from reachmap.web.editor.schema import read_drawing
 from tests.web.editor.folders import bank, body, opened, river, sounding
 
 
 def main():
-    board = opened(Path(sys.argv[1]))
+    store = opened(Path(sys.argv[1]))
     print("ready", flush=True)  # noqa: T201
     for number in itertools.count(1):
         marks = [river(number), bank(name=str(number)), sounding(depth=f"{number}")]
-        board.save(read_sent(json.dumps(body(marks, board.version)).encode()))
+        store.save(read_drawing(json.dumps(body(marks, store.version)).encode()))
         print(number, flush=True)  # noqa: T201
 
 

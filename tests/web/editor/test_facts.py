@@ -4,10 +4,9 @@ import tomllib
 
 import pytest
 
-from reachmap.markup.plan import read_plan
-from reachmap.markup.starter import template
+from reachmap.markup.config import read_plan, template
 from reachmap.web.editor.reach_facts import FactsError, begun, facts_in, invented_in, with_facts
-from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.store import StaleError
 from tests.web.editor.folders import body, river, sounding
 from tests.web.editor.test_store import sent
@@ -88,40 +87,40 @@ def test_what_is_no_fact_is_refused(new):
 def test_a_file_that_is_no_toml_is_left_alone(tmp_path):
     prepare(tmp_path)
     (tmp_path / "reach.toml").write_text("name = [unclosed")
-    desk = Desk(tmp_path)
-    assert desk.as_json()["facts"] is None
+    session = EditorSession(tmp_path)
+    assert session.as_json()["facts"] is None
     with pytest.raises(FactsError, match="text editor"):
-        desk.save_facts(1, {"name": "a"})
+        session.save_facts(1, {"name": "a"})
     assert (tmp_path / "reach.toml").read_text() == "name = [unclosed"
-    assert "not valid TOML" in desk.check()["faults"][0]["found"]
+    assert "not valid TOML" in session.check()["faults"][0]["found"]
 
 
 def test_facts_of_a_stale_tab_or_over_another_editor_are_refused(tmp_path):
     prepare(tmp_path)
-    desk = Desk(tmp_path)
-    assert desk.save_facts(1, GOOD)["version"] == 2
+    session = EditorSession(tmp_path)
+    assert session.save_facts(1, GOOD)["version"] == 2
     with pytest.raises(StaleError):
-        desk.save_facts(1, {"name": "late"})
+        session.save_facts(1, {"name": "late"})
     (tmp_path / "reach.toml").write_text(begun("edited by hand"))
     with pytest.raises(StaleError, match="another program"):
-        desk.save_facts(2, {"name": "late"})
-    assert desk.changed_outside()
-    desk.reload()
-    assert desk.as_json()["facts"]["name"] == "edited by hand"
+        session.save_facts(2, {"name": "late"})
+    assert session.changed_outside()
+    session.reload()
+    assert session.as_json()["facts"]["name"] == "edited by hand"
 
 
 def test_units_do_not_change_under_numbers_that_were_drawn(tmp_path):
     prepare(tmp_path)
-    desk = Desk(tmp_path)
-    assert desk.save_facts(1, {"units": "metric"})["units"]["length"] == "m"
-    desk.save(sent(river(), sounding(), version=2))
+    session = EditorSession(tmp_path)
+    assert session.save_facts(1, {"units": "metric"})["units"]["length"] == "m"
+    session.save(sent(river(), sounding(), version=2))
     with pytest.raises(FactsError, match="Numbers are in the drawing"):
-        desk.save_facts(3, {"units": "us"})
+        session.save_facts(3, {"units": "us"})
 
 
 def test_faults_are_led_back_to_marks_places_and_facts(tmp_path):
     prepare(tmp_path)
-    desk = Desk(tmp_path)
+    session = EditorSession(tmp_path)
     crossing = river()
     crossing["paths"][0][3] = [
         crossing["paths"][0][0][0] + 0.0005,
@@ -129,8 +128,8 @@ def test_faults_are_led_back_to_marks_places_and_facts(tmp_path):
     ]
     crossing["paths"][0][4] = [crossing["paths"][0][1][0], crossing["paths"][0][1][1] + 0.002]
     trap = 'a (feature 9 of markup.gpkg) "trap"'
-    desk.save(sent(crossing, sounding(name=trap, depth="900")))
-    faults = desk.check()["faults"]
+    session.save(sent(crossing, sounding(name=trap, depth="900")))
+    faults = session.check()["faults"]
     assert {fault["fact"] for fault in faults if "fact" in fault} >= {
         "traced_flow",
         "flows",
@@ -147,10 +146,10 @@ def test_the_check_says_what_the_command_says(tmp_path):
     from reachmap.markup import read_markup
 
     prepare(tmp_path)
-    desk = Desk(tmp_path)
-    desk.save(sent(river()))
+    session = EditorSession(tmp_path)
+    session.save(sent(river()))
     with pytest.raises(MarkupError) as told:
         read_markup(tmp_path)
-    found = [(one["where"], one["found"], one["fix"]) for one in desk.check()["faults"]]
+    found = [(one["where"], one["found"], one["fix"]) for one in session.check()["faults"]]
     assert found == [(one.where, one.found, one.fix) for one in told.value.faults]
     assert body([])["draft"] is None

@@ -29,17 +29,17 @@ def test_nothing_is_lost_when_the_program_is_killed_in_mid_save(tmp_path):
         left = {path.name for path in (tmp_path / "home").glob(".*")}
         caught += bool({name for name in left if not name.startswith(LOCK)})
         gpd.read_file(tmp_path / "home" / MARKUP_FILE, layer="river")  # whole before we mend it
-        board = opened(tmp_path / "home")
+        store = opened(tmp_path / "home")
         numbers = {
             one.mark.values["name"].removeprefix("Line ")
-            for one in board.kept
+            for one in store.kept
             if one.mark.layer in ("river", "banks")
         }
-        depths = [one.mark.values["depth"] for one in board.kept if one.mark.layer == "soundings"]
+        depths = [one.mark.values["depth"] for one in store.kept if one.mark.layer == "soundings"]
         assert len(numbers) == 1, "layers of two different saves in one file"
         assert depths == list(numbers)
         assert int(numbers.pop()) in allowed, "an acknowledged save is gone"
-        assert len(board.kept) == 3
+        assert len(store.kept) == 3
         before += last
     assert before > 8, "hardly anything was saved: the test shows nothing"
     assert caught > 0, "no kill fell into a save: the test shows nothing"

@@ -1,4 +1,4 @@
-"""What lies beneath, on the page: shaded ground, a fitted picture, own tiles, other files."""
+"""What lies basemap, on the page: shaded ground, a fitted picture, own tiles, other files."""
 
 import io
 
@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 
 from reachmap.base.crs import transform_points
 from tests.web.editor.folders import HOME
-from tests.web.editor.test_beneath import dem
+from tests.web.editor.test_basemap import dem
 from tests.web.editor.test_page_life import drop
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -112,7 +112,7 @@ def test_a_picture_is_fitted_by_control_points_and_says_how_well(open_sheet, tmp
         if index:
             words = page.inner_text("#fit-words")
             assert f"Fitted by {index + 1} pairs, turned and scaled" in words
-    told = sheet.state("state.beneath.picture")
+    told = sheet.state("state.basemap.picture")
     for point, spot in zip(told["points"], truth, strict=True):
         assert point[:2] == pytest.approx(spot, abs=1.5)
     off = page.evaluate("import('./page/picture.js').then(m => m.fitNow())")

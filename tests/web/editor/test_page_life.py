@@ -17,8 +17,8 @@ from tests.browser import watched_page
 from tests.web.editor.conftest import Sheet
 from tests.web.editor.folders import HOME, bank, body, plain, river
 from tests.web.editor.serving import Served
+from tests.web.editor.test_imports import GPX, KML, geojson
 from tests.web.editor.test_store import HOSTILE
-from tests.web.editor.test_take_in import GPX, KML, geojson
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -240,7 +240,7 @@ def test_a_file_that_cannot_be_taken_in_is_told_and_changes_nothing(begun, tmp_p
     assert [m for m in begun.watched.messages if "422" not in m] == []
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["session", "phone"])
 def test_hostile_text_stays_text_everywhere_on_the_page(open_sheet, tmp_path, size):
     sheet = open_sheet(tmp_path / "home", size)
     marks = [river(number, name=text) | {"id": f"r{number}"} for number, text in enumerate(HOSTILE)]
@@ -251,7 +251,7 @@ def test_hostile_text_stays_text_everywhere_on_the_page(open_sheet, tmp_path, si
     sheet.checked()
     page = sheet.page
     assert page.inner_text("h1") == HOSTILE[0] + "{{7*7}}"
-    for tab in ("draw", "river", "beneath", "check"):
+    for tab in ("draw", "river", "basemap", "check"):
         page.click(f"#tab-{tab}")
         if tab == "check":
             assert "script" in page.inner_text("#page-check")

@@ -293,7 +293,7 @@ def test_the_steps_of_a_newcomer(run):
     state = {
         "marks": [],
         "relief": None,
-        "beneath": None,
+        "basemap": None,
         "facts": None,
         "invented": [],
         "faults": [],

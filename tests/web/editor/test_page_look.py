@@ -6,19 +6,19 @@ import pytest
 
 from tests.browser import DESK, PHONE
 from tests.web.editor.folders import bank, body, river, sounding
-from tests.web.editor.test_beneath import picture
-from tests.web.editor.test_take_in import GPX
+from tests.web.editor.test_basemap import picture
+from tests.web.editor.test_imports import GPX
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 AXE = Path(__file__).parents[2] / "outputs" / "webmap" / "vendor" / "axe.min.js"
-SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
+SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["session", "phone"])
 
 STATES = {
     "empty": (),
     "draw": (),
     "river": ("#tab-river",),
-    "beneath": ("#tab-beneath",),
+    "basemap": ("#tab-beneath",),
     "check": ("#tab-check",),
     "card of a line": ("[data-mark] >> nth=0",),
     "card of an outline": ("[data-mark] >> nth=1",),

@@ -13,8 +13,8 @@ from reachmap.web.editor.reach_facts import begun
 from reachmap.web.editor.session import prepare
 from tests.web.editor.folders import HOME, bank, body, plain, river, sounding
 from tests.web.editor.serving import serving
-from tests.web.editor.test_beneath import dem, picture
-from tests.web.editor.test_take_in import GPX
+from tests.web.editor.test_basemap import dem, picture
+from tests.web.editor.test_imports import GPX
 
 
 @pytest.fixture
@@ -50,7 +50,7 @@ def test_saving_answers_with_the_version_and_a_stale_one_is_refused(served, home
     assert served.told("state") == {"version": 2, "outside": False}
 
 
-@pytest.mark.parametrize("path", ["drawing", "facts", "beneath", "strip"])
+@pytest.mark.parametrize("path", ["drawing", "facts", "basemap", "buffer"])
 @pytest.mark.parametrize("sent", [b"", b"[]", b"{", b"\xff\xfe", b'{"version": "1"}'])
 def test_what_is_no_message_is_told_in_words(served, path, sent):
     status, _, answer = served.ask(path, body=sent)
@@ -63,10 +63,10 @@ def test_facts_beneath_and_picture_share_the_version(served, home):
     assert (told["version"], told["facts"]["slope"]) == (2, "0.002")
     kept = served.told("picture", body=picture())
     laid = {**kept, "place": [*HOME, 200, 0], "points": []}
-    beneath = {"start": list(HOME), "tiles": "", "credit": "", "grid": True, "picture": laid}
-    told = served.told("beneath", json_body={"version": 2, "beneath": beneath})
+    basemap = {"start": list(HOME), "tiles": "", "credit": "", "grid": True, "picture": laid}
+    told = served.told("basemap", json_body={"version": 2, "basemap": basemap})
     assert told["version"] == 3
-    assert served.ask("beneath", json_body={"version": 2, "beneath": beneath})[0] == 409
+    assert served.ask("basemap", json_body={"version": 2, "basemap": basemap})[0] == 409
     status, headers, shown = served.ask(f"picture/{kept['file']}")
     assert (status, headers["Content-Type"], shown) == (200, "image/png", picture())
     assert (home / "underlay" / kept["file"]).exists()
@@ -74,15 +74,15 @@ def test_facts_beneath_and_picture_share_the_version(served, home):
 
 def test_a_strip_comes_back_as_an_outline(served):
     edge = [[HOME[0] + 0.001 * i, HOME[1]] for i in range(4)]
-    told = served.told("strip", json_body={"path": edge, "width": "100", "beside": None})
+    told = served.told("buffer", json_body={"path": edge, "width": "100", "beside": None})
     assert len(told["paths"]) == 1
     assert len(told["paths"][0]) >= 4
 
 
 def test_a_dropped_file_comes_back_as_things_to_take_in(served):
-    told = served.told("take-in?name=a.gpx", body=GPX)
+    told = served.told("import?name=a.gpx", body=GPX)
     assert [one["shape"] for one in told["found"]] == ["Point", "Point", "LineString"]
-    assert served.ask("take-in", body=GPX)[0] == 422
+    assert served.ask("import", body=GPX)[0] == 422
 
 
 def test_the_relief_is_a_picture_where_there_is_a_dem(home):

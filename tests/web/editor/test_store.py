@@ -14,8 +14,8 @@ from reachmap.base.errors import MarkupError
 from reachmap.markup import read_markup
 from reachmap.markup.write import MARKUP_FILE, write_layers
 from reachmap.web.editor import journal
-from reachmap.web.editor.schema import WireError, read_sent
-from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.schema import MessageError, read_drawing
+from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.store import StaleError
 from tests.web.editor.folders import HOME, bank, body, opened, plain, river, sent, sounding
 
@@ -81,9 +81,9 @@ def test_numbers_with_units_become_the_folders_own(folder):
 
 
 def test_a_number_that_is_none_is_kept_as_typed_and_told_by_the_check(folder):
-    desk = Desk(folder)
-    desk.save(sent(river(), sounding("a", depth="knee"), sounding("b", depth="3")))
-    told = [f for f in desk.check()["faults"] if f.get("mark") == "a"]
+    session = EditorSession(folder)
+    session.save(sent(river(), sounding("a", depth="knee"), sounding("b", depth="3")))
+    told = [f for f in session.check()["faults"] if f.get("mark") == "a"]
     assert "knee" in told[0]["found"]
     depths = [one[3]["depth"] for one in plain(folder) if one[0] == "soundings"]
     assert depths == ["knee", "3"]
@@ -118,11 +118,11 @@ def foreign(folder):
 
 def test_what_another_program_made_stays_bit_by_bit(folder):
     before = foreign(folder)
-    board = opened(folder)
-    assert [one.home for one in board.kept] == ["river-1-1", "river-1-2", "river-2-1"]
-    marks = [one.mark.as_json() for one in board.kept]
+    store = opened(folder)
+    assert [one.home for one in store.kept] == ["river-1-1", "river-1-2", "river-2-1"]
+    marks = [one.mark.as_json() for one in store.kept]
     third = marks[2] | {"values": marks[2]["values"] | {"name": "a new name"}}
-    board.save(sent(*[json.loads(json.dumps(one)) for one in [*marks[:2], third, sounding()]]))
+    store.save(sent(*[json.loads(json.dumps(one)) for one in [*marks[:2], third, sounding()]]))
     after = gpd.read_file(folder / MARKUP_FILE, layer="river")
     assert after.crs == "EPSG:32607"
     assert after["name"].tolist() == ["two pieces", "a new name"]
@@ -136,9 +136,9 @@ def test_what_another_program_made_stays_bit_by_bit(folder):
 
 def test_a_new_row_leaves_another_programs_columns_empty(folder):
     foreign(folder)
-    board = opened(folder)
-    marks = [json.loads(json.dumps(one.mark.as_json())) for one in board.kept]
-    board.save(sent(*marks, river(7)))
+    store = opened(folder)
+    marks = [json.loads(json.dumps(one.mark.as_json())) for one in store.kept]
+    store.save(sent(*marks, river(7)))
     after = gpd.read_file(folder / MARKUP_FILE, layer="river")
     assert after["surveyed"].isna().tolist() == [False, False, True]
     assert plain(folder)[-1][3]["name"] == "Line 7"
@@ -146,10 +146,10 @@ def test_a_new_row_leaves_another_programs_columns_empty(folder):
 
 def test_a_part_that_was_moved_comes_away_from_its_row(folder):
     foreign(folder)
-    board = opened(folder)
-    marks = [json.loads(json.dumps(one.mark.as_json())) for one in board.kept]
+    store = opened(folder)
+    marks = [json.loads(json.dumps(one.mark.as_json())) for one in store.kept]
     marks[0]["paths"][0][0][0] += 1e-4
-    board.save(sent(*marks))
+    store.save(sent(*marks))
     after = gpd.read_file(folder / MARKUP_FILE, layer="river")
     assert [shapely.get_num_geometries(one) for one in after.geometry] == [1, 1, 1]
     assert after["surveyed"].tolist() == [2021, 2021, 2022]
@@ -158,13 +158,13 @@ def test_a_part_that_was_moved_comes_away_from_its_row(folder):
 def test_a_row_without_a_shape_stays_until_it_is_taken_out(folder):
     frame = gpd.GeoDataFrame({"note": ["later"]}, geometry=[None], crs="EPSG:4326")
     write_layers(folder / MARKUP_FILE, {"hazards": frame})
-    board = opened(folder)
-    (kept,) = board.kept
+    store = opened(folder)
+    (kept,) = store.kept
     assert (kept.mark.shape, kept.mark.paths) == ("", ())
     blank = json.loads(json.dumps(kept.mark.as_json()))
-    board.save(sent(blank, sounding()))
+    store.save(sent(blank, sounding()))
     assert gpd.read_file(folder / MARKUP_FILE, layer="hazards")["note"].tolist() == ["later"]
-    board.save(sent(sounding(), version=2))
+    store.save(sent(sounding(), version=2))
     assert len(gpd.read_file(folder / MARKUP_FILE, layer="hazards")) == 0
 
 
@@ -175,34 +175,34 @@ def test_layers_in_files_of_their_own_are_shown_and_never_touched(folder):
         {"side": ["left"], "cover": ["sand"]}, geometry=[shape], crs="EPSG:4326"
     ).to_file(path)
     before = path.read_bytes()
-    board = opened(folder)
-    told = board.as_json()["elsewhere"]
+    store = opened(folder)
+    told = store.as_json()["elsewhere"]
     assert [other["file"] for other in told] == ["banks.geojson"]
     assert told[0]["marks"][0]["values"]["cover"] == "sand"
-    board.save(sent(river()))
+    store.save(sent(river()))
     assert path.read_bytes() == before
     assert [one[0] for one in plain(folder)] == ["river"]
 
 
 def test_a_second_tab_that_is_stale_is_refused_and_nothing_is_lost(folder):
-    board = opened(folder)
-    assert board.save(sent(river(1))) == 2
+    store = opened(folder)
+    assert store.save(sent(river(1))) == 2
     with pytest.raises(StaleError, match="another tab"):
-        board.save(sent(river(2), version=1))
+        store.save(sent(river(2), version=1))
     assert [one[3]["name"] for one in plain(folder)] == ["Line 1"]
 
 
 def test_a_file_changed_by_another_program_is_not_written_over(folder):
-    board = opened(folder)
-    board.save(sent(river(1)))
+    store = opened(folder)
+    store.save(sent(river(1)))
     with sqlite3.connect(folder / MARKUP_FILE) as other:
         other.execute("CREATE TABLE note (words TEXT)")
     other.close()
-    assert board.changed_outside()
+    assert store.changed_outside()
     with pytest.raises(StaleError, match="another program"):
-        board.save(sent(river(2), version=2))
-    board.reload()
-    assert board.save(sent(river(2), version=board.version)) == 4
+        store.save(sent(river(2), version=2))
+    store.reload()
+    assert store.save(sent(river(2), version=store.version)) == 4
     assert "note" in {
         row[0]
         for row in sqlite3.connect(folder / MARKUP_FILE).execute("SELECT name FROM sqlite_master")
@@ -210,8 +210,8 @@ def test_a_file_changed_by_another_program_is_not_written_over(folder):
 
 
 def test_layers_that_did_not_change_are_not_written_anew(folder, monkeypatch):
-    board = opened(folder)
-    board.save(sent(river(), sounding()))
+    store = opened(folder)
+    store.save(sent(river(), sounding()))
     written = []
 
     def watched(path, layers, **more):
@@ -219,21 +219,21 @@ def test_layers_that_did_not_change_are_not_written_anew(folder, monkeypatch):
         return write_layers(path, layers, **more)
 
     monkeypatch.setattr("reachmap.web.editor.store.write_layers", watched)
-    board.save(sent(river(), sounding(depth="4"), version=2))
-    board.save(sent(river(), sounding(depth="4"), version=3))
+    store.save(sent(river(), sounding(depth="4"), version=2))
+    store.save(sent(river(), sounding(depth="4"), version=3))
     assert written == [["soundings"]]
 
 
 def test_what_the_program_had_noted_but_not_written_comes_back(folder, monkeypatch):
-    board = opened(folder)
-    board.save(sent(river()))
+    store = opened(folder)
+    store.save(sent(river()))
 
     def ended(*_args, **_more):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("reachmap.web.editor.store.write_layers", ended)
     with pytest.raises(KeyboardInterrupt):
-        board.save(sent(river(), sounding(depth="1,200 cm", flow="2,400"), version=2))
+        store.save(sent(river(), sounding(depth="1,200 cm", flow="2,400"), version=2))
     monkeypatch.undo()
     assert (folder / journal.JOURNAL).exists()
     again = opened(folder)
@@ -243,9 +243,9 @@ def test_what_the_program_had_noted_but_not_written_comes_back(folder, monkeypat
 
 
 def test_a_program_ended_after_writing_and_before_forgetting_changes_nothing(folder, monkeypatch):
-    board = opened(folder)
+    store = opened(folder)
     monkeypatch.setattr("reachmap.web.editor.journal.forget", lambda _folder: None)
-    board.save(sent(river(), sounding(depth="1.2 m", flow="2,400")))
+    store.save(sent(river(), sounding(depth="1.2 m", flow="2,400")))
     monkeypatch.undo()
     assert (folder / journal.JOURNAL).exists()
     again = opened(folder)
@@ -255,10 +255,10 @@ def test_a_program_ended_after_writing_and_before_forgetting_changes_nothing(fol
 
 
 def test_notes_that_fit_no_file_are_set_aside_not_lost(folder, monkeypatch):
-    board = opened(folder)
-    board.save(sent(river(1)))
+    store = opened(folder)
+    store.save(sent(river(1)))
     monkeypatch.setattr("reachmap.web.editor.journal.forget", lambda _folder: None)
-    board.save(sent(river(2), version=2))
+    store.save(sent(river(2), version=2))
     monkeypatch.undo()
     layers = {"river": gpd.read_file(folder / MARKUP_FILE, layer="river").assign(name="Changed")}
     write_layers(folder / MARKUP_FILE, layers)
@@ -285,14 +285,14 @@ def test_the_line_that_is_being_drawn_is_kept_too(folder):
 
 
 def test_a_file_open_in_another_program_is_told_and_the_change_is_noted(folder):
-    board = opened(folder)
+    store = opened(folder)
     other = sqlite3.connect(folder / MARKUP_FILE)
     other.execute("PRAGMA journal_mode=WAL")
     other.execute("CREATE TABLE held (a)")
     other.execute("BEGIN IMMEDIATE")
-    board.reload()
+    store.reload()
     with pytest.raises(MarkupError, match="another program has it open"):
-        board.save(sent(river(5), version=2))
+        store.save(sent(river(5), version=2))
     other.rollback()
     other.close()
     assert "Line 5" in (folder / journal.JOURNAL).read_text()
@@ -317,8 +317,8 @@ def test_a_file_open_in_another_program_is_told_and_the_change_is_noted(folder):
     ],
 )  # fmt: skip
 def test_what_is_no_drawing_is_refused_whole(folder, wrong):
-    with pytest.raises(WireError):
-        opened(folder).save(read_sent(wrong))
+    with pytest.raises(MessageError):
+        opened(folder).save(read_drawing(wrong))
     assert plain(folder) == []
 
 
@@ -330,12 +330,12 @@ def test_nobody_else_may_read_less_or_more_than_before(folder):
 
 
 def test_the_whole_folder_reads_well_after_drawing(folder):
-    board = opened(folder)
-    board.save(sent(river(), bank("left", id_="a"), bank("right", id_="b")))
-    desk = Desk(folder)
-    version = desk.board.version
-    desk.save_facts(version, {"traced_flow": "900", "slope": "0.002", "flows": "600, 900"})
-    assert desk.check()["faults"] == []
+    store = opened(folder)
+    store.save(sent(river(), bank("left", id_="a"), bank("right", id_="b")))
+    session = EditorSession(folder)
+    version = session.store.version
+    session.save_facts(version, {"traced_flow": "900", "slope": "0.002", "flows": "600, 900"})
+    assert session.check()["faults"] == []
     markup = read_markup(folder)
     assert [str(one.side) for one in markup.banks] == ["left", "right"]
     assert {str(name) for name, _ in pyogrio.list_layers(folder / MARKUP_FILE)} >= {"river", "runs"}

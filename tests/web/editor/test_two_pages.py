@@ -11,9 +11,10 @@ import pytest
 
 from reachmap.base.lock import HeldError, locked
 from reachmap.markup.write import MARKUP_FILE
-from reachmap.web.editor import journal, store
+from reachmap.web.editor import journal
+from reachmap.web.editor import store as store_module
 from reachmap.web.editor.opened import PAGE_LOCK, page_announced
-from reachmap.web.editor.session import Desk, prepare
+from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.store import LOCK, StaleError
 from tests.web.editor.folders import bank, opened, plain, river, sent, sounding
 from tests.web.editor.serving import serving
@@ -77,20 +78,24 @@ def test_a_line_begun_in_one_page_is_not_forgotten_by_a_save_of_the_other(folder
 
 
 def test_a_save_waits_for_the_one_under_way_and_says_who_holds_it(folder, monkeypatch):
-    monkeypatch.setattr(store, "LOCK_WAIT_S", 0.2)
-    board = opened(folder)
+    monkeypatch.setattr(store_module, "LOCK_WAIT_S", 0.2)
+    store = opened(folder)
     with (
         locked(folder / LOCK, "a save of the drawing"),
         pytest.raises(HeldError, match=r"a save of the drawing \(process \d+"),
     ):
-        board.save(sent(river()))
-    board.save(sent(river()))
+        store.save(sent(river()))
+    store.save(sent(river()))
     assert len(plain(folder)) == 1
 
 
 def test_the_look_and_the_write_are_under_one_lock(folder, monkeypatch):
-    board, seen = opened(folder), []
-    for module, name in ((store, "digest_of"), (store, "write_layers"), (journal, "note")):
+    store, seen = opened(folder), []
+    for module, name in (
+        (store_module, "digest_of"),
+        (store_module, "write_layers"),
+        (journal, "note"),
+    ):
         was = getattr(module, name)
 
         def held(*given, _was=was, _name=name, **more):
@@ -102,23 +107,23 @@ def test_the_look_and_the_write_are_under_one_lock(folder, monkeypatch):
             return _was(*given, **more)
 
         monkeypatch.setattr(module, name, held)
-    board.save(sent(river()))
+    store.save(sent(river()))
     assert set(seen) == {"digest_of", "write_layers", "note"}
     assert seen.index("digest_of") < seen.index("note") < seen.index("write_layers")
 
 
 def test_facts_and_what_lies_beneath_are_not_saved_over_either(folder):
-    first, second = Desk(folder), Desk(folder)
+    first, second = EditorSession(folder), EditorSession(folder)
     first.save_facts(1, {"name": "First"})
     with pytest.raises(StaleError):
         second.save_facts(1, {"name": "Second"})
     second.reload()
-    first.save_beneath(first.board.version, {"tiles": "https://tiles.example/{z}/{x}/{y}.png"})
+    first.save_basemap(first.store.version, {"tiles": "https://tiles.example/{z}/{x}/{y}.png"})
     assert second.changed_outside()
     with pytest.raises(StaleError, match="beneath"):
-        second.save_beneath(second.board.version, {"tiles": ""})
+        second.save_basemap(second.store.version, {"tiles": ""})
     second.reload()
-    second.save_beneath(second.board.version, {"tiles": ""})
+    second.save_basemap(second.store.version, {"tiles": ""})
     assert second.as_json()["facts"]["name"] == "First"
 
 

@@ -12,9 +12,9 @@ from starlette.applications import Starlette
 from starlette.routing import Mount
 
 from reachmap.base.words import UnitSystem
-from reachmap.web.security import Guard
+from reachmap.web.security import SecurityMiddleware
 from reachmap.web.serve import new_token
-from reachmap.web.trip_form.app import LogDesk, log_routes
+from reachmap.web.trip_form.app import TripFormContext, log_routes
 from tests.browser import running_browser
 from tests.web.editor.serving import running
 
@@ -28,7 +28,7 @@ def gauged(when: datetime) -> float:
 
 
 def desk_of(folder, *, units=UnitSystem.US):
-    return LogDesk(
+    return TripFormContext(
         folder=folder,
         units=lambda: units,
         now=lambda: NOW,
@@ -37,8 +37,10 @@ def desk_of(folder, *, units=UnitSystem.US):
     )
 
 
-def app_of(desk, token):
-    return Guard(Starlette(routes=[Mount(f"/{token}", routes=log_routes(desk))]), token)
+def app_of(session, token):
+    return SecurityMiddleware(
+        Starlette(routes=[Mount(f"/{token}", routes=log_routes(session))]), token
+    )
 
 
 @contextmanager

@@ -192,10 +192,10 @@ def test_numbers_are_read_in_the_units_the_form_was_shown_in(served, tmp_path):
 
 
 def test_a_change_keeps_the_gauges_flow_where_the_record_no_longer_knows_it(tmp_path):
-    desk = desk_of(tmp_path)
+    session = desk_of(tmp_path)
     typed = {"date": ["2031-01-05"], "time": ["08:30"], "uid": ["abcdef0123456789"]}
-    assert desk.keep(typed).flow == 40.0
-    later = replace(desk, flow_at=lambda _when: math.nan)
+    assert session.keep(typed).flow == 40.0
+    later = replace(session, flow_at=lambda _when: math.nan)
     assert later.keep(typed | {"touches": ["2"]}).flow == 40.0
     with TripLog(tmp_path / "log.gpkg") as log:
         (entry,) = log.entries()

@@ -1,13 +1,13 @@
 // Drawing a new mark, corner by corner, by mouse, finger or keyboard.
 import { button, byId, fill, made, say } from "./dom.js";
-import { WORDS } from "./looks.js";
+import { WORDS } from "./styles.js";
 import { pairingBar } from "./picture.js";
 import { lengthWords, pathLength, readPlace, sideOf, middle } from "./places.js";
 import { snapTo } from "./snap.js";
 import { FEWEST, filled, newMark } from "./shapes.js";
-import { allMarks, change, choose, hear, shownMarks, spec, state, tell } from "./state.js";
-import { centre, closeSheet, onGround, onScreen, redraw, view } from "./sight.js";
-import { ask } from "./talk.js";
+import { allMarks, change, choose, subscribe, shownMarks, spec, state, publish } from "./state.js";
+import { centre, closeSheet, onGround, onScreen, redraw, view } from "./viewport.js";
+import { ask } from "./client.js";
 
 const REACH = { mouse: 12, touch: 22 }, TWICE_PX = 8;
 
@@ -49,7 +49,7 @@ export async function startDraft(layer, { shape = null, path = [], id = null, st
   state.draft = { id: id || newMark(layer, kind, []).id, layer, shape: kind, path, strip, gone: [] };
   choose(null);
   view.snapped = null;
-  tell("draft");
+  publish("draft");
   closeSheet();
   say(`${WORDS[layer].one}. ${WORDS[layer].how}`);
 }
@@ -79,7 +79,7 @@ export function putPlace(place) {
   if (draft.shape === "Point") finish();
   else {
     say(`Point ${draft.path.length}`);
-    tell("draft", "draft-save");
+    publish("draft", "draft-save");
   }
 }
 
@@ -88,7 +88,7 @@ export function takeBack() {
   if (!draft || !draft.path.length) return;
   draft.gone = [...(draft.gone || []), draft.path[draft.path.length - 1]];
   draft.path = draft.path.slice(0, -1);
-  tell("draft", "draft-save");
+  publish("draft", "draft-save");
 }
 
 /** Put a point back that was taken back. */
@@ -97,14 +97,14 @@ export function putBack() {
   if (!draft || !draft.gone || !draft.gone.length) return;
   draft.path = [...draft.path, draft.gone[draft.gone.length - 1]];
   draft.gone = draft.gone.slice(0, -1);
-  tell("draft", "draft-save");
+  publish("draft", "draft-save");
 }
 
 export function leave() {
   if (!state.draft) return;
   state.draft = null;
   view.snapped = null;
-  tell("draft", "draft-save");
+  publish("draft", "draft-save");
   say("Left without a mark.");
 }
 
@@ -126,7 +126,7 @@ export async function finish() {
   state.draft = null;
   view.snapped = null;
   change(old ? state.marks.map((one) => (one.id === mark.id ? mark : one)) : [...state.marks, mark]);
-  tell("draft");
+  publish("draft");
   const again = draft.shape === "Point";
   choose(mark.id);
   document.documentElement.dataset.sheet = "open";
@@ -137,7 +137,7 @@ async function stripMark(draft) {
   const width = byId("strip-width").value;
   try {
     const main = mainLine();
-    const told = await ask("strip", { json: { path: draft.path, width, beside: main ? main.paths[0] : null } });
+    const told = await ask("buffer", { json: { path: draft.path, width, beside: main ? main.paths[0] : null } });
     return { ...newMark("banks", "Polygon", told.paths), id: draft.id };
   } catch (error) {
     byId("strip-said").textContent = error.said;
@@ -211,5 +211,5 @@ function typePoint() {
 }
 
 export function begin() {
-  hear("draft pairing", () => { showBar(); redraw(); });
+  subscribe("draft pairing", () => { showBar(); redraw(); });
 }

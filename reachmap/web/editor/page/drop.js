@@ -1,12 +1,12 @@
 // Files dropped on the page, or chosen: tracks and drawings to take in, pictures to draw over.
 import { button, byId, fill, made, say, typed } from "./dom.js";
 import { openTab } from "./frame.js";
-import { SHAPE_WORDS, WORDS } from "./looks.js";
+import { SHAPE_WORDS, WORDS } from "./styles.js";
 import { middle } from "./places.js";
 import { filled, newMark } from "./shapes.js";
-import { change, spec, state, tell } from "./state.js";
-import { centre, fit, metresPerPixel, onGround, showPlace, showWhole, view } from "./sight.js";
-import { ask, keepBeneath } from "./talk.js";
+import { change, spec, state, publish } from "./state.js";
+import { centre, fit, metresPerPixel, onGround, showPlace, showWhole, view } from "./viewport.js";
+import { ask, keepBasemap } from "./client.js";
 
 const WORLD_M = 300; // metres a pixel from which the map shows no place in particular
 const PICTURE = /\.(png|jpe?g|webp)$/i;
@@ -25,7 +25,7 @@ export async function bring(files) {
 
 function trouble(name, words) {
   state.brought = { stamp: performance.now(), name, groups: [], wrong: words };
-  tell("brought");
+  publish("brought");
   say(words);
 }
 
@@ -34,13 +34,13 @@ async function bringPicture(file) {
   if (metresPerPixel() > WORLD_M) showPlace(onGround(centre()), 16); // nobody has said yet where the river is
   const wide = metresPerPixel() * view.map.getSize().x * 0.7;
   const picture = { ...told, seen: 0.8, shown: true, stretch: false, place: [...onGround(centre()), Math.min(wide, 20000), 0], points: [] };
-  await keepBeneath({ ...state.beneath, picture });
-  openTab("beneath");
+  await keepBasemap({ ...state.basemap, picture });
+  openTab("basemap");
   say("The picture lies in the middle of the map. Fit it by pairs of spots.");
 }
 
 async function bringDrawing(file) {
-  const told = await ask(`take-in?name=${encodeURIComponent(file.name)}`, { body: file, method: "POST" });
+  const told = await ask(`import?name=${encodeURIComponent(file.name)}`, { body: file, method: "POST" });
   const groups = new Map();
   for (const one of told.found) {
     const key = `${one.shape} ${one.layer}`;
@@ -49,7 +49,7 @@ async function bringDrawing(file) {
   }
   state.brought = { stamp: performance.now(), name: file.name, groups: [...groups.values()], wrong: "" };
   if (!state.marks.length) showFound(told.found);
-  tell("brought");
+  publish("brought");
 }
 
 function showFound(found) {
@@ -89,7 +89,7 @@ export function broughtCard() {
 
 function close() {
   state.brought = null;
-  tell("brought");
+  publish("brought");
 }
 
 async function beginHere() {
@@ -97,14 +97,14 @@ async function beginHere() {
   const start = middle(first.paths);
   close();
   showPlace(start, 17);
-  await keepBeneath({ ...state.beneath, start });
+  await keepBasemap({ ...state.basemap, start });
 }
 
 function takeIn() {
   const marks = state.brought.groups.filter((group) => group.target).flatMap((group) => group.items.map((one) => asMark(one, group)));
   state.brought = null;
   change([...state.marks, ...marks]);
-  tell("brought");
+  publish("brought");
   showWhole();
   say(`${marks.length} taken in. Undo takes them out again.`);
 }

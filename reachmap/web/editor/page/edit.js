@@ -4,9 +4,9 @@ import { putAt, snapped } from "./draw.js";
 import { handles } from "./paint.js";
 import { pairAt } from "./picture.js";
 import { insertCorner, moveCorner, removeCorner, replaced, without } from "./shapes.js";
-import { change, choose, chosenMark, past, shownMarks, state, tell } from "./state.js";
+import { change, choose, chosenMark, drawingHistory, shownMarks, state, publish } from "./state.js";
 import { inside, nearestOnLine } from "./snap.js";
-import { onGround, onScreen, redraw, view } from "./sight.js";
+import { onGround, onScreen, redraw, view } from "./viewport.js";
 
 const GRAB = { mouse: 11, touch: 24 };
 const TOP_FIRST = ["hazards", "access", "levels", "speeds", "soundings", "rocks", "trees", "river", "edges", "runs", "banks"];
@@ -118,10 +118,10 @@ function up(event) {
   view.snapped = null;
   view.map.dragging.enable();
   if (!done.moved) return;
-  past.add(done.before);
+  drawingHistory.add(done.before);
   state.generation += 1;
   view.quiet = performance.now();
-  tell("marks", "save", "chosen");
+  publish("marks", "save", "chosen");
 }
 
 function tapped(event) {

@@ -2,11 +2,11 @@
 import { button, byId, fill, made, say } from "./dom.js";
 import { step } from "./keys.js";
 import { roundBelow } from "./places.js";
-import { hear, past, state, tell } from "./state.js";
-import { metresPerPixel, redraw, showWhole, view } from "./sight.js";
-import { copyOfDrawing, keeping, loadAgain } from "./talk.js";
+import { subscribe, drawingHistory, state, publish } from "./state.js";
+import { metresPerPixel, redraw, showWhole, view } from "./viewport.js";
+import { copyOfDrawing, keeping, loadAgain } from "./client.js";
 
-const TABS = ["draw", "river", "beneath", "check"];
+const TABS = ["draw", "river", "basemap", "check"];
 const NIGHT = "reachmap-night";
 
 export function openTab(name, { keepSheet = false } = {}) {
@@ -16,10 +16,10 @@ export function openTab(name, { keepSheet = false } = {}) {
     tab.tabIndex = on ? 0 : -1;
     byId(`page-${one}`).hidden = !on;
   }
-  view.fitting = name === "beneath";
+  view.fitting = name === "basemap";
   if (!keepSheet) document.documentElement.dataset.sheet = "open";
   byId("panel").scrollTop = 0;
-  tell("tab");
+  publish("tab");
   redraw();
 }
 
@@ -50,7 +50,7 @@ function light() {
   const put = (night) => {
     if (night) root.dataset.light = "night"; else delete root.dataset.light;
     press.setAttribute("aria-pressed", String(night));
-    tell("light");
+    publish("light");
     redraw();
   };
   put(kept ? kept === "night" : asked.matches);
@@ -116,13 +116,13 @@ function scale() {
 }
 
 function credit() {
-  return state.beneath && state.beneath.tiles && state.beneath.credit ? made("div.credit", {}, state.beneath.credit) : null;
+  return state.basemap && state.basemap.tiles && state.basemap.credit ? made("div.credit", {}, state.basemap.credit) : null;
 }
 
 function steps() {
   const { draft } = state;
-  byId("undo").disabled = draft ? !draft.path.length : !past.before.length;
-  byId("redo").disabled = draft ? !(draft.gone && draft.gone.length) : !past.after.length;
+  byId("undo").disabled = draft ? !draft.path.length : !drawingHistory.before.length;
+  byId("redo").disabled = draft ? !(draft.gone && draft.gone.length) : !drawingHistory.after.length;
 }
 
 export function begin() {
@@ -139,9 +139,9 @@ export function begin() {
   byId("farther").addEventListener("click", () => view.map.zoomOut(1, { animate: false }));
   byId("whole").addEventListener("click", showWhole);
   view.map.on("move zoom resize", scale);
-  hear("keeping", showKept);
-  hear("marks draft chosen", steps);
-  hear("facts beneath", () => {
+  subscribe("keeping", showKept);
+  subscribe("marks draft chosen", steps);
+  subscribe("facts basemap", () => {
     scale();
     if (state.facts) {
       byId("river-name").textContent = state.facts.name || "Your river";

@@ -1,9 +1,9 @@
 // What lies beneath the marks: the metric grid, the angler's own picture, shaded ground, own tiles.
 import { affine, apply, laid, similarity } from "./fit.js";
-import { isNight } from "./looks.js";
+import { isNight } from "./styles.js";
 import { flatAbout, roundBelow } from "./places.js";
-import { hear, state } from "./state.js";
-import { metresPerPixel, onScreen, redraw, view } from "./sight.js";
+import { subscribe, state } from "./state.js";
+import { metresPerPixel, onScreen, redraw, view } from "./viewport.js";
 
 const FARTHEST_M = 3000; // metres a pixel from which a grid says nothing
 
@@ -15,10 +15,10 @@ export function layGround() {
     const [south, west, north, east] = state.relief;
     relief = L.imageOverlay("relief.webp", [[south, west], [north, east]], { className: "shaded", alt: "" }).addTo(view.map);
   }
-  if (state.beneath.tiles && !tiles) {
-    tiles = L.tileLayer(state.beneath.tiles, { maxZoom: 23, maxNativeZoom: 19, className: "own-tiles", referrerPolicy: "no-referrer" }).addTo(view.map);
+  if (state.basemap.tiles && !tiles) {
+    tiles = L.tileLayer(state.basemap.tiles, { maxZoom: 23, maxNativeZoom: 19, className: "own-tiles", referrerPolicy: "no-referrer" }).addTo(view.map);
   }
-  const wanted = state.beneath.picture ? state.beneath.picture.file : "";
+  const wanted = state.basemap.picture ? state.basemap.picture.file : "";
   if (wanted !== pictureFile) {
     pictureFile = wanted;
     picture = null;
@@ -31,7 +31,7 @@ export function layGround() {
 }
 
 /** The picture's fit in the flat frame about its first place: {fit, frame, pairs, how}. */
-export function pictureFit(told = state.beneath.picture) {
+export function pictureFit(told = state.basemap.picture) {
   const [lon, lat, wide, turn] = told.place, frame = flatAbout([lon, lat]);
   const pairs = told.points.map(([u, v, x, y]) => [u, v, ...frame.flat([x, y])]);
   let fit = null, how = "laid by hand";
@@ -50,18 +50,18 @@ export function pictureFit(told = state.beneath.picture) {
 
 /** The picture's corners on the ground. */
 export function pictureCorners() {
-  const told = state.beneath.picture, { fit, frame } = pictureFit(told);
+  const told = state.basemap.picture, { fit, frame } = pictureFit(told);
   return [[0, 0], [told.width, 0], [told.width, told.height], [0, told.height]].map((spot) => frame.round(apply(fit, spot)));
 }
 
 export function paintGround(viewNow) {
-  if (!state.beneath || !state.units) return;
-  if (picture && state.beneath.picture && state.beneath.picture.shown) paintPicture(viewNow);
-  if (state.beneath.grid && metresPerPixel() < FARTHEST_M) paintGrid(viewNow);
+  if (!state.basemap || !state.units) return;
+  if (picture && state.basemap.picture && state.basemap.picture.shown) paintPicture(viewNow);
+  if (state.basemap.grid && metresPerPixel() < FARTHEST_M) paintGrid(viewNow);
 }
 
 function paintPicture({ pen }) {
-  const told = state.beneath.picture, { fit, frame } = pictureFit(told);
+  const told = state.basemap.picture, { fit, frame } = pictureFit(told);
   const screen = (spot) => onScreen(frame.round(apply(fit, spot)));
   const [ox, oy] = screen([0, 0]), [rx, ry] = screen([told.width, 0]), [dx, dy] = screen([0, told.height]);
   pen.save();
@@ -96,12 +96,12 @@ function cross(pen, x, y) {
 /** A grid in the folder's unit of distance, counted from the place to begin. */
 function paintGrid({ pen, map }) {
   const step = gridStep(), { x: wide, y: high } = map.getSize();
-  const home = state.beneath.start || firstCorner() || [map.getCenter().lng, map.getCenter().lat];
+  const home = state.basemap.start || firstCorner() || [map.getCenter().lng, map.getCenter().lat];
   const frame = flatAbout(home), unit = state.units.distance_m;
   const corner = (x, y) => { const p = map.containerPointToLatLng([x, y]); return frame.flat([p.lng, p.lat]); };
   const [west, north] = corner(0, 0), [east, south] = corner(wide, high);
   if ((east - west) / step > 200) return;
-  const quiet = Boolean(state.relief || state.beneath.tiles || (picture && state.beneath.picture.shown));
+  const quiet = Boolean(state.relief || state.basemap.tiles || (picture && state.basemap.picture.shown));
   pen.save();
   pen.lineWidth = 1; pen.setLineDash([]);
   pen.font = "500 11px system-ui, sans-serif"; pen.textBaseline = "top"; pen.textAlign = "left";
@@ -136,5 +136,5 @@ function firstCorner() {
 }
 
 export function hearGround() {
-  hear("beneath", layGround);
+  subscribe("basemap", layGround);
 }

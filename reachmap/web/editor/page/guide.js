@@ -1,11 +1,11 @@
 // Where a newcomer stands: the few steps from nothing to a map. Pure.
 
 /** The steps in order: {id, title, words, done}. */
-export function steps({ marks, relief, beneath, facts, invented, faults, checked, version, relevant }) {
+export function steps({ marks, relief, basemap, facts, invented, faults, checked, version, relevant }) {
   const of = (layer) => marks.filter((mark) => mark.layer === layer && mark.paths.length);
   const main = of("river").some((mark) => mark.values.part !== "side");
   const sides = new Set(of("banks").map((mark) => mark.values.side));
-  const placed = Boolean(marks.length || relief || (beneath && (beneath.start || beneath.picture)));
+  const placed = Boolean(marks.length || relief || (basemap && (basemap.start || basemap.picture)));
   const own = (fact) => Boolean(facts && facts[fact]) && !invented.includes(fact);
   const steep = own("slope") || own("fall") || Boolean(relief) || of("levels").length > 1;
   const told = faults.filter((fault) => fault.fact === "traced_flow").length === 0;

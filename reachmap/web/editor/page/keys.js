@@ -4,8 +4,8 @@ import { finish, leave, putAt, putBack, snapped, takeBack } from "./draw.js";
 import { chooseAt, deleteChosen } from "./edit.js";
 import { pairAt, stopPairing } from "./picture.js";
 import { moveCorner, replaced } from "./shapes.js";
-import { change, choose, chosenMark, redo, state, tell, undo } from "./state.js";
-import { centre, onGround, redraw, view } from "./sight.js";
+import { change, choose, chosenMark, redo, state, publish, undo } from "./state.js";
+import { centre, onGround, redraw, view } from "./viewport.js";
 
 const STEP = 48, SMALL = 4;
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
@@ -42,7 +42,7 @@ function putDown(keep) {
   view.snapped = null;
   state.marks = before;
   if (keep) change(now);
-  tell("marks", "chosen");
+  publish("marks", "chosen");
   say(keep ? "Corner put down." : "Corner put back.");
 }
 

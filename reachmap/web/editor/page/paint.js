@@ -1,8 +1,8 @@
 // Painting the drawing on its canvas: grid and picture below, marks, then what is in hand.
-import { coverFill, drawLetter, lookOf } from "./looks.js";
+import { coverFill, drawLetter, lookOf } from "./styles.js";
 import { chosenMark, shownMarks, state } from "./state.js";
 import { paintGround } from "./ground.js";
-import { metresPerPixel, onScreen } from "./sight.js";
+import { metresPerPixel, onScreen } from "./viewport.js";
 
 const FAR_M = 0.9; // metres a pixel from which points are dots without their numbers
 const LOWEST_FIRST = ["banks", "runs", "edges", "river", "trees", "rocks", "soundings", "speeds", "levels", "access", "hazards"];

@@ -1,8 +1,8 @@
 // The ledger's last page: what the check found, in its own words, and how to build.
 import { button, byId, fill, made, say, typed } from "./dom.js";
 import { openTab } from "./frame.js";
-import { choose, hear, state } from "./state.js";
-import { showMark, showPlace } from "./sight.js";
+import { choose, subscribe, state } from "./state.js";
+import { showMark, showPlace } from "./viewport.js";
 
 function show() {
   const page = byId("page-check"), count = state.faults.length;
@@ -67,5 +67,5 @@ export function shellWord(path) {
 }
 
 export function begin() {
-  hear("check", show);
+  subscribe("check", show);
 }

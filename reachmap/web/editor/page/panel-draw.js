@@ -4,13 +4,13 @@ import { startDraft } from "./draw.js";
 import { broughtCard } from "./drop.js";
 import { openTab } from "./frame.js";
 import { steps } from "./guide.js";
-import { SHAPE_WORDS, swatch, WORDS } from "./looks.js";
+import { SHAPE_WORDS, swatch, WORDS } from "./styles.js";
 import { showCard } from "./panel-mark.js";
 import { readPlace } from "./places.js";
 import { nameOf } from "./shapes.js";
-import { allMarks, choose, chosenMark, hear, state, tell } from "./state.js";
-import { showMark, showPlace, view } from "./sight.js";
-import { keepBeneath } from "./talk.js";
+import { allMarks, choose, chosenMark, subscribe, state, publish } from "./state.js";
+import { showMark, showPlace, view } from "./viewport.js";
+import { keepBasemap } from "./client.js";
 
 let shownKey = "";
 
@@ -80,7 +80,7 @@ export function placeForm() {
     if (!place) { wrong.textContent = "Type latitude, then longitude, in degrees."; return; }
     wrong.textContent = "";
     showPlace(place, 17);
-    await keepBeneath({ ...state.beneath, start: place });
+    await keepBasemap({ ...state.basemap, start: place });
     say("There. The grid counts from this place.");
   };
   input.addEventListener("keydown", (event) => { if (event.key === "Enter") go(); });
@@ -127,7 +127,7 @@ function hide(layer, hidden) {
   if (hidden) state.hidden.add(layer);
   else state.hidden.delete(layer);
   state.generation += 1;
-  tell("marks");
+  publish("marks");
 }
 
 function detail(mark) {
@@ -137,8 +137,8 @@ function detail(mark) {
 }
 
 export function begin() {
-  hear("marks chosen check facts beneath brought light", show);
-  hear("chosen", () => { if (state.chosen || state.brought) openTab("draw", { keepSheet: true }); });
-  hear("brought", () => openTab("draw"));
+  subscribe("marks chosen check facts basemap brought light", show);
+  subscribe("chosen", () => { if (state.chosen || state.brought) openTab("draw", { keepSheet: true }); });
+  subscribe("brought", () => openTab("draw"));
   view.show = show;
 }

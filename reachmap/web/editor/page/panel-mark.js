@@ -2,11 +2,11 @@
 import { button, choice, field, made, say, typed } from "./dom.js";
 import { startDraft } from "./draw.js";
 import { deleteChosen } from "./edit.js";
-import { FIELD_WORDS, swatch, WORDS } from "./looks.js";
+import { FIELD_WORDS, swatch, WORDS } from "./styles.js";
 import { lengthWords, pathLength, placeWords, readPlace } from "./places.js";
 import { closedPath, moveCorner, nameOf, replaced, thinned, turnedRound, withValue } from "./shapes.js";
-import { change, choose, chosenMark, hear, spec, state } from "./state.js";
-import { showMark } from "./sight.js";
+import { change, choose, chosenMark, subscribe, spec, state } from "./state.js";
+import { showMark } from "./viewport.js";
 
 const MANY = 40; // corners from which thinning is offered
 
@@ -99,7 +99,7 @@ function faultsOf(mark) {
 }
 
 export function begin() {
-  hear("check", () => {
+  subscribe("check", () => {
     const box = document.getElementById("card-faults"), mark = chosenMark();
     if (box && mark) box.replaceChildren(...faultsOf(mark));
   });

@@ -2,8 +2,8 @@
 import { byId, choice, field, fill, made, typed } from "./dom.js";
 import { mainLine } from "./draw.js";
 import { lengthWords, pathLength } from "./places.js";
-import { hear, state } from "./state.js";
-import { keepFacts } from "./talk.js";
+import { subscribe, state } from "./state.js";
+import { keepFacts } from "./client.js";
 
 let shownKey = "";
 
@@ -89,5 +89,5 @@ function showFall() {
 }
 
 export function begin() {
-  hear("facts marks check", show);
+  subscribe("facts marks check", show);
 }

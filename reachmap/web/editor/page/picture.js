@@ -3,33 +3,33 @@ import { button, made, say } from "./dom.js";
 import { invert, offBy, rms } from "./fit.js";
 import { pictureCorners, pictureFit } from "./ground.js";
 import { readPlace } from "./places.js";
-import { state, tell } from "./state.js";
-import { centre, closeSheet, fit, onGround, redraw, view } from "./sight.js";
-import { keepBeneath } from "./talk.js";
+import { state, publish } from "./state.js";
+import { centre, closeSheet, fit, onGround, redraw, view } from "./viewport.js";
+import { keepBasemap } from "./client.js";
 
 export function startPairing() {
   state.pairing = { spot: null };
   closeSheet();
-  tell("beneath", "pairing");
+  publish("basemap", "pairing");
   say("Tap a spot on the picture.");
 }
 
 export function stopPairing() {
   state.pairing = null;
-  tell("beneath", "pairing");
+  publish("basemap", "pairing");
 }
 
 /** First tap: the spot on the picture. Second: where it truly lies. */
 export function pairAt(at) {
   const place = onGround(at);
   if (!state.pairing.spot) {
-    const now = pictureFit(), spot = invert(now.fit, now.frame.flat(place)), told = state.beneath.picture;
+    const now = pictureFit(), spot = invert(now.fit, now.frame.flat(place)), told = state.basemap.picture;
     if (!spot || spot[0] < 0 || spot[1] < 0 || spot[0] > told.width || spot[1] > told.height) {
       say("That is beside the picture. Tap a spot on it.");
       return;
     }
     state.pairing = { spot };
-    tell("beneath", "pairing");
+    publish("basemap", "pairing");
     say("Now tap where that spot truly lies, or type its latitude and longitude.");
     return;
   }
@@ -37,12 +37,12 @@ export function pairAt(at) {
 }
 
 export async function pairPlace(place) {
-  const { spot } = state.pairing, told = state.beneath.picture;
+  const { spot } = state.pairing, told = state.basemap.picture;
   state.pairing = null;
-  tell("pairing");
+  publish("pairing");
   await change({ points: [...told.points, [...spot, ...place]] });
   if (!view.map.getBounds().contains([place[1], place[0]])) fit(window.L.latLngBounds(pictureCorners().map(([lon, lat]) => [lat, lon])), 18);
-  say(`Pair ${state.beneath.picture.points.length} kept.`);
+  say(`Pair ${state.basemap.picture.points.length} kept.`);
 }
 
 /** What stands on the map while a pair is put. */
@@ -65,10 +65,10 @@ export function pairingBar() {
 
 /** Change something of the picture and keep it. */
 export async function change(part) {
-  const next = { ...state.beneath, picture: { ...state.beneath.picture, ...part } };
-  state.beneath = next;
-  tell("beneath");
-  await keepBeneath(next);
+  const next = { ...state.basemap, picture: { ...state.basemap.picture, ...part } };
+  state.basemap = next;
+  publish("basemap");
+  await keepBasemap(next);
   redraw();
 }
 

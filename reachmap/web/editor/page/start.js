@@ -6,18 +6,18 @@ import { begin as beginEdit } from "./edit.js";
 import { begin as beginFrame } from "./frame.js";
 import { hearGround, layGround } from "./ground.js";
 import { begin as beginKeys } from "./keys.js";
-import { begin as beginBeneath } from "./panel-beneath.js";
+import { begin as beginBasemap } from "./panel-basemap.js";
 import { begin as beginCheck } from "./panel-check.js";
 import { begin as beginDrawPanel } from "./panel-draw.js";
 import { begin as beginMark } from "./panel-mark.js";
 import { begin as beginRiver } from "./panel-river.js";
-import { makeMap, showWhole } from "./sight.js";
+import { makeMap, showWhole } from "./viewport.js";
 import { takeOver } from "./state.js";
-import { ask, begin as beginTalk } from "./talk.js";
+import { ask, begin as beginClient } from "./client.js";
 
 async function open() {
   makeMap();
-  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginRiver, beginBeneath, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
+  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginRiver, beginBasemap, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
   hearGround();
   let told;
   try {
@@ -31,7 +31,7 @@ async function open() {
   document.documentElement.dataset.sheet = told.draft ? "closed" : "open";
   for (let frame = 0; frame < 2; frame += 1) await new Promise(requestAnimationFrame); // the ledger gets its height
   showWhole();
-  beginTalk();
+  beginClient();
   document.documentElement.dataset.ready = "yes";
 }
 

@@ -1,9 +1,9 @@
-// What the page knows, and who wants to hear of a change.
-import { Past } from "./past.js";
+// What the page knows, and who wants to subscribe of a change.
+import { History } from "./history.js";
 
 export const state = {
   version: 0, marks: [], elsewhere: [], layers: [], units: null, facts: null, invented: [],
-  beneath: null, relief: null, folder: "", said: "",
+  basemap: null, relief: null, folder: "", said: "",
   chosen: null, // id of the chosen mark
   corner: null, // {path, index} of the chosen corner
   held: false, // the chosen corner is carried by the keyboard
@@ -16,11 +16,11 @@ export const state = {
   generation: 0, // grows when the drawing is changed by other means than the open form
 };
 
-export const past = new Past();
+export const drawingHistory = new History();
 const hearers = new Map();
 
 /** Call `act` when something of `kind` changed: marks, draft, chosen, check, facts, beneath, view. */
-export function hear(kinds, act) {
+export function subscribe(kinds, act) {
   for (const kind of kinds.split(" ")) {
     if (!hearers.has(kind)) hearers.set(kind, new Set());
     hearers.get(kind).add(act);
@@ -30,7 +30,7 @@ export function hear(kinds, act) {
 let due = null;
 
 /** Tell of changes: once a frame, whatever came together. */
-export function tell(...kinds) {
+export function publish(...kinds) {
   if (!due) {
     due = new Set();
     requestAnimationFrame(() => {
@@ -64,25 +64,25 @@ export function chosenMark() {
 
 /** Change the drawing by one step that can be undone. */
 export function change(marks, { redraw = true } = {}) {
-  past.add(state.marks);
+  drawingHistory.add(state.marks);
   state.marks = marks;
   if (redraw) state.generation += 1;
-  tell("marks", "save");
+  publish("marks", "save");
 }
 
 export function choose(id, corner = null) {
   state.chosen = id;
   state.corner = corner;
   state.held = false;
-  tell("chosen");
+  publish("chosen");
 }
 
 export function undo() {
-  stepTo(past.back(state.marks));
+  stepTo(drawingHistory.back(state.marks));
 }
 
 export function redo() {
-  stepTo(past.on(state.marks));
+  stepTo(drawingHistory.on(state.marks));
 }
 
 function stepTo(marks) {
@@ -91,12 +91,12 @@ function stepTo(marks) {
   state.generation += 1;
   if (!marks.some((mark) => mark.id === state.chosen)) choose(null);
   state.corner = null;
-  tell("marks", "save", "chosen");
+  publish("marks", "save", "chosen");
 }
 
 /** Take over what the server sent; undo brings back `mine`, the marks that were drawn here. */
 export function takeOver(told, mine = null) {
-  for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "beneath", "relief", "folder", "said"]) {
+  for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "basemap", "relief", "folder", "said"]) {
     if (key in told) state[key] = told[key];
   }
   state.draft = told.draft
@@ -105,7 +105,7 @@ export function takeOver(told, mine = null) {
   state.chosen = null;
   state.corner = null;
   state.generation += 1;
-  past.clear();
-  if (mine) past.add(mine);
-  tell("marks", "chosen", "facts", "beneath", "draft", "view");
+  drawingHistory.clear();
+  if (mine) drawingHistory.add(mine);
+  publish("marks", "chosen", "facts", "basemap", "draft", "view");
 }

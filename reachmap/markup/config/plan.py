@@ -1,0 +1,191 @@
+"""From the keys of reach.toml to the plan of a reach, with what was taken for granted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from reachmap.base.errors import Fault
+from reachmap.base.units import FLOW, from_si
+from reachmap.base.words import Season, UnitSystem
+from reachmap.gauge.model import GaugeNote
+from reachmap.markup.config.checks import check, flows_of
+from reachmap.markup.config.own_numbers import tunables
+from reachmap.markup.config.read import Told, read_keys
+from reachmap.markup.config.schema import ReachKeys
+from reachmap.markup.config.sections import AnglerKeys, SeasonPairs
+from reachmap.markup.defaults import HEADS, LIMITS, RODS, TIPS
+from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
+from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
+from reachmap.markup.model import DemNote, Plan, SeasonLimits
+from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRead:
+    """A plan with what only the reading of the folder needs.
+
+    Parameters
+    ----------
+    plan
+        Always whole: where a value is missing or at fault it holds NaN, () or a default.
+    crs
+        The CRS reach.toml names, "" for none.
+    fall_m
+        Fall over the whole main line [m], NaN where not given.
+    gauge
+        What it says of the gauge.
+    dem_files
+        Patterns of the DEM's files.
+    dem_files_named, height_unit_named
+        Whether reach.toml says so itself.
+    notes
+        What was assumed, in plain sentences.
+    faults
+        All that is wrong with it.
+    """
+
+    plan: Plan
+    crs: str
+    fall_m: float
+    gauge: GaugeNote
+    dem_files: tuple[str, ...]
+    dem_files_named: bool
+    height_unit_named: bool
+    notes: tuple[str, ...]
+    faults: tuple[Fault, ...]
+
+
+def read_plan(text: str) -> PlanRead:
+    """Return the plan that the text of reach.toml holds, with every fault of it."""
+    told = read_keys(text)
+    keys = told.keys
+    wrong = told.faults if told.broken else (*told.faults, *check(told))
+    faults = sorted((told.fault(*one) for one in wrong), key=_line)
+    notes: list[str] = []
+    season, others = _seasons(keys, notes)
+    plan = Plan(
+        name=keys.name,
+        units=keys.units,
+        slope=keys.river.slope,
+        traced_flow=keys.river.traced_flow,
+        flows=flows_of(keys.flows),
+        season=season,
+        kit=_kit(told, notes),
+        dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),
+        other_seasons=others,
+        own=_own(keys),
+        accepted=keys.evidence.accept,
+    )
+    gauge = keys.gauge
+    return PlanRead(
+        plan=plan,
+        crs=keys.crs,
+        fall_m=keys.river.fall,
+        gauge=GaugeNote(
+            name=gauge.name,
+            files=gauge.files or GAUGE_PATTERNS,
+            files_named="files" in gauge.model_fields_set,
+            zero_m=gauge.zero,
+            datum=gauge.datum,
+            time_zone=gauge.time_zone,
+        ),
+        dem_files=keys.dem.files or DEM_PATTERNS,
+        dem_files_named="files" in keys.dem.model_fields_set,
+        height_unit_named="height_unit" in keys.dem.model_fields_set,
+        notes=() if told.broken else (*notes, *told.notes),
+        faults=tuple(faults),
+    )
+
+
+def _line(fault: Fault) -> int:
+    """Return the line of a fault, for its order; 0 where it has none."""
+    part = fault.where.partition("line ")[2].partition(",")[0]
+    return int(part) if part.isdigit() else 0
+
+
+def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[SeasonLimits, ...]]:
+    """Return the season's limits, and own limits of other seasons."""
+    section = keys.season
+    if "name" not in section.model_fields_set:
+        notes.append("No season is given: winter is taken.")
+    own: dict[Season, SeasonPairs] = {one: getattr(section, one.value) for one in Season}
+    here = own.pop(section.name)
+    depth, speed = here.depth or section.depth, here.speed or section.speed
+    missing = [name for name, pair in (("depth", depth), ("speed", speed)) if not pair]
+    if missing:
+        notes.append(
+            f"The {section.name} limits of {' and '.join(missing)} are a guide's choice, "
+            "no published source: set your own under [season]."
+        )
+    others = [(one, pairs) for one, pairs in own.items() if pairs.model_fields_set]
+    return _limits(section.name, depth, speed), tuple(
+        _limits(one, pairs.depth, pairs.speed) for one, pairs in others
+    )
+
+
+def _limits(season: Season, depth: tuple[float, ...], speed: tuple[float, ...]) -> SeasonLimits:
+    """Return a season's limits, the usual ones where () is given."""
+    usual = LIMITS[season]
+    depth = depth or (usual.depth_low_m, usual.depth_high_m)
+    return SeasonLimits(season, *depth, *(speed or (usual.speed_low_m_s, usual.speed_high_m_s)))
+
+
+def _kit(told: Told, notes: list[str]) -> Kit:
+    """Return the angler with rods, heads and tips; a plain kit where none are listed."""
+    keys, who = told.keys, told.keys.angler
+    if missing := [key for key in AnglerKeys.model_fields if key not in who.model_fields_set]:
+        usual = ", ".join(
+            f"{key.replace('_', ' ')} {kind.shown(default)}".replace('"', "")
+            for key, (kind, default) in AnglerKeys.kinds().items()
+        )
+        notes.append(
+            f"[angler] does not say {', '.join(missing)}: middling values stand in ({usual})."
+        )
+    rods = [
+        Rod(one.name or f"{one.line_weight}-weight", one.length, one.line_weight)
+        for one in keys.rod
+        if one.line_weight and one.length == one.length  # NaN where it is at fault
+    ]
+    heads = [
+        Head(one.name or f"{one.family} head", one.length, one.family, one.weight)
+        for one in keys.head
+        if one.family and one.length == one.length
+    ]
+    tips = [
+        Tip(one.name or "tip", one.length, one.sink)
+        for one in keys.tip
+        if not math.isnan(one.length + one.sink)
+    ]
+    if bare := [name for name in ("rod", "head", "tip") if not getattr(keys, name)]:
+        words = " and ".join(f"no {name}" for name in bare)
+        notes.append(
+            f"reach.toml lists {words}: a plain kit of common practice stands in. "
+            "List your own, since room to cast and the swing depend on it."
+        )
+    person = Angler(who.height, who.wade_limit, who.hand, who.leader, who.cast_limit)
+    return Kit(person, tuple(rods) or RODS, tuple(heads) or HEADS, tuple(tips) or TIPS)
+
+
+def _own(keys: ReachKeys) -> Own:
+    """Return the angler's own numbers, rules, casts, flies and sightings."""
+    numbers = {
+        name: getattr(getattr(keys, one.section), one.key) for name, one in tunables().items()
+    }
+    flies = [OwnFly(one.clarity, *one.length, one.colour, one.shape, one.note) for one in keys.fly]
+    whole = all(not math.isnan(one.clarity_m + one.short_m) for one in flies)
+    wading, clarity = keys.wading, keys.clarity  # type: ignore[attr-defined]
+    return Own(
+        {name: value for name, value in numbers.items() if not math.isnan(value)},
+        rules=wading.rules,
+        casts=tuple(
+            OwnCast(one.name, one.anchored, one.tilt, one.apex) for one in keys.cast if one.name
+        ),
+        flies=tuple(sorted(flies, key=lambda one: one.clarity_m)) if whole else (),
+        sightings=tuple(Sighting(*one) for one in sorted(clarity.sightings)),
+    )
+
+
+def flow_text(flow: float, units: UnitSystem) -> str:
+    """Return a flow [m3/s] in the folder's units, for a message."""
+    return f"{from_si(flow, FLOW[units]):,.4g} {FLOW[units]}"

@@ -1,0 +1,52 @@
+"""What single values of reach.toml must hold to: each refuses with what is wrong and its mend."""
+
+from __future__ import annotations
+
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from reachmap.base.crs import is_known_crs
+from reachmap.base.quoting import quoted
+from reachmap.markup.config.kinds import WrongError
+from reachmap.markup.files import stays_inside
+
+
+def rising(pair: tuple[Any, ...]) -> None:
+    """Refuse a least that is not below its most."""
+    if pair[0] >= pair[1]:
+        raise WrongError(("the least is not below the most", "Give the smaller number first"))
+
+
+def not_longer(pair: tuple[Any, ...]) -> None:
+    """Refuse a shortest fly longer than the longest."""
+    if pair[0] > pair[1]:
+        raise WrongError(("the shortest is longer than the longest", "Swap them"))
+
+
+def two_flows(pairs: tuple[Any, ...]) -> None:
+    """Refuse two sightings at one flow."""
+    if pairs[0][0] == pairs[1][0]:
+        raise WrongError(("both are at one flow", "Give sightings at two different flows"))
+
+
+def known_crs(text: str) -> None:
+    """Refuse what is no CRS."""
+    if not is_known_crs(text):
+        fix = 'Name it like crs = "EPSG:32610", or take the line out'
+        raise WrongError((f"{quoted(text)} is not a known CRS", fix))
+
+
+def known_zone(text: str) -> None:
+    """Refuse what is no time zone."""
+    try:
+        ZoneInfo(text)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        fix = 'Name it like "America/Vancouver" or "UTC"'
+        raise WrongError((f"{quoted(text)} is not a known time zone", fix)) from None
+
+
+def inside(text: str) -> None:
+    """Refuse a file outside the reach folder."""
+    if not stays_inside(text):
+        fix = "Put the file into the reach folder (a link will do) and name it from there"
+        raise WrongError((f"{quoted(text)} lies outside the reach folder", fix))

@@ -1,0 +1,237 @@
+"""The sections of reach.toml: a key a line, what it holds and what it means.
+
+Limits without another source are our choice: beyond what a river that one wades can hold, so that
+a mistaken unit shows.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from reachmap.base.words import Cast, Hand, Season, WadeRule
+from reachmap.markup.config import rules
+from reachmap.markup.config.kinds import Kind, Number, Row, Text, Whole, Word
+from reachmap.markup.defaults import ANGLER
+from reachmap.markup.evidence import TOPICS
+from reachmap.markup.kit import FAMILIES
+from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, MOST_FLOWS, Quantity
+
+
+class Keys(BaseModel):
+    """A section of reach.toml.
+
+    In a new folder `about` stands behind its name, `commented` makes it a comment, and `more` is a
+    further block of it, in US and in metric units.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+    about: ClassVar[str] = ""
+    commented: ClassVar[bool] = False
+    more: ClassVar[tuple[str, str]] = ("", "")
+
+    @classmethod
+    def kinds(cls) -> dict[str, tuple[Kind, Any]]:
+        """Return kind and default of each key; a required one has None."""
+        return {
+            field.alias or name: (kind, None if field.is_required() else field.default)
+            for name, field in cls.model_fields.items()
+            for kind in field.metadata
+            if isinstance(kind, Kind)
+        }
+
+
+def _length(low: float, high: float, meaning: str = "", *example: str, **more: Any) -> Number:
+    """Return a length [m]."""
+    return Number(meaning, example, low=low, high=high, **more)
+
+
+def _flow(meaning: str = "", *example: str, low: float = FLOW_LIMITS[0], **more: Any) -> Number:
+    """Return a flow [m3/s]."""
+    return _length(low, FLOW_LIMITS[1], meaning, *example, quantity=Quantity.FLOW, **more)
+
+
+def _ratio(low: float, high: float, meaning: str, example: str, **more: Any) -> Number:
+    """Return a plain number."""
+    return Number(meaning, example, low=low, high=high, quantity=None, **more)
+
+
+def _add(key: str, what: str = "...") -> tuple[str, str]:
+    """Return what is found and how to mend it where a key is missing."""
+    return f"{key} is missing", f"Add {key} = {what}"
+
+
+def _texts(of: Text, meaning: str, example: str, **more: Any) -> Row:
+    """Return a text or a list of texts."""
+    fix = 'Write it like ["one", "two"]'
+    return Row(meaning, example, of=(of,), what="a list of texts", fix=fix, alone=True, **more)
+
+
+# fmt: off
+class RiverKeys(Keys):
+    """The river's flow and fall."""
+
+    traced_flow: Annotated[float, _flow("flow when the water stood at the inner edges of the banks you traced", "1200", "34", missing=_add("traced_flow", "the river's flow when the water's edges you traced were there"))]
+    slope: Annotated[float, _ratio(1e-5, 0.08, "fall over length; needed without a DEM, or instead of it fall:", "0.002", left_out="needed without a DEM, unless `fall` or two level notes at one flow tell it")] = math.nan
+    fall: Annotated[float, _length(0.01, 500, "how far the water falls over the whole main line", "16", "5", commented=True)] = math.nan
+
+
+class FlowKeys(Keys):
+    """The flows to map."""
+
+    given: Annotated[tuple[float, ...], Row("the flows to map, or instead of the list a range:", ("[800, 1200, 1800, 2400, 3200]", "[22, 34, 50, 68, 90]"), of=(_flow(),), most=MOST_FLOWS, what="a list of flows", fix="Write it like [800, 1200]", left_out="give this or a range")] = Field((), alias="list")
+    low: Annotated[float, _flow("lowest of a range of flows; both ends are mapped", "800", "22", commented=True)] = Field(math.nan, alias="from")
+    high: Annotated[float, _flow("its highest", "3200", "90", commented=True)] = Field(math.nan, alias="to")
+    count: Annotated[int, Whole("how many, evenly spaced; or step = how far apart", "5", low=1, high=MOST_FLOWS, wrong="{} is not a number of flows", fix=f"Give a whole number from 1 to {MOST_FLOWS}", commented=True)] = 0
+    step: Annotated[float, _flow("how far apart, instead of count", low=FLOW_LIMITS[0] / 10)] = math.nan
+
+
+class GaugeKeys(Keys):
+    """The gauge."""
+
+    about = "if you have the files, put them into the folder gauge/"
+    commented = True
+
+    name: Annotated[str, Text("its name", '"The gauge above the bridge"', left_out="that of its files")] = ""
+    files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "rating table and record of flow: RDB, CSV, JSON or WaterML", '["gauge/*"]', left_out="`gauge/*`")] = ()
+    zero: Annotated[float, Number("height of the gauge's zero in the DEM's datum; leave out if unknown", ("412.6", "125.8"), low=HEIGHT_LIMITS[0], high=HEIGHT_LIMITS[1], quantity=Quantity.HEIGHT, left_out="stages are not used as heights")] = math.nan
+    datum: Annotated[str, Text("the vertical datum of that height", '"NAVD88"', left_out="taken to be the DEM's")] = ""
+    time_zone: Annotated[str, Text("of times in files that do not say theirs", '"America/Vancouver"', check=rules.known_zone, left_out="UTC, and told")] = ""
+
+
+class DemKeys(Keys):
+    """The terrain model."""
+
+    about = "if you have one: dem.tif, or several tiles dem_1.tif, dem_2.tif ..."
+    commented = True
+
+    flow: Annotated[float, _flow("the river's flow on the day it was flown", "850", "24", left_out="told: its water is of an unknown flow")] = math.nan
+    height_unit: Annotated[str, Word("the unit of its heights, whatever `units` says", '"m"', words=("m", "ft"), left_out="what the file says, else metres, and told")] = "m"
+    datum: Annotated[str, Text("its vertical datum", '"NAVD88"', left_out="what the file says")] = ""
+    files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="`dem*.tif`, `dem*.tiff`")] = ()
+
+
+class EvidenceKeys(Keys):
+    """Evidence that is right though other evidence contradicts it."""
+
+    about = "evidence that contradicts other evidence (docs/evidence-checks.md)"
+    commented = True
+
+    accept: Annotated[tuple[str, ...], _texts(Word(words=tuple(TOPICS), what="a kind of evidence"), "kinds of evidence that are right though others contradict them", '["soundings"]', left_out="contradictions warn, or stop the build")] = ()
+
+
+def _pair(of: Number, key: str, meaning: str, *example: str) -> Row:
+    """Return a least and a most."""
+    fix = f"Give least and most, like {key} = {example[0]}"
+    return Row(meaning, example, of=(of, of), what="a pair of numbers", fix=fix,
+               check=rules.rising, commented=True, left_out="a guide's choice, no published source")
+
+
+Depths = Annotated[tuple[float, ...], _pair(_length(0, 6), "depth", "water you expect fish in: least and most", "[1.5, 6]", "[0.45, 1.8]")]
+Speeds = Annotated[tuple[float, ...], _pair(_length(0, 5, quantity=Quantity.SPEED), "speed", "the same of its speed", "[1, 3]", "[0.3, 0.9]")]
+
+
+class SeasonPairs(Keys):
+    """Limits of one season: least and most depth [m] and speed [m/s]; () where not given."""
+
+    depth: Depths = ()
+    speed: Speeds = ()
+
+
+class SeasonKeys(Keys):
+    """The season and its limits; those of another whenever it is asked for."""
+
+    more = ('# [season.summer]           # the same for summer, whenever it is asked for\n' '# depth = ["0.35 m", "1.8 m"]\n# speed = ["0.4 m/s", "1.3 m/s"]',) * 2
+
+    name: Annotated[Season, Word("the season you fish", '"winter"', words=tuple(Season), left_out="winter, and told")] = Season.WINTER
+    depth: Depths = ()
+    speed: Speeds = ()
+    winter: SeasonPairs = SeasonPairs()
+    summer: SeasonPairs = SeasonPairs()
+
+
+class AnglerKeys(Keys):
+    """The person; 1.2 m is where guidance on wading ends for any adult (Cox 2011, slides, read)."""
+
+    height: Annotated[float, _length(1.0, 2.3, "your height", '"5 ft 10 in"', '"1.78 m"', unit="m")] = ANGLER.height_m
+    wade_limit: Annotated[float, _length(0.1, 1.2, "the deepest you will stand, before current; at most 3/4 of your height", '"3 ft"', '"0.9 m"', unit="m")] = ANGLER.wade_limit_m
+    hand: Annotated[Hand, Word("the upper hand on the rod", '"right"', words=tuple(Hand))] = ANGLER.hand
+    leader: Annotated[float, _length(0.3, 8, "your leader", '"4 ft"', '"1.2 m"', unit="ft")] = ANGLER.leader_m
+    cast_limit: Annotated[float, _length(5, 60, "your everyday longest cast, to the fly", '"80 ft"', '"24 m"', unit="ft")] = ANGLER.cast_limit_m
+
+
+class RodKeys(Keys):
+    """A rod."""
+
+    about = "what you own: repeat each block as you like; keep the units behind"
+
+    name: Annotated[str, Text("your name for it", ('"my 13 footer"', '"my 4 metre rod"'), left_out="its line weight")] = ""
+    length: Annotated[float, _length(2.7, 6.5, "its length", '"13 ft"', '"4 m"', missing=_add("length"))]
+    line_weight: Annotated[int, Whole("number of the line it casts", "7", low=1, high=15, wrong="{} is no line weight", fix="Give a whole number from 1 to 15, like line_weight = 7", missing=_add("line_weight", "7"))]
+
+
+class HeadKeys(Keys):
+    """A shooting head or belly."""
+
+    name: Annotated[str, Text("your name for it", '"short head"', left_out="its family")] = ""
+    length: Annotated[float, _length(3, 30, "its length", '"24 ft"', '"7.3 m"', missing=_add("length"))]
+    family: Annotated[str, Word("skagit, scandi, short belly, mid belly or long belly", '"skagit"', words=FAMILIES, missing=_add("family", f"one of: {', '.join(FAMILIES)}"))]
+    weight: Annotated[float, _length(0.008, 0.1, "its mass", '"540 gr"', '"35 g"', quantity=Quantity.MASS, commented=True, left_out="that of its family and length, from memory")] = math.nan
+
+
+class TipKeys(Keys):
+    """A tip."""
+
+    more = ('[[tip]]\nname = "T-11"\nlength = "10 ft"\nsink = "7.5 in/s"', '[[tip]]\nname = "T-11"\nlength = "3 m"\nsink = "19 cm/s"')
+
+    name: Annotated[str, Text("your name for it", '"floating"', left_out="tip")] = ""
+    length: Annotated[float, _length(0, 10, "its length", '"10 ft"', '"3 m"', missing=_add("length"))]
+    sink: Annotated[float, _length(0, 0.5, "in still water; plain numbers: inches a second (metric: cm)", "0", quantity=Quantity.SINK, missing=_add("sink", "how fast it sinks in still water (0 for a floating tip)"))]
+
+
+class CastKeys(Keys):
+    """Own figures of one cast's loop; NaN where none was given."""
+
+    about = "own figures of one cast's loop; all from memory (docs/casting-room.md)"
+    commented = True
+
+    name: Annotated[Cast, Word("a cast of docs/words.md", '"single spey"', words=tuple(Cast), what="a cast", missing=("it does not name its cast", f"Use one of: {', '.join(Cast)}"))]
+    anchored: Annotated[float, _ratio(0, 0.6, "share of the head left on the water", "0.10", left_out="the table of casting-room.md")] = math.nan
+    tilt: Annotated[float, _ratio(0, 75, "lean of the rod back from upright, degrees", "28", left_out="the same")] = math.nan
+    apex: Annotated[float, _ratio(0.05, 1.5, "height of the loop's apex over that of the rod tip", "0.40", left_out="the same")] = math.nan
+
+
+_FLY = 'Give shortest and longest, like length = ["2 in", "3 in"]'
+
+
+class FlyKeys(Keys):
+    """A row of the fly table."""
+
+    about = "a row of your own fly table; the first begins at clarity 0"
+    commented = True
+
+    clarity: Annotated[float, _length(0, 20, "from here on: so far one sees", "0", missing=_add("clarity", "from where on it holds"))]
+    length: Annotated[tuple[float, float], Row("shortest and longest fly", '["4 in", "5 in"]', of=(_length(0.003, 0.3),) * 2, fix=_FLY, what="a pair of lengths", check=rules.not_longer, blank=(math.nan, math.nan), missing=("the fly has no pair of lengths", _FLY))]
+    colour: Annotated[str, Text("in your words", '"black and blue"')] = "any colour"
+    shape: Annotated[str, Text("in your words", '"bulky"')] = "any shape"
+    note: Annotated[str, Text("in your words", '"only the soft edge"')] = "your own table"
+
+
+RULES = _texts(
+    Word(words=tuple(WadeRule), what="a wading rule"),
+    "published rules in force, the strictest counts (docs/wading.md)",
+    '["rule of ten", "failure tests", "poor conditions", "flood hazard", "emergency advice"]',
+    commented=True, left_out="all but good and normal conditions")
+"""[wading] rules."""
+
+SIGHTINGS = Row(
+    "flow and how far you saw, at two flows",
+    ('[[900, "5 ft"], [2400, "1.5 ft"]]', '[[25, "1.5 m"], [68, "0.5 m"]]'),
+    of=(Row(of=(_flow(), _length(0.02, 20)), what="", fix=""),) * 2,
+    what="two sightings", check=rules.two_flows, commented=True,
+    fix='Give two pairs of flow and clarity, like [[900, "5 ft"], [2400, "1.5 ft"]]',
+    left_out="`see` at every flow; `--clarity` of a build counts before both")
+"""[clarity] sightings."""
+# fmt: on

@@ -1,0 +1,225 @@
+"""The log on the map: a layer of places, and columns of the table of runs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+from shapely import Point
+
+from reachmap.base.crs import WGS84, transform_points
+from reachmap.base.tables import layer_frame
+from reachmap.logbook.join import Joined
+from reachmap.logbook.model import Entry, Seen, SeenKind
+from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
+from reachmap.text.log import tally_words, times_words, touches_words
+
+NOTE_LONGEST = 400
+"""Signs of a note on the map (our choice); the log keeps all of it."""
+
+LATEST = 3
+"""Of trips without a place, how many of a run are told in full (our choice)."""
+
+COLUMNS = (
+    "times_fished",
+    "hours_fished",
+    "touches",
+    "landed",
+    "touches_per_hour",
+    "touches_per_hour_low",
+    "touches_per_hour_high",
+    "log_words",
+)
+"""What the log adds to the table of runs by flow; rates [1/h] are None where nobody knows."""
+
+NOTHING: dict[str, Any] = {
+    "run": "",
+    "trips": 0,
+    "flow": math.nan,
+    "near_label": "",
+    "touches": 0,
+    "landed": 0,
+    "minutes": math.nan,
+    "depth_m": math.nan,
+    "speed_m_s": math.nan,
+}
+"""Cells of a row that say nothing."""
+
+
+def log_layer(
+    entries: Sequence[Entry],
+    runs: gpd.GeoDataFrame,
+    flows: Mapping[str, float],
+    crs: str,
+    joined: Joined,
+) -> gpd.GeoDataFrame:
+    """Return the layer `base.tables.LOG`, newest first.
+
+    Parameters
+    ----------
+    entries
+        Of the log, oldest first.
+    runs
+        The layer of runs: trips without a place stand at the middle of theirs, one row a run; those
+        that found no run are on no map. A trip to several runs stands at the first of them.
+    flows
+        Mapped flows [m3/s] by label.
+    crs
+        The project's metric CRS.
+    joined
+        Which runs the entries belong to.
+    """
+    placed: list[tuple[float, float, dict[str, Any]]] = []
+    homeless: dict[str, list[Entry]] = {}
+    for entry in entries:
+        about = _about(entry, flows)
+        if math.isnan(entry.x) or math.isnan(entry.y):
+            for name in joined.runs_of.get(entry.uid, ())[:1]:
+                homeless.setdefault(name, []).append(entry)
+        else:
+            placed.append((entry.x, entry.y, about | _trip(entry)))
+        placed += [(one.x, one.y, about | _seen(one)) for one in entry.seen]
+    east, north = transform_points(
+        np.array([x for x, _, _ in placed]), np.array([y for _, y, _ in placed]), WGS84, crs
+    )
+    rows = [
+        row | {"geometry": Point(x, y)}
+        for (_, _, row), x, y in zip(placed, east, north, strict=True)
+        if math.isfinite(x) and math.isfinite(y)  # a place too far off to be in this CRS at all
+    ]
+    rows += [
+        _run(str(run.run), mine) | {"geometry": run.geometry.representative_point()}
+        for run in runs.itertuples(index=False)
+        if (mine := homeless.get(str(run.run)))
+    ]
+    rows.sort(key=lambda row: str(row["date"]), reverse=True)
+    coded = [{"code": f"L{number}", **row} for number, row in enumerate(rows, start=1)]
+    return layer_frame("log", coded, crs)
+
+
+def log_columns(joined: Joined, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return rows of the table of runs by flow with the columns `COLUMNS` added.
+
+    Parameters
+    ----------
+    joined
+        Which runs the entries of the log belong to.
+    rows
+        Each with `run` and `flow` [m3/s].
+    """
+    return [
+        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]))} for row in rows
+    ]
+
+
+def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
+    """Return a row of the table of runs by flow for each name whose trips found no run.
+
+    With `run`, `why` and the columns `COLUMNS`, over all flows.
+    """
+    by_name: dict[str, list[Entry]] = {}
+    for entry in joined.unplaced:
+        by_name.setdefault(entry.run, []).append(entry)
+    why = "no run of the map has this name, and none lies at the trip's place"
+    return [
+        {"run": name, "why": why, **_cells(tally_all(mine), "")} for name, mine in by_name.items()
+    ]
+
+
+def _columns(joined: Joined, run: str, flow: float) -> dict[str, Any]:
+    """Return the columns of one run at one flow."""
+    mine = [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
+    shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
+    more = ""
+    if shared:
+        number = len(joined.runs_of[shared[-1].uid])
+        trips = "1 trip names" if len(shared) == 1 else f"{len(shared)} trips name"
+        more = f"; {trips} all of {shared[-1].run}, which is {number} runs here"
+    return _cells(tally_all(mine), more)
+
+
+def _cells(told: Tally, more: str) -> dict[str, Any]:
+    """Return the columns of a tally, with something added to its words."""
+    values = (
+        told.trips,
+        round(told.hours, 2),
+        told.touches,
+        told.landed,
+        _known(told.rate),
+        _known(told.low),
+        _known(told.high),
+        f"{tally_words(told)}{more}",
+    )
+    return dict(zip(COLUMNS, values, strict=True))
+
+
+def _known(value: float) -> float | None:
+    """Return a rate rounded, None where nobody knows."""
+    return None if math.isnan(value) else round(value, 3)
+
+
+def _about(entry: Entry, flows: Mapping[str, float]) -> dict[str, Any]:
+    """Return what all rows of an entry share."""
+    near = [label for label, flow in flows.items() if is_near(entry.flow, flow)]
+    nearest = min(near, key=lambda label: abs(math.log(entry.flow / flows[label])), default="")
+    told = {"run": entry.run, "flow": entry.flow, "near_label": nearest}
+    return NOTHING | told | {"date": f"{entry.when:%Y-%m-%d}"}
+
+
+def _trip(entry: Entry) -> dict[str, Any]:
+    """Return what a row says of a trip."""
+    return {
+        "kind": "trip",
+        "trips": 1,
+        "touches": entry.touches,
+        "landed": entry.landed,
+        "minutes": entry.minutes,
+        "note": _line(_outcome(entry), entry.swung, entry.note),
+    }
+
+
+def _seen(one: Seen) -> dict[str, Any]:
+    """Return what a row says of something seen or measured."""
+    return {
+        "kind": str(one.kind),
+        "depth_m": one.value if one.kind is SeenKind.SOUNDING else math.nan,
+        "speed_m_s": one.value if one.kind is SeenKind.SPEED else math.nan,
+        "note": _line(one.note),
+    }
+
+
+def _run(name: str, mine: Sequence[Entry]) -> dict[str, Any]:
+    """Return the row of a run's trips that have no place of their own."""
+    told = tally_all(mine)
+    latest = [
+        f"{entry.when:%Y-%m-%d}: {_line(_outcome(entry), entry.note)}"
+        for entry in reversed(mine[-LATEST:])
+    ]
+    fished = f"Fished {times_words(told.trips)} without a place, {touches_words(told.touches)}"
+    return NOTHING | {
+        "kind": "run",
+        "date": f"{mine[-1].when:%Y-%m-%d}",
+        "run": name,
+        "trips": told.trips,
+        "touches": told.touches,
+        "landed": told.landed,
+        "minutes": told.hours * 60 if told.timed else math.nan,
+        "note": _line(fished, *latest),
+    }
+
+
+def _outcome(entry: Entry) -> str:
+    """Return what came of a trip, in words."""
+    if entry.touches == 0 and entry.landed == 0:
+        return "no touch"
+    landed = f", {entry.landed} landed" if entry.landed else ""
+    return f"{touches_words(entry.touches)}{landed}"
+
+
+def _line(*parts: str) -> str:
+    """Return texts as one line, not too long."""
+    whole = "; ".join(" ".join(part.split()) for part in parts if part.strip())
+    return whole if len(whole) <= NOTE_LONGEST else whole[: NOTE_LONGEST - 1] + "\u2026"

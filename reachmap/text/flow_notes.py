@@ -1,0 +1,128 @@
+"""Notes of the flow stage in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
+from reachmap.flow.notes import FlowNote, NoteKind
+
+
+def flow_note_text(note: FlowNote, units: UnitSystem) -> str:
+    """Return a note as a sentence; a flow is named as in the folder's `units`."""
+    sentence = SENTENCES[note.kind](note)
+    return sentence if note.flow is None else f"{flow_label(note.flow, units)}: {sentence}"
+
+
+def _tributary(note: FlowNote) -> str:
+    """Return how much a tributary brings and where."""
+    return (
+        f"{note.name or 'A tributary'} brings {100 * note.value('share'):.3g} % of the flow and "
+        f"joins {note.station:.0f} m down the line; above it the river carries that much less."
+    )
+
+
+def _not_modelled(_: FlowNote) -> str:
+    """Return what the preview leaves out."""
+    return (
+        "The preview gives the river its whole flow all along: above a tributary it shows too much "
+        "water."
+    )
+
+
+def _critical(note: FlowNote) -> str:
+    """Return where the level is a lower bound."""
+    return (
+        f"at {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
+        f"first {note.station:.0f} m down the line, the water runs at critical depth; the level "
+        "there is a lower bound."
+    )
+
+
+def _narrow(_: FlowNote) -> str:
+    """Return that directions are the line's."""
+    return "the water is narrower than a cell somewhere, so directions follow the line."
+
+
+def _held(note: FlowNote) -> str:
+    """Return where the water may run faster than shown."""
+    return (
+        f"{note.value('area_m2'):.0f} m2 of water over ledges and steep riffles were held to the "
+        "speed of waves; it may run thinner and faster there."
+    )
+
+
+def _unknown(note: FlowNote) -> str:
+    """Return how much low ground is unknown."""
+    return (
+        f"{note.value('area_m2'):.0f} m2 of low ground could be reached only over ground of "
+        "unknown height; it is marked unknown."
+    )
+
+
+def _solved(note: FlowNote) -> str:
+    """Return how the solve ended."""
+    return (
+        f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
+        f"is {100 * note.value('section_error'):.2g} % off; a cycle still moves depth by "
+        f"{1000 * note.value('depth_change_m'):.2g} mm and speed by "
+        f"{100 * note.value('speed_change_m_s'):.2g} cm/s."
+    )
+
+
+def _not_at_rest(note: FlowNote) -> str:
+    """Return that the answer is less sure."""
+    return (
+        f"the water did not come quite to rest (asked for: {100 * note.value('section_error'):.2g} "
+        f"% of discharge, {1000 * note.value('depth_change_m'):.2g} mm and "
+        f"{100 * note.value('speed_change_m_s'):.2g} cm/s a cycle). Take its depths and speeds as "
+        "less sure, most of all where currents meet."
+    )
+
+
+def _oscillates(note: FlowNote) -> str:
+    """Return where the solver was smoothed."""
+    return (
+        f"over {note.value('area_m2'):.0f} m2 the water swings to and fro; there the solver was "
+        "smoothed, and speeds are means at best."
+    )
+
+
+def _bend(note: FlowNote) -> str:
+    """Return which way the speeds in a bend are off."""
+    closure = (
+        "the closure for it is on, but is not matched to measurements"
+        if note.value("closure_on")
+        else "depth-averaged speeds do not know of it"
+    )
+    return (
+        f"in the bend {note.station:.0f} m down the line the water turns over strongly (bend "
+        f"number {note.value('bend_number'):.2g}, above {note.value('bend_number_limit'):g}); "
+        f"{closure}: expect slower water inside and faster outside."
+    )
+
+
+def _cut(note: FlowNote) -> str:
+    """Return how well two stretches of a long river agree."""
+    return (
+        f"worked out in pieces; at the cut {note.station:.0f} m down the line the two sides differ "
+        f"by {1000 * note.value('level_m'):.1f} mm in level and "
+        f"{100 * note.value('speed_m_s'):.2f} cm/s in speed."
+    )
+
+
+SENTENCES: dict[NoteKind, Callable[[FlowNote], str]] = {
+    NoteKind.TRIBUTARY: _tributary,
+    NoteKind.TRIBUTARY_NOT_MODELLED: _not_modelled,
+    NoteKind.CRITICAL_DEPTH: _critical,
+    NoteKind.NARROW: _narrow,
+    NoteKind.HELD_TO_WAVES: _held,
+    NoteKind.UNKNOWN_GROUND: _unknown,
+    NoteKind.SOLVED: _solved,
+    NoteKind.NOT_AT_REST: _not_at_rest,
+    NoteKind.OSCILLATES: _oscillates,
+    NoteKind.STRONG_BEND: _bend,
+    NoteKind.CUT: _cut,
+}
+"""The sentence of each kind, without the flow."""

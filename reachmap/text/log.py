@@ -1,0 +1,56 @@
+"""The log's counts and rates as plain sentences."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+
+from reachmap.logbook.join import Joined
+from reachmap.logbook.stats import Tally
+
+FEW_HOURS = 10.0
+"""With fewer hours than this a rate is called a hint [h]; our choice, 5-30."""
+
+NAMED_MOST = 8
+"""How many names that found no run are listed (our choice)."""
+
+
+def tally_words(tally: Tally) -> str:
+    """Return what trips to a run at about one flow brought, as one plain sentence."""
+    if tally.trips == 0:
+        return "not fished yet at about this flow"
+    told = f"fished {times_words(tally.trips)}, {touches_words(tally.touches)}"
+    if math.isnan(tally.high):
+        return f"{told}; no time written down, so no rate"
+    rate = f"{tally.low:.1f} to {tally.high:.1f} an hour"
+    if tally.timed < tally.trips:
+        timed = f"{times_words(tally.timed)} with {touches_words(tally.timed_touches)}"
+        told = f"{told}; of these, {timed} in {tally.hours:.1f} h: {rate}"
+    else:
+        told = f"{told} in {tally.hours:.1f} h: {rate}"
+    return f"{told}; too little time to be more than a hint" if tally.hours < FEW_HOURS else told
+
+
+def unplaced_words(joined: Joined) -> str:
+    """Return how many trips found no run, and the names they have; "" if all found theirs."""
+    if not joined.unplaced:
+        return ""
+    number = len(joined.unplaced)
+    counted = Counter(entry.run for entry in joined.unplaced)
+    names = [repr(name) if name else "no run named" for name in counted][:NAMED_MOST]
+    more = f" and {len(counted) - NAMED_MOST} more" if len(counted) > NAMED_MOST else ""
+    trips = "1 trip" if number == 1 else f"{number} trips"
+    return (
+        f"{trips} could not be placed: {', '.join(names)}{more}. No run of the map has this "
+        "name, and none lies at the trip's place: change the trip, or name the run so"
+    )
+
+
+def times_words(count: int) -> str:
+    """Return how often, in words."""
+    return "once" if count == 1 else f"{count} times"
+
+
+def touches_words(count: int) -> str:
+    """Return how many touches, in words."""
+    return {0: "no touch", 1: "1 touch"}.get(count, f"{count} touches")
