@@ -18,6 +18,7 @@ from reachmap.cli.gauge_command import gauge
 from reachmap.cli.ground_commands import check, fit
 from reachmap.cli.log_command import log
 from reachmap.cli.mark_command import mark
+from reachmap.cli.options import ReachFolder, WrittenFolder
 
 if TYPE_CHECKING:
     from reachmap.outputs.choices import Choices
@@ -45,14 +46,6 @@ class PaperChoice(StrEnum):
     A5 = "a5"
 
 
-ReachFolder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
-
-
-WrittenFolder = Annotated[
-    Path | None, typer.Option(help="The written folder; DIR/written if not given.")
-]
 ShownFolder = Annotated[
     Path | None, typer.Option(help="The written folder; what was built last if not given.")
 ]

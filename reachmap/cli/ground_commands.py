@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from reachmap.cli import say
-
-Folder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
+from reachmap.cli.options import ReachFolder
 
 
 def check(
-    folder: Folder,
+    folder: ReachFolder,
     asks: Annotated[
         bool, typer.Option("--asks/--no-asks", help="List the places where a note helps most.")
     ] = True,
@@ -35,7 +31,7 @@ def check(
 
 
 def fit(
-    folder: Folder,
+    folder: ReachFolder,
     look: Annotated[
         bool, typer.Option("--look", help="Say what would be found; write nothing.")
     ] = False,

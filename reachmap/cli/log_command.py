@@ -10,10 +10,7 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-
-ReachFolder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
+from reachmap.cli.options import ReachFolder
 
 
 class LogWhat(StrEnum):
