@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from reachmap import ground
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 
 SAMPLE = Path(__file__).resolve().parent.parent / "data_samples" / "madeup_river"
 
@@ -16,7 +16,7 @@ class Ground:
     timeout = 300
 
     def setup(self, cell):
-        self.reach = open_reach(SAMPLE)
+        self.reach = read_markup(SAMPLE)
         self.settings = ground.GroundSettings(cell=cell)
         grid = ground.grid_of(self.reach, cell, self.settings.margin_m)
         self.dem = ground.read_dem(self.reach.dems, grid, self.reach.plan.dem)
@@ -29,5 +29,5 @@ class Ground:
 class Reading:
     """Opening the sample's folder: every layer read and checked."""
 
-    def time_open_reach(self):
-        open_reach(SAMPLE)
+    def time_read_markup(self):
+        read_markup(SAMPLE)

@@ -21,7 +21,7 @@ from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
-from reachmap.markup import open_reach  # noqa: E402
+from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import (  # noqa: E402
     Bank,
     DemNote,
@@ -67,7 +67,7 @@ def cases(settings: FlowSettings, *, quick: bool) -> Iterator[Case]:
 
 def sample_case() -> Case:
     """Return the sample river."""
-    reach = open_reach(ROOT / "data_samples" / "madeup_river")
+    reach = read_markup(ROOT / "data_samples" / "madeup_river")
     grid = grid_of(reach, SETTINGS.cell, SETTINGS.margin_m)
     dem = read_dem(reach.dems, grid, reach.plan.dem)
     laid = read_truth(ROOT / "tests" / "truth" / "true_river.tif")

@@ -24,7 +24,7 @@ from reachmap.base.fingerprint import stage_key  # noqa: E402
 from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
-from reachmap.markup import open_reach  # noqa: E402
+from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import DemNote, Edge, Markup, Sounding  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import (  # noqa: E402
@@ -112,7 +112,7 @@ def _true_water(name: str, ground: xr.Dataset, flows: Sequence[float]) -> xr.Dat
 
 def true_sample() -> TrueRiver:
     """Return the sample river, drawn as it is in `data_samples`."""
-    reach = open_reach(ROOT / "data_samples" / "madeup_river")
+    reach = read_markup(ROOT / "data_samples" / "madeup_river")
     flows = tuple(reach.plan.flows[number] for number in (1, 4, 6))
     ground = sample_truth(round(FINE_M))
     water = _true_water("sample", ground, flows)

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from reachmap import __version__
+from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.days_command import days
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.ground_commands import check, fit
 from reachmap.cli.log_command import log
 from reachmap.cli.mark_command import mark
+from reachmap.cli.options import ReachFolder, WrittenFolder
 
 if TYPE_CHECKING:
     from reachmap.outputs.choices import Choices
@@ -44,28 +46,6 @@ class PaperChoice(StrEnum):
     A5 = "a5"
 
 
-class UnitsChoice(StrEnum):
-    """Units of a new folder."""
-
-    US = "us"
-    METRIC = "metric"
-
-
-class SeasonChoice(StrEnum):
-    """Whose limits of depth and speed apply."""
-
-    WINTER = "winter"
-    SUMMER = "summer"
-
-
-ReachFolder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
-
-
-WrittenFolder = Annotated[
-    Path | None, typer.Option(help="The written folder; DIR/written if not given.")
-]
 ShownFolder = Annotated[
     Path | None, typer.Option(help="The written folder; what was built last if not given.")
 ]
@@ -96,14 +76,13 @@ def top(
 def new(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to begin in.")],
     units: Annotated[
-        UnitsChoice, typer.Option(help="Units of the folder: feet and cfs, or metres and m3/s.")
-    ] = UnitsChoice.US,
+        UnitSystem, typer.Option(help="Units of the folder: feet and cfs, or metres and m3/s.")
+    ] = UnitSystem.US,
 ) -> None:
     """Begin a reach folder: a commented reach.toml and an empty drawing."""
-    from reachmap.base.words import UnitSystem
     from reachmap.markup.starter import write_new
 
-    for path in write_new(folder, UnitSystem(units.value)):
+    for path in write_new(folder, units):
         say.line(f"Wrote {path}")
     say.line(f"Next: draw the river and its banks: reachmap mark {folder}")
 
@@ -143,7 +122,7 @@ def build(
         ),
     ] = True,
     season: Annotated[
-        SeasonChoice | None, typer.Option(help="Whose limits apply; as in reach.toml if not given.")
+        Season | None, typer.Option(help="Whose limits apply; as in reach.toml if not given.")
     ] = None,
     wind: Annotated[
         str,
@@ -177,8 +156,8 @@ def build(
     """Work out every flow and write maps, GPS and GIS files."""
     from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
     from reachmap.markup.files import folder_units
-    from reachmap.pipeline.place import place_for
-    from reachmap.pipeline.stamp import Options, current_report, settled_folder
+    from reachmap.pipeline.folder import build_folder
+    from reachmap.pipeline.stamp import Options
     from reachmap.text.built import built_lines
 
     units = folder_units(folder)
@@ -194,23 +173,10 @@ def build(
         long_names=long_names,
         log=trips,
     )
-    settled_folder(folder, out)
-    place = place_for(folder, out, options, replace=replace)
-    report = current_report(folder, place.folder, options)
-    if report is not None:
-        say.lines(built_lines(report, place.folder, fresh=False, why=place.why))
-        return
-    from reachmap.markup import open_reach
-    from reachmap.pipeline.build_reach import build_placed
-
-    with say.progress() as told:
-        told("reading the drawing", 0, 1)
-        workers = os.cpu_count() or 1
-        reach = open_reach(folder)
-        made, place = build_placed(
-            reach, out, options, replace=replace, told=told, workers=workers, scheduler=scheduler
-        )
-    say.lines(built_lines(made.report, place.folder, fresh=True, why=place.why))
+    made = build_folder(
+        folder, out, options, replace=replace, progress=say.progress, scheduler=scheduler
+    )
+    say.lines(built_lines(made.report, made.place.folder, fresh=made.fresh, why=made.place.why))
 
 
 @app.command()

@@ -8,15 +8,12 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
+from reachmap.cli.options import ReachFolder, WrittenFolder
 
 
 def days(
-    folder: Annotated[
-        Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-    ],
-    out: Annotated[
-        Path | None, typer.Option(help="The written folder; DIR/written if not given.")
-    ] = None,
+    folder: ReachFolder,
+    out: WrittenFolder = None,
     count: Annotated[int, typer.Option("--days", min=1, max=14, help="How many days.")] = 5,
     forecast: Annotated[
         Path | None,

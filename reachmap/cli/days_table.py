@@ -11,20 +11,8 @@ from rich.text import Text
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
-from reachmap.text.days import (
-    LOCAL_RULES,
-    bring_told,
-    clarity_told,
-    clock,
-    day_name,
-    flow_told,
-    outlook_told,
-    rising_told,
-    run_line,
-    sure_told,
-    temperature_words,
-    why_told,
-)
+from reachmap.text.days import clock, day_name, flow_told
+from reachmap.text.days_list import days_lines
 
 
 def print_days(days: Days, units: UnitSystem, console: Console | None = None) -> None:
@@ -41,7 +29,7 @@ def print_days(days: Days, units: UnitSystem, console: Console | None = None) ->
     """
     screen = console or Console(highlight=False)
     screen.print(_table(days, units))
-    for line in _lines(days, units):
+    for line in days_lines(days, units):
         screen.print(Text(printable(line)))
 
 
@@ -65,22 +53,3 @@ def _table(days: Days, units: UnitSystem) -> Table:
             style="bold" if index == days.best else "",
         )
     return table
-
-
-def _lines(days: Days, units: UnitSystem) -> list[str]:
-    """Return what is said below the table."""
-    told = []
-    if days.best is None:
-        told.append("No day can be named best.")
-    else:
-        day, plan = days.days[days.best], days.plans[days.best]
-        told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts, units))}")
-        told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
-        told.append(clarity_told(day, units))
-        told.append(rising_told(day, days.zone))
-        told += bring_told(day, plan, units, days.facts.flies)
-        told.append(sure_told(days.sure[days.best]))
-    told += outlook_told(days.outlook, units, days.zone)
-    told += [f"Note: {line}" for line in days.remarks]
-    words = temperature_words(days.water_c, units, share=days.warmth)
-    return [*told, *([words] if words else []), LOCAL_RULES]

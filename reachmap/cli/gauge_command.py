@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from reachmap.cli import say
+from reachmap.cli.options import ReachFolder
 
 
 class GaugeWhat(StrEnum):
@@ -20,7 +20,7 @@ class GaugeWhat(StrEnum):
 
 
 def gauge(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Reach folder.")],
+    folder: ReachFolder,
     what: Annotated[
         GaugeWhat,
         typer.Argument(

@@ -2,31 +2,27 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from reachmap.cli import say
-
-Folder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
+from reachmap.cli.options import ReachFolder
 
 
 def check(
-    folder: Folder,
+    folder: ReachFolder,
     asks: Annotated[
         bool, typer.Option("--asks/--no-asks", help="List the places where a note helps most.")
     ] = True,
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
-    from reachmap.markup import open_reach
+    from reachmap.markup import read_markup
     from reachmap.pipeline.looking import disagreements, looked_ground, suggested
     from reachmap.text.checked import checked_lines
     from reachmap.text.survey import survey_lines
 
-    drawing = open_reach(folder)
+    drawing = read_markup(folder)
     ground = looked_ground(drawing)
     say.lines(checked_lines(drawing, disagreements(drawing, ground)))
     if asks:
@@ -35,7 +31,7 @@ def check(
 
 
 def fit(
-    folder: Folder,
+    folder: ReachFolder,
     look: Annotated[
         bool, typer.Option("--look", help="Say what would be found; write nothing.")
     ] = False,

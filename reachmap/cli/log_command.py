@@ -10,10 +10,7 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-
-ReachFolder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
-]
+from reachmap.cli.options import ReachFolder
 
 
 class LogWhat(StrEnum):
@@ -95,22 +92,9 @@ def log(
         return
     if add:
         typed = trips.Typed(
-            when,
-            run,
-            flow,
-            clarity,
-            water_temp,
-            minutes,
-            swung,
-            touches,
-            landed,
-            released,
-            photo,
-            note,
-            place,
-            tuple(seen or ()),
-            sure,
-        )
+            when, run, flow, clarity, water_temp, minutes, swung, touches, landed, released, photo,
+            note, place, tuple(seen or ()), sure,
+        )  # fmt: skip
         entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
         say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:

@@ -1,7 +1,7 @@
-"""Floor 1: reads, checks and writes what the angler drew.
+"""What the angler drew: model, readers, checks and writer.
 
-`open_reach` is the door. It is fetched when first asked for, so that `reachmap.markup.files`, which
-needs the standard library only, answers at once.
+`read_markup` reads a reach folder. It is imported when first asked for, so that
+`reachmap.markup.files`, which needs the standard library only, answers at once.
 """
 
 from __future__ import annotations
@@ -10,9 +10,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from reachmap.markup.read import open_reach
+    from reachmap.markup.read import read_markup
 
-__all__ = ["open_reach"]
+__all__ = ["read_markup"]
 
 
 def __getattr__(name: str) -> Any:

@@ -36,7 +36,7 @@ from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
 
 
-def open_reach(path: str | Path) -> Markup:
+def read_markup(path: str | Path) -> Markup:
     """Return the reach folder at `path`, read and checked.
 
     Parameters

@@ -62,7 +62,7 @@ def cf_dataset(dataset: xr.Dataset, ground: xr.Dataset, name: str) -> xr.Dataset
         The same numbers; every field on the raster names the grid mapping.
     """
     places = {one: ground[one] for one in PLACES}
-    made = dataset.assign_coords(places).copy()
+    made = dataset.assign_coords(places)
     for one in (*made.data_vars, *made.coords):
         made[one].encoding = {}
         made[one].attrs = _attributes(str(one), made[one])

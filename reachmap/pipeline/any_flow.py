@@ -73,9 +73,10 @@ def map_reach(
 def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -> Product:
     """Return water and angler at a flow between two solved ones, as a product of that flow alone.
 
-    Runs and ways back are followed over the solved flows and this one together, so that a run keeps
-    its name and the flow that cuts off a way back is known. The flow field's attrs `between` and a
-    warning of the report name the solved flows on either side.
+    Runs and ways back are followed over the solved flows and this one together, so that the flow
+    that cuts off a way back is known and runs keep their names, but for one that the piece between
+    makes another kind of water (1 of 35 on the sample, at 55 m3/s). The flow field's attrs
+    `between` and a warning of the report name the solved flows on either side.
 
     Parameters
     ----------

@@ -239,13 +239,13 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
         if facts is not None:
             return facts
     # here, since a stored answer needs none of it
-    from reachmap.markup import open_reach
+    from reachmap.markup import read_markup
     from reachmap.pipeline.order import build_reach, make_product
     from reachmap.pipeline.settings import settings_for
     from reachmap.pipeline.stamp import current_report
 
     told("reading the drawing", 0, 1)
-    reach = open_reach(got.folder)
+    reach = read_markup(got.folder)
     if current_report(got.folder, got.out, options) is None:
         build_reach(reach, got.out, options, told=told, workers=workers)
     product = make_product(reach, got.out, options, told=told, workers=workers)

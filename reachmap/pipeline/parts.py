@@ -10,7 +10,7 @@ from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.files import folder_units
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
@@ -52,7 +52,7 @@ def write_parts_of(
     target = settled_folder(folder, out)
     told("reading the drawing", 0, 1)
     return write_parts(
-        open_reach(folder),
+        read_markup(folder),
         target,
         asked_before(target),
         names,

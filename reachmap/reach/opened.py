@@ -18,7 +18,7 @@ from reachmap.logbook.model import Entry
 from reachmap.logbook.store import kept_in
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
-from reachmap.markup.read import open_reach as read_drawing
+from reachmap.markup.read import read_markup
 from reachmap.outputs.picture import reach_picture
 from reachmap.pipeline.any_flow import map_reach
 from reachmap.pipeline.build_reach import checked_options
@@ -54,7 +54,7 @@ def open_reach(path: str | Path) -> Reach:
         Listing every fault of reach.toml, drawing, DEM and gauge files, each with its place and
         how to mend it.
     """
-    drawing = read_drawing(path)
+    drawing = read_markup(path)
     if drawing.folder is None:
         msg = f"{path}: the drawing was read without its folder"
         raise RuntimeError(msg)

@@ -11,7 +11,7 @@ from reachmap.angler.dloop import cast_reach
 from reachmap.angler.settings import LineSettings
 from reachmap.base.fields import with_labels
 from reachmap.base.units import FOOT_M
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 PROFILE = flow.FlowSettings(method="profile")
@@ -19,7 +19,7 @@ PROFILE = flow.FlowSettings(method="profile")
 
 @pytest.fixture(scope="module")
 def reach():
-    return open_reach(SAMPLE)
+    return read_markup(SAMPLE)
 
 
 @pytest.fixture(scope="module")

@@ -176,7 +176,7 @@ def test_a_fault_of_ours_has_exit_code_1_and_is_kept_in_a_file(tmp_path):
     code = (
         "import reachmap.markup.read as r\n"
         "def broken(*_): raise ZeroDivisionError('ours')\n"
-        "r.open_reach = broken\n"
+        "r.read_markup = broken\n"
         "import sys; sys.argv = ['reachmap', 'check', sys.argv[1]]\n"
         "from reachmap.cli import main; main()\n"
     )

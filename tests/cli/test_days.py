@@ -22,7 +22,7 @@ from reachmap.cli.days_table import print_days
 from reachmap.cli.typed import typed_celsius, typed_time, typed_zone
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.outputs.days_page.write import write_days
 from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
@@ -44,7 +44,7 @@ LATER = datetime(2030, 1, 26, 16)  # noqa: DTZ001
 def river(tmp_path_factory):
     folder = tmp_path_factory.mktemp("home") / "river"
     shutil.copytree(SAMPLE, folder, ignore=shutil.ignore_patterns("written"))
-    build_reach(open_reach(folder), folder / "written", QUICK)
+    build_reach(read_markup(folder), folder / "written", QUICK)
     return folder
 
 
@@ -120,7 +120,7 @@ def test_a_forecast_of_stages_goes_through_the_folder_s_rating(river, tmp_path):
     )
     coming = told.outlook.source == CODES[Source.FORECAST]
     assert coming.any()
-    rating = open_reach(river).gauge
+    rating = read_markup(river).gauge
     assert rating is not None
     piece = rating.segments[0]
     want = float(np.interp(to_si(5.0, "ft"), piece.stage_m, piece.flow))

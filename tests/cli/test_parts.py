@@ -10,7 +10,7 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.cli.typed import typed_tiles
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.outputs.choices import Choices
 from reachmap.pipeline import stamp
 from reachmap.pipeline.order import build_reach
@@ -32,7 +32,7 @@ def built(tmp_path_factory):
 
 def _built(tmp_path_factory):
     folder = reach_folder(tmp_path_factory.mktemp("home"))
-    build_reach(open_reach(folder), folder / "written", QUICK)
+    build_reach(read_markup(folder), folder / "written", QUICK)
     return folder
 
 

@@ -11,7 +11,7 @@ from reachmap.ground import build_ground
 from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import read_dem
 from reachmap.ground.settings import GroundSettings
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from tests.markup.folders import TOML, make
 
 SETTINGS = GroundSettings(cell=4.0)
@@ -23,7 +23,7 @@ def ground_of(folder, rise: float):
     with rasterio.open(folder / "dem.tif", "r+") as target:
         height = target.read(1)
         target.write(np.maximum(height, height.min(axis=0) + np.float32(rise)), 1)
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     grid = grid_of(reach, SETTINGS.cell, SETTINGS.margin_m)
     return build_ground(reach, read_dem(reach.dems, grid, reach.plan.dem), SETTINGS)
 

@@ -8,7 +8,7 @@ import pytest
 
 from reachmap.ground import GroundSettings, build_ground, grid_of, low_line, read_dem
 from reachmap.ground.ensemble import members
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from tests.truth import true_ground
 
 pytestmark = pytest.mark.slow
@@ -17,7 +17,7 @@ SETTINGS = GroundSettings()
 
 @pytest.fixture(scope="module")
 def reach():
-    return open_reach(Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river")
+    return read_markup(Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river")
 
 
 @pytest.fixture(scope="module")

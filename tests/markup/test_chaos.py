@@ -22,7 +22,7 @@ from shapely import (
 )
 
 from reachmap.base.errors import MarkupError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from tests.markup.folders import CRS, X, Y, layers, make
 
 VALUES = [None, "", "x" * 50, "left", "3.2", "-5", "1e30", "nan", "inf", "12 ft", "é☃", "=1+1"]
@@ -103,6 +103,6 @@ def test_no_accident_makes_a_trace(seed, tmp_path):
             except (OSError, RuntimeError, IndexError):
                 continue  # the file was spoilt too far to be spoilt again
         try:
-            open_reach(folder)
+            read_markup(folder)
         except MarkupError as error:
             assert all(fault.where and fault.found and fault.fix for fault in error.faults)  # noqa: PT017

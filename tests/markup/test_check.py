@@ -14,7 +14,7 @@ from shapely import Point
 from shapely.affinity import scale, translate
 
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.check import CHECKS, NOTES
 from reachmap.markup.config import read_plan
 from reachmap.markup.drawing import Drawing, no_features
@@ -27,7 +27,7 @@ CASES = {**cases_drawing.CASES, **cases_files.CASES}
 
 def faults_of(folder: Path) -> list[Fault]:
     with pytest.raises(MarkupError) as caught:
-        open_reach(folder)
+        read_markup(folder)
     return list(caught.value.faults)
 
 
@@ -41,7 +41,7 @@ def test_a_spoilt_folder_gives_its_message(case, tmp_path):
 
 
 def test_an_unspoilt_folder_reads_well(tmp_path):
-    markup = open_reach(make(tmp_path / "reach"))
+    markup = read_markup(make(tmp_path / "reach"))
     assert markup.main.line.length == pytest.approx(600)
 
 
@@ -63,7 +63,7 @@ def test_five_things_wrong_are_all_told_at_once(tmp_path):
     make(tmp_path, made=made, toml=with_line(TOML, "height = 1.8", "height = 6"), dem=False)
     write_dem(tmp_path / "dem.tif", x1=200.0)
     with pytest.raises(MarkupError) as caught:
-        open_reach(tmp_path)
+        read_markup(tmp_path)
     text = str(caught.value)
     assert len(caught.value.faults) == 5, text
     assert text.startswith("5 things to put right in the reach folder:\n  1. ")
@@ -119,7 +119,7 @@ def test_every_check_bears_a_drawing_whose_shapes_and_words_are_all_at_fault(tmp
 def test_slivers_between_banks_are_a_note_not_a_fault(tmp_path):
     made = rows()
     made["banks"][1]["geometry"] = translate(made["banks"][1]["geometry"], -1.0, 0)
-    markup = open_reach(make(tmp_path, made=made))
+    markup = read_markup(make(tmp_path, made=made))
     assert any("1 pairs of banks overlap" in sentence for sentence in markup.assumed)
 
 
@@ -134,7 +134,7 @@ def test_a_bank_in_a_tight_bend_is_judged_by_what_lies_next_to_it(tmp_path):
         {"geometry": box(50, -90, 390, -20), "side": "right", "cover": "trees"},
     ]
     made["levels"] = []
-    markup = open_reach(make(tmp_path, made=made, dem=False))
+    markup = read_markup(make(tmp_path, made=made, dem=False))
     assert len(markup.banks) == 2
 
 
@@ -144,7 +144,7 @@ def test_hostile_and_long_text_stays_text(tmp_path):
     made["runs"][0]["name"] = evil
     made["banks"][0]["note"] = evil
     made["hazards"][0]["note"] = "=cmd|' /C calc'!A0"
-    markup = open_reach(make(tmp_path, made=made))
+    markup = read_markup(make(tmp_path, made=made))
     assert markup.runs[0].name == evil
     assert markup.banks[0].note == evil
     assert markup.hazards[0].note == "=cmd|' /C calc'!A0"
@@ -163,7 +163,7 @@ def test_layers_in_feet_of_a_us_crs_come_out_in_metres(tmp_path):
     made = rows()
     made["trees"] = []
     make(tmp_path, made=made)
-    tree = open_reach(tmp_path).trees[0]
+    tree = read_markup(tmp_path).trees[0]
     assert tree.place.distance(at(120, 40)) < 0.01
 
 

@@ -14,7 +14,7 @@ from shapely import LineString, Point
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.described import is_nothing, pairs_in
 from reachmap.markup.outlines import closed_line, crossing_place
 from reachmap.markup.places import along_words, length_words, place_words
@@ -26,14 +26,14 @@ from tests.markup.phone_files import kml, kml_folder
 
 def faults_of(folder) -> str:
     with pytest.raises(MarkupError) as caught:
-        open_reach(folder)
+        read_markup(folder)
     return str(caught.value)
 
 
 def test_a_side_without_banks_for_a_stretch_is_told(tmp_path):
     made = rows()
     made["banks"] = [made["banks"][0], made["banks"][2]]  # left bank of the upper half only
-    told = open_reach(make(tmp_path, made=made)).assumed
+    told = read_markup(make(tmp_path, made=made)).assumed
     assert any(text.startswith("River left has no bank drawn along about") for text in told)
 
 
@@ -41,7 +41,7 @@ def test_marks_without_a_size_are_told(tmp_path):
     made = rows()
     made["trees"][0]["height"] = None
     made["banks"][0]["rise"] = None
-    told = open_reach(make(tmp_path, made=made, dem=False)).assumed
+    told = read_markup(make(tmp_path, made=made, dem=False)).assumed
     assert "1 of the trees have no height or size: unknown there." in told
     assert any("banks have no rise and there is no DEM" in text for text in told)
 
@@ -65,14 +65,14 @@ def test_a_table_without_geometry_is_a_fault(tmp_path):
 def test_a_gpkg_called_by_a_layer_may_call_its_one_table_as_it_likes(tmp_path):
     make(tmp_path, made={**rows(), "trees": []})
     pyogrio.write_dataframe(layers()["trees"], tmp_path / "trees.gpkg", layer="export_7")
-    assert len(open_reach(tmp_path).trees) == 1
+    assert len(read_markup(tmp_path).trees) == 1
 
 
 def test_folders_of_a_kml_that_are_no_layers_are_told(tmp_path):
     make(tmp_path)
     mark = kml_folder("Holiday pictures", layers()["trees"], extended=True)
     (tmp_path / "markup.kml").write_text(kml(mark), encoding="utf-8")
-    told = open_reach(tmp_path).assumed
+    told = read_markup(tmp_path).assumed
     assert "markup.kml: folder 'Holiday pictures' is not read." in told
 
 
@@ -93,13 +93,13 @@ def test_tracks_in_a_gpx_of_points_are_told(tmp_path):
     track.segments.append(gpxpy.gpx.GPXTrackSegment(points))
     gpx.tracks.append(track)
     (tmp_path / "trees.gpx").write_text(gpx.to_xml(), encoding="utf-8")
-    assert "trees.gpx: its tracks are not read, trees has none." in open_reach(tmp_path).assumed
+    assert "trees.gpx: its tracks are not read, trees has none." in read_markup(tmp_path).assumed
 
 
 def test_a_rise_below_the_water_is_taken_as_drawn(tmp_path):
     made = rows()
     made["banks"][0]["rise"] = -0.5
-    assert open_reach(make(tmp_path, made=made)).banks[0].rise_m == -0.5
+    assert read_markup(make(tmp_path, made=made)).banks[0].rise_m == -0.5
 
 
 def test_a_plain_line_that_closes_is_a_polygon_in_any_format(tmp_path):
@@ -107,7 +107,7 @@ def test_a_plain_line_that_closes_is_a_polygon_in_any_format(tmp_path):
     ring = LineString(box(0, -20, 250, 20).exterior.coords)
     frame = gpd.GeoDataFrame({"name": ["Ring"]}, geometry=[ring], crs=CRS)
     frame.to_crs("EPSG:4326").to_file(tmp_path / "runs.geojson")
-    assert open_reach(tmp_path).runs[0].outline.area == pytest.approx(250 * 40, rel=1e-3)
+    assert read_markup(tmp_path).runs[0].outline.area == pytest.approx(250 * 40, rel=1e-3)
 
 
 @pytest.mark.parametrize("error", [FileExistsError, OSError])
@@ -213,19 +213,19 @@ def test_two_columns_of_flow_in_one_file_are_told(tmp_path):
 def test_a_gauge_without_a_rating_is_told(tmp_path):
     make(tmp_path)
     (tmp_path / "gauge" / "rating.csv").unlink()
-    assert any("has no rating" in text for text in open_reach(tmp_path).assumed)
+    assert any("has no rating" in text for text in read_markup(tmp_path).assumed)
 
 
 def test_toml_with_a_byte_order_mark_reads(tmp_path):
     make(tmp_path)
     (tmp_path / "reach.toml").write_bytes(b"\xef\xbb\xbf" + TOML.encode())
-    assert open_reach(tmp_path).plan.name == "Invented reach"
+    assert read_markup(tmp_path).plan.name == "Invented reach"
 
 
 def test_an_installation_with_the_lesser_kml_reader_says_so(tmp_path, monkeypatch):
     make(tmp_path, made={**rows(), "trees": []})
     mark = kml_folder("trees", layers()["trees"], extended=False)
     (tmp_path / "trees.kml").write_text(kml(mark), encoding="utf-8")
-    assert not any("extended data" in text for text in open_reach(tmp_path).assumed)
+    assert not any("extended data" in text for text in read_markup(tmp_path).assumed)
     monkeypatch.setattr(pyogrio, "list_drivers", lambda: {"KML": "r"})
-    assert any("reads no extended data of KML" in text for text in open_reach(tmp_path).assumed)
+    assert any("reads no extended data of KML" in text for text in read_markup(tmp_path).assumed)

@@ -10,7 +10,7 @@ import pytest
 
 from reachmap.base.errors import DISAGREES, Fault, MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.config import read_plan, template
 from reachmap.markup.evidence import (
     ACCEPTED,
@@ -32,12 +32,12 @@ SAMPLE = Path(__file__).parents[2] / "data_samples" / "madeup_river"
 
 
 def assumed(folder: Path) -> list[str]:
-    return of_evidence(open_reach(folder).assumed)
+    return of_evidence(read_markup(folder).assumed)
 
 
 def faults_of(folder: Path) -> list[Fault]:
     with pytest.raises(MarkupError) as caught:
-        open_reach(folder)
+        read_markup(folder)
     return list(caught.value.faults)
 
 
@@ -155,7 +155,7 @@ def test_a_fall_declared_right_is_no_fault(tmp_path):
         folder = make(tmp_path / name, toml=text, dem=False, made=bare)
         write_dem(folder / "dem.tif", slope=0.0066)
         if name == "said":
-            open_reach(folder)
+            read_markup(folder)
         else:
             assert any("it falls 4.0 m" in one.found for one in faults_of(folder))
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from reachmap.base.fingerprint import digest_file
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.files import input_files, stays_inside
 from reachmap.markup.layers import LAYER_FIELDS
 from reachmap.markup.model import Markup
@@ -62,7 +62,7 @@ def test_files_that_reach_toml_names_count(tmp_path):
     write_dem(tmp_path / "dem.tif")
     assert "ground/north.tif" in names(tmp_path)
     assert "dem.tif" not in names(tmp_path)
-    assert [path.name for path in open_reach(tmp_path).dems] == ["north.tif"]
+    assert [path.name for path in read_markup(tmp_path).dems] == ["north.tif"]
 
 
 def test_a_reach_toml_that_is_broken_or_missing_stops_nothing(tmp_path):
@@ -88,7 +88,7 @@ def test_patterns_stay_inside_the_folder(pattern, inside):
 
 
 def test_digests_are_those_of_the_files_read(tmp_path):
-    markup = open_reach(make(tmp_path))
+    markup = read_markup(make(tmp_path))
     assert markup.digests == {
         path.relative_to(tmp_path).as_posix(): digest_file(path) for path in input_files(tmp_path)
     }

@@ -13,7 +13,7 @@ import pytest
 import shapely
 
 from reachmap.base.errors import MarkupError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, Quantity
 from reachmap.markup.model import Markup
 from tests.markup.folders import CRS, TOML, layers, make, rows, us_toml, with_line
@@ -51,7 +51,7 @@ def bare(folder: Path) -> Path:
 
 @pytest.fixture(scope="module")
 def wanted(tmp_path_factory) -> Markup:
-    return open_reach(make(tmp_path_factory.mktemp("wanted")))
+    return read_markup(make(tmp_path_factory.mktemp("wanted")))
 
 
 @pytest.mark.parametrize("crs", ["EPSG:4326", CRS, "EPSG:3857", "EPSG:2991"])
@@ -65,7 +65,7 @@ def test_layers_in_files_of_their_own_read_alike(ending, crs, wanted, tmp_path):
         # without an index the features keep their order
         options = {"SPATIAL_INDEX": "NO"} if ending == ".fgb" else {}
         pyogrio.write_dataframe(moved, folder / f"{name}{ending}", **options)
-    assert_same(open_reach(folder), wanted)
+    assert_same(read_markup(folder), wanted)
 
 
 @pytest.mark.parametrize("whole", [False, True])
@@ -78,7 +78,7 @@ def test_gpx_with_fields_in_its_texts_reads_alike(whole, wanted, tmp_path):
         gpx_of(name, frame, gpx, typed=whole)
         target = folder / ("markup.gpx" if whole else f"{name}.gpx")
         target.write_text(gpx.to_xml(), encoding="utf-8")
-    assert_same(open_reach(folder), wanted, shift=0.05)
+    assert_same(read_markup(folder), wanted, shift=0.05)
 
 
 @pytest.mark.parametrize("extended", [True, False])
@@ -91,7 +91,7 @@ def test_kml_reads_alike_with_extended_data_or_texts(whole, extended, wanted, tm
     else:
         for name, part in parts.items():
             (folder / f"{name}.kml").write_text(kml(part), encoding="utf-8")
-    assert_same(open_reach(folder), wanted)
+    assert_same(read_markup(folder), wanted)
 
 
 def test_kmz_reads_alike(wanted, tmp_path):
@@ -99,7 +99,7 @@ def test_kmz_reads_alike(wanted, tmp_path):
     parts = [kml_folder(name, frame, extended=True) for name, frame in layers().items()]
     with zipfile.ZipFile(folder / "markup.kmz", "w") as packed:
         packed.writestr("doc.kml", kml("".join(parts)))
-    assert_same(open_reach(folder), wanted)
+    assert_same(read_markup(folder), wanted)
 
 
 def test_the_same_river_in_us_units_reads_alike(wanted, tmp_path):
@@ -111,7 +111,7 @@ def test_the_same_river_in_us_units_reads_alike(wanted, tmp_path):
                 if field.quantity in NUMBERS and row.get(field.name) is not None:
                     unit = cubic if field.quantity is Quantity.FLOW else 0.3048
                     row[field.name] = row[field.name] / unit
-    found = open_reach(make(tmp_path, toml=us_toml(TOML), made=made))
+    found = read_markup(make(tmp_path, toml=us_toml(TOML), made=made))
     assert_same(found, wanted)
     assert found.plan.flows == pytest.approx(wanted.plan.flows)
     assert found.plan.kit == wanted.plan.kit
@@ -121,12 +121,12 @@ def test_the_same_river_in_us_units_reads_alike(wanted, tmp_path):
 def test_a_layer_of_its_own_takes_the_place_of_an_empty_one(wanted, tmp_path):
     make(tmp_path, made={**rows(), "trees": []})
     layers()["trees"].to_crs("EPSG:4326").to_file(tmp_path / "Trees.geojson")
-    assert_same(open_reach(tmp_path), wanted)
+    assert_same(read_markup(tmp_path), wanted)
 
 
 def faults_of(folder: Path) -> str:
     with pytest.raises(MarkupError) as caught:
-        open_reach(folder)
+        read_markup(folder)
     return str(caught.value)
 
 
@@ -145,7 +145,7 @@ def test_a_shapefile_without_prj_is_a_fault_unless_the_crs_is_named(wanted, tmp_
     assert "trees.shp: it does not say its CRS. Export it again with its CRS, or name it" in text
     toml = with_line(TOML, 'units = "metric"', f'units = "metric"\ncrs = "{CRS}"')
     (tmp_path / "reach.toml").write_text(toml, encoding="utf-8")
-    found = open_reach(tmp_path)
+    found = read_markup(tmp_path)
     assert_same(found, wanted)
     assert any(f"trees.shp does not say its CRS: {CRS} is taken" in text for text in found.assumed)
 
@@ -159,14 +159,14 @@ def test_metres_in_a_geojson_that_means_degrees_are_found(tmp_path):
 
 def test_a_projected_crs_named_in_feet_is_not_worked_in(tmp_path):
     toml = with_line(TOML, 'units = "metric"', 'units = "metric"\ncrs = "EPSG:2992"')
-    found = open_reach(make(tmp_path, toml=toml))
+    found = read_markup(make(tmp_path, toml=toml))
     assert found.crs == CRS
     assert any("does not count in metres" in sentence for sentence in found.assumed)
 
 
 def test_the_utm_zone_is_that_of_the_river(tmp_path):
     make(tmp_path)
-    assert open_reach(tmp_path).crs == CRS
+    assert read_markup(tmp_path).crs == CRS
 
 
 def test_columns_that_look_like_a_slip_are_a_fault(tmp_path):
@@ -181,7 +181,7 @@ def test_columns_of_the_anglers_own_are_left_alone(wanted, tmp_path):
     make(tmp_path, made={**rows(), "soundings": []})
     frame = layers()["soundings"].assign(weather="rain", photo=1)
     frame.to_crs("EPSG:4326").to_file(tmp_path / "soundings.geojson")
-    assert_same(open_reach(tmp_path), wanted)
+    assert_same(read_markup(tmp_path), wanted)
 
 
 def test_capitals_and_spaces_in_columns_and_words_do_not_matter(wanted, tmp_path):
@@ -189,7 +189,7 @@ def test_capitals_and_spaces_in_columns_and_words_do_not_matter(wanted, tmp_path
     frame = layers()["banks"].rename(columns={"cover_height": "Cover Height", "side": "SIDE"})
     frame["SIDE"] = frame["SIDE"].str.upper()
     frame.to_crs("EPSG:4326").to_file(tmp_path / "banks.geojson")
-    assert_same(open_reach(tmp_path), wanted)
+    assert_same(read_markup(tmp_path), wanted)
 
 
 def test_a_misspelt_layer_is_a_fault_where_the_right_one_is_missing(tmp_path):
@@ -230,7 +230,7 @@ def test_lines_that_meet_end_to_end_in_one_feature_are_one(wanted, tmp_path):
     first = shapely.LineString(whole.coords[:11])
     second = shapely.LineString(whole.coords[10:])
     made["river"][0]["geometry"] = shapely.MultiLineString([first, second])
-    assert_same(open_reach(make(tmp_path, made=made)), wanted)
+    assert_same(read_markup(make(tmp_path, made=made)), wanted)
 
 
 def test_heights_of_3d_drawings_are_dropped(wanted, tmp_path):
@@ -238,7 +238,7 @@ def test_heights_of_3d_drawings_are_dropped(wanted, tmp_path):
     frame = layers()["river"]
     frame.geometry = shapely.force_3d(frame.geometry, 77.0)
     frame.to_crs("EPSG:4326").to_file(tmp_path / "river.geojson")
-    found = open_reach(tmp_path)
+    found = read_markup(tmp_path)
     assert not found.main.line.has_z
     assert_same(found, wanted)
 
@@ -254,7 +254,7 @@ def test_what_a_phone_file_holds_besides_is_told(tmp_path):
     gpx.waypoints.append(gpxpy.gpx.GPXWaypoint(46.2, -141.0, name="Home"))
     (tmp_path / "markup.gpx").write_text(gpx.to_xml(), encoding="utf-8")
     assert any(
-        "1 waypoints without a <type> not read" in text for text in open_reach(tmp_path).assumed
+        "1 waypoints without a <type> not read" in text for text in read_markup(tmp_path).assumed
     )
 
 

@@ -16,7 +16,7 @@ from reachmap.base import safe_files as sized
 from reachmap.base.errors import MarkupError
 from reachmap.base.rasters import open_raster
 from reachmap.base.safe_files import FileKind
-from reachmap.markup import dem_look, open_reach
+from reachmap.markup import dem_look, read_markup
 from reachmap.markup.files import drawing_files, input_files
 from reachmap.markup.gauge_of_folder import folder_gauge
 from reachmap.web.editor.basemap import basemap_in, picture_body
@@ -32,7 +32,7 @@ def without_trees() -> dict:
 
 def faults_of(folder: Path) -> str:
     with pytest.raises(MarkupError) as told:
-        open_reach(folder)
+        read_markup(folder)
     return str(told.value)
 
 
@@ -55,7 +55,7 @@ def test_no_file_of_a_folder_reaches_the_network(case, tmp_path, monkeypatch):
     with listening() as ear:
         HOSTILE[case](tmp_path, f"{ear.address}/{len(case)}")
         try:
-            open_reach(tmp_path)
+            read_markup(tmp_path)
         except MarkupError as error:
             assert all(each.where and each.found and each.fix for each in error.faults)  # noqa: PT017
         open_drawing(tmp_path, "")
@@ -65,10 +65,10 @@ def test_no_file_of_a_folder_reaches_the_network(case, tmp_path, monkeypatch):
 
 def test_what_lies_beside_a_dem_is_not_read(tmp_path):
     make(tmp_path)
-    plain = open_reach(tmp_path)
+    plain = read_markup(tmp_path)
     (tmp_path / "dem.tif.ovr").write_text(vrt("x"), encoding="utf-8")
     (tmp_path / "dem.tif.aux.xml").write_text("<PAMDataset><", encoding="utf-8")
-    assert open_reach(tmp_path).dems == plain.dems
+    assert read_markup(tmp_path).dems == plain.dems
 
 
 def test_a_picture_called_dem_is_told_in_words(tmp_path):
@@ -111,7 +111,7 @@ def test_links_within_the_folder_stay_allowed(tmp_path):
     (folder / "ground").mkdir()
     (folder / "dem.tif").rename(folder / "ground" / "north.tif")
     (folder / "dem.tif").symlink_to(folder / "ground" / "north.tif")
-    assert open_reach(folder).dems == (folder / "dem.tif",)
+    assert read_markup(folder).dems == (folder / "dem.tif",)
 
 
 def test_a_gauge_that_leads_out_is_a_fault_of_the_gauge_too(tmp_path):
@@ -209,7 +209,7 @@ def test_views_that_no_layer_is_are_left_alone(tmp_path):
     with closing(sqlite3.connect(folder / "markup.gpkg")) as database:
         database.execute(ENDLESS.format("st_geometry_columns"))
         database.commit()
-    assert open_reach(folder).rivers
+    assert read_markup(folder).rivers
 
 
 def test_a_database_that_is_no_geopackage_is_refused(tmp_path):
@@ -234,7 +234,7 @@ def test_a_dem_whose_blocks_fill_the_memory_is_refused(tmp_path):
 
 def test_options_that_close_the_network_do_not_outlast_a_read(tmp_path):
     write_dem(tmp_path / "dem.tif")
-    open_reach(make(tmp_path))
+    read_markup(make(tmp_path))
     for name in ("CPL_VSIL_CURL_ALLOWED_EXTENSIONS", "LIBKML_RESOLVE_STYLE"):
         assert pyogrio.get_gdal_config_option(name) is None
 
@@ -254,7 +254,7 @@ def test_only_the_driver_of_geotiffs_opens_a_dem(tmp_path, monkeypatch):
 
 def test_a_dem_of_more_cells_than_a_reach_has_is_refused(tmp_path, monkeypatch):
     folder = make(tmp_path / "reach")
-    assert open_reach(folder).dems
+    assert read_markup(folder).dems
     monkeypatch.setattr(dem_look, "MOST_CELLS", 1000)
     with pytest.raises(MarkupError, match=r"it holds \d+ x \d+ cells. Cut it to the reach"):
-        open_reach(folder)
+        read_markup(folder)

@@ -9,7 +9,7 @@ from affine import Affine
 from shapely import affinity
 
 from reachmap.base.errors import MOST_LISTED, Fault, FaultsError, MarkupError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from tests.markup.folders import TOML, X, Y, layers, make, rows, write_dem
 
 RATING = (
@@ -20,7 +20,7 @@ RATING = (
 
 def faults_of(folder) -> MarkupError:
     with pytest.raises(MarkupError) as told:
-        open_reach(folder)
+        read_markup(folder)
     return told.value
 
 
@@ -39,14 +39,14 @@ def test_an_offset_that_is_no_number_is_a_fault(offset, tmp_path):
 
 @pytest.mark.parametrize("offset", ["0.5", "5.0E-01", "+.5", ""])
 def test_offsets_in_any_spelling_of_numbers_are_read(offset, tmp_path):
-    markup = open_reach(with_gauge(tmp_path, "r.rdb", RATING.format(offset)))
+    markup = read_markup(with_gauge(tmp_path, "r.rdb", RATING.format(offset)))
     wanted = 0.0 if not offset else 0.5 * 0.3048
     assert markup.gauge.segments[0].offset_m == pytest.approx(wanted)
 
 
 def test_a_shift_that_is_no_number_is_left_out(tmp_path):
     head = '# //SHIFT_PREV STAGE1="1.2.3" SHIFT1="E+00" STAGE2="2.0" SHIFT2="0.1"\n'
-    markup = open_reach(
+    markup = read_markup(
         with_gauge(tmp_path, "r.rdb", head + RATING.format("").replace("SHIFT\t", "X\t"))
     )
     assert markup.gauge.shift.stage_m == pytest.approx([2.0 * 0.3048])

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from reachmap.base.words import Cover, Part, Side, SpeedHow, UnitSystem
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.check_flow import mean_depth
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.read import read_drawing
@@ -17,7 +17,7 @@ from tests.markup.folders import CRS, TOML, make, rows, with_line, write_dem
 
 
 def test_every_layer_comes_through(tmp_path):
-    markup = open_reach(make(tmp_path))
+    markup = read_markup(make(tmp_path))
     assert markup.crs == CRS
     assert markup.folder == tmp_path
     assert [river.part for river in markup.rivers] == [Part.MAIN, Part.SIDE]
@@ -33,13 +33,13 @@ def test_every_layer_comes_through(tmp_path):
 
 def test_the_fall_over_the_line_gives_the_slope(tmp_path):
     toml = with_line(TOML, "slope = 0.002", "fall = 1.5")
-    plan = open_reach(make(tmp_path, toml=toml, dem=False)).plan
+    plan = read_markup(make(tmp_path, toml=toml, dem=False)).plan
     assert plan.slope == pytest.approx(1.5 / 600)
 
 
 def test_levels_at_one_flow_give_the_slope_where_nothing_else_does(tmp_path):
     toml = with_line(TOML, "slope = 0.002", "")
-    markup = open_reach(make(tmp_path, toml=toml, dem=False))
+    markup = read_markup(make(tmp_path, toml=toml, dem=False))
     assert markup.plan.slope == pytest.approx(0.002)
     assert any("is that of the levels you noted" in sentence for sentence in markup.assumed)
 
@@ -55,7 +55,7 @@ def test_levels_at_different_flows_give_none(tmp_path):
 
 
 def test_with_a_dem_the_slope_is_left_to_the_ground(tmp_path):
-    markup = open_reach(make(tmp_path, toml=with_line(TOML, "slope = 0.002", "")))
+    markup = read_markup(make(tmp_path, toml=with_line(TOML, "slope = 0.002", "")))
     assert math.isnan(markup.plan.slope)
 
 
@@ -63,11 +63,11 @@ def test_a_dem_in_feet_says_so_itself(tmp_path):
     toml = TOML.replace('height_unit = "m"', "")
     make(tmp_path, toml=toml, dem=False)
     write_dem(tmp_path / "dem.tif", factor=1 / 0.3048, unit="US survey foot")
-    assert open_reach(tmp_path).plan.dem.height_unit == "ft"
+    assert read_markup(tmp_path).plan.dem.height_unit == "ft"
 
 
 def test_a_dem_of_unsaid_unit_is_taken_in_metres_and_told(tmp_path):
-    markup = open_reach(make(tmp_path, toml=TOML.replace('height_unit = "m"', "")))
+    markup = read_markup(make(tmp_path, toml=TOML.replace('height_unit = "m"', "")))
     assert markup.plan.dem.height_unit == "m"
     assert any("unit of the DEM's heights: metres are taken" in text for text in markup.assumed)
 
@@ -76,7 +76,7 @@ def test_tiles_that_meet_cover_the_reach_together(tmp_path):
     make(tmp_path, dem=False)
     write_dem(tmp_path / "dem_west.tif", x1=300.0)
     write_dem(tmp_path / "dem_east.tif", x0=300.0)
-    assert [path.name for path in open_reach(tmp_path).dems] == ["dem_east.tif", "dem_west.tif"]
+    assert [path.name for path in read_markup(tmp_path).dems] == ["dem_east.tif", "dem_west.tif"]
 
 
 def test_a_dem_in_another_crs_is_asked_at_the_same_places(tmp_path):
@@ -97,7 +97,7 @@ def test_a_drawing_at_fault_is_still_read_for_pages_that_mend_it(tmp_path):
 
 
 def test_flows_typed_later_are_held_to_the_rating_too(tmp_path):
-    gauge = open_reach(make(tmp_path)).gauge
+    gauge = read_markup(make(tmp_path)).gauge
     assert flow_faults([20.0, 150.0], gauge, UnitSystem.METRIC) == []
     [fault] = flow_faults([20.0, 160.0], gauge, UnitSystem.METRIC)
     assert "160 m3/s outside the gauge's rating" in fault.found
@@ -112,7 +112,7 @@ def test_mean_depth_obeys_manning():
 
 def test_reading_twice_gives_the_same(tmp_path):
     make(tmp_path)
-    one, other = open_reach(tmp_path), open_reach(tmp_path)
+    one, other = read_markup(tmp_path), read_markup(tmp_path)
     assert one.digests == other.digests
     assert one.plan == other.plan
     assert one.banks == other.banks

@@ -15,7 +15,7 @@ from shapely import Point
 
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.markup import open_reach, starter, write
+from reachmap.markup import read_markup, starter, write
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import empty_layers, layer_of, write_layers, write_markup
@@ -27,12 +27,12 @@ FAILS = "the library failed"
 
 @pytest.mark.parametrize("units", ["metric", "us"])
 def test_what_is_written_back_reads_the_same(units, tmp_path):
-    markup = open_reach(make(tmp_path / "a"))
+    markup = read_markup(make(tmp_path / "a"))
     markup = replace(markup, plan=replace(markup.plan, units=UnitSystem(units)))
     toml = TOML if units == "metric" else us_toml(TOML)
     make(tmp_path / "b", toml=toml)
     write_markup(tmp_path / "b" / "markup.gpkg", markup)
-    assert_same(open_reach(tmp_path / "b"), markup, shift=1e-6)
+    assert_same(read_markup(tmp_path / "b"), markup, shift=1e-6)
 
 
 def test_layers_it_does_not_know_stay(tmp_path):
@@ -133,7 +133,7 @@ def test_a_new_folder_lacks_nothing_but_the_river_and_its_banks(tmp_path):
         "reach.toml",
     ]
     with pytest.raises(MarkupError) as caught:
-        open_reach(tmp_path / "deep" / "reach")
+        read_markup(tmp_path / "deep" / "reach")
     assert [fault.where for fault in caught.value.faults] == ["river", "banks"]
 
 
@@ -185,21 +185,21 @@ def test_a_failure_leaves_nothing_half_written(made, tmp_path, monkeypatch):
 
 def test_a_folder_that_is_not_there_or_no_reach_folder(tmp_path):
     with pytest.raises(MarkupError, match=r"there is no such folder\. Name a reach folder"):
-        open_reach(tmp_path / "nowhere")
+        read_markup(tmp_path / "nowhere")
     (tmp_path / "f").write_text("x", encoding="utf-8")
     with pytest.raises(MarkupError, match="it is a file, not a folder"):
-        open_reach(tmp_path / "f")
+        read_markup(tmp_path / "f")
     with pytest.raises(MarkupError, match=r"there is no reach\.toml in"):
-        open_reach(tmp_path)
+        read_markup(tmp_path)
 
 
 def test_the_file_itself_names_the_folder_too(tmp_path):
     make(tmp_path)
-    assert open_reach(str(tmp_path / "reach.toml")).folder == tmp_path
+    assert read_markup(str(tmp_path / "reach.toml")).folder == tmp_path
 
 
 def test_a_reach_toml_that_is_not_text(tmp_path):
     make(tmp_path)
     (tmp_path / "reach.toml").write_bytes(b"\xff\xfe\x00name")
     with pytest.raises(MarkupError, match=r"it is not a text file in UTF-8\. Save it again"):
-        open_reach(tmp_path)
+        read_markup(tmp_path)

@@ -41,12 +41,14 @@ def test_rioxarray_finds_the_crs_and_the_raster(read):
         assert one.rio.crs.to_epsg() == int(CRS.split(":")[1])
         assert one[field].rio.crs.to_epsg() == int(CRS.split(":")[1])
         assert one[field].rio.resolution() == (4.0, -4.0)
+        assert (one[field].attrs | one[field].encoding)["grid_mapping"] == "spatial_ref"
 
 
 def test_cf_xarray_finds_axes_and_standard_names(read):
     flow = read["flow"]
     assert flow.cf["X"].name == "x"
     assert flow.cf["Y"].name == "y"
+    assert (flow["x"].attrs["axis"], flow["y"].attrs["axis"]) == ("X", "Y")
     level = flow.cf["water_surface_height_above_reference_datum"]
     assert level.name == "level"
     discharge = flow.cf.standard_names["water_volume_transport_in_river_channel"]

@@ -11,7 +11,7 @@ from shapely import Point
 from reachmap.base.words import UnitSystem
 from reachmap.flow import solve
 from reachmap.ground.fit import form_of
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.looking import built_asks, looked_asks
@@ -29,7 +29,7 @@ LOOK = Options(quick=True, cell=4.0)
 
 @pytest.fixture(scope="module")
 def scene(tmp_path_factory):
-    reach = open_reach(make(tmp_path_factory.mktemp("reach")))
+    reach = read_markup(make(tmp_path_factory.mktemp("reach")))
     return reach, *_run(reach)
 
 
@@ -101,7 +101,7 @@ def test_words_follow_the_folders_units(scene):
 def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_path):
     folder = make(tmp_path / "reach")
     out = folder / "written"
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     assert built_asks(folder, out) is None
     looked = looked_asks(reach)
     assert len(looked)

@@ -15,7 +15,7 @@ import reachmap
 from reachmap.base.errors import MarkupError
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
@@ -30,7 +30,7 @@ QUICK = Options(quick=True)
 def made(tmp_path_factory):
     folder = reach_folder(tmp_path_factory.mktemp("reach"))
     out = folder / "written"
-    return folder, out, build_reach(open_reach(folder), out, QUICK)
+    return folder, out, build_reach(read_markup(folder), out, QUICK)
 
 
 def test_everything_promised_is_there(made):
@@ -96,7 +96,7 @@ def test_a_file_that_was_changed_is_not_trusted(made):
 
 def test_a_changed_flow_list_recomputes_only_the_new_flow(made):
     folder, out, built = made
-    told = open_reach(folder)
+    told = read_markup(folder)
     flows = (*told.plan.flows[:-1], told.plan.flows[-1] * 1.1)
     again = build_reach(told, out, Options(quick=True, flows=flows))
     new = again.report["flows"][-1]["label"]
@@ -112,7 +112,7 @@ def test_a_changed_flow_list_recomputes_only_the_new_flow(made):
 
 def test_the_same_build_elsewhere_gives_the_same_files(made, tmp_path):
     folder, _, built = made
-    again = build_reach(open_reach(folder), tmp_path / "elsewhere", QUICK)
+    again = build_reach(read_markup(folder), tmp_path / "elsewhere", QUICK)
     same = {
         name
         for name, digest in again.report["files"].items()
@@ -133,7 +133,7 @@ def test_a_writer_that_fails_leaves_the_earlier_build_whole(made, monkeypatch):
     before = sorted(path.relative_to(out).as_posix() for path in out.rglob("*"))
     monkeypatch.setattr(write, "WRITERS", (*write.WRITERS, ("more", fails)))
     with pytest.raises(OSError, match="a writer failed"):
-        build_reach(open_reach(folder), out, QUICK)
+        build_reach(read_markup(folder), out, QUICK)
     assert sorted(path.relative_to(out).as_posix() for path in out.rglob("*")) == before
     assert current_report(folder, out, QUICK) is not None
 
@@ -142,7 +142,7 @@ def test_what_others_put_into_the_written_folder_stays(made):
     folder, out, _ = made
     mine = out / "maps" / "my-notes.txt"
     mine.write_text("keep me")
-    build_reach(open_reach(folder), out, QUICK)
+    build_reach(read_markup(folder), out, QUICK)
     assert mine.read_text() == "keep me"
     mine.unlink()
 
@@ -172,7 +172,7 @@ def test_the_python_door_takes_flows_in_si(made, tmp_path):
 
 def test_other_units_name_the_flows_anew_without_solving_them_again(tmp_path):
     folder = reach_folder(tmp_path / "reach")
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     out = folder / "written"
     first = build_reach(reach, out, QUICK)
     other = UnitSystem.METRIC if reach.plan.units is UnitSystem.US else UnitSystem.US

@@ -14,7 +14,7 @@ from reachmap.base.words import SpeedHow
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted, gather
 from reachmap.logbook.model import Entry, Seen, SeenKind
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.files import input_files
 from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
 from reachmap.pipeline.fitting import fit_reach, with_log
@@ -66,7 +66,7 @@ def test_a_spoilt_file_is_told_with_its_mend(folder, old, new):
 
 def test_a_fit_moves_roughness_and_says_so_and_the_drawing_stays(folder):
     before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     plain = make_terrain(reach, GROUND, None)
     kept = Kept(FOUND, drawn_digest(reach))
     write_fitted(folder, kept)
@@ -98,7 +98,7 @@ def somewhere(reach, far=300.0):
 
 
 def test_what_the_log_saw_becomes_notes_and_nothing_else(folder):
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     x, y, place = somewhere(reach)
     entries = logged(
         Seen(SeenKind.EDGE, x, y),
@@ -114,7 +114,7 @@ def test_what_the_log_saw_becomes_notes_and_nothing_else(folder):
 
 
 def test_a_trip_without_a_flow_tells_nothing(folder):
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     x, y, _ = somewhere(reach)
     entries = logged(Seen(SeenKind.SOUNDING, x, y, 0.8), flow=math.nan)
     assert with_log(reach, entries) is reach
@@ -122,7 +122,7 @@ def test_a_trip_without_a_flow_tells_nothing(folder):
 
 @pytest.mark.compiled
 def test_a_logged_edge_and_depth_take_part_in_the_fit(folder):
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     x, y, _ = somewhere(reach)
     bare = fit_reach(reach, [], GROUND).found
     entries = logged(Seen(SeenKind.SOUNDING, x, y, 1.0), Seen(SeenKind.SPEED, x, y, 1.0))
@@ -138,24 +138,24 @@ def test_a_logged_edge_and_depth_take_part_in_the_fit(folder):
 def test_a_build_uses_the_fit_tells_of_it_and_forgets_it_with_the_file(folder):
     options = Options(quick=True, cell=4.0, flows=(30.0,))
     out = folder / "written"
-    plain = build_reach(open_reach(folder), out, options)
+    plain = build_reach(read_markup(folder), out, options)
     assert plain.report["fitted"] is None
-    write_fitted(folder, Kept(FOUND, drawn_digest(open_reach(folder))))
+    write_fitted(folder, Kept(FOUND, drawn_digest(read_markup(folder))))
     assert current_report(folder, out, options) is None
-    moved = build_reach(open_reach(folder), out, options)
+    moved = build_reach(read_markup(folder), out, options)
     assert moved.report["fitted"]["roughness"] == 1.25
     assert any("fitted.toml" in sentence for sentence in moved.report["warnings"])
     depth = [one.report["flows"][0]["mean_speed_m_s"] for one in (plain, moved)]
     assert depth[1] < depth[0]  # rougher water runs slower
     fitted_path(folder).unlink()
-    back = build_reach(open_reach(folder), out, options)
+    back = build_reach(read_markup(folder), out, options)
     assert back.report["flows"] == plain.report["flows"]
 
 
 @pytest.mark.compiled
 def test_no_ensemble_says_so_and_leaves_the_doubt_out(folder):
     options = Options(quick=True, cell=4.0, flows=(30.0,), ensemble=False)
-    built = build_reach(open_reach(folder), folder / "written", options)
+    built = build_reach(read_markup(folder), folder / "written", options)
     assert built.report["ensemble"] is None
     assert any("--no-ensemble" in sentence for sentence in built.report["warnings"])
     assert not [stage for stage in built.fresh if stage.startswith("doubt")]

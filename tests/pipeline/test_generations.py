@@ -19,7 +19,7 @@ from reachmap.base.disk import DiskFullError
 from reachmap.base.errors import MarkupError
 from reachmap.base.fingerprint import digest_files
 from reachmap.base.lock import HeldError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.outputs import write
 from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.pipeline import build_reach as door
@@ -43,7 +43,7 @@ def first(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(stamp, "program_digest", lambda: "fixed")
         folder = reach_folder(tmp_path_factory.mktemp("reach"))
-        build_reach(open_reach(folder), folder / "written", TWO)
+        build_reach(read_markup(folder), folder / "written", TWO)
         yield folder
 
 
@@ -96,7 +96,7 @@ def test_a_build_that_waited_for_a_fuller_one_does_not_overwrite_it(folder, monk
         return real(path, doing, **kwargs)
 
     monkeypatch.setattr(door, "one_writer", waits)
-    built, place = door.build_placed(open_reach(folder), None, ONE)
+    built, place = door.build_placed(read_markup(folder), None, ONE)
     assert built.folder == place.folder == folder / "written-quick"
     assert place.why
     assert entered == [folder / "written", folder / "written-quick"]  # each under its own lock
@@ -106,7 +106,7 @@ def test_a_build_that_waited_for_a_fuller_one_does_not_overwrite_it(folder, monk
 @pytest.mark.parametrize("what", ["build", "read", "sheet", "fit"])
 def test_two_writers_of_one_folder_do_not_mix(folder, what, monkeypatch):
     monkeypatch.setattr(writer, "WAIT_S", 0.2)
-    reach, out, words = open_reach(folder), folder / "written", []
+    reach, out, words = read_markup(folder), folder / "written", []
 
     def told(step, *_):
         words.append(step)
@@ -164,7 +164,7 @@ def fails_to_sync(monkeypatch):
 
 @pytest.mark.parametrize("fails", [fails_to_write, fails_to_store, fails_silently, fails_to_sync])
 def test_on_a_full_disk_the_earlier_build_stays_whole(folder, fails, monkeypatch):
-    reach, out = open_reach(folder), folder / "written"
+    reach, out = read_markup(folder), folder / "written"
     before = outputs(out)
     fails(monkeypatch)
     with pytest.raises(DiskFullError, match="/written: the disk is full"):
@@ -198,7 +198,7 @@ def test_sheets_alone_make_a_whole_generation_too(folder, monkeypatch):
     out = folder / "written"
     before = outputs(out)
     (out / "my-notes.txt").write_text("mine")
-    product = make_product(open_reach(folder), out, TWO)
+    product = make_product(read_markup(folder), out, TWO)
     with monkeypatch.context() as patch:
         patch.setattr(write, "WRITERS", (("sheets", lambda _, target, __: full_disk(target)),))
         with pytest.raises(DiskFullError):
@@ -217,7 +217,7 @@ def test_sheets_alone_make_a_whole_generation_too(folder, monkeypatch):
 
 def test_where_a_disk_knows_no_second_names_files_are_copied(folder, monkeypatch):
     out = folder / "written"
-    product = make_product(open_reach(folder), out, TWO)
+    product = make_product(read_markup(folder), out, TWO)
 
     def refuses(*_):
         raise OSError(errno.EPERM, "no second names here")
@@ -236,7 +236,7 @@ def test_a_report_that_names_a_file_outside_is_not_current_and_removes_nothing(f
         text = stamp.json.dumps({**report, "files": files})
         (out / "report.json").write_text(text)
         assert current_report(folder, out, TWO) is None
-    build_reach(open_reach(folder), out, TWO)
+    build_reach(read_markup(folder), out, TWO)
     assert mine.exists()
 
 

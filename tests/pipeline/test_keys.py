@@ -12,7 +12,7 @@ from shapely import LineString, Point
 
 from reachmap.base.words import Part
 from reachmap.ground import GroundSettings
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.model import River
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.terrain import drawn_digest, terrain_key
@@ -61,7 +61,7 @@ def test_geometry_of_other_kinds_differs():
 
 
 def test_evidence_declared_right_makes_another_ground_of_the_same_drawing(tmp_path):
-    reach = open_reach(make(tmp_path))
+    reach = read_markup(make(tmp_path))
     trusting = replace(reach, plan=replace(reach.plan, accepted=("decks",)))
     rules = GroundSettings()
     assert terrain_key(reach, rules, None) != terrain_key(trusting, rules, None)

@@ -14,7 +14,7 @@ from reachmap.base.crs import WGS84
 from reachmap.cli.log_form import log_desk
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, TripLog
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.outputs.log_layer import COLUMNS
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
@@ -45,17 +45,17 @@ def built(tmp_path_factory):
     """A folder with a log and its build."""
     folder = reach_folder(tmp_path_factory.mktemp("logged"))
     out = folder / "written"
-    run = build_reach(open_reach(folder), out, OPTIONS).report["runs_by_flow"][0]["run"]
+    run = build_reach(read_markup(folder), out, OPTIONS).report["runs_by_flow"][0]["run"]
     log_desk(folder).keep(_typed(run))
     there = Entry(when=datetime(2021, 2, 5, 8, 30, tzinfo=UTC), run=run, flow=19.0, touches=1)
     with TripLog(folder / FILE) as log:
         log.add(there)
-    return folder, out, run, build_reach(open_reach(folder), out, OPTIONS)
+    return folder, out, run, build_reach(read_markup(folder), out, OPTIONS)
 
 
 def test_a_trip_typed_into_the_form_is_on_the_map_where_it_was(built):
     folder, out, run, _ = built
-    product = make_product(open_reach(folder), out, OPTIONS)
+    product = make_product(read_markup(folder), out, OPTIONS)
     layer = product.log
     assert sorted(layer["kind"]) == ["run", "sounding", "trip"]
     trip = layer[layer["kind"] == "trip"].iloc[0]
@@ -89,16 +89,16 @@ def test_a_new_trip_asks_for_a_new_build_and_no_log_leaves_it_out(built):
     assert current_report(folder, out, OPTIONS) is not None
     bare = replace(OPTIONS, log=False)
     other = folder / "bare"
-    made = build_reach(open_reach(folder), other, bare)
+    made = build_reach(read_markup(folder), other, bare)
     assert not set(COLUMNS) & set(made.report["runs_by_flow"][0])
-    assert make_product(open_reach(folder), other, bare).log is None
+    assert make_product(read_markup(folder), other, bare).log is None
     with TripLog(folder / FILE) as log:
         log.add(Entry(when=datetime(2021, 3, 5, tzinfo=UTC), run=run))
     assert current_report(folder, out, OPTIONS) is None
     assert current_report(folder, other, bare) is not None
     with TripLog(folder / FILE) as log:
         log.add(Entry(when=datetime(2021, 4, 5, tzinfo=UTC), run="Nowhere <b>bar</b>", touches=2))
-    again = build_reach(open_reach(folder), out, OPTIONS)
+    again = build_reach(read_markup(folder), out, OPTIONS)
     assert again.report["log"]["trips"] == 4
     assert again.report["log"]["placed"] == 3
     (lost,) = again.report["log"]["unplaced"]

@@ -10,7 +10,7 @@ from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.words import Cast, Season, WadeRule
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 from reachmap.pipeline.own import own_angler, own_water
@@ -48,7 +48,7 @@ def test_a_number_for_each_foot_is_taken_for_each_metre(tmp_path):
     toml = folder / "reach.toml"
     text = toml.read_text(encoding="utf-8") + "\n[pace]\nstrip = 0.9\n"
     toml.write_text(text, encoding="utf-8")
-    angler = settings_for(open_reach(folder), Options()).angler
+    angler = settings_for(read_markup(folder), Options()).angler
     assert angler.pace.strip_s_per_m == pytest.approx(0.9 / 0.3048)
 
 
@@ -57,7 +57,7 @@ def test_clarity_and_what_counts_as_clear_reach_both_stages(tmp_path):
     toml = folder / "reach.toml"
     text = toml.read_text(encoding="utf-8") + "\n[clarity]\nsee = 0.7\ngood = 1.5\n"
     toml.write_text(text, encoding="utf-8")
-    told = settings_for(open_reach(folder), Options())
+    told = settings_for(read_markup(folder), Options())
     assert (told.water.clarity_m, told.angler.clarity_m) == (0.7, 0.7)
     assert (told.water.clear_m, told.angler.pace.clear_m) == (1.5, 1.5)
 
@@ -84,7 +84,7 @@ def test_clarity_follows_the_flow_by_two_sightings_unless_a_day_is_named(tmp_pat
     toml = folder / "reach.toml"
     sightings = '\n[clarity]\nsightings = [[20, "1.6 m"], [80, "0.4 m"]]\n'
     toml.write_text(toml.read_text(encoding="utf-8") + sightings, encoding="utf-8")
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     told = settings_for(reach, Options())
     # through both sightings, and by the same power between: sqrt(1.6 x 0.4) at sqrt(20 x 80)
     for flow, clarity in ((20.0, 1.6), (80.0, 0.4), (40.0, 0.8)):
@@ -107,5 +107,5 @@ def test_own_summer_limits_hold_where_summer_is_asked_for(tmp_path):
     toml = folder / "reach.toml"
     more = "\n[season.summer]\nspeed = [0.5, 1.2]\n"
     toml.write_text(toml.read_text(encoding="utf-8") + more, encoding="utf-8")
-    limits = settings_for(open_reach(folder), Options(season="summer")).water.limits
+    limits = settings_for(read_markup(folder), Options(season="summer")).water.limits
     assert (limits.season, limits.speed_low_m_s) == (Season.SUMMER, 0.5)

@@ -15,7 +15,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import NoteKind
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.running import COMPILING, _is_stale, mapper_for, must_compile
@@ -80,7 +80,7 @@ def test_the_first_run_says_that_it_compiles(tmp_path, monkeypatch, first):
     folder = make(tmp_path / "reach")
     options = Options(flows=(25.0,), cell=4.0, quick=True, ensemble=False)
     build_reach(
-        open_reach(folder), folder / "written", options, told=lambda step, *_: steps.append(step)
+        read_markup(folder), folder / "written", options, told=lambda step, *_: steps.append(step)
     )
     assert (COMPILING in steps) is first
 
@@ -88,7 +88,7 @@ def test_the_first_run_says_that_it_compiles(tmp_path, monkeypatch, first):
 @pytest.mark.compiled
 def test_after_a_run_nothing_is_left_to_compile(tmp_path):
     folder = make(tmp_path / "reach")
-    build_reach(open_reach(folder), folder / "written", SMALL)
+    build_reach(read_markup(folder), folder / "written", SMALL)
     assert not must_compile(ENGINE)
 
 
@@ -96,7 +96,7 @@ def test_after_a_run_nothing_is_left_to_compile(tmp_path):
 def test_a_tributary_goes_from_the_drawing_to_the_water(tmp_path):
     folder = tmp_path / "reach"
     drawn(river=with_creek)(folder)
-    reach = open_reach(folder)
+    reach = read_markup(folder)
     asked = settings_for(reach, SMALL).flow.tributaries
     assert [(one.name, one.share) for one in asked] == [("Creek", pytest.approx(0.2))]
     build_reach(reach, folder / "written", SMALL)
@@ -119,12 +119,12 @@ def test_a_build_over_a_local_cluster_stores_the_bytes_of_one_without(tmp_path):
     distributed = pytest.importorskip("dask.distributed")
     options = Options(flows=(20.0, 30.0), cell=4.0, ensemble=False)
     folder = make(tmp_path / "reach")
-    build_reach(open_reach(folder), tmp_path / "here", options)
+    build_reach(read_markup(folder), tmp_path / "here", options)
     with distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
     ) as cluster:
         address = cluster.scheduler_address
-        build_reach(open_reach(folder), tmp_path / "there", options, scheduler=address)
+        build_reach(read_markup(folder), tmp_path / "there", options, scheduler=address)
     here, there = (sorted((tmp_path / w / "cache").glob("flow-*.nc")) for w in ("here", "there"))
     assert [file.name for file in here] == [file.name for file in there]
     for one, other in zip(here, there, strict=True):
@@ -145,7 +145,7 @@ def test_a_build_over_a_local_cluster_stores_the_bytes_of_one_without(tmp_path):
 def test_a_tributary_drawn_wrong_is_told_of(tmp_path, change, found):
     drawn(river=lambda given: with_creek(given, **change))(tmp_path / "reach")
     with pytest.raises(MarkupError, match=found):
-        open_reach(tmp_path / "reach")
+        read_markup(tmp_path / "reach")
 
 
 def test_shares_past_all_and_on_the_main_line_are_told_of(tmp_path):
@@ -155,7 +155,7 @@ def test_shares_past_all_and_on_the_main_line_are_told_of(tmp_path):
 
     drawn(river=spoilt)(tmp_path / "reach")
     with pytest.raises(MarkupError) as told:
-        open_reach(tmp_path / "reach")
+        read_markup(tmp_path / "reach")
     assert "the main line has a share" in str(told.value)
     assert "bring 110 % of the flow together" in str(told.value)
     assert len(rows()["river"]) == 2

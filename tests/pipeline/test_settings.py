@@ -7,7 +7,7 @@ import pytest
 from reachmap.angler.wind import WindWord
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import Season
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
 from reachmap.pipeline.settings import season_limits, settings_for
@@ -27,7 +27,7 @@ def test_another_season_has_its_usual_limits():
 
 
 def test_options_reach_every_stage(tmp_path):
-    reach = open_reach(make(tmp_path))
+    reach = read_markup(make(tmp_path))
     asked = Options(
         flows=(25.0,), cell=4.0, quick=True, season="summer", wind="left", clarity_m=0.5
     )
@@ -43,7 +43,7 @@ def test_options_reach_every_stage(tmp_path):
 
 
 def test_without_being_asked_the_engine_works_and_the_folder_rules(tmp_path):
-    reach = open_reach(make(tmp_path))
+    reach = read_markup(make(tmp_path))
     told = settings_for(reach, Options())
     assert told.flow.method == "engine"
     assert told.flows == reach.plan.flows
@@ -52,4 +52,4 @@ def test_without_being_asked_the_engine_works_and_the_folder_rules(tmp_path):
 
 def test_a_wind_that_is_none_is_refused(tmp_path):
     with pytest.raises(MarkupError, match="sideways"):
-        settings_for(open_reach(make(tmp_path)), Options(wind="sideways"))
+        settings_for(read_markup(make(tmp_path)), Options(wind="sideways"))

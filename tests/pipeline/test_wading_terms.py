@@ -8,7 +8,7 @@ import pytest
 
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.wading_terms import margins_off, wading_terms
@@ -23,7 +23,7 @@ USUAL = WadingSettings()
 
 @pytest.fixture(scope="module")
 def reach():
-    return open_reach(SAMPLE)
+    return read_markup(SAMPLE)
 
 
 def test_the_usual_settings_switch_no_margin_off():

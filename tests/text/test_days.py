@@ -24,10 +24,10 @@ from reachmap.text.days import (
     clock,
     doubt_words,
     flow_span,
-    rain_told,
     temperature_words,
     zone_words,
 )
+from reachmap.text.outlook import rain_told
 from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")

@@ -34,7 +34,6 @@ from reachmap.text.days import (
     day_name,
     flow_told,
     light_told,
-    outlook_told,
     rising_told,
     run_line,
     side_words,
@@ -44,6 +43,7 @@ from reachmap.text.days import (
     zone_words,
 )
 from reachmap.text.numbers import length_words, time_words
+from reachmap.text.outlook import outlook_told
 
 HERE = files("reachmap.outputs.days_page")
 

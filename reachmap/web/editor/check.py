@@ -9,7 +9,7 @@ from typing import Any
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.markup.files import REACH_FILE
-from reachmap.markup.read import open_reach
+from reachmap.markup.read import read_markup
 from reachmap.markup.write import MARKUP_FILE
 from reachmap.web.editor.reach_facts import KEYS
 from reachmap.web.editor.rows import Kept
@@ -35,7 +35,7 @@ def looked_at(folder: Path, kept: Sequence[Kept]) -> dict[str, Any]:
         place [longitude, latitude] and the fact of reach.toml; `notes`, plain sentences.
     """
     try:
-        markup = open_reach(folder)
+        markup = read_markup(folder)
     except MarkupError as error:
         return {"faults": [_led_back(fault, kept) for fault in error.faults], "notes": []}
     return {"faults": [], "notes": list(markup.assumed)}

@@ -50,6 +50,7 @@ def test_what_is_not_known_and_what_is_beyond_the_limits_is_drawn(one, page):
 def test_what_a_feature_shows_are_columns_of_its_layer(one):
     for layer, columns in TOLD.items():
         assert set(columns) <= set(one.layers[layer].columns)
+        assert not {"note", "run", "hazard_note"} & set(columns)  # these hold what was typed
     water = one.layers["water"]
     assert json.loads(water[list(TOLD["water"])].to_json())
 

@@ -62,9 +62,9 @@ def test_an_underlay_that_leads_out_is_never_written_through(tmp_path):
     elsewhere.mkdir()
     (reach / "underlay").symlink_to(elsewhere, target_is_directory=True)
     with pytest.raises(OutsideError):
-        beneath.keep(reach, told(credit="own"))
+        basemap.keep(reach, told(credit="own"))
     with pytest.raises(OutsideError):
-        beneath.keep_picture(reach, picture())
+        basemap.keep_picture(reach, picture())
     assert not list(elsewhere.iterdir())
 
 

@@ -143,13 +143,13 @@ def test_faults_are_led_back_to_marks_places_and_facts(tmp_path):
 
 def test_the_check_says_what_the_command_says(tmp_path):
     from reachmap.base.errors import MarkupError
-    from reachmap.markup import open_reach
+    from reachmap.markup import read_markup
 
     prepare(tmp_path)
     session = EditorSession(tmp_path)
     session.save(sent(river()))
     with pytest.raises(MarkupError) as told:
-        open_reach(tmp_path)
+        read_markup(tmp_path)
     found = [(one["where"], one["found"], one["fix"]) for one in session.check()["faults"]]
     assert found == [(one.where, one.found, one.fix) for one in told.value.faults]
     assert body([])["draft"] is None

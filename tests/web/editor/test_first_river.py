@@ -2,7 +2,7 @@
 
 import pytest
 
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from tests.browser import watched_page
@@ -72,7 +72,7 @@ def test_a_whole_small_river_is_drawn_checked_built_and_opened(open_sheet, tmp_p
     assert sheet.page.inner_text("#build-command") == f'reachmap build "{folder}"'
     sheet.clean()
 
-    markup = open_reach(folder)
+    markup = read_markup(folder)
     assert [bank.side for bank in markup.banks] == ["left", "right"]
     assert 400 < markup.main.line.length < 800
     assert markup.plan.traced_flow == pytest.approx(900 * 0.3048**3)

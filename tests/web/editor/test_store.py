@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, MultiLineString, Point
 
 from reachmap.base.errors import MarkupError
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.markup.write import MARKUP_FILE, write_layers
 from reachmap.web.editor import journal
 from reachmap.web.editor.schema import MessageError, read_drawing
@@ -336,6 +336,6 @@ def test_the_whole_folder_reads_well_after_drawing(folder):
     version = session.store.version
     session.save_facts(version, {"traced_flow": "900", "slope": "0.002", "flows": "600, 900"})
     assert session.check()["faults"] == []
-    markup = open_reach(folder)
+    markup = read_markup(folder)
     assert [str(one.side) for one in markup.banks] == ["left", "right"]
     assert {str(name) for name, _ in pyogrio.list_layers(folder / MARKUP_FILE)} >= {"river", "runs"}

@@ -1,0 +1,74 @@
+"""A reach folder built: at once where nothing has changed, without a heavy import then."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from reachmap.pipeline.place import Place, place_for
+from reachmap.pipeline.stamp import Options, current_report, settled_folder
+
+Told = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class FolderBuilt:
+    """Report and place of a build; `fresh` is whether anything had changed since the last one."""
+
+    report: Mapping[str, Any]
+    place: Place
+    fresh: bool
+
+
+def build_folder(
+    folder: Path,
+    out: Path | None,
+    options: Options,
+    *,
+    replace: bool,
+    progress: Callable[[], AbstractContextManager[Told]],
+    scheduler: str = "",
+) -> FolderBuilt:
+    """Build a reach folder with all cores, unless the build that stands there is up to date.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    out, options, replace
+        As for `place_for`.
+    progress
+        Returns a context with the progress callback (step, done, total); entered only where there
+        is something to build.
+    scheduler
+        Address of a Dask scheduler that works out the flows; empty for this machine.
+
+    Raises
+    ------
+    ReachmapError
+        If the angler can mend it; nothing half-written stays.
+    """
+    settled_folder(folder, out)
+    place = place_for(folder, out, options, replace=replace)
+    report = current_report(folder, place.folder, options)
+    if report is not None:
+        return FolderBuilt(report, place, fresh=False)
+    from reachmap.markup import read_markup
+    from reachmap.pipeline.build_reach import build_placed
+
+    with progress() as told:
+        told("reading the drawing", 0, 1)
+        made, place = build_placed(
+            read_markup(folder),
+            out,
+            options,
+            replace=replace,
+            told=told,
+            workers=os.cpu_count() or 1,
+            scheduler=scheduler,
+        )
+    return FolderBuilt(made.report, place, fresh=True)

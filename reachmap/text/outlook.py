@@ -1,0 +1,78 @@
+"""Sentences on what the flow of the coming days rests on."""
+
+from __future__ import annotations
+
+from datetime import tzinfo
+
+import numpy as np
+
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.recession import RISE_SHARE, FallLaw
+from reachmap.gauge.record import Trend
+from reachmap.gauge.series import HOUR
+from reachmap.planner.outlook import CODES, Outlook, Source
+from reachmap.planner.sun import local
+from reachmap.text.days import flow_span
+
+FEWEST_TIMES = 10
+"""With fewer falls on record than this nothing is said of how often it rose; our choice, 5-30."""
+
+RAIN_DAYS = 3
+"""Within how many days it is told how often a fall ended in a rise; our choice, 1-5."""
+
+
+def rain_told(law: FallLaw | None, lead_days: int) -> str:
+    """Return how often the record's falls ended in a rise; empty where too few are on record."""
+    if law is None or lead_days < 1:
+        return ""
+    at = min(lead_days, law.tried.size) - 1
+    tried, rose = int(law.tried[at]), int(law.rose[at])
+    if tried < FEWEST_TIMES or law.floor == 0:  # overlapping days of a few weeks say little
+        return "The record is too short to say how often rain ends such a fall."
+    more = round((RISE_SHARE - 1) * 100)
+    share = round(100 * rose / tried)
+    within = "a day" if at == 0 else f"{at + 1} days"
+    return f"In this record {share} % of such falls ended in a rise of {more} % within {within}."
+
+
+def outlook_told(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list[str]:
+    """Return what the flow rests on, as sentences."""
+    if np.isnat(outlook.last):
+        told = ["No reading of the gauge is at hand."]
+    else:
+        age = float((outlook.now - outlook.last) / HOUR)
+        when = local(outlook.last, zone)
+        told = [f"Last reading {when:%a} {when.day} {when:%b %H:%M}, the river {outlook.trend}."]
+        if age > 24:
+            told.append(f"It is {age / 24:.1f} days old: fetch a newer one before you go.")
+    ahead = outlook.times > outlook.now
+    sources = set(outlook.source[ahead].tolist())
+    if CODES[Source.FALL] in sources and outlook.law is not None:
+        law = outlook.law
+        told.append(
+            f"Where there is no forecast the river falls as in {law.steps} day-long falls of its "
+            f"own record ({flow_span(law.lowest, law.highest, units)}); rain ends that."
+        )
+        if rain := rain_told(law, RAIN_DAYS):
+            told.append(rain)
+    if CODES[Source.UNKNOWN] in sources:
+        told.append(_unknown_words(outlook))
+    return told
+
+
+def _unknown_words(outlook: Outlook) -> str:
+    """Return why the flow is not known for some hours to come."""
+    if CODES[Source.FORECAST] in outlook.source:
+        return "Beyond the forecast's end nothing tells the flow: such hours count as not known."
+    if outlook.trend is Trend.RISING:
+        return "The river rises and no forecast is given: nobody here knows its peak."
+    if outlook.law is not None and not np.isnat(outlook.last):
+        index = int(np.searchsorted(outlook.times, outlook.last, side="right")) - 1
+        if outlook.flow[max(index, 0)] > outlook.law.highest:
+            return (
+                "The river stands higher than any fall on record: nobody here knows how it falls "
+                "from there. Give a forecast."
+            )
+    if outlook.law is None:
+        return "The record holds too few falls to say how this river falls: give a forecast."
+    return "For some hours nothing tells the flow: they count as not known."
