@@ -6,7 +6,7 @@ import re
 import sys
 from pathlib import Path
 
-from reachmap.markup.config.shown import key_table, number_table
+from reachmap.markup.config.render import key_table, number_table
 
 TARGET = Path(__file__).resolve().parent.parent / "docs" / "reach-folder.md"
 

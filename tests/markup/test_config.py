@@ -9,7 +9,7 @@ import pytest
 import tomlkit
 
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import read_plan, say_units, template
+from reachmap.markup.config import read_plan, template, write_units
 from reachmap.markup.config.kinds import Number
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, TABLES
 from tests.markup.folders import TOML
@@ -101,7 +101,7 @@ NUMBERS = [
 def test_a_switch_of_units_keeps_every_number_that_the_page_does_not_show(section, key):
     head = f"[[{section}]]" if section in KIT | TABLES else f"[{section}]"
     book = tomlkit.parse(f"{head}\n{key} = 1.5 # mine\n")
-    say_units(book, UnitSystem.METRIC)
+    write_units(book, UnitSystem.METRIC)
     [told] = tomllib.loads(book.as_string())[section] if "[[" in head else [book[section]]
     shown = section in ("river", "flows")
     assert isinstance(told[key], str) is not shown
@@ -114,7 +114,7 @@ def test_pairs_and_sightings_are_said_in_their_units_and_plain_shares_stay():
         "[season]\ndepth = [1.5, 6]\n[season.summer]\nspeed = [1, 3]\n"
         '[clarity]\nsightings = [[900, 5], [2400, "1.5 ft"]]\n[lane]\neffort = 2\n'
     )
-    say_units(book, UnitSystem.US)
+    write_units(book, UnitSystem.US)
     told = book.unwrap()
     assert told["season"]["depth"] == ["1.5 ft", "6 ft"]
     assert told["season"]["summer"]["speed"] == ["1 ft/s", "3 ft/s"]
@@ -148,9 +148,20 @@ def test_a_new_folders_file_has_every_section_and_reads_in_its_units(units):
             f"list = {[20 + 3 * k for k in range(101)]}",
             "it has 101 items. Keep to 100 at most",
         ),
+        ("format = 1", "format = 1\ncolours = []", "'colours' is not a key here"),
         ("[flows]", "[pace]\nhang = true\n[flows]", "True is not a number. Give 0 to 120"),
     ],
 )
 def test_what_else_is_no_value(old, new, words):
     [fault] = read_plan(TOML.replace(old, new)).faults
     assert str(fault).endswith(words) or words in str(fault)
+
+
+def test_nothing_said_of_another_season_is_nothing_taken_for_it():
+    assert read_plan(TOML).plan.other_seasons == ()
+    assert len(read_plan(f"{TOML}[season.summer]\nspeed = [0.4, 1]\n").plan.other_seasons) == 1
+
+
+def test_gauge_files_stay_within_the_folder():
+    [fault] = read_plan(f'{TOML}[gauge]\nfiles = ["gauge/*", "../other/*"]\n').faults
+    assert "'../other/*' lies outside the reach folder" in str(fault)

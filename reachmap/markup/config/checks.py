@@ -11,7 +11,7 @@ from reachmap.base.quoting import quoted
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config.own_numbers import tunables
-from reachmap.markup.config.read import Place, Told
+from reachmap.markup.config.read import Parsed, Place
 from reachmap.markup.config.schema import KIT, ReachKeys
 from reachmap.markup.config.sections import FlowKeys, Keys
 from reachmap.markup.layers import MOST_FLOWS
@@ -26,13 +26,13 @@ asked whether feet were meant (our choice; common practice: rods to 18 ft, tips 
 heads to 30 ft, scandi heads to 45 ft, bellies to 70 ft)."""
 
 
-def check(told: Told) -> Found:
-    """Yield what is wrong between keys; values at fault by themselves are not told again."""
-    keys = told.keys
+def check(parsed: Parsed) -> Found:
+    """Yield what is wrong between keys; values at fault by themselves are left out."""
+    keys = parsed.keys
     if {"slope", "fall"} <= keys.river.model_fields_set:
         yield ("river", "fall"), "both slope and fall are given", "Keep one of them"
     yield from _flows(keys.flows, keys.units)
-    yield from _kit(keys, told.raw)
+    yield from _kit(keys, parsed.raw)
     for name in ("depth", "speed"):
         if {name} <= keys.season.model_fields_set & _of_season(keys).model_fields_set:
             place = ("season", str(keys.season.name), name)
@@ -76,7 +76,7 @@ def _flows(section: FlowKeys, units: UnitSystem) -> Found:
 
 
 def flows_of(section: FlowKeys) -> tuple[float, ...]:
-    """Return the flows to map [m3/s], rising, each once; () where none can be told."""
+    """Return the flows to map [m3/s], rising, each once; () where there are none."""
     low, high, gap = section.low, section.high, section.step
     flows = list(section.given)
     if not flows and low <= high:
@@ -125,8 +125,8 @@ def _in_order(keys: ReachKeys, low: str, high: str) -> Found:
     section = getattr(keys, "swing")  # noqa: B009
     pair = [getattr(section, key) for key in (low, high)]
     usual = [tunables()[f"swing.{key}"].usual for key in (low, high)]
-    told = [other if math.isnan(one) else one for one, other in zip(pair, usual, strict=True)]
-    if told[0] >= told[1]:
+    low_high = [other if math.isnan(one) else one for one, other in zip(pair, usual, strict=True)]
+    if low_high[0] >= low_high[1]:
         at = low if low in section.model_fields_set else high
         yield ("swing", at), f"{low} is not below {high}", f"Give {low} the smaller number"
 

@@ -11,7 +11,7 @@ from reachmap.base.words import Season, UnitSystem
 from reachmap.gauge.model import GaugeNote
 from reachmap.markup.config.checks import check, flows_of
 from reachmap.markup.config.own_numbers import tunables
-from reachmap.markup.config.read import Told, read_keys
+from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
 from reachmap.markup.config.sections import AnglerKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIMITS, RODS, TIPS
@@ -58,10 +58,10 @@ class PlanRead:
 
 def read_plan(text: str) -> PlanRead:
     """Return the plan that the text of reach.toml holds, with every fault of it."""
-    told = read_keys(text)
-    keys = told.keys
-    wrong = told.faults if told.broken else (*told.faults, *check(told))
-    faults = sorted((told.fault(*one) for one in wrong), key=_line)
+    parsed = read_keys(text)
+    keys = parsed.keys
+    wrong = parsed.faults if parsed.broken else (*parsed.faults, *check(parsed))
+    ordered = sorted(wrong, key=lambda one: parsed.line(one[0]))
     notes: list[str] = []
     season, others = _seasons(keys, notes)
     plan = Plan(
@@ -71,7 +71,7 @@ def read_plan(text: str) -> PlanRead:
         traced_flow=keys.river.traced_flow,
         flows=flows_of(keys.flows),
         season=season,
-        kit=_kit(told, notes),
+        kit=_kit(parsed, notes),
         dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),
         other_seasons=others,
         own=_own(keys),
@@ -93,15 +93,9 @@ def read_plan(text: str) -> PlanRead:
         dem_files=keys.dem.files or DEM_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
-        notes=() if told.broken else (*notes, *told.notes),
-        faults=tuple(faults),
+        notes=() if parsed.broken else (*notes, *parsed.notes),
+        faults=tuple(parsed.fault(*one) for one in ordered),
     )
-
-
-def _line(fault: Fault) -> int:
-    """Return the line of a fault, for its order; 0 where it has none."""
-    part = fault.where.partition("line ")[2].partition(",")[0]
-    return int(part) if part.isdigit() else 0
 
 
 def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[SeasonLimits, ...]]:
@@ -131,9 +125,9 @@ def _limits(season: Season, depth: tuple[float, ...], speed: tuple[float, ...]) 
     return SeasonLimits(season, *depth, *(speed or (usual.speed_low_m_s, usual.speed_high_m_s)))
 
 
-def _kit(told: Told, notes: list[str]) -> Kit:
+def _kit(parsed: Parsed, notes: list[str]) -> Kit:
     """Return the angler with rods, heads and tips; a plain kit where none are listed."""
-    keys, who = told.keys, told.keys.angler
+    keys, who = parsed.keys, parsed.keys.angler
     if missing := [key for key in AnglerKeys.model_fields if key not in who.model_fields_set]:
         usual = ", ".join(
             f"{key.replace('_', ' ')} {kind.shown(default)}".replace('"', "")

@@ -33,7 +33,7 @@ Place = tuple[str | int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Parsed:
     """reach.toml as read: its values, blank where they are at fault, and what was found.
 
     `raw` holds the values as TOML has them; `broken` says that the text is no TOML.
@@ -46,22 +46,26 @@ class Told:
     notes: tuple[str, ...]
     broken: bool = False
 
+    def line(self, place: Place) -> int:
+        """Return the line of a key, of its section where it is missing; 0 where both are."""
+        return self.lines.get(place) or self.lines.get(place[:-1]) or 0
+
     def fault(self, place: Place, found: str, fix: str) -> Fault:
         """Return a fault with the line of its place."""
         *home, key = place or ("",)
         section = ".".join(part for part in home if isinstance(part, str))
         if not section and key in SECTIONS:
             section, key = str(key), ""
-        line = self.lines.get(place) or self.lines.get(tuple(home))
+        line = self.line(place)
         parts = [REACH_FILE, *([f"line {line}"] if line else [])]
         parts += [f"[{section}] {key}".strip() if section else str(key)] if place else []
         return Fault(", ".join(parts), found, fix)
 
 
-def read_keys(text: str) -> Told:
+def read_keys(text: str) -> Parsed:
     """Return what the text of reach.toml holds, and all that is wrong with single values."""
     try:
-        told = tomllib.loads(text)
+        raw = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # also numbers or lists beyond all measure
         found = f"it is not valid TOML: {str(error)[:200]}"
         fix = (
@@ -69,57 +73,58 @@ def read_keys(text: str) -> Told:
         )
         empty: dict[str, Any] = {name: {} for name in (*PLAIN, *OWN)}
         keys, _ = _checked(empty)
-        return Told(keys, empty, {}, (((), found, fix),), (), broken=True)
-    faults, notes = _shaped(told)
-    keys, wrong = _checked(told)
-    return Told(keys, told, _lines_of(text), (*faults, *wrong), tuple(notes))
+        return Parsed(keys, empty, {}, (((), found, fix),), (), broken=True)
+    faults, notes = _shaped(raw)
+    keys, wrong = _checked(raw)
+    return Parsed(keys, raw, _lines_of(text), (*faults, *wrong), tuple(notes))
 
 
-def _shaped(told: dict[str, Any]) -> tuple[list[tuple[Place, str, str]], list[str]]:
+def _shaped(raw: dict[str, Any]) -> tuple[list[tuple[Place, str, str]], list[str]]:
     """Take out what is not a section of ours, add those left out; return faults and notes."""
     faults: list[tuple[Place, str, str]] = []
     notes = []
-    for name in [name for name in told if name not in SECTIONS]:
-        value = told[name]
+    for name in [name for name in raw if name not in SECTIONS]:
+        value = raw[name]
         if not isinstance(value, dict) and not (isinstance(value, list) and _are_tables(value)):
-            continue
-        del told[name]
+            continue  # a key: pydantic refuses it
+        del raw[name]
         if (near := nearest(name, SECTIONS)) is not None:
             faults.append(((name, ""), f"[{name}] is not a section", f"Did you mean [{near}]?"))
         elif isinstance(value, dict):
             notes.append(f"{REACH_FILE}: section [{name}] is not read here.")
     for name in REPEATED:
-        if not isinstance(told.get(name, []), list) or not _are_tables(told.get(name, [])):
+        value = raw.get(name, [])
+        if value != [] and not (isinstance(value, list) and _are_tables(value)):
             fix = f"Write [[{name}]] with two brackets on each side, once for each"
             faults.append(((name, ""), f"{name} is not a list", fix))
-            del told[name]
+            del raw[name]
     for name in (*PLAIN, *OWN):
-        if not isinstance(told.setdefault(name, {}), dict):
+        if not isinstance(raw.setdefault(name, {}), dict):
             fix = f"Write it as a section: a line [{name}], its values below"
             faults.append(((name,), f"{name} is not a section", fix))
-            told[name] = {}
+            raw[name] = {}
     return faults, notes
 
 
 def _are_tables(value: list[Any]) -> bool:
-    """Return whether a list holds nothing but tables."""
-    return all(isinstance(item, dict) for item in value)
+    """Return whether a list holds tables and nothing else."""
+    return bool(value) and all(isinstance(item, dict) for item in value)
 
 
-def _checked(told: dict[str, Any]) -> tuple[ReachKeys, list[tuple[Place, str, str]]]:
-    """Return the values, those at fault blanked, and the faults; `told` is changed."""
+def _checked(raw: dict[str, Any]) -> tuple[ReachKeys, list[tuple[Place, str, str]]]:
+    """Return the values, those at fault blanked, and the faults; `raw` is changed."""
     units = UnitSystem.US
-    if str(told.get("units")).strip().lower() == UnitSystem.METRIC:
+    if str(raw.get("units")).strip().lower() == UnitSystem.METRIC:
         units = UnitSystem.METRIC
     faults: list[tuple[Place, str, str]] = []
     try:
-        return SCHEMA.model_validate(told, context={"units": units}), []
+        return SCHEMA.model_validate(raw, context={"units": units}), []
     except ValidationError as error:
         for one in error.errors(include_url=False):
             place = one["loc"]
             faults += [(place, *words) for words in _words(one["type"], place, one)]
-            _blank(told, place, one["type"])
-    return SCHEMA.model_validate(told, context={"units": units}), faults
+            _blank(raw, place, one["type"])
+    return SCHEMA.model_validate(raw, context={"units": units}), faults
 
 
 def _words(kind: str, place: Place, error: Any) -> list[tuple[str, str]]:
@@ -146,15 +151,15 @@ def _model_at(place: Place) -> type[BaseModel]:
     return model  # type: ignore[no-any-return]
 
 
-def _blank(told: Any, place: Place, kind: str) -> None:
+def _blank(raw: Any, place: Place, kind: str) -> None:
     """Blank a value at fault; take out a key that is none, empty a section that is none."""
     *home, key = place
     for part in home:
-        told = told[part]
+        raw = raw[part]
     if kind == "extra_forbidden":
-        del told[key]
+        del raw[key]
     else:
-        told[key] = BLANK if kind in ("wrong", "missing") else {}
+        raw[key] = BLANK if kind in ("wrong", "missing") else {}
 
 
 def _lines_of(text: str) -> dict[Place, int]:

@@ -13,7 +13,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import say_units, template
+from reachmap.markup.config import template, write_units
 from reachmap.web.editor.schema import LONGEST_TEXT
 
 KEYS: Mapping[str, tuple[str, str]] = {
@@ -78,7 +78,7 @@ def with_facts(text: str, new: Mapping[str, object]) -> str:
     try:
         book = tomlkit.parse(text)
         if new.get("units") not in (None, "", now["units"]):
-            say_units(book, units_in(text))
+            write_units(book, units_in(text))
         for fact, typed in new.items():
             if fact not in KEYS or not isinstance(typed, str) or len(typed) > LONGEST_TEXT:
                 msg = f"{fact!r} is nothing this page can keep."

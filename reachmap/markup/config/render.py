@@ -102,7 +102,7 @@ def number_table() -> list[str]:
     return rows
 
 
-def say_units(book: tomlkit.TOMLDocument, units: UnitSystem) -> None:
+def write_units(book: tomlkit.TOMLDocument, units: UnitSystem) -> None:
     """Write the unit behind every plain number of reach.toml but river and flows.
 
     Parameters
@@ -117,15 +117,15 @@ def say_units(book: tomlkit.TOMLDocument, units: UnitSystem) -> None:
             found = book.get(section)
             for item in found if isinstance(found, list) else [found]:
                 if isinstance(item, MutableMapping):
-                    _say_in(item, keys, units)
+                    _write_in(item, keys, units)
 
 
-def _say_in(home: MutableMapping[str, Any], keys: type[Keys], units: UnitSystem) -> None:
+def _write_in(home: MutableMapping[str, Any], keys: type[Keys], units: UnitSystem) -> None:
     """Write the units behind the numbers of one section, sections within it included."""
     kinds = keys.kinds()
     for key in list(home):
         if isinstance(home[key], MutableMapping):
-            _say_in(home[key], keys, units)
+            _write_in(home[key], keys, units)
         elif key in kinds:
             new = kinds[key][0].with_units(home[key], units)
             if new != home[key]:
