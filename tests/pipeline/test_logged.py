@@ -11,7 +11,7 @@ import geopandas as gpd
 import pytest
 
 from reachmap.base.crs import WGS84
-from reachmap.cli.log_form import log_desk
+from reachmap.cli.log_form import trip_form_context
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
@@ -46,7 +46,7 @@ def built(tmp_path_factory):
     folder = reach_folder(tmp_path_factory.mktemp("logged"))
     out = folder / "written"
     run = build_reach(read_markup(folder), out, OPTIONS).report["runs_by_flow"][0]["run"]
-    log_desk(folder).keep(_typed(run))
+    trip_form_context(folder).keep(_typed(run))
     there = Entry(when=datetime(2021, 2, 5, 8, 30, tzinfo=UTC), run=run, flow=19.0, touches=1)
     with TripLog(folder / FILE) as log:
         log.add(there)
