@@ -21,7 +21,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.clarity import ClarityNote
+from reachmap.gauge.clarity_data import ClarityNote
 from reachmap.gauge.clarity_notes import read_notes, with_record
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge

@@ -13,11 +13,7 @@ from reachmap.angler.braided import share_of_threads
 from reachmap.angler.chance import (
     Water,
     chance_beyond,
-    disc,
     expected_water,
-    greatest_near,
-    local_spread,
-    smoothed_chance,
 )
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.wading import (
@@ -289,38 +285,6 @@ def test_the_observed_chance_decides_the_grade(monkeypatch):
         names = {"seen": table}
         monkeypatch.setattr(odds, "tables", lambda names=names: names)
         assert grades(view, settings=settings)[1] == 4 * letter
-
-
-# small parts
-
-
-def test_a_disc_never_shrinks_to_its_own_cell():
-    assert disc(3.0 / 4.0).sum() == 5  # place error of 3 m at cells of 4 m
-    assert disc(1.5).sum() == 9
-
-
-def test_a_spread_is_the_standard_deviation_around():
-    values = np.zeros((5, 5))
-    values[2, 2] = 1.0
-    got = local_spread(values, np.ones((5, 5), dtype=bool), 1.0)
-    assert got[2, 2] == pytest.approx(np.std([1, 0, 0, 0, 0]))
-    assert got[0, 0] == 0
-
-
-def test_the_greatest_near_reaches_as_far_as_it_says():
-    view = pond(["." * 31])
-    values = np.zeros(view.wet.shape)
-    values[0, 0] = 1.0
-    got = greatest_near(view, values, 20.0)[0]
-    assert got[9] == 1.0
-    assert got[12] == 0.0
-
-
-def test_a_smoothed_chance_is_the_mean_of_wet_neighbours_only():
-    wet = np.array([[True, True, False]])
-    got = smoothed_chance(np.array([[0.2, 0.4, 0.9]]), wet, 1.0)
-    assert got[0, :2] == pytest.approx([0.3, 0.3])
-    assert np.isnan(got[0, 2])
 
 
 def test_threads_are_counted_across_the_river():
