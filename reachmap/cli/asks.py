@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import xarray as xr
 
@@ -14,6 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.markup.model import Markup
 from reachmap.pipeline.looking import built_asks, looked_asks
 from reachmap.pipeline.stamp import settled_folder
+from reachmap.text.survey import ask_worth
 
 WGS84 = "EPSG:4326"
 
@@ -49,17 +49,8 @@ def asked_lines(folder: Path, reach: Markup, ground: xr.Dataset | None = None) -
         side = "left" if row.offset_m >= 0 else "right"
         across = _length(abs(float(row.offset_m)), reach.plan.units)
         place = f"  {row.code:<3}  {y:.6f}, {x:.6f}  {at} down the line, {across} to river {side}"
-        lines.append(f"{place}: {_worth(row, reach.plan.units)}")
+        lines.append(f"{place}: {ask_worth(row._asdict(), reach.plan.units)}")
     return lines
-
-
-def _worth(row: Any, units: UnitSystem) -> str:
-    """Return what a note at a place is worth."""
-    if row.kind != "sounding":
-        return str(row.note)
-    unit = LENGTH[units]
-    off = from_si(float(row.spread_m), unit)
-    return f"the map may be out by {off:.1f} {unit}; takes away {100 * row.gain:.0f} % of the doubt"
 
 
 def _length(metres: float, units: UnitSystem) -> str:

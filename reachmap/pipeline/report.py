@@ -16,7 +16,7 @@ from scipy.ndimage import binary_dilation
 import reachmap
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
-from reachmap.base.units import flow_label, flow_words
+from reachmap.base.units import flow_words
 from reachmap.base.words import Wet
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
@@ -24,6 +24,7 @@ from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
+from reachmap.text.run_card import no_water_line, run_card_lines
 
 FORMAT = 1
 
@@ -68,19 +69,17 @@ def run_tables(
     table: pd.DataFrame,
     settings: Settings,
 ) -> dict[str, Any]:
-    """Return the table of runs by flow and the run cards as plain JSON values."""
+    """Return the table of runs by flow and the run cards in words as plain JSON values."""
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    labels = [flow_label(flow, settings.flow.units) for flow in settings.flows]
-    cards = {
-        str(run): {
-            label: angler.run_cards(str(run), label, layers, reach, settings.angler)
-            for label in labels
-        }
-        for run in layers["runs"]["run"]
-    }
+    units = reach.plan.units
+    cards: dict[str, dict[str, list[str]]] = {}
+    for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
+        card = angler.run_card(run, label, layers, reach, settings.angler)
+        lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
+        cards.setdefault(run, {})[label] = lines
     return {"runs_by_flow": rows, "cards": cards}
 
 
@@ -92,7 +91,7 @@ def _plain(value: Any) -> Any:
         return int(value)
     if isinstance(value, (float, np.floating)):
         return _number(float(value))
-    return str(value)
+    return None if value is None or value is pd.NA else str(value)
 
 
 def _versions() -> dict[str, str]:

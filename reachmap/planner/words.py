@@ -7,7 +7,7 @@ from datetime import UTC, datetime, tzinfo
 
 import numpy as np
 
-from reachmap.angler.fly import FLIES, FlyRow, fly_for, fly_words
+from reachmap.angler.fly import FLIES, FlyRow, fly_for
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.recession import RISE_SHARE, FallLaw
@@ -17,6 +17,7 @@ from reachmap.planner.choose import DayPlan, Sureness
 from reachmap.planner.day import LIMB_PER_DAY, Day, RunDay
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import CODES, Outlook, Source
+from reachmap.text.fly import fly_words
 from reachmap.text.numbers import length_words, list_words, time_words
 
 KINDS = {

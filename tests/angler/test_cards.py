@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from reachmap.angler import AnglerSettings, assess, run_cards
+from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.words import AccessKind, HazardKind, UnitSystem
 from reachmap.markup.model import Access, Hazard
-from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
+from tests.angler.hand import KIT, access_at, band, card_lines, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
 SETTINGS = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
@@ -28,7 +28,7 @@ def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **draw
     )
     mark = hand_markup(ground, **drawn)
     layers = {"water": water, **assess(ground, FLOW, water, mark, settings)}
-    return run_cards(run, label, layers, mark, settings)
+    return card_lines(run, label, layers, mark, settings)
 
 
 RIGHT = access_at(X, Y - 45)
@@ -99,7 +99,7 @@ def test_room_that_one_place_does_not_know_is_said_first():
     mark = hand_markup(GROUND, access=[RIGHT])
     layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
     layers["stations"].loc[layers["stations"].index[0], "room_m"] = np.nan
-    line = run_cards("run 1", "20m3s", layers, mark, SETTINGS)[5]
+    line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[5]
     assert line.startswith("Room behind: not known at 1 of ")
     assert "at the others" in line
 
@@ -118,7 +118,7 @@ def test_clarity_that_nobody_gave_is_named():
 
 def test_a_run_without_water_says_so_in_one_line():
     assert card(run="elsewhere") == [
-        "elsewhere: no swing water found at 20m3s. Look at another flow or another run."
+        "elsewhere: no swing water found at 706 cfs. Look at another flow or another run."
     ]
 
 
@@ -150,7 +150,7 @@ def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():
     mark = hand_markup(GROUND, access=[RIGHT])
     layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
     layers["stations"] = layers["stations"].iloc[:0]
-    lines = run_cards("run 1", "20m3s", layers, mark, SETTINGS)
+    lines = card_lines("run 1", "20m3s", layers, mark, SETTINGS)
     assert len(lines) == 6
     assert lines[1].startswith("No place found to stand")
     assert not any("Cast:" in line or "Swing:" in line for line in lines)

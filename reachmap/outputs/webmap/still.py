@@ -31,8 +31,8 @@ from reachmap.outputs.palette import BY_KIND, PAPER, ramps
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.frame import TILE, Frame
 from reachmap.outputs.webmap.hillshade import LOW_FROM_M, LOW_GROWTH, TALL_FROM_M, TALL_GROWTH
-from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.unknown import off_map
+from reachmap.text.numbers import WAYS, both
 
 T = TypeVar("T", bound=np.generic)
 
@@ -152,7 +152,7 @@ def still_words(still: Still, units: UnitSystem) -> dict[str, Any]:
         "west": round(still.west, 7),
         "north": round(still.north, 7),
         "east": round(still.east, 7),
-        "across": say("distance", still.across_m, units),
+        "across": both("distance", still.across_m, units),
         "ramp": list(zip(ramp.day, signs, inks, strict=True)),
         "unit": way.unit,
     }
