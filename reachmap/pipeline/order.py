@@ -199,11 +199,13 @@ def _flows(
 ) -> tuple[xr.Dataset, tuple[str, ...]]:
     """Return the flow field of every flow and the key of each; only missing ones are worked out."""
     settings, store = job.settings, job.store
+    # the units only name the flows: a change of them works nothing out anew
+    numbers = {name: one for name, one in asdict(settings.flow).items() if name != "units"}
     keys = tuple(
         stage_key(
             "flow",
             flow.VERSION,
-            asdict(settings.flow),
+            numbers,
             {"ground": ground_key, "flow": value.hex()},
         )
         for value in values

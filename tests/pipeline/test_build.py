@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -12,6 +13,8 @@ import rasterio
 
 import reachmap
 from reachmap.base.errors import MarkupError
+from reachmap.base.units import flow_label
+from reachmap.base.words import UnitSystem
 from reachmap.markup import open_reach
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
@@ -165,3 +168,25 @@ def test_the_python_door_takes_flows_in_si(made, tmp_path):
     result = reachmap.build(open_reach(folder), flows=[25.0], out=tmp_path / "one", quick=True)
     assert [flow["flow_m3_s"] for flow in result.report["flows"]] == [25.0]
     assert np.isfinite(result.report["flows"][0]["mean_depth_m"])
+
+
+def test_a_change_of_units_works_nothing_out_anew_and_says_everything_in_them(made):
+    folder, out, built = made
+    reach = open_reach(folder)
+    other = UnitSystem.US if reach.plan.units is UnitSystem.METRIC else UnitSystem.METRIC
+    switched = build_reach(replace(reach, plan=replace(reach.plan, units=other)), out, QUICK)
+    assert built.fresh
+    assert switched.fresh == ()
+    before, after = built.report, switched.report
+    labels = [flow_label(flow["flow_m3_s"], other) for flow in after["flows"]]
+    assert [flow["label"] for flow in after["flows"]] == labels
+    assert [flow["flow_m3_s"] for flow in before["flows"]] == [
+        flow["flow_m3_s"] for flow in after["flows"]
+    ]
+    for old, new in zip(before["runs_by_flow"], after["runs_by_flow"], strict=True):
+        assert {**old, "flow_label": ""} == {**new, "flow_label": ""}
+    stations = gpd.read_file(out / "gis" / "results.gpkg", layer="stations")
+    assert set(stations["flow_label"]) <= set(labels)
+    unit = " ft" if other is UnitSystem.US else " m"
+    assert stations["note"].str.contains(f"{unit} clear").any()
+    build_reach(reach, out, QUICK)
