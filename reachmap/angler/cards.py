@@ -108,7 +108,8 @@ class Swimming:
 class RunCard:
     """What is known of a run at a flow [m3/s].
 
-    `fished` holds length and minutes; `easy_out_m` and `careful_out_m` how far out water of those
+    `kinds` are those of the water fished; `side`, `score` and `confidence` those of its best water,
+    as in the table of runs by flow; `fished` holds length and minutes; `easy_out_m` and `careful_out_m` how far out water of those
     grades reaches, NaN where there is none; `near` the drawn hazards, what matters most first, as
     `near_of` returns them, `looked` whether all were looked for within `look_m`; `left_out` places
     left out by kind of hazard; `back` the row that says when the way back closes, None where no
@@ -175,7 +176,7 @@ def run_card(
     hazards = layers.get("hazards_near")
     met = near_of(None if hazards is None else _at(hazards, label), water["code"])
     fished = fished_water(water, bank)
-    best = fished.loc[fished["score"].idxmax()]
+    best = water.loc[water["score"].idxmax()]
     flow = float(water["flow"].iloc[0])
     clarity = clarity_by(flow, settings.clarity_m, settings.clarity_law)
     castable = bank[bank["cast"].notna()]

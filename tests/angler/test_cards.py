@@ -185,3 +185,21 @@ def test_where_some_room_is_not_known_the_line_says_so_and_no_head_always_fits()
     assert 0 < int(known) < int(count)
     assert "at the others" in line
     assert "every head you own fits" not in line
+
+
+def test_the_score_is_that_of_the_runs_best_water_as_in_the_table_of_runs():
+    water = hand_water(
+        [band(GROUND, 120, 160, -16, -6), band(GROUND, 165, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 160), (165, 200)],
+    ).assign(run="run 1", score=[60.0, 80.0])
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    stations = layers["stations"]
+    layers["stations"] = stations[stations["water"] == "E1"]
+    assert len(layers["stations"])
+    line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[0]
+    assert "score 80 of 100" in line
+    assert ", 44 yd;" in line  # 40 m of the piece one can stand by
