@@ -108,12 +108,13 @@ class Swimming:
 class RunCard:
     """What is known of a run at a flow [m3/s].
 
-    `kinds` are those of the water fished; `side`, `score` and `confidence` those of its best water,
-    as in the table of runs by flow; `fished` holds length and minutes; `easy_out_m` and `careful_out_m` how far out water of those
-    grades reaches, NaN where there is none; `near` the drawn hazards, what matters most first, as
-    `near_of` returns them, `looked` whether all were looked for within `look_m`; `left_out` places
-    left out by kind of hazard; `back` the row that says when the way back closes, None where no
-    place can be cut off or it is not known; `by_land` whether every place is on a bank.
+    `kinds` are those of the water fished; `side`, `prime`, `score` and `confidence` those of the
+    run's best water, as in the table of runs by flow; `fished` holds length and minutes;
+    `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN where there
+    is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
+    `looked` says whether all were looked for within `look_m`; `left_out` counts places left out by
+    kind of hazard; `back` is the row that says when the way back closes, None where no place can be
+    cut off or it is not known; `by_land` says whether every place is on a bank.
     """
 
     run: str
@@ -185,7 +186,7 @@ def run_card(
         flow=flow,
         kinds=tuple(dict.fromkeys(WaterKind(kind) for kind in fished["kind"])),
         side=Side(best["side"]),
-        prime=bool(fished["prime"].any()),
+        prime=bool(best["prime"]),
         score=float(best["score"]),
         confidence=Confidence(best["confidence"]),
         fished=fished_at(water, stands, settings),

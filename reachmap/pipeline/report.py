@@ -24,6 +24,7 @@ from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
+from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
 
 FORMAT = 1
@@ -50,7 +51,7 @@ def make_report(
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
-        "made_from": _made_from(reach),
+        "made_from": made_from(reach),
         "confidence": _confidence(terrain, flowing),
         "warnings": _warnings(reach, terrain, flowing),
         "method": str(flowing.attrs.get("method", "")),
@@ -102,24 +103,6 @@ def _versions() -> dict[str, str]:
         "python": platform.python_version(),
         **libraries,
     }
-
-
-def _made_from(reach: Markup) -> list[str]:
-    """Return plain sentences on what the angler gave."""
-    counts = (
-        (len(reach.dems), "DEM file"),
-        (len(reach.edges), "traced edge"),
-        (len(reach.soundings), "sounding"),
-        (len(reach.levels), "noted level"),
-        (len(reach.speeds), "noted speed"),
-    )
-    told = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
-    told += [f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count]
-    if not reach.dems:
-        told.append("no DEM: heights come from the drawn banks")
-    if not reach.soundings:
-        told.append("no soundings: the bed below low water is a guess")
-    return told
 
 
 def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | None]:

@@ -37,3 +37,18 @@ STILL_UNKNOWN = (
     "deep and fast. What is not known is never harmless."
 )
 """What a page says beside its still picture, where its scripts do not run."""
+
+ON_SHEETS = (
+    "People drown wading. This sheet was worked out from a drawing and has not seen the river "
+    "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
+    "guides; look and feel before each step; turn back early."
+)
+"""Foot of a pocket sheet."""
+
+IN_FILES = (
+    "Worked out from a drawing, not seen today. Rivers change. Look before you wade; follow local "
+    "rules, gauges and guides. A point says where water may fish, never that one can stand there."
+)
+"""In every file for a GPS or a phone, after how water was graded."""
+
+PREVIEW_IN_FILES = " Preview: quick one-dimensional flow, rough speeds."

@@ -22,6 +22,15 @@ SURE_OF_WATER = (
 """What the map says under the finger, by the code of how sure a cell is."""
 
 
+def ensemble_words(count: int, cell_m: float, method: str) -> str:
+    """Return where the doubt comes from: how many grounds, on which cells [m], by which method."""
+    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
+    return (
+        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
+        f"on cells of {cell_m:g} m."
+    )
+
+
 def doubt_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
     """Return what is said of a depth's doubt, by its step [m]; nothing where it is not told."""
     told = [f"give or take {both('depth', bound, units)}" for bound in steps]

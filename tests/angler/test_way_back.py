@@ -1,7 +1,10 @@
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from shapely import Point
 
 from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
@@ -134,3 +137,16 @@ def test_a_forecast_says_when_the_way_back_closes():
     assert when_cut_off(30.0, times, flow) == times[3]
     assert np.isnat(when_cut_off(60.0, times, flow))
     assert when_cut_off(30.0, times, np.where(flow == 22.0, np.nan, flow)) == times[1]
+
+
+@pytest.mark.parametrize(("below", "lost"), [(40.0, False), (2000.0, True)])
+def test_a_drift_that_leaves_the_map_within_the_look_is_told(below, lost):
+    settings = replace(SETTINGS, wading=replace(SURE, below_m=below))
+    empty = hand_water([], flow=5.0, label="5m3s", crs=GROUND.attrs["crs"], stations=[])
+    one = assess(GROUND, FLOWS.isel(flow=[0]), empty, hand_markup(GROUND), settings)
+    x, y = float(GROUND["line_x"][120]), float(GROUND["line_y"][120])
+    ford = noted(one, "wading")
+    ford = ford[ford.contains(Point(x, y - 14))].iloc[0]
+    assert ford["grade"] == "easy"
+    assert bool(ford["drift_lost"]) is lost
+    assert ("leads into water nobody knows, or off the map" in ford["note"]) is lost

@@ -271,7 +271,11 @@ def test_runs_have_a_note():
     note = run_note(run, table, UnitSystem.METRIC)
     assert note.startswith("Comes into shape at 50 m³/s")
     assert "No place" not in note
-    assert "No place with room to cast" in run_note(run | {"minutes": np.nan}, table, "metric")
+    assert "Every place" not in run_note(run | {"left_out": 3}, table, UnitSystem.METRIC)
+    assert "Every place" in run_note(run | {"left_out": 3, "places": 0}, table, UnitSystem.METRIC)
+    assert "No place with room to cast" in run_note(
+        run | {"minutes": np.nan}, table, UnitSystem.METRIC
+    )
 
 
 def test_no_water_is_no_run():

@@ -28,28 +28,13 @@ from reachmap.outputs.webmap.still import Still, still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
 from reachmap.text.map_cards import sure_words
+from reachmap.text.map_page import HOW_DOUBT_IS_TOLD, METHODS, NO_ENSEMBLE, gauge_sentence
 from reachmap.text.numbers import number_of, other_units, text_of
 from reachmap.text.survey import ask_note
 from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
 """Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
-
-TRENDS = ("rising", "falling", "steady")
-METHODS = {
-    "profile": "The water was worked out section by section, not over the whole bed: currents that "
-    "cross the river, eddies and seams are only roughly placed.",
-}
-"""What the page says of ways to work out the water that have a weakness worth telling."""
-
-NO_ENSEMBLE = (
-    "How far the water could differ was not tried on other beds: how sure goes by what was "
-    "measured nearby only."
-)
-HOW_DOUBT_IS_TOLD = (
-    "A tap on the water tells how far its depth may be off: give or take twice the spread over the "
-    "beds that what you gave allows. Specked water is a guess."
-)
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -238,12 +223,8 @@ def gauge_words(product: Product) -> str:
     if latest is None:
         return ""
     day, flow = latest
-    told = flow_words(flow, product.markup.plan.units)
     trend = text_of((product.report.get("gauge") or {}).get("trend"))
-    going = f" and {trend}" if trend in TRENDS else ""
-    return (
-        f"The gauge record you gave ends on {day} at {told}{going}. Read the gauge before you go."
-    )
+    return gauge_sentence(day, flow, trend, product.markup.plan.units)
 
 
 def _latest(product: Product) -> tuple[str, float] | None:
