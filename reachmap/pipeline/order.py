@@ -308,7 +308,7 @@ def _with_runs(
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
     width = float(np.nanmedian(terrain["line_width"]))
-    pass
+    layers = water.lasting_codes(layers, width)
     followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
     fishable = angler.fishable_runs(followed, layers["stations"])
     table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)

@@ -1,4 +1,5 @@
 from dataclasses import replace
+from importlib import import_module
 
 import numpy as np
 import pytest
@@ -6,6 +7,7 @@ from shapely import LineString, Point
 
 from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
+from reachmap.angler.station_rows import station_rows
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.schema import BY_NAME
 from reachmap.base.schema_angler import CASTS
@@ -224,3 +226,14 @@ def test_the_line_is_swung_in_the_field_and_swims_its_water():
     assert (known["fly_depth_m"] >= -0.05).all()
     # the far bank's water is not swung from over there: the line would only drag the fly out of it
     assert set(stations["side"]) == {"right"}
+
+
+def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
+    def touching(view, chosen, *rest):
+        every = np.ones(len(chosen.stands), dtype=bool)
+        tried = replace(chosen.tried, judged=replace(chosen.tried.judged, touches=every))
+        return station_rows(view, replace(chosen, tried=tried), *rest)
+
+    stage = import_module("reachmap.angler.assess")  # the name in the package is the function's
+    monkeypatch.setattr(stage, "station_rows", touching)
+    assert set(look(access=BOTH)["stations"]["swing_end"]) == {"touches"}

@@ -153,6 +153,7 @@ def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():
     lines = card_lines("run 1", "20m3s", layers, mark, SETTINGS)
     assert len(lines) == 6
     assert lines[1].startswith("No place found to stand")
+    assert lines[4] == "Way back: not known."
     assert not any("Cast:" in line or "Swing:" in line for line in lines)
 
 

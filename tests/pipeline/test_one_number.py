@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import geopandas as gpd
@@ -218,3 +219,14 @@ def test_the_notes_of_the_map_are_those_of_the_gis_file(written):
         notes = set(written.layer(name)["note"])
         assert notes & told or not notes
     assert {run["note"] for run in written.book["runs"]} == set(written.layer("runs")["note"])
+
+
+def test_a_code_names_one_place_whatever_the_flow(written):
+    water = written.layer("water").sort_values("flow", kind="stable")
+    assert not water.duplicated(["flow_label", "code"]).any()
+    for _, mine in water.groupby("code"):
+        assert mine["kind"].nunique() == 1
+        for (low, high), (start, end) in pairwise(
+            zip(mine["station_m"], mine["station_end_m"], strict=True)
+        ):
+            assert min(high, end) - max(low, start) >= 0.5 * min(high - low, end - start)
