@@ -12,7 +12,7 @@ import numpy as np
 import xarray as xr
 from shapely import LineString, Point, Polygon
 
-from reachmap.base.tables import BY_NAME, layer_frame
+from reachmap.base.schema import BY_NAME, layer_frame
 from reachmap.base.units import flow_label, to_si
 from reachmap.base.words import Hand, Part, Season, UnitSystem, Wet
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip

@@ -49,7 +49,8 @@ def test_no_page_of_ours_says_safe():
     # a word that must never stand on anything an angler reads; code comments are held to it too
     # (a template's filter of that name is let through)
     word = re.compile(r"(?<!\|)\bsafe(ly)?\b(?!-area)", re.IGNORECASE)
-    for path in sorted((ROOT / "reachmap" / "outputs").rglob("*")):
+    rooms = [ROOT / "reachmap" / name for name in ("outputs", "text")]
+    for path in sorted(path for room in rooms for path in room.rglob("*")):
         if path.suffix in {".py", ".js", ".css", ".html"} and "vendor" not in path.parts:
             for line in path.read_text(encoding="utf-8").splitlines():
                 if word.search(line) and "never" not in line.lower():
@@ -71,10 +72,24 @@ def test_help_answers_without_the_heavy_libraries(words):
     assert "Usage" in done.stdout
 
 
-def test_the_page_of_words_is_made_from_the_words():
-    spec = importlib.util.spec_from_file_location("make_words", ROOT / "scripts" / "words.py")
+@pytest.mark.parametrize("name", ["words", "layers"])
+def test_a_page_made_from_the_program_is_current(name):
+    spec = importlib.util.spec_from_file_location(f"make_{name}", ROOT / "scripts" / f"{name}.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     assert module.TARGET.read_text(encoding="utf-8") == module.page()
+
+
+SI_ONLY = ("uncertainty", "water", "angler")
+"""Rooms that know no system of units: a change from feet to metres works nothing out anew."""
+
+
+@pytest.mark.parametrize("room", SI_ONLY)
+def test_a_stage_knows_no_system_of_units(room):
+    for path in sorted((ROOT / "reachmap" / room).glob("**/*.py")):
+        text = path.read_text(encoding="utf-8")
+        assert "UnitSystem" not in text, path
+        assert not re.search(r"\bunits\b\s*[:=,)]", text), path
+        assert not re.search(r"\b(flow_words|flow_label|from_si)\(", text), path

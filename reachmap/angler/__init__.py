@@ -1,10 +1,11 @@
 """Can this person stand there, cast there, swing it, and get home."""
 
 from reachmap.angler.assess import VERSION, assess
-from reachmap.angler.cards import run_cards
+from reachmap.angler.cards import RunCard, run_card
 from reachmap.angler.day import (
     CutOff,
     DayTotal,
+    WindOnRun,
     day_total,
     run_cut_off,
     wind_by_station,
@@ -22,7 +23,9 @@ __all__ = [
     "AnglerSettings",
     "CutOff",
     "DayTotal",
+    "RunCard",
     "Wind",
+    "WindOnRun",
     "WindWord",
     "assess",
     "day_minutes",
@@ -30,7 +33,7 @@ __all__ = [
     "fishable_runs",
     "pace_runs",
     "read_wind",
-    "run_cards",
+    "run_card",
     "run_cut_off",
     "runs_with_hazards",
     "ways_back",

@@ -36,7 +36,7 @@ from reachmap.angler.wading import Wading, grade_water
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.base.words import CastFit, Season
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import Markup
@@ -65,7 +65,7 @@ def assess(
     water
         The `water` layer at that flow.
     markup
-        The drawing: kit, season, units, hazards, access.
+        The drawing: kit, season, hazards, access.
     settings
         Every coefficient.
     then
@@ -78,11 +78,11 @@ def assess(
         If `flow` holds several flows or lies on another raster.
     """
     view = view_of(ground, flow, then)
-    kit, units = markup.plan.kit, markup.plan.units
+    kit = markup.plan.kit
     wading = _graded(view, markup, settings)
     layers = {
-        "wading": wading_layer(view, wading, markup.hazards, settings.wading, units),
-        "bars": bars_layer(view, wading.grade, settings.wading, units),
+        "wading": wading_layer(view, wading, markup.hazards, settings.wading),
+        "bars": bars_layer(view, wading.grade, settings.wading),
     }
     keep = stricter(settings.hazards, settings.wading)
     barred = barred_cells(view, markup.hazards, keep)
@@ -113,6 +113,7 @@ def assess(
             replace(near, whole=near.whole & whole[stands.water]),
             _shut(view, stands, markup, settings),
             look.look_m,
+            settings.hazards.more_water_m,
         )
         codes = [str(code) for code in water["code"]]
         rows, swings = station_rows(view, chosen, codes, markup, settings, danger)

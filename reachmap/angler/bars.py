@@ -13,15 +13,10 @@ from reachmap.angler.wading import reachable_ground
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import CodeArray
 from reachmap.base.patches import FOUR, patch_sizes
-from reachmap.base.tables import layer_frame
-from reachmap.base.units import from_si
-from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import length_words
+from reachmap.base.schema import layer_frame
 
 
-def bars_layer(
-    view: View, grade: CodeArray, settings: WadingSettings, units: UnitSystem
-) -> gpd.GeoDataFrame:
+def bars_layer(view: View, grade: CodeArray, settings: WadingSettings) -> gpd.GeoDataFrame:
     """Return the `bars` layer at one flow; the way back at other flows is filled in later.
 
     Parameters
@@ -32,8 +27,6 @@ def bars_layer(
         Graded water, codes of `wading`.
     settings
         Least area of a bar: that of a zone.
-    units
-        For the note.
     """
     islands = view.dry & ~view.land
     reach = reachable_ground(grade, view.land, view.dry)
@@ -44,16 +37,13 @@ def bars_layer(
         cells = labels == number
         station = view.station[cells]
         upper = float(np.nanmin(station)) if np.isfinite(station).any() else float("nan")
-        on_foot = bool(reach[cells].any())
         row = {
             "flow": view.flow,
             "flow_label": view.label,
             "area_m2": float(polygon.area),
             "station_m": upper,
-            "on_foot": "yes" if on_foot else "no",
-            "open_until": "",
-            "cut_off": "",
-            "note": _note(view, cells, on_foot=on_foot, units=units),
+            "on_foot": bool(reach[cells].any()),
+            "height_m": _height(view, cells),
             "geometry": polygon,
         }
         found.append((upper, row))
@@ -62,12 +52,8 @@ def bars_layer(
     return layer_frame("bars", rows, view.grid.crs)
 
 
-def _note(view: View, cells: np.ndarray, *, on_foot: bool, units: UnitSystem) -> str:
-    """Return how high a bar stands and whether one gets there on foot."""
+def _height(view: View, cells: np.ndarray) -> float:
+    """Return how high a bar stands above the water around it [m]; NaN where no water is known."""
     around = ndimage.binary_dilation(cells, FOUR) & view.wet
     level = float(np.median(view.level[around])) if around.any() else float("nan")
-    height = float(np.nanmax(view.bed[cells])) - level
-    small = from_si(height, "ft") < 0.1
-    top = "hardly above" if small else f"at most {length_words(height, units)} above"
-    foot = "On foot through water you can wade." if on_foot else "No way to it on foot."
-    return f"{foot} It stands {top} the water."
+    return float(np.nanmax(view.bed[cells])) - level

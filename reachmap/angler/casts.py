@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
+from typing import Any
 
-from reachmap.base.words import Cast
+from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
+from reachmap.base.words import Cast, CastFit, LoopSide
 
 
 class Leg(StrEnum):
@@ -24,14 +26,6 @@ class Leg(StrEnum):
     """It hangs from the rod tip beside the angler."""
     LEVEL = "level"
     """The whole line straightens behind, at the height of the apex."""
-
-
-class LoopSide(StrEnum):
-    """On which side of the angler the loop lies."""
-
-    UPSTREAM = "upstream"
-    DOWNSTREAM = "downstream"
-    EITHER = "either"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +65,8 @@ FULL_CASTS: tuple[Cast, ...] = tuple(
     cast for cast, shape in CASTS.items() if shape.leg is Leg.RISING
 )
 """Casts with a D-loop that can carry a full head."""
+
+
+def casts_with(row: Mapping[str, Any], *fits: CastFit) -> list[Cast]:
+    """Return the casts with such room at a row of the layer `stations`, in the order of `fits`."""
+    return [cast for fit in fits for cast in CASTS if row[CAST_COLUMNS[cast]] == fit]

@@ -10,12 +10,13 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.angler.pace import day_minutes, fished_bank, minutes_at
+from reachmap.angler.casts import casts_with
+from reachmap.angler.pace import day_minutes, fished_at, fished_bank
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.way_back import when_cut_off
 from reachmap.angler.wind import Wind, WindWord, clear_of_wind, downwind_side, wind_word
 from reachmap.base.arrays import FloatArray
-from reachmap.base.words import Cast
+from reachmap.base.words import Cast, CastFit
 
 Layers = Mapping[str, gpd.GeoDataFrame]
 
@@ -38,15 +39,30 @@ class DayTotal:
 class CutOff:
     """When a forecast first cuts off the way back from a run, and by what.
 
-    `when` is NaT where the forecast never does or no place of the run can be cut off;
-    `open_until` and `cut_off` are flow labels, `place` what is cut off, `words` one sentence.
+    `when` is NaT where the forecast never does or no place of the run can be cut off; `place` is
+    the code of the first place cut off, empty where none can be; `open_until_m3_s` and
+    `cut_off_m3_s` are the last mapped flow that leaves its way back open and the first that cuts
+    it off [m3/s], NaN where none does.
     """
 
     when: np.datetime64
-    open_until: str
-    cut_off: str
-    place: str
-    words: str
+    place: str = ""
+    open_until_m3_s: float = math.nan
+    cut_off_m3_s: float = math.nan
+
+
+@dataclass(frozen=True, slots=True)
+class WindOnRun:
+    """What a wind does on most of a run's places.
+
+    `wind` is its word there; `cast` one whose loop stays downwind, None where none with room does;
+    at `lost` of `places` no cast does.
+    """
+
+    wind: WindWord
+    cast: Cast | None
+    lost: int
+    places: int
 
 
 def day_total(
@@ -70,7 +86,7 @@ def day_total(
     for run in runs:
         mine = water[water["run"] == run]
         stands = stations[stations["water"].isin(mine["code"])]
-        each[run] = minutes_at(mine, stands, settings)
+        each[run] = fished_at(mine, stands, settings).minutes
     unknown = tuple(run for run, minutes in each.items() if math.isnan(minutes))
     fishing = float(sum(each.values()))
     total = day_minutes(each.values(), settings.pace)
@@ -92,17 +108,16 @@ def wind_by_station(stations: gpd.GeoDataFrame, wind: Wind) -> pd.DataFrame:
     -------
     pandas.DataFrame
         Index of `stations`; `flow_label`, `code`; `wind`, its word at that place; `loop_side`, the
-        side the loop must lie on; `casts`, those with room whose loop lies there; `cast`, the one
-        to make: the station's own where it is among them, else the first, empty where none is;
-        `clear`, whether the station's own cast stays clear.
+        side the loop must lie on; `casts`, a tuple of those with room whose loop lies there;
+        `cast`, the one to make: the station's own where it is among them, else the first, None
+        where none is; `clear`, whether the station's own cast stays clear.
     """
     rows = []
     for row in stations.itertuples(index=False):
         down = math.radians(float(row.down_deg))
         side = downwind_side(wind, math.cos(down), math.sin(down))
-        able = [
-            cast for cast in str(row.casts).split(", ") if cast and clear_of_wind(Cast(cast), side)
-        ]
+        with_room = casts_with(row._asdict(), CastFit.FITS, CastFit.TIGHT)
+        able = [cast for cast in with_room if clear_of_wind(cast, side)]
         clear = row.cast in able
         rows.append(
             {
@@ -110,8 +125,8 @@ def wind_by_station(stations: gpd.GeoDataFrame, wind: Wind) -> pd.DataFrame:
                 "code": row.code,
                 "wind": wind_word(wind, down).value,
                 "loop_side": side.value,
-                "casts": ", ".join(able),
-                "cast": row.cast if clear else (able[0] if able else ""),
+                "casts": tuple(able),
+                "cast": Cast(row.cast) if clear else next(iter(able), None),
                 "clear": clear,
             }
         )
@@ -119,8 +134,8 @@ def wind_by_station(stations: gpd.GeoDataFrame, wind: Wind) -> pd.DataFrame:
     return pd.DataFrame(rows, index=stations.index, columns=columns)
 
 
-def wind_on_run(run: str, label: str, layers: Layers, wind: Wind) -> str:
-    """Return what a wind means for a run at a flow, in one line; empty if calm or not known.
+def wind_on_run(run: str, label: str, layers: Layers, wind: Wind) -> WindOnRun | None:
+    """Return what a wind means for a run at a flow; None if calm or not known.
 
     Parameters
     ----------
@@ -134,29 +149,22 @@ def wind_on_run(run: str, label: str, layers: Layers, wind: Wind) -> str:
     water = _at(layers["water"], label)
     mine = water.loc[water["run"] == run, "code"]
     stands = _at(layers["stations"], label)
-    stands = fished_bank(stands[stands["water"].isin(mine) & (stands["cast"] != "")])
+    stands = fished_bank(stands[stands["water"].isin(mine) & stands["cast"].notna()])
     if stands.empty:
-        return ""
-    told = wind_by_station(stands, wind)
-    word = told["wind"].mode().iloc[0]
-    if word == WindWord.CALM:
-        return ""
-    way = f"{word} wind" if word in ("upstream", "downstream") else f"wind from river {word}"
-    way = way[0].upper() + way[1:]
-    lost = int((told["cast"] == "").sum())
-    keeps = told.loc[told["cast"] != "", "cast"]
-    if keeps.empty:
-        return f"{way}: no cast with room here keeps the loop downwind of you."
-    words = f"{way}: {keeps.mode().iloc[0]} keeps the loop downwind of you"
-    some = f"; at {lost} of {len(told)} places none does" if lost else ""
-    return f"{words}{some}."
+        return None
+    found = wind_by_station(stands, wind)
+    word = WindWord(found["wind"].mode().iloc[0])
+    if word is WindWord.CALM:
+        return None
+    keeps = found["cast"].dropna()
+    cast = Cast(keeps.mode().iloc[0]) if len(keeps) else None
+    return WindOnRun(word, cast, len(found) - len(keeps), len(found))
 
 
 def run_cut_off(
     run: str,
     label: str,
     layers: Layers,
-    flows: Mapping[str, float],
     times: Sequence[np.datetime64],
     flow: FloatArray,
 ) -> CutOff:
@@ -167,9 +175,7 @@ def run_cut_off(
     run, label
         Name of the run and label of the flow at which one goes in.
     layers
-        `water` and `stations` over all flows, ways back told (see `ways_back`).
-    flows
-        Discharge of every mapped flow [m3/s], by label.
+        `water` and `stations` over all flows, ways back filled in (see `ways_back`).
     times, flow
         The forecast: times, rising, and discharge [m3/s]; NaN counts as above everything.
 
@@ -181,23 +187,13 @@ def run_cut_off(
     water = _at(layers["water"], label)
     mine = water.loc[water["run"] == run, "code"]
     stands = _at(layers["stations"], label)
-    stands = stands[stands["water"].isin(mine) & (stands["cut_off"] != "")]
+    stands = stands[stands["water"].isin(mine) & stands["cut_off_m3_s"].notna()]
     if stands.empty:
-        words = "No mapped flow cuts off the way back from its places."
-        return CutOff(np.datetime64("NaT"), "", "", "", words)
-    order = sorted(flows, key=lambda name: flows[name])
-    reached = [order[order.index(shut) - 1] for shut in stands["cut_off"]]
-    at = int(np.argmin([flows[name] for name in reached]))
-    last, shut, place = reached[at], str(stands["cut_off"].iloc[at]), str(stands["code"].iloc[at])
-    when = when_cut_off(flows[last], times, flow)
-    if np.isnat(when):
-        words = f"The forecast stays at or below {last}: the way back stays open."
-    else:
-        words = (
-            f"Be back before {np.datetime_as_string(when, unit='m').replace('T', ' ')} UTC: the "
-            f"forecast then goes above {last}, the last flow at which the way back is known open."
-        )
-    return CutOff(when, last, shut, place, words)
+        return CutOff(np.datetime64("NaT"))
+    first = stands.sort_values("open_until_m3_s", kind="stable").iloc[0]
+    last = float(first["open_until_m3_s"])
+    when = when_cut_off(last, times, flow)
+    return CutOff(when, str(first["code"]), last, float(first["cut_off_m3_s"]))
 
 
 def _at(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:

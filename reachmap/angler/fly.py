@@ -9,9 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reachmap.base.units import from_si, to_si
-from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import length_words
+from reachmap.base.units import to_si
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +58,3 @@ def fly_for(clarity_m: float, table: Sequence[FlyRow] = FLIES) -> FlyRow | None:
     if not math.isfinite(clarity_m):
         return None
     return [row for row in table if row.clarity_m <= max(clarity_m, 0.0)][-1]
-
-
-def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
-    """Return one plain sentence on the fly."""
-    if row is None:
-        return "Fly: clarity not known; see how deep you still make out your boots, then choose."
-    unit = "in" if units is UnitSystem.US else "cm"
-    low, high = (f"{round(from_si(one, unit), 1):g}" for one in (row.short_m, row.long_m))
-    seen = length_words(clarity_m, units)
-    return f"Fly for {seen} of clarity: {row.colour}, {low}-{high} {unit}, {row.shape}; {row.note}."

@@ -14,9 +14,6 @@ from reachmap.angler.stations import Footing, Stands
 from reachmap.angler.view import View, mapped_rim
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.patches import joined_to
-from reachmap.base.units import flow_words
-from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import length_words
 
 NEAR_M = 12.0
 """How far round a place its water level is looked at [m]; our choice, 6-20."""
@@ -88,7 +85,7 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolA
 
 
 def with_more_water(
-    stations: gpd.GeoDataFrame, views: Sequence[View], rise_m: float, units: UnitSystem
+    stations: gpd.GeoDataFrame, views: Sequence[View], rise_m: float
 ) -> gpd.GeoDataFrame:
     """Return the stations with the flow at which the water stands `rise_m` higher filled in.
 
@@ -100,8 +97,6 @@ def with_more_water(
         The mapped flows over the ground, flows rising.
     rise_m
         How much higher [m].
-    units
-        For the notes.
 
     Notes
     -----
@@ -109,20 +104,15 @@ def with_more_water(
     which nothing was worked out.
     """
     labels = [view.label for view in views]
-    flows, shuts, notes = [], [], []
-    for row in stations.itertuples(index=False):
+    flows: FloatArray = np.full(len(stations), np.nan)
+    for number, row in enumerate(stations.itertuples(index=False)):
         point = np.array([row.geometry.x, row.geometry.y])
-        flow = flow_of_rise(views, labels.index(row.flow_label), point, rise_m)
-        cut = views[labels.index(row.cut_off)].flow if row.cut_off in labels else math.inf
-        shut = not (row.hand_shuts is False or row.hand_shuts == 0) or cut <= flow
-        flows.append(flow)
-        shuts.append(shut)
-        at = f", about {flow_words(flow, units)}," if math.isfinite(flow) else ""
-        words = f"{length_words(rise_m, units)} more water{at} shuts it or the way to it. "
-        before, way, after = str(row.note).partition("Way back ")
-        gap = "" if not before or before.endswith(" ") else " "
-        notes.append(f"{before}{gap}{words}{way}{after}".strip() if shut else row.note)
-    return stations.assign(hand_flow_m3_s=flows, hand_shuts=shuts, note=notes)
+        flows[number] = flow_of_rise(views, labels.index(row.flow_label), point, rise_m)
+    with np.errstate(invalid="ignore"):
+        closed = stations["cut_off_m3_s"].to_numpy() <= flows
+    return stations.assign(
+        hand_m=rise_m, hand_flow_m3_s=flows, hand_shuts=stations["hand_shuts"] | closed
+    )
 
 
 def flow_of_rise(views: Sequence[View], here: int, point: FloatArray, rise_m: float) -> float:

@@ -11,11 +11,11 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.follow import Drifts, follow_current, nearest_water, walk_distance
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazard_words import HazardWay, Toward
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.stations import Stands
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.words import HazardWay, Toward
 from reachmap.markup.model import Hazard
 
 WAYS = tuple(HazardWay)

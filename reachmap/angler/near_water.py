@@ -11,11 +11,11 @@ import shapely
 from shapely import Point
 
 from reachmap.angler.follow import follow_current, route_back
-from reachmap.angler.hazard_words import HazardWay, Toward
 from reachmap.angler.near import TOWARD, WAYS, Look, Near
 from reachmap.angler.stations import Piece, Stands
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
+from reachmap.base.words import HazardWay, Toward
 
 HERE, CURRENT, WALK, STRAIGHT = range(4)
 """Rows of the tables of distances here, in the order of `WAYS`."""

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 
 from reachmap.angler.settings import AnglerSettings, PaceSettings
-from reachmap.base.words import Season
+from reachmap.base.arrays import FloatArray
+from reachmap.base.words import Season, WayIn
 from reachmap.water.clarity import clarity_by
 from reachmap.water.gather import covered_length
-
-NO_STAND = "No place with room to cast was found at its best flow."
 
 
 def step_length(season: Season, settings: PaceSettings, *, clarity_m: float = math.nan) -> float:
@@ -49,18 +50,34 @@ def run_minutes(length_m: float, seconds: float, step_m: float) -> float:
     return (math.floor(length_m / step_m + 1e-9) + 1) * seconds / 60.0
 
 
+@dataclass(frozen=True, slots=True)
+class Fished:
+    """A run as it is fished at one flow from its better bank.
+
+    `length_m` is what the water fished covers along the river, overlaps once; `seconds` those from
+    one cast to the next, `step_m` the step between casts; `minutes` once through, NaN where there
+    is no place with room to cast.
+    """
+
+    length_m: float
+    seconds: float
+    step_m: float
+    minutes: float
+
+
 def pace_runs(
     runs: gpd.GeoDataFrame,
+    table: pd.DataFrame,
     water: gpd.GeoDataFrame,
     stations: gpd.GeoDataFrame,
     settings: AnglerSettings,
-) -> gpd.GeoDataFrame:
-    """Return the `runs` layer with its `minutes` filled in, at each run's best flow.
+) -> tuple[gpd.GeoDataFrame, pd.DataFrame]:
+    """Return the `runs` layer and the table of runs by flow with length and minutes filled in.
 
     Parameters
     ----------
-    runs
-        The `runs` layer.
+    runs, table
+        The `runs` layer, and the table from `runs_by_flow`.
     water, stations
         Those layers over all flows.
     settings
@@ -68,25 +85,27 @@ def pace_runs(
 
     Notes
     -----
-    See `minutes_at`. Minutes stay NaN where none of the run's water is there at its best flow, or
-    nobody can cast to it; then the note says so.
+    See `fished_at`. The layer takes both from the table at the run's best flow.
     """
-    minutes, notes = np.full(len(runs), np.nan), list(runs["note"])
-    for i, row in enumerate(runs.itertuples(index=False)):
-        pieces = water[(water["run"] == row.run) & np.isclose(water["flow"], row.best_flow)]
-        if pieces.empty:
-            continue
-        here = stations["water"].isin(pieces["code"]) & np.isclose(stations["flow"], row.best_flow)
-        minutes[i] = minutes_at(pieces, stations[here], settings)
-        if math.isnan(minutes[i]):
-            notes[i] = f"{notes[i]} {NO_STAND}".strip()
-    return runs.assign(minutes=minutes, note=notes)
+    found: FloatArray = np.zeros((len(table), 2))
+    for number, row in enumerate(table.itertuples(index=False)):
+        pieces = water[(water["run"] == row.run) & (water["flow_label"] == row.flow_label)]
+        here = stations["flow_label"] == row.flow_label
+        fished = fished_at(
+            pieces, stations[here & stations["water"].isin(pieces["code"])], settings
+        )
+        found[number] = fished.length_m, fished.minutes
+    table = table.assign(length_m=found[:, 0], minutes=found[:, 1])
+    best = table.set_index(["run", "flow"])[["length_m", "minutes"]]
+    keys = pd.MultiIndex.from_arrays([runs["run"], runs["best_flow_m3_s"]])
+    columns = best.reindex(keys).reset_index(drop=True).set_index(runs.index)
+    return runs.assign(length_m=columns["length_m"], minutes=columns["minutes"]), table
 
 
-def minutes_at(
+def fished_at(
     water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame, settings: AnglerSettings
-) -> float:
-    """Return the minutes to fish a run once through at one flow; NaN where nobody can cast to it.
+) -> Fished:
+    """Return how a run is fished at one flow.
 
     Parameters
     ----------
@@ -97,22 +116,18 @@ def minutes_at(
 
     Notes
     -----
-    The length fished is what the pieces of water that are cast to from the best bank cover along
-    the river, overlaps once; swing and cast are the medians of the places there.
+    The water fished are the pieces that are cast to from the best bank, all of them where no place
+    has room to cast; swing and cast are the medians of the places there.
     """
-    stands = fished_bank(stations[stations["cast"] != ""]) if len(stations) else stations
-    if water.empty or stands.empty:
-        return math.nan
-    flow = float(water["flow"].iloc[0])
-    return run_minutes(
-        covered_length(spans_of(fished_water(water, stands))),
-        median_seconds(stands, settings.pace),
-        step_length(
-            settings.season,
-            settings.pace,
-            clarity_m=clarity_by(flow, settings.clarity_m, settings.clarity_law),
-        ),
-    )
+    stands = fished_bank(stations[stations["cast"].notna()])
+    if water.empty:
+        return Fished(0.0, math.nan, math.nan, math.nan)
+    clarity = clarity_by(float(water["flow"].iloc[0]), settings.clarity_m, settings.clarity_law)
+    length = covered_length(spans_of(fished_water(water, stands)))
+    seconds = median_seconds(stands, settings.pace)
+    step = step_length(settings.season, settings.pace, clarity_m=clarity)
+    minutes = math.nan if stands.empty else run_minutes(length, seconds, step)
+    return Fished(length, seconds, step, minutes)
 
 
 def day_minutes(minutes: Iterable[float], settings: PaceSettings) -> float:
@@ -136,9 +151,9 @@ def fished_bank(stations: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """
     if stations.empty:
         return stations
-    boat = np.where(stations["access"] == "boat", 0.5, 1.0)
-    worth = (stations["cast"] != "").astype(float) * boat
-    best = worth.groupby(stations["side"]).sum()
+    boat = np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
+    worth = stations["cast"].notna().astype(float) * boat
+    best = worth.groupby(stations["side"].astype(str)).sum()
     return stations[stations["side"] == best.idxmax()]
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 
-from reachmap.angler.casts import CASTS, LoopSide
+from reachmap.angler.casts import CASTS
 from reachmap.angler.clearance import FITS
 from reachmap.angler.wind import clear_of_wind, natural_hand
 from reachmap.base.arrays import CodeArray, FloatArray, IntArray
-from reachmap.base.words import Cast, CastFit, Hand
+from reachmap.base.words import Cast, CastFit, Hand, LoopSide
 from reachmap.markup.kit import Kit
 
 ORDER = tuple(CASTS)
@@ -26,16 +27,14 @@ heads."""
 class Pick:
     """What to do at one place: the cast, rod and head by their places in the table and the kit.
 
-    `fits` and `tight` are the casts that have room with some rod and head; `unknown` whether some
+    `fit_of` says of each cast whether it has room with some rod and head; `unknown` whether some
     would only fit if what lies behind, unmapped, let them; `cast` is -1 where none has room.
     """
 
     cast: int
     rod: int
     head: int
-    fit: CastFit
-    fits: tuple[Cast, ...]
-    tight: tuple[Cast, ...]
+    fit_of: Mapping[Cast, CastFit]
     unknown: bool
     loop: LoopSide
     natural: bool
@@ -78,13 +77,11 @@ def pick_cast(fit: CodeArray, kit: Kit, *, river_left: bool, sinking: bool, wind
     natural hand; then the kit's order. Our choice, after common practice.
     """
     best_of = fit.max(axis=(0, 1))
-    fits = tuple(ORDER[c] for c in np.flatnonzero(best_of == FITS_CODE))
-    tight = tuple(ORDER[c] for c in np.flatnonzero(best_of == TIGHT_CODE))
+    fit_of = {cast: FITS[int(code)] for cast, code in zip(ORDER, best_of, strict=True)}
     unknown = bool((fit == FITS.index(CastFit.UNKNOWN)).any())
-    if not (fits or tight):
-        none = CastFit.UNKNOWN if unknown else CastFit.NO
-        return Pick(-1, -1, -1, none, fits, tight, unknown, LoopSide.EITHER, True)
-    code = FITS_CODE if fits else TIGHT_CODE
+    code = int(best_of.max())
+    if code < TIGHT_CODE:
+        return Pick(-1, -1, -1, fit_of, unknown, LoopSide.EITHER, True)
     rods, heads, casts = np.nonzero(fit == code)
     disliked = _dislikes(wind, kit.angler.hand, river_left=river_left, sinking=sinking)[casts]
     first = np.lexsort((casts, rods, heads, disliked))[0]
@@ -94,9 +91,7 @@ def pick_cast(fit: CodeArray, kit: Kit, *, river_left: bool, sinking: bool, wind
         cast,
         int(rods[first]),
         int(heads[first]),
-        FITS[code],
-        fits,
-        tight,
+        fit_of,
         unknown,
         loop,
         natural_hand(loop, river_left=river_left, hand=kit.angler.hand),

@@ -8,8 +8,10 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.angler.card_hazards import looked_everywhere, near_of, none_left_words
+from reachmap.angler.near_runs import looked_everywhere, near_of
 from reachmap.angler.pace import fished_bank
+from reachmap.base.schema import as_promised
+from reachmap.base.words import HazardWay
 
 
 def runs_with_hazards(
@@ -34,7 +36,7 @@ def runs_with_hazards(
     """
     found = [_columns(row, water, stations, near) for row in runs.itertuples(index=False)]
     columns = {name: [one[name] for one in found] for name in (found[0] if found else {})}
-    return runs.assign(**columns)
+    return as_promised("runs", runs.assign(**columns))
 
 
 def _columns(
@@ -50,21 +52,18 @@ def _columns(
         fine = looked_everywhere(pieces, stands)
         looked.append(float(stands["looked_m"].min()) if fine else float("nan"))
     every = pd.concat([table for table in tables if len(table)]) if any(map(len, tables)) else None
-    best = mine[np.isclose(mine["flow"], run.best_flow)]
+    best = mine[np.isclose(mine["flow"], run.best_flow_m3_s)]
     label = str(best["flow_label"].iloc[0]) if len(best) else ""
     stands = fished_bank(_at(stations, label, best))
     here = near_of(near[near["flow_label"] == label], best["code"])
-    flow = float(stands["hand_flow_m3_s"].astype(float).min()) if len(stands) else float("nan")
-    row = {
+    return _first(every) | {
         "looked_m": float(np.min(looked)) if looked else float("nan"),
-        "hand_shuts": bool(not len(stands) or stands["hand_shuts"].astype(bool).any()),
-        "hand_flow_m3_s": flow,
+        "hand_m": float(stations["hand_m"].max()) if len(stations) else float("nan"),
+        "hand_shuts": bool(not len(stands) or stands["hand_shuts"].any()),
+        "hand_flow_m3_s": float(stands["hand_flow_m3_s"].min()),
+        "places": len(stands),
         "left_out": int(here["left_out"].sum()) if len(here) else 0,
-        "note": run.note,
     }
-    if not len(stands) and (why := none_left_words(here)):
-        row["note"] = f"{run.note} {why}".strip()
-    return _first(every) | row
 
 
 def _at(stations: gpd.GeoDataFrame, label: str, pieces: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -75,9 +74,10 @@ def _at(stations: gpd.GeoDataFrame, label: str, pieces: gpd.GeoDataFrame) -> gpd
 
 def _first(table: pd.DataFrame | None) -> dict[str, Any]:
     """Return the columns of the hazard that matters most; empty ones where there is none."""
-    names = ("hazard_kind", "hazard_note", "hazard_way", "hazard_toward")
+    names = ("hazard_kind", "hazard_way", "hazard_toward")
     if table is None:
-        return dict.fromkeys(names, "") | {"hazard_distance_m": float("nan")}
-    order = table.assign(far=table["hazard_way"] == "straight")
+        none = {"hazard_note": "", "hazard_distance_m": float("nan")}
+        return dict.fromkeys(names) | none
+    order = table.assign(far=table["hazard_way"] == HazardWay.STRAIGHT)
     first = order.sort_values(["far", "hazard_distance_m"], kind="stable").iloc[0]
-    return {name: first[name] for name in (*names, "hazard_distance_m")}
+    return {name: first[name] for name in (*names, "hazard_note", "hazard_distance_m")}

@@ -5,11 +5,11 @@ from __future__ import annotations
 import geopandas as gpd
 import pandas as pd
 
+from reachmap.base.schema import as_promised
+from reachmap.base.words import Footing
+
 DRY_M = 0.1
 """Standing shallower than this counts as dry ground [m]; our choice."""
-DRY, EASY, NO, UNKNOWN = "dry", "easy", "no", "unknown"
-"""Most places with room to cast stand on dry ground; in easy water; there is none; there are places
-but nobody mapped what stands behind them."""
 
 
 def fishable_runs(
@@ -22,7 +22,7 @@ def fishable_runs(
     water, stations
         Those layers over all flows, runs filled in.
     """
-    able = stations[stations["cast"] != ""]
+    able = stations[stations["cast"].notna()]
     places = set(zip(able["flow_label"], able["water"], strict=True))
     rows = zip(water["flow_label"], water["code"], water["run"], strict=True)
     return frozenset((str(run), str(label)) for label, code, run in rows if (label, code) in places)
@@ -47,19 +47,22 @@ def with_wading(
         for (label, code), mine in stations.groupby(["flow_label", "water"])
     }
     pieces = [
-        found.get((str(label), str(code)), NO)
+        found.get((str(label), str(code)), Footing.NO)
         for label, code in zip(water["flow_label"], water["code"], strict=True)
     ]
     rows = [
-        found.get((str(label), str(code)), NO) if code else ""
+        found.get((str(label), str(code)), Footing.NO) if code else None
         for label, code in zip(table["flow_label"], table["code"], strict=True)
     ]
-    return water.assign(wade=pieces), table.assign(wade=rows)
+    water = as_promised("water", water.assign(wade=[str(one) for one in pieces]))
+    return water, as_promised(
+        "runs_by_flow", table.assign(wade=pd.Series(rows, table.index, "object"))
+    )
 
 
-def _wade(stations: gpd.GeoDataFrame) -> str:
+def _wade(stations: gpd.GeoDataFrame) -> Footing:
     """Return from where most of these places fish."""
-    able = stations[stations["cast"] != ""]
+    able = stations[stations["cast"].notna()]
     if able.empty:
-        return UNKNOWN if stations["room_m"].isna().any() else NO
-    return DRY if (able["depth_m"] < DRY_M).mean() >= 0.5 else EASY
+        return Footing.UNKNOWN if stations["room_m"].isna().any() else Footing.NO
+    return Footing.DRY if (able["depth_m"] < DRY_M).mean() >= 0.5 else Footing.EASY

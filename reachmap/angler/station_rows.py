@@ -10,9 +10,7 @@ import numpy as np
 from shapely import LineString, Point
 
 from reachmap.angler.casts import CASTS
-from reachmap.angler.hazard_words import HazardWay, Toward
 from reachmap.angler.near import TOWARD, WAYS, Near
-from reachmap.angler.notes import station_note, swing_note
 from reachmap.angler.picks import Pick
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import SIDES, Stands
@@ -20,12 +18,13 @@ from reachmap.angler.swing import ENDS
 from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.words import AccessKind, UnitSystem
+from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
+from reachmap.base.words import AccessKind, HazardWay, SwingEnd, TipWant, Toward, WayIn
 from reachmap.markup.model import Access, Hazard, Markup
 
 PATH_TOLERANCE_M = 0.2
 """How far a drawn path may run from the swing; our choice."""
-TIP_WORDS = {1: "heavier", -1: "lighter", 0: ""}
+TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +42,16 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """Drawn hazards near each place, looked for within `look_m` [m], and what more water shuts."""
+    """Drawn hazards near each place, looked for within `look_m` [m], and what more water shuts.
+
+    `hand_m` is how much more water that is [m].
+    """
 
     hazards: Sequence[Hazard]
     near: Near
     shut: BoolArray
     look_m: float
+    hand_m: float
 
     def columns(self) -> list[dict[str, Any]]:
         """Return the columns on hazards and more water, one mapping a place."""
@@ -57,20 +60,20 @@ class Danger:
         for i, first in enumerate(self.near.first()):
             told = first >= 0
             hazard = self.hazards[int(first)] if told else None
-            toward = TOWARD[int(self.near.toward[i, first])].value if told else ""
+            toward = TOWARD[int(self.near.toward[i, first])].value if told else None
             found = WAYS[int(way[i, first])] if told else None
             if found is HazardWay.CURRENT:
                 toward = Toward.DOWN.value
             rows.append(
                 {
-                    "hazard_kind": hazard.kind.value if hazard else "",
+                    "hazard_kind": hazard.kind.value if hazard else None,
                     "hazard_note": hazard.note if hazard else "",
                     "hazard_distance_m": float(far[i, first]) if told else float("nan"),
-                    "hazard_way": found.value if found else "",
+                    "hazard_way": found.value if found else None,
                     "hazard_toward": toward,
                     "looked_m": self.look_m if self.near.whole[i] else float("nan"),
+                    "hand_m": self.hand_m,
                     "hand_shuts": bool(self.shut[i]),
-                    "hand_flow_m3_s": float("nan"),
                 }
             )
         return rows
@@ -95,7 +98,7 @@ def station_rows(
     codes
         Code of each row of the water layer.
     markup, settings
-        Kit, access and units; the angles tried.
+        Kit and access; the angles tried.
     danger
         Drawn hazards near each place.
     """
@@ -114,27 +117,21 @@ def station_rows(
             "water": code,
         }
         row = where | _row(chosen, int(i), markup, settings) | dangers[int(i)]
-        row["note"] = station_note(row, chosen.picks[int(i)], markup.plan.units)
         rows.append(row)
         path = chosen.tried.path[i]
         path = path[np.isfinite(path).all(axis=1)]
         if len(path) > 1:
-            swings.append(where | _swing_row(chosen, int(i), row, path, markup.plan.units))
+            swings.append(where | _swing_row(chosen, int(i), row, path))
     return rows, swings
 
 
-def _swing_row(
-    chosen: Chosen, i: int, row: dict[str, Any], path: FloatArray, units: UnitSystem
-) -> dict[str, Any]:
+def _swing_row(chosen: Chosen, i: int, row: dict[str, Any], path: FloatArray) -> dict[str, Any]:
     """Return the columns of one swing that differ from its station's."""
     line = LineString(path)
-    slows = float(chosen.tried.judged.slows_s[i])
-    return {
-        "swing_s": row["swing_s"],
-        "slows_s": slows,
-        "swing_end": row["swing_end"],
+    shared = ("swing_s", "wait_s", "swing_end", "tip_wants")
+    return {name: row[name] for name in shared} | {
+        "slows_s": float(chosen.tried.judged.slows_s[i]),
         "length_m": float(line.length),
-        "note": swing_note(row, slows, line.length, units),
         "geometry": line.simplify(PATH_TOLERANCE_M),
     }
 
@@ -164,28 +161,26 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
         "depth_m": max(float(stands.wade[i]), 0.0),
         "speed_m_s": float(stands.speed[i]),
         "room_m": float(chosen.room_m[i]),
-        "casts": ", ".join(cast.value for cast in (*pick.fits, *pick.tight)),
-        "tight": ", ".join(cast.value for cast in pick.tight),
-        "cast": tuple(CASTS)[pick.cast].value if made else "",
+        **{CAST_COLUMNS[cast]: fit.value for cast, fit in pick.fit_of.items()},
+        "cast": tuple(CASTS)[pick.cast].value if made else None,
         "rod": kit.rods[pick.rod].name if made else "",
         "head": kit.heads[pick.head].name if made else "",
         "loop_side": pick.loop.value,
-        "hand": "natural" if pick.natural else "off",
+        "natural_hand": pick.natural,
         "cast_m": float(chosen.cast_m[i]),
         "angle_deg": settings.stations.angles_deg[angle] if angle >= 0 else float("nan"),
         "target_deg": float(np.degrees(chosen.target_rad[i])),
         "down_deg": float(np.degrees(np.arctan2(stands.down[i, 1], stands.down[i, 0]))),
         "head_max_m": float(chosen.head_m[i]),
         "tip": kit.tips[tip].name if tip >= 0 else "",
-        "tip_wants": TIP_WORDS[int(tried.wants[i])],
+        "tip_wants": TIP_WANTS[int(tried.wants[i])],
         "swing_s": float(did.seconds[i]),
         "wait_s": float(did.wait_s[i]),
         "zone_s": float(did.zone_s[i]),
         "fly_speed_m_s": float(did.pace[i]),
         "fly_depth_m": float(did.depth[i]),
-        "swing_end": "touches" if did.touches[i] else ENDS[int(did.end[i])].value,
-        "access": _access(markup, entered=bool(stands.entered[i])),
-        "cut_off": "",
+        "swing_end": (SwingEnd.TOUCHES if did.touches[i] else ENDS[int(did.end[i])]).value,
+        "access": _access(markup, entered=bool(stands.entered[i])).value,
         "geometry": Point(*stands.point[i]),
     }
 
@@ -200,8 +195,8 @@ def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
     return stands.entered
 
 
-def _access(markup: Markup, *, entered: bool) -> str:
-    """Return how one gets there, in the register's words."""
+def _access(markup: Markup, *, entered: bool) -> WayIn:
+    """Return how one gets there."""
     if not markup.access:
-        return "unknown"
-    return "foot" if entered else "boat"
+        return WayIn.UNKNOWN
+    return WayIn.FOOT if entered else WayIn.BOAT

@@ -19,7 +19,7 @@ from reachmap.angler.line import Line, lay_out
 from reachmap.angler.settings import LineSettings, SwingSettings
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.words import Word
+from reachmap.base.words import SwingEnd
 
 LEAVES = 6
 """Code of an end the line itself does not know: it is judged from the water the fly is over."""
@@ -29,17 +29,6 @@ COLUMNS = ("t", "x", "y", "z", "speed", "depth", "pull", "stretch", "angle", "be
 ground [m/s]; depth of the water [m]; pull at the rod [N]; largest stretch; angles to the
 current [rad] of the line to the fly and of its floating part."""
 FOLLOWED_NODE = 4
-
-
-class SwingEnd(Word):
-    """How a swing ends."""
-
-    HANGS = "hangs", "the line points down the current, or the fly has come to rest nearly there"
-    STALLS = "stalls", "the fly stands still with the line across: slack water holds it"
-    AGROUND = "aground", "the fly swings into water too thin to carry it"
-    UNKNOWN = "unknown", "line or fly comes over water or ground nobody knows"
-    TIMEOUT = "timeout", "it takes longer than the longest time followed"
-    LEAVES = "leaves", "the fly leaves its water for slower water and would hang only much later"
 
 
 ENDS = {

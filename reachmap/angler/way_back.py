@@ -19,9 +19,7 @@ from reachmap.angler.wading import GRADES, NONE, UNKNOWN, reachable_ground
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.grid import Window
 from reachmap.base.patches import FOUR
-from reachmap.base.units import flow_words
-from reachmap.base.words import Side, UnitSystem, WadeGrade
-from reachmap.text.numbers import length_words
+from reachmap.base.words import Side, WadeGrade
 
 NEAR_CELLS = 6
 """How far round a place its water level is looked at, in cells; our choice."""
@@ -41,11 +39,10 @@ def ways_back(
     ground: xr.Dataset,
     flows: xr.Dataset,
     layers: Mapping[str, gpd.GeoDataFrame],
-    units: UnitSystem,
     *,
     rise_m: float = HazardSettings().more_water_m,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return `wading`, `stations` and `bars` over all flows, told when the way back is cut off.
+    """Return `wading`, `stations` and `bars` over all flows with when the way back is cut off.
 
     Parameters
     ----------
@@ -55,8 +52,6 @@ def ways_back(
         The flow stage's Dataset, flows rising.
     layers
         Those three layers over all these flows, as `assess` made them.
-    units
-        For the notes.
     rise_m
         How much more water a stale or guessed gauge may hide [m].
 
@@ -71,52 +66,37 @@ def ways_back(
         _stage(view_of(ground, flows.isel(flow=[index])), layers["wading"])
         for index in range(flows.sizes["flow"])
     ]
-    told = {}
+    back = {}
     for name, find in (("bars", _of_bar), ("stations", _of_stand), ("wading", _of_zone)):
         frame = layers[name]
-        found = [_told(stages, row, find, units) for row in frame.itertuples(index=False)]
-        columns = {
-            "open_until": [one[0] for one in found],
-            "cut_off": [one[1] for one in found],
-            "note": [one[2] for one in found],
-        }
-        told[name] = frame.assign(**{key: columns[key] for key in columns if key in frame})
-    views = [stage.view for stage in stages]
-    told["stations"] = with_more_water(told["stations"], views, rise_m, units)
-    return told
+        found = [_closes(stages, row, find) for row in frame.itertuples(index=False)]
+        columns = np.array(found, dtype=np.float64).reshape(-1, 3).T
+        back[name] = frame.assign(
+            open_until_m3_s=columns[0], cut_off_m3_s=columns[1], cut_off_rise_m=columns[2]
+        )
+    back["stations"] = with_more_water(back["stations"], [stage.view for stage in stages], rise_m)
+    return back
 
 
-def _told(
-    stages: list[_Stage],
-    row: Any,
-    find: Callable[[_Stage, Any], BoolArray | None],
-    units: UnitSystem,
-) -> tuple[str, str, str]:
-    """Return labels of the last open and the first closed flow, and the row's note with them."""
+def _closes(
+    stages: list[_Stage], row: Any, find: Callable[[_Stage, Any], BoolArray | None]
+) -> tuple[float, float, float]:
+    """Return the last open flow, the first closed one [m3/s] and how far the water is up then [m].
+
+    NaN where there is none, or where the place needs no wading to get to land.
+    """
     here = next(i for i, stage in enumerate(stages) if stage.view.label == row.flow_label)
     ground = find(stages[here], row)
     if ground is None:
-        return "", "", row.note
+        return np.nan, np.nan, np.nan
     last = here
     for index in range(here + 1, len(stages)):
         if not (ground & stages[index].reach).any():
             closed = stages[index]
-            words = _words(stages[here], stages[last], closed, ground, units)
-            return stages[last].view.label, closed.view.label, f"{row.note} {words}"
+            rise = _rise(stages[here], closed, ground)
+            return stages[last].view.flow, closed.view.flow, rise
         last = index
-    most = flow_words(stages[last].view.flow, units)
-    words = f"Way back open up to {most}, the highest flow mapped."
-    return stages[last].view.label, "", f"{row.note} {words}"
-
-
-def _words(here: _Stage, last: _Stage, closed: _Stage, ground: BoolArray, units: UnitSystem) -> str:
-    """Return when the way back closes, by flow and by how far the water comes up."""
-    flow, still = flow_words(closed.view.flow, units), flow_words(last.view.flow, units)
-    rise = _rise(here, closed, ground)
-    up = f", the water {length_words(rise, units)} higher than now" if np.isfinite(rise) else ""
-    if last is here:
-        return f"Way back cut off by {flow}{up}: leave as soon as it rises."
-    return f"Way back cut off by {flow}{up}; still open at {still}."
+    return stages[last].view.flow, np.nan, np.nan
 
 
 def _rise(here: _Stage, there: _Stage, ground: BoolArray) -> float:

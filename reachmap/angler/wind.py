@@ -6,9 +6,9 @@ import math
 import re
 from dataclasses import dataclass
 
-from reachmap.angler.casts import CASTS, LoopSide
+from reachmap.angler.casts import CASTS
 from reachmap.base.units import to_si
-from reachmap.base.words import Cast, Hand, Word
+from reachmap.base.words import Cast, Hand, LoopSide, Word
 
 
 class WindWord(Word):
@@ -164,13 +164,3 @@ def natural_hand(loop: LoopSide, *, river_left: bool, hand: Hand) -> bool:
         return True
     upstream = loop is LoopSide.UPSTREAM
     return (upstream != river_left) != (hand is Hand.RIGHT)
-
-
-def wind_words(wind: Wind, side: LoopSide) -> str:
-    """Return what the wind asks for, in one sentence; empty if nothing."""
-    if side is LoopSide.EITHER:
-        if wind.word in (WindWord.LEFT, WindWord.RIGHT):
-            return f"Wind from river {wind.word.value}: either loop side, watch your back cast."
-        return ""
-    able = [cast.value for cast in CASTS if clear_of_wind(cast, side)]
-    return f"Wind {side.value}: loop on the {side.value} side only ({', '.join(able)})."

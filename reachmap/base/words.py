@@ -165,6 +165,136 @@ class CastFit(Word):
     UNKNOWN = "unknown", "nobody mapped what is behind: look before you cast"
 
 
+class HazardWay(Word):
+    """How one comes from a place to a drawn hazard; the first that holds counts."""
+
+    HERE = "here", "it lies in the water fished, within the cast's sweep, or where one stands"
+    CURRENT = "current", "the current leads to it"
+    WALK = "walk", "one comes to it on foot"
+    STRAIGHT = "straight", "it is near, but neither current nor walk leads to it"
+
+
+class Toward(Word):
+    """On which side of a place a hazard lies."""
+
+    UP = "up", "up the river"
+    DOWN = "down", "down the river"
+    ACROSS = "across", "beside the place or over the river"
+
+
+class ChannelKind(Word):
+    """A kind of wet channel."""
+
+    MAIN = "main", "the way downstream that carries most of the water"
+    SIDE = "side", "leaves the main channel and rejoins it"
+    DEAD_ARM = "dead arm", "open to the river at one end only"
+
+
+class ChannelEnd(Word):
+    """Where a channel begins or ends."""
+
+    HEAD = "head", "the upper end of the mapped river"
+    FOOT = "foot", "the lower end of the mapped river"
+    SPLIT = "split", "one channel becomes several"
+    JUNCTION = "junction", "several channels become one"
+    CROSSING = "crossing", "several channels meet and part again"
+    ARM = "arm", "only a dead arm joins"
+    END = "end", "the water ends"
+
+
+class Stretch(Word):
+    """Where along a stretch of river something lies."""
+
+    UPPER = "upper", "at its upper end"
+    MIDDLE = "middle", "about its middle"
+    LOWER = "lower", "at its lower end"
+
+
+class WayIn(Word):
+    """How one gets to a place to stand."""
+
+    FOOT = "foot", "on foot from a drawn access"
+    BOAT = "boat", "by boat only: no way on foot is drawn"
+    UNKNOWN = "unknown", "no access is drawn"
+
+
+class Footing(Word):
+    """From where a piece of water is fished."""
+
+    DRY = "dry", "from dry ground"
+    EASY = "easy", "standing in water within the limits"
+    NO = "no", "no place to stand has room to cast"
+    UNKNOWN = "unknown", "there are places, but what stands behind them is not mapped"
+
+
+class LoopSide(Word):
+    """On which side of the angler the loop of line lies."""
+
+    UPSTREAM = "upstream", "upstream of the angler"
+    DOWNSTREAM = "downstream", "downstream of the angler"
+    EITHER = "either", "on whichever side one likes"
+
+
+class SwingEnd(Word):
+    """How a swing ends."""
+
+    HANGS = "hangs", "the line points down the current, or the fly has come to rest nearly there"
+    STALLS = "stalls", "the fly stands still with the line across: slack water holds it"
+    AGROUND = "aground", "the fly swings into water too thin to carry it"
+    UNKNOWN = "unknown", "line or fly comes over water or ground nobody knows"
+    TIMEOUT = "timeout", "it takes longer than the longest time followed"
+    LEAVES = "leaves", "the fly leaves its water for slower water and would hang only much later"
+    TOUCHES = "touches", "the fly touches bottom on the way"
+
+
+class TipWant(Word):
+    """Which tip a swing wants that is not owned."""
+
+    HEAVIER = "heavier", "heavier than any tip owned"
+    LIGHTER = "lighter", "lighter than any tip owned"
+
+
+class NamedBy(Word):
+    """Who gave a run its name."""
+
+    ANGLER = "angler", "the angler drew and named it"
+    REACHMAP = "reachmap", "found and named by rule"
+
+
+class NoteKind(Word):
+    """What to note at a place so that the map becomes surer."""
+
+    SOUNDING = "sounding", "the depth and the river's flow"
+    EDGE = "edge", "where the water's edge stands, and the flow"
+
+
+class Lack(Word):
+    """What keeps a run out of shape at a flow."""
+
+    DEPTH = "depth", "the depth of its best water hardly suits"
+    SPEED = "speed", "the speed of its best water hardly suits"
+    UNEVEN = "uneven", "the speed of its best water varies down the run"
+    SMALL = "small", "its best water is too small"
+    REACH = "reach", "its best water is out of casting reach"
+    UNKNOWN = "unknown", "the water there is not known"
+    DRY = "dry", "there is no water"
+    THIN = "thin", "too shallow"
+    DEEP = "deep", "too deep"
+    SLOW = "slow", "too slow"
+    QUICK = "quick", "too quick"
+    SCRAPS = "scraps", "only small pieces of it suit"
+
+
+class LogKind(Word):
+    """What a row of the log stands for."""
+
+    TRIP = "trip", "a trip with a place"
+    RUN = "run", "trips to a run, without a place of their own"
+    EDGE = "edge", "an edge of the water, seen"
+    SOUNDING = "sounding", "a measured depth"
+    SPEED = "speed", "a measured speed"
+
+
 class Wet(IntEnum):
     """Codes of the `wet` field: dry and unknown are two things."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 
 import numpy as np
@@ -95,7 +94,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "slope": float(max(drop / main.line.length, 1e-6)),
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
-        "low_line": low_line_text(main.line.station, bed.levels[0]),
+        **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
         "notes": "\n".join(
             warnings_first(
@@ -126,16 +125,16 @@ def heights_word(markup: Markup) -> str:
     return f"{ACCEPTED} (dem): " if "dem" in markup.plan.accepted else DISAGREES
 
 
-def low_line_text(station: FloatArray, level: FloatArray) -> str:
-    """Return a level along the line as JSON: stations and levels, thinned to `LINE_POINTS`."""
+def _low_line_attrs(station: FloatArray, level: FloatArray) -> dict[str, FloatArray]:
+    """Return a level along the line as two attributes [m], thinned to `LINE_POINTS`."""
     at = np.linspace(0.0, station[-1], min(len(station), LINE_POINTS))
     levels = np.interp(at, station, level)
-    return json.dumps([np.round(at, 2).tolist(), np.round(levels, 4).tolist()])
+    return {"low_line_station": np.round(at, 2), "low_line_level": np.round(levels, 4)}
 
 
 def low_line(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return stations and levels of the lowest water seen, along the main line [m]."""
-    station, level = json.loads(ground.attrs["low_line"])
+    station, level = (ground.attrs[f"low_line_{name}"] for name in ("station", "level"))
     return np.asarray(station, dtype=np.float64), np.asarray(level, dtype=np.float64)
 
 

@@ -16,11 +16,12 @@ from reachmap.base.cache import unsynced, write_aside
 from reachmap.base.columns import Layer
 from reachmap.base.fields import FIELDS
 from reachmap.base.grid import Grid
-from reachmap.base.tables import LAYERS
+from reachmap.base.schema import LAYERS
 from reachmap.base.words import Wet
 from reachmap.outputs.gis_styles import qml_style, sld_style
 from reachmap.outputs.product import Product
 from reachmap.text.wading_terms import Terms, terms_of
+from reachmap.text.written import written_layer
 
 RASTERS = ("depth", "speed", "level")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
@@ -110,15 +111,17 @@ def _described(layer: Layer, terms: Terms) -> str:
 
 def _write_package(path: Path, product: Product) -> None:
     """Write every promised layer, its columns' units and meanings, and its style."""
-    layers, terms = product.layers, terms_of(product.report, product.markup.plan.units)
+    units = product.markup.plan.units
+    terms = terms_of(product.report, units)
     with unsynced():
         for layer in LAYERS:
-            layers[layer.name].to_file(
+            frame = written_layer(layer.name, product.layers[layer.name], product.runs, units)
+            frame.to_file(
                 path,
                 layer=layer.name,
                 driver="GPKG",
                 engine="pyogrio",
-                geometry_type=None if len(layers[layer.name]) else layer.geometry,
+                geometry_type=None if len(frame) else layer.geometry,
                 DESCRIPTION=_described(layer, terms),
                 VERSION=PACKAGE_VERSION,
             )
@@ -137,7 +140,7 @@ def _describe_columns(database: sqlite3.Connection) -> None:
     rows = [
         (layer.name, column.name, column.unit, column.meaning)
         for layer in LAYERS
-        for column in layer.columns
+        for column in (*layer.columns, *layer.written)
     ]
     database.executemany(
         "INSERT OR REPLACE INTO gpkg_data_columns "

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
-from reachmap.base.tables import BY_NAME
+from reachmap.base.schema import BY_NAME
 from reachmap.outputs.palette import BY_KIND, FISHING, WADING, Pattern, Style
 
 SLD, OGC = "http://www.opengis.net/sld", "http://www.opengis.net/ogc"

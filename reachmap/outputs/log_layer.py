@@ -11,7 +11,7 @@ import numpy as np
 from shapely import Point
 
 from reachmap.base.crs import WGS84, transform_points
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.logbook.join import Joined
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
@@ -56,7 +56,7 @@ def log_layer(
     crs: str,
     joined: Joined,
 ) -> gpd.GeoDataFrame:
-    """Return the layer `base.tables.LOG`, newest first.
+    """Return the layer `base.schema.LOG`, newest first.
 
     Parameters
     ----------

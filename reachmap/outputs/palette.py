@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from reachmap.base.words import UnitSystem
+from reachmap.text.terms import DRAWN
 
 
 class Pattern(StrEnum):
@@ -62,8 +63,6 @@ class Style:
     ----------
     kind
         Name in the data.
-    words
-        Name in the key.
     letter
         Sign that stands before a number, or in a mark.
     shape
@@ -81,7 +80,6 @@ class Style:
     """
 
     kind: str
-    words: str
     letter: str
     shape: Shape
     day: Tone
@@ -90,6 +88,11 @@ class Style:
     width: float = 2.0
     dash: tuple[float, ...] = ()
     veil: float = 0.5
+
+    @property
+    def words(self) -> str:
+        """Return its name in the key."""
+        return DRAWN[self.kind]
 
 
 PAPER, INK = "#f5f0e5", "#1c2a2b"
@@ -126,19 +129,18 @@ _CREAM = _pair("#1c2a2b", "#fff6cf", "#e9dfc9", "#4c4630")
 _A, _L, _M, _P = Shape.AREA, Shape.LINE, Shape.MARK, Pattern
 
 STYLES: tuple[Style, ...] = (
-    Style("edge", "Water's edge", "", _A, *_RIVER, _P.NONE, 1.6),
-    Style("river", "River line, pointing downstream", "", _L, *_RIVER, _P.NONE, 1.4),
-    Style("easy", "Within your limits", "", _A, *_MIST, _P.SPECKS, 1.4, (2, 4), 0.55),
-    Style("careful", "Close to your limits", "", _A, *_STRAW, _P.SLANT, 1.8, (), 0.6),
-    Style("no", "Beyond your limits: stay out", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.66),
-    Style("unknown", "Not known: treat as beyond", "?", _A, *_STONE, _P.BRICK, 2.0, (6, 4), 0.92),
-    Style("inside_bend", "Inside bend", "B", _A, *_AMBER, _P.DOTS, 2.5, (), 0.62),
-    Style("seam", "Seam water", "S", _A, *_ROSE, _P.SLANT, 2.5, (), 0.62),
-    Style("tailout", "Tailout", "T", _A, *_CLAY, _P.LEVEL, 2.5, (), 0.62),
-    Style("soft_edge", "Soft edge", "E", _A, *_WILLOW, _P.UPRIGHT, 2.5, (), 0.7),
+    Style("edge", "", _A, *_RIVER, _P.NONE, 1.6),
+    Style("river", "", _L, *_RIVER, _P.NONE, 1.4),
+    Style("easy", "", _A, *_MIST, _P.SPECKS, 1.4, (2, 4), 0.55),
+    Style("careful", "", _A, *_STRAW, _P.SLANT, 1.8, (), 0.6),
+    Style("no", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.66),
+    Style("unknown", "?", _A, *_STONE, _P.BRICK, 2.0, (6, 4), 0.92),
+    Style("inside_bend", "B", _A, *_AMBER, _P.DOTS, 2.5, (), 0.62),
+    Style("seam", "S", _A, *_ROSE, _P.SLANT, 2.5, (), 0.62),
+    Style("tailout", "T", _A, *_CLAY, _P.LEVEL, 2.5, (), 0.62),
+    Style("soft_edge", "E", _A, *_WILLOW, _P.UPRIGHT, 2.5, (), 0.7),
     Style(
         "unknown_water",
-        "Not known: may be deep or fast",
         "?",
         _A,
         *_STONE,
@@ -147,29 +149,29 @@ STYLES: tuple[Style, ...] = (
         (6, 4),
         0.92,
     ),
-    Style("guess", "Little sure: numbers are a guess", "", _A, *_STONE, _P.SPECKS, 0.0, (), 0.5),
-    Style("edge_band", "The edge lies somewhere in here", "", _A, *_DOUBT, _P.SLANT, 0.0, (), 0.6),
-    Style("found_run", "Stretches worked out for you", "", _A, *_TEAL, _P.NONE, 1.6, (3, 5), 0.0),
-    Style("own_run", "Your runs", "", _A, *_TEAL, _P.NONE, 2.2, (14, 4), 0.0),
-    Style("bar", "Bars and islands", "", _A, *_LOAM, _P.NONE, 2.0, (2, 5), 0.0),
-    Style("side_channel", "Side channels awake", "", _L, *_RIVER, _P.NONE, 2.6, (11, 6)),
-    Style("dead_arm", "Dead arms", "", _L, *_RIVER, _P.NONE, 2.2, (2, 6)),
-    Style("seam_line", "Seam line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
-    Style("tailout_line", "Tailout, down to its lip", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
-    Style("band", "Water a fish can use at little cost", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
-    Style("lane", "Travel lane of fish", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
-    Style("room", "Clear room behind", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),
-    Style("blocked", "No room for any cast you own", "", _A, *_COAL, _P.CROSS, 1.6, (), 0.5),
-    Style("tight", "Tight behind", "", _A, *_STRAW, _P.SLANT, 1.6, (), 0.75),
-    Style("look", "Not mapped behind: look first", "?", _A, *_STONE, _P.BRICK, 1.6, (5, 4), 0.8),
-    Style("swing", "Reach of the cast and its swing", "", _L, *_TEAL, _P.NONE, 2.0, (9, 4)),
-    Style("sounding", "Depths you measured", "", _M, *_TEAL, _P.NONE, 1.6),
-    Style("ask", "A note here would help most", "", _M, *_LOAM, _P.NONE, 2.0),
-    Style("station", "Where to stand and cast", "", _M, *_TEAL, _P.NONE, 2.4),
-    Style("note", "Your notes", "n", _M, *_CREAM, _P.NONE, 1.6),
-    Style("trip", "Your log", "L", _M, *_TEAL, _P.NONE, 2.0),
-    Style("access", "Access", "P", _M, *_INK, _P.NONE, 2.0),
-    Style("hazard", "Hazards you marked", "!", _M, *_RUST, _P.CROSS, 3.0, (10, 3), 0.3),
+    Style("guess", "", _A, *_STONE, _P.SPECKS, 0.0, (), 0.5),
+    Style("edge_band", "", _A, *_DOUBT, _P.SLANT, 0.0, (), 0.6),
+    Style("found_run", "", _A, *_TEAL, _P.NONE, 1.6, (3, 5), 0.0),
+    Style("own_run", "", _A, *_TEAL, _P.NONE, 2.2, (14, 4), 0.0),
+    Style("bar", "", _A, *_LOAM, _P.NONE, 2.0, (2, 5), 0.0),
+    Style("side_channel", "", _L, *_RIVER, _P.NONE, 2.6, (11, 6)),
+    Style("dead_arm", "", _L, *_RIVER, _P.NONE, 2.2, (2, 6)),
+    Style("seam_line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
+    Style("tailout_line", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
+    Style("band", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
+    Style("lane", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
+    Style("room", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),
+    Style("blocked", "", _A, *_COAL, _P.CROSS, 1.6, (), 0.5),
+    Style("tight", "", _A, *_STRAW, _P.SLANT, 1.6, (), 0.75),
+    Style("look", "?", _A, *_STONE, _P.BRICK, 1.6, (5, 4), 0.8),
+    Style("swing", "", _L, *_TEAL, _P.NONE, 2.0, (9, 4)),
+    Style("sounding", "", _M, *_TEAL, _P.NONE, 1.6),
+    Style("ask", "", _M, *_LOAM, _P.NONE, 2.0),
+    Style("station", "", _M, *_TEAL, _P.NONE, 2.4),
+    Style("note", "n", _M, *_CREAM, _P.NONE, 1.6),
+    Style("trip", "L", _M, *_TEAL, _P.NONE, 2.0),
+    Style("access", "P", _M, *_INK, _P.NONE, 2.0),
+    Style("hazard", "!", _M, *_RUST, _P.CROSS, 3.0, (10, 3), 0.3),
 )
 """Every kind, from the lowest drawn to the topmost."""
 

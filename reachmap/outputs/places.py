@@ -39,11 +39,3 @@ def zone_ends(shape: BaseGeometry, ground: xr.Dataset) -> tuple[Point, Point]:
     upper = corners[int(np.argmin(station))]
     lower = corners[int(np.argmax(np.where(np.isinf(station), -np.inf, station)))]
     return Point(upper), Point(lower)
-
-
-def downstream_order(shape: BaseGeometry, ground: xr.Dataset) -> float:
-    """Return the station of a shape's upper end [m], for numbering from the head down."""
-    corners = shapely.get_coordinates(shape)
-    station = station_of(ground, corners[:, 0], corners[:, 1])
-    known = station[np.isfinite(station)]
-    return float(known.min()) if known.size else float("inf")

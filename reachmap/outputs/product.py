@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
+import pandas as pd
 import xarray as xr
 
 from reachmap.markup.model import Markup
@@ -25,7 +26,9 @@ class Product:
     flows
         The flow stage's Dataset (flow, y, x), flows rising; coordinate `asked` holds the labels.
     layers
-        Every layer of `base.tables.LAYERS` by name, all flows stacked, told apart by `flow_label`.
+        Every layer of `base.schema.LAYERS` by name, all flows stacked, told apart by `flow_label`.
+    runs
+        The table of runs by flow, `base.schema.RUNS_BY_FLOW`.
     report
         What report.json will hold, as plain JSON values.
     preview
@@ -34,7 +37,7 @@ class Product:
         The doubt stage's Dataset (flow, y, x): how far an ensemble of grounds that the evidence
         allows differs; None where it was left out.
     log
-        The layer `base.tables.LOG`: the angler's own trips. None where there is no log or the build
+        The layer `base.schema.LOG`: the angler's own trips. None where there is no log or the build
         was asked to leave it out. Apart from `layers`, so that no writer hands it on unasked.
     """
 
@@ -44,6 +47,7 @@ class Product:
     layers: Mapping[str, gpd.GeoDataFrame]
     report: Mapping[str, Any]
     preview: bool
+    runs: pd.DataFrame
     doubt: xr.Dataset | None = None
     log: gpd.GeoDataFrame | None = None
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from reachmap.base.cache import write_aside
 from reachmap.base.csv_cells import guarded_cell
 from reachmap.outputs.product import Product
+from reachmap.text.run_table import csv_row
 
 
 def write_table(product: Product, folder: Path) -> list[Path]:
@@ -23,9 +24,10 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     if not rows:
         return []
     stream = io.StringIO()
-    writer = csv.DictWriter(stream, list(rows[0]))
+    writer = csv.DictWriter(stream, [name for name in rows[0] if name != "why_too"])
     writer.writeheader()
-    for row in [*rows, *(product.report.get("log") or {}).get("unplaced", [])]:
+    told = [csv_row(row) for row in rows]
+    for row in [*told, *(product.report.get("log") or {}).get("unplaced", [])]:
         writer.writerow({name: guarded_cell(value) for name, value in row.items()})
     return [
         write_aside(

@@ -20,6 +20,7 @@ from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
+from reachmap.text.sure import ensemble_words
 from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
 from reachmap.water.clarity import clarity_at, limits_in
 
@@ -179,18 +180,16 @@ def doubt_report(
     seconds = float(report["seconds"].get("doubt", 0.0))
     spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
     count, cell = int(doubt.attrs["members"]), float(doubt.attrs["cell"])
-    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
-    words = [
-        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
-        f"on cells of {cell:g} m."
-    ]
     told = {
         "members": count,
         "cell_m": cell,
         "method": method,
         "seconds": round(seconds, 1),
         "spread": spread,
-        "words": words + str(doubt.attrs.get("notes", "")).splitlines(),
+        "words": [
+            ensemble_words(count, cell, method),
+            *str(doubt.attrs.get("notes", "")).splitlines(),
+        ],
     }
     sure = {label: one["agreement"] for label, one in spread.items()}
     return {"ensemble": told, "fitted": fitted, "confidence": sure, "warnings": warnings}

@@ -15,6 +15,7 @@ from reachmap.logbook.model import Entry
 from reachmap.logbook.store import kept_in
 from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
 from reachmap.text.log import unplaced_words
+from reachmap.text.numbers import text_of
 from reachmap.water.names import drawn_name
 
 RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")
@@ -73,6 +74,6 @@ def with_log(
 def _along(row: Mapping[str, Any], drawn: Sequence[str]) -> dict[str, Any]:
     """Return what the report says of a run's place: plain JSON values."""
     own = drawn_name(str(row["run"]), drawn) if row["named_by"] == "angler" else ""
-    numbers = (float(row["station_m"]), float(row["length_m"]))
+    numbers = (float(row["station_m"]), float(row["extent_m"]))
     rounded = [round(value, 1) if math.isfinite(value) else None for value in numbers]
-    return dict(zip(RUN_KEYS, (str(row["run"]), own, str(row["side"]), *rounded), strict=True))
+    return dict(zip(RUN_KEYS, (str(row["run"]), own, text_of(row["side"]), *rounded), strict=True))

@@ -10,6 +10,7 @@ import xarray as xr
 
 from reachmap.base.errors import BuildError
 from reachmap.base.safe_files import RefusedError
+from reachmap.base.schema import as_promised
 from reachmap.base.vectors import open_vector
 from reachmap.flow import solve
 from reachmap.markup.evidence import of_evidence
@@ -32,7 +33,7 @@ def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
         if report is None or not report["ensemble"]:
             return None
         with open_vector(out / "gis" / "results.gpkg", out) as file:
-            return file.read("asks")
+            return as_promised("asks", file.read("asks").drop(columns="note"))
     except (RefusedError, OSError, ValueError, KeyError, json.JSONDecodeError):
         return None
 

@@ -16,7 +16,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import as_promised, layer_frame
 from reachmap.base.writer import one_writer
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
@@ -178,6 +178,7 @@ def read_solved(job: Job, options: Options, solved: Solved) -> Product:
         layers,
         report,
         preview=options.quick,
+        runs=table,
         doubt=ensemble.doubt,
         log=trips,
     )
@@ -214,7 +215,8 @@ def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoD
     full = [frame for frame in frames if len(frame)]
     if not full:
         return layer_frame(name, [], crs)
-    return gpd.GeoDataFrame(pd.concat(full, ignore_index=True), geometry="geometry", crs=crs)
+    whole = gpd.GeoDataFrame(pd.concat(full, ignore_index=True), geometry="geometry", crs=crs)
+    return as_promised(name, whole)
 
 
 def _with_runs(
@@ -225,15 +227,15 @@ def _with_runs(
     settings: Settings,
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
+    width = Centreline.of(terrain).median_width
+    layers = water.lasting_codes(layers, width, settings.water.runs)
     followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
     fishable = angler.fishable_runs(followed, layers["stations"])
     table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
-    runs = angler.pace_runs(
-        water.told_runs(runs, table), followed, layers["stations"], settings.angler
-    )
+    runs, table = angler.pace_runs(runs, table, followed, layers["stations"], settings.angler)
     followed, table = angler.with_wading(followed, table, layers["stations"])
-    channels = water.follow_channels(layers["channels"], Centreline.of(terrain).median_width)
+    channels = water.follow_channels(layers["channels"], width)
     rise = settings.angler.hazards.more_water_m
-    home = angler.ways_back(terrain, flowing, layers, reach.plan.units, rise_m=rise)
+    home = angler.ways_back(terrain, flowing, layers, rise_m=rise)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

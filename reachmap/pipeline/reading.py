@@ -10,6 +10,7 @@ from functools import partial
 from multiprocessing import get_context
 
 import geopandas as gpd
+import pandas as pd
 import xarray as xr
 
 from reachmap import angler, water
@@ -58,13 +59,11 @@ def read_flows(
     work = partial(_work, reach, terrain, settings)
     with _mapper(min(workers, sum(task.stood is None for task in tasks))) as run:
         for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
-            yield (
-                task.label,
-                {
-                    **store.layers(f"water {task.label}", task.water_key, partial(_given, read)),
-                    **store.layers(f"angler {task.label}", task.angler_key, partial(_given, stood)),
-                },
-            )
+            layers = {
+                **store.layers(f"water {task.label}", task.water_key, partial(_given, read)),
+                **store.layers(f"angler {task.label}", task.angler_key, partial(_given, stood)),
+            }
+            yield task.label, {name: _called(task.label, one) for name, one in layers.items()}
 
 
 def reading_tasks(
@@ -82,13 +81,12 @@ def reading_tasks(
     """
     plan = reach.plan
     person = fingerprint(
-        plan.kit, plan.units, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
+        plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
     for index, flow_key in enumerate(flow_keys):
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        of_flow = {"flow": flow_key, "label": label}
-        water_key = stage_key("water", water.VERSION, asdict(settings.water), of_flow)
+        water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
         inputs = {"water": water_key, "who": person}
         if then is not None:
             inputs["then"] = then[1]
@@ -112,6 +110,11 @@ def _work(
             angler.assess(terrain, task.flow, read["water"], reach, settings.angler, then=task.then)
         )
     return read, stood
+
+
+def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+    """Return a layer of one flow under the flow's name in the folder's units."""
+    return frame.assign(flow_label=pd.Series(label, frame.index, "str"))
 
 
 def _given(layers: Layers) -> Layers:

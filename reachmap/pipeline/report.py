@@ -15,7 +15,7 @@ from scipy.ndimage import binary_dilation
 
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
-from reachmap.base.units import flow_label, flow_words
+from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow.notes import notes_of
@@ -26,6 +26,8 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.text.flow_notes import flow_note_text
+from reachmap.text.made_from import made_from
+from reachmap.text.run_card import no_water_line, run_card_lines
 
 FORMAT = 1
 
@@ -51,7 +53,7 @@ def make_report(
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
-        "made_from": _made_from(reach),
+        "made_from": made_from(reach),
         "confidence": _confidence(terrain, flowing),
         "warnings": _warnings(reach, terrain, flowing),
         "method": str(flowing.attrs.get("method", "")),
@@ -71,19 +73,17 @@ def run_tables(
     table: pd.DataFrame,
     settings: Settings,
 ) -> dict[str, Any]:
-    """Return the table of runs by flow and the run cards as plain JSON values."""
+    """Return the table of runs by flow and the run cards in words as plain JSON values."""
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    labels = [flow_label(flow, reach.plan.units) for flow in settings.flows]
-    cards = {
-        str(run): {
-            label: angler.run_cards(str(run), label, layers, reach, settings.angler)
-            for label in labels
-        }
-        for run in layers["runs"]["run"]
-    }
+    units = reach.plan.units
+    cards: dict[str, dict[str, list[str]]] = {}
+    for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
+        card = angler.run_card(run, label, layers, reach, settings.angler)
+        lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
+        cards.setdefault(run, {})[label] = lines
     return {"runs_by_flow": rows, "cards": cards}
 
 
@@ -95,7 +95,7 @@ def _plain(value: Any) -> Any:
         return int(value)
     if isinstance(value, (float, np.floating)):
         return _number(float(value))
-    return str(value)
+    return None if value is None or value is pd.NA else str(value)
 
 
 def _versions() -> dict[str, str]:
@@ -106,24 +106,6 @@ def _versions() -> dict[str, str]:
         "python": platform.python_version(),
         **libraries,
     }
-
-
-def _made_from(reach: Markup) -> list[str]:
-    """Return plain sentences on what the angler gave."""
-    counts = (
-        (len(reach.dems), "DEM file"),
-        (len(reach.edges), "traced edge"),
-        (len(reach.soundings), "sounding"),
-        (len(reach.levels), "noted level"),
-        (len(reach.speeds), "noted speed"),
-    )
-    told = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
-    told += [f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count]
-    if not reach.dems:
-        told.append("no DEM: heights come from the drawn banks")
-    if not reach.soundings:
-        told.append("no soundings: the bed below low water is a guess")
-    return told
 
 
 def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | None]:

@@ -21,6 +21,7 @@ from reachmap.base.cache import (
     stored_dataset,
     stored_layers,
 )
+from reachmap.base.schema import as_promised
 
 T = TypeVar("T")
 
@@ -62,11 +63,15 @@ class Store:
         if stored is not None:
             return stored
         path = self._use(self.folder / _name(stage, key, "gpkg"))
-        return remembered_layers(path, lambda: self.timed(stage, make))
+        made = remembered_layers(path, lambda: self.timed(stage, make))
+        return {name: as_promised(name, frame) for name, frame in made.items()}
 
     def stored_layers(self, stage: str, key: str) -> dict[str, gpd.GeoDataFrame] | None:
         """Return a stage's layers if they are stored undamaged, else None."""
-        return self._first(_name(stage, key, "gpkg"), stored_layers)
+        stored = self._first(_name(stage, key, "gpkg"), stored_layers)
+        if stored is None:
+            return None
+        return {name: as_promised(name, frame) for name, frame in stored.items()}
 
     def has(self, stage: str, key: str) -> bool:
         """Return whether a Dataset is stored undamaged under a key.

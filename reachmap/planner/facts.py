@@ -14,6 +14,7 @@ import numpy as np
 from reachmap.angler import AnglerSettings, day_total, run_cut_off
 from reachmap.angler.fly import FlyRow
 from reachmap.base.crs import outside
+from reachmap.base.words import Lack
 from reachmap.markup.model import Markup
 
 VERSION = 3
@@ -30,7 +31,9 @@ class RunAt:
     ----------
     score
         0 to 100, by flow alone; NaN where nobody knows.
-    why, kind, side, prime, wade
+    why
+        Words of `Lack`: what keeps it out of shape; empty where it is in shape.
+    kind, side, prime, wade
         As in the table of runs by flow; empty where there is no such water.
     minutes
         To fish it once through; NaN unknown.
@@ -47,7 +50,7 @@ class RunAt:
     label: str
     score: float
     in_shape: bool
-    why: str
+    why: tuple[str, ...]
     kind: str
     side: str
     prime: bool
@@ -132,7 +135,7 @@ def reach_facts(
     }
     runs = []
     for run in layers["runs"].itertuples(index=False):
-        middle = float(run.station_m + run.length_m / 2)
+        middle = float(run.station_m + run.extent_m / 2)
         near = int(np.argmin(np.abs(ways - middle))) if ways.size else -1
         at = tuple(
             _run_at(rows[str(run.run), label], lasts[label][str(run.run)], layers, flows)
@@ -140,7 +143,7 @@ def reach_facts(
         )
         far = abs(float(ways[near]) - middle) if near >= 0 else math.nan
         runs.append(
-            RunFacts(str(run.run), float(run.station_m), float(run.length_m), near, far, at)
+            RunFacts(str(run.run), float(run.station_m), float(run.extent_m), near, far, at)
         )
     sure = report.get("confidence", {})
     place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
@@ -191,7 +194,7 @@ def _run_at(
 ) -> RunAt:
     """Return a run at one flow."""
     run, label = str(row["run"]), str(row["flow_label"])
-    unknown = row["why"] == "not known"
+    unknown = row["why"] == Lack.UNKNOWN
     water = layers["water"]
     codes = water.loc[(water["run"] == run) & (water["flow_label"] == label), "code"]
     stands = layers["stations"]
@@ -201,33 +204,34 @@ def _run_at(
         label=label,
         score=math.nan if unknown else _number(row["score"]),
         in_shape=bool(row["in_shape"]),
-        why=str(row["why"]),
-        kind=str(row["kind"]),
-        side=str(row["side"]),
-        prime=row.get("prime") == "yes",
-        wade=str(row.get("wade", "")),
+        why=tuple(str(one) for one in (row["why"], row["why_too"]) if one),
+        kind=str(row["kind"] or ""),
+        side=str(row["side"] or ""),
+        prime=bool(row["prime"]),
+        wade=str(row["wade"] or ""),
         minutes=float(minutes),
-        open_until=_open_until(run, label, layers, flows),
+        open_until=_open_until(run, label, layers, max(flows.values())),
         way=_most(stands["access"]) if len(stands) else "unknown",
         gear=tuple(_most(stands[name]) for name in GEAR),
     )
 
 
 def _open_until(
-    run: str, label: str, layers: Mapping[str, gpd.GeoDataFrame], flows: Mapping[str, float]
+    run: str, label: str, layers: Mapping[str, gpd.GeoDataFrame], highest: float
 ) -> float:
     """Return the last mapped flow at which the way back from a run is open [m3/s].
 
     Asked by a made forecast that climbs above every mapped flow.
     """
-    top = np.array([max(flows.values()) * 2])
-    found = run_cut_off(run, label, layers, flows, [np.datetime64(0, "s")], top)
-    return flows[found.open_until] if found.open_until else math.inf
+    top = np.array([highest * 2])
+    found = run_cut_off(run, label, layers, [np.datetime64(0, "s")], top)
+    return found.open_until_m3_s if found.place else math.inf
 
 
 def _most(words: Any) -> str:
     """Return the word that stands most often, empty where none does."""
-    full = words[words.astype(str) != ""]
+    full = words.dropna().astype(str)
+    full = full[full != ""]
     return str(full.mode().iloc[0]) if len(full) else ""
 
 

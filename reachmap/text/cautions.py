@@ -43,3 +43,18 @@ TERMINAL = (
     "rules, gauges and guides, and look before every step."
 )
 """The last line of every command that gives something to go by."""
+
+ON_SHEETS = (
+    "People drown wading. This sheet was worked out from a drawing and has not seen the river "
+    "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
+    "guides; look and feel before each step; turn back early."
+)
+"""Foot of a pocket sheet."""
+
+IN_FILES = (
+    "Worked out from a drawing, not seen today. Rivers change. Look before you wade; follow local "
+    "rules, gauges and guides. A point says where water may fish, never that one can stand there."
+)
+"""In every file for a GPS or a phone, after how water was graded."""
+
+PREVIEW_IN_FILES = " Preview: quick one-dimensional flow, rough speeds."

@@ -7,7 +7,7 @@ from datetime import datetime, tzinfo
 
 import numpy as np
 
-from reachmap.angler.fly import FLIES, FlyRow, fly_for, fly_words
+from reachmap.angler.fly import FLIES, FlyRow, fly_for
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis
@@ -17,6 +17,7 @@ from reachmap.planner.facts import ReachFacts
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
+from reachmap.text.fly import fly_words
 from reachmap.text.numbers import length_words, list_words, time_words
 
 KINDS = {

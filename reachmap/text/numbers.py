@@ -1,13 +1,118 @@
-"""Numbers as a person reads them in notes and on cards, in the units of the reach folder."""
+"""Numbers as a person reads them, in the units of the reach folder; the only place for it.
+
+Sentences take `length_words` and its like; cards of the map show two systems beside each other
+(`both`); lists, sheets and small screens one of them (`short`, `bare`).
+"""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from reachmap.base.units import DISTANCE, LENGTH, SPEED, from_si
+import pandas as pd
+
+from reachmap.base.units import DISTANCE, FACTORS, LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 
-NOT_KNOWN = "not known"
+NOT_KNOWN, UNKNOWN = "not known", "unknown"
+"""What stands for a number that nobody knows: in a sentence, and alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """One way to write a quantity: unit, its size [SI] and decimals shown."""
+
+    unit: str
+    size: float
+    digits: int
+
+    def text(self, value: float) -> str:
+        """Return an SI value with its unit, like ``2.3 ft``."""
+        return f"{from_si(value, self.unit):,.{self.digits}f} {self.unit}"
+
+
+def _both(us: tuple[str, int], metric: tuple[str, int]) -> dict[UnitSystem, tuple[Written, ...]]:
+    """Return a quantity in both systems, each system's own first."""
+    feet, metres = (Written(unit, FACTORS[unit], digits) for unit, digits in (us, metric))
+    return {UnitSystem.US: (feet, metres), UnitSystem.METRIC: (metres, feet)}
+
+
+WAYS: Mapping[str, dict[UnitSystem, tuple[Written, ...]]] = {
+    "depth": _both(("ft", 1), ("m", 1)),
+    "speed": _both(("ft/s", 1), ("m/s", 1)),
+    "distance": _both(("yd", 0), ("m", 0)),
+    "reach": _both(("ft", 0), ("m", 0)),
+}
+"""Quantities and how each is written; `reach` is for casts and rooms, told in feet."""
+
+
+def other_units(units: UnitSystem) -> UnitSystem:
+    """Return the other system of units."""
+    return UnitSystem.METRIC if units is UnitSystem.US else UnitSystem.US
+
+
+def number_of(value: object) -> float:
+    """Return a value as a float; NaN for anything that is no finite number."""
+    try:
+        number = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return math.nan
+    return number if math.isfinite(number) else math.nan
+
+
+def text_of(value: object) -> str:
+    """Return a cell as text; nothing for a missing one."""
+    return "" if value is None or value is pd.NA or value != value else str(value)
+
+
+def both(quantity: str, value: float | None, units: UnitSystem) -> str:
+    """Return an SI value in both systems, the folder's first, or `unknown`.
+
+    Parameters
+    ----------
+    quantity
+        A key of `WAYS`.
+    value
+        SI; None or NaN where nobody knows.
+    units
+        The reach folder's units.
+
+    Examples
+    --------
+    >>> both("depth", 0.7, UnitSystem.US)
+    '2.3 ft (0.7 m)'
+    >>> both("depth", float("nan"), UnitSystem.US)
+    'unknown'
+    """
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    first, second = WAYS[quantity][units]
+    return f"{first.text(value)} ({second.text(value)})"
+
+
+def short(quantity: str, value: float | None, units: UnitSystem) -> str:
+    """Return an SI value in the folder's unit only, or `unknown`.
+
+    Examples
+    --------
+    >>> short("distance", 36.576, UnitSystem.US)
+    '40 yd'
+    """
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    return WAYS[quantity][units][0].text(value)
+
+
+def bare(quantity: str, value: float, units: UnitSystem) -> str:
+    """Return an SI value in the folder's unit without its name, or `?`.
+
+    Examples
+    --------
+    >>> bare("depth", 0.7, UnitSystem.US)
+    '2.3'
+    """
+    return short(quantity, value, units).split(" ")[0] if math.isfinite(value) else "?"
 
 
 def length_words(metres: float, units: UnitSystem) -> str:
@@ -23,6 +128,18 @@ def length_words(metres: float, units: UnitSystem) -> str:
     value, unit = from_si(metres, LENGTH[units]), LENGTH[units]
     whole = units is UnitSystem.US and value >= 10
     return f"{value:.0f} {unit}" if whole else f"{_trimmed(value)} {unit}"
+
+
+def span_words(low: float, high: float, units: UnitSystem) -> str:
+    """Return a span of lengths, like ``24-30 ft``; one where both read alike.
+
+    Examples
+    --------
+    >>> span_words(7.3152, 9.144, UnitSystem.US)
+    '24-30 ft'
+    """
+    a, b = length_words(low, units), length_words(high, units)
+    return a if a == b else f"{a.split(' ')[0]}-{b}"
 
 
 def distance_words(metres: float, units: UnitSystem) -> str:
@@ -45,6 +162,11 @@ def speed_words(metres_per_second: float, units: UnitSystem) -> str:
     return f"{from_si(metres_per_second, SPEED[units]):.1f} {SPEED[units]}"
 
 
+def whole_minutes(minutes: float) -> int:
+    """Return minutes as shown everywhere: to five, and at least five; a step is no closer known."""
+    return max(5, 5 * round(minutes / 5))
+
+
 def time_words(minutes: float) -> str:
     """Return a length of time, like ``50 min`` or ``1 h 20 min``, to five minutes.
 
@@ -55,14 +177,13 @@ def time_words(minutes: float) -> str:
     """
     if not math.isfinite(minutes):
         return NOT_KNOWN
-    rounded = max(5, 5 * round(minutes / 5))
-    hours, rest = divmod(rounded, 60)
+    hours, rest = divmod(whole_minutes(minutes), 60)
     if not hours:
         return f"{rest} min"
     return f"{hours} h {rest} min" if rest else f"{hours} h"
 
 
-def list_words(words: list[str], *, last: str = "and") -> str:
+def list_words(words: Sequence[str], *, last: str = "and") -> str:
     """Return words as a list in a sentence.
 
     Examples

@@ -1,7 +1,8 @@
-"""Sentences on the places where one note would help most."""
+"""Places worth a note, in sentences."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import geopandas as gpd
@@ -9,7 +10,7 @@ import geopandas as gpd
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import transform_points
 from reachmap.base.units import LENGTH, from_si
-from reachmap.base.words import UnitSystem
+from reachmap.base.words import NoteKind, UnitSystem
 
 WGS84 = "EPSG:4326"
 
@@ -42,17 +43,37 @@ def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: 
         side = "left" if row.offset_m >= 0 else "right"
         across = _length(abs(float(row.offset_m)), units)
         place = f"  {row.code:<3}  {y:.6f}, {x:.6f}  {at} down the line, {across} to river {side}"
-        lines.append(f"{place}: {_worth(row, units)}")
+        lines.append(f"{place}: {ask_worth(row._asdict(), units)}")
     return lines
 
 
-def _worth(row: Any, units: UnitSystem) -> str:
-    """Return what a note at a place is worth."""
-    if row.kind != "sounding":
-        return str(row.note)
+def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what to do at a row of the layer `asks`."""
+    if row["kind"] == NoteKind.EDGE:
+        return (
+            "Mark where the water's edge stands here, on both banks, at a flow higher than the one "
+            "you traced, and note that flow (layer edges)."
+        )
+    off, share = _worth(row, units)
+    return (
+        f"Measure the depth here and note the river's flow (layer soundings). The map may be out "
+        f"by {off} either way; this one note takes away {share} of the doubt in the water worth "
+        "fishing."
+    )
+
+
+def ask_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what a note at a place is worth, for a list of places to sound."""
+    if row["kind"] != NoteKind.SOUNDING:
+        return ask_note(row, units)
+    off, share = _worth(row, units)
+    return f"the map may be out by {off}; takes away {share} of the doubt"
+
+
+def _worth(row: Mapping[str, Any], units: UnitSystem) -> tuple[str, str]:
+    """Return the doubt of the depth, and the share of the doubt that a note takes away."""
     unit = LENGTH[units]
-    off = from_si(float(row.spread_m), unit)
-    return f"the map may be out by {off:.1f} {unit}; takes away {100 * row.gain:.0f} % of the doubt"
+    return f"{from_si(float(row['spread_m']), unit):.1f} {unit}", f"{100 * row['gain']:.0f} %"
 
 
 def _length(metres: float, units: UnitSystem) -> str:

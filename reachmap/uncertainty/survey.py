@@ -11,9 +11,7 @@ from shapely import Point
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.grid import Grid
-from reachmap.base.tables import layer_frame
-from reachmap.base.units import LENGTH, from_si
-from reachmap.base.words import UnitSystem
+from reachmap.base.schema import layer_frame
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import form_of
 from reachmap.ground.suggest import Ask, suggest, suggest_edges
@@ -66,9 +64,7 @@ def asks_layer(
         reachable=reachable,
         sounded=_sounded(ground, reach),
     )
-    rows = [
-        _row(rank, ask, reach.plan.units) for rank, ask in enumerate([*soundings, *edges], start=1)
-    ]
+    rows = [_row(rank, ask) for rank, ask in enumerate([*soundings, *edges], start=1)]
     return layer_frame("asks", rows, reach.crs)
 
 
@@ -89,7 +85,7 @@ def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
     return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])
 
 
-def _row(rank: int, ask: Ask, units: UnitSystem) -> dict[str, Any]:
+def _row(rank: int, ask: Ask) -> dict[str, Any]:
     """Return one place as a row of the layer."""
     return {
         "code": f"A{rank}",
@@ -99,21 +95,5 @@ def _row(rank: int, ask: Ask, units: UnitSystem) -> dict[str, Any]:
         "offset_m": ask.offset,
         "spread_m": ask.spread_m,
         "gain": ask.gain,
-        "note": _note(ask, units),
         "geometry": Point(ask.x, ask.y),
     }
-
-
-def _note(ask: Ask, units: UnitSystem) -> str:
-    """Return what to do at a place, in the folder's units."""
-    if ask.kind == "edge":
-        return (
-            "Mark where the water's edge stands here, on both banks, at a flow higher than the one "
-            "you traced, and note that flow (layer edges)."
-        )
-    unit = LENGTH[units]
-    return (
-        f"Measure the depth here and note the river's flow (layer soundings). The map may be out "
-        f"by {from_si(ask.spread_m, unit):.1f} {unit} either way; this one note takes away "
-        f"{100 * ask.gain:.0f} % of the doubt in the water worth fishing."
-    )

@@ -1,10 +1,11 @@
 """Water types at each flow by measurable rules: where fish hold and where they travel."""
 
+from reachmap.water.codes import lasting_codes
 from reachmap.water.follow import follow_channels
 from reachmap.water.read_water import VERSION, Reading, read_water
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
-from reachmap.water.table import runs_by_flow, told_runs
+from reachmap.water.table import runs_by_flow
 
 __all__ = [
     "VERSION",
@@ -12,7 +13,7 @@ __all__ = [
     "WaterSettings",
     "follow_channels",
     "follow_runs",
+    "lasting_codes",
     "read_water",
     "runs_by_flow",
-    "told_runs",
 ]

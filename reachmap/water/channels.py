@@ -13,7 +13,7 @@ from scipy.ndimage import gaussian_filter1d
 from shapely import LineString
 
 from reachmap.base.arrays import FloatArray, IntArray
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.water.field import WaterField, look_square
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
@@ -301,7 +301,6 @@ def channels_layer(graph: nx.MultiDiGraph, field: WaterField) -> gpd.GeoDataFram
                 "share": channel["share"],
                 "from_node": head["kind"],
                 "to_node": foot["kind"],
-                "wakes_at": "",
                 "geometry": channel["line"],
             }
         )

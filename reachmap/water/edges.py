@@ -5,7 +5,7 @@ from __future__ import annotations
 import geopandas as gpd
 import xarray as xr
 
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.flow.wet_edge import edge_lines, wet_polygons
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import geopandas as gpd
+import numpy as np
+
+from reachmap.base.words import ChannelKind
 
 
 def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFrame:
-    """Return the stacked channels layer with `wakes_at` filled in.
+    """Return the stacked channels layer with `wakes_at_m3_s` filled in.
 
     Parameters
     ----------
@@ -23,8 +26,7 @@ def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFram
     """
     near = 0.25 * width
     flows = sorted(set(channels["flow"]))
-    labels = dict(zip(channels["flow"], channels["flow_label"], strict=True))
-    dead = channels["kind"] == "dead arm"
+    dead = channels["kind"] == ChannelKind.DEAD_ARM
     around = {
         (flow, idle): channels[(channels["flow"] == flow) & (dead == idle)]
         .geometry.union_all()
@@ -40,5 +42,5 @@ def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFram
             if common < 0.5 * max(line.length, 1e-9):
                 break
             at -= 1
-        wakes.append(str(labels[flows[at]]))
-    return channels.assign(wakes_at=wakes)
+        wakes.append(float(flows[at]))
+    return channels.assign(wakes_at_m3_s=np.array(wakes, dtype=np.float64))

@@ -38,7 +38,7 @@ class Reading:
     """What was read at one flow.
 
     `layers` holds wetted, edge_left, edge_right, water, seams, tailouts, lanes, bands and channels
-    as `base.tables` promises them; `graph` the wet channels (see `channel_graph`).
+    as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]

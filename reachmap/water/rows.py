@@ -11,10 +11,11 @@ from shapely import LineString, Polygon, intersection, prepare
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.tables import layer_frame
-from reachmap.base.words import Confidence, WaterKind
+from reachmap.base.schema import layer_frame
+from reachmap.base.words import Confidence
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.candidates import Zone
+from reachmap.water.codes import LETTERS
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
@@ -22,13 +23,6 @@ from reachmap.water.seams import Seam
 from reachmap.water.settings import ScoreSettings
 from reachmap.water.tailouts import Tailout
 from reachmap.water.zones import largest, outline, pieces
-
-LETTERS = {
-    WaterKind.INSIDE_BEND: "B",
-    WaterKind.SEAM: "S",
-    WaterKind.TAILOUT: "T",
-    WaterKind.SOFT_EDGE: "E",
-}
 
 
 def _base(field: WaterField) -> dict[str, Any]:
@@ -99,7 +93,7 @@ def water_row(
         "width_head_m": float(np.median(across[:third])),
         "width_tail_m": float(np.median(across[-third:])),
         "bank_m": float(np.nanmedian(bank)),
-        "prime": "yes" if prime else "no",
+        "prime": bool(prime),
         "geometry": shape,
     }
 
@@ -124,7 +118,7 @@ def water_layer(
             kept.append(row | {"geometry": shape})
     counts = dict.fromkeys(LETTERS.values(), 0)
     for row in kept:
-        letter = LETTERS[WaterKind(row["kind"])]
+        letter = LETTERS[row["kind"]]
         counts[letter] += 1
         row["code"] = f"{letter}{counts[letter]}"
     return layer_frame("water", kept, field.grid.crs)

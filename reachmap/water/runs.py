@@ -13,7 +13,7 @@ from shapely import Polygon, union_all
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.base.words import Side
 from reachmap.markup.model import NamedRun
 from reachmap.water.bends import bends_of
@@ -48,7 +48,7 @@ def follow_runs(
     Returns
     -------
     water, runs
-        Layers as `base.tables` promises them; runs in order downstream.
+        Layers as `base.schema` promises them; runs in order downstream.
 
     Notes
     -----
@@ -72,7 +72,7 @@ def follow_runs(
     runs += own_names(own, runs, belongs)
     give_names(runs, pieces, bends_of(ground, settings.bends), width)
     runs.sort(key=lambda run: (run.start, run.end, run.name))
-    names = pd.Series("", index=pieces.index, dtype=object)
+    names = pd.Series("", index=pieces.index, dtype="str")
     for run in runs:
         names[run.members] = run.name
     filled = pieces.assign(run=names)
@@ -116,8 +116,8 @@ def _runs_layer(
     rows = []
     for run in runs:
         mine = water.loc[run.members]
-        shown = mine[mine["score"] >= settings.score.shape_score].sort_values("flow", kind="stable")
-        if run.named_by != "angler" and shown.empty:
+        shown = (mine["score"] >= settings.score.shape_score).any()
+        if run.named_by != "angler" and not shown:
             continue
         shape = run.outline or largest(union_all(list(mine.geometry)).buffer(4.0).buffer(-4.0))
         if shape is None:
@@ -128,15 +128,10 @@ def _runs_layer(
             {
                 "run": run.name,
                 "named_by": run.named_by,
-                "side": run.side or (str(best["side"]) if best is not None else ""),
+                "side": run.side or (str(best["side"]) if best is not None else None),
                 "station_m": run.start if np.isfinite(run.start) else float("nan"),
-                "length_m": length if np.isfinite(length) else float("nan"),
-                "flows_in_shape": ", ".join(dict.fromkeys(map(str, shown["flow_label"]))),
-                "best_flow": float(best["flow"]) if best is not None else float("nan"),
-                "minutes": length * settings.score.pace_s_per_m / 60
-                if best is not None
-                else float("nan"),
-                "note": "",
+                "extent_m": length if np.isfinite(length) else float("nan"),
+                "best_flow_m3_s": float(best["flow"]) if best is not None else float("nan"),
                 "geometry": shape,
             }
         )

@@ -14,35 +14,13 @@ import xarray as xr
 
 from reachmap.base.arrays import BoolArray
 from reachmap.base.grid import Grid, Window
-from reachmap.base.words import Wet
+from reachmap.base.schema import table_frame
+from reachmap.base.words import Lack, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.settings import RunSettings, WaterSettings
 
-COLUMNS = (
-    "run",
-    "flow",
-    "flow_label",
-    "in_shape",
-    "why",
-    "kind",
-    "code",
-    "side",
-    "score",
-    "depth_m",
-    "speed_m_s",
-    "length_m",
-    "prime",
-    "instead",
-    "instead_score",
-    "instead_m",
-)
-"""Columns of the table: one row a run and flow.
-
-`why` says in plain words why it is in shape or not; `instead` is the run that takes its place at
-that flow, `instead_m` how far downstream of it that lies [m] (negative: upstream).
-"""
-_TOLD = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "length_m", "prime")
+_FOUND = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "prime")
 _LOOKED_AT = ("wet", "depth", "east_speed", "north_speed")
 
 
@@ -81,7 +59,8 @@ def runs_by_flow(
     Returns
     -------
     pandas.DataFrame
-        Columns `COLUMNS`; runs downstream, flows rising within each.
+        As `base.schema.RUNS_BY_FLOW` promises it; runs downstream, flows rising within each.
+        `length_m`, `minutes` and `wade` are left to the angler's stage.
     """
     labels = [str(label) for label in flows["asked"].to_numpy()]
     flow_list = flows["flow"].to_numpy()
@@ -95,8 +74,7 @@ def runs_by_flow(
             flow = float(flow_list[k])
             base = {"run": run.run, "flow": flow, "flow_label": label}
             rows.append(base | _state(here, _AtFlow(flow, arrays, k), masks[number], settings))
-    table = pd.DataFrame(rows, columns=list(COLUMNS))
-    return _with_instead(table, runs, fishable, settings.runs)
+    return _with_instead(table_frame("runs_by_flow", rows), runs, fishable, settings.runs)
 
 
 def _footprints(
@@ -123,65 +101,68 @@ def _state(
     if len(here):
         best = here.loc[here["score"].idxmax()]
         good = bool(best["score"] >= settings.score.shape_score)
-        told = {name: best[name] for name in _TOLD}
-        why = "in shape" if good else _weakest(best)
-        return empty | told | {"in_shape": good, "why": why}
-    depth, speed, why = _look_at(flow, footprint, settings)
+        found = {name: best[name] for name in _FOUND}
+        why = None if good else _weakest(best)
+        return empty | found | {"in_shape": good, "why": why, "why_too": None}
+    depth, speed, lacks = _look_at(flow, footprint, settings)
     return empty | {
         "in_shape": False,
-        "why": why,
-        "kind": "",
+        "why": lacks[0],
+        "why_too": lacks[1] if len(lacks) > 1 else None,
+        "kind": None,
         "code": "",
-        "side": "",
+        "side": None,
         "score": 0.0,
         "depth_m": depth,
         "speed_m_s": speed,
-        "length_m": 0.0,
-        "prime": "no",
+        "prime": False,
     }
 
 
-def _weakest(piece: pd.Series) -> str:
+FACTORS = {
+    "factor_depth": Lack.DEPTH,
+    "factor_speed": Lack.SPEED,
+    "factor_even": Lack.UNEVEN,
+    "factor_size": Lack.SMALL,
+    "factor_reach": Lack.REACH,
+}
+"""What a small factor of a score means."""
+
+
+def _weakest(piece: pd.Series) -> Lack:
     """Return what holds a piece's score down most."""
-    words = {
-        "factor_depth": "depth hardly suits",
-        "factor_speed": "speed hardly suits",
-        "factor_even": "uneven",
-        "factor_size": "too small",
-        "factor_reach": "out of casting reach",
-    }
-    return words[min(words, key=lambda name: float(piece[name]))]
+    return FACTORS[min(FACTORS, key=lambda name: float(piece[name]))]
 
 
 def _look_at(
     flow: _AtFlow, footprint: tuple[Window, BoolArray], settings: WaterSettings
-) -> tuple[float, float, str]:
+) -> tuple[float, float, list[Lack]]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
     place, mask = footprint
     wet, depth, east, north = (flow.fields[name][flow.k][place][mask] for name in _LOOKED_AT)
     speed = np.hypot(east, north)
     known = (wet == Wet.YES) & np.isfinite(depth) & np.isfinite(speed)
     if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > settings.runs.unknown_share:
-        return float("nan"), float("nan"), "not known"
+        return float("nan"), float("nan"), [Lack.UNKNOWN]
     if known.mean() < settings.runs.dry_share:
-        return float("nan"), float("nan"), "dry"
+        return float("nan"), float("nan"), [Lack.DRY]
     deep, quick = float(np.median(depth[known])), float(np.median(speed[known]))
     limits = limits_in(settings, clarity_at(flow.flow, settings))
-    return deep, quick, _reason(deep, quick, limits)
+    return deep, quick, _lacks(deep, quick, limits)
 
 
-def _reason(depth: float, speed: float, limits: SeasonLimits) -> str:
+def _lacks(depth: float, speed: float, limits: SeasonLimits) -> list[Lack]:
     """Return why water of a median depth [m] and speed [m/s] does not fish."""
-    reasons = []
+    lacks = []
     if depth < limits.depth_low_m:
-        reasons.append("too thin")
+        lacks.append(Lack.THIN)
     elif depth > limits.depth_high_m:
-        reasons.append("too deep")
+        lacks.append(Lack.DEEP)
     if speed < limits.speed_low_m_s:
-        reasons.append("too slow")
+        lacks.append(Lack.SLOW)
     elif speed > limits.speed_high_m_s:
-        reasons.append("too quick")
-    return " and ".join(reasons) or "only scraps suit"
+        lacks.append(Lack.QUICK)
+    return lacks or [Lack.SCRAPS]
 
 
 def _with_instead(
@@ -196,7 +177,7 @@ def _with_instead(
     along the river, and `fresh_worth` times as much where it is not in shape at the flow where this
     run is best: what comes in as this one goes out.
     """
-    middle = {str(r.run): float(r.station_m + 0.5 * r.length_m) for r in runs.itertuples()}
+    middle = {str(r.run): float(r.station_m + 0.5 * r.extent_m) for r in runs.itertuples()}
     best: dict[str, str] = {}
     shaped: dict[tuple[str, str], float] = {}
     for name, mine in table.groupby("run"):
@@ -206,13 +187,13 @@ def _with_instead(
     ):
         if good and (fishable is None or (str(name), str(label)) in fishable):
             shaped[str(name), str(label)] = float(score)
-    told: list[tuple[str, float, float]] = []
+    found: list[tuple[str, float, float]] = []
     for name, label, good in zip(table["run"], table["flow_label"], table["in_shape"], strict=True):
         choice = "" if good else _instead((name, label, best[name]), shaped, middle, settings)
         score = shaped[choice, label] if choice else float("nan")
-        told.append((choice, score, middle[choice] - middle[name] if choice else float("nan")))
+        found.append((choice, score, middle[choice] - middle[name] if choice else float("nan")))
     columns = ["instead", "instead_score", "instead_m"]
-    return table.assign(**{c: [row[i] for row in told] for i, c in enumerate(columns)})
+    return table.assign(**{c: [row[i] for row in found] for i, c in enumerate(columns)})
 
 
 def _instead(
@@ -233,39 +214,3 @@ def _instead(
             far = abs(middle[other] - middle[run]) / settings.instead_m
             worth[other] = fresh * score * 0.5**far
     return max(worth, key=lambda name: worth[name]) if worth else ""
-
-
-def told_runs(runs: gpd.GeoDataFrame, table: pd.DataFrame) -> gpd.GeoDataFrame:
-    """Return the runs with a note each: when it comes into shape, is best and is gone."""
-    notes = [shape_note(table[table["run"] == name]) for name in runs["run"]]
-    return runs.assign(note=notes)
-
-
-def shape_note(mine: pd.DataFrame) -> str:
-    """Return when a run comes into shape, is best and is gone, in one line.
-
-    Parameters
-    ----------
-    mine
-        The run's rows of the table, flows rising.
-    """
-    labels = [str(label) for label in mine["flow_label"]]
-    shaped = [bool(good) for good in mine["in_shape"]]
-    good = [label for label, shape in zip(labels, shaped, strict=True) if shape]
-    if not good:
-        return "In shape at none of these flows."
-    best = labels[int(np.where(shaped, mine["score"].to_numpy(dtype=float), -1).argmax())]
-    first, last = good[0], good[-1]
-    if first == last:
-        return f"In shape at {first} only."
-    if first == labels[0] and last == labels[-1]:
-        told = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
-    elif first == labels[0]:
-        told = f"In shape up to {last}, best at {best}, gone above"
-    elif last == labels[-1]:
-        told = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
-    else:
-        told = f"Comes into shape at {first}, best at {best}, gone above {last}"
-    inner = labels[labels.index(first) : labels.index(last)]
-    gaps = [label for label in inner if label not in good]
-    return f"{told}; not at {', '.join(gaps)}." if gaps else f"{told}."

@@ -7,13 +7,16 @@ from dataclasses import fields, replace
 import numpy as np
 from shapely import LineString, Point, Polygon, box
 
+from reachmap.angler import run_card
 from reachmap.angler.view import View
 from reachmap.base.grid import Grid
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.units import to_si
 from reachmap.base.words import COVER_CODES, AccessKind, Cover, Hand, Part, Season, UnitSystem
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
 from reachmap.markup.model import Access, DemNote, Markup, Plan, River, SeasonLimits
+from reachmap.text.run_card import no_water_line, run_card_lines
+from reachmap.text.written import written_layer
 
 FT = to_si(1.0, "ft")
 
@@ -143,3 +146,14 @@ def mirrored(view: View) -> View:
     rasters["offset"] = -rasters["offset"]
     rasters["side"] = -rasters["side"]
     return replace(view, **rasters)
+
+
+def card_lines(run, label, layers, markup, settings) -> list[str]:
+    """Return the card of a run in words."""
+    card, units = run_card(run, label, layers, markup, settings), markup.plan.units
+    return [no_water_line(run, 20.0, units)] if card is None else run_card_lines(card, units)
+
+
+def noted(layers, name: str, units=UnitSystem.US):
+    """Return a layer with its columns of sentences."""
+    return written_layer(name, layers[name], table_frame("runs_by_flow", []), units)

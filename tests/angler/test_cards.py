@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from shapely import Point
 
-from reachmap.angler import AnglerSettings, assess, run_cards
+from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.words import AccessKind, HazardKind, UnitSystem
 from reachmap.markup.model import Access, Hazard
-from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water
+from tests.angler.hand import KIT, access_at, band, card_lines, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
 SETTINGS = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
@@ -28,7 +28,7 @@ def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **draw
     )
     mark = hand_markup(ground, **drawn)
     layers = {"water": water, **assess(ground, FLOW, water, mark, settings)}
-    return run_cards(run, label, layers, mark, settings)
+    return card_lines(run, label, layers, mark, settings)
 
 
 RIGHT = access_at(X, Y - 45)
@@ -99,7 +99,7 @@ def test_room_that_one_place_does_not_know_is_said_first():
     mark = hand_markup(GROUND, access=[RIGHT])
     layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
     layers["stations"].loc[layers["stations"].index[0], "room_m"] = np.nan
-    line = run_cards("run 1", "20m3s", layers, mark, SETTINGS)[5]
+    line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[5]
     assert line.startswith("Room behind: not known at 1 of ")
     assert "at the others" in line
 
@@ -118,7 +118,7 @@ def test_clarity_that_nobody_gave_is_named():
 
 def test_a_run_without_water_says_so_in_one_line():
     assert card(run="elsewhere") == [
-        "elsewhere: no swing water found at 20m3s. Look at another flow or another run."
+        "elsewhere: no swing water found at 706 cfs. Look at another flow or another run."
     ]
 
 
@@ -150,9 +150,10 @@ def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():
     mark = hand_markup(GROUND, access=[RIGHT])
     layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
     layers["stations"] = layers["stations"].iloc[:0]
-    lines = run_cards("run 1", "20m3s", layers, mark, SETTINGS)
+    lines = card_lines("run 1", "20m3s", layers, mark, SETTINGS)
     assert len(lines) == 6
     assert lines[1].startswith("No place found to stand")
+    assert lines[4] == "Way back: not known."
     assert not any("Cast:" in line or "Swing:" in line for line in lines)
 
 
@@ -185,3 +186,21 @@ def test_where_some_room_is_not_known_the_line_says_so_and_no_head_always_fits()
     assert 0 < int(known) < int(count)
     assert "at the others" in line
     assert "every head you own fits" not in line
+
+
+def test_the_score_is_that_of_the_runs_best_water_as_in_the_table_of_runs():
+    water = hand_water(
+        [band(GROUND, 120, 160, -16, -6), band(GROUND, 165, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 160), (165, 200)],
+    ).assign(run="run 1", score=[60.0, 80.0])
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    stations = layers["stations"]
+    layers["stations"] = stations[stations["water"] == "E1"]
+    assert len(layers["stations"])
+    line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[0]
+    assert "score 80 of 100" in line
+    assert ", 44 yd;" in line  # 40 m of the piece one can stand by

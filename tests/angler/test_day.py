@@ -8,6 +8,7 @@ import pytest
 from reachmap.angler import (
     AnglerSettings,
     Wind,
+    WindOnRun,
     WindWord,
     assess,
     day_total,
@@ -21,7 +22,9 @@ from reachmap.angler import (
     with_wading,
 )
 from reachmap.angler.settings import LineSettings, RoomSettings
-from reachmap.water.table import COLUMNS
+from reachmap.base.schema import table_frame
+from reachmap.base.words import Cast, UnitSystem
+from reachmap.text.wind import cut_off_words, wind_on_run_words
 from tests.angler.hand import access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
@@ -104,19 +107,27 @@ def test_each_station_is_told_the_casts_whose_loop_stays_downwind(layers):
     assert (told.index == layers["stations"].index).all()
     assert (told["wind"] == "upstream").all()
     assert (told["loop_side"] == "upstream").all()
-    assert not told["casts"].str.contains("double spey|snake roll").any()
-    assert told["casts"].str.contains("snap-T|perry poke").any()
+    named = {cast for casts in told["casts"] for cast in casts}
+    assert not named & {Cast.DOUBLE_SPEY, Cast.SNAKE_ROLL}
+    assert named & {Cast.SNAP_T, Cast.PERRY_POKE}
     for row, own in zip(told.itertuples(), layers["stations"]["cast"], strict=True):
-        assert row.clear == (row.cast == own and bool(own))
-        assert row.cast in row.casts.split(", ") or row.cast == ""
+        assert row.clear == (row.cast == own)
+        assert row.cast in row.casts or (row.cast is None and not row.casts)
 
 
 def test_a_run_is_told_its_wind_in_one_line(layers):
-    line = wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 6.0))
-    assert line.startswith("Downstream wind: ")
-    assert line.endswith(".")
-    assert wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 1.0)) == ""
-    assert wind_on_run("nowhere", "20m3s", layers, wind_from_forecast(270, 6.0)) == ""
+    found = wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 6.0))
+    assert found.wind is WindWord.DOWNSTREAM
+    assert (
+        wind_on_run_words(found) == f"Downstream wind: {found.cast} keeps the loop downwind of you."
+    )
+    assert wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 1.0)) is None
+    assert wind_on_run("nowhere", "20m3s", layers, wind_from_forecast(270, 6.0)) is None
+    lost = WindOnRun(WindWord.LEFT, None, 3, 3)
+    assert wind_on_run_words(lost).startswith("Wind from river left: no cast with room")
+    some = WindOnRun(WindWord.UPSTREAM, Cast.SNAP_T, 1, 3)
+    assert wind_on_run_words(some).endswith("; at 1 of 3 places none does.")
+    assert wind_on_run_words(None) == ""
 
 
 def test_a_day_is_its_runs_at_that_flow_and_the_ways_between(layers):
@@ -134,53 +145,67 @@ def test_a_run_without_time_makes_the_day_unknown_and_is_named(layers):
     assert math.isnan(day.total_min)
 
 
-def cut(layers, cuts):
+def cut(layers):
+    """Return the layers with the way back from run 2 open at 30 m3/s and cut off by 45."""
     stations = layers["stations"].copy()
     mine = stations["water"] == "E2"
-    stations.loc[mine, "cut_off"] = cuts
+    stations.loc[mine, ["open_until_m3_s", "cut_off_m3_s"]] = 30.0, 45.0
     return {**layers, "stations": stations}
 
 
-FLOWS = {"20m3s": 20.0, "30m3s": 30.0, "45m3s": 45.0}
 TIMES = np.array(["2001-01-01T06:00", "2001-01-01T12:00", "2001-01-01T18:00"], "datetime64[s]")
 
 
 def test_the_way_back_closes_when_the_forecast_leaves_the_last_open_flow(layers):
-    told = run_cut_off(
-        "run 2", "20m3s", cut(layers, "45m3s"), FLOWS, TIMES, np.array([22, 31, 50.0])
-    )
+    told = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([22, 31, 50.0]))
     assert told.when == TIMES[1]  # above 30, the last flow at which it is known open
-    assert (told.open_until, told.cut_off) == ("30m3s", "45m3s")
-    assert "2001-01-01 12:00 UTC" in told.words
-    gap = run_cut_off(
-        "run 2", "20m3s", cut(layers, "45m3s"), FLOWS, TIMES, np.array([22, np.nan, 25])
-    )
+    assert (told.open_until_m3_s, told.cut_off_m3_s) == (30.0, 45.0)
+    words = cut_off_words(told, UnitSystem.METRIC)
+    assert "2001-01-01 12:00 UTC" in words
+    assert "above 30 m³/s" in words
+    gap = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([22, np.nan, 25]))
     assert gap.when == TIMES[1]
 
 
+def test_the_place_that_closes_first_counts(layers):
+    stations = cut(layers)["stations"]
+    first = stations.index[stations["water"] == "E2"][2]
+    stations.loc[first, ["open_until_m3_s", "cut_off_m3_s"]] = 20.0, 30.0
+    told = run_cut_off("run 2", "20m3s", {**layers, "stations": stations}, TIMES, np.full(3, 21.0))
+    assert (told.open_until_m3_s, told.place) == (20.0, stations.loc[first, "code"])
+
+
 def test_a_low_forecast_or_dry_ground_cuts_nobody_off(layers):
-    low = run_cut_off(
-        "run 2", "20m3s", cut(layers, "45m3s"), FLOWS, TIMES, np.array([20, 21, 22.0])
-    )
+    low = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([20, 21, 22.0]))
     assert np.isnat(low.when)
-    dry = run_cut_off("run 1", "20m3s", layers, FLOWS, TIMES, np.array([99.0, 99, 99]))
+    assert "stays at or below 30 m³/s" in cut_off_words(low, UnitSystem.METRIC)
+    dry = run_cut_off("run 1", "20m3s", layers, TIMES, np.array([99.0, 99, 99]))
     assert np.isnat(dry.when)
     assert dry.place == ""
+    assert cut_off_words(dry, UnitSystem.US).startswith("No mapped flow")
+
+
+def in_shape(water):
+    """Return a table of runs by flow in which each piece is a run's best."""
+    shared = ["run", "flow", "flow_label", "kind", "code", "side", "score", "depth_m", "speed_m_s"]
+    more = {"in_shape": True, "why": None, "why_too": None, "prime": False, "instead": ""}
+    more |= {"instead_score": np.nan, "instead_m": np.nan}
+    return table_frame("runs_by_flow", [row | more for row in water[shared].to_dict("records")])
 
 
 def test_runs_somebody_can_stand_by_are_named(layers):
     found = fishable_runs(layers["water"], layers["stations"])
     assert found == {("run 1", "20m3s"), ("run 2", "20m3s")}
-    none = layers["stations"].assign(cast="")
+    none = layers["stations"].assign(cast=None)
     assert fishable_runs(layers["water"], none) == frozenset()
 
 
 def test_water_says_from_where_it_is_fished(layers):
-    table = layers["water"][["flow_label", "code"]].reindex(columns=list(COLUMNS))
+    table = in_shape(layers["water"])
     water, told = with_wading(layers["water"], table, layers["stations"])
     assert set(water["wade"]) <= {"dry", "easy"}
     assert list(told["wade"]) == list(water["wade"])
-    nobody = layers["stations"].assign(cast="", room_m=3.0)
+    nobody = layers["stations"].assign(cast=None, room_m=3.0)
     assert set(with_wading(layers["water"], table, nobody)[0]["wade"]) == {"no"}
     blind = nobody.assign(room_m=np.nan)
     assert set(with_wading(layers["water"], table, blind)[0]["wade"]) == {"unknown"}

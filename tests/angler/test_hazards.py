@@ -6,18 +6,18 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from reachmap.angler import AnglerSettings, assess, run_cards, runs_with_hazards
+from reachmap.angler import AnglerSettings, assess, runs_with_hazards
 from reachmap.angler.barred import stricter
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazard_words import hazard_sentence, left_out_words
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.angler.stations import Stands
 from reachmap.angler.sweeps import swept_areas
-from reachmap.angler.zones import ZoneFacts, zone_note
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.words import HazardKind, UnitSystem, Wet
 from reachmap.markup.model import Hazard
-from tests.angler.hand import access_at, band, hand_markup, hand_water
+from reachmap.text.run_table import run_note
+from reachmap.text.zone import zone_note
+from tests.angler.hand import access_at, band, card_lines, hand_markup, hand_water, noted
 from tests.made import made_flows, made_ground
 
 SETTINGS = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
@@ -49,7 +49,7 @@ def look(*hazards, settings=SETTINGS, flow=FLOW, access=(RIGHT,)):
     """Return layers and card of the made run."""
     mark = hand_markup(GROUND, hazards=hazards, access=access)
     layers = {"water": WATER, **assess(GROUND, flow, WATER, mark, settings)}
-    return layers, run_cards("run 1", "20m3s", layers, mark, settings)
+    return layers, card_lines("run 1", "20m3s", layers, mark, settings)
 
 
 def near(layers, hazard):
@@ -132,7 +132,7 @@ def test_a_cold_inflow_or_another_hazard_bars_nothing_and_is_named(kind):
 
 def test_every_stand_names_what_matters_most_and_how_far_off():
     lip = drawn(HazardKind.LEDGE, LineString([(X0 + 240, Y - 18), (X0 + 240, Y + 18)]))
-    rows = look(lip)[0]["stations"]
+    rows = noted(look(lip)[0], "stations")
     rows = rows[rows["station_m"] > 155]
     assert set(rows["hazard_way"]) == {"current"}
     # the current runs straight: by hand the drift is the way down the river to within 4 m of it
@@ -190,20 +190,20 @@ def test_a_drift_off_the_map_is_not_looked_at():
     water = WATER.assign(geometry=[band(short, 120, 200, -16, -6)])
     layers = {"water": water, **assess(short, flow, water, mark, SETTINGS)}
     assert layers["stations"]["looked_m"].isna().all()
-    assert "none is drawn" not in run_cards("run 1", "20m3s", layers, mark, SETTINGS)[3]
-    zones = layers["wading"][layers["wading"]["grade"].isin(["easy", "careful"])]
+    assert "none is drawn" not in card_lines("run 1", "20m3s", layers, mark, SETTINGS)[3]
+    zones = noted(layers, "wading")
     assert not zones["note"].str.contains("Nothing drawn lies below").any()
 
 
 def test_a_zone_with_a_hazard_near_claims_no_absence():
-    facts = ZoneFacts(1, 5.0, 0.4, 0.3, ("river left",), 1.0, "", np.nan, -1, 0.0, False, 0.0)
-    told = [
-        zone_note(facts, (), SETTINGS.wading, UnitSystem.US, near_m=far) for far in (500.0, 40.0)
-    ]
+    zones = PLAIN["wading"]
+    quiet = {"deep_share": 0.0, "drift_lost": False, "below_kind": None}
+    zone = zones[zones["grade"] == "easy"].iloc[0].to_dict() | quiet
+    told = [zone_note(zone | {"near_m": far}, UnitSystem.US) for far in (500.0, 40.0)]
     assert "Nothing drawn lies below within 100 yd" in told[0]
     assert "Nothing drawn lies below" not in told[1]
     assert "A hazard is drawn 44 yd off." in told[1]
-    notes = look(drawn(HazardKind.UNDERCUT, along(150, 170, 24)))[0]["wading"]["note"]
+    notes = noted(look(drawn(HazardKind.UNDERCUT, along(150, 170, 24)))[0], "wading")["note"]
     assert notes.str.contains("A hazard is drawn").any()
 
 
@@ -215,7 +215,9 @@ def test_a_run_whose_every_place_is_left_out_says_so():
     assert card[1].startswith("Every place to stand is left out for a drawn hazard.")
     assert "left out: on a drawn undercut" in card[3]
     runs = runs_with_hazards(_runs(), WATER, layers["stations"], layers["hazards_near"])
-    assert "Every place to stand is left out" in runs["note"].iloc[0]
+    told = run_note(runs.iloc[0].to_dict(), table_frame("runs_by_flow", []), UnitSystem.US)
+    assert told.endswith("Every place to stand is left out for a drawn hazard.")
+    assert runs["places"].iloc[0] == 0
     assert int(runs["left_out"].iloc[0]) == int(layers["hazards_near"]["left_out"].sum())
     assert bool(runs["hand_shuts"].iloc[0])
 
@@ -240,11 +242,10 @@ def _runs():
         "named_by": "angler",
         "side": "right",
         "station_m": 120.0,
+        "extent_m": 80.0,
+        "best_flow_m3_s": 20.0,
         "length_m": 80.0,
-        "flows_in_shape": "20m3s",
-        "best_flow": 20.0,
         "minutes": 30.0,
-        "note": "",
         "geometry": WATER.geometry.iloc[0],
     }
     return layer_frame("runs", [row], GROUND.attrs["crs"])
@@ -254,9 +255,11 @@ def test_a_run_carries_its_hazard_as_columns():
     lip = drawn(HazardKind.LEDGE, LineString([(X0 + 240, Y - 18), (X0 + 240, Y + 18)]))
     layers, _ = look(lip)
     run = runs_with_hazards(_runs(), WATER, layers["stations"], layers["hazards_near"]).iloc[0]
-    assert (run["hazard_kind"], run["hazard_way"], run["hazard_toward"]) == (
-        "ledge", "current", "down",
-    )  # fmt: skip
+    assert run[["hazard_kind", "hazard_way", "hazard_toward"]].tolist() == [
+        "ledge",
+        "current",
+        "down",
+    ]
     assert run["hazard_distance_m"] == pytest.approx(36, abs=5)
     assert run["looked_m"] == pytest.approx(91.44)
 
@@ -298,39 +301,6 @@ def test_the_hazard_that_matters_most_is_one_one_comes_to():
     assert card[3].index("a ledge") < card[3].index("a strainer (on the hill)")
     lower = rows[rows["station_m"] > 180]
     assert set(lower["hazard_kind"]) == {"ledge"}
-
-
-def row(kind, way, metres, toward="across", note=""):
-    return {
-        "hazard_kind": kind,
-        "hazard_note": note,
-        "hazard_distance_m": metres,
-        "hazard_way": way,
-        "hazard_toward": toward,
-    }
-
-
-@pytest.mark.parametrize(
-    ("facts", "words"),
-    [
-        (row("strainer", "current", 32.0), "a strainer 35 yd below, the current leads into it"),
-        (row("undercut", "walk", 11.0, "up"), "an undercut 12 yd up the bank you walk"),
-        (row("ledge", "current", 18.3), "a ledge 20 yd below, the current leads over it"),
-        (row("other", "straight", 45.7, "down", "old weir"),
-         "another hazard (old weir) 50 yd downstream"),
-        (row("cold inflow", "here", 0.0), "a cold inflow where you fish"),
-        (row("soft bottom", "walk", 9.2), "a soft bottom 10 yd along the bank you walk"),
-    ],
-)  # fmt: skip
-def test_one_function_makes_the_words(facts, words):
-    assert hazard_sentence(facts, UnitSystem.US) == words
-
-
-def test_the_reasons_for_places_left_out_are_counted_by_kind():
-    assert left_out_words({}) == ""
-    assert left_out_words({"undercut": 4}) == "4 places left out: on a drawn undercut."
-    two = left_out_words({"undercut": 1, "ledge": 2})
-    assert two.startswith("3 places left out: 1 on a drawn undercut and 2 at a drawn ledge")
 
 
 def test_a_swept_area_holds_cast_swing_and_the_line_behind():

@@ -4,16 +4,16 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from reachmap.angler import AnglerSettings, assess, run_cards, ways_back
+from reachmap.angler import AnglerSettings, assess, ways_back
 from reachmap.angler.more_water import flow_of_rise, raised, shut_by
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.stations import Stands, find_footing
 from reachmap.angler.view import view_of
 from reachmap.angler.wading import grade_water
 from reachmap.base.fields import check_fields
-from reachmap.base.words import AccessKind, UnitSystem
+from reachmap.base.words import AccessKind
 from reachmap.markup.model import Access
-from tests.angler.hand import access_at, band, hand_markup, hand_water
+from tests.angler.hand import access_at, band, card_lines, hand_markup, hand_water, noted
 from tests.made import made_flows, made_ground
 
 # the bed is known to the centimetre and the current is slow, so that depth alone rules
@@ -59,7 +59,7 @@ def told(*access):
         found.append({"water": water, **assess(GROUND, FLOWS.isel(flow=[index]), water, mark,
                                                SETTINGS)})  # fmt: skip
     layers = {name: pd.concat([one[name] for one in found]) for name in found[0]}
-    return {**layers, **ways_back(GROUND, FLOWS, layers, UnitSystem.US)}, mark
+    return {**layers, **ways_back(GROUND, FLOWS, layers)}, mark
 
 
 LAYERS, MARK = told(RIGHT, LEFT)
@@ -172,15 +172,18 @@ def test_a_rise_may_take_more_than_one_mapped_flow():
 
 
 def test_the_card_says_what_a_hand_more_does():
-    shut = run_cards("run 1", "20m3s", LAYERS, MARK, SETTINGS)[4]
-    open_ = run_cards("run 1", "10m3s", LAYERS, MARK, SETTINGS)[4]
+    shut = card_lines("run 1", "20m3s", LAYERS, MARK, SETTINGS)[4]
+    open_ = card_lines("run 1", "10m3s", LAYERS, MARK, SETTINGS)[4]
     more = "A hand's breadth more water (0.3 ft, "
     assert f"{more}at a flow not mapped) shuts all 6 places, or the way in or back." in shut
     assert f"{more}about 466 cfs) leaves its places and the way back within your limits." in open_
 
 
 def test_the_note_of_a_shut_place_says_it_before_the_way_back():
-    for note in at("20m3s")["note"]:
+    rows = noted(LAYERS, "stations")
+    mine = rows[(rows["flow_label"] == "20m3s") & (rows["side"] == "island")]
+    assert len(mine)
+    for note in mine["note"]:
         assert note.index("0.3 ft more water shuts it") < note.index("Way back ")
 
 
@@ -200,10 +203,10 @@ def test_a_way_back_cut_off_by_less_than_a_hand_shuts_the_place():
     # say that at 11 m3/s, only 0.05 m up, all the ford is out of bounds
     wading = layers["wading"]
     layers["wading"] = wading.assign(
-        grade=np.where(wading["flow_label"] == "11m3s", "no", wading["grade"])
+        grade=wading["grade"].mask(wading["flow_label"] == "11m3s", "no")
     )
     flows = made_flows(GROUND, {10.0: -0.40, 11.0: -0.35, 20.0: -0.15})
-    rows = ways_back(GROUND, flows, layers, UnitSystem.US)["stations"]
+    rows = ways_back(GROUND, flows, layers)["stations"]
     mine = rows[(rows["flow_label"] == "10m3s") & (rows["side"] == "island")]
-    assert (mine["cut_off"] == "11m3s").all()
+    assert (mine["cut_off_m3_s"] == 11.0).all()
     assert mine["hand_shuts"].all()

@@ -2,12 +2,13 @@ import math
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point, box
 
-from reachmap.angler.fly import FLIES, fly_for, fly_words
+from reachmap.angler.fly import FLIES, fly_for
 from reachmap.angler.pace import (
     cast_seconds,
     day_minutes,
@@ -18,6 +19,8 @@ from reachmap.angler.pace import (
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.units import to_si
 from reachmap.base.words import Season, UnitSystem
+from reachmap.text.fly import fly_words
+from reachmap.text.run_table import NO_STAND, run_note
 from reachmap.water.gather import covered_length
 from tests.angler.hand import hand_water
 
@@ -76,6 +79,7 @@ def _stations(water, side, swing):
     rows = [
         {
             "flow": 20.0,
+            "flow_label": "20m3s",
             "water": water,
             "side": side,
             "cast": "double spey",
@@ -90,9 +94,18 @@ def _stations(water, side, swing):
 
 
 def _runs(name="run 1", best=20.0):
-    row = {"run": name, "best_flow": best, "minutes": np.nan, "note": ""}
+    row = {"run": name, "best_flow_m3_s": best, "places": 1, "left_out": 0}
     row["geometry"] = box(0, 0, 1, 1)
     return gpd.GeoDataFrame([row], geometry="geometry", crs="EPSG:32607")
+
+
+def _paced(water, stations, settings, best=20.0):
+    """Return the run as a row of the layer and as one of the table."""
+    table = pd.DataFrame(
+        {"run": ["run 1"], "flow": [20.0], "flow_label": ["20m3s"], "in_shape": [True], "score": 50}
+    )
+    runs, table = pace_runs(_runs(best=best), table, water, stations, settings)
+    return runs.iloc[0].to_dict(), table
 
 
 def test_minutes_of_a_run_are_steps_times_seconds():
@@ -109,17 +122,19 @@ def test_minutes_of_a_run_are_steps_times_seconds():
         crs="EPSG:32607",
     )
     settings = AnglerSettings(clarity_m=3.0)
-    got = pace_runs(_runs(), water, stations, settings)["minutes"].iloc[0]
+    run, table = _paced(water, stations, settings)
     seconds = cast_seconds(25.0, 60 * FT - PACE.held_m, PACE)
-    assert got == pytest.approx(run_minutes(90.0, seconds, PACE.step_winter_m))
+    assert run["minutes"] == pytest.approx(run_minutes(90.0, seconds, PACE.step_winter_m))
+    assert run["length_m"] == pytest.approx(90.0)
+    assert table[["minutes", "length_m"]].iloc[0].tolist() == [run["minutes"], run["length_m"]]
 
 
 def test_a_run_without_water_at_its_best_flow_stays_unknown():
     water = hand_water(
         [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
     )
-    got = pace_runs(_runs(best=99.0), water, _stations("E1", "left", 25.0), AnglerSettings())
-    assert np.isnan(got["minutes"].iloc[0])
+    run, _ = _paced(water, _stations("E1", "left", 25.0), AnglerSettings(), best=99.0)
+    assert np.isnan(run["minutes"])
 
 
 def test_the_fly_follows_the_clarity():
@@ -142,10 +157,11 @@ def test_a_run_nobody_can_cast_to_has_no_minutes_and_says_so():
     water = hand_water(
         [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
     )
-    stands = _stations("E1", "left", 25.0).assign(cast="")
-    got = pace_runs(_runs(), water, stands, AnglerSettings())
-    assert np.isnan(got["minutes"].iloc[0])
-    assert "No place" in got["note"].iloc[0]
+    stands = _stations("E1", "left", 25.0).assign(cast=None)
+    run, table = _paced(water, stands, AnglerSettings())
+    assert np.isnan(run["minutes"])
+    assert run["length_m"] == 60.0
+    assert NO_STAND in run_note(run, table, UnitSystem.US)
 
 
 def test_coloured_water_by_the_rivers_law_shortens_the_step_of_high_flows():
@@ -153,7 +169,7 @@ def test_coloured_water_by_the_rivers_law_shortens_the_step_of_high_flows():
         [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
     )
     stands = _stations("E1", "left", 25.0)
-    clear = pace_runs(_runs(), water, stands, AnglerSettings())["minutes"].iloc[0]
+    clear, _ = _paced(water, stands, AnglerSettings())
     law = (0.6096 * 20.0**0.5, 0.5)  # two feet at 20 m3/s: half the step
-    coloured = pace_runs(_runs(), water, stands, AnglerSettings(clarity_law=law))
-    assert coloured["minutes"].iloc[0] == pytest.approx(2 * clear, rel=0.05)
+    coloured, _ = _paced(water, stands, AnglerSettings(clarity_law=law))
+    assert coloured["minutes"] == pytest.approx(2 * clear["minutes"], rel=0.05)

@@ -1,9 +1,9 @@
 import numpy as np
 
-from reachmap.angler.casts import CASTS, LoopSide
+from reachmap.angler.casts import CASTS
 from reachmap.angler.clearance import FITS
 from reachmap.angler.picks import pick_cast, room_worth
-from reachmap.base.words import Cast, CastFit
+from reachmap.base.words import Cast, CastFit, LoopSide
 from tests.angler.hand import KIT
 
 ORDER = tuple(CASTS)
@@ -26,8 +26,9 @@ def pick(found, *, left=True, sinking=True, wind=LoopSide.EITHER):
 def test_what_fits_comes_before_what_is_tight():
     got = pick(codes(PERRY_POKE=CastFit.TIGHT, SINGLE_SPEY=CastFit.FITS))
     assert ORDER[got.cast] is Cast.SINGLE_SPEY
-    assert got.fit is CastFit.FITS
-    assert got.tight == (Cast.PERRY_POKE,)
+    assert got.fit_of[Cast.SINGLE_SPEY] is CastFit.FITS
+    assert got.fit_of[Cast.PERRY_POKE] is CastFit.TIGHT
+    assert got.fit_of[Cast.OVERHEAD] is CastFit.NO
 
 
 def test_a_loop_the_wind_leaves_clear_comes_before_the_usual_one():
@@ -63,11 +64,11 @@ def test_a_static_roll_is_kept_for_where_no_loop_has_room():
 def test_where_nothing_fits_no_cast_is_named():
     got = pick(codes())
     assert got.cast == -1
-    assert got.fit is CastFit.NO
+    assert set(got.fit_of.values()) == {CastFit.NO}
     assert not got.unknown
     blind = pick(codes(SNAP_T=CastFit.UNKNOWN))
     assert blind.cast == -1
-    assert blind.fit is CastFit.UNKNOWN
+    assert blind.fit_of[Cast.SNAP_T] is CastFit.UNKNOWN
     assert blind.unknown
 
 

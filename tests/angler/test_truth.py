@@ -10,8 +10,11 @@ from reachmap.angler.casts import FULL_CASTS
 from reachmap.angler.dloop import cast_reach
 from reachmap.angler.settings import LineSettings
 from reachmap.base.fields import with_labels
+from reachmap.base.schema import table_frame
 from reachmap.base.units import FOOT_M
+from reachmap.base.words import UnitSystem
 from reachmap.markup import read_markup
+from reachmap.text.written import written_layer
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 PROFILE = flow.FlowSettings(method="profile")
@@ -44,11 +47,12 @@ def test_the_tight_bank_forbids_the_long_belly_and_leaves_what_fits_in_feet(reac
     stations = assess(mapped, one, pieces, reach, settings)["stations"]
     belly = max(reach.plan.kit.heads, key=lambda head: head.length_m)
     tight = stations[stations["head_max_m"].between(15 * FOOT_M, 55 * FOOT_M)]
-    tight = tight[(tight["cast"] != "") & tight["room_m"].notna()]
+    tight = tight[tight["cast"].notna() & tight["room_m"].notna()]
     assert len(tight) >= 5
     assert (tight["head"] != belly.name).all()
     rods = [rod.length_m for rod in reach.plan.kit.rods]
-    assert tight["note"].str.contains("ft clear behind").all()
+    noted = written_layer("stations", tight, table_frame("runs_by_flow", []), UnitSystem.US)
+    assert noted["note"].str.contains("ft clear behind").all()
     wading = tight[tight["depth_m"] > 0]  # on dry ground the layer does not say how high one stands
     assert len(wading)
     for row in wading.itertuples():

@@ -1,13 +1,15 @@
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
+from shapely import Point
 
 from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.base.fields import check_fields
-from reachmap.base.words import UnitSystem
-from tests.angler.hand import band, hand_markup, hand_water
+from tests.angler.hand import band, hand_markup, hand_water, noted
 from tests.made import made_flows, made_ground
 
 # the bed is known to the centimetre and the current is slow, so that depth alone rules
@@ -57,26 +59,28 @@ def layers(settings=SETTINGS):
 
 @pytest.fixture(scope="module")
 def told():
-    return ways_back(GROUND, FLOWS, layers(), UnitSystem.US)
+    return ways_back(GROUND, FLOWS, layers())
 
 
 def bar_at(told, label):
-    rows = told["bars"][told["bars"]["flow_label"] == label]
+    bars = noted(told, "bars")
+    rows = bars[bars["flow_label"] == label]
     assert len(rows) == 1
     return rows.iloc[0]
 
 
 def test_the_bar_is_reached_on_foot_while_the_ford_is_shallow(told):
-    assert bar_at(told, "5m3s")["on_foot"] == "yes"
-    assert bar_at(told, "10m3s")["on_foot"] == "yes"
+    assert bar_at(told, "5m3s")["on_foot"]
+    assert bar_at(told, "10m3s")["on_foot"]
 
 
 def test_the_way_back_closes_at_the_flow_that_drowns_the_ford(told):
     # by hand: the ford is 0.05, 0.35, 0.70 and 1.35 m deep; by Manning's formula it runs 0.22 m/s
     # at 0.70 m, a product of 0.16 m2/s under the strictest rule's 0.33; 1.35 m is over any limit
     row = bar_at(told, "5m3s")
-    assert row["open_until"] == "20m3s"
-    assert row["cut_off"] == "40m3s"
+    assert row["open_until_m3_s"] == 20.0
+    assert row["cut_off_m3_s"] == 40.0
+    assert row["cut_off_rise_m"] == pytest.approx(1.30, abs=0.01)
     # from -0.70 to 0.60 m the level comes up 1.30 m, 4.3 ft
     assert "Way back cut off by 1,413 cfs, the water 4.3 ft higher than now" in row["note"]
     assert "still open at 706 cfs" in row["note"]
@@ -89,22 +93,22 @@ def test_at_the_highest_flow_the_bar_is_under_water(told):
 
 def test_stands_by_land_are_not_cut_off(told):
     stands = told["stations"]
-    assert (stands[stands["side"] != "island"]["cut_off"] == "").all()
+    assert (stands[stands["side"] != "island"]["cut_off_m3_s"].isna()).all()
 
 
 def test_stands_on_the_bar_are_cut_off_with_it(told):
     stands = told["stations"]
     on_bar = stands[(stands["side"] == "island") & (stands["flow_label"] == "5m3s")]
     assert len(on_bar)
-    assert (on_bar["cut_off"] == bar_at(told, "5m3s")["cut_off"]).all()
+    assert (on_bar["cut_off_m3_s"] == bar_at(told, "5m3s")["cut_off_m3_s"]).all()
 
 
 def test_zones_that_touch_land_are_left_as_they_were(told):
-    before, after = layers()["wading"], told["wading"]
+    before, after = (noted(one, "wading") for one in (layers(), told))
     by_land = before["note"].str.contains("from river").to_numpy()
     assert by_land.any()
     assert (after["note"].to_numpy()[by_land] == before["note"].to_numpy()[by_land]).all()
-    assert (after["cut_off"].to_numpy()[by_land] == "").all()
+    assert after["cut_off_m3_s"].isna()[by_land].all()
 
 
 def test_unknown_water_cuts_the_way_back_off():
@@ -112,9 +116,9 @@ def test_unknown_water_cuts_the_way_back_off():
     ford = (GROUND["offset"] < -12) & (GROUND["offset"] > -19)
     wet = blind["wet"].to_numpy()
     wet[1:, ford.to_numpy()] = 2
-    told = ways_back(GROUND, blind, _graded_anew(blind), UnitSystem.US)
-    row = told["bars"][told["bars"]["flow_label"] == "5m3s"].iloc[0]
-    assert row["cut_off"] == "10m3s"
+    told = ways_back(GROUND, blind, _graded_anew(blind))
+    row = bar_at(told, "5m3s")
+    assert row["cut_off_m3_s"] == 10.0
     assert "leave as soon as it rises" in row["note"]
 
 
@@ -133,3 +137,16 @@ def test_a_forecast_says_when_the_way_back_closes():
     assert when_cut_off(30.0, times, flow) == times[3]
     assert np.isnat(when_cut_off(60.0, times, flow))
     assert when_cut_off(30.0, times, np.where(flow == 22.0, np.nan, flow)) == times[1]
+
+
+@pytest.mark.parametrize(("below", "lost"), [(40.0, False), (2000.0, True)])
+def test_a_drift_that_leaves_the_map_within_the_look_is_told(below, lost):
+    settings = replace(SETTINGS, wading=replace(SURE, below_m=below))
+    empty = hand_water([], flow=5.0, label="5m3s", crs=GROUND.attrs["crs"], stations=[])
+    one = assess(GROUND, FLOWS.isel(flow=[0]), empty, hand_markup(GROUND), settings)
+    x, y = float(GROUND["line_x"][120]), float(GROUND["line_y"][120])
+    ford = noted(one, "wading")
+    ford = ford[ford.contains(Point(x, y - 14))].iloc[0]
+    assert ford["grade"] == "easy"
+    assert bool(ford["drift_lost"]) is lost
+    assert ("leads into water nobody knows, or off the map" in ford["note"]) is lost

@@ -4,7 +4,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.angler.casts import CASTS, LoopSide
 from reachmap.angler.wind import (
     Wind,
     WindWord,
@@ -12,9 +11,8 @@ from reachmap.angler.wind import (
     downwind_side,
     natural_hand,
     wind_from_forecast,
-    wind_words,
 )
-from reachmap.base.words import Cast, Hand
+from reachmap.base.words import Cast, Hand, LoopSide
 
 # common practice, no published source: the loop goes on the side the wind blows to
 UPSTREAM_WIND = {Cast.SINGLE_SPEY, Cast.SNAP_T, Cast.CIRCLE_C, Cast.PERRY_POKE}
@@ -90,13 +88,3 @@ def test_the_natural_hand_changes_with_each_of_side_bank_and_hand(upstream, left
 
 def test_a_loop_on_either_side_is_made_on_the_natural_one():
     assert natural_hand(LoopSide.EITHER, river_left=False, hand=Hand.RIGHT)
-
-
-def test_words_on_the_wind_name_the_casts_that_are_left():
-    side = LoopSide.UPSTREAM
-    words = wind_words(Wind(WindWord.UPSTREAM), side)
-    assert "single spey" in words
-    assert "double spey" not in words
-    assert "left" in wind_words(Wind(WindWord.LEFT), LoopSide.EITHER)
-    assert wind_words(Wind(), LoopSide.EITHER) == ""
-    assert set(CASTS) == set(Cast)

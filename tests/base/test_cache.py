@@ -26,7 +26,7 @@ from reachmap.base.cache import (
 )
 from reachmap.base.disk import DiskFullError
 from reachmap.base.fingerprint import digest_file, digest_files, stage_key
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from tests.made import CRS, made_ground
 
 

@@ -9,7 +9,7 @@ import xarray as xr
 from shapely import Point
 
 from reachmap.base.fields import check_fields
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
 from tests.made import CRS
@@ -42,24 +42,23 @@ def with_doubt(product: Product, *, text: str | None = None) -> Product:
         attrs={"crs": CRS, "cell": 6.0, "members": 12},
     )
     along = Along(product.ground)
-    layers = {**product.layers, "asks": _asks(along, text), **_channels(along, product, text)}
+    layers = {**product.layers, "asks": _asks(along), **_channels(along, product)}
     told = {"members": 12, "words": [text or word for word in WORDS]}
     report = {**product.report, "ensemble": told}
     return replace(product, doubt=check_fields(doubt, "doubt"), layers=layers, report=report)
 
 
-def _asks(along: Along, text: str | None):
+def _asks(along: Along):
     """Return ten places, the last of them an edge to note."""
     rows = [
         {
             "code": f"A{rank}",
-            "rank": float(rank),
+            "rank": rank,
             "kind": "edge" if rank == 10 else "sounding",
             "station_m": 60.0 * rank,
             "offset_m": 4.0,
             "spread_m": np.nan if rank == 10 else 0.42,
             "gain": 0.2 / rank,
-            "note": text or f"Sound the run {60 * rank} m down; river left of the middle.",
             "geometry": Point(along.at([60.0 * rank], 4.0)[0]),
         }
         for rank in range(1, 11)
@@ -67,7 +66,7 @@ def _asks(along: Along, text: str | None):
     return layer_frame("asks", rows, CRS)
 
 
-def _channels(along: Along, product: Product, text: str | None):
+def _channels(along: Along, product: Product):
     """Return a side channel that wakes at the third flow, a dead arm, and a bar beside it."""
     channels, bars = [], []
     for index, label in enumerate(product.labels):
@@ -90,7 +89,7 @@ def _channels(along: Along, product: Product, text: str | None):
                     "kind": kind,
                     "length_m": line.length,
                     "share": 0.12 if kind == "side" else 0.0,
-                    "wakes_at": product.labels[first],
+                    "wakes_at_m3_s": float(product.flows["flow"][first]),
                     "geometry": line,
                 }
             )
@@ -101,10 +100,10 @@ def _channels(along: Along, product: Product, text: str | None):
                     "code": "I1",
                     "area_m2": 900.0,
                     "station_m": 0.26 * along.length,
-                    "on_foot": "yes",
-                    "open_until": product.labels[1],
-                    "cut_off": product.labels[2],
-                    "note": text or "Leave as soon as the water rises.",
+                    "on_foot": True,
+                    "height_m": 0.4,
+                    "open_until_m3_s": float(product.flows["flow"][1]),
+                    "cut_off_m3_s": float(product.flows["flow"][2]),
                     "geometry": along.strip(0.26 * along.length, 0.34 * along.length, 9, 0),
                 }
             )

@@ -12,8 +12,9 @@ from rasterio.features import shapes
 from shapely import LineString, Point, Polygon, unary_union
 from shapely.geometry import shape
 
-from reachmap.base.tables import BY_NAME, layer_frame
-from reachmap.base.words import Wet
+from reachmap.base.schema import LAYERS, layer_frame
+from reachmap.base.schema_angler import CASTS
+from reachmap.base.words import Cast, Wet
 from tests.made import CRS
 
 
@@ -65,7 +66,7 @@ def made_layers(
     ground: xr.Dataset, flows: xr.Dataset, along: Along, names: Sequence[str], wavelength: float
 ) -> dict[str, Any]:
     """Return every layer of the register."""
-    rows: dict[str, list[dict[str, Any]]] = {name: [] for name in BY_NAME}
+    rows: dict[str, list[dict[str, Any]]] = {layer.name: [] for layer in LAYERS}
     for index, flow in enumerate(flows["flow"].to_numpy()):
         base = {"flow": float(flow), "flow_label": str(flows["asked"].to_numpy()[index])}
         here = flows.isel(flow=index)
@@ -100,17 +101,16 @@ def _lay_ground_rows(
         "unknown": wet == Wet.UNKNOWN,
     }
     left = np.ones(wet.shape, dtype=bool)
-    notes = {
-        "easy": "Knee to thigh deep. Feel for each step.",
-        "careful": "Close to your limits; a staff, and no hurry.",
-        "no": "Beyond the limits you set.",
-        "unknown": "Nothing is known here: treat it as beyond your limits.",
-    }
+    zone = {"out_m": 6.0, "depth_m": 0.6, "speed_m_s": 0.5, "no_way_share": 0.0, "deep_share": 0.0}
+    zone |= {"bank_left": True, "bank_right": False, "bank_island": False, "bank_share": 1.0}
+    zone |= {"bank_at": "middle", "drift_lost": False, "below_kind": None, "below_note": ""}
+    zone |= {"below_m": np.nan, "near_m": np.nan, "looked_m": 91.44}
+    chances = {"easy": 0.002, "careful": 0.0125}
     for grade, mask in grades.items():
         for outline in _outlines(mask & left, ground):
             if outline.area > 30:
-                row = {"grade": grade, "area_m2": outline.area, "note": notes[grade]}
-                rows["wading"].append(base | row | {"geometry": outline})
+                row = {"grade": grade, "area_m2": outline.area, "chance": chances.get(grade)}
+                rows["wading"].append(base | zone | row | {"geometry": outline})
         left &= ~mask
     lane = LineString(
         along.at(s := np.linspace(6, along.length - 6, 160), 9 * np.cos(2 * np.pi * s / 420))
@@ -203,21 +203,26 @@ def _lay_bend_rows(
     for count, station in enumerate((middle - 18, middle + 22), start=1):
         stand = along.at([station], side * half * 0.86)[0]
         tight = count == 2 and number % 2 == 1
+        able = [Cast.PERRY_POKE] if tight else [Cast.DOUBLE_SPEY, Cast.SNAP_T, Cast.PERRY_POKE]
+        fits = {CASTS[cast]: "tight" if tight else "fits" for cast in able}
         rows["stations"].append(
             base
             | {
-                "code": f"B{number + 1}.{count}",
+                "code": f"B{number + 1}-{count}",
+                "water": f"B{number + 1}",
                 "side": word,
                 "depth_m": 0.45,
                 "speed_m_s": 0.4,
                 "room_m": np.nan if number == 2 else (4.2 if tight else 13.5),
-                "casts": "perry poke (tight)" if tight else "double spey, snap-T, perry poke",
+                **(dict.fromkeys(CASTS.values(), "no") | fits),
+                "cast": "perry poke" if tight else "double spey",
+                "head": "24 ft head",
                 "cast_m": 19.5,
                 "angle_deg": 55.0,
                 "head_max_m": np.nan if number == 2 else (5.5 if tight else 9.0),
                 "tip": "10 ft of T-11",
                 "swing_s": 31.0,
-                "note": "Brush behind." if tight else "",
+                "access": "foot",
                 "geometry": Point(stand),
             }
         )
@@ -243,11 +248,11 @@ def _lay_runs(
                 "named_by": "angler" if number % 2 == 0 else "reachmap",
                 "side": "left" if side > 0 else "right",
                 "station_m": middle - 60,
+                "extent_m": 150.0,
+                "best_flow_m3_s": float(values[labels.index(best)]),
                 "length_m": 150.0,
-                "flows_in_shape": ", ".join(label for label in labels if scores[label] >= 35),
-                "best_flow": float(values[labels.index(best)]),
                 "minutes": 35.0,
-                "note": "Start high; the soft water runs longer than it looks.",
+                "places": 2,
                 "geometry": outline if isinstance(outline, Polygon) else outline.convex_hull,
             }
         )

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from shapely import Point
 
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.outputs.product import Product
 from tests.made import CRS
 from tests.outputs.made_layers import Along

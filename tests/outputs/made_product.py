@@ -6,13 +6,16 @@ layers are laid by hand along the line, each kind there at some flow and missing
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import xarray as xr
 from shapely import Point, Polygon
 
+from reachmap.base.schema import table_frame
 from reachmap.base.units import flow_label, to_si
 from reachmap.base.words import (
     AccessKind,
@@ -114,7 +117,8 @@ def made_product(
     flows = flows.assign_coords(asked=("flow", labels))
     names = _names(along, wavelength, text)
     layers = made_layers(ground, flows, along, names, wavelength)
-    report = _report(layers, labels, tables, text)
+    table = _table(layers, flows, names if text else ())
+    report = _report(text) | (_told(table, labels, text) if tables else {})
     return Product(
         _markup(along, units, tuple(float(f) for f in flows["flow"].to_numpy()), names, text),
         ground,
@@ -122,6 +126,7 @@ def made_product(
         layers,
         report,
         preview,
+        table,
     )
 
 
@@ -156,9 +161,7 @@ def _with_unknown(flows: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flows
 
 
-def _report(
-    layers: dict[str, Any], labels: Sequence[str], tables: bool, text: str | None
-) -> dict[str, Any]:
+def _report(text: str | None) -> dict[str, Any]:
     """Return a report as the build makes it."""
     report: dict[str, Any] = {
         "warnings": ["No depth was measured on the outside of the last bend."],
@@ -176,44 +179,39 @@ def _report(
         report |= {"warnings": [text], "made_from": [text]}
         typed = {"rule": text, "rules": [text], "margins_off": [text], "evidence": text}
         report["wading_terms"] = STRICT | typed | {"easy_needs": text}
-    if tables:
-        report["runs_by_flow"] = _table(layers, labels)
-        report["cards"] = {
-            run: {
-                label: [
-                    "Start at the top, 40 ft of line, and lengthen as the seam moves out.",
-                    "Cast 55 degrees down and across; the fly stops where the seam slows it.",
-                    text or "Way out: back the way you came, before the water rises.",
-                ]
-                for label in labels
-            }
-            for run in layers["runs"]["run"]
-        }
     return report
 
 
-def _table(layers: dict[str, Any], labels: Sequence[str]) -> list[dict[str, Any]]:
-    """Return the table of runs by flow from the best water of each."""
+def _told(table: pd.DataFrame, labels: Sequence[str], text: str | None) -> dict[str, Any]:
+    """Return the table and the cards as the report holds them."""
+    lines = [
+        "Start at the top, 40 ft of line, and lengthen as the seam moves out.",
+        "Cast 55 degrees down and across; the fly stops where the seam slows it.",
+        text or "Way out: back the way you came, before the water rises.",
+    ]
+    cards = {run: dict.fromkeys(labels, lines) for run in dict.fromkeys(table["run"])}
+    return {"runs_by_flow": json.loads(table.to_json(orient="records")), "cards": cards}
+
+
+def _table(layers: dict[str, Any], flows: xr.Dataset, names: Sequence[str]) -> pd.DataFrame:
+    """Return the table of runs by flow from the best water of each; `names` take a place."""
     water, found = layers["water"], []
     for run in layers["runs"]["run"]:
-        for label in labels:
+        for flow, label in zip(flows["flow"].to_numpy(), flows["asked"].to_numpy(), strict=True):
             mine = water[(water["run"] == run) & (water["flow_label"] == label)]
             best = mine.sort_values("score").iloc[-1] if len(mine) else None
             score = float(best["score"]) if best is not None else 0.0
-            found.append(
-                {
-                    "run": run,
-                    "flow_label": label,
-                    "in_shape": score >= 35,
-                    "why": "depth and speed suit" if score >= 35 else "too fast for a swung fly",
-                    "kind": str(best["kind"]) if best is not None else "",
-                    "score": score,
-                    "depth_m": float(best["depth_m"]) if best is not None else None,
-                    "speed_m_s": float(best["speed_m_s"]) if best is not None else None,
-                    "instead": "" if score >= 35 else "the soft edge across",
-                }
-            )
-    return found
+            shaped = score >= 35
+            row = {"run": run, "flow": float(flow), "flow_label": str(label), "in_shape": shaped}
+            row |= {"why": None if shaped else "quick", "why_too": None, "score": score}
+            row |= {"instead": "" if shaped else next(iter(names), "First Gravel")}
+            row |= {"instead_score": np.nan, "instead_m": np.nan, "prime": False}
+            row |= {"kind": None, "code": "", "side": None, "depth_m": np.nan, "speed_m_s": np.nan}
+            if best is not None:
+                copied = ("kind", "code", "side", "depth_m", "speed_m_s")
+                row |= {name: best[name] for name in copied}
+            found.append(row | {"length_m": 150.0, "minutes": 35.0, "wade": "dry"})
+    return table_frame("runs_by_flow", found)
 
 
 def _markup(

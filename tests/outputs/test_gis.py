@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -12,7 +13,7 @@ import rasterio
 from lxml import etree
 from rio_cogeo.cogeo import cog_validate
 
-from reachmap.base.tables import LAYERS
+from reachmap.base.schema import LAYERS, as_promised
 from reachmap.outputs.gis import write_gis
 from reachmap.outputs.gis_styles import LOOKS, look_of, qml_style, sld_style
 from tests.outputs.made_doubt import with_doubt
@@ -40,7 +41,9 @@ def test_every_promised_layer_is_there_with_its_columns_and_crs(written):
     product, folder, _ = written
     for layer in LAYERS:
         frame = gpd.read_file(folder / "results.gpkg", layer=layer.name)
-        assert [c for c in frame.columns if c != "geometry"] == [c.name for c in layer.columns]
+        assert [c for c in frame.columns if c != "geometry"] == [
+            c.name for c in (*layer.columns, *layer.written)
+        ]
         assert frame.crs == product.markup.crs
         assert len(frame) == len(product.layers[layer.name])
 
@@ -142,10 +145,15 @@ def test_every_value_of_a_styled_column_has_its_style(doubted):
 
 
 def test_hostile_text_is_read_back_as_it_was_typed(tmp_path):
-    write_gis(with_doubt(made_product(text=NASTY), text=NASTY), tmp_path)
+    product = with_doubt(made_product(text=NASTY), text=NASTY)
+    met = {"hazard_kind": "other", "hazard_note": NASTY, "hazard_distance_m": 9.0}
+    met |= {"hazard_way": "current", "hazard_toward": "down"}
+    stands = as_promised("stations", product.layers["stations"].assign(**met))
+    write_gis(replace(product, layers={**product.layers, "stations": stands}), tmp_path)
     runs = gpd.read_file(tmp_path / "results.gpkg", layer="runs")
     assert list(runs["run"]) == [f"{NASTY}{i}" for i in range(len(runs))]
-    asks = gpd.read_file(tmp_path / "results.gpkg", layer="asks")
-    assert set(asks["note"]) == {NASTY}
+    stations = gpd.read_file(tmp_path / "results.gpkg", layer="stations")
+    assert set(stations["hazard_note"]) == {NASTY}
+    assert all(NASTY in note for note in stations["note"])
     with closing(sqlite3.connect(tmp_path / "results.gpkg")) as database:
         assert database.execute("PRAGMA integrity_check").fetchone()[0] == "ok"

@@ -12,7 +12,7 @@ import gpxpy
 import pytest
 from lxml import etree
 
-from reachmap.outputs.handheld import water_names, write_gpx
+from reachmap.outputs.handheld import water_name, write_gpx
 from reachmap.outputs.handheld.names import LONGEST, flow_letter
 from reachmap.text.angler_text import TURNS, clean_text, plain_ascii
 from tests.outputs.made_doubt import with_doubt
@@ -108,16 +108,16 @@ def test_places_worth_a_note_are_in_every_file_under_their_code(written):
         document = gpxpy.parse(path.read_text(encoding="utf-8"))
         asked = [point for point in document.waypoints if point.symbol == "worth a note"]
         assert [point.name for point in asked] == list(product.layers["asks"]["code"])
-        assert asked[0].description.startswith("Sound the run 60 m down")
+        assert asked[0].description.startswith("Measure the depth here")
 
 
 def test_every_run_in_shape_has_its_top_and_foot(written):
     product, paths = written
-    runs = product.layers["runs"]
+    table = product.runs
     for label, path in zip(product.labels, paths, strict=False):
         document = gpxpy.parse(path.read_text(encoding="utf-8"))
         ends = [point for point in document.waypoints if point.symbol == "run"]
-        in_shape = sum(label in str(told).split(", ") for told in runs["flows_in_shape"])
+        in_shape = int(table.loc[table["flow_label"] == label, "in_shape"].sum())
         assert len(ends) == 2 * in_shape
         assert {point.description.split(" of ")[0] for point in ends} <= {"top", "foot"}
 
@@ -168,15 +168,14 @@ def test_one_flow_can_be_written_alone(written, tmp_path):
     assert [path.name for path in paths] == [f"{product.labels[1]}.gpx"]
 
 
-def test_numbers_run_down_the_river(written):
-    product, _ = written
+def test_a_piece_of_water_is_named_by_its_code(written):
+    product, paths = written
+    points = gpxpy.parse(paths[1].read_text(encoding="utf-8")).waypoints
+    names = {point.name for point in points}
     water = product.layers["water"]
-    water = water[water["flow_label"] == product.labels[0]]
-    names = water_names(water, product)
-    by_kind: dict[str, list[float]] = {}
-    for index, name in sorted(names.items(), key=lambda item: item[1]):
-        by_kind.setdefault(name[0], []).append(float(water["station_m"][index]))
-    assert all(stations == sorted(stations) for stations in by_kind.values())
+    codes = water.loc[water["flow_label"] == product.labels[1], "code"]
+    assert {f"{water_name(code)}{end}B" for code in codes for end in "TF"} <= names
+    assert [water_name(code) for code in ("B2", "E13", "S104")] == ["B02", "E13", "S104"]
 
 
 def test_text_is_cut_and_plain():

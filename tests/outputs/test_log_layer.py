@@ -11,7 +11,7 @@ import pytest
 from shapely import Point, box
 
 from reachmap.base.crs import metric_crs
-from reachmap.base.tables import LAYERS, LOG
+from reachmap.base.schema import LAYERS, LOG
 from reachmap.logbook.join import RunPlace, join_trips
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.outputs.log_layer import COLUMNS, NOTE_LONGEST, log_columns, log_layer

@@ -19,6 +19,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain
+from reachmap.text.survey import ask_note
 from reachmap.uncertainty.survey import PLACES, STAFF_M, asks_layer
 from tests.markup.folders import make
 
@@ -56,7 +57,8 @@ def test_ten_places_best_first_with_names_and_words(scene):
     gains = asks.loc[asks["kind"] == "sounding", "gain"].to_numpy()
     assert (np.diff(gains) <= 1e-12).all()
     assert all(0 < gain <= 1 for gain in gains)
-    assert asks["note"].str.contains("depth").any()
+    notes = [ask_note(row, UnitSystem.US) for row in asks.to_dict("records")]
+    assert any("depth" in note for note in notes)
 
 
 def test_soundings_are_asked_for_where_the_bed_is_unseen_and_a_staff_reaches_it(scene):
@@ -92,10 +94,9 @@ def test_without_an_ensemble_nothing_is_asked(scene):
 
 def test_words_follow_the_folders_units(scene):
     reach, ground, flowing, doubt, settings = scene
-    us = replace(reach, plan=replace(reach.plan, units=UnitSystem.US))
-    metric, feet = (asks_layer(ground, flowing, doubt, one, settings) for one in (reach, us))
-    assert " m either way" in metric["note"].iloc[0]
-    assert " ft either way" in feet["note"].iloc[0]
+    first = asks_layer(ground, flowing, doubt, reach, settings).iloc[0].to_dict()
+    assert " m either way" in ask_note(first, UnitSystem.METRIC)
+    assert " ft either way" in ask_note(first, UnitSystem.US)
 
 
 def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_path):

@@ -170,19 +170,23 @@ def test_the_python_door_takes_flows_in_si(made, tmp_path):
     assert np.isfinite(result.report["flows"][0]["mean_depth_m"])
 
 
-def test_other_units_name_the_flows_anew_without_solving_them_again(tmp_path):
-    folder = reach_folder(tmp_path / "reach")
+def test_a_change_of_units_works_nothing_out_anew_and_says_everything_in_them(made):
+    folder, out, built = made
     reach = read_markup(folder)
-    out = folder / "written"
-    first = build_reach(reach, out, QUICK)
-    other = UnitSystem.METRIC if reach.plan.units is UnitSystem.US else UnitSystem.US
-    again = build_reach(replace(reach, plan=replace(reach.plan, units=other)), out, QUICK)
-    assert any(stage.startswith("flow") for stage in first.fresh)
-    assert not [stage for stage in again.fresh if stage.startswith(("ground", "flow", "doubt"))]
-    wetted = gpd.read_file(out / "gis" / "results.gpkg", layer="wetted")
-    assert set(wetted["flow_label"]) == {one["label"] for one in again.report["flows"]}
-    for one, same in zip(first.report["flows"], again.report["flows"], strict=True):
-        assert one["outflow_m3_s"] == same["outflow_m3_s"]
-        assert same["label"] == flow_label(one["flow_m3_s"], other) != one["label"]
-        assert (out / "maps" / f"{same['label']}.html").exists()
-        assert not [w for w in again.report["warnings"] if w.startswith(one["label"])]
+    other = UnitSystem.US if reach.plan.units is UnitSystem.METRIC else UnitSystem.METRIC
+    switched = build_reach(replace(reach, plan=replace(reach.plan, units=other)), out, QUICK)
+    assert built.fresh
+    assert switched.fresh == ()
+    before, after = built.report, switched.report
+    labels = [flow_label(flow["flow_m3_s"], other) for flow in after["flows"]]
+    assert [flow["label"] for flow in after["flows"]] == labels
+    assert [flow["flow_m3_s"] for flow in before["flows"]] == [
+        flow["flow_m3_s"] for flow in after["flows"]
+    ]
+    for old, new in zip(before["runs_by_flow"], after["runs_by_flow"], strict=True):
+        assert {**old, "flow_label": ""} == {**new, "flow_label": ""}
+    stations = gpd.read_file(out / "gis" / "results.gpkg", layer="stations")
+    assert set(stations["flow_label"]) <= set(labels)
+    unit = " ft" if other is UnitSystem.US else " m"
+    assert stations["note"].str.contains(f"{unit} clear").any()
+    build_reach(reach, out, QUICK)

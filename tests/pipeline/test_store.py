@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.pipeline.store import KEEP_DAYS, Store
 from tests.made import CRS, made_ground
 

@@ -35,7 +35,7 @@ def made_run(
             label=f"{cfs:.0f}cfs",
             score=score,
             in_shape=score >= 30,
-            why="in shape" if score >= 30 else "too quick",
+            why=() if score >= 30 else ("quick",),
             kind="inside_bend" if score >= 30 else "",
             side=side,
             prime=score >= 60,

@@ -15,12 +15,11 @@ import pytest
 import rioxarray  # noqa: F401 - adds the accessor
 
 import reachmap
-from reachmap.base.tables import LAYERS
+from reachmap.base.schema import BY_NAME, LAYERS
 from reachmap.base.words import Wet
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
 from reachmap.pipeline.fitted import read_fitted
-from reachmap.water.table import COLUMNS
 from tests.markup.folders import TOML, make
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -99,7 +98,7 @@ def test_a_map_holds_rasters_layers_and_runs_in_si(reach, maps):
         names = [column.name for column in layer.columns]
         assert list(maps.layers[layer.name].columns) == [*names, "geometry"]
         assert str(maps.layers[layer.name].crs) == reach.crs
-    assert set(COLUMNS) <= set(maps.runs.columns)
+    assert {column.name for column in BY_NAME["runs_by_flow"].columns} <= set(maps.runs.columns)
     assert maps.runs["flow"].isin(maps.flows).all()
     assert not maps.interpolated
     assert "preview" in repr(maps)

@@ -13,7 +13,7 @@ from shapely import box
 
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import with_labels
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import BY_NAME, layer_frame
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.uncertainty.coarse import Coarse, block_mean, coarse_factor, filled, read_at
@@ -174,10 +174,18 @@ def pieces(count, *, score=60.0):
     """Pieces of water at the higher flow, 20 m by 12 m each."""
     x, y = float(GROUND["x"][30]), float(GROUND["y"][GROUND.sizes["y"] // 2])
     label = str(MAPPED["asked"].to_numpy()[1])
-    names = [column for column in layer_frame("water", [], CRS).columns if column != "geometry"]
+    numbers = [c.name for c in BY_NAME["water"].columns if c.dtype == "float" and not c.spare]
     rows = [
-        dict.fromkeys(names, 0.0)
-        | {"flow_label": label, "code": f"B{k}", "confidence": "low", "score": score}
+        dict.fromkeys(numbers, 0.0)
+        | {
+            "kind": "seam",
+            "side": "left",
+            "run": "",
+            "flow_label": label,
+            "code": f"B{k}",
+            "confidence": "low",
+            "score": score,
+        }
         | {"geometry": box(x + 40 * k, y - 6, x + 40 * k + 20, y + 6)}
         for k in range(count)
     ]

@@ -84,6 +84,7 @@ def test_a_mirrored_river_has_its_water_on_the_other_side():
     _, mirrored = water_of(mirror=True)
     swap = {"left": "right", "right": "left", "island": "island"}
     key = ["kind", "side", "station_m"]
+    plain, mirrored = (one.astype({"kind": str, "side": str}) for one in (plain, mirrored))
     a = plain.assign(side=plain["side"].map(swap)).sort_values(key).reset_index(drop=True)
     b = mirrored.sort_values(key).reset_index(drop=True)
     assert list(a["kind"]) == list(b["kind"])

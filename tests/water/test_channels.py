@@ -195,6 +195,6 @@ def test_a_side_channel_wakes_at_the_flow_from_which_it_runs():
     assert "dead arm" in set(layers[1]["kind"])
     stacked = gpd.GeoDataFrame(pd.concat(layers, ignore_index=True), crs=layers[0].crs)
     followed = follow_channels(stacked, 40.0)
-    assert set(followed.loc[followed["kind"] == "main", "wakes_at"]) == {"10"}
-    assert set(followed.loc[followed["kind"] == "side", "wakes_at"]) == {"30"}
-    assert set(followed.loc[followed["kind"] == "dead arm", "wakes_at"]) == {"20"}
+    assert set(followed.loc[followed["kind"] == "main", "wakes_at_m3_s"]) == {10.0}
+    assert set(followed.loc[followed["kind"] == "side", "wakes_at_m3_s"]) == {30.0}
+    assert set(followed.loc[followed["kind"] == "dead arm", "wakes_at_m3_s"]) == {20.0}

@@ -1,18 +1,18 @@
 """Runs followed across flows, their names and the table of runs by flow."""
 
-import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
 from shapely import Polygon, box
 
-from reachmap.base.tables import BY_NAME, layer_frame
-from reachmap.base.words import Wet
+from reachmap.base.schema import BY_NAME, layer_frame
+from reachmap.base.words import UnitSystem, Wet
 from reachmap.markup.model import NamedRun
+from reachmap.text.run_table import run_note, shape_note, shape_words
 from reachmap.water.gather import overlap
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
-from reachmap.water.table import COLUMNS, runs_by_flow, shape_note, told_runs
+from reachmap.water.table import runs_by_flow
 from tests.made import CRS, made_flows, made_ground
 
 RULES = WaterSettings()
@@ -28,8 +28,18 @@ def piece(k, start, end, low, high, *, side="left", kind="inside_bend", score=70
     row = dict.fromkeys(names, 1.0)
     row |= {"flow": float(FLOWS["flow"][k]), "flow_label": LABELS[k], "code": f"B{start:g}"}
     row |= {"kind": kind, "side": side, "station_m": start, "station_end_m": end}
-    row |= {"length_m": end - start, "score": score, "confidence": "good", "run": "", "prime": "no"}
-    row |= {"factor_size": 0.4, "geometry": box(X0 + start, Y0 + low, X0 + end, Y0 + high)}
+    row |= {
+        "length_m": end - start,
+        "score": score,
+        "confidence": "good",
+        "run": "",
+        "prime": False,
+    }
+    row |= {
+        "wade": None,
+        "factor_size": 0.4,
+        "geometry": box(X0 + start, Y0 + low, X0 + end, Y0 + high),
+    }
     return row
 
 
@@ -48,7 +58,6 @@ def test_the_same_water_keeps_one_name_as_it_moves_up_the_bar():
     water, runs = followed(rows)
     assert len(set(water["run"])) == 1
     assert len(runs) == 1
-    assert runs["flows_in_shape"][0] == ", ".join(LABELS)
     assert runs["named_by"][0] == "reachmap"
 
 
@@ -68,7 +77,7 @@ def test_runs_do_not_grow_into_each_other():
     rows = [piece(1, s, s + 100, 4, 12, score=90 - s / 20) for s in range(100, 600, 60)]
     _, runs = followed(rows)
     assert len(runs) >= 3
-    assert (runs["length_m"] <= 1.1 * RULES.score.length_high_m).all()
+    assert (runs["extent_m"] <= 1.1 * RULES.score.length_high_m).all()
 
 
 def test_no_run_is_longer_than_two_hundred_yards_at_any_flow():
@@ -85,7 +94,7 @@ def test_a_pool_and_the_tailout_below_it_are_one_run():
     _, runs = followed(rows)
     assert len(runs) == 1
     assert runs["side"][0] == "left"
-    assert runs["length_m"][0] == pytest.approx(135)
+    assert runs["extent_m"][0] == pytest.approx(135)
 
 
 def test_an_own_run_that_holds_several_is_told_apart_by_bank_and_place():
@@ -122,7 +131,7 @@ def test_an_own_run_without_water_is_still_listed():
     mine = NamedRun("The Flat", box(X0 + 600, Y0 + 2, X0 + 700, Y0 + 16))
     _, runs = followed([piece(0, 100, 200, 2, 8)], (mine,))
     assert "The Flat" in set(runs["run"])
-    assert runs.loc[runs["run"] == "The Flat", "flows_in_shape"].iloc[0] == ""
+    assert np.isnan(runs.loc[runs["run"] == "The Flat", "best_flow_m3_s"].iloc[0])
 
 
 def test_an_own_run_off_the_map_harms_nothing():
@@ -147,10 +156,12 @@ def table_of(rows, named=()):
 def test_the_table_has_a_row_for_every_run_and_flow():
     rows = [piece(0, 100, 200, 2, 8), piece(1, 110, 205, 6, 14), piece(1, 400, 480, 3, 9)]
     runs, table = table_of(rows)
-    assert list(table.columns) == list(COLUMNS)
+    assert list(table.columns) == [one.name for one in BY_NAME["runs_by_flow"].columns]
     assert len(table) == len(runs) * 3
     shaped = table[table["in_shape"]]
-    assert (shaped["why"] == "in shape").all()
+    assert shaped["why"].isna().all()
+    assert shape_words(shaped.iloc[0].to_dict()) == "in shape"
+    assert list(shaped["flow_label"]) == [LABELS[0], LABELS[1], LABELS[1]]
     assert (shaped["instead"] == "").all()
 
 
@@ -160,10 +171,11 @@ def test_a_run_out_of_shape_says_why_and_what_takes_its_place():
         piece(1, 100, 200, -4, 8, score=70),
         piece(2, 300, 420, 16, 24, kind="soft_edge", score=65),
     ]
-    runs, table = table_of(rows)
-    high = table[(table["flow_label"] == LABELS[2]) & ~table["in_shape"].astype(bool)].iloc[0]
-    assert "too quick" in high["why"]
-    edge = runs.loc[runs["flows_in_shape"] == LABELS[2], "run"].iloc[0]
+    _, table = table_of(rows)
+    high = table[(table["flow_label"] == LABELS[2]) & ~table["in_shape"]].iloc[0]
+    assert "quick" in (high["why"], high["why_too"])
+    assert "too quick" in shape_words(high.to_dict())
+    edge = table.loc[table["in_shape"] & (table["flow_label"] == LABELS[2]), "run"].iloc[0]
     assert high["instead"] == edge
     assert high["instead_m"] == pytest.approx(210.0)
     assert high["instead_score"] == pytest.approx(65.0)
@@ -222,39 +234,48 @@ def test_dry_and_unknown_runs_say_so():
         blind[name][0] = np.nan
     water, runs = followed(rows)
     told = runs_by_flow(water, runs, blind, RULES)
-    assert told[told["flow_label"] == LABELS[0]]["why"].iloc[0] == "not known"
+    assert told[told["flow_label"] == LABELS[0]]["why"].iloc[0] == "unknown"
 
 
 def test_a_weak_piece_names_its_weakest_factor():
     rows = [piece(0, 100, 200, 2, 8, score=80), piece(1, 100, 200, 2, 8, score=22)]
     _, table = table_of(rows)
     weak = table[table["flow_label"] == LABELS[1]].iloc[0]
-    assert (weak["in_shape"], weak["why"]) == (False, "too small")
+    assert (weak["in_shape"], weak["why"]) == (False, "small")
 
 
 @pytest.mark.parametrize(
     ("scores", "note"),
     [
         ([0, 0, 0], "In shape at none of these flows."),
-        ([0, 60, 0], "In shape at b only."),
-        ([60, 70, 0], "In shape up to b, best at b, gone above."),
-        ([0, 60, 70], "Comes into shape at b, best at c, still in shape at c."),
-        ([60, 0, 70], "In shape from a to c and perhaps beyond, best at c; not at b."),
+        ([0, 60, 0], "In shape at 20 m³/s only."),
+        ([60, 70, 0], "In shape up to 20 m³/s, best at 20 m³/s, gone above."),
+        ([0, 60, 70], "Comes into shape at 20 m³/s, best at 30 m³/s, still in shape at 30 m³/s."),
+        (
+            [60, 0, 70],
+            "In shape from 10 m³/s to 30 m³/s and perhaps beyond, best at 30 m³/s; not at 20 m³/s.",
+        ),
     ],
 )
 def test_the_note_says_when_a_run_comes_and_goes(scores, note):
     rows = pd.DataFrame(
-        {"flow_label": list("abc"), "in_shape": [s > 0 for s in scores], "score": scores}
+        {"flow": [10.0, 20.0, 30.0], "in_shape": [s > 0 for s in scores], "score": scores}
     )
-    assert shape_note(rows) == note
+    assert shape_note(rows, UnitSystem.METRIC) == note
 
 
-def test_runs_carry_their_note():
+def test_runs_have_a_note():
     rows = [piece(1, 100, 200, 2, 8), piece(2, 100, 200, 2, 8, score=80)]
     runs, table = table_of(rows)
-    told = told_runs(runs, table)
-    assert isinstance(told, gpd.GeoDataFrame)
-    assert told["note"][0].startswith(f"Comes into shape at {LABELS[1]}")
+    run = runs.iloc[0].to_dict() | {"minutes": 30.0, "places": 2}
+    note = run_note(run, table, UnitSystem.METRIC)
+    assert note.startswith("Comes into shape at 50 m³/s")
+    assert "No place" not in note
+    assert "Every place" not in run_note(run | {"left_out": 3}, table, UnitSystem.METRIC)
+    assert "Every place" in run_note(run | {"left_out": 3, "places": 0}, table, UnitSystem.METRIC)
+    assert "No place with room to cast" in run_note(
+        run | {"minutes": np.nan}, table, UnitSystem.METRIC
+    )
 
 
 def test_no_water_is_no_run():

@@ -44,6 +44,7 @@ from reachmap.text.days import (
 )
 from reachmap.text.numbers import length_words, time_words
 from reachmap.text.outlook import outlook_told
+from reachmap.text.run_table import why_words
 
 HERE = files("reachmap.outputs.days_page")
 
@@ -225,7 +226,7 @@ def _why_out(run: RunDay) -> str:
         return "not known at this flow"
     if run.at.in_shape:
         return "held down by clarity or a rising river"
-    return run.at.why or "not in shape"
+    return why_words(run.at.why) or "not in shape"
 
 
 def _none_words(days: Days) -> str:

@@ -2,6 +2,6 @@
 
 from reachmap.outputs.handheld.gpx import write_gpx
 from reachmap.outputs.handheld.kml import write_kml
-from reachmap.outputs.handheld.names import water_names
+from reachmap.outputs.handheld.names import water_name
 
-__all__ = ["water_names", "write_gpx", "write_kml"]
+__all__ = ["water_name", "write_gpx", "write_kml"]

@@ -10,9 +10,11 @@ import geopandas as gpd
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.places import Places, by_water, together
+from reachmap.base.columns import Frame
 from reachmap.base.crs import WGS84
 from reachmap.base.units import flow_words
-from reachmap.base.words import UnitSystem, WadeGrade
+from reachmap.base.words import WadeGrade
 from reachmap.outputs.handheld.names import (
     ACCESS_LETTER,
     HAZARD_LETTER,
@@ -22,13 +24,15 @@ from reachmap.outputs.handheld.names import (
     end_name,
     flow_letter,
     place_name,
-    water_names,
+    water_name,
 )
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
-from reachmap.outputs.standing import Standing, by_water, room_told, stand_told, together
-from reachmap.text.short_numbers import distance_told, length_told, speed_told
+from reachmap.text.places import places_sentence
+from reachmap.text.survey import ask_note
+from reachmap.text.terms import KINDS
 from reachmap.text.wading_terms import terms_of
+from reachmap.text.water import water_words
 
 LEAST_WADE_M2 = 40.0
 """Easy water smaller than this gets no line (our choice: one could not tell it on a device)."""
@@ -102,7 +106,7 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
     return trails
 
 
-def _at(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:
+def _at(frame: Frame, label: str) -> Frame:
     """Return a layer's rows of one flow."""
     return frame[frame["flow_label"] == label]
 
@@ -160,11 +164,12 @@ def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
     """Yield the places where a note would help most; their code is their name."""
     frame = product.layers.get("asks")
     rows = frame.to_dict("records") if frame is not None else []
+    units = product.markup.plan.units
     told = [
         (
             place_name(str(row["code"]), words="Worth a note" if long_names else ""),
             f"worth a note: {row['kind']}",
-            f"{row['note']} Only where you can stand or float at ease.",
+            f"{ask_note(row, units)} Only where you can stand or float at ease.",
             "asks",
         )
         for row in rows
@@ -179,15 +184,17 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
     cards: Mapping[str, Any] = product.report.get("cards") or {}
     water, stands = _at(product.layers["water"], label), by_water(product.layers["stations"])
     terms, units = terms_of(product.report, product.markup.plan.units), product.markup.plan.units
+    table = _at(product.runs, label)
+    shaped = set(table.loc[table["in_shape"], "run"])
     places, told = [], []
     for number, row in enumerate(runs.to_dict("records"), start=1):
-        if label not in [part.strip() for part in str(row["flows_in_shape"]).split(",")]:
+        if row["run"] not in shaped:
             continue
         name = str(row["run"])
         lines = [str(line) for line in (cards.get(name) or {}).get(label) or ()]
         codes = water.loc[water["run"] == name, "code"]
-        mine = together(stands.get((label, str(code)), Standing(0)) for code in codes)
-        said = [*terms.first, _standing_told(mine, units), *lines[:3]]
+        mine = together(stands.get((label, str(code)), Places(0)) for code in codes)
+        said = [*terms.first, places_sentence(mine, units), *lines[:3]]
         for end, place in zip(
             ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
         ):
@@ -213,15 +220,15 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
     mark = terms_of(product.report, units).margins_off
     at = label if long_names else ""
     places, told = [], []
-    for number, code in water_names(water, product).items():
-        row = water.loc[number]
-        kind = str(row["kind"]).replace("_", " ")
-        mine = stands.get((label, str(row["code"])), Standing(0))
-        said = _water_told(row, kind, flow_title(product, label), units)
-        said = " ".join(part for part in (said, _standing_told(mine, units), mark) if part)
+    for row in water.sort_values("station_m", kind="stable").to_dict("records"):
+        code, kind = water_name(str(row["code"])), KINDS[row["kind"]]
+        mine = stands.get((label, str(row["code"])), Places(0))
+        said = " ".join(
+            part for part in (water_words(row, units), places_sentence(mine, units), mark) if part
+        )
         words = str(row["run"]) or kind
         for end, place in zip(
-            ("top", "foot"), zone_ends(row.geometry, product.ground), strict=True
+            ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
         ):
             places.append(place)
             told.append(
@@ -233,20 +240,3 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
                 )
             )
     yield from _spots(places, product, told)
-
-
-def _standing_told(standing: Standing, units: UnitSystem) -> str:
-    """Return how deep one stands and the room behind, in a sentence."""
-    deep = stand_told(standing, lambda depth: length_told(depth, units))
-    room = room_told(standing, lambda clear: length_told(clear, units))
-    return f"Place to stand: {deep}; room behind: {room}."
-
-
-def _water_told(row: Any, kind: str, flow: str, units: UnitSystem) -> str:
-    """Return what is said of a piece of water."""
-    prime = " Prime: it holds over a length worth fishing." if row.get("prime") == "yes" else ""
-    return (
-        f"{kind}, {row['side']}, {flow}: {length_told(row['depth_m'], units)} deep, "
-        f"{speed_told(row['speed_m_s'], units)}, {distance_told(row['length_m'], units)} long, "
-        f"how sure: {row['confidence']}.{prime} {row['run']}"
-    ).strip()

@@ -20,6 +20,7 @@ from reachmap.outputs.handheld.content import (
     lasting_spots,
 )
 from reachmap.outputs.product import Product
+from reachmap.text import cautions
 from reachmap.text.angler_text import clean_text, plain_ascii
 from reachmap.text.wading_terms import terms_of
 
@@ -34,12 +35,6 @@ SYMBOLS: Mapping[str, str] = {
 
 COMMENT_LENGTH = 30
 DESCRIPTION_LENGTH = 1000
-
-CAUTION = (
-    "Worked out from a drawing, not seen today. Rivers change. Look before you wade; follow local "
-    "rules, gauges and guides. A point says where water may fish, never that one can stand there."
-)
-PREVIEW = " Preview: quick one-dimensional flow, rough speeds."
 
 
 def write_gpx(
@@ -82,7 +77,7 @@ def about_file(product: Product, subject: str) -> tuple[str, str]:
     """Return title and description of a file: how it was graded, then the cautions."""
     title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
     terms = terms_of(product.report, product.markup.plan.units)
-    caution = CAUTION + (PREVIEW if product.preview else "")
+    caution = cautions.IN_FILES + (cautions.PREVIEW_IN_FILES if product.preview else "")
     return title, clean_text(" ".join((*terms.first, caution, *terms.more)), DESCRIPTION_LENGTH)
 
 

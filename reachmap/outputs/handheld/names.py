@@ -8,22 +8,7 @@ signs, the short name's kind and number among them, so that list, sheet and devi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-import geopandas as gpd
-
-from reachmap.base.words import WaterKind
-from reachmap.outputs.places import downstream_order
-from reachmap.outputs.product import Product
 from reachmap.text.angler_text import plain_ascii
-
-KIND_LETTERS: Mapping[str, str] = {
-    WaterKind.INSIDE_BEND: "B",
-    WaterKind.SEAM: "S",
-    WaterKind.TAILOUT: "T",
-    WaterKind.SOFT_EDGE: "E",
-}
-"""First letter of a water's short name."""
 
 RUN_LETTER, ACCESS_LETTER, HAZARD_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "X", "L", "W"
 """First letters of other short names. Places worth a note keep their own code: A1 to A10."""
@@ -41,19 +26,15 @@ def flow_letter(index: int) -> str:
     return letters[index] if index < len(letters) else "9"
 
 
-def water_names(water: gpd.GeoDataFrame, product: Product) -> dict[int, str]:
-    """Return the short name of each row of a flow's water, numbered by kind from the head down.
+def water_name(code: str) -> str:
+    """Return the short name of a piece of water: its code, the number in two digits.
 
-    The sheet and the lists number alike, so that a number means one piece of water everywhere.
+    Examples
+    --------
+    >>> water_name("B2")
+    'B02'
     """
-    order = sorted(water.index, key=lambda i: downstream_order(water.geometry[i], product.ground))
-    numbers: dict[str, int] = {}
-    names = {}
-    for index in order:
-        letter = KIND_LETTERS[str(water["kind"][index])]
-        numbers[letter] = numbers.get(letter, 0) + 1
-        names[index] = f"{letter}{numbers[letter]:02d}"
-    return names
+    return f"{code[:1]}{int(code[1:]):02d}"
 
 
 def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = "") -> str:

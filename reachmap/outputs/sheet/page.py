@@ -16,6 +16,8 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
 from reachmap.outputs.sheet.rows import Row, table_rows
 from reachmap.outputs.sheet.strips import cut_strips
+from reachmap.text.cautions import ON_SHEETS
+from reachmap.text.sheet import NOTHING, foot_words, under_heading
 from reachmap.text.wading_terms import Terms, terms_of
 
 PX_PER_INCH = 96.0
@@ -59,12 +61,6 @@ HEAD_PX, FOOT_PX = 76.0, 88.0
 
 TERMS_LINE_PX, TERMS_SIGNS = 10.4, 88
 """Height of a line on how water was graded, and signs that fit into it at its boldest."""
-
-CAUTION = (
-    "People drown wading. This sheet was worked out from a drawing and has not seen the river "
-    "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
-    "guides; look and feel before each step; turn back early."
-)
 
 
 def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
@@ -143,12 +139,8 @@ def _best_rows(product: Product, label: str) -> tuple[list[Row], int]:
 
 def _under(product: Product) -> str:
     """Return the line below the heading."""
-    told = ["Read each strip from the foot up: so the river runs. Numbers are the GPS names."]
-    if product.preview:
-        told.append("PREVIEW: quick flow, rough speeds.")
-    if product.report.get("invented"):
-        told.append("This river is invented.")
-    return f'<p class="under">{html.escape(" ".join(told))}</p>'
+    told = under_heading(preview=product.preview, invented=bool(product.report.get("invented")))
+    return f'<p class="under">{html.escape(told)}</p>'
 
 
 def _key() -> str:
@@ -178,7 +170,7 @@ def _swatch(drawn: str, words: str) -> str:
 def _table(rows: Sequence[Row], units: UnitSystem) -> str:
     """Return the table of the water drawn, with the run each piece belongs to."""
     if not rows:
-        return '<p class="none">No water worth a swing was found at this flow.</p>'
+        return f'<p class="none">{NOTHING}</p>'
     length, speed = LENGTH[units], SPEED[units]
     heads = (
         ("No.", ""), ("Run", ""), ("Deep", length), ("Fast", speed), ("Wade", length),
@@ -209,27 +201,12 @@ def _foot(product: Product, left_out: int, terms: Terms) -> str:
         f"{access.kind}{f' ({_short(access.note, 40)})' if access.note else ''}"
         for access in product.markup.access[:4]
     ]
-    told = [f"P access: {'; '.join(ways)}." if ways else "No access was marked."]
-    if product.markup.hazards:
-        kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
-        told.append(
-            f"! marked hazards: {', '.join(kinds)}; in the table: where you fish, down the current "
-            "or on your walk. There are others."
-        )
-    told.append("^ a hand's breadth more water shuts some of its places, or the way in or back.")
-    told.append(
-        "* prime: it holds over a length. ~ a guess. ? or not known: treat it as too deep, too "
-    )
-    told[-1] += "fast, no room. Wade: the deepest place to stand. Room: the least behind any place."
-    asks = product.layers.get("asks")
-    if asks is not None and len(asks):
-        told.append(f"Worth a note: {asks['code'].iloc[0]} to {asks['code'].iloc[-1]} in the GPS.")
-    if left_out:
-        told.append(f"{left_out} lesser pieces are left out.")
+    kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
+    told = foot_words(ways, kinds, list(product.layers["asks"]["code"]), left_out)
     return (
-        f'<p class="foot">{html.escape(" ".join(told))}</p>'
+        f'<p class="foot">{html.escape(told)}</p>'
         f'<p class="graded">{html.escape(" ".join(p for p in (terms.graded, terms.easy) if p))}</p>'
-        f'<p class="caution">{html.escape(CAUTION)}</p>'
+        f'<p class="caution">{html.escape(ON_SHEETS)}</p>'
     )
 
 

@@ -1,25 +1,20 @@
-"""What the sheet's table says of each piece of water at a flow."""
+"""The numbers of the sheet's table for each piece of water at a flow."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
-import numpy as np
 
-from reachmap.base.units import LENGTH, SPEED, from_si
-from reachmap.base.words import UnitSystem
-from reachmap.outputs.handheld import water_names
+from reachmap.angler.places import Places, places_of
+from reachmap.base.words import Confidence, HazardWay, UnitSystem
+from reachmap.outputs.handheld import water_name
 from reachmap.outputs.product import Product
-from reachmap.outputs.standing import (
-    Standing,
-    room_told,
-    stand_told,
-    standing_of,
-    water_codes,
-)
+from reachmap.text.numbers import bare, whole_minutes
+from reachmap.text.places import room_words, stand_words
 
 NOT_KNOWN = "?"
 
@@ -55,96 +50,63 @@ class Row:
 
 def table_rows(product: Product, label: str) -> list[Row]:
     """Return the rows of a flow's table, from the head down, named as in the GPX files."""
-    water = product.layers["water"]
-    water = water[water["flow_label"] == label]
-    stations = product.layers["stations"]
-    stations = stations[stations["flow_label"] == label]
-    codes = water_codes(stations)
-    minutes = _minutes(product.layers["runs"])
-    units = product.markup.plan.units
-    names = sorted(
-        water_names(water, product).items(), key=lambda item: water["station_m"][item[0]]
+    water, stations, table = (
+        frame[frame["flow_label"] == label]
+        for frame in (product.layers["water"], product.layers["stations"], product.runs)
     )
+    minutes = dict(zip(table["run"], table["minutes"], strict=True))
     met = _met(product.layers.get("hazards_near"), label)
-    rows = [
-        _row(water.loc[index], index, name, stations[codes == str(code)], minutes, units)
-        for index, name in names
-        for code in [water["code"][index]]
-    ]
-    return [replace(row, hazard=str(water["code"][row.index]) in met) for row in rows]
+    units = product.markup.plan.units
+    rows = []
+    order = water.sort_values("station_m", kind="stable")
+    for index, piece in zip(order.index, order.to_dict("records"), strict=True):
+        stands = stations[stations["water"] == piece["code"]]
+        time = float(minutes.get(piece["run"], math.nan))
+        rows.append(_row(piece, int(index), stands, time, units, met=piece["code"] in met))
+    return rows
 
 
 def _met(near: gpd.GeoDataFrame | None, label: str) -> frozenset[str]:
     """Return the codes of water where one comes to a drawn hazard, not only near one."""
-    if near is None or near.empty:
+    if near is None:
         return frozenset()
-    mine = near[(near["flow_label"] == label) & (near["way"] != "straight")]
-    return frozenset(str(code) for code in mine["water"])
+    mine = near[(near["flow_label"] == label) & (near["way"] != HazardWay.STRAIGHT)]
+    return frozenset(mine["water"])
 
 
 def _row(
-    piece: Any,
+    piece: Mapping[str, Any],
     index: int,
-    name: str,
-    standing: gpd.GeoDataFrame,
-    minutes: Mapping[str, float],
+    stands: gpd.GeoDataFrame,
+    minutes: float,
     units: UnitSystem,
+    *,
+    met: bool,
 ) -> Row:
     """Return one row."""
-    together = standing_of(standing)
+    together = places_of(stands)
+    tips = stands.loc[stands["tip"] != "", "tip"].mode()
     return Row(
-        name=name,
+        name=water_name(piece["code"]),
         index=index,
         kind=str(piece["kind"]),
         run=str(piece["run"]),
-        depth=_told(piece["depth_m"], LENGTH[units], 1),
-        speed=_told(piece["speed_m_s"], SPEED[units], 1),
+        depth=bare("depth", piece["depth_m"], units),
+        speed=bare("speed", piece["speed_m_s"], units),
         stand=_stand(together, units),
-        cast=_told(_median(standing, "cast_m"), LENGTH[units], 0),
-        room=_room(together, units),
-        tip=_commonest(standing, "tip"),
-        minutes=_told(minutes.get(str(piece["run"]), float("nan")), "m", 0),
-        unsure=str(piece["confidence"]) == "low",
-        prime=piece.get("prime") == "yes",
-        shuts="hand_shuts" in standing and bool((standing["hand_shuts"] == 1).any()),
+        cast=bare("reach", float(stands["cast_m"].median()), units),
+        room=room_words(together, units, bare) if together.count else "none",
+        tip=str(tips.iloc[0]) if len(tips) else NOT_KNOWN,
+        minutes=str(whole_minutes(minutes)) if math.isfinite(minutes) else NOT_KNOWN,
+        unsure=piece["confidence"] == Confidence.LOW,
+        prime=bool(piece["prime"]),
+        hazard=met,
+        shuts=bool(stands["hand_shuts"].any()),
     )
 
 
-def _minutes(runs: gpd.GeoDataFrame) -> dict[str, float]:
-    """Return the minutes of each run."""
-    return dict(zip(runs["run"].astype(str), runs["minutes"].astype(float), strict=True))
-
-
-def _stand(standing: Standing, units: UnitSystem) -> str:
+def _stand(places: Places, units: UnitSystem) -> str:
     """Return how deep one stands where it is deepest; "none" where there is no place to stand."""
-    if not standing.places:
+    if not places.count:
         return "none"
-    if standing.on_bank:
-        return "bank"
-    return stand_told(standing, lambda depth: _told(depth, LENGTH[units], 1))
-
-
-def _room(standing: Standing, units: UnitSystem) -> str:
-    """Return the least room behind, in words where any place is not known."""
-    if not standing.places:
-        return "none"
-    return room_told(standing, lambda room: _told(room, LENGTH[units], 0))
-
-
-def _told(value: float, unit: str, digits: int) -> str:
-    """Return a number in a unit, without the unit's name."""
-    number = float(value)
-    return f"{from_si(number, unit):.{digits}f}" if np.isfinite(number) else NOT_KNOWN
-
-
-def _median(frame: gpd.GeoDataFrame, column: str) -> float:
-    """Return the median of what is known."""
-    known = frame[column].astype(float).dropna()
-    return float(known.median()) if len(known) else float("nan")
-
-
-def _commonest(frame: gpd.GeoDataFrame, column: str) -> str:
-    """Return the commonest word."""
-    words = frame[column].astype(str)
-    words = words[words != ""]
-    return str(words.mode().iloc[0]) if len(words) else NOT_KNOWN
+    return "bank" if places.on_bank else stand_words(places, units, bare)

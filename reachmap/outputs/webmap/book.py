@@ -20,10 +20,13 @@ from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
-from reachmap.outputs.webmap.popups.cards import WADED, Card, standing_rows
-from reachmap.outputs.webmap.runs import Run
-from reachmap.outputs.webmap.say import WAYS, say
+from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
+from reachmap.text.map_cards import Card
+from reachmap.text.numbers import WAYS, both, other_units, text_of, time_words
+from reachmap.text.places import places_rows
+from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
+from reachmap.text.terms import WADED
 from reachmap.text.wading_terms import terms_of
 
 FILE_UNIT_M = 0.1
@@ -31,21 +34,6 @@ FILE_UNIT_M = 0.1
 
 LONGEST_LABEL = 60
 """Signs of a name that are written on the map; lists and cards hold all of it."""
-
-
-SURE_OF_BED = (
-    "",
-    "the bed here is a guess",
-    "the bed here is fairly known",
-    "the bed here is well known",
-)
-SURE_OF_WATER = (
-    "",
-    "depth and speed here are a guess",
-    "depth and speed here are fairly sure",
-    "depth and speed here are well supported",
-)
-"""What the page says under the finger, by the code of how sure a cell is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +105,7 @@ def book(
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
         "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
-        "doubtWords": _doubt_words(units),
+        "doubtWords": doubt_words(DOUBT_STEPS, units),
         "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),
         "book": packed(
@@ -142,17 +130,6 @@ def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
         placed.append(Laid(feature, tuple(rings), (x, y)))
         start = int(ends[-1])
     return tuple(placed)
-
-
-def other_units(units: UnitSystem) -> UnitSystem:
-    """Return the other system of units."""
-    return UnitSystem.METRIC if units is UnitSystem.US else UnitSystem.US
-
-
-def _doubt_words(units: UnitSystem) -> list[str]:
-    """Return what is said of a depth's doubt, by its step; nothing where it is not told."""
-    told = [f"give or take {say('depth', bound, units)}" for bound in DOUBT_STEPS]
-    return ["", *told, f"give or take more than {say('depth', DOUBT_STEPS[-1], units)}"]
 
 
 def _ramps(units: UnitSystem) -> dict[str, Any]:
@@ -242,28 +219,32 @@ def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, 
             "side": run.side,
             "own": run.own,
             "note": run.note,
-            "minutes": None if run.minutes is None else round(run.minutes),
             "best": None if run.best_flow is None else flow_words(run.best_flow, units),
-            "length": say("distance", run.length_m, units),
-            "at": [
-                {
-                    "shape": state.in_shape,
-                    "why": state.why,
-                    "kind": state.kind,
-                    "score": None if state.score is None else round(state.score),
-                    "depth": say("depth", state.depth_m, units),
-                    "speed": say("speed", state.speed_m_s, units),
-                    "instead": state.instead,
-                    "sure": state.confidence,
-                    "prime": state.prime,
-                    "wade": WADED.get(state.wade, ""),
-                    "noStand": state.no_stand,
-                    "standing": [list(row) for row in standing_rows(state.standing, units)],
-                    "log": state.logged if with_log else "",
-                    "lines": list(state.lines),
-                }
-                for state in (run.at[index] for index in flows)
-            ],
+            "at": [_run_at(run.at[index], units, with_log=with_log) for index in flows],
         }
         for run in parts.runs
     ]
+
+
+def _run_at(state: RunAtFlow, units: UnitSystem, *, with_log: bool) -> dict[str, Any]:
+    """Return a run at one flow, numbers in words; length and minutes where it has water there."""
+    score, minutes = state.number("score"), state.number("minutes")
+    return {
+        "shape": state.in_shape,
+        "why": state.why,
+        "kind": state.kind,
+        "code": state.row["code"],
+        "score": None if score is None else round(score),
+        "depth": both("depth", state.number("depth_m"), units),
+        "speed": both("speed", state.number("speed_m_s"), units),
+        "length": both("distance", state.number("length_m"), units) if state.kind else "",
+        "minutes": "" if minutes is None else time_words(minutes),
+        "instead": state.row["instead"],
+        "sure": text_of((state.water or {}).get("confidence")),
+        "prime": state.prime,
+        "wade": WADED.get(text_of(state.row["wade"]), ""),
+        "noStand": state.no_stand,
+        "standing": [list(row) for row in places_rows(state.places, units)],
+        "log": state.logged if with_log else "",
+        "lines": list(state.lines),
+    }

@@ -11,9 +11,9 @@ import shapely
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import packed
-from reachmap.outputs.webmap.say import say
 from reachmap.outputs.webmap.tiles import coded, sureness
 from reachmap.outputs.webmap.unknown import off_map
+from reachmap.text.numbers import both
 
 BYTES_PER_VERTEX = 3.6
 BYTES_PER_FEATURE = 70
@@ -152,14 +152,14 @@ def _notes(plan: MapPlan, settings: MapSettings, product: Product) -> tuple[str,
     notes = []
     if plan.coarser > 1:
         notes.append(
-            f"Depth and speed are drawn in squares of {say('depth', cell * plan.coarser, units)} "
-            f"instead of {say('depth', cell, units)}, to keep this file small enough to send."
+            f"Depth and speed are drawn in squares of {both('depth', cell * plan.coarser, units)} "
+            f"instead of {both('depth', cell, units)}, to keep this file small enough to send."
         )
     if plan.relief_coarser > 1:
-        told = say("depth", cell * plan.relief_coarser, units)
+        told = both("depth", cell * plan.relief_coarser, units)
         notes.append(f"The shaded ground is drawn in squares of {told}, to keep this file small.")
     if plan.tolerance_m > settings.tolerance_m:
-        notes.append(f"Outlines may be off by up to {say('depth', plan.tolerance_m, units)}.")
+        notes.append(f"Outlines may be off by up to {both('depth', plan.tolerance_m, units)}.")
     if plan.estimate > settings.budget_bytes:
         size = plan.estimate / 1e6
         notes.append(

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.popups.cards import Card
+from reachmap.text.map_cards import Card
 
 LEAST_KEPT = 0.9
 """Share of its area that an outline keeps when its steps are cut (our choice)."""

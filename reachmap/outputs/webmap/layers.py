@@ -5,21 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from reachmap.base.words import Confidence
+from reachmap.angler.places import Places, by_water
+from reachmap.base.words import ChannelKind, Confidence
 from reachmap.outputs.palette import BY_KIND, Shape
 from reachmap.outputs.product import Product
-from reachmap.outputs.standing import Standing, by_water
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of, straightened
-from reachmap.outputs.webmap.popups.cards import (
-    Card,
-    lane_card,
-    seam_card,
-    tailout_card,
-    wading_card,
-    water_card,
-)
-from reachmap.outputs.webmap.popups.places import bar_card, channel_card, run_card
-from reachmap.outputs.webmap.say import flow_names, number_of, text_of
 from reachmap.outputs.webmap.spots import asks, drawing, stations, trips
 from reachmap.outputs.webmap.unknown import (
     edge_band,
@@ -28,6 +18,18 @@ from reachmap.outputs.webmap.unknown import (
     off_map,
     unknown_water,
 )
+from reachmap.text.map_cards import (
+    Card,
+    flow_or_none,
+    lane_card,
+    seam_card,
+    tailout_card,
+    unknown_card,
+    wading_card,
+    water_card,
+)
+from reachmap.text.map_places import bar_card, channel_card, own_run_card
+from reachmap.text.numbers import number_of, text_of
 
 STEPS_CUT = 1.0
 """How far outlines of water may move so that the steps of its cells go [cells] (our choice)."""
@@ -57,9 +59,7 @@ def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
 
 def _from_rasters(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield what nobody knows: water at each flow, and the bed."""
-    words = Card(
-        "Not known", "Treat it as deep and fast", (), ("Nothing is known of the water here.",)
-    )
+    words = unknown_card()
     beyond = off_map(product.flows)
     for index in range(len(product.labels)):
         for outline in unknown_water(product.flows, index, beyond):
@@ -81,25 +81,23 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     for index, row in rows_of(product, "wetted"):
         yield from thin.feature("edge", index, row["geometry"])
     for index, row in rows_of(product, "wading"):
-        grade = str(row["grade"])
-        kind = grade if grade in BY_KIND else "unknown"
         zone = straightened(row["geometry"], cell)
-        yield from thin.feature(kind, index, zone, card=wading_card(row))
+        yield from thin.feature(str(row["grade"]), index, zone, card=wading_card(row, units))
     for index, row in rows_of(product, "water"):
         yield from thin.feature(
-            str(row["kind"]) if str(row["kind"]) in BY_KIND else "soft_edge",
+            str(row["kind"]),
             index,
             thin.without_steps(row["geometry"]),
             card=water_card(
                 row,
                 units,
-                stands.get((str(row["flow_label"]), str(row["code"])), Standing(0)),
+                stands.get((str(row["flow_label"]), str(row["code"])), Places(0)),
                 tried=product.doubt is not None,
             ),
             run=text_of(row["run"]),
-            label=text_of(row["code"]) + (" prime" if row.get("prime") == "yes" else ""),
+            label=text_of(row["code"]) + (" prime" if row["prime"] else ""),
             weight=number_of(row["score"]),
-            faded=str(row["confidence"]) == Confidence.LOW,
+            faded=row["confidence"] == Confidence.LOW,
         )
     lines: tuple[tuple[str, str, Callable[[Mapping[str, Any]], Card]], ...] = (
         ("seams", "seam_line", lambda row: seam_card(row, units)),
@@ -116,26 +114,26 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
 
 def _channels(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield the channels awake beside the main one, with the flow they wake at."""
-    units, told = product.markup.plan.units, flow_names(product)
+    units = product.markup.plan.units
     for index, row in rows_of(product, "channels"):
-        if str(row["kind"]) == "main":
+        if row["kind"] == ChannelKind.MAIN:
             continue
-        first = told.get(text_of(row["wakes_at"]), text_of(row["wakes_at"]))
+        first = flow_or_none(row["wakes_at_m3_s"], units)
         yield from thin.feature(
-            "dead_arm" if str(row["kind"]) == "dead arm" else "side_channel",
+            "dead_arm" if row["kind"] == ChannelKind.DEAD_ARM else "side_channel",
             index,
             row["geometry"],
-            card=channel_card(row, first, units),
+            card=channel_card(row, units),
             label=f"wakes at {first}" if first else "",
         )
 
 
 def _bars(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield dry ground with water all round."""
-    told = flow_names(product)
+    units = product.markup.plan.units
     for index, row in rows_of(product, "bars"):
-        card = bar_card(row, told)
-        cut = told.get(text_of(row["cut_off"]), "")
+        card = bar_card(row, units)
+        cut = flow_or_none(row["cut_off_m3_s"], units)
         label = f"cut off at {cut}" if cut else ""
         yield from thin.feature("bar", index, row["geometry"], card=card, label=label)
 
@@ -156,7 +154,7 @@ def _runs(product: Product, thin: Thin) -> Iterator[Feature]:
         yield from thin.feature(kind, EVERY_FLOW, row["geometry"], run=name, label=name)
     for run in product.markup.runs:
         if run.name not in held:
-            card = run_card(run.name, pieces.get(run.name, []))
+            card = own_run_card(run.name, pieces.get(run.name, []))
             yield from thin.feature("own_run", EVERY_FLOW, run.outline, card=card, label=run.name)
 
 

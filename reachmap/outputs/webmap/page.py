@@ -20,35 +20,21 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap import assets
-from reachmap.outputs.webmap.book import Parts, book, other_units
+from reachmap.outputs.webmap.book import Parts, book
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
 from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
-from reachmap.outputs.webmap.popups.cards import sure_words
-from reachmap.outputs.webmap.say import flow_names, flows_said, number_of, text_of
 from reachmap.outputs.webmap.still import still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
+from reachmap.text.map_cards import sure_words
+from reachmap.text.map_page import HOW_DOUBT_IS_TOLD, METHODS, NO_ENSEMBLE, gauge_sentence
+from reachmap.text.numbers import number_of, other_units, text_of
+from reachmap.text.survey import ask_note
 from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
 """Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
-
-TRENDS = ("rising", "falling", "steady")
-METHODS = {
-    "profile": "The water was worked out section by section, not over the whole bed: currents that "
-    "cross the river, eddies and seams are only roughly placed.",
-}
-"""What the page says of ways to work out the water that have a weakness worth telling."""
-
-NO_ENSEMBLE = (
-    "How far the water could differ was not tried on other beds: how sure goes by what was "
-    "measured nearby only."
-)
-HOW_DOUBT_IS_TOLD = (
-    "A tap on the water tells how far its depth may be off: give or take twice the spread over the "
-    "beds that what you gave allows. Specked water is a guess."
-)
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -126,7 +112,6 @@ class PageMaker:
     def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
         """Return the page around the map."""
         report, markup = self.product.report, self.product.markup
-        names = flow_names(self.product)
         values = self.product.flows["flow"].to_numpy()
         told = [
             {
@@ -169,9 +154,7 @@ class PageMaker:
             low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
             warnings=[
-                flows_said(line, names)
-                for line in _lines(report.get("warnings"))
-                if line not in markup.assumed
+                line for line in _lines(report.get("warnings")) if line not in markup.assumed
             ],
             notes=self.plan.notes,
             assumed=markup.assumed,
@@ -187,7 +170,8 @@ def _asks(product: Product) -> list[dict[str, str]]:
         frame.to_dict("records") if frame is not None else (),
         key=lambda row: number_of(row["rank"]),
     )
-    return [{"code": text_of(row["code"]), "note": text_of(row["note"])} for row in rows]
+    units = product.markup.plan.units
+    return [{"code": str(row["code"]), "note": ask_note(row, units)} for row in rows]
 
 
 def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
@@ -239,12 +223,8 @@ def gauge_words(product: Product) -> str:
     if latest is None:
         return ""
     day, flow = latest
-    told = flow_words(flow, product.markup.plan.units)
     trend = text_of((product.report.get("gauge") or {}).get("trend"))
-    going = f" and {trend}" if trend in TRENDS else ""
-    return (
-        f"The gauge record you gave ends on {day} at {told}{going}. Read the gauge before you go."
-    )
+    return gauge_sentence(day, flow, trend, product.markup.plan.units)
 
 
 def _latest(product: Product) -> tuple[str, float] | None:

@@ -7,33 +7,32 @@ from collections.abc import Iterator
 import numpy as np
 
 from reachmap.base.centreline import Centreline
-from reachmap.base.units import flow_words
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of
-from reachmap.outputs.webmap.popups.cards import (
+from reachmap.outputs.webmap.stands import Fan, apart, behind_of, fan
+from reachmap.text.map_cards import (
     Card,
     access_card,
+    flow_or_none,
     hazard_card,
     note_card,
     sounding_card,
     station_card,
 )
-from reachmap.outputs.webmap.popups.places import ask_card, trip_card
-from reachmap.outputs.webmap.say import flow_names, short, text_of
-from reachmap.outputs.webmap.stands import Fan, apart, behind_of, fan, water_code
+from reachmap.text.map_places import ask_card, trip_card
+from reachmap.text.numbers import short, text_of
 
 
 def stations(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield the places to stand, each with its cast and the room behind it."""
     line, units = Centreline.of(product.ground), product.markup.plan.units
-    told = flow_names(product)
     water = {
         (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
         for index, row in rows_of(product, "water")
     }
     for index, row in apart(rows_of(product, "stations")):
-        place, run = water.get((index, water_code(row)), (None, ""))
-        card = station_card(row | {"cut_off": told.get(text_of(row.get("cut_off")), "")}, units)
+        place, run = water.get((index, str(row["water"])), (None, ""))
+        card = station_card(row, units)
         around = fan(row, line, place)
         behind = behind_of(row)
         if around is not None:
@@ -68,8 +67,7 @@ def drawing(product: Product, thin: Thin) -> Iterator[Feature]:
             place = bank.outline.representative_point()
             yield from thin.feature("note", EVERY_FLOW, place, card=note_card(bank))
     for sounding in markup.soundings:
-        flow = flow_words(sounding.flow, units) if np.isfinite(sounding.flow) else ""
-        card = sounding_card(sounding, units, flow)
+        card = sounding_card(sounding, units, flow_or_none(sounding.flow, units))
         label = short("depth", sounding.depth_m, units) if np.isfinite(sounding.depth_m) else ""
         yield from thin.feature("sounding", EVERY_FLOW, sounding.place, card=card, label=label)
     for access in markup.access:

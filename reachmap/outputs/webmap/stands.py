@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.casts import casts_with
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
-from reachmap.base.words import Side
-from reachmap.outputs.webmap.say import number_of, text_of
+from reachmap.base.words import CastFit, Side
+from reachmap.text.numbers import number_of
 
 ROOM_SPREAD_DEG = 15.0
 """How far to either side of the loop obstacles are looked for; drawn as the width of the room."""
@@ -79,16 +80,9 @@ def behind_of(row: Mapping[str, Any]) -> str:
     """Return what is behind a station: room, tight, blocked, or look where nobody mapped it."""
     if not math.isfinite(number_of(row["room_m"])):
         return "look"
-    casts = _listed(row["casts"])
-    tight = {cast for cast in casts if "tight" in cast} | set(_listed(row.get("tight")))
-    if not casts:
-        return "blocked"
-    return "room" if set(casts) - tight else "tight"
-
-
-def water_code(row: Mapping[str, Any]) -> str:
-    """Return the code of the water a station fishes, told or read from its own code."""
-    return text_of(row.get("water")) or text_of(row["code"]).split(".")[0].split("-")[0]
+    if casts_with(row, CastFit.FITS):
+        return "room"
+    return "tight" if casts_with(row, CastFit.TIGHT) else "blocked"
 
 
 def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[str, Any]]]:
@@ -100,23 +94,22 @@ def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[st
     listed = list(rows)
     order = sorted(
         range(len(listed)),
-        key=lambda i: (rank[behind_of(listed[i][1])], -len(_listed(listed[i][1]["casts"])), i),
+        key=lambda i: (
+            rank[behind_of(listed[i][1])],
+            -len(casts_with(listed[i][1], CastFit.FITS, CastFit.TIGHT)),
+            i,
+        ),
     )
     kept: dict[tuple[int, str], list[tuple[float, float]]] = {}
     chosen = []
     for number in order:
         index, row = listed[number]
         x, y = row["geometry"].x, row["geometry"].y
-        others = kept.setdefault((index, water_code(row)), [])
+        others = kept.setdefault((index, str(row["water"])), [])
         if all(math.hypot(x - a, y - b) >= STAND_APART_M for a, b in others):
             others.append((x, y))
             chosen.append(number)
     return [listed[number] for number in sorted(chosen)]
-
-
-def _listed(told: object) -> list[str]:
-    """Return the parts of a list written with commas."""
-    return [part.strip() for part in text_of(told).split(",") if part.strip()]
 
 
 def _towards(

@@ -30,8 +30,8 @@ from reachmap.outputs.palette import BY_KIND, PAPER, ramps
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.hillshade import LOW_FROM_M, LOW_GROWTH, TALL_FROM_M, TALL_GROWTH
 from reachmap.outputs.webmap.page_grid import PageGrid
-from reachmap.outputs.webmap.say import WAYS, say
 from reachmap.outputs.webmap.unknown import off_map
+from reachmap.text.numbers import WAYS, both
 
 T = TypeVar("T", bound=np.generic)
 
@@ -135,7 +135,7 @@ def still_words(still: MapPicture, units: UnitSystem) -> dict[str, Any]:
         "west": round(still.west, 7),
         "north": round(still.north, 7),
         "east": round(still.east, 7),
-        "across": say("distance", still.width * still.pixel_m, units),
+        "across": both("distance", still.width * still.pixel_m, units),
         "ramp": list(zip(ramp.day, signs, inks, strict=True)),
         "unit": way.unit,
     }

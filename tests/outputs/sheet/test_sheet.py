@@ -11,9 +11,9 @@ import shapely
 from lxml import html as lxml_html
 from shapely import Point, box
 
-from reachmap.base.tables import layer_frame
+from reachmap.base.schema import layer_frame
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.handheld import water_names
+from reachmap.outputs.handheld import water_name
 from reachmap.outputs.palette import Pattern
 from reachmap.outputs.sheet import sheet_page, write_sheets
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
@@ -100,7 +100,7 @@ def test_the_table_names_are_those_of_the_gpx_files(product):
     for label in product.labels:
         water = product.layers["water"]
         water = water[water["flow_label"] == label]
-        names = set(water_names(water, product).values())
+        names = {water_name(code) for code in water["code"]}
         assert {row.name for row in table_rows(product, label)} == names
 
 
@@ -109,9 +109,7 @@ def test_what_nobody_knows_is_a_question_mark_never_a_zero(product):
     stations["room_m"] = np.nan
     stations["cast_m"] = np.nan
     layers = {**product.layers, "stations": stations}
-    bare = type(product)(
-        product.markup, product.ground, product.flows, layers, product.report, product.preview
-    )
+    bare = replace(product, layers=layers)
     rows = [row for row in table_rows(bare, product.labels[1]) if row.kind == "inside_bend"]
     assert rows
     for row in rows:
@@ -143,7 +141,7 @@ def test_either_paper_goes_with_either_units(paper, units):
 
 def test_prime_water_and_guesses_are_marked_in_the_table_and_on_the_map(product):
     water = product.layers["water"].copy()
-    water["prime"] = np.where(water["code"] == "B1", "yes", "no")
+    water["prime"] = water["code"] == "B1"
     water["confidence"] = np.where(water["code"] == "B2", "low", "good")
     marked = replace(product, layers={**product.layers, "water": water})
     page = lxml_html.fromstring(sheet_page(marked, product.labels[1]))
@@ -166,7 +164,6 @@ def test_water_with_a_hazard_or_shut_by_a_hand_more_water_is_marked(product):
         row | {"water": "B2", "way": "straight"},
     ]
     stations = product.layers["stations"].copy()
-    stations["water"] = stations["code"].str.partition(".")[0]
     stations["hand_shuts"] = stations["code"].str.startswith("B2")
     layers = {"hazards_near": layer_frame("hazards_near", near, str(crs)), "stations": stations}
     marked = replace(product, layers={**product.layers, **layers})

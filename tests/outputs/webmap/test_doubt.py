@@ -7,13 +7,13 @@ import pytest
 
 from reachmap.base.grid import Grid
 from reachmap.base.words import Confidence, UnitSystem, Wet
-from reachmap.outputs.webmap.book import _doubt_words
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Thin
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
-from reachmap.outputs.webmap.popups.cards import OF_ENSEMBLE, sure_words
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, cut
 from reachmap.outputs.webmap.unknown import edge_band, guessed_water
+from reachmap.text.map_cards import OF_ENSEMBLE, sure_words
+from reachmap.text.sure import doubt_words
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.webmap.test_tiles import bytes_of, picture
 
@@ -118,7 +118,7 @@ def test_words_of_confidence_are_the_ensembles_only_where_there_is_one():
 
 
 def test_doubt_is_told_in_both_units_and_never_below_its_step():
-    words = _doubt_words(UnitSystem.US)
+    words = doubt_words(DOUBT_STEPS, UnitSystem.US)
     assert len(words) == len(DOUBT_STEPS) + 2
     assert words[0] == ""
     assert words[4] == "give or take 1.6 ft (0.5 m)"

@@ -5,22 +5,24 @@ import numpy as np
 import pytest
 from shapely import LineString, MultiPolygon, Point, Polygon
 
+from reachmap.angler.places import Places
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
+from reachmap.base.schema import layer_frame
+from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND
-from reachmap.outputs.standing import Standing
 from reachmap.outputs.webmap.feature import EVERY_FLOW
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.legend import PRESETS, SWITCHES
-from reachmap.outputs.webmap.popups.cards import (
+from reachmap.outputs.webmap.stands import apart, behind_of, fan
+from reachmap.outputs.webmap.unknown import off_map, outlines, unknown_water
+from reachmap.text.map_cards import (
     hazard_card,
     station_card,
     sure_words,
     water_card,
 )
-from reachmap.outputs.webmap.stands import apart, behind_of, fan, water_code
-from reachmap.outputs.webmap.unknown import off_map, outlines, unknown_water
 
 
 @pytest.fixture(scope="module")
@@ -137,12 +139,15 @@ def test_what_the_angler_drew_is_there_at_every_flow(drawn):
 
 
 def station(**changes):
+    """Return a row of the layer with a snap-T that fits; of `fits` the casts have other room."""
     row = {
-        "code": "B1.1", "side": "left", "depth_m": 0.5, "speed_m_s": 0.4, "room_m": 12.0,
-        "casts": "snap-T", "cast_m": 20.0, "angle_deg": 45.0, "head_max_m": 9.0, "tip": "t",
-        "swing_s": 30.0, "note": "", "geometry": Point(500_300, 5_117_000),
+        "flow": 20.0, "flow_label": "20m3s", "code": "B1-1", "water": "B1", "side": "left",
+        "depth_m": 0.5, "speed_m_s": 0.4, "room_m": 12.0, "cast": "snap-T", "head": "24 ft head",
+        "cast_m": 20.0, "angle_deg": 45.0, "head_max_m": 9.0, "tip": "t", "swing_s": 30.0,
+        "access": "foot", "geometry": Point(500_300, 5_117_000),
+        **dict.fromkeys(CASTS.values(), "no"), "fit_snap_t": "fits",
     }  # fmt: skip
-    return row | changes
+    return layer_frame("stations", [row | changes], "EPSG:32607").iloc[0].to_dict()
 
 
 EAST = Centreline.along(LineString([(500_000, 5_117_010), (501_000, 5_117_010)]), 10.0)
@@ -174,9 +179,9 @@ def test_from_an_island_the_cast_goes_to_its_water():
 def test_room_nobody_mapped_is_never_clear_and_tight_is_tight():
     assert behind_of(station(room_m=np.nan)) == "look"
     assert behind_of(station()) == "room"
-    assert behind_of(station(casts="snap-T (tight)")) == "tight"
-    assert behind_of(station(tight="snap-T")) == "tight"
-    assert behind_of(station(casts="")) == "blocked"
+    assert behind_of(station(fit_snap_t="tight")) == "tight"
+    assert behind_of(station(fit_snap_t="tight", fit_perry_poke="fits")) == "room"
+    assert behind_of(station(fit_snap_t="no")) == "blocked"
     assert fan(station(cast_m=np.nan), EAST, None) is None
 
 
@@ -187,17 +192,15 @@ def test_a_direction_that_is_told_is_taken():
 
 def test_stations_next_to_a_better_one_are_left_out():
     rows = [
-        (0, station(code="B1-1", casts="", geometry=Point(0, 0))),
+        (0, station(code="B1-1", fit_snap_t="no", geometry=Point(0, 0))),
         (0, station(code="B1-2", geometry=Point(6, 0))),
         (0, station(code="B1-3", geometry=Point(30, 0))),
-        (0, station(code="S1-1", casts="", geometry=Point(1, 0))),
-        (1, station(code="B1-1", casts="", geometry=Point(0, 0))),
+        (0, station(code="S1-1", water="S1", fit_snap_t="no", geometry=Point(1, 0))),
+        (1, station(code="B1-1", fit_snap_t="no", geometry=Point(0, 0))),
     ]
     assert [(i, row["code"]) for i, row in apart(rows)] == [
         (0, "B1-2"), (0, "B1-3"), (0, "S1-1"), (1, "B1-1"),
     ]  # fmt: skip
-    assert water_code(station(code="B12-3")) == "B12"
-    assert water_code(station(code="B12.3", water="S4")) == "S4"
 
 
 def test_cards_say_unknown_and_never_the_number_nan(product):
@@ -206,7 +209,7 @@ def test_cards_say_unknown_and_never_the_number_nan(product):
     assert rows["Room behind"] == "not mapped: look before you cast"
     assert rows["Longest head"] == "unknown"
     row = product.layers["water"].iloc[0].to_dict() | {"depth_m": np.nan, "confidence": None}
-    told = dict(water_card(row, UnitSystem.US, Standing(0)).rows)
+    told = dict(water_card(row, UnitSystem.US, Places(0)).rows)
     assert told["Depth"] == "unknown"
     assert told["How sure"] == "unknown"
     assert "nan" not in str(card).lower().replace("unknown", "")

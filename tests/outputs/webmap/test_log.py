@@ -1,5 +1,7 @@
 """The angler's log on the map: on the page that stays at home, and in nothing that is sent on."""
 
+from dataclasses import replace
+
 import pytest
 
 from reachmap.outputs.choices import PLAIN
@@ -82,10 +84,7 @@ def with_log_of_one(product):
     """A log beside a single flow."""
     several = with_log(made_product())
     log = several.log.assign(near_label="")
-    return type(product)(
-        product.markup, product.ground, product.flows, product.layers, product.report, False,
-        None, log,
-    )  # fmt: skip
+    return replace(product, log=log)
 
 
 def test_without_a_log_the_pages_are_as_before(product, tmp_path):

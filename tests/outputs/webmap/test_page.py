@@ -142,7 +142,7 @@ def test_the_table_of_runs_stands_in_the_page_without_scripts(product, pages):
     for run in product.layers["runs"]["run"]:
         assert run in words
     assert "fishes: inside bend" in words
-    assert "leave it: too fast for a swung fly" in words
+    assert "leave it: too quick" in words
 
 
 def test_a_page_of_one_flow_holds_that_flow_only(pages):

@@ -4,38 +4,33 @@ import numpy as np
 import pytest
 
 from reachmap.outputs.webmap.runs import RunAtFlow, runs_by_flow
-from tests.outputs.made_product import made_product
+from reachmap.text.run_table import shape_words
 
 
-def test_the_reports_own_table_is_taken(product):
-    table = {(e["run"], e["flow_label"]): e for e in product.report["runs_by_flow"]}
+def test_the_table_is_taken_row_by_row(product):
+    table = product.runs.set_index(["run", "flow_label"])
     for run in runs_by_flow(product):
         for label, state in zip(product.labels, run.at, strict=True):
-            entry = table[run.name, label]
-            assert state.in_shape is entry["in_shape"]
-            assert (state.why, state.instead) == (entry["why"], entry["instead"])
-            assert state.score == entry["score"]
+            row = table.loc[(run.name, label)].to_dict()
+            assert state.in_shape is bool(row["in_shape"])
+            assert state.why == shape_words(row)
+            assert state.number("score") == row["score"]
             assert len(state.lines) == 3
 
 
-@pytest.mark.slow
-def test_without_a_table_it_is_worked_out_from_the_layers():
-    bare = made_product(tables=False)
-    runs = runs_by_flow(bare)
-    shapes = dict(
-        zip(bare.layers["runs"]["run"], bare.layers["runs"]["flows_in_shape"], strict=True)
-    )
-    for run in runs:
-        for label, state in zip(bare.labels, run.at, strict=True):
-            assert state.in_shape is (label in shapes[run.name].split(", "))
-            water = bare.layers["water"]
-            mine = water[(water["run"] == run.name) & (water["flow_label"] == label)]
-            if len(mine):
-                assert state.score == mine["score"].max()
-                assert state.why
+def test_each_run_at_a_flow_knows_its_best_water(product):
+    water = product.layers["water"].set_index(["flow_label", "code"])
+    seen = 0
+    for run in runs_by_flow(product):
+        for label, state in zip(product.labels, run.at, strict=True):
+            if state.row["code"]:
+                assert (
+                    state.water["confidence"] == water.loc[(label, state.row["code"]), "confidence"]
+                )
+                seen += 1
             else:
-                assert state.score is None
-    assert any(not state.in_shape for run in runs for state in run.at)
+                assert state.water is None
+    assert seen
 
 
 def test_runs_stand_from_the_head_down(product):
@@ -44,28 +39,39 @@ def test_runs_stand_from_the_head_down(product):
     assert order == list(frame["run"])
 
 
-def test_what_the_table_leaves_out_is_unknown_and_not_a_no(product):
-    entry = dict(product.report["runs_by_flow"][0])
-    entry |= {"in_shape": None, "score": float("nan"), "depth_m": None, "why": None}
-    report = dict(product.report) | {"runs_by_flow": [entry]}
-    run = runs_by_flow(replace(product, report=report))[0]
-    state = run.at[list(product.labels).index(entry["flow_label"])]
+def test_what_is_not_known_is_unknown_and_not_a_no(product):
+    table = product.runs.copy()
+    table.loc[0, ["in_shape", "why", "depth_m"]] = [False, "unknown", np.nan]
+    run, label = table.loc[0, ["run", "flow_label"]]
+    found = {one.name: one for one in runs_by_flow(replace(product, runs=table))}
+    state = found[run].at[list(product.labels).index(label)]
     assert state.in_shape is None
-    assert state.score is None
-    assert state.depth_m is None
-    assert state.letter == "?"
-    assert state.heard == "not worked out"
+    assert state.number("depth_m") is None
+    assert (state.letter, state.heard) == ("?", "not known")
 
 
-def test_every_cell_of_the_table_has_words_besides_its_sign():
-    assert RunAtFlow(True, kind="seam").letter == "S"
-    assert RunAtFlow(True, kind="seam").heard == "fishes: seam water"
-    assert RunAtFlow(False, why="too fast").heard == "leave it: too fast"
+@pytest.mark.parametrize(
+    ("row", "letter", "heard"),
+    [
+        ({"in_shape": True, "prime": False}, "S", "fishes: seam water"),
+        ({"in_shape": True, "prime": True}, "S", "prime: seam water"),
+        ({"in_shape": False, "why": "deep"}, "·", "leave it: too deep"),
+        (
+            {"in_shape": False, "why": "thin", "why_too": "slow"},
+            "·",
+            "leave it: too thin and too slow",
+        ),
+    ],
+)
+def test_every_cell_of_the_table_has_words_besides_its_sign(row, letter, heard):
+    state = RunAtFlow({"kind": "seam", "why": None, "why_too": None} | row)
+    assert (state.letter, state.heard) == (letter, heard)
 
 
 def test_numbers_that_are_missing_stay_missing(product):
     layers = dict(product.layers)
-    layers["runs"] = layers["runs"].assign(minutes=np.nan, best_flow=np.nan)
-    run = runs_by_flow(replace(product, layers=layers))[0]
-    assert run.minutes is None
+    layers["runs"] = layers["runs"].assign(best_flow_m3_s=np.nan)
+    made = replace(product, layers=layers, runs=product.runs.assign(minutes=np.nan))
+    run = runs_by_flow(made)[0]
     assert run.best_flow is None
+    assert run.at[0].number("minutes") is None

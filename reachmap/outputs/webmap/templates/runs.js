@@ -21,7 +21,7 @@ function runRow(index) {
   const title = make("span", "run-title");
   title.append(typed(run.name));
   if (!now.shape) {
-    const why = now.shape === null ? "not worked out" : now.why || "not at this flow";
+    const why = now.why || "not at this flow";
     const what = make("span", "run-what");
     what.append(typed(why + (now.instead ? "; try " + now.instead : "")));
     row.append(title, what);
@@ -126,7 +126,7 @@ function openRun(index, focus = true) {
   const under = [
     run.own ? "your run" : "found for you",
     run.side,
-    run.length === "unknown" ? "" : run.length + " long",
+    now.length && now.length !== "unknown" ? now.length + " long" : "",
   ];
   const body = [
     make(
@@ -135,7 +135,7 @@ function openRun(index, focus = true) {
       now.shape
         ? "In shape at " + flow.words
         : now.shape === null
-          ? "Not worked out at " + flow.words
+          ? "Not known at " + flow.words
           : "Leave it at " + flow.words,
     ),
   ];
@@ -145,7 +145,7 @@ function openRun(index, focus = true) {
     body.push(why);
   }
   const rows = [];
-  if (now.kind) rows.push(["Best water", kindWords(now.kind)]);
+  if (now.kind) rows.push(["Best water", kindWords(now.kind) + " " + now.code]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
   if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
   if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
@@ -154,7 +154,7 @@ function openRun(index, focus = true) {
   if (now.sure) rows.push(["How sure", SURE[now.sure] || now.sure]);
   if (now.instead) rows.push(["Instead", now.instead]);
   if (run.best) rows.push(["Best at", run.best]);
-  if (run.minutes !== null) rows.push(["Once through", run.minutes + " minutes"]);
+  if (now.minutes) rows.push(["Once through", now.minutes]);
   body.push(factsOf(rows));
   if (now.log) {
     const log = make("p", "from-log");

@@ -7,29 +7,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.base.words import AccessKind, Confidence, HazardKind, Side, UnitSystem, WaterKind
+from reachmap.angler.places import Places
+from reachmap.base.units import flow_words
+from reachmap.base.words import AccessKind, Confidence, HazardKind, UnitSystem, WaterKind
 from reachmap.markup.model import Access, Bank, Hazard, Sounding
-from reachmap.outputs.palette import BY_KIND
-from reachmap.outputs.standing import Standing, room_told, stand_told
-from reachmap.outputs.webmap.say import UNKNOWN, number_of, say, text_of
-
-SIDES = {Side.LEFT: "river left", Side.RIGHT: "river right", Side.ISLAND: "on the island"}
-FACTORS = (
-    ("factor_depth", "depth"),
-    ("factor_speed", "speed"),
-    ("factor_even", "evenness"),
-    ("factor_size", "size"),
-)
-
-
-WADED = {
-    "dry": "from dry ground",
-    "easy": "within your limits",
-    "careful": "close to your limits",
-    "no": "no place within your limits",
-    "unknown": "no place to stand was found",
-}
-"""How one wades to a water, in words."""
+from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
+from reachmap.text.places import places_rows
+from reachmap.text.station import casts_words, station_note, tight_words
+from reachmap.text.terms import DRAWN, FACTORS, OF_ENSEMBLE, SIDES, WADED
+from reachmap.text.zone import zone_note
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +34,7 @@ class Card:
 
 def side_words(side: object) -> str:
     """Return a side in the angler's words, or nothing where none is told."""
-    return SIDES.get(Side(str(side)), "") if str(side) in set(Side) else ""
-
-
-OF_ENSEMBLE = {
-    Confidence.GOOD: "there in nearly every river that what you gave allows",
-    Confidence.FAIR: "there in most rivers that what you gave allows",
-    Confidence.LOW: "a guess: look before you trust it",
-}
-"""What a confidence means where a piece of water was tried on many grounds."""
+    return SIDES.get(text_of(side), "")
 
 
 def sure_words(confidence: object, *, tried: bool = False) -> str:
@@ -77,24 +55,16 @@ def _joined(*words: object) -> str:
     return ", ".join(text for word in words if (text := text_of(word)))
 
 
-def standing_rows(standing: Standing, units: UnitSystem) -> tuple[tuple[str, str], ...]:
-    """Return how deep one stands where it is deepest, and the least room behind."""
-    return (
-        ("Place to stand", stand_told(standing, lambda depth: say("depth", depth, units))),
-        ("Least room behind", room_told(standing, lambda room: say("reach", room, units))),
-    )
-
-
 def water_card(
-    row: Mapping[str, Any], units: UnitSystem, standing: Standing, *, tried: bool = False
+    row: Mapping[str, Any], units: UnitSystem, places: Places, *, tried: bool = False
 ) -> Card:
     """Return the card of a piece of water worth fishing, from a row of the layer `water`.
 
-    `standing` holds for all places to stand for it; `tried` says that its confidence comes from an
+    `places` holds for all places to stand for it; `tried` says that its confidence comes from an
     ensemble of grounds.
     """
     kind = next((word for word in WaterKind if word == row["kind"]), None)
-    name = BY_KIND[kind].words if kind is not None else text_of(row["kind"])
+    name = DRAWN[kind] if kind is not None else text_of(row["kind"])
     factors = [
         f"{word} {number_of(row[column]):.0%}"
         for column, word in FACTORS
@@ -102,26 +72,26 @@ def water_card(
     ]
     score = number_of(row["score"])
     scored = f"{score:.0f} of 100" + (f" ({', '.join(factors)})" if factors else "")
-    size = f"{say('distance', number_of(row['length_m']), units)} long, " + say(
+    size = f"{both('distance', number_of(row['length_m']), units)} long, " + both(
         "distance", number_of(row["width_m"]), units
     )
     return Card(
         f"{name} {text_of(row['code'])}",
         " · ".join(part for part in (text_of(row["run"]), side_words(row["side"])) if part),
         (
-            ("Depth", say("depth", number_of(row["depth_m"]), units)),
-            ("Speed", say("speed", number_of(row["speed_m_s"]), units)),
+            ("Depth", both("depth", number_of(row["depth_m"]), units)),
+            ("Speed", both("speed", number_of(row["speed_m_s"]), units)),
             ("Size", f"{size} wide"),
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
             *_told(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
-            *standing_rows(standing, units),
-            *_told(("From the bank", say("distance", number_of(row.get("bank_m")), units))),
+            *places_rows(places, units),
+            *_told(("From the bank", both("distance", number_of(row.get("bank_m")), units))),
             ("How sure", sure_words(row["confidence"], tried=tried)),
             *_told(("Half of it or more is there", _chance(row.get("chance")))),
         ),
         (
             *((kind.meaning.capitalize() + ".",) if kind is not None else ()),
-            *(("It holds over a length worth fishing.",) if row.get("prime") == "yes" else ()),
+            *(("It holds over a length worth fishing.",) if row["prime"] else ()),
         ),
     )
 
@@ -135,40 +105,49 @@ def _chance(value: object) -> str:
 def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a place to stand, from a row of the layer `stations`."""
     angle, seconds = number_of(row["angle_deg"]), number_of(row["swing_s"])
-    cast = say("reach", number_of(row["cast_m"]), units)
+    cast = both("reach", number_of(row["cast_m"]), units)
     if math.isfinite(angle):
         cast += f", {angle:.0f}° down from straight across"
-    room = say("reach", number_of(row["room_m"]), units)
+    room = both("reach", number_of(row["room_m"]), units)
     return Card(
         f"Stand {text_of(row['code'])}",
         side_words(row["side"]),
         (
-            ("Depth where you stand", say("depth", number_of(row["depth_m"]), units)),
-            ("Speed there", say("speed", number_of(row["speed_m_s"]), units)),
+            ("Depth where you stand", both("depth", number_of(row["depth_m"]), units)),
+            ("Speed there", both("speed", number_of(row["speed_m_s"]), units)),
             ("Room behind", room if room != UNKNOWN else "not mapped: look before you cast"),
-            ("Casts", text_of(row["casts"]) or "none that you own fits"),
-            *_told(("Only just fit", text_of(row.get("tight")))),
+            ("Casts", casts_words(row) or "none that you own fits"),
+            *_told(("Only just fit", tight_words(row))),
             *_told(("Make it a", text_of(row.get("cast")))),
             ("Cast", cast),
-            ("Longest head", say("reach", number_of(row["head_max_m"]), units)),
+            ("Longest head", both("reach", number_of(row["head_max_m"]), units)),
             *_told(("Rod and head", _joined(row.get("rod"), row.get("head")))),
             ("Tip", text_of(row["tip"]) or UNKNOWN),
-            *_told(("It wants a", text_of(row.get("tip_wants")) and f"{row['tip_wants']} tip")),
+            *_told(("It wants a", text_of(row["tip_wants"]) and f"{row['tip_wants']} tip")),
             ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
-            *_told(("Way back is cut off at", text_of(row.get("cut_off")))),
+            *_told(("Way back is cut off at", flow_or_none(row["cut_off_m3_s"], units))),
         ),
-        tuple(line for line in (text_of(row["note"]),) if line),
+        (station_note(row, units),),
     )
 
 
-def wading_card(row: Mapping[str, Any]) -> Card:
+def unknown_card() -> Card:
+    """Return the card of water of which nothing is known."""
+    return Card(
+        "Not known", "Treat it as deep and fast", (), ("Nothing is known of the water here.",)
+    )
+
+
+def flow_or_none(value: object, units: UnitSystem) -> str:
+    """Return a flow [m3/s] in words, nothing for NaN."""
+    flow = number_of(value)
+    return flow_words(flow, units) if math.isfinite(flow) else ""
+
+
+def wading_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of wading water, from a row of the layer `wading`."""
-    words = (
-        BY_KIND[str(row["grade"])].words if str(row["grade"]) in BY_KIND else text_of(row["grade"])
-    )
-    note = text_of(row["note"])
-    lines = (note,) if note else ()
-    return Card(f"Wading: {words.lower()}", "for the person you described", (), lines)
+    words = DRAWN[str(row["grade"])].lower()
+    return Card(f"Wading: {words}", "for the person you described", (), (zone_note(row, units),))
 
 
 def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
@@ -180,9 +159,9 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         f"Seam {text_of(row['code'])}",
         "Where two currents of different speed meet",
         (
-            ("Length", say("distance", number_of(row["length_m"]), units)),
-            *_told(("Quicker side", say("speed", number_of(row.get("fast_m_s")), units))),
-            *_told(("Slower side", say("speed", number_of(row.get("slow_m_s")), units))),
+            ("Length", both("distance", number_of(row["length_m"]), units)),
+            *_told(("Quicker side", both("speed", number_of(row.get("fast_m_s")), units))),
+            *_told(("Slower side", both("speed", number_of(row.get("slow_m_s")), units))),
             ("Slower on", f"the {text_of(row['slow_side'])}, looking downstream"),
             ("Starts", starts),
             ("Strength", told),
@@ -196,10 +175,10 @@ def tailout_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         f"Tailout {text_of(row['code'])}",
         "From where the bed starts to rise, down to the lip",
         (
-            ("Length", say("distance", number_of(row["length_m"]), units)),
-            ("Depth at the lip", say("depth", number_of(row["lip_depth_m"]), units)),
-            ("Speed at the lip", say("speed", number_of(row["lip_speed_m_s"]), units)),
-            ("Pool above is deeper by", say("depth", number_of(row["residual_m"]), units)),
+            ("Length", both("distance", number_of(row["length_m"]), units)),
+            ("Depth at the lip", both("depth", number_of(row["lip_depth_m"]), units)),
+            ("Speed at the lip", both("speed", number_of(row["lip_speed_m_s"]), units)),
+            ("Pool above is deeper by", both("depth", number_of(row["residual_m"]), units)),
         ),
     )
 
@@ -211,7 +190,7 @@ def lane_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     return Card(
         "Travel lane",
         "Least-effort way upstream for a fish",
-        (("Length", say("distance", number_of(row["length_m"]), units)), ("Effort", told)),
+        (("Length", both("distance", number_of(row["length_m"]), units)), ("Effort", told)),
     )
 
 
@@ -235,7 +214,7 @@ def note_card(bank: Bank) -> Card:
 
 def sounding_card(sounding: Sounding, units: UnitSystem, flow: str) -> Card:
     """Return the card of a measured depth or bed height; `flow` says at which flow."""
-    rows = [("Depth", say("depth", sounding.depth_m, units) + (f" at {flow}" if flow else ""))]
+    rows = [("Depth", both("depth", sounding.depth_m, units) + (f" at {flow}" if flow else ""))]
     if math.isfinite(sounding.bed_m):
-        rows = [("Bed height", say("depth", sounding.bed_m, units))]
+        rows = [("Bed height", both("depth", sounding.bed_m, units))]
     return Card("Depth you measured", sounding.name, tuple(rows))

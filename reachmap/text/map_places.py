@@ -7,9 +7,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reachmap.base.units import flow_words
-from reachmap.base.words import UnitSystem
-from reachmap.outputs.webmap.popups.cards import Card
-from reachmap.outputs.webmap.say import UNKNOWN, number_of, say, text_of
+from reachmap.base.words import ChannelKind, NoteKind, UnitSystem
+from reachmap.text.map_cards import Card, flow_or_none
+from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
+from reachmap.text.survey import ask_note
+from reachmap.text.terms import LOGGED
+from reachmap.text.zone import bar_note
 
 MANY = 0.005
 """Share of the flow from which a channel's share is told as a number (our choice)."""
@@ -17,9 +20,9 @@ MANY = 0.005
 
 def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a place where a note would help, from a row of the layer `asks`."""
-    edge = str(row["kind"]) == "edge"
+    edge = row["kind"] == NoteKind.EDGE
     gain = number_of(row["gain"])
-    told = [("Depth there is known to", say("depth", number_of(row["spread_m"]), units))]
+    told = [("Depth there is known to", both("depth", number_of(row["spread_m"]), units))]
     rows = tuple((name, f"give or take {words}") for name, words in told if words != UNKNOWN)
     if math.isfinite(gain):
         rows += (("Takes away", f"{gain:.0%} of what is unsure in the water that matters"),)
@@ -27,57 +30,45 @@ def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         f"{text_of(row['code'])}: {'note the edge here' if edge else 'a sounding here'}",
         "Would sharpen this map most; only where you can stand or float at ease",
         rows,
-        tuple(line for line in (text_of(row["note"]),) if line),
+        (ask_note(row, units),),
     )
 
 
-def channel_card(row: Mapping[str, Any], wakes: str, units: UnitSystem) -> Card:
-    """Return the card of a channel beside the main one; `wakes` is the flow it wakes at."""
+def channel_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a channel beside the main one, from a row of the layer `channels`."""
     share = number_of(row["share"])
-    dead = str(row["kind"]) == "dead arm"
+    dead = row["kind"] == ChannelKind.DEAD_ARM
     carried = "next to nothing" if dead or share < MANY else f"{share:.0%} of the river"
     return Card(
         f"{'Dead arm' if dead else 'Side channel'} {text_of(row['code'])}",
         "Open to the river at one end only" if dead else "Leaves the main channel and rejoins it",
         (
-            ("Wakes at", wakes or UNKNOWN),
+            ("Wakes at", flow_or_none(row["wakes_at_m3_s"], units) or UNKNOWN),
             ("Carries", carried if math.isfinite(share) else UNKNOWN),
-            ("Length", say("distance", number_of(row["length_m"]), units)),
-            ("Width", say("reach", number_of(row["width_m"]), units)),
-            ("Depth along its middle", say("depth", number_of(row["depth_m"]), units)),
+            ("Length", both("distance", number_of(row["length_m"]), units)),
+            ("Width", both("reach", number_of(row["width_m"]), units)),
+            ("Depth along its middle", both("depth", number_of(row["depth_m"]), units)),
         ),
     )
 
 
-def bar_card(row: Mapping[str, Any], told: Mapping[str, str]) -> Card:
-    """Return the card of dry ground with water all round; `told` turns labels into words."""
-    cut = text_of(row["cut_off"])
-    foot = {"yes": "yes, through water within your limits", "no": "no"}
-    rows = [("On foot", foot.get(text_of(row["on_foot"]), UNKNOWN))]
-    if cut:
-        rows.append(("Way back is cut off at", told.get(cut, cut)))
+def bar_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of dry ground with water all round, from a row of the layer `bars`."""
+    rows = [("On foot", "yes, through water within your limits" if row["on_foot"] else "no")]
+    if cut := flow_or_none(row["cut_off_m3_s"], units):
+        rows.append(("Way back is cut off at", cut))
     return Card(
         f"Bar {text_of(row['code'])}",
         "Dry ground with water all round",
         tuple(rows),
-        tuple(line for line in (text_of(row["note"]),) if line),
+        (bar_note(row, units),),
     )
 
 
-def run_card(name: str, pieces: Sequence[str]) -> Card:
+def own_run_card(name: str, pieces: Sequence[str]) -> Card:
     """Return the card of a run as the angler drew it, with the stretches it was worked out in."""
     told = tuple(pieces) or ("No stretch of it was found to fish at any mapped flow.",)
     return Card(name, "Your run", (), told)
-
-
-LOGGED = {
-    "trip": "Trip",
-    "run": "Trips here",
-    "edge": "Edge you saw",
-    "sounding": "Depth you measured",
-    "speed": "Speed you measured",
-}
-"""Titles of what a log holds."""
 
 
 def trip_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
@@ -87,8 +78,8 @@ def trip_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     rows = [
         ("Run", text_of(row["run"])),
         ("Flow", flow_words(flow, units) if math.isfinite(flow) else ""),
-        ("Depth", say("depth", number_of(row["depth_m"]), units)),
-        ("Speed", say("speed", number_of(row["speed_m_s"]), units)),
+        ("Depth", both("depth", number_of(row["depth_m"]), units)),
+        ("Speed", both("speed", number_of(row["speed_m_s"]), units)),
         ("Time fished", f"{minutes / 60:.1f} h" if math.isfinite(minutes) else ""),
         ("Touches", f"{touches:.0f}, {number_of(row['landed']):.0f} landed" if trips > 0 else ""),
     ]

@@ -13,16 +13,17 @@ import numpy as np
 import pytest
 from lxml import html as lxml_html
 
+from reachmap.angler.places import Places, by_water, together
 from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
 from reachmap.outputs.sheet import sheet_page
 from reachmap.outputs.sheet.rows import table_rows
-from reachmap.outputs.standing import NO_PLACE, Standing, by_water, together
 from reachmap.outputs.webmap.book import Parts, book, laid
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.tiles import cut
+from reachmap.text.places import NO_PLACE
 from tests.outputs.made_product import made_product
 
 LABEL = "2400cfs"
@@ -89,7 +90,7 @@ def test_the_least_room_behind_is_shown(product, tmp_path):
     made = with_stands(product, [0.3, 0.3], [0.3048 * 20, 0.3048 * 44])
     assert on_sheet(made)["room"] == "20"
     assert all(row["Least room behind"] == "20 ft (6 m)" for row in on_map(made))
-    assert all("room behind: 20.0 ft." in said for said in in_gpx(made, tmp_path))
+    assert all("room behind: 20 ft." in said for said in in_gpx(made, tmp_path))
 
 
 @pytest.mark.parametrize("unknown", [np.nan, np.inf])
@@ -121,16 +122,9 @@ def test_water_without_a_place_says_so(product):
 
 
 def test_several_waters_together_hold_what_the_worst_of_them_holds():
-    shallow, deep, blind = Standing(2, 0.2, 9.0), Standing(1, 0.8, 4.0), Standing(1, math.nan, 3.0)
-    assert together([shallow, deep, Standing(0)]) == Standing(3, 0.8, 4.0)
+    shallow, deep, blind = Places(2, 0.2, 9.0), Places(1, 0.8, 4.0), Places(1, math.nan, 3.0)
+    assert together([shallow, deep, Places(0)]) == Places(3, 0.8, 4.0)
     assert math.isnan(together([shallow, blind]).deepest_m)
     assert together([shallow, blind]).least_room_m == 3.0
-    assert math.isnan(together([shallow, Standing(1, math.inf, 3.0)]).deepest_m)
-    assert together([]).places == 0
-
-
-def test_the_code_of_the_water_counts_before_the_code_of_the_place(product):
-    stations = product.layers["stations"].iloc[:2].copy()
-    stations["code"], stations["water"] = ["S1-1", "S1.2"], ["B9", ""]
-    label = str(stations["flow_label"].iloc[0])
-    assert set(by_water(stations)) == {(label, "B9"), (label, "S1")}
+    assert math.isnan(together([shallow, Places(1, math.inf, 3.0)]).deepest_m)
+    assert together([]).count == 0

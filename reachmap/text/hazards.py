@@ -1,30 +1,12 @@
-"""Drawn hazards in a sentence: the one place where a hazard's facts become words."""
+"""Drawn hazards in sentences: the one place where a hazard's facts become words."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from reachmap.base.words import HazardKind, UnitSystem, Word
-from reachmap.text.numbers import distance_words, list_words
-
-
-class HazardWay(Word):
-    """How one comes from a place to a drawn hazard; the first that holds counts."""
-
-    HERE = "here", "it lies in the water fished, within the cast's sweep, or where one stands"
-    CURRENT = "current", "the current leads to it"
-    WALK = "walk", "one comes to it on foot"
-    STRAIGHT = "straight", "it is near, but neither current nor walk leads to it"
-
-
-class Toward(Word):
-    """On which side of a place a hazard lies."""
-
-    UP = "up", "up the river"
-    DOWN = "down", "down the river"
-    ACROSS = "across", "beside the place or over the river"
-
+from reachmap.base.words import HazardKind, HazardWay, Toward, UnitSystem
+from reachmap.text.numbers import distance_words, list_words, text_of
 
 LEFT_OUT = {
     HazardKind.UNDERCUT: "on a drawn undercut",
@@ -33,6 +15,13 @@ LEFT_OUT = {
     HazardKind.SOFT_BOTTOM: "in a drawn soft bottom",
 }
 """Why a place to stand was left out."""
+
+EVERY_PLACE = "Every place to stand is left out for a drawn hazard."
+
+
+def hazard_words(kind: str, note: str) -> str:
+    """Return a hazard's kind, and the angler's note on it."""
+    return f"{kind} ({note})" if note else kind
 
 
 def hazard_name(kind: str, note: str) -> str:
@@ -55,7 +44,7 @@ def hazard_sentence(row: Mapping[Any, Any], units: UnitSystem) -> str:
         The reach folder's units.
     """
     kind, way = str(row["hazard_kind"]), str(row["hazard_way"])
-    name, toward = hazard_name(kind, str(row["hazard_note"] or "")), str(row["hazard_toward"])
+    name, toward = hazard_name(kind, text_of(row["hazard_note"])), str(row["hazard_toward"])
     metres = float(row["hazard_distance_m"])
     far = distance_words(max(metres, 1.0), units)
     if way == HazardWay.HERE:

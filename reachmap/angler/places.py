@@ -1,0 +1,74 @@
+"""How deep one stands for a piece of water or a run, and the room behind there: one rule for all.
+
+Over several places to stand the doubtful figure counts: the deepest place, the least room; and
+where one place is not known, neither is the whole.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import geopandas as gpd
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
+
+BANK_M = 0.05
+"""Standing shallower than this counts as standing on the bank [m]; our choice, 0.02-0.1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """What holds for all places to stand together.
+
+    Parameters
+    ----------
+    count
+        How many there are.
+    deepest_m
+        Depth to reckon with where one stands deepest [m]; NaN where any place is not known.
+    least_room_m
+        Clear room behind where there is least [m]; NaN where any place is not known.
+    """
+
+    count: int
+    deepest_m: float = math.nan
+    least_room_m: float = math.nan
+
+    @property
+    def on_bank(self) -> bool:
+        """Return whether every place is on the bank or as good as on it."""
+        return self.count > 0 and self.deepest_m < BANK_M
+
+
+def places_of(stations: gpd.GeoDataFrame) -> Places:
+    """Return depth and room over rows of the layer `stations`."""
+    return Places(
+        len(stations),
+        _doubtful(stations["depth_m"].to_numpy(dtype=np.float64), np.max),
+        _doubtful(stations["room_m"].to_numpy(dtype=np.float64), np.min),
+    )
+
+
+def together(parts: Iterable[Places]) -> Places:
+    """Return what holds for all places of several waters; waters without a place do not count."""
+    kept = [part for part in parts if part.count]
+    return Places(
+        sum(part.count for part in kept),
+        _doubtful(np.array([part.deepest_m for part in kept]), np.max),
+        _doubtful(np.array([part.least_room_m for part in kept]), np.min),
+    )
+
+
+def by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
+    """Return what holds for each water, by label of the flow and code of the water."""
+    groups = stations.groupby(["flow_label", "water"])
+    return {(str(label), str(code)): places_of(rows) for (label, code), rows in groups}
+
+
+def _doubtful(values: FloatArray, extreme: Callable[[FloatArray], float]) -> float:
+    """Return an extreme of values; NaN where there is none or any is not known."""
+    known = values.size > 0 and bool(np.isfinite(values).all())
+    return float(extreme(values)) if known else math.nan

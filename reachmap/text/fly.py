@@ -1,0 +1,18 @@
+"""Which fly, in a sentence."""
+
+from __future__ import annotations
+
+from reachmap.angler.fly import FlyRow
+from reachmap.base.units import from_si
+from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import length_words
+
+
+def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
+    """Return one plain sentence on the fly for a clarity [m]; `row` is None where it is unknown."""
+    if row is None:
+        return "Fly: clarity not known; see how deep you still make out your boots, then choose."
+    unit = "in" if units is UnitSystem.US else "cm"
+    low, high = (f"{round(from_si(one, unit), 1):g}" for one in (row.short_m, row.long_m))
+    seen = length_words(clarity_m, units)
+    return f"Fly for {seen} of clarity: {row.colour}, {low}-{high} {unit}, {row.shape}; {row.note}."

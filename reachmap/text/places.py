@@ -1,0 +1,47 @@
+"""How deep one stands and the room behind, in words: one rule for sheet, map and files."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from reachmap.angler.places import Places
+from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import NOT_KNOWN, both, short
+
+NO_PLACE = "no place found"
+
+Writer = Callable[[str, float, UnitSystem], str]
+"""A way to write a quantity: `short`, `both` or `bare`."""
+
+
+def stand_words(places: Places, units: UnitSystem, write: Writer) -> str:
+    """Return how deep one stands: ``to 2.3 ft``, ``on the bank``, ``not known``."""
+    if not places.count:
+        return NO_PLACE
+    if not math.isfinite(places.deepest_m):
+        return NOT_KNOWN
+    return "on the bank" if places.on_bank else f"to {write('depth', places.deepest_m, units)}"
+
+
+def room_words(places: Places, units: UnitSystem, write: Writer) -> str:
+    """Return the room behind the tightest place: ``25 ft``, ``not known``."""
+    if not places.count:
+        return NO_PLACE
+    if not math.isfinite(places.least_room_m):
+        return NOT_KNOWN
+    return write("reach", places.least_room_m, units)
+
+
+def places_rows(places: Places, units: UnitSystem) -> tuple[tuple[str, str], ...]:
+    """Return how deep one stands where it is deepest, and the least room behind, for a card."""
+    return (
+        ("Place to stand", stand_words(places, units, both)),
+        ("Least room behind", room_words(places, units, both)),
+    )
+
+
+def places_sentence(places: Places, units: UnitSystem) -> str:
+    """Return how deep one stands and the room behind, in a sentence."""
+    deep, room = stand_words(places, units, short), room_words(places, units, short)
+    return f"Place to stand: {deep}; room behind: {room}."

@@ -1,0 +1,91 @@
+"""What to know at a place to stand and of the swing from there, in plain sentences."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from reachmap.angler.casts import casts_with
+from reachmap.base.words import CastFit, UnitSystem, WayIn
+from reachmap.text.hazards import hazard_sentence
+from reachmap.text.numbers import distance_words, length_words, number_of, text_of
+from reachmap.text.terms import ENDINGS
+from reachmap.text.way_back import more_water_sentence, way_back_sentence
+
+ORDER = (CastFit.FITS, CastFit.TIGHT, CastFit.UNKNOWN, CastFit.NO)
+"""Of several casts the one with most room counts."""
+
+WAYS_IN: Mapping[str, str] = {
+    WayIn.BOAT: "No way to it on foot was drawn: by boat only.",
+    WayIn.UNKNOWN: "No way in is drawn.",
+}
+
+
+def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what to know at a row of the layer `stations`; what is unknown is named."""
+    depth = number_of(row["depth_m"])
+    words = ["Stand on dry ground."]
+    if not depth <= 0:
+        words = [f"Stand in the water: reckon with {length_words(depth, units)}."]
+    words.append(_room_words(row, units))
+    if text_of(row["hazard_kind"]):
+        sentence = hazard_sentence(row, units)
+        words.append(f"{sentence[0].upper()}{sentence[1:]}.")
+    words += [
+        WAYS_IN.get(text_of(row["access"]), ""),
+        more_water_sentence(row, units),
+        way_back_sentence(row, units),
+    ]
+    return " ".join(word for word in words if word)
+
+
+def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what a swing does, from a row of the layer `swings`."""
+    slows, seconds, wait = (number_of(row[name]) for name in ("slows_s", "swing_s", "wait_s"))
+    words = ["Never slows into the wanted pace in this water."]
+    if math.isfinite(slows):
+        words = [f"Slows into the wanted pace {slows:.0f} s after landing."]
+    words.append(ENDINGS[str(row["swing_end"])])
+    if math.isfinite(seconds):
+        words.append(f"{seconds:.0f} s over {distance_words(number_of(row['length_m']), units)}.")
+    if wait >= 1:
+        words.append(f"The tip still trails when the line is straight: wait {wait:.0f} s more.")
+    if tip := text_of(row["tip_wants"]):
+        words.append(f"It wants a {tip} tip than any you own.")
+    return " ".join(words)
+
+
+def fit_at(row: Mapping[str, Any]) -> CastFit:
+    """Return whether any cast has room at a place: the best of them."""
+    return next((fit for fit in ORDER if casts_with(row, fit)), CastFit.NO)
+
+
+def casts_words(row: Mapping[str, Any]) -> str:
+    """Return the casts that fit or fit tightly, with commas."""
+    return ", ".join(casts_with(row, CastFit.FITS, CastFit.TIGHT))
+
+
+def tight_words(row: Mapping[str, Any]) -> str:
+    """Return the casts that fit only within the doubt of the numbers, with commas."""
+    return ", ".join(casts_with(row, CastFit.TIGHT))
+
+
+def _room_words(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what the room behind allows."""
+    fit = fit_at(row)
+    if fit is CastFit.UNKNOWN:
+        return "What stands behind is not known: look before you cast."
+    if fit is CastFit.NO:
+        return "No room behind for any cast you own."
+    clear, longest = number_of(row["room_m"]), number_of(row["head_max_m"])
+    room = f"{length_words(clear, units)} clear behind (+-20 %)."
+    if math.isnan(clear):
+        room = "Ground farther behind is not known."
+    if math.isfinite(longest):
+        room += f" Heads up to {length_words(longest, units)}."
+    cast = str(row["cast"])
+    cast = cast[0].upper() + cast[1:]
+    if fit is CastFit.TIGHT:
+        return f"{room} {cast} with {row['head']} only just fits: look behind you."
+    return f"{room} {cast} with {row['head']} fits."

@@ -1,0 +1,37 @@
+"""How sure numbers are, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import both
+
+SURE_OF_BED = (
+    "",
+    "the bed here is a guess",
+    "the bed here is fairly known",
+    "the bed here is well known",
+)
+SURE_OF_WATER = (
+    "",
+    "depth and speed here are a guess",
+    "depth and speed here are fairly sure",
+    "depth and speed here are well supported",
+)
+"""What the map says under the finger, by the code of how sure a cell is."""
+
+
+def ensemble_words(count: int, cell_m: float, method: str) -> str:
+    """Return where the doubt comes from: how many grounds, on which cells [m], by which method."""
+    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
+    return (
+        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
+        f"on cells of {cell_m:g} m."
+    )
+
+
+def doubt_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
+    """Return what is said of a depth's doubt, by its step [m]; nothing where it is not told."""
+    told = [f"give or take {both('depth', bound, units)}" for bound in steps]
+    return ["", *told, f"give or take more than {both('depth', steps[-1], units)}"]

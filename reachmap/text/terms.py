@@ -1,0 +1,147 @@
+"""Words for the values of enums as sentences and cards use them: one table for every output."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from reachmap.base.words import (
+    Confidence,
+    Footing,
+    Lack,
+    LogKind,
+    Side,
+    Stretch,
+    SwingEnd,
+    WaterKind,
+)
+
+KINDS: Mapping[str, str] = {
+    WaterKind.INSIDE_BEND: "inside bend",
+    WaterKind.SEAM: "seam",
+    WaterKind.TAILOUT: "tailout",
+    WaterKind.SOFT_EDGE: "soft edge",
+}
+"""Kinds of water in a sentence."""
+
+SIDES: Mapping[str, str] = {
+    Side.LEFT: "river left",
+    Side.RIGHT: "river right",
+    Side.ISLAND: "on the island",
+}
+
+FROM_BANK: Mapping[str, str] = {
+    Side.LEFT: "from river left",
+    Side.RIGHT: "from river right",
+    Side.ISLAND: "from the island or bar",
+}
+
+STRETCHES: Mapping[str, str] = {
+    Stretch.UPPER: "at its upper end",
+    Stretch.MIDDLE: "about its middle",
+    Stretch.LOWER: "at its lower end",
+}
+
+WADED: Mapping[str, str] = {
+    Footing.DRY: "from dry ground",
+    Footing.EASY: "within your limits",
+    Footing.NO: "no place within your limits",
+    Footing.UNKNOWN: "no place to stand was found",
+}
+"""How one wades to a piece of water."""
+
+LACKS: Mapping[str, str] = {
+    Lack.DEPTH: "depth hardly suits",
+    Lack.SPEED: "speed hardly suits",
+    Lack.UNEVEN: "uneven",
+    Lack.SMALL: "too small",
+    Lack.REACH: "out of casting reach",
+    Lack.UNKNOWN: "not known",
+    Lack.DRY: "dry",
+    Lack.THIN: "too thin",
+    Lack.DEEP: "too deep",
+    Lack.SLOW: "too slow",
+    Lack.QUICK: "too quick",
+    Lack.SCRAPS: "only scraps suit",
+}
+"""What keeps a run out of shape."""
+
+FACTORS: tuple[tuple[str, str], ...] = (
+    ("factor_depth", "depth"),
+    ("factor_speed", "speed"),
+    ("factor_even", "evenness"),
+    ("factor_size", "size"),
+)
+"""Factors of a score by column, as a card lists them."""
+
+ENDINGS: Mapping[str, str] = {
+    SwingEnd.HANGS: "Ends at the hang-down.",
+    SwingEnd.STALLS: "Stalls in slow water before it hangs: strip in there.",
+    SwingEnd.LEAVES: "Leaves its water for slower water: strip in there.",
+    SwingEnd.TOUCHES: "Touches bottom on the way: take a lighter tip or cast more down.",
+    SwingEnd.AGROUND: "Ends in water too thin to carry the fly.",
+    SwingEnd.TIMEOUT: "Too slow to swing through.",
+    SwingEnd.UNKNOWN: "Runs over water nobody knows: how it ends is not known.",
+}
+"""What each way a swing ends means."""
+
+ENDS_IN: Mapping[str, str] = {
+    SwingEnd.HANGS: "to the hang-down",
+    SwingEnd.STALLS: "until it stalls in slow water: strip in there",
+    SwingEnd.LEAVES: "until it leaves its water: strip in there",
+    SwingEnd.TOUCHES: "and it touches bottom: take a lighter tip or cast more down",
+}
+"""The same after a number of seconds, where it is worth a word."""
+
+OF_ENSEMBLE: Mapping[str, str] = {
+    Confidence.GOOD: "there in nearly every river that what you gave allows",
+    Confidence.FAIR: "there in most rivers that what you gave allows",
+    Confidence.LOW: "a guess: look before you trust it",
+}
+"""What a confidence means where a piece of water was tried on many grounds."""
+
+LOGGED: Mapping[str, str] = {
+    LogKind.TRIP: "Trip",
+    LogKind.RUN: "Trips here",
+    LogKind.EDGE: "Edge you saw",
+    LogKind.SOUNDING: "Depth you measured",
+    LogKind.SPEED: "Speed you measured",
+}
+"""Titles of what a log holds."""
+
+DRAWN: Mapping[str, str] = {
+    "edge": "Water's edge",
+    "river": "River line, pointing downstream",
+    "easy": "Within your limits",
+    "careful": "Close to your limits",
+    "no": "Beyond your limits: stay out",
+    "unknown": "Not known: treat as beyond",
+    "inside_bend": "Inside bend",
+    "seam": "Seam water",
+    "tailout": "Tailout",
+    "soft_edge": "Soft edge",
+    "guess": "Little sure: numbers are a guess",
+    "edge_band": "The edge lies somewhere in here",
+    "found_run": "Stretches worked out for you",
+    "own_run": "Your runs",
+    "bar": "Bars and islands",
+    "side_channel": "Side channels awake",
+    "dead_arm": "Dead arms",
+    "seam_line": "Seam line",
+    "tailout_line": "Tailout, down to its lip",
+    "band": "Water a fish can use at little cost",
+    "lane": "Travel lane of fish",
+    "room": "Clear room behind",
+    "blocked": "No room for any cast you own",
+    "tight": "Tight behind",
+    "look": "Not mapped behind: look first",
+    "swing": "Reach of the cast and its swing",
+    "sounding": "Depths you measured",
+    "ask": "A note here would help most",
+    "station": "Where to stand and cast",
+    "note": "Your notes",
+    "trip": "Your log",
+    "access": "Access",
+    "hazard": "Hazards you marked",
+    "unknown_water": "Not known: may be deep or fast",
+}
+"""What is drawn, by kind, as the key of a map names it."""

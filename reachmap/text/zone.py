@@ -1,0 +1,116 @@
+"""What to know of graded water and of dry ground in the river, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from reachmap.base.units import from_si
+from reachmap.base.words import UnitSystem, WadeGrade
+from reachmap.text.hazards import hazard_words
+from reachmap.text.numbers import distance_words, length_words, list_words, number_of, text_of
+from reachmap.text.terms import STRETCHES
+from reachmap.text.way_back import way_back_sentence
+
+ALONG_SHARE = 0.7
+"""From this share of a zone's length on, its bank counts as open all along; our choice, 0.6-0.9."""
+
+HARDLY_FT = 0.1
+"""A bar lower than this stands hardly above the water [ft]; our choice: no more is shown."""
+
+BANKS = (
+    ("bank_left", "river left"),
+    ("bank_right", "river right"),
+    ("bank_island", "an island or bar"),
+)
+
+
+def zone_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return plain sentences on a row of the layer `wading`; what is unknown is named."""
+    grade = str(row["grade"])
+    if grade == WadeGrade.UNKNOWN:
+        return "Nobody knows the depth or speed here: treat it as out of bounds."
+    if grade == WadeGrade.NO:
+        return _closed_note(row, units)
+    odds = odds_words(number_of(row["chance"]))
+    words = [f"Likely within your limits ({odds} beyond): slow down, use a staff."]
+    if grade == WadeGrade.EASY:
+        words = [f"Likely well within your limits: {odds} beyond."]
+    words += [
+        f"Reckon with {length_words(number_of(row['depth_m']), units)}; "
+        f"one can stand {distance_words(number_of(row['out_m']), units)} out.",
+        _ways(row),
+        *_below(row, units),
+        way_back_sentence(row, units),
+    ]
+    return " ".join(word for word in words if word)
+
+
+def odds_words(chance: float) -> str:
+    """Return a chance as a person reads it, like ``under 1 in 500``.
+
+    Examples
+    --------
+    >>> odds_words(0.002)
+    'under 1 in 500'
+    """
+    return f"under 1 in {max(round(1 / max(chance, 1e-6)), 1)}"
+
+
+def _closed_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return why a zone is out of bounds."""
+    if row["no_way_share"] > 0.5:
+        return "Shallow and slow enough, but no way leads to it on foot: out of bounds."
+    words = ["Too deep, too quick or both: stay out."]
+    kind = text_of(row["below_kind"])
+    if kind and row["below_m"] == 0:
+        words.append(f"Here: {hazard_words(kind, text_of(row['below_note']))}.")
+    elif kind:
+        words.append(_hazard_below(row, units))
+    return " ".join(words)
+
+
+def _hazard_below(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return the hazard down the current."""
+    name = hazard_words(text_of(row["below_kind"]), text_of(row["below_note"]))
+    return f"Below: {name} {distance_words(number_of(row['below_m']), units)} down the current."
+
+
+def _ways(row: Mapping[str, Any]) -> str:
+    """Return where one gets in and out."""
+    banks = [words for name, words in BANKS if row[name]]
+    if not banks:
+        return "In and out only through other water: no ground beside it."
+    ground = list_words(banks)
+    if row["bank_share"] >= ALONG_SHARE:
+        return f"In and out all along, from {ground}."
+    return f"In and out only {STRETCHES.get(text_of(row['bank_at']), 'nowhere')}, from {ground}."
+
+
+def _below(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
+    """Return what lies down the current; absence is said only of what was looked at."""
+    words = []
+    look, near = number_of(row["looked_m"]), number_of(row["near_m"])
+    within, kind = distance_words(look, units), text_of(row["below_kind"])
+    if kind:
+        words.append(_hazard_below(row, units))
+    if row["deep_share"] > 0.5:
+        words.append(f"The current leads into water out of bounds within {within}.")
+    elif row["deep_share"] > 0:
+        words.append("From its outer part the current leads into water out of bounds.")
+    if row["drift_lost"]:
+        words.append("It also leads into water nobody knows, or off the map.")
+    if not kind and near <= look:
+        words.append(f"A hazard is drawn {distance_words(max(near, 1.0), units)} off.")
+    if not words:
+        words.append(f"Nothing drawn lies below within {within}: look for yourself.")
+    return words
+
+
+def bar_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return plain sentences on a row of the layer `bars`."""
+    height = number_of(row["height_m"])
+    small = from_si(height, "ft") < HARDLY_FT
+    top = "hardly above" if small else f"at most {length_words(height, units)} above"
+    foot = "On foot through water you can wade." if row["on_foot"] else "No way to it on foot."
+    return f"{foot} It stands {top} the water. {way_back_sentence(row, units)}".strip()
