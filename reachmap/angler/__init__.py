@@ -1,4 +1,4 @@
-"""Can this person stand there, cast there, swing it, and get home."""
+"""Whether this person can stand, cast and swing there."""
 
 from reachmap.angler.assess import VERSION, assess
 from reachmap.angler.cards import RunCard, run_card

@@ -1,1 +1,1 @@
-"""Floor 0: the language all floors speak."""
+"""Words, units, CRS, grid, river line, schema, faults, cache, paths."""

@@ -1,4 +1,4 @@
-"""Floor 8: words typed, one call, printed."""
+"""Commands: words typed, one call, printed."""
 
 from reachmap.cli.app import main
 

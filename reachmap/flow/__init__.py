@@ -1,4 +1,4 @@
-"""How the river runs at each flow: level, depth and speed on the raster."""
+"""Level, depth and velocity at each flow, solved or between."""
 
 from reachmap.flow.settings import VERSION, FlowSettings
 from reachmap.flow.solve import foot_levels, solve

@@ -1,1 +1,1 @@
-"""Everything about the gauge: its file formats, record, rating and fit, recession, fetching."""
+"""The gauge: file formats, record, rating and its fit, recession."""

@@ -1,4 +1,4 @@
-"""Bed, cover, roughness and surface model of the reach, from the drawing and a DEM."""
+"""Bed, cover, roughness and surface model, wet or dry."""
 
 from reachmap.ground.build_ground import VERSION, build_ground, low_line
 from reachmap.ground.corridor import grid_of

@@ -1,1 +1,1 @@
-"""Floor 6: what was learned on the water, kept for good."""
+"""Trips and what they teach."""

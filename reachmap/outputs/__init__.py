@@ -1,1 +1,1 @@
-"""Floor 6: what is opened, printed and loaded."""
+"""Maps, sheets, files for GPS, phone and GIS."""

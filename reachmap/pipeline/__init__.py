@@ -1,1 +1,1 @@
-"""The order of the stages and their cache; what runs several stages at once."""
+"""The order of the stages and their cache; nothing else."""

@@ -1,1 +1,1 @@
-"""Floor 6: which day, which run."""
+"""Which day and which run."""

@@ -1,1 +1,1 @@
-"""The library's objects: a reach, its maps at any flow, its days, gauge and log."""
+"""The library: a reach, its maps at any flow, days, gauge, log."""

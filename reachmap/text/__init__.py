@@ -1,1 +1,1 @@
-"""Words: numbers with their units, cautions, and lines that stand on every output."""
+"""Every sentence, and every number as shown."""

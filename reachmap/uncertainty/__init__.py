@@ -1,4 +1,4 @@
-"""How sure the map is: what an ensemble of rivers the evidence allows says of it."""
+"""Ensemble of rivers that the evidence allows: spread and odds."""
 
 from reachmap.uncertainty.confidence import spread_at, sure_water
 from reachmap.uncertainty.estimate import VERSION, DoubtSettings, weigh_doubt

@@ -1,4 +1,4 @@
-"""Water types at each flow by measurable rules: where fish hold and where they travel."""
+"""Where fish hold and travel at each flow, by measurable rules."""
 
 from reachmap.water.codes import lasting_codes
 from reachmap.water.follow import follow_channels

@@ -1,1 +1,1 @@
-"""Local web pages: one server with its security, the drawing editor and the trip form."""
+"""Local server: drawing editor, trip form, viewer; its security."""
