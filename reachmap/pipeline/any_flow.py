@@ -124,7 +124,7 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
     options = replace(mapped.options, flows=(*flows[:at], flow, *flows[at:]))
     job = begin_job(mapped.reach, mapped.out, options, told)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        product = only_flow(read_solved(job, options, more), at)
+        product = only_flow(read_solved(job, options, more, carded=(flow,)), at)
     job.steps.finish()
     return product
 
@@ -136,6 +136,8 @@ def only_flow(product: Product, index: int) -> Product:
     """
     label = product.labels[index]
     report = {name: value for name, value in product.report.items() if name != "stamp"}
+    if "cards" in report:
+        report["cards"] = {run: {label: cards[label]} for run, cards in report["cards"].items()}
     for name in OF_ONE_FLOW.keys() & report.keys():
         report[name] = [row for row in report[name] if row[OF_ONE_FLOW[name]] == label]
     return replace(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.metadata import version
 from typing import Any
 
@@ -70,13 +70,22 @@ def run_tables(
     layers: Mapping[str, gpd.GeoDataFrame],
     table: pd.DataFrame,
     settings: Settings,
+    carded: Sequence[float] | None = None,
 ) -> dict[str, Any]:
-    """Return the table of runs by flow and the run cards as plain JSON values."""
+    """Return the table of runs by flow and the run cards as plain JSON values.
+
+    Parameters
+    ----------
+    reach, layers, table, settings
+        What the stages before gave.
+    carded
+        Flows to make cards for [m3/s]; all where not given.
+    """
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    labels = [flow_label(flow, reach.plan.units) for flow in settings.flows]
+    labels = [flow_label(flow, reach.plan.units) for flow in carded or settings.flows]
     cards = {
         str(run): {
             label: angler.run_cards(str(run), label, layers, reach, settings.angler)

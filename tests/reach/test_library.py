@@ -141,6 +141,7 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     for name in ("wetted", "edge_left", "edge_right", "water", "wading", "stations"):
         assert set(one.layers[name]["flow_label"]) <= {"36m3s"}
     assert len(one.layers["wading"])
+    assert {tuple(cards) for cards in one.report["cards"].values()} == {("36m3s",)}
     # a run between keeps the names of the solved flows
     assert set(one.runs["run"]) == set(maps.runs["run"])
     # where the ensemble is less sure of a neighbour it is as little sure between
