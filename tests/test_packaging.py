@@ -21,8 +21,13 @@ DEVELOPERS = ("test", "bench", "docs")
 """Extras for those who work on the program: nothing that is installed may import from them."""
 
 
+def plain(name):
+    """A package's name as packaging tools compare it (PEP 503)."""
+    return re.sub(r"[-_.]+", "-", name).lower()
+
+
 def names_of(requirements):
-    return {re.split(r"[<>=\[ ]", one)[0].lower() for one in requirements}
+    return {plain(re.split(r"[<>=\[ ]", one)[0]) for one in requirements}
 
 
 def imported():
@@ -57,7 +62,7 @@ def test_every_library_that_is_imported_is_declared():
     missing = {
         name: str(path)
         for name, path in modules.items()
-        if not {home.lower() for home in homes.get(name, [name])} & declared
+        if not {plain(home) for home in homes.get(name, [name])} & declared
     }
     assert not missing
 

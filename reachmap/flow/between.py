@@ -12,8 +12,8 @@ from scipy.ndimage import binary_propagation, distance_transform_edt
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.fields import STACK, check_fields
-from reachmap.base.units import flow_label
-from reachmap.base.words import UnitSystem, Wet
+from reachmap.base.words import Wet
+from reachmap.flow.notes import FlowNote, NoteKind, with_notes
 
 VERSION = 1
 """Raised when the numbers of this module change."""
@@ -80,9 +80,7 @@ def place_of(flow: float, flows: Sequence[float] | FloatArray) -> Place:
     return Place(low, high, share)
 
 
-def flow_between(
-    ground: xr.Dataset, flows: xr.Dataset, flow: float, units: UnitSystem
-) -> xr.Dataset:
+def flow_between(ground: xr.Dataset, flows: xr.Dataset, flow: float) -> xr.Dataset:
     """Return the flow field at a discharge between two solved ones.
 
     Parameters
@@ -93,14 +91,12 @@ def flow_between(
         The flow stage's Dataset, flows rising.
     flow
         Discharge [m3/s], between the lowest and the highest of `flows` and none of them.
-    units
-        For the label of the flow.
 
     Returns
     -------
     xr.Dataset
-        As the flow stage's, with this one flow; attrs `between` holds the discharges next to it
-        [m3/s]. Outflow and imbalance are NaN: the field solves no balance.
+        As the flow stage's, with this one flow and a note of kind `INTERPOLATED` that holds the
+        discharges next to it. Outflow and imbalance are NaN: the field solves no balance.
 
     Raises
     ------
@@ -162,16 +158,12 @@ def flow_between(
             "wet": (STACK, code[None]),
             **{name: (("flow",), np.array([value])) for name, value in scalars.items()},
         },
-        coords={
-            "flow": [flow],
-            "asked": ("flow", [flow_label(flow, units)]),
-            "x": flows["x"],
-            "y": flows["y"],
-        },
-        attrs={name: flows.attrs[name] for name in ("crs", "cell", "method")}
-        | {"notes": "", "between": [float(solved[place.low]), float(solved[place.high])]},
+        coords={"flow": [flow], "x": flows["x"], "y": flows["y"]},
+        attrs={name: flows.attrs[name] for name in ("crs", "cell", "method")},
     )
-    return check_fields(made, "flow")
+    beside = (float(solved[place.low]), float(solved[place.high]))
+    note = FlowNote(NoteKind.INTERPOLATED, flow, None, beside)
+    return check_fields(with_notes(made, [note]), "flow")
 
 
 def _used(place: Place, count: int) -> list[int]:

@@ -38,6 +38,8 @@ class NoteKind(StrEnum):
     """Secondary flow in the bend at `station` is strong for a depth-averaged model."""
     CUT = "cut"
     """A long river was solved in stretches; how far two of them differ at `station`."""
+    INTERPOLATED = "interpolated"
+    """The field was interpolated between the solved flows on either side."""
 
 
 VALUES: dict[NoteKind, tuple[str, ...]] = {
@@ -52,6 +54,7 @@ VALUES: dict[NoteKind, tuple[str, ...]] = {
     NoteKind.OSCILLATES: ("area_m2",),
     NoteKind.STRONG_BEND: ("bend_number", "bend_number_limit", "closure_on"),
     NoteKind.CUT: ("level_m", "speed_m_s"),
+    NoteKind.INTERPOLATED: ("low_m3_s", "high_m3_s"),
 }
 """Names of a note's values, in order; SI units, shares and errors 0 to 1."""
 MOST_VALUES = max(map(len, VALUES.values()))

@@ -79,7 +79,7 @@ def cf_dataset(dataset: xr.Dataset, ground: xr.Dataset, name: str) -> xr.Dataset
 
 def _attributes(name: str, array: xr.DataArray) -> dict[str, Any]:
     """Return the attributes of one variable."""
-    found: dict[str, Any] = {}
+    found: dict[str, Any] = {} if name in _FIELDS or name in _COORDINATES else dict(array.attrs)
     field = _FIELDS.get(name)
     if field is not None:
         found["long_name"] = field.meaning
@@ -103,5 +103,10 @@ _COORDINATES: dict[str, dict[str, str]] = {
     "x": {"axis": "X", "units": "m", "long_name": "East in the project's CRS"},
     "y": {"axis": "Y", "units": "m", "long_name": "North in the project's CRS"},
     "flow": {"units": "m3 s-1", "long_name": "Discharge at the head of the reach"},
+    "note_kind": {"long_name": "What a note on a flow is about"},
+    "note_flow": {"units": "m3 s-1", "long_name": "Discharge a note is about; NaN for all"},
+    "note_station": {"units": "m", "long_name": "Where, downstream along the main line; NaN none"},
+    "note_name": {"long_name": "Name in a note"},
+    "note_values": {"long_name": "Values of a note, in the order of flow.notes.VALUES"},
     "asked": {"long_name": "Short name of the flow, as in file names"},
 }

@@ -10,6 +10,7 @@ import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
+from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
 
 
@@ -59,5 +60,5 @@ class Product:
     @property
     def between(self) -> tuple[float, float] | None:
         """Return the solved flows [m3/s] on either side of an interpolated one; None if solved."""
-        pair = self.flows.attrs.get("between")
-        return None if pair is None else (float(pair[0]), float(pair[1]))
+        found = [one for one in notes_of(self.flows) if one.kind is NoteKind.INTERPOLATED]
+        return (found[0].value("low_m3_s"), found[0].value("high_m3_s")) if found else None

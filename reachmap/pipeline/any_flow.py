@@ -10,16 +10,17 @@ import xarray as xr
 
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.flow.between import VERSION, flow_between, place_of
+from reachmap.flow.notes import one_flow_of, stacked_flows
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
 from reachmap.pipeline.order import begin_job, read_solved
 from reachmap.pipeline.solving import Solved, Told, solve_reach
 from reachmap.pipeline.stamp import Options
-from reachmap.text.map_notes import between_line
 from reachmap.uncertainty.between import doubt_between
 
 OF_ONE_FLOW = {"flows": "label", "runs_by_flow": "flow_label"}
@@ -75,8 +76,8 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
 
     Runs and ways back are followed over the solved flows and this one together, so that the flow
     that cuts off a way back is known and runs keep their names, but for one that the piece between
-    makes another kind of water (1 of 35 on the sample, at 55 m3/s). The flow field's attrs
-    `between` and a warning of the report name the solved flows on either side.
+    makes another kind of water (1 of 35 on the sample, at 55 m3/s). A note of the
+    flow field names the solved flows on either side.
 
     Parameters
     ----------
@@ -96,7 +97,7 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
     """
     solved, units = mapped.solved, mapped.reach.plan.units
     flows = [float(value) for value in solved.flow["flow"].to_numpy()]
-    made = flow_between(solved.ground, solved.flow, flow, units)
+    made = flow_between(solved.ground, solved.flow, flow)
     label = flow_label(flow, units)
     if label in solved.flow["asked"].to_numpy():
         raise MarkupError([Fault("flow", f"{label} is solved already", "Ask for the solved flow")])
@@ -104,26 +105,28 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
     keys = {str(number): key for number, key in enumerate(solved.flow_keys)}
     key = stage_key("between", VERSION, {"flow": flow.hex()}, keys)
     at = place.high
+    bare = solved.flow.drop_vars("asked")
+    parts = [one_flow_of(bare, index) for index in range(len(flows))]
+    flowing = with_labels(stacked_flows([*parts[:at], made, *parts[at:]]), units)
     doubt = solved.ensemble.doubt
     if doubt is not None:
-        doubt = _inserted(doubt, doubt_between(doubt, made, place), at)
+        one = doubt_between(doubt.drop_vars("asked"), made, place)
+        parts = [doubt.drop_vars("asked").isel(flow=[index]) for index in range(len(flows))]
+        doubt = xr.concat(
+            [*parts[:at], one, *parts[at:]], dim="flow", combine_attrs="override", join="override"
+        ).assign_coords(asked=flowing["asked"])
     more = replace(
         solved,
-        flow=_inserted(solved.flow, made, at),
+        flow=flowing,
         flow_keys=(*solved.flow_keys[:at], key, *solved.flow_keys[at:]),
         ensemble=replace(solved.ensemble, doubt=doubt),
     )
     options = replace(mapped.options, flows=(*flows[:at], flow, *flows[at:]))
     job = begin_job(mapped.reach, mapped.out, options, told)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        product = only_flow(read_solved(job, options, more), at)
+        product = only_flow(read_solved(job, options, more, carded=(flow,)), at)
     job.steps.finish()
-    warning = between_line(flows[place.low], flows[at], units)
-    return replace(
-        product,
-        flows=product.flows.assign_attrs(between=made.attrs["between"]),
-        report={**product.report, "warnings": [warning, *product.report["warnings"]]},
-    )
+    return product
 
 
 def only_flow(product: Product, index: int) -> Product:
@@ -133,11 +136,13 @@ def only_flow(product: Product, index: int) -> Product:
     """
     label = product.labels[index]
     report = {name: value for name, value in product.report.items() if name != "stamp"}
+    if "cards" in report:
+        report["cards"] = {run: {label: cards[label]} for run, cards in report["cards"].items()}
     for name in OF_ONE_FLOW.keys() & report.keys():
         report[name] = [row for row in report[name] if row[OF_ONE_FLOW[name]] == label]
     return replace(
         product,
-        flows=product.flows.isel(flow=[index]),
+        flows=one_flow_of(product.flows, index),
         doubt=None if product.doubt is None else product.doubt.isel(flow=[index]),
         layers={name: _of_flow(frame, label) for name, frame in product.layers.items()},
         report=report,
@@ -149,12 +154,3 @@ def _of_flow(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:
     if "flow_label" not in frame:
         return frame
     return frame[frame["flow_label"] == label].reset_index(drop=True)
-
-
-def _inserted(stack: xr.Dataset, one: xr.Dataset, at: int) -> xr.Dataset:
-    """Return a stack of flows with one more at a place."""
-    parts = [stack.isel(flow=slice(0, at)), one, stack.isel(flow=slice(at, None))]
-    # object, since labels of unequal length would be cut to the first one's
-    parts = [part.assign_coords(asked=part["asked"].astype(object)) for part in parts]
-    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
-    return whole.assign_attrs(stack.attrs)

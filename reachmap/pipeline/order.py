@@ -154,8 +154,18 @@ def begin_job(
     return Job(reach, settings, store, steps, workers, mapper)
 
 
-def read_solved(job: Job, options: Options, solved: Solved) -> Product:
-    """Return the mapped reach: water and angler read at each flow, runs followed over all."""
+def read_solved(
+    job: Job, options: Options, solved: Solved, *, carded: Sequence[float] | None = None
+) -> Product:
+    """Return the mapped reach: water and angler read at each flow, runs followed over all.
+
+    Parameters
+    ----------
+    job, options, solved
+        What is mapped, how, and its stages so far.
+    carded
+        Flows to make run cards for [m3/s]; all where not given.
+    """
     reach, settings = job.reach, job.settings
     terrain, flowing, ensemble, kept = solved.ground, solved.flow, solved.ensemble, solved.kept
     read = _layers(job, terrain, (flowing, solved.flow_keys), ensemble, solved.terrain_day)
@@ -164,7 +174,7 @@ def read_solved(job: Job, options: Options, solved: Solved) -> Product:
     layers["asks"] = asks_layer(terrain, flowing, ensemble.doubt, reach, settings.ground)
     report = make_report(reach, terrain, flowing, layers, settings, job.store)
     report |= doubt_report(report, ensemble, kept, str(flowing.attrs["method"]))
-    report |= run_tables(reach, layers, table, settings)
+    report |= run_tables(reach, layers, table, settings, carded)
     entries = read_log(reach.folder, wanted=options.log)
     drawn = [run.name for run in reach.runs]
     report, trips = with_log(report, entries, layers["runs"], flowing, drawn)

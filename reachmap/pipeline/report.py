@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import platform
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.metadata import version
 from typing import Any
 
@@ -72,8 +73,17 @@ def run_tables(
     layers: Mapping[str, gpd.GeoDataFrame],
     table: pd.DataFrame,
     settings: Settings,
+    carded: Sequence[float] | None = None,
 ) -> dict[str, Any]:
-    """Return the table of runs by flow and the run cards in words as plain JSON values."""
+    """Return the table of runs by flow and the run cards in words as plain JSON values.
+
+    Parameters
+    ----------
+    reach, layers, table, settings
+        What the stages before gave.
+    carded
+        Flows to make cards for [m3/s]; all where not given.
+    """
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
@@ -81,6 +91,8 @@ def run_tables(
     units = reach.plan.units
     cards: dict[str, dict[str, list[str]]] = {}
     for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
+        if carded is not None and not any(math.isclose(flow, one) for one in carded):
+            continue
         card = angler.run_card(run, label, layers, reach, settings.angler)
         lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
         cards.setdefault(run, {})[label] = lines

@@ -112,6 +112,11 @@ def _cut(note: FlowNote) -> str:
     )
 
 
+def _interpolated(_: FlowNote) -> str:
+    """Return that the field was not solved."""
+    return "not solved; depths and speeds are interpolated between the solved flows beside it."
+
+
 SENTENCES: dict[NoteKind, Callable[[FlowNote], str]] = {
     NoteKind.TRIBUTARY: _tributary,
     NoteKind.TRIBUTARY_NOT_MODELLED: _not_modelled,
@@ -124,5 +129,6 @@ SENTENCES: dict[NoteKind, Callable[[FlowNote], str]] = {
     NoteKind.OSCILLATES: _oscillates,
     NoteKind.STRONG_BEND: _bend,
     NoteKind.CUT: _cut,
+    NoteKind.INTERPOLATED: _interpolated,
 }
 """The sentence of each kind, without the flow."""

@@ -39,5 +39,5 @@ def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Datas
         else:
             value = (np.fmax if name in SPREADS else np.fmin)(pair[0], pair[1])
         fields[name] = (STACK, value[None].astype(pair.dtype))
-    coords = {name: made[name] for name in ("flow", "asked", "x", "y")}
+    coords = {name: made[name] for name in ("flow", "x", "y")}
     return check_fields(xr.Dataset(fields, coords=coords, attrs=doubt.attrs), "doubt")

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reachmap.base.words import UnitSystem, Wet
+from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.flow.between import flow_between, place_of
+from reachmap.flow.notes import NoteKind, notes_of
 from tests.made import made_flows, made_ground
 
-METRIC = UnitSystem.METRIC
 SOLVED = np.array([10.0, 20.0, 40.0, 80.0, 160.0])
 
 
@@ -34,7 +34,7 @@ def flows(ground):
 
 @pytest.mark.parametrize("flow", [12.0, 30.0, 59.0, 100.0])
 def test_a_level_that_is_a_cubic_in_ln_q_is_found_exactly(ground, flows, flow):
-    made = flow_between(ground, flows, flow, METRIC).isel(flow=0)
+    made = flow_between(ground, flows, flow).isel(flow=0)
     wet = made["wet"].to_numpy() == Wet.YES
     level = 100 + cubic(flow) - 0.002 * ground["station"].to_numpy()
     # on cells dry at a lower flow its level is that of the nearest wet cell, one row up the slope
@@ -53,7 +53,7 @@ def test_east_and_north_speed_follow_the_same_cubic(ground, flows):
     wet = flows["wet"].to_numpy() == Wet.YES
     for name, law in (("east_speed", 0.5 + 0.2 * x**3), ("north_speed", 0.1 - 0.03 * x**2)):
         told[name].values = np.where(wet, law[:, None, None], np.nan)
-    made = flow_between(ground, told, 30.0, METRIC).isel(flow=0)
+    made = flow_between(ground, told, 30.0).isel(flow=0)
     at = np.log(3.0)
     every = wet[0]
     np.testing.assert_allclose(made["east_speed"].to_numpy()[every], 0.5 + 0.2 * at**3, atol=1e-12)
@@ -63,7 +63,7 @@ def test_east_and_north_speed_follow_the_same_cubic(ground, flows):
 
 
 def test_where_the_higher_flow_alone_is_wet_its_speed_falls_with_depth(ground, flows):
-    made = flow_between(ground, flows, 30.0, METRIC).isel(flow=0)
+    made = flow_between(ground, flows, 30.0).isel(flow=0)
     codes = flows["wet"].to_numpy()
     new = (codes[1] != Wet.YES) & (codes[2] == Wet.YES) & (made["wet"].to_numpy() == Wet.YES)
     assert new.any()
@@ -76,7 +76,7 @@ def test_more_water_is_never_shallower_though_the_polynomial_overshoots(ground):
     fills = {10.0: -1.0, 20.0: -0.6, 40.0: -0.59, 80.0: -0.58, 160.0: 0.3}
     flows = made_flows(ground, fills).assign_attrs(method="made")
     for flow, k in ((15.0, 0), (30.0, 1), (60.0, 2), (100.0, 3)):
-        made = flow_between(ground, flows, flow, METRIC).isel(flow=0)
+        made = flow_between(ground, flows, flow).isel(flow=0)
         low, high = (np.nan_to_num(flows["depth"].to_numpy()[i]) for i in (k, k + 1))
         depth = np.nan_to_num(made["depth"].to_numpy())
         assert (depth >= low - 0.05).all()  # a cell's slope of level, where the edge moves
@@ -93,7 +93,7 @@ def test_a_hollow_that_no_water_joins_stays_dry(ground, flows):
     told["wet"].values[-1, row, 10] = Wet.YES
     told["level"].values[-1, row, 10] = 101.0
     told["depth"].values[-1, row, 10] = 4.0
-    made = flow_between(hole, told, 100.0, METRIC).isel(flow=0)
+    made = flow_between(hole, told, 100.0).isel(flow=0)
     assert made["wet"].to_numpy()[row, 10] == Wet.NO
     assert np.isnan(made["depth"].to_numpy()[row, 10])
 
@@ -103,7 +103,7 @@ def test_ground_that_the_higher_flow_leaves_dry_is_dry(ground, flows):
     wet = flows["wet"].to_numpy() == Wet.YES
     row = int(np.argmax(wet[3][:, 10]))  # the outermost row wet at the higher flow
     low["bed"].values[row - 1, 10] = 97.0
-    made = flow_between(low, flows, 60.0, METRIC).isel(flow=0)
+    made = flow_between(low, flows, 60.0).isel(flow=0)
     assert not wet[3][row - 1, 10]
     assert made["wet"].to_numpy()[row - 1, 10] == Wet.NO
 
@@ -113,7 +113,7 @@ def test_what_a_neighbour_does_not_know_is_unknown_unless_wet(ground, flows, at)
     told = flows.copy(deep=True)
     dry = flows["wet"].to_numpy()[2] == Wet.NO
     told["wet"].values[at][dry] = Wet.UNKNOWN
-    made = flow_between(ground, told, 30.0, METRIC)["wet"].to_numpy()[0]
+    made = flow_between(ground, told, 30.0)["wet"].to_numpy()[0]
     assert (made[dry] == Wet.UNKNOWN).all()
     assert (made[~dry] != Wet.UNKNOWN).any()
 
@@ -121,9 +121,9 @@ def test_what_a_neighbour_does_not_know_is_unknown_unless_wet(ground, flows, at)
 def test_outside_the_solved_range_nothing_is_told(ground, flows):
     for flow in (9.9, 161.0, float("nan")):
         with pytest.raises(ValueError, match="10 to 160 m3/s"):
-            flow_between(ground, flows, flow, METRIC)
+            flow_between(ground, flows, flow)
     with pytest.raises(ValueError, match="is solved"):
-        flow_between(ground, flows, 20.0 * (1 + 1e-9), METRIC)
+        flow_between(ground, flows, 20.0 * (1 + 1e-9))
 
 
 def test_a_flow_is_placed_by_its_logarithm():
@@ -135,8 +135,10 @@ def test_a_flow_is_placed_by_its_logarithm():
 
 
 def test_the_flows_next_to_it_are_stated_and_no_balance_is_claimed(ground, flows):
-    made = flow_between(ground, flows, 30.0, METRIC)
-    assert made.attrs["between"] == [20.0, 40.0]
+    made = flow_between(ground, flows, 30.0)
+    (note,) = notes_of(made)
+    assert (note.kind, note.flow) == (NoteKind.INTERPOLATED, 30.0)
+    assert note.values == (20.0, 40.0)
     assert np.isnan(made["imbalance"].to_numpy()).all()
     assert np.isnan(made["outflow"].to_numpy()).all()
     assert float(made["inflow"][0]) == 30.0
@@ -152,7 +154,7 @@ def test_a_solved_flow_left_out_is_found_again():
     solved = solve(ground, asked, FlowSettings(method="engine"))
     for left_out in (1, 2, 3):
         others = solved.isel(flow=[k for k in range(len(asked)) if k != left_out])
-        made = flow_between(ground, others, asked[left_out], METRIC).isel(flow=0)
+        made = flow_between(ground, others, asked[left_out]).isel(flow=0)
         truth = solved.isel(flow=left_out)
         here, there = (one["wet"].to_numpy() == Wet.YES for one in (made, truth))
         assert (here != there).sum() < 0.01 * there.sum()

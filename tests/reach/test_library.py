@@ -6,6 +6,7 @@ import logging
 import math
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -17,6 +18,7 @@ import rioxarray  # noqa: F401 - adds the accessor
 import reachmap
 from reachmap.base.schema import BY_NAME, LAYERS
 from reachmap.base.words import Wet
+from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
 from reachmap.pipeline.fitted import read_fitted
@@ -128,7 +130,7 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     assert one.flows == (36.0,)
     assert "interpolated" in repr(one)
     told = "Read between the solved flows 30 m³/s and 45 m³/s"
-    assert one.report["warnings"][0].startswith(told)
+    assert any("36m3s: not solved; depths and" in line for line in one.report["warnings"])
     assert told in one._repr_html_()
     assert told not in maps.at(30.0)._repr_html_()
     depths = [float(maps.at(q).flow["depth"].mean()) for q in (30.0, 36.0, 45.0)]
@@ -138,6 +140,7 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     for name in ("wetted", "edge_left", "edge_right", "water", "wading", "stations"):
         assert set(one.layers[name]["flow_label"]) <= {"36m3s"}
     assert len(one.layers["wading"])
+    assert {tuple(cards) for cards in one.report["cards"].values()} == {("36m3s",)}
     # a run between keeps the names of the solved flows
     assert set(one.runs["run"]) == set(maps.runs["run"])
     # where the ensemble is less sure of a neighbour it is as little sure between
@@ -146,6 +149,18 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     np.testing.assert_array_equal(spread, np.fmax(*pair))
     agreed = one.uncertainty["agreement"].to_numpy()[0]
     np.testing.assert_array_equal(agreed, np.fmin(*maps.uncertainty["agreement"].to_numpy()[1:]))
+
+
+@pytest.mark.compiled
+def test_a_map_of_one_flow_has_the_notes_of_that_flow_alone(maps):
+    notes = [FlowNote(NoteKind.NARROW, 30.0), FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED)]
+    solved = replace(maps.mapped.solved, flow=with_notes(maps.mapped.solved.flow, notes))
+    product = replace(maps.product, flows=with_notes(maps.product.flows, notes))
+    noted = reachmap.ReachMap(replace(maps.mapped, solved=solved, product=product), product)
+    kinds = [[note.kind for note in notes_of(noted.at(q).flow)] for q in (20.0, 30.0, 36.0)]
+    assert kinds[0] == [NoteKind.TRIBUTARY_NOT_MODELLED]
+    assert set(kinds[1]) == {NoteKind.NARROW, NoteKind.TRIBUTARY_NOT_MODELLED}
+    assert set(kinds[2]) == {NoteKind.INTERPOLATED, NoteKind.TRIBUTARY_NOT_MODELLED}
 
 
 @pytest.mark.compiled
