@@ -29,9 +29,9 @@ SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 class Written:
     """A written folder, read back file by file."""
 
-    def __init__(self, folder: Path, out: Path) -> None:
+    def __init__(self, folder: Path, out: Path, cell: float) -> None:
         reach = open_reach(folder)
-        build_reach(reach, out, Options(quick=True, ensemble=False, cell=4.0))
+        build_reach(reach, out, Options(quick=True, ensemble=False, cell=cell))
         self.out, self.units = out, reach.plan.units
         self.report = json.loads((out / "report.json").read_text(encoding="utf-8"))
         self.labels = [flow["label"] for flow in self.report["flows"]]
@@ -88,7 +88,9 @@ SMALL, WHOLE = "small", "sample"
 @pytest.fixture(scope="module", params=[SMALL, pytest.param(WHOLE, marks=pytest.mark.slow)])
 def written(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp(request.param)
-    return Written(reach_folder(folder) if request.param == SMALL else SAMPLE, folder / "written")
+    if request.param == SMALL:
+        return Written(reach_folder(folder), folder / "written", 2.0)
+    return Written(SAMPLE, folder / "written", 4.0)
 
 
 def test_the_time_to_fish_a_run_is_one_number_at_the_flow_shown(written):
