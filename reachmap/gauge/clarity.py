@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from itertools import pairwise
 
 import numpy as np
 from scipy.special import stdtrit
 
 from reachmap.base.arrays import FloatArray
+from reachmap.gauge.clarity_basis import NOT_KNOWN, BasisKind, Clarity, ClarityBasis, Limb
 
 FEWEST = 4
 """Notes a law must rest on at least; our choice, 3-8: two always fit, and say nothing of doubt."""
@@ -42,14 +42,6 @@ HOLDS_DAYS = 1.5
 
 HOLDS_RATIO = 1.2
 """Within this ratio of flows a single note holds by itself; our choice, 1.1-1.4."""
-
-
-class Limb(StrEnum):
-    """Whether the river rose or fell."""
-
-    RISING = "rising"
-    FALLING = "falling"
-    UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,53 +92,6 @@ class ClarityModel:
     clears_notes: int
     notes: tuple[ClarityNote, ...]
     own: tuple[float, float] | None = None
-
-
-class BasisKind(StrEnum):
-    """What a clarity was derived from."""
-
-    NONE = "none"
-    LIMB_NOTES = "limb_notes"
-    ALL_NOTES = "all_notes"
-    CLEARED_NOTE = "cleared_note"
-    HELD_NOTE = "held_note"
-    OWN_LAW = "own_law"
-    TURBIDITY = "turbidity"
-
-
-@dataclass(frozen=True, slots=True)
-class ClarityBasis:
-    """What a clarity rests on.
-
-    Parameters
-    ----------
-    kind
-        The rule that gave it.
-    notes
-        How many notes its law rests on, or pairs of notes its rate of clearing.
-    limb
-        Of a law of one limb.
-    storm_note
-        Whether the newest note of the present limb moved the law.
-    """
-
-    kind: BasisKind
-    notes: int = 0
-    limb: Limb = Limb.UNKNOWN
-    storm_note: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Clarity:
-    """How far one sees [m] with its band, NaN where not known, and what it rests on."""
-
-    metres: float
-    low: float
-    high: float
-    basis: ClarityBasis
-
-
-NOT_KNOWN = Clarity(math.nan, math.nan, math.nan, ClarityBasis(BasisKind.NONE))
 
 
 def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:

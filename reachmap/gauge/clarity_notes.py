@@ -14,7 +14,8 @@ import numpy as np
 from reachmap.base.errors import Fault
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.clarity import ClarityNote, Limb
+from reachmap.gauge.clarity import ClarityNote
+from reachmap.gauge.clarity_basis import Limb
 from reachmap.gauge.series import HOUR, NOTHING, Series, flow_on
 
 NAMES = {

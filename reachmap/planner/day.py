@@ -10,7 +10,8 @@ from enum import StrEnum
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
-from reachmap.gauge.clarity import Clarity, ClarityModel, Limb, clarity_on
+from reachmap.gauge.clarity import ClarityModel, clarity_on
+from reachmap.gauge.clarity_basis import Clarity, Limb
 from reachmap.gauge.series import HOUR, Times
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts, between
 from reachmap.planner.outlook import Outlook

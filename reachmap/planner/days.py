@@ -10,15 +10,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from reachmap.gauge.clarity import (
-    BasisKind,
-    ClarityBasis,
-    ClarityModel,
-    ClarityNote,
-    Limb,
-    by_law,
-    fit_clarity,
-)
+from reachmap.gauge.clarity import ClarityModel, ClarityNote, by_law, fit_clarity
+from reachmap.gauge.clarity_basis import BasisKind, ClarityBasis, Limb
 from reachmap.gauge.recession import fit_falls
 from reachmap.gauge.series import DAY, Series, flow_on
 from reachmap.planner.choose import DayConfidence, DayPlan, best_day, how_sure, plan_day

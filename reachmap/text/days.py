@@ -10,7 +10,7 @@ import numpy as np
 from reachmap.angler.fly import FLIES, FlyRow, fly_for, fly_words
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.clarity import BasisKind, ClarityBasis
+from reachmap.gauge.clarity_basis import BasisKind, ClarityBasis
 from reachmap.planner.choose import DayConfidence, DayDoubt, DayPlan, DoubtKind
 from reachmap.planner.day import LIMB_PER_DAY, Day, NotListed, RunDay
 from reachmap.planner.facts import ReachFacts

@@ -12,16 +12,8 @@ from hypothesis import strategies as st
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.clarity import (
-    FARTHEST_M,
-    BasisKind,
-    ClarityNote,
-    Limb,
-    by_law,
-    clarity_on,
-    fit_clarity,
-    fit_law,
-)
+from reachmap.gauge.clarity import FARTHEST_M, ClarityNote, by_law, clarity_on, fit_clarity, fit_law
+from reachmap.gauge.clarity_basis import BasisKind, Limb
 from reachmap.gauge.clarity_notes import limb_of, read_notes, with_record
 from reachmap.text.days import basis_words
 from tests.planner.made import START, hourly

@@ -15,7 +15,8 @@ from icalendar import Calendar
 
 from reachmap.base.units import to_si
 from reachmap.base.words import Confidence, UnitSystem
-from reachmap.gauge.clarity import ClarityNote, Limb
+from reachmap.gauge.clarity import ClarityNote
+from reachmap.gauge.clarity_basis import Limb
 from reachmap.gauge.recession import fallen
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.outputs.calendar import days_calendar

@@ -11,7 +11,7 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.base.words import Confidence, UnitSystem
-from reachmap.gauge.clarity import BasisKind, ClarityBasis, Limb
+from reachmap.gauge.clarity_basis import BasisKind, ClarityBasis, Limb
 from reachmap.gauge.recession import LEADS
 from reachmap.planner.choose import DayDoubt, DoubtKind
 from reachmap.planner.day import NotListed

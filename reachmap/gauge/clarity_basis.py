@@ -1,0 +1,62 @@
+"""How far one sees into the water with its band, and what that rests on."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Limb(StrEnum):
+    """Whether the river rose or fell."""
+
+    RISING = "rising"
+    FALLING = "falling"
+    UNKNOWN = "unknown"
+
+
+class BasisKind(StrEnum):
+    """What a clarity was derived from."""
+
+    NONE = "none"
+    LIMB_NOTES = "limb_notes"
+    ALL_NOTES = "all_notes"
+    CLEARED_NOTE = "cleared_note"
+    HELD_NOTE = "held_note"
+    OWN_LAW = "own_law"
+    TURBIDITY = "turbidity"
+
+
+@dataclass(frozen=True, slots=True)
+class ClarityBasis:
+    """What a clarity rests on.
+
+    Parameters
+    ----------
+    kind
+        The rule that gave it.
+    notes
+        How many notes its law rests on, or pairs of notes its rate of clearing.
+    limb
+        Of a law of one limb.
+    storm_note
+        Whether the newest note of the present limb moved the law.
+    """
+
+    kind: BasisKind
+    notes: int = 0
+    limb: Limb = Limb.UNKNOWN
+    storm_note: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Clarity:
+    """How far one sees [m] with its band, NaN where not known, and what it rests on."""
+
+    metres: float
+    low: float
+    high: float
+    basis: ClarityBasis
+
+
+NOT_KNOWN = Clarity(math.nan, math.nan, math.nan, ClarityBasis(BasisKind.NONE))
