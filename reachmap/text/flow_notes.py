@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from reachmap.base.units import flow_label
+from reachmap.base.units import flow_label, flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
 
 
 def flow_note_text(note: FlowNote, units: UnitSystem) -> str:
     """Return a note as a sentence; a flow is named as in the folder's `units`."""
-    sentence = SENTENCES[note.kind](note)
+    sentence = SENTENCES[note.kind](note, units)
     return sentence if note.flow is None else f"{flow_label(note.flow, units)}: {sentence}"
 
 
-def _tributary(note: FlowNote) -> str:
+def _tributary(note: FlowNote, _units: UnitSystem) -> str:
     """Return how much a tributary brings and where."""
     return (
         f"{note.name or 'A tributary'} brings {100 * note.value('share'):.3g} % of the flow and "
@@ -23,7 +23,7 @@ def _tributary(note: FlowNote) -> str:
     )
 
 
-def _not_modelled(_: FlowNote) -> str:
+def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
     """Return what the preview leaves out."""
     return (
         "The preview gives the river its whole flow all along: above a tributary it shows too much "
@@ -31,7 +31,7 @@ def _not_modelled(_: FlowNote) -> str:
     )
 
 
-def _critical(note: FlowNote) -> str:
+def _critical(note: FlowNote, _units: UnitSystem) -> str:
     """Return where the level is a lower bound."""
     return (
         f"at {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
@@ -40,12 +40,12 @@ def _critical(note: FlowNote) -> str:
     )
 
 
-def _narrow(_: FlowNote) -> str:
+def _narrow(_note: FlowNote, _units: UnitSystem) -> str:
     """Return that directions are the line's."""
     return "the water is narrower than a cell somewhere, so directions follow the line."
 
 
-def _held(note: FlowNote) -> str:
+def _held(note: FlowNote, _units: UnitSystem) -> str:
     """Return where the water may run faster than shown."""
     return (
         f"{note.value('area_m2'):.0f} m2 of water over ledges and steep riffles were held to the "
@@ -53,7 +53,7 @@ def _held(note: FlowNote) -> str:
     )
 
 
-def _unknown(note: FlowNote) -> str:
+def _unknown(note: FlowNote, _units: UnitSystem) -> str:
     """Return how much low ground is unknown."""
     return (
         f"{note.value('area_m2'):.0f} m2 of low ground could be reached only over ground of "
@@ -61,7 +61,7 @@ def _unknown(note: FlowNote) -> str:
     )
 
 
-def _solved(note: FlowNote) -> str:
+def _solved(note: FlowNote, _units: UnitSystem) -> str:
     """Return how the solve ended."""
     return (
         f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
@@ -71,7 +71,7 @@ def _solved(note: FlowNote) -> str:
     )
 
 
-def _not_at_rest(note: FlowNote) -> str:
+def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
     """Return that the answer is less sure."""
     return (
         f"the water did not come quite to rest (asked for: {100 * note.value('section_error'):.2g} "
@@ -81,7 +81,7 @@ def _not_at_rest(note: FlowNote) -> str:
     )
 
 
-def _oscillates(note: FlowNote) -> str:
+def _oscillates(note: FlowNote, _units: UnitSystem) -> str:
     """Return where the solver was smoothed."""
     return (
         f"over {note.value('area_m2'):.0f} m2 the water swings to and fro; there the solver was "
@@ -89,7 +89,7 @@ def _oscillates(note: FlowNote) -> str:
     )
 
 
-def _bend(note: FlowNote) -> str:
+def _bend(note: FlowNote, _units: UnitSystem) -> str:
     """Return which way the speeds in a bend are off."""
     closure = (
         "the closure for it is on, but is not matched to measurements"
@@ -103,7 +103,7 @@ def _bend(note: FlowNote) -> str:
     )
 
 
-def _cut(note: FlowNote) -> str:
+def _cut(note: FlowNote, _units: UnitSystem) -> str:
     """Return how well two stretches of a long river agree."""
     return (
         f"worked out in pieces; at the cut {note.station:.0f} m down the line the two sides differ "
@@ -112,12 +112,13 @@ def _cut(note: FlowNote) -> str:
     )
 
 
-def _interpolated(_: FlowNote) -> str:
+def _interpolated(note: FlowNote, units: UnitSystem) -> str:
     """Return that the field was not solved."""
-    return "not solved; depths and speeds are interpolated between the solved flows beside it."
+    low, high = (flow_words(note.value(name), units) for name in ("low_m3_s", "high_m3_s"))
+    return f"depths and speeds are interpolated between the solved flows {low} and {high}."
 
 
-SENTENCES: dict[NoteKind, Callable[[FlowNote], str]] = {
+SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {
     NoteKind.TRIBUTARY: _tributary,
     NoteKind.TRIBUTARY_NOT_MODELLED: _not_modelled,
     NoteKind.CRITICAL_DEPTH: _critical,

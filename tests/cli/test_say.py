@@ -91,7 +91,7 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
     )
     for name in ("clock", "day_name", "flow_told"):
         monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
-    monkeypatch.setattr(days_table, "_lines", lambda *_: [HOSTILE])
+    monkeypatch.setattr(days_table, "days_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)
     with console.capture() as held:
         days_table.print_days(days, UnitSystem.US, console)

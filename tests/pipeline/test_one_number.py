@@ -16,7 +16,7 @@ from lxml import etree
 from lxml import html as lxml_html
 
 from reachmap.base.units import DISTANCE, LENGTH, SPEED, flow_words, to_si
-from reachmap.markup import open_reach
+from reachmap.markup import read_markup
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from tests.markup.folders import make as reach_folder
@@ -30,7 +30,7 @@ class Written:
     """A written folder, read back file by file."""
 
     def __init__(self, folder: Path, out: Path, cell: float) -> None:
-        reach = open_reach(folder)
+        reach = read_markup(folder)
         build_reach(reach, out, Options(quick=True, ensemble=False, cell=cell))
         self.out, self.units = out, reach.plan.units
         self.report = json.loads((out / "report.json").read_text(encoding="utf-8"))
