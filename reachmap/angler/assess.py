@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -32,7 +33,7 @@ from reachmap.angler.stations import (
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
 from reachmap.angler.view import View, view_of
-from reachmap.angler.wading import Wading, grade_water
+from reachmap.angler.wading import Wading, grade_water, stricter_of
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -53,6 +54,7 @@ def assess(
     settings: AnglerSettings,
     *,
     then: xr.Dataset | None = None,
+    beside: Sequence[xr.Dataset] = (),
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `wading`, `bars`, `stations`, `swings` and `hazards_near` at one flow.
 
@@ -72,6 +74,10 @@ def assess(
         The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
         it wets cannot have been seen dry.
 
+    beside
+        The solved flows on either side of an interpolated one, each as `flow` is: no water grades
+        better than at either of them.
+
     Raises
     ------
     ValueError
@@ -80,6 +86,8 @@ def assess(
     view = view_of(ground, flow, then)
     kit = markup.plan.kit
     wading = _graded(view, markup, settings)
+    solved = [_graded(view_of(ground, one, then), markup, settings) for one in beside]
+    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),

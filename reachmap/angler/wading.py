@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import ndimage
@@ -125,10 +126,49 @@ def grade_water(
         held = brushy & (deeper > settings.brush_depth_high_m)
     grade[view.wet & (danger | swept | held) & (grade != UNKNOWN)] = NO
     grade[brushy & (grade == EASY)] = CAREFUL
+    return _waded(view, grade, settings, (deeper, quicker), drift, limit)
+
+
+def stricter_of(
+    view: View, wading: Wading, others: Sequence[Wading], settings: WadingSettings
+) -> Wading:
+    """Return the grading with the worst grade of all in each cell that is under water in both.
+
+    Parameters
+    ----------
+    view
+        The flow that is graded.
+    wading
+        Its grading.
+    others
+        Gradings of other flows on the same raster, as of the solved flows on either side of an
+        interpolated one. Where another flow leaves a cell dry it says nothing of it.
+    settings
+        Least size of a patch.
+    """
+    grade, deeper, quicker = wading.grade.copy(), wading.depth.copy(), wading.speed.copy()
+    for other in others:
+        both = (grade != NONE) & (other.grade != NONE)
+        grade[both] = np.maximum(grade[both], other.grade[both])
+        deeper[both] = np.fmax(deeper[both], other.depth[both])
+        quicker[both] = np.fmax(quicker[both], other.speed[both])
+    found = _waded(view, grade, settings, (deeper, quicker), wading.drift, wading.limit)
+    return replace(found, cut=found.cut | wading.cut)
+
+
+def _waded(
+    view: View,
+    grade: CodeArray,
+    settings: WadingSettings,
+    reckoned: tuple[FloatArray, FloatArray],
+    drift: Drift,
+    limit: WadeLimit,
+) -> Wading:
+    """Return the grading after small patches and water that no way leads to are taken out."""
     grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)
-    return Wading(joined, deeper, quicker, cut, _out(joined, view), drift, limit)
+    return Wading(joined, *reckoned, cut, _out(joined, view), drift, limit)
 
 
 def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> CodeArray:

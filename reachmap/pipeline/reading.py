@@ -15,6 +15,7 @@ import xarray as xr
 
 from reachmap import angler, water
 from reachmap.base.fingerprint import stage_key
+from reachmap.flow.notes import NoteKind, notes_of, one_flow_of
 from reachmap.markup.model import Markup
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
@@ -34,6 +35,7 @@ class Task:
     read: Layers | None
     stood: Layers | None
     then: xr.Dataset | None = None
+    beside: tuple[xr.Dataset, ...] = ()
 
 
 def read_flows(
@@ -90,11 +92,18 @@ def reading_tasks(
         inputs = {"water": water_key, "who": person}
         if then is not None:
             inputs["then"] = then[1]
+        around: tuple[int, ...] = ()
+        if any(
+            note.kind is NoteKind.INTERPOLATED for note in notes_of(one_flow_of(flowing, index))
+        ):
+            around = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(flow_keys))
+            inputs["beside"] = ",".join(flow_keys[n] for n in around)
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
         stood = store.stored_layers(f"angler {label}", angler_key)
         day = None if then is None else then[0]
-        yield Task(label, one, water_key, angler_key, read, stood, day)
+        beside = tuple(flowing.isel(flow=[n]) for n in around)
+        yield Task(label, one, water_key, angler_key, read, stood, day, beside)
 
 
 def _work(
@@ -107,7 +116,15 @@ def _work(
     stood = task.stood
     if stood is None:
         stood = dict(
-            angler.assess(terrain, task.flow, read["water"], reach, settings.angler, then=task.then)
+            angler.assess(
+                terrain,
+                task.flow,
+                read["water"],
+                reach,
+                settings.angler,
+                then=task.then,
+                beside=task.beside,
+            )
         )
     return read, stood
 

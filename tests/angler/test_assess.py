@@ -237,3 +237,18 @@ def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
     stage = import_module("reachmap.angler.assess")  # the name in the package is the function's
     monkeypatch.setattr(stage, "station_rows", touching)
     assert set(look(access=BOTH)["stations"]["swing_end"]) == {"touches"}
+
+
+def test_no_water_grades_better_than_at_the_solved_flows_beside_it():
+    def waded(layers):
+        zones = layers["wading"]
+        return zones[zones["grade"].isin(["easy", "careful"])].geometry.union_all()
+
+    higher = made_flows(GROUND, {30.0: 0.6})
+    alone, above = waded(look()), waded(look(flow=higher))
+    pieces = water(GROUND)
+    held = waded(assess(GROUND, FLOW, pieces, hand_markup(GROUND), CLOSED, beside=(higher,)))
+    assert alone.difference(above).area > 0  # or this says nothing
+    under = look(flow=higher)["wading"].geometry.union_all()
+    assert held.intersection(under).difference(above).area < 1e-6
+    assert held.area < alone.area

@@ -19,6 +19,7 @@ from reachmap.angler.wading import (
     join_to_land,
     limit_for,
     strain,
+    stricter_of,
 )
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import COVER_CODES, Cover, HazardKind
@@ -229,3 +230,16 @@ def test_a_body_mass_that_was_given_counts():
     # poor conditions: 0.002 H M + 0.1 (Karvonen and others 2000, from memory)
     told = limit_for(PERSON, replace(WADE, mass_kg=90.0))
     assert told.product_m2_s == pytest.approx(0.002 * PERSON.height_m * 90 + 0.1)
+
+
+def test_between_two_flows_no_cell_grades_better_than_at_either():
+    view = pond(["#" * 24, *["." * 24] * 8])
+    mine = grade_water(view, (), PERSON, PLAIN)
+    worse = replace(mine, grade=np.where(mine.grade == NONE, NONE, NO).astype(np.uint8))
+    assert (mine.grade == EASY).any()
+    assert not (stricter_of(view, mine, [worse], PLAIN).grade == EASY).any()
+    dry = replace(mine, grade=np.zeros_like(mine.grade))  # where it is dry it says nothing
+    assert (stricter_of(view, mine, [dry], PLAIN).grade == mine.grade).all()
+    deep = replace(mine, depth=mine.depth + 0.4)
+    got = stricter_of(view, mine, [deep], PLAIN).depth
+    assert got[mine.grade != NONE] == pytest.approx(mine.depth[mine.grade != NONE] + 0.4)

@@ -16,6 +16,7 @@ import pytest
 import rioxarray  # noqa: F401 - adds the accessor
 
 import reachmap
+from reachmap.angler import assess
 from reachmap.base.schema import BY_NAME, LAYERS
 from reachmap.base.words import Wet
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
@@ -162,6 +163,19 @@ def test_a_map_of_one_flow_has_the_notes_of_that_flow_alone(maps):
     assert kinds[0] == [NoteKind.TRIBUTARY_NOT_MODELLED]
     assert set(kinds[1]) == {NoteKind.NARROW, NoteKind.TRIBUTARY_NOT_MODELLED}
     assert set(kinds[2]) == {NoteKind.INTERPOLATED, NoteKind.TRIBUTARY_NOT_MODELLED}
+
+
+@pytest.mark.compiled
+def test_between_solved_flows_wading_is_held_to_both_of_them(maps, monkeypatch):
+    seen = []
+
+    def spied(*given, beside=(), **more):
+        seen.append([float(one["flow"][0]) for one in beside])
+        return assess(*given, beside=beside, **more)
+
+    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess", spied)
+    maps.at(37.0)
+    assert seen == [[30.0, 45.0]]  # the solved flows are stored, the one between is not
 
 
 @pytest.mark.compiled
