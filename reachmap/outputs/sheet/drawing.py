@@ -190,17 +190,18 @@ def _numbers(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
         if shape.is_empty or not strip.around.contains(water.geometry[row.index].centroid):
             continue
         spot = shape.representative_point()
-        x = 13.0 if spot.x < strip.width / 2 else strip.width - 13.0
+        name = f"{row.name}{'~' if row.unsure else ''}"
+        half = 12.0 if len(name) < 4 else 15.5  # a tag as wide as its name
+        x = half + 1.0 if spot.x < strip.width / 2 else strip.width - half - 1.0
         y = _free(x, spot.y, taken, strip.height)
         taken.append((x, y))
-        edge = x + (12.0 if x < spot.x else -12.0)
+        edge = x + (half if x < spot.x else -half)
         parts.append(
             f'<line x1="{spot.x:.1f}" y1="{spot.y:.1f}" x2="{edge:.1f}" y2="{y:.1f}" '
             f'stroke="{INK}" stroke-width="0.7"/><circle cx="{spot.x:.1f}" cy="{spot.y:.1f}" '
-            f'r="1.5" fill="{INK}"/><rect x="{x - 12:.1f}" y="{y - 6:.1f}" width="24" height="12" '
-            f'rx="3" fill="#ffffff" stroke="{INK}"/>'
-            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{row.name}'
-            f"{'~' if row.unsure else ''}</text>"
+            f'r="1.5" fill="{INK}"/><rect x="{x - half:.1f}" y="{y - 6:.1f}" width="{2 * half:g}" '
+            f'height="12" rx="3" fill="#ffffff" stroke="{INK}"/>'
+            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{name}</text>'
         )
     return parts
 
