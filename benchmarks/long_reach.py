@@ -9,10 +9,11 @@ from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import xarray as xr
 from shapely import LineString, Point, Polygon
 
-from reachmap.base.schema import BY_NAME, layer_frame
+from reachmap.base.schema import LAYERS, layer_frame, table_frame
 from reachmap.base.units import flow_label, to_si
 from reachmap.base.words import Hand, Part, Season, UnitSystem, Wet
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
@@ -39,7 +40,8 @@ def long_product(*, length: float = 10_000.0, flows: int = 10, cell: float = 1.0
     report = {"made_from": ["made up"], "warnings": [], "confidence": "fair", "invented": True}
     flowing = _flows(ground, level, values, labels)
     doubt = _doubt(flowing)
-    return Product(_markup(length, values), ground, flowing, layers, report, False, doubt)
+    table = _table(layers, values, labels)
+    return Product(_markup(length, values), ground, flowing, layers, report, False, table, doubt)
 
 
 def _line(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -128,7 +130,7 @@ def _strip(start: float, end: float, inner: float, outer: float, seed: int) -> P
 
 def _layers(length: float, values: np.ndarray, labels: list[str]) -> dict[str, gpd.GeoDataFrame]:
     """Return about 250 features a flow, of every kind."""
-    rows: dict[str, list[dict[str, Any]]] = {name: [] for name in BY_NAME}
+    rows: dict[str, list[dict[str, Any]]] = {layer.name: [] for layer in LAYERS}
     bends = np.arange(WAVE / 4, length - 150, WAVE / 2)
     for index, value in enumerate(values):
         base = {"flow": float(value), "flow_label": labels[index]}
@@ -143,12 +145,29 @@ def _layers(length: float, values: np.ndarray, labels: list[str]) -> dict[str, g
         rows["runs"].append(
             {
                 "run": f"Run {number}", "named_by": "reachmap", "side": "left",
-                "station_m": float(middle), "length_m": 200.0,
-                "flows_in_shape": ", ".join(labels[:4]), "best_flow": float(values[1]),
-                "minutes": 30.0, "note": "", "geometry": strip,
+                "station_m": float(middle), "extent_m": 200.0, "best_flow_m3_s": float(values[1]),
+                "length_m": 200.0, "minutes": 30.0, "geometry": strip,
             }
         )  # fmt: skip
     return {name: layer_frame(name, rows[name], CRS) for name in rows}
+
+
+def _table(
+    layers: dict[str, gpd.GeoDataFrame], values: np.ndarray, labels: list[str]
+) -> pd.DataFrame:
+    """Return a table of runs by flow in which every run fishes at every flow."""
+    row = {
+        "in_shape": True, "why": None, "why_too": None, "kind": "inside_bend", "side": "left",
+        "score": 60.0, "depth_m": 0.8, "speed_m_s": 0.7, "prime": False, "instead": "",
+        "instead_score": np.nan, "instead_m": np.nan, "length_m": 200.0, "minutes": 30.0,
+        "wade": "dry",
+    }  # fmt: skip
+    rows = [
+        row | {"run": run, "code": f"B{number}", "flow": float(flow), "flow_label": label}
+        for number, run in enumerate(layers["runs"]["run"])
+        for flow, label in zip(values, labels, strict=True)
+    ]
+    return table_frame("runs_by_flow", rows)
 
 
 def _bend(
@@ -174,19 +193,25 @@ def _bend(
         strip = _strip(
             middle - 60, middle + 100, half * (0.9 - 0.3 * part), half * (0.6 - 0.3 * part), number
         )
-        note = f"Reckon with {0.4 + 0.01 * number:.2f} m."
         rows["wading"].append(
-            base | {"grade": grade, "area_m2": 9.0, "note": note, "geometry": strip}
-        )
+            base
+            | {
+                "grade": grade, "area_m2": 9.0, "chance": 0.0125, "out_m": 6.0, "speed_m_s": 0.5,
+                "depth_m": 0.4 + 0.01 * number, "bank_left": True, "bank_right": False,
+                "bank_island": False, "bank_share": 1.0, "bank_at": "middle", "no_way_share": 0.0,
+                "deep_share": 0.0, "drift_lost": False, "below_kind": None, "below_note": "",
+                "below_m": np.nan, "near_m": np.nan, "looked_m": 90.0, "geometry": strip,
+            }
+        )  # fmt: skip
     for stand in (0, 1):
         place = Point(_along(np.array([middle + 40 * stand]), half * 0.95)[0])
         rows["stations"].append(
             base
             | {
-                "code": f"B{number}.{stand}", "side": "left", "depth_m": 0.4, "speed_m_s": 0.3,
-                "room_m": 9.0, "casts": "snap-T", "cast_m": 20.0, "angle_deg": 50.0,
-                "head_max_m": 8.0, "tip": "10 ft of T-11", "swing_s": 30.0, "note": "",
-                "geometry": place,
+                "code": f"B{number}-{stand}", "water": f"B{number}", "side": "left",
+                "depth_m": 0.4, "speed_m_s": 0.3, "room_m": 9.0, "cast": "snap-T",
+                "fit_snap_t": "fits", "cast_m": 20.0, "angle_deg": 50.0, "head_max_m": 8.0,
+                "tip": "10 ft of T-11", "swing_s": 30.0, "geometry": place,
             }
         )  # fmt: skip
 

@@ -24,6 +24,7 @@ sys.path.insert(0, str(ROOT))
 
 import reachmap  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.text.run_table import shape_words  # noqa: E402
 from reachmap.water import WaterSettings, follow_runs, runs_by_flow  # noqa: E402
 from reachmap.water.bends import bends_of  # noqa: E402
 from reachmap.water.channels import channel_graph  # noqa: E402
@@ -232,7 +233,7 @@ def picture_runs(case: Case) -> None:
     for i, run in enumerate(wide.index):
         for j, label in enumerate(labels):
             row = table[(table["run"] == run) & (table["flow_label"] == label)].iloc[0]
-            told = f"{row['score']:.0f}" if row["score"] > 0 else str(row["why"])
+            told = f"{row['score']:.0f}" if row["score"] > 0 else shape_words(row.to_dict())
             axes.text(j, i, told, ha="center", va="center", fontsize=7)
     axes.set_xticks(range(len(labels)), labels)
     axes.set_yticks(range(len(wide)), list(wide.index))

@@ -20,7 +20,7 @@ from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
-from reachmap.text.sure import ensemble_words
+from reachmap.text.sure import ensemble_words, left_out_words
 from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
 from reachmap.water.clarity import clarity_at, limits_in
 
@@ -188,7 +188,7 @@ def doubt_report(
         "spread": spread,
         "words": [
             ensemble_words(count, cell, method),
-            *str(doubt.attrs.get("notes", "")).splitlines(),
+            *left_out_words(count, int(doubt.attrs["drawn"])),
         ],
     }
     sure = {label: one["agreement"] for label, one in spread.items()}

@@ -31,6 +31,13 @@ def ensemble_words(count: int, cell_m: float, method: str) -> str:
     )
 
 
+def left_out_words(ran: int, drawn: int) -> list[str]:
+    """Return how many grounds of the ensemble could not be run, nothing where all were."""
+    if ran >= drawn:
+        return []
+    return [f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."]
+
+
 def doubt_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
     """Return what is said of a depth's doubt, by its step [m]; nothing where it is not told."""
     told = [f"give or take {both('depth', bound, units)}" for bound in steps]

@@ -18,7 +18,7 @@ from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, coarse_factor, filled, read_at
 
-VERSION = 1
+VERSION = 2
 """Raised when the stage's numbers change."""
 
 Member = tuple[FloatArray, FloatArray]
@@ -107,8 +107,8 @@ def weigh_doubt(
     Returns
     -------
     xr.Dataset
-        The fields of stage "doubt"; attrs `members` (how many ran), `cell` of the coarse raster
-        [m], `notes`.
+        The fields of stage "doubt"; attrs `members` (how many ran) of `drawn`, `cell` of the coarse
+        raster [m].
 
     Raises
     ------
@@ -148,15 +148,14 @@ def _dataset(
     stacks: dict[str, Float32Array], flowing: xr.Dataset, coarse: Coarse, ran: int, drawn: int
 ) -> xr.Dataset:
     """Return the fields as a checked Dataset."""
-    missed = f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."
     made = xr.Dataset(
         {name: (STACK, values) for name, values in stacks.items()},
         coords={name: flowing[name] for name in ("flow", "x", "y")},
         attrs={
             "crs": flowing.attrs["crs"],
             "members": ran,
+            "drawn": drawn,
             "cell": float(coarse.template.attrs["cell"]),
-            "notes": missed if ran < drawn else "",
         },
     )
     return check_fields(made, "doubt")

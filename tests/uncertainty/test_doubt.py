@@ -16,6 +16,7 @@ from reachmap.base.fields import with_labels
 from reachmap.base.schema import BY_NAME, layer_frame
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow import FlowSettings, solve
+from reachmap.text.sure import left_out_words
 from reachmap.uncertainty.coarse import Coarse, block_mean, coarse_factor, filled, read_at
 from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
 from reachmap.uncertainty.estimate import NAMES, DoubtSettings, weigh_doubt
@@ -126,7 +127,9 @@ def test_members_that_cannot_run_are_left_out_and_told():
 
     doubt = weighed([(BED, ROUGH)] * 3 + [(BED, 2 * ROUGH)], run=sometimes)
     assert doubt.attrs["members"] == 3
-    assert "1 of 4" in doubt.attrs["notes"]
+    assert doubt.attrs["drawn"] == 4
+    assert left_out_words(3, 4)[0].startswith("1 of 4 grounds")
+    assert left_out_words(4, 4) == []
     with pytest.raises(BuildError, match="no-ensemble"):
         weighed([(BED, ROUGH)] + [(BED, 2 * ROUGH)] * 3, run=sometimes)
 
