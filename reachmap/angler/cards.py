@@ -108,7 +108,7 @@ class Swimming:
 class RunCard:
     """What is known of a run at a flow [m3/s].
 
-    `kinds` are those of the water fished; `side`, `prime`, `score` and `confidence` those of the
+    `kinds` and `prime` are those of the water fished; `side`, `score` and `confidence` those of the
     run's best water, as in the table of runs by flow; `fished` holds length and minutes;
     `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN where there
     is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
@@ -186,7 +186,7 @@ def run_card(
         flow=flow,
         kinds=tuple(dict.fromkeys(WaterKind(kind) for kind in fished["kind"])),
         side=Side(best["side"]),
-        prime=bool(best["prime"]),
+        prime=bool(fished["prime"].any()),
         score=float(best["score"]),
         confidence=Confidence(best["confidence"]),
         fished=fished_at(water, stands, settings),

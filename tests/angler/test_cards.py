@@ -195,7 +195,7 @@ def test_the_score_is_that_of_the_runs_best_water_as_in_the_table_of_runs():
         label="20m3s",
         crs=GROUND.attrs["crs"],
         stations=[(120, 160), (165, 200)],
-    ).assign(run="run 1", score=[60.0, 80.0])
+    ).assign(run="run 1", score=[60.0, 80.0], prime=[False, True])
     mark = hand_markup(GROUND, access=[RIGHT])
     layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
     stations = layers["stations"]
@@ -203,4 +203,4 @@ def test_the_score_is_that_of_the_runs_best_water_as_in_the_table_of_runs():
     assert len(layers["stations"])
     line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[0]
     assert "score 80 of 100" in line
-    assert ", 44 yd;" in line  # 40 m of the piece one can stand by
+    assert ", 44 yd;" in line  # 40 m of the piece one can stand by, which is not the prime one
