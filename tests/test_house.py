@@ -82,7 +82,7 @@ def test_a_page_made_from_the_program_is_current(name):
     assert module.TARGET.read_text(encoding="utf-8") == module.page()
 
 
-SI_ONLY = ("uncertainty", "water", "angler")
+SI_ONLY = ("flow", "uncertainty", "water", "angler", "planner", "logbook")
 """Rooms that know no system of units: a change from feet to metres works nothing out anew."""
 
 
