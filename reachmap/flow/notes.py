@@ -56,7 +56,7 @@ VALUES: dict[NoteKind, tuple[str, ...]] = {
     NoteKind.CUT: ("level_m", "speed_m_s"),
     NoteKind.INTERPOLATED: ("low_m3_s", "high_m3_s"),
 }
-"""Names of a note's values, in order; SI units, shares and errors 0 to 1."""
+"""Names of a note's values, in order; in SI; shares and errors 0 to 1."""
 MOST_VALUES = max(map(len, VALUES.values()))
 COORDINATES = ("note_kind", "note_flow", "note_station", "note_name", "note_values")
 

@@ -1,7 +1,7 @@
 """Waypoints brought back from a GPS as log entries.
 
-A waypoint whose name or comment begins with "edge", "depth 2.5" or "speed 1.2" (numbers in the
-reach folder's units) is something seen; any other is fishing at that place and time.
+A waypoint whose name or comment begins with "edge", "depth 2.5" or "speed 1.2" (numbers as the
+reach folder writes them) is something seen; any other is fishing at that place and time.
 """
 
 from __future__ import annotations
