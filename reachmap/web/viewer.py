@@ -76,12 +76,8 @@ def serve_viewer(
     ----------
     folder, out
         Reach folder, and the written folder to show; if not given, the one that was built last.
-    port
-        Port on this computer; 0 for any that is free.
-    tell
-        Prints a line.
-    browse
-        Opens the page's address; None to open none.
+    port, tell, browse
+        As for `web.serve.reserved` and `serve_until_stopped`.
 
     Raises
     ------

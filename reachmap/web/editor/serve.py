@@ -22,12 +22,8 @@ def serve_editor(folder: Path, *, port: int, tell: Print, browse: Browse | None)
     ----------
     folder
         The reach folder; made where there is none.
-    port
-        Port on this computer; 0 for any that is free.
-    tell
-        Prints a line.
-    browse
-        Opens the page's address; None to open none.
+    port, tell, browse
+        As for `web.serve.reserved` and `serve_until_stopped`.
 
     Raises
     ------
