@@ -29,15 +29,12 @@ class Form:
     tilt
         What the lean of the sections adds to the depth [m] (rows, columns): positive on the outside
         of bends, negative inside.
-    conveyed
-        Discharge each row carries [m3/s] at its slope.
     slope
         Friction slope used in each row [m/m].
     """
 
     depth: FloatArray
     tilt: FloatArray
-    conveyed: FloatArray
     slope: FloatArray
 
 
@@ -217,7 +214,6 @@ def make_form(
         most=settings.pool_most,
     )
     depth = scale[:, None] * shape
-    carried = (depth ** (5 / 3) / roughness).sum(axis=1) * sections.spacing * np.sqrt(slope)
     level_lean = np.zeros(len(lean))
     upright = section_shape(wet, sections.offset, level_lean, exponent, rules.narrow_power)
-    return Form(depth, depth - scale[:, None] * upright, carried, slope)
+    return Form(depth, depth - scale[:, None] * upright, slope)

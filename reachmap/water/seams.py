@@ -50,11 +50,6 @@ def shear(field: WaterField, average_cells: int) -> FloatArray:
     return out
 
 
-def vorticity_thickness(difference: float, strength: float) -> float:
-    """Return the thickness of a mixing layer [m]: the speeds' difference over its largest slope."""
-    return difference / strength if strength > 0 else float("nan")
-
-
 def seam_lasts(depth: float, friction: float) -> float:
     """Return how far bed friction lets a seam last [m]: h/(2 cf).
 
