@@ -113,6 +113,8 @@ def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> FloatArray:
     constant = 4 * s**2 * (xp**2 + za**2) - p**2
     with np.errstate(invalid="ignore", divide="ignore"):
         reach = (-linear + np.sqrt(linear**2 - 4 * square * constant)) / (2 * square)
+        # square > 0: the line is longer than its ends are apart along x, an ellipse. The root must
+        # lie behind tip and feet; in front of them the ellipse has points too.
         good = (square > 0) & (reach >= np.maximum(xr, 0.0))
         good &= np.isclose(string_for(reach, frame), s, rtol=1e-9, atol=1e-9)
     return np.where(good, reach, np.nan)
