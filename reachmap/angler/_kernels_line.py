@@ -39,6 +39,8 @@ def water_at(
     n_row, n_col = depth.shape
     if not (fx >= 0.0 and fy >= 0.0 and fx <= n_col - 1.0 and fy <= n_row - 1.0):
         return np.nan, np.nan, np.nan
+    # The last pair of cells serves the far rim too: a
+    # place right on it has four corners all the same.
     c, r = min(int(fx), n_col - 2), min(int(fy), n_row - 2)
     a, b = fx - c, fy - r
     w00, w10, w01, w11 = (1 - a) * (1 - b), a * (1 - b), (1 - a) * b, a * b
@@ -60,6 +62,8 @@ def column_factor(z: float, depth: float, power: float) -> float:
     """Return the speed at height `z` (<= 0) over the mean: (1 + p) (height over bed / depth)^p."""
     if power <= 0.0:
         return 1.0
+    # (1 + p) s^p has mean 1 over s from 0 to 1: the
+    # profile keeps the discharge of the mapped speed.
     share = (depth + min(z, 0.0)) / depth if depth > 1e-3 else 0.0
     factor: float = (1.0 + power) * max(share, SLOWEST_COLUMN) ** power
     return factor
@@ -100,21 +104,28 @@ def free_node(
     last = x.shape[0] - 1
     h, z = water[2], x[i, 2]
     factor = column_factor(z, h, power)
+    # Share under water: 0 at RIM above the surface, 1 at RIM below. Without this ramp a floating
+    # line would jump between two laws of drag from step to step.
     under = min(max(0.5 - 0.5 * z / RIM, 0.0), 1.0)
     ahead = i + 1 if i < last else i
     tx, ty, tz = x[ahead, 0] - x[i - 1, 0], x[ahead, 1] - x[i - 1, 1], x[ahead, 2] - x[i - 1, 2]
     size = math.sqrt(tx * tx + ty * ty + tz * tz) + 1e-12
     tx, ty, tz = tx / size, ty / size, tz / size
+    # Water relative to the node, split into its part along the line and the rest across it.
     wx, wy, wz = water[0] * factor - v[i, 0], water[1] * factor - v[i, 1], -v[i, 2]
     along = wx * tx + wy * ty + wz * tz
     ax, ay, az = wx - along * tx, wy - along * ty, wz - along * tz
     across = math.sqrt(ax * ax + ay * ay + az * az)
     drag = normal_drag(across * wide / viscosity + 1.0)
+    # Force over relative speed [N s/m]: across, on the diameter; along, skin on the wetted surface,
+    # hence pi. docs/swing.md, "The model".
     cn = 0.5 * WATER_DENSITY * drag * wide * wet_length * across * under
     ct = 0.5 * WATER_DENSITY * math.pi * skin * wide * wet_length * abs(along) * under
     fx = cn * ax + ct * along * tx
     fy = cn * ay + ct * along * ty
     fz = cn * az + ct * along * tz
+    # Drag goes with the square of speed, so its slope is twice the coefficient: one Newton step
+    # about the last speed. 1e-5 keeps the matrix regular for a node in the air.
     jn, jt, every, spring = 2.0 * cn + 1e-5, 2.0 * ct + 1e-5, 0.0, 0.0
     if i == last:
         pull = 0.5 * WATER_DENSITY * fly_area * math.sqrt(wx * wx + wy * wy + wz * wz) * under
@@ -122,6 +133,8 @@ def free_node(
         every = 2.0 * pull
     weight = mass * GRAVITY
     if floats:
+        # Buoyancy wholly under water: weight in air less weight under water. Within the rim it
+        # grows with depth, as a spring does, with the slope taken from the ramp above.
         lift = weight - heavy
         fz += lift * under - weight
         if 0.0 < under < 1.0:
@@ -135,9 +148,16 @@ def free_node(
     if z < BED_GAP - h:
         fz += BED_SPRING * (BED_GAP - h - z)
         spring += BED_SPRING
+        # Friction on the bed as damping across the line
+        # only: a line drags sideways, it slides lengthwise.
         jn += 0.5 * abs(heavy)
+    # Added mass of a cylinder moved across itself: that of the water it displaces.
     inert = (mass + WATER_DENSITY * 0.25 * math.pi * wide * wide * wet_length * under) / dt
+    # Implicit step A dv = F with A = d I + e t t^T + k z z^T: isotropic part, what differs along
+    # the line (unit vector t), and vertical springs. A is symmetric: inverted below by cofactors.
     d, e, k = inert + STRING_DAMP * dt * held + jn + every, jt - jn, spring * dt
+    # Springs act at the height after the step; what the
+    # old speed alone changes goes to the right side.
     fz -= k * v[i, 2]
     a11, a12, a13 = d + e * tx * tx, e * tx * ty, e * tx * tz
     a22, a23, a33 = d + e * ty * ty, e * ty * tz, d + e * tz * tz + k
@@ -185,6 +205,7 @@ def tensions(
     for _ in range(ROUNDS):
         for j in range(m):
             on = tight[j] > 0.0
+            # Thomas algorithm over the tight links; a slack link is left in as the row T = 0.
             below = off[j - 1] if j > 0 and on and tight[j - 1] > 0.0 else 0.0
             row[j], tension[j] = (main[j], right[j]) if on else (1.0, 0.0)
             side[j] = off[j] if j + 1 < m and on and tight[j + 1] > 0.0 else 0.0
@@ -198,6 +219,7 @@ def tensions(
         changed = False
         for j in range(m):
             if tight[j] > 0.0:
+                # From here `row` holds the next set of tight links, its first use being over.
                 row[j] = 0.0 if tension[j] < 0.0 else 1.0
             else:
                 stretch = right[j]
@@ -212,6 +234,8 @@ def tensions(
             tension[j] = max(tension[j], 0.0)
         if not changed:
             return
+    # The set did not settle. Projected Gauss-Seidel is slower, but the matrix is symmetric and
+    # positive, so each sweep comes nearer.
     for _ in range(SWEEPS):
         for j in range(m):
             rest = right[j]

@@ -64,6 +64,7 @@ def swing_line(
     wet_length, thick = np.zeros(n), np.zeros(n)
     for j in range(m):
         for i in (j, j + 1):
+            # Each node owns half of the links beside it; its diameter is their mean by length.
             wet_length[i] += 0.5 * link[j]
             thick[i] += 0.5 * link[j] * wide[j]
     for i in range(n):
@@ -74,8 +75,12 @@ def swing_line(
     for step in range(int(longest / dt)):
         if not held:
             wanted = math.atan2(x[follow, 1] - rod[1], x[follow, 0] - rod[0]) - azimuth
+            # Into -pi to pi: the tip never goes the long way round. Then a lag of first order,
+            # implicit: dt / (lag + dt) of what is wanted a step.
             wanted = math.atan2(math.sin(wanted), math.cos(wanted))
             azimuth += wanted * dt / (rod[4] + dt)
+            # The tip moves as told: this speed takes it
+            # there within the step, and `give[0]` stays 0.
             v[0, 0] = (rod[0] + rod[3] * math.cos(azimuth) - x[0, 0]) / dt
             v[0, 1] = (rod[1] + rod[3] * math.sin(azimuth) - x[0, 1]) / dt
             v[0, 2] = (rod[2] - x[0, 2]) / dt
@@ -93,10 +98,14 @@ def swing_line(
             dx, dy, dz = x[j + 1, 0] - x[j, 0], x[j + 1, 1] - x[j, 1], x[j + 1, 2] - x[j, 2]
             size = math.sqrt(dx * dx + dy * dy + dz * dz + 1e-12)
             way[j, 0], way[j, 1], way[j, 2] = dx / size, dy / size, dz / size
+            # What a slack link may still grow counts against it. One that is too long is drawn
+            # back, but not quicker than PULL_BACK, or a bad start would throw the line.
             right[j] = -max((link[j] - size) / dt, -PULL_BACK)
             for k in range(3):
                 right[j] += way[j, k] * (free[j + 1, k] - free[j, k])
         for j in range(m):
+            # Row j: how fast unit tension in link j, and in the next one, closes link j. The last
+            # term is the give of the line itself over a step.
             a, b, c = way[j, 0], way[j, 1], way[j, 2]
             gx, gy, gz = moved(give, j + 1, a, b, c)
             main[j] = gx * a + gy * b + gz * c + link[j] / (STIFF * dt)
@@ -108,6 +117,8 @@ def swing_line(
         tensions(main, off, right, tight, tension, row, side)
         for j in range(m):
             tension[j] = min(tension[j], TIGHTEST)
+            # Let go slowly: the damping of `free_node` would else switch on and off with a link
+            # that flickers between tight and slack.
             kept[j] = max(tension[j], 0.9 * kept[j])
         for i in range(1, n):
             fx = -tension[i - 1] * way[i - 1, 0]
@@ -122,6 +133,7 @@ def swing_line(
             speed = math.sqrt(v[i, 0] ** 2 + v[i, 1] ** 2 + v[i, 2] ** 2)
             if speed > FASTEST:
                 v[i] *= FASTEST / speed
+        # Places by the new speeds, not the old ones: semi-implicit Euler.
         for i in range(n):
             x[i] += dt * v[i]
         if (step + 1) % every == 0 and count < track.shape[0]:
@@ -130,6 +142,8 @@ def swing_line(
                 return count, UNKNOWN
             speed = math.sqrt(v[last, 0] ** 2 + v[last, 1] ** 2)
             lx, ly = x[last, 0] - x[0, 0], x[last, 1] - x[0, 1]
+            # Angle of the line to the current: cross over
+            # dot product, 0 where it hangs straight down.
             angle = abs(math.atan2(lx * un - ly * ue, lx * ue + ly * un))
             worst = 0.0
             for j in range(m):

@@ -60,6 +60,7 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     moved to (1 + error) times the flow by Manning's formula, the level rising alike everywhere.
     """
     known, size = np.array(settings.bed_errors).T
+    # Unknown confidence counts as none, with the largest error.
     bed = np.interp(np.nan_to_num(view.confidence), known, size)
     depth, quick = np.nan_to_num(view.depth), np.nan_to_num(speed)
     more = 1 + settings.gauge_error
@@ -112,11 +113,16 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatAr
     too_deep = ndtr((water.depth - limit.depth_m) / depth_error)
     rest = 1 - too_deep
     total = too_deep.copy()
+    # Share of the error of speed that depth does not explain: sd(v | h) = sd(v) sqrt(1 - r^2).
     left = np.sqrt(1 - correlation**2)
     for middle in (np.arange(SLICES) + 0.5) / SLICES:
+        # Quantile of a slice's middle within what is left
+        # below the depth limit, in standard errors of depth.
         z = ndtri(np.clip(rest * middle, 1e-9, 1 - 1e-9))
         depth = np.clip(water.depth + depth_error * z, 0.01, limit.depth_m)
         allowed = np.minimum(limit.speed_m_s, limit.product_m2_s / depth)
+        # Mean of speed given depth. With r < 0 a cell deeper than mapped (z > 0) runs slower, so
+        # that deep and quick together are rarer than their product says.
         expected = water.speed + correlation * speed_error * z
         total += rest / SLICES * ndtr((expected - allowed) / (speed_error * left))
     return np.asarray(np.clip(total, 0.0, 1.0))

@@ -81,6 +81,7 @@ def find_room(
     ]
     share = np.array([shape.apex_share for shape in settings.casts.values()])
     height = np.array([[frame.tip_z for frame in row] for row in frames])
+    # Frames are for dry feet: wading lowers tip and apex alike, x stays.
     apex = share * (height[None] - wade_m[:, None, None])
     flat = np.array([shape.leg is Leg.LEVEL for shape in settings.casts.values()])
     apex = np.where(flat, apex - line_sag(settings), apex)
@@ -92,6 +93,7 @@ def find_room(
         row,
         np.ascontiguousarray(level_m, dtype=np.float64),
         np.cos(back),
+        # rows run south
         -np.sin(back),
         np.ascontiguousarray(apex.reshape(len(points), -1)),
         np.tile(~flat, len(kit.rods)),
@@ -138,6 +140,8 @@ def grade_fit(
     """
     short, long = np.where(firm, reach_m, reach_m * (1 - doubt)), reach_m * (1 + doubt)
     with np.errstate(invalid="ignore"):
+        # Each line overrules those before it: cover in the way is no, whatever is unknown farther
+        # back; unknown ground within the longer loop forbids fits and tight.
         code = np.where(long <= room_m, FITS.index(CastFit.FITS), FITS.index(CastFit.TIGHT))
         code = np.where(long <= known_m, code, FITS.index(CastFit.UNKNOWN))
         code = np.where(short <= room_m, code, FITS.index(CastFit.NO))
@@ -188,6 +192,8 @@ def longest_heads(room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettin
             continue
         for r, rod in enumerate(kit.rods):
             there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + settings.doubt)
+            # An underhand cast is made with shooting heads
+            # alone, so theirs is the longest that counts.
             family = "scandi" if cast is Cast.UNDERHAND else "long belly"
             head = longest_head(cast, rod.length_m, there, wade_m, settings)
             best = np.fmax(best, np.minimum(head, lifted_head(family, rod.length_m, settings)))

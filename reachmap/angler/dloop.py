@@ -18,7 +18,6 @@ from reachmap.angler.casts import CastShape, Leg
 from reachmap.angler.settings import RoomSettings
 from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY
-from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast
 from reachmap.markup.kit import Head, Tip
 
@@ -114,6 +113,8 @@ def loop_reach(string_m: ArrayLike, frame: LoopFrame) -> FloatArray:
     constant = 4 * s**2 * (xp**2 + za**2) - p**2
     with np.errstate(invalid="ignore", divide="ignore"):
         reach = (-linear + np.sqrt(linear**2 - 4 * square * constant)) / (2 * square)
+        # square > 0: the line is longer than its ends are apart along x, an ellipse. The root must
+        # lie behind tip and feet; in front of them the ellipse has points too.
         good = (square > 0) & (reach >= np.maximum(xr, 0.0))
         good &= np.isclose(string_for(reach, frame), s, rtol=1e-9, atol=1e-9)
     return np.where(good, reach, np.nan)
@@ -124,14 +125,6 @@ def string_for(reach_m: ArrayLike, frame: LoopFrame) -> FloatArray:
     reach = np.asarray(reach_m, dtype=np.float64)
     upper = np.hypot(reach - frame.tip_x, frame.apex_z - frame.tip_z)
     return np.asarray(upper + np.hypot(reach - frame.anchor_x, frame.apex_z))
-
-
-def quick_reach(string_m: float, tip_z: float) -> float:
-    """Return the reach by one line [m]: B ~ 0.46 + 0.526 sqrt(S^2 - zr^2), in feet, within 1 ft.
-
-    A fit over the common rods and heads; a check for the mind, not used on the map.
-    """
-    return float(0.46 * FOOT_M + 0.526 * np.sqrt(max(string_m**2 - tip_z**2, 0.0)))
 
 
 def cast_reach(

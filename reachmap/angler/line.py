@@ -12,9 +12,6 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY, WATER_DENSITY
 from reachmap.markup.kit import Head, Tip
 
-VISCOSITY_COLD = 1.4e-6
-"""Kinematic viscosity of water at about 7 C [m2/s]; from memory: 1.0e-6 at 20 C, 1.8e-6 at 0 C."""
-
 
 @dataclass(frozen=True, slots=True)
 class Part:

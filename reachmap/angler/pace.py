@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -128,15 +127,6 @@ def fished_at(
     step = step_length(settings.season, settings.pace, clarity_m=clarity)
     minutes = math.nan if stands.empty else run_minutes(length, seconds, step)
     return Fished(length, seconds, step, minutes)
-
-
-def day_minutes(minutes: Iterable[float], settings: PaceSettings) -> float:
-    """Return the minutes of a day's list of runs: fishing and the way from one to the next.
-
-    Runs whose time is not known make the total unknown (NaN).
-    """
-    each = list(minutes)
-    return float(sum(each)) + settings.between_min * max(len(each) - 1, 0)
 
 
 def spans_of(water: gpd.GeoDataFrame) -> list[tuple[float, float]]:

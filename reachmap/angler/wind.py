@@ -108,23 +108,6 @@ def _degrees(text: str) -> float:
     return float(text) if text[0].isdigit() else math.nan
 
 
-def wind_word(wind: Wind, down_rad: float) -> WindWord:
-    """Return a wind as one names it where the current runs towards `down_rad` [rad].
-
-    `down_rad` is from east to north. Upstream and downstream are where it blows to, left and right
-    the bank it comes from; calm too where nothing is known of it.
-    """
-    if math.isnan(wind.towards_rad):
-        return wind.word
-    if not wind.speed_m_s >= CALM_M_S or math.isnan(down_rad):
-        return WindWord.CALM
-    turn = wind.towards_rad - down_rad
-    along, left = math.cos(turn), math.sin(turn)
-    if abs(along) >= abs(left):
-        return WindWord.DOWNSTREAM if along > 0 else WindWord.UPSTREAM
-    return WindWord.RIGHT if left > 0 else WindWord.LEFT
-
-
 def downwind_side(wind: Wind, down_east: float, down_north: float) -> LoopSide:
     """Return the side on which the loop must lie: the downwind one, so that the line passes clear.
 

@@ -9,22 +9,25 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
 import geopandas as gpd
-import pyogrio
 import xarray as xr
 
 from reachmap.base.disk import room_on_disk, sync_file, sync_folder
+from reachmap.base.gdal_options import gdal_options
 from reachmap.base.vectors import open_vector
 
 T = TypeVar("T")
 
-_QUICK = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
-"""GDAL options under which SQLite does not wait for the disk."""
+UNSYNCED = {"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_SQLITE_JOURNAL": "MEMORY"}
+"""GDAL options under which SQLite does not wait for the disk after each layer.
+
+Only for files that are written aside and waited for once, when they are whole.
+"""
 
 PACKED = {"zlib": True, "complevel": 1, "shuffle": True}
 """How netCDF variables are stored: quick to write, about a third of the size."""
@@ -122,23 +125,9 @@ def digest_path(path: Path) -> Path:
 def write_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> None:
     """Write layers into one GeoPackage; empty ones too, so that their columns are known."""
     path.unlink(missing_ok=True)
-    with unsynced():
+    with gdal_options(UNSYNCED):
         for name, frame in layers.items():
             frame.to_file(path, layer=name, driver="GPKG", engine="pyogrio", SPATIAL_INDEX="NO")
-
-
-@contextmanager
-def unsynced() -> Iterator[None]:
-    """Let GeoPackages be written without waiting for the disk after each layer.
-
-    Only for files that are written aside and waited for once, when they are whole.
-    """
-    before = {name: pyogrio.get_gdal_config_option(name) for name in _QUICK}
-    pyogrio.set_gdal_config_options(_QUICK)
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options(before)
 
 
 def _if_good(path: Path, read: Callable[[Path], T]) -> T | None:

@@ -70,12 +70,6 @@ def is_metric(text: str) -> bool:
     return crs.is_projected and all(axis.unit_name == "metre" for axis in crs.axis_info)
 
 
-def horizontal_unit_m(text: str) -> float:
-    """Return the size of a projected CRS's unit [m]; NaN for a geographic one."""
-    crs = CRS.from_user_input(text)
-    return float(crs.axis_info[0].unit_conversion_factor) if crs.is_projected else math.nan
-
-
 def grid_mapping(text: str) -> dict[str, object]:
     """Return the attributes of a CF grid mapping variable for a CRS, its WKT among them."""
     return dict(CRS.from_user_input(text).to_cf())

@@ -23,6 +23,7 @@ import geopandas as gpd
 import pandas as pd
 import pyogrio
 
+from reachmap.base.gdal_options import gdal_options
 from reachmap.base.geojson import geojson_table
 from reachmap.base.plain_xml import plain_xml
 from reachmap.base.safe_files import LARGEST, FileKind, RefusedError, check_file, read_limited
@@ -84,7 +85,7 @@ class Vector:
         """Return a table; `options` are those of `pyogrio.read_dataframe`."""
         if self.whole is not None:
             return self.whole.copy()
-        with _closed():
+        with gdal_options(CLOSED):
             return pyogrio.read_dataframe(self.path, layer=table, **options)
 
 
@@ -226,20 +227,9 @@ def _worked_out(database: sqlite3.Connection, table: str) -> bool:
 
 def _opened(path: Path, stored: frozenset[str] | None = None) -> Vector:
     """Return a file with its tables listed, those only that are `stored` where that is known."""
-    with _closed():
+    with gdal_options(CLOSED):
         listed = [(str(name), kind) for name, kind in pyogrio.list_layers(path)]
     return Vector(
         tuple((name, kind) for name, kind in listed if stored is None or name.lower() in stored),
         path,
     )
-
-
-@contextmanager
-def _closed() -> Iterator[None]:
-    """Keep GDAL from remote files for a while."""
-    before = {name: pyogrio.get_gdal_config_option(name) for name in CLOSED}
-    pyogrio.set_gdal_config_options(CLOSED)
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options(before)

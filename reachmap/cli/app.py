@@ -15,10 +15,8 @@ from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.days_command import days
 from reachmap.cli.gauge_command import gauge
-from reachmap.cli.ground_commands import check, fit
 from reachmap.cli.log_command import log
-from reachmap.cli.mark_command import mark
-from reachmap.cli.options import ReachFolder, WrittenFolder
+from reachmap.cli.options import Browser, Port, ReachFolder, WrittenFolder, browse
 
 if TYPE_CHECKING:
     from reachmap.outputs.choices import Choices
@@ -87,10 +85,39 @@ def new(
     say.line(f"Next: draw the river and its banks: reachmap mark {folder}")
 
 
-app.command()(mark)
+@app.command()
+def mark(
+    folder: Annotated[
+        Path, typer.Argument(metavar="DIR", help="Reach folder; made where there is none.")
+    ],
+    port: Port = 0,
+    browser: Browser = True,
+) -> None:
+    """Draw your river in the browser: the way to begin, and to change a drawing."""
+    from reachmap.web.editor.serve import serve_editor
+
+    serve_editor(folder, port=port, tell=say.line, browse=browse(browser))
 
 
-app.command()(check)
+@app.command()
+def check(
+    folder: ReachFolder,
+    asks: Annotated[
+        bool, typer.Option("--asks/--no-asks", help="List the places where a note helps most.")
+    ] = True,
+) -> None:
+    """Read a reach folder and list everything to put right, or say that it reads well."""
+    from reachmap.markup import read_markup
+    from reachmap.pipeline.looking import disagreements, looked_ground, suggested
+    from reachmap.text.checked import checked_lines
+    from reachmap.text.survey import survey_lines
+
+    drawing = read_markup(folder)
+    ground = looked_ground(drawing)
+    say.lines(checked_lines(drawing, disagreements(drawing, ground)))
+    if asks:
+        places, built = suggested(folder, drawing, ground)
+        say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))
 
 
 @app.command()
@@ -183,17 +210,13 @@ def build(
 def view(
     folder: ReachFolder,
     out: ShownFolder = None,
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Port on this computer; any free one if 0.")
-    ] = 0,
-    browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open the page in your browser.")
-    ] = True,
+    port: Port = 0,
+    browser: Browser = True,
 ) -> None:
     """Look at what was built, in the browser, served on this computer only."""
-    from reachmap.cli.view import view_folder
+    from reachmap.web.viewer import serve_viewer
 
-    view_folder(folder, out, port=port, browser=browser)
+    serve_viewer(folder, out, port=port, tell=say.line, browse=browse(browser))
 
 
 @app.command()
@@ -245,7 +268,28 @@ def _write_parts(
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])
 
 
-app.command()(fit)
+@app.command()
+def fit(
+    folder: ReachFolder,
+    look: Annotated[
+        bool, typer.Option("--look", help="Say what would be found; write nothing.")
+    ] = False,
+) -> None:
+    """Fit roughness and depth to your notes: edges, soundings, speeds, levels, the log."""
+    from reachmap import open_reach
+    from reachmap.pipeline.fitted import fitted_path
+    from reachmap.text.fit import fit_lines
+
+    with say.progress() as told:
+        reach = open_reach(folder)
+        kept = reach.fit(keep=not look, progress=told)
+    say.lines(fit_lines(kept.found, reach.drawing.plan.units))
+    path = fitted_path(folder)
+    if look:
+        say.line(f"Only a look: nothing was written to {path}.")
+    else:
+        say.line(f"Kept in {path}: the next build uses it. Delete it to go back.")
+    say.line("Your drawing was not changed.")
 
 
 @app.command()

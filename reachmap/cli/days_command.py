@@ -40,13 +40,15 @@ def days(
     """Say which of the coming days suits which runs, and why."""
     import os
 
+    from rich.console import Console
+
     from reachmap.cli import typed
-    from reachmap.cli.days_table import print_days
     from reachmap.markup.files import folder_units
     from reachmap.outputs.days_page.write import write_days
     from reachmap.pipeline.stamp import settled_folder
     from reachmap.reach.days import DaysAsked, coming_days
     from reachmap.text.cautions import TERMINAL
+    from reachmap.text.days_table import days_shown
 
     units = folder_units(folder)
     asked = DaysAsked(
@@ -61,6 +63,6 @@ def days(
     )
     with say.progress() as told:
         found = coming_days(folder, out, asked, told=told, workers=os.cpu_count() or 1)
-    print_days(found, units)
+    Console(highlight=False).print(days_shown(found, units))
     paths = write_days(found, units, settled_folder(folder, out))
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-from reachmap.cli.options import ReachFolder
+from reachmap.cli.options import Browser, Port, ReachFolder, browse
 
 
 class LogWhat(StrEnum):
@@ -66,12 +66,8 @@ def log(
     places: Annotated[
         bool, typer.Option("--places", help="Write where it was, too; left out if not asked for.")
     ] = False,
-    port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Of the form; any free one if 0.")
-    ] = 0,
-    browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open the form in your browser.")
-    ] = True,
+    port: Port = 0,
+    browser: Browser = True,
 ) -> None:
     """Keep what was learned: list the log, add to it, bring entries in or out."""
     from reachmap.logbook.store import kept_in
@@ -82,9 +78,9 @@ def log(
 
     refuse_no_folder(folder)
     if what is LogWhat.FORM:
-        from reachmap.cli.log_form import serve_form
+        from reachmap.web.trip_form.serve import serve_form
 
-        serve_form(folder, port=port, browser=browser)
+        serve_form(folder, port=port, tell=say.line, browse=browse(browser))
         return
     if what is LogWhat.COMPARE:
         compared, plan = trips.compare_season(folder)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import webbrowser
+from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated
 
@@ -13,3 +15,14 @@ ReachFolder = Annotated[
 WrittenFolder = Annotated[
     Path | None, typer.Option(help="The written folder; DIR/written if not given.")
 ]
+Port = Annotated[
+    int, typer.Option(min=0, max=65535, help="Port on this computer; any free one if 0.")
+]
+Browser = Annotated[
+    bool, typer.Option("--browser/--no-browser", help="Open the page in your browser.")
+]
+
+
+def browse(wanted: bool) -> Callable[[str], object] | None:
+    """Return what opens an address in the browser; None where none is wanted."""
+    return webbrowser.open if wanted else None

@@ -45,6 +45,8 @@ def sill_ranks(rank: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
     """
     n_row, n_col = rank.shape
     sill = np.full((n_row, n_col), rows, np.int32)
+    # Buckets, one a rank, as linked lists: `first[rank]` is the newest cell, `after[cell]` the
+    # next. Ranks are whole numbers, so no heap is needed.
     first = np.full(rows, -1, np.int64)
     after = np.full(n_row * n_col, -1, np.int64)
     for seed in seeds:
@@ -66,6 +68,7 @@ def sill_ranks(rank: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
                     continue
                 if sill[rr, cc] < rows or rank[rr, cc] >= rows:
                     continue
+                # A way is as high as the highest cell on it.
                 reach = max(height, rank[rr, cc])
                 sill[rr, cc] = reach
                 to = rr * n_col + cc
@@ -106,16 +109,21 @@ def section_sums(
             part = strips.width[i] * (share if side == 1 else 1.0 - share)
             if b == 0 or b == n_section - 1:
                 part *= 2.0
+            # The cell is moved to the section's station along the river's fall: up by share x fall
+            # to the section above it (side 0), down by the rest to the one below (side 1).
             lift = fall * (share - side)
             start = np.searchsorted(level[b], max(strips.flood_level[i], bed) + lift, side="right")
             for j in range(start, n_row):
                 depth = level[b, j] - bed - lift
+                # depth^(2/3), which with the depth in `a` is the depth^(5/3) of Manning's formula
+                # for wide, shallow water.
                 root = np.cbrt(depth)
                 speed = strips.conductance[i] * root * root
                 a = depth * part
                 area[b, j] += a
                 conveyance[b, j] += a * speed
                 width[b, j] += part
+                # k^3 / a^2 with k = a speed.
                 energy[b, j] += a * speed * speed * speed
     for b in range(n_section):
         for j in range(n_row):
@@ -151,6 +159,8 @@ def critical_level(flow: float, i: int, tables: SectionTables) -> float:
     """
     level, area, width, energy = tables.level[i], tables.area[i], tables.width[i], tables.energy[i]
     top = level.size - 1
+    # From above: a section with a bench is critical at more than one level, and a profile coming
+    # from downstream meets the highest first.
     while top > 0:
         a, t = area[top], width[top]
         if a <= 0 or energy[top] * flow * flow * t > GRAVITY * a**3:
@@ -202,8 +212,11 @@ def standard_step(
                 middle = 0.5 * (low + high)
                 a, k, _, alpha = at_level(middle, i, tables)
                 speed_head = alpha * (flow / a) ** 2 / (2 * GRAVITY)
+                # Velocity head gained on the way down: above 0 where the river narrows.
                 change = below - speed_head
                 lost = losses[0] * change if change > 0 else -losses[1] * change
+                # Less energy here than below plus what is
+                # lost on the way: the level must be higher.
                 if middle + speed_head < head + step * (2 * flow / (k + carried)) ** 2 + lost:
                     low = middle
                 else:

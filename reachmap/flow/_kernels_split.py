@@ -143,6 +143,7 @@ def skyline_solve(
     diagonal = np.zeros(n)
     height = enter.copy()
     for i in range(n):
+        # Packed rows: entry[row + j] is the matrix at (i, j), for j from first[i] to i.
         row = start[i] - first[i]
         for j in range(first[i], i):
             other = start[j] - first[j]
@@ -153,12 +154,14 @@ def skyline_solve(
         last = entry[row + i]
         right_side = height[i]
         for j in range(first[i], i):
+            # Until here the row holds L D; dividing gives L, and the right side is carried along.
             factor = entry[row + j] / diagonal[j]
             last -= entry[row + j] * factor
             entry[row + j] = factor
             right_side -= factor * height[j]
         diagonal[i] = last
         height[i] = right_side
+    # Then D, and L^T by columns: each known height is taken off those before it.
     height /= diagonal
     for i in range(n - 1, -1, -1):
         row = start[i] - first[i]
@@ -182,6 +185,7 @@ def cell_flows(
     for i in range(n):
         j = right[i]
         if j >= 0:
+            # Half to either cell: summed over both faces this is the mean flow through the cell.
             q = 0.5 * conductance_right[i] * (height[i] - height[j])
             across[i] += q
             across[j] += q

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from scipy.optimize import brentq
 
-from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow.sections import SectionTables
 
@@ -64,38 +61,6 @@ def normal_foot_level(
     if excess(high) < 0:
         raise BuildError([_too_much(flow)])
     return float(brentq(excess, low, high, xtol=1e-7))
-
-
-def known_foot_level(
-    flow: float,
-    normal: float,
-    known: Sequence[tuple[float, float]],
-    normal_at_known: Sequence[float],
-) -> float:
-    """Return the level at the foot led by levels known at some flows [m].
-
-    Parameters
-    ----------
-    flow
-        Discharge [m3/s].
-    normal
-        Level of uniform flow at it [m].
-    known
-        Pairs of flow [m3/s] and level [m]; at least one.
-    normal_at_known
-        Level of uniform flow at each of those flows [m].
-
-    Notes
-    -----
-    The difference of known and normal level is straight between the known flows and constant
-    past them: at a known flow the level is the known one, elsewhere it keeps the section's curve.
-    """
-    order = np.argsort([pair[0] for pair in known])
-    flows: FloatArray = np.array([pair[0] for pair in known], dtype=np.float64)[order]
-    apart: FloatArray = (
-        np.array([pair[1] for pair in known])[order] - np.asarray(normal_at_known)[order]
-    )
-    return float(normal + np.interp(flow, flows, apart))
 
 
 def _no_slope(slope: float) -> Fault:

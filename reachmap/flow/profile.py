@@ -43,6 +43,8 @@ class Profile:
         """Return the level at stations [m], straight between sections and on past the ends."""
         line, level = self.station, self.level
         inner = np.interp(station, line, level)
+        # Above the head the first slope goes on, though never rising downstream; below the foot the
+        # friction slope does, since no level was solved there.
         up = np.minimum(station - line[0], 0) * min((level[1] - level[0]) / (line[1] - line[0]), 0)
         down = np.maximum(station - line[-1], 0) * -self.friction_slope[-1]
         return np.asarray(inner + up + down)

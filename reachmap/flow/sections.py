@@ -183,7 +183,10 @@ def _gradient(station: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
     down, right = np.gradient(station, cell)
     known = np.isfinite(right) & np.isfinite(down)
+    # Rows run south: the sign turns the gradient along rows into one towards north.
     right, down = np.where(known, right, 0.0), np.where(known, -down, 0.0)
+    # Limited before smoothing, or one wild cell would bend its neighbours, and after it, since
+    # opposite directions average to nearly nothing.
     right, down = _limited(right, down)
     weight = np.maximum(uniform_filter(known.astype(np.float64), 5, mode="nearest"), 1e-6)
     east, up = (uniform_filter(part, 5, mode="nearest") / weight for part in (right, down))
@@ -227,6 +230,8 @@ def _flood_levels(
     above = np.where(inside, bed - still, np.inf)
     low = float(above.ravel()[seeds].min())
     rows = int((TABLE_HEIGHT - low) / step)
+    # Heights in whole steps so that the flood is a bucket queue. The rounding shows only where a
+    # sill stands above the cell itself: elsewhere the cell keeps its own height.
     rank = np.clip(np.ceil((np.minimum(above, 2 * TABLE_HEIGHT) - low) / step), 0, rows)
     sill = _kernels.sill_ranks(rank.astype(np.int32), seeds, rows)
     flooded = np.where(sill > rank, low + sill * step, above)
@@ -242,6 +247,7 @@ def _tables(
     strips: _kernels.Strips, nodes: FloatArray, thalweg: FloatArray, fall: float
 ) -> SectionTables:
     """Return the sections tabled by level; rows lie closer near the bottom."""
+    # Lowest of three: each section takes shares of the cells up to its neighbours.
     bottom = minimum_filter1d(thalweg, 3)
     high = _still_water(thalweg) - bottom + TABLE_HEIGHT
     part = (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2

@@ -23,9 +23,6 @@ class FlowSettings:
     method
         "profile": one level a section and a split by conveyance, quick, a preview. "engine": depth
         and speed in two dimensions.
-    foot_levels
-        Known water levels at the foot of the reach: pairs of flow [m3/s] and level [m]. None:
-        normal depth at the ground's slope.
     section_step_m
         Distance between sections [m]; at least two cells are taken. Our choice, range 2-20: as
         short as the raster's grain allows, so that a ledge keeps its own level.
@@ -51,7 +48,6 @@ class FlowSettings:
     """
 
     method: Literal["profile", "engine"] = "profile"
-    foot_levels: tuple[tuple[float, float], ...] = ()
     section_step_m: float = 4.0
     foot_stretch: float = 4.0
     narrowing_loss: float = 0.1

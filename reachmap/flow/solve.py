@@ -12,7 +12,7 @@ import xarray as xr
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.fields import STACK, check_fields
 from reachmap.base.words import Wet
-from reachmap.flow.foot import known_foot_level, normal_foot_level
+from reachmap.flow.foot import normal_foot_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import Sections, sections_of
@@ -112,7 +112,11 @@ def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettin
 def _foot_levels(
     ground: xr.Dataset, sections: Sections, flows: FloatArray, settings: FlowSettings
 ) -> FloatArray:
-    """Return the levels at the foot: normal depth, led by known levels where there are any."""
+    """Return the levels at the foot: normal depth, raised to the low water measured there.
+
+    Where the ground stage measured low water at the foot, what it stands above normal depth at its
+    flow is added at every flow, so that higher water keeps the section's own curve.
+    """
     slope = float(ground.attrs["slope"])
     stretch = settings.foot_stretch * sections.river_width
 
@@ -122,19 +126,12 @@ def _foot_levels(
         )
 
     levels = np.array([normal(flow) for flow in flows])
-    known = settings.foot_levels or _seen_at_foot(ground)
-    if known:
-        at_known = [normal(flow) for flow, _ in known]
-        pairs = zip(flows, levels, strict=True)
-        levels = np.array([known_foot_level(q, h, known, at_known) for q, h in pairs])
+    low_flow, low_level = (
+        float(ground.attrs.get(name, np.nan)) for name in ("low_flow", "low_foot_level")
+    )
+    if low_flow > 0 and np.isfinite(low_level):
+        levels += low_level - normal(low_flow)
     return levels
-
-
-def _seen_at_foot(ground: xr.Dataset) -> tuple[tuple[float, float], ...]:
-    """Return flow and level of the low water at the foot, where the ground stage measured it."""
-    seen = (float(ground.attrs.get(name, np.nan)) for name in ("low_flow", "low_foot_level"))
-    flow, level = seen
-    return ((flow, level),) if flow > 0 and np.isfinite(level) else ()
 
 
 def _by_profile(

@@ -137,6 +137,7 @@ def split_flow(
         east, north = _potential(net, sections, order, slope_rounds)
     east, north = _to_each_section(sections, profile.flow, order, east, north)
     depth = water.depth.ravel()[order]
+    # Depth at Fr = 1 for the discharge per width: h_c = (q^2 / g)^(1/3).
     critical = np.cbrt((east**2 + north**2) / GRAVITY)
     running = np.maximum(depth, critical)
     return Running(
@@ -254,7 +255,11 @@ def _potential(
         height = _heights(net, across, along, out)
         east, south = _kernels_split.cell_flows(net.right, net.down, across, along, height)
         if left:
+            # The slope that the found q asks for: q = K S /
+            # sqrt(S assumed), K the cell's conveyance per width.
             fall = np.hypot(east, south) / sections.cell * root / net.conductance
+            # Geometric mean of new and assumed slope: q goes with the root of S, so the plain
+            # iteration swings about its answer. Held near the profile's slope.
             slope = np.clip(np.sqrt(fall * slope), 0.05 * net.slope, 20 * net.slope)
     # Half of what enters or leaves in an end cell crosses it, along the line.
     ends = 0.5 * (net.enter + out * height)
@@ -266,7 +271,11 @@ def _potential(
 
 def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) -> FloatArray:
     """Return phi [m] of each cell, 0 past the foot."""
+    # A trace on the diagonal: only the foot fixes phi,
+    # and water behind a shut face does not see it.
     own = out + 1e-12 * max(float((across + along).max()), float(out.max()))
+    # Work of the factor: the squared lengths of its
+    # rows, from the first linked cell to the diagonal.
     reach = np.arange(own.size) - _kernels_split.first_linked(net.right, net.down)
     if float((reach.astype(np.float64) ** 2).sum()) < SKYLINE_MOST:
         return _kernels_split.skyline_solve(net.right, net.down, across, along, own, net.enter)
@@ -315,6 +324,8 @@ def _to_each_section(
     for _ in range(12):
         scale = factor[control] * (1 - share) + factor[control + 1] * share
         found = _per_control(sections, control, share, through * scale)
+        # Every cell is scaled by two sections, so that
+        # dividing once does not meet both; damped rounds do.
         factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
         factor = np.clip(factor, 0.25, 4.0)
     scale = factor[control] * (1 - share) + factor[control + 1] * share

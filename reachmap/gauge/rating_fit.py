@@ -120,7 +120,10 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
     freedom = height.size - figures.size
     scatter = float(np.sqrt(2 * found.cost / freedom)) if freedom > 0 else float("nan")
     slopes = np.asarray(found.jac, dtype=np.float64)
+    # Gauss-Newton covariance. pinv: power and offset can stand
+    # in for one another until the matrix is all but singular.
     covariance = np.asarray(np.linalg.pinv(slopes.T @ slopes) * scatter**2, dtype=np.float64)
+    # ln a is left out (near[1:]): its limits only keep the search finite and mean nothing.
     near = (figures - low < 1e-4 * (high - low)) | (high - figures < 1e-4 * (high - low))
     factor, power, offset = _laws(figures, ends)
     return RatingFit(
@@ -219,6 +222,8 @@ def fitted_band(
     figures = _figures(fit)
     step = 1e-6 * np.maximum(np.abs(figures), 1e-3)
     middle = _log_flow(figures, fit.ends, height)
+    # Backward differences: an offset moved up could
+    # pass the lowest reading, where ln is not defined.
     rates = [
         (_log_flow(figures - step * unit, fit.ends, height) - middle) / -size
         for unit, size in zip(np.eye(figures.size), step, strict=True)
@@ -264,6 +269,7 @@ def _start(height: FloatArray, wanted: FloatArray, number: int) -> FloatArray:
     """Return figures to begin from: one law over all readings, the best of several offsets."""
     span, lowest = float(np.ptp(height)), float(height.min())
     best = (np.inf, 0.0, 0.0, 0.0)
+    # With its offset given the law is a straight line in logarithms: try several, keep the best.
     for below in np.geomspace(OFFSET_GAP, OFFSET_REACH, STARTS)[1:-1] * span:
         run = np.log(height - (lowest - below))
         power, log_factor = np.polyfit(run, wanted, 1)
@@ -279,6 +285,7 @@ def _laws(figures: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray
     power, offset = figures[1::2], figures[2::2]
     log_factor = np.full(power.size, figures[0])
     for i in range(1, power.size):
+        # Both laws give one flow at the break: that fixes the factor of the upper one.
         at = log_factor[i - 1] + power[i - 1] * np.log(ends[i] - offset[i - 1])
         log_factor[i] = at - power[i] * np.log(ends[i] - offset[i])
     return np.exp(log_factor), power, offset

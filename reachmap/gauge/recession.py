@@ -175,6 +175,8 @@ def _falling(flow: FloatArray, per_day: int) -> BoolArray:
 
 def _fitted(before: FloatArray, after: FloatArray, middle: float) -> tuple[float, float]:
     """Return rate [1/d] and power that meet the flow a day later best."""
+    # The rate is fitted as its logarithm, so it stays above 0; `told` is ln of the closed form of
+    # `fallen` after one day.
     seen = np.log(after / before)
     high = np.log(before / middle)
 
@@ -196,6 +198,8 @@ def _tried(law: FallLaw, flow: FloatArray, falls: BoolArray, per_day: int) -> Fa
     """Return the law with how far it was off on the record, day by day ahead."""
     low, high, rose, tried = (np.zeros(LEADS) for _ in range(4))
     dry = falls.copy()
+    # These falls were known to have begun but not how they end: the chance of a new rise is counted
+    # over them, not over falls that are known to go on.
     began = np.r_[np.zeros(per_day, dtype=bool), falls[:-per_day]]  # it had fallen for a day
     for lead in range(1, LEADS + 1):
         ahead, count = lead * per_day, max(flow.size - lead * per_day, 0)
@@ -208,6 +212,7 @@ def _tried(law: FallLaw, flow: FloatArray, falls: BoolArray, per_day: int) -> Fa
             sure = np.isfinite(top)
             tried[lead - 1] = int(sure.sum())
             rose[lead - 1] = int((top[sure] >= RISE_SHARE * flow[begun][sure]).sum())
+        # Keeps the points from which it fell for `lead` days and one more.
         later = np.zeros(falls.shape, dtype=bool)
         later[:count] = falls[falls.size - count :]
         dry &= later

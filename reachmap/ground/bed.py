@@ -104,6 +104,7 @@ def make_bed(
         bed[mine] = low_level[mine] - np.maximum(depth, settings.least_depth_m)  # NaN stays NaN
     source[wet] = Source.FORM_SURFACE if from_dem else Source.FORM_DRAWN
     if seen is not None:
+        # Last, so that ground that was seen overrules what was drawn or formed.
         dry = np.isfinite(seen) & ~wet
         bed[dry], source[dry] = seen[dry], Source.DEM
         if from_dem:
@@ -162,6 +163,7 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
             offset - np.interp(station, channel.line.station, left),
             np.interp(station, channel.line.station, right) - offset,
         )
+        # Half a cell's diagonal is 0.71 cells: a cell the edge only touches still counts.
         inside[mine] = out <= 0.75 * layout.corridor.grid.cell
     return inside
 
@@ -178,6 +180,8 @@ def _heights(
         share = (parts[number], settings.channel_roughness)
         shift = shifts_at_edges(sections, form.depth, form.slope, pairs, share)
         own = next(i for i, pair in enumerate(pairs) if pair.left is layout.channels[number].left)
+        # Levels count from the surveyed surface or, where
+        # there is none, from the traced edge itself.
         datum = 0.0 if low.how == "surface" else shift[own]
         levels = [low.levels[number] + one - datum for one in shift]
         at_pairs.append(levels)
@@ -226,4 +230,5 @@ def _carved(
     here = (np.abs(offset) < half) & (station >= 0) & (station <= swale.line.length)
     here &= np.isfinite(bed) & ~layout.water
     high = np.maximum(bed - level, 0)
+    # A parabola across: all of the cut on the line, none at the edges.
     return np.where(here, bed - share * high * (1 - (offset / half) ** 2), bed)

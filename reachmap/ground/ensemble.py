@@ -62,23 +62,6 @@ def members(
     return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
 
 
-def bed_doubt(ground: xr.Dataset, settings: GroundSettings) -> FloatArray:
-    """Return the standard deviation of the bed [m], shape (y, x); NaN where it is unknown.
-
-    What the members spread by, without drawing any: for a form the doubt of its depth, less what
-    soundings took; elsewhere that of the DEM or of the drawn banks. Bed less this is a wader's
-    pessimistic side.
-    """
-    doubts = _doubts(ground, settings)
-    share = settings.reach_doubt**2 + settings.section_doubt**2
-    shape = (settings.pool_doubt * doubts.contrast * doubts.depth) ** 2
-    form = np.sqrt(share * doubts.depth**2 + shape + settings.local_doubt_m**2) * doubts.left
-    other = np.hypot(doubts.bank, settings.spread.dem_doubt_m / 2)
-    spread = np.full(ground["bed"].shape, np.nan)
-    spread[doubts.known] = np.where(doubts.form, form, other)
-    return spread
-
-
 @dataclass(frozen=True, slots=True)
 class _Doubts:
     """Where the bed may be off and by how much; flat lists over the known cells."""

@@ -29,15 +29,12 @@ class Form:
     tilt
         What the lean of the sections adds to the depth [m] (rows, columns): positive on the outside
         of bends, negative inside.
-    conveyed
-        Discharge each row carries [m3/s] at its slope.
     slope
         Friction slope used in each row [m/m].
     """
 
     depth: FloatArray
     tilt: FloatArray
-    conveyed: FloatArray
     slope: FloatArray
 
 
@@ -98,6 +95,7 @@ def closing_depth(
     FloatArray
         Depth scale [m] of each row; NaN where the row has no shape.
     """
+    # Q = d^(5/3) carry, hence d = (Q / carry)^(3/5).
     carry = (shape ** (5 / 3) / roughness).sum(axis=1) * spacing * np.sqrt(slope)
     return np.asarray(np.where(carry > 0, flow / np.where(carry > 0, carry, 1.0), np.nan) ** 0.6)
 
@@ -111,6 +109,8 @@ def bend_lean(
     taken `lag` rows upstream and kept within +-`most`.
     """
     rows = np.arange(len(curvature), dtype=np.float64)
+    # Curvature is positive where the river turns left;
+    # its outside, the deeper side, is then the right.
     turned = np.interp(rows - lag, rows, curvature)
     return np.clip(strength * turned * width / 2, -most, most)
 
@@ -144,7 +144,10 @@ def through_pools(
     told = scale[~still & (scale > 0)]
     limit = most * float(np.median(told)) if told.size else np.inf
     gap = 4 * reach
+    # Padded: closing takes what lies beyond the array
+    # for water that moves, and would nibble at the ends.
     still = binary_closing(np.pad(still, gap), np.ones(gap, dtype=bool))[gap : gap + len(still)]
+    # First row of each still stretch and the row after its last, in turn.
     turns = np.flatnonzero(np.diff(np.r_[0, still.astype(np.int8), 0]))
     for first, after in zip(turns[::2], turns[1::2], strict=True):
         if first < reach + 1 or after + reach >= len(scale) or after - first < 3:
@@ -152,6 +155,7 @@ def through_pools(
             continue
         before, behind = scale[first - 1 - reach : first], scale[after : after + reach + 1]
         start, end = np.median(before[-3:]), np.median(behind[:3])
+        # A pool may only deepen on the way in and shoal on the way out.
         rise = max(float(start - np.median(before[:3])) / reach, 0.0)
         fall = min(float(np.median(behind[-3:]) - end) / reach, 0.0)
         rows = np.array([first - 1.0, float(after)])
@@ -202,12 +206,14 @@ def make_form(
     slope = raw = np.full(len(level), mean_slope)
     for _ in range(ENERGY_ROUNDS):
         gain = np.gradient(smoothed_along(head, sigma), line.station)
+        # Losing velocity head (gain < 0) is widening, where eddies take more.
         lost = np.where(gain < 0, rules.widening_loss, rules.narrowing_loss) * np.abs(gain)
         raw = -np.gradient(smoothed_along(level, sigma), line.station) - gain - lost
         slope = np.maximum(raw, floor)
         scale = closing_depth(shape, roughness, slope, flow, sections.spacing)
         speed = flow / np.maximum(area * np.nan_to_num(scale), 1e-6)
         fresh = np.where(area > 0, np.minimum(speed**2 / (2 * GRAVITY), rules.head_high_m), 0.0)
+        # Half a step: depth sets speed, speed slope, and slope depth; whole steps go to and fro.
         head = 0.5 * head + 0.5 * fresh
     scale = through_pools(
         np.nan_to_num(scale),
@@ -217,7 +223,6 @@ def make_form(
         most=settings.pool_most,
     )
     depth = scale[:, None] * shape
-    carried = (depth ** (5 / 3) / roughness).sum(axis=1) * sections.spacing * np.sqrt(slope)
     level_lean = np.zeros(len(lean))
     upright = section_shape(wet, sections.offset, level_lean, exponent, rules.narrow_power)
-    return Form(depth, depth - scale[:, None] * upright, carried, slope)
+    return Form(depth, depth - scale[:, None] * upright, slope)

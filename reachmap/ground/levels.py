@@ -82,6 +82,7 @@ def tabled(
     part = place - before
     conveyance, area = np.zeros((2, count, len(TABLE_M)))
     for column, level in enumerate(TABLE_M):
+        # Cells are sorted by height: those under water are the first ones.
         under = slice(0, int(np.searchsorted(height, level)))
         depth = level - height[under]
         carried = depth ** (5 / 3) / rough[under]
@@ -116,6 +117,7 @@ def profile(tables: SectionTables, flow: float) -> FloatArray:
         energy += float(np.interp(level[below], TABLE_M, head[below]))
         first = critical[row]
         miss = TABLE_M[first:] + tables.low[row] + head[row, first:] - energy
+        # Energy here less energy below and friction, at every tabled level at once.
         miss -= step[row] * (2 * flow / (carry + tables.conveyance[row, first:])) ** 2
         level[row] = _last_root(TABLE_M[first:], miss)
     return level
@@ -123,6 +125,7 @@ def profile(tables: SectionTables, flow: float) -> FloatArray:
 
 def _last_root(height: FloatArray, miss: FloatArray) -> float:
     """Return the highest height at which `miss` turns positive; the first where it always is."""
+    # Below the root energy is wanting (miss < 0): the last such height and the next bracket it.
     low = np.flatnonzero(miss < 0)
     if not low.size:
         return float(height[0])

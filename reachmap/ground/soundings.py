@@ -165,5 +165,6 @@ def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> 
         part = slice(first, first + BLOCK)
         cross = doubt.between(wanted.part(part), known)
         value[part] = cross @ weight
+        # Only the diagonal of C K^-1 C^T: the whole of it is cells by cells.
         taken[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
     return Kriged(value, np.maximum(prior - taken, 0.0))

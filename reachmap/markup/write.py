@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ import pyogrio
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.gdal_options import gdal_options
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerSpec
@@ -122,7 +123,7 @@ def write_layers(
     def write(aside: Path) -> None:
         if path.exists():
             _copy_database(path, aside)
-        with _gdal_told(OGR_CURRENT_DATE=date, OGR_SQLITE_SYNCHRONOUS="OFF"):
+        with gdal_options({"OGR_CURRENT_DATE": date, "OGR_SQLITE_SYNCHRONOUS": "OFF"}):
             for name, frame in layers.items():
                 _write_layer(aside, LAYER_FIELDS[name], frame)
         # not after each step, but once before the file takes the old one's place
@@ -159,18 +160,6 @@ def _copy_database(source: Path, target: Path) -> None:
 
 PATIENCE_S = 2.0
 """How long another program's lock is waited for [s] (our choice)."""
-
-
-@contextmanager
-def _gdal_told(**options: str | None) -> Iterator[None]:
-    """Set GDAL's options for a while; None leaves one as it is."""
-    told = {name: value for name, value in options.items() if value is not None}
-    before = {name: pyogrio.get_gdal_config_option(name) for name in told}
-    pyogrio.set_gdal_config_options(told)
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options(before)
 
 
 _PARTS = {

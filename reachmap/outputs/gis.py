@@ -12,9 +12,10 @@ import rasterio
 import xarray as xr
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.cache import unsynced, write_aside
+from reachmap.base.cache import UNSYNCED, write_aside
 from reachmap.base.columns import Layer
 from reachmap.base.fields import FIELDS
+from reachmap.base.gdal_options import gdal_options
 from reachmap.base.grid import Grid
 from reachmap.base.schema import LAYERS
 from reachmap.base.words import Wet
@@ -113,7 +114,7 @@ def _write_package(path: Path, product: Product) -> None:
     """Write every promised layer, its columns' units and meanings, and its style."""
     units = product.markup.plan.units
     terms = terms_of(product.report, units)
-    with unsynced():
+    with gdal_options(UNSYNCED):
         for layer in LAYERS:
             frame = written_layer(layer.name, product.layers[layer.name], product.runs, units)
             frame.to_file(

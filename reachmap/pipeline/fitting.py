@@ -10,7 +10,7 @@ from functools import partial
 import numpy as np
 from shapely import Point
 
-from reachmap.base.crs import transform_points
+from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.words import SpeedHow
 from reachmap.flow import FlowSettings, solve
 from reachmap.ground import GroundSettings
@@ -19,8 +19,6 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup.model import Edge, Markup, Sounding, Speed
 from reachmap.pipeline.fitted import Kept, rounded
 from reachmap.pipeline.terrain import drawn_digest, make_terrain
-
-WGS84 = "EPSG:4326"
 
 
 def with_log(reach: Markup, entries: Sequence[Entry]) -> Markup:

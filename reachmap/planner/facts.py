@@ -11,7 +11,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 
-from reachmap.angler import AnglerSettings, day_total, run_cut_off
+from reachmap.angler import AnglerSettings, run_cut_off, run_minutes
 from reachmap.angler.fly import FlyRow
 from reachmap.base.crs import outside
 from reachmap.base.words import Lack
@@ -130,7 +130,7 @@ def reach_facts(
     rows = {(str(row["run"]), str(row["flow_label"])): row for row in report["runs_by_flow"]}
     ways, names = _accesses(reach)
     lasts = {
-        label: day_total([str(run) for run in layers["runs"]["run"]], label, layers, angler).each
+        label: run_minutes([str(run) for run in layers["runs"]["run"]], label, layers, angler)
         for label in flows
     }
     runs = []

@@ -42,8 +42,6 @@ class OutlookSettings:
     forecast_doubt_per_day: float = 0.10
     """Share by which a forecast may be off at its begin and more a day; our choice, 0.05-0.2: the
     file seldom says."""
-    stale_hours: float = 24.0
-    """A last reading older than this is told of; our choice, 6-48."""
     beyond: float = 1.1
     """From a flow higher than this times the highest fall on record nobody knows how the river
     falls; our choice, 1.0-1.3: high water falls quicker or slower than low water ever told."""

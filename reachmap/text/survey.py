@@ -8,11 +8,9 @@ from typing import Any
 import geopandas as gpd
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.crs import transform_points
+from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.units import LENGTH, from_si
 from reachmap.base.words import NoteKind, UnitSystem
-
-WGS84 = "EPSG:4326"
 
 
 def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: bool) -> list[str]:

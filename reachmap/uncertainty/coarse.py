@@ -57,6 +57,7 @@ class Coarse:
             name: block_mean(ground[name].to_numpy(), factor)
             for name in ("station", "offset", "confidence")
         }
+        # A code has no mean: the block's first cell stands for it.
         fields["cover"] = ground["cover"].to_numpy()[::factor, ::factor]
         lines = ("line_x", "line_y", "line_station", "line_width")
         template = xr.Dataset(
@@ -78,6 +79,8 @@ class Coarse:
 
     def places(self, rows: np.ndarray, cols: np.ndarray) -> FloatArray:
         """Return where the map's cells lie among the coarse cells' centres, shape (2, n)."""
+        # Centres to centres: cell i of the map has its
+        # centre at (i + 0.5) / factor in coarse cells.
         return (np.stack([rows, cols]) + 0.5) / self.factor - 0.5
 
 
@@ -86,6 +89,7 @@ def block_mean(array: np.ndarray, factor: int) -> FloatArray:
     pads = [(0, -size % factor) for size in array.shape]
     padded = np.pad(array.astype(np.float64), pads, constant_values=np.nan)
     rows, cols = (size // factor for size in padded.shape)
+    # Axes: row of blocks, row within, column of blocks, column within.
     blocks = padded.reshape(rows, factor, cols, factor)
     known = np.isfinite(blocks)
     count = known.sum(axis=(1, 3))

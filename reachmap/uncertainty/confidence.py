@@ -101,6 +101,7 @@ def chance_of_half(
 def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
     """Return the mean over the cells of each piece; what nobody knows counts as 0."""
     known = np.nan_to_num(values).ravel()
+    # Number 0 is all that belongs to no piece.
     cells = np.bincount(owner.ravel(), minlength=count + 1)[1:]
     return np.bincount(owner.ravel(), known, count + 1)[1:] / np.maximum(cells, 1)
 
@@ -127,6 +128,7 @@ def spread_at(doubt: xr.Dataset, index: int) -> dict[str, float | None]:
     with np.errstate(invalid="ignore"):
         band = (chance > BAND[0]) & (chance < BAND[1])
         wet = chance >= 0.5
+    # Cell sides along the edge of the wet area; the band's area over that length is its width.
     rim = int(np.diff(wet, axis=0).sum() + np.diff(wet, axis=1).sum())
     return {
         "depth_m": _middle(one["depth_spread"].to_numpy()),

@@ -52,7 +52,7 @@ class DoubtSettings:
         flood [m]; our choice.
     holding
         What the chance that at least half of a piece of water is there is made from (see
-        `sureness.chance_of_half`): a constant, and weights of the log odds of its mean
+        `confidence.chance_of_half`): a constant, and weights of the log odds of its mean
         `suits_chance`, its score, the logarithm of its area over the river's width squared, and the
         log odds of its mean `agreement`. Fitted by logistic regression to 1,922 pieces on four made
         rivers whose truth is known (docs/ground.md): the score and the size count since small, poor
@@ -186,6 +186,8 @@ class _Count:
         bed = self.ground["bed"].to_numpy()
         cell = float(self.ground.attrs["cell"])
         away, nearest = distance_transform_edt(~wet, return_indices=True)
+        # The level of the nearest mapped water carried
+        # out over dry ground: a member may stand there.
         spread_out = level[tuple(nearest)] if wet.any() else np.full(wet.shape, np.nan)
         with np.errstate(invalid="ignore"):
             near = (away * cell <= self.settings.reach_m) & np.isfinite(bed)
@@ -204,6 +206,7 @@ class _Count:
         depth, ratio = self._member_depth(water, bed)
         wet = depth > 0
         with np.errstate(invalid="ignore", divide="ignore"):
+            # Manning within a coarse cell, at one slope and roughness: speed goes with depth^(2/3).
             local = np.clip(depth / self.depth, 0.2, 3.0) ** (2 / 3)
         speed = np.where(wet, self.speed * ratio * local, 0.0)
         limits, settings = self.limits, self.settings
@@ -236,6 +239,8 @@ class _Count:
             quicker = _speed(water) / _speed(self.central)
             deeper = np.clip(mine / theirs, 0.2, 3.0) ** (2 / 3)
             ratio = np.clip(quicker / deeper, 0.3, 3.0)
+            # In thin or still water the quotient of two small
+            # numbers says nothing; the nearest sure one is used.
             sure = both & (theirs > 0.1) & (_speed(self.central) > 0.05) & np.isfinite(ratio)
         depth = level - bed[self.cells]
         depth = np.where(depth > self.settings.dry_m, depth, 0.0)

@@ -58,6 +58,7 @@ def look_across(
                 if np.isnan(depth[r, c]):
                     continue
                 flow = -b * carry_row[r, c] + a * carry_col[r, c]
+                # The cell itself is met both ways and counts once; steps are half cells, hence 0.5.
                 if step > 0 or way == 0:
                     total += 0.5 * flow
                 size = abs(flow)
@@ -81,6 +82,8 @@ def _at(field: FloatArray, row: float, col: float) -> float:
     for dr in range(2):
         for dc in range(2):
             weight = (fr if dr else 1 - fr) * (fc if dc else 1 - fc)
+            # A corner without weight may be NaN: a place right
+            # on a wet cell is known, whatever lies beside.
             if weight > 1e-9:
                 total += weight * field[r + dr, c + dc]
     return total
@@ -129,6 +132,7 @@ def change_across(
         far = _along_speed(u_row, u_col, row + 2 * a, col + 2 * b, a, b, reach) - _along_speed(
             u_row, u_col, row - 2 * a, col - 2 * b, a, b, reach
         )
+        # Differences over two and four cells: (8 near - far) / 12 is the five-point formula.
         out[i] = near / 2 if np.isnan(far) else (8 * near - far) / 12
     return out
 
@@ -192,6 +196,7 @@ def both_sides(
     for i in range(n):
         row, col = rows[i], cols[i]
         peak = abs(change[row, col])
+        # Way 0 goes towards quicker water: the side to which the speed grows.
         sign = 1.0 if change[row, col] > 0 else -1.0
         for way in range(2):
             side = sign if way == 0 else -sign
@@ -208,6 +213,7 @@ def both_sides(
                     break
                 if way == 1 and slope <= calm * peak and _at(depth, r, c) >= depth_low:
                     alone[i] = True
+                # A change that grows again, after it had sunk below half, belongs to the next seam.
                 if slope <= 0.05 * peak or (slope > before and slope < 0.5 * peak):
                     break
                 before = slope

@@ -94,6 +94,7 @@ def step_costs(
     """
     east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
     right = 0.5 * (east[mesh.a] + east[mesh.b])
+    # rows run south
     down = -0.5 * (north[mesh.a] + north[mesh.b])
     along = right * mesh.d_col + down * mesh.d_row
     across = right * mesh.d_row - down * mesh.d_col
@@ -102,6 +103,7 @@ def step_costs(
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
     length = mesh.length * field.grid.cell
     costs = []
+    # Along is with the step from a to b: a help that way, and as much against on the way back.
     for against in (-along, along):
         cost = length * shelter * effort_per_metre(against, across, settings.effort_per_m_s)
         swim = swimming_speed(against, across, settings.effort_per_m_s)
@@ -142,6 +144,8 @@ def _lane(
     cost, way, total = cheapest(mesh, forth, back, foot, top)
     if way.size < 5:
         return None
+    # Costs swapped: what is left to swim from each cell to the top. Cost so far plus that is the
+    # cheapest way through the cell.
     rest, _, _ = cheapest(mesh, back, forth, top, foot)
     rows, cols = mesh.rows[way], mesh.cols[way]
     band = np.zeros(field.wet.shape, dtype=bool)

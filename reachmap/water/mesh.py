@@ -43,6 +43,7 @@ def mesh_of(mask: BoolArray) -> Mesh:
 
     A knight's move needs both cells it slips between, a diagonal at least one of its two.
     """
+    # Two cells of rim: a knight's move from the outermost cell stays inside the array.
     padded = np.pad(mask, 2)
     number = np.full(padded.shape, -1, dtype=np.int32)
     number[padded] = np.arange(int(mask.sum()), dtype=np.int32)
@@ -52,6 +53,8 @@ def mesh_of(mask: BoolArray) -> Mesh:
         target = number[rows + row, cols + col]
         clear = target >= 0
         if max(abs(row), abs(col)) == 2:
+            # The two cells a knight's move passes between: half
+            # of it, rounded towards 0, and the rest of it.
             half = (int(np.trunc(row / 2)), int(np.trunc(col / 2)))
             rest = (row - half[0], col - half[1])
             clear &= padded[rows + half[0], cols + half[1]] & padded[rows + rest[0], cols + rest[1]]

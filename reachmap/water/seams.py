@@ -42,17 +42,14 @@ def shear(field: WaterField, average_cells: int) -> FloatArray:
     """
     rows, cols = (axis.astype(np.int32) for axis in np.nonzero(field.wet))
     out = np.full(field.wet.shape, np.nan)
+    # Rows run south, so the kernel's (-b, a) points upstream where its (a, b) points to river left.
+    # With both parts of the speed turned round, speed along the flow comes out positive.
     north, east = field.north, -field.east
     out[rows, cols] = (
         change_across(north, east, field.across_row, field.across_col, rows, cols, average_cells)
         / field.grid.cell
     )
     return out
-
-
-def vorticity_thickness(difference: float, strength: float) -> float:
-    """Return the thickness of a mixing layer [m]: the speeds' difference over its largest slope."""
-    return difference / strength if strength > 0 else float("nan")
 
 
 def seam_lasts(depth: float, friction: float) -> float:
@@ -156,6 +153,7 @@ def _seam(
     rows, cols = rows[order], cols[order]
     along_row = field.across_col[rows, cols]
     along_col = -field.across_row[rows, cols]
+    # Cells come in order, but of either direction; (b, -a) points downstream.
     run = np.gradient(rows.astype(float)) * along_row + np.gradient(cols.astype(float)) * along_col
     if run.sum() < 0:
         rows, cols = rows[::-1], cols[::-1]
@@ -175,10 +173,12 @@ def _seam(
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
     if length < settings.junction_length_low_m:
         return None
+    # The change is towards river left: below 0 the slower water lies there.
     slow_left = float((here < 0).mean())
     if max(slow_left, 1.0 - slow_left) < settings.one_side_share:
         return None
     depth = float(np.nanmedian(field.depth[rows, cols]))
+    # Vorticity thickness: the difference of speed over its steepest change.
     thick = np.median((fast - slow) / np.abs(here))
     return Seam(
         points=points,

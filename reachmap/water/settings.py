@@ -180,9 +180,6 @@ class ScoreSettings(RunNumbers):
     uneven_high: float = 1.0
     """Change of speed down the zone over its median at which evenness counts nothing; our choice,
     0.6-1.5."""
-    pace_s_per_m: float = 60.0
-    """Time to fish a metre of run: a cast of 75 s and a step of four feet; common practice, no
-    published source."""
 
 
 @dataclass(frozen=True, slots=True)

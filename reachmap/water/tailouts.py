@@ -33,6 +33,7 @@ def residual_depth(bed: FloatArray) -> FloatArray:
     .. [1] Lisle (1987), Using "residual depths" to monitor pool depths independently of discharge,
        USDA Forest Service Research Note PSW-394.
     """
+    # The highest bed from each place on down: a running maximum from the lower end.
     crest = np.maximum.accumulate(bed[::-1])[::-1]
     return np.asarray(crest - bed)
 
@@ -174,6 +175,8 @@ def _on_piece(
             over = speed[start : lip + 1] / np.sqrt(
                 GRAVITY * np.maximum(depth[start : lip + 1], 1e-3)
             )
+            # The lip is a riffle already: what one can stand
+            # in ends where the Froude number first passes.
             lip = start + max(int(np.argmax(over > settings.froude_high)), 2)
         cells = slice(piece.start + start, piece.start + lip + 1)
         found.append(
@@ -209,6 +212,7 @@ def walking_side(
         return Side.LEFT
     within = (field.station >= np.nanmin(stations)) & (field.station <= np.nanmax(stations))
     pace = within & (field.speed >= low) & (field.speed <= high)
+    # np.interp wants rising stations, and a thalweg may step back on itself.
     middle = np.interp(
         field.station[pace],
         np.sort(stations),

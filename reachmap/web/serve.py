@@ -1,18 +1,28 @@
-"""Run the local server until it is stopped."""
+"""Run the local server on a port of this computer until Ctrl-C."""
 
 from __future__ import annotations
 
 import secrets
 import socket
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 
 import uvicorn
 from starlette.types import ASGIApp
+
+from reachmap.base.errors import Fault, MarkupError
 
 ADDRESS = "127.0.0.1"
 
 LEAVE_S = 2
 """How long an answer under way is waited for when the server is told to stop [s] (our choice)."""
+
+Print = Callable[[str], None]
+"""Takes one line for the person at the terminal."""
+
+Browse = Callable[[str], object]
+"""Opens an address in a browser."""
 
 
 def new_token() -> str:
@@ -37,9 +47,75 @@ def listen(port: int) -> socket.socket:
     return place
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A port held on this computer, and the secret that begins every path of this run."""
+
+    socket: socket.socket
+    token: str
+
+
+@contextmanager
+def reserved(port: int) -> Iterator[Place]:
+    """Hold a port for as long as the context lasts; taken before anything else is done.
+
+    Parameters
+    ----------
+    port
+        Port on this computer; 0 for any that is free.
+
+    Raises
+    ------
+    MarkupError
+        If the port is taken or may not be used.
+    """
+    try:
+        held = listen(port)
+    except OSError as error:
+        fix = "Leave --port out to take any that is free"
+        raise MarkupError([Fault(f"port {port}", str(error.strerror or error), fix)]) from None
+    with held:
+        yield Place(held, new_token())
+
+
 def page_address(place: socket.socket, token: str) -> str:
     """Return the address of the page."""
     return f"http://{ADDRESS}:{place.getsockname()[1]}/{token}/"
+
+
+def serve_until_stopped(
+    app: ASGIApp,
+    place: Place,
+    page: str,
+    *,
+    words: Sequence[str],
+    tell: Print,
+    browse: Browse | None,
+) -> None:
+    """Serve an application until Ctrl-C; print its address once it answers, and open it.
+
+    Parameters
+    ----------
+    app, place
+        The application, and where it is served.
+    page
+        Address of the first page below the secret.
+    words
+        What is printed before the address, and the lines below it.
+    tell
+        Prints a line.
+    browse
+        Opens the address; None to open none.
+    """
+    address = page_address(place.socket, place.token) + page
+
+    def ready() -> None:
+        for line in (f"{words[0]}: {address}", *words[1:]):
+            tell(line)
+        if browse is not None:
+            browse(address)
+
+    serve(app, place.socket, ready)
 
 
 def serve(app: ASGIApp, place: socket.socket, ready: Callable[[], None]) -> None:

@@ -7,24 +7,16 @@ import pytest
 
 from reachmap.angler import (
     AnglerSettings,
-    Wind,
-    WindOnRun,
-    WindWord,
     assess,
-    day_total,
     fishable_runs,
     read_wind,
     run_cut_off,
-    wind_by_station,
+    run_minutes,
     wind_from_forecast,
-    wind_on_run,
-    wind_word,
     with_wading,
 )
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.schema import table_frame
-from reachmap.base.words import Cast, UnitSystem
-from reachmap.text.wind import cut_off_words, wind_on_run_words
 from tests.angler.hand import access_at, band, hand_markup, hand_water
 from tests.made import made_flows, made_ground
 
@@ -32,8 +24,6 @@ SETTINGS = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=
 GROUND = made_ground(length=320, slope=0.0006)
 FLOW = made_flows(GROUND, {20.0: -0.3})
 X, Y = float(GROUND["line_x"][160]), float(GROUND["line_y"][160])
-EAST = 0.0
-"""The made river runs east."""
 
 
 @pytest.fixture(scope="module")
@@ -47,30 +37,6 @@ def layers():
     )
     mark = hand_markup(GROUND, access=[access_at(X, Y - 45)])
     return {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
-
-
-@pytest.mark.parametrize(
-    ("from_deg", "word"),
-    [(90, "upstream"), (270, "downstream"), (0, "left"), (180, "right"), (100, "upstream")],
-)
-def test_a_forecast_wind_is_named_by_where_the_river_runs(from_deg, word):
-    # compass degrees a wind comes from; the river runs east: river left is north
-    assert wind_word(wind_from_forecast(from_deg, 6.0), EAST) == word
-
-
-@pytest.mark.parametrize("turn", range(0, 360, 15))
-def test_turning_river_and_wind_together_changes_nothing(turn):
-    for from_deg in range(3, 360, 30):
-        here = wind_word(wind_from_forecast(from_deg, 6.0), EAST)
-        there = wind_word(wind_from_forecast(from_deg - turn, 6.0), EAST + math.radians(turn))
-        assert here is there
-
-
-def test_light_air_and_a_river_of_unknown_course_are_calm():
-    assert wind_word(wind_from_forecast(90, 1.0), EAST) is WindWord.CALM
-    assert wind_word(wind_from_forecast(90, math.nan), EAST) is WindWord.CALM
-    assert wind_word(wind_from_forecast(90, 6.0), math.nan) is WindWord.CALM
-    assert wind_word(Wind(WindWord.LEFT), EAST) is WindWord.LEFT
 
 
 @pytest.mark.parametrize(
@@ -101,48 +67,10 @@ def test_stations_know_where_their_current_runs(layers):
     assert layers["stations"]["down_deg"].abs().max() < 10
 
 
-def test_each_station_is_told_the_casts_whose_loop_stays_downwind(layers):
-    # common practice, no published source: upstream wind, loop upstream
-    told = wind_by_station(layers["stations"], wind_from_forecast(90, 6.0))
-    assert (told.index == layers["stations"].index).all()
-    assert (told["wind"] == "upstream").all()
-    assert (told["loop_side"] == "upstream").all()
-    named = {cast for casts in told["casts"] for cast in casts}
-    assert not named & {Cast.DOUBLE_SPEY, Cast.SNAKE_ROLL}
-    assert named & {Cast.SNAP_T, Cast.PERRY_POKE}
-    for row, own in zip(told.itertuples(), layers["stations"]["cast"], strict=True):
-        assert row.clear == (row.cast == own)
-        assert row.cast in row.casts or (row.cast is None and not row.casts)
-
-
-def test_a_run_is_told_its_wind_in_one_line(layers):
-    found = wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 6.0))
-    assert found.wind is WindWord.DOWNSTREAM
-    assert (
-        wind_on_run_words(found) == f"Downstream wind: {found.cast} keeps the loop downwind of you."
-    )
-    assert wind_on_run("run 2", "20m3s", layers, wind_from_forecast(270, 1.0)) is None
-    assert wind_on_run("nowhere", "20m3s", layers, wind_from_forecast(270, 6.0)) is None
-    lost = WindOnRun(WindWord.LEFT, None, 3, 3)
-    assert wind_on_run_words(lost).startswith("Wind from river left: no cast with room")
-    some = WindOnRun(WindWord.UPSTREAM, Cast.SNAP_T, 1, 3)
-    assert wind_on_run_words(some).endswith("; at 1 of 3 places none does.")
-    assert wind_on_run_words(None) == ""
-
-
-def test_a_day_is_its_runs_at_that_flow_and_the_ways_between(layers):
-    day = day_total(["run 1", "run 2"], "20m3s", layers, SETTINGS)
-    assert set(day.each) == {"run 1", "run 2"}
-    assert day.each["run 2"] > day.each["run 1"] > 10
-    assert day.between_min == SETTINGS.pace.between_min
-    assert day.total_min == pytest.approx(day.fishing_min + day.between_min)
-    assert day.unknown == ()
-
-
-def test_a_run_without_time_makes_the_day_unknown_and_is_named(layers):
-    day = day_total(["run 1", "nowhere"], "20m3s", layers, SETTINGS)
-    assert day.unknown == ("nowhere",)
-    assert math.isnan(day.total_min)
+def test_each_run_has_its_minutes_and_an_unknown_one_none(layers):
+    each = run_minutes(["run 1", "run 2", "nowhere"], "20m3s", layers, SETTINGS)
+    assert each["run 2"] > each["run 1"] > 10
+    assert math.isnan(each["nowhere"])
 
 
 def cut(layers):
@@ -160,9 +88,6 @@ def test_the_way_back_closes_when_the_forecast_leaves_the_last_open_flow(layers)
     told = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([22, 31, 50.0]))
     assert told.when == TIMES[1]  # above 30, the last flow at which it is known open
     assert (told.open_until_m3_s, told.cut_off_m3_s) == (30.0, 45.0)
-    words = cut_off_words(told, UnitSystem.METRIC)
-    assert "2001-01-01 12:00 UTC" in words
-    assert "above 30 m³/s" in words
     gap = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([22, np.nan, 25]))
     assert gap.when == TIMES[1]
 
@@ -178,11 +103,10 @@ def test_the_place_that_closes_first_counts(layers):
 def test_a_low_forecast_or_dry_ground_cuts_nobody_off(layers):
     low = run_cut_off("run 2", "20m3s", cut(layers), TIMES, np.array([20, 21, 22.0]))
     assert np.isnat(low.when)
-    assert "stays at or below 30 m³/s" in cut_off_words(low, UnitSystem.METRIC)
+    assert low.open_until_m3_s == 30.0
     dry = run_cut_off("run 1", "20m3s", layers, TIMES, np.array([99.0, 99, 99]))
     assert np.isnat(dry.when)
     assert dry.place == ""
-    assert cut_off_words(dry, UnitSystem.US).startswith("No mapped flow")
 
 
 def in_shape(water):

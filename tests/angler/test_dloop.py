@@ -11,7 +11,6 @@ from reachmap.angler.dloop import (
     loop_frame,
     loop_reach,
     overhang,
-    quick_reach,
     string_for,
     string_length,
 )
@@ -85,14 +84,6 @@ def test_a_string_too_short_for_a_loop_is_not_given_one():
 def test_long_heads_hang_out_more_line():
     assert overhang(24 * FT, ROOM) == ROOM.overhang_short_m
     assert overhang(34 * FT, ROOM) == ROOM.overhang_long_m
-
-
-@pytest.mark.parametrize(("rod", "head"), [(13, 24), (13, 34), (14, 27), (15, 65)])
-def test_the_quick_formula_agrees_within_a_foot_and_a_half(rod, head):
-    frame = loop_frame(rod * FT, CASTS[Cast.DOUBLE_SPEY], 2 * FT, ROOM)
-    string = float(string_length(head * FT, CASTS[Cast.DOUBLE_SPEY], ROOM))
-    exact = float(loop_reach(string, frame))
-    assert quick_reach(string, float(frame.tip_z)) == pytest.approx(exact, abs=1.5 * FT)
 
 
 def test_a_static_roll_wants_least_and_an_overhead_cast_most():

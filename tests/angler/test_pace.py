@@ -11,7 +11,6 @@ from shapely import Point, box
 from reachmap.angler.fly import FLIES, fly_for
 from reachmap.angler.pace import (
     cast_seconds,
-    day_minutes,
     pace_runs,
     run_minutes,
     step_length,
@@ -67,12 +66,6 @@ def test_the_length_covered_is_never_more_than_the_sum_nor_less_than_the_longest
     for low, high in spans:
         inside |= (grid >= low) & (grid < high)
     assert got == pytest.approx(inside.mean() * 150, abs=0.1)
-
-
-def test_a_day_is_its_runs_and_the_ways_between():
-    assert day_minutes([30.0, 60.0], PACE) == 90.0 + PACE.between_min
-    assert day_minutes([], PACE) == 0.0
-    assert math.isnan(day_minutes([30.0, math.nan], PACE))
 
 
 def _stations(water, side, swing):

@@ -18,7 +18,6 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
-from reachmap.cli.days_table import print_days
 from reachmap.cli.typed import typed_celsius, typed_time, typed_zone
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
@@ -30,6 +29,7 @@ from reachmap.pipeline.stamp import Options
 from reachmap.planner.outlook import CODES, Source
 from reachmap.reach.days import DaysAsked, coming_days
 from reachmap.text.days import day_name
+from reachmap.text.days_table import days_shown
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)
@@ -192,7 +192,7 @@ def test_the_table_fits_a_narrow_terminal(river):
     found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=2))
     console = Console(width=60, record=True, highlight=False)
     with console.capture() as held:
-        print_days(found, UnitSystem.US, console)
+        console.print(days_shown(found, UnitSystem.US))
     assert max(len(line) for line in held.get().splitlines()) <= 60
 
 

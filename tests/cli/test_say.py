@@ -12,9 +12,10 @@ from rich.console import Console
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.cli import days_table, say
+from reachmap.cli import say
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
+from reachmap.text import days_table
 from reachmap.text.built import built_lines
 from tests.cli.test_cli import run
 from tests.markup.folders import TOML, make, rows
@@ -94,6 +95,6 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
     monkeypatch.setattr(days_table, "days_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)
     with console.capture() as held:
-        days_table.print_days(days, UnitSystem.US, console)
+        console.print(days_table.days_shown(days, UnitSystem.US))
     assert held.get().count(SHOWN) == 6  # title, day, flow, hour, run and the line below
     assert plain_only(held.get())

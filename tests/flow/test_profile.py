@@ -5,9 +5,9 @@ from scipy.integrate import solve_ivp
 
 from reachmap.base.errors import BuildError
 from reachmap.base.physics import GRAVITY
-from reachmap.flow.manning import critical_depth, normal_depth
 from reachmap.flow.profile import water_profile
 from tests.flow.made_channels import FOOT, TABLES, trapezoid, trapezoid_tables
+from tests.flow.uniform_flow import critical_depth, normal_depth
 
 CHOW = pd.read_csv(TABLES / "gradually_varied_chow.csv", comment="#")
 CHANNEL = {"bottom": 20 * FOOT, "side": 2.0, "slope": 0.0016, "roughness": 0.025}

@@ -117,27 +117,13 @@ def test_cells_past_the_ends_of_the_line_are_unknown():
 
 
 @pytest.mark.compiled
-def test_known_levels_at_the_foot_rule():
-    ground = made_ground(length=300, half_width=15)
-    free = foot_levels(ground, [5.0, 10.0, 20.0], PROFILE)
-    typed = FlowSettings(foot_levels=((5.0, free[0] + 0.3), (20.0, free[2] + 0.1)))
-    held = foot_levels(ground, [5.0, 10.0, 20.0, 40.0], typed)
-    assert held[0] == pytest.approx(free[0] + 0.3)
-    assert held[2] == pytest.approx(free[2] + 0.1)
-    assert 0.1 < held[1] - free[1] < 0.3
-    assert held[3] - foot_levels(ground, [40.0], PROFILE)[0] == pytest.approx(0.1)
-    result = solve(ground, [5.0], typed)
-    assert float(result["foot_level"][0]) == pytest.approx(held[0])
-
-
-@pytest.mark.compiled
-def test_a_level_the_ground_stage_measured_at_the_foot_rules_too():
+def test_a_level_the_ground_stage_measured_at_the_foot_rules():
     ground = made_ground(length=300, half_width=15)
     free = foot_levels(ground, [5.0, 10.0], PROFILE)
     seen = ground.assign_attrs(low_flow=5.0, low_foot_level=free[0] + 0.2)
     assert foot_levels(seen, [5.0, 10.0], PROFILE) == pytest.approx(free + 0.2)
-    typed = FlowSettings(foot_levels=((5.0, free[0]),))
-    assert foot_levels(seen, [5.0, 10.0], typed) == pytest.approx(free)
+    result = solve(seen, [5.0], PROFILE)
+    assert float(result["foot_level"][0]) == pytest.approx(free[0] + 0.2)
     unknown = ground.assign_attrs(low_flow=5.0, low_foot_level=np.nan)
     assert foot_levels(unknown, [5.0], PROFILE) == pytest.approx(free[:1])
 

@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reachmap.gauge.rating import flow_at, rating_of
 from reachmap.gauge.rating_fit import (
     choose_rating,
     fit_rating,
@@ -16,6 +15,7 @@ from reachmap.gauge.rating_fit import (
     fitted_flow,
     is_gauged,
 )
+from reachmap.gauge.stage_flow import flow_from_stage
 from tests.flow.made_channels import FOOT, TABLES
 
 FITS = pd.read_csv(TABLES / "rating_fits.csv", comment="#").set_index("data_set")
@@ -116,9 +116,10 @@ def test_one_control_is_left_one_segment():
 def test_the_fit_as_segments_is_the_same_rating():
     stage = np.linspace(0.5, 3.0, 40)
     fit = fit_rating(stage, two_controls(stage), breaks=[1.2])
-    rating = rating_of(fit.segments)
     inside = np.linspace(0.5, 3.0, 33)
-    assert flow_at(rating, inside) == pytest.approx(fitted_flow(fit, inside), rel=1e-9)
+    assert flow_from_stage(fit.segments, inside) == pytest.approx(
+        fitted_flow(fit, inside), rel=1e-9
+    )
 
 
 def test_the_band_holds_the_truth_about_as_often_as_it_says():

@@ -10,7 +10,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.words import SpeedHow
 from reachmap.flow import FlowSettings, solve
 from reachmap.ground import GroundSettings, build_ground, low_line
-from reachmap.ground.ensemble import bed_doubt, members
+from reachmap.ground.ensemble import members
 from reachmap.ground.fit import fit, gather, predicted, scaled
 from reachmap.ground.soundings import Doubt, Places, krige
 from reachmap.ground.suggest import suggest, suggest_edges
@@ -57,16 +57,6 @@ def test_doubt_is_large_beneath_the_water_and_small_on_dry_ground():
     dry = GROUND["confidence"].to_numpy() >= 0.9
     assert np.median(off[wet]) > 0.12
     assert np.median(off[dry]) < 0.08
-
-
-def test_the_doubt_without_drawing_is_that_of_the_members():
-    drawn = np.stack([bed for bed, _ in members(GROUND, DRAWN, SETTINGS, 5, 40)]).std(axis=0)
-    plain = bed_doubt(GROUND, SETTINGS)
-    assert (np.isnan(plain) == np.isnan(GROUND["bed"].to_numpy())).all()
-    deep = under_water(GROUND)
-    dry = GROUND["confidence"].to_numpy() >= 0.9
-    for part in (deep, dry):
-        assert np.median(drawn[part]) == pytest.approx(np.median(plain[part]), rel=0.25)
 
 
 def test_soundings_take_doubt_away():

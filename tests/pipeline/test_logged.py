@@ -11,13 +11,13 @@ import geopandas as gpd
 import pytest
 
 from reachmap.base.crs import WGS84
-from reachmap.cli.log_form import trip_form_context
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
 from reachmap.outputs.log_layer import COLUMNS
 from reachmap.pipeline.order import build_reach, make_product
 from reachmap.pipeline.stamp import Options, current_report
+from reachmap.web.trip_form.serve import trip_form_context
 from tests.markup.folders import CRS, at
 from tests.markup.folders import make as reach_folder
 

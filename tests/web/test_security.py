@@ -10,8 +10,8 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.routing import Route
 
-from reachmap.cli.view import make_view
 from reachmap.web.security import MOST_BYTES, SecurityMiddleware
+from reachmap.web.viewer import make_view
 from tests.web.editor.folders import body, river
 from tests.web.editor.serving import running, serving
 from tests.web.trip_form.conftest import serving_form

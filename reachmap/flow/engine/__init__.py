@@ -2,11 +2,10 @@
 
 from reachmap.flow.engine.pieces import CUT, is_long, on_cores, solve_by_tasks
 from reachmap.flow.engine.settings import EngineSettings, Inflow
-from reachmap.flow.engine.solve_engine import ENGINE_VERSION, solve_engine
+from reachmap.flow.engine.solve_engine import solve_engine
 
 __all__ = [
     "CUT",
-    "ENGINE_VERSION",
     "EngineSettings",
     "Inflow",
     "is_long",

@@ -9,8 +9,7 @@ from typing import Any
 import xarray as xr
 
 from reachmap.base.errors import BuildError, Fault
-from reachmap.flow.engine.pieces import CutSettings, Mapper, Task, solve_by_tasks
-from reachmap.flow.engine.settings import EngineSettings
+from reachmap.flow.engine.pieces import Mapper, Task
 
 PATIENCE_S = "10s"
 """Time limit for the scheduler to answer."""
@@ -66,21 +65,6 @@ def _check_workers(client: Any, address: str) -> None:
 def _version() -> str:
     """Return the version of this package where it is called."""
     return str(import_module("reachmap").__version__)
-
-
-def solve_on_scheduler(
-    ground: xr.Dataset,
-    flows: Sequence[float],
-    foot_levels: Sequence[float],
-    settings: EngineSettings,
-    *,
-    address: str,
-    cut: CutSettings | None = None,
-) -> xr.Dataset:
-    """Return what `solve_engine` returns, its flows (and pieces, with `cut`) solved on Dask."""
-    return solve_by_tasks(
-        ground, flows, foot_levels, settings, mapper=on_scheduler(address), cut=cut
-    )
 
 
 def _not_installed() -> Fault:

@@ -21,9 +21,6 @@ from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import sections_of
 from reachmap.flow.settings import FlowSettings
 
-ENGINE_VERSION = 3
-"""Raised when the engine's numbers change."""
-
 
 def solve_engine(
     ground: xr.Dataset,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import re
 from functools import cache
 from importlib.resources import files
@@ -94,11 +93,3 @@ def recorded_digests() -> dict[str, str]:
     """Return the SHA-256 recorded for each file of the library when it was taken in."""
     lines = (LIBRARY / "SHA256SUMS").read_text(encoding="utf-8").splitlines()
     return {name: digest for digest, name in (line.split() for line in lines if line)}
-
-
-def found_digests() -> dict[str, str]:
-    """Return the SHA-256 of each file of the library as it lies here."""
-    return {
-        name: hashlib.sha256(LIBRARY.joinpath(*name.split("/")).read_bytes()).hexdigest()
-        for name in recorded_digests()
-    }

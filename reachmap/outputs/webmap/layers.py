@@ -7,7 +7,6 @@ from typing import Any
 
 from reachmap.angler.places import Places, by_water
 from reachmap.base.words import ChannelKind, Confidence
-from reachmap.outputs.palette import BY_KIND, Shape
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of, straightened
 from reachmap.outputs.webmap.spots import asks, drawing, stations, trips
@@ -156,8 +155,3 @@ def _runs(product: Product, thin: Thin) -> Iterator[Feature]:
         if run.name not in held:
             card = own_run_card(run.name, pieces.get(run.name, []))
             yield from thin.feature("own_run", EVERY_FLOW, run.outline, card=card, label=run.name)
-
-
-def is_mark(feature: Feature) -> bool:
-    """Return whether a feature is drawn as a sign at its anchor."""
-    return BY_KIND[feature.kind].shape is Shape.MARK

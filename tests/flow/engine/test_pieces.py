@@ -10,7 +10,7 @@ from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, Inflow, solve_engine
 from reachmap.flow.engine.pieces import CutSettings, solve_by_tasks
-from reachmap.flow.engine.scheduler import solve_on_scheduler
+from reachmap.flow.engine.scheduler import on_scheduler
 from reachmap.flow.notes import NoteKind, notes_of
 from tests.flow.engine.made_rivers import long_river
 from tests.made import made_ground
@@ -81,9 +81,8 @@ def test_a_local_dask_cluster_gives_the_bytes_of_the_serial_run():
     with distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
     ) as cluster:
-        spread = solve_on_scheduler(
-            ground, flows, feet, settings, address=cluster.scheduler_address
-        )
+        mapper = on_scheduler(cluster.scheduler_address)
+        spread = solve_by_tasks(ground, flows, feet, settings, mapper=mapper)
     assert same_bytes(serial, spread)
 
 
@@ -92,4 +91,4 @@ def test_a_scheduler_that_does_not_answer_is_told_of(monkeypatch):
     pytest.importorskip("dask.distributed")
     monkeypatch.setattr("reachmap.flow.engine.scheduler.PATIENCE_S", "1s")
     with pytest.raises(BuildError, match="no Dask scheduler answers"):
-        solve_on_scheduler(short(), [6.0], [99.3], EngineSettings(), address="tcp://127.0.0.1:9")
+        on_scheduler("tcp://127.0.0.1:9")

@@ -123,7 +123,7 @@ def test_an_entry_nobody_kept_cannot_be_taken_out(served):
 SERVER = """
 import sys
 from pathlib import Path
-from reachmap.cli.log_form import form_app
+from reachmap.web.trip_form.serve import form_app
 from reachmap.web.serve import listen, page_address, serve
 place = listen(0)
 app = form_app(Path(sys.argv[1]), "token")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from rich.console import Console
+from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
@@ -15,22 +15,10 @@ from reachmap.text.days import clock, day_name, flow_told
 from reachmap.text.days_list import days_lines
 
 
-def print_days(days: Days, units: UnitSystem, console: Console | None = None) -> None:
-    """Print the days, the best one in full, and what they rest on.
-
-    Parameters
-    ----------
-    days
-        The coming days.
-    units
-        In which numbers are written.
-    console
-        Where to; the terminal if not given.
-    """
-    screen = console or Console(highlight=False)
-    screen.print(_table(days, units))
-    for line in days_lines(days, units):
-        screen.print(Text(printable(line)))
+def days_shown(days: Days, units: UnitSystem) -> Group:
+    """Return the days as a table for the terminal, the best one in full below it."""
+    below = (Text(printable(line)) for line in days_lines(days, units))
+    return Group(_table(days, units), *below)
 
 
 def _table(days: Days, units: UnitSystem) -> Table:

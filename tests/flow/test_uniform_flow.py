@@ -5,14 +5,14 @@ from fluids.open_flow import V_Manning
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.flow.manning import (
+from tests.flow.made_channels import FOOT, TABLES, trapezoid
+from tests.flow.uniform_flow import (
     conveyance,
     critical_depth,
     manning_speed,
     normal_depth,
     wetted_section,
 )
-from tests.flow.made_channels import FOOT, TABLES, trapezoid
 
 EXAMPLES = pd.read_csv(TABLES / "uniform_and_critical_depths.csv", comment="#")
 REACHES = pd.read_csv(TABLES / "measured_reaches.csv", comment="#")

@@ -1,9 +1,7 @@
-"""What `reachmap view` does: serve a written folder on this computer until told to stop."""
+"""Serve a written folder of maps on this computer until Ctrl-C."""
 
 from __future__ import annotations
 
-import webbrowser
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
@@ -17,11 +15,10 @@ from starlette.types import ASGIApp
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.writer import settle_if_free
-from reachmap.cli import say
-from reachmap.cli.here import serve_here
 from reachmap.pipeline.place import last_built
 from reachmap.pipeline.stamp import written_folder
 from reachmap.web.security import SecurityMiddleware
+from reachmap.web.serve import Browse, Print, reserved, serve_until_stopped
 
 FIRST = "maps/index.html"
 SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")
@@ -70,13 +67,8 @@ async def _own_policy(request: Request, answer: RequestResponseEndpoint) -> Resp
     return response
 
 
-def view_folder(
-    folder: Path,
-    out: Path | None,
-    *,
-    port: int,
-    browser: bool,
-    opened: Callable[[str], object] = webbrowser.open,
+def serve_viewer(
+    folder: Path, out: Path | None, *, port: int, tell: Print, browse: Browse | None
 ) -> None:
     """Serve what was built and open its first page, until Ctrl-C.
 
@@ -84,12 +76,8 @@ def view_folder(
     ----------
     folder, out
         Reach folder, and the written folder to show; if not given, the one that was built last.
-    port
-        Port on this computer; 0 for any that is free.
-    browser
-        Whether the page is opened.
-    opened
-        Opens an address.
+    port, tell, browse
+        As for `web.serve.reserved` and `serve_until_stopped`.
 
     Raises
     ------
@@ -97,18 +85,18 @@ def view_folder(
         If nothing is built there, or the port is taken.
     """
     settle_if_free(written_folder(folder, out))
-    place = last_built(folder, out)
-    target = place.folder
-    if place.why:
-        say.line(place.why)
-    if not (target / FIRST).is_file():
+    last = last_built(folder, out)
+    if last.why:
+        tell(last.why)
+    if not (last.folder / FIRST).is_file():
         fix = f"Build it first: reachmap build {folder}"
-        raise MarkupError([Fault(str(target), "no maps are there", fix)])
-    told = ("Look here", "Only this computer can open it. Ctrl-C here ends it.")
-    serve_here(
-        lambda token: make_view(target, token),
-        port=port,
-        page=FIRST,
-        told=told,
-        opened=opened if browser else None,
-    )
+        raise MarkupError([Fault(str(last.folder), "no maps are there", fix)])
+    with reserved(port) as place:
+        serve_until_stopped(
+            make_view(last.folder, place.token),
+            place,
+            FIRST,
+            words=("Look here", "Only this computer can open it. Ctrl-C here ends it."),
+            tell=tell,
+            browse=browse,
+        )

@@ -13,16 +13,23 @@ from pathlib import Path
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.cli import mark
-from reachmap.cli.log_form import LINK, built_runs, drawn_runs, form_routes, serve_form
 from reachmap.logbook.store import kept_in
+from reachmap.web import serve
 from reachmap.web.editor.app import make_app
+from reachmap.web.editor.serve import serve_editor
 from reachmap.web.serve import new_token
+from reachmap.web.trip_form.serve import (
+    LINK,
+    built_runs,
+    form_routes,
+    serve_form,
+    trip_form_context,
+)
 from tests.browser import PHONE, running_browser, watched_page
 from tests.markup.folders import make
 from tests.web.editor.serving import LIBRARY, running
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C is sent otherwise there")
@@ -45,12 +52,12 @@ def test_the_command_serves_the_form_until_it_is_told_to_stop(tmp_path):
 
 def test_a_folder_that_is_none_is_told(tmp_path):
     with pytest.raises(MarkupError, match="no such folder"):
-        serve_form(tmp_path / "none", port=0, browser=False)
+        serve_form(tmp_path / "none", port=0, tell=print, browse=None)
 
 
 def test_before_the_first_build_the_drawn_runs_are_offered(tmp_path):
-    assert drawn_runs(make(tmp_path / "reach")) == ["Bar run", "Alder run"]
-    assert drawn_runs(tmp_path / "none") == []
+    assert trip_form_context(make(tmp_path / "reach")).runs() == ["Bar run", "Alder run"]
+    assert trip_form_context(tmp_path / "none").runs() == []
 
 
 def test_runs_are_those_of_the_last_build(tmp_path):
@@ -96,11 +103,12 @@ def test_from_the_drawing_page_to_the_log_and_back(tmp_path):
 def test_the_mark_command_mounts_it(tmp_path, monkeypatch):
     seen = {}
 
-    def served_here(made, **_more):
-        seen["app"] = made("token")
+    def keep_app(app, _place, _ready):
+        seen["app"] = app
 
-    monkeypatch.setattr(mark, "serve_here", served_here)
-    mark.mark_folder(make(tmp_path / "reach"), port=0, browser=False)
+    monkeypatch.setattr(serve, "new_token", lambda: "token")
+    monkeypatch.setattr(serve, "serve", keep_app)
+    serve_editor(make(tmp_path / "reach"), port=0, tell=print, browse=None)
     with running(seen["app"], "token") as served:
         assert served.ask("log")[0] == 200
         assert b"Trip log" in served.ask("")[2]

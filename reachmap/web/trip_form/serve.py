@@ -1,9 +1,8 @@
-"""The log's form: what it works with, and serving it alone."""
+"""Join the trip form to a reach folder, and serve it alone until Ctrl-C."""
 
 from __future__ import annotations
 
 import json
-import webbrowser
 from datetime import datetime
 from pathlib import Path
 
@@ -11,20 +10,20 @@ from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Mount
 
 from reachmap.base.generation import REPORT
-from reachmap.cli.here import serve_here
 from reachmap.markup.files import folder_units, refuse_no_folder
 from reachmap.markup.gauge_of_folder import GaugeBook
 from reachmap.pipeline.run_book import RunBook
 from reachmap.pipeline.stamp import settled_folder
 from reachmap.web.security import SecurityMiddleware
+from reachmap.web.serve import Browse, Print, reserved, serve_until_stopped
 from reachmap.web.trip_form.app import TripFormContext, log_routes
 
 LINK = ("log", "Trip log")
-"""What the drawing page's header leads to."""
+"""Link to the form in the header of the drawing page: relative address, words."""
 
 
 def trip_form_context(folder: Path, *, home: str = "") -> TripFormContext:
-    """Return what the log's form of a folder works with.
+    """Return what the trip form of a folder reads and asks.
 
     Parameters
     ----------
@@ -38,7 +37,7 @@ def trip_form_context(folder: Path, *, home: str = "") -> TripFormContext:
         units=lambda: folder_units(folder),
         now=lambda: datetime.now().astimezone(),
         flow_at=GaugeBook(folder).flow_at,
-        runs=lambda: built_runs(folder) or drawn_runs(folder),
+        runs=lambda: built_runs(folder) or RunBook(folder).drawn,
         place_of=lambda entry: RunBook(folder).place_of(entry),
         home=home,
     )
@@ -59,11 +58,6 @@ def built_runs(folder: Path) -> list[str]:
         return []
 
 
-def drawn_runs(folder: Path) -> list[str]:
-    """Return the names of the runs that are drawn, as far as the drawing can be read."""
-    return RunBook(folder).drawn
-
-
 def form_app(folder: Path, token: str) -> SecurityMiddleware:
     """Return the application that serves the form alone."""
     return SecurityMiddleware(
@@ -71,17 +65,15 @@ def form_app(folder: Path, token: str) -> SecurityMiddleware:
     )
 
 
-def serve_form(folder: Path, *, port: int, browser: bool) -> None:
-    """Open the log's form and serve it until Ctrl-C.
+def serve_form(folder: Path, *, port: int, tell: Print, browse: Browse | None) -> None:
+    """Open the trip form alone and serve it until Ctrl-C.
 
     Parameters
     ----------
     folder
         The reach folder.
-    port
-        Port on this computer; 0 for any that is free.
-    browser
-        Whether the page is opened in the browser.
+    port, tell, browse
+        As for `web.serve.reserved` and `serve_until_stopped`.
 
     Raises
     ------
@@ -89,14 +81,15 @@ def serve_form(folder: Path, *, port: int, browser: bool) -> None:
         If there is no such folder or the port is taken.
     """
     refuse_no_folder(folder)
-    told = (
-        "Log a trip here",
-        "What the page says is kept is on the disk. Ctrl-C here ends the page.",
-    )
-    serve_here(
-        lambda token: form_app(folder, token),
-        port=port,
-        page="log",
-        told=told,
-        opened=webbrowser.open if browser else None,
-    )
+    with reserved(port) as place:
+        serve_until_stopped(
+            form_app(folder, place.token),
+            place,
+            "log",
+            words=(
+                "Log a trip here",
+                "What the page says is kept is on the disk. Ctrl-C here ends the page.",
+            ),
+            tell=tell,
+            browse=browse,
+        )

@@ -1,4 +1,4 @@
-"""Uniform and critical flow: Manning's formula on sections given as arrays."""
+"""Uniform and critical flow on a section, exact: the judge of profiles, itself judged by tables."""
 
 from __future__ import annotations
 

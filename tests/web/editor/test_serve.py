@@ -6,14 +6,17 @@ import socket
 import subprocess
 import sys
 import urllib.request
+import webbrowser
 from pathlib import Path
 
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.cli import here, mark
+from reachmap.cli.options import browse
+from reachmap.web import serve
+from reachmap.web.editor.serve import serve_editor
 
-ROOT = Path(__file__).resolve().parents[2]
+ROOT = Path(__file__).resolve().parents[3]
 
 
 def command(*words):
@@ -97,9 +100,9 @@ def test_what_it_cannot_open_is_told_in_words_with_exit_code_2(tmp_path, what):
 @pytest.mark.parametrize("browser", [True, False])
 def test_the_browser_is_opened_only_when_it_is_wanted(tmp_path, monkeypatch, browser):
     opened = []
-    monkeypatch.setattr(mark.webbrowser, "open", opened.append)
-    monkeypatch.setattr(here, "serve", lambda _app, _place, ready: ready())
-    mark.mark_folder(tmp_path / "home", port=0, browser=browser)
+    monkeypatch.setattr(webbrowser, "open", opened.append)
+    monkeypatch.setattr(serve, "serve", lambda _app, _place, ready: ready())
+    serve_editor(tmp_path / "home", port=0, tell=print, browse=browse(browser))
     assert len(opened) == int(browser)
     assert all(one.startswith("http://127.0.0.1:") for one in opened)
 
@@ -108,6 +111,6 @@ def test_a_port_of_others_is_refused(monkeypatch, tmp_path):
     def refused(_port):
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(here, "listen", refused)
+    monkeypatch.setattr(serve, "listen", refused)
     with pytest.raises(MarkupError, match=r"port 80: Permission denied\. Leave --port out"):
-        mark.mark_folder(tmp_path / "home", port=80, browser=False)
+        serve_editor(tmp_path / "home", port=80, tell=print, browse=None)

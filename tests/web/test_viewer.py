@@ -11,8 +11,8 @@ from urllib.parse import urlsplit
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.cli import here, view
 from reachmap.outputs.write import write_all
+from reachmap.web import serve, viewer
 from reachmap.web.serve import new_token
 from tests.browser import running_browser, watched_page
 from tests.outputs.made_product import made_product
@@ -32,7 +32,7 @@ def written(tmp_path_factory):
 @contextmanager
 def served(folder):
     token = new_token()
-    with running(view.make_view(folder, token), token) as page:
+    with running(viewer.make_view(folder, token), token) as page:
         yield page
 
 
@@ -115,42 +115,48 @@ def test_other_names_of_this_computer_other_tokens_and_changes_are_turned_away(w
 
 def test_a_folder_without_maps_is_told(tmp_path):
     with pytest.raises(MarkupError, match="reachmap build"):
-        view.view_folder(tmp_path, None, port=0, browser=False)
+        viewer.serve_viewer(tmp_path, None, port=0, tell=print, browse=None)
 
 
 def test_the_page_is_opened_unless_told_not_to(written, monkeypatch):
+    monkeypatch.setattr(serve, "serve", lambda _app, _place, ready: ready())
     for browser in (True, False):
         asked: list[str] = []
-        monkeypatch.setattr(here, "serve", lambda _app, _place, ready: ready())
-        view.view_folder(written.parent, None, port=0, browser=browser, opened=asked.append)
+        told: list[str] = []
+        browse = asked.append if browser else None
+        viewer.serve_viewer(written.parent, None, port=0, tell=told.append, browse=browse)
         assert len(asked) == browser
         assert all(address.startswith("http://127.0.0.1:") for address in asked)
+        assert told[0].startswith("Look here: http://127.0.0.1:")
+        assert told[0].endswith("/maps/index.html")
+        assert told[1:] == ["Only this computer can open it. Ctrl-C here ends it."]
 
 
 def test_what_was_built_last_is_shown_and_an_interrupted_build_is_settled(
-    written, tmp_path, monkeypatch, capsys
+    written, tmp_path, monkeypatch
 ):
     home = tmp_path / "home"
     for name in ("written", "written-quick"):
         shutil.copytree(written, home / name)
     (home / "written" / "report.json").write_text('{"built_utc": "2001-01-01T00:00:00+00:00"}')
     (home / "written").rename(home / ".written-old")  # killed before the second rename
-    shown = []
-    monkeypatch.setattr(view, "make_view", lambda folder, _token: shown.append(folder))
-    monkeypatch.setattr(view, "serve_here", lambda make, **_: make("token"))
-    view.view_folder(home, None, port=0, browser=False)
-    assert "written-quick" in capsys.readouterr().out
-    view.view_folder(home, home / "written", port=0, browser=False)
-    assert capsys.readouterr().out == ""
+    shown, told = [], []
+    monkeypatch.setattr(viewer, "make_view", lambda folder, _token: shown.append(folder))
+    monkeypatch.setattr(viewer, "serve_until_stopped", lambda *_, **__: None)
+    viewer.serve_viewer(home, None, port=0, tell=told.append, browse=None)
+    assert "written-quick" in told.pop()
+    viewer.serve_viewer(home, home / "written", port=0, tell=told.append, browse=None)
+    assert told == []
     assert shown == [home / "written-quick", home / "written"]
     assert not (home / ".written-old").exists()
 
 
 def test_a_taken_port_is_told(written):
-    place = here.listen(0)
+    place = serve.listen(0)
     place.listen()
+    port = place.getsockname()[1]
     with place, pytest.raises(MarkupError, match="--port"):
-        view.view_folder(written.parent, None, port=place.getsockname()[1], browser=False)
+        viewer.serve_viewer(written.parent, None, port=port, tell=print, browse=None)
     assert threading.active_count() >= 1
 
 

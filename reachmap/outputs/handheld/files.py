@@ -1,0 +1,103 @@
+"""What each file for a GPS or a phone holds: one a flow and one of all, whatever its format."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from reachmap.base.cache import write_aside
+from reachmap.outputs.handheld.content import (
+    Spot,
+    Trail,
+    flow_spots,
+    flow_title,
+    flow_trails,
+    lasting_spots,
+)
+from reachmap.outputs.product import Product
+from reachmap.text import cautions
+from reachmap.text.angler_text import clean_text
+from reachmap.text.wading_terms import terms_of
+
+DESCRIPTION_LENGTH = 1000
+"""Longest text of a place, a line or a file that readers of these formats keep (our choice)."""
+
+Things = tuple[Spot | Trail, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FileContent:
+    """One file: title, description with its cautions, what lies at its top, and its parts by flow.
+
+    A file of one flow has all at its top and no parts; that of all flows has at its top what is
+    there at every flow, and a part, with its title, for each.
+    """
+
+    title: str
+    about: str
+    top: Things
+    parts: tuple[tuple[str, Things], ...] = ()
+
+    def all(self) -> Iterator[Spot | Trail]:
+        """Yield everything in the file, parts in their order."""
+        yield from self.top
+        for _, things in self.parts:
+            yield from things
+
+
+def write_files(
+    product: Product,
+    folder: Path,
+    ending: str,
+    text_of: Callable[[FileContent], str],
+    *,
+    long_names: bool,
+    labels: tuple[str, ...] | None,
+) -> list[Path]:
+    """Write one file a flow and one of all, each whole or not at all; return the paths.
+
+    Parameters
+    ----------
+    product
+        The built reach.
+    folder
+        Where `<label>.<ending>` and `all.<ending>` go.
+    ending
+        Of the files' names, without its dot.
+    text_of
+        Returns a file's text in the format.
+    long_names
+        Whether names are in words instead of at most six signs.
+    labels
+        Flows to write; all, and the file of all, if not given.
+    """
+    lasting = tuple(lasting_spots(product, long_names=long_names))
+    contents: dict[str, FileContent] = {}
+    parts: list[tuple[str, Things]] = []
+    for label in labels or product.labels:
+        title = flow_title(product, label)
+        things: Things = (
+            *flow_spots(product, label, long_names=long_names),
+            *flow_trails(product, label, long_names=long_names),
+        )
+        contents[label] = FileContent(*_about(product, title), (*lasting, *things))
+        parts.append((title, things))
+    if labels is None:
+        contents["all"] = FileContent(*_about(product, "all flows"), lasting, tuple(parts))
+    return [
+        _store(text_of(content), folder / f"{name}.{ending}") for name, content in contents.items()
+    ]
+
+
+def _about(product: Product, subject: str) -> tuple[str, str]:
+    """Return title and description of a file: how it was graded, then the cautions."""
+    title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
+    terms = terms_of(product.report, product.markup.plan.units)
+    caution = cautions.IN_FILES + (cautions.PREVIEW_IN_FILES if product.preview else "")
+    return title, clean_text(" ".join((*terms.first, caution, *terms.more)), DESCRIPTION_LENGTH)
+
+
+def _store(text: str, path: Path) -> Path:
+    """Write a file whole or not at all."""
+    return write_aside(path, lambda aside: aside.write_text(text, encoding="utf-8"))
