@@ -5,19 +5,22 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from reachmap.ground.in_sight import in_sight
-from reachmap.ground.raster import Corridor, Frame
-from reachmap.ground.undrawn import undrawn_water
 from shapely import Point
 
+from reachmap.base.grid import Grid
 from reachmap.ground import Dem, GroundSettings, build_ground
+from reachmap.ground.corridor import Corridor
+from reachmap.ground.line_of_sight import in_sight
 from reachmap.ground.sources import TRUST, Source
+from reachmap.ground.undrawn_water import undrawn_water
 from reachmap.markup.model import Sounding
 from tests.ground.scenes import drawing, flown, straight_trapezoid
 from tests.made import CRS
 
 CELL, ROWS, COLS = 2.0, 40, 60
-CORRIDOR = Corridor.of(Frame(CRS, CELL, 0.0, 80.0, (ROWS, COLS)), np.ones((ROWS, COLS), dtype=bool))
+CORRIDOR = Corridor.of(
+    Grid.at_corner(0.0, 80.0, CELL, (ROWS, COLS), CRS), np.ones((ROWS, COLS), dtype=bool)
+)
 ROW, COL = CORRIDOR.row, CORRIDOR.col
 SETTINGS = GroundSettings()
 
@@ -56,7 +59,7 @@ def test_a_sounding_three_widths_off_lifts_no_confidence():
     river = straight_trapezoid()
     drawn = drawing(river, 20.0, jitter=0.0)
     terrain = flown(river, drawn, 20.0)
-    x, y = river.axis.place(np.array([100.0]), np.array([0.0]))
+    x, y = river.line.from_station_offset(np.array([100.0]), np.array([0.0]))
     one = Sounding("S1", Point(float(x[0]), float(y[0])), 0.7, 20.0, np.nan)
     ground = build_ground(replace(drawn, soundings=(one,)), terrain, SETTINGS)
     width = float(np.median(ground["line_width"]))
@@ -115,7 +118,7 @@ def test_a_thread_nobody_drew_is_of_no_confidence():
     station, offset = whole["station"].to_numpy(), whole["offset"].to_numpy()
     level = river.section_level(20.0)
     thread = (np.abs(offset - 28) < 12) & (station > 200) & (station < 400)
-    water = np.interp(np.nan_to_num(station), river.axis.station, level) + 0.1
+    water = np.interp(np.nan_to_num(station), river.line.station, level) + 0.1
     height = np.where(thread, water, terrain.height).astype(np.float32)
     ground = build_ground(drawn, Dem(height, terrain.flow, terrain.datum), SETTINGS)
     inner = (np.abs(offset - 28) < 2) & (station > 210) & (station < 390)
