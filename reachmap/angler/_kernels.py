@@ -46,6 +46,8 @@ def room_behind(
     for i in range(n):
         for j in range(rays):
             dc, dr = d_col[i, j], d_row[i, j]
+            # Walk from cell border to cell border: `next_c, next_r` are the distances [m] at which
+            # the ray next crosses one, `wide_c, wide_r` those from one crossing to the next.
             c, r = int(np.floor(col0[i] + 0.5)), int(np.floor(row0[i] + 0.5))
             step_c, step_r = (1 if dc > 0 else -1), (1 if dr > 0 else -1)
             next_c = ((c + 0.5 * step_c) - col0[i]) / dc * cell if dc != 0 else np.inf
@@ -67,6 +69,8 @@ def room_behind(
                     known[i] = min(known[i], max(x - margin, 0.0))
                     break
                 height = surface[r, c] - level[i]
+                # `not (a <= b)` and never `a > b`: NaN then
+                # counts as cover, as high and as in the way.
                 if not (tall[r, c] <= cover_low):
                     height += clearance
                 if not (height <= 0.0):
@@ -74,6 +78,7 @@ def room_behind(
                         if not (height <= apex[i, k]):
                             limit = max(x - margin, 0.0)
                         elif rising[k]:
+                            # The docstring's condition solved for B.
                             limit = anchor + apex[i, k] * (x - anchor) / height
                         else:
                             limit = look

@@ -110,6 +110,8 @@ def _member(
     width = line.median_width
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
     closed = 0.6 * (rough + flow)
+    # 0.36 = 0.6^2: the reach's doubt less what roughness
+    # and flow explain of it, so that neither counts twice.
     rest = max(settings.reach_doubt**2 - 0.36 * (closing[0] ** 2 + closing[1] ** 2), 0.0) ** 0.5
     reach = closed + rng.normal(0, rest)
     section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
@@ -142,6 +144,8 @@ def _along(
     course = np.empty(count)
     course[0] = steps[0]
     for number in range(1, count):
+        # Autoregression of first order: its covariance
+        # is exp(-d / reach), its deviation 1 throughout.
         course[number] = keep * course[number - 1] + np.sqrt(1 - keep**2) * steps[number]
     return np.interp(station, np.arange(count) * step - step, course)
 
@@ -158,6 +162,8 @@ def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generato
     shape = tuple(
         int((high - low) / step) + 16 for low, high, step in zip(lows, highs, steps, strict=True)
     )
+    # Distances around a ring, so that the transform of the covariance is the power of each wave; 16
+    # cells of rim, five ranges, part the head of the river from its foot.
     rows = np.minimum(np.arange(shape[0]), shape[0] - np.arange(shape[0]))[:, None] / 3
     cols = np.minimum(np.arange(shape[1]), shape[1] - np.arange(shape[1]))[None, :] / 3
     power = np.maximum(np.fft.fft2(np.exp(-np.hypot(rows, cols))).real, 0)

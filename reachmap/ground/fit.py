@@ -184,6 +184,8 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         np.zeros(2),
         bounds=(low, high),
         loss="soft_l1",
+        # Notes meet the nearest wet cell, so answers move
+        # by steps: a finer difference sees only these.
         diff_step=np.full(2, 0.03),
         xtol=1e-3,
         max_nfev=12,
@@ -218,6 +220,7 @@ def _balanced(notes: Notes, off: FloatArray, edge_worth: float) -> FloatArray:
     weight = np.ones(off.shape)
     for flow in np.unique(notes.flow[notes.kind == "edge"]):
         mine = (notes.kind == "edge") & (notes.flow == flow)
+        # The root, since residuals are squared: all places of one flow weigh as `edge_worth` notes.
         weight[mine] = np.sqrt(min(1.0, edge_worth / mine.sum()))
     return off * weight
 

@@ -86,6 +86,7 @@ def inflections(direction: FloatArray, turn_low: float) -> list[int]:
     is left does not depend on how finely the line is drawn.
     """
     kept: list[int] = []
+    # `way`: 1 while the direction rises, -1 while it falls, 0 before the first lasting turn.
     low = high = way = 0
     for i in range(1, direction.size):
         here = direction[i]

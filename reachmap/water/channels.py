@@ -136,6 +136,8 @@ def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
         )
         d_row, d_col = np.gradient(row), np.gradient(col)
         size = np.maximum(np.hypot(d_row, d_col), 1e-9)
+        # A quarter turn to river left: (d_row, d_col)
+        # becomes (-d_col, d_row), since rows run south.
         across[0][strand.rows, strand.cols] = -d_col / size
         across[1][strand.rows, strand.cols] = d_row / size
     rows = np.concatenate([strand.rows for strand in strands])
@@ -192,6 +194,7 @@ def _drift(field: WaterField, rows: Any, cols: Any) -> float:
     if level.size and abs(fall := float(level[:third].mean() - level[-third:].mean())) > 0.01:
         return fall
     step_row, step_col = np.gradient(rows.astype(float)), np.gradient(cols.astype(float))
+    # A step down the rows is a step against north.
     run = field.east[rows, cols] * step_col - field.north[rows, cols] * step_row
     carried = run * field.depth[rows, cols]
     known = carried[np.isfinite(carried)]

@@ -50,6 +50,7 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
     padded = np.pad(wet, 1)
     thin = np.asarray(skeletonize(padded))[1:-1, 1:-1]  # type: ignore[no-untyped-call]
     around = ndimage.convolve(thin.astype(np.uint8), np.ones((3, 3), np.uint8), mode="constant") - 1
+    # Along a line a cell has two neighbours on it; an end has one, a meeting three or more.
     knots = thin & (around != 2)
     knots |= _ring_starts(thin, knots)
     found, count = ndimage.label(knots, EIGHT)

@@ -62,12 +62,10 @@ def test_a_second_page_on_one_folder_says_which_process_has_the_first(tmp_path):
             address = both[-1].stdout.readline().removeprefix("Draw here: ").strip()
         holder = f"(process {both[0].pid} on "
         assert holder in read(address + "drawing")
-        both[1].stdout.readline()  # that everything is kept
-        out = both[1].stdout.readline()
+        both[1].send_signal(signal.SIGINT)
+        out, _ = both[1].communicate(timeout=20)
         assert "a drawing page open since 20" in out
         assert holder in out
-        both[1].send_signal(signal.SIGINT)
-        both[1].communicate(timeout=20)
     finally:
         for one in both:
             one.kill()
