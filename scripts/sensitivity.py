@@ -152,7 +152,7 @@ def main() -> None:
         os.nice(0 if asked.screen else 10)
         kept = pd.read_csv(TABLE, index_col="number")
         kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
-        moving = kept.filter(like="alone_").gt(0).any(axis=1)
+        moving = kept.filter(like="alone_").gt(1e-9).any(axis=1)
         chosen = [one for one in found if moving[one.name]]
         table = effects(model_of(reach), chosen, asked.trajectories, _timed())
         ranked(kept.join(table)).to_csv(TABLE, float_format="%.6g")
