@@ -3,9 +3,10 @@
     python -m scripts.sensitivity [--trajectories N] [--screen] [--run] [--write]
 
 `--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
-range, all others at their defaults, and keeps those that move anything. `--run` draws Morris
-trajectories over these (SALib) and keeps the effects in docs/sensitivity.csv. `--write` puts table
-and picture into docs/sensitivity.md. Needs the extra `docs`; takes half an hour.
+range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
+(SALib) and keeps the effects in docs/sensitivity.csv. `--write` puts table and picture into
+docs/sensitivity.md. Needs the extra `docs`; screening and running take ten minutes of processor
+time.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ TABLE = DOCS / "sensitivity.csv"
 LEVELS = 4
 """Levels of each number's range; Morris (1991) uses 4, from memory."""
 SEED = 20
+KEPT_SHARE = 0.2
+"""Numbers that, alone, move each output by less than this share of the most are not run further."""
 RANKED = ("waded", "soft", "order")
 """Outputs that numbers are ranked by."""
 
@@ -59,6 +62,16 @@ def screen(model: Model, found: Sequence[Field], told: Callable[[str], None]) ->
         ends = [model({one.name: end}) for end in (one.low, one.high)]
         rows[one.name] = {out: max(abs(end[out] - usual[out]) for end in ends) for out in usual}
     return pd.DataFrame.from_dict(rows, orient="index")
+
+
+def movers(alone: pd.DataFrame) -> set[str]:
+    """Return the numbers that move a ranked output by a fair share of what moves it most.
+
+    `alone` is what `screen` returned, its columns headed ``alone_X``.
+    """
+    sizes = alone[[f"alone_{out}" for out in RANKED]]
+    shares = (sizes / sizes.max()).fillna(0.0).max(axis=1)
+    return set(alone.index[shares > KEPT_SHARE])
 
 
 def effects(
@@ -152,8 +165,7 @@ def main() -> None:
         os.nice(0 if asked.screen else 10)
         kept = pd.read_csv(TABLE, index_col="number")
         kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
-        moving = kept.filter(like="alone_").gt(1e-9).any(axis=1)
-        chosen = [one for one in found if moving[one.name]]
+        chosen = [one for one in found if one.name in movers(kept)]
         table = effects(model_of(reach), chosen, asked.trajectories, _timed())
         ranked(kept.join(table)).to_csv(TABLE, float_format="%.6g")
     if asked.write:

@@ -45,7 +45,7 @@ LEFT_OUT: Mapping[str, str] = {
 
 _RANGE = re.compile(r"(?<![\w.(])(-?\d*\.?\d+)\s?(?:-|to)\s?(\d*\.?\d+)(?:\s(ft/s|ft|m/s|m)\b)?")
 _KNOWN = (
-    ("measured here", r"(?<!not )\b[Mm]easured (?:on|here)|trials?\b|fitted to our"),
+    ("measured here", r"\b[Mm]easured (?:on|here)|trials?\b|fitted to our"),
     ("from memory", r"from memory"),
     ("abstract seen", r"abstract"),
     ("common practice", r"common practice"),
@@ -197,7 +197,8 @@ def field_texts(group: type) -> dict[str, tuple[str, int, int]]:
     open_names: list[str] = []
     for node in body.body[1:]:
         if isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name):
-            open_names.append(node.target.id)
+            if node.target.id not in found:  # else it stands in the class's docstring
+                open_names.append(node.target.id)
         elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
             _share(found, open_names, str(node.value.value))
             open_names = []

@@ -16,7 +16,7 @@ from reachmap.ground import GroundSettings
 from reachmap.markup import read_markup
 from reachmap.water import WaterSettings
 from scripts import sensitivity_model
-from scripts.sensitivity import TABLE, effects, ranked, screen
+from scripts.sensitivity import KEPT_SHARE, TABLE, effects, movers, ranked, screen
 from scripts.sensitivity_fields import Field, find_fields, stated_range, with_values
 from scripts.sensitivity_model import cut_reach, model_of, turned_pairs, worth_at
 
@@ -127,10 +127,20 @@ def test_a_screen_takes_the_farther_end():
     assert got.loc["b"].tolist() == [0.0, 0.0]
 
 
+def test_what_alone_moves_nothing_much_is_not_run_further():
+    few = KEPT_SHARE * 0.9
+    alone = pd.DataFrame(
+        {"alone_waded": [10.0, 10 * few, 0.0, 0.0], "alone_soft": [0.0] * 4,
+         "alone_order": [0.0, 0.0, 2.0, 2 * few], "alone_depth": [0.0, 1.0, 0.0, 0.0]},
+        index=["a", "b", "c", "d"],
+    )  # fmt: skip
+    assert movers(alone) == {"a", "c"}
+
+
 def test_what_moves_one_output_most_comes_first():
     table = pd.DataFrame(
-        {"mu_star_waded": [1.0, 5.0, 0.0], "mu_star_soft": [0.1, 0.0, 0.3],
-         "mu_star_order": [0.0, 0.0, 0.5]}, index=["a", "b", "c"],
+        {"mu_star_waded": [2.0, 5.0, 0.0], "mu_star_soft": [0.12, 0.0, 0.3],
+         "mu_star_order": [0.2, 0.0, 0.5]}, index=["a", "b", "c"],
     )  # fmt: skip
     assert list(ranked(table).index) == ["c", "b", "a"]
 
