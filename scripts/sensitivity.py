@@ -122,13 +122,14 @@ def effects(
 
 
 def ranked(table: pd.DataFrame) -> pd.DataFrame:
-    """Return the rows, first those that move an output most, as a share of what moves it most."""
-    shares = [table[f"mu_star_{out}"] / table[f"mu_star_{out}"].max() for out in RANKED]
-    order = pd.concat(shares, axis=1).fillna(0.0).max(axis=1)
-    second = pd.concat(shares, axis=1).fillna(0.0).sum(axis=1)
-    return table.assign(_most=order, _sum=second).sort_values(
-        ["_most", "_sum"], ascending=False, kind="stable"
-    ).drop(columns=["_most", "_sum"])  # fmt: skip
+    """Return the rows in turns: what moves each ranked output most, then what does so next.
+
+    Of one turn, what moves all of them together more comes first, as shares of the most.
+    """
+    sizes = table[[f"mu_star_{out}" for out in RANKED]].fillna(0.0)
+    turn = sizes.rank(ascending=False, method="min").min(axis=1)
+    together = (sizes / sizes.max()).sum(axis=1)
+    return table.iloc[np.lexsort((-together, turn))]
 
 
 def described(found: Sequence[Field]) -> pd.DataFrame:

@@ -16,9 +16,9 @@ PAGE = DOCS / "sensitivity.md"
 PICTURE = DOCS / "pictures" / "sensitivity.svg"
 MARKS = "<!-- measured: begin -->", "<!-- measured: end -->"
 HEADS = {
-    "waded": "graded easy or careful [% of the wet area]",
-    "soft": "pieces of water [ha]",
-    "order": "pairs out of order [%]",
+    "waded": "waded [% of the wet area]",
+    "soft": "soft water [ha]",
+    "order": "order [% of pairs]",
 }
 TOP, NAMED = 10, 6
 
@@ -47,17 +47,22 @@ def measured(table: pd.DataFrame) -> str:
             f"`{name}`",
             f"{row['default']:.3g}",
             band if row["range"] == "stated" else f"{band}, assumed",
-            *(f"{row[f'mu_star_{o}']:.2g} ± {row[f'band_{o}']:.1g} ({row[f'sigma_{o}']:.2g})"
-              for o in HEADS),
+            *(_effect(row, out) for out in HEADS),
             row["known"],
-        ]  # fmt: skip
+        ]
         lines.append(f"| {' | '.join(cells)} |")
     lines.append("")
     for out, words in HEADS.items():
         first = table[f"mu_star_{out}"].nlargest(TOP)
         named = ", ".join(f"`{name}` {size:.2g}" for name, size in first.items() if size > 0)
-        lines += [f"Most for {words}: {named}.", ""]
+        lines += [f"What moves {words} most: {named}.", ""]
     return "\n".join(lines)
+
+
+def _effect(row: pd.Series, out: str) -> str:
+    """Return mu* with its band and sigma; a dash where there is no effect."""
+    size, band, spread = (row[f"{head}_{out}"] for head in ("mu_star", "band", "sigma"))
+    return f"{size:.2g} ± {band:.1g} ({spread:.2g})" if size > 0 else "-"
 
 
 def draw(table: pd.DataFrame, path: Path) -> None:
@@ -77,13 +82,10 @@ def _panel(axes: Axes, mean: pd.Series, spread: pd.Series) -> None:
     most = 1.08 * max(mean.max(), spread.max())
     axes.plot([0, most], [0, most], color="0.6", linewidth=1)
     axes.scatter(mean, spread, s=14, color="C0", linewidth=0)
-    for name in mean.nlargest(NAMED).index:
-        axes.annotate(
-            str(name).split(".", maxsplit=1)[1],
-            (mean[name], spread[name]),
-            xytext=(-4, 4),
-            textcoords="offset points",
-            ha="right",
-            fontsize=7,
-        )
+    first = mean.nlargest(NAMED).index
+    for place, name in enumerate(first, 1):
+        at = mean[name], spread[name]
+        axes.annotate(str(place), at, (4, 3), textcoords="offset points", fontsize=8)
+    names = "\n".join(f"{place} {name}" for place, name in enumerate(first, 1))
+    axes.text(0.03, 0.97, names, transform=axes.transAxes, va="top", fontsize=8)
     axes.set(xlim=(0, most), ylim=(0, most))

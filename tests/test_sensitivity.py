@@ -19,6 +19,7 @@ from scripts import sensitivity_model
 from scripts.sensitivity import KEPT_SHARE, TABLE, effects, movers, ranked, screen
 from scripts.sensitivity_fields import Field, find_fields, stated_range, with_values
 from scripts.sensitivity_model import cut_reach, model_of, turned_pairs, worth_at
+from scripts.sensitivity_page import PAGE, TOP
 
 STAGES = {
     "ground": GroundSettings(),
@@ -137,12 +138,17 @@ def test_what_alone_moves_nothing_much_is_not_run_further():
     assert movers(alone) == {"a", "c"}
 
 
-def test_what_moves_one_output_most_comes_first():
+def test_outputs_take_turns_in_the_ranking():
     table = pd.DataFrame(
-        {"mu_star_waded": [2.0, 5.0, 0.0], "mu_star_soft": [0.12, 0.0, 0.3],
-         "mu_star_order": [0.2, 0.0, 0.5]}, index=["a", "b", "c"],
-    )  # fmt: skip
-    assert list(ranked(table).index) == ["c", "b", "a"]
+        {
+            "mu_star_waded": [2.0, 5.0, 1.0, 0.0, np.nan],
+            "mu_star_soft": [0.1, 0.0, 0.2, 0.3, np.nan],
+            "mu_star_order": [0.1, 0.0, 0.2, 0.5, np.nan],
+        },
+        index=["a", "b", "c", "d", "e"],
+    )
+    # first: d (soft, order) and b (waded); second: c (soft, order) and a (waded); e was not run
+    assert list(ranked(table).index) == ["d", "b", "c", "a", "e"]
 
 
 def test_turned_pairs_of_known_orders():
@@ -167,6 +173,13 @@ def test_the_effects_kept_are_of_numbers_that_exist():
     kept = pd.read_csv(TABLE, index_col="number")
     assert len(kept) > 100
     assert set(kept.index) <= set(BY_NAME)
+
+
+def test_each_of_the_ten_is_spoken_of_on_the_page():
+    page = PAGE.read_text(encoding="utf-8")
+    ten = ranked(pd.read_csv(TABLE, index_col="number")).index[:TOP]
+    assert not [name for name in ten if f"| `{name}` |" not in page]  # in the table
+    assert not [name for name in ten if f"- `{name}`" not in page]  # and below it
 
 
 def test_a_cut_drawing_holds_the_stretch_alone():
