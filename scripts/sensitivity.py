@@ -1,0 +1,185 @@
+"""Screen the numbers of the stages by how far they move the map: Morris's elementary effects.
+
+    python -m scripts.sensitivity [--trajectories N] [--screen] [--run] [--write]
+
+`--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
+range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
+(SALib) and keeps the effects in docs/sensitivity.csv. `--write` puts table and picture into
+docs/sensitivity.md. Needs the extra `docs`; screening and running take ten minutes of processor
+time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import time
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from SALib.analyze import morris as analyze_morris
+from SALib.sample import morris as sample_morris
+
+from reachmap.markup import read_markup
+from scripts.sensitivity_fields import Field, find_fields
+from scripts.sensitivity_model import OUTPUTS, SAMPLE, cut_reach, model_of, usual_settings
+
+DOCS = Path(__file__).resolve().parent.parent / "docs"
+TABLE = DOCS / "sensitivity.csv"
+LEVELS = 4
+"""Levels of each number's range; Morris (1991) uses 4, from memory."""
+SEED = 20
+KEPT_SHARE = 0.2
+"""Numbers that, alone, move each output by less than this share of the most are not run further."""
+RANKED = ("waded", "soft", "order")
+"""Outputs that numbers are ranked by."""
+
+Model = Callable[[Mapping[str, float]], Mapping[str, float]]
+
+
+def screen(model: Model, found: Sequence[Field], told: Callable[[str], None]) -> pd.DataFrame:
+    """Return by how much each output moves with one number at an end of its range, at most.
+
+    Parameters
+    ----------
+    model
+        From values by path to outputs.
+    found
+        The numbers.
+    told
+        Progress callback (name).
+
+    Returns
+    -------
+    One row a number, index its name; columns the outputs.
+    """
+    usual = model({})
+    rows = {}
+    for one in found:
+        told(one.name)
+        ends = [model({one.name: end}) for end in (one.low, one.high)]
+        rows[one.name] = {out: max(abs(end[out] - usual[out]) for end in ends) for out in usual}
+    return pd.DataFrame.from_dict(rows, orient="index")
+
+
+def movers(alone: pd.DataFrame) -> set[str]:
+    """Return the numbers that move a ranked output by a fair share of what moves it most.
+
+    `alone` is what `screen` returned, its columns headed ``alone_X``.
+    """
+    sizes = alone[[f"alone_{out}" for out in RANKED]]
+    shares = (sizes / sizes.max()).fillna(0.0).max(axis=1)
+    return set(alone.index[shares > KEPT_SHARE])
+
+
+def effects(
+    model: Model,
+    found: Sequence[Field],
+    trajectories: int,
+    told: Callable[[str], None],
+    *,
+    seed: int = SEED,
+) -> pd.DataFrame:
+    """Return the elementary effects of the numbers: mean size mu*, its 95 % band, and sigma.
+
+    Parameters
+    ----------
+    model, found, told
+        As for `screen`.
+    trajectories
+        How many walks through the space of the numbers; each moves every number once.
+    seed
+        Of the walks.
+
+    Returns
+    -------
+    One row a number; columns ``mu_star_X``, ``band_X`` and ``sigma_X`` for each output X, in the
+    output's unit over the whole range of the number.
+    """
+    names = [one.name for one in found]
+    problem = {
+        "num_vars": len(found),
+        "names": names,
+        "bounds": [[one.low, one.high] for one in found],
+    }
+    drawn = sample_morris.sample(problem, trajectories, num_levels=LEVELS, seed=seed)
+    results = []
+    for count, row in enumerate(drawn):
+        told(f"{count + 1} of {len(drawn)}")
+        results.append(model(dict(zip(names, row.tolist(), strict=True))))
+    outputs = pd.DataFrame(results)
+    table = pd.DataFrame(index=pd.Index(names, name="number"))
+    for out in outputs:
+        got = analyze_morris.analyze(
+            problem, drawn, outputs[out].to_numpy(), num_levels=LEVELS, seed=seed
+        )
+        table[f"mu_star_{out}"] = np.asarray(got["mu_star"], dtype=float)
+        table[f"band_{out}"] = np.asarray(got["mu_star_conf"], dtype=float)
+        table[f"sigma_{out}"] = np.asarray(got["sigma"], dtype=float)
+    return table
+
+
+def ranked(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows in turns: what moves each ranked output most, then what does so next.
+
+    Of one turn, what moves all of them together more comes first, as shares of the most.
+    """
+    sizes = table[[f"mu_star_{out}" for out in RANKED]].fillna(0.0)
+    turn = sizes.rank(ascending=False, method="min").min(axis=1)
+    together = (sizes / sizes.max()).sum(axis=1)
+    return table.iloc[np.lexsort((-together, turn))]
+
+
+def described(found: Sequence[Field]) -> pd.DataFrame:
+    """Return defaults, ranges and how each number is known, index its name."""
+    rows = [
+        {
+            "number": one.name,
+            "default": one.default,
+            "low": one.low,
+            "high": one.high,
+            "range": "assumed" if one.assumed else "stated",
+            "known": one.known,
+        }
+        for one in found
+    ]
+    return pd.DataFrame(rows).set_index("number")
+
+
+def main() -> None:
+    """Screen, run, write, as asked."""
+    parser = argparse.ArgumentParser(description="Screen the numbers of the stages (Morris).")
+    parser.add_argument("--trajectories", type=int, default=10)
+    parser.add_argument("--screen", action="store_true", help="each number alone, at both ends")
+    parser.add_argument("--run", action="store_true", help="Morris trajectories")
+    parser.add_argument("--write", action="store_true", help="table and picture into the docs")
+    asked = parser.parse_args()
+    reach = cut_reach(read_markup(SAMPLE))
+    found, _ = find_fields(usual_settings(reach))
+    if asked.screen:
+        os.nice(10)
+        alone = screen(model_of(reach), found, _timed()).rename(columns="alone_{}".format)
+        described(found).join(alone).to_csv(TABLE, float_format="%.6g")
+    if asked.run:
+        os.nice(0 if asked.screen else 10)
+        kept = pd.read_csv(TABLE, index_col="number")
+        kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
+        chosen = [one for one in found if one.name in movers(kept)]
+        table = effects(model_of(reach), chosen, asked.trajectories, _timed())
+        ranked(kept.join(table)).to_csv(TABLE, float_format="%.6g")
+    if asked.write:
+        from scripts.sensitivity_page import write_page
+
+        write_page(ranked(pd.read_csv(TABLE, index_col="number")))
+
+
+def _timed() -> Callable[[str], None]:
+    """Return a progress callback that prints what begins and the processor time so far."""
+    begun = time.process_time()
+    return lambda name: print(f"{time.process_time() - begun:7.1f} s  {name}", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,91 @@
+"""Write table and picture of docs/sensitivity.md from docs/sensitivity.csv."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import matplotlib as mpl
+import pandas as pd
+from matplotlib.axes import Axes
+
+mpl.use("Agg")
+import matplotlib.pyplot as plt
+
+DOCS = Path(__file__).resolve().parent.parent / "docs"
+PAGE = DOCS / "sensitivity.md"
+PICTURE = DOCS / "pictures" / "sensitivity.svg"
+MARKS = "<!-- measured: begin -->", "<!-- measured: end -->"
+HEADS = {
+    "waded": "waded [% of the wet area]",
+    "soft": "soft water [ha]",
+    "order": "order [% of pairs]",
+}
+TOP, NAMED = 10, 6
+
+
+def write_page(table: pd.DataFrame) -> None:
+    """Write the ten numbers that move most and the picture.
+
+    Parameters
+    ----------
+    table
+        From `scripts.sensitivity`: what moves most first, index the number's name.
+    """
+    before, _, rest = PAGE.read_text(encoding="utf-8").partition(MARKS[0])
+    _, _, after = rest.partition(MARKS[1])
+    PAGE.write_text(f"{before}{MARKS[0]}\n{measured(table)}{MARKS[1]}{after}", encoding="utf-8")
+    draw(table, PICTURE)
+
+
+def measured(table: pd.DataFrame) -> str:
+    """Return the table of the ten, and the first ten of each output, as Markdown."""
+    head = ["number", "default", "range", *HEADS.values(), "how it is known"]
+    lines = [f"| {' | '.join(head)} |", f"|{'---|' * len(head)}"]
+    for name, row in table.head(TOP).iterrows():
+        band = f"{row['low']:.3g} to {row['high']:.3g}"
+        cells = [
+            f"`{name}`",
+            f"{row['default']:.3g}",
+            band if row["range"] == "stated" else f"{band}, assumed",
+            *(_effect(row, out) for out in HEADS),
+            row["known"],
+        ]
+        lines.append(f"| {' | '.join(cells)} |")
+    lines.append("")
+    for out, words in HEADS.items():
+        first = table[f"mu_star_{out}"].nlargest(TOP)
+        named = ", ".join(f"`{name}` {size:.2g}" for name, size in first.items() if size > 0)
+        lines += [f"What moves {words} most: {named}.", ""]
+    return "\n".join(lines)
+
+
+def _effect(row: pd.Series, out: str) -> str:
+    """Return mu* with its band and sigma; a dash where there is no effect."""
+    size, band, spread = (row[f"{head}_{out}"] for head in ("mu_star", "band", "sigma"))
+    return f"{size:.2g} ± {band:.1g} ({spread:.2g})" if size > 0 else "-"
+
+
+def draw(table: pd.DataFrame, path: Path) -> None:
+    """Write the picture: a panel an output, mu* against sigma, a mark a number."""
+    mpl.rcParams["svg.hashsalt"] = "reachmap"
+    figure, panels = plt.subplots(1, len(HEADS), figsize=(13, 4.4), layout="tight")
+    for axes, (out, words) in zip(panels, HEADS.items(), strict=True):
+        _panel(axes, table[f"mu_star_{out}"], table[f"sigma_{out}"])
+        axes.set(title=words, xlabel="mu*: mean size of the effect")
+    panels[0].set_ylabel("sigma: spread of the effect")
+    figure.savefig(path, metadata={"Date": None})
+    plt.close(figure)
+
+
+def _panel(axes: Axes, mean: pd.Series, spread: pd.Series) -> None:
+    """Draw one output."""
+    most = 1.08 * max(mean.max(), spread.max())
+    axes.plot([0, most], [0, most], color="0.6", linewidth=1)
+    axes.scatter(mean, spread, s=14, color="C0", linewidth=0)
+    first = mean.nlargest(NAMED).index
+    for place, name in enumerate(first, 1):
+        at = mean[name], spread[name]
+        axes.annotate(str(place), at, (4, 3), textcoords="offset points", fontsize=8)
+    names = "\n".join(f"{place} {name}" for place, name in enumerate(first, 1))
+    axes.text(0.03, 0.97, names, transform=axes.transAxes, va="top", fontsize=8)
+    axes.set(xlim=(0, most), ylim=(0, most))
