@@ -1,6 +1,6 @@
 """Screen the numbers of the stages by how far they move the map: Morris's elementary effects.
 
-    python -m scripts.sensitivity [--trajectories N] [--screen] [--run] [--write]
+    python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen] [--run] [--write]
 
 `--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
 range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
@@ -152,6 +152,7 @@ def main() -> None:
     """Screen, run, write, as asked."""
     parser = argparse.ArgumentParser(description="Screen the numbers of the stages (Morris).")
     parser.add_argument("--trajectories", type=int, default=10)
+    parser.add_argument("--seed", type=int, default=SEED, help="of the walks")
     parser.add_argument("--screen", action="store_true", help="each number alone, at both ends")
     parser.add_argument("--run", action="store_true", help="Morris trajectories")
     parser.add_argument("--write", action="store_true", help="table and picture into the docs")
@@ -167,7 +168,7 @@ def main() -> None:
         kept = pd.read_csv(TABLE, index_col="number")
         kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
         chosen = [one for one in found if one.name in movers(kept)]
-        table = effects(model_of(reach), chosen, asked.trajectories, _timed())
+        table = effects(model_of(reach), chosen, asked.trajectories, _timed(), seed=asked.seed)
         ranked(kept.join(table)).to_csv(TABLE, float_format="%.6g")
     if asked.write:
         from scripts.sensitivity_page import write_page
