@@ -35,15 +35,18 @@ def test_it_makes_the_folder_serves_page_and_log_and_ends_cleanly(tmp_path, end)
     with subprocess.Popen(
         command(folder), stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
     ) as running:
-        address = re.fullmatch(
-            r"Draw here: (http://127\.0\.0\.1:\d+/\S{20,}/)\n", running.stdout.readline()
-        )
-        assert address
-        page = read(address[1])
-        assert 'href="log"' in page
-        assert 'href="./"' in read(address[1] + "log")
-        running.send_signal(end)
-        out, err = running.communicate(timeout=20)
+        try:
+            address = re.fullmatch(
+                r"Draw here: (http://127\.0\.0\.1:\d+/\S{20,}/)\n", running.stdout.readline()
+            )
+            assert address
+            page = read(address[1])
+            assert 'href="log"' in page
+            assert 'href="./"' in read(address[1] + "log")
+            running.send_signal(end)
+            out, err = running.communicate(timeout=20)
+        finally:
+            running.kill()
     assert err == ""
     if end is signal.SIGINT:
         assert running.returncode == 0
