@@ -15,13 +15,14 @@ def test_options_hold_inside_and_are_put_back_even_after_a_fault():
             for name in ("OGR_SQLITE_SYNCHRONOUS", "OGR_CURRENT_DATE")
         ]
 
+    def fail_inside(before):
+        with gdal_options({"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_CURRENT_DATE": None}):
+            assert now() != before
+            assert now()[1] == before[1]
+            msg = "disk"
+            raise OSError(msg)
+
     before = now()
-    with (
-        pytest.raises(OSError, match="disk"),
-        gdal_options({"OGR_SQLITE_SYNCHRONOUS": "OFF", "OGR_CURRENT_DATE": None}),
-    ):
-        assert now() != before
-        assert now()[1] == before[1]
-        msg = "disk"
-        raise OSError(msg)
+    with pytest.raises(OSError, match="disk"):
+        fail_inside(before)
     assert now() == before
