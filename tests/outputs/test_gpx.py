@@ -12,7 +12,7 @@ import gpxpy
 import pytest
 from lxml import etree
 
-from reachmap.outputs.handheld import water_name, write_gpx
+from reachmap.outputs.handheld import water_name, write_gpx, write_kml
 from reachmap.outputs.handheld.names import LONGEST, flow_letter
 from reachmap.text.angler_text import TURNS, clean_text, plain_ascii
 from tests.outputs.made_doubt import with_doubt
@@ -182,3 +182,13 @@ def test_text_is_cut_and_plain():
     assert plain_ascii("naïve\tcafé", 9) == "naive caf"
     assert clean_text("a\x00b\ud800c\u202ed", 10) == "abcd"
     assert [flow_letter(0), flow_letter(25), flow_letter(26)] == ["A", "Z", "0"]
+
+
+@pytest.mark.parametrize("preview", [False, True])
+def test_every_file_for_gps_and_phone_carries_the_cautions(tmp_path, preview):
+    product = made_product(preview=preview)
+    for path in (*write_gpx(product, tmp_path), *write_kml(product, tmp_path)):
+        text = " ".join(path.read_text(encoding="utf-8").split())
+        assert "Look before you wade" in text
+        assert "never that one can stand there" in text
+        assert ("Preview: quick one-dimensional flow" in text) == preview

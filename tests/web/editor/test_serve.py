@@ -66,7 +66,8 @@ def test_a_second_page_on_one_folder_says_which_process_has_the_first(tmp_path):
         holder = f"(process {both[0].pid} on "
         assert holder in read(address + "drawing")
         both[1].send_signal(signal.SIGINT)
-        out, _ = both[1].communicate(timeout=20)
+        both[1].wait(20)
+        out = both[1].stdout.read()
         assert "a drawing page open since 20" in out
         assert holder in out
     finally:
