@@ -40,8 +40,6 @@ def days(
     """Say which of the coming days suits which runs, and why."""
     import os
 
-    from rich.console import Console
-
     from reachmap.cli import typed
     from reachmap.markup.files import folder_units
     from reachmap.outputs.days_page.write import write_days
@@ -63,6 +61,6 @@ def days(
     )
     with say.progress() as told:
         found = coming_days(folder, out, asked, told=told, workers=os.cpu_count() or 1)
-    Console(highlight=False).print(days_shown(found, units))
+    say.shown(days_shown(found, units))
     paths = write_days(found, units, settled_folder(folder, out))
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

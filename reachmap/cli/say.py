@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 
 import typer
+from rich.console import Console, RenderableType
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.terminal_text import printable
@@ -26,6 +27,11 @@ def lines(texts: Iterable[object]) -> None:
     """Print lines."""
     for text in texts:
         line(text)
+
+
+def shown(table: RenderableType) -> None:
+    """Print a table, whose texts are printable already, as wide as the terminal is."""
+    Console(highlight=False).print(table)
 
 
 def trouble(text: str) -> None:
