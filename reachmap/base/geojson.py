@@ -39,8 +39,8 @@ def geojson_table(body: bytes) -> gpd.GeoDataFrame:
         If it is not GeoJSON.
     """
     try:
-        told = json.loads(body.decode("utf-8-sig"), parse_int=_whole)
-        features = list(_features(told))
+        value = json.loads(body.decode("utf-8-sig"), parse_int=_whole)
+        features = list(_features(value))
     except UnicodeDecodeError:
         msg = "it is not a text file in UTF-8"
         raise RefusedError(msg, "Save it again as UTF-8") from None
@@ -50,7 +50,7 @@ def geojson_table(body: bytes) -> gpd.GeoDataFrame:
     shapes = [_shape(each.get("geometry")) for each in features]
     rows = [_row(each.get("properties")) for each in features]
     table = pd.DataFrame(rows, index=range(len(rows))).drop(columns="geometry", errors="ignore")
-    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapes, crs=_crs(told)))
+    return gpd.GeoDataFrame(table, geometry=gpd.GeoSeries(shapes, crs=_crs(value)))
 
 
 def _whole(text: str) -> int | float:
@@ -58,27 +58,27 @@ def _whole(text: str) -> int | float:
     return int(text) if len(text) <= 300 else math.inf
 
 
-def _features(told: Any) -> Iterator[Mapping[str, Any]]:
+def _features(value: Any) -> Iterator[Mapping[str, Any]]:
     """Yield the features of a collection, of one feature or of a bare geometry."""
-    kind = told.get("type") if isinstance(told, dict) else None
-    if kind == "FeatureCollection" and isinstance(told.get("features"), list):
-        for each in told["features"]:
+    kind = value.get("type") if isinstance(value, dict) else None
+    if kind == "FeatureCollection" and isinstance(value.get("features"), list):
+        for each in value["features"]:
             yield from _features(each)
     elif kind == "Feature":
-        yield told
+        yield value
     elif kind in SHAPES:
-        yield {"geometry": told}
+        yield {"geometry": value}
     else:
         msg = "no features in it"
         raise ValueError(msg)
 
 
-def _shape(told: Any) -> BaseGeometry | None:
+def _shape(value: Any) -> BaseGeometry | None:
     """Return a geometry; None where it makes no sense."""
-    if not isinstance(told, dict) or told.get("type") not in SHAPES:
+    if not isinstance(value, dict) or value.get("type") not in SHAPES:
         return None
     try:
-        return shapely.geometry.shape(told)
+        return shapely.geometry.shape(value)
     except (*(ValueError, TypeError, KeyError, IndexError), *(AttributeError, ShapelyError)):
         return None
     except (RecursionError, OverflowError):
@@ -95,9 +95,9 @@ def _row(told: Any) -> dict[str, Any]:
     }
 
 
-def _crs(told: Mapping[str, Any]) -> str | None:
+def _crs(value: Mapping[str, Any]) -> str | None:
     """Return the CRS a file names, the format's own where it names none; None for an unknown."""
-    named = told.get("crs")
+    named = value.get("crs")
     if named is None:
         return WGS84
     inner = named.get("properties") if isinstance(named, dict) else None

@@ -263,7 +263,7 @@ def _write_parts(
     asked = typed_flows(flows, folder_units(folder))
     with say.progress() as told:
         paths = write_parts_of(
-            folder, out, asked, names, chosen, told=told, workers=os.cpu_count() or 1
+            folder, out, asked, names, chosen, progress=told, workers=os.cpu_count() or 1
         )
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])
 

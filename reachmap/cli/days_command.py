@@ -60,7 +60,7 @@ def days(
         now=typed.typed_time(now),
     )
     with say.progress() as told:
-        found = coming_days(folder, out, asked, told=told, workers=os.cpu_count() or 1)
+        found = coming_days(folder, out, asked, progress=told, workers=os.cpu_count() or 1)
     say.shown(days_shown(found, units))
     paths = write_days(found, units, settled_folder(folder, out))
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

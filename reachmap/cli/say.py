@@ -44,11 +44,11 @@ def asked(question: str) -> bool:
     return typer.confirm(printable(question), default=False)
 
 
-Told = Callable[[str, int, int], None]
+Progress = Callable[[str, int, int], None]
 
 
 @contextmanager
-def progress() -> Iterator[Told]:
+def progress() -> Iterator[Progress]:
     """Show a bar while work goes on; yields a function that takes step, done and total."""
     from rich.console import Console
     from rich.markup import escape

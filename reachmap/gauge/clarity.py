@@ -135,10 +135,10 @@ def by_law(law: Law, x: float, basis: ClarityBasis) -> Clarity:
     if not law.low / BEYOND <= x <= law.high * BEYOND:
         return NOT_KNOWN
     across = math.log(x)
-    told = math.log(law.scale) - law.power * across
+    estimate = math.log(law.scale) - law.power * across
     width = law.scatter * math.sqrt(1 + 1 / law.notes + (across - law.middle) ** 2 / law.spread)
     width *= float(stdtrit(law.notes - 2, 0.5 + SURE / 2))
-    low, mid, high = (min(math.exp(told + off), FARTHEST_M) for off in (-width, 0.0, width))
+    low, mid, high = (min(math.exp(estimate + off), FARTHEST_M) for off in (-width, 0.0, width))
     return Clarity(mid, low, high, basis)
 
 
@@ -229,8 +229,8 @@ def clarity_on(
     note = _newest(model.notes, limb, when, since_low)
     law = {Limb.RISING: model.rising, Limb.FALLING: model.falling}.get(limb)
     if law is not None:
-        told = by_law(law, flow, ClarityBasis(BasisKind.LIMB_NOTES, law.notes, limb))
-        return told if note is None else _carried(told, law, note)
+        estimate = by_law(law, flow, ClarityBasis(BasisKind.LIMB_NOTES, law.notes, limb))
+        return estimate if note is None else _carried(estimate, law, note)
     if note is not None and limb is Limb.FALLING and math.isfinite(model.clears):
         return _cleared(model, note, when)
     if model.both is not None:
@@ -258,17 +258,19 @@ def _newest(
     return None
 
 
-def _carried(told: Clarity, law: Law, note: ClarityNote) -> Clarity:
+def _carried(estimate: Clarity, law: Law, note: ClarityNote) -> Clarity:
     """Return what a law says, moved halfway in logarithms to run through the newest note.
 
     Halfway: the note tells of this storm, the law of all of them; our choice, 0.3-0.7.
     """
-    here = by_law(law, note.flow, told.basis)
-    if not (math.isfinite(told.metres) and math.isfinite(here.metres)):
-        return told
+    here = by_law(law, note.flow, estimate.basis)
+    if not (math.isfinite(estimate.metres) and math.isfinite(here.metres)):
+        return estimate
     move = math.sqrt(note.clarity_m / here.metres)
-    low, mid, high = (min(one * move, FARTHEST_M) for one in (told.low, told.metres, told.high))
-    return Clarity(mid, low, high, replace(told.basis, storm_note=True))
+    low, mid, high = (
+        min(one * move, FARTHEST_M) for one in (estimate.low, estimate.metres, estimate.high)
+    )
+    return Clarity(mid, low, high, replace(estimate.basis, storm_note=True))
 
 
 def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Clarity:

@@ -48,15 +48,15 @@ def as_geojson(entries: Iterable[Entry], *, places: bool = False) -> str:
     """Return entries as GeoJSON text (RFC 7946): a feature each, no geometry without places."""
     features = []
     for entry in entries:
-        told: dict[str, Any] = {key: value for key, value in _row(entry).items() if value != ""}
+        values: dict[str, Any] = {key: value for key, value in _row(entry).items() if value != ""}
         geometry = None
         if places:
-            told["seen"] = _seen_rows(entry)
+            values["seen"] = _seen_rows(entry)
             if not math.isnan(entry.station_m):
-                told["station_m"], told["bank"] = entry.station_m, entry.bank
+                values["station_m"], values["bank"] = entry.station_m, entry.bank
             if not math.isnan(entry.x):
                 geometry = {"type": "Point", "coordinates": [entry.x, entry.y]}
-        features.append({"type": "Feature", "geometry": geometry, "properties": told})
+        features.append({"type": "Feature", "geometry": geometry, "properties": values})
     return json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False)
 
 
@@ -83,20 +83,20 @@ def from_geojson(text: str) -> list[Entry]:
     """Return the entries of GeoJSON text; faults as `from_csv`."""
     try:
         features = json.loads(text)["features"]
-        told = [({**f["properties"]}, _place(f.get("geometry"))) for f in features]
+        values = [({**f["properties"]}, _place(f.get("geometry"))) for f in features]
     except (ValueError, KeyError, TypeError, RecursionError) as error:
         fix = "Give a GeoJSON FeatureCollection as reachmap exports it"
         raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
     rows = []
-    for number, (row, (x, y)) in enumerate(told, start=1):
+    for number, (row, (x, y)) in enumerate(values, start=1):
         rows.append((f"feature {number}", {**row, "longitude": x, "latitude": y}))
     return _entries(rows)
 
 
 def _place(geometry: object) -> tuple[Any, Any]:
     """Return the first two coordinates of a point; empty texts where there are none."""
-    told = geometry.get("coordinates") if isinstance(geometry, dict) else None
-    return (told[0], told[1]) if isinstance(told, list) and len(told) > 1 else ("", "")
+    values = geometry.get("coordinates") if isinstance(geometry, dict) else None
+    return (values[0], values[1]) if isinstance(values, list) and len(values) > 1 else ("", "")
 
 
 def _row(entry: Entry) -> dict[str, Any]:
@@ -170,15 +170,15 @@ def _zone(name: str) -> ZoneInfo:
         raise ValueError(msg) from None
 
 
-def _seen(told: Mapping[str, Any]) -> Seen:
+def _seen(values: Mapping[str, Any]) -> Seen:
     """Return one thing seen."""
-    value = told.get("value")
+    value = values.get("value")
     return Seen(
-        kind=SeenKind(str(told["kind"])),
-        x=float(told["longitude"]),
-        y=float(told["latitude"]),
+        kind=SeenKind(str(values["kind"])),
+        x=float(values["longitude"]),
+        y=float(values["latitude"]),
         value=math.nan if value is None else float(value),
-        note=str(told.get("note") or ""),
+        note=str(values.get("note") or ""),
     )
 
 

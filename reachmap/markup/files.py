@@ -52,8 +52,8 @@ def refuse_no_folder(folder: Path) -> None:
 def folder_units(folder: Path) -> UnitSystem:
     """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
     try:
-        told = tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
-        return UnitSystem(str(told.get("units")))
+        settings = tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
+        return UnitSystem(str(settings.get("units")))
     except (RefusedError, OSError, ValueError, RecursionError):
         return UnitSystem.US
 
@@ -63,14 +63,14 @@ def input_files(folder: Path) -> list[Path]:
 
     It opens nothing but reach.toml, and that only for the patterns of the DEM and gauge files.
     """
-    told = _told(folder)
+    settings = _told(folder)
     found = set(drawing_files(folder))
     found.update(path for path in (folder / REACH_FILE, folder / FITTED_FILE) if _fit(path, folder))
-    dems = matching(folder, patterns_of(told, "dem", DEM_PATTERNS))
+    dems = matching(folder, patterns_of(settings, "dem", DEM_PATTERNS))
     found.update(dems)
     for path in [*found]:
         found.update(_beside(path, folder))
-    found.update(matching(folder, patterns_of(told, "gauge", GAUGE_PATTERNS)))
+    found.update(matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
     return sorted(found)
 
 
@@ -161,9 +161,11 @@ def stays_inside(pattern: str) -> bool:
     return plain and not path.is_absolute() and ".." not in path.parts
 
 
-def patterns_of(told: Mapping[str, Any], section: str, default: tuple[str, ...]) -> tuple[str, ...]:
+def patterns_of(
+    settings: Mapping[str, Any], section: str, default: tuple[str, ...]
+) -> tuple[str, ...]:
     """Return the file patterns a section of reach.toml gives, or the usual ones."""
-    given = told.get(section)
+    given = settings.get(section)
     files = given.get("files") if isinstance(given, dict) else None
     if isinstance(files, str):
         return (files,)

@@ -121,15 +121,15 @@ def _sld_symbol(rule: ET.Element, geometry: str, style: Style) -> None:
 
 def _stroke(parent: ET.Element, style: Style) -> None:
     """Add the outline of a kind."""
-    told = {"stroke": style.day.ink, "stroke-width": f"{max(style.width, 0.5):g}"}
+    values = {"stroke": style.day.ink, "stroke-width": f"{max(style.width, 0.5):g}"}
     if style.dash:
-        told["stroke-dasharray"] = " ".join(f"{length:g}" for length in style.dash)
-    _css(_sub(parent, "Stroke"), told)
+        values["stroke-dasharray"] = " ".join(f"{length:g}" for length in style.dash)
+    _css(_sub(parent, "Stroke"), values)
 
 
-def _css(parent: ET.Element, told: Mapping[str, str]) -> None:
+def _css(parent: ET.Element, values: Mapping[str, str]) -> None:
     """Add parameters."""
-    for name, value in told.items():
+    for name, value in values.items():
         element = _sub(parent, "CssParameter", value)
         element.set("name", name)
 
@@ -166,8 +166,8 @@ def _qml_symbol(symbols: ET.Element, name: str, geometry: str, style: Style) -> 
     dash = ";".join(f"{max(length, 0.5) * PX_MM:.2f}" for length in style.dash)
     if kind == "marker":
         fill = _rgba(style.day.fill or style.day.casing)
-        told = {"name": "circle", "color": fill, "outline_color": ink, "size": "2.6"}
-        _qml_layer(symbol, "SimpleMarker", told | {"outline_width": "0.5"})
+        values = {"name": "circle", "color": fill, "outline_color": ink, "size": "2.6"}
+        _qml_layer(symbol, "SimpleMarker", values | {"outline_width": "0.5"})
     elif kind == "line":
         _qml_layer(symbol, "SimpleLine", _qml_line(ink, width, dash))
     else:
@@ -182,14 +182,14 @@ def _qml_symbol(symbols: ET.Element, name: str, geometry: str, style: Style) -> 
 
 def _qml_line(ink: str, width: str, dash: str) -> dict[str, str]:
     """Return the properties of a line."""
-    told = {"line_color": ink, "line_width": width, "line_style": "solid"}
-    return told | ({"customdash": dash, "use_custom_dash": "1"} if dash else {})
+    values = {"line_color": ink, "line_width": width, "line_style": "solid"}
+    return values | ({"customdash": dash, "use_custom_dash": "1"} if dash else {})
 
 
-def _qml_layer(symbol: ET.Element, kind: str, told: Mapping[str, str]) -> None:
+def _qml_layer(symbol: ET.Element, kind: str, values: Mapping[str, str]) -> None:
     """Add one layer of a symbol."""
     layer = ET.SubElement(symbol, "layer", {"class": kind, "enabled": "1", "pass": "0"})
-    for name, value in told.items():
+    for name, value in values.items():
         ET.SubElement(layer, "prop", k=name, v=value)
 
 

@@ -141,17 +141,17 @@ def _columns(joined: Joined, run: str, flow: float) -> dict[str, Any]:
     return _cells(tally_all(mine), more)
 
 
-def _cells(told: Tally, more: str) -> dict[str, Any]:
+def _cells(tally: Tally, more: str) -> dict[str, Any]:
     """Return the columns of a tally, with something added to its words."""
     values = (
-        told.trips,
-        round(told.hours, 2),
-        told.touches,
-        told.landed,
-        _known(told.rate),
-        _known(told.low),
-        _known(told.high),
-        f"{tally_words(told)}{more}",
+        tally.trips,
+        round(tally.hours, 2),
+        tally.touches,
+        tally.landed,
+        _known(tally.rate),
+        _known(tally.low),
+        _known(tally.high),
+        f"{tally_words(tally)}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))
 
@@ -165,8 +165,8 @@ def _about(entry: Entry, flows: Mapping[str, float]) -> dict[str, Any]:
     """Return what all rows of an entry share."""
     near = [label for label, flow in flows.items() if is_near(entry.flow, flow)]
     nearest = min(near, key=lambda label: abs(math.log(entry.flow / flows[label])), default="")
-    told = {"run": entry.run, "flow": entry.flow, "near_label": nearest}
-    return NOTHING | told | {"date": f"{entry.when:%Y-%m-%d}"}
+    tally = {"run": entry.run, "flow": entry.flow, "near_label": nearest}
+    return NOTHING | tally | {"date": f"{entry.when:%Y-%m-%d}"}
 
 
 def _trip(entry: Entry) -> dict[str, Any]:
@@ -193,20 +193,20 @@ def _seen(one: Seen) -> dict[str, Any]:
 
 def _run(name: str, mine: Sequence[Entry]) -> dict[str, Any]:
     """Return the row of a run's trips that have no place of their own."""
-    told = tally_all(mine)
+    tally = tally_all(mine)
     latest = [
         f"{entry.when:%Y-%m-%d}: {_line(_outcome(entry), entry.note)}"
         for entry in reversed(mine[-LATEST:])
     ]
-    fished = f"Fished {times_words(told.trips)} without a place, {touches_words(told.touches)}"
+    fished = f"Fished {times_words(tally.trips)} without a place, {touches_words(tally.touches)}"
     return NOTHING | {
         "kind": "run",
         "date": f"{mine[-1].when:%Y-%m-%d}",
         "run": name,
-        "trips": told.trips,
-        "touches": told.touches,
-        "landed": told.landed,
-        "minutes": told.hours * 60 if told.timed else math.nan,
+        "trips": tally.trips,
+        "touches": tally.touches,
+        "landed": tally.landed,
+        "minutes": tally.hours * 60 if tally.timed else math.nan,
         "note": _line(fished, *latest),
     }
 

@@ -73,7 +73,7 @@ def write_all(
     product: Product,
     folder: Path,
     *,
-    told: Callable[[str], None] = lambda _: None,
+    progress: Callable[[str], None] = lambda _: None,
     chosen: Choices = PLAIN,
 ) -> dict[str, Any]:
     """Write every output into `folder` and return the report that lies there as report.json.
@@ -88,7 +88,7 @@ def write_all(
         The built reach.
     folder
         The written folder.
-    told
+    progress
         Called with the name of each kind of output before it is written.
     chosen
         How to write.
@@ -102,7 +102,7 @@ def write_all(
     with one_writer(folder, "writing"), room_on_disk(folder):
         new = begin(folder)
         try:
-            files = _written(product, new, names, chosen, told)
+            files = _written(product, new, names, chosen, progress)
             graded = {GRADING: graded_lines(product)}
             report = {**product.report, **graded, "built_utc": _now(), "files": files}
             _finish(folder, new, report)
@@ -157,12 +157,12 @@ def _written(
     new: Path,
     names: Sequence[str],
     chosen: Choices,
-    told: Callable[[str], None],
+    progress: Callable[[str], None],
 ) -> dict[str, str]:
     """Write kinds of output into a folder and return the files written, with their digests."""
     writers = dict(WRITERS)
     for name in names:
-        told(name)
+        progress(name)
         (new / name).mkdir()
         with room_on_disk(new):  # before what is written makes room again
             writers[name](product, new / name, chosen)

@@ -19,7 +19,7 @@ from reachmap.flow.notes import one_flow_of, stacked_flows
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
 from reachmap.pipeline.order import begin_job, read_solved
-from reachmap.pipeline.solving import Solved, Told, solve_reach
+from reachmap.pipeline.solving import Progress, Solved, solve_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.between import doubt_between
 
@@ -54,16 +54,21 @@ class Mapped:
 
 
 def map_reach(
-    reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None, workers: int = 1
+    reach: Markup,
+    out: Path,
+    options: Options,
+    *,
+    progress: Progress = lambda *_: None,
+    workers: int = 1,
 ) -> Mapped:
     """Map a reach without writing anything but the cache.
 
     Parameters
     ----------
-    reach, out, options, told, workers
+    reach, out, options, progress, workers
         As for `pipeline.order.build_reach`.
     """
-    job = begin_job(reach, out, options, told, workers)
+    job = begin_job(reach, out, options, progress, workers)
     with one_writer(out, "a map", waiting=job.steps.also), room_on_disk(out):
         solved = solve_reach(job)
         product = read_solved(job, options, solved)
@@ -71,7 +76,7 @@ def map_reach(
     return Mapped(reach, out, options, solved, product, tuple(job.store.fresh))
 
 
-def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -> Product:
+def read_between(mapped: Mapped, flow: float, *, progress: Progress = lambda *_: None) -> Product:
     """Return water and angler at a flow between two solved ones, as a product of that flow alone.
 
     Runs and ways back are followed over the solved flows and this one together, so that the flow
@@ -85,7 +90,7 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
         The mapped reach.
     flow
         Discharge [m3/s], inside the range of the solved flows and none of them.
-    told
+    progress
         Progress callback (step, done, total).
 
     Raises
@@ -122,7 +127,7 @@ def read_between(mapped: Mapped, flow: float, *, told: Told = lambda *_: None) -
         ensemble=replace(solved.ensemble, doubt=doubt),
     )
     options = replace(mapped.options, flows=(*flows[:at], flow, *flows[at:]))
-    job = begin_job(mapped.reach, mapped.out, options, told)
+    job = begin_job(mapped.reach, mapped.out, options, progress)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
         product = only_flow(read_solved(job, options, more, carded=(flow,)), at)
     job.steps.finish()

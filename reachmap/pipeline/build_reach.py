@@ -15,7 +15,7 @@ from reachmap.pipeline.any_flow import Mapped
 from reachmap.pipeline.asked import asked_flows, quoted_number
 from reachmap.pipeline.order import Built, build_reach, write_product
 from reachmap.pipeline.place import Place, place_for
-from reachmap.pipeline.solving import Told
+from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import CELLS, Options
 
 __all__ = ["Built", "build_placed", "checked_options", "write_mapped"]
@@ -51,7 +51,7 @@ def build_placed(
     options: Options,
     *,
     replace: bool = False,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
     scheduler: str = "",
 ) -> tuple[Built, Place]:
@@ -62,19 +62,19 @@ def build_placed(
 
     Parameters
     ----------
-    reach, options, told, workers, scheduler
+    reach, options, progress, workers, scheduler
         As for `build_reach`.
     out, replace
         As for `place_for`.
     """
     run = partial(
-        build_reach, reach, options=options, told=told, workers=workers, scheduler=scheduler
+        build_reach, reach, options=options, progress=progress, workers=workers, scheduler=scheduler
     )
-    return _placed(reach, out, options, run, replace=replace, told=told)
+    return _placed(reach, out, options, run, replace=replace, progress=progress)
 
 
 def write_mapped(
-    mapped: Mapped, out: Path | None, *, replace: bool = False, told: Told = lambda *_: None
+    mapped: Mapped, out: Path | None, *, replace: bool = False, progress: Progress = lambda *_: None
 ) -> tuple[Built, Place]:
     """Write a mapped reach where it belongs; return what was written and the place.
 
@@ -84,7 +84,7 @@ def write_mapped(
         From `map_reach`.
     out, replace
         As for `place_for`.
-    told
+    progress
         Progress callback (step, done, total).
     """
     run = partial(
@@ -92,9 +92,9 @@ def write_mapped(
         product=mapped.product,
         options=mapped.options,
         fresh=mapped.fresh,
-        told=told,
+        progress=progress,
     )
-    return _placed(mapped.reach, out, mapped.options, run, replace=replace, told=told)
+    return _placed(mapped.reach, out, mapped.options, run, replace=replace, progress=progress)
 
 
 def _placed(
@@ -104,12 +104,12 @@ def _placed(
     run: Callable[..., Built],
     *,
     replace: bool,
-    told: Told,
+    progress: Progress,
 ) -> tuple[Built, Place]:
     """Run a build, `run(out=folder)`, in the folder where it belongs, while that is held."""
     place = place_for(reach.folder, out, options, replace=replace)
     while True:
-        with one_writer(place.folder, "a build", waiting=lambda words: told(words, 0, 1)):
+        with one_writer(place.folder, "a build", waiting=lambda words: progress(words, 0, 1)):
             now = place_for(reach.folder, out, options, replace=replace)
             if now.folder == place.folder:
                 return run(out=now.folder), now

@@ -43,7 +43,7 @@ from reachmap.markup.model import Plan
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 
-Told = Any
+Progress = Any
 """Hears of each step, how many are done and of how many."""
 
 FRESH_S = 3 * 86_400
@@ -63,7 +63,7 @@ class Gathered:
     note: GaugeNote
     record: Series
     rating_key: str
-    told: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def gather(folder: Path, out: Path) -> Gathered:
@@ -84,7 +84,7 @@ def gather(folder: Path, out: Path) -> Gathered:
     asked = read_plan(text or "")
     files = matching(folder, asked.gauge.files)
     key = stage_key(
-        "record", 1, {"note": str(asked.gauge), "units": str(asked.plan.units)},
+        "record", 2, {"note": str(asked.gauge), "units": str(asked.plan.units)},
         digest_files(files, folder),
     )  # fmt: skip
     stored = out / "cache" / f"record-{key}.npz"
@@ -93,13 +93,13 @@ def gather(folder: Path, out: Path) -> Gathered:
     os.utime(stored)
     with np.load(stored, allow_pickle=False) as held:
         record = Series(held["times"], held["flow"])
-        rating, told = str(held["rating"]), tuple(str(line) for line in held["told"])
-    return Gathered(folder, out, asked.plan, asked.gauge, record, rating, told)
+        rating, notes = str(held["rating"]), tuple(str(line) for line in held["notes"])
+    return Gathered(folder, out, asked.plan, asked.gauge, record, rating, notes)
 
 
 def _keep_record(path: Path, files: Sequence[Path], note: GaugeNote, units: UnitSystem) -> None:
     """Read gauge files and store their record with a key of the rating."""
-    gauge, faults, told = read_gauge(files, note, units)
+    gauge, faults, notes = read_gauge(files, note, units)
     if faults:
         raise MarkupError(faults)
     series = NOTHING if gauge is None else Series(gauge.times, gauge.flow)
@@ -111,7 +111,7 @@ def _keep_record(path: Path, files: Sequence[Path], note: GaugeNote, units: Unit
         with aside.open("wb") as stream:
             np.savez(
                 stream, times=series.times, flow=series.flow, rating=rating,
-                told=np.array(told, dtype=str),
+                notes=np.array(notes, dtype=str),
             )  # fmt: skip
 
     keep_file(path, write, Path.read_bytes)
@@ -125,13 +125,13 @@ def read_forecast(path: Path, got: Gathered) -> Series:
     MarkupError
         If it does not read well or holds no flow.
     """
-    gauge, faults, told = read_gauge([path], got.note, got.plan.units)
+    gauge, faults, notes = read_gauge([path], got.note, got.plan.units)
     if not faults and (gauge is None or not np.isfinite(gauge.flow).any()):
-        gauge, faults, told = read_gauge([path, *_ratings(got)], got.note, got.plan.units)
+        gauge, faults, notes = read_gauge([path, *_ratings(got)], got.note, got.plan.units)
     if faults:
         raise MarkupError(faults)
     if gauge is None or not np.isfinite(gauge.flow).any():
-        raise MarkupError([_no_flow(path, told)])
+        raise MarkupError([_no_flow(path, notes)])
     return Series(gauge.times, gauge.flow)
 
 
@@ -145,9 +145,9 @@ def _ratings(got: Gathered) -> list[Path]:
     return found
 
 
-def _no_flow(path: Path, told: Sequence[str]) -> Fault:
+def _no_flow(path: Path, notes: Sequence[str]) -> Fault:
     """Return the fault of a forecast without flow."""
-    found = "it holds no flow" + (f" ({told[0]})" if told else "")
+    found = "it holds no flow" + (f" ({notes[0]})" if notes else "")
     return Fault(f"--forecast {path.name}", found, "Give times with flows, like time,flow_cfs")
 
 
@@ -216,7 +216,7 @@ def _logged(folder: Path) -> list[ClarityNote]:
     ]
 
 
-def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> ReachFacts:
+def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: int) -> ReachFacts:
     """Return the facts of the build with these options, built first where they are not stored.
 
     Parameters
@@ -225,7 +225,7 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
         The folder.
     options
         Of the build.
-    told, workers
+    progress, workers
         As for `build_reach`.
 
     Notes
@@ -244,11 +244,11 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
     from reachmap.pipeline.settings import settings_for
     from reachmap.pipeline.stamp import current_report
 
-    told("reading the drawing", 0, 1)
+    progress("reading the drawing", 0, 1)
     reach = read_markup(got.folder)
     if current_report(got.folder, got.out, options) is None:
-        build_reach(reach, got.out, options, told=told, workers=workers)
-    product = make_product(reach, got.out, options, told=told, workers=workers)
+        build_reach(reach, got.out, options, progress=progress, workers=workers)
+    product = make_product(reach, got.out, options, progress=progress, workers=workers)
     settings = settings_for(reach, options)
     facts = reach_facts(
         reach,
@@ -265,8 +265,8 @@ def facts_of(got: Gathered, options: Options, *, told: Told, workers: int) -> Re
 
 def _facts_key(got: Gathered, options: Options) -> str:
     """Return the key of the facts: program, options, rating and every input but the record."""
-    told: Mapping[str, Any] = {"gauge": {"files": list(got.note.files)}}
-    gauge = set(matching(got.folder, patterns_of(told, "gauge", GAUGE_PATTERNS)))
+    settings: Mapping[str, Any] = {"gauge": {"files": list(got.note.files)}}
+    gauge = set(matching(got.folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
     files = [path for path in input_files(got.folder) if path not in gauge]
     return stage_key(
         "facts",

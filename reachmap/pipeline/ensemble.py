@@ -37,14 +37,14 @@ def ensemble_keys(
     Each holds its flow's key, which holds the ground's; the flow of the DEM's day and the season's
     limits count too.
     """
-    told = {} if settings.doubt is None else asdict(settings.doubt)
-    told["roughness_doubt"] = roughness_doubt(kept, settings.ground)
+    numbers = {} if settings.doubt is None else asdict(settings.doubt)
+    numbers["roughness_doubt"] = roughness_doubt(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
     return tuple(
         stage_key(
             "doubt",
             VERSION,
-            told,
+            numbers,
             {"flow": key, "limits": water, "dem": fingerprint(reach.plan.dem.flow)},
         )
         for key in flow_keys
@@ -180,7 +180,7 @@ def doubt_report(
     seconds = float(report["seconds"].get("doubt", 0.0))
     spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
     count, cell = int(doubt.attrs["members"]), float(doubt.attrs["cell"])
-    told = {
+    numbers = {
         "members": count,
         "cell_m": cell,
         "method": method,
@@ -192,4 +192,4 @@ def doubt_report(
         ],
     }
     sure = {label: one["agreement"] for label, one in spread.items()}
-    return {"ensemble": told, "fitted": fitted, "confidence": sure, "warnings": warnings}
+    return {"ensemble": numbers, "fitted": fitted, "confidence": sure, "warnings": warnings}

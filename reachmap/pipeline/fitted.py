@@ -77,13 +77,13 @@ def read_fitted(folder: Path | None) -> Kept | None:
         raise MarkupError([fault]) from None
 
 
-def _kept(told: Mapping[str, Any]) -> Kept:
+def _kept(values: Mapping[str, Any]) -> Kept:
     """Return the file's values, checked."""
-    if told["format"] != FORMAT:
-        msg = f"format is {told['format']!r}, wants {FORMAT}"
+    if values["format"] != FORMAT:
+        msg = f"format is {values['format']!r}, wants {FORMAT}"
         raise ValueError(msg)
     roughness, depth, doubt = (
-        float(told[name]) for name in ("roughness", "depth", "roughness_doubt")
+        float(values[name]) for name in ("roughness", "depth", "roughness_doubt")
     )
     limits = FitSettings()
     for name, value, (low, high) in (
@@ -95,10 +95,10 @@ def _kept(told: Mapping[str, Any]) -> Kept:
             msg = f"{name} is {value:g}, wants {low:g} to {high:g}"
             raise ValueError(msg)
     before, after = (
-        {str(kind): float(value) for kind, value in told[name].items()} for name in TABLES[:2]
+        {str(kind): float(value) for kind, value in values[name].items()} for name in TABLES[:2]
     )
-    number = {str(kind): int(value) for kind, value in told["number"].items()}
-    return Kept(Fitted(roughness, depth, before, after, number, doubt), str(told["drawn"]))
+    number = {str(kind): int(value) for kind, value in values["number"].items()}
+    return Kept(Fitted(roughness, depth, before, after, number, doubt), str(values["drawn"]))
 
 
 def fitted_words(kept: Kept, drawn: str) -> list[str]:

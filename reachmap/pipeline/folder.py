@@ -12,7 +12,7 @@ from typing import Any
 from reachmap.pipeline.place import Place, place_for
 from reachmap.pipeline.stamp import Options, current_report, settled_folder
 
-Told = Callable[[str, int, int], None]
+Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ def build_folder(
     options: Options,
     *,
     replace: bool,
-    progress: Callable[[], AbstractContextManager[Told]],
+    progress: Callable[[], AbstractContextManager[Progress]],
     scheduler: str = "",
 ) -> FolderBuilt:
     """Build a reach folder with all cores, unless the build that stands there is up to date.
@@ -60,14 +60,14 @@ def build_folder(
     from reachmap.markup import read_markup
     from reachmap.pipeline.build_reach import build_placed
 
-    with progress() as told:
-        told("reading the drawing", 0, 1)
+    with progress() as report_step:
+        report_step("reading the drawing", 0, 1)
         made, place = build_placed(
             read_markup(folder),
             out,
             options,
             replace=replace,
-            told=told,
+            progress=report_step,
             workers=os.cpu_count() or 1,
             scheduler=scheduler,
         )

@@ -52,8 +52,8 @@ def looked_ground(reach: Markup) -> xr.Dataset:
 
 def disagreements(reach: Markup, ground: xr.Dataset) -> list[str]:
     """Return a sentence for each piece of evidence that contradicts another, warnings first."""
-    told = [*reach.assumed, *str(ground.attrs["notes"]).splitlines()]
-    return of_evidence(dict.fromkeys(told))
+    notes = [*reach.assumed, *str(ground.attrs["notes"]).splitlines()]
+    return of_evidence(dict.fromkeys(notes))
 
 
 def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataFrame:

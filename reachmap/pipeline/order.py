@@ -30,7 +30,7 @@ from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
-from reachmap.pipeline.solving import Job, Solved, Steps, Told, solve_reach
+from reachmap.pipeline.solving import Job, Progress, Solved, Steps, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
 from reachmap.uncertainty import asks_layer, sure_water
@@ -54,7 +54,7 @@ def build_reach(
     out: Path,
     options: Options,
     *,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
     scheduler: str = "",
 ) -> Built:
@@ -64,7 +64,7 @@ def build_reach(
     ----------
     reach, out, options
         What to build, where to and how.
-    told
+    progress
         Progress callback (step, done, total).
     workers
         Processes that may read flows side by side; a script that gives more than 1 must be
@@ -79,7 +79,7 @@ def build_reach(
     DiskFullError
         If the disk is full; the folder is then as it was.
     """
-    job = begin_job(reach, out, options, told, workers, scheduler)
+    job = begin_job(reach, out, options, progress, workers, scheduler)
     with one_writer(out, "a build", waiting=job.steps.also), room_on_disk(out):
         product = read_solved(job, options, solve_reach(job))
         written = _write(product, out, options, job.steps)
@@ -94,7 +94,7 @@ def write_product(
     out: Path,
     options: Options,
     fresh: tuple[str, ...] = (),
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
 ) -> Built:
     """Write what `make_product` returned into a folder, as `build_reach` would.
 
@@ -104,7 +104,7 @@ def write_product(
         What to write, where to and how.
     fresh
         Stages that were made anew for it.
-    told
+    progress
         Progress callback (step, done, total).
 
     Raises
@@ -112,7 +112,7 @@ def write_product(
     DiskFullError, InUseError, HeldError
         As for `outputs.write.write_all`.
     """
-    steps = Steps(told, total=len(WRITERS))
+    steps = Steps(progress, total=len(WRITERS))
     written = _write(product, out, options, steps)
     steps.finish()
     return Built(out, out / PAGE, written, fresh)
@@ -121,14 +121,21 @@ def write_product(
 def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:
     """Write every output and return the report."""
     chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
-    return write_all(product, out, told=lambda name: steps.begin(f"writing {name}"), chosen=chosen)
+    return write_all(
+        product, out, progress=lambda name: steps.begin(f"writing {name}"), chosen=chosen
+    )
 
 
 def make_product(
-    reach: Markup, out: Path, options: Options, *, told: Told = lambda *_: None, workers: int = 1
+    reach: Markup,
+    out: Path,
+    options: Options,
+    *,
+    progress: Progress = lambda *_: None,
+    workers: int = 1,
 ) -> Product:
     """Return what `build_reach` writes, without writing it; every stage goes through the cache."""
-    job = begin_job(reach, out, options, told, workers)
+    job = begin_job(reach, out, options, progress, workers)
     with one_writer(out, "a reading of the build", waiting=job.steps.also), room_on_disk(out):
         return read_solved(job, options, solve_reach(job))
 
@@ -137,7 +144,7 @@ def begin_job(
     reach: Markup,
     out: Path,
     options: Options,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
     scheduler: str = "",
 ) -> Job:
@@ -148,7 +155,7 @@ def begin_job(
     if faults:
         raise MarkupError(faults)
     settings = settings_for(reach, options)
-    steps = Steps(told, total=len(settings.flows) + len(WRITERS) + 6)
+    steps = Steps(progress, total=len(settings.flows) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
     return Job(reach, settings, store, steps, workers, mapper)

@@ -17,7 +17,7 @@ from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
 from reachmap.pipeline.order import build_reach, make_product
-from reachmap.pipeline.solving import Told
+from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 
 
@@ -28,7 +28,7 @@ def write_parts_of(
     names: Sequence[str],
     chosen: Choices,
     *,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
 ) -> list[Path]:
     """Write some kinds of output of a reach folder's last build, with the options of that build.
@@ -39,7 +39,7 @@ def write_parts_of(
         Reach folder, and the written folder if it is another than `written` in it.
     flows
         Discharges of the build to write [m3/s]; None for all.
-    names, chosen, told, workers
+    names, chosen, progress, workers
         As for `write_parts`.
 
     Raises
@@ -50,14 +50,14 @@ def write_parts_of(
     units = folder_units(folder)
     labels = None if flows is None else tuple(flow_label(flow, units) for flow in flows)
     target = settled_folder(folder, out)
-    told("reading the drawing", 0, 1)
+    progress("reading the drawing", 0, 1)
     return write_parts(
         read_markup(folder),
         target,
         asked_before(target),
         names,
         replace(chosen, labels=labels),
-        told=told,
+        progress=progress,
         workers=workers,
     )
 
@@ -69,14 +69,14 @@ def write_parts(
     names: Sequence[str],
     chosen: Choices,
     *,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
 ) -> list[Path]:
     """Write some kinds of output of a build over its own; the rest is built first if need be.
 
     Parameters
     ----------
-    reach, out, options, told, workers
+    reach, out, options, progress, workers
         As for `build_reach`.
     names
         Kinds of output, as in `outputs.write.WRITERS`.
@@ -94,8 +94,8 @@ def write_parts(
         If a chosen flow is none of the build's.
     """
     doing = "writing " + " and ".join(names)
-    with one_writer(out, doing, waiting=lambda words: told(words, 0, 1)), room_on_disk(out):
-        product = _product(reach, out, options, told, workers)
+    with one_writer(out, doing, waiting=lambda words: progress(words, 0, 1)), room_on_disk(out):
+        product = _product(reach, out, options, progress, workers)
         strange = [label for label in chosen.labels or () if label not in product.labels]
         if strange:
             fix = f"Choose of those that are built: {', '.join(product.labels)}"
@@ -104,9 +104,11 @@ def write_parts(
         return write_some(product, out, names, chosen)
 
 
-def _product(reach: Markup, out: Path, options: Options, told: Told, workers: int) -> Product:
+def _product(
+    reach: Markup, out: Path, options: Options, progress: Progress, workers: int
+) -> Product:
     """Return the built reach; what is not built is built first."""
     current = reach.folder is not None and current_report(reach.folder, out, options) is not None
     if not current:
-        build_reach(reach, out, options, told=told, workers=workers)
-    return make_product(reach, out, options, told=told, workers=workers)
+        build_reach(reach, out, options, progress=progress, workers=workers)
+    return make_product(reach, out, options, progress=progress, workers=workers)

@@ -135,9 +135,9 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
 
 def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
-    told = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
-    told += [flow_note_text(note, reach.plan.units) for note in notes_of(flowing)]
-    return warnings_first(sentence for sentence in dict.fromkeys(told) if sentence)
+    notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
+    notes += [flow_note_text(note, reach.plan.units) for note in notes_of(flowing)]
+    return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
 
 
 def _gauge(reach: Markup, flowing: xr.Dataset) -> dict[str, Any] | None:

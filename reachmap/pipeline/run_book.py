@@ -47,10 +47,10 @@ class RunBook:
         """Return the runs; none where nothing is built or drawn."""
         try:
             path = settled_folder(self.folder, None) / REPORT
-            told = json.loads(path.read_text(encoding="utf-8"))
-            if "runs_along" in told:
-                return run_places(told["runs_along"])
-            names = dict.fromkeys(str(row["run"]) for row in told["runs_by_flow"])
+            report = json.loads(path.read_text(encoding="utf-8"))
+            if "runs_along" in report:
+                return run_places(report["runs_along"])
+            names = dict.fromkeys(str(row["run"]) for row in report["runs_by_flow"])
         except (OSError, ValueError, KeyError, TypeError):
             return drawn_runs(self.drawn)
         return [RunPlace(name, drawn=drawn_name(name, self.drawn)) for name in names]

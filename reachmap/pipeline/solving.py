@@ -29,7 +29,7 @@ from reachmap.pipeline.terrain import make_terrain, terrain_key
 if TYPE_CHECKING:
     from reachmap.flow.engine.pieces import Mapper
 
-Told = Callable[[str, int, int], None]
+Progress = Callable[[str, int, int], None]
 """Progress callback (step, done, total)."""
 
 LOG = logging.getLogger("reachmap")
@@ -38,9 +38,9 @@ LOG = logging.getLogger("reachmap")
 class Steps:
     """Steps of a build: calls the progress callback and logs the time each step took."""
 
-    def __init__(self, told: Told, total: int) -> None:
+    def __init__(self, progress: Progress, total: int) -> None:
         """Begin at none of `total`."""
-        self.told, self.total, self.done = told, total, -1
+        self.progress, self.total, self.done = progress, total, -1
         self.name, self.begun = "", time.perf_counter()
 
     def begin(self, name: str) -> None:
@@ -48,13 +48,13 @@ class Steps:
         self._log()
         self.name, self.begun = name, time.perf_counter()
         self.done = min(self.done + 1, self.total)
-        self.told(name, self.done, self.total)
+        self.progress(name, self.done, self.total)
 
     def finish(self) -> None:
         """Report that all is done."""
         self._log()
         self.name, self.done = "", self.total
-        self.told("done", self.done, self.total)
+        self.progress("done", self.done, self.total)
 
     def _log(self) -> None:
         """Log the time of the step that ends."""
@@ -63,7 +63,7 @@ class Steps:
 
     def also(self, name: str) -> None:
         """Report a part of the step under way."""
-        self.told(name, max(self.done, 0), self.total)
+        self.progress(name, max(self.done, 0), self.total)
 
 
 @dataclass(frozen=True, slots=True)

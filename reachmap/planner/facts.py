@@ -170,10 +170,10 @@ def reach_facts(
 
 def _terms(report: Mapping[str, Any]) -> dict[str, Any] | None:
     """Return the report's facts on the grading, without the gauge."""
-    told = report.get("wading_terms")
-    if not isinstance(told, Mapping):
+    values = report.get("wading_terms")
+    if not isinstance(values, Mapping):
         return None
-    return {str(name): value for name, value in told.items() if name != "gauge"}
+    return {str(name): value for name, value in values.items() if name != "gauge"}
 
 
 def _accesses(reach: Markup) -> tuple[np.ndarray, tuple[str, ...]]:
@@ -247,23 +247,23 @@ def facts_text(facts: ReachFacts) -> str:
 
 def facts_from(text: str) -> ReachFacts | None:
     """Return facts from their JSON; None where it is of another version."""
-    told = json.loads(text)
-    if told.pop("version", None) != VERSION:
+    values = json.loads(text)
+    if values.pop("version", None) != VERSION:
         return None
-    runs = tuple(_run_from(run) for run in told["runs"])
-    flies = tuple(FlyRow(**row) for row in told["flies"])
-    return ReachFacts(**_tuples({**told, "runs": runs, "flies": flies}))
+    runs = tuple(_run_from(run) for run in values["runs"])
+    flies = tuple(FlyRow(**row) for row in values["flies"])
+    return ReachFacts(**_tuples({**values, "runs": runs, "flies": flies}))
 
 
-def _run_from(told: Mapping[str, Any]) -> RunFacts:
+def _run_from(values: Mapping[str, Any]) -> RunFacts:
     """Return a run from its JSON."""
-    at = tuple(RunAt(**_tuples(one)) for one in told["at"])
-    return RunFacts(**{**told, "at": at})
+    at = tuple(RunAt(**_tuples(one)) for one in values["at"])
+    return RunFacts(**{**values, "at": at})
 
 
-def _tuples(told: Mapping[str, Any]) -> dict[str, Any]:
+def _tuples(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values with lists as tuples."""
-    return {name: tuple(v) if isinstance(v, list) else v for name, v in told.items()}
+    return {name: tuple(v) if isinstance(v, list) else v for name, v in values.items()}
 
 
 def columns(run: RunFacts, name: str) -> np.ndarray:

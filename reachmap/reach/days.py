@@ -19,7 +19,7 @@ from reachmap.pipeline.days import (
     logged_temperature,
     read_forecast,
 )
-from reachmap.pipeline.solving import Told
+from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.sun import zone_at
@@ -72,7 +72,7 @@ def coming_days(
     out: Path | None,
     asked: DaysAsked,
     *,
-    told: Told = lambda *_: None,
+    progress: Progress = lambda *_: None,
     workers: int = 1,
 ) -> Days:
     """Return the coming days of a reach folder; what is not built is built first.
@@ -83,7 +83,7 @@ def coming_days(
         Reach folder, and the written folder if it is another than `written` in it.
     asked
         What is asked.
-    told
+    progress
         Progress callback (step, done, total).
     workers
         Processes that may read flows side by side.
@@ -95,10 +95,10 @@ def coming_days(
     """
     target = settled_folder(folder, out)
     got = gather(folder, target)
-    facts = facts_of(got, asked_before(target), told=told, workers=workers)
+    facts = facts_of(got, asked_before(target), progress=progress, workers=workers)
     zone = asked.zone or zone_at(facts.longitude, facts.latitude)
     now = _utc(asked.now, zone)
-    lines = list(got.told)
+    lines = list(got.notes)
     late = int((got.record.times > now).sum())
     if late:
         lines.append(

@@ -18,7 +18,7 @@ from reachmap.outputs.picture import map_picture
 from reachmap.outputs.product import Product
 from reachmap.pipeline.any_flow import Mapped, only_flow, read_between
 from reachmap.pipeline.build_reach import Built, write_mapped
-from reachmap.pipeline.solving import Told
+from reachmap.pipeline.solving import Progress
 
 if TYPE_CHECKING:
     import folium
@@ -90,7 +90,7 @@ class ReachMap:
         """Return versions, inputs, balances, counts and warnings, as report.json holds them."""
         return self.product.report
 
-    def at(self, flow: float, *, progress: Told | None = None) -> ReachMap:
+    def at(self, flow: float, *, progress: Progress | None = None) -> ReachMap:
         """Return the map at one flow: solved, or interpolated between the two next to it.
 
         Parameters
@@ -114,8 +114,8 @@ class ReachMap:
         place = place_of(float(flow), whole.flows["flow"].to_numpy())
         if place.solved:
             return ReachMap(self.mapped, only_flow(whole, place.low))
-        told = progress or (lambda *_: None)
-        return ReachMap(self.mapped, read_between(self.mapped, float(flow), told=told))
+        callback = progress or (lambda *_: None)
+        return ReachMap(self.mapped, read_between(self.mapped, float(flow), progress=callback))
 
     def plot(self, flow: float | None = None, *, ax: Axes | None = None) -> Axes:
         """Draw depth, edges and water at one flow with matplotlib; wants the extra `plot`.
@@ -149,7 +149,11 @@ class ReachMap:
         return explore_map(self._one(flow).product)
 
     def write(
-        self, out: str | Path | None = None, *, replace: bool = False, progress: Told | None = None
+        self,
+        out: str | Path | None = None,
+        *,
+        replace: bool = False,
+        progress: Progress | None = None,
     ) -> Built:
         """Write maps, sheets, GPS and GIS files of all solved flows, as `reachmap build` does.
 
@@ -175,7 +179,7 @@ class ReachMap:
             raise ValueError(msg)
         folder = None if out is None else Path(out)
         return write_mapped(
-            self.mapped, folder, replace=replace, told=progress or (lambda *_: None)
+            self.mapped, folder, replace=replace, progress=progress or (lambda *_: None)
         )[0]
 
     def __repr__(self) -> str:

@@ -25,7 +25,7 @@ from reachmap.pipeline.build_reach import checked_options
 from reachmap.pipeline.fitted import Kept, write_fitted
 from reachmap.pipeline.fitting import fit_reach
 from reachmap.pipeline.looking import suggested
-from reachmap.pipeline.solving import Told
+from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import Options, written_folder
 from reachmap.reach.days import DaysAsked, coming_days
 from reachmap.reach.maps import ReachMap
@@ -126,7 +126,7 @@ class Reach:
         wind: str = "calm",
         clarity_m: float | None = None,
         ensemble: bool = True,
-        progress: Told | None = None,
+        progress: Progress | None = None,
         workers: int = 1,
     ) -> ReachMap:
         """Map the reach at flows; results of the stages are kept in `written/cache` of the folder.
@@ -168,7 +168,9 @@ class Reach:
         )
         options = checked_options(self.drawing.plan.units, flows, asked)
         target = written_folder(self.folder, None)
-        mapped = map_reach(self.drawing, target, options, told=progress or _silent, workers=workers)
+        mapped = map_reach(
+            self.drawing, target, options, progress=progress or _silent, workers=workers
+        )
         return ReachMap(mapped, mapped.product)
 
     def days(
@@ -176,7 +178,7 @@ class Reach:
         days: int = 5,
         *,
         asked: DaysAsked | None = None,
-        progress: Told | None = None,
+        progress: Progress | None = None,
         workers: int = 1,
     ) -> Days:
         """Return the coming days, each judged, the best named; builds first what is not built.
@@ -191,9 +193,9 @@ class Reach:
             As for `map`.
         """
         wanted = DaysAsked(days) if asked is None else asked
-        return coming_days(self.folder, None, wanted, told=progress or _silent, workers=workers)
+        return coming_days(self.folder, None, wanted, progress=progress or _silent, workers=workers)
 
-    def fit(self, *, keep: bool = False, progress: Told | None = None) -> Kept:
+    def fit(self, *, keep: bool = False, progress: Progress | None = None) -> Kept:
         """Fit roughness and depth to every note: edges, soundings, speeds, levels and the log.
 
         Parameters
@@ -211,12 +213,12 @@ class Reach:
         HeldError
             If it is to be kept and a build is under way that does not end soon.
         """
-        told = progress or _silent
-        told("fitting to the notes", 0, 1)
+        callback = progress or _silent
+        callback("fitting to the notes", 0, 1)
         kept = fit_reach(self.drawing, self._entries(), GroundSettings())
         if keep:
             target = written_folder(self.folder, None)
-            with one_writer(target, "a fit", waiting=lambda words: told(words, 0, 1)):
+            with one_writer(target, "a fit", waiting=lambda words: callback(words, 0, 1)):
                 sweep_fits(self.folder)  # a build under way reads its inputs again when it ends
                 write_fitted(self.folder, kept)
         return kept

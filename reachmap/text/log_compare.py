@@ -55,9 +55,9 @@ def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit
     return [f"  {heads[part]:<26} {fished_words(parts[part])}" for part in Part]
 
 
-def fished_words(told: Tally) -> str:
+def fished_words(tally: Tally) -> str:
     """Return a tally in words, or that nobody fished there."""
-    return tally_words(told) if told.trips else "not fished"
+    return tally_words(tally) if tally.trips else "not fished"
 
 
 def _trips(number: int) -> str:

@@ -112,9 +112,9 @@ def test_two_writers_of_one_folder_do_not_mix(folder, what, monkeypatch):
         words.append(step)
 
     doing = {
-        "build": lambda: build_reach(reach, out, ONE, told=told),
-        "read": lambda: make_product(reach, out, TWO, told=told),
-        "sheet": lambda: write_parts(reach, out, TWO, ("sheets",), PLAIN, told=told),
+        "build": lambda: build_reach(reach, out, ONE, progress=told),
+        "read": lambda: make_product(reach, out, TWO, progress=told),
+        "sheet": lambda: write_parts(reach, out, TWO, ("sheets",), PLAIN, progress=told),
         "fit": lambda: reachmap.open_reach(folder).fit(keep=True, progress=told),
     }
     if what == "fit":

@@ -80,7 +80,10 @@ def test_the_first_run_says_that_it_compiles(tmp_path, monkeypatch, first):
     folder = make(tmp_path / "reach")
     options = Options(flows=(25.0,), cell=4.0, quick=True, ensemble=False)
     build_reach(
-        read_markup(folder), folder / "written", options, told=lambda step, *_: steps.append(step)
+        read_markup(folder),
+        folder / "written",
+        options,
+        progress=lambda step, *_: steps.append(step),
     )
     assert (COMPILING in steps) is first
 

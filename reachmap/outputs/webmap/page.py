@@ -105,8 +105,8 @@ class PageMaker:
         """Return what the build says of the ensemble, or that there was none."""
         if self.product.doubt is None:
             return [NO_ENSEMBLE]
-        told = self.product.report.get("ensemble")
-        words = told.get("words") if isinstance(told, Mapping) else None
+        values = self.product.report.get("ensemble")
+        words = values.get("words") if isinstance(values, Mapping) else None
         return [*_lines(words), HOW_DOUBT_IS_TOLD]
 
     def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
@@ -174,7 +174,7 @@ def _asks(product: Product) -> list[dict[str, str]]:
     return [{"code": str(row["code"]), "note": ask_note(row, units)} for row in rows]
 
 
-def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
+def sureness(values: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
     """Return how sure the page is as a whole, and of each flow where they differ.
 
     Parameters
@@ -185,7 +185,7 @@ def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
         Flows on the page. The page is as sure as the least sure of them; nothing told is low.
     """
     of_flows = {
-        label: _confidence(told.get(label) if isinstance(told, Mapping) else told)
+        label: _confidence(values.get(label) if isinstance(values, Mapping) else values)
         for label in labels
     }
     order = list(Confidence)
@@ -194,12 +194,12 @@ def sureness(told: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
     return worst, [f"{label}: {word}" for label, word in of_flows.items()] if differ else []
 
 
-def _confidence(told: Any) -> Confidence:
+def _confidence(values: Any) -> Confidence:
     """Return a confidence from a word or a number from 0 to 1; low for anything else."""
-    named = next((word for word in Confidence if word == told), None)
+    named = next((word for word in Confidence if word == values), None)
     if named is not None:
         return named
-    share = number_of(told)
+    share = number_of(values)
     if not math.isfinite(share):
         return Confidence.LOW
     return list(Confidence)[int(np.digitize(share, SURE_BOUNDS))]
@@ -298,6 +298,6 @@ def _escaped(text: str) -> str:
     return html.escape(text)
 
 
-def _lines(told: Any) -> list[str]:
+def _lines(values: Any) -> list[str]:
     """Return a list of sentences, whatever was told."""
-    return [str(line) for line in told] if isinstance(told, list | tuple) else []
+    return [str(line) for line in values] if isinstance(values, list | tuple) else []

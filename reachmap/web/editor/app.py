@@ -151,16 +151,16 @@ class _Pages:
 
     async def facts(self, request: Request) -> Response:
         """Keep facts of reach.toml."""
-        told = parsed(await request.body())
-        new = told.get("facts")
+        message = parsed(await request.body())
+        new = message.get("facts")
         given: dict[str, Any] = new if isinstance(new, dict) else {}
-        version = version_of(told)
+        version = version_of(message)
         return JSONResponse(await run_in_threadpool(self.session.save_facts, version, given))
 
     async def basemap(self, request: Request) -> Response:
         """Keep what lies beneath the drawing."""
-        told = parsed(await request.body())
-        new, version = told.get("basemap"), version_of(told)
+        message = parsed(await request.body())
+        new, version = message.get("basemap"), version_of(message)
         given: dict[str, Any] = new if isinstance(new, dict) else {}
         return JSONResponse(await run_in_threadpool(self.session.save_basemap, version, given))
 
@@ -204,7 +204,7 @@ class _Pages:
 def _told(answer: Answer) -> Answer:
     """Wrap a handler so that its errors become a status code and a sentence for the page."""
 
-    async def told(request: Request) -> Response:
+    async def answered(request: Request) -> Response:
         try:
             return await answer(request)
         except StaleError as error:
@@ -218,4 +218,4 @@ def _told(answer: Answer) -> Answer:
             words = f"{refusal_words(error)} What you see stays on this page meanwhile."
             return JSONResponse({"said": words}, 507)
 
-    return told
+    return answered

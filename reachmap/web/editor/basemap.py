@@ -55,13 +55,13 @@ class BasemapError(ReachmapError):
 def basemap_in(folder: Path) -> dict[str, Any]:
     """Return a folder's basemap; parts that cannot be read are left out."""
     try:
-        told = json.loads(read_text(folder / FOLDER / FILE, FileKind.SETTINGS, folder))
-        return checked(folder, told)
+        message = json.loads(read_text(folder / FOLDER / FILE, FileKind.SETTINGS, folder))
+        return checked(folder, message)
     except (RefusedError, OSError, ValueError, RecursionError, BasemapError):
         return dict(EMPTY)
 
 
-def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
+def keep(folder: Path, message: Mapping[str, Any]) -> dict[str, Any]:
     """Store a basemap and return it.
 
     Raises
@@ -69,7 +69,7 @@ def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
     BasemapError
         If it cannot be.
     """
-    good = checked(folder, told)
+    good = checked(folder, message)
     text = json.dumps(good, indent=1)
     write_aside(
         inside(folder, f"{FOLDER}/{FILE}"), lambda aside: aside.write_text(text, encoding="utf-8")
@@ -77,23 +77,23 @@ def keep(folder: Path, told: Mapping[str, Any]) -> dict[str, Any]:
     return good
 
 
-def checked(folder: Path, told: object) -> dict[str, Any]:
+def checked(folder: Path, message: object) -> dict[str, Any]:
     """Return an underlay looked at part by part."""
-    if not isinstance(told, dict):
+    if not isinstance(message, dict):
         msg = "The basemap is not described."
         raise BasemapError(msg)
-    tiles, credit = told.get("tiles") or "", told.get("credit") or ""
+    tiles, credit = message.get("tiles") or "", message.get("credit") or ""
     if not isinstance(tiles, str) or not isinstance(credit, str) or len(credit) > 300:
         msg = "The address of the tiles is not text, or their credit is too long."
         raise BasemapError(msg)
     tile_origin(tiles)
-    start = told.get("start")
+    start = message.get("start")
     return {
         "start": None if start is None else _numbers(start, 2, "The place to begin"),
         "tiles": tiles.strip(),
         "credit": credit,
-        "grid": bool(told.get("grid", True)),
-        "picture": _picture(folder, told.get("picture")),
+        "grid": bool(message.get("grid", True)),
+        "picture": _picture(folder, message.get("picture")),
     }
 
 
@@ -163,19 +163,19 @@ def _looked_at(body: bytes) -> tuple[str, int, int]:
     return kind, width, height
 
 
-def _picture(folder: Path, told: object) -> dict[str, Any] | None:
+def _picture(folder: Path, message: object) -> dict[str, Any] | None:
     """Return the picture's place as the page sent it, looked at."""
-    if told is None:
+    if message is None:
         return None
-    name = told.get("file") if isinstance(told, dict) else None
-    if not isinstance(told, dict) or not isinstance(name, str):
+    name = message.get("file") if isinstance(message, dict) else None
+    if not isinstance(message, dict) or not isinstance(name, str):
         msg = "The picture is not described."
         raise BasemapError(msg)
     if picture_body(folder, name) is None:
         msg = "The picture is not in the folder."
         raise BasemapError(msg)
-    size = _numbers([told.get("width"), told.get("height")], 2, "The picture's size")
-    points = told.get("points")
+    size = _numbers([message.get("width"), message.get("height")], 2, "The picture's size")
+    points = message.get("points")
     if not isinstance(points, list) or len(points) > MOST_POINTS:
         msg = "The picture's control points are not a list."
         raise BasemapError(msg)
@@ -183,10 +183,10 @@ def _picture(folder: Path, told: object) -> dict[str, Any] | None:
         "file": name,
         "width": size[0],
         "height": size[1],
-        "seen": min(1.0, max(0.1, _numbers([told.get("seen", 0.8)], 1, "How clear it is")[0])),
-        "shown": bool(told.get("shown", True)),
-        "stretch": bool(told.get("stretch", False)),
-        "place": _numbers(told.get("place"), 4, "The picture's first place"),
+        "seen": min(1.0, max(0.1, _numbers([message.get("seen", 0.8)], 1, "How clear it is")[0])),
+        "shown": bool(message.get("shown", True)),
+        "stretch": bool(message.get("stretch", False)),
+        "place": _numbers(message.get("place"), 4, "The picture's first place"),
         "points": [_numbers(point, 4, "A control point") for point in points],
     }
 

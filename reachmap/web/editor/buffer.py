@@ -63,7 +63,7 @@ def bank_buffer(edge: Path, width: float, beside: Path | None) -> tuple[Path, ..
     return paths[:1]
 
 
-def read_buffer(told: dict[str, Any], units: UnitSystem) -> tuple[Path, float, Path | None]:
+def read_buffer(message: dict[str, Any], units: UnitSystem) -> tuple[Path, float, Path | None]:
     """Return the edge, the width [m] and the river line of a message.
 
     Raises
@@ -71,13 +71,13 @@ def read_buffer(told: dict[str, Any], units: UnitSystem) -> tuple[Path, float, P
     MessageError
         If one of them is none.
     """
-    width, wrong = number_within(told.get("width"), Quantity.LENGTH, units, WIDTH_LIMITS)
+    width, wrong = number_within(message.get("width"), Quantity.LENGTH, units, WIDTH_LIMITS)
     if wrong is not None or not np.isfinite(width):
         found, fix = wrong or ("no width is given", "Give one")
         msg = f"{found}. {fix}"
         raise MessageError(msg)
-    beside = told.get("beside")
-    return _path(told.get("path")), width, None if beside is None else _path(beside)
+    beside = message.get("beside")
+    return _path(message.get("path")), width, None if beside is None else _path(beside)
 
 
 def _path(given: object) -> Path:

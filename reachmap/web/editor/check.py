@@ -43,17 +43,17 @@ def looked_at(folder: Path, kept: Sequence[Kept]) -> dict[str, Any]:
 
 def _led_back(fault: Fault, kept: Sequence[Kept]) -> dict[str, Any]:
     """Return a fault with what it is about."""
-    told: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
+    message: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
     if match := _FEATURE.match(fault.where):
         layer, number = match[1], int(match[2])
         ids = [one.mark.id for one in kept if one.mark.layer == layer and one.number == number]
         if ids:
-            told["mark"] = ids[0]
+            message["mark"] = ids[0]
     if match := _PLACE.search(fault.found):
-        told["place"] = [float(match[2]), float(match[1])]
+        message["place"] = [float(match[2]), float(match[1])]
     if fact := _fact(fault.where):
-        told["fact"] = fact
-    return told
+        message["fact"] = fact
+    return message
 
 
 def _fact(where: str) -> str:

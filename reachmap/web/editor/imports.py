@@ -124,32 +124,32 @@ def found_in(name: str, body: bytes) -> list[Found]:
 def _from_geojson(body: bytes) -> gpd.GeoDataFrame:
     """Return a GeoJSON file's features in WGS84."""
     try:
-        told = json.loads(body)
-        features = _features(told)
+        message = json.loads(body)
+        features = _features(message)
         shapes = [None if one is None else shapely.geometry.shape(one) for one, _ in features]
     except (ValueError, TypeError, KeyError, AttributeError, ShapelyError, RecursionError):
         msg = "That file is not GeoJSON."
         raise FileImportError(msg) from None
     rows = [properties for _, properties in features]
-    crs = _named_crs(told)
+    crs = _named_crs(message)
     frame = gpd.GeoDataFrame(rows, geometry=gpd.GeoSeries(shapes, crs=crs), crs=crs)
     return frame if crs == WGS84 else outside(frame)
 
 
-def _features(told: Any) -> list[tuple[Any, dict[str, Any]]]:
+def _features(message: Any) -> list[tuple[Any, dict[str, Any]]]:
     """Return the features of GeoJSON as (geometry, properties)."""
-    if told["type"] == "FeatureCollection":
-        return [pair for one in told["features"] for pair in _features(one)]
-    if told["type"] == "Feature":
-        properties = told.get("properties") or {}
-        return [(told["geometry"], {key: properties[key] for key in properties})]
-    return [(told, {})]
+    if message["type"] == "FeatureCollection":
+        return [pair for one in message["features"] for pair in _features(one)]
+    if message["type"] == "Feature":
+        properties = message.get("properties") or {}
+        return [(message["geometry"], {key: properties[key] for key in properties})]
+    return [(message, {})]
 
 
-def _named_crs(told: Mapping[str, Any]) -> str:
+def _named_crs(message: Mapping[str, Any]) -> str:
     """Return the CRS that older GeoJSON names; the format's own where it names none."""
     try:
-        name = str(told["crs"]["properties"]["name"])
+        name = str(message["crs"]["properties"]["name"])
     except (KeyError, TypeError):
         return WGS84
     plain = name.rsplit(":", 1)[-1]
@@ -221,9 +221,9 @@ def _found(frame: gpd.GeoDataFrame, table: str, home: str) -> Iterator[Found]:
 def _layer(row: Mapping[str, Any], table: str, home: str) -> str:
     """Return the layer a feature says it is of: its own type, its folder, its file; "" for none."""
     for key in ("type", "layer"):
-        told = row.get(key)
-        if not is_nothing(told) and plain_name(str(told)) in LAYER_NAMES:
-            return plain_name(str(told))
+        message = row.get(key)
+        if not is_nothing(message) and plain_name(str(message)) in LAYER_NAMES:
+            return plain_name(str(message))
     return plain_name(table) if plain_name(table) in LAYER_NAMES else home
 
 
@@ -239,11 +239,11 @@ def _values(row: Mapping[str, Any], layer: str) -> dict[str, str]:
         return {}
     fields = list(LAYER_FIELDS[layer].by_name)
     free = {column for _, column in TEXTS}
-    told = {name: value for name, value in row.items() if not is_nothing(value)}
+    message = {name: value for name, value in row.items() if not is_nothing(value)}
     filled: dict[str, object] = {
-        name: told[name] for name in fields if name in told and name not in free
+        name: message[name] for name in fields if name in message and name not in free
     }
-    texts = [(field, str(told[column])) for field, column in TEXTS if column in told]
+    texts = [(field, str(message[column])) for field, column in TEXTS if column in message]
     fill(filled, texts, fields, layer)
     return {name: _words(value) for name, value in filled.items()}
 

@@ -42,13 +42,13 @@ class JournalEntry:
 
 def note(folder: Path, noted: JournalEntry) -> None:
     """Write the journal, whole or not at all, down to the disk."""
-    told = {
+    message = {
         "format": FORMAT,
         "base": noted.base,
         "marks": None if noted.marks is None else _all_json(noted.marks),
         "draft": None if noted.draft is None else noted.draft.as_json(),
     }
-    text = json.dumps(told)
+    text = json.dumps(message)
 
     def write(aside: Path) -> None:
         with aside.open("w", encoding="utf-8") as stream:
@@ -71,13 +71,13 @@ def journal_in(folder: Path) -> JournalEntry | None:
         body = (folder / JOURNAL).read_bytes()
     except FileNotFoundError:
         return None
-    told = parsed(body)
-    if told.get("format") != FORMAT or not isinstance(told.get("base"), str):
+    message = parsed(body)
+    if message.get("format") != FORMAT or not isinstance(message.get("base"), str):
         msg = f"{JOURNAL} is not a journal of this program."
         raise MessageError(msg)
-    marks, draft = told.get("marks"), told.get("draft")
+    marks, draft = message.get("marks"), message.get("draft")
     return JournalEntry(
-        base=told["base"],
+        base=message["base"],
         marks=None if marks is None else tuple(read_mark(item) for item in marks),
         draft=None if draft is None else read_mark(draft, whole=False),
     )

@@ -40,15 +40,15 @@ class FactsError(ReachmapError):
 def facts_in(text: str) -> dict[str, str] | None:
     """Return the facts as they stand in reach.toml, each as text; None where it is not TOML."""
     try:
-        told = tomllib.loads(text)
+        message = tomllib.loads(text)
     except ValueError:
         return None
     facts = {}
     for fact, (section, key) in KEYS.items():
-        home = told.get(section, {}) if section else told
+        home = message.get(section, {}) if section else message
         value = home.get(key) if isinstance(home, dict) else None
         facts[fact] = _words(value)
-    flows = told.get("flows")
+    flows = message.get("flows")
     if isinstance(flows, dict) and not facts["flows"] and any(key in flows for key in RANGE):
         facts["flows"] = "; ".join(f"{key} {_words(flows[key])}" for key in RANGE if key in flows)
     return facts

@@ -81,18 +81,18 @@ def parsed(body: bytes) -> dict[str, Any]:
         If it is none.
     """
     try:
-        told = json.loads(body)
+        message = json.loads(body)
     except (ValueError, RecursionError):
-        told = None
-    if not isinstance(told, dict):
+        message = None
+    if not isinstance(message, dict):
         msg = "What the page sent is not a JSON object."
         raise MessageError(msg)
-    return told
+    return message
 
 
-def version_of(told: Mapping[str, Any]) -> int:
+def version_of(message: Mapping[str, Any]) -> int:
     """Return the version a message was made from."""
-    version = told.get("version")
+    version = message.get("version")
     if not isinstance(version, int) or isinstance(version, bool):
         msg = "What the page sent has no version."
         raise MessageError(msg)
@@ -107,8 +107,8 @@ def read_drawing(body: bytes) -> DrawingMessage:
     MessageError
         If it is not one, or too large.
     """
-    told = parsed(body)
-    given = told.get("marks")
+    message = parsed(body)
+    given = message.get("marks")
     if not isinstance(given, list) or len(given) > MOST_MARKS:
         msg = f"A drawing holds at most {MOST_MARKS:,} marks."
         raise MessageError(msg)
@@ -119,9 +119,9 @@ def read_drawing(body: bytes) -> DrawingMessage:
     if sum(len(path) for mark in marks for path in mark.paths) > MOST_CORNERS:
         msg = f"A drawing holds at most {MOST_CORNERS:,} corners."
         raise MessageError(msg)
-    draft = told.get("draft")
+    draft = message.get("draft")
     return DrawingMessage(
-        version_of(told), marks, None if draft is None else read_mark(draft, whole=False)
+        version_of(message), marks, None if draft is None else read_mark(draft, whole=False)
     )
 
 

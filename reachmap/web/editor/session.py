@@ -132,7 +132,7 @@ class EditorSession:
             "units": units_json(units),
         }
 
-    def save_basemap(self, version: int, told: Mapping[str, Any]) -> dict[str, Any]:
+    def save_basemap(self, version: int, message: Mapping[str, Any]) -> dict[str, Any]:
         """Store the basemap and return it with the new version.
 
         Raises
@@ -147,7 +147,7 @@ class EditorSession:
             if self._basemap_now() != self._basemap_digest:
                 msg = "What lies beneath was changed by another program. Load the page again."
                 raise StaleError(msg)
-            kept = keep(self.folder, told)
+            kept = keep(self.folder, message)
             self._basemap_digest = self._basemap_now()
             return {"version": self.store.changed(), "basemap": kept}
 
