@@ -179,7 +179,7 @@ def sureness(values: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]
 
     Parameters
     ----------
-    told
+    values
         What the report says: a word, or for each flow a number from 0 to 1 or a word.
     labels
         Flows on the page. The page is as sure as the least sure of them; nothing told is low.
