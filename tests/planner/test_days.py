@@ -96,6 +96,7 @@ def test_the_right_run_is_first_at_each_flow():
     high = days_of(forecast=steady(4500))
     assert [pick.run.facts.name for pick in high.plans[1].picks] == ["High Run"]
     assert high.plans[1].bank == "right"
+    assert high.plans[1].total_min == high.plans[1].picks[0].minutes  # nothing to walk between
 
 
 def test_nobody_is_sent_across_the_river():
