@@ -5,13 +5,14 @@ from __future__ import annotations
 import sys
 import tempfile
 import traceback
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 import typer
 from rich.console import Console, RenderableType
 
 from reachmap.base.errors import ReachmapError
+from reachmap.base.progress import Progress
 from reachmap.base.terminal_text import printable
 
 YOURS_TO_MEND = 2
@@ -42,9 +43,6 @@ def trouble(text: str) -> None:
 def asked(question: str) -> bool:
     """Put a question to the person at the terminal; return whether it was answered yes."""
     return typer.confirm(printable(question), default=False)
-
-
-Progress = Callable[[str, int, int], None]
 
 
 @contextmanager

@@ -12,6 +12,7 @@ from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
+from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.flow.between import VERSION, flow_between, place_of
@@ -19,7 +20,7 @@ from reachmap.flow.notes import one_flow_of, stacked_flows
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
 from reachmap.pipeline.order import begin_job, read_solved
-from reachmap.pipeline.solving import Progress, Solved, solve_reach
+from reachmap.pipeline.solving import Solved, solve_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.between import doubt_between
 

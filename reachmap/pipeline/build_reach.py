@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.progress import Progress
 from reachmap.base.words import UnitSystem
 from reachmap.base.writer import one_writer
 from reachmap.markup.model import Markup
@@ -15,7 +16,6 @@ from reachmap.pipeline.any_flow import Mapped
 from reachmap.pipeline.asked import asked_flows, quoted_number
 from reachmap.pipeline.order import Built, build_reach, write_product
 from reachmap.pipeline.place import Place, place_for
-from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import CELLS, Options
 
 __all__ = ["Built", "build_placed", "checked_options", "write_mapped"]

@@ -19,6 +19,7 @@ import numpy as np
 from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
+from reachmap.base.progress import Progress
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote
@@ -42,9 +43,6 @@ from reachmap.markup.files import (
 from reachmap.markup.model import Plan
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
-
-Progress = Any
-"""Hears of each step, how many are done and of how many."""
 
 FRESH_S = 3 * 86_400
 """A logged temperature is of use for so long [s]; our choice, 1-5 days."""

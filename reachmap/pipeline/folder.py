@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from reachmap.base.progress import Progress
 from reachmap.pipeline.place import Place, place_for
 from reachmap.pipeline.stamp import Options, current_report, settled_folder
-
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
+from reachmap.base.progress import Progress
 from reachmap.base.schema import as_promised, layer_frame
 from reachmap.base.writer import one_writer
 from reachmap.markup.check_gauge import flow_faults
@@ -30,7 +31,7 @@ from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
-from reachmap.pipeline.solving import Job, Progress, Solved, Steps, solve_reach
+from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
 from reachmap.uncertainty import asks_layer, sure_water

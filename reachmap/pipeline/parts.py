@@ -8,6 +8,7 @@ from pathlib import Path
 
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.markup import read_markup
@@ -17,7 +18,6 @@ from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
 from reachmap.pipeline.order import build_reach, make_product
-from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -15,6 +15,7 @@ from reachmap import flow
 from reachmap.base.errors import BuildError, FlowFault
 from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
+from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import one_flow_of, stacked_flows
@@ -28,9 +29,6 @@ from reachmap.pipeline.terrain import make_terrain, terrain_key
 
 if TYPE_CHECKING:
     from reachmap.flow.engine.pieces import Mapper
-
-Progress = Callable[[str, int, int], None]
-"""Progress callback (step, done, total)."""
 
 LOG = logging.getLogger("reachmap")
 

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from reachmap.base.progress import Progress
 from reachmap.gauge.series import NOTHING
 from reachmap.pipeline.days import (
     clarity_notes,
@@ -19,7 +20,6 @@ from reachmap.pipeline.days import (
     logged_temperature,
     read_forecast,
 )
-from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.sun import zone_at

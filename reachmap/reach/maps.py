@@ -12,13 +12,13 @@ import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
+from reachmap.base.progress import Progress
 from reachmap.flow.between import place_of
 from reachmap.outputs.cf import cf_dataset
 from reachmap.outputs.picture import map_picture
 from reachmap.outputs.product import Product
 from reachmap.pipeline.any_flow import Mapped, only_flow, read_between
 from reachmap.pipeline.build_reach import Built, write_mapped
-from reachmap.pipeline.solving import Progress
 
 if TYPE_CHECKING:
     import folium

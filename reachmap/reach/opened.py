@@ -11,6 +11,7 @@ import geopandas as gpd
 import pandas as pd
 
 from reachmap.base.leftovers import sweep_fits
+from reachmap.base.progress import Progress
 from reachmap.base.writer import one_writer
 from reachmap.gauge.model import Gauge
 from reachmap.ground import GroundSettings
@@ -25,7 +26,6 @@ from reachmap.pipeline.build_reach import checked_options
 from reachmap.pipeline.fitted import Kept, write_fitted
 from reachmap.pipeline.fitting import fit_reach
 from reachmap.pipeline.looking import suggested
-from reachmap.pipeline.solving import Progress
 from reachmap.pipeline.stamp import Options, written_folder
 from reachmap.reach.days import DaysAsked, coming_days
 from reachmap.reach.maps import ReachMap

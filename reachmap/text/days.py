@@ -19,13 +19,7 @@ from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
 from reachmap.text.numbers import length_words, list_words, time_words
-
-KINDS = {
-    "inside_bend": "inside bend",
-    "seam": "seam",
-    "tailout": "tailout",
-    "soft_edge": "soft edge",
-}
+from reachmap.text.terms import KINDS
 
 LOCAL_RULES = (
     "This says nothing of whether the river is open: look up closures, seasons and gear rules for "

@@ -39,11 +39,15 @@ def unplaced_words(joined: Joined) -> str:
     counted = Counter(entry.run for entry in joined.unplaced)
     names = [repr(name) if name else "no run named" for name in counted][:NAMED_MOST]
     more = f" and {len(counted) - NAMED_MOST} more" if len(counted) > NAMED_MOST else ""
-    trips = "1 trip" if number == 1 else f"{number} trips"
     return (
-        f"{trips} could not be placed: {', '.join(names)}{more}. No run of the map has this "
-        "name, and none lies at the trip's place: change the trip, or name the run so"
+        f"{trips_words(number)} could not be placed: {', '.join(names)}{more}. No run of the map "
+        "has this name, and none lies at the trip's place: change the trip, or name the run so"
     )
+
+
+def trips_words(count: int) -> str:
+    """Return how many trips, in words."""
+    return "1 trip" if count == 1 else f"{count} trips"
 
 
 def times_words(count: int) -> str:

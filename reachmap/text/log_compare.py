@@ -9,7 +9,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part
 from reachmap.logbook.stats import Tally
 from reachmap.markup.model import SeasonLimits
-from reachmap.text.log import tally_words, touches_words
+from reachmap.text.log import tally_words, touches_words, trips_words
 
 
 def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> list[str]:
@@ -28,14 +28,15 @@ def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> l
     speed = (season.speed_low_m_s, season.speed_high_m_s)
     if not found.enough:
         return [
-            f"Too little to compare yet: {touches_words(found.touches)} on {_trips(found.trips)} "
-            f"whose water the map knows, wants {FEWEST_TOUCHES} touches.",
+            f"Too little to compare yet: {touches_words(found.touches)} on "
+            f"{trips_words(found.trips)} whose water the map knows, wants "
+            f"{FEWEST_TOUCHES} touches.",
             *_untold(found),
         ]
     return [
         f"{season.season.capitalize()}'s limits beside {touches_words(found.touches)} on "
-        f"{_trips(found.trips)}. Depth and speed are the map's for the run's best water at that "
-        "flow, not the fish's own place.",
+        f"{trips_words(found.trips)}. Depth and speed are the map's for the run's best water at "
+        "that flow, not the fish's own place.",
         *_table("depth", found.depth, depth, LENGTH[units]),
         *_table("speed", found.speed, speed, SPEED[units]),
         *_untold(found),
@@ -60,16 +61,11 @@ def fished_words(tally: Tally) -> str:
     return tally_words(tally) if tally.trips else "not fished"
 
 
-def _trips(number: int) -> str:
-    """Return how many trips, in words."""
-    return "1 trip" if number == 1 else f"{number} trips"
-
-
 def _untold(found: Compared) -> list[str]:
     """Return what to say of trips whose water is not known."""
     if not found.untold:
         return []
     return [
-        f"{_trips(found.untold)} left out: without a flow, of a run the last build does not name, "
-        "or more than 25 % from every flow on the map."
+        f"{trips_words(found.untold)} left out: without a flow, of a run the last build does not "
+        "name, or more than 25 % from every flow on the map."
     ]

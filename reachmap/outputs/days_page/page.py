@@ -25,7 +25,6 @@ from reachmap.planner.days import Days
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.sun import local
 from reachmap.text.days import (
-    KINDS,
     LOCAL_RULES,
     NOT_LISTED,
     bring_told,
@@ -45,6 +44,7 @@ from reachmap.text.days import (
 from reachmap.text.numbers import length_words, time_words
 from reachmap.text.outlook import outlook_told
 from reachmap.text.run_table import why_words
+from reachmap.text.terms import KINDS
 
 HERE = files("reachmap.outputs.days_page")
 

@@ -11,7 +11,7 @@ from reachmap.outputs.days_page.page import Look, days_page
 from reachmap.outputs.palette import BY_KIND
 from reachmap.planner.days import Days
 from reachmap.text import cautions
-from reachmap.text.days import KINDS
+from reachmap.text.terms import KINDS
 from reachmap.text.wading_terms import terms_from
 
 
