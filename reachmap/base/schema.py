@@ -95,6 +95,7 @@ RUNS_BY_FLOW = Layer(
         number("length_m", "m", "Length fished from the better bank.", 0, spare=True),
         number("minutes", "min", "Time to fish it once through; NaN: no place to.", 0, spare=True),
         word("wade", Footing, "From where its best water is fished.", spare=True),
+        flag("between", "Whether the flow is a step between those asked for.", spare=True),
     ),
 )
 """The table of runs by flow."""

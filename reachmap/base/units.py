@@ -144,6 +144,24 @@ def flow_words(flow: float, units: UnitSystem) -> str:
     return f"{number} {unit.replace('m3', 'm³')}"
 
 
+def rounded_flow(flow: float, units: UnitSystem) -> float:
+    """Return a flow [m3/s] that is round in a person's unit: for steps that nobody asked for.
+
+    To two significant digits where that moves it by less than 2 %, else to three.
+
+    Examples
+    --------
+    >>> flow_words(rounded_flow(to_si(1082.0, "cfs"), UnitSystem.US), UnitSystem.US)
+    '1,100 cfs'
+    >>> flow_words(rounded_flow(to_si(1449.0, "cfs"), UnitSystem.US), UnitSystem.US)
+    '1,450 cfs'
+    """
+    unit = FLOW[units]
+    value = from_si(flow, unit)
+    short = float(f"{value:.2g}")
+    return to_si(short if abs(short / value - 1) < 0.02 else float(f"{value:.3g}"), unit)
+
+
 def _short(value: float) -> str:
     """Return a number without needless digits: at most three significant below 100."""
     return f"{value:.0f}" if value >= 100 else f"{value:.3g}"

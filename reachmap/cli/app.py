@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -48,7 +49,11 @@ ShownFolder = Annotated[
     Path | None, typer.Option(help="The written folder; what was built last if not given.")
 ]
 SomeFlows = Annotated[
-    list[str] | None, typer.Option(help="A flow that is built, like 2400; repeat for more.")
+    list[str] | None,
+    typer.Option(
+        help="Any flow from the lowest to the highest mapped, like 1943, or the gauge's height, "
+        "like 4.2ft; repeat for more."
+    ),
 ]
 LongNames = Annotated[
     bool, typer.Option("--long-names", help="Names in words in GPX files, not six signs.")
@@ -125,7 +130,10 @@ def build(
     folder: ReachFolder,
     flow: Annotated[
         list[str] | None,
-        typer.Option(help="A flow to map, like 2400 or 68m3/s; repeat for more."),
+        typer.Option(
+            help="A flow to map, like 2400 or 68m3/s, or the gauge's height with its unit, like "
+            "4.2ft, where there is a rating; repeat for more."
+        ),
     ] = None,
     out: Annotated[
         Path | None,
@@ -183,13 +191,14 @@ def build(
     """Work out every flow and write maps, GPS and GIS files."""
     from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
     from reachmap.markup.files import folder_units
+    from reachmap.markup.gauge_of_folder import rated_flow
     from reachmap.pipeline.folder import build_folder
     from reachmap.pipeline.stamp import Options
     from reachmap.text.built import built_lines
 
     units = folder_units(folder)
     options = Options(
-        flows=typed_flows(flow or [], units),
+        flows=typed_flows(flow or [], units, partial(rated_flow, folder, where="--flow")),
         cell=float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
@@ -257,10 +266,12 @@ def _write_parts(
     """Write some kinds of output alone and print where they lie."""
     from reachmap.cli.typed import typed_flows
     from reachmap.markup.files import folder_units
+    from reachmap.markup.gauge_of_folder import rated_flow
     from reachmap.pipeline.parts import write_parts_of
     from reachmap.text.cautions import TERMINAL
 
-    asked = typed_flows(flows, folder_units(folder))
+    rated = partial(rated_flow, folder, where="--flow")
+    asked = typed_flows(flows, folder_units(folder), rated)
     with say.progress() as told:
         paths = write_parts_of(
             folder, out, asked, names, chosen, progress=told, workers=os.cpu_count() or 1

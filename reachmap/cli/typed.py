@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -18,25 +18,51 @@ from reachmap.pipeline.asked import asked_flows
 UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
 """Units a flow may be typed with."""
 
+HEIGHT_WORDS = {"ft": "ft", "feet": "ft", "m": "m"}
+"""Units a gauge height may be typed with."""
 
-def typed_flows(words: Sequence[str], units: UnitSystem) -> tuple[float, ...] | None:
+Rated = Callable[[float], float]
+"""Returns the flow [m3/s] of a gauge height [m]; raises MarkupError where the rating ends."""
+
+
+def typed_flows(
+    words: Sequence[str], units: UnitSystem, rated: Rated | None = None
+) -> tuple[float, ...] | None:
     """Return typed flows [m3/s], rising, each once; None where none was typed.
+
+    Parameters
+    ----------
+    words
+        Flows, with or without their unit, or gauge heights, with theirs: 2400, 68m3/s, 4.2ft.
+    units
+        The folder's, of plain numbers, which are flows.
+    rated
+        Returns the flow of a gauge height [m], by the folder's rating; None: heights are no flows.
 
     Raises
     ------
     MarkupError
-        Listing every word that is not a flow, or else what `asked_flows` finds.
+        Listing every word that is not a flow, and every height that the rating does not know, or
+        else what `asked_flows` finds.
     """
-    faults, flows = [], []
+    faults: list[Fault] = []
+    flows: list[float] = []
     for word in words:
         match = re.fullmatch(r"\s*([0-9][0-9,]*\.?[0-9]*)\s*([a-z0-9/]*)\s*", word.lower())
+        number = float(match[1].replace(",", "")) if match is not None else math.nan
         unit = UNIT_WORDS.get(match[2]) if match and match[2] else FLOW[units]
-        flow = float(match[1].replace(",", "")) if match is not None else math.nan
-        if unit is None or not 0 < flow < math.inf:
+        height = HEIGHT_WORDS.get(match[2]) if match and rated is not None else None
+        if height is not None and rated is not None:
+            try:
+                flows.append(rated(to_si(number, height)))
+            except MarkupError as error:
+                faults += error.faults
+        elif unit is None or not 0 < number < math.inf:
             fix = f"Give a number above zero, like 2400 or 68m3/s; plain numbers are {FLOW[units]}"
+            fix += "" if rated is None else ", and 4.2ft is a gauge height"
             faults.append(Fault("--flow", f"{quoted(word)} is not a flow", fix))
-            continue
-        flows.append(to_si(flow, unit))
+        else:
+            flows.append(to_si(number, unit))
     if faults:
         raise MarkupError(faults)
     return asked_flows(flows or None, units, where="--flow")

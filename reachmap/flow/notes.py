@@ -5,12 +5,15 @@ In the flow stage's Dataset they are coordinates along `note`, so that they are 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
 import xarray as xr
+
+from reachmap.base.fields import STACK
+from reachmap.base.packed import packed_stack
 
 
 class NoteKind(StrEnum):
@@ -134,6 +137,33 @@ def stacked_flows(parts: Sequence[xr.Dataset]) -> xr.Dataset:
     bare = [with_notes(part, ()) for part in parts]
     whole = xr.concat(bare, dim="flow", combine_attrs="override", join="override")
     return with_notes(whole, [note for part in parts for note in notes_of(part)])
+
+
+def packed_flows(parts: Iterable[xr.Dataset]) -> xr.Dataset:
+    """Return Datasets of single flows as one, with the notes of all, its rasters packed.
+
+    Each part may go once the next is asked for: see `base.packed`. Labels are left to the caller.
+    """
+    notes: list[FlowNote] = []
+    bare: list[xr.Dataset] = []
+
+    def stripped() -> Iterator[xr.Dataset]:
+        for part in parts:
+            notes.extend(notes_of(part))
+            lean = with_notes(part, ()).drop_vars("asked", errors="ignore")
+            bare.append(lean.drop_vars([n for n, v in lean.data_vars.items() if v.dims == STACK]))
+            yield lean
+
+    packed = packed_stack(stripped(), STACK)
+    whole = xr.concat(bare, dim="flow", combine_attrs="override", join="override")
+    return with_notes(whole.assign(packed), notes)
+
+
+def repacked(flowing: xr.Dataset) -> xr.Dataset:
+    """Return a Dataset of one flow that holds no other's rasters, fit to be sent elsewhere."""
+    return packed_flows([flowing]).assign_coords(
+        {name: flowing[name] for name in ("asked",) if name in flowing.coords}
+    )
 
 
 def one_flow_of(flowing: xr.Dataset, index: int) -> xr.Dataset:

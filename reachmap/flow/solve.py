@@ -33,6 +33,7 @@ def solve(
     settings: FlowSettings,
     *,
     mapper: Mapper | None = None,
+    near: xr.Dataset | None = None,
 ) -> xr.Dataset:
     """Return how the river runs at each flow.
 
@@ -48,6 +49,9 @@ def solve(
     mapper
         Runs the engine's tasks, one a flow and stretch of river, as `map` does, on a scheduler for
         instance. None: on this machine's cores. The numbers do not depend on it.
+    near
+        Water near the answer at each flow, a flow stage's Dataset on this raster with as many
+        flows: the engine starts from it, the profile has no use for it.
 
     Returns
     -------
@@ -70,7 +74,7 @@ def solve(
     sections = sections_of(ground, settings)
     feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
-        return _by_engine(ground, wanted, feet, settings, mapper)
+        return _by_engine(ground, wanted, feet, settings, mapper, near)
     return _by_profile(ground, sections, wanted, feet, settings)
 
 
@@ -80,6 +84,7 @@ def _by_engine(
     feet: FloatArray,
     settings: FlowSettings,
     mapper: Mapper | None,
+    near: xr.Dataset | None,
 ) -> xr.Dataset:
     """Return the Dataset of the two-dimensional engine, tributaries in their places."""
     # Loaded only here: its compiled kernels take seconds to load.
@@ -93,11 +98,11 @@ def _by_engine(
     numbers = settings.engine or engine.EngineSettings()
     numbers = replace(numbers, inflows=(*numbers.inflows, *inflows))
     if mapper is None and not engine.is_long(ground):
-        result = engine.solve_engine(ground, list(flows), list(feet), numbers)
+        result = engine.solve_engine(ground, list(flows), list(feet), numbers, near=near)
     else:
         result = engine.solve_by_tasks(
             ground, list(flows), list(feet), numbers, mapper=mapper or engine.on_cores,
-            cut=engine.CUT,
+            cut=engine.CUT, near=near,
         )  # fmt: skip
     return check_fields(with_notes(result, [*notes, *notes_of(result)]), "flow")
 

@@ -9,6 +9,8 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.gauge.model import Gauge
+from reachmap.gauge.shift import shifted
+from reachmap.gauge.stage_flow import flow_from_stage
 
 TREND_HOURS = 6.0
 """Over how long a trend is judged; our choice, range 3-24."""
@@ -74,6 +76,20 @@ def trend_at(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: Float
     if abs(change) < STEADY_SHARE:
         return Trend.STEADY
     return Trend.RISING if change > 0 else Trend.FALLING
+
+
+def flow_of_stage(gauge: Gauge, stage_m: float) -> float:
+    """Return the flow of a gauge height [m3/s] by the rating and the shift in force; NaN beyond it.
+
+    Parameters
+    ----------
+    gauge
+        With its rating; without one nothing is known.
+    stage_m
+        Height above the gauge's zero [m].
+    """
+    stage = shifted(np.array([stage_m]), gauge.shift)
+    return float(flow_from_stage(gauge.segments, stage)[0])
 
 
 def nearest_flow(flow: float, mapped: FloatArray) -> int:

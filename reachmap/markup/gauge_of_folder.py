@@ -12,10 +12,12 @@ import numpy as np
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.units import LENGTH, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge
 from reachmap.gauge.read import read_gauge
-from reachmap.gauge.record import flow_at
+from reachmap.gauge.record import flow_at, flow_of_stage
+from reachmap.gauge.stage_flow import rated_range
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.files import REACH_FILE, matching, refuse_no_folder, unfit_matches
 
@@ -81,6 +83,39 @@ def _asked(folder: Path) -> PlanRead:
     except (RefusedError, OSError):
         text = ""
     return read_plan(text)
+
+
+def rated_flow(folder: Path, stage_m: float, *, where: str) -> float:
+    """Return the flow of a gauge height by the folder's rating [m3/s].
+
+    Parameters
+    ----------
+    folder
+        Reach folder.
+    stage_m
+        Height above the gauge's zero [m].
+    where
+        What a fault names.
+
+    Raises
+    ------
+    MarkupError
+        If the gauge's files are at fault, hold no rating, or it does not reach so far: nothing is
+        carried on beyond what was measured.
+    """
+    read = checked_gauge(folder)
+    unit = LENGTH[read.units]
+    told = f"{from_si(stage_m, unit):.4g} {unit}"
+    span = None if read.gauge is None else rated_range(read.gauge.segments)
+    if read.gauge is None or span is None:
+        fix = "Ask for a flow, or put a rating table into the folder gauge/"
+        raise MarkupError([Fault(where, f"{told} is a gauge height and there is no rating", fix)])
+    flow = flow_of_stage(read.gauge, stage_m)
+    if not math.isfinite(flow):
+        low, high = (flow_words(one, read.units) for one in span)
+        found = f"{told} is outside the rating, which knows flows from {low} to {high}"
+        raise MarkupError([Fault(where, found, "Ask for a flow, or a height that it covers")])
+    return flow
 
 
 class GaugeBook:

@@ -115,6 +115,10 @@ FLOW_LIMITS = (0.01, 50_000.0)
 MOST_FLOWS = 100
 """More flows than this to map is a slip of the pen (our choice)."""
 
+LADDER = 24
+"""Flows that a map is read at, where nothing is said; our choice, 15-40: over a ninefold range of
+flows two neighbours then differ by a tenth."""
+
 HEIGHT_LIMITS = (-450.0, 9000.0)
 """Heights of dry land on Earth [m]."""
 

@@ -165,7 +165,9 @@ class Plan:
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
     the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
     `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
-    angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them.
+    angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them;
+    `ladder` how many flows are read from the lowest of `flows` to the highest, 0: `flows` alone,
+    each solved by itself.
     """
 
     name: str
@@ -179,6 +181,7 @@ class Plan:
     other_seasons: tuple[SeasonLimits, ...] = ()
     own: Own = field(default_factory=Own)
     accepted: tuple[str, ...] = ()
+    ladder: int = 0
 
 
 @dataclass(frozen=True, slots=True)

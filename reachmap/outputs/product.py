@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +12,35 @@ import xarray as xr
 
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """Every flow that was read, those shown among them.
+
+    Parameters
+    ----------
+    labels, flows
+        Name and discharge [m3/s] of each, rising.
+    layers
+        As `Product.layers`, over all of them.
+    """
+
+    labels: tuple[str, ...]
+    flows: tuple[float, ...]
+    layers: Mapping[str, gpd.GeoDataFrame]
+
+    def layers_at(self, flows: Sequence[float]) -> dict[str, gpd.GeoDataFrame]:
+        """Return the layers at some of its flows; a layer over all flows as it is."""
+        labels = [self.labels[self.flows.index(flow)] for flow in flows]
+        if len(labels) == len(self.labels):
+            return dict(self.layers)
+        return {
+            name: frame[frame["flow_label"].isin(labels)].reset_index(drop=True)
+            if "flow_label" in frame
+            else frame
+            for name, frame in self.layers.items()
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +58,7 @@ class Product:
     layers
         Every layer of `base.schema.LAYERS` by name, all flows stacked, told apart by `flow_label`.
     runs
-        The table of runs by flow, `base.schema.RUNS_BY_FLOW`.
+        The table of runs by flow, `base.schema.RUNS_BY_FLOW`, at every flow that was read.
     report
         What report.json will hold, as plain JSON values.
     preview
@@ -40,6 +69,8 @@ class Product:
     log
         The layer `base.schema.LOG`: the angler's own trips. None where there is no log or the build
         was asked to leave it out. Apart from `layers`, so that no writer hands it on unasked.
+    ladder
+        Every flow that was read; None where those shown are all.
     """
 
     markup: Markup
@@ -51,6 +82,15 @@ class Product:
     runs: pd.DataFrame
     doubt: xr.Dataset | None = None
     log: gpd.GeoDataFrame | None = None
+    ladder: Ladder | None = None
+
+    @property
+    def read(self) -> Ladder:
+        """Return every flow that was read: those shown where no others were."""
+        if self.ladder is not None:
+            return self.ladder
+        flows = tuple(float(flow) for flow in self.flows["flow"].to_numpy())
+        return Ladder(self.labels, flows, self.layers)
 
     @property
     def labels(self) -> tuple[str, ...]:

@@ -75,6 +75,7 @@ def write_all(
     *,
     progress: Callable[[str], None] = lambda _: None,
     chosen: Choices = PLAIN,
+    seconds: Callable[[], Mapping[str, float]] = dict,
 ) -> dict[str, Any]:
     """Write every output into `folder` and return the report that lies there as report.json.
 
@@ -92,6 +93,8 @@ def write_all(
         Called with the name of each kind of output before it is written.
     chosen
         How to write.
+    seconds
+        Tells, once all is written, how long each step of the build took.
 
     Raises
     ------
@@ -105,6 +108,7 @@ def write_all(
             files = _written(product, new, names, chosen, progress)
             graded = {GRADING: graded_lines(product)}
             report = {**product.report, **graded, "built_utc": _now(), "files": files}
+            report["seconds"] = dict(seconds())
             _finish(folder, new, report)
         finally:
             drop(folder)

@@ -5,24 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import geopandas as gpd
-import xarray as xr
+import pandas as pd
 
 from reachmap.base.disk import room_on_disk
-from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.fields import with_labels
-from reachmap.base.fingerprint import stage_key
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
-from reachmap.flow.between import VERSION, flow_between, place_of
-from reachmap.flow.notes import one_flow_of, stacked_flows
+from reachmap.flow.notes import one_flow_of
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product
+from reachmap.pipeline.asked import check_within
 from reachmap.pipeline.order import begin_job, read_solved
+from reachmap.pipeline.rungs import read_rungs
 from reachmap.pipeline.solving import Solved, solve_reach
 from reachmap.pipeline.stamp import Options
-from reachmap.uncertainty.between import doubt_between
 
 OF_ONE_FLOW = {"flows": "label", "runs_by_flow": "flow_label"}
 """Lists of the report with rows of one flow each, and the name of the flow in them."""
@@ -78,59 +74,37 @@ def map_reach(
 
 
 def read_between(mapped: Mapped, flow: float, *, progress: Progress = lambda *_: None) -> Product:
-    """Return water and angler at a flow between two solved ones, as a product of that flow alone.
+    """Return water and angler at any flow within the range of a map, as a product of it alone.
 
-    Runs and ways back are followed over the solved flows and this one together, so that the flow
-    that cuts off a way back is known and runs keep their names, but for one that the piece between
-    makes another kind of water (1 of 35 on the sample, at 55 m3/s). A note of the
-    flow field names the solved flows on either side.
+    Runs and ways back are followed over the ladder and this flow together, so that the flow that
+    cuts off a way back is known and runs keep their names, but for one that the piece between makes
+    another kind of water (1 of 35 on the sample, at 55 m3/s). A note of the flow field names the
+    solved flows on either side.
 
     Parameters
     ----------
     mapped
         The mapped reach.
     flow
-        Discharge [m3/s], inside the range of the solved flows and none of them.
+        Discharge [m3/s], within the range of the map's flows.
     progress
         Progress callback (step, done, total).
 
     Raises
     ------
-    ValueError
-        If it is outside the range or solved.
     MarkupError
-        If its short name is that of a solved flow: ask for that one.
+        If it is outside the range.
     """
-    solved, units = mapped.solved, mapped.reach.plan.units
-    flows = [float(value) for value in solved.flow["flow"].to_numpy()]
-    made = flow_between(solved.ground, solved.flow, flow)
-    label = flow_label(flow, units)
-    if label in solved.flow["asked"].to_numpy():
-        raise MarkupError([Fault("flow", f"{label} is solved already", "Ask for the solved flow")])
-    place = place_of(flow, flows)
-    keys = {str(number): key for number, key in enumerate(solved.flow_keys)}
-    key = stage_key("between", VERSION, {"flow": flow.hex()}, keys)
-    at = place.high
-    bare = solved.flow.drop_vars("asked")
-    parts = [one_flow_of(bare, index) for index in range(len(flows))]
-    flowing = with_labels(stacked_flows([*parts[:at], made, *parts[at:]]), units)
-    doubt = solved.ensemble.doubt
-    if doubt is not None:
-        one = doubt_between(doubt.drop_vars("asked"), made, place)
-        parts = [doubt.drop_vars("asked").isel(flow=[index]) for index in range(len(flows))]
-        doubt = xr.concat(
-            [*parts[:at], one, *parts[at:]], dim="flow", combine_attrs="override", join="override"
-        ).assign_coords(asked=flowing["asked"])
-    more = replace(
-        solved,
-        flow=flowing,
-        flow_keys=(*solved.flow_keys[:at], key, *solved.flow_keys[at:]),
-        ensemble=replace(solved.ensemble, doubt=doubt),
-    )
-    options = replace(mapped.options, flows=(*flows[:at], flow, *flows[at:]))
+    read, units = mapped.product.read.flows, mapped.reach.plan.units
+    check_within([flow], read, units)
+    name = flow_label(flow, units)
+    rungs = tuple(sorted({one for one in read if flow_label(one, units) != name} | {flow}))
+    options = replace(mapped.options, flows=(flow,))
     job = begin_job(mapped.reach, mapped.out, options, progress)
+    job = replace(job, settings=replace(job.settings, flows=(flow,), rungs=rungs))
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        product = only_flow(read_solved(job, options, more, carded=(flow,)), at)
+        solved = replace(mapped.solved, rungs=read_rungs(mapped.solved.nodes, rungs, units))
+        product = only_flow(read_solved(job, options, solved), 0)
     job.steps.finish()
     return product
 
@@ -155,7 +129,7 @@ def only_flow(product: Product, index: int) -> Product:
     )
 
 
-def _of_flow(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:
+def _of_flow(frame: pd.DataFrame, label: str) -> pd.DataFrame:
     """Return a layer's rows at one flow; all of a layer that is over all flows."""
     if "flow_label" not in frame:
         return frame

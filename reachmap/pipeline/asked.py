@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from numbers import Real
 from typing import Any
@@ -12,6 +12,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.quoting import quoted
 from reachmap.base.units import FLOW, flow_label, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.flow.between import SAME_FLOW
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
 
 FIX = "Give a number above zero, like 2400 or 68m3/s on the command line, 68.0 (m3/s) in Python"
@@ -53,6 +54,39 @@ def asked_flows(flows: Any, units: UnitSystem, *, where: str = "flows") -> tuple
     if faults:
         raise MarkupError(faults)
     return tuple(good)
+
+
+def check_within(
+    flows: Sequence[float], mapped: Sequence[float], units: UnitSystem, *, where: str = "flow"
+) -> None:
+    """Refuse flows that nothing is known of: outside those that are mapped.
+
+    Parameters
+    ----------
+    flows
+        Discharges [m3/s].
+    mapped
+        Flows mapped [m3/s], rising.
+    units
+        The reach folder's units, for the message.
+    where
+        What the faults name.
+
+    Raises
+    ------
+    MarkupError
+        Listing each that lies outside: nothing is carried on beyond what was worked out.
+    """
+    low, high = mapped[0], mapped[-1]
+    fix = "Ask for a flow between them, or add one beyond it to [flows] in reach.toml and build"
+    span = f"{_text(low, units)} to {_text(high, units)}"
+    faults = [
+        Fault(where, f"{_text(flow, units)} is outside the mapped flows, {span}", fix)
+        for flow in flows
+        if not low * (1 - SAME_FLOW) <= flow <= high * (1 + SAME_FLOW)
+    ]
+    if faults:
+        raise MarkupError(faults)
 
 
 def quoted_number(value: object) -> str:

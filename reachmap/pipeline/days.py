@@ -251,7 +251,8 @@ def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: in
     facts = reach_facts(
         reach,
         product.report,
-        product.layers,
+        product.read.layers,
+        dict(zip(product.read.labels, product.read.flows, strict=True)),
         angler=settings.angler,
         shape_score=settings.water.score.shape_score,
         preview=product.preview,

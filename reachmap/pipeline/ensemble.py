@@ -13,6 +13,7 @@ from reachmap import flow
 from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow import FlowSettings
+from reachmap.flow.notes import packed_flows
 from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
@@ -68,7 +69,7 @@ def ensemble_of(
     store: Store,
     kept: Kept | None,
 ) -> Ensemble:
-    """Return the doubt of every flow, where an ensemble is wanted and can be run.
+    """Return the doubt of every solved flow, where an ensemble is wanted and can be run.
 
     Parameters
     ----------
@@ -89,12 +90,11 @@ def ensemble_of(
         made = store.timed("doubt", make) if missing else None
     except BuildError as error:
         return Ensemble(notes=tuple(f"{one.where}: {one.found}." for one in error.faults))
-    parts = [
+    parts = (
         store.dataset(f"doubt {name}", key, partial(_one, made, missing, index))
         for index, (name, key) in enumerate(zip(flowing["asked"].to_numpy(), keys, strict=True))
-    ]
-    whole = xr.concat(parts, dim="flow", combine_attrs="override", join="override")
-    # labels of unequal length would be cut to the first one's
+    )
+    whole = packed_flows(part.drop_vars("asked", errors="ignore") for part in parts)
     return Ensemble(whole.assign_coords(asked=flowing["asked"]), keys)
 
 
@@ -156,7 +156,11 @@ def rough(settings: FlowSettings) -> FlowSettings:
 
 
 def doubt_report(
-    report: Mapping[str, Any], ensemble: Ensemble, kept: Kept | None, method: str
+    report: Mapping[str, Any],
+    doubt: xr.Dataset | None,
+    ensemble: Ensemble,
+    kept: Kept | None,
+    method: str,
 ) -> dict[str, Any]:
     """Return what the report says of doubt and of a fit, as plain JSON values.
 
@@ -167,19 +171,21 @@ def doubt_report(
     ----------
     report
         What stands in it so far: the seconds of the stages, confidence, warnings.
+    doubt
+        At the flows shown; None without an ensemble.
     ensemble, kept
-        The ensemble and a fit, if there are any.
+        The ensemble at the solved flows, and a fit, if there is any.
     method
         Of the flow stage: "engine" or "profile".
     """
     fitted = None if kept is None else asdict(kept.found)
-    doubt = ensemble.doubt
     warnings = [*report["warnings"], *ensemble.notes]
     if doubt is None:
         return {"ensemble": None, "fitted": fitted, "warnings": warnings}
     seconds = float(report["seconds"].get("doubt", 0.0))
     spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
-    count, cell = int(doubt.attrs["members"]), float(doubt.attrs["cell"])
+    attrs = doubt.attrs if ensemble.doubt is None else ensemble.doubt.attrs
+    count, cell = int(attrs["members"]), float(attrs["cell"])
     numbers = {
         "members": count,
         "cell_m": cell,
@@ -188,7 +194,7 @@ def doubt_report(
         "spread": spread,
         "words": [
             ensemble_words(count, cell, method),
-            *left_out_words(count, int(doubt.attrs["drawn"])),
+            *left_out_words(count, int(attrs["drawn"])),
         ],
     }
     sure = {label: one["agreement"] for label, one in spread.items()}

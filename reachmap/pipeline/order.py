@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -19,12 +19,13 @@ from reachmap.base.generation import CACHE
 from reachmap.base.progress import Progress
 from reachmap.base.schema import as_promised, layer_frame
 from reachmap.base.writer import one_writer
+from reachmap.flow.notes import packed_flows
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
-from reachmap.outputs.product import Product
+from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.ensemble import Ensemble, doubt_report
+from reachmap.pipeline.ensemble import doubt_report
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import read_flows, reading_tasks
@@ -35,9 +36,6 @@ from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
 from reachmap.uncertainty import asks_layer, sure_water
-
-if TYPE_CHECKING:
-    pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +121,11 @@ def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mappi
     """Write every output and return the report."""
     chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
     return write_all(
-        product, out, progress=lambda name: steps.begin(f"writing {name}"), chosen=chosen
+        product,
+        out,
+        progress=lambda name: steps.begin(f"writing {name}"),
+        chosen=chosen,
+        seconds=steps.told,
     )
 
 
@@ -156,33 +158,37 @@ def begin_job(
     if faults:
         raise MarkupError(faults)
     settings = settings_for(reach, options)
-    steps = Steps(progress, total=len(settings.flows) + len(WRITERS) + 6)
+    steps = Steps(progress, total=len(settings.rungs) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
     return Job(reach, settings, store, steps, workers, mapper)
 
 
-def read_solved(
-    job: Job, options: Options, solved: Solved, *, carded: Sequence[float] | None = None
-) -> Product:
+def read_solved(job: Job, options: Options, solved: Solved) -> Product:
     """Return the mapped reach: water and angler read at each flow, runs followed over all.
 
     Parameters
     ----------
     job, options, solved
         What is mapped, how, and its stages so far.
-    carded
-        Flows to make run cards for [m3/s]; all where not given.
+
+    Notes
+    -----
+    Every rung of the ladder is read, and runs and ways back are followed over all of them; what is
+    shown are the flows asked for.
     """
     reach, settings = job.reach, job.settings
-    terrain, flowing, ensemble, kept = solved.ground, solved.flow, solved.ensemble, solved.kept
-    read = _layers(job, terrain, (flowing, solved.flow_keys), ensemble, solved.terrain_day)
+    terrain, ensemble = solved.ground, solved.ensemble
+    read = _layers(job, solved)
     job.steps.begin("following the runs")
-    layers, table = _with_runs(read, reach, terrain, flowing, settings)
-    layers["asks"] = asks_layer(terrain, flowing, ensemble.doubt, reach, settings.ground)
-    report = make_report(reach, terrain, flowing, layers, settings, job.store)
-    report |= doubt_report(report, ensemble, kept, str(flowing.attrs["method"]))
-    report |= run_tables(reach, layers, table, settings, carded)
+    every, table = _with_runs(read, reach, terrain, solved.rungs.flow, settings)
+    every["asks"] = asks_layer(terrain, solved.nodes.flow, ensemble.doubt, reach, settings.ground)
+    climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
+    flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
+    doubt = _shown_doubt(solved, flowing)
+    report = make_report(reach, terrain, flowing, layers, settings, solved, job.store.seconds)
+    report |= doubt_report(report, doubt, ensemble, solved.kept, str(flowing.attrs["method"]))
+    report |= run_tables(reach, layers, table, settings)
     entries = read_log(reach.folder, wanted=options.log)
     drawn = [run.name for run in reach.runs]
     report, trips = with_log(report, entries, layers["runs"], flowing, drawn)
@@ -197,35 +203,39 @@ def read_solved(
         report,
         preview=options.quick,
         runs=table,
-        doubt=ensemble.doubt,
+        ladder=climbed,
+        doubt=doubt,
         log=trips,
     )
 
 
-def _layers(
-    job: Job,
-    terrain: xr.Dataset,
-    flows: tuple[xr.Dataset, Sequence[str]],
-    ensemble: Ensemble,
-    then: tuple[xr.Dataset, str] | None,
-) -> dict[str, gpd.GeoDataFrame]:
+def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
+    """Return the doubt at the flows shown; None without an ensemble."""
+    doubt = solved.ensemble.doubt
+    if doubt is None:
+        return None
+    fields = (flowing.isel(flow=[k]) for k in range(flowing.sizes["flow"]))
+    made = packed_flows(solved.nodes.doubt_at(doubt, one) for one in fields)
+    return made.assign_coords(asked=flowing["asked"])
+
+
+def _layers(job: Job, solved: Solved) -> dict[str, gpd.GeoDataFrame]:
     """Return every layer of one flow, stacked over all flows."""
-    flowing, flow_keys = flows
     found: dict[str, list[gpd.GeoDataFrame]] = {}
     job.steps.begin("reading the water")
-    tasks = list(reading_tasks(job.reach, flowing, flow_keys, job.settings, job.store, then=then))
-    read = read_flows(job.reach, terrain, tasks, job.settings, job.store, workers=job.workers)
-    for label, layers in read:
+    rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
+    tasks = list(reading_tasks(job.reach, rungs, settings, job.store, then=then))
+    read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
+    width, doubt = Centreline.of(solved.ground).median_width, solved.ensemble.doubt
+    for number, (label, layers) in enumerate(read):
         job.steps.begin(f"water and wading read, {label}")
+        if doubt is not None and settings.doubt is not None:
+            one = rungs.flow.isel(flow=[number])
+            sure = solved.nodes.doubt_at(doubt, one)
+            layers["water"] = sure_water(layers["water"], one, sure, width, settings.doubt)
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
-    layers = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
-    if ensemble.doubt is not None and job.settings.doubt is not None:
-        width = Centreline.of(terrain).median_width
-        layers["water"] = sure_water(
-            layers["water"], flowing, ensemble.doubt, width, job.settings.doubt
-        )
-    return layers
+    return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
 
 
 def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:
@@ -256,4 +266,5 @@ def _with_runs(
     rise = settings.angler.hazards.more_water_m
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
+    table = table.assign(between=~table["flow"].isin(settings.flows))
     return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

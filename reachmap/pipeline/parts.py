@@ -7,17 +7,16 @@ from dataclasses import replace
 from pathlib import Path
 
 from reachmap.base.disk import room_on_disk
-from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.markup import read_markup
-from reachmap.markup.files import folder_units
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
-from reachmap.outputs.product import Product
 from reachmap.outputs.write import write_some
-from reachmap.pipeline.order import build_reach, make_product
+from reachmap.pipeline.any_flow import Mapped, map_reach, read_between
+from reachmap.pipeline.asked import check_within
+from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 
 
@@ -37,18 +36,14 @@ def write_parts_of(
     ----------
     folder, out
         Reach folder, and the written folder if it is another than `written` in it.
-    flows
-        Discharges of the build to write [m3/s]; None for all.
-    names, chosen, progress, workers
+    flows, names, chosen, progress, workers
         As for `write_parts`.
 
     Raises
     ------
     MarkupError
-        If a flow is not built, or the folder does not read well.
+        If a flow is outside those mapped, or the folder does not read well.
     """
-    units = folder_units(folder)
-    labels = None if flows is None else tuple(flow_label(flow, units) for flow in flows)
     target = settled_folder(folder, out)
     progress("reading the drawing", 0, 1)
     return write_parts(
@@ -56,19 +51,21 @@ def write_parts_of(
         target,
         asked_before(target),
         names,
-        replace(chosen, labels=labels),
+        chosen,
+        flows=flows,
         progress=progress,
         workers=workers,
     )
 
 
-def write_parts(
+def write_parts(  # noqa: PLR0913 - each a choice of its own
     reach: Markup,
     out: Path,
     options: Options,
     names: Sequence[str],
     chosen: Choices,
     *,
+    flows: Sequence[float] | None = None,
     progress: Progress = lambda *_: None,
     workers: int = 1,
 ) -> list[Path]:
@@ -82,6 +79,9 @@ def write_parts(
         Kinds of output, as in `outputs.write.WRITERS`.
     chosen
         How to write them.
+    flows
+        Discharges to write [m3/s]: those of the build, or any between them, which is read then;
+        None for all of the build's.
 
     Returns
     -------
@@ -91,24 +91,28 @@ def write_parts(
     Raises
     ------
     MarkupError
-        If a chosen flow is none of the build's.
+        If a flow is outside those of the build.
     """
-    doing = "writing " + " and ".join(names)
+    doing, units = "writing " + " and ".join(names), reach.plan.units
     with one_writer(out, doing, waiting=lambda words: progress(words, 0, 1)), room_on_disk(out):
-        product = _product(reach, out, options, progress, workers)
-        strange = [label for label in chosen.labels or () if label not in product.labels]
-        if strange:
-            fix = f"Choose of those that are built: {', '.join(product.labels)}"
-            faults = [Fault("--flow", f"{label} is not built", fix) for label in strange]
-            raise MarkupError(faults)
-        return write_some(product, out, names, chosen)
+        mapped = _mapped(reach, out, options, progress, workers)
+        product = mapped.product
+        if flows is None:
+            return write_some(product, out, names, chosen)
+        check_within(flows, product.read.flows, units, where="--flow")
+        labels = tuple(flow_label(flow, units) for flow in flows)
+        built = tuple(label for label in labels if label in product.labels)
+        paths = write_some(product, out, names, replace(chosen, labels=built)) if built else []
+        for flow, label in zip(flows, labels, strict=True):
+            if label not in built:
+                one = read_between(mapped, flow, progress=progress)
+                paths += write_some(one, out, names, replace(chosen, labels=(label,)))
+        return paths
 
 
-def _product(
-    reach: Markup, out: Path, options: Options, progress: Progress, workers: int
-) -> Product:
+def _mapped(reach: Markup, out: Path, options: Options, progress: Progress, workers: int) -> Mapped:
     """Return the built reach; what is not built is built first."""
     current = reach.folder is not None and current_report(reach.folder, out, options) is not None
     if not current:
         build_reach(reach, out, options, progress=progress, workers=workers)
-    return make_product(reach, out, options, progress=progress, workers=workers)
+    return map_reach(reach, out, options, progress=progress, workers=workers)

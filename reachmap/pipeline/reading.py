@@ -15,9 +15,10 @@ import xarray as xr
 
 from reachmap import angler, water
 from reachmap.base.fingerprint import stage_key
-from reachmap.flow.notes import NoteKind, notes_of, one_flow_of
+from reachmap.flow.notes import NoteKind, notes_of, repacked
 from reachmap.markup.model import Markup
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.rungs import Rungs
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
@@ -26,10 +27,14 @@ Layers = dict[str, gpd.GeoDataFrame]
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One flow's reading: keys of what it makes, and what of that is stored already."""
+    """One flow's reading: keys of what it makes, and what of that is stored already.
+
+    `flow` is None where all is stored; `then` is the river on the day of the terrain model,
+    `beside` the flows next to one that was interpolated.
+    """
 
     label: str
-    flow: xr.Dataset
+    flow: xr.Dataset | None
     water_key: str
     angler_key: str
     read: Layers | None
@@ -70,18 +75,18 @@ def read_flows(
 
 def reading_tasks(
     reach: Markup,
-    flowing: xr.Dataset,
-    flow_keys: Sequence[str],
+    rungs: Rungs,
     settings: Settings,
     store: Store,
     *,
     then: tuple[xr.Dataset, str] | None,
 ) -> Iterable[Task]:
-    """Yield what is to be done at each flow of the flow stage's Dataset.
+    """Yield what is to be done at each flow to read.
 
     `then` is the river at the flow of the terrain model's day and its key; None where not known.
     """
-    plan = reach.plan
+    plan, flowing, flow_keys = reach.plan, rungs.flow, rungs.keys
+    between = {note.flow for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED}
     person = fingerprint(
         plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
@@ -93,27 +98,29 @@ def reading_tasks(
         if then is not None:
             inputs["then"] = then[1]
         around: tuple[int, ...] = ()
-        if any(
-            note.kind is NoteKind.INTERPOLATED for note in notes_of(one_flow_of(flowing, index))
-        ):
+        if float(one["flow"].to_numpy()[0]) in between:
             around = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(flow_keys))
             inputs["beside"] = ",".join(flow_keys[n] for n in around)
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
         stood = store.stored_layers(f"angler {label}", angler_key)
+        if stood is not None:
+            yield Task(label, None, water_key, angler_key, read, stood)
+            continue
         day = None if then is None else then[0]
-        beside = tuple(flowing.isel(flow=[n]) for n in around)
-        yield Task(label, one, water_key, angler_key, read, stood, day, beside)
+        beside = tuple(repacked(flowing.isel(flow=[n])) for n in around)
+        yield Task(label, repacked(one), water_key, angler_key, read, stood, day, beside)
 
 
 def _work(
     reach: Markup, terrain: xr.Dataset, settings: Settings, task: Task
 ) -> tuple[Layers, Layers]:
     """Return one flow's layers of water and angler; what is stored is handed back as it is."""
-    read = task.read
+    read, stood = task.read, task.stood
+    if task.flow is None:
+        return read or {}, stood or {}
     if read is None:
         read = dict(water.read_water(terrain, task.flow, settings.water).layers)
-    stood = task.stood
     if stood is None:
         stood = dict(
             angler.assess(

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import math
 import platform
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from importlib.metadata import version
+from itertools import pairwise
 from typing import Any
 
 import geopandas as gpd
@@ -19,14 +20,16 @@ from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
-from reachmap.flow.notes import notes_of
+from reachmap.flow.nodes import expected_errors
+from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
+from reachmap.pipeline.rungs import Nodes
 from reachmap.pipeline.settings import Settings
-from reachmap.pipeline.store import Store
+from reachmap.pipeline.solving import Solved
 from reachmap.pipeline.wading_terms import wading_terms
-from reachmap.text.flow_notes import flow_note_text
+from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
 
@@ -41,9 +44,20 @@ def make_report(
     flowing: xr.Dataset,
     layers: Mapping[str, gpd.GeoDataFrame],
     settings: Settings,
-    store: Store,
+    solved: Solved,
+    seconds: Mapping[str, float],
 ) -> dict[str, Any]:
-    """Return the report as plain JSON values; NaN becomes null."""
+    """Return the report as plain JSON values; NaN becomes null.
+
+    Parameters
+    ----------
+    reach, terrain, settings, solved
+        What the stages before gave.
+    flowing, layers
+        At the flows shown.
+    seconds
+        How long the stages made afresh took.
+    """
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -56,7 +70,8 @@ def make_report(
         "inputs": dict(reach.digests),
         "made_from": made_from(reach),
         "confidence": _confidence(terrain, flowing),
-        "warnings": _warnings(reach, terrain, flowing),
+        "warnings": _warnings(reach, terrain, flowing, solved.nodes),
+        "solved": _solved(solved.nodes, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
         "flows": [
@@ -64,7 +79,7 @@ def make_report(
             for index in range(flowing.sizes["flow"])
         ],
         "counts": {name: len(frame) for name, frame in sorted(layers.items())},
-        "seconds": {stage: round(value, 3) for stage, value in store.seconds.items()},
+        "seconds": {stage: round(value, 3) for stage, value in seconds.items()},
     }
 
 
@@ -73,7 +88,6 @@ def run_tables(
     layers: Mapping[str, gpd.GeoDataFrame],
     table: pd.DataFrame,
     settings: Settings,
-    carded: Sequence[float] | None = None,
 ) -> dict[str, Any]:
     """Return the table of runs by flow and the run cards in words as plain JSON values.
 
@@ -81,8 +95,6 @@ def run_tables(
     ----------
     reach, layers, table, settings
         What the stages before gave.
-    carded
-        Flows to make cards for [m3/s]; all where not given.
     """
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
@@ -91,7 +103,7 @@ def run_tables(
     units = reach.plan.units
     cards: dict[str, dict[str, list[str]]] = {}
     for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
-        if carded is not None and not any(math.isclose(flow, one) for one in carded):
+        if flow not in settings.flows:
             continue
         card = angler.run_card(run, label, layers, reach, settings.angler)
         lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
@@ -123,21 +135,52 @@ def _versions() -> dict[str, str]:
 def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | None]:
     """Return the mean confidence of the bed under water at the lowest and the highest flow."""
     sure = terrain["confidence"].to_numpy()
-    wet = flowing["wet"].to_numpy() == Wet.YES
-    labels = flowing["asked"].to_numpy()
-    return {
-        str(labels[index]): _number(float(np.nanmean(sure[wet[index]])))
-        if wet[index].any()
-        else None
-        for index in range(len(labels))
-    }
+    found: dict[str, float | None] = {}
+    for index, label in enumerate(flowing["asked"].to_numpy()):
+        wet = flowing["wet"].isel(flow=index).to_numpy() == Wet.YES
+        found[str(label)] = _number(float(np.nanmean(sure[wet]))) if wet.any() else None
+    return found
 
 
-def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset) -> list[str]:
+def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
+    units = reach.plan.units
     notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
-    notes += [flow_note_text(note, reach.plan.units) for note in notes_of(flowing)]
+    shown = flowing["flow"].to_numpy().tolist()
+    between = [note for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED]
+    told = nodes.flow if len(shown) > 1 else flowing
+    notes += [flow_note_text(note, units) for note in notes_of(told)]
+    if between:
+        flows = nodes.solved.flows.tolist()
+        notes.append(between_words(flows, expected_errors(nodes.solved), units))
     return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
+
+
+def _solved(nodes: Nodes, rungs: Sequence[float]) -> dict[str, Any]:
+    """Return which flows were solved, how well they tell of those between, and which were read.
+
+    `left_out`: errors of each solved flow interpolated from the others. `expected`: error between
+    each two, root mean square, from those.
+    """
+    flows = nodes.solved.flows.tolist()
+    expected = expected_errors(nodes.solved)
+    return {
+        "flows_m3_s": flows,
+        "left_out": [
+            {f"{name}": _number(value) for name, value in asdict(one).items()}
+            for one in nodes.left_out
+        ],
+        "expected": [
+            {
+                "low_m3_s": low,
+                "high_m3_s": high,
+                "depth_rms_m": _number(float(depth)),
+                "speed_rms_m_s": _number(float(speed)),
+            }
+            for (low, high), (depth, speed) in zip(pairwise(flows), expected, strict=True)
+        ],
+        "read_m3_s": list(rungs),
+    }
 
 
 def _gauge(reach: Markup, flowing: xr.Dataset) -> dict[str, Any] | None:

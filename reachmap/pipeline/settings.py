@@ -10,12 +10,14 @@ from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import LineSettings
 from reachmap.angler.wind import Wind, read_wind
 from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.units import flow_label
 from reachmap.base.words import Season
 from reachmap.flow import FlowSettings
+from reachmap.flow.nodes import NodeSettings, ladder
 from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
 from reachmap.markup.defaults import LIMITS
-from reachmap.markup.model import Markup, SeasonLimits
+from reachmap.markup.model import Markup, Plan, SeasonLimits
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.estimate import DoubtSettings
@@ -24,16 +26,32 @@ from reachmap.water import WaterSettings
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The settings of every stage and the flows to work out [m3/s], rising.
+    """The settings of every stage and its flows [m3/s], rising.
 
-    `doubt` is None where no ensemble is wanted.
+    Parameters
+    ----------
+    flows
+        Flows to show.
+    rungs
+        Flows to read, those to show among them.
+    solvable
+        Rungs that may be solved; all of `flows` are solved where there are no others.
+    ground, flow, water, angler
+        Of the stages.
+    nodes
+        How closely the solved flows lie; None: every flow is solved by itself.
+    doubt
+        None where no ensemble is wanted.
     """
 
     flows: tuple[float, ...]
+    rungs: tuple[float, ...]
+    solvable: tuple[float, ...]
     ground: GroundSettings
     flow: FlowSettings
     water: WaterSettings
     angler: AnglerSettings
+    nodes: NodeSettings | None = None
     doubt: DoubtSettings | None = None
 
 
@@ -50,8 +68,13 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         line=LineSettings(full=not options.quick),
     )
     person = _reckoned(own_angler(usual, plan.own), reach, options)
+    flows = options.flows or plan.flows
+    solvable, rungs = _ladder(flows, plan)
     return Settings(
-        flows=options.flows or plan.flows,
+        flows=flows,
+        rungs=rungs,
+        solvable=solvable,
+        nodes=NodeSettings() if plan.ladder else None,
         ground=GroundSettings(cell=options.cell),
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
@@ -69,6 +92,24 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         ),
         doubt=DoubtSettings() if options.ensemble else None,
     )
+
+
+def _ladder(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the flows that may be solved and those to read [m3/s], both rising.
+
+    The ladder spans the flows of reach.toml, and further where a flow beyond them is asked for:
+    what is solved for a flow between does not hang on which one was asked for. A step of the ladder
+    gives way to a flow asked for that would bear the same name.
+    """
+    if not plan.ladder:
+        return flows, flows
+    beyond = [one for one in flows if not plan.flows[0] <= one <= plan.flows[-1]]
+    steps = ladder(sorted({*plan.flows, *beyond}), plan.ladder)
+    named: dict[str, float] = {}
+    for one in (*flows, *plan.flows, *steps):
+        named.setdefault(flow_label(one, plan.units), one)
+    solvable = tuple(one for one in steps if one in named.values())
+    return solvable, tuple(sorted(named.values()))
 
 
 def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:

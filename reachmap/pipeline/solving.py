@@ -18,10 +18,11 @@ from reachmap.base.fingerprint import stage_key
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
-from reachmap.flow.notes import one_flow_of, stacked_flows
+from reachmap.flow.notes import one_flow_of, packed_flows, stacked_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
+from reachmap.pipeline.rungs import Nodes, Rungs, read_rungs, solve_nodes
 from reachmap.pipeline.running import COMPILING, must_compile
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
@@ -34,12 +35,17 @@ LOG = logging.getLogger("reachmap")
 
 
 class Steps:
-    """Steps of a build: calls the progress callback and logs the time each step took."""
+    """Steps of a build: calls the progress callback, notes and logs the time each step took.
+
+    `seconds` holds the time by step, those that differ behind a comma together: whatever a build
+    does is in some step, so that they add up to the whole.
+    """
 
     def __init__(self, progress: Progress, total: int) -> None:
         """Begin at none of `total`."""
         self.progress, self.total, self.done = progress, total, -1
         self.name, self.begun = "", time.perf_counter()
+        self.seconds: dict[str, float] = {}
 
     def begin(self, name: str) -> None:
         """Report that a step begins; the one before it is done."""
@@ -57,7 +63,16 @@ class Steps:
     def _log(self) -> None:
         """Log the time of the step that ends."""
         if self.name:
-            LOG.info("%s: %.2f s", self.name, time.perf_counter() - self.begun)
+            spent = time.perf_counter() - self.begun
+            LOG.info("%s: %.2f s", self.name, spent)
+            kind = self.name.split(",")[0]
+            self.seconds[kind] = self.seconds.get(kind, 0.0) + spent
+
+    def told(self) -> dict[str, float]:
+        """Return the seconds of each step so far, the one under way included."""
+        self._log()
+        self.begun = time.perf_counter()
+        return {name: round(spent, 3) for name, spent in self.seconds.items()}
 
     def also(self, name: str) -> None:
         """Report a part of the step under way."""
@@ -78,14 +93,18 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The stages below the readings: ground, flow and ensemble, and the keys of each flow.
+    """The stages below the readings: ground, solved flows, ensemble, and all flows to read.
 
     Parameters
     ----------
-    ground, flow, ensemble
-        Results of the stages.
-    flow_keys
-        Key of each flow of `flow`, in its order.
+    ground
+        The ground stage's Dataset.
+    nodes
+        The solved flows.
+    rungs
+        Every flow to read.
+    ensemble
+        The doubt at the solved flows.
     terrain_day
         The river at the flow of the terrain model's day and its key; None without a model.
     kept
@@ -93,22 +112,33 @@ class Solved:
     """
 
     ground: xr.Dataset
-    flow: xr.Dataset
-    flow_keys: tuple[str, ...]
+    nodes: Nodes
+    rungs: Rungs
     ensemble: Ensemble
     terrain_day: tuple[xr.Dataset, str] | None
     kept: Kept | None
 
 
 def solve_reach(job: Job) -> Solved:
-    """Return ground, flow and ensemble, every stage taken from the cache where it is stored."""
-    kept = read_fitted(job.reach.folder)
+    """Return ground, flows and ensemble, every stage taken from the cache where it is stored."""
+    kept, settings = read_fitted(job.reach.folder), job.settings
+    units = job.reach.plan.units
     terrain, ground_key = _ground(job, kept)
-    flowing, flow_keys = _flows(job, terrain, ground_key, job.settings.flows)
+    job.steps.begin("the flow of the river")
+    nodes = solve_nodes(
+        terrain,
+        partial(_flows, job, terrain, ground_key),
+        settings.solvable,
+        [one for one in job.reach.plan.flows if one in settings.solvable],
+        settings.nodes,
+    )
     job.steps.begin("how sure it is")
-    ensemble = ensemble_of(job.reach, terrain, (flowing, flow_keys), job.settings, job.store, kept)
+    flows = with_labels(nodes.flow, units), nodes.keys
+    ensemble = ensemble_of(job.reach, terrain, flows, settings, job.store, kept)
     then = _terrain_day(job, terrain, ground_key)
-    return Solved(terrain, flowing, flow_keys, ensemble, then, kept)
+    job.steps.begin("the flows between")
+    rungs = job.store.timed_part("between", partial(read_rungs, nodes, settings.rungs, units))
+    return Solved(terrain, nodes, rungs, ensemble, then, kept)
 
 
 def _ground(job: Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
@@ -120,26 +150,41 @@ def _ground(job: Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
 
 
 def _flows(
-    job: Job, terrain: xr.Dataset, ground_key: str, values: tuple[float, ...]
+    job: Job,
+    terrain: xr.Dataset,
+    ground_key: str,
+    values: Sequence[float],
+    nodes: Nodes | None = None,
 ) -> tuple[xr.Dataset, tuple[str, ...]]:
-    """Return the flow field of every flow and the key of each; only missing ones are worked out."""
+    """Return the flow field of every flow and the key of each; only missing ones are worked out.
+
+    With `nodes` each flow starts from what lies between them, and its key holds what that is.
+    """
     settings, store, units = job.settings, job.store, job.reach.plan.units
+    near = None if nodes is None else [nodes.at(value) for value in values]
     keys = tuple(
         stage_key(
             "flow",
             flow.VERSION,
             asdict(settings.flow),
-            {"ground": ground_key, "flow": value.hex()},
+            {"ground": ground_key, "flow": value.hex()}
+            | ({} if near is None else {"near": near[k][1]}),
         )
-        for value in values
+        for k, value in enumerate(values)
     )
-    job.steps.begin(f"{len(keys)} flows" if len(keys) > 1 else "the flow")
+    for value in values:
+        job.steps.also(f"the flow of the river, {flow_label(value, units)}")
     missing = [q for q, key in zip(values, keys, strict=True) if not store.has("flow", key)]
     made = None
     if missing:
         if job.mapper is None and must_compile(settings.flow):
             job.steps.also(COMPILING)
-        run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper)
+        begun = None
+        if near is not None:
+            begun = stacked_flows(
+                [made for (made, _), value in zip(near, values, strict=True) if value in missing]
+            )
+        run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper, near=begun)
         try:
             made = store.timed("flow", run)
         except BuildError as error:
@@ -150,7 +195,7 @@ def _flows(
         )
         for value, key in zip(values, keys, strict=True)
     ]
-    return with_labels(stacked_flows(parts), units), keys
+    return packed_flows(parts), keys
 
 
 def _terrain_day(job: Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, str] | None:
@@ -161,12 +206,12 @@ def _terrain_day(job: Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dat
     """
     if terrain.attrs["vertical"] != "dem":
         return None
-    for value in (float(terrain.attrs["low_flow"]), job.settings.flows[0]):
+    for value in (float(terrain.attrs["low_flow"]), job.settings.rungs[0]):
         try:
             day, keys = _flows(job, terrain, ground_key, (value,))
         except BuildError:
             continue
-        return day, keys[0]
+        return with_labels(day, job.reach.plan.units), keys[0]
     return None
 
 

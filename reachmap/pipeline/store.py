@@ -101,8 +101,19 @@ class Store:
         begun = time.perf_counter()
         made = make()
         self.fresh.append(stage)
-        self.seconds[stage] = self.seconds.get(stage, 0.0) + time.perf_counter() - begun
+        self.spent(stage, time.perf_counter() - begun)
         return made
+
+    def timed_part(self, stage: str, make: Callable[[], T]) -> T:
+        """Make what is never stored and note how long it took."""
+        begun = time.perf_counter()
+        made = make()
+        self.spent(stage, time.perf_counter() - begun)
+        return made
+
+    def spent(self, stage: str, seconds: float) -> None:
+        """Note how long a stage took; more of one stage adds up."""
+        self.seconds[stage] = self.seconds.get(stage, 0.0) + seconds
 
     def _first(self, name: str, read: Callable[[Path], T | None]) -> T | None:
         """Return what the first cache folder holds undamaged under a name, None if none does."""

@@ -68,7 +68,7 @@ def _not_graded(terrain: xr.Dataset, flowing: xr.Dataset) -> str:
         return COARSE
     place = terrain["station"].to_numpy(), terrain["offset"].to_numpy()
     cell = float(terrain.attrs["cell"])
-    wets = (wet == Wet.YES for wet in flowing["wet"].to_numpy())
+    wets = (flowing["wet"].isel(flow=k).to_numpy() == Wet.YES for k in range(flowing.sizes["flow"]))
     return BRAIDED if any(is_braided(wet, *place, cell) for wet in wets) else ""
 
 

@@ -17,7 +17,7 @@ from reachmap.base.crs import outside
 from reachmap.base.words import Lack
 from reachmap.markup.model import Markup
 
-VERSION = 3
+VERSION = 4
 """Raised when the facts hold something else."""
 
 GEAR = ("cast", "rod", "head", "tip")
@@ -63,7 +63,7 @@ class RunAt:
 
 @dataclass(frozen=True, slots=True)
 class RunFacts:
-    """A run at every mapped flow, flows rising; where it lies and which access is nearest.
+    """A run at every flow read, flows rising; where it lies and which access is nearest.
 
     `access` counts the accesses downstream, -1 for none drawn; `access_m` is how far off it is [m].
     """
@@ -80,10 +80,12 @@ class RunFacts:
 class ReachFacts:
     """A built reach for the planner.
 
-    `shape_score` is the score from which on a run is in shape; `confidence` that of the bed at each
-    mapped flow, NaN unknown; `accesses` the names of the accesses, downstream; `between_min` the
-    minutes from one run to the next; `flies` the fly table; `wading_terms` the report's facts on
-    how water was graded, None where it holds none. The gauge is left out: it is read anew.
+    `shape_score` is the score from which on a run is in shape; `flows` and `labels` are those read,
+    `pages` the labels of those with a page; `confidence` that of the bed at each flow, of the
+    nearest with a page, NaN unknown; `accesses` the names of the accesses, downstream;
+    `between_min` the minutes from one run to the next; `flies` the fly table; `wading_terms` the
+    report's facts on how water was graded, None where it holds none. The gauge is left out: it is
+    read anew.
     """
 
     name: str
@@ -96,6 +98,7 @@ class ReachFacts:
     shape_score: float
     flows: tuple[float, ...]
     labels: tuple[str, ...]
+    pages: tuple[str, ...]
     confidence: tuple[float, ...]
     accesses: tuple[str, ...]
     between_min: float
@@ -103,11 +106,17 @@ class ReachFacts:
     runs: tuple[RunFacts, ...]
     wading_terms: Mapping[str, Any] | None = None
 
+    @property
+    def page_flows(self) -> tuple[float, ...]:
+        """Return the flows with a page [m3/s], rising."""
+        return tuple(self.flows[self.labels.index(label)] for label in self.pages)
+
 
 def reach_facts(
     reach: Markup,
     report: Mapping[str, Any],
     layers: Mapping[str, gpd.GeoDataFrame],
+    flows: Mapping[str, float],
     *,
     angler: AnglerSettings,
     shape_score: float,
@@ -118,7 +127,9 @@ def reach_facts(
     Parameters
     ----------
     reach, report, layers
-        Of the build.
+        Of the build; the layers over every flow read.
+    flows
+        Every flow read [m3/s] by its label, rising.
     angler
         Its settings, for the pace.
     shape_score
@@ -126,7 +137,7 @@ def reach_facts(
     preview
         Whether the build was a quick one.
     """
-    flows = {str(row["label"]): float(row["flow_m3_s"]) for row in report["flows"]}
+    shown = {str(row["label"]): float(row["flow_m3_s"]) for row in report["flows"]}
     rows = {(str(row["run"]), str(row["flow_label"])): row for row in report["runs_by_flow"]}
     ways, names = _accesses(reach)
     lasts = {
@@ -146,6 +157,7 @@ def reach_facts(
             RunFacts(str(run.run), float(run.station_m), float(run.extent_m), near, far, at)
         )
     sure = report.get("confidence", {})
+    nearest = [min(shown, key=lambda one: abs(math.log(shown[one] / q))) for q in flows.values()]
     place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
     there = outside(place.set_crs(reach.crs)).geometry.iloc[0]
     return ReachFacts(
@@ -159,7 +171,8 @@ def reach_facts(
         shape_score=shape_score,
         flows=tuple(flows.values()),
         labels=tuple(flows),
-        confidence=tuple(_number(sure.get(label)) for label in flows),
+        pages=tuple(shown),
+        confidence=tuple(_number(sure.get(label)) for label in nearest),
         accesses=names,
         between_min=angler.pace.between_min,
         flies=angler.flies,

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import xarray as xr
 
 from reachmap.base.progress import Progress
-from reachmap.flow.between import place_of
+from reachmap.flow.between import SAME_FLOW
 from reachmap.outputs.cf import cf_dataset
 from reachmap.outputs.picture import map_picture
 from reachmap.outputs.product import Product
@@ -96,14 +97,14 @@ class ReachMap:
         Parameters
         ----------
         flow
-            Discharge [m3/s], from the lowest to the highest solved one.
+            Discharge [m3/s], from the lowest to the highest mapped one.
         progress
             Progress callback (step, done, total).
 
         Raises
         ------
-        ValueError
-            If the flow is outside the range of the solved ones.
+        MarkupError
+            If the flow is outside the range of those mapped.
 
         Notes
         -----
@@ -111,9 +112,10 @@ class ReachMap:
         wading and the rest are then read from that field as from a solved one.
         """
         whole = self.mapped.product
-        place = place_of(float(flow), whole.flows["flow"].to_numpy())
-        if place.solved:
-            return ReachMap(self.mapped, only_flow(whole, place.low))
+        shown = whole.flows["flow"].to_numpy()
+        same = np.flatnonzero(np.isclose(shown, flow, rtol=SAME_FLOW, atol=0.0))
+        if same.size:
+            return ReachMap(self.mapped, only_flow(whole, int(same[0])))
         callback = progress or (lambda *_: None)
         return ReachMap(self.mapped, read_between(self.mapped, float(flow), progress=callback))
 

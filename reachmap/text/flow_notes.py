@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
 from reachmap.base.units import flow_label, flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
@@ -13,6 +16,33 @@ def flow_note_text(note: FlowNote, units: UnitSystem) -> str:
     """Return a note as a sentence; a flow is named as in the folder's `units`."""
     sentence = SENTENCES[note.kind](note, units)
     return sentence if note.flow is None else f"{flow_label(note.flow, units)}: {sentence}"
+
+
+def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:
+    """Return at which flows the river was solved, and how far off the others are expected to be.
+
+    Parameters
+    ----------
+    flows
+        Solved flows [m3/s], rising.
+    expected
+        Error between each two of them: depth [m], speed [m/s], shape (flows - 1, 2); NaN unknown.
+    units
+        The reach folder's units.
+    """
+    told = [flow_words(flow, units) for flow in flows]
+    listed = f"{', '.join(told[:-1])} and {told[-1]}"
+    begun = f"The river was solved at {listed}; every other flow is worked out between them"
+    if not np.isfinite(expected).any():
+        return f"{begun}, how far off is not known."
+    deep, fast = np.nanmax(expected, axis=0)
+    inches = units is UnitSystem.US
+    size = f"{deep / 0.0254:.1f} in" if inches else f"{100 * deep:.1f} cm"
+    pace = f"{fast / 0.3048:.2f} ft/s" if inches else f"{100 * fast:.1f} cm/s"
+    return (
+        f"{begun}, usually within {size} of depth and {pace} of speed (found by leaving solved "
+        "flows out)."
+    )
 
 
 def _tributary(note: FlowNote, _units: UnitSystem) -> str:

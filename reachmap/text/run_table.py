@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from reachmap.base.units import flow_words
+from reachmap.base.arrays import BoolArray
+from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.text.hazards import EVERY_PLACE
 from reachmap.text.numbers import text_of
@@ -71,23 +73,39 @@ def shape_note(mine: pd.DataFrame, units: UnitSystem) -> str:
     units
         The reach folder's units.
     """
-    flows = [flow_words(float(flow), units) for flow in mine["flow"]]
+    flows = _flows_told(mine, units)
     shaped = mine["in_shape"].to_numpy(dtype=bool)
-    good = [flow for flow, shape in zip(flows, shaped, strict=True) if shape]
-    if not good:
+    if not shaped.any():
         return "In shape at none of these flows."
     best = flows[int(np.where(shaped, mine["score"].to_numpy(dtype=float), -1).argmax())]
-    first, last = good[0], good[-1]
-    if first == last:
+    inside = np.flatnonzero(shaped)
+    first, last = flows[inside[0]], flows[inside[-1]]
+    from_start, to_end = inside[0] == 0, inside[-1] == len(flows) - 1
+    if inside[0] == inside[-1]:
         return f"In shape at {first} only."
-    if first == flows[0] and last == flows[-1]:
+    if from_start and to_end:
         told = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
-    elif first == flows[0]:
+    elif from_start:
         told = f"In shape up to {last}, best at {best}, gone above"
-    elif last == flows[-1]:
+    elif to_end:
         told = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
     else:
         told = f"Comes into shape at {first}, best at {best}, gone above {last}"
-    inner = flows[flows.index(first) : flows.index(last)]
-    gaps = [flow for flow in inner if flow not in good]
-    return f"{told}; not at {', '.join(gaps)}." if gaps else f"{told}."
+    gaps = _gaps(shaped, flows)
+    return f"{told}; not {', '.join(gaps)}." if gaps else f"{told}."
+
+
+def _flows_told(mine: pd.DataFrame, units: UnitSystem) -> list[str]:
+    """Return the flows of a table in words: a step between those asked for is rounded."""
+    steps = mine["between"].to_numpy(dtype=bool) if "between" in mine else np.zeros(len(mine), bool)
+    return [
+        flow_words(rounded_flow(float(flow), units) if step else float(flow), units)
+        for flow, step in zip(mine["flow"], steps, strict=True)
+    ]
+
+
+def _gaps(shaped: BoolArray, flows: Sequence[str]) -> list[str]:
+    """Return the stretches of flows out of shape between others in shape."""
+    turns = np.flatnonzero(np.diff(shaped.astype(np.int8)))
+    ends = [(int(a) + 1, int(b)) for a, b in pairwise(turns) if not shaped[a + 1]]
+    return [f"at {flows[a]}" if a == b else f"from {flows[a]} to {flows[b]}" for a, b in ends]

@@ -31,7 +31,7 @@ def sure_water(
     width: float,
     settings: DoubtSettings,
 ) -> gpd.GeoDataFrame:
-    """Return the water of all flows with chance and confidence taken from the ensemble.
+    """Return the water of one flow with chance and confidence taken from the ensemble.
 
     `chance` is that of at least half of a piece being there; `confidence` its grade, one step lower
     beside unknown water.
@@ -39,9 +39,9 @@ def sure_water(
     Parameters
     ----------
     water
-        The layer over all flows.
+        The layer at that flow.
     flowing, doubt
-        The flow and the doubt stage's Datasets, the same flows.
+        The flow and the doubt stage's Datasets of that flow alone.
     width
         The river's usual width [m].
     settings
@@ -50,26 +50,21 @@ def sure_water(
     told = water.copy()
     order = [word.value for word in Confidence]
     places = [told.columns.get_loc(name) for name in ("confidence", "chance")]
-    for index, flow_label in enumerate(flowing["asked"].to_numpy()):
-        mine = np.flatnonzero((water["flow_label"] == str(flow_label)).to_numpy())
-        if not mine.size:
-            continue
-        owner = owners_of(water.iloc[mine], flowing)
-        one = doubt.isel(flow=index)
-        pieces = water.iloc[mine]
-        sizes = pieces.geometry.area.to_numpy() / width**2
-        chance = chance_of_half(
-            [_means(one[name].to_numpy(), owner, mine.size) for name in MEANS],
-            pieces["score"].to_numpy(),
-            sizes,
-            settings,
-        )
-        unknown = flowing["wet"].isel(flow=index).to_numpy() == Wet.UNKNOWN
-        for number, window in enumerate(find_objects(owner, max_label=mine.size)):
-            beside = bool(unknown[window].any()) if window else True
-            grade = _grade(float(chance[number]), settings) - beside
-            told.iloc[mine[number], places[0]] = order[max(grade, 0)]
-            told.iloc[mine[number], places[1]] = float(chance[number])
+    if water.empty:
+        return told
+    owner, count = owners_of(water, flowing), len(water)
+    chance = chance_of_half(
+        [_means(doubt[name].to_numpy()[0], owner, count) for name in MEANS],
+        water["score"].to_numpy(),
+        water.geometry.area.to_numpy() / width**2,
+        settings,
+    )
+    unknown = flowing["wet"].to_numpy()[0] == Wet.UNKNOWN
+    for number, window in enumerate(find_objects(owner, max_label=count)):
+        beside = bool(unknown[window].any()) if window else True
+        grade = _grade(float(chance[number]), settings) - beside
+        told.iloc[number, places[0]] = order[max(grade, 0)]
+        told.iloc[number, places[1]] = float(chance[number])
     return told
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 import xarray as xr
@@ -18,14 +19,22 @@ from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, coarse_factor, filled, read_at
 
-VERSION = 2
+VERSION = 3
 """Raised when the stage's numbers change."""
 
 Member = tuple[FloatArray, FloatArray]
 """One bed [m] and roughness [s/m^(1/3)] on the map's cells, shape (y, x)."""
 
-Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
-"""The flow stage with its settings, rough enough for a coarse raster."""
+
+class Solve(Protocol):
+    """The flow stage with its settings, rough enough for a coarse raster."""
+
+    def __call__(
+        self, ground: xr.Dataset, flows: Sequence[float], *, near: xr.Dataset | None = None
+    ) -> xr.Dataset:
+        """Return the flow stage's Dataset, started from water near the answer."""
+        ...
+
 
 NAMES = ("depth_spread", "speed_spread", "wet_chance", "suits_chance", "agreement")
 
@@ -125,7 +134,7 @@ def weigh_doubt(
     ran = 0
     for bed, roughness in members:
         try:
-            water = solve(coarse.with_bed(bed, roughness), flows)
+            water = solve(coarse.with_bed(bed, roughness), flows, near=central)
         except BuildError:
             continue
         ran += 1

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from reachmap.base.errors import MarkupError
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli.typed import typed_flows
 from reachmap.markup.files import folder_units
@@ -208,6 +208,26 @@ def test_a_fault_of_ours_has_exit_code_1_and_is_kept_in_a_file(tmp_path):
 )
 def test_flows_are_typed_in_the_folders_units_or_with_their_own(words, units, flows):
     assert typed_flows(words, units) == (None if flows is None else pytest.approx(flows))
+
+
+def test_a_gauge_height_is_the_flow_of_the_rating_at_it():
+    """The height of 1.5 m of a rating of 30 m3/s per metre, and what it does not know."""
+
+    def rated(stage):
+        if stage > 2:
+            raise MarkupError([Fault("--flow", "beyond the rating", "Ask for a flow")])
+        return 30.0 * stage
+
+    assert typed_flows(["1.5m"], UnitSystem.US, rated) == (45.0,)
+    assert typed_flows(["5 ft", "60"], UnitSystem.METRIC, rated) == pytest.approx((45.72, 60.0))
+    with pytest.raises(MarkupError) as raised:
+        typed_flows(["3 m", "many", "1 m"], UnitSystem.METRIC, rated)
+    assert [fault.found for fault in raised.value.faults] == [
+        "beyond the rating",
+        "'many' is not a flow",
+    ]
+    with pytest.raises(MarkupError, match="not a flow"):
+        typed_flows(["4.2ft"], UnitSystem.US)
 
 
 @pytest.mark.parametrize("word", ["", "0", "-5", "abc", "12 furlongs", "1e5", "nan"])

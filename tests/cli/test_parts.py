@@ -81,9 +81,24 @@ def test_what_is_not_built_is_built_first(tmp_path):
 
 
 @pytest.mark.compiled
-def test_a_flow_that_is_not_built_is_told(built):
-    with pytest.raises(MarkupError, match="is not built"):
-        write_parts_of(built, None, [77.0], ["sheets"], Choices())
+def test_a_flow_outside_those_mapped_is_told_with_their_range(built):
+    with pytest.raises(MarkupError, match="outside the mapped flows, 20 m3/s to") as raised:
+        write_parts_of(built, None, [2.0, 25.0, 77.0], ["sheets"], Choices())
+    assert len(raised.value.faults) == 2
+    assert not (built / "written" / "sheets" / "25m3s.html").exists()
+
+
+@pytest.mark.compiled
+def test_sheet_and_gps_files_take_any_flow_between_those_built(built):
+    before = {path: path.read_bytes() for path in (built / "written").rglob("all.gpx")}
+    paths = write_parts_of(built, None, [20.0, 25.0], ["sheets", "gpx"], Choices())
+    names = {path.name for path in paths}
+    assert {"20m3s.html", "25m3s.html", "20m3s.gpx", "25m3s.gpx"} <= names
+    told = (built / "written" / "sheets" / "25m3s.html").read_text(encoding="utf-8")
+    assert "25 m³/s" in told
+    assert before
+    assert {path: path.read_bytes() for path in before} == before
+    assert (built / "written" / "sheets" / "30m3s.html").exists()
 
 
 @pytest.mark.compiled

@@ -7,8 +7,8 @@ import pytest
 
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
-from reachmap.flow.between import flow_between, place_of
-from reachmap.flow.notes import NoteKind, notes_of
+from reachmap.flow.between import SolvedFlows, flow_between, place_of
+from reachmap.flow.notes import FlowNote, NoteKind, notes_of, packed_flows, with_notes
 from tests.made import made_flows, made_ground
 
 SOLVED = np.array([10.0, 20.0, 40.0, 80.0, 160.0])
@@ -165,3 +165,78 @@ def test_a_solved_flow_left_out_is_found_again():
         )
         assert np.sqrt((depth**2).mean()) < 0.007
         assert np.sqrt(((fast - true) ** 2).mean()) < 0.02
+
+
+def test_the_level_goes_from_one_solved_flow_to_the_next_without_turning(ground):
+    """Levels with a step in them, where Lagrange's cubic alone would swing up and down."""
+    fills = {10.0: -1.2, 20.0: -0.6, 40.0: -0.58, 80.0: 0.1, 160.0: 0.12}
+    flows = made_flows(ground, fills).assign_attrs(method="made")
+    solved = SolvedFlows.of(ground, flows)
+    seen = [solved.level[0]]
+    for flow in np.exp(np.linspace(np.log(10.0), np.log(160.0), 61))[1:-1]:
+        if place_of(flow, SOLVED).solved:
+            continue
+        water = solved.water_at(float(flow))
+        seen.append(water.depth + solved.bed)
+    seen.append(solved.level[-1])
+    assert (np.diff(seen, axis=0) >= -1e-9).all()
+
+
+def test_fields_read_one_by_one_are_those_of_the_door(ground, flows):
+    solved = SolvedFlows.of(ground, packed_flows(flows.isel(flow=[k]) for k in range(5)))
+    for flow in (12.0, 30.0, 100.0):
+        assert solved.at(flow).identical(flow_between(ground, flows, flow))
+    fewer = solved.without(2)
+    assert list(fewer.flows) == [10.0, 20.0, 80.0, 160.0]
+    left = flow_between(ground, flows.isel(flow=[0, 1, 3, 4]), 40.0)
+    np.testing.assert_allclose(fewer.at(40.0)["depth"], left["depth"], atol=1e-12)
+
+
+def test_notes_that_hold_at_every_flow_hold_between(ground, flows):
+    told = with_notes(
+        flows, [FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED), FlowNote(NoteKind.NARROW, 20.0)]
+    )
+    kinds = [note.kind for note in notes_of(flow_between(ground, told, 30.0))]
+    assert kinds == [NoteKind.TRIBUTARY_NOT_MODELLED, NoteKind.INTERPOLATED]
+
+
+def test_water_is_conserved_between_solved_flows(ground):
+    """Uniform flow by Manning: what runs through every section is the flow asked for.
+
+    Levels solve Manning's law for each discharge, by numpy's root of the section's conveyance; the
+    sections' discharge between solved flows is within 1 % of the flow.
+    """
+    level = {q: manning_fill(ground, q) for q in (20.0, 30.0, 45.0, 70.0)}
+    flows = made_flows(ground, level).assign_attrs(method="made")
+    for q in (24.0, 37.0, 55.0):
+        made = flow_between(ground, flows, q).isel(flow=0)
+        carried = np.nansum((made["depth"] * made["east_speed"]).to_numpy(), axis=0) * 4.0
+        np.testing.assert_allclose(carried, q, rtol=0.01)
+
+
+def manning_fill(ground, flow):
+    """Return the level above the bank tops [m] at which Manning's law carries a flow [m3/s]."""
+    low, high = -1.45, 0.5
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        one = made_flows(ground, {flow: middle}).isel(flow=0, x=20)
+        carried = float(np.nansum((one["depth"] * one["east_speed"]).to_numpy()) * 4.0)
+        low, high = (middle, high) if carried < flow else (low, middle)
+    return middle
+
+
+@pytest.mark.compiled
+def test_a_solve_started_from_water_near_the_answer_comes_to_it_sooner():
+    """The same answer within ten times the tolerances of the solve, in fewer cycles."""
+    ground = made_ground(
+        length=600.0, turn_deg=60.0, half_width=20.0, deep=2.0, slope=0.002, riffle=0.5
+    )
+    settings = FlowSettings(method="engine")
+    solved = solve(ground, [13.0, 17.0, 22.0, 28.0], settings)
+    plain = solve(ground, [20.0], settings)
+    begun = solve(ground, [20.0], settings, near=flow_between(ground, solved, 20.0))
+    cycles = [notes_of(one)[0].value("cycles") for one in (plain, begun)]
+    assert cycles[1] <= 0.8 * cycles[0]
+    apart = np.abs(begun["depth"] - plain["depth"]).to_numpy()
+    assert np.sqrt(np.nanmean(apart**2)) < 0.002
+    assert ((begun["wet"] == Wet.YES) != (plain["wet"] == Wet.YES)).sum() <= 2

@@ -30,6 +30,7 @@ slope = 0.002
 
 [flows]
 list = [20, 30, 45]
+ladder = 0
 
 [dem]
 flow = 25

@@ -70,6 +70,7 @@ def made_facts(runs: tuple[RunFacts, ...] = RUNS, **changed: object) -> ReachFac
         shape_score=30.0,
         flows=FLOWS,
         labels=tuple(f"{cfs:.0f}cfs" for cfs in FLOWS_CFS),
+        pages=tuple(f"{cfs:.0f}cfs" for cfs in FLOWS_CFS),
         confidence=(0.9, 0.9, 0.9, 0.9),
         accesses=("parking, upper", "path, lower"),
         between_min=15.0,

@@ -156,7 +156,10 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
 @pytest.mark.compiled
 def test_a_map_of_one_flow_has_the_notes_of_that_flow_alone(maps):
     notes = [FlowNote(NoteKind.NARROW, 30.0), FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED)]
-    solved = replace(maps.mapped.solved, flow=with_notes(maps.mapped.solved.flow, notes))
+    nodes = maps.mapped.solved.nodes
+    fields = with_notes(nodes.flow, notes)
+    nodes = replace(nodes, solved=replace(nodes.solved, fields=fields))
+    solved = replace(maps.mapped.solved, nodes=nodes)
     product = replace(maps.product, flows=with_notes(maps.product.flows, notes))
     noted = reachmap.ReachMap(replace(maps.mapped, solved=solved, product=product), product)
     kinds = [[note.kind for note in notes_of(noted.at(q).flow)] for q in (20.0, 30.0, 36.0)]
@@ -187,12 +190,18 @@ def test_a_map_between_leaves_the_solved_ones_as_they_were(maps):
 
 
 @pytest.mark.compiled
-def test_outside_the_solved_range_no_map_is_given(maps):
+def test_outside_the_mapped_flows_no_map_is_given(maps):
     for flow in (19.0, 46.0, math.nan, -1.0):
-        with pytest.raises(ValueError, match="wants 20 to 45 m3/s"):
+        with pytest.raises(reachmap.MarkupError, match="outside the mapped flows, 20 m3/s to 45"):
             maps.at(flow)
-    with pytest.raises(reachmap.MarkupError, match="is solved already"):
-        maps.at(30.0004)
+
+
+@pytest.mark.compiled
+def test_a_flow_next_to_a_solved_one_is_read_exactly(maps):
+    one = maps.at(30.0004)
+    assert one.flows == (30.0004,)
+    assert one.between == (30.0, 45.0)
+    assert set(one.runs["flow"]) == {30.0004}
 
 
 @pytest.mark.compiled
@@ -221,7 +230,7 @@ def test_stages_are_logged_with_their_time_and_progress_ends_at_its_total(reach,
     with caplog.at_level(logging.INFO, logger="reachmap"):
         reach.map([25.0], cell=4.0, quick=True, ensemble=False, progress=lambda *s: steps.append(s))
     told = [record.getMessage() for record in caplog.records if record.name == "reachmap"]
-    for stage in ("the ground", "the flow", "reading the water", "following the runs"):
+    for stage in ("the ground", "the flow of the river", "reading the water", "following the runs"):
         assert any(line.startswith(f"{stage}: ") and line.endswith(" s") for line in told), stage
     assert steps[-1][0] == "done"
     assert steps[-1][1] == steps[-1][2]

@@ -8,7 +8,7 @@ import xarray as xr
 
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import VALUES, FlowNote, NoteKind, notes_of, one_flow_of, with_notes
-from reachmap.text.flow_notes import SENTENCES, flow_note_text
+from reachmap.text.flow_notes import SENTENCES, between_words, flow_note_text
 
 TRIBUTARY = FlowNote(NoteKind.TRIBUTARY, None, 120.0, (0.3,), "Creek")
 SOLVED = FlowNote(NoteKind.SOLVED, 68.0, None, (14.0, 0.0012, 0.0004, 0.0015), "implicit")
@@ -72,3 +72,14 @@ def test_notes_are_kept_with_a_dataset_and_stored(tmp_path):
 def test_a_note_with_the_wrong_values_is_refused():
     with pytest.raises(ValueError, match="tributary"):
         FlowNote(NoteKind.TRIBUTARY, None, 120.0)
+
+
+def test_how_far_off_flows_between_are_is_told_with_the_worst_of_the_gaps():
+    told = between_words(
+        [20.0, 30.0, 45.0], np.array([[0.004, 0.01], [0.008, 0.03]]), UnitSystem.METRIC
+    )
+    assert "solved at 20 m³/s, 30 m³/s and 45 m³/s;" in told
+    assert "within 0.8 cm of depth and 3.0 cm/s of speed" in told
+    us = between_words([20.0, 30.0, 45.0], np.array([[0.0254, 0.3048], [0.0, 0.0]]), UnitSystem.US)
+    assert "within 1.0 in of depth and 1.00 ft/s of speed" in us
+    assert "not known" in between_words([20.0, 45.0], np.full((1, 2), np.nan), UnitSystem.METRIC)

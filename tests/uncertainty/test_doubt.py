@@ -120,10 +120,10 @@ def test_low_ground_that_nothing_joins_to_the_river_stays_dry():
 
 
 def test_members_that_cannot_run_are_left_out_and_told():
-    def sometimes(ground, flows):
+    def sometimes(ground, flows, *, near=None):
         if float(ground["roughness"].mean()) > 1.5 * np.nanmean(ROUGH):
             raise BuildError([])
-        return RUN(ground, flows)
+        return RUN(ground, flows, near=near)
 
     doubt = weighed([(BED, ROUGH)] * 3 + [(BED, 2 * ROUGH)], run=sometimes)
     assert doubt.attrs["members"] == 3
@@ -207,7 +207,7 @@ def test_what_the_ensemble_holds_is_surer_and_the_drawn_layer_stays_as_it_was():
     owner = owners_of(water, MAPPED)
     for number, share in enumerate((0.97, 0.6, 0.1), start=1):
         chance[1][owner == number] = share
-    told = sure_water(water, MAPPED, said(chance), WIDTH, SETTINGS)
+    told = sure_water(water, MAPPED.isel(flow=[1]), said(chance[1:]), WIDTH, SETTINGS)
     assert (np.diff(told["chance"]) < 0).all()
     assert list(told["confidence"])[-1] == "low"
     assert list(water["confidence"]) == ["low"] * 3
@@ -236,25 +236,27 @@ def test_larger_and_better_pieces_are_surer():
 
 
 def test_grades_follow_the_chance():
-    chance = np.full(MAPPED["depth"].shape, 0.95)
-    told = sure_water(pieces(1, score=95.0), MAPPED, said(chance), WIDTH, SETTINGS)
+    mapped = MAPPED.isel(flow=[1])
+    chance = np.full(mapped["depth"].shape, 0.95)
+    told = sure_water(pieces(1, score=95.0), mapped, said(chance), WIDTH, SETTINGS)
     bounds = {SETTINGS.good_from: "good", SETTINGS.fair_from: "fair", 0.0: "low"}
     number = float(told["chance"].iloc[0])
     assert told["confidence"].iloc[0] == next(word for low, word in bounds.items() if number >= low)
     certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
-    assert sure_water(pieces(1), MAPPED, said(chance), WIDTH, certain)["confidence"][0] == "good"
+    assert sure_water(pieces(1), mapped, said(chance), WIDTH, certain)["confidence"][0] == "good"
     doubtful = replace(SETTINGS, holding=(-9.0, 0.0, 0.0, 0.0, 0.0))
-    assert sure_water(pieces(1), MAPPED, said(chance), WIDTH, doubtful)["confidence"][0] == "low"
+    assert sure_water(pieces(1), mapped, said(chance), WIDTH, doubtful)["confidence"][0] == "low"
 
 
 def test_beside_unknown_water_confidence_is_a_step_lower():
     water = pieces(1)
-    mapped = MAPPED.copy(deep=True)
+    known = MAPPED.isel(flow=[1])
+    mapped = known.copy(deep=True)
     row, col = (int(found[0]) for found in np.nonzero(owners_of(water, MAPPED)))
-    mapped["wet"].to_numpy()[1, row, col] = Wet.UNKNOWN
-    doubt = said(np.ones(MAPPED["depth"].shape))
+    mapped["wet"].to_numpy()[0, row, col] = Wet.UNKNOWN
+    doubt = said(np.ones(known["depth"].shape))
     certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
-    assert list(sure_water(water, MAPPED, doubt, WIDTH, certain)["confidence"]) == ["good"]
+    assert list(sure_water(water, known, doubt, WIDTH, certain)["confidence"]) == ["good"]
     assert list(sure_water(water, mapped, doubt, WIDTH, certain)["confidence"]) == ["fair"]
 
 

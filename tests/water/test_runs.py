@@ -6,6 +6,7 @@ import pytest
 from shapely import Polygon, box
 
 from reachmap.base.schema import BY_NAME, layer_frame
+from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.markup.model import NamedRun
 from reachmap.text.run_table import run_note, shape_note, shape_words
@@ -262,6 +263,21 @@ def test_the_note_says_when_a_run_comes_and_goes(scores, note):
         {"flow": [10.0, 20.0, 30.0], "in_shape": [s > 0 for s in scores], "score": scores}
     )
     assert shape_note(rows, UnitSystem.METRIC) == note
+
+
+def test_steps_between_the_flows_asked_for_are_told_rounded_and_gaps_as_stretches():
+    flows = [to_si(q, "cfs") for q in (600, 664, 735, 813, 900, 987)]
+    rows = pd.DataFrame(
+        {
+            "flow": flows,
+            "between": [False, True, True, True, False, True],
+            "in_shape": [True, False, False, True, False, True],
+            "score": [50.0, 0.0, 0.0, 90.0, 0.0, 60.0],
+        }
+    )
+    told = shape_note(rows, UnitSystem.US)
+    assert told.startswith("In shape from 600 cfs to 990 cfs and perhaps beyond, best at 810 cfs")
+    assert told.endswith("; not from 660 cfs to 740 cfs, at 900 cfs.")
 
 
 def test_runs_have_a_note():

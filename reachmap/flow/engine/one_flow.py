@@ -77,8 +77,38 @@ class Reach:
         return float(np.percentile(self.line_width, 10))
 
 
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """Water near the answer, to start from, on the frame's raster: NaN where not wet.
+
+    Parameters
+    ----------
+    level
+        Level of the water [m].
+    east, north
+        Its velocity [m/s].
+    """
+
+    level: FloatArray
+    east: FloatArray
+    north: FloatArray
+
+    @classmethod
+    def of(cls, flowing: xr.Dataset) -> Guess:
+        """Return the water of a flow stage's Dataset of one flow."""
+        level, east, north = (
+            np.pad(flowing[name].to_numpy()[0, ::-1], 1, constant_values=np.nan)
+            for name in ("level", "east_speed", "north_speed")
+        )
+        return cls(level, east, north)
+
+
 def solve_flow(
-    reach: Reach, profile: Profile, foot_level: float, settings: EngineSettings
+    reach: Reach,
+    profile: Profile,
+    foot_level: float,
+    settings: EngineSettings,
+    guess: Guess | None = None,
 ) -> Solved | Fault:
     """Return one flow's answer, or the fault that prevents it.
 
@@ -92,11 +122,14 @@ def solve_flow(
         Level at the foot [m].
     settings
         Numbers of the scheme.
+    guess
+        Water to start from instead of the profile's: the answer differs by less than the
+        tolerances.
     """
     margin = settings.margin_m
     for widening in range(WIDENINGS + 1):
         grids = grids_of(reach, profile, margin, settings)
-        solved = solve_on_grids(reach, grids, profile, foot_level, settings)
+        solved = solve_on_grids(reach, grids, profile, foot_level, settings, guess)
         if isinstance(solved, Fault):
             return solved
         solver, reached = solved
@@ -158,8 +191,12 @@ def solve_on_grids(
     profile: Profile,
     foot_level: float,
     settings: EngineSettings,
+    guess: Guess | None = None,
 ) -> tuple[GridSolver, Reached] | Fault:
-    """Return the finest solver brought to steady flow, each grid started from the coarser one."""
+    """Return the finest solver brought to steady flow, each grid started from the coarser one.
+
+    With a guess the finest starts from it, and the coarser grids serve its correction alone.
+    """
     solvers: list[GridSolver] = []
     for number, (frame, cells) in enumerate(grids):
         values = boundary_values_of(frame, cells, profile, foot_level, settings)
@@ -167,11 +204,15 @@ def solve_on_grids(
             return values
         curvature = reach.curvature_at(cells) if settings.bend_closure else None
         solver = GridSolver(cells, values, settings, curvature=curvature)
-        if number == 0:
+        solvers.append(solver)
+        if guess is not None and number < len(grids) - 1:
+            continue
+        if guess is not None:
+            start_near(solver, guess)
+        elif number == 0:
             start(solver, profile)
         else:
-            interpolate_to_finer(solvers[-1], solver)
-        solvers.append(solver)
+            interpolate_to_finer(solvers[-2], solver)
         reached = to_steady(
             solver,
             loose=number < len(grids) - 1,
@@ -194,6 +235,19 @@ def start(solver: GridSolver, profile: Profile) -> None:
     solver.water[:, 0] = depth
     solver.water[:, 1] = speed * east
     solver.water[:, 2] = speed * north
+
+
+def start_near(solver: GridSolver, guess: Guess) -> None:
+    """Initialise the finest grid's water from a guess; dry where that is dry or below the bed."""
+    cells = solver.cells
+    level, east, north = (
+        one[cells.row, cells.col] for one in (guess.level, guess.east, guess.north)
+    )
+    depth = np.nan_to_num(level - cells.bed)
+    depth[depth <= solver.settings.thin_m] = 0.0
+    solver.water[:, 0] = depth
+    solver.water[:, 1] = np.where(depth > 0, np.nan_to_num(east), 0.0)
+    solver.water[:, 2] = np.where(depth > 0, np.nan_to_num(north), 0.0)
 
 
 def _short_of_cells(frame: Frame, solver: GridSolver) -> bool:

@@ -76,6 +76,7 @@ class Task:
     flow: float
     foot_level: float
     settings: EngineSettings
+    near: xr.Dataset | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +91,9 @@ class Piece:
 
 def run_task(task: Task) -> xr.Dataset:
     """Return one flow's Dataset; a pure function of the task, the same bytes wherever it runs."""
-    return solve_engine(task.ground, [task.flow], [task.foot_level], task.settings, workers=1)
+    return solve_engine(
+        task.ground, [task.flow], [task.foot_level], task.settings, workers=1, near=task.near
+    )
 
 
 def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
@@ -112,12 +115,13 @@ def solve_by_tasks(
     *,
     mapper: Mapper = map,
     cut: CutSettings | None = None,
+    near: xr.Dataset | None = None,
 ) -> xr.Dataset:
     """Return what `solve_engine` returns, solved as one task a flow and piece.
 
     Parameters
     ----------
-    ground, flows, foot_levels, settings
+    ground, flows, foot_levels, settings, near
         As for `solve_engine`.
     mapper
         Runs the tasks: `map`, a pool's map, or `on_scheduler` of `reachmap.flow.engine.scheduler`.
@@ -133,8 +137,10 @@ def solve_by_tasks(
     feet = np.asarray(foot_levels, dtype=np.float64)
     pieces = _pieces(ground, wanted, cut) if cut else []
     if len(pieces) < 2 or cut is None:
-        pairs = zip(wanted, feet, strict=True)
-        tasks = [Task(ground, float(flow), float(foot), settings) for flow, foot in pairs]
+        tasks = [
+            Task(ground, float(flow), float(foot), settings, _near_part(near, k))
+            for k, (flow, foot) in enumerate(zip(wanted, feet, strict=True))
+        ]
         return _joined_flows(list(mapper(run_task, tasks)))
     starts = profiles(ground, wanted, list(feet))
     held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(starts, feet, strict=True)]
@@ -143,7 +149,10 @@ def solve_by_tasks(
     due = [(k, p) for k in range(wanted.size) for p in range(len(pieces))]
     for _ in range(cut.rounds):
         tasks = [
-            _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings)
+            replace(
+                _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings),
+                near=_near_part(near, k, _window(ground, grounds[p])),
+            )
             for k, p in due
         ]
         answers.update(zip(due, mapper(run_task, tasks), strict=True))
@@ -220,6 +229,13 @@ def _piece_task(
         if piece.head <= at < piece.foot
     )
     return Task(part, float(own), level, replace(settings, inflows=inside))
+
+
+def _near_part(
+    near: xr.Dataset | None, k: int, window: tuple[slice, slice] = (slice(None), slice(None))
+) -> xr.Dataset | None:
+    """Return flow `k` of the water to start from, within a window of the raster."""
+    return None if near is None else near.isel(flow=[k], y=window[0], x=window[1])
 
 
 def _station_of(ground: xr.Dataset, inflow: Inflow) -> float:

@@ -14,7 +14,7 @@ from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
 from reachmap.flow.engine.answer import Solved
 from reachmap.flow.engine.grids import ground_frame
-from reachmap.flow.engine.one_flow import Reach, solve_flow
+from reachmap.flow.engine.one_flow import Guess, Reach, solve_flow
 from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.notes import with_notes
 from reachmap.flow.profile import Profile, water_profile
@@ -29,6 +29,7 @@ def solve_engine(
     settings: EngineSettings,
     *,
     workers: int | None = None,
+    near: xr.Dataset | None = None,
 ) -> xr.Dataset:
     """Return how the river runs at each flow, from the shallow-water equations.
 
@@ -45,6 +46,10 @@ def solve_engine(
     workers
         How many flows are solved side by side; the machine's cores where not given. The numbers do
         not depend on it.
+    near
+        A flow stage's Dataset on this raster whose flows, as many, lie near the answers: each
+        starts from its own instead of the 1-D profile, and comes within the tolerances of what it
+        would have come to.
 
     Returns
     -------
@@ -72,7 +77,8 @@ def solve_engine(
     number = min(workers or cpu_count() or 1, wanted.size)
 
     def one(k: int) -> Solved | Fault:
-        return solve_flow(reach, starts[k], float(foot_levels[k]), settings)
+        guess = None if near is None else Guess.of(near.isel(flow=[k]))
+        return solve_flow(reach, starts[k], float(foot_levels[k]), settings, guess)
 
     if number > 1:
         # The largest flows take longest: begin with them.

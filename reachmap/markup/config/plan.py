@@ -70,6 +70,7 @@ def read_plan(text: str) -> PlanRead:
         slope=keys.river.slope,
         traced_flow=keys.river.traced_flow,
         flows=flows_of(keys.flows),
+        ladder=keys.flows.ladder,
         season=season,
         kit=_kit(parsed, notes),
         dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),

@@ -17,7 +17,7 @@ from reachmap.markup.config.kinds import Kind, Number, Row, Text, Whole, Word
 from reachmap.markup.defaults import ANGLER
 from reachmap.markup.evidence import TOPICS
 from reachmap.markup.kit import FAMILIES
-from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, MOST_FLOWS, Quantity
+from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOST_FLOWS, Quantity
 
 
 class Keys(BaseModel):
@@ -86,6 +86,7 @@ class FlowKeys(Keys):
     high: Annotated[float, _flow("its highest", "3200", "90", commented=True)] = Field(math.nan, alias="to")
     count: Annotated[int, Whole("how many, evenly spaced; or step = how far apart", "5", low=1, high=MOST_FLOWS, wrong="{} is not a number of flows", fix=f"Give a whole number from 1 to {MOST_FLOWS}", commented=True)] = 0
     step: Annotated[float, _flow("how far apart, instead of count", low=FLOW_LIMITS[0] / 10)] = math.nan
+    ladder: Annotated[int, Whole("how many flows are read from the lowest to the highest, those above among them; 0: those alone, each solved by itself", "24", low=0, high=MOST_FLOWS, wrong="{} is not a number of flows", fix=f"Give a whole number from 0 to {MOST_FLOWS}", commented=True)] = LADDER
 
 
 class GaugeKeys(Keys):

@@ -123,7 +123,7 @@ def chart(days: Days, frame: Frame, letters: dict[str, str], units: UnitSystem) 
     height = frame.tall + len(runs) * frame.row + 22
     parts = [
         _nights(days, scale, height),
-        _flows(days.facts.flows, scale, units),
+        _flows(days.facts.page_flows, scale, units),
         _band(days, scale),
         *(_line(days, scale, source) for source in LINES),
         _now(days, scale, height),
@@ -143,7 +143,7 @@ def _scale(days: Days, frame: Frame) -> _Scale:
     last = days.days[-1].light
     end = instant_of(last.hours[1]) + 3 * HOUR if last.hours else outlook.times[-1]
     shown = (outlook.times >= begin) & (outlook.times <= end)
-    values = np.concatenate([outlook.low[shown], outlook.high[shown], days.facts.flows])
+    values = np.concatenate([outlook.low[shown], outlook.high[shown], days.facts.page_flows])
     values = values[np.isfinite(values) & (values > 0)]
     return _Scale(frame, begin, end, float(values.min()) * 0.9, float(values.max()) * 1.1)
 

@@ -183,8 +183,8 @@ def _map(day: Day, facts: ReachFacts, units: UnitSystem) -> tuple[str, str] | No
     known = day.hours.flow[np.isfinite(day.hours.flow)]
     if not known.size:
         return None
-    index = nearest_flow(float(np.median(known)), np.array(facts.flows))
-    return f"maps/{facts.labels[index]}.html", flow_words(facts.flows[index], units)
+    index = nearest_flow(float(np.median(known)), np.array(facts.page_flows))
+    return f"maps/{facts.pages[index]}.html", flow_words(facts.page_flows[index], units)
 
 
 def _see_short(day: Day, units: UnitSystem) -> str:

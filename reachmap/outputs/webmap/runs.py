@@ -111,6 +111,8 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
         name, states = str(run["run"]), []
         for row in of_run[name].to_dict("records"):
             label = str(row["flow_label"])
+            if label not in product.labels:
+                continue
             log = logged.get((name, label), {})
             states.append(
                 RunAtFlow(

@@ -1,0 +1,165 @@
+"""The flows of a build: few are solved, as many as tell of each other well; all are read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import xarray as xr
+
+from reachmap.base.fields import with_labels
+from reachmap.base.fingerprint import stage_key
+from reachmap.base.words import UnitSystem
+from reachmap.flow.between import NEIGHBOURS, VERSION, SolvedFlows, place_of, used_for
+from reachmap.flow.nodes import LeftOut, NodeSettings, first_nodes, left_out, next_node
+from reachmap.flow.notes import one_flow_of, packed_flows
+from reachmap.uncertainty.between import doubt_between
+
+Solve = Callable[[Sequence[float], "Nodes | None"], tuple[xr.Dataset, tuple[str, ...]]]
+"""Returns field and key of each flow [m3/s], started from what is solved so far, if anything."""
+
+
+@dataclass(frozen=True, slots=True)
+class Nodes:
+    """The solved flows and the key of each, rising.
+
+    Parameters
+    ----------
+    solved
+        Made ready to be read between.
+    keys
+        Key of each.
+    """
+
+    solved: SolvedFlows
+    keys: tuple[str, ...]
+
+    @property
+    def flow(self) -> xr.Dataset:
+        """Return the flow stage's Dataset of the solved flows."""
+        return self.solved.fields
+
+    @property
+    def left_out(self) -> tuple[LeftOut, ...]:
+        """Return how well each is found again from the others."""
+        return left_out(self.solved)
+
+    def at(self, flow: float) -> tuple[xr.Dataset, str]:
+        """Return the field at a flow within the range of the solved ones, and its key.
+
+        A solved flow is returned as it was solved. The key of one between holds those of the solved
+        flows that it is made of.
+        """
+        place = place_of(flow, self.solved.flows)
+        if place.solved:
+            return one_flow_of(self.flow, place.low), self.keys[place.low]
+        used = {str(k): self.keys[k] for k in used_for(place, len(self.keys))}
+        key = stage_key("between", VERSION, {"flow": flow.hex(), "of": NEIGHBOURS}, used)
+        return self.solved.at(flow), key
+
+    def doubt_at(self, doubt: xr.Dataset, made: xr.Dataset) -> xr.Dataset:
+        """Return the doubt at the one flow of a field, from the doubt of the solved flows."""
+        place = place_of(float(made["flow"].to_numpy()[0]), self.solved.flows)
+        bare = doubt.drop_vars("asked", errors="ignore")
+        if place.solved:
+            return bare.isel(flow=[place.low]).load()
+        return doubt_between(bare, made, place)
+
+
+def solve_nodes(
+    ground: xr.Dataset,
+    solve: Solve,
+    solvable: Sequence[float],
+    liked: Sequence[float],
+    settings: NodeSettings | None,
+    tell: Callable[[Nodes], None] = lambda _: None,
+) -> Nodes:
+    """Return the solved flows of a map.
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset.
+    solve
+        Solves flows.
+    solvable
+        Flows that may be solved [m3/s], rising; the first and the last are.
+    liked
+        Flows solved rather than others nearby.
+    settings
+        How closely they lie; None: every one of `solvable` is solved.
+    tell
+        Called with what is solved whenever it will not do.
+    """
+    wanted = tuple(solvable) if settings is None else first_nodes(solvable, liked, settings)
+    fields, keys = solve(wanted, None)
+    nodes = Nodes(SolvedFlows.of(ground, fields), keys)
+    while settings is not None:
+        more = next_node(nodes.solved, solvable, liked, settings)
+        if more is None:
+            break
+        tell(nodes)
+        one, key = solve((more,), nodes)
+        nodes = _with(ground, nodes, one, key[0])
+    return nodes
+
+
+def _with(ground: xr.Dataset, nodes: Nodes, one: xr.Dataset, key: str) -> Nodes:
+    """Return solved flows with one more."""
+    flow = float(one["flow"].to_numpy()[0])
+    at = int((nodes.solved.flows < flow).sum())
+    parts = [one_flow_of(nodes.flow, k) for k in range(len(nodes.keys))]
+    fields = packed_flows([*parts[:at], one, *parts[at:]])
+    return Nodes(SolvedFlows.of(ground, fields), (*nodes.keys[:at], key, *nodes.keys[at:]))
+
+
+@dataclass(frozen=True, slots=True)
+class Rungs:
+    """All flows that are read, the solved ones among them.
+
+    Parameters
+    ----------
+    flow
+        The fields, packed, with labels.
+    keys
+        Key of each.
+    """
+
+    flow: xr.Dataset
+    keys: tuple[str, ...]
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Return the name of each."""
+        return tuple(str(label) for label in self.flow["asked"].to_numpy())
+
+    def shown(self, flows: Sequence[float]) -> xr.Dataset:
+        """Return the fields of some of them."""
+        numbers = self.flow["flow"].to_numpy().tolist()
+        at = [numbers.index(flow) for flow in flows]
+        return packed_flows(one_flow_of(self.flow, k) for k in at).assign_coords(
+            asked=("flow", [self.labels[k] for k in at])
+        )
+
+
+def read_rungs(nodes: Nodes, flows: Sequence[float], units: UnitSystem) -> Rungs:
+    """Return the field of every flow to read, solved or between.
+
+    Parameters
+    ----------
+    nodes
+        The solved flows.
+    flows
+        Flows to read [m3/s], rising, within their range.
+    units
+        The folder's, for the labels.
+    """
+    keys: list[str] = []
+
+    def fields() -> Iterator[xr.Dataset]:
+        for flow in flows:
+            made, key = nodes.at(flow)
+            keys.append(key)
+            yield made
+
+    return Rungs(with_labels(packed_flows(fields()), units), tuple(keys))

@@ -1,0 +1,150 @@
+"""Few flows are solved, all of the ladder is read, and what is shown is what was asked for."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import reachmap
+from reachmap.base.words import Wet
+from reachmap.flow.nodes import ladder
+from reachmap.markup import read_markup
+from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.stamp import Options
+from tests.markup.folders import TOML
+from tests.markup.folders import make as reach_folder
+
+ASKED = (20.0, 30.0, 45.0)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    home = tmp_path_factory.mktemp("ladder")
+    reach_folder(home, toml=TOML.replace("ladder = 0", "ladder = 9"))
+    return home
+
+
+@pytest.fixture(scope="module")
+def maps(folder):
+    return reachmap.open_reach(folder).map(cell=4.0, quick=True)
+
+
+def test_a_flow_asked_for_changes_neither_what_is_solved_nor_the_other_steps(folder):
+    reach = read_markup(folder)
+    usual = settings_for(reach, Options())
+    assert usual.flows == ASKED
+    assert usual.rungs == usual.solvable == ladder(ASKED, 9)
+    one = settings_for(reach, Options(flows=(26.0,)))
+    assert one.flows == (26.0,)
+    assert one.solvable == usual.solvable
+    assert set(one.rungs) == {*usual.rungs, 26.0}
+
+
+def test_a_step_of_the_same_name_gives_way_to_the_flow_asked_for(folder):
+    reach = read_markup(folder)
+    step = settings_for(reach, Options()).rungs[1]
+    near = step * 1.00001
+    one = settings_for(reach, Options(flows=(near,)))
+    assert near in one.rungs
+    assert step not in one.rungs
+    assert step not in one.solvable
+
+
+def test_beyond_the_flows_of_reach_toml_the_ladder_reaches_further(folder):
+    far = settings_for(read_markup(folder), Options(flows=(60.0,)))
+    assert far.solvable == ladder((*ASKED, 60.0), 9)
+
+
+def test_without_a_ladder_each_flow_is_solved_by_itself(folder):
+    reach = read_markup(folder)
+    bare = replace(reach, plan=replace(reach.plan, ladder=0))
+    told = settings_for(bare, Options(flows=(26.0,)))
+    assert told.flows == told.rungs == told.solvable == (26.0,)
+    assert told.nodes is None
+
+
+@pytest.mark.compiled
+def test_every_step_is_read_and_only_what_was_asked_for_is_shown(maps):
+    read = maps.product.read
+    assert maps.flows == ASKED
+    assert read.flows == ladder(ASKED, 9)
+    assert set(maps.layers["wetted"]["flow"]) == set(ASKED)
+    assert set(read.layers["wetted"]["flow"]) == set(read.flows)
+    assert sorted(set(maps.product.runs["flow"])) == list(read.flows)
+    table = maps.product.runs
+    assert (table["between"] == ~table["flow"].isin(ASKED)).all()
+    for cards in maps.report["cards"].values():
+        assert set(cards) == {"20m3s", "30m3s", "45m3s"}
+
+
+@pytest.mark.compiled
+def test_solved_flows_are_steps_and_a_solved_step_is_shown_as_it_was_solved(maps):
+    solved = maps.mapped.solved
+    flows = solved.nodes.solved.flows.tolist()
+    assert set(flows) <= set(maps.product.read.flows)
+    assert {20.0, 45.0} <= set(flows)
+    k = flows.index(45.0)
+    np.testing.assert_array_equal(maps.flow["depth"][2], solved.nodes.flow["depth"][k])
+    assert maps.report["solved"]["flows_m3_s"] == flows
+    assert len(maps.report["solved"]["left_out"]) == len(flows) - 2
+    assert json.dumps(maps.report["solved"])
+
+
+@pytest.mark.compiled
+def test_the_same_flow_asked_for_alone_is_the_map_of_the_whole(folder, maps):
+    alone = reachmap.open_reach(folder).map([27.0], cell=4.0, quick=True)
+    between = maps.at(27.0)
+    np.testing.assert_array_equal(alone.flow["depth"], between.flow["depth"])
+    for name in ("wading", "water", "stations"):
+        assert alone.layers[name].equals(between.layers[name]), name
+    assert alone.product.read.flows == tuple(sorted({*maps.product.read.flows, 27.0}))
+
+
+@pytest.mark.compiled
+def test_more_water_is_never_narrower_nor_lower_from_step_to_step(maps):
+    rungs = maps.mapped.solved.rungs.flow
+    codes = [rungs["wet"].isel(flow=k).to_numpy() for k in range(rungs.sizes["flow"])]
+    levels = [rungs["level"].isel(flow=k).to_numpy() for k in range(rungs.sizes["flow"])]
+    for low, high, under, over in zip(codes[:-1], codes[1:], levels[:-1], levels[1:], strict=True):
+        wet = low == Wet.YES
+        assert (high[wet] == Wet.YES).mean() > 0.999
+        both = wet & (high == Wet.YES)
+        assert np.nanmin(over[both] - under[both]) > -0.002
+
+
+@pytest.mark.compiled
+def test_an_interpolated_step_is_graded_by_its_neighbours_too(folder, monkeypatch):
+    from reachmap.angler import assess
+
+    seen = {}
+
+    def spied(ground, flow, *given, beside=(), **more):
+        seen[float(flow["flow"][0])] = [float(one["flow"][0]) for one in beside]
+        return assess(ground, flow, *given, beside=beside, **more)
+
+    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess", spied)
+    maps = reachmap.open_reach(folder).map(cell=4.0, quick=True, wind="upstream")
+    read, solved = list(maps.product.read.flows), set(maps.report["solved"]["flows_m3_s"])
+    assert set(seen) == set(read)
+    for flow, beside in seen.items():
+        at = read.index(flow)
+        wanted = [] if flow in solved else [read[at - 1], read[at + 1]]
+        assert beside == wanted
+    assert any(seen.values())
+
+
+@pytest.mark.compiled
+def test_the_seconds_of_the_steps_add_up_to_the_build(folder, tmp_path):
+    begun = time.perf_counter()
+    options = Options(cell=4.0, quick=True, ensemble=False)
+    built = build_reach(read_markup(folder), tmp_path / "out", options)
+    whole = time.perf_counter() - begun
+    told = built.report["seconds"]
+    for step in ("the ground", "water and wading read", "following the runs", "writing maps"):
+        assert told[step] >= 0
+    assert 0.6 * whole < sum(told.values()) <= whole
