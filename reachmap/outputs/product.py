@@ -99,6 +99,11 @@ class Product:
 
     @property
     def between(self) -> tuple[float, float] | None:
-        """Return the solved flows [m3/s] on either side of an interpolated one; None if solved."""
+        """Return the solved flows [m3/s] on either side of the one flow shown; None if solved.
+
+        None too where several are shown: each has its own.
+        """
+        if len(self.labels) > 1:
+            return None
         found = [one for one in notes_of(self.flows) if one.kind is NoteKind.INTERPOLATED]
         return (found[0].value("low_m3_s"), found[0].value("high_m3_s")) if found else None

@@ -66,10 +66,13 @@ def read_flows(
     work = partial(_work, reach, terrain, settings)
     with _mapper(min(workers, sum(task.stood is None for task in tasks))) as run:
         for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
-            layers = {
-                **store.layers(f"water {task.label}", task.water_key, partial(_given, read)),
-                **store.layers(f"angler {task.label}", task.angler_key, partial(_given, stood)),
-            }
+            if task.read is None:
+                read = store.layers(f"water {task.label}", task.water_key, partial(_given, read))
+            if task.stood is None:
+                stood = store.layers(
+                    f"angler {task.label}", task.angler_key, partial(_given, stood)
+                )
+            layers = {**read, **stood}
             yield task.label, {name: _called(task.label, one) for name, one in layers.items()}
 
 
