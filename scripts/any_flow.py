@@ -72,8 +72,8 @@ def _row(solved: SolvedFlows, k: int) -> str:
         f"| {flow_words(flow, UnitSystem.US)} | {1e3 * _rms(deep):.1f}, "
         f"{1e3 * np.percentile(deep, 95):.0f} mm | {1e2 * _rms(fast):.1f}, "
         f"{1e2 * np.median(fast):.1f}, {1e2 * np.percentile(fast, 95):.1f} cm/s | "
-        f"{100 * wrong:.2f} % | {soft:.3f} | {1e3 * _rms(far):.0f} mm, {1e2 * _rms(slow):.1f} cm/s, "
-        f"{common:.2f} |"
+        f"{100 * wrong:.2f} % | {soft:.3f} | {1e3 * _rms(far):.0f} mm, "
+        f"{1e2 * _rms(slow):.1f} cm/s, {common:.2f} |"
     )
 
 
