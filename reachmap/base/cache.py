@@ -19,6 +19,7 @@ import xarray as xr
 
 from reachmap.base.disk import room_on_disk, sync_file, sync_folder
 from reachmap.base.gdal_options import gdal_options
+from reachmap.base.packed import packed
 from reachmap.base.vectors import open_vector
 
 T = TypeVar("T")
@@ -79,10 +80,10 @@ def remembered(path: Path, make: Callable[[], xr.Dataset]) -> xr.Dataset:
     if stored is not None:
         return stored
     made = make()
-    packed = {str(name): dict(PACKED) for name in made.data_vars if made[name].ndim > 0}
+    encoding = {str(name): dict(PACKED) for name in made.data_vars if made[name].ndim > 0}
     return keep_file(
         path,
-        lambda aside: made.to_netcdf(aside, engine="netcdf4", encoding=packed),
+        lambda aside: made.to_netcdf(aside, engine="netcdf4", encoding=encoding),
         _read_dataset,
     )
 
@@ -184,9 +185,9 @@ def _digest_line(path: Path) -> str:
 
 
 def _read_dataset(path: Path) -> xr.Dataset:
-    """Return a netCDF file, loaded."""
+    """Return what a netCDF file holds, its rasters packed."""
     with xr.open_dataset(path, engine="netcdf4") as stored:
-        return stored.load()
+        return packed(stored)
 
 
 def _read_layers(path: Path) -> dict[str, gpd.GeoDataFrame]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -18,18 +17,20 @@ from xarray.core import indexing
 from reachmap.base.arrays import IntArray
 
 Shape = tuple[int, int]
+PLANE = ("y", "x")
+"""Last dims of a field that is packed."""
 
 
 @dataclass(frozen=True, slots=True)
 class PackedRaster:
-    """One raster: a ground for all cells, and the cells that differ from it.
+    """One raster: one value for all cells, and the cells that differ from it.
 
     Parameters
     ----------
     shape
         Rows and columns.
     ground
-        One value for all cells, shape (), or a raster of that shape that others may share.
+        The value of all other cells, shape ().
     cells
         Cells that differ from it, as rising indices into the raveled raster, shape (m,).
     values
@@ -42,12 +43,18 @@ class PackedRaster:
     values: np.ndarray
 
     @classmethod
-    def of(cls, raster: np.ndarray, ground: np.ndarray) -> PackedRaster:
-        """Return a raster packed over a ground; NaN equals NaN."""
+    def of(cls, raster: np.ndarray, alike: Iterable[IntArray] = ()) -> PackedRaster:
+        """Return a raster packed over the value of its first cell; NaN equals NaN.
+
+        Where its cells are those of one of `alike`, that array serves: the fields of a stage then
+        share it, here and wherever they are sent.
+        """
+        ground = np.asarray(raster[0, 0])
         same = raster == ground
         if raster.dtype.kind == "f":
             same |= np.isnan(raster) & np.isnan(ground)
         cells = np.flatnonzero(~same).astype(np.int32)
+        cells = next((one for one in alike if np.array_equal(one, cells)), cells)
         rows, cols = raster.shape
         return cls((rows, cols), ground, cells, raster.ravel()[cells])
 
@@ -57,10 +64,7 @@ class PackedRaster:
         first, last, _ = rows.indices(height)
         left, right, _ = cols.indices(width)
         size = (max(last - first, 0), max(right - left, 0))
-        if self.ground.ndim:
-            made = self.ground[first:last, left:right].copy()
-        else:
-            made = np.full(size, self.ground, dtype=self.values.dtype)
+        made = np.full(size, self.ground, dtype=self.values.dtype)
         begin, end = np.searchsorted(self.cells, (first * width, max(last, first) * width))
         row, col = np.divmod(self.cells[begin:end], width)
         inside = (col >= left) & (col < right)
@@ -104,37 +108,52 @@ def _window(key: int | slice) -> tuple[slice, int | slice]:
     return slice(key, key + 1 or None), 0
 
 
-def packed_stack(parts: Iterable[xr.Dataset], stack: Sequence[str]) -> dict[str, Any]:
-    """Return the raster fields of Datasets of one flow each as packed variables.
+def packed(dataset: xr.Dataset) -> xr.Dataset:
+    """Return a Dataset whose rasters are packed, each of several flows by itself.
+
+    Parameters
+    ----------
+    dataset
+        Its fields with last dims (y, x), with or without flows before them, are read and packed one
+        raster after the other, so that no more than one is dense; the rest is loaded.
+    """
+    fields = packed_fields([dataset])
+    return dataset.drop_vars(list(fields)).load().assign(fields)
+
+
+def packed_fields(parts: Iterable[xr.Dataset]) -> dict[str, xr.Variable]:
+    """Return the raster fields of Datasets, one flow after the other, as packed variables.
 
     Parameters
     ----------
     parts
-        Datasets with one flow; each is dropped as soon as it is packed.
-    stack
-        Dims of a stacked field: flow, y, x.
+        Datasets of one ground or of one or more flows; each may go once the next is asked for.
 
     Returns
     -------
     dict
-        For each field with those dims an xarray Variable over all flows whose numbers take up room
-        by the cell that differs: from NaN where the field is real, else from the first flow's.
+        For each field with last dims (y, x) a variable over all flows of all parts, that takes up
+        room by the cell that differs from the raster's first one.
     """
     rasters: dict[str, list[PackedRaster]] = {}
-    grounds: dict[str, np.ndarray] = {}
-    attrs: dict[str, dict[str, Any]] = {}
+    like: dict[str, xr.DataArray] = {}
     for part in parts:
-        for name, field in part.data_vars.items():
-            if field.dims != tuple(stack):
+        cells: dict[int, IntArray] = {}
+        for key, field in part.data_vars.items():
+            if field.dims[-2:] != PLANE:
                 continue
-            raster, key = field.to_numpy()[0], str(name)
-            if key not in grounds:
-                grounds[key] = (
-                    np.array(np.nan, raster.dtype) if raster.dtype.kind == "f" else raster.copy()
-                )
-                attrs[key] = dict(field.attrs)
-            rasters.setdefault(key, []).append(PackedRaster.of(raster, grounds[key]))
-    return {
-        name: xr.Variable(stack, indexing.LazilyIndexedArray(PackedStack(held)), attrs[name])
-        for name, held in rasters.items()
-    }
+            name = str(key)
+            like.setdefault(name, field[..., :0, :0])
+            planes = [field] if field.ndim == 2 else [field[k] for k in range(field.shape[0])]
+            for plane in planes:
+                raster = PackedRaster.of(plane.to_numpy(), cells.values())
+                cells.setdefault(id(raster.cells), raster.cells)
+                rasters.setdefault(name, []).append(raster)
+    found = {}
+    for name, held in rasters.items():
+        dims = like[name].dims if like[name].ndim == 3 else ("flow", *PLANE)
+        stack = xr.Variable(
+            dims, indexing.LazilyIndexedArray(PackedStack(held)), dict(like[name].attrs)
+        )
+        found[name] = stack if like[name].ndim == 3 else stack.isel(flow=0)
+    return found

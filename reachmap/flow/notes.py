@@ -13,7 +13,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.fields import STACK
-from reachmap.base.packed import packed_stack
+from reachmap.base.packed import packed_fields
 
 
 class NoteKind(StrEnum):
@@ -154,7 +154,7 @@ def packed_flows(parts: Iterable[xr.Dataset]) -> xr.Dataset:
             bare.append(lean.drop_vars([n for n, v in lean.data_vars.items() if v.dims == STACK]))
             yield lean
 
-    packed = packed_stack(stripped(), STACK)
+    packed = packed_fields(stripped())
     whole = xr.concat(bare, dim="flow", combine_attrs="override", join="override")
     return with_notes(whole.assign(packed), notes)
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import pickle
+
 import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.base.packed import PackedRaster, packed_stack
+from reachmap.base.packed import PackedRaster, packed, packed_fields
 
 STACK = ("flow", "y", "x")
 RNG = np.random.default_rng(5)
@@ -15,12 +17,12 @@ CODE = RNG.choice([0, 1, 2], (3, 7, 11), p=[0.1, 0.1, 0.8]).astype(np.uint8)
 
 
 @pytest.fixture(scope="module")
-def packed():
+def held():
     parts = [
         xr.Dataset({"depth": (STACK, DEPTH[k : k + 1]), "wet": (STACK, CODE[k : k + 1])})
         for k in range(3)
     ]
-    return xr.Dataset(packed_stack(parts, STACK))
+    return xr.Dataset(packed_fields(parts))
 
 
 @pytest.mark.parametrize(
@@ -40,31 +42,67 @@ def packed():
         {"y": slice(6, 40), "x": slice(-2, None)},
     ],
 )
-def test_any_part_is_that_of_the_dense_array(packed, key):
+def test_any_part_is_that_of_the_dense_array(held, key):
     for name, dense in (("depth", DEPTH), ("wet", CODE)):
         wanted = xr.DataArray(dense, dims=STACK).isel(key).to_numpy()
-        got = packed[name].isel(key).to_numpy()
+        got = held[name].isel(key).to_numpy()
         np.testing.assert_array_equal(got, wanted)
         assert got.dtype == dense.dtype
 
 
-def test_a_chain_of_choices_is_made_before_anything_is_dense(packed):
-    part = packed.isel(flow=[1, 2]).isel(flow=1, y=slice(2, 6)).isel(x=slice(1, 9))
+def test_a_chain_of_choices_is_made_before_anything_is_dense(held):
+    part = held.isel(flow=[1, 2]).isel(flow=1, y=slice(2, 6)).isel(x=slice(1, 9))
     np.testing.assert_array_equal(part["depth"].to_numpy(), DEPTH[2, 2:6, 1:9])
     # what is read may be changed without changing what is packed
     part["depth"].to_numpy()[:] = -1
-    packed["wet"].isel(flow=0).to_numpy()[:] = 9
-    np.testing.assert_array_equal(packed["wet"].to_numpy(), CODE)
+    held["wet"].isel(flow=0).to_numpy()[:] = 9
+    np.testing.assert_array_equal(held["wet"].to_numpy(), CODE)
 
 
-def test_only_cells_that_differ_are_held():
-    assert PackedRaster.of(DEPTH[0], np.array(np.nan)).cells.size == np.isfinite(DEPTH[0]).sum()
-    over = PackedRaster.of(CODE[1], CODE[0])
-    assert over.cells.size == (CODE[1] != CODE[0]).sum()
+def test_only_cells_that_differ_from_the_first_are_held():
+    known = DEPTH[0].copy()
+    known[0, 0] = np.nan
+    assert PackedRaster.of(known).cells.size == np.isfinite(known).sum()
+    code = CODE[1].copy()
+    code[0, 0] = 2
+    over = PackedRaster.of(code)
+    assert over.cells.size == (code != 2).sum()
     whole = slice(None)
-    np.testing.assert_array_equal(over.window(whole, whole), CODE[1])
+    np.testing.assert_array_equal(over.window(whole, whole), code)
 
 
 def test_fields_of_other_dims_are_left_to_the_caller():
     part = xr.Dataset({"depth": (STACK, DEPTH[:1]), "inflow": ("flow", [3.0])})
-    assert set(packed_stack([part], STACK)) == {"depth"}
+    assert set(packed_fields([part])) == {"depth"}
+
+
+def test_a_dataset_packed_is_the_same_to_whoever_reads_it():
+    made = xr.Dataset(
+        {
+            "bed": (("y", "x"), DEPTH[1]),
+            "wet": (STACK, CODE, {"units": "1"}),
+            "inflow": ("flow", [1.0, 2.0, 4.0]),
+        },
+        coords={
+            "flow": [1.0, 2.0, 4.0],
+            "x": np.arange(11.0),
+            "y": np.arange(7.0),
+            "note": ("lines", ["a", "b"]),
+        },
+        attrs={"cell": 2.0},
+    )
+    told = packed(made)
+    assert told.identical(made)
+    np.testing.assert_array_equal(told["bed"][2:5, 3].to_numpy(), DEPTH[1][2:5, 3])
+    again = packed(told.isel(flow=[2]))
+    assert again.identical(made.isel(flow=[2]))
+
+
+def test_what_is_sent_elsewhere_is_the_river_and_not_its_box():
+    """900 cells in a box of a million: two fields of doubles, and the cells they share."""
+    depth = np.full((1, 1000, 1000), np.nan)
+    depth[0, 500, 50:950] = 1.5
+    part = xr.Dataset({"depth": (STACK, depth), "level": (STACK, depth + 40)})
+    sent = pickle.dumps(packed(part))
+    assert 900 * (2 * 8 + 4) < len(sent) < 900 * (2 * 8 + 4) + 4000
+    assert pickle.loads(sent).identical(part)

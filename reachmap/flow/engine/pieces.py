@@ -20,6 +20,7 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import check_fields
+from reachmap.base.packed import packed
 from reachmap.base.words import Wet
 from reachmap.flow.engine.settings import EngineSettings, Inflow
 from reachmap.flow.engine.solve_engine import profiles, solve_engine
@@ -27,6 +28,10 @@ from reachmap.flow.notes import FlowNote, NoteKind, notes_of, stacked_flows, wit
 from reachmap.flow.profile import Profile
 
 RASTERS = ("level", "depth", "east_speed", "north_speed")
+SENT = ("bed", "roughness", "station", "offset")
+"""Rasters of the ground that the engine needs."""
+STARTS = ("level", "east_speed", "north_speed")
+"""Rasters of water that a solve may start from."""
 BAND_WIDTHS = 1.0
 """Two pieces are compared within this many river widths of the cut."""
 
@@ -91,9 +96,10 @@ class Piece:
 
 def run_task(task: Task) -> xr.Dataset:
     """Return one flow's Dataset; a pure function of the task, the same bytes wherever it runs."""
-    return solve_engine(
+    made = solve_engine(
         task.ground, [task.flow], [task.foot_level], task.settings, workers=1, near=task.near
     )
+    return packed(made)
 
 
 def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
@@ -137,8 +143,9 @@ def solve_by_tasks(
     feet = np.asarray(foot_levels, dtype=np.float64)
     pieces = _pieces(ground, wanted, cut) if cut else []
     if len(pieces) < 2 or cut is None:
+        part = _sent(ground, SENT)
         tasks = [
-            Task(ground, float(flow), float(foot), settings, _near_part(near, k))
+            Task(part, float(flow), float(foot), settings, _near_part(near, k))
             for k, (flow, foot) in enumerate(zip(wanted, feet, strict=True))
         ]
         return _joined_flows(list(mapper(run_task, tasks)))
@@ -205,11 +212,18 @@ def _part(ground: xr.Dataset, piece: Piece) -> xr.Dataset:
     cell = float(ground.attrs["cell"])
     near = (station > piece.head - 4 * cell) & (station < piece.foot + 4 * cell)
     rows, cols = (np.flatnonzero(near.any(axis=axis)) for axis in (1, 0))
-    return ground.isel(
+    part = ground.isel(
         vertex=slice(vertex[0], vertex[-1] + 1),
         y=slice(rows[0], rows[-1] + 1),
         x=slice(cols[0], cols[-1] + 1),
     )
+    return _sent(part, SENT)
+
+
+def _sent(fields: xr.Dataset, names: Sequence[str]) -> xr.Dataset:
+    """Return what a task needs of a Dataset, packed: it may be sent to another computer."""
+    lines = [str(name) for name in fields.data_vars if fields[name].dims == ("vertex",)]
+    return packed(fields[[*names, *lines]])
 
 
 def _piece_task(
@@ -235,7 +249,9 @@ def _near_part(
     near: xr.Dataset | None, k: int, window: tuple[slice, slice] = (slice(None), slice(None))
 ) -> xr.Dataset | None:
     """Return flow `k` of the water to start from, within a window of the raster."""
-    return None if near is None else near.isel(flow=[k], y=window[0], x=window[1])
+    if near is None:
+        return None
+    return _sent(near.isel(flow=[k], y=window[0], x=window[1]), STARTS)
 
 
 def _station_of(ground: xr.Dataset, inflow: Inflow) -> float:
