@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from reachmap.base.packed import numbers_in
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
 
@@ -178,7 +179,7 @@ def check_fields(dataset: xr.Dataset, stage: str) -> xr.Dataset:
         field, array = promised[name], dataset[name]
         if array.dims != field.dims:
             wrong.append(f"{name} has dims {array.dims}, wants {field.dims}")
-        values = array.to_numpy()
+        values = numbers_in(array)
         known = values[np.isfinite(values)]
         if known.size and (known.min() < field.low or known.max() > field.high):
             wrong.append(

@@ -6,8 +6,9 @@ each; a raster is made when one of them, or a window of it, is read as an array.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import xarray as xr
@@ -151,9 +152,26 @@ def packed_fields(parts: Iterable[xr.Dataset]) -> dict[str, xr.Variable]:
                 rasters.setdefault(name, []).append(raster)
     found = {}
     for name, held in rasters.items():
-        dims = like[name].dims if like[name].ndim == 3 else ("flow", *PLANE)
-        stack = xr.Variable(
-            dims, indexing.LazilyIndexedArray(PackedStack(held)), dict(like[name].attrs)
-        )
+        stack = packed_field(held, like[name].attrs)
         found[name] = stack if like[name].ndim == 3 else stack.isel(flow=0)
     return found
+
+
+def packed_field(
+    rasters: Sequence[PackedRaster], attrs: Mapping[Any, Any] | None = None
+) -> xr.Variable:
+    """Return packed rasters, one a flow, as a variable on (flow, y, x)."""
+    data = indexing.LazilyIndexedArray(PackedStack(rasters))
+    return xr.Variable(("flow", *PLANE), data, dict(attrs or {}))
+
+
+def numbers_in(field: xr.DataArray) -> np.ndarray:
+    """Return every number that a field holds, in no order; packed rasters do not become dense.
+
+    Those of a part that was chosen from packed rasters are those of the whole.
+    """
+    data = field.variable._data
+    held = data.array if isinstance(data, indexing.LazilyIndexedArray) else None
+    if not isinstance(held, PackedStack):
+        return field.to_numpy().ravel()
+    return np.concatenate([np.append(one.values, one.ground) for one in held.rasters])

@@ -3,83 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import distance_transform_edt
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.fields import STACK, check_fields
-from reachmap.base.patches import FOUR, joined_to
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.fields import check_fields
+from reachmap.base.packed import PackedRaster, packed_field
 from reachmap.base.words import Wet
+from reachmap.flow.carry import carry_level, side_pairs
 from reachmap.flow.lagrange import slope_weights, value_weights
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
+from reachmap.flow.place import Place, place_of, used_for
 
-VERSION = 2
+VERSION = 3
 """Raised when the numbers of this module change."""
-
-NEIGHBOURS = 4
-"""Solved flows that level and velocity are interpolated over: a cubic in ln Q. With two, depth was
-14 mm rms and speed 2.1 cm/s from the engine's own answer on the sample, with four 1-7 mm and
-0.8-2 cm/s (leaving one solved flow out; our measurement)."""
 
 WET_M = 0.01
 """Shallowest depth counted as wet [m]; our choice, 0.003-0.03."""
-
-SAME_FLOW = 1e-6
-"""Two discharges this near, as a share, are one; our choice: rounding of units."""
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where a discharge lies among solved ones.
-
-    Parameters
-    ----------
-    low, high
-        Indices of the solved flows next to it; the same where it is one of them.
-    share
-        How far from `low` to `high` it lies in ln Q, 0 to 1.
-    """
-
-    low: int
-    high: int
-    share: float
-
-    @property
-    def solved(self) -> bool:
-        """Return whether the discharge is one of the solved ones."""
-        return self.low == self.high
-
-
-def place_of(flow: float, flows: Sequence[float] | FloatArray) -> Place:
-    """Return where a discharge lies among solved ones.
-
-    Parameters
-    ----------
-    flow
-        Discharge [m3/s].
-    flows
-        Solved discharges [m3/s], rising.
-
-    Raises
-    ------
-    ValueError
-        If it lies outside their range; nothing is extrapolated.
-    """
-    solved = np.asarray(flows, dtype=np.float64)
-    same = np.flatnonzero(np.isclose(solved, flow, rtol=SAME_FLOW, atol=0.0))
-    if same.size:
-        return Place(int(same[0]), int(same[0]), 0.0)
-    if not solved[0] < flow < solved[-1]:
-        msg = f"flow is {flow:g} m3/s, wants {solved[0]:g} to {solved[-1]:g} m3/s"
-        raise ValueError(msg)
-    high = int(np.searchsorted(solved, flow))
-    low = high - 1
-    share = math.log(flow / solved[low]) / math.log(solved[high] / solved[low])
-    return Place(low, high, share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +37,9 @@ class SolvedFlows:
     flows
         Its discharges [m3/s], shape (n,).
     cells
-        The cells that any of them wets, as indices into the raveled raster, shape (m,).
+        The cells that any of them wets, as rising indices into the raveled raster, shape (m,).
+    sides
+        Pairs of them that share a side, as places in `cells`, shape (2, p).
     bed
         Ground at the cells [m], shape (m,).
     level
@@ -107,6 +53,7 @@ class SolvedFlows:
     fields: xr.Dataset
     flows: FloatArray
     cells: IntArray
+    sides: IntArray
     bed: FloatArray
     level: FloatArray
     depth: FloatArray
@@ -122,12 +69,13 @@ class SolvedFlows:
         for k in range(count):
             ever |= flows["wet"][k].to_numpy() == Wet.YES
         cells = np.flatnonzero(ever).astype(np.int32)
-        level = np.empty((count, cells.size))
-        wet = np.empty((count, cells.size), dtype=bool)
+        wet = np.stack(
+            [(flows["wet"][k].to_numpy() == Wet.YES).ravel()[cells] for k in range(count)]
+        )
+        level = np.stack([flows["level"][k].to_numpy().ravel()[cells] for k in range(count)])
+        places = np.stack(np.divmod(cells, ever.shape[1]), axis=1)
         for k in range(count):
-            here = flows["wet"][k].to_numpy() == Wet.YES
-            wet[k] = here.ravel()[cells]
-            level[k] = _carried(flows["level"][k].to_numpy(), here).ravel()[cells]
+            carry_level(level[k], wet[k], places)
         depth, east, north = (
             np.nan_to_num(
                 np.stack([flows[name][k].to_numpy().ravel()[cells] for k in range(count)])
@@ -136,7 +84,8 @@ class SolvedFlows:
         )
         bed = ground["bed"].to_numpy().ravel()[cells]
         discharges = flows["flow"].to_numpy().astype(np.float64)
-        return cls(flows, discharges, cells, bed, level, depth, east, north, wet)
+        sides = side_pairs(cells, ever.shape[1])
+        return cls(flows, discharges, cells, sides, bed, level, depth, east, north, wet)
 
     def without(self, index: int) -> SolvedFlows:
         """Return these flows but for one: what would be known had it not been solved."""
@@ -157,7 +106,7 @@ class SolvedFlows:
 
         Notes
         -----
-        The level of each solved flow is carried on to its dry cells from the nearest wet one, then
+        The level of each solved flow is carried on to its dry cells from the nearest wet ones, then
         interpolated by Hermite's cubic in ln Q with the slopes of Lagrange's polynomial over up to
         four solved flows, held to 0 to 3 times the slope between the two next to it: so the level
         goes from the one to the other without turning [1]_, and more water is never shallower. A
@@ -165,7 +114,8 @@ class SolvedFlows:
         join it to the water of the lower one. East and north speed follow Lagrange's polynomial
         over those of the four, from the highest down, that are wet without a gap, if both
         neighbours are; where the higher alone is wet, its speed times the depth ratio to the power
-        2/3 (Manning's law at one slope and roughness).
+        that it and the next higher flow show at the cell, else 2/3 (Manning's law at one slope and
+        roughness).
 
         References
         ----------
@@ -180,7 +130,8 @@ class SolvedFlows:
         nodes = np.log(self.flows)
         depth = self._level(place, used, at) - self.bed
         here = self._joined((depth > WET_M) & self.wet[place.high], self.wet[place.low])
-        ratio = np.clip(depth / np.maximum(self.depth[place.high], WET_M), 0.0, 1.0) ** (2 / 3)
+        ratio = np.clip(depth / np.maximum(self.depth[place.high], WET_M), 0.0, 1.0)
+        ratio = ratio ** self._power(place.high)
         east, north = (speed[place.high] * ratio for speed in (self.east, self.north))
         for first in range(used.index(place.low), -1, -1):  # the widest polynomial last
             over = used[first:]
@@ -207,18 +158,20 @@ class SolvedFlows:
             As `water_at`.
         """
         water, fields = self.water_at(flow), self.fields
-        place, codes = water.place, fields["wet"]
-        low, high = (codes[k].to_numpy() for k in (place.low, place.high))
-        unknown = (low == Wet.UNKNOWN) | (high == Wet.UNKNOWN)
-        code = np.where(unknown, Wet.UNKNOWN, Wet.NO).astype(codes.dtype)
-        code.ravel()[self.cells[water.wet]] = Wet.YES
+        place = water.place
+        here = self.cells[water.wet]
         rasters = {
             "level": water.depth + self.bed,
             "depth": water.depth,
             "east_speed": water.east,
             "north_speed": water.north,
         }
-        data = {name: (STACK, self._raster(name, v, water.wet)) for name, v in rasters.items()}
+        dry = np.array(np.nan)
+        data = {
+            name: packed_field([PackedRaster(self.shape, dry, here, values[water.wet])])
+            for name, values in rasters.items()
+        }
+        data["wet"] = packed_field([PackedRaster.of(self._codes(place, here))])
         foot = fields["foot_level"].to_numpy()
         scalars = {
             "inflow": flow,
@@ -229,7 +182,6 @@ class SolvedFlows:
         made = xr.Dataset(
             {
                 **data,
-                "wet": (STACK, code[None]),
                 **{name: (("flow",), np.array([value])) for name, value in scalars.items()},
             },
             coords={"flow": [flow], "x": fields["x"], "y": fields["y"]},
@@ -239,6 +191,18 @@ class SolvedFlows:
         notes = [note for note in notes_of(fields) if note.flow is None]
         notes.append(FlowNote(NoteKind.INTERPOLATED, flow, None, beside))
         return check_fields(with_notes(made, notes), "flow")
+
+    def _power(self, k: int) -> FloatArray:
+        """Return the power of depth that the speed goes with at each cell, above flow number `k`.
+
+        From that flow and the next higher one, held to 0.3 to 1; Manning's 2/3 where there is none.
+        """
+        if k + 1 == self.flows.size:
+            return np.full(self.bed.shape, 2 / 3)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            speed = np.hypot(self.east[k : k + 2], self.north[k : k + 2])
+            power = np.log(speed[1] / speed[0]) / np.log(self.depth[k + 1] / self.depth[k])
+        return np.where(np.isfinite(power), np.clip(power, 0.3, 1.0), 2 / 3)
 
     def _level(self, place: Place, used: list[int], at: float) -> FloatArray:
         """Return the level at the cells [m]; see `water_at`."""
@@ -260,16 +224,20 @@ class SolvedFlows:
 
     def _joined(self, deep: BoolArray, seeds: BoolArray) -> BoolArray:
         """Return the cells of `deep` that cells of it join to those of `seeds`."""
-        mask, start = (np.zeros(self.shape, dtype=bool) for _ in range(2))
-        mask.ravel()[self.cells[deep]] = True
-        start.ravel()[self.cells[deep & seeds]] = True
-        return np.asarray(joined_to(start, mask, FOUR).ravel()[self.cells])
+        a, b = self.sides[:, deep[self.sides].all(axis=0)]
+        shape = (deep.size, deep.size)
+        _, patch = connected_components(coo_matrix((np.ones(a.size, bool), (a, b)), shape))
+        held = np.zeros(patch.max(initial=-1) + 1, dtype=bool)
+        held[patch[deep & seeds]] = True
+        return np.asarray(held[patch] & deep)
 
-    def _raster(self, name: str, values: FloatArray, wet: BoolArray) -> FloatArray:
-        """Return one flow's field over the raster, NaN where not wet."""
-        raster = np.full((1, *self.shape), np.nan, dtype=self.fields[name].dtype)
-        raster.ravel()[self.cells[wet]] = values[wet]
-        return raster
+    def _codes(self, place: Place, wet: IntArray) -> CodeArray:
+        """Return codes of `Wet`: yes at some cells, unknown where a neighbour's is, else no."""
+        codes = np.full(self.shape, Wet.NO, dtype=np.uint8)
+        for k in (place.low, place.high):
+            codes[self.fields["wet"][k].to_numpy() == Wet.UNKNOWN] = Wet.UNKNOWN
+        codes.ravel()[wet] = Wet.YES
+        return codes
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -329,15 +297,3 @@ def flow_between(ground: xr.Dataset, flows: xr.Dataset, flow: float) -> xr.Datas
     """
     place_of(flow, flows["flow"].to_numpy())
     return SolvedFlows.of(ground, flows).at(flow)
-
-
-def used_for(place: Place, count: int) -> list[int]:
-    """Return which of `count` solved flows serve: up to four, shifted inward at the ends."""
-    first = min(max(place.low - 1, 0), max(count - NEIGHBOURS, 0))
-    return list(range(first, min(first + NEIGHBOURS, count)))
-
-
-def _carried(level: FloatArray, wet: BoolArray) -> FloatArray:
-    """Return the level with that of the nearest wet cell on dry ground."""
-    near = distance_transform_edt(~wet, return_distances=False, return_indices=True)
-    return np.asarray(level[tuple(near)], dtype=np.float64)

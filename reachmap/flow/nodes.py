@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.flow.between import SAME_FLOW, WET_M, SolvedFlows
+from reachmap.flow.between import WET_M, SolvedFlows
+from reachmap.flow.place import SAME_FLOW
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.quoting import quoted
 from reachmap.base.units import FLOW, flow_label, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.flow.between import SAME_FLOW
+from reachmap.flow.place import SAME_FLOW
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
 
 FIX = "Give a number above zero, like 2400 or 68m3/s on the command line, 68.0 (m3/s) in Python"

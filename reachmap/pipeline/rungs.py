@@ -10,9 +10,10 @@ import xarray as xr
 from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.words import UnitSystem
-from reachmap.flow.between import NEIGHBOURS, VERSION, SolvedFlows, place_of, used_for
+from reachmap.flow.between import VERSION, SolvedFlows
 from reachmap.flow.nodes import LeftOut, NodeSettings, first_nodes, left_out, next_node
 from reachmap.flow.notes import one_flow_of, packed_flows
+from reachmap.flow.place import NEIGHBOURS, place_of, used_for
 from reachmap.uncertainty.between import doubt_between
 
 Solve = Callable[[Sequence[float], "Nodes | None"], tuple[xr.Dataset, tuple[str, ...]]]

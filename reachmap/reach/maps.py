@@ -14,7 +14,7 @@ import pandas as pd
 import xarray as xr
 
 from reachmap.base.progress import Progress
-from reachmap.flow.between import SAME_FLOW
+from reachmap.flow.place import SAME_FLOW
 from reachmap.outputs.cf import cf_dataset
 from reachmap.outputs.picture import map_picture
 from reachmap.outputs.product import Product

@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.fields import STACK, check_fields
-from reachmap.flow.between import Place
+from reachmap.flow.place import Place
 
 SPREADS = ("depth_spread", "speed_spread")
 """Fields that are larger where less is known; the other fields but `wet_chance` are smaller."""
