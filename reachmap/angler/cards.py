@@ -14,7 +14,6 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.angler.by_run import Grouped, Rows, by_flow, known, named_by_run, told, water_by_run
 from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import FlyRow, fly_for
 from reachmap.angler.near_runs import NEAR, left_out_by_kind, looked_everywhere, near_of
@@ -22,6 +21,7 @@ from reachmap.angler.pace import PIECE, STAND, Fished, fished_at, fished_bank, f
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Grouped, Rows, grouped_by, known, told
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import (
     Cast,
@@ -36,6 +36,7 @@ from reachmap.base.words import (
     WayIn,
 )
 from reachmap.markup.model import Markup
+from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
 
 NEAR_M = 8.0
@@ -190,8 +191,8 @@ class CardLayers:
         return cls(
             water_by_run(water, WATER),
             named_by_run(layers["stations"], water, STATION),
-            by_flow(layers["wading"], ("grade", "out_m", "geometry")),
-            None if bars is None else by_flow(bars, (*BACK, "geometry")),
+            grouped_by(layers["wading"], ("flow_label",), ("grade", "out_m", "geometry")),
+            None if bars is None else grouped_by(bars, ("flow_label",), (*BACK, "geometry")),
             None if near is None else named_by_run(near, water, NEAR),
         )
 

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import geopandas as gpd
 import numpy as np
 
-from reachmap.angler.by_run import named_by_run, water_by_run
 from reachmap.angler.pace import PIECE, STAND, fished_at
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.way_back import when_cut_off
 from reachmap.base.arrays import FloatArray
+from reachmap.water.by_run import named_by_run, water_by_run
 
 Layers = Mapping[str, gpd.GeoDataFrame]
 

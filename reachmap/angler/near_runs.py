@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from reachmap.angler.by_run import Rows
+from reachmap.base.grouped import Rows
 from reachmap.base.words import HazardWay
 
 NEAR = ("number", "kind", "note", "distance_m", "way", "toward", "left_out")

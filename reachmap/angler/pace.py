@@ -9,10 +9,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.angler.by_run import Rows, known, named_by_run, told, water_by_run
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Rows, known, told
 from reachmap.base.words import Season, WayIn
+from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
 from reachmap.water.gather import covered_length
 

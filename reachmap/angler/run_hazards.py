@@ -9,10 +9,11 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 
-from reachmap.angler.by_run import Grouped, known, named_by_run, water_by_run
 from reachmap.angler.near_runs import NEAR, by_weight, looked_everywhere, near_of
 from reachmap.angler.pace import PIECE, STAND, fished_bank
+from reachmap.base.grouped import Grouped, known
 from reachmap.base.schema import as_promised
+from reachmap.water.by_run import named_by_run, water_by_run
 
 
 def runs_with_hazards(

@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 
 from reachmap.angler import AnglerSettings, assess, ways_back
-from reachmap.angler.more_water import flow_of_rise, raised, shut_by
+from reachmap.angler.more_water import Surface, flows_of_rise, raised, shut_by
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.stations import Stands, find_footing
 from reachmap.angler.view import view_of
@@ -165,10 +165,11 @@ def test_above_the_highest_mapped_flow_it_is_not_known():
 
 def test_a_rise_may_take_more_than_one_mapped_flow():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
-    place = np.array([X0 + 120, Y + 10])
+    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    place = np.array([[X0 + 120, Y + 10]])
     # 0.40 m: 0.30 m at 10 m3/s and 0.10 of the next 0.25 m
-    assert flow_of_rise(views, 0, place, 0.4) == pytest.approx(10 * 2**0.4)
-    assert np.isnan(flow_of_rise(views, 0, place, 0.6))
+    assert flows_of_rise(surfaces, place, 0.4) == pytest.approx([10 * 2**0.4])
+    assert np.isnan(flows_of_rise(surfaces, place, 0.6)).all()
 
 
 def test_the_card_says_what_a_hand_more_does():

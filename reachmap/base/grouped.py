@@ -1,4 +1,4 @@
-"""Rows of the layers put together by run and flow once, as plain arrays.
+"""Rows of a layer as plain arrays, put together by key once.
 
 A run has a few rows at a flow. To choose them from a table over all runs and flows, anew for every
 run and flow, takes longer than all that is then reckoned from them.
@@ -34,34 +34,19 @@ class Grouped:
         return self.rows[np.asarray(self.places.get(key, ()), dtype=np.intp)]
 
 
-def by_flow(frame: pd.DataFrame, names: Sequence[str]) -> Grouped:
-    """Return columns of a layer over all flows by flow label."""
-    return _grouped(frame, names, ([(str(label),)] for label in frame["flow_label"]))
+def grouped_by(frame: pd.DataFrame, keys: Sequence[str], names: Sequence[str]) -> Grouped:
+    """Return columns of a layer, put together by the words in its columns `keys`."""
+    words = zip(*(frame[key].astype(str) for key in keys), strict=True)
+    return grouped(frame, ((key,) for key in words), names)
 
 
-def water_by_run(water: pd.DataFrame, names: Sequence[str]) -> Grouped:
-    """Return columns of the layer `water` by run and flow label."""
-    keys = zip(water["run"], water["flow_label"], strict=True)
-    return _grouped(water, names, ([(str(run), str(label))] for run, label in keys))
-
-
-def named_by_run(frame: pd.DataFrame, water: pd.DataFrame, names: Sequence[str]) -> Grouped:
-    """Return columns of a layer by the run whose water it names and flow label.
-
-    Parameters
-    ----------
-    frame
-        A layer whose column `water` holds codes of the layer `water`, such as `stations`.
-    water
-        That layer, over the same flows, runs filled in.
-    names
-        The columns.
-    """
-    runs: dict[Key, set[Key]] = {}
-    for run, label, code in zip(water["run"], water["flow_label"], water["code"], strict=True):
-        runs.setdefault((str(label), str(code)), set()).add((str(run), str(label)))
-    named = zip(frame["flow_label"], frame["water"], strict=True)
-    return _grouped(frame, names, (runs.get((str(label), str(code)), ()) for label, code in named))
+def grouped(frame: pd.DataFrame, keys: Iterable[Iterable[Key]], names: Sequence[str]) -> Grouped:
+    """Return columns of a layer by key; `keys` are those under which each row stands."""
+    places: dict[Key, list[int]] = {}
+    for place, mine in enumerate(keys):
+        for key in mine:
+            places.setdefault(key, []).append(place)
+    return Grouped(rows_of(frame, names), places)
 
 
 def rows_of(frame: pd.DataFrame, names: Sequence[str]) -> Rows:
@@ -81,15 +66,6 @@ def told(words: NDArray[np.object_]) -> BoolArray:
 def known(numbers: FloatArray) -> FloatArray:
     """Return the numbers that are known."""
     return numbers[~np.isnan(numbers)]
-
-
-def _grouped(frame: pd.DataFrame, names: Sequence[str], keys: Iterable[Iterable[Key]]) -> Grouped:
-    """Return columns of a layer by key; `keys` are those under which each row stands."""
-    places: dict[Key, list[int]] = {}
-    for place, mine in enumerate(keys):
-        for key in mine:
-            places.setdefault(key, []).append(place)
-    return Grouped(rows_of(frame, names), places)
 
 
 def _plain(values: pd.Series) -> NDArray[np.generic]:
