@@ -24,6 +24,9 @@ from reachmap.base.words import Side, WadeGrade, Wet
 NEAR_CELLS = 6
 """How far round a place its water level is looked at, in cells; our choice."""
 
+WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)
+"""Grades of water that one may wade."""
+
 STEPS = (np.argwhere(FOUR) - 1).T
 """Rows and columns from a cell to itself and to those that share a side with it."""
 
@@ -36,8 +39,9 @@ raster. What needs no wading to get to land, or has no way at all, is left out."
 class _Stage:
     """One flow: its water, land, what one reaches on foot, bars and zones by number.
 
-    Arrays have shape (y, x); zones are numbered from 1 in the order of the layer `wading`, 0 where
-    there is none. `bar_cells` holds the cells of each bar, counted in the flattened raster.
+    Arrays have shape (y, x); the zones one may wade are numbered from 1 in the order of the layer
+    `wading`, 0 where there is none. `bar_cells` holds the cells of each bar, counted in the
+    flattened raster.
     """
 
     surface: Surface
@@ -119,6 +123,7 @@ def when_cut_off(
 def _stages(ground: xr.Dataset, flows: xr.Dataset, wading: gpd.GeoDataFrame) -> list[_Stage]:
     """Return every flow, its graded water put back on the raster."""
     codes = {grade.value: code for code, grade in GRADES.items()}
+    waded = wading[wading["grade"].isin(WADED)]
     grid, known = Grid.of(ground), np.isfinite(ground["bed"].to_numpy())
     left, right = land_ends(ground, Centreline.of(ground))
     wet, level = flows["wet"].to_numpy(), flows["level"].to_numpy()
@@ -128,7 +133,7 @@ def _stages(ground: xr.Dataset, flows: xr.Dataset, wading: gpd.GeoDataFrame) -> 
         surface = Surface(grid, float(flow), str(label), wet[index] == Wet.YES, level[index])
         dry = (wet[index] == Wet.NO) & known
         land = joined_to(left | right, dry)
-        mine = wading[wading["flow_label"] == surface.label]
+        mine = waded[waded["flow_label"] == surface.label]
         zones = grid.rasterize(mine.geometry)
         grade = np.array([NONE, *(codes[one] for one in mine["grade"])], dtype=np.uint8)[zones]
         reach = reachable_ground(grade, land, dry)
@@ -205,18 +210,18 @@ def _of_stands(stage: _Stage, stands: gpd.GeoDataFrame, places: IntArray) -> Gro
 
 def _of_zones(stage: _Stage, wading: gpd.GeoDataFrame, places: IntArray) -> Grounds:
     """Return the grounds of zones one may wade: the bars beside one, or else the zone itself."""
-    waded = wading["grade"].isin([WadeGrade.EASY, WadeGrade.CAREFUL]).to_numpy()[places]
+    waded = places[wading["grade"].isin(WADED).to_numpy()[places]]
     zones, shape = _patches(stage.zones), stage.zones.shape
     found = {}
-    for number in np.flatnonzero(waded).tolist():
-        cells = zones[number + 1]
+    for number, place in enumerate(waded.tolist(), start=1):
+        cells = zones[number]
         rows, cols = np.unravel_index(cells, shape)
         near = (rows[:, None] + STEPS[0], cols[:, None] + STEPS[1])
         beside = np.ravel_multi_index(near, shape, mode="clip")
         if stage.land.ravel()[beside].any():
             continue
         bars = _reached(stage, stage.bars.ravel()[beside])
-        found[int(places[number])] = cells if bars is None else bars
+        found[place] = cells if bars is None else bars
     return found
 
 
@@ -232,7 +237,7 @@ def _reached(stage: _Stage, bars: IntArray) -> IntArray | None:
 def _patches(numbers: IntArray) -> dict[int, IntArray]:
     """Return the cells that hold each number above 0, counted in the flattened raster."""
     cells = np.flatnonzero(numbers).astype(np.int32)
-    held = numbers.ravel()[cells]
-    order = np.argsort(held, kind="stable")
-    names, starts = np.unique(held[order], return_index=True)
-    return dict(zip(names.tolist(), np.split(cells[order], starts[1:]), strict=True))
+    cells = cells[np.argsort(numbers.ravel()[cells], kind="stable")]
+    names, starts, counts = np.unique(numbers.ravel()[cells], return_index=True, return_counts=True)
+    parts = zip(names.tolist(), starts, counts, strict=True)
+    return {name: cells[start : start + count] for name, start, count in parts}

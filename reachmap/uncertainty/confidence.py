@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import xarray as xr
 from scipy.ndimage import find_objects
 
@@ -47,30 +48,31 @@ def sure_water(
     settings
         Of the doubt stage: what the chance is made from, bounds of the grades.
     """
-    told = water.copy()
     order = [word.value for word in Confidence]
-    places = [told.columns.get_loc(name) for name in ("confidence", "chance")]
+    chances = water["chance"].to_numpy(copy=True)
+    grades = water["confidence"].to_numpy(dtype=object, copy=True)
+    fields = [doubt[name].to_numpy() for name in MEANS]
     for index, flow_label in enumerate(flowing["asked"].to_numpy()):
         mine = np.flatnonzero((water["flow_label"] == str(flow_label)).to_numpy())
         if not mine.size:
             continue
-        owner = owners_of(water.iloc[mine], flowing)
-        one = doubt.isel(flow=index)
         pieces = water.iloc[mine]
+        owner = owners_of(pieces, flowing)
         sizes = pieces.geometry.area.to_numpy() / width**2
         chance = chance_of_half(
-            [_means(one[name].to_numpy(), owner, mine.size) for name in MEANS],
+            [_means(means[index], owner, mine.size) for means in fields],
             pieces["score"].to_numpy(),
             sizes,
             settings,
         )
-        unknown = flowing["wet"].isel(flow=index).to_numpy() == Wet.UNKNOWN
+        unknown = flowing["wet"].to_numpy()[index] == Wet.UNKNOWN
         for number, window in enumerate(find_objects(owner, max_label=mine.size)):
             beside = bool(unknown[window].any()) if window else True
             grade = _grade(float(chance[number]), settings) - beside
-            told.iloc[mine[number], places[0]] = order[max(grade, 0)]
-            told.iloc[mine[number], places[1]] = float(chance[number])
-    return told
+            grades[mine[number]] = order[max(grade, 0)]
+        chances[mine] = chance
+    sure = pd.Series(grades, water.index, water["confidence"].dtype)
+    return water.assign(confidence=sure, chance=chances)
 
 
 def chance_of_half(
@@ -100,10 +102,10 @@ def chance_of_half(
 
 def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
     """Return the mean over the cells of each piece; what nobody knows counts as 0."""
-    known = np.nan_to_num(values).ravel()
-    # Number 0 is all that belongs to no piece.
-    cells = np.bincount(owner.ravel(), minlength=count + 1)[1:]
-    return np.bincount(owner.ravel(), known, count + 1)[1:] / np.maximum(cells, 1)
+    inside = owner > 0
+    piece, known = owner[inside] - 1, np.nan_to_num(values[inside])
+    cells = np.bincount(piece, minlength=count)
+    return np.bincount(piece, known, count) / np.maximum(cells, 1)
 
 
 def owners_of(pieces: gpd.GeoDataFrame, flowing: xr.Dataset) -> IntArray:
