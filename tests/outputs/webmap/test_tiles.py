@@ -88,7 +88,7 @@ def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
 @pytest.mark.parametrize("coarser", [1, 3])
 def test_cells_of_a_tile_lie_where_proj_puts_them(product, coarser):
     page = PageGrid.over(Grid.of(product.ground), coarser=coarser)
-    rows, columns, inside = page.source_cells(0, 1)
+    rows, columns, inside = next(page.source_cells([(0, 1)]))
     to_project = Transformer.from_crs("EPSG:3857", page.source.crs, always_xy=True)
     for row, column in ((10, 12), (200, 40), (77, 250)):
         if not inside[row, column]:
