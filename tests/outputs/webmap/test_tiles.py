@@ -38,6 +38,16 @@ depths = arrays(np.float64, 30, elements=st.one_of(st.just(np.nan), st.floats(0,
 wets = arrays(np.uint8, 30, elements=st.sampled_from([int(w) for w in Wet]))
 
 
+def test_tiles_looked_up_together_hold_the_cells_each_holds_alone():
+    source = Grid.at_corner(500_000.0, 5_117_000.0, 2.0, (400, 500), "EPSG:32607")
+    page = PageGrid.over(source)
+    assert len(page.blocks) > 2
+    for block, together in zip(page.blocks, page.source_cells(page.blocks), strict=True):
+        alone = next(page.source_cells([block]))
+        assert all(np.array_equal(a, b) for a, b in zip(together, alone, strict=True))
+    assert list(page.source_cells([])) == []
+
+
 @given(depths, wets, st.floats(0.01, 0.5))
 def test_unknown_is_never_told_as_dry_or_shallow(depth, wet, step):
     codes = coded(depth, wet, step)
