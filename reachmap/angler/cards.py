@@ -257,7 +257,7 @@ def run_card(
 
 def _touching(rows: Rows, near: BaseGeometry) -> Rows:
     """Return the rows that meet a shape."""
-    return rows[shapely.intersects(rows["geometry"], near)]
+    return np.asarray(rows[shapely.intersects(rows["geometry"], near)])
 
 
 def _out(wading: Rows, grade: WadeGrade) -> float:

@@ -147,7 +147,8 @@ def fished_bank(stations: Rows) -> Rows:
         return stations
     sides = stations["side"]
     worth = told(stations["cast"]) * np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
-    return stations[sides == max(sorted(set(sides)), key=lambda side: worth[sides == side].sum())]
+    best = max(sorted(set(sides)), key=lambda side: worth[sides == side].sum())
+    return np.asarray(stations[sides == best])
 
 
 def fished_water(water: Rows, stations: Rows) -> Rows:

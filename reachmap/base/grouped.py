@@ -60,7 +60,7 @@ def rows_of(frame: pd.DataFrame, names: Sequence[str]) -> Rows:
 
 def told(words: NDArray[np.object_]) -> BoolArray:
     """Return which words are not missing."""
-    return np.not_equal(words, None).astype(bool)
+    return np.asarray(pd.notna(words))
 
 
 def known(numbers: FloatArray) -> FloatArray:

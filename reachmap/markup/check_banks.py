@@ -92,11 +92,11 @@ def over_the_line(drawing: Drawing) -> list[Fault]:
     faults: list[Fault] = []
     if main is None:
         return faults
-    banks = [one for one in drawing.features["banks"] if one.shape is not None]
+    banks = [(one, one.shape) for one in drawing.features["banks"] if one.shape is not None]
     shapely.prepare(main)
-    met = shapely.intersects(main, [one.shape for one in banks])
-    for one in compress(banks, met):
-        covered = one.shape.intersection(main)
+    met = shapely.intersects(main, [shape for _, shape in banks])
+    for one, shape in compress(banks, met):
+        covered = shape.intersection(main)
         if covered.length <= ON_LINE:
             continue
         place = covered.representative_point()

@@ -197,6 +197,15 @@ def test_the_rise_about_a_place_is_the_median_of_what_is_wet_at_both_flows():
         assert np.isnan(over)
 
 
+def test_where_the_water_is_not_known_at_a_flow_between_nothing_is_read_above_it():
+    views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
+    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    place = np.array([[X0 + 120, Y + 10]])
+    assert np.isfinite(flows_of_rise(surfaces, place, 0.4)).all()
+    surfaces[1] = replace(surfaces[1], wet=np.zeros_like(surfaces[1].wet))
+    assert np.isnan(flows_of_rise(surfaces, place, 0.4)).all()
+
+
 def test_a_level_that_is_not_known_gives_no_flow():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(2)]
     low, high = (Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views)

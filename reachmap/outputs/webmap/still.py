@@ -188,7 +188,7 @@ def _sheet(page: PageGrid, beyond: BoolArray) -> _Sheet:
     `beyond` marks project cells that are no part of the map, as `off_map` gives them.
     """
     rows, columns, inside = page.whole()
-    cells = np.ravel_multi_index((rows, columns), beyond.shape)
+    cells = np.ravel_multi_index((rows, columns), beyond.shape).astype(np.int32)
     return _Sheet(page, cells, inside, inside & ~beyond.ravel()[cells])
 
 
