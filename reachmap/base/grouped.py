@@ -36,7 +36,7 @@ class Grouped:
 
 def grouped_by(frame: pd.DataFrame, keys: Sequence[str], names: Sequence[str]) -> Grouped:
     """Return columns of a layer, put together by the words in its columns `keys`."""
-    words = zip(*(frame[key].astype(str) for key in keys), strict=True)
+    words = zip(*(frame[key].astype(str).tolist() for key in keys), strict=True)
     return grouped(frame, ((key,) for key in words), names)
 
 

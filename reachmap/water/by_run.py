@@ -27,8 +27,9 @@ def named_by_run(frame: pd.DataFrame, water: pd.DataFrame, names: Sequence[str])
         The columns.
     """
     runs: dict[Key, set[Key]] = {}
-    for run, label, code in zip(water["run"], water["flow_label"], water["code"], strict=True):
-        runs.setdefault((str(label), str(code)), set()).add((str(run), str(label)))
-    named = zip(frame["flow_label"], frame["water"], strict=True)
-    keys = (runs.get((str(label), str(code)), ()) for label, code in named)
+    columns = (water[name].tolist() for name in ("run", "flow_label", "code"))
+    for run, label, code in zip(*columns, strict=True):
+        runs.setdefault((label, code), set()).add((run, label))
+    named = zip(frame["flow_label"].tolist(), frame["water"].tolist(), strict=True)
+    keys = (runs.get(key, ()) for key in named)
     return grouped(frame, keys, names)
