@@ -1,7 +1,7 @@
 """Whether this person can stand, cast and swing there."""
 
 from reachmap.angler.assess import VERSION, assess
-from reachmap.angler.cards import RunCard, run_card
+from reachmap.angler.cards import CardLayers, RunCard, run_card
 from reachmap.angler.day import (
     CutOff,
     run_cut_off,
@@ -17,6 +17,7 @@ from reachmap.angler.wind import Wind, WindWord, read_wind, wind_from_forecast
 __all__ = [
     "VERSION",
     "AnglerSettings",
+    "CardLayers",
     "CutOff",
     "RunCard",
     "Wind",

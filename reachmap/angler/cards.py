@@ -9,14 +9,20 @@ from statistics import mode
 from typing import Any
 
 import geopandas as gpd
-import pandas as pd
+import numpy as np
+import shapely
+from shapely import Point
+from shapely.geometry.base import BaseGeometry
 
-from reachmap.angler.casts import CASTS, casts_with
+from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import FlyRow, fly_for
-from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
-from reachmap.angler.pace import Fished, fished_at, fished_bank, fished_water
+from reachmap.angler.near_runs import NEAR, left_out_by_kind, looked_everywhere, near_of
+from reachmap.angler.pace import PIECE, STAND, Fished, fished_at, fished_bank, fished_water
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.wind import Wind
+from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Grouped, Rows, grouped_by, known, told
+from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import (
     Cast,
     CastFit,
@@ -30,10 +36,28 @@ from reachmap.base.words import (
     WayIn,
 )
 from reachmap.markup.model import Markup
+from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
 
 NEAR_M = 8.0
 """A wading zone or bar this near the run's stands belongs to its card; our choice, 5-15."""
+
+WITH_ROOM = (CastFit.FITS, CastFit.TIGHT)
+"""How a cast fits where there is room for it."""
+
+BACK = ("flow", "open_until_m3_s", "cut_off_m3_s", "cut_off_rise_m")
+"""Columns of `stations` and `bars` that say when the way back closes."""
+
+WATER = (*PIECE, "kind", "side", "prime", "score", "confidence", "depth_m", "geometry")
+"""Columns of `water` that a card needs."""
+
+STATION = (
+    *(*STAND, *BACK, *CAST_COLUMNS.values()),
+    *("depth_m", "room_m", "head_max_m", "head", "loop_side", "natural_hand", "angle_deg", "tip"),
+    *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
+    *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
+)
+"""Columns of `stations` that a card needs."""
 
 Span = tuple[float, float]
 """The middle of what there is: from the 20 % to the 80 % quantile."""
@@ -143,12 +167,38 @@ class RunCard:
     fly: FlyRow | None
 
 
+@dataclass(frozen=True, slots=True)
+class CardLayers:
+    """The layers that cards are made from, each put together by run and flow, or by flow, once.
+
+    `hazards` and `bars` are None where there is no such layer.
+    """
+
+    water: Grouped
+    stations: Grouped
+    wading: Grouped
+    bars: Grouped | None
+    hazards: Grouped | None
+
+    @classmethod
+    def of(cls, layers: Mapping[str, gpd.GeoDataFrame]) -> CardLayers:
+        """Return them from `water`, `stations`, `wading`, `bars` and `hazards_near`; see above.
+
+        All stand over one or all flows.
+        """
+        water = layers["water"]
+        bars, near = layers.get("bars"), layers.get("hazards_near")
+        return cls(
+            water_by_run(water, WATER),
+            named_by_run(layers["stations"], water, STATION),
+            grouped_by(layers["wading"], ("flow_label",), ("grade", "out_m", "geometry")),
+            None if bars is None else grouped_by(bars, ("flow_label",), (*BACK, "geometry")),
+            None if near is None else named_by_run(near, water, NEAR),
+        )
+
+
 def run_card(
-    run: str,
-    label: str,
-    layers: Mapping[str, gpd.GeoDataFrame],
-    markup: Markup,
-    settings: AnglerSettings,
+    run: str, label: str, layers: CardLayers, markup: Markup, settings: AnglerSettings
 ) -> RunCard | None:
     """Return the card of a run at a flow; None where it has no swing water there.
 
@@ -159,28 +209,24 @@ def run_card(
     label
         Label of the flow.
     layers
-        `water`, `stations` and `wading`, `bars` and `hazards_near` if they are there, over one or
-        all flows.
+        The layers, put together.
     markup, settings
         Kit and access; pace, wind, clarity and the fly table.
     """
-    water = _at(layers["water"], label)
-    water = water[water["run"] == run]
-    if water.empty:
+    water, stands = layers.water.of(run, label), layers.stations.of(run, label)
+    if not len(water):
         return None
-    stands = _at(layers["stations"], label)
-    stands = stands[stands["water"].isin(water["code"])]
     bank = fished_bank(stands)
-    near = (bank.geometry if len(bank) else water.geometry).union_all().buffer(NEAR_M)
-    wading = _touching(_at(layers["wading"], label), near)
-    bars = _touching(_at(layers["bars"], label), near) if "bars" in layers else None
-    hazards = layers.get("hazards_near")
-    met = near_of(None if hazards is None else _at(hazards, label), water["code"])
+    ground = shapely.union_all((bank if len(bank) else water)["geometry"])
+    near = ground.buffer(NEAR_M)
+    wading = _touching(layers.wading.of(label), near)
+    bars = None if layers.bars is None else _touching(layers.bars.of(label), near)
+    met = [] if layers.hazards is None else near_of(layers.hazards.of(run, label))
     fished = fished_water(water, bank)
-    best = water.loc[water["score"].idxmax()]
-    flow = float(water["flow"].iloc[0])
+    best = water[np.argmax(water["score"])]
+    flow = float(water["flow"][0])
     clarity = clarity_by(flow, settings.clarity_m, settings.clarity_law)
-    castable = bank[bank["cast"].notna()]
+    castable = bank[told(bank["cast"])]
     return RunCard(
         run=run,
         flow=flow,
@@ -192,13 +238,13 @@ def run_card(
         fished=fished_at(water, stands, settings),
         easy_out_m=_out(wading, WadeGrade.EASY),
         careful_out_m=_out(wading, WadeGrade.CAREFUL),
-        near=tuple({str(name): one[name] for name in one} for one in met.to_dict("records")),
+        near=tuple(met),
         looked=looked_everywhere(water, stands),
         look_m=settings.wading.below_m,
         left_out=left_out_by_kind(met),
         back=_back(bank, bars),
         by_land=bool(len(bank) and (bank["side"] != Side.ISLAND).all()),
-        standing=_standing(bank, markup) if len(bank) else None,
+        standing=_standing(bank, ground.centroid, markup) if len(bank) else None,
         casting=_casting(castable) if len(castable) else None,
         swinging=_swinging(castable),
         swimming=_swimming(castable, fished),
@@ -209,62 +255,53 @@ def run_card(
     )
 
 
-def _at(frame: gpd.GeoDataFrame, label: str) -> gpd.GeoDataFrame:
-    """Return the rows of one flow."""
-    return frame[frame["flow_label"] == label]
-
-
-def _touching(frame: gpd.GeoDataFrame, near: object) -> gpd.GeoDataFrame:
+def _touching(rows: Rows, near: BaseGeometry) -> Rows:
     """Return the rows that meet a shape."""
-    return frame[frame.intersects(near)] if len(frame) else frame
+    return np.asarray(rows[shapely.intersects(rows["geometry"], near)])
 
 
-def _out(wading: gpd.GeoDataFrame, grade: WadeGrade) -> float:
+def _out(wading: Rows, grade: WadeGrade) -> float:
     """Return how far out water of a grade reaches [m]; NaN where there is none."""
-    far = float(wading.loc[wading["grade"] == grade, "out_m"].max())
-    return far if far > 0 else math.nan
+    far = known(wading["out_m"][wading["grade"] == grade])
+    return float(far.max()) if (far > 0).any() else math.nan
 
 
-def _back(stands: gpd.GeoDataFrame, bars: gpd.GeoDataFrame | None) -> Mapping[str, Any] | None:
+def _back(stands: Rows, bars: Rows | None) -> Mapping[str, Any] | None:
     """Return the first place, or else bar, whose way back some mapped flow cuts off."""
-    for frame in (stands, bars):
-        if frame is None:
+    for rows in (stands, bars):
+        if rows is None:
             continue
-        cut = frame[frame["cut_off_m3_s"].notna()]
+        cut = rows[~np.isnan(rows["cut_off_m3_s"])]
         if len(cut):
-            return {str(name): value for name, value in cut.iloc[0].items()}
+            return {name: float(cut[0][name]) for name in BACK}
     return None
 
 
-def _standing(stands: gpd.GeoDataFrame, markup: Markup) -> Standing:
-    """Return what is known of the places to stand."""
-    middle = stands.geometry.union_all().centroid
-    room, head = stands["room_m"].dropna(), stands["head_max_m"].dropna()
+def _standing(stands: Rows, middle: Point, markup: Markup) -> Standing:
+    """Return what is known of the places to stand; `middle` is the middle of them all."""
+    room, head = known(stands["room_m"]), known(stands["head_max_m"])
     owned = max(one.length_m for one in markup.plan.kit.heads)
     return Standing(
         count=len(stands),
-        side=Side(stands["side"].iloc[0]),
-        way=WayIn(stands["access"].iloc[0]),
+        side=Side(stands["side"][0]),
+        way=WayIn(stands["access"][0]),
         access_m=min((middle.distance(one.place) for one in markup.access), default=math.nan),
-        deepest_m=float(stands["depth_m"].max()),
+        deepest_m=_largest(stands["depth_m"]),
         blind=len(stands) - len(room),
         room_m=_span(room),
         head_m=_span(head),
-        every_head=len(head) == len(stands) and float(head.quantile(0.2)) >= owned,
-        hand_m=float(stands["hand_m"].max()),
-        hand_flow_m3_s=float(stands["hand_flow_m3_s"].min()),
+        every_head=len(head) == len(stands) and float(np.quantile(head, 0.2)) >= owned,
+        hand_m=_largest(stands["hand_m"]),
+        hand_flow_m3_s=-_largest(-stands["hand_flow_m3_s"]),
         hand_shuts=int(stands["hand_shuts"].sum()),
     )
 
 
-def _casting(castable: gpd.GeoDataFrame) -> Casting:
+def _casting(castable: Rows) -> Casting:
     """Return the cast to make."""
     first = Cast(mode(castable["cast"]))
     rows = castable[castable["cast"] == first]
-    with_room = [
-        set(casts_with(row, CastFit.FITS, CastFit.TIGHT)) for row in castable.to_dict("records")
-    ]
-    always = [cast for cast in CASTS if all(cast in one for one in with_room)]
+    always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
         head=mode(rows["head"]),
@@ -275,40 +312,53 @@ def _casting(castable: gpd.GeoDataFrame) -> Casting:
     )
 
 
-def _swinging(castable: gpd.GeoDataFrame) -> Swinging | None:
+def _swinging(castable: Rows) -> Swinging | None:
     """Return how it is swung; None where no swing was worked out."""
-    swung = castable.dropna(subset=["cast_m", "angle_deg"])
+    swung = castable[np.isfinite(castable["cast_m"] + castable["angle_deg"])]
     cast, angle = _span(swung["cast_m"]), _span(swung["angle_deg"])
     if cast is None or angle is None:
         return None
-    wait = swung["wait_s"].dropna()
-    trails = len(wait) >= 0.5 * len(swung) and wait.median() >= 1
+    wait = known(swung["wait_s"])
+    trails = len(wait) >= 0.5 * len(swung) and np.median(wait) >= 1
     return Swinging(
         cast_m=cast,
         angle_deg=angle,
         tip=mode(swung["tip"]),
-        seconds=_span(swung["swing_s"].dropna()),
+        seconds=_span(known(swung["swing_s"])),
         end=SwingEnd(mode(swung["swing_end"])),
-        wait_s=float(wait.median()) if trails else math.nan,
+        wait_s=float(np.median(wait)) if trails else math.nan,
     )
 
 
-def _swimming(castable: gpd.GeoDataFrame, water: gpd.GeoDataFrame) -> Swimming | None:
+def _swimming(castable: Rows, water: Rows) -> Swimming | None:
     """Return how the fly swims; None where that is not known."""
-    swims = castable.dropna(subset=["fly_speed_m_s"])
-    if swims.empty:
+    swims = castable[~np.isnan(castable["fly_speed_m_s"])]
+    if not len(swims):
         return None
-    wants = set(swims["tip_wants"].dropna())
+    wants = set(swims["tip_wants"][told(swims["tip_wants"])])
     return Swimming(
-        speed_m_s=float(swims["fly_speed_m_s"].median()),
-        depth_m=float(swims["fly_depth_m"].median()),
-        water_m=float(water["depth_m"].median()),
+        speed_m_s=float(np.median(swims["fly_speed_m_s"])),
+        depth_m=_middle(swims["fly_depth_m"]),
+        water_m=_middle(water["depth_m"]),
         wants=TipWant(wants.pop()) if len(wants) == 1 else None,
     )
 
 
-def _span(values: pd.Series) -> Span | None:
+def _span(values: FloatArray) -> Span | None:
     """Return the middle span of numbers; None where there is none."""
-    if values.empty:
+    if not len(values):
         return None
-    return float(values.quantile(0.2)), float(values.quantile(0.8))
+    low, high = np.quantile(values, (0.2, 0.8))
+    return float(low), float(high)
+
+
+def _middle(values: FloatArray) -> float:
+    """Return the median of what is known; NaN where nothing is."""
+    numbers = known(values)
+    return float(np.median(numbers)) if len(numbers) else math.nan
+
+
+def _largest(values: FloatArray) -> float:
+    """Return the largest of what is known; NaN where nothing is."""
+    numbers = known(values)
+    return float(numbers.max()) if len(numbers) else math.nan

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import geopandas as gpd
 import numpy as np
 
-from reachmap.angler.pace import fished_at
+from reachmap.angler.pace import PIECE, STAND, fished_at
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.way_back import when_cut_off
 from reachmap.base.arrays import FloatArray
+from reachmap.water.by_run import named_by_run, water_by_run
 
 Layers = Mapping[str, gpd.GeoDataFrame]
 
@@ -50,12 +51,11 @@ def run_minutes(
         The pace.
     """
     water, stations = (_at(layers[name], label) for name in ("water", "stations"))
-    each = {}
-    for run in runs:
-        mine = water[water["run"] == run]
-        stands = stations[stations["water"].isin(mine["code"])]
-        each[run] = fished_at(mine, stands, settings).minutes
-    return each
+    pieces, stands = water_by_run(water, PIECE), named_by_run(stations, water, STAND)
+    return {
+        run: fished_at(pieces.of(run, label), stands.of(run, label), settings).minutes
+        for run in runs
+    }
 
 
 def run_cut_off(

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import geopandas as gpd
 import numpy as np
+import shapely
 from scipy import ndimage
 
 from reachmap.angler.stations import Footing, Stands
 from reachmap.angler.view import View, mapped_rim
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Grid
 from reachmap.base.patches import joined_to
 
 NEAR_M = 12.0
@@ -84,8 +87,19 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolA
     return np.asarray(~stays)
 
 
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """The water at one flow [m3/s]: where it is wet and how high it stands [m], shape (y, x)."""
+
+    grid: Grid
+    flow: float
+    label: str
+    wet: BoolArray
+    level: FloatArray
+
+
 def with_more_water(
-    stations: gpd.GeoDataFrame, views: Sequence[View], rise_m: float
+    stations: gpd.GeoDataFrame, surfaces: Sequence[Surface], rise_m: float
 ) -> gpd.GeoDataFrame:
     """Return the stations with the flow at which the water stands `rise_m` higher filled in.
 
@@ -93,8 +107,8 @@ def with_more_water(
     ----------
     stations
         The `stations` layer over all these flows; `hand_shuts` as `assess` found it.
-    views
-        The mapped flows over the ground, flows rising.
+    surfaces
+        The water at the mapped flows, rising.
     rise_m
         How much higher [m].
 
@@ -103,11 +117,12 @@ def with_more_water(
     A place whose way back a mapped flow no higher than that cuts off is shut too, and so is one of
     which nothing was worked out.
     """
-    labels = [view.label for view in views]
+    points = shapely.get_coordinates(stations.geometry.to_numpy())
+    labels = stations["flow_label"].to_numpy()
     flows: FloatArray = np.full(len(stations), np.nan)
-    for number, row in enumerate(stations.itertuples(index=False)):
-        point = np.array([row.geometry.x, row.geometry.y])
-        flows[number] = flow_of_rise(views, labels.index(row.flow_label), point, rise_m)
+    for here, surface in enumerate(surfaces):
+        mine = labels == surface.label
+        flows[mine] = flows_of_rise(surfaces[here:], points[mine], rise_m)
     with np.errstate(invalid="ignore"):
         closed = stations["cut_off_m3_s"].to_numpy() <= flows
     return stations.assign(
@@ -115,48 +130,63 @@ def with_more_water(
     )
 
 
-def flow_of_rise(views: Sequence[View], here: int, point: FloatArray, rise_m: float) -> float:
-    """Return the discharge at which the water at a place stands `rise_m` higher [m3/s].
+def flows_of_rise(surfaces: Sequence[Surface], points: FloatArray, rise_m: float) -> FloatArray:
+    """Return the discharge at which the water at places stands `rise_m` higher [m3/s], shape (n,).
 
     Parameters
     ----------
-    views
-        The mapped flows over the ground, flows rising.
-    here
-        Number of the flow it rises from.
-    point
-        The place [m], shape (2,).
+    surfaces
+        The water at the flow it rises from and at the mapped flows above it, rising.
+    points
+        The places [m], shape (n, 2).
     rise_m
         How much higher [m], > 0.
 
     Returns
     -------
-    float
+    FloatArray
         NaN where no mapped flow stands that high there, or a level is not known.
 
     Notes
     -----
     Level over the logarithm of discharge, straight between mapped flows.
     """
-    window = _window(views[here], point)
-    low, before = 0.0, views[here].flow
-    for view in views[here + 1 :]:
-        wet = views[here].wet[window] & view.wet[window]
-        if not wet.any():
-            return math.nan
-        rise = float(np.median(view.level[window][wet] - views[here].level[window][wet]))
-        if rise >= rise_m:
-            share = (rise_m - low) / max(rise - low, 1e-9)
-            return math.exp(math.log(before) + share * (math.log(view.flow) - math.log(before)))
-        low, before = max(rise, 0.0), view.flow
-    return math.nan
+    found: FloatArray = np.full(len(points), np.nan)
+    left, cells = np.arange(len(points)), _cells_about(surfaces[0].grid, points)
+    low, here = np.zeros(len(points)), surfaces[0]
+    for before, there in pairwise(surfaces):
+        rise = _rises(here, there, cells)
+        with np.errstate(invalid="ignore"):
+            reached = rise >= rise_m
+        share = (rise_m - low[reached]) / np.maximum(rise[reached] - low[reached], 1e-9)
+        logs = math.log(before.flow), math.log(there.flow)
+        found[left[reached]] = [math.exp(logs[0] + one * (logs[1] - logs[0])) for one in share]
+        going = ~reached & np.isfinite(rise)
+        left, cells, low = left[going], cells[going], np.maximum(rise[going], 0.0)
+    return found
 
 
-def _window(view: View, point: FloatArray) -> tuple[slice, slice]:
-    """Return the cells about a place as slices."""
-    row, col, _ = view.grid.index(*np.asarray(point, dtype=np.float64)[:, None])
-    margin = int(np.ceil(NEAR_M / view.cell))
-    return (
-        slice(max(int(row[0]) - margin, 0), int(row[0]) + margin + 1),
-        slice(max(int(col[0]) - margin, 0), int(col[0]) + margin + 1),
-    )
+def _rises(here: Surface, there: Surface, cells: IntArray) -> FloatArray:
+    """Return how much higher the water stands about n places at another flow [m], shape (n,).
+
+    The median over the `cells`, shape (n, m), -1 for none, that are wet at both flows; NaN where
+    there is none.
+    """
+    wet = (cells >= 0) & here.wet.ravel()[cells] & there.wet.ravel()[cells]
+    rise = there.level.ravel()[cells] - here.level.ravel()[cells]
+    rise = np.sort(np.where(wet, rise, np.inf), axis=1)
+    every, count = np.arange(len(cells)), wet.sum(axis=1)
+    lower, upper = rise[every, (count - 1) // 2], rise[every, count // 2]
+    found = (count > 0) & ~np.isnan(rise[:, -1])
+    return np.where(found, (lower + upper) / 2.0, np.nan)
+
+
+def _cells_about(grid: Grid, points: FloatArray) -> IntArray:
+    """Return the cells about n places as places in the flattened raster, shape (n, m); -1: none."""
+    rows, cols, _ = grid.index(*points.T)
+    margin = int(np.ceil(NEAR_M / grid.cell))
+    near = np.arange(-margin, margin + 1)
+    row = rows[:, None, None] + near[:, None]
+    col = cols[:, None, None] + near
+    inside = (row >= 0) & (row < grid.shape[0]) & (col >= 0) & (col < grid.shape[1])
+    return np.where(inside, row * grid.shape[1] + col, -1).reshape(len(points), near.size**2)

@@ -2,58 +2,60 @@
 
 from __future__ import annotations
 
-import geopandas as gpd
-import pandas as pd
+from collections.abc import Mapping, Sequence
+from typing import Any
 
+import numpy as np
+
+from reachmap.base.grouped import Rows
 from reachmap.base.words import HazardWay
 
+NEAR = ("number", "kind", "note", "distance_m", "way", "toward", "left_out")
+"""Columns of the layer `hazards_near` that are asked for."""
 
-def near_of(near: gpd.GeoDataFrame | None, codes: pd.Series) -> pd.DataFrame:
-    """Return the hazards near pieces of water, each hazard once, what matters most first.
+ORDER: Mapping[str, int] = {way.value: place for place, way in enumerate(HazardWay)}
+"""Ways to come to a hazard, what matters most first."""
+
+
+def near_of(near: Rows) -> list[dict[str, Any]]:
+    """Return the hazards near a run at one flow, each hazard once, what matters most first.
 
     Parameters
     ----------
     near
-        The layer `hazards_near` at one flow; None where there is none.
-    codes
-        Codes of the pieces.
+        The run's rows of the layer `hazards_near` at that flow, columns `NEAR`.
 
     Returns
     -------
-    pandas.DataFrame
-        Columns named as a station's (`hazard_kind` and so on), `number` and `left_out`, the sum
-        over the pieces; way and distance are those of the first way in the order of `HazardWay`,
-        its least distance.
+    list
+        Cells named as a station's (`hazard_kind` and so on), `number` and `left_out`, the sum over
+        the pieces; way and distance are those of the first way in the order of `HazardWay`, its
+        least distance.
     """
-    names = {
-        "kind": "hazard_kind",
-        "note": "hazard_note",
-        "distance_m": "hazard_distance_m",
-        "way": "hazard_way",
-        "toward": "hazard_toward",
-    }
-    kept = ["number", *names.values(), "left_out"]
-    if near is None or near.empty:
-        return pd.DataFrame(columns=kept)
-    mine = pd.DataFrame(near[near["water"].isin(codes)]).rename(columns=names)
-    order = [way.value for way in HazardWay]
-    mine = mine.assign(order=[order.index(str(way)) for way in mine["hazard_way"]])
-    sums = mine.groupby("number")["left_out"].sum()
-    first = mine.sort_values(["order", "hazard_distance_m"]).drop_duplicates("number")
-    first = first.assign(
-        left_out=first["number"].map(sums),
-        far=first["order"] == order.index(HazardWay.STRAIGHT.value),
-    )
-    return first.sort_values(["far", "hazard_distance_m"])[kept].reset_index(drop=True)
+    order = np.array([ORDER[way] for way in near["way"]], dtype=np.int32)
+    found: dict[int, dict[str, Any]] = {}
+    for row in near[np.lexsort((near["distance_m"], order))]:
+        one = found.setdefault(int(row["number"]), _first_row(row))
+        one["left_out"] += int(row["left_out"])
+    return by_weight(list(found.values()))
 
 
-def left_out_by_kind(near: pd.DataFrame) -> dict[str, int]:
+def by_weight(near: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return hazards, what matters most first: those straight off last, then by distance."""
+    far = [row["hazard_way"] == HazardWay.STRAIGHT for row in near]
+    return [near[at] for at in np.lexsort(([row["hazard_distance_m"] for row in near], far))]
+
+
+def left_out_by_kind(near: Sequence[Mapping[str, Any]]) -> dict[str, int]:
     """Return how many places were left out by kind of hazard, from `near_of`'s rows."""
-    counts = near["left_out"].groupby(near["hazard_kind"].astype(str)).sum()
-    return {str(kind): int(count) for kind, count in counts.items() if count > 0}
+    counts: dict[str, int] = {}
+    for row in near:
+        if row["left_out"] > 0:
+            counts[row["hazard_kind"]] = counts.get(row["hazard_kind"], 0) + row["left_out"]
+    return dict(sorted(counts.items()))
 
 
-def looked_everywhere(water: gpd.GeoDataFrame, stands: gpd.GeoDataFrame) -> bool:
+def looked_everywhere(water: Rows, stands: Rows) -> bool:
     """Return whether every hazard could be looked for from every piece and place of a run.
 
     Parameters
@@ -61,5 +63,18 @@ def looked_everywhere(water: gpd.GeoDataFrame, stands: gpd.GeoDataFrame) -> bool
     water, stands
         The run's rows of those layers at one flow.
     """
-    known = stands["looked_m"].notna()
-    return bool(len(known) and known.all() and water["code"].isin(stands["water"]).all())
+    known = np.isfinite(stands["looked_m"])
+    return bool(len(known) and known.all() and np.isin(water["code"], stands["water"]).all())
+
+
+def _first_row(row: np.void) -> dict[str, Any]:
+    """Return the cells of a hazard, none of its pieces counted yet."""
+    return {
+        "number": int(row["number"]),
+        "hazard_kind": row["kind"],
+        "hazard_note": row["note"],
+        "hazard_distance_m": float(row["distance_m"]),
+        "hazard_way": row["way"],
+        "hazard_toward": row["toward"],
+        "left_out": 0,
+    }

@@ -11,9 +11,17 @@ import pandas as pd
 
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Rows, known, told
 from reachmap.base.words import Season, WayIn
+from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
 from reachmap.water.gather import covered_length
+
+PIECE = ("code", "flow", "station_m", "station_end_m")
+"""Columns of the layer `water` that the pace needs."""
+
+STAND = ("water", "side", "cast", "access", "swing_s", "cast_m")
+"""Columns of the layer `stations` that the pace needs."""
 
 
 def step_length(season: Season, settings: PaceSettings, *, clarity_m: float = math.nan) -> float:
@@ -86,13 +94,11 @@ def pace_runs(
     -----
     See `fished_at`. The layer takes both from the table at the run's best flow.
     """
+    pieces = water_by_run(water, PIECE)
+    stands = named_by_run(stations, water, STAND)
     found: FloatArray = np.zeros((len(table), 2))
-    for number, row in enumerate(table.itertuples(index=False)):
-        pieces = water[(water["run"] == row.run) & (water["flow_label"] == row.flow_label)]
-        here = stations["flow_label"] == row.flow_label
-        fished = fished_at(
-            pieces, stations[here & stations["water"].isin(pieces["code"])], settings
-        )
+    for number, key in enumerate(zip(table["run"], table["flow_label"], strict=True)):
+        fished = fished_at(pieces.of(*key), stands.of(*key), settings)
         found[number] = fished.length_m, fished.minutes
     table = table.assign(length_m=found[:, 0], minutes=found[:, 1])
     best = table.set_index(["run", "flow"])[["length_m", "minutes"]]
@@ -101,15 +107,13 @@ def pace_runs(
     return runs.assign(length_m=columns["length_m"], minutes=columns["minutes"]), table
 
 
-def fished_at(
-    water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame, settings: AnglerSettings
-) -> Fished:
+def fished_at(water: Rows, stations: Rows, settings: AnglerSettings) -> Fished:
     """Return how a run is fished at one flow.
 
     Parameters
     ----------
     water, stations
-        The run's rows of those layers at that flow.
+        The run's rows of those layers at that flow, columns `PIECE` and `STAND` at least.
     settings
         Pace, season and clarity.
 
@@ -118,44 +122,44 @@ def fished_at(
     The water fished are the pieces that are cast to from the best bank, all of them where no place
     has room to cast; swing and cast are the medians of the places there.
     """
-    stands = fished_bank(stations[stations["cast"].notna()])
-    if water.empty:
+    stands = fished_bank(stations[told(stations["cast"])])
+    if not len(water):
         return Fished(0.0, math.nan, math.nan, math.nan)
-    clarity = clarity_by(float(water["flow"].iloc[0]), settings.clarity_m, settings.clarity_law)
+    clarity = clarity_by(float(water["flow"][0]), settings.clarity_m, settings.clarity_law)
     length = covered_length(spans_of(fished_water(water, stands)))
     seconds = median_seconds(stands, settings.pace)
     step = step_length(settings.season, settings.pace, clarity_m=clarity)
-    minutes = math.nan if stands.empty else run_minutes(length, seconds, step)
+    minutes = run_minutes(length, seconds, step) if len(stands) else math.nan
     return Fished(length, seconds, step, minutes)
 
 
-def spans_of(water: gpd.GeoDataFrame) -> list[tuple[float, float]]:
+def spans_of(water: Rows) -> list[tuple[float, float]]:
     """Return where pieces of water begin and end along the river [m]."""
     return list(zip(water["station_m"], water["station_end_m"], strict=True))
 
 
-def fished_bank(stations: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def fished_bank(stations: Rows) -> Rows:
     """Return the stations of the bank one would fish from, of those of one run at one flow.
 
     The bank with the most places from which a cast has room; one reached by boat counts half.
     """
-    if stations.empty:
+    if not len(stations):
         return stations
-    boat = np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
-    worth = stations["cast"].notna().astype(float) * boat
-    best = worth.groupby(stations["side"].astype(str)).sum()
-    return stations[stations["side"] == best.idxmax()]
+    sides = stations["side"]
+    worth = told(stations["cast"]) * np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
+    best = max(sorted(set(sides)), key=lambda side: worth[sides == side].sum())
+    return np.asarray(stations[sides == best])
 
 
-def fished_water(water: gpd.GeoDataFrame, stations: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
+def fished_water(water: Rows, stations: Rows) -> Rows:
     """Return the pieces of water that these stations fish; all of them if there is no station."""
-    mine = water[water["code"].isin(stations["water"])]
+    mine = water[np.isin(water["code"], stations["water"])]
     return mine if len(mine) else water
 
 
-def median_seconds(stations: gpd.GeoDataFrame, settings: PaceSettings) -> float:
+def median_seconds(stations: Rows, settings: PaceSettings) -> float:
     """Return the seconds per cast of the middle station; the usual ones where none is known."""
-    swing = stations["swing_s"].median() if len(stations) else math.nan
-    cast = stations["cast_m"].median() if len(stations) else math.nan
-    far = float(cast) if math.isfinite(cast) else settings.cast_m
-    return cast_seconds(float(swing), far - settings.held_m, settings)
+    swing, cast = (known(stations[name]) for name in ("swing_s", "cast_m"))
+    far = float(np.median(cast)) if len(cast) else settings.cast_m
+    middle = float(np.median(swing)) if len(swing) else math.nan
+    return cast_seconds(middle, far - settings.held_m, settings)

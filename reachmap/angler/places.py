@@ -14,9 +14,13 @@ import geopandas as gpd
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Rows, grouped_by
 
 BANK_M = 0.05
 """Standing shallower than this counts as standing on the bank [m]; our choice, 0.02-0.1."""
+
+PLACE = ("depth_m", "room_m")
+"""Columns of the layer `stations` that are asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +47,12 @@ class Places:
         return self.count > 0 and self.deepest_m < BANK_M
 
 
-def places_of(stations: gpd.GeoDataFrame) -> Places:
-    """Return depth and room over rows of the layer `stations`."""
+def places_of(stations: Rows) -> Places:
+    """Return depth and room over rows of the layer `stations`, columns `PLACE` at least."""
     return Places(
         len(stations),
-        _doubtful(stations["depth_m"].to_numpy(dtype=np.float64), np.max),
-        _doubtful(stations["room_m"].to_numpy(dtype=np.float64), np.min),
+        _doubtful(stations["depth_m"], np.max),
+        _doubtful(stations["room_m"], np.min),
     )
 
 
@@ -64,8 +68,8 @@ def together(parts: Iterable[Places]) -> Places:
 
 def by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
     """Return what holds for each water, by label of the flow and code of the water."""
-    groups = stations.groupby(["flow_label", "water"])
-    return {(str(label), str(code)): places_of(rows) for (label, code), rows in groups}
+    groups = grouped_by(stations, ("flow_label", "water"), PLACE)
+    return {(label, code): places_of(groups.of(label, code)) for label, code in groups.places}
 
 
 def _doubtful(values: FloatArray, extreme: Callable[[FloatArray], float]) -> float:

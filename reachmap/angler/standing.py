@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 
+from reachmap.base.grouped import Rows, grouped_by, told
 from reachmap.base.schema import as_promised
 from reachmap.base.words import Footing
 
@@ -42,10 +44,8 @@ def with_wading(
     stations
         The `stations` layer over the same flows.
     """
-    found = {
-        (str(label), str(code)): _wade(mine)
-        for (label, code), mine in stations.groupby(["flow_label", "water"])
-    }
+    stands = grouped_by(stations, ("flow_label", "water"), ("cast", "room_m", "depth_m"))
+    found = {key: _wade(stands.of(*key)) for key in stands.places}
     pieces = [
         found.get((str(label), str(code)), Footing.NO)
         for label, code in zip(water["flow_label"], water["code"], strict=True)
@@ -60,9 +60,9 @@ def with_wading(
     )
 
 
-def _wade(stations: gpd.GeoDataFrame) -> Footing:
+def _wade(stations: Rows) -> Footing:
     """Return from where most of these places fish."""
-    able = stations[stations["cast"].notna()]
-    if able.empty:
-        return Footing.UNKNOWN if stations["room_m"].isna().any() else Footing.NO
+    able = stations[told(stations["cast"])]
+    if not len(able):
+        return Footing.UNKNOWN if np.isnan(stations["room_m"]).any() else Footing.NO
     return Footing.DRY if (able["depth_m"] < DRY_M).mean() >= 0.5 else Footing.EASY

@@ -134,6 +134,18 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
+def land_ends(ground: xr.Dataset, line: Centreline) -> tuple[BoolArray, BoolArray]:
+    """Return the cells at the end of the mapped ground beyond half the drawn width, left and right.
+
+    Dry ground joined to one of them at some flow is land then.
+    """
+    half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
+    offset, bed = ground["offset"].to_numpy(), ground["bed"].to_numpy()
+    rim = mapped_rim(np.isfinite(bed), bed)
+    with np.errstate(invalid="ignore"):
+        return rim & (offset > half), rim & (offset < -half)
+
+
 def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
@@ -141,11 +153,8 @@ def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArr
     anything else is an island, a bar or a rock. A piece that lies beyond on both sides (a dry bed
     across the whole river) is land cell by cell.
     """
-    half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
     offset = ground["offset"].to_numpy()
-    rim = mapped_rim(dry, ground["bed"].to_numpy())
-    with np.errstate(invalid="ignore"):
-        left, right = (joined_to(rim & beyond, dry) for beyond in (offset > half, offset < -half))
+    left, right = (joined_to(ends, dry) for ends in land_ends(ground, line))
     land = left | right
     side = np.where(left & right, np.sign(np.nan_to_num(offset)), left.astype(int) - right)
     return land, np.where(land, side, 0).astype(np.int32)

@@ -13,7 +13,7 @@ from affine import Affine
 from rasterio import features
 from rasterio.transform import array_bounds, from_origin
 from shapely import Polygon
-from shapely.geometry import shape
+from shapely.geometry import mapping, shape
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
@@ -183,7 +183,11 @@ class Grid:
             Count every cell a shape touches.
         """
         codes = range(1, len(shapes) + 1) if values is None else values
-        pairs = [(one, code) for one, code in zip(shapes, codes, strict=True) if not one.is_empty]
+        pairs = [
+            (mapping(one), code)
+            for one, code in zip(shapes, codes, strict=True)
+            if not one.is_empty
+        ]
         if not pairs or 0 in self.shape:
             return np.full(self.shape, fill, dtype=np.int32)
         burnt: IntArray = features.rasterize(

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import islice
+from collections.abc import Iterator, Sequence
+from itertools import compress, islice
 
 import numpy as np
 import shapely
@@ -60,12 +60,13 @@ def on_their_side(drawing: Drawing) -> list[Fault]:
     main = drawing.main
     if main is None:
         return []
-    judged = [
-        (one, left_share(one.shape, main))
+    sided = [
+        one
         for one in drawing.features["banks"]
         if one.shape is not None and one.values["side"] in (Side.LEFT, Side.RIGHT)
     ]
-    judged = [(one, share) for one, share in judged if np.isfinite(share)]
+    shares = left_shares([one.shape for one in sided], main)
+    judged = [(one, share) for one, share in zip(sided, shares, strict=True) if np.isfinite(share)]
     wrong = [one for one, share in judged if (share > 0.5) != (one.values["side"] is Side.LEFT)]
     if len(wrong) * 2 > len(judged) and len(wrong) > 1:
         upstream = " (so do the heights: see there)" if drawn_upstream(drawing) else ""
@@ -91,10 +92,11 @@ def over_the_line(drawing: Drawing) -> list[Fault]:
     faults: list[Fault] = []
     if main is None:
         return faults
-    for one in drawing.features["banks"]:
-        if one.shape is None or not one.shape.intersects(main):
-            continue
-        covered = one.shape.intersection(main)
+    banks = [(one, one.shape) for one in drawing.features["banks"] if one.shape is not None]
+    shapely.prepare(main)
+    met = shapely.intersects(main, [shape for _, shape in banks])
+    for one, shape in compress(banks, met):
+        covered = shape.intersection(main)
         if covered.length <= ON_LINE:
             continue
         place = covered.representative_point()
@@ -195,21 +197,30 @@ def median_width(drawing: Drawing) -> float:
     return float(np.median(good)) if good.size else float("nan")
 
 
-def left_share(outline: Polygon, main: LineString) -> float:
-    """Return which share of a bank's near outline lies on river left; NaN where none is abreast.
+def left_shares(outlines: Sequence[Polygon], main: LineString) -> FloatArray:
+    """Return which share of each bank's near outline lies on river left, shape (n,).
 
-    Only the nearer half of its outline is asked, and only what lies abreast of the line, so that
-    wide banks in tight bends and banks beyond the line's ends do not mislead.
+    NaN where none is abreast. Only the nearer half of an outline is asked, and only what lies
+    abreast of the line, so that wide banks in tight bends and banks beyond the line's ends do not
+    mislead.
     """
-    steps = np.linspace(0, 1, OUTLINE_POINTS, endpoint=False)
-    points = outline.exterior.interpolate(steps, normalized=True)
     line = Centreline.along(main, LINE_STEP_M)
-    station, offset = line.to_station_offset(*shapely.get_coordinates(points).T)
+    steps = np.linspace(0, 1, OUTLINE_POINTS, endpoint=False)
+    rings = np.array([outline.exterior for outline in outlines], dtype=object)
+    points = shapely.line_interpolate_point(rings[:, None], steps, normalized=True)
+    places = line.to_station_offset(*shapely.get_coordinates(points).T)
+    station, offset = (one.reshape(-1, OUTLINE_POINTS) for one in places)
     abreast = (station > 0) & (station < line.length)
-    if not abreast.any():
+    shares = [_left_share(one[kept]) for one, kept in zip(offset, abreast, strict=True)]
+    return np.array(shares, dtype=np.float64)
+
+
+def _left_share(offset: FloatArray) -> float:
+    """Return which share of the nearer half of offsets [m] lies on river left; NaN for none."""
+    if not offset.size:
         return float("nan")
-    away = np.abs(offset[abreast])
-    return float(np.mean(offset[abreast][away <= np.median(away)] > 0))
+    away = np.abs(offset)
+    return float(np.mean(offset[away <= np.median(away)] > 0))
 
 
 def _distances(drawing: Drawing, main: LineString, side: Side) -> FloatArray:
@@ -222,7 +233,9 @@ def _distances(drawing: Drawing, main: LineString, side: Side) -> FloatArray:
     if not shapes:
         return np.full(WIDTH_SAMPLES, np.nan)
     points = main.interpolate(np.linspace(0, main.length, WIDTH_SAMPLES))
-    return np.asarray(shapely.distance(points, shapely.union_all(shapes)), dtype=np.float64)
+    tree = shapely.STRtree(shapes)
+    _, away = tree.query_nearest(points, return_distance=True, all_matches=False)
+    return np.asarray(away, dtype=np.float64)
 
 
 def _copies(drawing: Drawing) -> list[list[Feature]]:

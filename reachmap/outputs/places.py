@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 import xarray as xr
@@ -31,11 +33,16 @@ def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
     return np.asarray(ground["station"].to_numpy()[row, col], dtype=np.float64)
 
 
-def zone_ends(shape: BaseGeometry, ground: xr.Dataset) -> tuple[Point, Point]:
-    """Return the uppermost and lowermost points of a zone's outline."""
-    corners = shapely.get_coordinates(shape)
+def zone_ends(shapes: Sequence[BaseGeometry], ground: xr.Dataset) -> list[tuple[Point, Point]]:
+    """Return the uppermost and lowermost points of the outlines of zones."""
+    corners, owner = shapely.get_coordinates(shapes, return_index=True)
     station = station_of(ground, corners[:, 0], corners[:, 1])
     station = np.where(np.isnan(station), np.inf, station)
+    return [_ends(corners[owner == one], station[owner == one]) for one in range(len(shapes))]
+
+
+def _ends(corners: FloatArray, station: FloatArray) -> tuple[Point, Point]:
+    """Return the uppermost and lowermost of points; those of unknown station [m, inf] are last."""
     upper = corners[int(np.argmin(station))]
     lower = corners[int(np.argmax(np.where(np.isinf(station), -np.inf, station)))]
     return Point(upper), Point(lower)

@@ -101,11 +101,12 @@ def run_tables(
         for row in table.to_dict(orient="records")
     ]
     units = reach.plan.units
+    grouped = angler.CardLayers.of(layers)
     cards: dict[str, dict[str, list[str]]] = {}
     for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
         if flow not in settings.flows:
             continue
-        card = angler.run_card(run, label, layers, reach, settings.angler)
+        card = angler.run_card(run, label, grouped, reach, settings.angler)
         lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
         cards.setdefault(run, {})[label] = lines
     return {"runs_by_flow": rows, "cards": cards}

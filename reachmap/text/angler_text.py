@@ -27,12 +27,11 @@ def clean_text(text: str, length: int) -> str:
     Control signs and surrogates are dropped, and so are signs that turn the direction of writing:
     in a small device's list they would turn what stands beside them too.
     """
-    kept = "".join(
-        c
-        for c in TURNS.sub("", text)
-        if c in "\n\t" or unicodedata.category(c) not in {"Cc", "Cs", "Cn"}
-    )
-    return kept[:length]
+    text = TURNS.sub("", text)
+    if text.isprintable():  # no such sign in it, as in nearly all texts
+        return text[:length]
+    kept = (c for c in text if c in "\n\t" or unicodedata.category(c) not in {"Cc", "Cs", "Cn"})
+    return "".join(kept)[:length]
 
 
 def never_markup(text: str) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import xarray as xr
 from scipy.ndimage import find_objects
 
@@ -47,11 +48,9 @@ def sure_water(
     settings
         Of the doubt stage: what the chance is made from, bounds of the grades.
     """
-    told = water.copy()
     order = [word.value for word in Confidence]
-    places = [told.columns.get_loc(name) for name in ("confidence", "chance")]
     if water.empty:
-        return told
+        return water
     owner, count = owners_of(water, flowing), len(water)
     chance = chance_of_half(
         [_means(doubt[name].to_numpy()[0], owner, count) for name in MEANS],
@@ -59,13 +58,14 @@ def sure_water(
         water.geometry.area.to_numpy() / width**2,
         settings,
     )
+    grades = water["confidence"].to_numpy(dtype=object, copy=True)
     unknown = flowing["wet"].to_numpy()[0] == Wet.UNKNOWN
     for number, window in enumerate(find_objects(owner, max_label=count)):
         beside = bool(unknown[window].any()) if window else True
         grade = _grade(float(chance[number]), settings) - beside
-        told.iloc[number, places[0]] = order[max(grade, 0)]
-        told.iloc[number, places[1]] = float(chance[number])
-    return told
+        grades[number] = order[max(grade, 0)]
+    sure = pd.Series(grades, water.index, water["confidence"].dtype)
+    return water.assign(confidence=sure, chance=chance)
 
 
 def chance_of_half(
@@ -95,10 +95,10 @@ def chance_of_half(
 
 def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
     """Return the mean over the cells of each piece; what nobody knows counts as 0."""
-    known = np.nan_to_num(values).ravel()
-    # Number 0 is all that belongs to no piece.
-    cells = np.bincount(owner.ravel(), minlength=count + 1)[1:]
-    return np.bincount(owner.ravel(), known, count + 1)[1:] / np.maximum(cells, 1)
+    inside = owner > 0
+    piece, known = owner[inside] - 1, np.nan_to_num(values[inside])
+    cells = np.bincount(piece, minlength=count)
+    return np.bincount(piece, known, count) / np.maximum(cells, 1)
 
 
 def owners_of(pieces: gpd.GeoDataFrame, flowing: xr.Dataset) -> IntArray:

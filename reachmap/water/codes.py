@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
+from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.grouped import rows_of
 from reachmap.base.words import WaterKind
-from reachmap.water.gather import Span, one_side, overlap, side_of_piece
+from reachmap.water.gather import PIECE, Span, one_side, overlap, side_of_piece
 from reachmap.water.settings import RunSettings
 
 LETTERS: Mapping[str, str] = {
@@ -30,7 +33,7 @@ class _Track:
 
     side: str
     span: Span
-    row: pd.Series
+    shape: BaseGeometry
     rows: list[int]
     first: float
 
@@ -82,12 +85,13 @@ def _renamed(frame: gpd.GeoDataFrame, new: Mapping[tuple[str, str], str]) -> gpd
 
 def _codes(water: gpd.GeoDataFrame, near: float, overlap_low: float) -> list[str]:
     """Return the code of each row."""
-    codes = [""] * len(water)
+    codes, rows = [""] * len(water), rows_of(water, PIECE)
     for kind, letter in LETTERS.items():
         tracks: list[_Track] = []
-        mine = water[water["kind"] == kind]
-        for _, there in mine.groupby("flow", sort=True):
-            _follow(tracks, there, near, overlap_low)
+        mine = np.flatnonzero(rows["kind"] == kind)
+        for flow in np.unique(rows["flow"][mine]):
+            there = mine[rows["flow"][mine] == flow]
+            _follow(tracks, {int(number): rows[number] for number in there}, near, overlap_low)
         tracks.sort(key=lambda track: (track.first, track.rows[0]))
         for number, track in enumerate(tracks, start=1):
             for row in track.rows:
@@ -96,20 +100,20 @@ def _codes(water: gpd.GeoDataFrame, near: float, overlap_low: float) -> list[str
 
 
 def _follow(
-    tracks: list[_Track], pieces: gpd.GeoDataFrame, near: float, overlap_low: float
+    tracks: list[_Track], pieces: Mapping[int, np.void], near: float, overlap_low: float
 ) -> None:
-    """Add the pieces of one flow to the tracks they continue; the others begin one."""
+    """Add the pieces of one flow, by row, to the tracks they continue; the others begin one."""
     fits = []
-    for number, piece in pieces.iterrows():
+    for number, piece in pieces.items():
         span, side = _span(piece), side_of_piece(piece)
         for place, track in enumerate(tracks):
             shared = overlap(span, track.span)
             if shared < overlap_low or not one_side(side, track.side):
                 continue
-            apart = float(piece.geometry.distance(track.row.geometry))
+            apart = float(piece["geometry"].distance(track.shape))
             if apart <= near:
                 common = min(span[1], track.span[1]) - max(span[0], track.span[0])
-                fits.append((-shared * (1.0 - 0.5 * apart / near), -common, place, int(number)))
+                fits.append((-shared * (1.0 - 0.5 * apart / near), -common, place, number))
     taken: set[int] = set()
     given: set[int] = set()
     for _, _, place, number in sorted(fits):
@@ -117,16 +121,16 @@ def _follow(
             continue
         taken.add(place)
         given.add(number)
-        track, piece = tracks[place], pieces.loc[number]
-        track.span, track.row = _span(piece), piece
+        track, piece = tracks[place], pieces[number]
+        track.span, track.shape = _span(piece), piece["geometry"]
         track.side = track.side or side_of_piece(piece)
         track.rows.append(number)
-    for number, piece in pieces.iterrows():
-        if int(number) not in given:
-            span = _span(piece)
-            tracks.append(_Track(side_of_piece(piece), span, piece, [int(number)], span[0]))
+    for number, piece in pieces.items():
+        if number not in given:
+            span, side = _span(piece), side_of_piece(piece)
+            tracks.append(_Track(side, span, piece["geometry"], [number], span[0]))
 
 
-def _span(piece: pd.Series) -> Span:
+def _span(piece: np.void) -> Span:
     """Return a piece's stretch along the river [m]."""
     return float(piece["station_m"]), float(piece["station_end_m"])

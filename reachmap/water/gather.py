@@ -9,12 +9,15 @@ from itertools import combinations
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 from shapely import Polygon, union
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.grouped import rows_of
 from reachmap.base.words import Side, WaterKind
 from reachmap.water.settings import RunSettings, ScoreSettings, WaterSettings
+
+PIECE = ("kind", "side", "flow", "score", "station_m", "station_end_m", "geometry")
+"""Columns of the layer `water` that say which run a piece belongs to."""
 
 Span = tuple[float, float]
 
@@ -71,9 +74,9 @@ def gather_runs(pieces: gpd.GeoDataFrame, width: float, settings: WaterSettings)
     runs: list[Run] = []
     score, rules = settings.score, settings.runs
     near, longest = rules.apart_widths * width, rules.spare * score.length_high_m
-    worth = pieces["score"] * pieces["length_m"]
+    rows, worth = rows_of(pieces, PIECE), pieces["score"] * pieces["length_m"]
     for number in worth.sort_values(ascending=False, kind="stable").index:
-        piece = pieces.loc[int(number)]
+        piece = rows[int(number)]
         span = (float(piece["station_m"]), float(piece["station_end_m"]))
         run = _match(piece, span, runs, (near, longest), rules)
         if run is None and float(piece["score"]) >= score.shape_score:
@@ -90,7 +93,7 @@ def long_enough(run: Run, settings: ScoreSettings) -> bool:
     return any(covered_length(s) >= settings.run_length_m for s in run.spans.values())
 
 
-def side_of_piece(piece: pd.Series) -> str:
+def side_of_piece(piece: np.void) -> str:
     """Return a piece's bank; empty for a tailout, which lies from bank to bank."""
     return "" if piece["kind"] == WaterKind.TAILOUT else str(piece["side"])
 
@@ -104,7 +107,7 @@ def overlap(a: Span, b: Span) -> float:
     """Return the common length of two stretches over the shorter one's, 0 to 1."""
     common = min(a[1], b[1]) - max(a[0], b[0])
     shorter = min(a[1] - a[0], b[1] - b[0])
-    return float(np.clip(common / shorter, 0.0, 1.0)) if shorter > 0 else 0.0
+    return min(max(common / shorter, 0.0), 1.0) if shorter > 0 else 0.0
 
 
 def covered_length(spans: Iterable[Span]) -> float:
@@ -122,7 +125,7 @@ def covered_length(spans: Iterable[Span]) -> float:
     return total
 
 
-def _anchored(piece: pd.Series, span: Span) -> Run:
+def _anchored(piece: np.void, span: Span) -> Run:
     """Return a new run anchored on a piece."""
     return Run(
         name="",
@@ -130,13 +133,13 @@ def _anchored(piece: pd.Series, span: Span) -> Run:
         side=side_of_piece(piece),
         start=span[0],
         end=span[1],
-        shape=piece.geometry,
+        shape=piece["geometry"],
         worth=float(piece["score"]) * (span[1] - span[0]),
     )
 
 
 def _match(
-    piece: pd.Series, span: Span, runs: list[Run], most: tuple[float, float], rules: RunSettings
+    piece: np.void, span: Span, runs: list[Run], most: tuple[float, float], rules: RunSettings
 ) -> Run | None:
     """Return the run a piece belongs to; None where it fits none.
 
@@ -151,7 +154,7 @@ def _match(
             continue
         if run.whole(float(piece["flow"]), [span]) > longest:
             continue
-        apart = float(piece.geometry.distance(run.shape))
+        apart = float(piece["geometry"].distance(run.shape))
         if apart > near:
             continue
         fit = common * (1.0 - 0.5 * apart / near)

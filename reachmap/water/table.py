@@ -14,9 +14,11 @@ import xarray as xr
 
 from reachmap.base.arrays import BoolArray
 from reachmap.base.grid import Grid, Window
+from reachmap.base.grouped import Rows
 from reachmap.base.schema import table_frame
 from reachmap.base.words import Lack, Wet
 from reachmap.markup.model import SeasonLimits
+from reachmap.water.by_run import water_by_run
 from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.settings import RunSettings, WaterSettings
 
@@ -67,12 +69,11 @@ def runs_by_flow(
     masks = _footprints(runs, water, flows)
     arrays = {name: flows[name].to_numpy() for name in _LOOKED_AT}
     rows: list[dict[str, Any]] = []
-    for number, run in enumerate(runs.itertuples(index=False)):
-        mine = water[water["run"] == run.run]
+    pieces = water_by_run(water, (*_FOUND, *FACTORS))
+    for number, run in enumerate(runs["run"]):
         for k, label in enumerate(labels):
-            here = mine[mine["flow_label"] == label]
-            flow = float(flow_list[k])
-            base = {"run": run.run, "flow": flow, "flow_label": label}
+            here, flow = pieces.of(run, label), float(flow_list[k])
+            base = {"run": run, "flow": flow, "flow_label": label}
             rows.append(base | _state(here, _AtFlow(flow, arrays, k), masks[number], settings))
     return _with_instead(table_frame("runs_by_flow", rows), runs, fishable, settings.runs)
 
@@ -91,7 +92,7 @@ def _footprints(
 
 
 def _state(
-    here: gpd.GeoDataFrame,
+    here: Rows,
     flow: _AtFlow,
     footprint: tuple[Window, BoolArray],
     settings: WaterSettings,
@@ -99,7 +100,7 @@ def _state(
     """Return a run's row at one flow but for what takes its place."""
     empty = {"instead": "", "instead_score": float("nan"), "instead_m": float("nan")}
     if len(here):
-        best = here.loc[here["score"].idxmax()]
+        best = here[np.argmax(here["score"])]
         good = bool(best["score"] >= settings.score.shape_score)
         found = {name: best[name] for name in _FOUND}
         why = None if good else _weakest(best)
@@ -129,7 +130,7 @@ FACTORS = {
 """What a small factor of a score means."""
 
 
-def _weakest(piece: pd.Series) -> Lack:
+def _weakest(piece: np.void) -> Lack:
     """Return what holds a piece's score down most."""
     return FACTORS[min(FACTORS, key=lambda name: float(piece[name]))]
 

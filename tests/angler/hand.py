@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 import numpy as np
 from shapely import LineString, Point, Polygon, box
 
-from reachmap.angler import run_card
+from reachmap.angler import CardLayers, run_card
 from reachmap.angler.view import View
 from reachmap.base.grid import Grid
 from reachmap.base.schema import layer_frame, table_frame
@@ -150,7 +150,8 @@ def mirrored(view: View) -> View:
 
 def card_lines(run, label, layers, markup, settings) -> list[str]:
     """Return the card of a run in words."""
-    card, units = run_card(run, label, layers, markup, settings), markup.plan.units
+    card = run_card(run, label, CardLayers.of(layers), markup, settings)
+    units = markup.plan.units
     return [no_water_line(run, 20.0, units)] if card is None else run_card_lines(card, units)
 
 

@@ -31,6 +31,33 @@ def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **draw
     return card_lines(run, label, layers, mark, settings)
 
 
+def test_a_cast_fits_at_every_place_only_if_none_lacks_the_room():
+    water = hand_water(
+        [band(GROUND, 120, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 200)],
+    )
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    stands = layers["stations"].assign(fit_snap_t="fits", fit_circle_c="tight")
+    bank = stands["side"] == "right"
+    assert bank.sum() > 2
+    first = stands.index[bank][0]
+
+    def casts(**fits):
+        changed = stands.copy()
+        for column, fit in fits.items():
+            changed.loc[first, column] = fit
+        return card_lines("run 1", "20m3s", {**layers, "stations": changed}, mark, SETTINGS)[6]
+
+    assert "snap-T" in casts(fit_overhead="no", fit_static_roll="no")
+    lacking = casts(fit_overhead="no", fit_static_roll="no", fit_snap_t="no")
+    assert "snap-T" not in lacking
+    assert "circle C" in lacking
+
+
 RIGHT = access_at(X, Y - 45)
 
 
@@ -48,6 +75,10 @@ def test_the_lines_come_in_their_order():
     starts = ["run 1 at", "Way in:", "Stand", "Hazards", "Way back", "Room", "Cast", "Swing", "Fly"]
     for line, start in zip(card(access=[RIGHT]), [*starts, "Step"], strict=True):
         assert line.startswith(start)
+
+
+def test_places_that_nothing_cuts_off_have_their_way_back_along_the_bank():
+    assert "along the bank at every mapped flow" in card(access=[RIGHT])[4]
 
 
 def test_the_way_in_is_told_as_it_was_drawn():

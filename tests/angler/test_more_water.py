@@ -1,11 +1,13 @@
 """A hand's breadth more water: what it shuts, and at which flow."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
 
 from reachmap.angler import AnglerSettings, assess, ways_back
-from reachmap.angler.more_water import flow_of_rise, raised, shut_by
+from reachmap.angler.more_water import NEAR_M, Surface, flows_of_rise, raised, shut_by
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.stations import Stands, find_footing
 from reachmap.angler.view import view_of
@@ -165,10 +167,54 @@ def test_above_the_highest_mapped_flow_it_is_not_known():
 
 def test_a_rise_may_take_more_than_one_mapped_flow():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
-    place = np.array([X0 + 120, Y + 10])
+    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    place = np.array([[X0 + 120, Y + 10]])
     # 0.40 m: 0.30 m at 10 m3/s and 0.10 of the next 0.25 m
-    assert flow_of_rise(views, 0, place, 0.4) == pytest.approx(10 * 2**0.4)
-    assert np.isnan(flow_of_rise(views, 0, place, 0.6))
+    assert flows_of_rise(surfaces, place, 0.4) == pytest.approx([10 * 2**0.4])
+    assert np.isnan(flows_of_rise(surfaces, place, 0.6)).all()
+
+
+def test_the_rise_about_a_place_is_the_median_of_what_is_wet_at_both_flows():
+    chance = np.random.default_rng(4)
+    grid = view_of(GROUND, FLOWS.isel(flow=[0])).grid
+    low, high = (
+        Surface(grid, flow, f"{flow:g}", chance.random(grid.shape) < 0.3, level)
+        for flow, level in ((5.0, np.zeros(grid.shape)), (10.0, chance.random(grid.shape)))
+    )
+    # in the middle, in a corner, where cells are missing; 25 cells or fewer, odd and even counts
+    points = grid.points(np.array([20, 21, 0, 22]), np.array([40, 41, 0, 90]))
+    margin = int(np.ceil(NEAR_M / grid.cell))
+    for point in points:
+        row, col, _ = grid.index(*point[:, None])
+        part = (
+            slice(max(row[0] - margin, 0), row[0] + margin + 1),
+            slice(max(col[0] - margin, 0), col[0] + margin + 1),
+        )
+        both = low.wet[part] & high.wet[part]
+        rise = float(np.median(high.level[part][both]))
+        just, over = (flows_of_rise([low, high], point[None], rise + d)[0] for d in (0.0, 1e-9))
+        assert just == pytest.approx(10.0)
+        assert np.isnan(over)
+
+
+def test_where_the_water_is_not_known_at_a_flow_between_nothing_is_read_above_it():
+    views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
+    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    place = np.array([[X0 + 120, Y + 10]])
+    assert np.isfinite(flows_of_rise(surfaces, place, 0.4)).all()
+    surfaces[1] = replace(surfaces[1], wet=np.zeros_like(surfaces[1].wet))
+    assert np.isnan(flows_of_rise(surfaces, place, 0.4)).all()
+
+
+def test_a_level_that_is_not_known_gives_no_flow():
+    views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(2)]
+    low, high = (Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views)
+    place = np.array([[X0 + 120, Y + 10]])
+    assert np.isfinite(flows_of_rise([low, high], place, 0.2)).all()
+    row, col, _ = low.grid.index(*place.T)
+    level = high.level.copy()
+    level[row, col] = np.nan
+    assert np.isnan(flows_of_rise([low, replace(high, level=level)], place, 0.2)).all()
 
 
 def test_the_card_says_what_a_hand_more_does():

@@ -10,12 +10,15 @@ from shapely import Point, box
 
 from reachmap.angler.fly import FLIES, fly_for
 from reachmap.angler.pace import (
+    STAND,
     cast_seconds,
+    fished_bank,
     pace_runs,
     run_minutes,
     step_length,
 )
 from reachmap.angler.settings import AnglerSettings, PaceSettings
+from reachmap.base.grouped import rows_of
 from reachmap.base.units import to_si
 from reachmap.base.words import Season, UnitSystem
 from reachmap.text.fly import fly_words
@@ -84,6 +87,28 @@ def _stations(water, side, swing):
         for i in range(5)
     ]
     return gpd.GeoDataFrame(rows, geometry="geometry", crs="EPSG:32607")
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "better"),
+    [
+        # places that have room to cast, and the way to them
+        ((3, "foot"), (2, "foot"), "left"),
+        ((3, "boat"), (2, "foot"), "right"),
+        ((5, "boat"), (2, "foot"), "left"),
+        ((4, "boat"), (2, "foot"), "left"),  # as good: the first by name
+        ((0, "foot"), (1, "boat"), "right"),
+    ],
+)
+def test_one_fishes_from_the_bank_with_more_room_and_by_boat_it_counts_half(left, right, better):
+    bank = pd.concat([_stations("E1", "left", 25.0), _stations("E1", "right", 25.0)])
+    for side, (able, way) in (("left", left), ("right", right)):
+        mine = (bank["side"] == side).to_numpy()
+        bank.loc[mine, "access"] = way
+        bank.loc[mine, "cast"] = ["overhead"] * able + [None] * (5 - able)
+    chosen = fished_bank(rows_of(bank, STAND))
+    assert chosen["side"].tolist() == [better] * 5
+    assert not len(fished_bank(rows_of(bank.iloc[:0], STAND)))
 
 
 def _runs(name="run 1", best=20.0):

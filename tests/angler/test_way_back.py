@@ -4,11 +4,12 @@ import numpy as np
 import pandas as pd
 import pytest
 import xarray as xr
-from shapely import Point
+from shapely import Point, box
 
 from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.base.fields import check_fields
+from reachmap.base.grid import Grid
 from tests.angler.hand import band, hand_markup, hand_water, noted
 from tests.made import made_flows, made_ground
 
@@ -111,6 +112,29 @@ def test_zones_that_touch_land_are_left_as_they_were(told):
     assert after["cut_off_m3_s"].isna()[by_land].all()
 
 
+def with_a_zone_beside_the_bar(made):
+    """Return layers with a zone of one deep cell on the river's side of the bar at 5 m3/s first."""
+    station, offset = (GROUND[name].to_numpy() for name in ("station", "offset"))
+    on_bar = (np.abs(station - 120) < 10) & (offset > -12) & (offset < -4)
+    row, col = np.argwhere(on_bar)[np.argmax(offset[on_bar])]
+    grid = Grid.of(GROUND)
+    x, y = grid.points(np.array([row - 1]), np.array([col]))[0]  # the river runs east: left is up
+    wading, half = made["wading"], grid.cell / 2
+    zone = (
+        wading[wading["grade"] == "careful"]
+        .iloc[:1]
+        .assign(flow=5.0, flow_label="5m3s", geometry=[box(x - half, y - half, x + half, y + half)])
+    )
+    return {**made, "wading": pd.concat([zone, wading])}
+
+
+def test_the_way_back_from_a_zone_beside_a_bar_leads_over_the_bar(told):
+    # the cell itself is soon too deep to stand in, the bar stays open up to 20 m3/s
+    back = ways_back(GROUND, FLOWS, with_a_zone_beside_the_bar(layers()))["wading"].iloc[0]
+    assert back["open_until_m3_s"] == bar_at(told, "5m3s")["open_until_m3_s"]
+    assert back["cut_off_m3_s"] == bar_at(told, "5m3s")["cut_off_m3_s"]
+
+
 def test_unknown_water_cuts_the_way_back_off():
     blind = FLOWS.copy(deep=True)
     ford = (GROUND["offset"] < -12) & (GROUND["offset"] > -19)
@@ -120,6 +144,16 @@ def test_unknown_water_cuts_the_way_back_off():
     row = bar_at(told, "5m3s")
     assert row["cut_off_m3_s"] == 10.0
     assert "leave as soon as it rises" in row["note"]
+
+
+def test_a_bar_one_does_not_get_to_has_no_way_back_to_lose():
+    deep = FLOWS.copy(deep=True)
+    ford = ((GROUND["offset"] < -12) & (GROUND["offset"] > -19)).to_numpy()
+    deep["depth"].to_numpy()[:, ford] = 3.0
+    row = bar_at(ways_back(GROUND, deep, _graded_anew(deep)), "5m3s")
+    assert not row["on_foot"]
+    assert np.isnan(row["open_until_m3_s"])
+    assert np.isnan(row["cut_off_m3_s"])
 
 
 def _graded_anew(flows: xr.Dataset):

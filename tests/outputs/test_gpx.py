@@ -181,6 +181,8 @@ def test_a_piece_of_water_is_named_by_its_code(written):
 def test_text_is_cut_and_plain():
     assert plain_ascii("naïve\tcafé", 9) == "naive caf"
     assert clean_text("a\x00b\ud800c\u202ed", 10) == "abcd"
+    assert clean_text("printable\u202e all through", 12) == "printable al"
+    assert clean_text("two\nlines", 10) == "two\nlines"
     assert [flow_letter(0), flow_letter(25), flow_letter(26)] == ["A", "Z", "0"]
 
 

@@ -12,10 +12,12 @@ import gpxpy
 import numpy as np
 import pytest
 from lxml import html as lxml_html
+from shapely import box
 
 from reachmap.angler.places import Places, by_water, together
 from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
+from reachmap.outputs.places import zone_ends
 from reachmap.outputs.sheet import sheet_page
 from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.webmap.book import Parts, book, laid
@@ -24,6 +26,7 @@ from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.tiles import cut
 from reachmap.text.places import NO_PLACE
+from tests.made import made_ground
 from tests.outputs.made_product import made_product
 
 LABEL = "2400cfs"
@@ -119,6 +122,15 @@ def test_water_without_a_place_says_so(product):
     assert all((row.stand, row.room) == ("none", "none") for row in table_rows(bare, LABEL))
     assert on_map(bare)[0]["Place to stand"] == NO_PLACE
     assert by_water(none) == {}
+
+
+def test_the_ends_of_a_zone_are_its_uppermost_and_lowermost_corners():
+    ground = made_ground(length=400)  # straight, to the east
+    x, y = float(ground["line_x"][0]), float(ground["line_y"][0])
+    zones = [box(x + 100, y - 5, x + 140, y + 5), box(x + 300, y - 9, x + 310, y)]
+    found = zone_ends(zones, ground)
+    assert [(top.x, foot.x) for top, foot in found] == [(x + 100, x + 140), (x + 300, x + 310)]
+    assert zone_ends([], ground) == []
 
 
 def test_several_waters_together_hold_what_the_worst_of_them_holds():

@@ -182,12 +182,14 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
     runs = product.layers["runs"].sort_values("station_m")
     at = label if long_names else ""
     cards: Mapping[str, Any] = product.report.get("cards") or {}
-    water, stands = _at(product.layers["water"], label), by_water(product.layers["stations"])
+    water = _at(product.layers["water"], label)
+    stands = by_water(_at(product.layers["stations"], label))
     terms, units = terms_of(product.report, product.markup.plan.units), product.markup.plan.units
     table = _at(product.runs, label)
     shaped = set(table.loc[table["in_shape"], "run"])
-    places, told = [], []
-    for number, row in enumerate(runs.to_dict("records"), start=1):
+    ends = zone_ends(list(runs.geometry), product.ground)
+    flow, places, told = flow_title(product, label), [], []
+    for number, (row, both) in enumerate(zip(runs.to_dict("records"), ends, strict=True), start=1):
         if row["run"] not in shaped:
             continue
         name = str(row["run"])
@@ -195,12 +197,10 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
         codes = water.loc[water["run"] == name, "code"]
         mine = together(stands.get((label, str(code)), Places(0)) for code in codes)
         said = [*terms.first, places_sentence(mine, units), *lines[:3]]
-        for end, place in zip(
-            ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
-        ):
+        for end, place in zip(("top", "foot"), both, strict=True):
             code = f"{RUN_LETTER}{number:02d}"
             hazard = lines[HAZARD_LINE : HAZARD_LINE + 1]
-            about = f"{end} of {name} at {flow_title(product, label)}. {' '.join([*hazard, *said])}"
+            about = f"{end} of {name} at {flow}. {' '.join([*hazard, *said])}"
             places.append(place)
             told.append(
                 (
@@ -215,21 +215,21 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
 
 def _water_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
     """Yield top and foot of each piece of water at a flow."""
-    water = _at(product.layers["water"], label)
-    units, stands = product.markup.plan.units, by_water(product.layers["stations"])
+    water = _at(product.layers["water"], label).sort_values("station_m", kind="stable")
+    units = product.markup.plan.units
+    stands = by_water(_at(product.layers["stations"], label))
     mark = terms_of(product.report, units).margins_off
     at = label if long_names else ""
+    ends = zone_ends(list(water.geometry), product.ground)
     places, told = [], []
-    for row in water.sort_values("station_m", kind="stable").to_dict("records"):
+    for row, both in zip(water.to_dict("records"), ends, strict=True):
         code, kind = water_name(str(row["code"])), KINDS[row["kind"]]
         mine = stands.get((label, str(row["code"])), Places(0))
         said = " ".join(
             part for part in (water_words(row, units), places_sentence(mine, units), mark) if part
         )
         words = str(row["run"]) or kind
-        for end, place in zip(
-            ("top", "foot"), zone_ends(row["geometry"], product.ground), strict=True
-        ):
+        for end, place in zip(("top", "foot"), both, strict=True):
             places.append(place)
             told.append(
                 (

@@ -105,8 +105,9 @@ def _grades(product: Product, label: str, strip: Strip) -> list[str]:
     """Return the water nobody knows; only that grade is drawn, the table tells the others."""
     wading = product.layers["wading"]
     unknown = wading[(wading["flow_label"] == label) & (wading["grade"] == WadeGrade.UNKNOWN)]
-    shapes = (strip.drawn(shape) for shape in unknown.geometry)
-    return [filled(shape, BY_KIND["unknown"]) for shape in shapes if not shape.is_empty]
+    return [
+        filled(shape, BY_KIND["unknown"]) for shape in strip.all_drawn(unknown.geometry.to_numpy())
+    ]
 
 
 def filled(shape: BaseGeometry, style: Style, *, unsure: bool = False) -> str:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from statistics import multimode
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 
-from reachmap.angler.places import Places, places_of
+from reachmap.angler.places import PLACE, Places, places_of
+from reachmap.base.grouped import Rows, grouped_by, known
 from reachmap.base.words import Confidence, HazardWay, UnitSystem
 from reachmap.outputs.handheld import water_name
 from reachmap.outputs.product import Product
@@ -54,15 +57,16 @@ def table_rows(product: Product, label: str) -> list[Row]:
         frame[frame["flow_label"] == label]
         for frame in (product.layers["water"], product.layers["stations"], product.runs)
     )
+    stands = grouped_by(stations, ("water",), (*PLACE, "tip", "cast_m", "hand_shuts"))
     minutes = dict(zip(table["run"], table["minutes"], strict=True))
     met = _met(product.layers.get("hazards_near"), label)
     units = product.markup.plan.units
     rows = []
     order = water.sort_values("station_m", kind="stable")
     for index, piece in zip(order.index, order.to_dict("records"), strict=True):
-        stands = stations[stations["water"] == piece["code"]]
+        mine = stands.of(str(piece["code"]))
         time = float(minutes.get(piece["run"], math.nan))
-        rows.append(_row(piece, int(index), stands, time, units, met=piece["code"] in met))
+        rows.append(_row(piece, int(index), mine, time, units, met=piece["code"] in met))
     return rows
 
 
@@ -77,7 +81,7 @@ def _met(near: gpd.GeoDataFrame | None, label: str) -> frozenset[str]:
 def _row(
     piece: Mapping[str, Any],
     index: int,
-    stands: gpd.GeoDataFrame,
+    stands: Rows,
     minutes: float,
     units: UnitSystem,
     *,
@@ -85,7 +89,7 @@ def _row(
 ) -> Row:
     """Return one row."""
     together = places_of(stands)
-    tips = stands.loc[stands["tip"] != "", "tip"].mode()
+    tips, casts = stands["tip"][stands["tip"] != ""], known(stands["cast_m"])
     return Row(
         name=water_name(piece["code"]),
         index=index,
@@ -94,9 +98,9 @@ def _row(
         depth=bare("depth", piece["depth_m"], units),
         speed=bare("speed", piece["speed_m_s"], units),
         stand=_stand(together, units),
-        cast=bare("reach", float(stands["cast_m"].median()), units),
+        cast=bare("reach", float(np.median(casts)) if len(casts) else math.nan, units),
         room=room_words(together, units, bare) if together.count else "none",
-        tip=str(tips.iloc[0]) if len(tips) else NOT_KNOWN,
+        tip=min(multimode(tips)) if len(tips) else NOT_KNOWN,
         minutes=str(whole_minutes(minutes)) if math.isfinite(minutes) else NOT_KNOWN,
         unsure=piece["confidence"] == Confidence.LOW,
         prime=bool(piece["prime"]),

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 import xarray as xr
+from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
@@ -59,6 +62,13 @@ class Strip:
         """Return a shape's part in this strip, on the page [px]."""
         return shapely.transform(shape.intersection(self.around), self.placed)
 
+    def all_drawn(self, shapes: NDArray[np.object_]) -> list[BaseGeometry]:
+        """Return the parts of shapes in this strip, on the page [px]; the others are left out."""
+        shapely.prepare(self.around)
+        inside = shapes[shapely.intersects(self.around, shapes)]
+        parts = shapely.intersection(inside, self.around)
+        return list(shapely.transform(parts, self.placed))
+
 
 def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -> list[Strip]:
     """Return the strips of a reach, from the head down, all at one scale.
@@ -78,16 +88,27 @@ def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -
     best: list[Strip] = []
     for count in range(1, MOST_STRIPS + 1):
         room = (width - gap * (count - 1)) / count
-        strips = _even_strips(river.line(), river.median_width, count, room, height)
+        strips = _fitted(_even_pieces(river.line(), river.median_width, count), room, height)
         if not best or strips[0].scale > best[0].scale:
             best = strips
     return best
 
 
-def _even_strips(
-    line: LineString, bank: float, count: int, width: float, height: float
-) -> list[Strip]:
-    """Return strips of equal length at the largest scale at which all fit."""
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A piece of river before it has a scale: as `Strip`, across and along the page [m]."""
+
+    line: LineString
+    around: Polygon
+    turn: float
+    middle: tuple[float, float]
+    across: float
+    along: float
+
+
+@lru_cache(maxsize=MOST_STRIPS)
+def _even_pieces(line: LineString, bank: float, count: int) -> tuple[_Piece, ...]:
+    """Return pieces of equal length; the same for the sheets of all flows."""
     step = line.length / count
     pieces = [substring(line, index * step, (index + 1) * step) for index in range(count)]
     laid = []
@@ -102,9 +123,13 @@ def _even_strips(
         centre = shapely.affinity.rotate(
             shapely.Point((x0 + x1) / 2, (y0 + y1) / 2), -turn, origin=(0, 0), use_radians=True
         )
-        laid.append((piece, around, turn, (centre.x, centre.y), x1 - x0, y1 - y0))
-    scale = min(min(width / across, height / along) for *_, across, along in laid)
+        laid.append(_Piece(piece, around, turn, (centre.x, centre.y), x1 - x0, y1 - y0))
+    return tuple(laid)
+
+
+def _fitted(pieces: Sequence[_Piece], width: float, height: float) -> list[Strip]:
+    """Return pieces as strips at the largest scale at which all fit."""
+    scale = min(min(width / one.across, height / one.along) for one in pieces)
     return [
-        Strip(piece, around, turn, middle, scale, width, height)
-        for piece, around, turn, middle, _, _ in laid
+        Strip(one.line, one.around, one.turn, one.middle, scale, width, height) for one in pieces
     ]

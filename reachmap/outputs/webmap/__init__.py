@@ -15,7 +15,7 @@ from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
 from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.layers import features
-from reachmap.outputs.webmap.page import PageMaker
+from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.still import still_maker
@@ -66,8 +66,8 @@ def _maker(product: Product, settings: MapSettings) -> PageMaker:
     tiles = cut(page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
     parts = Parts(product, page, tiles, laid(drawn, page), runs_by_flow(product))
     picture = relief(product.ground, coarser=plan.relief_coarser)
-    view, still = _view(page, drawn), still_maker(product, page)
-    return PageMaker(product, parts, picture, view, plan, settings, still)
+    frame = frame_of(_view(page, drawn), picture, settings.tile_url)
+    return PageMaker(product, parts, frame, plan, settings, still_maker(product, page))
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

@@ -21,10 +21,13 @@ _ESCAPES = {
     "\u2029": "\\u2029",
 }
 
+LEVEL = 8
+"""How hard data are compressed, 0 to 9: 9 takes more than twice as long to save under 1 %."""
+
 
 def packed(data: bytes) -> str:
     """Return bytes deflated (zlib, RFC 1950) and in base64."""
-    return base64.b64encode(zlib.compress(data, 9)).decode("ascii")
+    return base64.b64encode(zlib.compress(data, LEVEL)).decode("ascii")
 
 
 def json_for_script(value: Any) -> str:

@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -43,12 +44,14 @@ _BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 @dataclass(frozen=True, slots=True)
 class PageMaker:
-    """Makes pages of one product: everything that does not change from page to page."""
+    """Makes pages of one product: everything that does not change from page to page.
+
+    `frame` is the page as `frame_of` returns it.
+    """
 
     product: Product
     parts: Parts
-    relief: MapPicture
-    view: View
+    frame: str
     plan: MapPlan
     settings: MapSettings
     still: Callable[[int], MapPicture]
@@ -64,22 +67,7 @@ class PageMaker:
             Whether the angler's own log is in it: not in pages that are sent on.
         """
         start = flows.index(first_flow(self.product)) if len(flows) > 1 else 0
-        trusted = _filled(
-            _tidied(rendered(self.view, self.relief, self.settings.tile_url)), self._ours()
-        )
-        typed = self._typed(flows, start, with_log)
-        return _filled(trusted, typed | {"policy": policy(trusted, self.settings.tile_url)})
-
-    def _ours(self) -> dict[str, str]:
-        """Return what takes the place of tokens and holds nothing that a user typed."""
-        style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
-        return {
-            "head": f"{style}<script>{assets.library_script()}</script>"
-            f"<script>{assets.prelude()}</script>",
-            "scripts": f"<script>{assets.our_script()}</script>",
-            "relief": base64.b64encode(self.relief.data).decode("ascii"),
-            "tiles": json_for_script(self.settings.tile_url)[1:-1],
-        }
+        return _filled(self.frame, self._typed(flows, start, with_log))
 
     def _typed(self, flows: Sequence[int], start: int, with_log: bool) -> dict[str, str]:
         """Return what takes the place of tokens and may hold what a user typed, made harmless."""
@@ -125,8 +113,7 @@ class PageMaker:
         sure, spread = sureness(
             report.get("confidence"), [self.product.labels[index] for index in flows]
         )
-        environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-        return environment.from_string(assets.shell()).render(
+        return _template().render(
             name=markup.plan.name,
             river=markup.main.name,
             flows=told,
@@ -161,6 +148,31 @@ class PageMaker:
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
         )
+
+
+def frame_of(view: View, relief: MapPicture, tile_url: str) -> str:
+    """Return a page with all that is the same on every page, and tokens for what a user typed."""
+    trusted = _filled(_tidied(rendered(view, relief, tile_url)), _ours(relief, tile_url))
+    return _filled(trusted, {"policy": policy(trusted, tile_url)})
+
+
+def _ours(relief: MapPicture, tile_url: str) -> dict[str, str]:
+    """Return what takes the place of tokens and holds nothing that a user typed."""
+    style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
+    return {
+        "head": f"{style}<script>{assets.library_script()}</script>"
+        f"<script>{assets.prelude()}</script>",
+        "scripts": f"<script>{assets.our_script()}</script>",
+        "relief": base64.b64encode(relief.data).decode("ascii"),
+        "tiles": json_for_script(tile_url)[1:-1],
+    }
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Return the template of the page around the map."""
+    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    return environment.from_string(assets.shell())
 
 
 def _asks(product: Product) -> list[dict[str, str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -59,28 +60,40 @@ class PageGrid:
         """Return the page's grid over other bounds [m, Web Mercator] with cells of another size."""
         return replace(self, grid=_grid_over(bounds, cell))
 
-    def source_cells(self, row: int, column: int) -> tuple[IntArray, IntArray, BoolArray]:
-        """Return the project cell under each cell of a tile, and whether there is one.
+    def source_cells(
+        self, blocks: Sequence[tuple[int, int]]
+    ) -> Iterator[tuple[IntArray, IntArray, BoolArray]]:
+        """Yield, tile by tile, the project cell under each of its cells and whether there is one.
 
+        Parameters
+        ----------
+        blocks
+            Row and column of the tiles.
+
+        Notes
+        -----
         Between the corners of a tile the way from one projection to the other is taken as
         bilinear: over 256 m that is wrong by about a centimetre.
         """
+        if not blocks:
+            return
+        row, column = np.array(blocks).T[:, :, None] * TILE
         ends = np.array([0, TILE - 1])
-        corners = np.meshgrid(row * TILE + ends, column * TILE + ends, indexing="ij")
+        corners = np.broadcast_arrays((row + ends)[:, :, None], (column + ends)[:, None, :])
         x, y = self.grid.points(*(corner.ravel() for corner in corners)).T
-        east, north = transform_points(x, y, WEB_MERCATOR, self.source.crs)
-        return self.source.index(_spread(east.reshape(2, 2)), _spread(north.reshape(2, 2)))
+        moved = transform_points(x, y, WEB_MERCATOR, self.source.crs)
+        for east, north in zip(*(one.reshape(-1, 2, 2) for one in moved), strict=True):
+            yield self.source.index(_spread(east), _spread(north))
 
     def whole(self) -> tuple[IntArray, IntArray, BoolArray]:
         """Return the project cell under each cell of the page, and whether there is one."""
         rows, columns = (np.zeros(self.grid.shape, dtype=np.int32) for _ in range(2))
         inside = np.zeros(self.grid.shape, dtype=bool)
-        for block in self.blocks:
+        blocks = self.blocks
+        for block, pieces in zip(blocks, self.source_cells(blocks), strict=True):
             part = tuple(slice(at * TILE, (at + 1) * TILE) for at in block)
             high, wide = inside[part].shape
-            for whole, piece in zip(
-                (rows, columns, inside), self.source_cells(*block), strict=True
-            ):
+            for whole, piece in zip((rows, columns, inside), pieces, strict=True):
                 whole[part] = piece[:high, :wide]
         return rows, columns, inside
 

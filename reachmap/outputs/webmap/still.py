@@ -55,6 +55,12 @@ GROUND, LOW, TALL, WATER = 0, 1, 2, 3
 
 UNKNOWN, HATCH, UNKNOWN_HATCH, EDGE, HAZARD, CASING = range(WATER + 7, WATER + 13)
 
+NOTHING = 255
+"""No colour."""
+
+PRESSED = 8
+"""How hard the picture is compressed, 0 to 9: 9 takes three times as long to save 4 % of it."""
+
 TRUSTED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 """Grades left without a hatch. All other water is hatched, water that no zone covers among it."""
 
@@ -63,35 +69,56 @@ TRUSTED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 class _Sheet:
     """The picture's grid and the project cell under each pixel.
 
-    `inside` says where there is one, `on_map` where it is part of the map; all arrays have the
-    shape of the picture.
+    `cells` counts them in the flattened raster; `inside` says where there is one, `on_map` where it
+    is part of the map; all arrays have the shape of the picture.
     """
 
     page: PageGrid
-    rows: IntArray
-    columns: IntArray
+    cells: IntArray
     inside: BoolArray
     on_map: BoolArray
 
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Return rows and columns of the picture."""
+        return self.inside.shape
+
     def laid(self, values: NDArray[T]) -> NDArray[T]:
         """Return a project raster on the picture; what lies outside takes its first cell's."""
-        return np.asarray(values[self.rows, self.columns])
+        return np.asarray(values.ravel()[self.cells])
 
-    def on_picture(self, shape: BaseGeometry) -> BaseGeometry:
-        """Return a shape of the project's CRS in pixels, y down."""
+    def on_picture(self, shapes: Sequence[BaseGeometry]) -> list[BaseGeometry]:
+        """Return shapes of the project's CRS in pixels, y down; all are moved in one go."""
 
         def placed(points: FloatArray) -> FloatArray:
             return np.column_stack(~self.page.grid.transform * self.page.to_page(points).T)
 
-        return shapely.transform(shapely.force_2d(shape), placed)
+        if not len(shapes):
+            return []
+        return list(shapely.transform(shapely.force_2d(np.asarray(shapes)), placed))
 
     def mask(self, shapes: Iterable[BaseGeometry], *, touched: bool = False) -> BoolArray:
         """Return which pixels lie in any of some shapes [px]; `touched` adds those on the rim."""
         filled = [shape for shape in shapes if not shape.is_empty]
         if not filled:
-            return np.zeros(self.inside.shape, dtype=bool)
-        found = rasterize(filled, out_shape=self.inside.shape, all_touched=touched, dtype="uint8")
+            return np.zeros(self.shape, dtype=bool)
+        found = rasterize(filled, out_shape=self.shape, all_touched=touched, dtype="uint8")
         return np.asarray(found, dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class _Plate:
+    """What all stills on one grid share: the ground, the hazards drawn, and patterns to lay.
+
+    `hazards` holds colours, `NOTHING` where there is none.
+    """
+
+    sheet: _Sheet
+    ground: CodeArray
+    hazards: CodeArray
+    hatch: BoolArray
+    casing: BoolArray
+    bricks: BoolArray
 
 
 def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]:
@@ -105,14 +132,15 @@ def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]
         The page's grid: the still lies in the same projection, cut to the water.
     """
     made: dict[int, MapPicture] = {}
-    sheets: dict[int, _Sheet] = {}
+    plates: dict[int, _Plate] = {}
 
     def draw(index: int) -> MapPicture:
         longest = LONGEST_PX
         while index not in made:
-            if longest not in sheets:
-                sheets[longest] = _sheet(_cut(product, page, longest), off_map(product.flows))
-            found = _still(product, index, sheets[longest])
+            if longest not in plates:
+                sheet = _sheet(_cut(product, page, longest), off_map(product.flows))
+                plates[longest] = _plate(product, sheet)
+            found = _still(product, index, plates[longest])
             if len(found.data) <= MOST_BYTES or longest < 300:
                 made[index] = found
             longest = int(longest * 0.8)
@@ -160,19 +188,32 @@ def _sheet(page: PageGrid, beyond: BoolArray) -> _Sheet:
     `beyond` marks project cells that are no part of the map, as `off_map` gives them.
     """
     rows, columns, inside = page.whole()
-    return _Sheet(page, rows, columns, inside, inside & ~beyond[rows, columns])
+    cells = np.ravel_multi_index((rows, columns), beyond.shape).astype(np.int32)
+    return _Sheet(page, cells, inside, inside & ~beyond.ravel()[cells])
 
 
-def _still(product: Product, index: int, sheet: _Sheet) -> MapPicture:
+def _plate(product: Product, sheet: _Sheet) -> _Plate:
+    """Return what all stills on a grid share."""
+    return _Plate(
+        sheet,
+        ground=_ground(product, sheet),
+        hazards=_hazards(product, sheet),
+        hatch=_slant(sheet.shape),
+        casing=_slant(sheet.shape, HATCH_WIDTH_PX, 1),
+        bricks=_bricks(sheet.shape),
+    )
+
+
+def _still(product: Product, index: int, plate: _Plate) -> MapPicture:
     """Return the still of one flow on a grid."""
-    picture = _ground(product, sheet)
-    _lay_water(picture, product, index, sheet)
-    _lay_hazards(picture, product, sheet)
+    picture = plate.ground.copy()
+    _lay_water(picture, product, index, plate)
+    picture = np.where(plate.hazards == NOTHING, picture, plate.hazards)
     image = Image.fromarray(picture)
     image.putpalette(_colours(product))
     stream = io.BytesIO()
-    image.save(stream, "PNG", optimize=True)
-    return MapPicture.on(sheet.page.grid, stream.getvalue())
+    image.save(stream, "PNG", compress_level=PRESSED)
+    return MapPicture.on(plate.sheet.page.grid, stream.getvalue())
 
 
 def _ground(product: Product, sheet: _Sheet) -> CodeArray:
@@ -183,27 +224,34 @@ def _ground(product: Product, sheet: _Sheet) -> CodeArray:
     return np.asarray(found, dtype=np.uint8)
 
 
-def _lay_water(picture: CodeArray, product: Product, index: int, sheet: _Sheet) -> None:
+def _lay_water(picture: CodeArray, product: Product, index: int, plate: _Plate) -> None:
     """Lay water in tints of depth, hatched where it is beyond the limits or not known."""
-    here = product.flows.isel(flow=index)
-    wet = np.where(sheet.on_map, sheet.laid(here["wet"].to_numpy()), Wet.NO)
-    depth = sheet.laid(here["depth"].to_numpy())
+    sheet = plate.sheet
+    tint = np.where(sheet.on_map, sheet.laid(_tints(product, index)), NOTHING)
     zones = _zones(product, index)
-    unknown = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & ~np.isfinite(depth))
+    unknown = tint == UNKNOWN
     unknown |= sheet.mask(_of_grades(zones, (WadeGrade.UNKNOWN,), sheet), touched=True)
-    water = (wet == Wet.YES) & ~unknown
-    bounds = ramps(product.markup.plan.units)[0].bounds
-    tint = WATER + np.clip(np.digitize(np.nan_to_num(depth), bounds) - 1, 0, len(bounds) - 1)
+    water = (tint != NOTHING) & ~unknown
     picture[water] = tint[water]
     graded = sheet.mask(_of_grades(zones, TRUSTED, sheet))
     graded &= ~sheet.mask(_of_grades(zones, (WadeGrade.NO,), sheet))
     beyond = water & ~graded
-    picture[beyond & _slant(sheet.inside.shape)] = HATCH
-    picture[beyond & _slant(sheet.inside.shape, HATCH_WIDTH_PX, 1)] = CASING
+    picture[beyond & plate.hatch] = HATCH
+    picture[beyond & plate.casing] = CASING
     picture[unknown] = UNKNOWN
-    picture[unknown & _bricks(sheet.inside.shape)] = UNKNOWN_HATCH
+    picture[unknown & plate.bricks] = UNKNOWN_HATCH
     covered = water | unknown
     picture[covered & ~ndimage.binary_erosion(covered, iterations=1)] = EDGE
+
+
+def _tints(product: Product, index: int) -> CodeArray:
+    """Return the tint of each project cell's depth at a flow, `UNKNOWN`, or `NOTHING` where dry."""
+    wet = product.flows["wet"].to_numpy()[index]
+    depth = product.flows["depth"].to_numpy()[index]
+    bounds = ramps(product.markup.plan.units)[0].bounds
+    tint = WATER + np.clip(np.digitize(np.nan_to_num(depth), bounds) - 1, 0, len(bounds) - 1)
+    tint = np.where((wet == Wet.UNKNOWN) | ~np.isfinite(depth), UNKNOWN, tint)
+    return np.where(wet == Wet.NO, NOTHING, tint).astype(np.uint8)
 
 
 def _zones(product: Product, index: int) -> gpd.GeoDataFrame:
@@ -217,16 +265,17 @@ def _of_grades(
 ) -> list[BaseGeometry]:
     """Return the zones of some grades on the picture [px]."""
     names = [grade.value for grade in grades]
-    return [sheet.on_picture(shape) for shape in zones[zones["grade"].isin(names)].geometry]
+    return sheet.on_picture(zones.geometry[zones["grade"].isin(names)].to_numpy())
 
 
-def _lay_hazards(picture: CodeArray, product: Product, sheet: _Sheet) -> None:
-    """Lay every hazard drawn: lines and outlines in a casing, a sign on each."""
-    shapes = [sheet.on_picture(hazard.shape) for hazard in product.markup.hazards]
+def _hazards(product: Product, sheet: _Sheet) -> CodeArray:
+    """Return every hazard drawn: lines and outlines in a casing, a sign on each."""
+    picture = np.full(sheet.shape, NOTHING, dtype=np.uint8)
+    shapes = sheet.on_picture([hazard.shape for hazard in product.markup.hazards])
     if not shapes:
-        return
+        return picture
     areas = [shape for shape in shapes if shape.area > 0]
-    picture[sheet.mask(areas) & _slant(sheet.inside.shape)] = HAZARD
+    picture[sheet.mask(areas) & _slant(sheet.shape)] = HAZARD
     lines = [shape.boundary if shape.area > 0 else shape for shape in shapes]
     places = [shape.representative_point() for shape in shapes]
     for width, colour in ((CASING_PX, CASING), (HAZARD_PX, HAZARD)):
@@ -235,6 +284,7 @@ def _lay_hazards(picture: CodeArray, product: Product, sheet: _Sheet) -> None:
         picture[sheet.mask([*grown, *signs], touched=True)] = colour
     marks = [part for place in places for part in _exclamation(place)]
     picture[sheet.mask(marks)] = CASING
+    return picture
 
 
 def _diamond(place: Point, half: float) -> Polygon:

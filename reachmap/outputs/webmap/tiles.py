@@ -110,8 +110,8 @@ def cut(
     speeds: list[list[bytes]] = [[] for _ in depth]
     sures: list[list[bytes]] = [[] for _ in known]
     ever = (wet != Wet.NO).any(axis=0) & ~beyond
-    for block in page.blocks:
-        rows, columns, inside = page.source_cells(*block)
+    blocks = page.blocks
+    for block, (rows, columns, inside) in zip(blocks, page.source_cells(blocks), strict=True):
         if not (ever[rows, columns] & inside).any():
             continue
         inside &= ~beyond[rows, columns]

@@ -66,6 +66,17 @@ def test_strips_together_are_the_whole_river():
     assert total == pytest.approx(shapely.LineString(line).length, rel=1e-9)
 
 
+def test_shapes_cut_to_a_strip_together_are_those_cut_one_by_one():
+    ground = made_ground(length=900, wavelength=420, turn_deg=50)
+    chance = np.random.default_rng(2)
+    x, y = chance.choice(ground["line_x"], 60), chance.choice(ground["line_y"], 60)
+    shapes = shapely.buffer(shapely.points(x, y), 30.0)
+    for strip in cut_strips(ground, width=470, height=430, gap=6):
+        alone = [part for part in map(strip.drawn, shapes) if not part.is_empty]
+        assert 0 < len(alone) < len(shapes)
+        assert strip.all_drawn(shapes) == alone
+
+
 def test_left_of_the_river_is_left_on_the_page():
     ground = made_ground(length=400)  # runs east: river left is north
     (strip, *_) = cut_strips(ground, width=470, height=430, gap=6)

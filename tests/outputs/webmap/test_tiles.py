@@ -38,6 +38,16 @@ depths = arrays(np.float64, 30, elements=st.one_of(st.just(np.nan), st.floats(0,
 wets = arrays(np.uint8, 30, elements=st.sampled_from([int(w) for w in Wet]))
 
 
+def test_tiles_looked_up_together_hold_the_cells_each_holds_alone():
+    source = Grid.at_corner(500_000.0, 5_117_000.0, 2.0, (400, 500), "EPSG:32607")
+    page = PageGrid.over(source)
+    assert len(page.blocks) > 2
+    for block, together in zip(page.blocks, page.source_cells(page.blocks), strict=True):
+        alone = next(page.source_cells([block]))
+        assert all(np.array_equal(a, b) for a, b in zip(together, alone, strict=True))
+    assert list(page.source_cells([])) == []
+
+
 @given(depths, wets, st.floats(0.01, 0.5))
 def test_unknown_is_never_told_as_dry_or_shallow(depth, wet, step):
     codes = coded(depth, wet, step)
@@ -88,7 +98,7 @@ def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
 @pytest.mark.parametrize("coarser", [1, 3])
 def test_cells_of_a_tile_lie_where_proj_puts_them(product, coarser):
     page = PageGrid.over(Grid.of(product.ground), coarser=coarser)
-    rows, columns, inside = page.source_cells(0, 1)
+    rows, columns, inside = next(page.source_cells([(0, 1)]))
     to_project = Transformer.from_crs("EPSG:3857", page.source.crs, always_xy=True)
     for row, column in ((10, 12), (200, 40), (77, 250)):
         if not inside[row, column]:
