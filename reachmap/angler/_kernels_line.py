@@ -23,7 +23,7 @@ STRING_DAMP = 1.5  # numerical inertia that keeps the sideways string mode stabl
 ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slower sure method
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def water_at(
     east: FloatArray,
     north: FloatArray,
@@ -57,7 +57,7 @@ def water_at(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def column_factor(z: float, depth: float, power: float) -> float:
     """Return the speed at height `z` (<= 0) over the mean: (1 + p) (height over bed / depth)^p."""
     if power <= 0.0:
@@ -69,14 +69,14 @@ def column_factor(z: float, depth: float, power: float) -> float:
     return factor
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def normal_drag(reynolds: float) -> float:
     """Return the drag of a cylinder across the flow: 1 + 10 Re^(-2/3), Re not below 1."""
     drag: float = 1.0 + 10.0 * max(reynolds, 1.0) ** (-2.0 / 3.0)
     return drag
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def free_node(
     i: int,
     x: FloatArray,
@@ -172,7 +172,7 @@ def free_node(
     free[i, 2] = v[i, 2] + give[i, 2] * fx + give[i, 4] * fy + give[i, 5] * fz
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def moved(give: FloatArray, i: int, x: float, y: float, z: float) -> tuple[float, float, float]:
     """Return the speed that a force (x, y, z) brings to node i."""
     return (

@@ -93,7 +93,8 @@ def swing_line(
                 i, x, v, wet_length[i], thick[i], mass[i], heavy[i], floats[i] > 0.5, pull, here,
                 fly_area, power, skin, viscosity, dt, give, free,
             )  # fmt: skip
-        free[0] = v[0]
+        for k in range(3):
+            free[0, k] = v[0, k]
         for j in range(m):
             dx, dy, dz = x[j + 1, 0] - x[j, 0], x[j + 1, 1] - x[j, 1], x[j + 1, 2] - x[j, 2]
             size = math.sqrt(dx * dx + dy * dy + dz * dz + 1e-12)
@@ -132,10 +133,13 @@ def swing_line(
             v[i, 0], v[i, 1], v[i, 2] = free[i, 0] + gx, free[i, 1] + gy, free[i, 2] + gz
             speed = math.sqrt(v[i, 0] ** 2 + v[i, 1] ** 2 + v[i, 2] ** 2)
             if speed > FASTEST:
-                v[i] *= FASTEST / speed
-        # Places by the new speeds, not the old ones: semi-implicit Euler.
+                for k in range(3):
+                    v[i, k] *= FASTEST / speed
+        # Places by the new speeds, not the old ones: semi-implicit Euler. Number by number, since an
+        # expression of arrays would ask for memory at every node and step.
         for i in range(n):
-            x[i] += dt * v[i]
+            for k in range(3):
+                x[i, k] += dt * v[i, k]
         if (step + 1) % every == 0 and count < track.shape[0]:
             ue, un, h = water_at(east, north, depth, x0, y0, cell, x[last, 0], x[last, 1])
             if not (np.isfinite(ue) and np.isfinite(un) and np.isfinite(h)):

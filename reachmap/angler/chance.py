@@ -8,10 +8,11 @@ import numpy as np
 from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
+from reachmap.angler._kernels_near import greatest_about, sums_about
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -129,27 +130,29 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatAr
 
 
 def local_spread(values: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
-    """Return the standard deviation of values within `reach` cells, dry cells counted as zero.
+    """Return the standard deviation within `reach` cells of each wet cell; NaN where not wet.
 
-    A reach of less than one cell is taken as one: the cells beside.
+    Dry cells count as zero. A reach of less than one cell is taken as one: the cells beside.
     """
-    weight = disc(reach).astype(np.float64)
-    weight /= weight.sum()
+    offsets = _offsets(disc(reach))
     here = np.where(wet, np.nan_to_num(values), 0.0)
-    mean = ndimage.convolve(here, weight, mode="nearest")
-    square = ndimage.convolve(here**2, weight, mode="nearest")
-    return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
+    cells = _cells(wet)
+    mean, square = sums_about(here, *cells, *offsets, 1 / offsets[0].size, held=True)
+    return _spread(np.sqrt(np.maximum(square - mean**2, 0.0)), wet)
 
 
 def greatest_near(view: View, values: FloatArray, reach_m: float) -> FloatArray:
-    """Return the greatest value of wet cells within about `reach_m` [m] of each cell."""
-    greatest = np.where(view.wet, values, 0.0)
+    """Return the greatest value of wet cells within about `reach_m` [m] of each wet cell.
+
+    Values are at least 0; NaN where not wet.
+    """
     cells = max(reach_m / view.cell, 1.0)
     rounds = max(int(cells / 5), 1)  # discs added to one another make a larger disc
-    footprint = disc(cells / rounds)
-    for _ in range(rounds):
-        greatest = ndimage.maximum_filter(greatest, footprint=footprint, mode="nearest")
-    return np.asarray(greatest)
+    small = disc(cells / rounds)
+    about = np.pad(small, (rounds - 1) * (small.shape[0] // 2))
+    about = ndimage.binary_dilation(about, small, iterations=rounds - 1) if rounds > 1 else about
+    here = np.where(view.wet, values, 0.0)
+    return _spread(greatest_about(here, *view.wet_cells, *_offsets(about)), view.wet)
 
 
 def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
@@ -161,10 +164,30 @@ def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatAr
     if reach <= 0:
         return np.where(wet, chance, np.nan)
     here = wet & np.isfinite(chance)
-    weight = disc(reach).astype(np.float64)
-    total = ndimage.convolve(np.where(here, chance, 0.0), weight, mode="constant")
-    count = ndimage.convolve(here.astype(np.float64), weight, mode="constant")
-    return np.where(here, total / np.maximum(count, 1e-9), np.nan)
+    cells, offsets = _cells(here), _offsets(disc(reach))
+    total, _ = sums_about(np.where(here, chance, 0.0), *cells, *offsets, 1.0, held=False)
+    count, _ = sums_about(here.astype(np.float64), *cells, *offsets, 1.0, held=False)
+    return _spread(total / np.maximum(count, 1e-9), here)
+
+
+def _cells(mask: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of the cells of a mask, in the order of the raster."""
+    rows, cols = np.nonzero(mask)
+    return rows.astype(np.int32), cols.astype(np.int32)
+
+
+def _offsets(footprint: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of a footprint's cells, counted from its middle."""
+    rows, cols = _cells(footprint)
+    middle = np.int32(footprint.shape[0] // 2)
+    return rows - middle, cols - middle
+
+
+def _spread(values: FloatArray, mask: BoolArray) -> FloatArray:
+    """Return values of the cells of a mask as a raster; NaN elsewhere."""
+    out = np.full(mask.shape, np.nan)
+    out[mask] = values
+    return out
 
 
 def disc(reach: float) -> BoolArray:

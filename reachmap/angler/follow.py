@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
+from reachmap.angler._kernels_near import follow_many
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.mesh import MOVES, cheapest, mesh_of
@@ -56,29 +57,8 @@ def follow_current(view: View, row: IntArray, col: IntArray, length_m: float) ->
     dry ground and where the water stands still.
     """
     steps = int(np.ceil(length_m / view.cell)) + 1
-    count, shape = len(row), view.wet.shape
-    rows = np.full((count, steps), -1, dtype=np.int32)
-    cols = np.full((count, steps), -1, dtype=np.int32)
-    whole = np.ones(count, dtype=bool)
-    at_row, at_col = row.astype(np.float64), col.astype(np.float64)
-    going = np.ones(count, dtype=bool)
-    for step in range(steps):
-        r, c = np.rint(at_row).astype(np.int32), np.rint(at_col).astype(np.int32)
-        inside = (r >= 0) & (c >= 0) & (r < shape[0]) & (c < shape[1])
-        r, c = np.where(inside, r, 0), np.where(inside, c, 0)
-        lost = going & (~inside | view.unknown[r, c])
-        whole &= ~lost
-        going &= inside & view.wet[r, c] & ~lost
-        if not going.any():
-            break
-        rows[going, step], cols[going, step] = r[going], c[going]
-        east, north = view.east[r, c], view.north[r, c]
-        speed = np.hypot(east, north)
-        whole &= ~(going & ~np.isfinite(speed))
-        with np.errstate(invalid="ignore", divide="ignore"):
-            going &= speed > STILL_M_S
-            at_row = np.where(going, at_row - north / speed, at_row)
-            at_col = np.where(going, at_col + east / speed, at_col)
+    current = view.east, view.north, view.speed
+    rows, cols, whole = follow_many(view.wet, view.unknown, *current, row, col, steps, STILL_M_S)
     return Drifts(rows, cols, whole, view.cell)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import xarray as xr
@@ -15,7 +16,7 @@ from reachmap.base.patches import EIGHT, joined_to, on_border
 from reachmap.base.words import Wet
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class View:
     """One flow over the ground; arrays of shape (y, x), NaN unknown.
 
@@ -54,10 +55,16 @@ class View:
         """Return the side of a cell [m]."""
         return self.grid.cell
 
-    @property
+    @cached_property
     def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
         return np.asarray(np.hypot(self.east, self.north))
+
+    @cached_property
+    def wet_cells(self) -> tuple[IntArray, IntArray]:
+        """Return rows and columns of the wet cells, shape (n,), in the order of the raster."""
+        rows, cols = np.nonzero(self.wet)
+        return rows.astype(np.int32), cols.astype(np.int32)
 
     def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
