@@ -12,7 +12,8 @@ from reachmap.angler._kernels_near import greatest_about, sums_about
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import cells_of, steps_in
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -61,19 +62,20 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     moved to (1 + error) times the flow by Manning's formula, the level rising alike everywhere.
     """
     known, size = np.array(settings.bed_errors).T
+    wet = view.wet_cells
     # Unknown confidence counts as none, with the largest error.
-    bed = np.interp(np.nan_to_num(view.confidence), known, size)
-    depth, quick = np.nan_to_num(view.depth), np.nan_to_num(speed)
+    sure = np.nan_to_num(view.confidence[wet])
+    bed = np.interp(sure, known, size)
     more = 1 + settings.gauge_error
-    mean = float(depth[view.wet].mean()) if view.wet.any() else 0.0
-    depth = np.where(view.wet, depth + mean * (more**DEPTH_POWER - 1), depth)
-    quick = quick * more**SPEED_POWER
-    depth_spread = local_spread(view.depth, view.wet, settings.place_error_m / view.cell)
-    speed_spread = local_spread(speed, view.wet, settings.place_error_m / view.cell)
+    depth, quick = np.nan_to_num(view.depth[wet]), np.nan_to_num(speed[wet])
+    mean = float(depth.mean()) if depth.size else 0.0
+    depth, quick = depth + mean * (more**DEPTH_POWER - 1), quick * more**SPEED_POWER
+    depth_spread = local_spread(view, view.depth, settings.place_error_m)
+    speed_spread = local_spread(view, speed, settings.place_error_m)
     fastest = greatest_near(view, quick, settings.quick_near_m)
     share = settings.place_share
     low, high = settings.unsounded
-    unsounded = np.clip((high - np.nan_to_num(view.confidence)) / (high - low), 0.0, 1.0)
+    unsounded = np.clip((high - sure) / (high - low), 0.0, 1.0)
     deepest = greatest_near(view, depth, settings.deep_near_m)
     depth_error = np.sqrt(
         (settings.bed_factor * bed) ** 2
@@ -87,7 +89,15 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
         + (share * speed_spread) ** 2
         + settings.speed_error_m_s**2
     )
-    return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
+    errors = settings.doubt * depth_error, settings.doubt * speed_error
+    return Water(*(spread_over(view, values) for values in (depth, quick, *errors)))
+
+
+def spread_over(view: View, values: FloatArray, fill: float = np.nan) -> FloatArray:
+    """Return values of the wet cells as a raster (y, x), `fill` elsewhere."""
+    out = np.full(view.wet.shape, fill)
+    out[view.wet_cells] = values
+    return out
 
 
 def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatArray:
@@ -129,30 +139,30 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatAr
     return np.asarray(np.clip(total, 0.0, 1.0))
 
 
-def local_spread(values: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
-    """Return the standard deviation within `reach` cells of each wet cell; NaN where not wet.
+def local_spread(view: View, values: FloatArray, reach_m: float) -> FloatArray:
+    """Return the standard deviation of a raster within `reach_m` [m] of each wet cell, shape (n,).
 
     Dry cells count as zero. A reach of less than one cell is taken as one: the cells beside.
     """
-    offsets = _offsets(disc(reach))
-    here = np.where(wet, np.nan_to_num(values), 0.0)
-    cells = _cells(wet)
-    mean, square = sums_about(here, *cells, *offsets, 1 / offsets[0].size, held=True)
-    return _spread(np.sqrt(np.maximum(square - mean**2, 0.0)), wet)
+    steps = steps_in(disc(reach_m / view.cell))
+    here = spread_over(view, np.nan_to_num(values[view.wet_cells]), 0.0)
+    mean, square = sums_about(here, *view.wet_cells, *steps, 1 / steps[0].size, held=True)
+    return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
 
 
 def greatest_near(view: View, values: FloatArray, reach_m: float) -> FloatArray:
-    """Return the greatest value of wet cells within about `reach_m` [m] of each wet cell.
+    """Return the greatest of values >= 0 of the wet cells within about `reach_m` [m] of each.
 
-    Values are at least 0; NaN where not wet.
+    Values and result have the shape (n,) of `view.wet_cells`.
     """
     cells = max(reach_m / view.cell, 1.0)
     rounds = max(int(cells / 5), 1)  # discs added to one another make a larger disc
     small = disc(cells / rounds)
     about = np.pad(small, (rounds - 1) * (small.shape[0] // 2))
-    about = ndimage.binary_dilation(about, small, iterations=rounds - 1) if rounds > 1 else about
-    here = np.where(view.wet, values, 0.0)
-    return _spread(greatest_about(here, *view.wet_cells, *_offsets(about)), view.wet)
+    if rounds > 1:
+        about = ndimage.binary_dilation(about, small, iterations=rounds - 1)
+    here = spread_over(view, values, 0.0)
+    return np.asarray(greatest_about(here, *view.wet_cells, *steps_in(about)))
 
 
 def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
@@ -164,30 +174,12 @@ def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatAr
     if reach <= 0:
         return np.where(wet, chance, np.nan)
     here = wet & np.isfinite(chance)
-    cells, offsets = _cells(here), _offsets(disc(reach))
-    total, _ = sums_about(np.where(here, chance, 0.0), *cells, *offsets, 1.0, held=False)
-    count, _ = sums_about(here.astype(np.float64), *cells, *offsets, 1.0, held=False)
-    return _spread(total / np.maximum(count, 1e-9), here)
-
-
-def _cells(mask: BoolArray) -> tuple[IntArray, IntArray]:
-    """Return rows and columns of the cells of a mask, in the order of the raster."""
-    rows, cols = np.nonzero(mask)
-    return rows.astype(np.int32), cols.astype(np.int32)
-
-
-def _offsets(footprint: BoolArray) -> tuple[IntArray, IntArray]:
-    """Return rows and columns of a footprint's cells, counted from its middle."""
-    rows, cols = _cells(footprint)
-    middle = np.int32(footprint.shape[0] // 2)
-    return rows - middle, cols - middle
-
-
-def _spread(values: FloatArray, mask: BoolArray) -> FloatArray:
-    """Return values of the cells of a mask as a raster; NaN elsewhere."""
-    out = np.full(mask.shape, np.nan)
-    out[mask] = values
-    return out
+    cells, steps = cells_of(here), steps_in(disc(reach))
+    total, _ = sums_about(np.where(here, chance, 0.0), *cells, *steps, 1.0, held=False)
+    count, _ = sums_about(here.astype(np.float64), *cells, *steps, 1.0, held=False)
+    mean = np.full(wet.shape, np.nan)
+    mean[cells] = total / np.maximum(count, 1e-9)
+    return mean
 
 
 def disc(reach: float) -> BoolArray:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import ndimage
 
 from reachmap.angler._kernels_near import follow_many
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import nearest_cells
 from reachmap.water.mesh import MOVES, cheapest, mesh_of
 
 STILL_M_S = 1e-3
@@ -62,17 +62,18 @@ def follow_current(view: View, row: IntArray, col: IntArray, length_m: float) ->
     return Drifts(rows, cols, whole, view.cell)
 
 
-def nearest_water(view: View, slip_m: float) -> tuple[IntArray, IntArray, BoolArray]:
+def nearest_water(
+    view: View, row: IntArray, col: IntArray, slip_m: float
+) -> tuple[IntArray, IntArray, BoolArray]:
     """Return row and column of the wet cell nearest to each cell, and whether it is in reach.
 
-    All of shape (y, x); in reach is what is wet itself or within `slip_m` [m] of it.
+    All of the shape of `row` and `col`; in reach is what is wet itself or within `slip_m` [m] of
+    it. The water of what is not in reach is of no account.
     """
-    if not view.wet.any():
-        cells = np.indices(view.wet.shape, dtype=np.int32)
-        return cells[0], cells[1], np.zeros(view.wet.shape, dtype=bool)
-    away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
-    cells = np.asarray(near, dtype=np.int32)
-    return cells[0], cells[1], np.asarray(away * view.cell <= slip_m)
+    reach = int(np.ceil(slip_m / view.cell))
+    away, at_row, at_col = nearest_cells(view.wet, row.ravel(), col.ravel(), reach)
+    near = away * view.cell <= slip_m
+    return at_row.reshape(row.shape), at_col.reshape(row.shape), near.reshape(row.shape)
 
 
 def walk_distance(reach: BoolArray, goal: BoolArray, cell: float, within_m: float) -> FloatArray:

@@ -111,9 +111,8 @@ def look_of(
 def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
     """Return where the current takes one who slips from each place, and who cannot slip in."""
     row, col, _ = look.view.grid.index(*stands.point.T)
-    water_row, water_col, slips = nearest_water(look.view, look.settings.slip_m)
-    begin = water_row[row, col], water_col[row, col]
-    return follow_current(look.view, *begin, look.look_m), ~slips[row, col]
+    water_row, water_col, slips = nearest_water(look.view, row, col, look.settings.slip_m)
+    return follow_current(look.view, water_row, water_col, look.look_m), ~slips
 
 
 def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> Near:

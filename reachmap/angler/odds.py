@@ -55,11 +55,11 @@ def observed_chance(raw: FloatArray, view: View, settings: WadingSettings) -> Fl
         knots = tables().get(bed)
         if knots:
             given, shown = np.array(knots).T
-            with np.errstate(invalid="ignore"):
-                told = np.where(
-                    raw <= given[-1], np.interp(raw, given, shown), np.maximum(raw, shown[-1])
-                )
-            result[here] = told[here]
+            here &= np.isfinite(raw)
+            mine = raw[here]
+            result[here] = np.where(
+                mine <= given[-1], np.interp(mine, given, shown), np.maximum(mine, shown[-1])
+            )
     return result
 
 

@@ -12,7 +12,7 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import EIGHT, joined_to, on_border
+from reachmap.base.patches import EIGHT, cells_of, joined_to, on_border
 from reachmap.base.words import Wet
 
 
@@ -63,8 +63,7 @@ class View:
     @cached_property
     def wet_cells(self) -> tuple[IntArray, IntArray]:
         """Return rows and columns of the wet cells, shape (n,), in the order of the raster."""
-        rows, cols = np.nonzero(self.wet)
-        return rows.astype(np.int32), cols.astype(np.int32)
+        return cells_of(self.wet)
 
     def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import ndimage
 
 from reachmap.angler.chance import Water, chance_beyond, expected_water, smoothed_chance
 from reachmap.angler.drift import Drift, drift_below
@@ -41,15 +40,13 @@ class Wading:
     """The graded water at one flow, arrays (y, x).
 
     `grade` holds the codes above; `depth` and `speed` are those to reckon with, nine times of ten
-    no more [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot;
-    `out_m` is the distance from the nearest ground one may step on [m].
+    no more [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot.
     """
 
     grade: CodeArray
     depth: FloatArray
     speed: FloatArray
     cut: BoolArray
-    out_m: FloatArray
     drift: Drift
     limit: WadeLimit
 
@@ -168,7 +165,7 @@ def _waded(
     grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)
-    return Wading(joined, *reckoned, cut, _out(joined, view), drift, limit)
+    return Wading(joined, *reckoned, cut, drift, limit)
 
 
 def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> CodeArray:
@@ -230,12 +227,3 @@ def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
         open_to = (result >= EASY) & (result <= better)
         result[(patch_sizes(open_to) < cells_low) & (result == better)] = worse
     return result
-
-
-def _out(grade: CodeArray, view: View) -> FloatArray:
-    """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
-    waded = (grade == EASY) | (grade == CAREFUL)
-    if not waded.any() or not view.dry.any():
-        return np.full(grade.shape, np.nan)
-    far = ndimage.distance_transform_edt(~view.dry) * view.cell - view.cell / 2
-    return np.where(waded, far, np.nan)

@@ -13,8 +13,8 @@ from reachmap.angler.follow import follow_current
 from reachmap.angler.view import View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.patches import EIGHT, FOUR
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.base.patches import EIGHT, FOUR, cells_of, nearest_cells
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Stretch
 from reachmap.markup.model import Hazard
@@ -36,6 +36,7 @@ def wading_layer(
     """
     rows: list[dict[str, Any]] = []
     rim = ndimage.binary_dilation(view.wet, EIGHT, iterations=2)
+    out_m = _out(view, wading.grade)
     for code, grade in GRADES.items():
         mask = wading.grade == code
         if code == UNKNOWN:
@@ -47,7 +48,7 @@ def wading_layer(
         for polygon, number in view.grid.polygons(labels.astype(np.int32)):
             window = _wider(windows[number - 1])
             inside = labels[window] == number
-            facts = zone_facts(view, wading, inside, window, hazards)
+            facts = zone_facts(view, wading, inside, window, hazards, out_m)
             known = facts["below_kind"] is not None or facts["drift_lost"]
             if code in (EASY, CAREFUL) and not known:
                 facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
@@ -87,6 +88,7 @@ def zone_facts(
     inside: BoolArray,
     window: tuple[slice, slice],
     hazards: Sequence[Hazard],
+    out_m: FloatArray,
 ) -> dict[str, Any]:
     """Return what is known of a zone as columns of the layer `wading`.
 
@@ -98,6 +100,8 @@ def zone_facts(
         The zone's cells in a window one cell wider than the zone.
     hazards
         What was drawn.
+    out_m
+        Distance of waded water from ground one can step on [m], (y, x).
     """
     beside = ndimage.binary_dilation(inside, FOUR)
     shore = inside & ndimage.binary_dilation(view.dry[window], FOUR)
@@ -108,7 +112,7 @@ def zone_facts(
     nearest = int(np.nanargmin(away)) if np.isfinite(away).any() else -1
     hazard = hazards[int(drift.hazard[window].flat[nearest])] if nearest >= 0 else None
     return {
-        "out_m": _most(wading.out_m[window][inside]),
+        "out_m": _most(out_m[window][inside]),
         "depth_m": _most(wading.depth[window][inside]),
         "speed_m_s": _most(wading.speed[window][inside]),
         "bank_left": bool((side > 0).any()),
@@ -123,6 +127,15 @@ def zone_facts(
         "below_note": hazard.note if hazard else "",
         "below_m": float(away.flat[nearest]) if hazard else float("nan"),
     }
+
+
+def _out(view: View, grade: CodeArray) -> FloatArray:
+    """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
+    rows, cols = cells_of((grade == EASY) | (grade == CAREFUL))
+    away, _, _ = nearest_cells(view.dry, rows, cols)
+    out_m = np.full(grade.shape, np.nan)
+    out_m[rows, cols] = np.where(np.isfinite(away), away * view.cell - view.cell / 2, np.nan)
+    return out_m
 
 
 def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:

@@ -20,16 +20,14 @@ def test_a_disc_never_shrinks_to_its_own_cell():
 def test_a_spread_is_the_standard_deviation_around():
     values = np.zeros((5, 5))
     values[2, 2] = 1.0
-    got = local_spread(values, np.ones((5, 5), dtype=bool), 1.0)
+    got = local_spread(pond(["....."] * 5), values, 1.0).reshape(5, 5)
     assert got[2, 2] == pytest.approx(np.std([1, 0, 0, 0, 0]))
     assert got[0, 0] == 0
 
 
 def test_the_greatest_near_reaches_as_far_as_it_says():
     view = pond(["." * 31])
-    values = np.zeros(view.wet.shape)
-    values[0, 0] = 1.0
-    got = greatest_near(view, values, 20.0)[0]
+    got = greatest_near(view, np.eye(1, 31)[0], 20.0)
     assert got[9] == 1.0
     assert got[12] == 0.0
 
