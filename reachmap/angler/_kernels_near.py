@@ -1,4 +1,4 @@
-"""Sums and maxima over the cells about a cell, and drifts of many places; plain arrays only.
+"""Sums and maxima over the cells about a cell, drifts and ways back; plain arrays only.
 
 The filters of scipy give the same numbers over a whole raster, of which a river wets one cell in
 twenty.
@@ -139,3 +139,25 @@ def meet_many(
             if not (-0.5 < y < n_row - 0.5 and -0.5 < x < n_col - 0.5):
                 break
     return hazard_step, hazard, deep_step, lost
+
+
+@njit(cache=True, error_model="numpy")
+def walk_back(
+    cost: FloatArray, row: int, col: int, steps: IntArray, cell: float
+) -> list[tuple[int, int]]:
+    """Return the cells of the way down `cost` [m] from a cell; see `follow.route_back`."""
+    way = [(row, col)]
+    while np.isfinite(cost[row, col]) and cost[row, col] > 0.5 * cell:
+        least, to = np.inf, (row, col)
+        for k in range(steps.shape[0]):
+            r, c = row + steps[k, 0], col + steps[k, 1]
+            if not (0 <= r < cost.shape[0] and 0 <= c < cost.shape[1]):
+                continue
+            whole = cost[r, c] + np.hypot(steps[k, 0], steps[k, 1]) * cell
+            if cost[r, c] < cost[row, col] - 1e-9 and whole < least:
+                least, to = whole, (r, c)
+        if not np.isfinite(least):
+            break
+        row, col = to
+        way.append(to)
+    return way

@@ -9,7 +9,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import xarray as xr
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from reachmap.angler.barred import barred_cells, stricter
 from reachmap.angler.bars import bars_layer
@@ -150,10 +150,10 @@ def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) 
     return shut_by(higher, more, stands, settings.stations.land_m)
 
 
-def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> list[BaseGeometry]:
+def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> NDArray[np.object_]:
     """Return the area each chosen cast sweeps."""
     if chosen is None:
-        return []
+        return np.zeros(0, dtype=object)
     kit, stands = markup.plan.kit, chosen.stands
     return swept_areas(
         stands,

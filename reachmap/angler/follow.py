@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.angler._kernels_near import follow_many
+from reachmap.angler._kernels_near import follow_many, walk_back
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import nearest_cells
@@ -147,17 +147,7 @@ def route_back(
     Each step goes to the neighbour whose cost and distance together are least: the step by which
     Dijkstra's search came there.
     """
-    padded = np.pad(cost, 2, constant_values=np.inf)
-    length = np.hypot(STEPS[:, 0], STEPS[:, 1]) * cell
-    rows, cols = [row], [col]
-    while np.isfinite(here := padded[rows[-1] + 2, cols[-1] + 2]) and here > 0.5 * cell:
-        there = padded[rows[-1] + 2 + STEPS[:, 0], cols[-1] + 2 + STEPS[:, 1]]
-        best = int(np.argmin(np.where(there < here - 1e-9, there + length, np.inf)))
-        if not there[best] < here:
-            break
-        rows.append(rows[-1] + int(STEPS[best, 0]))
-        cols.append(cols[-1] + int(STEPS[best, 1]))
-    along = cost[row, col] - cost[rows, cols]
     if not np.isfinite(cost[row, col]):
-        rows, cols, along = [], [], np.zeros(0)
-    return np.array(rows, np.int32), np.array(cols, np.int32), np.asarray(along)
+        return np.zeros(0, np.int32), np.zeros(0, np.int32), np.zeros(0)
+    rows, cols = np.array(walk_back(cost, row, col, STEPS, cell), dtype=np.int32).T
+    return rows, cols, np.asarray(cost[row, col] - cost[rows, cols])

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from reachmap.angler.follow import Drifts, follow_current, nearest_water, walk_distance
 from reachmap.angler.hazard_settings import HazardSettings
@@ -115,7 +115,7 @@ def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
     return follow_current(look.view, water_row, water_col, look.look_m), ~slips
 
 
-def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> Near:
+def near_stands(look: Look, stands: Stands, sweeps: NDArray[np.object_]) -> Near:
     """Return the drawn hazards near places to stand.
 
     Parameters
@@ -143,7 +143,7 @@ def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> N
         away = shapely.distance(places, hazard.shape)
         straight[:, number] = np.where(away <= look.look_m, away, np.nan)
         reach_m = max(look.settings.keep_off(hazard.kind), look.settings.walk_m)
-        swept = shapely.distance(np.array(sweeps, dtype=object), hazard.shape)
+        swept = shapely.distance(sweeps, hazard.shape)
         at = (away <= reach_m) | (swept <= look.settings.sweep_m)
         here[:, number] = np.where(at, away, np.nan)
         met = drifts.first(look.masks[number])

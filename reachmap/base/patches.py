@@ -32,6 +32,16 @@ def steps_in(footprint: BoolArray) -> tuple[IntArray, IntArray]:
     return rows - middle_row, cols - middle_col
 
 
+def widened(mask: BoolArray) -> BoolArray:
+    """Return the cells of a mask and those side by side with them; shape (y, x)."""
+    wide = mask.copy()
+    wide[1:] |= mask[:-1]
+    wide[:-1] |= mask[1:]
+    wide[:, 1:] |= mask[:, :-1]
+    wide[:, :-1] |= mask[:, 1:]
+    return wide
+
+
 def joined_to(seeds: BoolArray, mask: BoolArray, structure: BoolArray = FOUR) -> BoolArray:
     """Return the patches of `mask` that hold one of `seeds` or more; shapes (y, x)."""
     return np.asarray(fill_from(*cells_of(seeds & mask), mask, *steps_in(structure)))
