@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy import ndimage
 
@@ -40,6 +42,18 @@ def widened(mask: BoolArray) -> BoolArray:
     wide[:, 1:] |= mask[:, :-1]
     wide[:, :-1] |= mask[:, 1:]
     return wide
+
+
+def narrowed(mask: BoolArray) -> BoolArray:
+    """Return the cells of a mask all four of whose sides touch it; off the raster there is none."""
+    inner = mask.copy()
+    inner[1:] &= mask[:-1]
+    inner[:-1] &= mask[1:]
+    inner[:, 1:] &= mask[:, :-1]
+    inner[:, :-1] &= mask[:, 1:]
+    inner[[0, -1]] = False
+    inner[:, [0, -1]] = False
+    return inner
 
 
 def joined_to(seeds: BoolArray, mask: BoolArray, structure: BoolArray = FOUR) -> BoolArray:
@@ -86,6 +100,37 @@ def nearest_cells(
     at = rows[beyond], cols[beyond]
     away[beyond], row[beyond], col[beyond] = far[at], near[0][at], near[1][at]
     return away, row, col
+
+
+@dataclass(frozen=True, slots=True)
+class Patches:
+    """The patches of a mask, numbered once to be asked for several things.
+
+    Parameters
+    ----------
+    labels
+        Number of the patch of each cell from 1, 0 outside the mask; shape (y, x).
+    sizes
+        Cells of each patch by its number; that of 0 is 0.
+    """
+
+    labels: IntArray
+    sizes: IntArray
+
+    @classmethod
+    def of(cls, mask: BoolArray, structure: BoolArray = FOUR) -> Patches:
+        """Return the patches of a mask."""
+        labels, count = ndimage.label(mask, structure)
+        sizes = np.bincount(labels.ravel(), minlength=count + 1)
+        sizes[0] = 0
+        return cls(labels, np.asarray(sizes, dtype=np.int32))
+
+    def holding(self, seeds: BoolArray) -> BoolArray:
+        """Return which patches, by number, hold one of `seeds` or more; 0 never does."""
+        held = np.zeros(self.sizes.size, dtype=bool)
+        held[self.labels[seeds]] = True
+        held[0] = False
+        return held
 
 
 def on_border(shape: tuple[int, ...]) -> BoolArray:
