@@ -13,7 +13,7 @@ from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.patches import cells_of, steps_in
+from reachmap.base.patches import steps_in
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -27,7 +27,7 @@ from Manning's formula at one slope and roughness; banks that lie back leave bot
 
 
 class Water(NamedTuple):
-    """Depth and speed to expect and their standard errors [m, m/s], arrays (y, x)."""
+    """Depth and speed to expect and their standard errors [m, m/s], arrays of one shape."""
 
     depth: FloatArray
     speed: FloatArray
@@ -36,14 +36,14 @@ class Water(NamedTuple):
 
 
 def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> Water:
-    """Return the depth and speed to expect at each cell, and how far they may be off.
+    """Return the depth and speed to expect at each wet cell (n,), and how far they may be off.
 
     Parameters
     ----------
     view
         One flow over the ground.
     speed
-        Mapped speed [m/s], (y, x), with what brush hides already in it.
+        Mapped speed of the wet cells [m/s], (n,), with what brush hides already in it.
     settings
         Standard errors and how far around a cell is looked at.
 
@@ -67,10 +67,10 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     sure = np.nan_to_num(view.confidence[wet])
     bed = np.interp(sure, known, size)
     more = 1 + settings.gauge_error
-    depth, quick = np.nan_to_num(view.depth[wet]), np.nan_to_num(speed[wet])
+    depth, quick = np.nan_to_num(view.depth[wet]), np.nan_to_num(speed)
     mean = float(depth.mean()) if depth.size else 0.0
     depth, quick = depth + mean * (more**DEPTH_POWER - 1), quick * more**SPEED_POWER
-    depth_spread = local_spread(view, view.depth, settings.place_error_m)
+    depth_spread = local_spread(view, view.depth[wet], settings.place_error_m)
     speed_spread = local_spread(view, speed, settings.place_error_m)
     fastest = greatest_near(view, quick, settings.quick_near_m)
     share = settings.place_share
@@ -89,15 +89,7 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
         + (share * speed_spread) ** 2
         + settings.speed_error_m_s**2
     )
-    errors = settings.doubt * depth_error, settings.doubt * speed_error
-    return Water(*(spread_over(view, values) for values in (depth, quick, *errors)))
-
-
-def spread_over(view: View, values: FloatArray, fill: float = np.nan) -> FloatArray:
-    """Return values of the wet cells as a raster (y, x), `fill` elsewhere."""
-    out = np.full(view.wet.shape, fill)
-    out[view.wet_cells] = values
-    return out
+    return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
 
 
 def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatArray:
@@ -140,12 +132,13 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatAr
 
 
 def local_spread(view: View, values: FloatArray, reach_m: float) -> FloatArray:
-    """Return the standard deviation of a raster within `reach_m` [m] of each wet cell, shape (n,).
+    """Return the standard deviation of values within `reach_m` [m] of each wet cell.
 
-    Dry cells count as zero. A reach of less than one cell is taken as one: the cells beside.
+    Values and result have the shape (n,) of `view.wet_cells`; dry cells count as zero. A reach of
+    less than one cell is taken as one: the cells beside.
     """
     steps = steps_in(disc(reach_m / view.cell))
-    here = spread_over(view, np.nan_to_num(values[view.wet_cells]), 0.0)
+    here = view.spread(np.nan_to_num(values))
     mean, square = sums_about(here, *view.wet_cells, *steps, 1 / steps[0].size, held=True)
     return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
 
@@ -161,25 +154,24 @@ def greatest_near(view: View, values: FloatArray, reach_m: float) -> FloatArray:
     about = np.pad(small, (rounds - 1) * (small.shape[0] // 2))
     if rounds > 1:
         about = ndimage.binary_dilation(about, small, iterations=rounds - 1)
-    here = spread_over(view, values, 0.0)
-    return np.asarray(greatest_about(here, *view.wet_cells, *steps_in(about)))
+    return np.asarray(greatest_about(view.spread(values), *view.wet_cells, *steps_in(about)))
 
 
-def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
-    """Return the mean chance over the wet cells within `reach` cells; NaN where not wet.
+def smoothed_chance(view: View, chance: FloatArray, reach_m: float) -> FloatArray:
+    """Return the mean chance over the wet cells within `reach_m` [m]; NaN stays NaN.
 
     Cutting a smooth field leaves zones that one can see and stand in, not crumbs. A reach of 0 or
-    less leaves the chance as it is.
+    less leaves the chance as it is. Values and result have the shape (n,) of `view.wet_cells`.
     """
-    if reach <= 0:
-        return np.where(wet, chance, np.nan)
-    here = wet & np.isfinite(chance)
-    cells, steps = cells_of(here), steps_in(disc(reach))
-    total, _ = sums_about(np.where(here, chance, 0.0), *cells, *steps, 1.0, held=False)
-    count, _ = sums_about(here.astype(np.float64), *cells, *steps, 1.0, held=False)
-    mean = np.full(wet.shape, np.nan)
-    mean[cells] = total / np.maximum(count, 1e-9)
-    return mean
+    if reach_m <= 0:
+        return chance
+    known = np.isfinite(chance)
+    steps = steps_in(disc(reach_m / view.cell))
+    total, count = (
+        sums_about(view.spread(values), *view.wet_cells, *steps, 1.0, held=False)[0]
+        for values in (np.where(known, chance, 0.0), known.astype(np.float64))
+    )
+    return np.where(known, total / np.maximum(count, 1e-9), np.nan)
 
 
 def disc(reach: float) -> BoolArray:

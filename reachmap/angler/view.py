@@ -65,6 +65,12 @@ class View:
         """Return rows and columns of the wet cells, shape (n,), in the order of the raster."""
         return cells_of(self.wet)
 
+    def spread(self, values: FloatArray) -> FloatArray:
+        """Return values of the wet cells as a raster (y, x), 0 elsewhere."""
+        out = np.zeros(self.wet.shape)
+        out[self.wet_cells] = values
+        return out
+
     def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
         row, col, inside = self.grid.index(*points.T)

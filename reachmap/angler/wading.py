@@ -71,12 +71,18 @@ def body_mass(angler: Angler, settings: WadingSettings) -> float:
 
 
 def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> FloatArray:
-    """Return the chance of being beyond the limits, averaged over a stride or two; NaN if dry."""
-    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
-    raw = np.full(view.wet.shape, np.nan)
-    part = Water(*(values[wet] for values in water))
-    raw[wet] = chance_beyond(part, limit, settings.correlation)
-    return smoothed_chance(raw, wet, settings.smooth_m / view.cell)
+    """Return the chance of being beyond the limits, averaged over a stride or two.
+
+    Of the wet cells, shape (n,), as `water` is; NaN where depth or speed are not known.
+    """
+    raw = np.where(_known(view), chance_beyond(water, limit, settings.correlation), np.nan)
+    return smoothed_chance(view, raw, settings.smooth_m)
+
+
+def _known(view: View) -> BoolArray:
+    """Return the wet cells of known depth and speed, shape (n,)."""
+    depth, speed = view.depth[view.wet_cells], view.speed[view.wet_cells]
+    return np.asarray(np.isfinite(depth) & np.isfinite(speed))
 
 
 def strain(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
@@ -110,19 +116,22 @@ def grade_water(
     waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    brushy = np.isin(view.cover, BRUSHY)
-    mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
+    cells = view.wet_cells
+    brushy = np.isin(view.cover[cells], BRUSHY)
+    mapped = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
     water = expected_water(view, mapped, settings)
     grade = by_chance(view, water, limit, settings)
-    deeper = np.where(view.wet, water.depth + settings.reckoned * water.depth_error, view.depth)
-    quicker = np.where(view.wet, water.speed + settings.reckoned * water.speed_error, view.speed)
+    deeper, quicker = view.depth.copy(), view.speed.copy()
+    deeper[cells] = water.depth + settings.reckoned * water.depth_error
+    quicker[cells] = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)
-    with np.errstate(invalid="ignore"):
-        swept = drift.hazard_m <= settings.drift_high_m
-        held = brushy & (deeper > settings.brush_depth_high_m)
-    grade[view.wet & (danger | swept | held) & (grade != UNKNOWN)] = NO
-    grade[brushy & (grade == EASY)] = CAREFUL
+    out = danger[cells] | (drift.hazard_m[cells] <= settings.drift_high_m)
+    out |= brushy & (deeper[cells] > settings.brush_depth_high_m)
+    code = grade[cells]
+    code[out & (code != UNKNOWN)] = NO
+    code[brushy & (code == EASY)] = CAREFUL
+    grade[cells] = code
     return _waded(view, grade, settings, (deeper, quicker), drift, limit)
 
 
@@ -170,18 +179,19 @@ def _waded(
 
 def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> CodeArray:
     """Return the grade of each cell by its chance of being beyond the limits, shape (y, x)."""
-    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
+    cells = view.wet_cells
     raw = raw_chance(view, water, limit, settings)
-    chance = observed_chance(raw, view, settings)
-    grade = np.full(view.wet.shape, NO, dtype=np.uint8)
+    chance = observed_chance(raw, view, settings, cells)
+    code = np.full(chance.shape, NO, dtype=np.uint8)
     with np.errstate(invalid="ignore"):
-        grade[chance <= settings.careful_chance] = CAREFUL
+        code[chance <= settings.careful_chance] = CAREFUL
         easy = chance <= min(settings.easy_chance, settings.careful_chance)
         easy &= strain(water.depth, water.speed, limit) <= settings.easy_share
     if easy_allowed(view):
-        grade[easy] = EASY
-    grade[~(wet & gradable(view, settings))] = UNKNOWN
-    grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
+        code[easy] = EASY
+    code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN
+    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
+    grade[cells] = code
     return grade
 
 

@@ -20,7 +20,7 @@ def test_a_disc_never_shrinks_to_its_own_cell():
 def test_a_spread_is_the_standard_deviation_around():
     values = np.zeros((5, 5))
     values[2, 2] = 1.0
-    got = local_spread(pond(["....."] * 5), values, 1.0).reshape(5, 5)
+    got = local_spread(pond(["....."] * 5), values.ravel(), 1.0).reshape(5, 5)
     assert got[2, 2] == pytest.approx(np.std([1, 0, 0, 0, 0]))
     assert got[0, 0] == 0
 
@@ -33,7 +33,6 @@ def test_the_greatest_near_reaches_as_far_as_it_says():
 
 
 def test_a_smoothed_chance_is_the_mean_of_wet_neighbours_only():
-    wet = np.array([[True, True, False]])
-    got = smoothed_chance(np.array([[0.2, 0.4, 0.9]]), wet, 1.0)
-    assert got[0, :2] == pytest.approx([0.3, 0.3])
-    assert np.isnan(got[0, 2])
+    got = smoothed_chance(pond(["..#."]), np.array([0.2, 0.4, np.nan]), 1.0)
+    assert got[:2] == pytest.approx([0.3, 0.3])
+    assert np.isnan(got[2])
