@@ -10,7 +10,7 @@ import shapely
 
 from reachmap.angler.follow import follow_current, nearest_water
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.hazards import hazard_cells
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
@@ -87,7 +87,7 @@ def _swept(
     cells, where = np.unique(
         np.column_stack([one.ravel() for one in water]), axis=0, return_inverse=True
     )
-    near = hazard_mask(view, [hazard], settings.drift_width_m)
+    near = hazard_cells(view, hazard, settings.drift_width_m)
     drifts = follow_current(
         view, cells[:, 0].astype(np.int32), cells[:, 1].astype(np.int32), above_m
     )

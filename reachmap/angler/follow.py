@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from reachmap.angler._kernels_near import follow_many, walk_back
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Cutout
 from reachmap.base.patches import nearest_cells
 from reachmap.water.mesh import MOVES, cheapest, mesh_of
 
@@ -18,7 +20,7 @@ STEPS = np.array([*MOVES, *[(-row, -col) for row, col in MOVES]], dtype=np.int32
 """Steps to all neighbours of a cell, as the mesh takes them."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Drifts:
     """n places followed down the current, a cell a step.
 
@@ -32,10 +34,23 @@ class Drifts:
     whole: BoolArray
     cell: float
 
-    def first(self, mask: BoolArray) -> FloatArray:
+    @cached_property
+    def _spans(self) -> tuple[tuple[int, int], tuple[int, int]]:
+        """Return the least and the greatest row and column that any drift comes to."""
+        met = self.row >= 0
+        if not met.any():
+            return (0, -1), (0, -1)
+        rows, cols = self.row[met], self.col[met]
+        return (int(rows.min()), int(rows.max())), (int(cols.min()), int(cols.max()))
+
+    def first(self, mask: Cutout) -> FloatArray:
         """Return the distance down each drift to the first cell of a mask [m]; NaN: not met."""
-        there = self.row >= 0
-        hit = there & mask[np.where(there, self.row, 0), np.where(there, self.col, 0)]
+        if not all(
+            low < span.stop and high >= span.start
+            for (low, high), span in zip(self._spans, mask.window, strict=True)
+        ):
+            return np.full(self.whole.shape, np.nan)
+        hit = mask.at(self.row, self.col, False)
         return np.where(hit.any(axis=1), hit.argmax(axis=1) * self.cell, np.nan)
 
 
@@ -76,36 +91,36 @@ def nearest_water(
     return at_row.reshape(row.shape), at_col.reshape(row.shape), near.reshape(row.shape)
 
 
-def walk_distance(reach: BoolArray, goal: BoolArray, cell: float, within_m: float) -> FloatArray:
-    """Return how far one walks from each cell to the nearest of a goal [m]; NaN beyond the look.
+def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) -> Cutout:
+    """Return how far one walks from cells about a goal to the nearest of it [m]; NaN beyond.
 
     Parameters
     ----------
     reach
         Ground and water one gets to on foot, shape (y, x).
     goal
-        Cells to come to, same shape; only those within `reach` count.
+        Mask of cells to come to; only those within `reach` count.
     cell
         Size of the cells [m].
     within_m
         How far to look [m].
     """
-    found = np.full(reach.shape, np.nan)
-    rows, cols = np.nonzero(goal & reach)
+    rows, cols = np.nonzero(goal.values & reach[goal.window])
     if not rows.size:
-        return found
+        return Cutout(goal.window, np.full(goal.values.shape, np.nan))
+    rows, cols = rows + goal.window[0].start, cols + goal.window[1].start
     margin = int(np.ceil(within_m / cell)) + 1
     window = (
         slice(max(int(rows.min()) - margin, 0), int(rows.max()) + margin + 1),
         slice(max(int(cols.min()) - margin, 0), int(cols.max()) + margin + 1),
     )
     mesh = mesh_of(reach[window])
-    starts = np.flatnonzero((goal & reach)[window][mesh.rows, mesh.cols]).astype(np.int32)
+    begin = goal.at(mesh.rows + window[0].start, mesh.cols + window[1].start, False)
+    starts = np.flatnonzero(begin).astype(np.int32)
     cost, _, _ = cheapest(mesh, mesh.length, mesh.length, starts, starts[:1])
     part = np.full(reach[window].shape, np.nan)
     part[mesh.rows, mesh.cols] = np.where(cost * cell <= within_m, cost * cell, np.nan)
-    found[window] = part
-    return found
+    return Cutout(window, part)
 
 
 def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:

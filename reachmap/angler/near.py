@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from reachmap.angler.follow import Drifts, follow_current, nearest_water, walk_distance
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.hazards import hazard_cells
 from reachmap.angler.stations import Stands
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Cutout
 from reachmap.base.words import HazardWay, Toward
 from reachmap.markup.model import Hazard
 
@@ -78,9 +79,9 @@ class Look:
 
     view: View
     hazards: Sequence[Hazard]
-    masks: tuple[BoolArray, ...]
-    near_walk: tuple[BoolArray, ...]
-    walks: tuple[FloatArray, ...]
+    masks: tuple[Cutout, ...]
+    near_walk: tuple[Cutout, ...]
+    walks: tuple[Cutout, ...]
     cost: FloatArray
     settings: HazardSettings
     look_m: float
@@ -95,11 +96,11 @@ def look_of(
     look_m: float,
 ) -> Look:
     """Return what hazards are looked for with at one flow; `look_m` is how far to look [m]."""
-    near_walk = tuple(hazard_mask(view, [one], settings.walk_m) for one in hazards)
+    near_walk = tuple(hazard_cells(view, one, settings.walk_m) for one in hazards)
     return Look(
         view,
         hazards,
-        tuple(hazard_mask(view, [one], settings.drift_width_m) for one in hazards),
+        tuple(hazard_cells(view, one, settings.drift_width_m) for one in hazards),
         near_walk,
         tuple(walk_distance(reach, one, view.cell, look_m) for one in near_walk),
         cost,
@@ -148,7 +149,7 @@ def near_stands(look: Look, stands: Stands, sweeps: NDArray[np.object_]) -> Near
         here[:, number] = np.where(at, away, np.nan)
         met = drifts.first(look.masks[number])
         current[:, number] = np.where(dry, np.nan, met)
-        walk[:, number] = look.walks[number][row, col]
+        walk[:, number] = look.walks[number].at(row, col, np.nan)
         toward[:, number] = _toward(stands, hazard)
     whole = (drifts.whole | dry) & np.isfinite(look.cost[row, col])
     return Near(here, current, walk, straight, toward, np.asarray(whole))

@@ -8,6 +8,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 from scipy import ndimage
+from shapely import Polygon, STRtree
 
 from reachmap.angler.follow import follow_current
 from reachmap.angler.view import View
@@ -38,15 +39,16 @@ def wading_layer(
     out_m, shore = _out(view, wading.grade), widened(view.dry)
     labels, codes = _patches(view, wading.grade)
     windows: list[Any] = ndimage.find_objects(labels)
-    outlines = [(codes[number], number, one) for one, number in view.grid.polygons(labels)]
-    for code, number, polygon in sorted(outlines, key=lambda one: one[0]):
+    found = [(codes[number], number, one) for one, number in view.grid.polygons(labels)]
+    found.sort(key=lambda one: one[0])
+    near = _nearest([polygon for _, _, polygon in found], hazards)
+    for (code, number, polygon), near_m in zip(found, near, strict=True):
         window = _wider(windows[number - 1])
         inside = labels[window] == number
         facts = zone_facts(view, wading, inside, window, hazards, (out_m, shore))
         known = facts["below_kind"] is not None or facts["drift_lost"]
         if code in (EASY, CAREFUL) and not known:
             facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
-        near = min((polygon.distance(one.shape) for one in hazards), default=float("nan"))
         rows.append(
             {
                 "flow": view.flow,
@@ -55,12 +57,21 @@ def wading_layer(
                 "area_m2": float(polygon.area),
                 "chance": _chance(code, settings),
                 **facts,
-                "near_m": near,
+                "near_m": near_m,
                 "looked_m": settings.below_m,
                 "geometry": polygon,
             }
         )
     return layer_frame("wading", rows, view.grid.crs)
+
+
+def _nearest(polygons: Sequence[Polygon], hazards: Sequence[Hazard]) -> FloatArray:
+    """Return how far the nearest drawn hazard is from each polygon [m], shape (n,); NaN: none."""
+    away = np.full(len(polygons), np.nan)
+    tree = STRtree([hazard.shape for hazard in hazards])
+    (which, _), far = tree.query_nearest(polygons, return_distance=True, all_matches=False)
+    away[which] = far
+    return away
 
 
 def _patches(view: View, grade: CodeArray) -> tuple[IntArray, list[int]]:
