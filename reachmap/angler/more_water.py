@@ -11,7 +11,7 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.angler.stations import Ground, Stands
-from reachmap.angler.view import View, mapped_rim
+from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
@@ -46,7 +46,7 @@ def raised(view: View, rise_m: float) -> View:
         quicker = np.minimum(((view.depth[by] + rise_m) / view.depth[by]) ** (2 / 3), 3.0)
     east[at], north[at] = view.east[by] * quicker, view.north[by] * quicker
     dry = view.dry & ~wet
-    land = joined_to(view.land & mapped_rim(dry, view.bed), dry) & view.land
+    land = joined_to(view.land & view.rim & dry, dry) & view.land
     return replace(
         view,
         wet=wet,

@@ -137,15 +137,15 @@ def near_stands(look: Look, stands: Stands, sweeps: NDArray[np.object_]) -> Near
     drifts, dry = drifts_of(look, stands)
     here, current, walk, straight = (np.full((count, kinds), np.nan) for _ in range(4))
     toward = np.zeros((count, kinds), dtype=np.int32)
-    places = shapely.points(stands.point)
+    places, swept = shapely.points(stands.point), shapely.STRtree(sweeps)
     for number, hazard in enumerate(look.hazards):
         if hazard.shape.is_empty:
             continue
         away = shapely.distance(places, hazard.shape)
         straight[:, number] = np.where(away <= look.look_m, away, np.nan)
         reach_m = max(look.settings.keep_off(hazard.kind), look.settings.walk_m)
-        swept = shapely.distance(sweeps, hazard.shape)
-        at = (away <= reach_m) | (swept <= look.settings.sweep_m)
+        at = away <= reach_m
+        at[swept.query(hazard.shape, predicate="dwithin", distance=look.settings.sweep_m)] = True
         here[:, number] = np.where(at, away, np.nan)
         met = drifts.first(look.masks[number])
         current[:, number] = np.where(dry, np.nan, met)

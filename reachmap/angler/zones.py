@@ -45,7 +45,7 @@ def wading_layer(
     for (code, number, polygon), near_m in zip(found, near, strict=True):
         window = _wider(windows[number - 1])
         inside = labels[window] == number
-        facts = zone_facts(view, wading, inside, window, hazards, (out_m, shore))
+        facts = zone_facts(view, wading, inside, window, hazards, out_m, shore)
         known = facts["below_kind"] is not None or facts["drift_lost"]
         if code in (EASY, CAREFUL) and not known:
             facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
@@ -107,7 +107,8 @@ def zone_facts(
     inside: BoolArray,
     window: tuple[slice, slice],
     hazards: Sequence[Hazard],
-    ground: tuple[FloatArray, BoolArray],
+    out_m: FloatArray,
+    shore: BoolArray,
 ) -> dict[str, Any]:
     """Return what is known of a zone as columns of the layer `wading`.
 
@@ -119,20 +120,19 @@ def zone_facts(
         The zone's cells in a window one cell wider than the zone.
     hazards
         What was drawn.
-    ground
-        Distance of waded water from ground one can step on [m], and the cells of such ground and
-        those beside it, both (y, x).
+    out_m
+        Distance of waded water from ground one can step on [m], (y, x).
+    shore
+        Ground one can step on and the cells beside it, (y, x).
     """
-    out_m, by_ground = (raster[window] for raster in ground)
-    shore = inside & by_ground
     side = view.side[window][widened(inside) & view.dry[window]]
-    share, where = _along(view.station[window], inside, shore)
+    share, where = _along(view.station[window], inside, inside & shore[window])
     drift = wading.drift
     away = np.where(inside, drift.hazard_m[window], np.nan)
     nearest = int(np.nanargmin(away)) if np.isfinite(away).any() else -1
     hazard = hazards[int(drift.hazard[window].flat[nearest])] if nearest >= 0 else None
     return {
-        "out_m": _most(out_m[inside]),
+        "out_m": _most(out_m[window][inside]),
         "depth_m": _most(wading.depth[window][inside]),
         "speed_m_s": _most(wading.speed[window][inside]),
         "bank_left": bool((side > 0).any()),

@@ -123,7 +123,7 @@ class Patches:
         labels, count = ndimage.label(mask, structure)
         sizes = np.bincount(labels.ravel(), minlength=count + 1)
         sizes[0] = 0
-        return cls(labels, np.asarray(sizes, dtype=np.int32))
+        return cls(np.asarray(labels, np.int32), np.asarray(sizes, np.int32))
 
     def holding(self, seeds: BoolArray) -> BoolArray:
         """Return which patches, by number, hold one of `seeds` or more; 0 never does."""
