@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import numpy as np
 
+from benchmarks.winding_river import winding_river
 from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.clearance import find_room
 from reachmap.angler.settings import LineSettings, RoomSettings, SwingSettings
 from reachmap.angler.swing import swing_many
+from reachmap.water import WaterSettings, read_water
 from tests.angler.hand import KIT, band, flat_view, hand_markup, hand_water
 from tests.angler.test_swing import even, throw
 from tests.made import made_flows, made_ground
@@ -59,6 +61,28 @@ class Swings:
 
     def time_swing_many(self, casts):
         swing_many(self.casts, even(0.7), LineSettings(), SwingSettings())
+
+
+class ReadOneFlow:
+    """Water and angler at one flow of a winding river: time should grow with length, no faster.
+
+    The raster's box grows with the square of it: see `winding_river`.
+    """
+
+    params = [1500, 3000, 6000]
+    param_names = ["length_m"]
+    timeout = 300
+
+    def setup(self, length):
+        self.ground, self.flow, self.markup = winding_river(float(length))
+        self.time_read_water(length)  # compile outside the clock
+        self.time_assess(length)
+
+    def time_read_water(self, length):
+        self.water = read_water(self.ground, self.flow, WaterSettings()).layers["water"]
+
+    def time_assess(self, length):
+        assess(self.ground, self.flow, self.water, self.markup, AnglerSettings())
 
 
 class Assess:

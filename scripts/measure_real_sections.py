@@ -132,7 +132,8 @@ def judged(sections: list[pd.DataFrame], used: list[np.ndarray], *, rest: bool) 
 def _beside(view: View, ground: xr.Dataset, places: pd.DataFrame) -> pd.DataFrame:
     limit = limit_for(KIT.angler, SETTINGS)
     graded = grade_water(view, (), KIT.angler, SETTINGS)
-    raw = raw_chance(view, expected_water(view, view.speed, SETTINGS), limit, SETTINGS)
+    water = expected_water(view, view.speed[view.wet_cells], SETTINGS)
+    raw = np.where(view.wet, view.spread(raw_chance(view, water, limit, SETTINGS)), np.nan)
     table = np.full(raw.shape, "", dtype=object)
     for name, mask in odds.bed_classes(view, SETTINGS):
         table[mask] = name

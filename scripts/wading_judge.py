@@ -84,9 +84,12 @@ class Judge:
     def chances(self, settings: WadingSettings) -> Iterator[tuple[str, FloatArray, BoolArray]]:
         """Yield each table's name with raw chances and whether truly beyond, of 1 m cells."""
         view = self.view
-        speed = view.speed * np.where(np.isin(view.cover, BRUSHY), settings.brush_slowing_high, 1.0)
+        cells = view.wet_cells
+        brushy = np.isin(view.cover[cells], BRUSHY)
+        speed = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
         limit = limit_for(self.angler, settings)
-        raw = raw_chance(view, expected_water(view, speed, settings), limit, settings)
+        chance = raw_chance(view, expected_water(view, speed, settings), limit, settings)
+        raw = view.spread(chance)
         use = view.wet & np.isfinite(raw) & odds.gradable(view, settings)
         for bed, mask in odds.bed_classes(view, settings):
             here = (use & mask).ravel()[self.cell]

@@ -2,7 +2,8 @@
 
 Nodes run from the rod tip (0) to the fly. Positions are metres: x east, y north, z up from the
 water. Drag is taken as linear about the last speed; the links' tensions follow from one tridiagonal
-system: no link gets longer, none pushes.
+system: no link gets longer, none pushes. Water, drag and the rest are worked out in loops of their
+own over the nodes: a processor overlaps the roots and powers of several nodes then.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ STRING_DAMP = 1.5  # numerical inertia that keeps the sideways string mode stabl
 ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slower sure method
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def water_at(
     east: FloatArray,
     north: FloatArray,
@@ -57,7 +58,7 @@ def water_at(
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def column_factor(z: float, depth: float, power: float) -> float:
     """Return the speed at height `z` (<= 0) over the mean: (1 + p) (height over bed / depth)^p."""
     if power <= 0.0:
@@ -69,7 +70,7 @@ def column_factor(z: float, depth: float, power: float) -> float:
     return factor
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def normal_drag(reynolds: float) -> float:
     """Return the drag of a cylinder across the flow: 1 + 10 Re^(-2/3), Re not below 1."""
     drag: float = 1.0 + 10.0 * max(reynolds, 1.0) ** (-2.0 / 3.0)
@@ -77,6 +78,67 @@ def normal_drag(reynolds: float) -> float:
 
 
 @njit(cache=True, error_model="numpy")
+def water_along(
+    x: FloatArray,
+    east: FloatArray,
+    north: FloatArray,
+    depth: FloatArray,
+    x0: float,
+    y0: float,
+    cell: float,
+    power: float,
+    water: FloatArray,
+) -> bool:
+    """Fill in the water at each node but the first; return whether all of it is known.
+
+    `water[i]` is its east and north speed at the node's own height [m/s], and its depth [m].
+    """
+    for i in range(1, x.shape[0]):
+        ue, un, h = water_at(east, north, depth, x0, y0, cell, x[i, 0], x[i, 1])
+        if not (np.isfinite(ue) and np.isfinite(un) and np.isfinite(h)):
+            return False
+        water[i, 0], water[i, 1], water[i, 2] = ue, un, h
+    for i in range(1, x.shape[0]):
+        factor = column_factor(x[i, 2], water[i, 2], power)
+        water[i, 0] *= factor
+        water[i, 1] *= factor
+    return True
+
+
+@njit(cache=True, error_model="numpy")
+def across_line(
+    x: FloatArray,
+    v: FloatArray,
+    water: FloatArray,
+    wide: FloatArray,
+    viscosity: float,
+    way: FloatArray,
+    past: FloatArray,
+    across: FloatArray,
+    drag: FloatArray,
+) -> None:
+    """Fill in the direction of the line at each node but the first, and how water moves past it.
+
+    `way` is the unit vector along the line, `past` the water's velocity past the node [m/s],
+    `across` the size of its part across the line, `drag` the drag coefficient there.
+    """
+    last = x.shape[0] - 1
+    for i in range(1, last + 1):
+        ahead = i + 1 if i < last else i
+        tx, ty, tz = x[ahead, 0] - x[i - 1, 0], x[ahead, 1] - x[i - 1, 1], x[ahead, 2] - x[i - 1, 2]
+        size = math.sqrt(tx * tx + ty * ty + tz * tz) + 1e-12
+        tx, ty, tz = tx / size, ty / size, tz / size
+        wx, wy, wz = water[i, 0] - v[i, 0], water[i, 1] - v[i, 1], -v[i, 2]
+        along = wx * tx + wy * ty + wz * tz
+        ax, ay, az = wx - along * tx, wy - along * ty, wz - along * tz
+        across[i] = math.sqrt(ax * ax + ay * ay + az * az)
+        way[i, 0], way[i, 1], way[i, 2] = tx, ty, tz
+        past[i, 0], past[i, 1], past[i, 2] = wx, wy, wz
+    for i in range(1, last + 1):
+        drag[i] = normal_drag(across[i] * wide[i] / viscosity + 1.0)
+
+
+@njit(cache=True, error_model="numpy", forceinline=True)
 def free_node(
     i: int,
     x: FloatArray,
@@ -87,11 +149,13 @@ def free_node(
     heavy: float,
     floats: bool,
     held: float,
-    water: tuple[float, float, float],
+    h: float,
+    way: FloatArray,
+    past: FloatArray,
+    across: float,
+    drag: float,
     fly_area: float,
-    power: float,
     skin: float,
-    viscosity: float,
     dt: float,
     give: FloatArray,
     free: FloatArray,
@@ -99,24 +163,19 @@ def free_node(
     """Fill in how node i would move without tension, and how it gives way to a force.
 
     `free[i]` is its speed after the step; `give[i]` the symmetric 3 x 3 of speed a force brings
-    (xx, xy, xz, yy, yz, zz). `held` is the tension over length of the links beside it.
+    (xx, xy, xz, yy, yz, zz). `held` is the tension over length of the links beside it, `h` the
+    water's depth; `way`, `past`, `across` and `drag` are from `across_line`.
     """
     last = x.shape[0] - 1
-    h, z = water[2], x[i, 2]
-    factor = column_factor(z, h, power)
+    z = x[i, 2]
     # Share under water: 0 at RIM above the surface, 1 at RIM below. Without this ramp a floating
     # line would jump between two laws of drag from step to step.
     under = min(max(0.5 - 0.5 * z / RIM, 0.0), 1.0)
-    ahead = i + 1 if i < last else i
-    tx, ty, tz = x[ahead, 0] - x[i - 1, 0], x[ahead, 1] - x[i - 1, 1], x[ahead, 2] - x[i - 1, 2]
-    size = math.sqrt(tx * tx + ty * ty + tz * tz) + 1e-12
-    tx, ty, tz = tx / size, ty / size, tz / size
     # Water relative to the node, split into its part along the line and the rest across it.
-    wx, wy, wz = water[0] * factor - v[i, 0], water[1] * factor - v[i, 1], -v[i, 2]
+    tx, ty, tz = way[i, 0], way[i, 1], way[i, 2]
+    wx, wy, wz = past[i, 0], past[i, 1], past[i, 2]
     along = wx * tx + wy * ty + wz * tz
     ax, ay, az = wx - along * tx, wy - along * ty, wz - along * tz
-    across = math.sqrt(ax * ax + ay * ay + az * az)
-    drag = normal_drag(across * wide / viscosity + 1.0)
     # Force over relative speed [N s/m]: across, on the diameter; along, skin on the wetted surface,
     # hence pi. docs/swing.md, "The model".
     cn = 0.5 * WATER_DENSITY * drag * wide * wet_length * across * under
@@ -172,7 +231,7 @@ def free_node(
     free[i, 2] = v[i, 2] + give[i, 2] * fx + give[i, 4] * fy + give[i, 5] * fz
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", forceinline=True)
 def moved(give: FloatArray, i: int, x: float, y: float, z: float) -> tuple[float, float, float]:
     """Return the speed that a force (x, y, z) brings to node i."""
     return (

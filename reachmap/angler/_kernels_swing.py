@@ -7,7 +7,15 @@ import math
 import numpy as np
 from numba import njit
 
-from reachmap.angler._kernels_line import STIFF, free_node, moved, tensions, water_at
+from reachmap.angler._kernels_line import (
+    STIFF,
+    across_line,
+    free_node,
+    moved,
+    tensions,
+    water_along,
+    water_at,
+)
 from reachmap.base.arrays import FloatArray, IntArray
 
 HANGS, STALLS, AGROUND, UNKNOWN, TIMEOUT = 1, 2, 3, 4, 5
@@ -61,6 +69,8 @@ def swing_line(
     way = np.zeros((m, 3))
     main, off, right, tight = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
     tension, kept, row, side = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
+    water, along, past = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
+    across, drag = np.zeros(n), np.zeros(n)
     wet_length, thick = np.zeros(n), np.zeros(n)
     for j in range(m):
         for i in (j, j + 1):
@@ -84,16 +94,17 @@ def swing_line(
             v[0, 0] = (rod[0] + rod[3] * math.cos(azimuth) - x[0, 0]) / dt
             v[0, 1] = (rod[1] + rod[3] * math.sin(azimuth) - x[0, 1]) / dt
             v[0, 2] = (rod[2] - x[0, 2]) / dt
+        if not water_along(x, east, north, depth, x0, y0, cell, power, water):
+            return count, UNKNOWN
+        across_line(x, v, water, thick, viscosity, along, past, across, drag)
         for i in range(1, n):
-            here = water_at(east, north, depth, x0, y0, cell, x[i, 0], x[i, 1])
-            if not (np.isfinite(here[0]) and np.isfinite(here[1]) and np.isfinite(here[2])):
-                return count, UNKNOWN
             pull = kept[i - 1] / link[i - 1] + (kept[i] / link[i] if i < m else 0.0)
             free_node(
-                i, x, v, wet_length[i], thick[i], mass[i], heavy[i], floats[i] > 0.5, pull, here,
-                fly_area, power, skin, viscosity, dt, give, free,
+                i, x, v, wet_length[i], thick[i], mass[i], heavy[i], floats[i] > 0.5, pull,
+                water[i, 2], along, past, across[i], drag[i], fly_area, skin, dt, give, free,
             )  # fmt: skip
-        free[0] = v[0]
+        for k in range(3):
+            free[0, k] = v[0, k]
         for j in range(m):
             dx, dy, dz = x[j + 1, 0] - x[j, 0], x[j + 1, 1] - x[j, 1], x[j + 1, 2] - x[j, 2]
             size = math.sqrt(dx * dx + dy * dy + dz * dz + 1e-12)
@@ -132,10 +143,13 @@ def swing_line(
             v[i, 0], v[i, 1], v[i, 2] = free[i, 0] + gx, free[i, 1] + gy, free[i, 2] + gz
             speed = math.sqrt(v[i, 0] ** 2 + v[i, 1] ** 2 + v[i, 2] ** 2)
             if speed > FASTEST:
-                v[i] *= FASTEST / speed
-        # Places by the new speeds, not the old ones: semi-implicit Euler.
+                for k in range(3):
+                    v[i, k] *= FASTEST / speed
+        # Places by the new speeds, not the old ones: semi-implicit Euler. Number by number: an
+        # expression of arrays would ask for memory at every node and step.
         for i in range(n):
-            x[i] += dt * v[i]
+            for k in range(3):
+                x[i, k] += dt * v[i, k]
         if (step + 1) % every == 0 and count < track.shape[0]:
             ue, un, h = water_at(east, north, depth, x0, y0, cell, x[last, 0], x[last, 1])
             if not (np.isfinite(ue) and np.isfinite(un) and np.isfinite(h)):

@@ -9,7 +9,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import xarray as xr
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from reachmap.angler.barred import barred_cells, stricter
 from reachmap.angler.bars import bars_layer
@@ -27,6 +27,7 @@ from reachmap.angler.stations import (
     Stands,
     access_cells,
     find_footing,
+    find_ground,
     find_pieces,
     find_stands,
 )
@@ -140,14 +141,19 @@ def _graded(view: View, markup: Markup, settings: AnglerSettings) -> Wading:
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
     """Return which places a hand's breadth more water shuts, or their way in or back."""
     higher = raised(view, settings.hazards.more_water_m)
-    more = find_footing(higher, _graded(higher, markup, settings), markup.access, settings.stations)
+    # Of a drift only hazards close by matter here, so that it need not be followed farther.
+    wading = settings.wading
+    near = replace(
+        settings, wading=replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
+    )
+    more = find_ground(higher, _graded(higher, markup, near), markup.access)
     return shut_by(higher, more, stands, settings.stations.land_m)
 
 
-def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> list[BaseGeometry]:
+def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> NDArray[np.object_]:
     """Return the area each chosen cast sweeps."""
     if chosen is None:
-        return []
+        return np.zeros(0, dtype=object)
     kit, stands = markup.plan.kit, chosen.stands
     return swept_areas(
         stands,

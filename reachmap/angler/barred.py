@@ -10,7 +10,7 @@ import shapely
 
 from reachmap.angler.follow import follow_current, nearest_water
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.hazards import hazard_cells
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
@@ -50,18 +50,18 @@ def barred_cells(view: View, hazards: Sequence[Hazard], settings: HazardSettings
     found = np.full(view.wet.shape, -1, dtype=np.int32)
     if not hazards:
         return found
-    water_row, water_col, slips = nearest_water(view, settings.slip_m)
     for number, hazard in enumerate(hazards):
         off, above = settings.keep_off(hazard.kind), settings.keep_above(hazard.kind)
         if hazard.shape.is_empty or max(off, above) <= 0:
             continue
         window, away = _away(view, hazard, max(off, above + settings.drift_width_m + view.cell))
         bars = away <= off
+        rows, cols = np.mgrid[window].astype(np.int32)
+        water_row, water_col, slips = nearest_water(view, rows, cols, settings.slip_m)
         if hazard.kind is HazardKind.LEDGE:
-            bars &= slips[window]
+            bars &= slips
         if above > 0:
-            water = water_row[window], water_col[window]
-            bars |= _swept(view, hazard, water, above, settings) & slips[window]
+            bars |= _swept(view, hazard, (water_row, water_col), above, settings) & slips
         part = found[window]
         part[bars & (part < 0)] = number
     return found
@@ -87,7 +87,7 @@ def _swept(
     cells, where = np.unique(
         np.column_stack([one.ravel() for one in water]), axis=0, return_inverse=True
     )
-    near = hazard_mask(view, [hazard], settings.drift_width_m)
+    near = hazard_cells(view, hazard, settings.drift_width_m)
     drifts = follow_current(
         view, cells[:, 0].astype(np.int32), cells[:, 1].astype(np.int32), above_m
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import cells_of
 
 GAP_CELLS = 3
 """Dry cells across that part two threads; our choice, 2-5."""
@@ -40,18 +41,18 @@ def share_of_threads(wet: BoolArray, station: FloatArray, offset: FloatArray, ce
     Sections are strips one and a half cells long; a gap between wet offsets of more than
     `GAP_CELLS` cells parts two threads. 0 where nothing is wet.
     """
-    use = wet & np.isfinite(station) & np.isfinite(offset)
-    if not use.any():
+    at = cells_of(wet)
+    along, across = station[at], offset[at]
+    known = np.isfinite(along) & np.isfinite(across)
+    if not known.any():
         return 0.0
-    strip = np.floor(station[use] / (1.5 * cell)).astype(np.int64)
-    across = offset[use]
+    strip, across = np.floor(along[known] / (1.5 * cell)).astype(np.int64), across[known]
     order = np.lexsort((across, strip))
     strip, across = strip[order], across[order]
     new = np.r_[True, np.diff(strip) != 0]
     parted = new | np.r_[False, np.diff(across) > GAP_CELLS * cell]
     thread = np.cumsum(parted) - 1
     size = np.bincount(thread)
-    at = strip[parted]
-    threads = np.bincount((at - at.min())[size >= THREAD_CELLS])
-    sections = np.unique(strip).size
-    return float((threads >= 2).sum() / max(sections, 1))
+    section = strip[parted]
+    threads = np.bincount((section - section.min())[size >= THREAD_CELLS])
+    return float((threads >= 2).sum() / new.sum())

@@ -8,10 +8,12 @@ import numpy as np
 from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
+from reachmap.angler._kernels_near import greatest_about, sums_about
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import steps_in
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -25,7 +27,7 @@ from Manning's formula at one slope and roughness; banks that lie back leave bot
 
 
 class Water(NamedTuple):
-    """Depth and speed to expect and their standard errors [m, m/s], arrays (y, x)."""
+    """Depth and speed to expect and their standard errors [m, m/s], arrays of one shape."""
 
     depth: FloatArray
     speed: FloatArray
@@ -34,14 +36,14 @@ class Water(NamedTuple):
 
 
 def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> Water:
-    """Return the depth and speed to expect at each cell, and how far they may be off.
+    """Return the depth and speed to expect at each wet cell (n,), and how far they may be off.
 
     Parameters
     ----------
     view
         One flow over the ground.
     speed
-        Mapped speed [m/s], (y, x), with what brush hides already in it.
+        Mapped speed of the wet cells [m/s], (n,), with what brush hides already in it.
     settings
         Standard errors and how far around a cell is looked at.
 
@@ -60,19 +62,20 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     moved to (1 + error) times the flow by Manning's formula, the level rising alike everywhere.
     """
     known, size = np.array(settings.bed_errors).T
+    wet = view.wet_cells
     # Unknown confidence counts as none, with the largest error.
-    bed = np.interp(np.nan_to_num(view.confidence), known, size)
-    depth, quick = np.nan_to_num(view.depth), np.nan_to_num(speed)
+    sure = np.nan_to_num(view.confidence[wet])
+    bed = np.interp(sure, known, size)
     more = 1 + settings.gauge_error
-    mean = float(depth[view.wet].mean()) if view.wet.any() else 0.0
-    depth = np.where(view.wet, depth + mean * (more**DEPTH_POWER - 1), depth)
-    quick = quick * more**SPEED_POWER
-    depth_spread = local_spread(view.depth, view.wet, settings.place_error_m / view.cell)
-    speed_spread = local_spread(speed, view.wet, settings.place_error_m / view.cell)
+    depth, quick = np.nan_to_num(view.depth[wet]), np.nan_to_num(speed)
+    mean = float(depth.mean()) if depth.size else 0.0
+    depth, quick = depth + mean * (more**DEPTH_POWER - 1), quick * more**SPEED_POWER
+    depth_spread = local_spread(view, view.depth[wet], settings.place_error_m)
+    speed_spread = local_spread(view, speed, settings.place_error_m)
     fastest = greatest_near(view, quick, settings.quick_near_m)
     share = settings.place_share
     low, high = settings.unsounded
-    unsounded = np.clip((high - np.nan_to_num(view.confidence)) / (high - low), 0.0, 1.0)
+    unsounded = np.clip((high - sure) / (high - low), 0.0, 1.0)
     deepest = greatest_near(view, depth, settings.deep_near_m)
     depth_error = np.sqrt(
         (settings.bed_factor * bed) ** 2
@@ -128,43 +131,47 @@ def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatAr
     return np.asarray(np.clip(total, 0.0, 1.0))
 
 
-def local_spread(values: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
-    """Return the standard deviation of values within `reach` cells, dry cells counted as zero.
+def local_spread(view: View, values: FloatArray, reach_m: float) -> FloatArray:
+    """Return the standard deviation of values within `reach_m` [m] of each wet cell.
 
-    A reach of less than one cell is taken as one: the cells beside.
+    Values and result have the shape (n,) of `view.wet_cells`; dry cells count as zero. A reach of
+    less than one cell is taken as one: the cells beside.
     """
-    weight = disc(reach).astype(np.float64)
-    weight /= weight.sum()
-    here = np.where(wet, np.nan_to_num(values), 0.0)
-    mean = ndimage.convolve(here, weight, mode="nearest")
-    square = ndimage.convolve(here**2, weight, mode="nearest")
+    steps = steps_in(disc(reach_m / view.cell))
+    here = view.spread(np.nan_to_num(values))
+    mean, square = sums_about(here, *view.wet_cells, *steps, 1 / steps[0].size, held=True)
     return np.asarray(np.sqrt(np.maximum(square - mean**2, 0.0)))
 
 
 def greatest_near(view: View, values: FloatArray, reach_m: float) -> FloatArray:
-    """Return the greatest value of wet cells within about `reach_m` [m] of each cell."""
-    greatest = np.where(view.wet, values, 0.0)
+    """Return the greatest of values >= 0 of the wet cells within about `reach_m` [m] of each.
+
+    Values and result have the shape (n,) of `view.wet_cells`.
+    """
     cells = max(reach_m / view.cell, 1.0)
     rounds = max(int(cells / 5), 1)  # discs added to one another make a larger disc
-    footprint = disc(cells / rounds)
-    for _ in range(rounds):
-        greatest = ndimage.maximum_filter(greatest, footprint=footprint, mode="nearest")
-    return np.asarray(greatest)
+    small = disc(cells / rounds)
+    about = np.pad(small, (rounds - 1) * (small.shape[0] // 2))
+    if rounds > 1:
+        about = ndimage.binary_dilation(about, small, iterations=rounds - 1)
+    return np.asarray(greatest_about(view.spread(values), *view.wet_cells, *steps_in(about)))
 
 
-def smoothed_chance(chance: FloatArray, wet: BoolArray, reach: float) -> FloatArray:
-    """Return the mean chance over the wet cells within `reach` cells; NaN where not wet.
+def smoothed_chance(view: View, chance: FloatArray, reach_m: float) -> FloatArray:
+    """Return the mean chance over the wet cells within `reach_m` [m]; NaN stays NaN.
 
     Cutting a smooth field leaves zones that one can see and stand in, not crumbs. A reach of 0 or
-    less leaves the chance as it is.
+    less leaves the chance as it is. Values and result have the shape (n,) of `view.wet_cells`.
     """
-    if reach <= 0:
-        return np.where(wet, chance, np.nan)
-    here = wet & np.isfinite(chance)
-    weight = disc(reach).astype(np.float64)
-    total = ndimage.convolve(np.where(here, chance, 0.0), weight, mode="constant")
-    count = ndimage.convolve(here.astype(np.float64), weight, mode="constant")
-    return np.where(here, total / np.maximum(count, 1e-9), np.nan)
+    if reach_m <= 0:
+        return chance
+    known = np.isfinite(chance)
+    steps = steps_in(disc(reach_m / view.cell))
+    total, count = (
+        sums_about(view.spread(values), *view.wet_cells, *steps, 1.0, held=False)[0]
+        for values in (np.where(known, chance, 0.0), known.astype(np.float64))
+    )
+    return np.where(known, total / np.maximum(count, 1e-9), np.nan)
 
 
 def disc(reach: float) -> BoolArray:

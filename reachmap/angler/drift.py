@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.angler._kernels_near import meet_many
+from reachmap.angler.follow import STILL_M_S
 from reachmap.angler.hazards import hazard_numbers
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
@@ -51,36 +53,19 @@ def drift_below(
     a drift ends where the current stands still, on dry ground, or where nothing is known.
     """
     number = hazard_numbers(view, hazards, settings.drift_width_m)
-    rows, cols = np.nonzero(view.wet)
-    row, col = rows.astype(np.float64), cols.astype(np.float64)
-    shape = view.wet.shape
-    hazard_m, deep_m = np.full(row.size, np.nan), np.full(row.size, np.nan)
-    met, lost = np.full(row.size, -1, dtype=np.int32), np.zeros(row.size, dtype=bool)
-    going = np.ones(row.size, dtype=bool)
-    for step in range(int(np.ceil(settings.below_m / view.cell)) + 1):
-        at_row = np.clip(np.rint(row), 0, shape[0] - 1).astype(np.int32)
-        at_col = np.clip(np.rint(col), 0, shape[1] - 1).astype(np.int32)
-        here = number[at_row, at_col]
-        new = going & (here >= 0) & (met < 0)
-        hazard_m[new], met[new] = step * view.cell, here[new]
-        deep = going & beyond[at_row, at_col] & np.isnan(deep_m)
-        deep_m[deep] = step * view.cell
-        lost |= going & view.unknown[at_row, at_col]
-        east, north = view.east[at_row, at_col], view.north[at_row, at_col]
-        speed = np.hypot(east, north)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            going &= speed > 1e-3
-            row = np.where(going, row - north / speed, row)
-            col = np.where(going, col + east / speed, col)
-        going &= (row > -0.5) & (col > -0.5) & (row < shape[0] - 0.5) & (col < shape[1] - 0.5)
-        if not going.any():
-            break
+    rows, cols = view.wet_cells
+    steps = int(np.ceil(settings.below_m / view.cell)) + 1
+    current = view.east, view.north, view.speed
+    hazard_step, met, deep_step, lost = meet_many(
+        number, beyond, view.unknown, *current, rows, cols, steps, STILL_M_S
+    )
 
     def spread(values: FloatArray | IntArray | BoolArray, fill: float) -> np.ndarray:
-        out = np.full(shape, fill, dtype=values.dtype)
+        out = np.full(view.wet.shape, fill, dtype=values.dtype)
         out[rows, cols] = values
         return out
 
-    return Drift(
-        spread(hazard_m, np.nan), spread(met, -1), spread(deep_m, np.nan), spread(lost, False)
-    )
+    def metres(step: IntArray) -> FloatArray:
+        return spread(np.where(step >= 0, step * view.cell, np.nan), np.nan)
+
+    return Drift(metres(hazard_step), spread(met, -1), metres(deep_step), spread(lost, False))

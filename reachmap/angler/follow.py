@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-from scipy import ndimage
 
+from reachmap.angler._kernels_near import follow_many, walk_back
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Cutout
+from reachmap.base.patches import nearest_cells
 from reachmap.water.mesh import MOVES, cheapest, mesh_of
 
 STILL_M_S = 1e-3
@@ -17,7 +20,7 @@ STEPS = np.array([*MOVES, *[(-row, -col) for row, col in MOVES]], dtype=np.int32
 """Steps to all neighbours of a cell, as the mesh takes them."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Drifts:
     """n places followed down the current, a cell a step.
 
@@ -31,10 +34,23 @@ class Drifts:
     whole: BoolArray
     cell: float
 
-    def first(self, mask: BoolArray) -> FloatArray:
+    @cached_property
+    def _spans(self) -> tuple[tuple[int, int], tuple[int, int]]:
+        """Return the least and the greatest row and column that any drift comes to."""
+        met = self.row >= 0
+        if not met.any():
+            return (0, -1), (0, -1)
+        rows, cols = self.row[met], self.col[met]
+        return (int(rows.min()), int(rows.max())), (int(cols.min()), int(cols.max()))
+
+    def first(self, mask: Cutout) -> FloatArray:
         """Return the distance down each drift to the first cell of a mask [m]; NaN: not met."""
-        there = self.row >= 0
-        hit = there & mask[np.where(there, self.row, 0), np.where(there, self.col, 0)]
+        if not all(
+            low < span.stop and high >= span.start
+            for (low, high), span in zip(self._spans, mask.window, strict=True)
+        ):
+            return np.full(self.whole.shape, np.nan)
+        hit = mask.at(self.row, self.col, False)
         return np.where(hit.any(axis=1), hit.argmax(axis=1) * self.cell, np.nan)
 
 
@@ -56,75 +72,55 @@ def follow_current(view: View, row: IntArray, col: IntArray, length_m: float) ->
     dry ground and where the water stands still.
     """
     steps = int(np.ceil(length_m / view.cell)) + 1
-    count, shape = len(row), view.wet.shape
-    rows = np.full((count, steps), -1, dtype=np.int32)
-    cols = np.full((count, steps), -1, dtype=np.int32)
-    whole = np.ones(count, dtype=bool)
-    at_row, at_col = row.astype(np.float64), col.astype(np.float64)
-    going = np.ones(count, dtype=bool)
-    for step in range(steps):
-        r, c = np.rint(at_row).astype(np.int32), np.rint(at_col).astype(np.int32)
-        inside = (r >= 0) & (c >= 0) & (r < shape[0]) & (c < shape[1])
-        r, c = np.where(inside, r, 0), np.where(inside, c, 0)
-        lost = going & (~inside | view.unknown[r, c])
-        whole &= ~lost
-        going &= inside & view.wet[r, c] & ~lost
-        if not going.any():
-            break
-        rows[going, step], cols[going, step] = r[going], c[going]
-        east, north = view.east[r, c], view.north[r, c]
-        speed = np.hypot(east, north)
-        whole &= ~(going & ~np.isfinite(speed))
-        with np.errstate(invalid="ignore", divide="ignore"):
-            going &= speed > STILL_M_S
-            at_row = np.where(going, at_row - north / speed, at_row)
-            at_col = np.where(going, at_col + east / speed, at_col)
+    current = view.east, view.north, view.speed
+    rows, cols, whole = follow_many(view.wet, view.unknown, *current, row, col, steps, STILL_M_S)
     return Drifts(rows, cols, whole, view.cell)
 
 
-def nearest_water(view: View, slip_m: float) -> tuple[IntArray, IntArray, BoolArray]:
+def nearest_water(
+    view: View, row: IntArray, col: IntArray, slip_m: float
+) -> tuple[IntArray, IntArray, BoolArray]:
     """Return row and column of the wet cell nearest to each cell, and whether it is in reach.
 
-    All of shape (y, x); in reach is what is wet itself or within `slip_m` [m] of it.
+    All of the shape of `row` and `col`; in reach is what is wet itself or within `slip_m` [m] of
+    it. The water of what is not in reach is of no account.
     """
-    if not view.wet.any():
-        cells = np.indices(view.wet.shape, dtype=np.int32)
-        return cells[0], cells[1], np.zeros(view.wet.shape, dtype=bool)
-    away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
-    cells = np.asarray(near, dtype=np.int32)
-    return cells[0], cells[1], np.asarray(away * view.cell <= slip_m)
+    reach = int(np.ceil(slip_m / view.cell))
+    away, at_row, at_col = nearest_cells(view.wet, row.ravel(), col.ravel(), reach)
+    near = away * view.cell <= slip_m
+    return at_row.reshape(row.shape), at_col.reshape(row.shape), near.reshape(row.shape)
 
 
-def walk_distance(reach: BoolArray, goal: BoolArray, cell: float, within_m: float) -> FloatArray:
-    """Return how far one walks from each cell to the nearest of a goal [m]; NaN beyond the look.
+def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) -> Cutout:
+    """Return how far one walks from cells about a goal to the nearest of it [m]; NaN beyond.
 
     Parameters
     ----------
     reach
         Ground and water one gets to on foot, shape (y, x).
     goal
-        Cells to come to, same shape; only those within `reach` count.
+        Mask of cells to come to; only those within `reach` count.
     cell
         Size of the cells [m].
     within_m
         How far to look [m].
     """
-    found = np.full(reach.shape, np.nan)
-    rows, cols = np.nonzero(goal & reach)
+    rows, cols = np.nonzero(goal.values & reach[goal.window])
     if not rows.size:
-        return found
+        return Cutout(goal.window, np.full(goal.values.shape, np.nan))
+    rows, cols = rows + goal.window[0].start, cols + goal.window[1].start
     margin = int(np.ceil(within_m / cell)) + 1
     window = (
         slice(max(int(rows.min()) - margin, 0), int(rows.max()) + margin + 1),
         slice(max(int(cols.min()) - margin, 0), int(cols.max()) + margin + 1),
     )
     mesh = mesh_of(reach[window])
-    starts = np.flatnonzero((goal & reach)[window][mesh.rows, mesh.cols]).astype(np.int32)
+    begin = goal.at(mesh.rows + window[0].start, mesh.cols + window[1].start, False)
+    starts = np.flatnonzero(begin).astype(np.int32)
     cost, _, _ = cheapest(mesh, mesh.length, mesh.length, starts, starts[:1])
     part = np.full(reach[window].shape, np.nan)
     part[mesh.rows, mesh.cols] = np.where(cost * cell <= within_m, cost * cell, np.nan)
-    found[window] = part
-    return found
+    return Cutout(window, part)
 
 
 def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
@@ -166,17 +162,7 @@ def route_back(
     Each step goes to the neighbour whose cost and distance together are least: the step by which
     Dijkstra's search came there.
     """
-    padded = np.pad(cost, 2, constant_values=np.inf)
-    length = np.hypot(STEPS[:, 0], STEPS[:, 1]) * cell
-    rows, cols = [row], [col]
-    while np.isfinite(here := padded[rows[-1] + 2, cols[-1] + 2]) and here > 0.5 * cell:
-        there = padded[rows[-1] + 2 + STEPS[:, 0], cols[-1] + 2 + STEPS[:, 1]]
-        best = int(np.argmin(np.where(there < here - 1e-9, there + length, np.inf)))
-        if not there[best] < here:
-            break
-        rows.append(rows[-1] + int(STEPS[best, 0]))
-        cols.append(cols[-1] + int(STEPS[best, 1]))
-    along = cost[row, col] - cost[rows, cols]
     if not np.isfinite(cost[row, col]):
-        rows, cols, along = [], [], np.zeros(0)
-    return np.array(rows, np.int32), np.array(cols, np.int32), np.asarray(along)
+        return np.zeros(0, np.int32), np.zeros(0, np.int32), np.zeros(0)
+    rows, cols = np.array(walk_back(cost, row, col, STEPS, cell), dtype=np.int32).T
+    return rows, cols, np.asarray(cost[row, col] - cost[rows, cols])

@@ -195,7 +195,8 @@ def lay_out(
     The first part comes down from the rod tip to the water at a slope of about 1 in 3; every link
     keeps its length.
     """
-    along = np.r_[0.0, np.cumsum(line.link)]
+    along = np.zeros(line.link.size + 1)
+    np.cumsum(line.link, out=along[1:])
     afloat = along[line.floats > 0.5]
     reach = float(afloat.max()) if afloat.size else float(along[-1])
     bow = mend_m * np.sin(np.pi * np.minimum(1.0, along / reach))
@@ -204,8 +205,9 @@ def lay_out(
     height = np.maximum(0.0, tip[2] - along / 3.0)
     level = np.sqrt(line.link**2 - np.diff(height) ** 2) / np.hypot(way_x, way_y)
     place = np.zeros((along.size, 3))
-    place[:, 0] = tip[0] + np.r_[0.0, np.cumsum(way_x * level)]
-    place[:, 1] = tip[1] + np.r_[0.0, np.cumsum(way_y * level)]
+    np.cumsum(way_x * level, out=place[1:, 0])
+    np.cumsum(way_y * level, out=place[1:, 1])
+    place[:, :2] += tip[:2]
     place[:, 2] = height
     return place
 

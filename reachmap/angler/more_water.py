@@ -12,11 +12,11 @@ import numpy as np
 import shapely
 from scipy import ndimage
 
-from reachmap.angler.stations import Footing, Stands
-from reachmap.angler.view import View, mapped_rim
+from reachmap.angler.stations import Ground, Stands
+from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid
-from reachmap.base.patches import joined_to
+from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
 NEAR_M = 12.0
 """How far round a place its water level is looked at [m]; our choice, 6-20."""
@@ -32,38 +32,75 @@ def raised(view: View, rise_m: float) -> View:
     under water it is that of the nearest water. Ground is land if dry ground still joins it to
     land at the end of the map.
     """
-    near = ndimage.distance_transform_edt(~view.wet, return_distances=False, return_indices=True)
-    at = tuple(near)
     if not view.wet.any():
         return view
-    level = view.level[at] + rise_m
-    with np.errstate(invalid="ignore"):
-        low = view.dry & (view.bed < level)
-    wet = joined_to(view.wet, view.wet | low)
-    dry = view.dry & ~wet
+    # Water takes its own level and speed, ground newly under water those of the nearest water.
+    row, col = view.wet_cells
+    new_row, new_col, near_row, near_col = _flooded(view, rise_m)
+    at = np.r_[row, new_row], np.r_[col, new_col]
+    by = np.r_[row, near_row], np.r_[col, near_col]
+    level, depth, east, north = (np.full(view.wet.shape, np.nan) for _ in range(4))
+    wet = np.zeros(view.wet.shape, dtype=bool)
+    wet[at], level[at] = True, view.level[by] + rise_m
+    depth[at] = np.r_[
+        view.depth[row, col] + rise_m, level[new_row, new_col] - view.bed[new_row, new_col]
+    ]
     with np.errstate(invalid="ignore", divide="ignore"):
-        quicker = np.minimum(((view.depth + rise_m) / view.depth) ** (2 / 3), 3.0)[at]
-    land = joined_to(view.land & mapped_rim(dry, view.bed), dry) & view.land
+        quicker = np.minimum(((view.depth[by] + rise_m) / view.depth[by]) ** (2 / 3), 3.0)
+    east[at], north[at] = view.east[by] * quicker, view.north[by] * quicker
+    dry = view.dry & ~wet
+    land = joined_to(view.land & view.rim & dry, dry) & view.land
     return replace(
         view,
         wet=wet,
         dry=dry,
-        level=np.where(wet, level, np.nan),
-        depth=np.where(view.wet, view.depth + rise_m, np.where(wet, level - view.bed, np.nan)),
-        east=np.where(wet, view.east[at] * quicker, np.nan),
-        north=np.where(wet, view.north[at] * quicker, np.nan),
+        level=level,
+        depth=depth,
+        east=east,
+        north=north,
         land=land,
         side=np.where(land, view.side, 0).astype(np.int32),
     )
 
 
-def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolArray:
+def _flooded(view: View, rise_m: float) -> tuple[IntArray, IntArray, IntArray, IntArray]:
+    """Return the dry cells that water `rise_m` [m] higher covers, and the wet cell nearest to each.
+
+    Rows and columns, and rows and columns of the nearest, shape (n,). The water spreads side by
+    side, a ring of cells at a time.
+    """
+    asked = ~view.dry
+    ring = cells_of(ndimage.binary_dilation(view.wet, FOUR) & view.dry)
+    found: list[tuple[IntArray, IntArray, IntArray, IntArray]] = []
+    while ring[0].size:
+        asked[ring] = True
+        _, near_row, near_col = nearest_cells(view.wet, *ring)
+        with np.errstate(invalid="ignore"):
+            low = view.bed[ring] < view.level[near_row, near_col] + rise_m
+        row, col = ring[0][low], ring[1][low]
+        found.append((row, col, near_row[low], near_col[low]))
+        ring = _beside(row, col, asked)
+    row, col, near_row, near_col = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return row, col, near_row, near_col
+
+
+def _beside(row: IntArray, col: IntArray, asked: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return the cells of the raster side by side with some that were not asked for yet."""
+    d_row, d_col = steps_in(FOUR)
+    rows, cols = (row[:, None] + d_row).ravel(), (col[:, None] + d_col).ravel()
+    inside = (rows >= 0) & (cols >= 0) & (rows < asked.shape[0]) & (cols < asked.shape[1])
+    rows, cols = rows[inside], cols[inside]
+    flat = np.unique((rows * asked.shape[1] + cols)[~asked[rows, cols]])
+    return flat // asked.shape[1], flat % asked.shape[1]
+
+
+def shut_by(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolArray:
     """Return which places more water shuts: the place, the way in to it, or the way back.
 
     Parameters
     ----------
     higher, more
-        The raised view, and where one may stand then.
+        The raised view, and what one gets to on foot then.
     stands
         Places at the flow itself, n of them.
     back_m
@@ -78,11 +115,8 @@ def shut_by(higher: View, more: Footing, stands: Stands, back_m: float) -> BoolA
     row, col, _ = higher.grid.index(*stands.point.T)
     stays = np.zeros(len(stands), dtype=bool)
     for entered, open_ in ((True, more.entered), (False, more.reach)):
-        ground = higher.dry & open_
-        near = np.full(ground.shape, np.inf)
-        if ground.any():
-            near = ndimage.distance_transform_edt(~ground) * higher.cell
-        fine = np.where(stands.wade > 0, open_[row, col], near[row, col] <= back_m)
+        away, _, _ = nearest_cells(higher.dry & open_, row, col, int(np.ceil(back_m / higher.cell)))
+        fine = np.where(stands.wade > 0, open_[row, col], away * higher.cell <= back_m)
         stays |= (stands.entered == entered) & fine.astype(bool)
     return np.asarray(~stays)
 

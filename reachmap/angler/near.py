@@ -7,14 +7,15 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from reachmap.angler.follow import Drifts, follow_current, nearest_water, walk_distance
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.hazards import hazard_mask
+from reachmap.angler.hazards import hazard_cells
 from reachmap.angler.stations import Stands
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.grid import Cutout
 from reachmap.base.words import HazardWay, Toward
 from reachmap.markup.model import Hazard
 
@@ -78,9 +79,9 @@ class Look:
 
     view: View
     hazards: Sequence[Hazard]
-    masks: tuple[BoolArray, ...]
-    near_walk: tuple[BoolArray, ...]
-    walks: tuple[FloatArray, ...]
+    masks: tuple[Cutout, ...]
+    near_walk: tuple[Cutout, ...]
+    walks: tuple[Cutout, ...]
     cost: FloatArray
     settings: HazardSettings
     look_m: float
@@ -95,11 +96,11 @@ def look_of(
     look_m: float,
 ) -> Look:
     """Return what hazards are looked for with at one flow; `look_m` is how far to look [m]."""
-    near_walk = tuple(hazard_mask(view, [one], settings.walk_m) for one in hazards)
+    near_walk = tuple(hazard_cells(view, one, settings.walk_m) for one in hazards)
     return Look(
         view,
         hazards,
-        tuple(hazard_mask(view, [one], settings.drift_width_m) for one in hazards),
+        tuple(hazard_cells(view, one, settings.drift_width_m) for one in hazards),
         near_walk,
         tuple(walk_distance(reach, one, view.cell, look_m) for one in near_walk),
         cost,
@@ -111,12 +112,11 @@ def look_of(
 def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
     """Return where the current takes one who slips from each place, and who cannot slip in."""
     row, col, _ = look.view.grid.index(*stands.point.T)
-    water_row, water_col, slips = nearest_water(look.view, look.settings.slip_m)
-    begin = water_row[row, col], water_col[row, col]
-    return follow_current(look.view, *begin, look.look_m), ~slips[row, col]
+    water_row, water_col, slips = nearest_water(look.view, row, col, look.settings.slip_m)
+    return follow_current(look.view, water_row, water_col, look.look_m), ~slips
 
 
-def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> Near:
+def near_stands(look: Look, stands: Stands, sweeps: NDArray[np.object_]) -> Near:
     """Return the drawn hazards near places to stand.
 
     Parameters
@@ -137,19 +137,19 @@ def near_stands(look: Look, stands: Stands, sweeps: Sequence[BaseGeometry]) -> N
     drifts, dry = drifts_of(look, stands)
     here, current, walk, straight = (np.full((count, kinds), np.nan) for _ in range(4))
     toward = np.zeros((count, kinds), dtype=np.int32)
-    places = shapely.points(stands.point)
+    places, swept = shapely.points(stands.point), shapely.STRtree(sweeps)
     for number, hazard in enumerate(look.hazards):
         if hazard.shape.is_empty:
             continue
         away = shapely.distance(places, hazard.shape)
         straight[:, number] = np.where(away <= look.look_m, away, np.nan)
         reach_m = max(look.settings.keep_off(hazard.kind), look.settings.walk_m)
-        swept = shapely.distance(np.array(sweeps, dtype=object), hazard.shape)
-        at = (away <= reach_m) | (swept <= look.settings.sweep_m)
+        at = away <= reach_m
+        at[swept.query(hazard.shape, predicate="dwithin", distance=look.settings.sweep_m)] = True
         here[:, number] = np.where(at, away, np.nan)
         met = drifts.first(look.masks[number])
         current[:, number] = np.where(dry, np.nan, met)
-        walk[:, number] = look.walks[number][row, col]
+        walk[:, number] = look.walks[number].at(row, col, np.nan)
         toward[:, number] = _toward(stands, hazard)
     whole = (drifts.whole | dry) & np.isfinite(look.cost[row, col])
     return Near(here, current, walk, straight, toward, np.asarray(whole))

@@ -79,20 +79,15 @@ def _from_water(look: Look, piece: Piece, water: gpd.GeoDataFrame) -> tuple[Floa
     side = np.full(len(look.hazards), TOWARD.index(Toward.ACROSS))
     station = view.station[piece.window][piece.cells]
     low, high = float(np.nanmin(station)), float(np.nanmax(station))
-    for number, hazard in enumerate(look.hazards):
-        if hazard.shape.is_empty:
-            continue
-        away = float(shapely.distance(outline, hazard.shape))
-        if away <= look.settings.drift_width_m:
-            far[HERE, number] = away
-        if away <= look.look_m:
-            far[STRAIGHT, number] = away
-        end = shapely.get_coordinates(shapely.shortest_line(outline, hazard.shape))[-1:]
-        at = float(view.at(view.station, end)[0])
-        if at < low:
-            side[number] = TOWARD.index(Toward.UP)
-        elif at > high:
-            side[number] = TOWARD.index(Toward.DOWN)
+    shapes = np.array([hazard.shape for hazard in look.hazards], dtype=object)
+    drawn = np.flatnonzero(~shapely.is_empty(shapes))
+    away = shapely.distance(outline, shapes[drawn])
+    far[HERE, drawn] = np.where(away <= look.settings.drift_width_m, away, np.nan)
+    far[STRAIGHT, drawn] = np.where(away <= look.look_m, away, np.nan)
+    ends = shapely.get_coordinates(shapely.shortest_line(outline, shapes[drawn]))[1::2]
+    at = view.at(view.station, ends)
+    side[drawn[at < low]] = TOWARD.index(Toward.UP)
+    side[drawn[at > high]] = TOWARD.index(Toward.DOWN)
     return far, side
 
 
@@ -137,7 +132,7 @@ def _on_the_way_in(look: Look, stands: Stands, far: FloatArray) -> None:
         first = mine[np.argmin(cost[mine])]
         rows, cols, along = route_back(look.cost, int(row[first]), int(col[first]), look.view.cell)
         for number, mask in enumerate(look.near_walk):
-            passed = np.flatnonzero(mask[rows, cols])
+            passed = np.flatnonzero(mask.at(rows, cols, False))
             if passed.size and not far[WALK, number] <= along[passed[0]]:
                 far[WALK, number] = along[passed[0]]
 

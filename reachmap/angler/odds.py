@@ -6,18 +6,22 @@ import json
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
+from types import EllipsisType
 
 import numpy as np
 
 from reachmap.angler.braided import is_braided
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import RiverKind
 
 COARSE_M = 2.5
 """Water on larger cells [m] is not graded: they hide drops. Cells of 4 m let through water of five
 times the limit on a made river, whatever the cut (docs/wading.md)."""
+
+Cells = tuple[IntArray, IntArray] | EllipsisType
+"""Rows and columns of some cells of a raster, shape (n,); `...` for all of it."""
 
 Knots = tuple[tuple[float, float], ...]
 """Raw chance and the share observed beyond the limit at it, both rising, 0 to 1."""
@@ -31,17 +35,21 @@ def river_kind(view: View) -> RiverKind:
     return RiverKind.BRAIDED if braided else RiverKind.SINGLE
 
 
-def observed_chance(raw: FloatArray, view: View, settings: WadingSettings) -> FloatArray:
+def observed_chance(
+    raw: FloatArray, view: View, settings: WadingSettings, cells: Cells = ...
+) -> FloatArray:
     """Return the chance of being beyond the limit as observed where the raw one was as given.
 
     Parameters
     ----------
     raw
-        Chance by `chance.chance_beyond`, 0 to 1, shape (y, x); NaN stays NaN.
+        Chance by `chance.chance_beyond`, 0 to 1, shape (y, x), or (n,) of `cells`; NaN stays NaN.
     view
         For the evidence of the bed.
     settings
         For what counts as seen.
+    cells
+        Rows and columns that are looked at; all of the raster where not given.
 
     Notes
     -----
@@ -51,26 +59,30 @@ def observed_chance(raw: FloatArray, view: View, settings: WadingSettings) -> Fl
     chance counts, which is the stricter.
     """
     result = raw.copy()
-    for bed, here in bed_classes(view, settings):
+    for bed, here in bed_classes(view, settings, cells):
         knots = tables().get(bed)
         if knots:
             given, shown = np.array(knots).T
-            with np.errstate(invalid="ignore"):
-                told = np.where(
-                    raw <= given[-1], np.interp(raw, given, shown), np.maximum(raw, shown[-1])
-                )
-            result[here] = told[here]
+            here &= np.isfinite(raw)
+            mine = raw[here]
+            result[here] = np.where(
+                mine <= given[-1], np.interp(mine, given, shown), np.maximum(mine, shown[-1])
+            )
     return result
 
 
-def bed_classes(view: View, settings: WadingSettings) -> Iterator[tuple[str, BoolArray]]:
+def bed_classes(
+    view: View, settings: WadingSettings, cells: Cells = ...
+) -> Iterator[tuple[str, BoolArray]]:
     """Yield the classes of evidence of the bed and their cells: seen dry, sounded, unseen.
+
+    `cells` are rows and columns that are looked at; all of the raster where not given.
 
     Soundings without a terrain model are a class of their own, without a table: a braided river
     drawn as one thread is not known as braided then, and 33 to 60 % of its sounded water of raw
     chances that are safe elsewhere was beyond (docs/wading.md).
     """
-    sure = np.nan_to_num(view.confidence)
+    sure = np.nan_to_num(view.confidence[cells])
     seen = sure >= settings.seen_confidence
     sounded = ~seen & (sure >= settings.sounded_low)
     yield "seen", seen
@@ -89,8 +101,10 @@ def tables() -> Mapping[str, Knots]:
     }
 
 
-def gradable(view: View, settings: WadingSettings) -> BoolArray:
+def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolArray:
     """Return the cells whose water may be graded at all; the rest is unknown.
+
+    `cells` are rows and columns that are looked at; all of the raster where not given.
 
     Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that
     even its shallow water runs quicker than mapped (figures in docs/wading.md); a bed of hardly any
@@ -99,16 +113,17 @@ def gradable(view: View, settings: WadingSettings) -> BoolArray:
     neighbourhood of soundings.
     """
     with np.errstate(invalid="ignore"):
-        sure = view.confidence >= settings.unsure_low
-        seen = view.confidence >= settings.seen_confidence
+        confidence, station = view.confidence[cells], view.station[cells]
+        sure = confidence >= settings.unsure_low
+        seen = confidence >= settings.seen_confidence
         if not view.from_terrain:
-            sure &= view.confidence >= settings.sounded_low
+            sure &= confidence >= settings.sounded_low
         end = view.length
         margin = settings.ends_widths * view.width
-        within = (view.station >= margin) & (view.station <= end - margin)
+        within = (station >= margin) & (station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE
     fine = view.cell <= COARSE_M
-    return np.asarray(sure & ~(seen & view.wet_then) & within & single & fine)
+    return np.asarray(sure & ~(seen & view.wet_then[cells]) & within & single & fine)
 
 
 def easy_allowed(view: View) -> bool:

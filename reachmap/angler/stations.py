@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import NamedTuple
 
 import geopandas as gpd
 import numpy as np
@@ -12,7 +13,7 @@ from reachmap.angler.settings import StationSettings
 from reachmap.angler.view import View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.patches import joined_to
+from reachmap.base.patches import cells_of, joined_to, nearest_cells
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
 
@@ -73,7 +74,8 @@ class Piece:
 class Footing:
     """Cells one may stand on: `good`; `side`, `wade` [m] and `level` of the water by it [m].
 
-    `barred` is the hazard that forbids standing there, -1 none; `reach` all one gets to on foot.
+    The last three are known on good cells only: elsewhere 0 and NaN. `barred` is the hazard that
+    forbids standing there, -1 none; `reach` all one gets to on foot.
     """
 
     good: BoolArray
@@ -83,6 +85,19 @@ class Footing:
     entered: BoolArray
     barred: IntArray
     reach: BoolArray
+
+
+class Ground(NamedTuple):
+    """Ground and water one gets to on foot: from land, and from a drawn access, masks (y, x)."""
+
+    reach: BoolArray
+    entered: BoolArray
+
+
+def find_ground(view: View, wading: Wading, access: tuple[Access, ...]) -> Ground:
+    """Return what one gets to on foot at this flow."""
+    reach = reachable_ground(wading.grade, view.land, view.dry)
+    return Ground(reach, entered_ground(reach, access_cells(view, reach, access)))
 
 
 def find_footing(
@@ -99,21 +114,32 @@ def find_footing(
     only what can be reached on foot from land. Water takes the side of the ground nearest to it.
     `barred` is from `barred_cells`; None bars nothing.
     """
-    reach = reachable_ground(wading.grade, view.land, view.dry)
-    away, near = ndimage.distance_transform_edt(~view.wet, return_indices=True)
-    level = np.where(view.wet, view.level, view.level[tuple(near)])
-    shore = view.dry & reach & (away * view.cell <= settings.land_m)
-    wade = np.where(view.wet, wading.depth, view.bed - level)
-    wade = np.where(view.wet, wade, -wade)
+    reach, entered = find_ground(view, wading, access)
+    good = np.zeros(reach.shape, dtype=bool)
+    side = np.zeros(reach.shape, dtype=np.int32)
+    wade, level = np.full(reach.shape, np.nan), np.full(reach.shape, np.nan)
+    # Dry ground by the water: it takes the level of the nearest water.
+    row, col = cells_of(view.dry & reach)
+    away, near_row, near_col = nearest_cells(
+        view.wet, row, col, int(np.ceil(settings.land_m / view.cell))
+    )
+    near_level = view.level[near_row, near_col]
     with np.errstate(invalid="ignore"):
-        good = shore & (-wade <= settings.rise_high_m)
-        good |= (wading.grade == EASY) & (wade <= settings.stand_depth_high_m)
-    ground = ndimage.distance_transform_edt(~view.dry, return_distances=False, return_indices=True)
-    side = np.where(view.wet, view.side[tuple(ground)], view.side)
+        low = view.bed[row, col] - near_level <= settings.rise_high_m
+    shore = low & (away * view.cell <= settings.land_m)
+    at = row[shore], col[shore]
+    good[at], side[at], level[at] = True, view.side[at], near_level[shore]
+    wade[at] = near_level[shore] - view.bed[at]
+    # Water one stands in: it takes the side of the nearest ground.
+    with np.errstate(invalid="ignore"):
+        stood = (wading.grade == EASY) & (wading.depth <= settings.stand_depth_high_m) & view.wet
+    at = cells_of(stood)
+    _, near_row, near_col = nearest_cells(view.dry, *at)
+    good[at], side[at], level[at] = True, view.side[near_row, near_col], view.level[at]
+    wade[at] = wading.depth[at]
     if barred is None:
         barred = np.full(reach.shape, -1, dtype=np.int32)
-    entered = entered_ground(reach, access_cells(view, reach, access))
-    return Footing(good, side.astype(np.int32), wade, level, entered, barred, reach)
+    return Footing(good, side, wade, level, entered, barred, reach)
 
 
 def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
@@ -122,8 +148,8 @@ def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> Bo
     if not access or not reach.any():
         return starts
     row, col, inside = view.grid.index(*np.array([[one.place.x, one.place.y] for one in access]).T)
-    near = ndimage.distance_transform_edt(~reach, return_distances=False, return_indices=True)
-    starts[near[0][row, col][inside], near[1][row, col][inside]] = True
+    _, near_row, near_col = nearest_cells(reach, row, col)
+    starts[near_row[inside], near_col[inside]] = True
     return starts
 
 

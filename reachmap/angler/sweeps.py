@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from reachmap.angler.dloop import cast_reach, tail_length
 from reachmap.angler.picks import ORDER, Pick
@@ -48,7 +48,7 @@ def swept_areas(
     back_m: FloatArray,
     *,
     sweep_deg: float,
-) -> list[BaseGeometry]:
+) -> NDArray[np.object_]:
     """Return the area each cast sweeps, n shapes [m].
 
     Parameters
@@ -69,19 +69,23 @@ def swept_areas(
     The hull of the place, where the fly lands, its path and the line hanging straight down the
     current; with the sector behind.
     """
-    areas = []
+    cast = np.isfinite(cast_m) & np.isfinite(target_rad)
+    ahead = np.stack([np.cos(target_rad), np.sin(target_rad)], axis=-1)
+    lands = stands.point + cast_m[:, None] * ahead
+    hangs = stands.point + cast_m[:, None] * stands.down
+    front = np.stack([stands.point, lands, hangs], axis=1)
     turn = np.radians(np.array([-sweep_deg, 0.0, sweep_deg])) + np.pi
-    for i, at in enumerate(stands.point):
-        places = [at[None, :]]
-        if np.isfinite(cast_m[i]) and np.isfinite(target_rad[i]):
-            ahead = np.array([np.cos(target_rad[i]), np.sin(target_rad[i])])
-            behind = target_rad[i] + turn
-            back = at + back_m[i] * np.column_stack([np.cos(behind), np.sin(behind)])
-            places += [(at + cast_m[i] * ahead)[None, :], at + cast_m[i] * stands.down[i][None, :]]
-            area = shapely.MultiPoint(np.vstack([at[None, :], back])).convex_hull
-        else:
-            area = shapely.Point(at)
-        path = paths[i][np.isfinite(paths[i]).all(axis=1)]
-        front = shapely.MultiPoint(np.vstack([*places, path])).convex_hull
-        areas.append(shapely.union(front, area))
-    return areas
+    behind = target_rad[:, None] + turn
+    way = np.stack([np.cos(behind), np.sin(behind)], axis=-1)
+    back = stands.point[:, None] + back_m[:, None, None] * way
+    front[~cast, 1:], back[~cast] = np.nan, np.nan
+    front = np.concatenate([front, paths], axis=1)
+    back = np.concatenate([stands.point[:, None], back], axis=1)
+    return np.asarray(shapely.union(_hulls(front), _hulls(back)))
+
+
+def _hulls(points: FloatArray) -> NDArray[np.object_]:
+    """Return the convex hull of each row of points, shape (n, points, 2); NaN is no point."""
+    known = np.isfinite(points).all(axis=-1)
+    row = np.nonzero(known)[0]
+    return np.asarray(shapely.convex_hull(shapely.multipoints(points[known], indices=row)))

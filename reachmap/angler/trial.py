@@ -12,7 +12,7 @@ from reachmap.angler.judge import Judged, judge
 from reachmap.angler.line import Line, build_line
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Piece, Stands
-from reachmap.angler.swing import Swings, Throw, current_of, swing_many
+from reachmap.angler.swing import Current, Swings, Throw, current_of, swing_many
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.kit import Kit
@@ -80,10 +80,11 @@ def try_swings(scene: Scene, choice: Choice) -> Tried:
     hunt = _Hunt.begun(scene, choice.angle.copy(), tip)
     scouts = _scouts(scene)
     hopeful = choice.angle >= 0 if scene.castable is None else (choice.angle >= 0) & scene.castable
-    _try_out(scene, hunt, np.flatnonzero(hopeful & scouts).astype(np.int32))
+    current = current_of(scene.view)
+    _try_out(scene, hunt, current, np.flatnonzero(hopeful & scouts).astype(np.int32))
     rest = np.flatnonzero(hopeful & ~scouts).astype(np.int32)
     hoped = _begin_like_scouts(scene, hunt, rest, scouts)
-    _try_out(scene, hunt, rest, hoped=hoped)
+    _try_out(scene, hunt, current, rest, hoped=hoped)
     _, asked = _next(hunt.best.judged, scene)
     best_tip = hunt.best_tip
     wants = np.where(
@@ -129,13 +130,20 @@ class _Hunt:
         )
 
 
-def _try_out(scene: Scene, hunt: _Hunt, todo: IntArray, *, hoped: FloatArray | None = None) -> None:
+def _try_out(
+    scene: Scene,
+    hunt: _Hunt,
+    current: Current,
+    todo: IntArray,
+    *,
+    hoped: FloatArray | None = None,
+) -> None:
     """Swing from the places `todo` until each is served, or has had its rounds.
 
     One is served too where its cost is no more than was `hoped` for, shape (all places,).
     """
     tips = tips_by_sinking(scene.kit)
-    current, settings = current_of(scene.view), scene.settings
+    settings = scene.settings
     angle, tip = hunt.angle, hunt.tip
     for _ in range(settings.swing.rounds):
         if not todo.size:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import xarray as xr
@@ -11,16 +12,17 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import EIGHT, joined_to, on_border
+from reachmap.base.patches import EIGHT, Patches, cells_of, joined_to, on_border
 from reachmap.base.words import Wet
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class View:
     """One flow over the ground; arrays of shape (y, x), NaN unknown.
 
     `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
-    to the outside of the river by dry ground: one walks there from home. `side` is +1 on river
+    to the outside of the river by dry ground: one walks there from home; `rim` the cells next to
+    the end of the mapped ground. `side` is +1 on river
     left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
     of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
     from a terrain model.
@@ -44,6 +46,7 @@ class View:
     offset: FloatArray
     length: float
     land: BoolArray
+    rim: BoolArray
     side: IntArray
     width: float
     wet_then: BoolArray
@@ -54,10 +57,21 @@ class View:
         """Return the side of a cell [m]."""
         return self.grid.cell
 
-    @property
+    @cached_property
     def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
         return np.asarray(np.hypot(self.east, self.north))
+
+    @cached_property
+    def wet_cells(self) -> tuple[IntArray, IntArray]:
+        """Return rows and columns of the wet cells, shape (n,), in the order of the raster."""
+        return cells_of(self.wet)
+
+    def spread(self, values: FloatArray) -> FloatArray:
+        """Return values of the wet cells as a raster (y, x), 0 elsewhere."""
+        out = np.zeros(self.wet.shape)
+        out[self.wet_cells] = values
+        return out
 
     def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
@@ -87,7 +101,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     wet, unknown = codes == Wet.YES, codes == Wet.UNKNOWN
     dry = (codes == Wet.NO) & np.isfinite(ground["bed"].to_numpy())
     line = Centreline.of(ground)
-    land, side = _land(ground, line, dry)
+    rim = mapped_rim(ground["bed"].to_numpy())
+    land, side = _land(ground, line, dry, rim)
 
     def of(dataset: xr.Dataset, name: str) -> FloatArray:
         return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
@@ -114,6 +129,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         offset=of(ground, "offset"),
         length=line.foot,
         land=land,
+        rim=rim,
         side=side,
         width=line.median_width,
         wet_then=np.asarray(wet_then),
@@ -134,19 +150,25 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
-def land_ends(ground: xr.Dataset, line: Centreline) -> tuple[BoolArray, BoolArray]:
+def land_ends(
+    ground: xr.Dataset, line: Centreline, rim: BoolArray | None = None
+) -> tuple[BoolArray, BoolArray]:
     """Return the cells at the end of the mapped ground beyond half the drawn width, left and right.
 
-    Dry ground joined to one of them at some flow is land then.
+    Dry ground joined to one of them at some flow is land then. `rim` is from `mapped_rim`, where
+    that is known already.
     """
     half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
-    offset, bed = ground["offset"].to_numpy(), ground["bed"].to_numpy()
-    rim = mapped_rim(np.isfinite(bed), bed)
+    offset = ground["offset"].to_numpy()
+    if rim is None:
+        rim = mapped_rim(ground["bed"].to_numpy())
     with np.errstate(invalid="ignore"):
         return rim & (offset > half), rim & (offset < -half)
 
 
-def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArray, IntArray]:
+def _land(
+    ground: xr.Dataset, line: Centreline, dry: BoolArray, rim: BoolArray
+) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;
@@ -154,16 +176,15 @@ def _land(ground: xr.Dataset, line: Centreline, dry: BoolArray) -> tuple[BoolArr
     across the whole river) is land cell by cell.
     """
     offset = ground["offset"].to_numpy()
-    left, right = (joined_to(ends, dry) for ends in land_ends(ground, line))
+    left, right = (joined_to(ends, dry) for ends in land_ends(ground, line, rim))
     land = left | right
     side = np.where(left & right, np.sign(np.nan_to_num(offset)), left.astype(int) - right)
     return land, np.where(land, side, 0).astype(np.int32)
 
 
-def mapped_rim(dry: BoolArray, bed: FloatArray) -> BoolArray:
-    """Return the dry cells next to the end of the mapped ground: beyond them one walks on."""
-    known = np.isfinite(bed)
-    off = np.pad(~known, 1, constant_values=True)
-    outside = joined_to(on_border(off.shape), off, EIGHT)
-    beyond = ndimage.binary_dilation(outside, EIGHT)[1:-1, 1:-1]
-    return np.asarray(beyond & dry)
+def mapped_rim(bed: FloatArray) -> BoolArray:
+    """Return the cells next to the end of the mapped ground: where they are dry one walks on."""
+    off = np.pad(~np.isfinite(bed), 1, constant_values=True)
+    patches = Patches.of(off, EIGHT)
+    outside = patches.holding(on_border(off.shape))[patches.labels]
+    return np.asarray(ndimage.binary_dilation(outside, EIGHT)[1:-1, 1:-1])

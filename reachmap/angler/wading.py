@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import ndimage
 
 from reachmap.angler.chance import Water, chance_beyond, expected_water, smoothed_chance
 from reachmap.angler.drift import Drift, drift_below
@@ -41,15 +40,13 @@ class Wading:
     """The graded water at one flow, arrays (y, x).
 
     `grade` holds the codes above; `depth` and `speed` are those to reckon with, nine times of ten
-    no more [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot;
-    `out_m` is the distance from the nearest ground one may step on [m].
+    no more [m, m/s]; `cut` marks water shallow and slow enough to which no way leads on foot.
     """
 
     grade: CodeArray
     depth: FloatArray
     speed: FloatArray
     cut: BoolArray
-    out_m: FloatArray
     drift: Drift
     limit: WadeLimit
 
@@ -74,12 +71,18 @@ def body_mass(angler: Angler, settings: WadingSettings) -> float:
 
 
 def raw_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> FloatArray:
-    """Return the chance of being beyond the limits, averaged over a stride or two; NaN if dry."""
-    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
-    raw = np.full(view.wet.shape, np.nan)
-    part = Water(*(values[wet] for values in water))
-    raw[wet] = chance_beyond(part, limit, settings.correlation)
-    return smoothed_chance(raw, wet, settings.smooth_m / view.cell)
+    """Return the chance of being beyond the limits, averaged over a stride or two.
+
+    Of the wet cells, shape (n,), as `water` is; NaN where depth or speed are not known.
+    """
+    raw = np.where(_known(view), chance_beyond(water, limit, settings.correlation), np.nan)
+    return smoothed_chance(view, raw, settings.smooth_m)
+
+
+def _known(view: View) -> BoolArray:
+    """Return the wet cells of known depth and speed, shape (n,)."""
+    depth, speed = view.depth[view.wet_cells], view.speed[view.wet_cells]
+    return np.asarray(np.isfinite(depth) & np.isfinite(speed))
 
 
 def strain(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
@@ -113,19 +116,22 @@ def grade_water(
     waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    brushy = np.isin(view.cover, BRUSHY)
-    mapped = view.speed * np.where(brushy, settings.brush_slowing_high, 1.0)
+    cells = view.wet_cells
+    brushy = np.isin(view.cover[cells], BRUSHY)
+    mapped = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
     water = expected_water(view, mapped, settings)
     grade = by_chance(view, water, limit, settings)
-    deeper = np.where(view.wet, water.depth + settings.reckoned * water.depth_error, view.depth)
-    quicker = np.where(view.wet, water.speed + settings.reckoned * water.speed_error, view.speed)
+    deeper, quicker = view.depth.copy(), view.speed.copy()
+    deeper[cells] = water.depth + settings.reckoned * water.depth_error
+    quicker[cells] = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)
-    with np.errstate(invalid="ignore"):
-        swept = drift.hazard_m <= settings.drift_high_m
-        held = brushy & (deeper > settings.brush_depth_high_m)
-    grade[view.wet & (danger | swept | held) & (grade != UNKNOWN)] = NO
-    grade[brushy & (grade == EASY)] = CAREFUL
+    out = danger[cells] | (drift.hazard_m[cells] <= settings.drift_high_m)
+    out |= brushy & (deeper[cells] > settings.brush_depth_high_m)
+    code = grade[cells]
+    code[out & (code != UNKNOWN)] = NO
+    code[brushy & (code == EASY)] = CAREFUL
+    grade[cells] = code
     return _waded(view, grade, settings, (deeper, quicker), drift, limit)
 
 
@@ -168,23 +174,24 @@ def _waded(
     grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)
-    return Wading(joined, *reckoned, cut, _out(joined, view), drift, limit)
+    return Wading(joined, *reckoned, cut, drift, limit)
 
 
 def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettings) -> CodeArray:
     """Return the grade of each cell by its chance of being beyond the limits, shape (y, x)."""
-    wet = view.wet & np.isfinite(view.depth) & np.isfinite(view.speed)
+    cells = view.wet_cells
     raw = raw_chance(view, water, limit, settings)
-    chance = observed_chance(raw, view, settings)
-    grade = np.full(view.wet.shape, NO, dtype=np.uint8)
+    chance = observed_chance(raw, view, settings, cells)
+    code = np.full(chance.shape, NO, dtype=np.uint8)
     with np.errstate(invalid="ignore"):
-        grade[chance <= settings.careful_chance] = CAREFUL
+        code[chance <= settings.careful_chance] = CAREFUL
         easy = chance <= min(settings.easy_chance, settings.careful_chance)
         easy &= strain(water.depth, water.speed, limit) <= settings.easy_share
     if easy_allowed(view):
-        grade[easy] = EASY
-    grade[~(wet & gradable(view, settings))] = UNKNOWN
-    grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
+        code[easy] = EASY
+    code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN
+    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
+    grade[cells] = code
     return grade
 
 
@@ -230,12 +237,3 @@ def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
         open_to = (result >= EASY) & (result <= better)
         result[(patch_sizes(open_to) < cells_low) & (result == better)] = worse
     return result
-
-
-def _out(grade: CodeArray, view: View) -> FloatArray:
-    """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
-    waded = (grade == EASY) | (grade == CAREFUL)
-    if not waded.any() or not view.dry.any():
-        return np.full(grade.shape, np.nan)
-    far = ndimage.distance_transform_edt(~view.dry) * view.cell - view.cell / 2
-    return np.where(waded, far, np.nan)

@@ -8,13 +8,14 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 from scipy import ndimage
+from shapely import Polygon, STRtree
 
 from reachmap.angler.follow import follow_current
 from reachmap.angler.view import View
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.patches import EIGHT, FOUR
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.patches import EIGHT, FOUR, cells_of, nearest_cells, widened
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Stretch
 from reachmap.markup.model import Hazard
@@ -35,37 +36,56 @@ def wading_layer(
     the map at all.
     """
     rows: list[dict[str, Any]] = []
-    rim = ndimage.binary_dilation(view.wet, EIGHT, iterations=2)
-    for code, grade in GRADES.items():
-        mask = wading.grade == code
-        if code == UNKNOWN:
-            mask &= view.wet | rim
-        labels, count = ndimage.label(mask, FOUR)
-        if not count:
-            continue
-        windows: list[Any] = ndimage.find_objects(labels)
-        for polygon, number in view.grid.polygons(labels.astype(np.int32)):
-            window = _wider(windows[number - 1])
-            inside = labels[window] == number
-            facts = zone_facts(view, wading, inside, window, hazards)
-            known = facts["below_kind"] is not None or facts["drift_lost"]
-            if code in (EASY, CAREFUL) and not known:
-                facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
-            near = min((polygon.distance(one.shape) for one in hazards), default=float("nan"))
-            rows.append(
-                {
-                    "flow": view.flow,
-                    "flow_label": view.label,
-                    "grade": grade.value,
-                    "area_m2": float(polygon.area),
-                    "chance": _chance(code, settings),
-                    **facts,
-                    "near_m": near,
-                    "looked_m": settings.below_m,
-                    "geometry": polygon,
-                }
-            )
+    out_m, shore = _out(view, wading.grade), widened(view.dry)
+    labels, codes = _patches(view, wading.grade)
+    windows: list[Any] = ndimage.find_objects(labels)
+    found = [(codes[number], number, one) for one, number in view.grid.polygons(labels)]
+    found.sort(key=lambda one: one[0])
+    near = _nearest([polygon for _, _, polygon in found], hazards)
+    for (code, number, polygon), near_m in zip(found, near, strict=True):
+        window = _wider(windows[number - 1])
+        inside = labels[window] == number
+        facts = zone_facts(view, wading, inside, window, hazards, out_m, shore)
+        known = facts["below_kind"] is not None or facts["drift_lost"]
+        if code in (EASY, CAREFUL) and not known:
+            facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
+        rows.append(
+            {
+                "flow": view.flow,
+                "flow_label": view.label,
+                "grade": GRADES[code].value,
+                "area_m2": float(polygon.area),
+                "chance": _chance(code, settings),
+                **facts,
+                "near_m": near_m,
+                "looked_m": settings.below_m,
+                "geometry": polygon,
+            }
+        )
     return layer_frame("wading", rows, view.grid.crs)
+
+
+def _nearest(polygons: Sequence[Polygon], hazards: Sequence[Hazard]) -> FloatArray:
+    """Return how far the nearest drawn hazard is from each polygon [m], shape (n,); NaN: none."""
+    away = np.full(len(polygons), np.nan)
+    tree = STRtree([hazard.shape for hazard in hazards])
+    (which, _), far = tree.query_nearest(polygons, return_distance=True, all_matches=False)
+    away[which] = far
+    return away
+
+
+def _patches(view: View, grade: CodeArray) -> tuple[IntArray, list[int]]:
+    """Return numbers from 1 of patches of one grade, 0 elsewhere, and the grade of each number."""
+    numbers = np.zeros(grade.shape, dtype=np.int32)
+    codes = [0]
+    for code in GRADES:
+        mask = grade == code
+        if code == UNKNOWN:
+            mask &= view.wet | ndimage.binary_dilation(view.wet, EIGHT, iterations=2)
+        labels, count = ndimage.label(mask, FOUR)
+        numbers[mask] = labels[mask] + (len(codes) - 1)
+        codes += [code] * count
+    return numbers, codes
 
 
 def _chance(code: int, settings: WadingSettings) -> float:
@@ -87,6 +107,8 @@ def zone_facts(
     inside: BoolArray,
     window: tuple[slice, slice],
     hazards: Sequence[Hazard],
+    out_m: FloatArray,
+    shore: BoolArray,
 ) -> dict[str, Any]:
     """Return what is known of a zone as columns of the layer `wading`.
 
@@ -98,17 +120,19 @@ def zone_facts(
         The zone's cells in a window one cell wider than the zone.
     hazards
         What was drawn.
+    out_m
+        Distance of waded water from ground one can step on [m], (y, x).
+    shore
+        Ground one can step on and the cells beside it, (y, x).
     """
-    beside = ndimage.binary_dilation(inside, FOUR)
-    shore = inside & ndimage.binary_dilation(view.dry[window], FOUR)
-    side = view.side[window][beside & view.dry[window]]
-    share, where = _along(view.station[window], inside, shore)
+    side = view.side[window][widened(inside) & view.dry[window]]
+    share, where = _along(view.station[window], inside, inside & shore[window])
     drift = wading.drift
     away = np.where(inside, drift.hazard_m[window], np.nan)
     nearest = int(np.nanargmin(away)) if np.isfinite(away).any() else -1
     hazard = hazards[int(drift.hazard[window].flat[nearest])] if nearest >= 0 else None
     return {
-        "out_m": _most(wading.out_m[window][inside]),
+        "out_m": _most(out_m[window][inside]),
         "depth_m": _most(wading.depth[window][inside]),
         "speed_m_s": _most(wading.speed[window][inside]),
         "bank_left": bool((side > 0).any()),
@@ -123,6 +147,15 @@ def zone_facts(
         "below_note": hazard.note if hazard else "",
         "below_m": float(away.flat[nearest]) if hazard else float("nan"),
     }
+
+
+def _out(view: View, grade: CodeArray) -> FloatArray:
+    """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
+    rows, cols = cells_of((grade == EASY) | (grade == CAREFUL))
+    away, _, _ = nearest_cells(view.dry, rows, cols)
+    out_m = np.full(grade.shape, np.nan)
+    out_m[rows, cols] = np.where(np.isfinite(away), away * view.cell - view.cell / 2, np.nan)
+    return out_m
 
 
 def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
@@ -145,7 +178,7 @@ def _along(
     low, high = float(all_along.min()), float(all_along.max())
     bins = max(int((high - low) / 5.0), 1)
     edges = np.linspace(low, high + 1e-6, bins + 1)
-    share = float((np.histogram(on_shore, edges)[0] > 0).mean())
+    share = np.unique(np.searchsorted(edges, on_shore, side="right")).size / bins
     middle = (float(np.median(on_shore)) - low) / max(high - low, 1e-6)
     if middle < END_SHARE:
         return share, Stretch.UPPER

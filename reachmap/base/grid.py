@@ -10,6 +10,7 @@ from typing import Any, cast
 import numpy as np
 import xarray as xr
 from affine import Affine
+from numpy.typing import NDArray
 from rasterio import features
 from rasterio.transform import array_bounds, from_origin
 from shapely import Polygon
@@ -23,6 +24,30 @@ Window = tuple[slice, slice]
 
 Bounds = tuple[float, float, float, float]
 """West, south, east, north [m]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cutout:
+    """Values known in a window of a raster only: of one hazard or zone, whatever the raster's size.
+
+    Parameters
+    ----------
+    window
+        Where they lie.
+    values
+        An array of the window's shape.
+    """
+
+    window: Window
+    values: NDArray[Any]
+
+    def at(self, row: IntArray, col: IntArray, fill: float) -> NDArray[Any]:
+        """Return the values of cells of the raster, `fill` outside the window."""
+        r, c = row - self.window[0].start, col - self.window[1].start
+        ok = (r >= 0) & (c >= 0) & (r < self.values.shape[0]) & (c < self.values.shape[1])
+        found = np.full(ok.shape, fill, dtype=self.values.dtype)
+        found[ok] = self.values[r[ok], c[ok]]
+        return found
 
 
 @dataclass(frozen=True, slots=True)

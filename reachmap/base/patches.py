@@ -1,33 +1,136 @@
-"""Patches of connected cells of a mask: what is joined to what, and how large they are."""
+"""Patches of connected cells of a mask, what is joined to what, and the nearest cell of a mask."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from scipy import ndimage
 
-from reachmap.base.arrays import BoolArray, IntArray
+from reachmap.base._kernels_cells import fill_from, nearest_of, sizes_of
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 FOUR = ndimage.generate_binary_structure(2, 1)
 """Cells that share a side are connected."""
 EIGHT = ndimage.generate_binary_structure(2, 2)
 """Cells that share a side or a corner are connected."""
 
+RINGS = 32
+"""Cells within which the nearest is looked for ring by ring; beyond, a transform of the whole
+raster is the cheaper."""
+
+
+def cells_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of the cells of a mask, shape (n,), in the order of the raster."""
+    at = np.flatnonzero(mask)
+    rows, cols = np.divmod(at, mask.shape[1])
+    return rows.astype(np.int32), cols.astype(np.int32)
+
+
+def steps_in(footprint: BoolArray) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of a footprint's cells, counted from its middle, shape (n,)."""
+    rows, cols = cells_of(footprint)
+    middle_row, middle_col = (np.int32(size // 2) for size in footprint.shape)
+    return rows - middle_row, cols - middle_col
+
+
+def widened(mask: BoolArray) -> BoolArray:
+    """Return the cells of a mask and those side by side with them; shape (y, x)."""
+    wide = mask.copy()
+    wide[1:] |= mask[:-1]
+    wide[:-1] |= mask[1:]
+    wide[:, 1:] |= mask[:, :-1]
+    wide[:, :-1] |= mask[:, 1:]
+    return wide
+
+
+def narrowed(mask: BoolArray) -> BoolArray:
+    """Return the cells of a mask all four of whose sides touch it; off the raster there is none."""
+    inner = mask.copy()
+    inner[1:] &= mask[:-1]
+    inner[:-1] &= mask[1:]
+    inner[:, 1:] &= mask[:, :-1]
+    inner[:, :-1] &= mask[:, 1:]
+    inner[[0, -1]] = False
+    inner[:, [0, -1]] = False
+    return inner
+
 
 def joined_to(seeds: BoolArray, mask: BoolArray, structure: BoolArray = FOUR) -> BoolArray:
     """Return the patches of `mask` that hold one of `seeds` or more; shapes (y, x)."""
-    labels, count = ndimage.label(mask, structure)
-    held = np.zeros(count + 1, dtype=bool)
-    held[labels[seeds]] = True
-    held[0] = False
-    return np.asarray(held[labels])
+    return np.asarray(fill_from(*cells_of(seeds & mask), mask, *steps_in(structure)))
 
 
 def patch_sizes(mask: BoolArray, structure: BoolArray = FOUR) -> IntArray:
     """Return for each cell how many cells its patch has, 0 outside `mask`; shape (y, x)."""
-    labels, _ = ndimage.label(mask, structure)
-    sizes = np.bincount(labels.ravel())
-    sizes[0] = 0
-    return np.asarray(sizes[labels], dtype=np.int32)
+    return np.asarray(sizes_of(mask, *steps_in(structure)))
+
+
+def nearest_cells(
+    mask: BoolArray, rows: IntArray, cols: IntArray, reach: int | None = None
+) -> tuple[FloatArray, IntArray, IntArray]:
+    """Return how far the nearest cell of a mask lies from each of n cells, and its row and column.
+
+    Parameters
+    ----------
+    mask
+        Shape (y, x).
+    rows, cols
+        Cells of the same raster, shape (n,).
+    reach
+        How far to look [cells]; without a limit where not given.
+
+    Returns
+    -------
+    away, row, col
+        Distance between centres [cells]; inf, and the cell itself, where there is none in reach.
+
+    Notes
+    -----
+    Of cells equally near the westernmost counts, then the northernmost: the choice of scipy's
+    Euclidean distance transform, whose result this is for some cells of the raster.
+    """
+    rings = RINGS if reach is None else min(reach, RINGS)
+    away, row, col = nearest_of(mask, rows, cols, rings)
+    beyond = ~np.isfinite(away)
+    if rings == reach or not beyond.any() or not mask.any():
+        return away, row, col
+    far, near = ndimage.distance_transform_edt(~mask, return_indices=True)
+    beyond &= far[rows, cols] <= (np.inf if reach is None else reach)
+    at = rows[beyond], cols[beyond]
+    away[beyond], row[beyond], col[beyond] = far[at], near[0][at], near[1][at]
+    return away, row, col
+
+
+@dataclass(frozen=True, slots=True)
+class Patches:
+    """The patches of a mask, numbered once to be asked for several things.
+
+    Parameters
+    ----------
+    labels
+        Number of the patch of each cell from 1, 0 outside the mask; shape (y, x).
+    sizes
+        Cells of each patch by its number; that of 0 is 0.
+    """
+
+    labels: IntArray
+    sizes: IntArray
+
+    @classmethod
+    def of(cls, mask: BoolArray, structure: BoolArray = FOUR) -> Patches:
+        """Return the patches of a mask."""
+        labels, count = ndimage.label(mask, structure)
+        sizes = np.bincount(labels.ravel(), minlength=count + 1)
+        sizes[0] = 0
+        return cls(np.asarray(labels, np.int32), np.asarray(sizes, np.int32))
+
+    def holding(self, seeds: BoolArray) -> BoolArray:
+        """Return which patches, by number, hold one of `seeds` or more; 0 never does."""
+        held = np.zeros(self.sizes.size, dtype=bool)
+        held[self.labels[seeds]] = True
+        held[0] = False
+        return held
 
 
 def on_border(shape: tuple[int, ...]) -> BoolArray:

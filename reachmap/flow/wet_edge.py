@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 import xarray as xr
 from contourpy import FillType, contour_generator
-from scipy.ndimage import distance_transform_edt
 from shapely import LineString, MultiPolygon, Polygon, make_valid
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
+from reachmap.base.patches import cells_of, nearest_cells, on_border, widened
 from reachmap.base.words import Wet
 
 SMALLEST_CELLS = 2.0
@@ -101,18 +101,19 @@ def _above_ground(
     y = np.r_[grid.y[0] + grid.cell, grid.y, grid.y[-1] - grid.cell]
     if not yes.any():
         return np.full((y.size, x.size), -1.0), x, y
-    near = distance_transform_edt(~yes, return_distances=False, return_indices=True)
-    level = flows_one["level"].to_numpy()[tuple(near)]
-    depth = flows_one["depth"].to_numpy()[tuple(near)]
+    # Ground that touches no water at all is given any height above the level: no edge crosses it.
+    above = np.where(yes, flows_one["depth"].to_numpy(), -1.0)
+    rim = cells_of(widened(widened(yes)) & ~yes)
+    _, *near = nearest_cells(yes, *rim)
+    level, depth = (flows_one[name].to_numpy()[tuple(near)] for name in ("level", "depth"))
     with np.errstate(invalid="ignore"):
-        above = np.where(yes, depth, np.minimum(level - ground["bed"].to_numpy(), -1e-6))
-    blind = ~yes & ((wet == Wet.UNKNOWN) | ~np.isfinite(above))
-    above[blind] = -depth[blind]
-    rim = np.pad(above, 1, mode="edge")
-    frame = np.ones(rim.shape, np.bool_)
-    frame[1:-1, 1:-1] = False
-    rim[frame] = -np.abs(rim[frame])
-    return rim, x, y
+        here = np.minimum(level - ground["bed"].to_numpy()[rim], -1e-6)
+    blind = (wet[rim] == Wet.UNKNOWN) | ~np.isfinite(here)
+    above[rim] = np.where(blind, -depth, here)
+    framed = np.pad(above, 1, mode="edge")
+    frame = on_border(framed.shape)
+    framed[frame] = -np.abs(framed[frame])
+    return framed, x, y
 
 
 def _parts(polygon: Polygon) -> list[Polygon]:

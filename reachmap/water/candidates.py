@@ -11,6 +11,7 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import cells_of
 from reachmap.base.words import Side, WaterKind
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import ISLAND
@@ -69,10 +70,10 @@ def inside_tags(
     tags = np.zeros(field.wet.shape, dtype=np.int32)
     for bend in bends:
         end = bend.station_end_m + tail_widths * bend.width_m
-        near = (field.station >= bend.station_m) & (field.station <= end)
-        inner = field.gap_left if bend.inside is Side.LEFT else field.gap_right
-        with np.errstate(invalid="ignore"):
-            tags[near & (inner <= inner_share * field.section)] = bend.number
+        rows, cols = field.between(bend.station_m, end)
+        gap = field.gap_left if bend.inside is Side.LEFT else field.gap_right
+        inner = gap[rows, cols] <= inner_share * field.section[rows, cols]
+        tags[rows[inner], cols[inner]] = bend.number
     return tags
 
 
@@ -88,11 +89,12 @@ def tailout_tags(
     for number, tailout in enumerate(features.tailouts, start=1):
         thalweg = tailout.thalweg
         start, end = thalweg.station[tailout.start], thalweg.station[tailout.lip]
-        near = (field.station >= min(start, end)) & (field.station <= max(start, end))
+        rows, cols = field.between(min(start, end), max(start, end))
         own = [i for i, code in enumerate(features.codes) if code == thalweg.channel]
-        mine = near & np.isin(features.owner, own)
-        if mine.any() and soft[mine].mean() >= share_low:
-            tags[mine] = number
+        mine = np.isin(features.owner[rows, cols], own)
+        rows, cols = rows[mine], cols[mine]
+        if rows.size and soft[rows, cols].mean() >= share_low:
+            tags[rows, cols] = number
     return tags
 
 
@@ -108,7 +110,7 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     points = np.concatenate([seam.points for seam in seams])
     which = np.repeat(np.arange(len(seams)), [len(seam.points) for seam in seams])
     inner = np.concatenate([np.gradient(seam.points, axis=0) for seam in seams])
-    wet = np.column_stack(np.nonzero(field.wet)).astype(np.int32)
+    wet = np.column_stack(cells_of(field.wet))
     place = field.grid.points(wet[:, 0], wet[:, 1])
     half = np.array([0.5 * seam.thickness_m for seam in seams])
     reach = max(slow_band, fast_band, float(half.max()))

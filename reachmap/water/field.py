@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import EIGHT, joined_to, on_border, patch_sizes
+from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 
@@ -20,7 +21,7 @@ LOOK_WIDTHS = 3.0
 """How far to look across, in river widths; our choice, 2-5."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class WaterField:
     """One flow: fields of shape (y, x), NaN where not known to be wet.
 
@@ -58,6 +59,20 @@ class WaterField:
     thalweg: IntArray
     section: FloatArray
     width: float
+
+    @cached_property
+    def _by_station(self) -> tuple[FloatArray, IntArray, IntArray]:
+        """Return stations of the wet cells that have one, rising, with their rows and columns."""
+        rows, cols = cells_of(self.wet & np.isfinite(self.station))
+        station = self.station[rows, cols]
+        order = np.argsort(station, kind="stable")
+        return station[order], rows[order], cols[order]
+
+    def between(self, low: float, high: float) -> tuple[IntArray, IntArray]:
+        """Return rows and columns of the wet cells from one station to another [m], both in it."""
+        station, rows, cols = self._by_station
+        span = slice(np.searchsorted(station, low), np.searchsorted(station, high, side="right"))
+        return rows[span], cols[span]
 
 
 def field_of(
@@ -154,7 +169,7 @@ def _across(
     fields: dict[str, FloatArray],
     station: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the unit vector to river left at each cell, in rows and columns.
+    """Return the unit vector to river left at each wet cell, in rows and columns; else NaN.
 
     Across the discharge averaged over about a quarter of a width; where that stands still or runs
     upriver (an eddy), across the centreline.
@@ -166,7 +181,9 @@ def _across(
         )
         for name in ("east_speed", "north_speed")
     ]
-    turn = line.direction(station)
+    cells = cells_of(wet)
+    carried = [values[cells] for values in carried]
+    turn = line.direction(station[cells])
     along = np.cos(turn), np.sin(turn)
     strength = np.hypot(*carried)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -174,7 +191,9 @@ def _across(
         lost = ~(strength > 1e-3) | (east * along[0] + north * along[1] < -0.2)
     east, north = np.where(lost, along[0], east), np.where(lost, along[1], north)
     east, north = np.where(np.isfinite(east), east, 1.0), np.where(np.isfinite(north), north, 0.0)
-    return -east, -north
+    across = np.full((2, *wet.shape), np.nan)
+    across[0][cells], across[1][cells] = -east, -north
+    return across[0], across[1]
 
 
 def _look(
@@ -186,7 +205,7 @@ def _look(
     width: float,
 ) -> dict[str, Any]:
     """Return what one meets when looking across from each wet cell."""
-    rows, cols = (a.astype(np.int32) for a in np.nonzero(wet))
+    rows, cols = cells_of(wet)
     carry_row = -fields["north_speed"] * fields["depth"]
     carry_col = fields["east_speed"] * fields["depth"]
     speed = np.hypot(fields["east_speed"], fields["north_speed"])
@@ -244,8 +263,11 @@ def look_square(
 
 def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
     """Return what each cell is for one who looks across; dry specks are open."""
-    dry = ~wet
-    bank = joined_to(on_border(wet.shape), dry)
-    speck = (patch_sizes(dry) < cells_low) & ~joined_to(unknown, dry)
-    kinds = np.select([unknown, wet, bank, speck], [UNKNOWN, OPEN, BANK, OPEN], ISLAND)
-    return np.asarray(kinds, dtype=np.uint8)
+    dry = Patches.of(~wet)
+    speck = (dry.sizes < cells_low) & ~dry.holding(unknown)
+    kinds = np.where(speck, OPEN, ISLAND)
+    kinds[dry.holding(on_border(wet.shape))] = BANK
+    kinds[0] = OPEN  # the water itself
+    codes = kinds.astype(np.uint8)[dry.labels]
+    codes[unknown] = UNKNOWN
+    return np.asarray(codes)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.patches import EIGHT
+from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
@@ -121,12 +121,14 @@ def find_lanes(
     """
     open_ = field.wet & travelled & np.isfinite(field.station)
     labels, count = ndimage.label(open_, EIGHT)
+    cells = cells_of(open_)
+    low, high = np.full(count + 1, np.inf), np.full(count + 1, -np.inf)
+    np.minimum.at(low, labels[cells], field.station[cells])
+    np.maximum.at(high, labels[cells], field.station[cells])
     lanes = []
     for number in range(1, count + 1):
-        piece = labels == number
-        station = field.station[piece]
-        if station.max() - station.min() >= 2 * field.width:
-            lane = _lane(field, piece, settings, cover_depth)
+        if high[number] - low[number] >= 2 * field.width:
+            lane = _lane(field, labels == number, settings, cover_depth)
             if lane is not None:
                 lanes.append(lane)
     return lanes

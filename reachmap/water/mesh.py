@@ -10,6 +10,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.patches import cells_of
 
 MOVES = ((0, 1), (1, 0), (1, 1), (1, -1), (1, 2), (2, 1), (2, -1), (1, -2))
 """Steps to half of the neighbours, the knight's moves among them: a way over 16 directions is at
@@ -43,11 +44,16 @@ def mesh_of(mask: BoolArray) -> Mesh:
 
     A knight's move needs both cells it slips between, a diagonal at least one of its two.
     """
+    rows, cols = cells_of(mask)
+    if not rows.size:
+        none = np.zeros(0, dtype=np.int32)
+        return Mesh(none, none, none, none, np.zeros(0), np.zeros(0), np.zeros(0))
     # Two cells of rim: a knight's move from the outermost cell stays inside the array.
-    padded = np.pad(mask, 2)
-    number = np.full(padded.shape, -1, dtype=np.int32)
-    number[padded] = np.arange(int(mask.sum()), dtype=np.int32)
-    rows, cols = (axis.astype(np.int32) for axis in np.nonzero(padded))
+    first = np.array([rows.min(), cols.min()], dtype=np.int32) - 2
+    rows, cols = rows - first[0], cols - first[1]
+    number = np.full((int(rows.max()) + 3, int(cols.max()) + 3), -1, dtype=np.int32)
+    number[rows, cols] = np.arange(rows.size, dtype=np.int32)
+    padded = number >= 0
     parts: list[tuple[IntArray, IntArray, float, float, float]] = []
     for row, col in MOVES:
         target = number[rows + row, cols + col]
@@ -65,8 +71,8 @@ def mesh_of(mask: BoolArray) -> Mesh:
         parts.append((start, target[start], row / length, col / length, length))
     counts = [part[0].size for part in parts]
     return Mesh(
-        rows=rows - 2,
-        cols=cols - 2,
+        rows=rows + first[0],
+        cols=cols + first[1],
         a=np.concatenate([part[0] for part in parts]),
         b=np.concatenate([part[1] for part in parts]),
         d_row=np.repeat([part[2] for part in parts], counts),

@@ -80,7 +80,9 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
         bends=bends_of(ground, settings.bends),
         seams=find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
-            field, find_thalwegs(field, graph, settings.channels), settings.tailouts
+            field,
+            find_thalwegs(field, graph, settings.channels, (owner, edges)),
+            settings.tailouts,
         ),
         owner=owner,
         codes=["main" if channel["kind"] == "main" else channel["code"] for channel in channels],

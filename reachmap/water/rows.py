@@ -182,7 +182,7 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     """Return the lanes as a layer, broken where a fish cannot pass."""
     rows = []
     for lane in lanes:
-        edge = np.fmin(field.gap_left, field.gap_right)
+        edge = np.fmin(*(gap[lane.rows, lane.cols] for gap in (field.gap_left, field.gap_right)))
         for part in _runs_of(~lane.blocked):
             if part.stop - part.start < 3:
                 continue
@@ -195,7 +195,7 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
                     "effort": lane.effort,
                     "depth_m": float(np.nanmedian(field.depth[cells])),
                     "speed_m_s": float(np.nanmedian(field.speed[cells])),
-                    "edge_m": float(np.nanmedian(edge[cells])),
+                    "edge_m": float(np.nanmedian(edge[part])),
                     "geometry": line.simplify(0.2 * field.grid.cell),
                 }
             )

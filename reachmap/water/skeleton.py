@@ -11,7 +11,15 @@ from scipy.spatial import cKDTree
 from skimage.morphology import skeletonize
 
 from reachmap.base.arrays import BoolArray, IntArray
-from reachmap.base.patches import EIGHT, FOUR, joined_to, on_border, patch_sizes
+from reachmap.base.patches import (
+    EIGHT,
+    Patches,
+    cells_of,
+    joined_to,
+    on_border,
+    steps_in,
+    widened,
+)
 from reachmap.water.thin_lines import order_cells
 
 
@@ -30,9 +38,10 @@ class Strand:
 
 def filled(wet: BoolArray, cells_low: float) -> BoolArray:
     """Return the wet area with dry holes of fewer than `cells_low` cells filled."""
-    dry = ~wet
-    hole = dry & ~joined_to(on_border(wet.shape), dry)
-    return np.asarray(wet | (hole & (patch_sizes(dry) < cells_low)))
+    dry = Patches.of(~wet)
+    small = (dry.sizes < cells_low) & ~dry.holding(on_border(wet.shape))
+    small[0] = True  # the water itself
+    return np.asarray(small[dry.labels])
 
 
 def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
@@ -49,7 +58,7 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
     """
     padded = np.pad(wet, 1)
     thin = np.asarray(skeletonize(padded))[1:-1, 1:-1]  # type: ignore[no-untyped-call]
-    around = ndimage.convolve(thin.astype(np.uint8), np.ones((3, 3), np.uint8), mode="constant") - 1
+    around = _neighbours(thin)
     # Along a line a cell has two neighbours on it; an end has one, a meeting three or more.
     knots = thin & (around != 2)
     knots |= _ring_starts(thin, knots)
@@ -67,9 +76,20 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
     return graph
 
 
+def _neighbours(mask: BoolArray) -> IntArray:
+    """Return how many of the eight cells around each cell of a mask are in it; -1 outside it."""
+    rows, cols = cells_of(mask)
+    padded = np.pad(mask, 1)
+    d_row, d_col = steps_in(EIGHT)
+    around = padded[rows[:, None] + 1 + d_row, cols[:, None] + 1 + d_col].sum(axis=1) - 1
+    out = np.full(mask.shape, -1, dtype=np.int32)
+    out[rows, cols] = around
+    return out
+
+
 def _rim(wet: BoolArray) -> BoolArray:
     """Return the dry neighbours of wet cells."""
-    return np.asarray(ndimage.binary_dilation(wet, FOUR) & ~wet)
+    return np.asarray(widened(wet) & ~wet)
 
 
 def _ring_starts(thin: BoolArray, knots: BoolArray) -> BoolArray:

@@ -210,13 +210,14 @@ def walking_side(
     stations = thalweg.station[cells]
     if not np.isfinite(stations).any():
         return Side.LEFT
-    within = (field.station >= np.nanmin(stations)) & (field.station <= np.nanmax(stations))
-    pace = within & (field.speed >= low) & (field.speed <= high)
+    within = field.between(float(np.nanmin(stations)), float(np.nanmax(stations)))
+    speed = field.speed[within]
+    pace = (speed >= low) & (speed <= high)
     # np.interp wants rising stations, and a thalweg may step back on itself.
     middle = np.interp(
-        field.station[pace],
+        field.station[within][pace],
         np.sort(stations),
         field.offset[thalweg.rows[cells], thalweg.cols[cells]][np.argsort(stations)],
     )
-    left = int((field.offset[pace] > middle).sum())
+    left = int((field.offset[within][pace] > middle).sum())
     return Side.LEFT if 2 * left >= int(pace.sum()) else Side.RIGHT

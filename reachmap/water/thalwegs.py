@@ -84,10 +84,16 @@ def thalweg_cells(
 
 
 def find_thalwegs(
-    field: WaterField, graph: nx.MultiDiGraph, settings: ChannelSettings
+    field: WaterField,
+    graph: nx.MultiDiGraph,
+    settings: ChannelSettings,
+    owned: tuple[IntArray, list[tuple[int, int, int]]] | None = None,
 ) -> list[Thalweg]:
-    """Return the thalweg of the main way, and one for every side channel; dead arms have none."""
-    owner, edges = owners(field, graph)
+    """Return the thalweg of the main way, and one for every side channel; dead arms have none.
+
+    `owned` is what `owners` returned, if it is at hand.
+    """
+    owner, edges = owners(field, graph) if owned is None else owned
     kinds = [graph.edges[e]["kind"] for e in edges]
     found: list[Thalweg] = []
     main = [i for i, kind in enumerate(kinds) if kind == "main"]
@@ -113,6 +119,7 @@ def find_thalwegs(
 def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, int]) -> BoolArray:
     """Return the cells at a side channel's ends that are really the wider channel it joins."""
     near = np.zeros(field.wet.shape, dtype=bool)
+    grid = field.grid
     for node in edge[:2]:
         if graph.degree(node) < 2:
             continue
@@ -120,9 +127,10 @@ def _near_main(field: WaterField, graph: nx.MultiDiGraph, edge: tuple[int, int, 
             c["width_m"]
             for _, _, c in (*graph.in_edges(node, data=True), *graph.out_edges(node, data=True))
         )
-        spot = graph.nodes[node]
-        far = np.hypot(field.grid.x[None, :] - spot["x"], field.grid.y[:, None] - spot["y"])
-        near |= far < 0.6 * wide
+        x, y = graph.nodes[node]["x"], graph.nodes[node]["y"]
+        window = grid.window_over((x, y, x, y), int(np.ceil(0.6 * np.nan_to_num(wide) / grid.cell)))
+        part = grid.part(window)
+        near[window] |= np.hypot(part.x[None, :] - x, part.y[:, None] - y) < 0.6 * wide
     return near
 
 

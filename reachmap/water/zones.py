@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid, Window
-from reachmap.base.patches import EIGHT, FOUR
+from reachmap.base.patches import EIGHT, narrowed, widened
 
 BLUR_CELLS = 1.2
 """Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
@@ -24,8 +24,8 @@ AREA_OFF = 0.01
 
 def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
     """Return a mask with gaps of one cell closed and spits of one cell cut, within `allowed`."""
-    closed = ndimage.binary_closing(np.pad(mask, 2), FOUR)[2:-2, 2:-2] | mask
-    opened = ndimage.binary_opening(np.pad(closed, 2), FOUR)[2:-2, 2:-2]
+    closed = narrowed(widened(np.pad(mask, 2)))
+    opened = widened(narrowed(closed))[2:-2, 2:-2]
     return np.asarray(opened & allowed)
 
 

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon, box
 from reachmap.angler import CardLayers, run_card
 from reachmap.angler.view import View
 from reachmap.base.grid import Grid
+from reachmap.base.patches import on_border
 from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.units import to_si
 from reachmap.base.words import COVER_CODES, AccessKind, Cover, Hand, Part, Season, UnitSystem
@@ -128,6 +129,7 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         offset=np.zeros((size, size)),
         length=1.0,
         land=yes,
+        rim=on_border((size, size)),
         side=side,
         width=0.0,
         wet_then=no,

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.ndimage import convolve, maximum_filter
 
 from reachmap.angler.chance import (
     disc,
@@ -20,22 +21,42 @@ def test_a_disc_never_shrinks_to_its_own_cell():
 def test_a_spread_is_the_standard_deviation_around():
     values = np.zeros((5, 5))
     values[2, 2] = 1.0
-    got = local_spread(values, np.ones((5, 5), dtype=bool), 1.0)
+    got = local_spread(pond(["....."] * 5), values.ravel(), 1.0).reshape(5, 5)
     assert got[2, 2] == pytest.approx(np.std([1, 0, 0, 0, 0]))
     assert got[0, 0] == 0
 
 
 def test_the_greatest_near_reaches_as_far_as_it_says():
     view = pond(["." * 31])
-    values = np.zeros(view.wet.shape)
-    values[0, 0] = 1.0
-    got = greatest_near(view, values, 20.0)[0]
+    got = greatest_near(view, np.eye(1, 31)[0], 20.0)
     assert got[9] == 1.0
     assert got[12] == 0.0
 
 
+@pytest.mark.parametrize("reach_m", [3.0, 12.0, 20.0])
+def test_the_greatest_near_is_that_of_a_filter_with_discs(reach_m):
+    rng = np.random.default_rng(1)
+    view = pond(["".join(rng.choice(list("#.."), 24)) for _ in range(17)])
+    values = rng.random(view.wet_cells[0].size)
+    cells = reach_m / view.cell
+    filtered, rounds = view.spread(values), max(int(cells / 5), 1)
+    for _ in range(rounds):
+        filtered = maximum_filter(filtered, footprint=disc(cells / rounds), mode="nearest")
+    assert (greatest_near(view, values, reach_m) == filtered[view.wet]).all()
+
+
+def test_a_spread_is_that_of_a_filter_also_at_the_rim():
+    rng = np.random.default_rng(2)
+    view = pond(["".join(rng.choice(list("#.."), 9)) for _ in range(8)])
+    values = rng.random(view.wet_cells[0].size)
+    weight = disc(4.0 / view.cell) / disc(4.0 / view.cell).sum()
+    mean, square = (
+        convolve(view.spread(one), weight, mode="nearest")[view.wet] for one in (values, values**2)
+    )
+    assert local_spread(view, values, 4.0) == pytest.approx(np.sqrt(square - mean**2))
+
+
 def test_a_smoothed_chance_is_the_mean_of_wet_neighbours_only():
-    wet = np.array([[True, True, False]])
-    got = smoothed_chance(np.array([[0.2, 0.4, 0.9]]), wet, 1.0)
-    assert got[0, :2] == pytest.approx([0.3, 0.3])
-    assert np.isnan(got[0, 2])
+    got = smoothed_chance(pond(["..#."]), np.array([0.2, 0.4, np.nan]), 1.0)
+    assert got[:2] == pytest.approx([0.3, 0.3])
+    assert np.isnan(got[2])

@@ -9,7 +9,7 @@ import pytest
 from reachmap.angler import AnglerSettings, assess, ways_back
 from reachmap.angler.more_water import NEAR_M, Surface, flows_of_rise, raised, shut_by
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
-from reachmap.angler.stations import Stands, find_footing
+from reachmap.angler.stations import Stands, find_ground
 from reachmap.angler.view import view_of
 from reachmap.angler.wading import grade_water
 from reachmap.base.fields import check_fields
@@ -130,7 +130,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     view = view_of(GROUND, FLOWS.isel(flow=[2]))
     higher = raised(view, 0.1)
     grade = grade_water(higher, (), MARK.plan.kit.angler, SURE)
-    more = find_footing(higher, grade, (RIGHT, LEFT), SETTINGS.stations)
+    more = find_ground(higher, grade, (RIGHT, LEFT))
     # on the ford, 0.80 m deep, and by river left where it is shallow
     depth = view.depth.copy()
     depth[np.abs(view.station - 120) > 10] = np.nan

@@ -83,8 +83,12 @@ def test_deeper_or_quicker_water_is_never_less_likely_beyond(depth, speed, more,
     assert chance(depth, speed + more, error, error, limit=limit) >= here - 1e-6
 
 
+def expected(view, **changed):
+    return expected_water(view, view.speed[view.wet_cells], replace(WADE, **changed))
+
+
 def errors(view, **changed):
-    return expected_water(view, view.speed, replace(WADE, **changed))
+    return Water(*(view.spread(values) for values in expected(view, **changed)))
 
 
 def test_the_less_is_known_of_the_bed_the_larger_its_error():
@@ -163,8 +167,7 @@ def test_a_guessed_gauge_never_opens_water():
     assert (guessed >= read)[VIEW.wet].all()
     limit = limit_for(PERSON, WADE)
     usual, more = (
-        raw_chance(VIEW, errors(VIEW, gauge_error=error), limit, WADE)[VIEW.wet]
-        for error in (0.0, 0.25)
+        raw_chance(VIEW, expected(VIEW, gauge_error=error), limit, WADE) for error in (0.0, 0.25)
     )
     assert (more >= usual).all()
     assert more.mean() > usual.mean() + 0.02

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rasterio.features import rasterize
 
-from reachmap.base.grid import Grid
+from reachmap.base.grid import Cutout, Grid
 
 CRS = "EPSG:32607"
 WEST, NORTH = 500_003.0, 5_117_010.0
@@ -177,3 +177,13 @@ def test_polygons_are_the_cells_of_each_patch_with_their_holes():
 def test_cells_that_meet_at_a_corner_are_two_polygons():
     labels = np.array([[1, 0], [0, 1]], np.int32)
     assert len(list(made(2, 2).polygons(labels))) == 2
+
+
+def test_a_cutout_holds_its_window_and_nothing_beside_it():
+    whole = np.arange(30).reshape(5, 6)
+    window = (slice(1, 4), slice(2, 5))
+    rows, cols = np.indices((5, 6), dtype=np.int32)
+    got = Cutout(window, whole[window]).at(rows, cols, -1)
+    assert (got[window] == whole[window]).all()
+    assert (got == -1).sum() == 30 - 9
+    assert Cutout(window, whole[window]).at(np.int32([-1]), np.int32([-1]), -1) == [-1]

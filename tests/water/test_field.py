@@ -73,3 +73,11 @@ def test_a_step_against_a_current_that_runs_north_or_south_costs_more(north):
     downstream = mesh.d_row * north < 0  # rows run south
     assert (forth[upright & downstream] < back[upright & downstream]).all()
     assert (forth[upright & ~downstream] > back[upright & ~downstream]).all()
+
+
+def test_the_water_between_two_stations_holds_both_ends():
+    field = prepared(PLAIN)
+    low, high = 20.0, float(field.station[field.wet].max())
+    found = np.zeros(field.wet.shape, bool)
+    found[field.between(low, high)] = True
+    assert (found == (field.wet & (field.station >= low) & (field.station <= high))).all()

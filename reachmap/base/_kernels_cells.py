@@ -1,0 +1,91 @@
+"""Compiled searches over the cells of a mask; their cost grows with the cells visited alone."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+
+
+@njit(cache=True, error_model="numpy")
+def fill_from(
+    rows: IntArray, cols: IntArray, mask: BoolArray, d_row: IntArray, d_col: IntArray
+) -> BoolArray:
+    """Return the cells of `mask` that steps (`d_row`, `d_col`) join to the cells `rows, cols`."""
+    n_row, n_col = mask.shape
+    found = np.zeros(mask.shape, dtype=np.bool_)
+    todo = [(0, 0)]
+    todo.clear()
+    for i in range(rows.size):
+        if mask[rows[i], cols[i]] and not found[rows[i], cols[i]]:
+            found[rows[i], cols[i]] = True
+            todo.append((rows[i], cols[i]))
+    while todo:
+        row, col = todo.pop()
+        for k in range(d_row.size):
+            r, c = row + d_row[k], col + d_col[k]
+            if 0 <= r < n_row and 0 <= c < n_col and mask[r, c] and not found[r, c]:
+                found[r, c] = True
+                todo.append((r, c))
+    return found
+
+
+@njit(cache=True, error_model="numpy")
+def sizes_of(mask: BoolArray, d_row: IntArray, d_col: IntArray) -> IntArray:
+    """Return for each cell how many cells its patch has, joined by steps (`d_row`, `d_col`)."""
+    n_row, n_col = mask.shape
+    sizes = np.zeros(mask.shape, dtype=np.int32)
+    patch = [(0, 0)]
+    for row in range(n_row):
+        for col in range(n_col):
+            if not mask[row, col] or sizes[row, col] != 0:
+                continue
+            # The list holds the whole patch in the end: what was found is looked around in turn.
+            patch.clear()
+            patch.append((row, col))
+            sizes[row, col] = 1
+            done = 0
+            while done < len(patch):
+                for k in range(d_row.size):
+                    r, c = patch[done][0] + d_row[k], patch[done][1] + d_col[k]
+                    if 0 <= r < n_row and 0 <= c < n_col and mask[r, c] and sizes[r, c] == 0:
+                        sizes[r, c] = 1
+                        patch.append((r, c))
+                done += 1
+            for r, c in patch:
+                sizes[r, c] = len(patch)
+    return sizes
+
+
+@njit(cache=True, error_model="numpy")
+def nearest_of(
+    mask: BoolArray, rows: IntArray, cols: IntArray, reach: int
+) -> tuple[FloatArray, IntArray, IntArray]:
+    """Return distance [cells], row and column of the cell of `mask` nearest to each cell.
+
+    The search goes ring by ring, as far as `reach` cells; where nothing is as near, the distance is
+    inf and the place the cell itself. Of cells equally near the westernmost counts, then the
+    northernmost.
+    """
+    n_row, n_col = mask.shape
+    far = np.full(rows.size, np.inf)
+    near_row, near_col = rows.copy(), cols.copy()
+    for i in range(rows.size):
+        row, col, best = rows[i], cols[i], reach * reach + 1
+        for ring in range(reach + 1):
+            if ring * ring > best:
+                break
+            for c in range(max(col - ring, 0), min(col + ring, n_col - 1) + 1):
+                # A whole column at either side of the ring, its two ends between them.
+                step = 1 if abs(c - col) == ring else 2 * ring
+                for r in range(row - ring, row + ring + 1, step):
+                    if not (0 <= r < n_row) or not mask[r, c]:
+                        continue
+                    away = (r - row) ** 2 + (c - col) ** 2
+                    first = c < near_col[i] or (c == near_col[i] and r < near_row[i])
+                    if away < best or (away == best and first and best <= reach * reach):
+                        best, near_row[i], near_col[i] = away, r, c
+        if best <= reach * reach:
+            far[i] = np.sqrt(best)
+    return far, near_row, near_col
