@@ -1,7 +1,8 @@
 """Whether this person can stand, cast and swing there."""
 
 from reachmap.angler.assess import VERSION, assess
-from reachmap.angler.cards import CardLayers, RunCard, run_card
+from reachmap.angler.card_layers import CardLayers
+from reachmap.angler.cards import RunCard, run_card
 from reachmap.angler.day import (
     CutOff,
     run_cut_off,

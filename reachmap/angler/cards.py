@@ -8,20 +8,20 @@ from dataclasses import dataclass
 from statistics import mode
 from typing import Any
 
-import geopandas as gpd
 import numpy as np
 import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.card_layers import BACK, CardLayers
 from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import FlyRow, fly_for
-from reachmap.angler.near_runs import NEAR, left_out_by_kind, looked_everywhere, near_of
-from reachmap.angler.pace import PIECE, STAND, Fished, fished_at, fished_bank, fished_water
+from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
+from reachmap.angler.pace import Fished, fished_at, fished_bank, fished_water
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Grouped, Rows, grouped_by, known, told
+from reachmap.base.grouped import Rows, known, told
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import (
     Cast,
@@ -36,7 +36,6 @@ from reachmap.base.words import (
     WayIn,
 )
 from reachmap.markup.model import Markup
-from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
 
 NEAR_M = 8.0
@@ -44,20 +43,6 @@ NEAR_M = 8.0
 
 WITH_ROOM = (CastFit.FITS, CastFit.TIGHT)
 """How a cast fits where there is room for it."""
-
-BACK = ("flow", "open_until_m3_s", "cut_off_m3_s", "cut_off_rise_m")
-"""Columns of `stations` and `bars` that say when the way back closes."""
-
-WATER = (*PIECE, "kind", "side", "prime", "score", "confidence", "depth_m", "geometry")
-"""Columns of `water` that a card needs."""
-
-STATION = (
-    *(*STAND, *BACK, *CAST_COLUMNS.values()),
-    *("depth_m", "room_m", "head_max_m", "head", "loop_side", "natural_hand", "angle_deg", "tip"),
-    *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
-    *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
-)
-"""Columns of `stations` that a card needs."""
 
 Span = tuple[float, float]
 """The middle of what there is: from the 20 % to the 80 % quantile."""
@@ -165,36 +150,6 @@ class RunCard:
     clarity_m: float
     clarity_told: bool
     fly: FlyRow | None
-
-
-@dataclass(frozen=True, slots=True)
-class CardLayers:
-    """The layers that cards are made from, each put together by run and flow, or by flow, once.
-
-    `hazards` and `bars` are None where there is no such layer.
-    """
-
-    water: Grouped
-    stations: Grouped
-    wading: Grouped
-    bars: Grouped | None
-    hazards: Grouped | None
-
-    @classmethod
-    def of(cls, layers: Mapping[str, gpd.GeoDataFrame]) -> CardLayers:
-        """Return them from `water`, `stations`, `wading`, `bars` and `hazards_near`; see above.
-
-        All stand over one or all flows.
-        """
-        water = layers["water"]
-        bars, near = layers.get("bars"), layers.get("hazards_near")
-        return cls(
-            water_by_run(water, WATER),
-            named_by_run(layers["stations"], water, STATION),
-            grouped_by(layers["wading"], ("flow_label",), ("grade", "out_m", "geometry")),
-            None if bars is None else grouped_by(bars, ("flow_label",), (*BACK, "geometry")),
-            None if near is None else named_by_run(near, water, NEAR),
-        )
 
 
 def run_card(
