@@ -80,7 +80,10 @@ def _flooded(view: View, rise_m: float) -> tuple[IntArray, IntArray, IntArray, I
         row, col = ring[0][low], ring[1][low]
         found.append((row, col, near_row[low], near_col[low]))
         ring = _beside(row, col, asked)
-    row, col, near_row, near_col = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    none = np.zeros(0, dtype=np.int32)
+    row, col, near_row, near_col = (
+        np.concatenate(parts) for parts in zip((none, none, none, none), *found, strict=True)
+    )
     return row, col, near_row, near_col
 
 

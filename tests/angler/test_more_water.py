@@ -256,3 +256,11 @@ def test_a_way_back_cut_off_by_less_than_a_hand_shuts_the_place():
     mine = rows[(rows["flow_label"] == "10m3s") & (rows["side"] == "island")]
     assert (mine["cut_off_m3_s"] == 11.0).all()
     assert mine["hand_shuts"].all()
+
+
+def test_water_with_no_dry_ground_beside_it_just_stands_higher():
+    view = view_of(GROUND, FLOWS.isel(flow=[2]))
+    alone = replace(view, dry=np.zeros_like(view.dry))
+    higher = raised(alone, 0.1)
+    assert (higher.wet == view.wet).all()
+    assert np.allclose(higher.depth[view.wet], view.depth[view.wet] + 0.1)
