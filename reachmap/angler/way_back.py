@@ -22,7 +22,8 @@ from reachmap.base.patches import FOUR
 from reachmap.base.words import Side, WadeGrade
 
 NEAR_CELLS = 6
-"""How far round a place its water level is looked at, in cells; our choice."""
+"""How far round a place its water level is looked at, in cells, of 1 m where the raster's are
+smaller; our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,13 +102,19 @@ def _closes(
 
 def _rise(here: _Stage, there: _Stage, ground: BoolArray) -> float:
     """Return how much higher the water stands about a place at another flow [m]; NaN unknown."""
-    window = _about(ground, NEAR_CELLS)
-    near = ndimage.binary_dilation(ground[window], FOUR, iterations=NEAR_CELLS)
+    reach = _near_cells(here.view)
+    window = _about(ground, reach)
+    near = ndimage.binary_dilation(ground[window], FOUR, iterations=reach)
     near &= here.view.wet[window] & there.view.wet[window]
     if not near.any():
         return float("nan")
     rise = there.view.level[window][near] - here.view.level[window][near]
     return float(np.median(rise))
+
+
+def _near_cells(view: View) -> int:
+    """Return how many cells round a place are looked at."""
+    return round(NEAR_CELLS * max(1.0 / view.cell, 1.0))
 
 
 def _about(mask: BoolArray, margin: int) -> tuple[slice, slice]:
@@ -170,9 +177,10 @@ def _of_stand(stage: _Stage, row: Any) -> BoolArray | None:
     row_at, col_at, inside = (one.tolist()[0] for one in found)
     if not inside:
         return None
+    reach = _near_cells(view)
     near = stage.bars[
-        max(row_at - NEAR_CELLS, 0) : row_at + NEAR_CELLS + 1,
-        max(col_at - NEAR_CELLS, 0) : col_at + NEAR_CELLS + 1,
+        max(row_at - reach, 0) : row_at + reach + 1,
+        max(col_at - reach, 0) : col_at + reach + 1,
     ]
     return _bars(stage, np.unique(near))
 

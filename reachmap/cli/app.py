@@ -32,6 +32,7 @@ app = typer.Typer(
 class CellSize(StrEnum):
     """Side of a raster cell in metres."""
 
+    HALF = "0.5"
     ONE = "1"
     TWO = "2"
     FOUR = "4"
@@ -137,7 +138,10 @@ def build(
     replace: Annotated[
         bool, typer.Option("--replace", help="Overwrite a fuller build with this one.")
     ] = False,
-    cell: Annotated[CellSize, typer.Option(help="Side of a raster cell, metres.")] = CellSize.TWO,
+    cell: Annotated[
+        CellSize | None,
+        typer.Option(help="Side of a raster cell, metres; by the river's width if not given."),
+    ] = None,
     quick: Annotated[
         bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
     ] = False,
@@ -190,7 +194,7 @@ def build(
     units = folder_units(folder)
     options = Options(
         flows=typed_flows(flow or [], units),
-        cell=float(cell.value),
+        cell=None if cell is None else float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
         wind=wind,

@@ -14,6 +14,7 @@ from reachmap.base.words import Season
 from reachmap.flow import FlowSettings
 from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
+from reachmap.ground.cell_size import CellChoice, drawn_cell
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, SeasonLimits
 from reachmap.pipeline.own import own_angler, own_water
@@ -26,7 +27,7 @@ from reachmap.water import WaterSettings
 class Settings:
     """The settings of every stage and the flows to work out [m3/s], rising.
 
-    `doubt` is None where no ensemble is wanted.
+    `doubt` is None where no ensemble is wanted, `cell_choice` where the cells' size was asked for.
     """
 
     flows: tuple[float, ...]
@@ -35,11 +36,19 @@ class Settings:
     water: WaterSettings
     angler: AnglerSettings
     doubt: DoubtSettings | None = None
+    cell_choice: CellChoice | None = None
 
 
 def settings_for(reach: Markup, options: Options) -> Settings:
-    """Return the settings of a build."""
+    """Return the settings of a build.
+
+    Raises
+    ------
+    BuildError
+        If the size of the cells is to be chosen and no bank was drawn along the main line.
+    """
     plan = reach.plan
+    cell, choice = _cell(reach, options.cell)
     limits = season_limits(plan.season, options.season, plan.other_seasons)
     water = own_water(WaterSettings(limits=limits), plan.own)
     if options.clarity_m is not None:  # what is asked for today holds at every flow
@@ -52,7 +61,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     person = _reckoned(own_angler(usual, plan.own), reach, options)
     return Settings(
         flows=options.flows or plan.flows,
-        ground=GroundSettings(cell=options.cell),
+        ground=GroundSettings(cell=cell),
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
             tributaries=tributaries(reach),
@@ -68,7 +77,16 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             or "clarity.see" in plan.own.numbers,
         ),
         doubt=DoubtSettings() if options.ensemble else None,
+        cell_choice=choice,
     )
+
+
+def _cell(reach: Markup, asked: float | None) -> tuple[float, CellChoice | None]:
+    """Return the side of the cells [m], and how it was chosen where it was not asked for."""
+    if asked is not None:
+        return asked, None
+    choice = drawn_cell(reach)
+    return choice.cell_m, choice
 
 
 def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:
