@@ -14,15 +14,13 @@ SIZES_M = (2.0, 1.0, 0.5)
 """Cells to choose from [m], the largest first; 4 m only where asked for: wading is not graded
 there."""
 
-LEAST_ACROSS = 24.0
-"""Fewest cells across the river's usual width. Our choice, 20-30: with 20 across speeds are within
-about 3 % of those on cells half as large, with 10 a third of a narrow channel is lost
-(docs/cells.md)."""
+LEAST_ACROSS = 25.0
+"""Fewest cells across the river's usual width. Our choice, 20-30 (docs/cells.md)."""
 
-MOST_CELLS = 1_000_000
+MOST_CELLS = 120_000
 """Most cells under water at one flow for which cells smaller than 2 m are chosen. Our choice,
-500,000-2 million: the engine takes some 50 s a flow for them, reading some minutes (docs/cells.md).
-"""
+100,000-500,000: eight flows of so many take a build some 6 GB of memory, as much as a small
+computer has (docs/cells.md)."""
 
 LINE_STEP_M = 2.0
 """Spacing of the sections whose widths are looked at [m]."""

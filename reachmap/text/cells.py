@@ -30,10 +30,10 @@ def _why(choice: CellChoice) -> str:
     finer = next((one for one in SIZES_M if one < choice.cell_m), None)
     coarser = next((one for one in reversed(SIZES_M) if one > choice.cell_m), None)
     if choice.reason is CellReason.BUDGET and finer is not None:
-        millions = choice.count(finer) / 1e6
+        cells = round(choice.count(finer), -3)
         return (
             f"; {finer:g} m would make {choice.width_m / finer:.0f} but, on a reach this long, "
-            f"{millions:.1f} million cells of water a flow; --cell {finer:g} takes them"
+            f"{cells:,.0f} cells of water a flow; --cell {finer:g} takes them"
         )
     if choice.reason is CellReason.SMALLEST:
         return f", fewer than the {LEAST_ACROSS:.0f} wanted; there are no smaller cells"

@@ -32,7 +32,7 @@ def asked(cell, width):
         (
             cell_for(30.0, 50_000.0),
             "Cells of 2 m: the river is about 30 m wide, which makes 15 across; 1 m would make 30 "
-            "but, on a reach this long, 1.5 million cells of water a flow; --cell 1 takes them.",
+            "but, on a reach this long, 1,500,000 cells of water a flow; --cell 1 takes them.",
         ),
         (
             asked(4.0, 60.0),
