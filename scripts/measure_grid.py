@@ -210,6 +210,7 @@ def draw(found: dict[str, list[list[float]]]) -> None:
     left.loglog(sizes, 4 * sizes, color="0.7", lw=1, label="order 1")
     left.set(xlabel="cells, m", ylabel="speed off, cm/s rms")
     left.set_xticks(CELLS, [f"{cell:g}" for cell in CELLS])
+    left.set_xticks([], minor=True)
     left.legend(fontsize=6)
     right.set(xlabel="processor seconds", ylabel="speed off as drawn, cm/s rms")
     right.legend(fontsize=7)
