@@ -107,7 +107,7 @@ def update_half_slopes(
     slope_factor: Float32Array,
     which: IntArray,
 ) -> None:
-    """Write the half slopes of depth, level and velocity; flat next to walls and in thin water.
+    """Write half slopes of depth, level, velocity in cells `which`; flat by walls, in thin water.
 
     Parameters
     ----------
@@ -121,8 +121,6 @@ def update_half_slopes(
         steady solver take longer steps.
     slope_factor
         Part of the slope a cell may have, 0 to 1, shape (cells,).
-    which
-        Numbers of the cells whose slopes are written.
     """
     water, bed, slopes = state.water, mesh.bed, state.half_slopes
     new = 1.0 - kept
