@@ -8,11 +8,15 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.patches import cells_of
 
 GAP_CELLS = 3
-"""Dry cells across that part two threads; our choice, 2-5."""
+"""Dry cells across that part two threads, of 1 m where the raster's are smaller; our choice,
+2-5."""
 
 THREAD_CELLS = 2
-"""Wet cells across that make a thread; our choice, 1-4."""
+"""Wet cells across that make a thread, of 1 m where the raster's are smaller; our choice, 1-4."""
 
+SMALLEST_M = 1.0
+"""Cells that boulders and their lees do not fill [m]: on smaller ones these would count as bars and
+threads. Our choice, 0.5-2."""
 
 BRAIDED_SHARE = 0.25
 """Share of sections with two or more threads from which a river counts as braided; our choice,
@@ -39,8 +43,11 @@ def share_of_threads(wet: BoolArray, station: FloatArray, offset: FloatArray, ce
     Notes
     -----
     Sections are strips one and a half cells long; a gap between wet offsets of more than
-    `GAP_CELLS` cells parts two threads. 0 where nothing is wet.
+    `GAP_CELLS` cells parts two threads. Where cells are smaller than `SMALLEST_M` it is taken for
+    their side. 0 where nothing is wet.
     """
+    least = THREAD_CELLS * max(SMALLEST_M / cell, 1.0) ** 2
+    cell = max(cell, SMALLEST_M)
     at = cells_of(wet)
     along, across = station[at], offset[at]
     known = np.isfinite(along) & np.isfinite(across)
@@ -54,5 +61,5 @@ def share_of_threads(wet: BoolArray, station: FloatArray, offset: FloatArray, ce
     thread = np.cumsum(parted) - 1
     size = np.bincount(thread)
     section = strip[parted]
-    threads = np.bincount((section - section.min())[size >= THREAD_CELLS])
+    threads = np.bincount((section - section.min())[size >= least])
     return float((threads >= 2).sum() / new.sum())

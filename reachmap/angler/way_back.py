@@ -22,7 +22,8 @@ from reachmap.base.patches import FOUR, joined_to
 from reachmap.base.words import Side, WadeGrade, Wet
 
 NEAR_CELLS = 6
-"""How far round a place its water level is looked at, in cells; our choice."""
+"""How far round a place its water level is looked at, in cells, of 1 m where the raster's are
+smaller; our choice."""
 
 WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 """Grades of water that one may wade."""
@@ -166,17 +167,23 @@ def _closes(stages: Sequence[_Stage], ground: IntArray) -> tuple[float, float, f
     return last.surface.flow, np.nan, np.nan
 
 
+def _near_cells(grid: Grid) -> int:
+    """Return how many cells round a place are looked at."""
+    return round(NEAR_CELLS * max(1.0 / grid.cell, 1.0))
+
+
 def _rise(here: Surface, there: Surface, ground: IntArray) -> float:
     """Return how much higher the water stands about a ground at another flow [m]; NaN unknown."""
+    around = _near_cells(here.grid)
     rows, cols = np.unravel_index(ground, here.wet.shape)
-    top, left = (max(int(at.min()) - NEAR_CELLS, 0) for at in (rows, cols))
+    top, left = (max(int(at.min()) - around, 0) for at in (rows, cols))
     window = (
-        slice(top, int(rows.max()) + NEAR_CELLS + 1),
-        slice(left, int(cols.max()) + NEAR_CELLS + 1),
+        slice(top, int(rows.max()) + around + 1),
+        slice(left, int(cols.max()) + around + 1),
     )
     near = np.zeros(here.wet[window].shape, dtype=bool)
     near[rows - top, cols - left] = True
-    near = ndimage.binary_dilation(near, FOUR, iterations=NEAR_CELLS)
+    near = ndimage.binary_dilation(near, FOUR, iterations=around)
     near &= here.wet[window] & there.wet[window]
     if not near.any():
         return float("nan")
@@ -198,11 +205,11 @@ def _of_stands(stage: _Stage, stands: gpd.GeoDataFrame, places: IntArray) -> Gro
     off_land = places[(stands["side"] == Side.ISLAND).to_numpy()[places]]
     points = shapely.get_coordinates(stands.geometry.iloc[off_land].to_numpy())
     rows, cols, inside = stage.surface.grid.index(*points.T)
-    found = {}
+    found, around = {}, _near_cells(stage.surface.grid)
     for place, row, col in zip(off_land[inside], rows[inside], cols[inside], strict=True):
         near = stage.bars[
-            max(row - NEAR_CELLS, 0) : row + NEAR_CELLS + 1,
-            max(col - NEAR_CELLS, 0) : col + NEAR_CELLS + 1,
+            max(row - around, 0) : row + around + 1,
+            max(col - around, 0) : col + around + 1,
         ]
         found[int(place)] = _reached(stage, near)
     return {place: cells for place, cells in found.items() if cells is not None}

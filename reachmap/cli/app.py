@@ -33,6 +33,7 @@ app = typer.Typer(
 class CellSize(StrEnum):
     """Side of a raster cell in metres."""
 
+    HALF = "0.5"
     ONE = "1"
     TWO = "2"
     FOUR = "4"
@@ -145,7 +146,10 @@ def build(
     replace: Annotated[
         bool, typer.Option("--replace", help="Overwrite a fuller build with this one.")
     ] = False,
-    cell: Annotated[CellSize, typer.Option(help="Side of a raster cell, metres.")] = CellSize.TWO,
+    cell: Annotated[
+        CellSize | None,
+        typer.Option(help="Side of a raster cell, metres; by the river's width if not given."),
+    ] = None,
     quick: Annotated[
         bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
     ] = False,
@@ -199,7 +203,7 @@ def build(
     units = folder_units(folder)
     options = Options(
         flows=typed_flows(flow or [], units, partial(rated_flow, folder, where="--flow")),
-        cell=float(cell.value),
+        cell=None if cell is None else float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
         wind=wind,

@@ -126,10 +126,7 @@ def make_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
     BuildError
         If no bank was drawn along the main line.
     """
-    main = _main_channel(markup.main, _that_bound_the_main(markup), step)
-    if main is None:
-        found, fix = "no bank polygon lies beside it", "Draw at least one bank along the river"
-        raise BuildError([Fault(f"river {markup.main.name!r}", found, f"{fix}, with its side")])
+    main = main_channel(markup.rivers, markup.banks, step)
     sides = [
         _side_channel(river, markup.banks, step, main.median_width)
         for river in markup.rivers
@@ -138,16 +135,39 @@ def make_channels(markup: Markup, step: float) -> tuple[Channel, ...]:
     return (main, *sides)
 
 
-def _that_bound_the_main(markup: Markup) -> tuple[Bank, ...]:
+def main_channel(rivers: Sequence[River], banks: Sequence[Bank], step: float) -> Channel:
+    """Return the main channel, centred between the banks that bound it.
+
+    Parameters
+    ----------
+    rivers, banks
+        As drawn.
+    step
+        Spacing of the vertices [m].
+
+    Raises
+    ------
+    BuildError
+        If no bank was drawn along the main line.
+    """
+    river = next(one for one in rivers if one.part is Part.MAIN)
+    main = _main_channel(river, _that_bound_the_main(rivers, banks), step)
+    if main is None:
+        found, fix = "no bank polygon lies beside it", "Draw at least one bank along the river"
+        raise BuildError([Fault(f"river {river.name!r}", found, f"{fix}, with its side")])
+    return main
+
+
+def _that_bound_the_main(rivers: Sequence[River], banks: Sequence[Bank]) -> tuple[Bank, ...]:
     """Return the banks that bound the main channel.
 
     An island does where a side line is drawn past it; one that stands in the river with no side
     line beside it lies within the main channel, whose sections it parts in two.
     """
-    sides = [river.line for river in markup.rivers if river.part is Part.SIDE]
+    sides = [river.line for river in rivers if river.part is Part.SIDE]
     return tuple(
         bank
-        for bank in markup.banks
+        for bank in banks
         if bank.side is not Side.ISLAND
         or any(line.distance(bank.outline) < _breadth(bank) for line in sides)
     )

@@ -8,7 +8,8 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.layout import Layout
 
 BAR_CELLS = 2
-"""Dry cells in a row that part two threads; our choice, 1-3: one may be a boulder."""
+"""Dry cells in a row that part two threads, of 1 m where the raster's are smaller; our choice, 1-3:
+one may be a boulder."""
 
 
 def in_sight(
@@ -40,13 +41,14 @@ def in_sight(
     row, col = corridor.row[cells].astype(np.float64), corridor.col[cells].astype(np.float64)
     seen = np.isin(cells, soundings)
     reach = far / corridor.grid.cell
+    bar = round(BAR_CELLS * max(1.0 / corridor.grid.cell, 1.0))
     for number in soundings:
         from_row, from_col = float(corridor.row[number]), float(corridor.col[number])
         apart = np.hypot(row - from_row, col - from_col)
         near = np.flatnonzero(~seen & (apart <= reach))
         if near.size:
             ends = row[near], col[near]
-            seen[near] = _clear(wet, (from_row, from_col), ends, apart[near])
+            seen[near] = _clear(wet, (from_row, from_col), ends, apart[near], bar)
     return np.asarray(seen)
 
 
@@ -55,8 +57,9 @@ def _clear(
     start: tuple[float, float],
     ends: tuple[FloatArray, FloatArray],
     apart: FloatArray,
+    bar: int,
 ) -> BoolArray:
-    """Return to which ends the straight line from a start meets no bar."""
+    """Return to which ends the straight line from a start meets no bar of so many dry cells."""
     steps = int(np.ceil(apart.max())) + 1
     dry_run = np.zeros(apart.size, dtype=np.int32)
     clear = np.ones(apart.size, dtype=bool)
@@ -65,5 +68,5 @@ def _clear(
         row = np.rint(start[0] + share * (ends[0] - start[0])).astype(np.int32)
         col = np.rint(start[1] + share * (ends[1] - start[1])).astype(np.int32)
         dry_run = np.where(wet[row, col], 0, dry_run + 1)
-        clear &= (dry_run < BAR_CELLS) | (share >= 1.0)
+        clear &= (dry_run < bar) | (share >= 1.0)
     return clear

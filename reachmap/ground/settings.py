@@ -150,8 +150,9 @@ class GroundSettings:
     Parameters
     ----------
     cell
-        Side of a raster cell [m]: 1, 2 or 4. Two metres places an edge within about 0.3 m and
-        keeps a long reach small (our choice).
+        Side of a raster cell [m]: 0.5, 1, 2 or 4; a build takes what `cell_for` chooses by the
+        river's width. Two metres places an edge within about 0.3 m and keeps a long reach small
+        (our choice).
     margin_m
         How far beyond the drawn banks the ground is kept where a DEM knows it [m] (our choice,
         range 10-100: room behind a caster and the spread of a flood).
@@ -252,8 +253,8 @@ class GroundSettings:
 
     def __post_init__(self) -> None:
         """Refuse settings no bed can be made with."""
-        if self.cell not in (1.0, 2.0, 4.0):
-            msg = f"cell is {self.cell:g}, wants 1, 2 or 4"
+        if self.cell not in (0.5, 1.0, 2.0, 4.0):
+            msg = f"cell is {self.cell:g}, wants 0.5, 1, 2 or 4"
             raise ValueError(msg)
         if not 0.01 <= self.channel_roughness <= 0.2:
             msg = f"channel_roughness is {self.channel_roughness:g}, wants 0.01 to 0.2"

@@ -16,6 +16,7 @@ from reachmap.pipeline.any_flow import Mapped
 from reachmap.pipeline.asked import asked_flows, quoted_number
 from reachmap.pipeline.order import Built, build_reach, write_product
 from reachmap.pipeline.place import Place, place_for
+from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import CELLS, Options
 
 __all__ = ["Built", "build_placed", "checked_options", "write_mapped"]
@@ -42,7 +43,8 @@ def checked_options(units: UnitSystem, flows: Sequence[float] | None, options: O
     faults = _faults(options.cell, options.season)
     if faults:
         raise MarkupError(faults)
-    return replace_fields(options, flows=checked, cell=float(options.cell))
+    cell = None if options.cell is None else float(options.cell)
+    return replace_fields(options, flows=checked, cell=cell)
 
 
 def build_placed(
@@ -107,20 +109,23 @@ def _placed(
     progress: Progress,
 ) -> tuple[Built, Place]:
     """Run a build, `run(out=folder)`, in the folder where it belongs, while that is held."""
-    place = place_for(reach.folder, out, options, replace=replace)
+    cell_m = settings_for(reach, options).ground.cell
+    find = partial(place_for, reach.folder, out, options, replace=replace, cell_m=cell_m)
+    place = find()
     while True:
         with one_writer(place.folder, "a build", waiting=lambda words: progress(words, 0, 1)):
-            now = place_for(reach.folder, out, options, replace=replace)
+            now = find()
             if now.folder == place.folder:
                 return run(out=now.folder), now
         place = now
 
 
-def _faults(cell: float, season: str | None) -> list[Fault]:
+def _faults(cell: float | None, season: str | None) -> list[Fault]:
     """Return what is wrong with the other options of a build."""
     faults = []
-    if isinstance(cell, bool) or cell not in CELLS:
-        faults.append(Fault("cell", f"{quoted_number(cell)} is no size of cell", "Use 1, 2 or 4"))
+    if cell is not None and (isinstance(cell, bool) or cell not in CELLS):
+        fix = "Use 0.5, 1, 2 or 4, or leave it out to have it chosen by the river's width"
+        faults.append(Fault("cell", f"{quoted_number(cell)} is no size of cell", fix))
     if season not in (None, "winter", "summer"):
         found = f"{quoted_number(season)} is not a season"
         faults.append(Fault("season", found, "Use winter or summer, or leave it out"))

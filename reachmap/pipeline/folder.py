@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from reachmap.base.progress import Progress
-from reachmap.pipeline.place import Place, place_for
+from reachmap.pipeline.place import Place, known_cell, place_for
 from reachmap.pipeline.stamp import Options, current_report, settled_folder
 
 
@@ -52,10 +52,12 @@ def build_folder(
         If the angler can mend it; nothing half-written stays.
     """
     settled_folder(folder, out)
-    place = place_for(folder, out, options, replace=replace)
-    report = current_report(folder, place.folder, options)
-    if report is not None:
-        return FolderBuilt(report, place, fresh=False)
+    cell_m = known_cell(options, folder, out)
+    if cell_m is not None:
+        place = place_for(folder, out, options, replace=replace, cell_m=cell_m)
+        report = current_report(folder, place.folder, options)
+        if report is not None:
+            return FolderBuilt(report, place, fresh=False)
     from reachmap.markup import read_markup
     from reachmap.pipeline.build_reach import build_placed
 

@@ -13,7 +13,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.generation import CACHE, REPORT, read_report
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
-from reachmap.pipeline.stamp import WRITTEN, Options, written_folder
+from reachmap.pipeline.stamp import WRITTEN, Options, current_report, written_folder
 
 BESIDE = "written-quick"
 """Folder for builds that are narrower than the one in `written`."""
@@ -36,13 +36,20 @@ class Place:
 
 
 def place_for(
-    home: Path | None, out: Path | None, options: Options, *, replace: bool = False
+    home: Path | None,
+    out: Path | None,
+    options: Options,
+    *,
+    replace: bool = False,
+    cell_m: float | None = None,
 ) -> Place:
     """Return where a build goes; a narrower build never takes the place of a fuller one.
 
     A build is narrower than the one that stands in the folder if it leaves out a flow that stands
     there, the flow engine, how sure the map is, or detail (larger cells). The full build (what
-    reach.toml says, with the engine and the ensemble, on cells of at most 2 m) is never narrower.
+    reach.toml says, with the engine and the ensemble, on cells of the size chosen by the river's
+    width or, where asked for, of at most 2 m) is never narrower, but for cells asked for that are
+    larger than those chosen for the build that stands.
 
     Parameters
     ----------
@@ -54,6 +61,8 @@ def place_for(
         Of the build.
     replace
         Whether to take the folder whatever stands there.
+    cell_m
+        Side of the cells that the options come to [m]; those asked for where not given.
 
     Raises
     ------
@@ -61,9 +70,10 @@ def place_for(
         If a folder asked for by name holds a fuller build.
     """
     target = written_folder(home or Path(), out)
-    missing = [] if replace else left_out(options, target)
+    cell_m = options.cell if cell_m is None else cell_m
+    missing = [] if replace else left_out(options, target, cell_m)
     if not missing:
-        return Place(target, _finer_stood(options, target))
+        return Place(target, _finer_stood(options, target, cell_m))
     held = f"a fuller build, with {' and '.join(missing)}"
     if out is not None:
         fix = "Name another folder, or add --replace (in Python replace=True) to lose that build"
@@ -73,11 +83,14 @@ def place_for(
     return Place(beside, why)
 
 
-def left_out(options: Options, folder: Path) -> list[str]:
-    """Return in words what a folder's build has and a build with these options would not."""
-    if is_full(options):
-        return []
+def left_out(options: Options, folder: Path, cell_m: float | None = None) -> list[str]:
+    """Return in words what a folder's build has and a build with these options would not.
+
+    `cell_m` is the side of its cells [m]; None where it is not known.
+    """
     report = read_report(folder)
+    if is_full(options, report):
+        return []
     stood = report.get("options")
     if not isinstance(stood, dict):
         return []
@@ -87,15 +100,21 @@ def left_out(options: Options, folder: Path) -> list[str]:
     if not options.ensemble and report.get("ensemble"):
         found.append("how sure it is")
     cell = _cell_of(report)
-    if options.cell > cell:
+    if cell_m is not None and cell_m > cell:
         found.append(f"cells of {cell:g} m")
     return found
 
 
-def is_full(options: Options) -> bool:
-    """Return whether a build leaves out nothing that reach.toml asks for."""
+def is_full(options: Options, stood: Mapping[str, Any]) -> bool:
+    """Return whether a build leaves out nothing that reach.toml and the river's width ask for.
+
+    `stood` is the report of the build in its place.
+    """
     whole = options.flows is None and options.ensemble and not options.quick
-    return whole and options.cell <= FULL_CELL_M
+    if options.cell is None:
+        return whole
+    most = min(FULL_CELL_M, _cell_of(stood)) if _was_chosen(stood) else FULL_CELL_M
+    return whole and options.cell <= most
 
 
 def last_built(home: Path, out: Path | None) -> Place:
@@ -108,6 +127,21 @@ def last_built(home: Path, out: Path | None) -> Place:
         return Place(target)
     why = f"This is the narrower build in {beside}, built last; --out {target} shows the other."
     return Place(beside, why)
+
+
+def known_cell(options: Options, home: Path, out: Path | None) -> float | None:
+    """Return the side of the cells that options come to [m], found without reading the drawing.
+
+    None where it is to be chosen and no build with these options is up to date.
+    """
+    if options.cell is not None:
+        return options.cell
+    target = written_folder(home, out)
+    for folder in (target, target.with_name(BESIDE)):
+        report = current_report(home, folder, options)
+        if report is not None:
+            return _cell_of(report)
+    return None
 
 
 def other_caches(home: Path | None, out: Path) -> tuple[Path, ...]:
@@ -139,15 +173,21 @@ def _flows_left_out(options: Options, report: Mapping[str, Any]) -> list[str]:
 
 def _cell_of(report: Mapping[str, Any]) -> float:
     """Return the side of the cells of a build [m]; infinite where its report does not say."""
-    stood = report.get("options")
-    cell = stood.get("cell") if isinstance(stood, dict) else None
+    cell = report.get("cell_m")
     return float(cell) if isinstance(cell, (int, float)) and cell > 0 else math.inf
 
 
-def _finer_stood(options: Options, folder: Path) -> str:
+def _was_chosen(report: Mapping[str, Any]) -> bool:
+    """Return whether a build's cells were chosen by the river's width."""
+    stood = report.get("options")
+    return isinstance(stood, dict) and stood.get("cell", 0) is None
+
+
+def _finer_stood(options: Options, folder: Path, cell_m: float | None) -> str:
     """Return a sentence where a full build takes the place of one on finer cells."""
-    cell = _cell_of(read_report(folder))
-    if not is_full(options) or options.cell <= cell:
+    report = read_report(folder)
+    cell = _cell_of(report)
+    if not is_full(options, report) or cell_m is None or cell_m <= cell:
         return ""
     return (
         f"The maps before were on cells of {cell:g} m; "

@@ -17,18 +17,21 @@ from scipy.ndimage import binary_dilation
 
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
+from reachmap.base.centreline import Centreline
 from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow.nodes import expected_errors
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
+from reachmap.ground.cell_size import CellChoice, CellReason
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.rungs import Nodes
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.solving import Solved
 from reachmap.pipeline.wading_terms import wading_terms
+from reachmap.text.cells import cell_words
 from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
@@ -58,6 +61,7 @@ def make_report(
     seconds
         How long the stages made afresh took.
     """
+    choice = settings.cell_choice or asked_cell(terrain)
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -65,10 +69,11 @@ def make_report(
         "versions": _versions(),
         "crs": reach.crs,
         "cell_m": settings.ground.cell,
+        "cell": cell_facts(choice, reach.plan.units),
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
-        "made_from": made_from(reach),
+        "made_from": [*made_from(reach), cell_words(choice, reach.plan.units)],
         "confidence": _confidence(terrain, flowing),
         "warnings": _warnings(reach, terrain, flowing, solved.nodes),
         "solved": _solved(solved.nodes, settings.rungs),
@@ -80,6 +85,25 @@ def make_report(
         ],
         "counts": {name: len(frame) for name, frame in sorted(layers.items())},
         "seconds": {stage: round(value, 3) for stage, value in seconds.items()},
+    }
+
+
+def asked_cell(terrain: xr.Dataset) -> CellChoice:
+    """Return what is told of cells whose size was asked for."""
+    line = Centreline.of(terrain)
+    cell = float(terrain.attrs["cell"])
+    return CellChoice(cell, line.median_width, line.length, CellReason.ASKED)
+
+
+def cell_facts(choice: CellChoice, units: UnitSystem) -> dict[str, Any]:
+    """Return the size of the cells and why as plain JSON values, and in words."""
+    return {
+        "side_m": choice.cell_m,
+        "river_width_m": _number(choice.width_m),
+        "river_length_m": _number(choice.length_m),
+        "across": _number(choice.across),
+        "reason": str(choice.reason),
+        "words": cell_words(choice, units),
     }
 
 

@@ -16,6 +16,7 @@ from reachmap.flow import FlowSettings
 from reachmap.flow.nodes import NodeSettings, ladder
 from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
+from reachmap.ground.cell_size import CellChoice, drawn_cell
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, Plan, SeasonLimits
 from reachmap.pipeline.own import own_angler, own_water
@@ -42,6 +43,8 @@ class Settings:
         How closely the solved flows lie; None: every flow is solved by itself.
     doubt
         None where no ensemble is wanted.
+    cell_choice
+        None where the cells' size was asked for.
     """
 
     flows: tuple[float, ...]
@@ -53,11 +56,19 @@ class Settings:
     angler: AnglerSettings
     nodes: NodeSettings | None = None
     doubt: DoubtSettings | None = None
+    cell_choice: CellChoice | None = None
 
 
 def settings_for(reach: Markup, options: Options) -> Settings:
-    """Return the settings of a build."""
+    """Return the settings of a build.
+
+    Raises
+    ------
+    BuildError
+        If the size of the cells is to be chosen and no bank was drawn along the main line.
+    """
     plan = reach.plan
+    cell, choice = _cell(reach, options.cell)
     limits = season_limits(plan.season, options.season, plan.other_seasons)
     water = own_water(WaterSettings(limits=limits), plan.own)
     if options.clarity_m is not None:  # what is asked for today holds at every flow
@@ -75,7 +86,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         rungs=rungs,
         solvable=solvable,
         nodes=NodeSettings() if plan.ladder else None,
-        ground=GroundSettings(cell=options.cell),
+        ground=GroundSettings(cell=cell),
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
             tributaries=tributaries(reach),
@@ -91,6 +102,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             or "clarity.see" in plan.own.numbers,
         ),
         doubt=DoubtSettings() if options.ensemble else None,
+        cell_choice=choice,
     )
 
 
@@ -110,6 +122,14 @@ def _ladder(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], tu
         named.setdefault(flow_label(one, plan.units), one)
     solvable = tuple(one for one in steps if one in named.values())
     return solvable, tuple(sorted(named.values()))
+
+
+def _cell(reach: Markup, asked: float | None) -> tuple[float, CellChoice | None]:
+    """Return the side of the cells [m], and how it was chosen where it was not asked for."""
+    if asked is not None:
+        return asked, None
+    choice = drawn_cell(reach)
+    return choice.cell_m, choice
 
 
 def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:

@@ -19,7 +19,7 @@ from reachmap.outputs.choices import is_tile_address
 
 WRITTEN = "written"
 
-CELLS = (1.0, 2.0, 4.0)
+CELLS = (0.5, 1.0, 2.0, 4.0)
 """Sides that a raster cell may have [m]."""
 
 
@@ -32,7 +32,7 @@ class Options:
     flows
         Discharges to map [m3/s], or None for those of reach.toml.
     cell
-        Side of a raster cell [m]: 1, 2 or 4.
+        Side of a raster cell [m], one of `CELLS`; None to have it chosen by the river's width.
     quick
         Whether the one-dimensional preview stands in for the flow engine.
     season
@@ -54,7 +54,7 @@ class Options:
     """
 
     flows: tuple[float, ...] | None = None
-    cell: float = 2.0
+    cell: float | None = None
     quick: bool = False
     season: str | None = None
     wind: str = "calm"
@@ -121,7 +121,7 @@ def _is_plausible(options: Options) -> bool:
         and all(isinstance(one, str) for one in (options.wind, options.tiles))
         and (options.tiles == "" or is_tile_address(options.tiles))
         and options.season in (None, "winter", "summer")
-        and options.cell in CELLS
+        and (options.cell is None or options.cell in CELLS)
         and (options.clarity_m is None or _is_length(options.clarity_m))
         and (options.flows is None or _are_flows(options.flows))
     )

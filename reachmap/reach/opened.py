@@ -120,7 +120,7 @@ class Reach:
         self,
         flows: Sequence[float] | None = None,
         *,
-        cell: float = 2.0,
+        cell: float | None = None,
         quick: bool = False,
         season: str | None = None,
         wind: str = "calm",
@@ -136,7 +136,7 @@ class Reach:
         flows
             Discharges [m3/s]; None for those of reach.toml.
         cell
-            Side of a raster cell [m]: 1, 2 or 4.
+            Side of a raster cell [m]: 0.5, 1, 2 or 4; None to have it chosen by the river's width.
         quick
             Whether to stay with the one-dimensional preview.
         season

@@ -30,6 +30,8 @@ def built_lines(
     if not fresh:
         lines.append("Nothing has changed since the last build.")
     lines += [f"{word_for(warning)}: {warning}" for warning in report.get("warnings", [])]
+    if words := (report.get("cell") or {}).get("words"):
+        lines.append(str(words))
     if words := (report.get("log") or {}).get("words"):
         lines.append(f"Note: the log: {words}")
     labels = [str(flow["label"]) for flow in report["flows"]]

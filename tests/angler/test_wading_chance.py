@@ -302,6 +302,21 @@ def test_threads_are_counted_across_the_river():
     assert share_of_threads(wet, station, offset, 2.0) == 0.0
 
 
+@pytest.mark.parametrize("cell", [0.5, 1.0])
+@pytest.mark.parametrize(("gap_m", "parted"), [(2.0, 0.0), (5.0, 1.0)])
+def test_a_boulder_parts_no_threads_on_small_cells_either(cell, gap_m, parted):
+    offset, station = np.meshgrid(np.arange(0, 20, cell), np.arange(0, 12, cell), indexing="ij")
+    wet = (offset < 8) | (offset >= 8 + gap_m)
+    assert share_of_threads(wet, station, offset, cell) == parted
+
+
+@pytest.mark.parametrize(("lee_m", "parted"), [(1.0, 0.0), (3.0, 1.0)])
+def test_a_trickle_is_no_thread_on_small_cells_either(lee_m, parted):
+    offset, station = np.meshgrid(np.arange(0, 20, 0.5), np.arange(0, 12, 0.5), indexing="ij")
+    wet = (offset < 8) | ((offset >= 14) & (offset < 14 + lee_m))
+    assert share_of_threads(wet, station, offset, 0.5) == parted
+
+
 def test_a_river_of_threads_at_the_terrains_flow_is_braided_at_every_flow():
     view = pond(["#" * 12, *["." * 12] * 8])
     offset = np.repeat(np.arange(9.0)[:, None] * 2, 12, axis=1)

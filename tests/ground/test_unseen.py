@@ -25,11 +25,11 @@ ROW, COL = CORRIDOR.row, CORRIDOR.col
 SETTINGS = GroundSettings()
 
 
-def seen_from(water, row, col, far=1000.0):
+def seen_from(water, row, col, far=1000.0, corridor=CORRIDOR):
     """Cells of the raster in sight of one sounding."""
     cells = np.arange(ROW.size)
-    at = np.array([CORRIDOR.number[row, col]])
-    seen = in_sight(SimpleNamespace(corridor=CORRIDOR), water, cells, at, far)
+    at = np.array([corridor.number[row, col]])
+    seen = in_sight(SimpleNamespace(corridor=corridor), water, cells, at, far)
     return seen.reshape(ROWS, COLS)
 
 
@@ -40,6 +40,14 @@ def test_a_sounding_does_not_speak_across_a_bar(bar_rows, parted):
     assert seen[10, 5]
     assert seen[2, 55]
     assert seen[35, 30] == (not parted)
+
+
+@pytest.mark.parametrize(("bar_rows", "parted"), [(3, False), (4, True)])
+def test_on_small_cells_a_bar_is_as_wide_as_on_cells_of_a_metre(bar_rows, parted):
+    grid = Grid.at_corner(0.0, 20.0, 0.5, (ROWS, COLS), CRS)
+    small = Corridor.of(grid, np.ones((ROWS, COLS), dtype=bool))
+    water = ~np.isin(ROW, np.arange(20, 20 + bar_rows))
+    assert seen_from(water, 10, 30, corridor=small)[35, 30] == (not parted)
 
 
 def test_a_sounding_is_seen_round_the_end_of_a_bar_only_where_the_line_is_clear():

@@ -81,7 +81,9 @@ def test_the_python_door_lists_the_same_faults_and_writes_nothing(tmp_path, flow
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.parametrize("option", [{"cell": 0}, {"cell": -2}, {"cell": "2"}, {"season": "spring"}])
+@pytest.mark.parametrize(
+    "option", [{"cell": 0}, {"cell": -2}, {"cell": 0.25}, {"cell": "2"}, {"season": "spring"}]
+)
 def test_the_python_door_refuses_other_options_too(tmp_path, option):
     drawing = SimpleNamespace(plan=SimpleNamespace(units=UnitSystem.METRIC))
     reach = reachmap.Reach(tmp_path, drawing)

@@ -23,7 +23,7 @@ from tests.markup.folders import make as reach_folder
 
 pytestmark = pytest.mark.compiled
 
-QUICK = Options(quick=True)
+QUICK = Options(quick=True, cell=2.0)
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +98,7 @@ def test_a_changed_flow_list_recomputes_only_the_new_flow(made):
     folder, out, built = made
     told = read_markup(folder)
     flows = (*told.plan.flows[:-1], told.plan.flows[-1] * 1.1)
-    again = build_reach(told, out, Options(quick=True, flows=flows))
+    again = build_reach(told, out, Options(quick=True, cell=2.0, flows=flows))
     new = again.report["flows"][-1]["label"]
     assert "ground" not in again.fresh
     stages = {"flow", f"flow {new}", "doubt", f"doubt {new}", f"water {new}", f"angler {new}"}

@@ -10,13 +10,19 @@ from dataclasses import replace
 import pytest
 
 from reachmap.base.errors import MarkupError
-from reachmap.pipeline.place import last_built, left_out, other_caches, place_for
+from reachmap.pipeline.place import Place, last_built, left_out, other_caches, place_for
 from reachmap.pipeline.stamp import Options
 
 FLOWS = (17.0, 25.5, 36.8)
 
 
-def stands(folder, options=None, *, ensemble=True, built="2031-01-01T00:00:00+00:00"):
+CHOSEN_M = 2.0
+"""Cells that the width of the river asks for."""
+
+
+def stands(
+    folder, options=None, *, ensemble=True, built="2031-01-01T00:00:00+00:00", chosen=CHOSEN_M
+):
     """Write the report of a build of three flows."""
     options = options or Options()
     (folder / "maps").mkdir(parents=True, exist_ok=True)
@@ -28,6 +34,7 @@ def stands(folder, options=None, *, ensemble=True, built="2031-01-01T00:00:00+00
             "cell": options.cell,
             "ensemble": options.ensemble,
         },
+        "cell_m": options.cell or chosen,
         "ensemble": {"members": 12} if ensemble else None,
         "flows": [{"label": f"{flow:g}m3s", "flow_m3_s": flow} for flow in options.flows or FLOWS],
         "built_utc": built,
@@ -88,9 +95,29 @@ def test_a_build_that_leaves_nothing_out_goes_to_written(tmp_path, options):
 
 def test_a_full_build_goes_to_written_over_finer_cells_too_and_says_so(tmp_path):
     stands(tmp_path / "written", Options(cell=1.0))
-    place = place_for(tmp_path, None, Options())
-    assert place.folder == tmp_path / "written"
-    assert "--cell 1" in place.why
+    for options in (Options(), Options(cell=2.0)):
+        place = place_for(tmp_path, None, options, cell_m=2.0)
+        assert place.folder == tmp_path / "written"
+        assert "--cell 1" in place.why
+    assert place_for(tmp_path, None, Options(), cell_m=1.0).why == ""
+
+
+def test_cells_asked_for_may_not_be_larger_than_those_chosen_for_the_build_that_stands(tmp_path):
+    stands(tmp_path / "written", chosen=1.0)
+    place = place_for(tmp_path, None, Options(cell=2.0))
+    assert place.folder == tmp_path / "written-quick"
+    assert "cells of 1 m" in place.why
+    for options in (Options(), Options(cell=1.0), Options(cell=0.5)):
+        assert place_for(tmp_path, None, options, cell_m=options.cell or 1.0) == Place(
+            tmp_path / "written"
+        )
+
+
+def test_a_narrower_build_on_larger_chosen_cells_names_them(tmp_path):
+    stands(tmp_path / "written", Options(quick=True, cell=1.0), ensemble=True)
+    assert left_out(Options(quick=True), tmp_path / "written", 2.0) == ["cells of 1 m"]
+    assert left_out(Options(quick=True), tmp_path / "written", 1.0) == []
+    assert left_out(Options(quick=True), tmp_path / "written") == []
 
 
 @pytest.mark.parametrize("case", NARROWER)

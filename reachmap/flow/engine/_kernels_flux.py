@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from reachmap.base.arrays import Float32Array
+from reachmap.base.arrays import Float32Array, IntArray
 from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine.compiled import kernel
 from reachmap.flow.engine.mesh import Mesh, State
@@ -100,9 +100,14 @@ def slope_cells(i: int, axis: int, mesh: Mesh) -> tuple[int, int, int]:
 
 @kernel
 def update_half_slopes(
-    mesh: Mesh, state: State, thin: float, kept: float, slope_factor: Float32Array
+    mesh: Mesh,
+    state: State,
+    thin: float,
+    kept: float,
+    slope_factor: Float32Array,
+    which: IntArray,
 ) -> None:
-    """Write the half slopes of depth, level and velocity; flat next to walls and in thin water.
+    """Write half slopes of depth, level, velocity in cells `which`; flat by walls, in thin water.
 
     Parameters
     ----------
@@ -119,7 +124,7 @@ def update_half_slopes(
     """
     water, bed, slopes = state.water, mesh.bed, state.half_slopes
     new = 1.0 - kept
-    for i in range(water.shape[0]):
+    for i in which:
         for k in range(8):
             slopes[i, k] *= kept
         h = water[i, 0]
@@ -315,14 +320,16 @@ def level_face(i: int, face: int, axis: int, sign: float, mesh: Mesh, state: Sta
 
 
 @kernel
-def update_eddy_viscosity(mesh: Mesh, state: State, coefficient: float, thin: float) -> None:
+def update_eddy_viscosity(
+    mesh: Mesh, state: State, coefficient: float, thin: float, which: IntArray
+) -> None:
     """Write eddy viscosity times depth, eq. (12) [m3/s]; 0 in water no deeper than `thin` [m].
 
     nu = coefficient u* h with u* = sqrt(g) n |V| / h^(1/6) (Manning); `coefficient` about 0.15
-    (Fischer et al. 1979 for straight channels, from memory).
+    (Fischer et al. 1979 for straight channels, from memory). `which`: numbers of the cells.
     """
     water = state.water
-    for i in range(water.shape[0]):
+    for i in which:
         h = water[i, 0]
         if h > thin and coefficient > 0.0:
             speed = np.sqrt(water[i, 1] * water[i, 1] + water[i, 2] * water[i, 2])

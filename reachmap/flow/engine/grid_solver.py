@@ -83,6 +83,8 @@ class GridSolver:
         (cells,).
     river
         Cells joined by water to head and foot, shape (cells,).
+    everywhere
+        Numbers of all cells.
     """
 
     cells: Cells
@@ -95,6 +97,7 @@ class GridSolver:
     cfl: Float32Array = field(init=False)
     slope_factor: Float32Array = field(init=False)
     river: BoolArray = field(init=False)
+    everywhere: IntArray = field(init=False)
     boundary: BoundaryConditions = field(init=False)
     half_slopes: Float32Array = field(init=False)
     eddy_viscosity: Float32Array = field(init=False)
@@ -106,6 +109,7 @@ class GridSolver:
         """Allocate the arrays; no water yet."""
         n, tributaries = self.cells.count, self.boundary_values.tributaries
         self.water = np.zeros((n, 3))
+        self.everywhere = np.arange(n, dtype=np.int32)
         self.half_slopes = np.zeros((n, 8), np.float32)
         self.eddy_viscosity = np.zeros(n, np.float32)
         self.cfl = np.full(n, self.settings.courant, np.float32)
@@ -183,17 +187,26 @@ class GridSolver:
             self.boundary.value,
         )
 
-    def update_slopes(self, kept: float = 0.0) -> None:
-        """Refresh the slopes within cells; `kept` is the part of the old ones that stays."""
+    def update_slopes(self, kept: float = 0.0, which: IntArray | None = None) -> None:
+        """Refresh the slopes within cells (or those in `which`); `kept`: part of the old ones."""
         if self.order == 2:
             _kernels_flux.update_half_slopes(
-                self.mesh, self.state, self.settings.thin_m, kept, self.slope_factor
+                self.mesh,
+                self.state,
+                self.settings.thin_m,
+                kept,
+                self.slope_factor,
+                self.everywhere if which is None else which,
             )
 
-    def update_eddy_viscosity(self) -> None:
-        """Refresh the eddy viscosity."""
+    def update_eddy_viscosity(self, which: IntArray | None = None) -> None:
+        """Refresh the eddy viscosity, of the cells in `which` alone where given."""
         _kernels_flux.update_eddy_viscosity(
-            self.mesh, self.state, self.settings.eddy_share, self.settings.thin_m
+            self.mesh,
+            self.state,
+            self.settings.eddy_share,
+            self.settings.thin_m,
+            self.everywhere if which is None else which,
         )
 
     def refresh(self) -> None:
@@ -212,7 +225,15 @@ class GridSolver:
             self.update_eddy_viscosity()
             for down in (True, False):
                 self.update_slopes(SLOPES_KEPT)
-                _kernels_implicit.sweep(self.mesh, self.state, self.cfl, down)
+                _kernels_implicit.sweep(self.mesh, self.state, self.cfl, down, self.everywhere)
+
+    def sweep_some(self, times: int, which: IntArray) -> None:
+        """Sweep the cells in `which` (numbers, rising) down and up `times` times; others hold."""
+        for _ in range(times):
+            self.update_eddy_viscosity(which)
+            for down in (True, False):
+                self.update_slopes(SLOPES_KEPT, which)
+                _kernels_implicit.sweep(self.mesh, self.state, self.cfl, down, which)
 
     def correct(self, share: float) -> None:
         """Apply the 1-D correction."""

@@ -1,0 +1,48 @@
+"""How large the cells of a map are, and why, in a sentence."""
+
+from __future__ import annotations
+
+from reachmap.base.words import UnitSystem
+from reachmap.ground.cell_size import LEAST_ACROSS, SIZES_M, CellChoice, CellReason
+from reachmap.text.numbers import length_words
+
+
+def cell_words(choice: CellChoice, units: UnitSystem) -> str:
+    """Return the sentence on the size of the cells.
+
+    Examples
+    --------
+    >>> one = CellChoice(1.0, 28.4, 900.0, CellReason.ACROSS)
+    >>> cell_words(one, UnitSystem.METRIC)
+    'Cells of 1 m: the river is about 28 m wide, which makes 28 across; 2 m would make 14.'
+    """
+    asked = ", as asked" if choice.reason is CellReason.ASKED else ""
+    wide = length_words(round(choice.width_m), units)
+    told = (
+        f"Cells of {choice.cell_m:g} m{asked}: the river is about {wide} wide, which makes "
+        f"{choice.across:.0f} across"
+    )
+    return f"{told}{_why(choice)}."
+
+
+def _why(choice: CellChoice) -> str:
+    """Return the rest of the sentence: what other cells would make."""
+    finer = next((one for one in SIZES_M if one < choice.cell_m), None)
+    coarser = next((one for one in reversed(SIZES_M) if one > choice.cell_m), None)
+    if choice.reason is CellReason.BUDGET and finer is not None:
+        cells = round(choice.count(finer), -3)
+        return (
+            f"; {finer:g} m would make {choice.width_m / finer:.0f} but, on a reach this long, "
+            f"{cells:,.0f} cells of water a flow; --cell {finer:g} takes them"
+        )
+    if choice.reason is CellReason.SMALLEST:
+        return f", fewer than the {LEAST_ACROSS:.0f} wanted; there are no smaller cells"
+    if choice.reason is CellReason.ASKED:
+        fitting = next(
+            (one for one in SIZES_M if choice.width_m / one >= LEAST_ACROSS), SIZES_M[-1]
+        )
+        few = choice.across < LEAST_ACROSS and fitting < choice.cell_m
+        return f"; {fitting:g} m would make {choice.width_m / fitting:.0f}" if few else ""
+    if coarser is None:
+        return ""
+    return f"; {coarser:g} m would make {choice.width_m / coarser:.0f}"
