@@ -11,6 +11,8 @@ from reachmap.flow.between import SolvedFlows, flow_between
 from reachmap.flow.carry import carry_level, side_pairs
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, packed_flows, with_notes
 from reachmap.flow.place import place_of
+from reachmap.flow.sections import sections_of
+from reachmap.flow.split import section_flows
 from tests.made import made_flows, made_ground
 
 SOLVED = np.array([10.0, 20.0, 40.0, 80.0, 160.0])
@@ -277,3 +279,21 @@ def test_pairs_are_cells_that_share_a_side_and_rows_do_not_run_on():
         if r + dr < 3 and c + dc < 4 and mask[r, c] and mask[r + dr, c + dc]
     }
     assert found == flat
+
+
+@pytest.mark.compiled
+def test_an_interpolated_flow_carries_its_water_through_every_section():
+    """Discharge through the sections, by the measure that solved flows are held to."""
+    ground = made_ground(length=600.0, turn_deg=60.0, half_width=20.0, deep=2.0, riffle=0.5)
+    settings = FlowSettings(method="engine")
+    solved = SolvedFlows.of(ground, solve(ground, [13.0, 17.0, 22.0, 28.0], settings))
+    sections = sections_of(ground, settings)
+
+    def errors(one):
+        names = ("depth", "east_speed", "north_speed")
+        carried = section_flows(sections, *(one[name].to_numpy()[0] for name in names))
+        return carried / float(one["flow"][0]) - 1
+
+    between, beside = errors(solved.at(19.0)), errors(solved.fields.isel(flow=[1]))
+    assert np.sqrt((between**2).mean()) < np.sqrt((beside**2).mean()) + 0.002
+    assert np.abs(between - beside).max() < 0.01
