@@ -103,7 +103,14 @@ class Product:
 
         None too where several are shown: each has its own.
         """
-        if len(self.labels) > 1:
-            return None
-        found = [one for one in notes_of(self.flows) if one.kind is NoteKind.INTERPOLATED]
+        return self.between_at(self.labels[0]) if len(self.labels) == 1 else None
+
+    def between_at(self, label: str) -> tuple[float, float] | None:
+        """Return the solved flows [m3/s] on either side of a flow shown; None if it was solved."""
+        flow = float(self.flows["flow"].to_numpy()[self.labels.index(label)])
+        found = [
+            one
+            for one in notes_of(self.flows)
+            if one.kind is NoteKind.INTERPOLATED and one.flow == flow
+        ]
         return (found[0].value("low_m3_s"), found[0].value("high_m3_s")) if found else None

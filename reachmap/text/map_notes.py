@@ -23,6 +23,14 @@ def between_line(low: float, high: float, units: UnitSystem) -> str:
     )
 
 
+def short_between(between: tuple[float, float] | None, units: UnitSystem) -> str:
+    """Return in a few words between which solved flows [m3/s] one lies; nothing if solved."""
+    if between is None:
+        return ""
+    low, high = (flow_words(one, units) for one in between)
+    return f"Worked out between {low} and {high}, which were solved."
+
+
 def map_notes(
     units: UnitSystem, *, preview: bool, between: tuple[float, float] | None
 ) -> list[str]:

@@ -7,9 +7,14 @@ from collections.abc import Sequence
 NOTHING = "No water worth a swing was found at this flow."
 
 
-def under_heading(*, preview: bool, invented: bool) -> str:
-    """Return how to read the strips, and what to know of the whole sheet."""
+def under_heading(*, preview: bool, invented: bool, between: str = "") -> str:
+    """Return how to read the strips, and what to know of the whole sheet.
+
+    `between` says between which solved flows the sheet's lies; empty where it was solved.
+    """
     told = ["Read each strip from the foot up: so the river runs. Numbers are the GPS names."]
+    if between:
+        told.append(between)
     if preview:
         told.append("PREVIEW: quick flow, rough speeds.")
     if invented:

@@ -96,6 +96,13 @@ def test_sheet_and_gps_files_take_any_flow_between_those_built(built):
     assert {"20m3s.html", "25m3s.html", "20m3s.gpx", "25m3s.gpx"} <= names
     told = (built / "written" / "sheets" / "25m3s.html").read_text(encoding="utf-8")
     assert "25 m³/s" in told
+    said = "Worked out between 20 m³/s and 30 m³/s, which were solved."
+    assert said in told
+    folder = built / "written" / "gpx"
+    files = {name: (folder / f"{name}.gpx").read_text("utf-8") for name in ("20m3s", "25m3s")}
+    assert said in files["25m3s"]
+    assert said not in files["20m3s"]
+    assert "Worked out between" not in (built / "written" / "sheets" / "20m3s.html").read_text()
     assert before
     assert {path: path.read_bytes() for path in before} == before
     assert (built / "written" / "sheets" / "30m3s.html").exists()

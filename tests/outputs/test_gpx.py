@@ -12,8 +12,10 @@ import gpxpy
 import pytest
 from lxml import etree
 
+from reachmap.flow.notes import FlowNote, NoteKind, with_notes
 from reachmap.outputs.handheld import water_name, write_gpx, write_kml
 from reachmap.outputs.handheld.names import LONGEST, flow_letter
+from reachmap.pipeline.any_flow import only_flow
 from reachmap.text.angler_text import TURNS, clean_text, plain_ascii
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
@@ -194,3 +196,22 @@ def test_every_file_for_gps_and_phone_carries_the_cautions(tmp_path, preview):
         assert "Look before you wade" in text
         assert "never that one can stand there" in text
         assert ("Preview: quick one-dimensional flow" in text) == preview
+
+
+def test_a_flow_between_by_itself_bears_names_of_its_own_and_says_so(tmp_path):
+    """Beside the files of the build: their first flow's names end in A."""
+    whole = made_product(cell=4.0)
+    one = only_flow(whole, 1)
+    flow = float(one.flows["flow"][0])
+    note = FlowNote(NoteKind.INTERPOLATED, flow, None, (0.9 * flow, 1.2 * flow))
+    between = replace(one, flows=with_notes(one.flows, [note]))
+    texts = [write_gpx(two, tmp_path / name)[0].read_text("utf-8") for two, name in (
+        (one, "solved"), (between, "between"),
+    )]  # fmt: skip
+    names = [{spot.name for spot in gpxpy.parse(text).waypoints} for text in texts]
+    solved, told = (name - (names[0] & names[1]) for name in names)
+    assert told
+    assert all(name.endswith("Z") for name in told)
+    assert all(name.endswith("A") for name in solved)
+    assert "Worked out between" in texts[1]
+    assert "Worked out between" not in texts[0]

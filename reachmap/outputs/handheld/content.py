@@ -41,6 +41,9 @@ LINE_TOLERANCE_M = 1.0
 """How far a line may move when needless points are dropped [m]; below what a GPS can tell."""
 
 
+LAST_LETTER = 25
+"""Place of the letter Z."""
+
 HAZARD_LINE = 3
 """Place of the line on drawn hazards in a run's card; it comes first, since long text is cut."""
 
@@ -75,7 +78,7 @@ def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
 
 def flow_spots(product: Product, label: str, *, long_names: bool = False) -> list[Spot]:
     """Return top and foot of each run in shape at a flow, and of each piece of water."""
-    index = product.labels.index(label)
+    index = _letter_of(product, label)
     return [
         *_run_ends(product, label, index, long_names),
         *_water_ends(product, label, index, long_names),
@@ -84,7 +87,7 @@ def flow_spots(product: Product, label: str, *, long_names: bool = False) -> lis
 
 def flow_trails(product: Product, label: str, *, long_names: bool = False) -> list[Trail]:
     """Return the travel lanes and the outer limits of easy wading at a flow."""
-    letter = flow_letter(product.labels.index(label))
+    letter = flow_letter(_letter_of(product, label))
     lanes = _at(product.layers["lanes"], label)
     wading = _at(product.layers["wading"], label)
     easy = wading[(wading["grade"] == WadeGrade.EASY) & (wading.geometry.area >= LEAST_WADE_M2)]
@@ -104,6 +107,14 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
             about += f" {graded}" if group == "wade" else ""
             trails.append(Trail(_parts(shape), long if long_names else short, words, about, group))
     return trails
+
+
+def _letter_of(product: Product, label: str) -> int:
+    """Return the place of a flow's letter: in the list; the last for one asked for by itself.
+
+    A file of a flow between, beside those of the build, would bear the names of the first of them.
+    """
+    return LAST_LETTER if product.between is not None else product.labels.index(label)
 
 
 def _at(frame: Frame, label: str) -> Frame:

@@ -18,6 +18,7 @@ from reachmap.outputs.handheld.content import (
 from reachmap.outputs.product import Product
 from reachmap.text import cautions
 from reachmap.text.angler_text import clean_text
+from reachmap.text.map_notes import short_between
 from reachmap.text.wading_terms import terms_of
 
 DESCRIPTION_LENGTH = 1000
@@ -81,7 +82,8 @@ def write_files(
             *flow_spots(product, label, long_names=long_names),
             *flow_trails(product, label, long_names=long_names),
         )
-        contents[label] = FileContent(*_about(product, title), (*lasting, *things))
+        between = short_between(product.between_at(label), product.markup.plan.units)
+        contents[label] = FileContent(*_about(product, title, between), (*lasting, *things))
         parts.append((title, things))
     if labels is None:
         contents["all"] = FileContent(*_about(product, "all flows"), lasting, tuple(parts))
@@ -90,12 +92,13 @@ def write_files(
     ]
 
 
-def _about(product: Product, subject: str) -> tuple[str, str]:
-    """Return title and description of a file: how it was graded, then the cautions."""
+def _about(product: Product, subject: str, between: str = "") -> tuple[str, str]:
+    """Return title and description of a file: how it was graded, the cautions, what it is from."""
     title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
     terms = terms_of(product.report, product.markup.plan.units)
     caution = cautions.IN_FILES + (cautions.PREVIEW_IN_FILES if product.preview else "")
-    return title, clean_text(" ".join((*terms.first, caution, *terms.more)), DESCRIPTION_LENGTH)
+    told = [*terms.first, caution, *([between] if between else []), *terms.more]
+    return title, clean_text(" ".join(told), DESCRIPTION_LENGTH)
 
 
 def _store(text: str, path: Path) -> Path:

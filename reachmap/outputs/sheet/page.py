@@ -17,6 +17,7 @@ from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
 from reachmap.outputs.sheet.rows import Row, table_rows
 from reachmap.outputs.sheet.strips import cut_strips
 from reachmap.text.cautions import ON_SHEETS
+from reachmap.text.map_notes import short_between
 from reachmap.text.sheet import NOTHING, foot_words, under_heading
 from reachmap.text.wading_terms import Terms, terms_of
 
@@ -92,7 +93,7 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
         f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
         f'<style>{_style(sheet)}</style></head><body><main class="sheet">'
         f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
-        f"{_marked(terms)}{_under(product)}{_key()}"
+        f"{_marked(terms)}{_under(product, label)}{_key()}"
         f'<div class="strips">{drawn}</div>{_table(rows, plan.units)}'
         f"{_foot(product, left_out, terms)}</main></body></html>"
     )
@@ -137,9 +138,13 @@ def _best_rows(product: Product, label: str) -> tuple[list[Row], int]:
     return [row for row in rows if row.index in kept], len(rows) - len(best)
 
 
-def _under(product: Product) -> str:
+def _under(product: Product, label: str) -> str:
     """Return the line below the heading."""
-    told = under_heading(preview=product.preview, invented=bool(product.report.get("invented")))
+    told = under_heading(
+        preview=product.preview,
+        invented=bool(product.report.get("invented")),
+        between=short_between(product.between_at(label), product.markup.plan.units),
+    )
     return f'<p class="under">{html.escape(told)}</p>'
 
 
