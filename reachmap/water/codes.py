@@ -28,14 +28,14 @@ LETTERS: Mapping[str, str] = {
 class _Track:
     """One piece of water followed upwards through the flows, as it was last seen.
 
-    `rows` are its rows in the layer, `first` its upper end where it was first seen [m].
+    `rows` are its rows in the layer, `first` its stretch of the river where it was first seen.
     """
 
     side: str
     span: Span
     shape: BaseGeometry
     rows: list[int]
-    first: float
+    first: Span
 
 
 def lasting_codes(
@@ -57,7 +57,9 @@ def lasting_codes(
     -----
     A piece is the same as one of its kind at a lower flow if both lie on one bank, no farther apart
     than two pieces of one run may, and share half of the shorter one's length along the river; of
-    several the one that shares most. Pieces are numbered by kind, downstream.
+    several the one that shares most. It must share as much with the stretch where it was first
+    seen: from one step of the flow to the next a piece may move a little, over many it would become
+    another place under the same code. Pieces are numbered by kind, downstream.
     """
     water = layers["water"].reset_index(drop=True)
     codes = _codes(water, rules.apart_widths * width, rules.overlap_low)
@@ -107,7 +109,7 @@ def _follow(
     for number, piece in pieces.items():
         span, side = _span(piece), side_of_piece(piece)
         for place, track in enumerate(tracks):
-            shared = overlap(span, track.span)
+            shared = min(overlap(span, track.span), overlap(span, track.first))
             if shared < overlap_low or not one_side(side, track.side):
                 continue
             apart = float(piece["geometry"].distance(track.shape))
@@ -128,7 +130,7 @@ def _follow(
     for number, piece in pieces.items():
         if number not in given:
             span, side = _span(piece), side_of_piece(piece)
-            tracks.append(_Track(side, span, piece["geometry"], [number], span[0]))
+            tracks.append(_Track(side, span, piece["geometry"], [number], span))
 
 
 def _span(piece: np.void) -> Span:

@@ -91,3 +91,12 @@ def test_what_names_a_piece_is_named_anew_with_it():
     assert list(found["stations"]["water"]) == ["E2", "E1", "E2"]
     assert list(found["hazards_near"]["water"]) == ["E2", "E1", "E2"]
     assert list(layers["stations"]["code"]) == ["E1-1", "E1-1", "E2-12"]
+
+
+def test_water_that_moves_on_a_little_at_each_step_does_not_carry_its_code_to_another_place():
+    rows = [piece(10.0 + k, "E1", 200 + 30 * k, 300 + 30 * k) for k in range(5)]
+    found = codes(*rows)
+    assert found[0] == found[1]  # 70 of 100 m are shared with the first place
+    assert found[0] != found[2]  # 40 of 100
+    assert found[2] == found[3]
+    assert found[0] != found[4]
