@@ -73,7 +73,6 @@ def solve_nodes(
     solvable: Sequence[float],
     liked: Sequence[float],
     settings: NodeSettings | None,
-    tell: Callable[[Nodes], None] = lambda _: None,
 ) -> Nodes:
     """Return the solved flows of a map.
 
@@ -89,8 +88,12 @@ def solve_nodes(
         Flows solved rather than others nearby.
     settings
         How closely they lie; None: every one of `solvable` is solved.
-    tell
-        Called with what is solved whenever it will not do.
+
+    Notes
+    -----
+    First as many as it takes to tell of those between (`next_node`); then, while fewer than the
+    most are solved, what is left of `liked`: a page of a solved flow need not be graded by its
+    neighbours too.
     """
     wanted = tuple(solvable) if settings is None else first_nodes(solvable, liked, settings)
     fields, keys = solve(wanted, None)
@@ -99,19 +102,21 @@ def solve_nodes(
         more = next_node(nodes.solved, solvable, liked, settings)
         if more is None:
             break
-        tell(nodes)
-        one, key = solve((more,), nodes)
-        nodes = _with(ground, nodes, one, key[0])
+        nodes = _with(ground, nodes, *solve((more,), nodes))
+    if settings is not None:
+        left = [flow for flow in liked if not place_of(flow, nodes.solved.flows).solved]
+        for flow in left[: max(settings.most - len(nodes.keys), 0)]:
+            nodes = _with(ground, nodes, *solve((flow,), nodes))
     return nodes
 
 
-def _with(ground: xr.Dataset, nodes: Nodes, one: xr.Dataset, key: str) -> Nodes:
-    """Return solved flows with one more."""
+def _with(ground: xr.Dataset, nodes: Nodes, one: xr.Dataset, key: tuple[str, ...]) -> Nodes:
+    """Return solved flows with one more, and its key."""
     flow = float(one["flow"].to_numpy()[0])
     at = int((nodes.solved.flows < flow).sum())
     parts = [one_flow_of(nodes.flow, k) for k in range(len(nodes.keys))]
     fields = packed_flows([*parts[:at], one, *parts[at:]])
-    return Nodes(SolvedFlows.of(ground, fields), (*nodes.keys[:at], key, *nodes.keys[at:]))
+    return Nodes(SolvedFlows.of(ground, fields), (*nodes.keys[:at], *key, *nodes.keys[at:]))
 
 
 @dataclass(frozen=True, slots=True)

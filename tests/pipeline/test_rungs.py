@@ -87,7 +87,7 @@ def test_solved_flows_are_steps_and_a_solved_step_is_shown_as_it_was_solved(maps
     solved = maps.mapped.solved
     flows = solved.nodes.solved.flows.tolist()
     assert set(flows) <= set(maps.product.read.flows)
-    assert {20.0, 45.0} <= set(flows)
+    assert {20.0, 30.0, 45.0} <= set(flows)  # what is listed, while fewer than eight are solved
     k = flows.index(45.0)
     np.testing.assert_array_equal(maps.flow["depth"][2], solved.nodes.flow["depth"][k])
     assert maps.report["solved"]["flows_m3_s"] == flows
