@@ -75,6 +75,13 @@ class PackedRaster:
             return self.cells, self.values
         return self.cells[finite], self.values[finite]
 
+    def where(self, value: int) -> IntArray:
+        """Return the cells that hold a value, as rising indices."""
+        if self.ground == value:
+            found = np.flatnonzero(self.window(slice(None), slice(None)) == value)
+            return found.astype(np.int32)
+        return self.cells[self.values == value]
+
     def part(self, rows: slice, cols: slice) -> PackedRaster:
         """Return a window of the raster, packed over the same value; slices of step 1."""
         height, width = self.shape
@@ -199,10 +206,16 @@ def packed_field(
     return xr.Variable(("flow", *PLANE), data, dict(attrs or {}))
 
 
+def packed_rasters(field: xr.DataArray) -> list[PackedRaster]:
+    """Return the packed rasters, one a flow, of a field that is packed or dense."""
+    held = _held(field)
+    planes = [field] if field.ndim == 2 else [field[k] for k in range(field.shape[0])]
+    return [PackedRaster.of(plane.to_numpy()) for plane in planes] if held is None else held
+
+
 def packed_raster(field: xr.DataArray) -> PackedRaster:
     """Return a field of one raster packed; one that is packed already does not become dense."""
-    held = _held(field)
-    return PackedRaster.of(field.to_numpy()) if held is None else held[0]
+    return packed_rasters(field)[0]
 
 
 def values_at(field: xr.DataArray, cells: IntArray) -> np.ndarray:

@@ -15,7 +15,8 @@ from reachmap.base.words import Wet
 from reachmap.flow.foot import normal_foot_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import Sections, sections_of
+from reachmap.flow.section_rasters import Sections
+from reachmap.flow.sections import CutGround, sections_of
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
 from reachmap.flow.tributaries import mouth_of
@@ -75,7 +76,7 @@ def solve(
     feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
         return _by_engine(ground, wanted, feet, settings, mapper, near)
-    return _by_profile(ground, sections, wanted, feet, settings)
+    return _by_profile(ground, Sections.of(ground, sections), wanted, feet, settings)
 
 
 def _by_engine(
@@ -115,7 +116,7 @@ def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettin
 
 
 def _foot_levels(
-    ground: xr.Dataset, sections: Sections, flows: FloatArray, settings: FlowSettings
+    ground: xr.Dataset, sections: CutGround, flows: FloatArray, settings: FlowSettings
 ) -> FloatArray:
     """Return the levels at the foot: normal depth, raised to the low water measured there.
 

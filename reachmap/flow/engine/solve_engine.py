@@ -12,6 +12,7 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
+from reachmap.base.packed import packed_field
 from reachmap.flow.engine.answer import Solved
 from reachmap.flow.engine.grids import ground_frame
 from reachmap.flow.engine.one_flow import Guess, Reach, solve_flow
@@ -117,14 +118,13 @@ def _dataset(
     foot_levels: Sequence[float],
     answers: list[Solved],
 ) -> xr.Dataset:
-    """Return the answers as the flow stage's Dataset."""
-    dims = ("flow", "y", "x")
+    """Return the answers as the flow stage's Dataset, packed."""
     data = {
-        "level": (dims, np.stack([a.level for a in answers])),
-        "depth": (dims, np.stack([a.depth for a in answers])),
-        "east_speed": (dims, np.stack([a.east for a in answers])),
-        "north_speed": (dims, np.stack([a.north for a in answers])),
-        "wet": (dims, np.stack([a.wet for a in answers])),
+        "level": packed_field([a.level for a in answers]),
+        "depth": packed_field([a.depth for a in answers]),
+        "east_speed": packed_field([a.east for a in answers]),
+        "north_speed": packed_field([a.north for a in answers]),
+        "wet": packed_field([a.wet for a in answers]),
         "inflow": (("flow",), flows),
         "outflow": (("flow",), np.array([a.reached.outflow for a in answers])),
         "imbalance": (("flow",), np.array([min(a.reached.section_error, 1.0) for a in answers])),
