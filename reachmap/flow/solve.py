@@ -75,12 +75,13 @@ def solve(
     sections = sections_of(ground, settings)
     feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
-        return _by_engine(ground, wanted, feet, settings, mapper, near)
+        return _by_engine(ground, sections, wanted, feet, settings, mapper, near)
     return _by_profile(ground, Sections.of(ground, sections), wanted, feet, settings)
 
 
 def _by_engine(
     ground: xr.Dataset,
+    sections: CutGround,
     flows: FloatArray,
     feet: FloatArray,
     settings: FlowSettings,
@@ -98,12 +99,19 @@ def _by_engine(
         notes.append(FlowNote(NoteKind.TRIBUTARY, None, mouth.station, (one.share,), one.name))
     numbers = settings.engine or engine.EngineSettings()
     numbers = replace(numbers, inflows=(*numbers.inflows, *inflows))
+    same = all(
+        getattr(settings, name) == getattr(engine.START, name)
+        for name in ("section_step_m", "sill_step_m")
+    )
+    starts = engine.profiles(ground, flows, list(feet), sections.tables if same else None)
     if mapper is None and not engine.is_long(ground):
-        result = engine.solve_engine(ground, list(flows), list(feet), numbers, near=near)
+        result = engine.solve_engine(
+            ground, list(flows), list(feet), numbers, near=near, starts=starts
+        )
     else:
         result = engine.solve_by_tasks(
             ground, list(flows), list(feet), numbers, mapper=mapper or engine.on_cores,
-            cut=engine.CUT, near=near,
+            cut=engine.CUT, near=near, starts=starts,
         )  # fmt: skip
     return check_fields(with_notes(result, [*notes, *notes_of(result)]), "flow")
 

@@ -29,9 +29,10 @@ from reachmap.flow.engine.joining import (
     window,
 )
 from reachmap.flow.engine.settings import EngineSettings, Inflow
-from reachmap.flow.engine.solve_engine import profiles, solve_engine
+from reachmap.flow.engine.solve_engine import START, profiles, solve_engine
 from reachmap.flow.notes import packed_flows
 from reachmap.flow.profile import Profile
+from reachmap.flow.sections import SectionTables, sections_of
 
 SENT = ("bed", "roughness", "station", "offset")
 """Rasters of the ground that the engine needs."""
@@ -84,12 +85,19 @@ class Task:
     foot_level: float
     settings: EngineSettings
     near: xr.Dataset | None = None
+    start: Profile | None = None
 
 
 def run_task(task: Task) -> xr.Dataset:
     """Return one flow's Dataset; a pure function of the task, the same bytes wherever it runs."""
     return solve_engine(
-        task.ground, [task.flow], [task.foot_level], task.settings, workers=1, near=task.near
+        task.ground,
+        [task.flow],
+        [task.foot_level],
+        task.settings,
+        workers=1,
+        near=task.near,
+        starts=None if task.start is None else [task.start],
     )
 
 
@@ -104,7 +112,7 @@ def is_long(ground: xr.Dataset, cut: CutSettings = CUT) -> bool:
     return Centreline.of(ground).length > cut.length_m
 
 
-def solve_by_tasks(
+def solve_by_tasks(  # noqa: PLR0913 - each a choice of its own
     ground: xr.Dataset,
     flows: Sequence[float],
     foot_levels: Sequence[float],
@@ -113,12 +121,13 @@ def solve_by_tasks(
     mapper: Mapper = map,
     cut: CutSettings | None = None,
     near: xr.Dataset | None = None,
+    starts: Sequence[Profile] | None = None,
 ) -> xr.Dataset:
     """Return what `solve_engine` returns, solved as one task a flow and piece.
 
     Parameters
     ----------
-    ground, flows, foot_levels, settings, near
+    ground, flows, foot_levels, settings, near, starts
         As for `solve_engine`.
     mapper
         Runs the tasks: `map`, a pool's map, or `on_scheduler` of `reachmap.flow.engine.scheduler`.
@@ -132,23 +141,27 @@ def solve_by_tasks(
     """
     wanted = np.asarray(flows, dtype=np.float64)
     feet = np.asarray(foot_levels, dtype=np.float64)
+    begun = starts or profiles(ground, wanted, list(feet))
     pieces = _pieces(ground, wanted, cut) if cut else []
     if len(pieces) < 2 or cut is None:
         part = _sent(ground, SENT)
         tasks = [
-            Task(part, float(flow), float(foot), settings, _near_part(near, k))
+            Task(part, float(flow), float(foot), settings, _near_part(near, k), begun[k])
             for k, (flow, foot) in enumerate(zip(wanted, feet, strict=True))
         ]
         return _joined_flows(list(mapper(run_task, tasks)))
-    starts = profiles(ground, wanted, list(feet))
-    held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(starts, feet, strict=True)]
+    held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(begun, feet, strict=True)]
     grounds = [_part(ground, piece) for piece in pieces]
+    tables = [sections_of(part, START).tables for part in grounds]
     answers: dict[tuple[int, int], xr.Dataset] = {}
     due = [(k, p) for k in range(wanted.size) for p in range(len(pieces))]
     for _ in range(cut.rounds):
         tasks = [
             replace(
-                _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings),
+                _started(
+                    _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings),
+                    tables[p],
+                ),
                 near=_near_part(near, k, window(ground, grounds[p])),
             )
             for k, p in due
@@ -236,6 +249,12 @@ def _piece_task(
         if piece.head <= at < piece.foot
     )
     return Task(part, float(own), level, replace(settings, inflows=inside))
+
+
+def _started(task: Task, tables: SectionTables) -> Task:
+    """Return a task that holds the profile it starts from, from the sections of its ground."""
+    flow = np.array([task.flow])
+    return replace(task, start=profiles(task.ground, flow, [task.foot_level], tables)[0])
 
 
 def _near_part(
