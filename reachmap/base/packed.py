@@ -80,7 +80,7 @@ class PackedRaster:
         if self.ground == value:
             found = np.flatnonzero(self.window(slice(None), slice(None)) == value)
             return found.astype(np.int32)
-        return self.cells[self.values == value]
+        return np.asarray(self.cells[self.values == value])
 
     def part(self, rows: slice, cols: slice) -> PackedRaster:
         """Return a window of the raster, packed over the same value; slices of step 1."""

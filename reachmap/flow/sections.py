@@ -149,7 +149,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
         settings.sill_step_m,
     )[inside]
     along_x, along_y = _gradient(station, listed, inside, cell)
-    share = place[inside] - node
+    share: FloatArray = np.subtract(place[inside], node)
     stretch = np.hypot(along_x, along_y)
     slope = float(ground.attrs["slope"])
     step = float(nodes[1] - nodes[0])

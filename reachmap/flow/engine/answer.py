@@ -72,14 +72,14 @@ def answer(
     def packed(values: FloatArray) -> PackedRaster:
         return PackedRaster((height, width_cells), np.array(np.nan), here, values[order])
 
-    rasters = [packed(one) for one in (level, *running.T)]
+    surface, depth, east, north = (packed(one) for one in (level, *running.T))
     code = PackedRaster.of(codes[1:-1, 1:-1][::-1])
     notes = _notes(flow, reached, solver) + _bend_notes(flow, solver, wet, curvature, width)
     unknown = int(((codes == Wet.UNKNOWN) & frame.inside).sum())
     if unknown:
         area = unknown * cells.cell**2
         notes.append(FlowNote(NoteKind.UNKNOWN_GROUND, flow, None, (area,)))
-    return Solved(code, *rasters, reached, tuple(notes))
+    return Solved(code, surface, depth, east, north, reached, tuple(notes))
 
 
 def _wet_codes(frame: Frame, row: IntArray, col: IntArray, level: FloatArray) -> CodeArray:

@@ -71,7 +71,7 @@ def coarser(frame: Frame) -> Frame:
 
     def parents(cells: IntArray) -> IntArray:
         row, col = np.divmod(cells, frame.bed.shape[1])
-        return ((row - 1) // 2 + 1) * cols + (col - 1) // 2 + 1
+        return np.asarray(((row - 1) // 2 + 1) * cols + (col - 1) // 2 + 1, np.int32)
 
     def count(mine: IntArray) -> IntArray:
         return np.bincount(mine, minlength=rows * cols).reshape(shape)
@@ -81,7 +81,9 @@ def coarser(frame: Frame) -> Frame:
         with np.errstate(invalid="ignore", divide="ignore"):
             return np.asarray(total / count(mine))
 
-    use, known = np.flatnonzero(frame.inside), np.flatnonzero(np.isfinite(frame.station))
+    use, known = (
+        np.flatnonzero(mask).astype(np.int32) for mask in (frame.inside, np.isfinite(frame.station))
+    )
     of_use, of_known = parents(use), parents(known)
     station = mean(frame.station, known, of_known)
     with np.errstate(invalid="ignore"):
