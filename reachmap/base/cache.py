@@ -19,7 +19,7 @@ import xarray as xr
 
 from reachmap.base.disk import room_on_disk, sync_file, sync_folder
 from reachmap.base.gdal_options import gdal_options
-from reachmap.base.packed import packed
+from reachmap.base.packed_lists import as_lists, from_lists
 from reachmap.base.vectors import open_vector
 
 T = TypeVar("T")
@@ -79,7 +79,7 @@ def remembered(path: Path, make: Callable[[], xr.Dataset]) -> xr.Dataset:
     stored = stored_dataset(path)
     if stored is not None:
         return stored
-    made = make()
+    made = as_lists(make())
     encoding = {str(name): dict(PACKED) for name in made.data_vars if made[name].ndim > 0}
     return keep_file(
         path,
@@ -187,7 +187,7 @@ def _digest_line(path: Path) -> str:
 def _read_dataset(path: Path) -> xr.Dataset:
     """Return what a netCDF file holds, its rasters packed."""
     with xr.open_dataset(path, engine="netcdf4") as stored:
-        return packed(stored)
+        return from_lists(stored)
 
 
 def _read_layers(path: Path) -> dict[str, gpd.GeoDataFrame]:

@@ -7,7 +7,7 @@ each; a raster is made when one of them, or a window of it, is read as an array.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -58,6 +58,43 @@ class PackedRaster:
         cells = next((one for one in alike if np.array_equal(one, cells)), cells)
         rows, cols = raster.shape
         return cls((rows, cols), ground, cells, raster.ravel()[cells])
+
+    def at(self, cells: IntArray) -> np.ndarray:
+        """Return the values at cells, given as indices into the raveled raster, shape (n,)."""
+        if self.cells.size == 0:
+            return np.full(cells.shape, self.ground, dtype=self.values.dtype)
+        place = np.minimum(np.searchsorted(self.cells, cells), self.cells.size - 1)
+        return np.where(self.cells[place] == cells, self.values[place], self.ground)
+
+    def known(self) -> tuple[IntArray, np.ndarray]:
+        """Return the cells that hold a finite number, rising, and their values, shape (n,)."""
+        if np.isfinite(self.ground):
+            return _known(self.window(slice(None), slice(None)))
+        finite = np.isfinite(self.values)
+        if finite.all():
+            return self.cells, self.values
+        return self.cells[finite], self.values[finite]
+
+    def where(self, value: int) -> IntArray:
+        """Return the cells that hold a value, as rising indices."""
+        if self.ground == value:
+            found = np.flatnonzero(self.window(slice(None), slice(None)) == value)
+            return found.astype(np.int32)
+        return np.asarray(self.cells[self.values == value])
+
+    def part(self, rows: slice, cols: slice) -> PackedRaster:
+        """Return a window of the raster, packed over the same value; slices of step 1."""
+        height, width = self.shape
+        first, last, _ = rows.indices(height)
+        left, right, _ = cols.indices(width)
+        size = (max(last - first, 0), max(right - left, 0))
+        if size == self.shape:
+            return self
+        begin, end = np.searchsorted(self.cells, (first * width, max(last, first) * width))
+        row, col = np.divmod(self.cells[begin:end], width)
+        inside = (col >= left) & (col < right)
+        here = (row[inside] - first) * size[1] + col[inside] - left
+        return PackedRaster(size, self.ground, here, self.values[begin:end][inside])
 
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
@@ -147,7 +184,11 @@ def packed_fields(parts: Iterable[xr.Dataset]) -> dict[str, xr.Variable]:
             like.setdefault(name, field[..., :0, :0])
             planes = [field] if field.ndim == 2 else [field[k] for k in range(field.shape[0])]
             for plane in planes:
-                raster = PackedRaster.of(plane.to_numpy(), cells.values())
+                held = _held(plane)
+                if held is None:
+                    raster = PackedRaster.of(plane.to_numpy(), cells.values())
+                else:
+                    raster = _sharing(held[0], cells.values())
                 cells.setdefault(id(raster.cells), raster.cells)
                 rasters.setdefault(name, []).append(raster)
     found = {}
@@ -163,6 +204,62 @@ def packed_field(
     """Return packed rasters, one a flow, as a variable on (flow, y, x)."""
     data = indexing.LazilyIndexedArray(PackedStack(rasters))
     return xr.Variable(("flow", *PLANE), data, dict(attrs or {}))
+
+
+def packed_rasters(field: xr.DataArray) -> list[PackedRaster]:
+    """Return the packed rasters, one a flow, of a field that is packed or dense."""
+    held = _held(field)
+    planes = [field] if field.ndim == 2 else [field[k] for k in range(field.shape[0])]
+    return [PackedRaster.of(plane.to_numpy()) for plane in planes] if held is None else held
+
+
+def packed_raster(field: xr.DataArray) -> PackedRaster:
+    """Return a field of one raster packed; one that is packed already does not become dense."""
+    return packed_rasters(field)[0]
+
+
+def values_at(field: xr.DataArray, cells: IntArray) -> np.ndarray:
+    """Return the values of one raster at cells, given as indices into it raveled, shape (n,)."""
+    held = _held(field)
+    return field.to_numpy().ravel()[cells] if held is None else held[0].at(cells)
+
+
+def known_cells(field: xr.DataArray) -> tuple[IntArray, np.ndarray]:
+    """Return the cells of one raster that hold a finite number, rising, and their values.
+
+    As indices into the raveled raster, shape (n,).
+    """
+    held = _held(field)
+    return _known(field.to_numpy()) if held is None else held[0].known()
+
+
+def _known(raster: np.ndarray) -> tuple[IntArray, np.ndarray]:
+    """Return the cells of a dense raster that hold a finite number, and their values."""
+    cells = np.flatnonzero(np.isfinite(raster)).astype(np.int32)
+    return cells, raster.ravel()[cells]
+
+
+def _held(field: xr.DataArray) -> list[PackedRaster] | None:
+    """Return the packed rasters, or windows of them, that a field is made of; None where dense."""
+    data = field.variable._data
+    if not isinstance(data, indexing.LazilyIndexedArray):
+        return None
+    stack = data.array
+    if not isinstance(stack, PackedStack):
+        return None
+    first, *windows = data.key.tuple
+    if not all(isinstance(one, slice) and one.step in (None, 1) for one in windows):
+        return None
+    numbers = np.arange(len(stack.rasters))[first]
+    return [stack.rasters[k].part(*windows) for k in np.atleast_1d(numbers)]
+
+
+def _sharing(raster: PackedRaster, alike: Iterable[IntArray]) -> PackedRaster:
+    """Return a raster that holds that one of `alike` which equals its cells, if one does."""
+    for one in alike:
+        if one is raster.cells or np.array_equal(one, raster.cells):
+            return replace(raster, cells=one)
+    return raster
 
 
 def numbers_in(field: xr.DataArray) -> np.ndarray:

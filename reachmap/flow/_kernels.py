@@ -38,43 +38,59 @@ class Strips(NamedTuple):
 
 
 @njit(cache=True, error_model="numpy")
-def sill_ranks(rank: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
+def sill_ranks(rank: IntArray, neighbours: IntArray, seeds: np.ndarray, rows: int) -> IntArray:
     """Return for each cell the lowest highest rank on a way from any seed to it; `rows`: none.
 
-    A priority flood over ranks 0 to `rows` - 1, four neighbours; cells of rank `rows` stay shut.
+    A priority flood over ranks 0 to `rows` - 1; cells of rank `rows` stay shut. `neighbours` are
+    the four of each cell, -1 for none, shape (cells, 4).
     """
-    n_row, n_col = rank.shape
-    sill = np.full((n_row, n_col), rows, np.int32)
+    sill = np.full(rank.size, rows, np.int32)
     # Buckets, one a rank, as linked lists: `first[rank]` is the newest cell, `after[cell]` the
     # next. Ranks are whole numbers, so no heap is needed.
     first = np.full(rows, -1, np.int64)
-    after = np.full(n_row * n_col, -1, np.int64)
+    after = np.full(rank.size, -1, np.int64)
     for seed in seeds:
-        r, c = seed // n_col, seed % n_col
-        own = rank[r, c]
-        if own < rows and sill[r, c] == rows:
-            sill[r, c] = own
+        own = rank[seed]
+        if own < rows and sill[seed] == rows:
+            sill[seed] = own
             after[seed] = first[own]
             first[own] = seed
     for height in range(rows):
         while first[height] >= 0:
             at = first[height]
             first[height] = after[at]
-            r, c = at // n_col, at % n_col
             for side in range(4):
-                rr = r + (1 if side == 0 else -1 if side == 1 else 0)
-                cc = c + (1 if side == 2 else -1 if side == 3 else 0)
-                if rr < 0 or cc < 0 or rr >= n_row or cc >= n_col:
-                    continue
-                if sill[rr, cc] < rows or rank[rr, cc] >= rows:
+                to = neighbours[at, side]
+                if to < 0 or sill[to] < rows or rank[to] >= rows:
                     continue
                 # A way is as high as the highest cell on it.
-                reach = max(height, rank[rr, cc])
-                sill[rr, cc] = reach
-                to = rr * n_col + cc
+                reach = max(height, rank[to])
+                sill[to] = reach
                 after[to] = first[reach]
                 first[reach] = to
     return sill
+
+
+@njit(cache=True, error_model="numpy")
+def square_sums(
+    number: IntArray, rows: IntArray, cols: IntArray, values: FloatArray, reach: int
+) -> FloatArray:
+    """Return sums over the square of `reach` cells about each of n cells, shape (n, fields).
+
+    `number` is the place of each cell of the raster in `values`, shape (cells, fields), -1 where it
+    has none and counts nothing. Off the raster its outermost cells count again.
+    """
+    n_row, n_col = number.shape
+    sums = np.zeros((rows.size, values.shape[1]))
+    for i in range(rows.size):
+        for down in range(-reach, reach + 1):
+            r = min(max(rows[i] + down, 0), n_row - 1)
+            for right in range(-reach, reach + 1):
+                at = number[r, min(max(cols[i] + right, 0), n_col - 1)]
+                if at >= 0:
+                    for k in range(values.shape[1]):
+                        sums[i, k] += values[at, k]
+    return sums
 
 
 @njit(cache=True, error_model="numpy")

@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
-from scipy.sparse import coo_matrix
-from scipy.sparse.csgraph import connected_components
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.fields import check_fields
-from reachmap.base.packed import PackedRaster, packed_field
+from reachmap.base.packed import PackedRaster, packed_field, packed_raster, values_at
 from reachmap.base.words import Wet
-from reachmap.flow.carry import carry_level, side_pairs
+from reachmap.flow.carry import carry_level, joined_cells, side_pairs
 from reachmap.flow.lagrange import slope_weights, value_weights
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.place import Place, place_of, used_for
@@ -65,26 +63,22 @@ class SolvedFlows:
     def of(cls, ground: xr.Dataset, flows: xr.Dataset) -> SolvedFlows:
         """Return the solved flows of a flow stage's Dataset, on its ground."""
         count = flows.sizes["flow"]
-        ever = np.zeros(ground["bed"].shape, dtype=bool)
-        for k in range(count):
-            ever |= flows["wet"][k].to_numpy() == Wet.YES
-        cells = np.flatnonzero(ever).astype(np.int32)
-        wet = np.stack(
-            [(flows["wet"][k].to_numpy() == Wet.YES).ravel()[cells] for k in range(count)]
+        rasters = [packed_raster(flows["wet"][k]) for k in range(count)]
+        wets = [raster.where(Wet.YES) for raster in rasters]
+        cells = np.unique(np.concatenate(wets)).astype(np.int32)
+        wet = np.stack([raster.at(cells) == Wet.YES for raster in rasters])
+        level, depth, east, north = (
+            np.stack([values_at(flows[name][k], cells) for k in range(count)])
+            for name in ("level", "depth", "east_speed", "north_speed")
         )
-        level = np.stack([flows["level"][k].to_numpy().ravel()[cells] for k in range(count)])
-        places = np.stack(np.divmod(cells, ever.shape[1]), axis=1)
+        width = flows.sizes["x"]
+        places = np.stack(np.divmod(cells, width), axis=1)
         for k in range(count):
             carry_level(level[k], wet[k], places)
-        depth, east, north = (
-            np.nan_to_num(
-                np.stack([flows[name][k].to_numpy().ravel()[cells] for k in range(count)])
-            )
-            for name in ("depth", "east_speed", "north_speed")
-        )
-        bed = ground["bed"].to_numpy().ravel()[cells]
+        depth, east, north = (np.nan_to_num(one) for one in (depth, east, north))
+        bed = values_at(ground["bed"], cells)
         discharges = flows["flow"].to_numpy().astype(np.float64)
-        sides = side_pairs(cells, ever.shape[1])
+        sides = side_pairs(cells, width)
         return cls(flows, discharges, cells, sides, bed, level, depth, east, north, wet)
 
     def without(self, index: int) -> SolvedFlows:
@@ -129,7 +123,8 @@ class SolvedFlows:
         used, at = used_for(place, self.flows.size), math.log(flow)
         nodes = np.log(self.flows)
         depth = self._level(place, used, at) - self.bed
-        here = self._joined((depth > WET_M) & self.wet[place.high], self.wet[place.low])
+        deep = (depth > WET_M) & self.wet[place.high]
+        here = joined_cells(self.sides, deep, self.wet[place.low])
         ratio = np.clip(depth / np.maximum(self.depth[place.high], WET_M), 0.0, 1.0)
         ratio = ratio ** self._power(place.high)
         east, north = (speed[place.high] * ratio for speed in (self.east, self.north))
@@ -221,15 +216,6 @@ class SolvedFlows:
             + (high - low) * t**2 * (3 - 2 * t)
             + wide * t * (1 - t) * ((1 - t) * slopes[0] - t * slopes[1])
         )
-
-    def _joined(self, deep: BoolArray, seeds: BoolArray) -> BoolArray:
-        """Return the cells of `deep` that cells of it join to those of `seeds`."""
-        a, b = self.sides[:, deep[self.sides].all(axis=0)]
-        shape = (deep.size, deep.size)
-        _, patch = connected_components(coo_matrix((np.ones(a.size, bool), (a, b)), shape))
-        held = np.zeros(patch.max(initial=-1) + 1, dtype=bool)
-        held[patch[deep & seeds]] = True
-        return np.asarray(held[patch] & deep)
 
     def _codes(self, place: Place, wet: IntArray) -> CodeArray:
         """Return codes of `Wet`: yes at some cells, unknown where a neighbour's is, else no."""

@@ -2,13 +2,55 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 CARRIED_FROM = 4
 """Wet cells that the level on dry ground is the mean of; our choice, 1-8."""
+
+
+@dataclass(frozen=True, slots=True)
+class CellList:
+    """Cells of a raster as a list, and where each stands in it.
+
+    Parameters
+    ----------
+    rows, cols
+        Place of each in the raster, shape (n,).
+    number
+        Place of each of the raster's cells in the list, -1 for none, shape (y, x).
+    neighbours
+        The cells to the west, east, north and south of each, -1 for none, shape (n, 4).
+    """
+
+    rows: IntArray
+    cols: IntArray
+    number: IntArray
+    neighbours: IntArray
+
+    @classmethod
+    def of(cls, cells: IntArray, shape: tuple[int, int]) -> CellList:
+        """Return cells given as rising indices into a raveled raster of some shape."""
+        rows, cols = (one.astype(np.int32) for one in np.divmod(cells, shape[1]))
+        number = np.full(shape, -1, dtype=np.int32)
+        number.ravel()[cells] = np.arange(cells.size, dtype=np.int32)
+        neighbours = np.full((cells.size, 4), -1, dtype=np.int32)
+        for side, (there, step) in enumerate(
+            (
+                (cols > 0, -1),
+                (cols < shape[1] - 1, 1),
+                (rows > 0, -shape[1]),
+                (rows < shape[0] - 1, shape[1]),
+            )
+        ):
+            neighbours[there, side] = number.ravel()[cells[there] + step]
+        return cls(rows, cols, number, neighbours)
 
 
 def carry_level(level: FloatArray, wet: BoolArray, places: IntArray) -> None:
@@ -34,3 +76,13 @@ def side_pairs(cells: IntArray, width: int) -> IntArray:
             found &= (cells + 1) % width != 0  # the next row begins there
         pairs.append(np.stack([np.flatnonzero(found), at[found]]))
     return np.concatenate(pairs, axis=1).astype(np.int32)
+
+
+def joined_cells(sides: IntArray, mask: BoolArray, seeds: BoolArray) -> BoolArray:
+    """Return the cells of `mask` that cells of it join to those of `seeds`; `sides` are pairs."""
+    a, b = sides[:, mask[sides].all(axis=0)]
+    shape = (mask.size, mask.size)
+    _, patch = connected_components(coo_matrix((np.ones(a.size, bool), (a, b)), shape))
+    held = np.zeros(patch.max(initial=-1) + 1, dtype=bool)
+    held[patch[mask & seeds]] = True
+    return np.asarray(held[patch] & mask)

@@ -7,12 +7,14 @@ from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import minimum_filter1d, uniform_filter
+from scipy.ndimage import minimum_filter1d
 
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
+from reachmap.base.packed import known_cells, values_at
 from reachmap.flow import _kernels
+from reachmap.flow.carry import CellList
 from reachmap.flow.settings import FlowSettings
 
 TABLE_ROWS = 96
@@ -20,7 +22,6 @@ TABLE_ROWS = 96
 TABLE_HEIGHT = 12.0
 """How high above the surface of a vanishing flow the tables go [m]. Our choice: a flood no one
 fishes."""
-Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
 Places: TypeAlias = np.ndarray[tuple[int], np.dtype[np.int64]]
 STRETCH_LOW, STRETCH_HIGH = 0.4, 2.5
 """Limits of the station's gradient: beyond them a cell lies past the centre of a bend's circle."""
@@ -60,24 +61,22 @@ class SectionTables(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Sections:
-    """The ground raster cut into sections for the 1-D profile.
-
-    Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
+class CutGround:
+    """The ground cut into sections: their tables, and the cells they are made of.
 
     Parameters
     ----------
-    bed, roughness, station
-        As in the ground stage.
-    inside
-        Cells between head and foot with a known bed.
+    cells
+        Cells between head and foot with a known bed, as rising indices into the raveled raster,
+        shape (n,).
     along_x, along_y
-        Gradient of the station towards east and north [m/m].
+        Gradient of the station towards east and north there [m/m], shape (n,).
     node, share
-        Section at or above each cell, -1 where not inside, and how much of the cell belongs to the
-        section below it, 0 to 1.
+        Section at or above each of them, and how much of the cell belongs to the section below it,
+        0 to 1, shape (n,).
     seeds
-        Flat index of the lowest main-channel cell of each section, shape (sections,).
+        Flat index into the raster of the lowest main-channel cell of each section, shape
+        (sections,).
     tables
         The sections by level.
     cell
@@ -88,13 +87,10 @@ class Sections:
         Median width between the drawn banks [m].
     """
 
-    bed: FloatArray
-    roughness: FloatArray
-    station: FloatArray
-    inside: BoolArray
+    cells: IntArray
     along_x: FloatArray
     along_y: FloatArray
-    node: Nodes
+    node: IntArray
     share: FloatArray
     seeds: Places
     tables: SectionTables
@@ -103,14 +99,9 @@ class Sections:
     foot: float
     river_width: float
 
-    @property
-    def stretch(self) -> FloatArray:
-        """Return the size of the station's gradient: above 1 inside a bend, below 1 outside."""
-        return np.asarray(np.hypot(self.along_x, self.along_y))
 
-
-def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
-    """Return the ground cut into sections.
+def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
+    """Return the ground cut into sections; its cost grows with the cells whose station is known.
 
     Parameters
     ----------
@@ -130,8 +121,10 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
     out between the sections above and below it by nearness. By the coarea formula the sum is then
     the mean of the true sections thereabouts, on bends too, and the raster's grain cancels out.
     """
-    bed, roughness, station = (
-        ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
+    cells, station = known_cells(ground["station"])
+    station = station.astype(np.float64)
+    bed, roughness, offset = (
+        values_at(ground[name], cells).astype(np.float64) for name in ("bed", "roughness", "offset")
     )
     cell = float(ground.attrs["cell"])
     line = Centreline.of(ground)
@@ -142,35 +135,41 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
     nodes = np.linspace(head, foot, number + 1)
     inside = np.isfinite(bed) & (station > head) & (station < foot)
     place = np.where(inside, (station - head) / (nodes[1] - nodes[0]), -1.0)
-    node = np.where(inside, np.clip(place, 0, number - 1), -1).astype(np.int32)
-    along_x, along_y = _gradient(station, cell)
-    channel = inside & (np.abs(ground["offset"].to_numpy()) <= 0.5 * line.width(station))
-    seeds, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
-    flood_level = _flood_levels(bed, station, inside, seeds, nodes, thalweg, settings.sill_step_m)
-    share = np.where(inside, place - node, 0.0)
+    node = np.clip(place[inside], 0, number - 1).astype(np.int32)
+    channel = inside & (np.abs(offset) <= 0.5 * line.width(station))
+    lowest, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
+    listed = CellList.of(cells, (ground.sizes["y"], ground.sizes["x"]))
+    flood_level = _flood_levels(
+        np.where(inside, bed, np.inf),
+        station,
+        listed.neighbours,
+        lowest,
+        nodes,
+        thalweg,
+        settings.sill_step_m,
+    )[inside]
+    along_x, along_y = _gradient(station, listed, inside, cell)
+    share: FloatArray = np.subtract(place[inside], node)
     stretch = np.hypot(along_x, along_y)
     slope = float(ground.attrs["slope"])
     step = float(nodes[1] - nodes[0])
-    use = inside & np.isfinite(flood_level)
+    use = np.isfinite(flood_level)
     strips = _kernels.Strips(
         section=node[use],
         share=share[use],
-        bed=bed[use],
+        bed=bed[inside][use],
         flood_level=flood_level[use],
         width=cell**2 * stretch[use] / step,
-        conductance=np.sqrt(stretch[use]) / roughness[use],
+        conductance=np.sqrt(stretch[use]) / roughness[inside][use],
     )
     tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0)
-    return Sections(
-        bed=bed,
-        roughness=roughness,
-        station=station,
-        inside=inside,
+    return CutGround(
+        cells=cells[inside],
         along_x=along_x,
         along_y=along_y,
         node=node,
         share=share,
-        seeds=seeds,
+        seeds=cells[lowest].astype(np.int64),
         tables=tables,
         cell=cell,
         head=head,
@@ -179,18 +178,31 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> Sections:
     )
 
 
-def _gradient(station: FloatArray, cell: float) -> tuple[FloatArray, FloatArray]:
+def _gradient(
+    station: FloatArray, listed: CellList, wanted: BoolArray, cell: float
+) -> tuple[FloatArray, FloatArray]:
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
-    down, right = np.gradient(station, cell)
-    known = np.isfinite(right) & np.isfinite(down)
+    around = np.append(station, np.nan)[listed.neighbours]  # -1, no neighbour, is the NaN
+    ways = []
+    for place, size, before, after in (
+        (listed.cols, listed.number.shape[1], 0, 1),
+        (listed.rows, listed.number.shape[0], 2, 3),
+    ):
+        first, last = place == 0, place == size - 1
+        low = np.where(first, station, around[:, before])
+        high = np.where(last, station, around[:, after])
+        ways.append((high - low) / np.where(first | last, cell, 2 * cell))
+    known = np.isfinite(ways[0]) & np.isfinite(ways[1])
     # Rows run south: the sign turns the gradient along rows into one towards north.
-    right, down = np.where(known, right, 0.0), np.where(known, -down, 0.0)
+    right, down = np.where(known, ways[0], 0.0), np.where(known, -ways[1], 0.0)
     # Limited before smoothing, or one wild cell would bend its neighbours, and after it, since
     # opposite directions average to nearly nothing.
     right, down = _limited(right, down)
-    weight = np.maximum(uniform_filter(known.astype(np.float64), 5, mode="nearest"), 1e-6)
-    east, up = (uniform_filter(part, 5, mode="nearest") / weight for part in (right, down))
-    return _limited(east, up)
+    fields = np.stack([known.astype(np.float64), right, down], axis=1)
+    rows, cols = listed.rows[wanted], listed.cols[wanted]
+    weight, east, up = _kernels.square_sums(listed.number, rows, cols, fields, 2).T
+    weight = np.maximum(weight, 1e-6)
+    return _limited(east / weight, up / weight)
 
 
 def _limited(east: FloatArray, north: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -201,21 +213,21 @@ def _limited(east: FloatArray, north: FloatArray) -> tuple[FloatArray, FloatArra
 
 
 def _lowest(bed: FloatArray, nearest: FloatArray, nodes: FloatArray) -> tuple[Places, FloatArray]:
-    """Return the flat index and height of the lowest cell between the banks at each section."""
-    flat = np.flatnonzero(nearest >= 0)
-    order = flat[np.lexsort((bed.ravel()[flat], nearest.ravel()[flat]))]
-    found, first = np.unique(nearest.ravel()[order].astype(np.int64), return_index=True)
+    """Return the number and height of the lowest cell between the banks at each section."""
+    listed = np.flatnonzero(nearest >= 0)
+    order = listed[np.lexsort((bed[listed], nearest[listed]))]
+    found, first = np.unique(nearest[order].astype(np.int64), return_index=True)
     if found.size < nodes.size:
         bare = np.setdiff1d(np.arange(nodes.size), found)
         raise BuildError([_no_bed(nodes[bare])])
     seeds = order[first].astype(np.int64)
-    return seeds, bed.ravel()[seeds]
+    return seeds, bed[seeds]
 
 
 def _flood_levels(
     bed: FloatArray,
     station: FloatArray,
-    inside: BoolArray,
+    neighbours: IntArray,
     seeds: Places,
     nodes: FloatArray,
     thalweg: FloatArray,
@@ -224,18 +236,19 @@ def _flood_levels(
     """Return the level at which water from the main channel first floods each cell [m].
 
     The bed is taken against the water surface of a vanishing flow, which lies level behind each
-    crest of the thalweg; a cell floods when the water stands above the lowest sill on its way.
+    crest of the thalweg; a cell floods when the water stands above the lowest sill on its way. A
+    bed of inf never floods.
     """
     still = np.interp(station, nodes, _still_water(thalweg))
-    above = np.where(inside, bed - still, np.inf)
-    low = float(above.ravel()[seeds].min())
+    above = bed - still
+    low = float(above[seeds].min())
     rows = int((TABLE_HEIGHT - low) / step)
     # Heights in whole steps so that the flood is a bucket queue. The rounding shows only where a
     # sill stands above the cell itself: elsewhere the cell keeps its own height.
     rank = np.clip(np.ceil((np.minimum(above, 2 * TABLE_HEIGHT) - low) / step), 0, rows)
-    sill = _kernels.sill_ranks(rank.astype(np.int32), seeds, rows)
+    sill = _kernels.sill_ranks(rank.astype(np.int32), neighbours, seeds, rows)
     flooded = np.where(sill > rank, low + sill * step, above)
-    return np.asarray(np.where(inside & (sill < rows), still + flooded, np.inf))
+    return np.asarray(np.where(sill < rows, still + flooded, np.inf))
 
 
 def _still_water(thalweg: FloatArray) -> FloatArray:

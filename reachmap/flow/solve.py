@@ -15,7 +15,8 @@ from reachmap.base.words import Wet
 from reachmap.flow.foot import normal_foot_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import Sections, sections_of
+from reachmap.flow.section_rasters import Sections
+from reachmap.flow.sections import CutGround, sections_of
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
 from reachmap.flow.tributaries import mouth_of
@@ -74,12 +75,13 @@ def solve(
     sections = sections_of(ground, settings)
     feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
-        return _by_engine(ground, wanted, feet, settings, mapper, near)
-    return _by_profile(ground, sections, wanted, feet, settings)
+        return _by_engine(ground, sections, wanted, feet, settings, mapper, near)
+    return _by_profile(ground, Sections.of(ground, sections), wanted, feet, settings)
 
 
 def _by_engine(
     ground: xr.Dataset,
+    sections: CutGround,
     flows: FloatArray,
     feet: FloatArray,
     settings: FlowSettings,
@@ -97,12 +99,19 @@ def _by_engine(
         notes.append(FlowNote(NoteKind.TRIBUTARY, None, mouth.station, (one.share,), one.name))
     numbers = settings.engine or engine.EngineSettings()
     numbers = replace(numbers, inflows=(*numbers.inflows, *inflows))
+    same = all(
+        getattr(settings, name) == getattr(engine.START, name)
+        for name in ("section_step_m", "sill_step_m")
+    )
+    starts = engine.profiles(ground, flows, list(feet), sections.tables if same else None)
     if mapper is None and not engine.is_long(ground):
-        result = engine.solve_engine(ground, list(flows), list(feet), numbers, near=near)
+        result = engine.solve_engine(
+            ground, list(flows), list(feet), numbers, near=near, starts=starts
+        )
     else:
         result = engine.solve_by_tasks(
             ground, list(flows), list(feet), numbers, mapper=mapper or engine.on_cores,
-            cut=engine.CUT, near=near,
+            cut=engine.CUT, near=near, starts=starts,
         )  # fmt: skip
     return check_fields(with_notes(result, [*notes, *notes_of(result)]), "flow")
 
@@ -115,7 +124,7 @@ def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettin
 
 
 def _foot_levels(
-    ground: xr.Dataset, sections: Sections, flows: FloatArray, settings: FlowSettings
+    ground: xr.Dataset, sections: CutGround, flows: FloatArray, settings: FlowSettings
 ) -> FloatArray:
     """Return the levels at the foot: normal depth, raised to the low water measured there.
 

@@ -13,7 +13,8 @@ from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Wet
 from reachmap.flow import _kernels, _kernels_split
 from reachmap.flow.profile import Profile
-from reachmap.flow.sections import Places, Sections
+from reachmap.flow.section_rasters import Sections
+from reachmap.flow.sections import Places
 
 NECK_CELLS = 6
 """Stations of neighbours farther apart than this many cells lie on two limbs of a bend."""

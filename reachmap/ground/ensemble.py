@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 import xarray as xr
 from scipy.ndimage import map_coordinates
 
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.packed import PackedRaster, known_cells, packed_raster, values_at
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
@@ -24,7 +26,7 @@ def members(
     count: int = 12,
     *,
     roughness_doubt: float | None = None,
-) -> list[tuple[FloatArray, FloatArray]]:
+) -> Members:
     """Return beds and roughnesses consistent with the evidence.
 
     Each member draws: the reach's roughness and the low flow, which together move the depth of the
@@ -50,23 +52,60 @@ def members(
 
     Returns
     -------
-    list of (bed, roughness)
-        Arrays (y, x).
+    Members
+        Drawn one after the other, as (bed, roughness), packed rasters.
     """
-    rng = np.random.default_rng(seed)
     doubts = _doubts(ground, settings)
     sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
     rules = settings.spread
     rough = rules.roughness_doubt if roughness_doubt is None else roughness_doubt
     spread = (rough, rules.flow_doubt if sure_flow else rules.unsaid_flow * rules.flow_doubt)
-    return [_member(ground, doubts, settings, spread, rng) for _ in range(count)]
+    return Members(ground, doubts, settings, spread, seed, count)
+
+
+@dataclass(frozen=True, slots=True)
+class Members:
+    """Members of an ensemble, each drawn when it is asked for; the same however often.
+
+    Parameters
+    ----------
+    ground, settings, seed, count
+        As for `members`.
+    doubts
+        What is doubtful of the ground.
+    closing
+        Doubts of roughness and low flow.
+    """
+
+    ground: xr.Dataset
+    doubts: _Doubts
+    settings: GroundSettings
+    closing: tuple[float, float]
+    seed: int
+    count: int
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return self.count
+
+    def __iter__(self) -> Iterator[tuple[PackedRaster, PackedRaster]]:
+        """Return bed [m] and roughness [s/m^(1/3)] of each in turn."""
+        rng = np.random.default_rng(self.seed)
+        cells, rough = self.doubts.cells, packed_raster(self.ground["roughness"])
+        bed = values_at(self.ground["bed"], cells)
+        for _ in range(self.count):
+            change, factor = _member(self.ground, self.doubts, self.settings, self.closing, rng)
+            yield (
+                PackedRaster(rough.shape, np.array(np.nan), cells, bed + change),
+                replace(rough, values=rough.values * factor, ground=rough.ground * factor),
+            )
 
 
 @dataclass(frozen=True, slots=True)
 class _Doubts:
     """Where the bed may be off and by how much; flat lists over the known cells."""
 
-    known: BoolArray
+    cells: IntArray
     form: BoolArray
     depth: FloatArray
     contrast: FloatArray
@@ -82,12 +121,13 @@ def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     `contrast` is depth over mean depth less one; `left` the share of a form's standard deviation
     that soundings left; `bank` the standard deviation of ground that is no form [m].
     """
-    bed = ground["bed"].to_numpy()
-    known = np.isfinite(bed)
-    station, offset = ground["station"].to_numpy()[known], ground["offset"].to_numpy()[known]
-    sure = ground["confidence"].to_numpy()[known].astype(np.float64)
+    cells, bed = known_cells(ground["bed"])
+    station, offset, sure = (
+        values_at(ground[name], cells).astype(np.float64)
+        for name in ("station", "offset", "confidence")
+    )
     low = np.interp(station, *low_line(ground))
-    depth = np.maximum(low - bed[known], 0.0)
+    depth = np.maximum(low - bed, 0.0)
     form = (depth >= 0.9 * settings.least_depth_m) & (sure < TRUST[Source.DEM] - 1e-6)
     floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
     gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
@@ -95,7 +135,7 @@ def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     bank = np.where(dem, settings.spread.dem_doubt_m, settings.spread.bank_doubt * (1 - sure))
     mean = float(depth[form].mean()) if form.any() else 1.0
     contrast = depth / max(mean, 1e-3) - 1
-    return _Doubts(known, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
+    return _Doubts(cells, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
 
 
 def _member(
@@ -104,8 +144,11 @@ def _member(
     settings: GroundSettings,
     closing: tuple[float, float],
     rng: np.random.Generator,
-) -> tuple[FloatArray, FloatArray]:
-    """Return one member; `closing` are the doubts of roughness and low flow."""
+) -> tuple[FloatArray, float]:
+    """Return one member: change of the known bed [m] and factor of the roughness.
+
+    `closing` are the doubts of roughness and low flow.
+    """
     line = Centreline.of(ground)
     width = line.median_width
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
@@ -128,9 +171,7 @@ def _member(
     common = rng.normal(0, settings.spread.dem_doubt_m / 2)
     banks = _along(line.foot, settings.spread.bank_range_widths * width, doubts.station, rng)
     change += np.where(doubts.form, 0.0, common + doubts.bank * banks)
-    bed = ground["bed"].to_numpy().astype(np.float64).copy()
-    bed[doubts.known] += change
-    return bed, ground["roughness"].to_numpy() * np.exp(rough)
+    return change, float(np.exp(rough))
 
 
 def _along(

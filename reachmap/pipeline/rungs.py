@@ -63,7 +63,7 @@ class Nodes:
         place = place_of(float(made["flow"].to_numpy()[0]), self.solved.flows)
         bare = doubt.drop_vars("asked", errors="ignore")
         if place.solved:
-            return bare.isel(flow=[place.low]).load()
+            return bare.isel(flow=[place.low])
         return doubt_between(bare, made, place)
 
 

@@ -18,7 +18,7 @@ from reachmap.base.fingerprint import stage_key
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
-from reachmap.flow.notes import one_flow_of, packed_flows, stacked_flows
+from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
@@ -181,7 +181,7 @@ def _flows(
             job.steps.also(COMPILING)
         begun = None
         if near is not None:
-            begun = stacked_flows(
+            begun = packed_flows(
                 [made for (made, _), value in zip(near, values, strict=True) if value in missing]
             )
         run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper, near=begun)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from reachmap.base.fields import STACK, check_fields
+from reachmap.base.fields import check_fields
+from reachmap.base.packed import PackedRaster, packed_field, packed_raster
 from reachmap.flow.place import Place
 
 SPREADS = ("depth_spread", "speed_spread")
@@ -31,13 +32,28 @@ def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Datas
         where both are known, the known one's where one is; the chance of being wet is linear in
         ln Q, and NaN where a neighbour's is.
     """
-    pairs = {str(name): doubt[name].to_numpy()[[place.low, place.high]] for name in doubt.data_vars}
     fields = {}
-    for name, pair in pairs.items():
-        if name == "wet_chance":
-            value = (1 - place.share) * pair[0] + place.share * pair[1]
-        else:
-            value = (np.fmax if name in SPREADS else np.fmin)(pair[0], pair[1])
-        fields[name] = (STACK, value[None].astype(pair.dtype))
+    for name in map(str, doubt.data_vars):
+        low, high = (packed_raster(doubt[name][k]) for k in (place.low, place.high))
+        cells = np.union1d(low.cells, high.cells).astype(np.int32)
+        fields[name] = packed_field(
+            [
+                PackedRaster(
+                    low.shape,
+                    np.asarray(_between(name, low.ground, high.ground, place.share)),
+                    cells,
+                    _between(name, low.at(cells), high.at(cells), place.share),
+                )
+            ]
+        )
     coords = {name: made[name] for name in ("flow", "x", "y")}
     return check_fields(xr.Dataset(fields, coords=coords, attrs=doubt.attrs), "doubt")
+
+
+def _between(name: str, low: np.ndarray, high: np.ndarray, share: float) -> np.ndarray:
+    """Return a field's values between those of the lower and the higher neighbour, of one kind."""
+    if name == "wet_chance":
+        value = (1 - share) * low + share * high
+    else:
+        value = (np.fmax if name in SPREADS else np.fmin)(low, high)
+    return np.asarray(value, dtype=low.dtype)

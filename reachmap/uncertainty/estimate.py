@@ -2,28 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
 import xarray as xr
-from scipy.ndimage import distance_transform_edt
 
-from reachmap.base.arrays import BoolArray, Float32Array, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.errors import BuildError, Fault
-from reachmap.base.fields import STACK, check_fields
-from reachmap.base.patches import joined_to
+from reachmap.base.fields import check_fields
+from reachmap.base.packed import PackedRaster, known_cells, packed_field, values_at
+from reachmap.base.patches import nearest_cells
 from reachmap.base.words import Wet
+from reachmap.flow.carry import joined_cells, side_pairs
 from reachmap.markup.model import SeasonLimits
-from reachmap.uncertainty.coarse import Coarse, coarse_factor, filled, read_at
+from reachmap.uncertainty.coarse import Coarse, Corners, coarse_factor
 
 VERSION = 3
 """Raised when the stage's numbers change."""
 
-Member = tuple[FloatArray, FloatArray]
+Member = tuple[PackedRaster, PackedRaster]
 """One bed [m] and roughness [s/m^(1/3)] on the map's cells, shape (y, x)."""
+
+
+class Members(Protocol):
+    """Members, drawn one after the other."""
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        ...
+
+    def __iter__(self) -> Iterator[Member]:
+        """Return each in turn."""
+        ...
 
 
 class Solve(Protocol):
@@ -87,7 +101,7 @@ class DoubtSettings:
 def weigh_doubt(
     ground: xr.Dataset,
     flowing: xr.Dataset,
-    members: Sequence[Member],
+    members: Members,
     solve: Solve,
     limits: Sequence[SeasonLimits],
     settings: DoubtSettings,
@@ -149,16 +163,16 @@ def weigh_doubt(
         found = f"only {ran} of {len(members)} grounds that the evidence allows could be run"
         raise BuildError([Fault("the ensemble", found, "Build with --no-ensemble")])
     results = [count.result() for count in counts]
-    stacks = {name: np.stack([one.pop(name) for one in results]) for name in NAMES}
+    stacks = {name: [one[name] for one in results] for name in NAMES}
     return _dataset(stacks, flowing, coarse, ran, len(members))
 
 
 def _dataset(
-    stacks: dict[str, Float32Array], flowing: xr.Dataset, coarse: Coarse, ran: int, drawn: int
+    stacks: dict[str, list[PackedRaster]], flowing: xr.Dataset, coarse: Coarse, ran: int, drawn: int
 ) -> xr.Dataset:
     """Return the fields as a checked Dataset."""
     made = xr.Dataset(
-        {name: (STACK, values) for name, values in stacks.items()},
+        {name: packed_field(rasters) for name, rasters in stacks.items()},
         coords={name: flowing[name] for name in ("flow", "x", "y")},
         attrs={
             "crs": flowing.attrs["crs"],
@@ -181,8 +195,10 @@ class _Count:
     limits: SeasonLimits
     settings: DoubtSettings
     number: int = 0
-    cells: tuple[np.ndarray, ...] = field(init=False)
-    places: FloatArray = field(init=False)
+    cells: IntArray = field(init=False)
+    sides: IntArray = field(init=False)
+    corners: Corners = field(init=False)
+    theirs: _WaterAt = field(init=False)
     level: FloatArray = field(init=False)
     depth: FloatArray = field(init=False)
     speed: FloatArray = field(init=False)
@@ -190,27 +206,43 @@ class _Count:
 
     def __post_init__(self) -> None:
         """Look up the cells that any member may wet, and the mapped water at them."""
-        depth, level = (self.mapped[name].to_numpy() for name in ("depth", "level"))
-        wet = np.isfinite(depth)
-        bed = self.ground["bed"].to_numpy()
-        cell = float(self.ground.attrs["cell"])
-        away, nearest = distance_transform_edt(~wet, return_indices=True)
+        shape = (self.ground.sizes["y"], self.ground.sizes["x"])
+        self.cells, nearest = self._near(shape)
+        self.sides = side_pairs(self.cells, shape[1])
+        coarse = self.central["depth"].shape
+        places = self.coarse.places(*np.divmod(self.cells, shape[1]))
+        self.corners = Corners.of(places, (coarse[0], coarse[1]))
+        self.theirs = _WaterAt.of(self.central, known_cells(self.central["depth"])[0])
         # The level of the nearest mapped water carried
         # out over dry ground: a member may stand there.
-        spread_out = level[tuple(nearest)] if wet.any() else np.full(wet.shape, np.nan)
-        with np.errstate(invalid="ignore"):
-            near = (away * cell <= self.settings.reach_m) & np.isfinite(bed)
-            near &= bed < spread_out + self.settings.margin_m
-        near |= wet
-        self.cells = np.nonzero(near)
-        self.places = self.coarse.places(*self.cells)
-        self.level = spread_out[self.cells]
-        self.depth = depth[self.cells]
-        self.speed = _speed(self.mapped)[self.cells]
+        self.level = values_at(self.mapped["level"], nearest)
+        mapped = _WaterAt.of(self.mapped, self.cells)
+        self.depth, self.speed = mapped.depth, mapped.speed
         names = ("depth", "depth2", "speed", "speed2", "wet", "suits", "agrees")
         self.sums = {name: np.zeros(self.level.shape) for name in names}
 
-    def add(self, water: xr.Dataset, bed: FloatArray) -> None:
+    def _near(self, shape: tuple[int, int]) -> tuple[IntArray, IntArray]:
+        """Return the cells that any member may wet, rising, and the mapped water nearest to each.
+
+        Both as indices into the raveled raster.
+        """
+        settings, cell = self.settings, float(self.ground.attrs["cell"])
+        wet, _ = known_cells(self.mapped["depth"])
+        cells, bed = known_cells(self.ground["bed"])
+        mask = np.zeros(shape, dtype=bool)
+        mask.ravel()[wet] = True
+        dry = ~mask.ravel()[cells]
+        cells, bed = cells[dry], bed[dry]
+        rows, cols = (one.astype(np.int32) for one in np.divmod(cells, shape[1]))
+        away, row, col = nearest_cells(mask, rows, cols, math.ceil(settings.reach_m / cell))
+        nearest = row * shape[1] + col
+        near = away * cell <= settings.reach_m
+        near[near] = bed[near] < values_at(self.mapped["level"], nearest[near]) + settings.margin_m
+        cells, nearest = np.r_[wet, cells[near]], np.r_[wet, nearest[near]]
+        order = np.argsort(cells)
+        return cells[order].astype(np.int32), nearest[order].astype(np.int32)
+
+    def add(self, water: xr.Dataset, bed: PackedRaster) -> None:
         """Count one member in."""
         depth, ratio = self._member_depth(water, bed)
         wet = depth > 0
@@ -235,66 +267,82 @@ class _Count:
             self.sums[name] += values
         self.number += 1
 
-    def _member_depth(self, water: xr.Dataset, bed: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def _member_depth(self, water: xr.Dataset, bed: PackedRaster) -> tuple[FloatArray, FloatArray]:
         """Return a member's depth at the cells [m], and its speed over the central one's.
 
         The ratio is freed of what the depth does within a coarse cell, which the caller adds.
         """
-        mine, theirs = water["depth"].to_numpy(), self.central["depth"].to_numpy()
-        both = np.isfinite(mine) & np.isfinite(theirs)
-        rise = (water["level"] - self.central["level"]).to_numpy()
-        level = self.level + read_at(filled(rise, both), self.places)
+        theirs, mine = self.theirs, _WaterAt.of(water, self.theirs.cells)
+        both = np.isfinite(mine.depth)
+        rise = mine.level - theirs.level
+        level = self.level + self._read(rise, both)
         with np.errstate(invalid="ignore", divide="ignore"):
-            quicker = _speed(water) / _speed(self.central)
-            deeper = np.clip(mine / theirs, 0.2, 3.0) ** (2 / 3)
+            quicker = mine.speed / theirs.speed
+            deeper = np.clip(mine.depth / theirs.depth, 0.2, 3.0) ** (2 / 3)
             ratio = np.clip(quicker / deeper, 0.3, 3.0)
             # In thin or still water the quotient of two small
             # numbers says nothing; the nearest sure one is used.
-            sure = both & (theirs > 0.1) & (_speed(self.central) > 0.05) & np.isfinite(ratio)
-        depth = level - bed[self.cells]
+            sure = both & (theirs.depth > 0.1) & (theirs.speed > 0.05) & np.isfinite(ratio)
+        depth = level - bed.at(self.cells)
         depth = np.where(depth > self.settings.dry_m, depth, 0.0)
-        return self._joined(depth), read_at(filled(ratio, sure), self.places)
+        # Water that nothing joins to the mapped river is none.
+        joined = joined_cells(self.sides, depth > 0, np.isfinite(self.depth))
+        return np.where(joined, depth, 0.0), self._read(ratio, sure)
 
-    def _joined(self, depth: FloatArray) -> FloatArray:
-        """Return depths without water that nothing joins to the mapped river."""
-        shape = self.ground["bed"].shape
-        wet = np.zeros(shape, dtype=bool)
-        wet[self.cells] = depth > 0
-        river = np.zeros(shape, dtype=bool)
-        river[self.cells] = np.isfinite(self.depth)
-        return np.where(joined_to(river, wet)[self.cells], depth, 0.0)
+    def _read(self, values: FloatArray, known: BoolArray) -> FloatArray:
+        """Return values on the central water's coarse cells, where known, read at the cells."""
+        return self.corners.read(self.corners.filled(self.theirs.cells[known], values[known]))
 
-    def result(self) -> dict[str, Float32Array]:
+    def result(self) -> dict[str, PackedRaster]:
         """Return the fields over the raster: single precision, for a long river has many cells."""
         count = max(self.number, 1)
         means = {name: total / count for name, total in self.sums.items()}
         wet = np.isfinite(self.depth)
-        code = self.mapped["wet"].to_numpy()
-        unknown = (code == Wet.UNKNOWN) | ~np.isfinite(self.ground["bed"].to_numpy())
+        shape = (self.ground.sizes["y"], self.ground.sizes["x"])
+        known, _ = known_cells(self.ground["bed"])
+        known = known[values_at(self.mapped["wet"], known) != Wet.UNKNOWN]
 
-        def over(
-            values: FloatArray, elsewhere: float, *, hidden: BoolArray | None = None
-        ) -> Float32Array:
-            raster = np.full(code.shape, elsewhere, dtype=np.float32)
-            raster[self.cells] = values
-            if hidden is not None:
-                raster[hidden] = np.nan
-            return raster
+        def over(cells: IntArray, values: FloatArray) -> PackedRaster:
+            return PackedRaster(
+                shape, np.array(np.nan, np.float32), cells, values.astype(np.float32)
+            )
+
+        def chance(name: str) -> PackedRaster:
+            own = PackedRaster(shape, np.array(0.0), self.cells, means[name])
+            return over(known, own.at(known))
 
         def deviation(name: str) -> FloatArray:
             # of a sample: over n - 1, so that twelve do not look surer than they are
             spread = np.maximum(means[f"{name}2"] - means[name] ** 2, 0.0)
-            return np.sqrt(spread * count / max(count - 1, 1))
+            return np.asarray(np.sqrt(spread * count / max(count - 1, 1))[wet])
 
+        here = self.cells[wet]
         return {
-            "depth_spread": over(np.where(wet, deviation("depth"), np.nan), np.nan),
-            "speed_spread": over(np.where(wet, deviation("speed"), np.nan), np.nan),
-            "wet_chance": over(means["wet"], 0.0, hidden=unknown),
-            "suits_chance": over(means["suits"], 0.0, hidden=unknown),
-            "agreement": over(np.where(wet, means["agrees"], np.nan), np.nan),
+            "depth_spread": over(here, deviation("depth")),
+            "speed_spread": over(here, deviation("speed")),
+            "wet_chance": chance("wet"),
+            "suits_chance": chance("suits"),
+            "agreement": over(here, means["agrees"][wet]),
         }
 
 
-def _speed(water: xr.Dataset) -> FloatArray:
-    """Return the speed of the water [m/s]; NaN where not wet."""
-    return np.asarray(np.hypot(water["east_speed"].to_numpy(), water["north_speed"].to_numpy()))
+@dataclass(frozen=True, slots=True)
+class _WaterAt:
+    """Water at some cells, as rising indices into the raveled raster, all of shape (n,).
+
+    Depth and level [m] and speed [m/s], NaN where not wet.
+    """
+
+    cells: IntArray
+    depth: FloatArray
+    level: FloatArray
+    speed: FloatArray
+
+    @classmethod
+    def of(cls, water: xr.Dataset, cells: IntArray) -> _WaterAt:
+        """Return the water of a flow stage's Dataset of one flow, dims (y, x)."""
+        depth, level, east, north = (
+            values_at(water[name], cells)
+            for name in ("depth", "level", "east_speed", "north_speed")
+        )
+        return cls(cells, depth, level, np.hypot(east, north))

@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.base.packed import PackedRaster, packed, packed_fields
+from reachmap.base.packed import (
+    PackedRaster,
+    known_cells,
+    packed,
+    packed_fields,
+    packed_raster,
+    values_at,
+)
 
 STACK = ("flow", "y", "x")
 RNG = np.random.default_rng(5)
@@ -106,3 +113,24 @@ def test_what_is_sent_elsewhere_is_the_river_and_not_its_box():
     sent = pickle.dumps(packed(part))
     assert 900 * (2 * 8 + 4) < len(sent) < 900 * (2 * 8 + 4) + 4000
     assert pickle.loads(sent).identical(part)
+
+
+@pytest.mark.parametrize("rows", [slice(None), slice(2, 6)])
+@pytest.mark.parametrize("cols", [slice(None), slice(3, 10), slice(4, 4)])
+def test_lists_of_cells_are_those_of_the_dense_raster(held, rows, cols):
+    cells = np.arange(DEPTH[1, rows, cols].size, dtype=np.int32)[::3]
+    for name, dense in (("depth", DEPTH[1, rows, cols]), ("wet", CODE[1, rows, cols])):
+        field = held[name].isel(flow=[1], y=rows, x=cols)[0]
+        assert np.array_equal(values_at(field, cells), dense.ravel()[cells], equal_nan=True)
+        known, values = known_cells(field)
+        assert np.array_equal(known, np.flatnonzero(np.isfinite(dense)))
+        assert np.array_equal(values, dense[np.isfinite(dense)])
+        raster = packed_raster(field)
+        assert np.array_equal(raster.window(slice(None), slice(None)), dense, equal_nan=True)
+
+
+def test_what_is_packed_is_packed_again_without_its_rasters_becoming_dense(held, monkeypatch):
+    monkeypatch.setattr(PackedRaster, "window", None)
+    again = packed(held.isel(flow=[2, 0]))
+    monkeypatch.undo()
+    assert np.array_equal(again["depth"].to_numpy(), DEPTH[[2, 0]], equal_nan=True)

@@ -30,8 +30,14 @@ def run(ground, flows):
     return solve(ground, flows, FlowSettings())
 
 
+def drawn(ground, markup, seed, *more, **doubt):
+    both = (slice(None), slice(None))
+    made = members(ground, markup, SETTINGS, seed, *more, **doubt)
+    return [(bed.window(*both), rough.window(*both)) for bed, rough in made]
+
+
 def spread(ground, markup):
-    return np.stack([bed for bed, _ in members(ground, markup, SETTINGS, 3)]).std(axis=0)
+    return np.stack([bed for bed, _ in drawn(ground, markup, 3)]).std(axis=0)
 
 
 def under_water(ground):
@@ -40,14 +46,14 @@ def under_water(ground):
 
 
 def test_members_differ_and_keep_what_is_known():
-    made = members(GROUND, DRAWN, SETTINGS, 1)
+    made = drawn(GROUND, DRAWN, 1)
     assert len(made) == 12
     known = np.isfinite(GROUND["bed"].to_numpy())
     for bed, rough in made:
         assert (np.isfinite(bed) == known).all()
         assert np.nanmin(rough) > 0.01
     assert np.std([rough[known].mean() for _, rough in made]) > 0.002
-    again = members(GROUND, DRAWN, SETTINGS, 1)
+    again = drawn(GROUND, DRAWN, 1)
     assert all(np.array_equal(a[0], b[0], equal_nan=True) for a, b in zip(made, again, strict=True))
 
 
@@ -246,9 +252,9 @@ def test_scaling_leaves_the_bed_where_it_was_sounded():
 
 def test_a_fit_narrows_the_roughness_of_the_members():
     def spread_of(doubt):
-        drawn = members(GROUND, DRAWN, SETTINGS, 5, 40, roughness_doubt=doubt)
+        made = drawn(GROUND, DRAWN, 5, 40, roughness_doubt=doubt)
         known = np.isfinite(GROUND["roughness"].to_numpy())
-        ratio = [np.log((n / GROUND["roughness"].to_numpy())[known][0]) for _, n in drawn]
+        ratio = [np.log((n / GROUND["roughness"].to_numpy())[known][0]) for _, n in made]
         return float(np.std(ratio))
 
     assert spread_of(0.12) == pytest.approx(0.12, rel=0.35)

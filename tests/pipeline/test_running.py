@@ -10,6 +10,7 @@ import pytest
 import xarray as xr
 from typer.testing import CliRunner
 
+from reachmap.base.cache import stored_dataset
 from reachmap.base.errors import BuildError, Fault, FlowFault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
@@ -104,13 +105,14 @@ def test_a_tributary_goes_from_the_drawing_to_the_water(tmp_path):
     assert [(one.name, one.share) for one in asked] == [("Creek", pytest.approx(0.2))]
     build_reach(reach, folder / "written", SMALL)
     (stored,) = (folder / "written" / "cache").glob("flow-*.nc")
-    with xr.open_dataset(stored) as water:
-        note = the_note(water, NoteKind.TRIBUTARY)
-        assert (note.name, note.value("share")) == ("Creek", pytest.approx(0.2))
-        # the river runs east: what passes above and below the mouth
-        unit = (water["depth"] * water["east_speed"]).isel(flow=0).to_numpy()
-        through = np.nansum(unit, axis=0) * water.attrs["cell"]
-        along = water["x"].to_numpy() - 500_000.0
+    water = stored_dataset(stored)
+    assert water is not None
+    note = the_note(water, NoteKind.TRIBUTARY)
+    assert (note.name, note.value("share")) == ("Creek", pytest.approx(0.2))
+    # the river runs east: what passes above and below the mouth
+    unit = (water["depth"] * water["east_speed"]).isel(flow=0).to_numpy()
+    through = np.nansum(unit, axis=0) * water.attrs["cell"]
+    along = water["x"].to_numpy() - 500_000.0
     above, below = (through[(along > a) & (along < b)] for a, b in ((60, 180), (420, 560)))
     assert above.mean() == pytest.approx(20.0, rel=0.03)
     assert below.mean() == pytest.approx(25.0, rel=0.03)

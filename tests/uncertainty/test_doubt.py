@@ -8,16 +8,18 @@ from functools import partial
 import numpy as np
 import pytest
 import xarray as xr
+from scipy.ndimage import map_coordinates
 from scipy.stats import norm
 from shapely import box
 
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import with_labels
+from reachmap.base.packed import PackedRaster
 from reachmap.base.schema import BY_NAME, layer_frame
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.text.sure import left_out_words
-from reachmap.uncertainty.coarse import Coarse, block_mean, coarse_factor, filled, read_at
+from reachmap.uncertainty.coarse import Coarse, Corners, block_mean, coarse_factor
 from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
 from reachmap.uncertainty.estimate import NAMES, DoubtSettings, weigh_doubt
 from reachmap.water.settings import WINTER
@@ -33,7 +35,12 @@ SETTINGS = DoubtSettings()
 
 def weighed(members, *, run=RUN, settings=SETTINGS, mapped=MAPPED, ground=GROUND):
     limits = [WINTER] * mapped.sizes["flow"]
-    return weigh_doubt(ground, mapped, members, run, limits, settings)
+    drawn = [(PackedRaster.of(bed), PackedRaster.of(rough)) for bed, rough in members]
+    return weigh_doubt(ground, mapped, drawn, run, limits, settings)
+
+
+def dense(raster):
+    return raster.window(slice(None), slice(None))
 
 
 def wet(index=1):
@@ -144,7 +151,11 @@ def test_each_flow_is_the_same_alone_or_in_company():
 
 def test_means_over_blocks_leave_out_what_nobody_knows():
     array = np.array([[1.0, 3.0, np.nan], [np.nan, 2.0, np.nan]])
-    assert block_mean(array, 2) == pytest.approx(np.array([[2.0, np.nan]]), nan_ok=True)
+    for over in (array, array[:, ::-1]):  # packed over a number, and over NaN
+        found = dense(block_mean(PackedRaster.of(np.pad(over, ((0, 0), (0, 1)))), 2))
+        whole = np.pad(over, ((0, 0), (0, 1)))
+        blocks = [whole[:, :2], whole[:, 2:]]
+        assert found == pytest.approx(np.array([[np.nanmean(one) for one in blocks]]), nan_ok=True)
 
 
 def test_a_plane_read_back_from_the_coarse_raster_is_the_plane():
@@ -153,7 +164,8 @@ def test_a_plane_read_back_from_the_coarse_raster_is_the_plane():
     rows, cols = np.nonzero(np.isfinite(BED))
     inner = (rows > 3) & (cols > 3) & (rows < BED.shape[0] - 6) & (cols < BED.shape[1] - 6)
     rows, cols = rows[inner], cols[inner]
-    got = read_at(0.3 * x - 0.7 * y, coarse.places(rows, cols))
+    corners = Corners.of(coarse.places(rows, cols), x.shape)
+    got = corners.read((0.3 * x - 0.7 * y).ravel()[corners.cells])
     true = 0.3 * GROUND["x"].to_numpy()[cols] - 0.7 * GROUND["y"].to_numpy()[rows]
     assert got == pytest.approx(true, abs=1e-6)
 
@@ -166,8 +178,19 @@ def test_the_coarse_cell_follows_the_width_and_is_never_the_maps_own():
 
 
 def test_filling_takes_the_nearest():
-    values, known = np.array([[1.0, 9.0, 9.0, 4.0]]), np.array([[True, False, False, True]])
-    assert filled(values, known).tolist() == [[1.0, 1.0, 4.0, 4.0]]
+    corners = Corners.of(np.array([[0.0, 0.0], [0.5, 2.5]]), (1, 4))
+    assert corners.cells.tolist() == [0, 1, 2, 3]
+    assert corners.filled(np.array([0, 3]), np.array([1.0, 4.0])).tolist() == [1.0, 1.0, 4.0, 4.0]
+    assert corners.filled(np.array([], int), np.array([])).tolist() == [0.0] * 4
+
+
+def test_what_is_read_between_coarse_cells_is_what_an_interpolator_reads():
+    rng = np.random.default_rng(8)
+    values, places = rng.random((5, 7)), rng.uniform(-1.5, 8.5, (2, 300))
+    corners = Corners.of(places, values.shape)
+    got = corners.read(values.ravel()[corners.cells])
+    true = map_coordinates(values, places, order=1, mode="nearest")
+    assert got == pytest.approx(true, abs=1e-12)
 
 
 WIDTH = 40.0

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import distance_transform_edt
 
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.errors import Fault, FlowFault
+from reachmap.base.packed import PackedRaster
+from reachmap.base.patches import joined_to
 from reachmap.base.words import Wet
-from reachmap.flow import _kernels
+from reachmap.flow.engine import _kernels_reach
 from reachmap.flow.engine.bend import WARN_ABOVE, bend_number
 from reachmap.flow.engine.cells import Frame
 from reachmap.flow.engine.grid_solver import GridSolver
@@ -25,11 +27,11 @@ PREVIEW = "ask for the quick preview, or leave this flow out"
 class Solved:
     """One flow's answer on the ground's raster, rows as in the ground; NaN where not wet."""
 
-    wet: CodeArray
-    level: FloatArray
-    depth: FloatArray
-    east: FloatArray
-    north: FloatArray
+    wet: PackedRaster
+    level: PackedRaster
+    depth: PackedRaster
+    east: PackedRaster
+    north: PackedRaster
     reached: Reached
     notes: tuple[FlowNote, ...]
 
@@ -59,40 +61,58 @@ def answer(
     cells, water = solver.cells, solver.water
     wet = water[:, 0] > solver.settings.wet_m
     wet &= joined_to_river(solver, wet)
-    depth = cells.spread(np.where(wet, water[:, 0], np.nan))
-    codes = _wet_codes(frame, cells.spread(wet.astype(np.float64), 0.0) > 0, depth + frame.bed)
-    rasters: list[np.ndarray] = [
-        codes,
-        depth + frame.bed,
-        depth,
-        cells.spread(np.where(wet, water[:, 1], np.nan)),
-        cells.spread(np.where(wet, water[:, 2], np.nan)),
-    ]
-    inner = [raster[1:-1, 1:-1][::-1] for raster in rasters]
-    code, level, deep, east, north = (np.ascontiguousarray(raster) for raster in inner)
+    row, col, running = cells.row[wet], cells.col[wet], water[wet]
+    level = running[:, 0] + cells.bed[wet]
+    codes = _wet_codes(frame, row, col, level)
+    height, width_cells = (size - 2 for size in frame.bed.shape)
+    at = (height - row) * width_cells + col - 1  # the ground's rows run south, without the margin
+    order = np.argsort(at)
+    here = at[order].astype(np.int32)
+
+    def packed(values: FloatArray) -> PackedRaster:
+        return PackedRaster((height, width_cells), np.array(np.nan), here, values[order])
+
+    surface, depth, east, north = (packed(one) for one in (level, *running.T))
+    code = PackedRaster.of(codes[1:-1, 1:-1][::-1])
     notes = _notes(flow, reached, solver) + _bend_notes(flow, solver, wet, curvature, width)
     unknown = int(((codes == Wet.UNKNOWN) & frame.inside).sum())
     if unknown:
         area = unknown * cells.cell**2
         notes.append(FlowNote(NoteKind.UNKNOWN_GROUND, flow, None, (area,)))
-    return Solved(code, level, deep, east, north, reached, tuple(notes))
+    return Solved(code, surface, depth, east, north, reached, tuple(notes))
 
 
-def _wet_codes(frame: Frame, wet: BoolArray, level: FloatArray) -> CodeArray:
-    """Return codes of `Wet`: unknown beyond the known ground and on low ground open to it."""
-    beyond = ~frame.inside
-    if not wet.any():
-        return np.where(beyond, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
-    nearest = distance_transform_edt(~wet, return_distances=False, return_indices=True)
-    with np.errstate(invalid="ignore"):
-        low = frame.inside & (frame.bed < level[tuple(nearest)])
-    perhaps = _kernels.flood(np.ascontiguousarray(low | beyond | wet), np.ascontiguousarray(wet))
+def _wet_codes(frame: Frame, row: IntArray, col: IntArray, level: FloatArray) -> CodeArray:
+    """Return codes of `Wet`: unknown beyond the known ground and on low ground open to it.
+
+    `row`, `col` and `level` [m] are those of the wet cells. Low ground lies below the level of the
+    wet cell nearest to it.
+    """
+    codes = np.where(frame.inside, Wet.NO, Wet.UNKNOWN).astype(np.uint8)
+    if row.size == 0:
+        return codes
+    low, perhaps = _kernels_reach.low_ground(row, col, level, frame.bed, frame.inside)
+    below = low == _kernels_reach.LOW
+    wet = np.zeros(frame.bed.shape, np.bool_)
+    wet[row, col] = True
+    if (low == _kernels_reach.TOO_FAR).any():
+        surface = np.full(wet.shape, np.nan)
+        surface[row, col] = level
+        below = _below_nearest(frame, wet, surface)
+        perhaps = joined_to(wet, below | ~frame.inside | wet)
     # Only what is reached through unknown ground is unknown: low ground open to the water itself
     # was solved, and is dry.
-    plainly = _kernels.flood(np.ascontiguousarray((low & ~beyond) | wet), np.ascontiguousarray(wet))
-    codes = np.where(beyond | (perhaps & ~plainly), Wet.UNKNOWN, Wet.NO).astype(np.uint8)
-    codes[wet] = Wet.YES
+    plainly = joined_to(wet, below | wet)
+    codes[perhaps & ~plainly] = Wet.UNKNOWN
+    codes[row, col] = Wet.YES
     return codes
+
+
+def _below_nearest(frame: Frame, wet: BoolArray, surface: FloatArray) -> BoolArray:
+    """Return the inside cells that lie below the level of the wet cell nearest to each."""
+    nearest = distance_transform_edt(~wet, return_distances=False, return_indices=True)
+    with np.errstate(invalid="ignore"):
+        return np.asarray(frame.inside & (frame.bed < surface[tuple(nearest)]))
 
 
 def _notes(flow: float, reached: Reached, solver: GridSolver) -> list[FlowNote]:

@@ -10,6 +10,7 @@ import xarray as xr
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
+from reachmap.base.packed import known_cells
 from reachmap.base.patches import joined_to
 from reachmap.flow.engine._kernels_grid import extrapolate_once, refine
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
@@ -29,14 +30,22 @@ def ground_frame(ground: xr.Dataset) -> Frame:
     ground
         The ground stage's Dataset; `line_station` gives head and foot.
     """
+    line, grid = Centreline.of(ground), Grid.of(ground)
+    height, width = grid.shape
     arrays = {}
     for name in ("bed", "roughness", "station", "offset"):
-        array = ground[name].to_numpy().astype(np.float64)
-        arrays[name] = np.pad(array[::-1], 1, constant_values=np.nan)
-    line, grid, station = Centreline.of(ground), Grid.of(ground), arrays["station"]
-    with np.errstate(invalid="ignore"):
-        inside = np.isfinite(arrays["bed"]) & (arrays["roughness"] > 0)
-        inside &= (station > line.head) & (station < line.foot)
+        cells, values = known_cells(ground[name])
+        row, col = np.divmod(cells, width)
+        arrays[name] = np.full((height + 2, width + 2), np.nan)
+        arrays[name][height - row, col + 1] = values
+    station = arrays["station"]
+    here = np.flatnonzero(arrays["roughness"] > 0)
+    along = station.ravel()[here]
+    here = here[
+        np.isfinite(arrays["bed"].ravel()[here]) & (along > line.head) & (along < line.foot)
+    ]
+    inside = np.zeros(station.shape, np.bool_)
+    inside.ravel()[here] = True
     return Frame(
         bed=arrays["bed"],
         rough=arrays["roughness"],
@@ -57,33 +66,34 @@ def coarser(frame: Frame) -> Frame:
     A coarse cell is inside where at least two of its four are. The station's mean is over all known
     cells, so that ends stay where they are.
     """
-    rows, cols = (np.array(frame.bed.shape) - 2 + 1) // 2
+    shape = tuple((size - 2 + 1) // 2 + 2 for size in frame.bed.shape)
+    rows, cols = shape
 
-    def total(array: np.ndarray, mask: BoolArray) -> FloatArray:
-        sums = np.zeros((rows, cols))
-        for down in (0, 1):
-            for right in (0, 1):
-                part = tuple(slice(1 + step, -1, 2) for step in (down, right))
-                here = np.where(mask[part], array[part], 0.0)
-                sums[: here.shape[0], : here.shape[1]] += here
-        return sums
+    def parents(cells: IntArray) -> IntArray:
+        row, col = np.divmod(cells, frame.bed.shape[1])
+        return np.asarray(((row - 1) // 2 + 1) * cols + (col - 1) // 2 + 1, np.int32)
 
-    def mean(array: FloatArray, mask: BoolArray) -> FloatArray:
+    def count(mine: IntArray) -> IntArray:
+        return np.bincount(mine, minlength=rows * cols).reshape(shape)
+
+    def mean(array: FloatArray, cells: IntArray, mine: IntArray) -> FloatArray:
+        total = np.bincount(mine, array.ravel()[cells], rows * cols).reshape(shape)
         with np.errstate(invalid="ignore", divide="ignore"):
-            return np.pad(total(array, mask) / total(mask, mask), 1, constant_values=np.nan)
+            return np.asarray(total / count(mine))
 
-    use = frame.inside
-    known = np.isfinite(frame.station)
-    station = mean(frame.station, known)
-    inside = np.pad(total(use, use) >= 2, 1, constant_values=False)
+    use, known = (
+        np.flatnonzero(mask).astype(np.int32) for mask in (frame.inside, np.isfinite(frame.station))
+    )
+    of_use, of_known = parents(use), parents(known)
+    station = mean(frame.station, known, of_known)
     with np.errstate(invalid="ignore"):
-        inside &= (station > frame.head) & (station < frame.foot)
+        inside = (count(of_use) >= 2) & (station > frame.head) & (station < frame.foot)
     return replace(
         frame,
-        bed=mean(frame.bed, use),
-        rough=mean(frame.rough, use),
+        bed=mean(frame.bed, use, of_use),
+        rough=mean(frame.rough, use, of_use),
         station=station,
-        offset=mean(frame.offset, known),
+        offset=mean(frame.offset, known, of_known),
         inside=inside,
         cell=2 * frame.cell,
         x=frame.x - 0.5 * frame.cell,
@@ -105,11 +115,10 @@ def within_reach(
     margin
         How far above it ground may still get wet [m].
     """
+    here = np.flatnonzero(frame.inside)
+    level = np.interp(frame.station.ravel()[here], stations, levels)
     low = np.zeros_like(frame.inside)
-    for row in range(frame.inside.shape[0]):  # by rows: the raster is much larger than the river
-        here = np.flatnonzero(frame.inside[row])
-        level = np.interp(frame.station[row, here], stations, levels)
-        low[row, here] = frame.bed[row, here] < level + margin
+    low.ravel()[here[frame.bed.ravel()[here] < level + margin]] = True
     return low & largest_along(frame, low)
 
 

@@ -11,6 +11,7 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
+from reachmap.base.packed import PackedRaster, packed_raster
 from reachmap.flow.engine.answer import Solved, answer, diverged, no_place, not_solved
 from reachmap.flow.engine.bend import cell_curvature, line_curvature
 from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
@@ -79,28 +80,34 @@ class Reach:
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Water near the answer, to start from, on the frame's raster: NaN where not wet.
+    """Water near the answer, to start from.
 
     Parameters
     ----------
     level
-        Level of the water [m].
+        Level of the water [m], NaN where not wet.
     east, north
         Its velocity [m/s].
     """
 
-    level: FloatArray
-    east: FloatArray
-    north: FloatArray
+    level: PackedRaster
+    east: PackedRaster
+    north: PackedRaster
 
     @classmethod
     def of(cls, flowing: xr.Dataset) -> Guess:
         """Return the water of a flow stage's Dataset of one flow."""
         level, east, north = (
-            np.pad(flowing[name].to_numpy()[0, ::-1], 1, constant_values=np.nan)
-            for name in ("level", "east_speed", "north_speed")
+            packed_raster(flowing[name][0]) for name in ("level", "east_speed", "north_speed")
         )
         return cls(level, east, north)
+
+    def at(self, cells: Cells) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return level and velocity at cells of the frame, NaN where not wet."""
+        height, width = self.level.shape
+        flat = (height - cells.row) * width + cells.col - 1  # the frame's rows run north
+        level, east, north = (one.at(flat) for one in (self.level, self.east, self.north))
+        return level, east, north
 
 
 def solve_flow(
@@ -240,9 +247,7 @@ def start(solver: GridSolver, profile: Profile) -> None:
 def start_near(solver: GridSolver, guess: Guess) -> None:
     """Initialise the finest grid's water from a guess; dry where that is dry or below the bed."""
     cells = solver.cells
-    level, east, north = (
-        one[cells.row, cells.col] for one in (guess.level, guess.east, guess.north)
-    )
+    level, east, north = guess.at(cells)
     depth = np.nan_to_num(level - cells.bed)
     depth[depth <= solver.settings.thin_m] = 0.0
     solver.water[:, 0] = depth

@@ -16,25 +16,28 @@ from os import cpu_count
 import numpy as np
 import xarray as xr
 
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError
 from reachmap.base.fields import check_fields
-from reachmap.base.packed import packed
-from reachmap.base.words import Wet
+from reachmap.base.packed import known_cells, packed
+from reachmap.flow.engine.joining import (
+    Piece,
+    joined_pieces,
+    mean_level_at,
+    mismatch,
+    window,
+)
 from reachmap.flow.engine.settings import EngineSettings, Inflow
-from reachmap.flow.engine.solve_engine import profiles, solve_engine
-from reachmap.flow.notes import FlowNote, NoteKind, notes_of, stacked_flows, with_notes
+from reachmap.flow.engine.solve_engine import START, profiles, solve_engine
+from reachmap.flow.notes import packed_flows
 from reachmap.flow.profile import Profile
+from reachmap.flow.sections import SectionTables, sections_of
 
-RASTERS = ("level", "depth", "east_speed", "north_speed")
 SENT = ("bed", "roughness", "station", "offset")
 """Rasters of the ground that the engine needs."""
 STARTS = ("level", "east_speed", "north_speed")
 """Rasters of water that a solve may start from."""
-BAND_WIDTHS = 1.0
-"""Two pieces are compared within this many river widths of the cut."""
-
 Mapper = Callable[[Callable[["Task"], xr.Dataset], Sequence["Task"]], Iterable[xr.Dataset]]
 """Something that works like `map`: runs a function over tasks, answers in order."""
 
@@ -82,24 +85,20 @@ class Task:
     foot_level: float
     settings: EngineSettings
     near: xr.Dataset | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A stretch of the line: the part it is valid for, and the part it is solved on [m]."""
-
-    first: float
-    last: float
-    head: float
-    foot: float
+    start: Profile | None = None
 
 
 def run_task(task: Task) -> xr.Dataset:
     """Return one flow's Dataset; a pure function of the task, the same bytes wherever it runs."""
-    made = solve_engine(
-        task.ground, [task.flow], [task.foot_level], task.settings, workers=1, near=task.near
+    return solve_engine(
+        task.ground,
+        [task.flow],
+        [task.foot_level],
+        task.settings,
+        workers=1,
+        near=task.near,
+        starts=None if task.start is None else [task.start],
     )
-    return packed(made)
 
 
 def on_cores(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
@@ -113,7 +112,7 @@ def is_long(ground: xr.Dataset, cut: CutSettings = CUT) -> bool:
     return Centreline.of(ground).length > cut.length_m
 
 
-def solve_by_tasks(
+def solve_by_tasks(  # noqa: PLR0913 - each a choice of its own
     ground: xr.Dataset,
     flows: Sequence[float],
     foot_levels: Sequence[float],
@@ -122,12 +121,13 @@ def solve_by_tasks(
     mapper: Mapper = map,
     cut: CutSettings | None = None,
     near: xr.Dataset | None = None,
+    starts: Sequence[Profile] | None = None,
 ) -> xr.Dataset:
     """Return what `solve_engine` returns, solved as one task a flow and piece.
 
     Parameters
     ----------
-    ground, flows, foot_levels, settings, near
+    ground, flows, foot_levels, settings, near, starts
         As for `solve_engine`.
     mapper
         Runs the tasks: `map`, a pool's map, or `on_scheduler` of `reachmap.flow.engine.scheduler`.
@@ -141,24 +141,28 @@ def solve_by_tasks(
     """
     wanted = np.asarray(flows, dtype=np.float64)
     feet = np.asarray(foot_levels, dtype=np.float64)
+    begun = starts or profiles(ground, wanted, list(feet))
     pieces = _pieces(ground, wanted, cut) if cut else []
     if len(pieces) < 2 or cut is None:
         part = _sent(ground, SENT)
         tasks = [
-            Task(part, float(flow), float(foot), settings, _near_part(near, k))
+            Task(part, float(flow), float(foot), settings, _near_part(near, k), begun[k])
             for k, (flow, foot) in enumerate(zip(wanted, feet, strict=True))
         ]
         return _joined_flows(list(mapper(run_task, tasks)))
-    starts = profiles(ground, wanted, list(feet))
-    held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(starts, feet, strict=True)]
+    held = [_levels_at_feet(pieces, start, foot) for start, foot in zip(begun, feet, strict=True)]
     grounds = [_part(ground, piece) for piece in pieces]
+    tables = [sections_of(part, START).tables for part in grounds]
     answers: dict[tuple[int, int], xr.Dataset] = {}
     due = [(k, p) for k in range(wanted.size) for p in range(len(pieces))]
     for _ in range(cut.rounds):
         tasks = [
             replace(
-                _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings),
-                near=_near_part(near, k, _window(ground, grounds[p])),
+                _started(
+                    _piece_task(ground, grounds[p], pieces[p], wanted[k], held[k][p], settings),
+                    tables[p],
+                ),
+                near=_near_part(near, k, window(ground, grounds[p])),
             )
             for k, p in due
         ]
@@ -166,16 +170,16 @@ def solve_by_tasks(
         due = []
         for k in range(wanted.size):
             for p in range(len(pieces) - 1):
-                apart = _mismatch(ground, pieces[p].last, answers[k, p], answers[k, p + 1])
+                apart = mismatch(ground, pieces[p].last, answers[k, p], answers[k, p + 1])
                 if apart[0] > cut.level_m or apart[1] > cut.speed_m_s:
-                    held[k][p] = _mean_level_at(
+                    held[k][p] = mean_level_at(
                         ground, answers[k, p + 1], pieces[p].foot, held[k][p]
                     )
                     due.append((k, p))
         if not due:
             break
     whole = [
-        _joined_pieces(ground, pieces, [answers[k, p] for p in range(len(pieces))], float(feet[k]))
+        joined_pieces(ground, pieces, [answers[k, p] for p in range(len(pieces))], float(feet[k]))
         for k in range(wanted.size)
     ]
     return _joined_flows(whole)
@@ -208,10 +212,12 @@ def _part(ground: xr.Dataset, piece: Piece) -> xr.Dataset:
     """Return the ground about a piece: its part of the line, the raster cropped to it."""
     line = ground["line_station"].to_numpy()
     vertex = np.flatnonzero((line >= piece.head) & (line <= piece.foot))
-    station = ground["station"].to_numpy()
+    cells, station = known_cells(ground["station"])
     cell = float(ground.attrs["cell"])
     near = (station > piece.head - 4 * cell) & (station < piece.foot + 4 * cell)
-    rows, cols = (np.flatnonzero(near.any(axis=axis)) for axis in (1, 0))
+    rows, cols = (
+        np.array([one.min(), one.max()]) for one in np.divmod(cells[near], ground.sizes["x"])
+    )
     part = ground.isel(
         vertex=slice(vertex[0], vertex[-1] + 1),
         y=slice(rows[0], rows[-1] + 1),
@@ -245,6 +251,12 @@ def _piece_task(
     return Task(part, float(own), level, replace(settings, inflows=inside))
 
 
+def _started(task: Task, tables: SectionTables) -> Task:
+    """Return a task that holds the profile it starts from, from the sections of its ground."""
+    flow = np.array([task.flow])
+    return replace(task, start=profiles(task.ground, flow, [task.foot_level], tables)[0])
+
+
 def _near_part(
     near: xr.Dataset | None, k: int, window: tuple[slice, slice] = (slice(None), slice(None))
 ) -> xr.Dataset | None:
@@ -259,89 +271,8 @@ def _station_of(ground: xr.Dataset, inflow: Inflow) -> float:
     return float(ground["station"].sel(x=inflow.x, y=inflow.y, method="nearest"))
 
 
-def _window(ground: xr.Dataset, part: xr.Dataset) -> tuple[slice, slice]:
-    """Return rows and columns of the whole raster that a part covers."""
-    row = int(np.argmin(np.abs(ground["y"].to_numpy() - part["y"].to_numpy()[0])))
-    col = int(np.argmin(np.abs(ground["x"].to_numpy() - part["x"].to_numpy()[0])))
-    return slice(row, row + part.sizes["y"]), slice(col, col + part.sizes["x"])
-
-
-def _spread(ground: xr.Dataset, answer: xr.Dataset, name: str) -> FloatArray:
-    """Return a piece's raster on the whole one, NaN elsewhere."""
-    raster = np.full(ground["bed"].shape, np.nan)
-    raster[_window(ground, answer)] = answer[name].to_numpy()[0]
-    return raster
-
-
-def _mismatch(
-    ground: xr.Dataset, cut: float, above: xr.Dataset, below: xr.Dataset
-) -> tuple[float, float]:
-    """Return the mismatch of two pieces at their cut, rms: level [m], speed [m/s]."""
-    width = Centreline.of(ground).median_width
-    band = np.abs(ground["station"].to_numpy() - cut) < BAND_WIDTHS * width
-    level, east, north = (
-        (_spread(ground, above, name) - _spread(ground, below, name))[band]
-        for name in ("level", "east_speed", "north_speed")
-    )
-    both = np.isfinite(level)
-    if not both.any():
-        return np.inf, np.inf
-    return (
-        float(np.sqrt((level[both] ** 2).mean())),
-        float(np.sqrt((east[both] ** 2 + north[both] ** 2).mean())),
-    )
-
-
-def _mean_level_at(ground: xr.Dataset, answer: xr.Dataset, station: float, known: float) -> float:
-    """Return a piece's mean level about a station, `known` where it has none."""
-    cell = float(ground.attrs["cell"])
-    band = np.abs(ground["station"].to_numpy() - station) < 2 * cell
-    level = _spread(ground, answer, "level")[band]
-    return float(np.nanmean(level)) if np.isfinite(level).any() else known
-
-
-def _joined_pieces(
-    ground: xr.Dataset, pieces: list[Piece], answers: list[xr.Dataset], foot_level: float
-) -> xr.Dataset:
-    """Return one flow's Dataset on the whole raster, each piece over the part it is valid for."""
-    station = ground["station"].to_numpy()
-    shape = station.shape
-    rasters = {name: np.full(shape, np.nan) for name in RASTERS}
-    wet = np.full(shape, Wet.UNKNOWN, np.uint8)
-    notes: list[FlowNote] = []
-    for number, (piece, answer) in enumerate(zip(pieces, answers, strict=True)):
-        first = -np.inf if number == 0 else piece.first
-        last = np.inf if number == len(pieces) - 1 else piece.last
-        mine: BoolArray = (station >= first) & (station < last)
-        window = _window(ground, answer)
-        own = mine[window]
-        wet[window][own] = answer["wet"].to_numpy()[0][own]
-        for name, raster in rasters.items():
-            raster[window][own] = answer[name].to_numpy()[0][own]
-        notes += notes_of(answer)
-    # At the whole flow, also where a stretch carries less because tributaries join below it.
-    flow = float(answers[-1]["flow"].to_numpy()[0])
-    notes = [replace(note, flow=flow) for note in notes]
-    for number in range(len(pieces) - 1):
-        apart = _mismatch(ground, pieces[number].last, answers[number], answers[number + 1])
-        notes.append(FlowNote(NoteKind.CUT, flow, pieces[number].last, apart))
-    last_one = answers[-1]
-    dims = ("flow", "y", "x")
-    stack = {name: (dims, raster[None]) for name, raster in rasters.items()}
-    stack["wet"] = (dims, wet[None])
-    scalars = {name: ("flow", last_one[name].to_numpy()) for name in ("inflow", "outflow")}
-    scalars["imbalance"] = ("flow", np.max([a["imbalance"].to_numpy() for a in answers], axis=0))
-    scalars["foot_level"] = ("flow", np.array([foot_level]))
-    whole = xr.Dataset(
-        {**stack, **scalars},
-        coords={"flow": last_one["flow"].to_numpy(), "x": ground["x"], "y": ground["y"]},
-        attrs=last_one.attrs,
-    )
-    return with_notes(whole, notes)
-
-
 def _joined_flows(parts: list[xr.Dataset]) -> xr.Dataset:
     """Return single flows as one Dataset, checked."""
     if not parts:
         raise BuildError([])
-    return check_fields(stacked_flows(parts), "flow")
+    return check_fields(packed_flows(parts), "flow")

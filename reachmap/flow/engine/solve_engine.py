@@ -12,14 +12,18 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
+from reachmap.base.packed import packed_field
 from reachmap.flow.engine.answer import Solved
 from reachmap.flow.engine.grids import ground_frame
 from reachmap.flow.engine.one_flow import Guess, Reach, solve_flow
 from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.notes import with_notes
 from reachmap.flow.profile import Profile, water_profile
-from reachmap.flow.sections import sections_of
+from reachmap.flow.sections import SectionTables, sections_of
 from reachmap.flow.settings import FlowSettings
+
+START = FlowSettings()
+"""How the ground is cut into sections for the start."""
 
 
 def solve_engine(
@@ -30,6 +34,7 @@ def solve_engine(
     *,
     workers: int | None = None,
     near: xr.Dataset | None = None,
+    starts: Sequence[Profile] | None = None,
 ) -> xr.Dataset:
     """Return how the river runs at each flow, from the shallow-water equations.
 
@@ -50,6 +55,8 @@ def solve_engine(
         A flow stage's Dataset on this raster whose flows, as many, lie near the answers: each
         starts from its own instead of the 1-D profile, and comes within the tolerances of what it
         would have come to.
+    starts
+        What `profiles` returns, where it is known already.
 
     Returns
     -------
@@ -72,13 +79,13 @@ def solve_engine(
         msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {wanted.size} flows"
         raise ValueError(msg)
     frame = ground_frame(ground)
-    starts = profiles(ground, wanted, foot_levels)
+    begun = starts or profiles(ground, wanted, foot_levels)
     reach = Reach.of(ground, frame)
     number = min(workers or cpu_count() or 1, wanted.size)
 
     def one(k: int) -> Solved | Fault:
         guess = None if near is None else Guess.of(near.isel(flow=[k]))
-        return solve_flow(reach, starts[k], float(foot_levels[k]), settings, guess)
+        return solve_flow(reach, begun[k], float(foot_levels[k]), settings, guess)
 
     if number > 1:
         # The largest flows take longest: begin with them.
@@ -93,19 +100,27 @@ def solve_engine(
     return _dataset(ground, wanted, foot_levels, [a for a in answers if isinstance(a, Solved)])
 
 
-def profiles(ground: xr.Dataset, flows: FloatArray, foot_levels: Sequence[float]) -> list[Profile]:
-    """Return the 1-D profile of each flow, the engine's start."""
-    settings = FlowSettings()
-    sections = sections_of(ground, settings)
+def profiles(
+    ground: xr.Dataset,
+    flows: FloatArray,
+    foot_levels: Sequence[float],
+    tables: SectionTables | None = None,
+) -> list[Profile]:
+    """Return the 1-D profile of each flow, the engine's start.
+
+    `tables` serve where the ground has been cut into sections already, as `START` says.
+    """
+    if tables is None:
+        tables = sections_of(ground, START).tables
     slope = float(ground.attrs.get("slope", np.nan))
-    lift = 0.5 * sections.tables.step * (slope if np.isfinite(slope) else 0.0)
+    lift = 0.5 * tables.step * (slope if np.isfinite(slope) else 0.0)
     return [
         water_profile(
-            sections.tables,
+            tables,
             float(flow),
             float(level) + lift,
-            narrowing_loss=settings.narrowing_loss,
-            widening_loss=settings.widening_loss,
+            narrowing_loss=START.narrowing_loss,
+            widening_loss=START.widening_loss,
         )
         for flow, level in zip(flows, foot_levels, strict=True)
     ]
@@ -117,14 +132,13 @@ def _dataset(
     foot_levels: Sequence[float],
     answers: list[Solved],
 ) -> xr.Dataset:
-    """Return the answers as the flow stage's Dataset."""
-    dims = ("flow", "y", "x")
+    """Return the answers as the flow stage's Dataset, packed."""
     data = {
-        "level": (dims, np.stack([a.level for a in answers])),
-        "depth": (dims, np.stack([a.depth for a in answers])),
-        "east_speed": (dims, np.stack([a.east for a in answers])),
-        "north_speed": (dims, np.stack([a.north for a in answers])),
-        "wet": (dims, np.stack([a.wet for a in answers])),
+        "level": packed_field([a.level for a in answers]),
+        "depth": packed_field([a.depth for a in answers]),
+        "east_speed": packed_field([a.east for a in answers]),
+        "north_speed": packed_field([a.north for a in answers]),
+        "wet": packed_field([a.wet for a in answers]),
         "inflow": (("flow",), flows),
         "outflow": (("flow",), np.array([a.reached.outflow for a in answers])),
         "imbalance": (("flow",), np.array([min(a.reached.section_error, 1.0) for a in answers])),

@@ -1,0 +1,93 @@
+"""The sections of the ground as rasters, for the 1-D profile and its split by conveyance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.flow.sections import CutGround, Places, SectionTables
+
+Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
+
+
+@dataclass(frozen=True, slots=True)
+class Sections:
+    """The ground raster cut into sections for the 1-D profile.
+
+    Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
+
+    Parameters
+    ----------
+    bed, roughness, station
+        As in the ground stage.
+    inside
+        Cells between head and foot with a known bed.
+    along_x, along_y
+        Gradient of the station towards east and north [m/m]; 0 where not inside.
+    node, share
+        Section at or above each cell, -1 where not inside, and how much of the cell belongs to the
+        section below it, 0 to 1.
+    seeds
+        Flat index of the lowest main-channel cell of each section, shape (sections,).
+    tables
+        The sections by level.
+    cell
+        Size of a cell [m].
+    head, foot
+        Stations of the ends [m].
+    river_width
+        Median width between the drawn banks [m].
+    """
+
+    bed: FloatArray
+    roughness: FloatArray
+    station: FloatArray
+    inside: BoolArray
+    along_x: FloatArray
+    along_y: FloatArray
+    node: Nodes
+    share: FloatArray
+    seeds: Places
+    tables: SectionTables
+    cell: float
+    head: float
+    foot: float
+    river_width: float
+
+    @property
+    def stretch(self) -> FloatArray:
+        """Return the size of the station's gradient: above 1 inside a bend, below 1 outside."""
+        return np.asarray(np.hypot(self.along_x, self.along_y))
+
+    @classmethod
+    def of(cls, ground: xr.Dataset, cut: CutGround) -> Sections:
+        """Return a ground that was cut, as rasters."""
+        bed, roughness, station = (
+            ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
+        )
+
+        def spread(values: np.ndarray, elsewhere: float) -> np.ndarray:
+            raster = np.full(bed.shape, elsewhere, values.dtype)
+            raster.ravel()[cut.cells] = values
+            return raster
+
+        return cls(
+            bed=bed,
+            roughness=roughness,
+            station=station,
+            inside=spread(np.ones(cut.cells.size, np.bool_), 0),
+            along_x=spread(cut.along_x, 0.0),
+            along_y=spread(cut.along_y, 0.0),
+            node=spread(cut.node, -1),
+            share=spread(cut.share, 0.0),
+            seeds=cut.seeds,
+            tables=cut.tables,
+            cell=cut.cell,
+            head=cut.head,
+            foot=cut.foot,
+            river_width=cut.river_width,
+        )
