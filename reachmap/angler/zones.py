@@ -43,7 +43,7 @@ def wading_layer(
     found.sort(key=lambda one: one[0])
     near = _nearest([polygon for _, _, polygon in found], hazards)
     for (code, number, polygon), near_m in zip(found, near, strict=True):
-        window = _wider(windows[number - 1])
+        window = wider(windows[number - 1])
         inside = labels[window] == number
         facts = zone_facts(view, wading, inside, window, hazards, out_m, shore)
         known = facts["below_kind"] is not None or facts["drift_lost"]
@@ -158,7 +158,7 @@ def _out(view: View, grade: CodeArray) -> FloatArray:
     return out_m
 
 
-def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
+def wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
     """Return a window with one more cell all round, for the ground beside it."""
     rows, cols = window
     return (

@@ -175,3 +175,40 @@ def numbers_in(field: xr.DataArray) -> np.ndarray:
     if not isinstance(held, PackedStack):
         return field.to_numpy().ravel()
     return np.concatenate([np.append(one.values, one.ground) for one in held.rasters])
+
+
+def at_cells(field: xr.DataArray, cells: IntArray) -> np.ndarray:
+    """Return the values of cells of one raster, shape (n,); a packed raster does not become dense.
+
+    Parameters
+    ----------
+    field
+        Dims (y, x).
+    cells
+        Indices into the flattened raster, shape (n,).
+    """
+    raster = _whole_raster(field)
+    if raster is None:
+        return np.asarray(field.to_numpy().ravel()[cells])
+    made = np.full(cells.shape, raster.ground, dtype=raster.values.dtype)
+    if raster.cells.size:
+        found = np.searchsorted(raster.cells, cells).clip(max=raster.cells.size - 1)
+        same = raster.cells[found] == cells
+        made[same] = raster.values[found[same]]
+    return made
+
+
+def _whole_raster(field: xr.DataArray) -> PackedRaster | None:
+    """Return the packed raster that a field is, the whole of it; None where it is anything else."""
+    data: Any = field.variable._data
+    if not isinstance(data, indexing.LazilyIndexedArray):
+        return None
+    held: Any = data.array
+    if not isinstance(held, PackedStack) or len(data.key.tuple) != 3:
+        return None
+    index, *plane = data.key.tuple
+    whole = all(
+        isinstance(key, slice) and key.indices(size) == (0, size, 1)
+        for key, size in zip(plane, held.shape[1:], strict=True)
+    )
+    return held.rasters[index] if whole and isinstance(index, int | np.integer) else None

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.base.packed import PackedRaster, packed, packed_fields
+from reachmap.base.packed import PackedRaster, at_cells, packed, packed_fields
 
 STACK = ("flow", "y", "x")
 RNG = np.random.default_rng(5)
@@ -106,3 +106,25 @@ def test_what_is_sent_elsewhere_is_the_river_and_not_its_box():
     sent = pickle.dumps(packed(part))
     assert 900 * (2 * 8 + 4) < len(sent) < 900 * (2 * 8 + 4) + 4000
     assert pickle.loads(sent).identical(part)
+
+
+def test_values_of_some_cells_are_those_of_the_dense_raster():
+    chance = np.random.default_rng(3)
+    raster = np.where(chance.random((3, 9, 11)) < 0.2, chance.random((3, 9, 11)), np.nan)
+    raster[:, 0, 0] = np.nan
+    dense = xr.Dataset({"depth": (("flow", "y", "x"), raster)})
+    cells = np.arange(0, 99, 2, dtype=np.int32)
+    for field in (dense["depth"], packed(dense)["depth"]):
+        for one in (field, field[[2, 0, 1]], field[:, ::-1], field[1:], field[:, :, ::2]):
+            cells = cells[cells < one[0].size]
+            for index in (0, -1):
+                expected = one.to_numpy()[index].ravel()[cells]
+                assert np.array_equal(at_cells(one[index], cells), expected, equal_nan=True)
+
+
+def test_no_packed_raster_becomes_dense_for_the_values_of_some_cells(held, monkeypatch):
+    monkeypatch.setattr(PackedRaster, "window", None)
+    cells = np.array([70, 3, 3])
+    for index in range(3):
+        found = at_cells(held["wet"].isel(flow=index), cells)
+        assert (found == CODE[index].ravel()[cells]).all()
