@@ -33,8 +33,8 @@ from reachmap.angler.stations import (
 )
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
-from reachmap.angler.view import View, view_of
-from reachmap.angler.wading import Wading, grade_water, stricter_of
+from reachmap.angler.view import View, marked_ends, over, view_of
+from reachmap.angler.wading import Wading, grade_water, grades_of, stricter_of
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -62,7 +62,7 @@ def assess(
     Parameters
     ----------
     ground
-        The ground stage's Dataset.
+        The ground stage's Dataset, with or without `marked_ends`.
     flow
         The flow stage's Dataset with one flow.
     water
@@ -74,7 +74,6 @@ def assess(
     then
         The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
         it wets cannot have been seen dry.
-
     beside
         The solved flows on either side of an interpolated one, each as `flow` is: no water grades
         better than at either of them.
@@ -84,11 +83,14 @@ def assess(
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
+    ground = marked_ends(ground)
     view = view_of(ground, flow, then)
     kit = markup.plan.kit
     wading = _graded(view, markup, settings)
-    solved = [_graded(view_of(ground, one, then), markup, settings) for one in beside]
-    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    if beside:
+        # One after the other, so that no more than one of them is held.
+        solved = (_graded(over(view, ground, one), markup, settings) for one in beside)
+        wading = stricter_of(view, wading, solved, settings.wading)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -143,10 +145,9 @@ def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) 
     higher = raised(view, settings.hazards.more_water_m)
     # Of a drift only hazards close by matter here, so that it need not be followed farther.
     wading = settings.wading
-    near = replace(
-        settings, wading=replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
-    )
-    more = find_ground(higher, _graded(higher, markup, near), markup.access)
+    near = replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
+    grade = grades_of(higher, markup.hazards, markup.plan.kit.angler, near)
+    more = find_ground(higher, grade, markup.access)
     return shut_by(higher, more, stands, settings.stations.land_m)
 
 

@@ -12,7 +12,7 @@ from scipy import ndimage
 from reachmap.angler.settings import StationSettings
 from reachmap.angler.view import View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.patches import cells_of, joined_to, nearest_cells
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
@@ -94,9 +94,9 @@ class Ground(NamedTuple):
     entered: BoolArray
 
 
-def find_ground(view: View, wading: Wading, access: tuple[Access, ...]) -> Ground:
-    """Return what one gets to on foot at this flow."""
-    reach = reachable_ground(wading.grade, view.land, view.dry)
+def find_ground(view: View, grade: CodeArray, access: tuple[Access, ...]) -> Ground:
+    """Return what one gets to on foot at this flow, its water graded."""
+    reach = reachable_ground(grade, view.land, view.dry)
     return Ground(reach, entered_ground(reach, access_cells(view, reach, access)))
 
 
@@ -114,7 +114,7 @@ def find_footing(
     only what can be reached on foot from land. Water takes the side of the ground nearest to it.
     `barred` is from `barred_cells`; None bars nothing.
     """
-    reach, entered = find_ground(view, wading, access)
+    reach, entered = find_ground(view, wading.grade, access)
     good = np.zeros(reach.shape, dtype=bool)
     side = np.zeros(reach.shape, dtype=np.int32)
     wade, level = np.full(reach.shape, np.nan), np.full(reach.shape, np.nan)

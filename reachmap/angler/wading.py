@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -116,27 +116,48 @@ def grade_water(
     waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
+    grade, (deep, quick), drift = _graded(view, hazards, limit, settings)
+    deeper, quicker = view.depth.copy(), view.speed.copy()
+    deeper[view.wet_cells], quicker[view.wet_cells] = deep, quick
+    return _waded(view, grade, settings, (deeper, quicker), drift, limit)
+
+
+def grades_of(
+    view: View, hazards: tuple[Hazard, ...], angler: Angler, settings: WadingSettings
+) -> CodeArray:
+    """Return the grades of `grade_water` alone."""
+    grade, _, _ = _graded(view, hazards, limit_for(angler, settings), settings)
+    grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
+    return join_to_land(grade, view.land, view.dry)
+
+
+def _graded(
+    view: View, hazards: tuple[Hazard, ...], limit: WadeLimit, settings: WadingSettings
+) -> tuple[CodeArray, tuple[FloatArray, FloatArray], Drift]:
+    """Return the grade of each cell by itself, and depth and speed to reckon with and the drift.
+
+    The grade has the shape (y, x); depth [m] and speed [m/s] are those of the wet cells, (n,).
+    """
     cells = view.wet_cells
     brushy = np.isin(view.cover[cells], BRUSHY)
     mapped = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
     water = expected_water(view, mapped, settings)
     grade = by_chance(view, water, limit, settings)
-    deeper, quicker = view.depth.copy(), view.speed.copy()
-    deeper[cells] = water.depth + settings.reckoned * water.depth_error
-    quicker[cells] = water.speed + settings.reckoned * water.speed_error
+    deep = water.depth + settings.reckoned * water.depth_error
+    quick = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)
-    out = danger[cells] | (drift.hazard_m[cells] <= settings.drift_high_m)
-    out |= brushy & (deeper[cells] > settings.brush_depth_high_m)
+    out = danger[cells] | (drift.hazard_m.values <= settings.drift_high_m)
+    out |= brushy & (deep > settings.brush_depth_high_m)
     code = grade[cells]
     code[out & (code != UNKNOWN)] = NO
     code[brushy & (code == EASY)] = CAREFUL
     grade[cells] = code
-    return _waded(view, grade, settings, (deeper, quicker), drift, limit)
+    return grade, (deep, quick), drift
 
 
 def stricter_of(
-    view: View, wading: Wading, others: Sequence[Wading], settings: WadingSettings
+    view: View, wading: Wading, others: Iterable[Wading], settings: WadingSettings
 ) -> Wading:
     """Return the grading with the worst grade of all in each cell that is under water in both.
 

@@ -16,7 +16,6 @@ from reachmap.angler.more_water import Surface, cells_about, with_more_water
 from reachmap.angler.view import land_ends
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NONE
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.listed import CellList
 from reachmap.base.packed import at_cells
@@ -149,8 +148,11 @@ def _river(ground: xr.Dataset, flows: xr.Dataset) -> tuple[CellList, BoolArray, 
     for index in range(flows.sizes["flow"]):
         ever |= flows["wet"].isel(flow=index).to_numpy() == Wet.YES
     river = CellList.of(ever)
-    left, right = land_ends(ground, Centreline.of(ground))
-    return river, known.ravel()[river.cells], (left | right).ravel()[river.cells]
+    begin = land_ends(ground)
+    ends = np.zeros(river.cells.size, dtype=bool)
+    at = river.places(np.r_[begin.left, begin.right])
+    ends[at[at >= 0]] = True
+    return river, known.ravel()[river.cells], ends
 
 
 def _closings(stages: Sequence[_Stage], grounds: Sequence[IntArray]) -> FloatArray:

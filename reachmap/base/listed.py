@@ -56,8 +56,10 @@ class CellList:
         numbers = np.zeros(mask.size, dtype=np.int32)
         inside = np.flatnonzero(mask)
         numbers[inside] = np.arange(inside.size)
-        ends = numbers[self.beside[:, mask[self.beside].all(axis=0)]]
-        graph = coo_array((np.ones(ends.shape[1], dtype=bool), ends), shape=(inside.size,) * 2)
+        one, other = self.beside
+        joined = mask[one] & mask[other]
+        ends = numbers[one[joined]], numbers[other[joined]]
+        graph = coo_array((np.ones(ends[0].size, dtype=bool), ends), shape=(inside.size,) * 2)
         numbers[inside] = connected_components(graph, directed=False)[1] + 1
         return numbers
 

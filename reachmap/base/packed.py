@@ -198,6 +198,17 @@ def at_cells(field: xr.DataArray, cells: IntArray) -> np.ndarray:
     return made
 
 
+def numbers_of(field: xr.DataArray) -> np.ndarray:
+    """Return every number of one raster, dims (y, x), in no order; a packed one stays packed.
+
+    The value that most cells have is there once, or as often as it is in a dense raster.
+    """
+    raster = _whole_raster(field)
+    if raster is None:
+        return field.to_numpy().ravel()
+    return np.append(raster.values, raster.ground)
+
+
 def _whole_raster(field: xr.DataArray) -> PackedRaster | None:
     """Return the packed raster that a field is, the whole of it; None where it is anything else."""
     data: Any = field.variable._data

@@ -12,7 +12,8 @@ from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
-from reachmap.base.grid import Grid
+from reachmap.base.grid import Grid, Window
+from reachmap.base.packed import at_cells
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
@@ -105,20 +106,19 @@ def field_of(
     here = flow.isel(flow=0)
     codes = here["wet"].to_numpy()
     cell = float(ground.attrs["cell"])
-    wet = _without_pools(
-        (codes == Wet.YES) & np.isfinite(here["depth"].to_numpy()), pool_low_m2 / cell**2
-    )
+    wet = _without_pools(_known_wet(codes, here["depth"]), pool_low_m2 / cell**2)
     window = _window(wet)
     grid = Grid.of(ground).part(window)
     wet = wet[window]
-    raw = {
-        name: here[name].to_numpy()[window]
+    fields = {
+        name: _of_water(here[name], wet, window)
         for name in ("level", "depth", "east_speed", "north_speed")
     }
-    fields = {name: np.where(wet, array, np.nan) for name, array in raw.items()}
     unknown = codes[window] == Wet.UNKNOWN
     line = Centreline.of(ground)
-    across = _across(line, grid, wet, fields, ground["station"].to_numpy()[window])
+    ground = ground.isel(y=window[0], x=window[1])
+    station = ground["station"].to_numpy()
+    across = _across(line, grid, wet, fields, station)
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
     return WaterField(
@@ -129,20 +129,38 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        bed=ground["bed"].to_numpy()[window],
+        bed=ground["bed"].to_numpy(),
         level=fields["level"],
         depth=fields["depth"],
         speed=np.hypot(fields["east_speed"], fields["north_speed"]),
         east=fields["east_speed"],
         north=fields["north_speed"],
-        station=ground["station"].to_numpy()[window],
-        offset=ground["offset"].to_numpy()[window],
-        confidence=ground["confidence"].to_numpy()[window],
+        station=station,
+        offset=ground["offset"].to_numpy(),
+        confidence=ground["confidence"].to_numpy(),
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
         **looks,
     )
+
+
+def _known_wet(codes: CodeArray, depth: xr.DataArray) -> BoolArray:
+    """Return the wet cells of known depth."""
+    wet = np.asarray(codes == Wet.YES)
+    cells = np.flatnonzero(wet)
+    wet.ravel()[cells] = np.isfinite(at_cells(depth, cells))
+    return wet
+
+
+def _of_water(field: xr.DataArray, wet: BoolArray, window: Window) -> FloatArray:
+    """Return a field of one flow in a window, NaN where it is not wet."""
+    rows, cols = cells_of(wet)
+    cells = (rows + window[0].start) * field.shape[1] + cols + window[1].start
+    values = at_cells(field, cells)
+    found = np.full(wet.shape, np.nan, dtype=values.dtype)
+    found[rows, cols] = values
+    return found
 
 
 def _without_pools(wet: BoolArray, cells_low: float) -> BoolArray:

@@ -131,7 +131,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     view = view_of(GROUND, FLOWS.isel(flow=[2]))
     higher = raised(view, 0.1)
     grade = grade_water(higher, (), MARK.plan.kit.angler, SURE)
-    more = find_ground(higher, grade, (RIGHT, LEFT))
+    more = find_ground(higher, grade.grade, (RIGHT, LEFT))
     # on the ford, 0.80 m deep, and by river left where it is shallow
     depth = view.depth.copy()
     depth[np.abs(view.station - 120) > 10] = np.nan
