@@ -131,12 +131,14 @@ def find_footing(
     good[at], side[at], level[at] = True, view.side[at], near_level[shore]
     wade[at] = near_level[shore] - view.bed[at]
     # Water one stands in: it takes the side of the nearest ground.
+    row, col = view.wet_cells
+    deep = wading.depth.at(np.ravel_multi_index((row, col), view.wet.shape))
     with np.errstate(invalid="ignore"):
-        stood = (wading.grade == EASY) & (wading.depth <= settings.stand_depth_high_m) & view.wet
-    at = cells_of(stood)
+        stood = (wading.grade[row, col] == EASY) & (deep <= settings.stand_depth_high_m)
+    at = row[stood], col[stood]
     _, near_row, near_col = nearest_cells(view.dry, *at)
     good[at], side[at], level[at] = True, view.side[near_row, near_col], view.level[at]
-    wade[at] = wading.depth[at]
+    wade[at] = deep[stood]
     if barred is None:
         barred = np.full(reach.shape, -1, dtype=np.int32)
     return Footing(good, side, wade, level, entered, barred, reach)

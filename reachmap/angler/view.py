@@ -61,7 +61,10 @@ class View:
     @cached_property
     def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
-        return np.asarray(np.hypot(self.east, self.north))
+        cells = cells_of(~np.isnan(self.east))
+        speed = np.full(self.east.shape, np.nan)
+        speed[cells] = np.hypot(self.east[cells], self.north[cells])
+        return speed
 
     @cached_property
     def wet_cells(self) -> tuple[IntArray, IntArray]:
@@ -234,8 +237,9 @@ def _land(offset: FloatArray, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray
     across the whole river) is land cell by cell.
     """
     left, right = (filled_from(cells, dry) for cells in (ends.left, ends.right))
-    side = left.astype(np.int32)
-    side[right] -= 1
+    side = np.zeros(dry.shape, dtype=np.int32)
+    side[cells_of(left)] += 1
+    side[cells_of(right)] -= 1
     both = cells_of(left & right)
     side[both] = np.sign(np.nan_to_num(offset[both]))
     return left | right, side

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,7 +16,8 @@ from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import joined_to, patch_sizes
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
@@ -44,8 +46,8 @@ class Wading:
     """
 
     grade: CodeArray
-    depth: FloatArray
-    speed: FloatArray
+    depth: PackedRaster
+    speed: PackedRaster
     cut: BoolArray
     drift: Drift
     limit: WadeLimit
@@ -116,19 +118,37 @@ def grade_water(
     waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
-    grade, (deep, quick), drift = _graded(view, hazards, limit, settings)
-    deeper, quicker = view.depth.copy(), view.speed.copy()
-    deeper[view.wet_cells], quicker[view.wet_cells] = deep, quick
+    grade, reckoned, drift = _graded(view, hazards, limit, settings)
+    cells = np.ravel_multi_index(view.wet_cells, view.wet.shape).astype(np.int32)
+    deeper, quicker = (_held(view.wet.shape, cells, one) for one in reckoned)
     return _waded(view, grade, settings, (deeper, quicker), drift, limit)
 
 
-def grades_of(
+def _held(shape: tuple[int, ...], cells: IntArray, values: FloatArray) -> PackedRaster:
+    """Return values of cells of the flattened raster as a raster, NaN elsewhere."""
+    rows, cols = shape
+    return PackedRaster((rows, cols), np.array(np.nan), cells, values)
+
+
+class Graded(NamedTuple):
+    """Graded water of one flow in little room: grades (y, x), and of its wet cells what they bear.
+
+    `cells` are their rows and columns, `depth` and `speed` those to reckon with [m, m/s], (n,).
+    """
+
+    grade: CodeArray
+    cells: tuple[IntArray, IntArray]
+    depth: FloatArray
+    speed: FloatArray
+
+
+def graded_water(
     view: View, hazards: tuple[Hazard, ...], angler: Angler, settings: WadingSettings
-) -> CodeArray:
-    """Return the grades of `grade_water` alone."""
-    grade, _, _ = _graded(view, hazards, limit_for(angler, settings), settings)
+) -> Graded:
+    """Return the grades of `grade_water`, without the rest of it."""
+    grade, reckoned, _ = _graded(view, hazards, limit_for(angler, settings), settings)
     grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
-    return join_to_land(grade, view.land, view.dry)
+    return Graded(join_to_land(grade, view.land, view.dry), view.wet_cells, *reckoned)
 
 
 def _graded(
@@ -157,7 +177,7 @@ def _graded(
 
 
 def stricter_of(
-    view: View, wading: Wading, others: Iterable[Wading], settings: WadingSettings
+    view: View, wading: Wading, others: Iterable[Graded], settings: WadingSettings
 ) -> Wading:
     """Return the grading with the worst grade of all in each cell that is under water in both.
 
@@ -173,12 +193,20 @@ def stricter_of(
     settings
         Least size of a patch.
     """
-    grade, deeper, quicker = wading.grade.copy(), wading.depth.copy(), wading.speed.copy()
+    grade, deeper, quicker = wading.grade.copy(), wading.depth, wading.speed
     for other in others:
-        both = (grade != NONE) & (other.grade != NONE)
-        grade[both] = np.maximum(grade[both], other.grade[both])
-        deeper[both] = np.fmax(deeper[both], other.depth[both])
-        quicker[both] = np.fmax(quicker[both], other.speed[both])
+        np.maximum(grade, other.grade, out=grade, where=(grade != NONE) & (other.grade != NONE))
+        wet = (grade[other.cells] != NONE) & (other.grade[other.cells] != NONE)
+        there = np.ravel_multi_index(other.cells, grade.shape)[wet]
+        cells = np.union1d(deeper.cells, there).astype(np.int32)
+        deeper, quicker = (
+            _held(
+                grade.shape,
+                cells,
+                np.fmax(mine.at(cells), _held(grade.shape, there, its).at(cells)),
+            )
+            for mine, its in ((deeper, other.depth[wet]), (quicker, other.speed[wet]))
+        )
     found = _waded(view, grade, settings, (deeper, quicker), wading.drift, wading.limit)
     return replace(found, cut=found.cut | wading.cut)
 
@@ -187,7 +215,7 @@ def _waded(
     view: View,
     grade: CodeArray,
     settings: WadingSettings,
-    reckoned: tuple[FloatArray, FloatArray],
+    reckoned: tuple[PackedRaster, PackedRaster],
     drift: Drift,
     limit: WadeLimit,
 ) -> Wading:
@@ -211,7 +239,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
     if easy_allowed(view):
         code[easy] = EASY
     code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN
-    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
+    grade = view.unknown.astype(np.uint8) * np.uint8(UNKNOWN)
     grade[cells] = code
     return grade
 

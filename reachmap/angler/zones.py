@@ -148,8 +148,8 @@ def zone_facts(
     hazard = hazards[int(drift.hazard.window(*window).flat[nearest])] if nearest >= 0 else None
     return {
         "out_m": _most(out_m.window(*window)[inside]),
-        "depth_m": _most(wading.depth[window][inside]),
-        "speed_m_s": _most(wading.speed[window][inside]),
+        "depth_m": _most(wading.depth.window(*window)[inside]),
+        "speed_m_s": _most(wading.speed.window(*window)[inside]),
         "bank_left": bool((side > 0).any()),
         "bank_right": bool((side < 0).any()),
         "bank_island": bool((side == 0).any()),

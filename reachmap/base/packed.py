@@ -59,6 +59,15 @@ class PackedRaster:
         rows, cols = raster.shape
         return cls((rows, cols), ground, cells, raster.ravel()[cells])
 
+    def at(self, cells: IntArray) -> np.ndarray:
+        """Return the values of cells, indices into the flattened raster of any shape."""
+        made = np.full(cells.shape, self.ground, dtype=self.values.dtype)
+        if self.cells.size:
+            found = np.searchsorted(self.cells, cells).clip(max=self.cells.size - 1)
+            same = self.cells[found] == cells
+            made[same] = self.values[found[same]]
+        return made
+
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
         height, width = self.shape
@@ -190,12 +199,7 @@ def at_cells(field: xr.DataArray, cells: IntArray) -> np.ndarray:
     raster = _whole_raster(field)
     if raster is None:
         return np.asarray(field.to_numpy().ravel()[cells])
-    made = np.full(cells.shape, raster.ground, dtype=raster.values.dtype)
-    if raster.cells.size:
-        found = np.searchsorted(raster.cells, cells).clip(max=raster.cells.size - 1)
-        same = raster.cells[found] == cells
-        made[same] = raster.values[found[same]]
-    return made
+    return raster.at(cells)
 
 
 def numbers_of(field: xr.DataArray) -> np.ndarray:

@@ -16,6 +16,7 @@ from reachmap.angler.wading import (
     NONE,
     drop_small,
     grade_water,
+    graded_water,
     join_to_land,
     limit_for,
     strain,
@@ -239,11 +240,14 @@ def test_a_body_mass_that_was_given_counts():
 def test_between_two_flows_no_cell_grades_better_than_at_either():
     view = pond(["#" * 24, *["." * 24] * 8])
     mine = grade_water(view, (), PERSON, PLAIN)
-    worse = replace(mine, grade=np.where(mine.grade == NONE, NONE, NO).astype(np.uint8))
+    same = graded_water(view, (), PERSON, PLAIN)
+    assert (same.grade == mine.grade).all()
+    worse = same._replace(grade=np.where(mine.grade == NONE, NONE, NO).astype(np.uint8))
     assert (mine.grade == EASY).any()
     assert not (stricter_of(view, mine, [worse], PLAIN).grade == EASY).any()
-    dry = replace(mine, grade=np.zeros_like(mine.grade))  # where it is dry it says nothing
+    dry = same._replace(grade=np.zeros_like(mine.grade))  # where it is dry it says nothing
     assert (stricter_of(view, mine, [dry], PLAIN).grade == mine.grade).all()
-    deep = replace(mine, depth=mine.depth + 0.4)
-    got = stricter_of(view, mine, [deep], PLAIN).depth
-    assert got[mine.grade != NONE] == pytest.approx(mine.depth[mine.grade != NONE] + 0.4)
+    deep = same._replace(depth=same.depth + 0.4)
+    water = np.flatnonzero(mine.grade != NONE)
+    got = stricter_of(view, mine, [deep], PLAIN).depth.at(water)
+    assert got == pytest.approx(mine.depth.at(water) + 0.4)
