@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.base.packed import PackedRaster, at_cells, packed, packed_fields
+from reachmap.base.packed import PackedRaster, at_cells, numbers_of, packed, packed_fields
 
 STACK = ("flow", "y", "x")
 RNG = np.random.default_rng(5)
@@ -128,3 +128,11 @@ def test_no_packed_raster_becomes_dense_for_the_values_of_some_cells(held, monke
     for index in range(3):
         found = at_cells(held["wet"].isel(flow=index), cells)
         assert (found == CODE[index].ravel()[cells]).all()
+
+
+def test_the_numbers_of_one_raster_are_those_it_holds(held):
+    for index in range(3):
+        for name, dense in (("wet", CODE[index]), ("depth", DEPTH[index])):
+            found = numbers_of(held[name].isel(flow=index))
+            assert np.array_equal(np.unique(found), np.unique(dense), equal_nan=True)
+            assert found.size < dense.size + 1
