@@ -33,8 +33,8 @@ from reachmap.angler.stations import (
 )
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
-from reachmap.angler.view import View, marked_ends, over, view_of
-from reachmap.angler.wading import grade_water, graded_water, stricter_of
+from reachmap.angler.view import View, marked_ends, over, view_of, without_water
+from reachmap.angler.wading import Wading, grade_water, graded_water, stricter_of
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -83,17 +83,8 @@ def assess(
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    ground = marked_ends(ground)
     kit = markup.plan.kit
-    # One flow after the other over the same ground, so that no more than one of them is held.
-    first, *later = (*beside, flow)
-    view = view_of(ground, first, then)
-    solved = []
-    for one in later:
-        solved.append(graded_water(view, markup.hazards, kit.angler, settings.wading))
-        view = over(view, ground, one)
-    wading = grade_water(view, markup.hazards, kit.angler, settings.wading)
-    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    view, wading = _graded(ground, flow, beside, then, markup, settings)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -138,6 +129,29 @@ def assess(
         "stations": layer_frame("stations", rows, view.grid.crs),
         "swings": layer_frame("swings", swings, view.grid.crs),
     }
+
+
+def _graded(
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    beside: Sequence[xr.Dataset],
+    then: xr.Dataset | None,
+    markup: Markup,
+    settings: AnglerSettings,
+) -> tuple[View, Wading]:
+    """Return a flow over the ground, and its graded water; arguments as of `assess`."""
+    ground, angler = marked_ends(ground), markup.plan.kit.angler
+    # One flow after the other over the same ground, so that no more than one of them is held.
+    first, *later = (*beside, flow)
+    view = view_of(ground, first, then)
+    solved = []
+    for one in later:
+        solved.append(graded_water(view, markup.hazards, angler, settings.wading))
+        view = without_water(view)
+        view = over(view, ground, one)
+    wading = grade_water(view, markup.hazards, angler, settings.wading)
+    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    return view, wading
 
 
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:

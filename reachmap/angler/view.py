@@ -160,6 +160,12 @@ def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
     )
 
 
+def without_water(view: View) -> View:
+    """Return the ground of a view, for `over`; level, depth and speeds are empty arrays."""
+    none = np.zeros((0, 0))
+    return replace(view, level=none, depth=none, east=none, north=none)
+
+
 def _floats(dataset: xr.Dataset, name: str) -> FloatArray:
     """Return a field as an array of double precision."""
     return np.asarray(dataset[name].to_numpy(), dtype=np.float64)

@@ -86,7 +86,7 @@ def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
         total.ravel()[cells[known]] += squares[known]
         count.ravel()[cells[known]] += 1
     spread = np.zeros(shape)
-    cells = np.flatnonzero(count)
+    cells = np.flatnonzero(count).astype(np.int32)
     spread.ravel()[cells] = np.sqrt(total.ravel()[cells] / count.ravel()[cells])
     return matters, spread
 

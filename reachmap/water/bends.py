@@ -180,7 +180,7 @@ def channel_offset(ground: xr.Dataset, stations: FloatArray, width: float) -> Fl
     how far it lies below the bin's 70 % height; smoothed over a width and held within half a width.
     Zero where the bed is not known.
     """
-    cells = np.flatnonzero(np.isfinite(ground["bed"].to_numpy()))
+    cells = np.flatnonzero(np.isfinite(ground["bed"].to_numpy())).astype(np.int32)
     station, offset, bed = (at_cells(ground[n], cells) for n in ("station", "offset", "bed"))
     known = np.isfinite(station) & np.isfinite(bed) & (np.abs(offset) < width)
     length = max(0.5 * width, 1e-3)

@@ -40,7 +40,6 @@ class WaterField:
     wet: BoolArray
     unknown: BoolArray
     code: CodeArray
-    bed: FloatArray
     level: FloatArray
     depth: FloatArray
     speed: FloatArray
@@ -129,7 +128,6 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        bed=ground["bed"].to_numpy(),
         level=fields["level"],
         depth=fields["depth"],
         speed=np.hypot(fields["east_speed"], fields["north_speed"]),
@@ -148,7 +146,7 @@ def field_of(
 def _known_wet(codes: CodeArray, depth: xr.DataArray) -> BoolArray:
     """Return the wet cells of known depth."""
     wet = np.asarray(codes == Wet.YES)
-    cells = np.flatnonzero(wet)
+    cells = np.flatnonzero(wet).astype(np.int32)
     wet.ravel()[cells] = np.isfinite(at_cells(depth, cells))
     return wet
 
