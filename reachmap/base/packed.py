@@ -68,6 +68,10 @@ class PackedRaster:
             made[same] = self.values[found[same]]
         return made
 
+    def of_cells(self, rows: IntArray, cols: IntArray) -> np.ndarray:
+        """Return the values of cells by row and column, of any shape."""
+        return self.at((rows * np.int64(self.shape[1]) + cols).astype(np.int32))
+
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
         height, width = self.shape
