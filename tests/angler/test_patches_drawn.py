@@ -37,13 +37,17 @@ def test_a_bar_stands_as_high_as_it_does_over_the_water_beside_it_alone():
         ((slice(4, 7), slice(5, 9)), 0.3, 100.0),
         ((slice(12, 13), slice(20, 21)), 0.7, 101.0),
         ((slice(20, 26), slice(3, 6)), 1.1, 99.5),
+        # an L, and a rock between its arms
+        ((slice(14, 20), slice(10, 11)), 0.5, 100.0),
+        ((slice(19, 20), slice(10, 16)), 0.5, 100.0),
+        ((slice(16, 17), slice(13, 15)), 2.0, 100.0),
     ]
     view = view_with(islands)
     grade = np.where(view.wet, UNKNOWN, NONE).astype(np.uint8)
     bars = bars_layer(view, grade, SMALL)
-    assert sorted(bars["height_m"]) == pytest.approx([0.3, 0.7, 1.1])
+    assert sorted(bars["height_m"]) == pytest.approx([0.3, 0.5, 0.7, 1.1, 2.0])
     by_area = dict(zip(bars["area_m2"], bars["height_m"], strict=True))
-    assert by_area == pytest.approx({12.0: 0.3, 1.0: 0.7, 18.0: 1.1})
+    assert by_area == pytest.approx({12.0: 0.3, 1.0: 0.7, 18.0: 1.1, 11.0: 0.5, 2.0: 2.0})
 
 
 def test_patches_of_a_grade_are_numbered_as_on_the_whole_raster():
