@@ -194,7 +194,8 @@ def true_grade(name: str, flow: float) -> tuple[BoolArray, BoolArray]:
     drift = drift_below(view, grade >= NO, hazards, SETTINGS)
     brushy = np.isin(view.cover, BRUSHY)
     with np.errstate(invalid="ignore"):
-        out = drift.hazard_m <= SETTINGS.drift_high_m
+        hazard_m = drift.hazard_m.window(slice(None), slice(None))
+        out = hazard_m <= SETTINGS.drift_high_m
         out |= brushy & (view.depth > SETTINGS.brush_depth_high_m)
     out |= hazard_mask(view, hazards, SETTINGS.hazard_reach_m)
     grade[view.wet & out] = NO

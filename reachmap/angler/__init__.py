@@ -12,6 +12,7 @@ from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.standing import fishable_runs, with_wading
+from reachmap.angler.view import marked_ends
 from reachmap.angler.way_back import ways_back, when_cut_off
 from reachmap.angler.wind import Wind, WindWord, read_wind, wind_from_forecast
 
@@ -25,6 +26,7 @@ __all__ = [
     "WindWord",
     "assess",
     "fishable_runs",
+    "marked_ends",
     "pace_runs",
     "read_wind",
     "run_card",

@@ -33,8 +33,8 @@ from reachmap.angler.stations import (
 )
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
-from reachmap.angler.view import View, view_of
-from reachmap.angler.wading import Wading, grade_water, stricter_of
+from reachmap.angler.view import View, marked_ends, over, view_of, without_water
+from reachmap.angler.wading import Wading, grade_water, graded_water, stricter_of
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -62,7 +62,7 @@ def assess(
     Parameters
     ----------
     ground
-        The ground stage's Dataset.
+        The ground stage's Dataset, with or without `marked_ends`.
     flow
         The flow stage's Dataset with one flow.
     water
@@ -74,7 +74,6 @@ def assess(
     then
         The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
         it wets cannot have been seen dry.
-
     beside
         The solved flows on either side of an interpolated one, each as `flow` is: no water grades
         better than at either of them.
@@ -84,11 +83,8 @@ def assess(
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    view = view_of(ground, flow, then)
     kit = markup.plan.kit
-    wading = _graded(view, markup, settings)
-    solved = [_graded(view_of(ground, one, then), markup, settings) for one in beside]
-    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    view, wading = _graded(ground, flow, beside, then, markup, settings)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -96,9 +92,11 @@ def assess(
     keep = stricter(settings.hazards, settings.wading)
     barred = barred_cells(view, markup.hazards, keep)
     footing = find_footing(view, wading, markup.access, settings.stations, barred=barred)
-    reach = kit.angler.cast_limit_m
-    pieces = find_pieces(view, water, reach)
-    stands = find_stands(view, footing, pieces, reach, settings.stations)
+    far = kit.angler.cast_limit_m
+    pieces = find_pieces(view, water, far)
+    stands = find_stands(view, footing, pieces, far, settings.stations)
+    reach = footing.reach
+    del barred, footing, wading  # rasters that nothing below looks at
     aims = find_aims(view, stands, pieces, kit, settings.stations)
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
     left_out = stands.take(served & (stands.barred >= 0))
@@ -109,8 +107,8 @@ def assess(
         which = _hopeful(stands, behind, markup)
         behind = behind.take(which)
         stands, aims = stands.take(which), aims.take(which)
-    cost = way_in_cost(footing.reach, access_cells(view, footing.reach, markup.access), view.cell)
-    look = look_of(view, markup.hazards, footing.reach, cost, keep, settings.wading.below_m)
+    cost = way_in_cost(reach, access_cells(view, reach, markup.access), view.cell)
+    look = look_of(view, markup.hazards, reach, cost, keep, settings.wading.below_m)
     rows: list[dict[str, Any]] = []
     swings: list[dict[str, Any]] = []
     chosen = _choose(view, stands, pieces, aims, behind, markup, settings) if len(stands) else None
@@ -133,9 +131,27 @@ def assess(
     }
 
 
-def _graded(view: View, markup: Markup, settings: AnglerSettings) -> Wading:
-    """Return the graded water of a view."""
-    return grade_water(view, markup.hazards, markup.plan.kit.angler, settings.wading)
+def _graded(
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    beside: Sequence[xr.Dataset],
+    then: xr.Dataset | None,
+    markup: Markup,
+    settings: AnglerSettings,
+) -> tuple[View, Wading]:
+    """Return a flow over the ground, and its graded water; arguments as of `assess`."""
+    ground, angler = marked_ends(ground), markup.plan.kit.angler
+    # One flow after the other over the same ground, so that no more than one of them is held.
+    first, *later = (*beside, flow)
+    view = view_of(ground, first, then)
+    solved = []
+    for one in later:
+        solved.append(graded_water(view, markup.hazards, angler, settings.wading))
+        view = without_water(view)
+        view = over(view, ground, one)
+    wading = grade_water(view, markup.hazards, angler, settings.wading)
+    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    return view, wading
 
 
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
@@ -143,10 +159,9 @@ def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) 
     higher = raised(view, settings.hazards.more_water_m)
     # Of a drift only hazards close by matter here, so that it need not be followed farther.
     wading = settings.wading
-    near = replace(
-        settings, wading=replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
-    )
-    more = find_ground(higher, _graded(higher, markup, near), markup.access)
+    near = replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
+    graded = graded_water(higher, markup.hazards, markup.plan.kit.angler, near)
+    more = find_ground(higher, graded.grade, markup.access)
     return shut_by(higher, more, stands, settings.stations.land_m)
 
 

@@ -11,7 +11,9 @@ from scipy import ndimage
 from reachmap.angler.view import View
 from reachmap.angler.wading import reachable_ground
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import CodeArray
+from reachmap.angler.zones import wider
+from reachmap.base.arrays import BoolArray, CodeArray
+from reachmap.base.grid import Window
 from reachmap.base.patches import FOUR, patch_sizes
 from reachmap.base.schema import layer_frame
 
@@ -32,18 +34,20 @@ def bars_layer(view: View, grade: CodeArray, settings: WadingSettings) -> gpd.Ge
     reach = reachable_ground(grade, view.land, view.dry)
     least = max(settings.zone_low_m2 / view.cell**2, 1.0)
     labels, _ = ndimage.label(islands & (patch_sizes(islands) >= least), FOUR)
+    windows: list[Any] = ndimage.find_objects(labels)
     found: list[tuple[float, dict[str, Any]]] = []
     for polygon, number in view.grid.polygons(labels.astype(np.int32)):
-        cells = labels == number
-        station = view.station[cells]
+        window = wider(windows[number - 1])
+        cells = labels[window] == number
+        station = view.station[window][cells]
         upper = float(np.nanmin(station)) if np.isfinite(station).any() else float("nan")
         row = {
             "flow": view.flow,
             "flow_label": view.label,
             "area_m2": float(polygon.area),
             "station_m": upper,
-            "on_foot": bool(reach[cells].any()),
-            "height_m": _height(view, cells),
+            "on_foot": bool(reach[window][cells].any()),
+            "height_m": _height(view, cells, window),
             "geometry": polygon,
         }
         found.append((upper, row))
@@ -52,8 +56,11 @@ def bars_layer(view: View, grade: CodeArray, settings: WadingSettings) -> gpd.Ge
     return layer_frame("bars", rows, view.grid.crs)
 
 
-def _height(view: View, cells: np.ndarray) -> float:
-    """Return how high a bar stands above the water around it [m]; NaN where no water is known."""
-    around = ndimage.binary_dilation(cells, FOUR) & view.wet
-    level = float(np.median(view.level[around])) if around.any() else float("nan")
-    return float(np.nanmax(view.bed[cells])) - level
+def _height(view: View, cells: BoolArray, window: Window) -> float:
+    """Return how high a bar stands above the water around it [m]; NaN where no water is known.
+
+    `cells` are the bar's in a window one cell wider than it.
+    """
+    around = ndimage.binary_dilation(cells, FOUR) & view.wet[window]
+    level = float(np.median(view.level[window][around])) if around.any() else float("nan")
+    return float(np.nanmax(view.bed[window][cells])) - level

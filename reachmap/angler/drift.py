@@ -13,22 +13,23 @@ from reachmap.angler.hazards import hazard_numbers
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.markup.model import Hazard
 
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """What lies down the current from each wet cell, arrays (y, x).
+    """What lies down the current from each wet cell, rasters (y, x) held by those cells.
 
     `hazard_m` is the distance along the drift to the first drawn hazard [m], `hazard` its place in
     the list; `deep_m` the distance to the first water out of bounds [m]. NaN and -1: none within
     the look. `lost` marks drifts that ran into water nobody knows.
     """
 
-    hazard_m: FloatArray
-    hazard: IntArray
-    deep_m: FloatArray
-    lost: BoolArray
+    hazard_m: PackedRaster
+    hazard: PackedRaster
+    deep_m: PackedRaster
+    lost: PackedRaster
 
 
 def drift_below(
@@ -60,12 +61,12 @@ def drift_below(
         number, beyond, view.unknown, *current, rows, cols, steps, STILL_M_S
     )
 
-    def spread(values: FloatArray | IntArray | BoolArray, fill: float) -> np.ndarray:
-        out = np.full(view.wet.shape, fill, dtype=values.dtype)
-        out[rows, cols] = values
-        return out
+    cells = np.flatnonzero(view.wet).astype(np.int32)
 
-    def metres(step: IntArray) -> FloatArray:
-        return spread(np.where(step >= 0, step * view.cell, np.nan), np.nan)
+    def held(values: FloatArray | IntArray | BoolArray, fill: float) -> PackedRaster:
+        return PackedRaster(view.grid.shape, np.asarray(fill, values.dtype), cells, values)
 
-    return Drift(metres(hazard_step), spread(met, -1), metres(deep_step), spread(lost, False))
+    def metres(step: IntArray) -> PackedRaster:
+        return held(np.where(step >= 0, step * view.cell, np.nan), np.nan)
+
+    return Drift(metres(hazard_step), held(met, -1), metres(deep_step), held(lost, False))

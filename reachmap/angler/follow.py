@@ -133,9 +133,9 @@ def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
     cell
         Size of the cells [m].
     """
-    cost = np.full(reach.shape, np.inf)
     if not (starts & reach).any():
-        return cost
+        return np.broadcast_to(np.inf, reach.shape)  # one number, in the room of one
+    cost = np.full(reach.shape, np.inf)
     mesh = mesh_of(reach)
     begin = np.flatnonzero((starts & reach)[mesh.rows, mesh.cols]).astype(np.int32)
     found, _, _ = cheapest(mesh, mesh.length, mesh.length, begin, begin[:1])

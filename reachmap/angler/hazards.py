@@ -14,6 +14,8 @@ from reachmap.markup.model import Hazard
 
 def hazard_mask(view: View, hazards: Sequence[Hazard], reach_m: float) -> BoolArray:
     """Return the cells within `reach_m` [m] of a drawn hazard."""
+    if not hazards:
+        return np.zeros(view.wet.shape, dtype=bool)
     return np.asarray(hazard_numbers(view, hazards, reach_m) >= 0)
 
 

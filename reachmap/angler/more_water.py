@@ -16,6 +16,7 @@ from reachmap.angler.stations import Ground, Stands
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid
+from reachmap.base.listed import CellList
 from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
 NEAR_M = 12.0
@@ -126,9 +127,13 @@ def shut_by(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolAr
 
 @dataclass(frozen=True, slots=True)
 class Surface:
-    """The water at one flow [m3/s]: where it is wet and how high it stands [m], shape (y, x)."""
+    """The water at one flow [m3/s]: where it is wet and how high it stands [m].
+
+    Both of shape (n,), of the cells in `river`, the same at every flow.
+    """
 
     grid: Grid
+    river: CellList
     flow: float
     label: str
     wet: BoolArray
@@ -189,7 +194,8 @@ def flows_of_rise(surfaces: Sequence[Surface], points: FloatArray, rise_m: float
     Level over the logarithm of discharge, straight between mapped flows.
     """
     found: FloatArray = np.full(len(points), np.nan)
-    left, cells = np.arange(len(points)), _cells_about(surfaces[0].grid, points)
+    grid, left = surfaces[0].grid, np.arange(len(points))
+    cells = surfaces[0].river.places(cells_about(grid, points, math.ceil(NEAR_M / grid.cell)))
     low, here = np.zeros(len(points)), surfaces[0]
     for before, there in pairwise(surfaces):
         rise = _rises(here, there, cells)
@@ -206,11 +212,13 @@ def flows_of_rise(surfaces: Sequence[Surface], points: FloatArray, rise_m: float
 def _rises(here: Surface, there: Surface, cells: IntArray) -> FloatArray:
     """Return how much higher the water stands about n places at another flow [m], shape (n,).
 
-    The median over the `cells`, shape (n, m), -1 for none, that are wet at both flows; NaN where
-    there is none.
+    The median over `cells`, places in the list of shape (n, m), -1 for none, that are wet at both
+    flows; NaN where there is none.
     """
-    wet = (cells >= 0) & here.wet.ravel()[cells] & there.wet.ravel()[cells]
-    rise = there.level.ravel()[cells] - here.level.ravel()[cells]
+    if not here.wet.size:
+        return np.full(len(cells), np.nan)
+    wet = (cells >= 0) & here.wet[cells] & there.wet[cells]
+    rise = there.level[cells] - here.level[cells]
     rise = np.sort(np.where(wet, rise, np.inf), axis=1)
     every, count = np.arange(len(cells)), wet.sum(axis=1)
     lower, upper = rise[every, (count - 1) // 2], rise[every, count // 2]
@@ -218,10 +226,12 @@ def _rises(here: Surface, there: Surface, cells: IntArray) -> FloatArray:
     return np.where(found, (lower + upper) / 2.0, np.nan)
 
 
-def _cells_about(grid: Grid, points: FloatArray) -> IntArray:
-    """Return the cells about n places as places in the flattened raster, shape (n, m); -1: none."""
+def cells_about(grid: Grid, points: FloatArray, margin: int) -> IntArray:
+    """Return the cells within `margin` rows and columns of n points [m], shape (n, m).
+
+    They are counted in the flattened raster; -1 where there is none.
+    """
     rows, cols, _ = grid.index(*points.T)
-    margin = int(np.ceil(NEAR_M / grid.cell))
     near = np.arange(-margin, margin + 1)
     row = rows[:, None, None] + near[:, None]
     col = cols[:, None, None] + near

@@ -12,7 +12,8 @@ from scipy import ndimage
 from reachmap.angler.settings import StationSettings
 from reachmap.angler.view import View
 from reachmap.angler.wading import EASY, Wading, reachable_ground
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import cells_of, joined_to, nearest_cells
 from reachmap.base.words import Side
 from reachmap.markup.model import Access
@@ -80,8 +81,8 @@ class Footing:
 
     good: BoolArray
     side: IntArray
-    wade: FloatArray
-    level: FloatArray
+    wade: PackedRaster
+    level: PackedRaster
     entered: BoolArray
     barred: IntArray
     reach: BoolArray
@@ -94,9 +95,9 @@ class Ground(NamedTuple):
     entered: BoolArray
 
 
-def find_ground(view: View, wading: Wading, access: tuple[Access, ...]) -> Ground:
-    """Return what one gets to on foot at this flow."""
-    reach = reachable_ground(wading.grade, view.land, view.dry)
+def find_ground(view: View, grade: CodeArray, access: tuple[Access, ...]) -> Ground:
+    """Return what one gets to on foot at this flow, its water graded."""
+    reach = reachable_ground(grade, view.land, view.dry)
     return Ground(reach, entered_ground(reach, access_cells(view, reach, access)))
 
 
@@ -114,10 +115,9 @@ def find_footing(
     only what can be reached on foot from land. Water takes the side of the ground nearest to it.
     `barred` is from `barred_cells`; None bars nothing.
     """
-    reach, entered = find_ground(view, wading, access)
+    reach, entered = find_ground(view, wading.grade, access)
     good = np.zeros(reach.shape, dtype=bool)
     side = np.zeros(reach.shape, dtype=np.int32)
-    wade, level = np.full(reach.shape, np.nan), np.full(reach.shape, np.nan)
     # Dry ground by the water: it takes the level of the nearest water.
     row, col = cells_of(view.dry & reach)
     away, near_row, near_col = nearest_cells(
@@ -127,19 +127,26 @@ def find_footing(
     with np.errstate(invalid="ignore"):
         low = view.bed[row, col] - near_level <= settings.rise_high_m
     shore = low & (away * view.cell <= settings.land_m)
-    at = row[shore], col[shore]
-    good[at], side[at], level[at] = True, view.side[at], near_level[shore]
-    wade[at] = near_level[shore] - view.bed[at]
+    dry = row[shore], col[shore]
+    good[dry], side[dry] = True, view.side[dry]
+    level, wade = near_level[shore], near_level[shore] - view.bed[dry]
     # Water one stands in: it takes the side of the nearest ground.
+    row, col = view.wet_cells
+    deep = wading.depth.at(np.ravel_multi_index((row, col), view.wet.shape).astype(np.int32))
     with np.errstate(invalid="ignore"):
-        stood = (wading.grade == EASY) & (wading.depth <= settings.stand_depth_high_m) & view.wet
-    at = cells_of(stood)
-    _, near_row, near_col = nearest_cells(view.dry, *at)
-    good[at], side[at], level[at] = True, view.side[near_row, near_col], view.level[at]
-    wade[at] = wading.depth[at]
+        stood = (wading.grade[row, col] == EASY) & (deep <= settings.stand_depth_high_m)
+    wet = row[stood], col[stood]
+    _, near_row, near_col = nearest_cells(view.dry, *wet)
+    good[wet], side[wet] = True, view.side[near_row, near_col]
+    cells = np.concatenate([np.ravel_multi_index(at, good.shape) for at in (dry, wet)])
+    order = np.argsort(cells)
+    wades, levels = (
+        PackedRaster(view.grid.shape, np.array(np.nan), cells[order].astype(np.int32), one[order])
+        for one in (np.r_[wade, deep[stood]], np.r_[level, view.level[wet]])
+    )
     if barred is None:
         barred = np.full(reach.shape, -1, dtype=np.int32)
-    return Footing(good, side, wade, level, entered, barred, reach)
+    return Footing(good, side, wades, levels, entered, barred, reach)
 
 
 def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
@@ -225,7 +232,7 @@ def _beside(
     low, high = float(station[body].min()), float(station[body].max())
     count = max(round((high - low) / settings.spacing_m), 1)
     edges = np.linspace(low, high + 1e-6, count + 1)
-    effort = away + settings.depth_effort * np.maximum(footing.wade[window], 0.0)
+    effort = away + settings.depth_effort * np.maximum(footing.wade.window(*window), 0.0)
     found = []
     for side in SIDES:
         here = good & (footing.side[window] == side)
@@ -275,12 +282,13 @@ def _stands(
         over[i] = across if float((gap @ across).mean()) > 0 else -across
         away[i] = float(np.hypot(gap[:, 0], gap[:, 1]).min())
     count = len(rows)
+    flat = np.ravel_multi_index((rows, cols), view.wet.shape).astype(np.int32)
     return Stands(
         water=np.full(count, piece.number, dtype=np.int32),
         side=np.full(count, side, dtype=np.int32),
         point=point,
-        level=footing.level[rows, cols],
-        wade=footing.wade[rows, cols],
+        level=footing.level.at(flat),
+        wade=footing.wade.at(flat),
         speed=np.where(
             view.wet[rows, cols], np.hypot(view.east[rows, cols], view.north[rows, cols]), 0.0
         ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,7 +12,8 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import EIGHT, Patches, cells_of, joined_to, on_border
+from reachmap.base.packed import PLANE, packed_fields, values_at
+from reachmap.base.patches import EIGHT, Patches, cells_of, filled_from, on_border
 from reachmap.base.words import Wet
 
 
@@ -21,8 +22,8 @@ class View:
     """One flow over the ground; arrays of shape (y, x), NaN unknown.
 
     `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
-    to the outside of the river by dry ground: one walks there from home; `rim` the cells next to
-    the end of the mapped ground. `side` is +1 on river
+    to the outside of the river by dry ground: one walks there from home; `rim` the mapped
+    cells next to the end of the mapped ground. `side` is +1 on river
     left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
     of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
     from a terrain model.
@@ -60,7 +61,10 @@ class View:
     @cached_property
     def speed(self) -> FloatArray:
         """Return the speed of the water [m/s], shape (y, x)."""
-        return np.asarray(np.hypot(self.east, self.north))
+        cells = cells_of(~np.isnan(self.east))
+        speed = np.full(self.east.shape, np.nan)
+        speed[cells] = np.hypot(self.east[cells], self.north[cells])
+        return speed
 
     @cached_property
     def wet_cells(self) -> tuple[IntArray, IntArray]:
@@ -85,7 +89,7 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     Parameters
     ----------
     ground
-        The ground stage's Dataset.
+        The ground stage's Dataset, with or without `marked_ends`.
     flow
         The flow stage's Dataset, with one flow or at one flow.
     then
@@ -97,15 +101,13 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         If `flow` holds several flows or lies on another raster.
     """
     flow = _one(flow, ground)
-    codes = flow["wet"].to_numpy()
-    wet, unknown = codes == Wet.YES, codes == Wet.UNKNOWN
-    dry = (codes == Wet.NO) & np.isfinite(ground["bed"].to_numpy())
+    ends = land_ends(ground)
+    bed, offset = _floats(ground, "bed"), _floats(ground, "offset")
     line = Centreline.of(ground)
-    rim = mapped_rim(ground["bed"].to_numpy())
-    land, side = _land(ground, line, dry, rim)
-
-    def of(dataset: xr.Dataset, name: str) -> FloatArray:
-        return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
+    rim = np.zeros(bed.shape, dtype=bool)
+    rim.ravel()[ends.rim] = True
+    wet, dry, unknown = _state(flow, bed)
+    land, side = _land(offset, dry, ends)
 
     wet_then = np.zeros(wet.shape, dtype=bool)
     if then is not None:
@@ -114,19 +116,19 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         grid=Grid.of(ground),
         flow=float(flow["flow"]),
         label=str(flow["asked"].item()),
-        wet=np.asarray(wet),
-        dry=np.asarray(dry),
-        unknown=np.asarray(unknown),
-        level=of(flow, "level"),
-        depth=of(flow, "depth"),
-        east=of(flow, "east_speed"),
-        north=of(flow, "north_speed"),
-        bed=of(ground, "bed"),
-        surface=of(ground, "surface"),
-        confidence=of(ground, "confidence"),
+        wet=wet,
+        dry=dry,
+        unknown=unknown,
+        level=_floats(flow, "level"),
+        depth=_floats(flow, "depth"),
+        east=_floats(flow, "east_speed"),
+        north=_floats(flow, "north_speed"),
+        bed=bed,
+        surface=_floats(ground, "surface"),
+        confidence=_floats(ground, "confidence"),
         cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
-        station=of(ground, "station"),
-        offset=of(ground, "offset"),
+        station=_floats(ground, "station"),
+        offset=offset,
         length=line.foot,
         land=land,
         rim=rim,
@@ -135,6 +137,46 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         wet_then=np.asarray(wet_then),
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
+
+
+def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
+    """Return another flow over the ground of a view, as `view_of` would; the ground is shared."""
+    flow = _one(flow, ground)
+    wet, dry, unknown = _state(flow, view.bed)
+    land, side = _land(view.offset, dry, land_ends(ground))
+    return replace(
+        view,
+        flow=float(flow["flow"]),
+        label=str(flow["asked"].item()),
+        wet=wet,
+        dry=dry,
+        unknown=unknown,
+        level=_floats(flow, "level"),
+        depth=_floats(flow, "depth"),
+        east=_floats(flow, "east_speed"),
+        north=_floats(flow, "north_speed"),
+        land=land,
+        side=side,
+    )
+
+
+def without_water(view: View) -> View:
+    """Return the ground of a view, for `over`; level, depth and speeds are empty arrays."""
+    none = np.zeros((0, 0))
+    return replace(view, level=none, depth=none, east=none, north=none)
+
+
+def _floats(dataset: xr.Dataset, name: str) -> FloatArray:
+    """Return a field as an array of double precision."""
+    return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
+
+
+def _state(flow: xr.Dataset, bed: FloatArray) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """Return which cells are wet, which known ground is dry, and of which it is not known."""
+    codes = flow["wet"].to_numpy()
+    dry = codes == Wet.NO
+    dry[dry] = np.isfinite(bed[dry])
+    return np.asarray(codes == Wet.YES), dry, np.asarray(codes == Wet.UNKNOWN)
 
 
 def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
@@ -150,36 +192,63 @@ def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
     return flow
 
 
-def land_ends(
-    ground: xr.Dataset, line: Centreline, rim: BoolArray | None = None
-) -> tuple[BoolArray, BoolArray]:
-    """Return the cells at the end of the mapped ground beyond half the drawn width, left and right.
+@dataclass(frozen=True, slots=True)
+class LandEnds:
+    """Where land begins, at any flow: cells counted in the flattened raster, shape (n,).
 
-    Dry ground joined to one of them at some flow is land then. `rim` is from `mapped_rim`, where
-    that is known already.
+    `rim` are known cells of `mapped_rim`, `left` and `right` those of them beyond half the drawn
+    width on that side of the line. Dry ground joined to one of these at some flow is land then.
     """
-    half = 0.5 * line.width(np.nan_to_num(ground["station"].to_numpy()))
-    offset = ground["offset"].to_numpy()
-    if rim is None:
-        rim = mapped_rim(ground["bed"].to_numpy())
+
+    rim: IntArray
+    left: IntArray
+    right: IntArray
+
+
+LAND_ENDS = "land_ends"
+RIM, LEFT_END, RIGHT_END = 1, 2, 3
+"""Codes of the field that `marked_ends` adds: of the rim, and of its parts where land begins."""
+
+
+def marked_ends(ground: xr.Dataset) -> xr.Dataset:
+    """Return the ground with where land begins as one more field, so that it is found once."""
+    if LAND_ENDS in ground:
+        return ground
+    ends = land_ends(ground)
+    codes = np.zeros(ground["bed"].shape, dtype=np.uint8)
+    for code, cells in ((RIM, ends.rim), (LEFT_END, ends.left), (RIGHT_END, ends.right)):
+        codes.ravel()[cells] = code
+    return ground.assign(packed_fields([xr.Dataset({LAND_ENDS: (PLANE, codes)})]))
+
+
+def land_ends(ground: xr.Dataset) -> LandEnds:
+    """Return where land begins."""
+    if LAND_ENDS in ground:
+        codes = ground[LAND_ENDS].to_numpy().ravel()
+        marked = np.flatnonzero(codes).astype(np.int32)
+        return LandEnds(marked, *(marked[codes[marked] == one] for one in (LEFT_END, RIGHT_END)))
+    bed = ground["bed"].to_numpy()
+    rim = np.flatnonzero(mapped_rim(bed) & np.isfinite(bed)).astype(np.int32)
+    station, offset = (values_at(ground[name], rim) for name in ("station", "offset"))
+    half = 0.5 * Centreline.of(ground).width(np.nan_to_num(station))
     with np.errstate(invalid="ignore"):
-        return rim & (offset > half), rim & (offset < -half)
+        return LandEnds(rim, rim[offset > half], rim[offset < -half])
 
 
-def _land(
-    ground: xr.Dataset, line: Centreline, dry: BoolArray, rim: BoolArray
-) -> tuple[BoolArray, IntArray]:
+def _land(offset: FloatArray, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;
     anything else is an island, a bar or a rock. A piece that lies beyond on both sides (a dry bed
     across the whole river) is land cell by cell.
     """
-    offset = ground["offset"].to_numpy()
-    left, right = (joined_to(ends, dry) for ends in land_ends(ground, line, rim))
-    land = left | right
-    side = np.where(left & right, np.sign(np.nan_to_num(offset)), left.astype(int) - right)
-    return land, np.where(land, side, 0).astype(np.int32)
+    left, right = (filled_from(cells, dry) for cells in (ends.left, ends.right))
+    side = np.zeros(dry.shape, dtype=np.int32)
+    side[cells_of(left)] += 1
+    side[cells_of(right)] -= 1
+    both = cells_of(left & right)
+    side[both] = np.sign(np.nan_to_num(offset[both]))
+    return left | right, side
 
 
 def mapped_rim(bed: FloatArray) -> BoolArray:

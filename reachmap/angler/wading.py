@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,7 +16,8 @@ from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import joined_to, patch_sizes
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
@@ -44,8 +46,8 @@ class Wading:
     """
 
     grade: CodeArray
-    depth: FloatArray
-    speed: FloatArray
+    depth: PackedRaster
+    speed: PackedRaster
     cut: BoolArray
     drift: Drift
     limit: WadeLimit
@@ -116,27 +118,66 @@ def grade_water(
     waded; patches too small to stand in take the next worse grade.
     """
     limit = limit_for(angler, settings)
+    grade, reckoned, drift = _graded(view, hazards, limit, settings)
+    cells = np.ravel_multi_index(view.wet_cells, view.wet.shape).astype(np.int32)
+    deeper, quicker = (_held(view.wet.shape, cells, one) for one in reckoned)
+    return _waded(view, grade, settings, (deeper, quicker), drift, limit)
+
+
+def _held(shape: tuple[int, ...], cells: IntArray, values: FloatArray) -> PackedRaster:
+    """Return values of cells of the flattened raster as a raster, NaN elsewhere."""
+    rows, cols = shape
+    return PackedRaster((rows, cols), np.array(np.nan), cells, values)
+
+
+class Graded(NamedTuple):
+    """Graded water of one flow in little room: grades (y, x), and of its wet cells what they bear.
+
+    `cells` are their rows and columns, `depth` and `speed` those to reckon with [m, m/s], (n,).
+    """
+
+    grade: CodeArray
+    cells: tuple[IntArray, IntArray]
+    depth: FloatArray
+    speed: FloatArray
+
+
+def graded_water(
+    view: View, hazards: tuple[Hazard, ...], angler: Angler, settings: WadingSettings
+) -> Graded:
+    """Return the grades of `grade_water`, without the rest of it."""
+    grade, reckoned, _ = _graded(view, hazards, limit_for(angler, settings), settings)
+    grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
+    return Graded(join_to_land(grade, view.land, view.dry), view.wet_cells, *reckoned)
+
+
+def _graded(
+    view: View, hazards: tuple[Hazard, ...], limit: WadeLimit, settings: WadingSettings
+) -> tuple[CodeArray, tuple[FloatArray, FloatArray], Drift]:
+    """Return the grade of each cell by itself, and depth and speed to reckon with and the drift.
+
+    The grade has the shape (y, x); depth [m] and speed [m/s] are those of the wet cells, (n,).
+    """
     cells = view.wet_cells
     brushy = np.isin(view.cover[cells], BRUSHY)
     mapped = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
     water = expected_water(view, mapped, settings)
     grade = by_chance(view, water, limit, settings)
-    deeper, quicker = view.depth.copy(), view.speed.copy()
-    deeper[cells] = water.depth + settings.reckoned * water.depth_error
-    quicker[cells] = water.speed + settings.reckoned * water.speed_error
+    deep = water.depth + settings.reckoned * water.depth_error
+    quick = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)
-    out = danger[cells] | (drift.hazard_m[cells] <= settings.drift_high_m)
-    out |= brushy & (deeper[cells] > settings.brush_depth_high_m)
+    out = danger[cells] | (drift.hazard_m.values <= settings.drift_high_m)
+    out |= brushy & (deep > settings.brush_depth_high_m)
     code = grade[cells]
     code[out & (code != UNKNOWN)] = NO
     code[brushy & (code == EASY)] = CAREFUL
     grade[cells] = code
-    return _waded(view, grade, settings, (deeper, quicker), drift, limit)
+    return grade, (deep, quick), drift
 
 
 def stricter_of(
-    view: View, wading: Wading, others: Sequence[Wading], settings: WadingSettings
+    view: View, wading: Wading, others: Iterable[Graded], settings: WadingSettings
 ) -> Wading:
     """Return the grading with the worst grade of all in each cell that is under water in both.
 
@@ -152,12 +193,20 @@ def stricter_of(
     settings
         Least size of a patch.
     """
-    grade, deeper, quicker = wading.grade.copy(), wading.depth.copy(), wading.speed.copy()
+    grade, deeper, quicker = wading.grade.copy(), wading.depth, wading.speed
     for other in others:
-        both = (grade != NONE) & (other.grade != NONE)
-        grade[both] = np.maximum(grade[both], other.grade[both])
-        deeper[both] = np.fmax(deeper[both], other.depth[both])
-        quicker[both] = np.fmax(quicker[both], other.speed[both])
+        np.maximum(grade, other.grade, out=grade, where=(grade != NONE) & (other.grade != NONE))
+        wet = (grade[other.cells] != NONE) & (other.grade[other.cells] != NONE)
+        there = np.ravel_multi_index(other.cells, grade.shape)[wet]
+        cells = np.union1d(deeper.cells, there).astype(np.int32)
+        deeper, quicker = (
+            _held(
+                grade.shape,
+                cells,
+                np.fmax(mine.at(cells), _held(grade.shape, there, its).at(cells)),
+            )
+            for mine, its in ((deeper, other.depth[wet]), (quicker, other.speed[wet]))
+        )
     found = _waded(view, grade, settings, (deeper, quicker), wading.drift, wading.limit)
     return replace(found, cut=found.cut | wading.cut)
 
@@ -166,7 +215,7 @@ def _waded(
     view: View,
     grade: CodeArray,
     settings: WadingSettings,
-    reckoned: tuple[FloatArray, FloatArray],
+    reckoned: tuple[PackedRaster, PackedRaster],
     drift: Drift,
     limit: WadeLimit,
 ) -> Wading:
@@ -190,7 +239,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
     if easy_allowed(view):
         code[easy] = EASY
     code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN
-    grade = np.where(view.unknown, UNKNOWN, NONE).astype(np.uint8)
+    grade = view.unknown.astype(np.uint8) * np.uint8(UNKNOWN)
     grade[cells] = code
     return grade
 

@@ -12,13 +12,14 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.more_water import Surface, with_more_water
+from reachmap.angler.more_water import Surface, cells_about, with_more_water
 from reachmap.angler.view import land_ends
-from reachmap.angler.wading import GRADES, NONE, reachable_ground
+from reachmap.angler.wading import CAREFUL, EASY, GRADES, NONE
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import FOUR, joined_to
+from reachmap.base.listed import CellList
+from reachmap.base.packed import values_at
+from reachmap.base.patches import FOUR
 from reachmap.base.words import Side, WadeGrade, Wet
 
 NEAR_CELLS = 6
@@ -28,21 +29,18 @@ smaller; our choice."""
 WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 """Grades of water that one may wade."""
 
-STEPS = (np.argwhere(FOUR) - 1).T
-"""Rows and columns from a cell to itself and to those that share a side with it."""
-
 Grounds = dict[int, IntArray]
-"""Place in a layer, and the cells of the ground one would stand on there, counted in the flattened
-raster. What needs no wading to get to land, or has no way at all, is left out."""
+"""Place in a layer, and the ground one would stand on there, as places in the list of cells. What
+needs no wading to get to land, or has no way at all, is left out."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Stage:
     """One flow: its water, land, what one reaches on foot, bars and zones by number.
 
-    Arrays have shape (y, x); the zones one may wade are numbered from 1 in the order of the layer
-    `wading`, 0 where there is none. `bar_cells` holds the cells of each bar, counted in the
-    flattened raster.
+    Arrays have the shape (n,) of the list of cells in `surface`; the zones one may wade are
+    numbered from 1 in the order of the layer `wading`, 0 where there is none. `bar_cells` holds the
+    places in the list of each bar's cells.
     """
 
     surface: Surface
@@ -122,25 +120,40 @@ def when_cut_off(
 
 
 def _stages(ground: xr.Dataset, flows: xr.Dataset, wading: gpd.GeoDataFrame) -> list[_Stage]:
-    """Return every flow, its graded water put back on the raster."""
+    """Return every flow, its graded water put back on the cells that are known or ever wet."""
     codes = {grade.value: code for code, grade in GRADES.items()}
     waded = wading[wading["grade"].isin(WADED)]
-    grid, known = Grid.of(ground), np.isfinite(ground["bed"].to_numpy())
-    left, right = land_ends(ground, Centreline.of(ground))
-    wet, level = flows["wet"].to_numpy(), flows["level"].to_numpy()
-    names = zip(flows["flow"].to_numpy(), flows["asked"].to_numpy(), strict=True)
+    grid = Grid.of(ground)
+    river, known, ends = _river(ground, flows)
     stages = []
+    names = zip(flows["flow"].to_numpy(), flows["asked"].to_numpy(), strict=True)
     for index, (flow, label) in enumerate(names):
-        surface = Surface(grid, float(flow), str(label), wet[index] == Wet.YES, level[index])
-        dry = (wet[index] == Wet.NO) & known
-        land = joined_to(left | right, dry)
+        one = flows.isel(flow=index)
+        wet, level = (values_at(one[name], river.cells) for name in ("wet", "level"))
+        surface = Surface(grid, river, float(flow), str(label), wet == Wet.YES, level)
+        dry = (wet == Wet.NO) & known
+        land = river.joined_to(ends, dry)
         mine = waded[waded["flow_label"] == surface.label]
-        zones = grid.rasterize(mine.geometry)
+        zones = grid.rasterize(mine.geometry).ravel()[river.cells]
         grade = np.array([NONE, *(codes[one] for one in mine["grade"])], dtype=np.uint8)[zones]
-        reach = reachable_ground(grade, land, dry)
-        bars = ndimage.label(dry & ~land, FOUR)[0].astype(np.int32)
+        reach = river.joined_to(land, land | dry | (grade == EASY) | (grade == CAREFUL))
+        bars = river.patches(dry & ~land)
         stages.append(_Stage(surface, land, reach, bars, _patches(bars), zones))
     return stages
+
+
+def _river(ground: xr.Dataset, flows: xr.Dataset) -> tuple[CellList, BoolArray, BoolArray]:
+    """Return the cells known or wet at some flow; which are known, and where land begins."""
+    known = np.isfinite(ground["bed"].to_numpy())
+    ever = known.copy()
+    for index in range(flows.sizes["flow"]):
+        ever |= flows["wet"].isel(flow=index).to_numpy() == Wet.YES
+    river = CellList.of(ever)
+    begin = land_ends(ground)
+    ends = np.zeros(river.cells.size, dtype=bool)
+    at = river.places(np.r_[begin.left, begin.right])
+    ends[at[at >= 0]] = True
+    return river, known.ravel()[river.cells], ends
 
 
 def _closings(stages: Sequence[_Stage], grounds: Sequence[IntArray]) -> FloatArray:
@@ -160,7 +173,7 @@ def _closes(stages: Sequence[_Stage], ground: IntArray) -> tuple[float, float, f
     """Return last open flow, first closed one and rise of one ground, as `_closings` does."""
     last = stages[0]
     for stage in stages[1:]:
-        if not stage.reach.ravel()[ground].any():
+        if not stage.reach[ground].any():
             rise = _rise(stages[0].surface, stage.surface, ground)
             return last.surface.flow, stage.surface.flow, rise
         last = stage
@@ -174,61 +187,69 @@ def _near_cells(grid: Grid) -> int:
 
 def _rise(here: Surface, there: Surface, ground: IntArray) -> float:
     """Return how much higher the water stands about a ground at another flow [m]; NaN unknown."""
-    around = _near_cells(here.grid)
-    rows, cols = np.unravel_index(ground, here.wet.shape)
+    river, around = here.river, _near_cells(here.grid)
+    rows, cols = np.unravel_index(river.cells[ground], river.shape)
     top, left = (max(int(at.min()) - around, 0) for at in (rows, cols))
-    window = (
-        slice(top, int(rows.max()) + around + 1),
-        slice(left, int(cols.max()) + around + 1),
+    bottom, right = (
+        min(int(at.max()) + around + 1, size)
+        for at, size in zip((rows, cols), river.shape, strict=True)
     )
-    near = np.zeros(here.wet[window].shape, dtype=bool)
-    near[rows - top, cols - left] = True
-    near = ndimage.binary_dilation(near, FOUR, iterations=around)
-    near &= here.wet[window] & there.wet[window]
-    if not near.any():
+    about = np.zeros((bottom - top, right - left), dtype=bool)
+    about[rows - top, cols - left] = True
+    row, col = np.nonzero(ndimage.binary_dilation(about, FOUR, iterations=around))
+    near = river.places((row + top) * river.shape[1] + col + left)
+    near = near[near >= 0]
+    near = near[here.wet[near] & there.wet[near]]
+    if not near.size:
         return float("nan")
-    return float(np.median(there.level[window][near] - here.level[window][near]))
+    return float(np.median(there.level[near] - here.level[near]))
 
 
 def _of_bars(stage: _Stage, bars: gpd.GeoDataFrame, places: IntArray) -> Grounds:
     """Return the grounds of bars: themselves."""
-    found, grid = {}, stage.surface.grid
+    found, grid, river = {}, stage.surface.grid, stage.surface.river
     for place, shape in zip(places, bars.geometry.iloc[places], strict=True):
         window = grid.window_over(shape.bounds, margin=1)
-        inside = grid.part(window).rasterize([shape]) > 0
-        found[int(place)] = _reached(stage, stage.bars[window][inside])
+        row, col = np.nonzero(grid.part(window).rasterize([shape]))
+        inside = river.places((row + window[0].start) * river.shape[1] + col + window[1].start)
+        found[int(place)] = _reached(stage, stage.bars[inside[inside >= 0]])
     return {place: cells for place, cells in found.items() if cells is not None}
 
 
 def _of_stands(stage: _Stage, stands: gpd.GeoDataFrame, places: IntArray) -> Grounds:
     """Return the grounds of stands: the bars one stands on or beside."""
     off_land = places[(stands["side"] == Side.ISLAND).to_numpy()[places]]
+    grid, river = stage.surface.grid, stage.surface.river
     points = shapely.get_coordinates(stands.geometry.iloc[off_land].to_numpy())
-    rows, cols, inside = stage.surface.grid.index(*points.T)
-    found, around = {}, _near_cells(stage.surface.grid)
-    for place, row, col in zip(off_land[inside], rows[inside], cols[inside], strict=True):
-        near = stage.bars[
-            max(row - around, 0) : row + around + 1,
-            max(col - around, 0) : col + around + 1,
-        ]
-        found[int(place)] = _reached(stage, near)
+    *_, inside = grid.index(*points.T)
+    near = river.places(cells_about(grid, points[inside], _near_cells(grid)))
+    bars = np.where(near >= 0, stage.bars[near], 0)
+    found = {
+        int(place): _reached(stage, one) for place, one in zip(off_land[inside], bars, strict=True)
+    }
     return {place: cells for place, cells in found.items() if cells is not None}
 
 
 def _of_zones(stage: _Stage, wading: gpd.GeoDataFrame, places: IntArray) -> Grounds:
     """Return the grounds of zones one may wade: the bars beside one, or else the zone itself."""
     waded = places[wading["grade"].isin(WADED).to_numpy()[places]]
-    zones, shape = _patches(stage.zones), stage.zones.shape
+    zones = _patches(stage.zones)
+    # Each cell of a zone, and in turn itself and those that share a side with it.
+    here, there = stage.surface.river.beside
+    itself = np.flatnonzero(stage.zones)
+    zone = stage.zones[np.r_[itself, here, there]]
+    beside = np.r_[itself, there, here]
+    by_land = set(zone[stage.land[beside]].tolist())
+    touching = np.flatnonzero((zone > 0) & (stage.bars[beside] > 0))
+    touching = touching[np.argsort(zone[touching], kind="stable")]
+    first = np.searchsorted(zone[touching], np.arange(len(waded) + 2))
     found = {}
     for number, place in enumerate(waded.tolist(), start=1):
-        cells = zones[number]
-        rows, cols = np.unravel_index(cells, shape)
-        near = (rows[:, None] + STEPS[0], cols[:, None] + STEPS[1])
-        beside = np.ravel_multi_index(near, shape, mode="clip")
-        if stage.land.ravel()[beside].any():
+        if number in by_land:
             continue
-        bars = _reached(stage, stage.bars.ravel()[beside])
-        found[place] = cells if bars is None else bars
+        mine = touching[first[number] : first[number + 1]]
+        bars = _reached(stage, stage.bars[beside[mine]])
+        found[place] = zones[number] if bars is None else bars
     return found
 
 
@@ -238,13 +259,13 @@ def _reached(stage: _Stage, bars: IntArray) -> IntArray | None:
     if not numbers:
         return None
     cells = np.concatenate([stage.bar_cells[number] for number in numbers])
-    return cells if stage.reach.ravel()[cells].any() else None
+    return cells if stage.reach[cells].any() else None
 
 
 def _patches(numbers: IntArray) -> dict[int, IntArray]:
-    """Return the cells that hold each number above 0, counted in the flattened raster."""
+    """Return the places in the list of cells that hold each number above 0."""
     cells = np.flatnonzero(numbers).astype(np.int32)
-    cells = cells[np.argsort(numbers.ravel()[cells], kind="stable")]
-    names, starts, counts = np.unique(numbers.ravel()[cells], return_index=True, return_counts=True)
+    cells = cells[np.argsort(numbers[cells], kind="stable")]
+    names, starts, counts = np.unique(numbers[cells], return_index=True, return_counts=True)
     parts = zip(names.tolist(), starts, counts, strict=True)
     return {name: cells[start : start + count] for name, start, count in parts}

@@ -12,10 +12,12 @@ from shapely import Polygon, STRtree
 
 from reachmap.angler.follow import follow_current
 from reachmap.angler.view import View
-from reachmap.angler.wading import CAREFUL, EASY, GRADES, UNKNOWN, Wading
+from reachmap.angler.wading import CAREFUL, EASY, GRADES, NONE, UNKNOWN, Wading
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
-from reachmap.base.patches import EIGHT, FOUR, cells_of, nearest_cells, widened
+from reachmap.base.listed import CellList
+from reachmap.base.packed import PackedRaster
+from reachmap.base.patches import cells_of, nearest_cells, steps_in, widened
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Stretch
 from reachmap.markup.model import Hazard
@@ -43,7 +45,7 @@ def wading_layer(
     found.sort(key=lambda one: one[0])
     near = _nearest([polygon for _, _, polygon in found], hazards)
     for (code, number, polygon), near_m in zip(found, near, strict=True):
-        window = _wider(windows[number - 1])
+        window = wider(windows[number - 1])
         inside = labels[window] == number
         facts = zone_facts(view, wading, inside, window, hazards, out_m, shore)
         known = facts["below_kind"] is not None or facts["drift_lost"]
@@ -76,16 +78,29 @@ def _nearest(polygons: Sequence[Polygon], hazards: Sequence[Hazard]) -> FloatArr
 
 def _patches(view: View, grade: CodeArray) -> tuple[IntArray, list[int]]:
     """Return numbers from 1 of patches of one grade, 0 elsewhere, and the grade of each number."""
-    numbers = np.zeros(grade.shape, dtype=np.int32)
+    drawn = (grade != NONE) & (grade != UNKNOWN)
+    near = _about(view, 2)
+    drawn[near] |= grade[near] == UNKNOWN
+    river = CellList.of(drawn)
+    mine = grade.ravel()[river.cells]
+    found = np.zeros(mine.shape, dtype=np.int32)
     codes = [0]
     for code in GRADES:
-        mask = grade == code
-        if code == UNKNOWN:
-            mask &= view.wet | ndimage.binary_dilation(view.wet, EIGHT, iterations=2)
-        labels, count = ndimage.label(mask, FOUR)
-        numbers[mask] = labels[mask] + (len(codes) - 1)
-        codes += [code] * count
+        patches = river.patches(mine == code)
+        found += np.where(patches > 0, patches + (len(codes) - 1), 0)
+        codes += [code] * int(patches.max(initial=0))
+    numbers = np.zeros(grade.shape, dtype=np.int32)
+    numbers.ravel()[river.cells] = found
     return numbers, codes
+
+
+def _about(view: View, margin: int) -> tuple[IntArray, IntArray]:
+    """Return rows and columns of the cells at most `margin` cells off water, some twice."""
+    row, col = view.wet_cells
+    d_row, d_col = steps_in(np.ones((2 * margin + 1, 2 * margin + 1), dtype=bool))
+    rows, cols = (row[:, None] + d_row).ravel(), (col[:, None] + d_col).ravel()
+    inside = (rows >= 0) & (rows < view.wet.shape[0]) & (cols >= 0) & (cols < view.wet.shape[1])
+    return rows[inside], cols[inside]
 
 
 def _chance(code: int, settings: WadingSettings) -> float:
@@ -107,7 +122,7 @@ def zone_facts(
     inside: BoolArray,
     window: tuple[slice, slice],
     hazards: Sequence[Hazard],
-    out_m: FloatArray,
+    out_m: PackedRaster,
     shore: BoolArray,
 ) -> dict[str, Any]:
     """Return what is known of a zone as columns of the layer `wading`.
@@ -128,37 +143,36 @@ def zone_facts(
     side = view.side[window][widened(inside) & view.dry[window]]
     share, where = _along(view.station[window], inside, inside & shore[window])
     drift = wading.drift
-    away = np.where(inside, drift.hazard_m[window], np.nan)
+    away = np.where(inside, drift.hazard_m.window(*window), np.nan)
     nearest = int(np.nanargmin(away)) if np.isfinite(away).any() else -1
-    hazard = hazards[int(drift.hazard[window].flat[nearest])] if nearest >= 0 else None
+    hazard = hazards[int(drift.hazard.window(*window).flat[nearest])] if nearest >= 0 else None
     return {
-        "out_m": _most(out_m[window][inside]),
-        "depth_m": _most(wading.depth[window][inside]),
-        "speed_m_s": _most(wading.speed[window][inside]),
+        "out_m": _most(out_m.window(*window)[inside]),
+        "depth_m": _most(wading.depth.window(*window)[inside]),
+        "speed_m_s": _most(wading.speed.window(*window)[inside]),
         "bank_left": bool((side > 0).any()),
         "bank_right": bool((side < 0).any()),
         "bank_island": bool((side == 0).any()),
         "bank_share": share,
         "bank_at": where,
         "no_way_share": float(wading.cut[window][inside].mean()),
-        "deep_share": float(np.isfinite(drift.deep_m[window][inside]).mean()),
-        "drift_lost": bool(drift.lost[window][inside].any()),
+        "deep_share": float(np.isfinite(drift.deep_m.window(*window)[inside]).mean()),
+        "drift_lost": bool(drift.lost.window(*window)[inside].any()),
         "below_kind": hazard.kind.value if hazard else None,
         "below_note": hazard.note if hazard else "",
         "below_m": float(away.flat[nearest]) if hazard else float("nan"),
     }
 
 
-def _out(view: View, grade: CodeArray) -> FloatArray:
+def _out(view: View, grade: CodeArray) -> PackedRaster:
     """Return the distance of waded water from ground one can step on [m]; NaN elsewhere."""
     rows, cols = cells_of((grade == EASY) | (grade == CAREFUL))
     away, _, _ = nearest_cells(view.dry, rows, cols)
-    out_m = np.full(grade.shape, np.nan)
-    out_m[rows, cols] = np.where(np.isfinite(away), away * view.cell - view.cell / 2, np.nan)
-    return out_m
+    out_m = np.where(np.isfinite(away), away * view.cell - view.cell / 2, np.nan)
+    return PackedRaster(grade.shape, np.array(np.nan), rows * grade.shape[1] + cols, out_m)
 
 
-def _wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
+def wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
     """Return a window with one more cell all round, for the ground beside it."""
     rows, cols = window
     return (

@@ -60,7 +60,7 @@ class PackedRaster:
         return cls((rows, cols), ground, cells, raster.ravel()[cells])
 
     def at(self, cells: IntArray) -> np.ndarray:
-        """Return the values at cells, given as indices into the raveled raster, shape (n,)."""
+        """Return the values at cells, indices into the raveled raster, of any shape."""
         if self.cells.size == 0:
             return np.full(cells.shape, self.ground, dtype=self.values.dtype)
         place = np.minimum(np.searchsorted(self.cells, cells), self.cells.size - 1)
@@ -95,6 +95,10 @@ class PackedRaster:
         inside = (col >= left) & (col < right)
         here = (row[inside] - first) * size[1] + col[inside] - left
         return PackedRaster(size, self.ground, here, self.values[begin:end][inside])
+
+    def of_cells(self, rows: IntArray, cols: IntArray) -> np.ndarray:
+        """Return the values of cells by row and column, of any shape."""
+        return self.at((rows * np.int64(self.shape[1]) + cols).astype(np.int32))
 
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
@@ -265,10 +269,9 @@ def _sharing(raster: PackedRaster, alike: Iterable[IntArray]) -> PackedRaster:
 def numbers_in(field: xr.DataArray) -> np.ndarray:
     """Return every number that a field holds, in no order; packed rasters do not become dense.
 
-    Those of a part that was chosen from packed rasters are those of the whole.
+    The value that most cells of a packed raster have is there once for each.
     """
-    data = field.variable._data
-    held = data.array if isinstance(data, indexing.LazilyIndexedArray) else None
-    if not isinstance(held, PackedStack):
+    held = _held(field)
+    if held is None:
         return field.to_numpy().ravel()
-    return np.concatenate([np.append(one.values, one.ground) for one in held.rasters])
+    return np.concatenate([np.append(one.values, one.ground) for one in held])

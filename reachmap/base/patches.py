@@ -61,6 +61,15 @@ def joined_to(seeds: BoolArray, mask: BoolArray, structure: BoolArray = FOUR) ->
     return np.asarray(fill_from(*cells_of(seeds & mask), mask, *steps_in(structure)))
 
 
+def filled_from(cells: IntArray, mask: BoolArray, structure: BoolArray = FOUR) -> BoolArray:
+    """Return the patches of `mask` that hold one of some cells or more; shape (y, x).
+
+    `cells` are counted in the flattened raster, shape (n,); those outside `mask` hold nothing.
+    """
+    rows, cols = (one.astype(np.int32) for one in np.divmod(cells, mask.shape[1]))
+    return np.asarray(fill_from(rows, cols, mask, *steps_in(structure)))
+
+
 def patch_sizes(mask: BoolArray, structure: BoolArray = FOUR) -> IntArray:
     """Return for each cell how many cells its patch has, 0 outside `mask`; shape (y, x)."""
     return np.asarray(sizes_of(mask, *steps_in(structure)))

@@ -63,8 +63,12 @@ def read_flows(
     workers
         Processes that may work side by side; 1 stays in this one.
     """
-    work = partial(_work, reach, terrain, settings)
-    with _mapper(min(workers, sum(task.stood is None for task in tasks))) as run:
+    missing = sum(task.stood is None for task in tasks)
+    if missing:  # what no flow changes is found once
+        terrain = angler.marked_ends(terrain)
+    bends = water.bends_of(terrain, settings.water.bends) if missing else []
+    work = partial(_work, reach, terrain, bends, settings)
+    with _mapper(min(workers, missing)) as run:
         for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
             if task.read is None:
                 read = store.layers(f"water {task.label}", task.water_key, partial(_given, read))
@@ -116,14 +120,14 @@ def reading_tasks(
 
 
 def _work(
-    reach: Markup, terrain: xr.Dataset, settings: Settings, task: Task
+    reach: Markup, terrain: xr.Dataset, bends: list[water.Bend], settings: Settings, task: Task
 ) -> tuple[Layers, Layers]:
     """Return one flow's layers of water and angler; what is stored is handed back as it is."""
     read, stood = task.read, task.stood
     if task.flow is None:
         return read or {}, stood or {}
     if read is None:
-        read = dict(water.read_water(terrain, task.flow, settings.water).layers)
+        read = dict(water.read_water(terrain, task.flow, settings.water, bends=bends).layers)
     if stood is None:
         stood = dict(
             angler.assess(

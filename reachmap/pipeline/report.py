@@ -13,11 +13,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import xarray as xr
-from scipy.ndimage import binary_dilation
 
 from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.patches import EIGHT, cells_of, steps_in
 from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
@@ -260,7 +260,12 @@ def _flow(
 
 def _beside_water(wet: CodeArray) -> BoolArray:
     """Return the unknown cells that touch water: where it may be wider than anyone knows."""
-    touched = binary_dilation(wet == Wet.YES, np.ones((3, 3), dtype=bool))
+    rows, cols = cells_of(np.asarray(wet == Wet.YES))
+    step_row, step_col = steps_in(EIGHT)
+    row, col = (rows[:, None] + step_row).ravel(), (cols[:, None] + step_col).ravel()
+    inside = (row >= 0) & (row < wet.shape[0]) & (col >= 0) & (col < wet.shape[1])
+    touched = np.zeros(wet.shape, dtype=bool)
+    touched[row[inside], col[inside]] = True
     return np.asarray(touched & (wet == Wet.UNKNOWN))
 
 

@@ -9,8 +9,9 @@ import numpy as np
 import xarray as xr
 from shapely import Point
 
-from reachmap.base.arrays import FloatArray
+from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.grid import Grid
+from reachmap.base.packed import values_at
 from reachmap.base.schema import layer_frame
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import form_of
@@ -49,8 +50,7 @@ def asks_layer(
     """
     if doubt is None:
         return layer_frame("asks", [], reach.crs)
-    matters = np.nan_to_num(doubt["suits_chance"].to_numpy()).sum(axis=0)
-    spread = _spread(doubt)
+    matters, spread = _over_flows(doubt)
     low = flowing["depth"].isel(flow=0).to_numpy()
     with np.errstate(invalid="ignore"):
         reachable = form_of(ground, settings)[0] & (low > 0) & (low <= STAFF_M)
@@ -68,12 +68,34 @@ def asks_layer(
     return layer_frame("asks", rows, reach.crs)
 
 
-def _spread(doubt: xr.Dataset) -> FloatArray:
-    """Return the root mean square of the depth's spread over the flows that wet a cell [m]."""
-    squares = doubt["depth_spread"].to_numpy().astype(np.float64) ** 2
-    known = np.isfinite(squares)
-    total = np.where(known, squares, 0.0).sum(axis=0)
-    return np.asarray(np.sqrt(total / np.maximum(known.sum(axis=0), 1)))
+def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+    """Return how much the water of each cell matters, and its depth's spread [m], shapes (y, x).
+
+    The sum of its chances over the flows, and the root mean square of the spread over those that
+    wet it. One flow at a time is looked at.
+    """
+    shape = doubt["depth_spread"].shape[1:]
+    matters = np.zeros(shape, dtype=doubt["suits_chance"].dtype)
+    total, count = np.zeros(shape), np.zeros(shape, dtype=np.int32)
+    for index in range(doubt.sizes["flow"]):
+        one = doubt.isel(flow=index)
+        cells = _held(one)
+        matters.ravel()[cells] += np.nan_to_num(values_at(one["suits_chance"], cells))
+        squares = values_at(one["depth_spread"], cells).astype(np.float64) ** 2
+        known = np.isfinite(squares)
+        total.ravel()[cells[known]] += squares[known]
+        count.ravel()[cells[known]] += 1
+    spread = np.zeros(shape)
+    cells = np.flatnonzero(count).astype(np.int32)
+    spread.ravel()[cells] = np.sqrt(total.ravel()[cells] / count.ravel()[cells])
+    return matters, spread
+
+
+def _held(doubt: xr.Dataset) -> IntArray:
+    """Return the cells of one flow of which anything is known, counted in the flattened raster."""
+    known = np.isfinite(doubt["depth_spread"].to_numpy())
+    known |= np.nan_to_num(doubt["suits_chance"].to_numpy()) != 0
+    return np.flatnonzero(known).astype(np.int32)
 
 
 def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:

@@ -1,5 +1,6 @@
 """Where fish hold and travel at each flow, by measurable rules."""
 
+from reachmap.water.bends import Bend, bends_of
 from reachmap.water.codes import lasting_codes
 from reachmap.water.follow import follow_channels
 from reachmap.water.read_water import VERSION, Reading, read_water
@@ -9,8 +10,10 @@ from reachmap.water.table import runs_by_flow
 
 __all__ = [
     "VERSION",
+    "Bend",
     "Reading",
     "WaterSettings",
+    "bends_of",
     "follow_channels",
     "follow_runs",
     "lasting_codes",

@@ -12,6 +12,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.packed import values_at
 from reachmap.base.words import Side
 from reachmap.water.settings import BendSettings
 
@@ -179,7 +180,8 @@ def channel_offset(ground: xr.Dataset, stations: FloatArray, width: float) -> Fl
     how far it lies below the bin's 70 % height; smoothed over a width and held within half a width.
     Zero where the bed is not known.
     """
-    station, offset, bed = (ground[n].to_numpy().ravel() for n in ("station", "offset", "bed"))
+    cells = np.flatnonzero(np.isfinite(ground["bed"].to_numpy())).astype(np.int32)
+    station, offset, bed = (values_at(ground[n], cells) for n in ("station", "offset", "bed"))
     known = np.isfinite(station) & np.isfinite(bed) & (np.abs(offset) < width)
     length = max(0.5 * width, 1e-3)
     number = int(np.ceil(stations[-1] / length)) + 1

@@ -72,7 +72,7 @@ def inside_tags(
         end = bend.station_end_m + tail_widths * bend.width_m
         rows, cols = field.between(bend.station_m, end)
         gap = field.gap_left if bend.inside is Side.LEFT else field.gap_right
-        inner = gap[rows, cols] <= inner_share * field.section[rows, cols]
+        inner = gap.of_cells(rows, cols) <= inner_share * field.section.of_cells(rows, cols)
         tags[rows[inner], cols[inner]] = bend.number
     return tags
 
@@ -129,9 +129,11 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
 def edge_tags(field: WaterField, limits: SeasonLimits) -> IntArray:
     """Return 1 on the left and 2 on the right half where the main current is too quick, else 0."""
     with np.errstate(invalid="ignore"):
-        pushed = field.quickest > limits.speed_high_m_s
-        left = field.gap_left < field.gap_right
-    return np.where(field.wet & pushed, np.where(left, 1, 2), 0).astype(np.int32)
+        pushed = field.quickest.values > limits.speed_high_m_s
+        left = field.gap_left.values < field.gap_right.values
+    tags = np.zeros(field.wet.shape, dtype=np.int32)
+    tags[cells_of(field.wet)] = np.where(pushed, np.where(left, 1, 2), 0)
+    return tags
 
 
 def claims(
@@ -225,7 +227,8 @@ def side_of(
     field: WaterField, place: tuple[slice, slice], mask: BoolArray, island_share: float
 ) -> Side:
     """Return the bank a piece lies against: the nearer one, for most of its cells."""
-    left = field.gap_left[place][mask] < field.gap_right[place][mask]
+    gaps = (gap.window(*place)[mask] for gap in (field.gap_left, field.gap_right))
+    left = np.less(*gaps)
     ends = np.where(left, field.end_left[place][mask], field.end_right[place][mask])
     if (ends == ISLAND).mean() > island_share:
         return Side.ISLAND

@@ -90,7 +90,8 @@ def _carried_on(field: WaterField, rows: IntArray, cols: IntArray) -> tuple[IntA
     A skeleton stops half a width short of the water's end, and bends into a corner there: its last
     half width is left out and the direction before that is held.
     """
-    half = int(0.5 * np.nan_to_num(field.section[rows[-1], cols[-1]]) / field.grid.cell)
+    wide = np.nan_to_num(field.section.of_cells(rows[-1:], cols[-1:])[0])
+    half = int(0.5 * wide / field.grid.cell)
     keep = max(rows.size - half, rows.size // 2, 2)
     back = max(keep - 1 - max(half, 3), 0)
     step = np.array([rows[keep - 1] - rows[back], cols[keep - 1] - cols[back]], dtype=np.float64)

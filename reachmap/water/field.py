@@ -12,7 +12,8 @@ from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
-from reachmap.base.grid import Grid
+from reachmap.base.grid import Grid, Window
+from reachmap.base.packed import PackedRaster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
@@ -23,12 +24,12 @@ LOOK_WIDTHS = 3.0
 
 @dataclass(frozen=True, eq=False)
 class WaterField:
-    """One flow: fields of shape (y, x), NaN where not known to be wet.
+    """One flow: fields of shape (y, x), NaN where not known to be wet; some held by wet cell.
 
     `across_row, across_col` point to river left, in cells of the raster; `gap_left, gap_right` are
     distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
-    the cell [m/s], `through` its discharge [m3/s]; `thalweg` holds row and column of its largest
+    the cell [m/s]; `thalweg` holds row and column of its largest
     discharge per width.
     """
 
@@ -39,7 +40,6 @@ class WaterField:
     wet: BoolArray
     unknown: BoolArray
     code: CodeArray
-    bed: FloatArray
     level: FloatArray
     depth: FloatArray
     speed: FloatArray
@@ -47,17 +47,16 @@ class WaterField:
     north: FloatArray
     station: FloatArray
     offset: FloatArray
-    confidence: FloatArray
+    confidence: PackedRaster
     across_row: FloatArray
     across_col: FloatArray
-    gap_left: FloatArray
-    gap_right: FloatArray
+    gap_left: PackedRaster
+    gap_right: PackedRaster
     end_left: CodeArray
     end_right: CodeArray
-    quickest: FloatArray
-    through: FloatArray
-    thalweg: IntArray
-    section: FloatArray
+    quickest: PackedRaster
+    thalweg: tuple[PackedRaster, PackedRaster]
+    section: PackedRaster
     width: float
 
     @cached_property
@@ -105,20 +104,19 @@ def field_of(
     here = flow.isel(flow=0)
     codes = here["wet"].to_numpy()
     cell = float(ground.attrs["cell"])
-    wet = _without_pools(
-        (codes == Wet.YES) & np.isfinite(here["depth"].to_numpy()), pool_low_m2 / cell**2
-    )
+    wet = _without_pools(_known_wet(codes, here["depth"]), pool_low_m2 / cell**2)
     window = _window(wet)
     grid = Grid.of(ground).part(window)
     wet = wet[window]
-    raw = {
-        name: here[name].to_numpy()[window]
+    fields = {
+        name: _of_water(here[name], wet, window)
         for name in ("level", "depth", "east_speed", "north_speed")
     }
-    fields = {name: np.where(wet, array, np.nan) for name, array in raw.items()}
     unknown = codes[window] == Wet.UNKNOWN
     line = Centreline.of(ground)
-    across = _across(line, grid, wet, fields, ground["station"].to_numpy()[window])
+    ground = ground.isel(y=window[0], x=window[1])
+    station = ground["station"].to_numpy()
+    across = _across(line, grid, wet, fields, station)
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
     return WaterField(
@@ -129,20 +127,37 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        bed=ground["bed"].to_numpy()[window],
         level=fields["level"],
         depth=fields["depth"],
         speed=np.hypot(fields["east_speed"], fields["north_speed"]),
         east=fields["east_speed"],
         north=fields["north_speed"],
-        station=ground["station"].to_numpy()[window],
-        offset=ground["offset"].to_numpy()[window],
-        confidence=ground["confidence"].to_numpy()[window],
+        station=station,
+        offset=ground["offset"].to_numpy(),
+        confidence=held_by(wet, values_at(ground["confidence"], _flat(wet))),
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
         **looks,
     )
+
+
+def _known_wet(codes: CodeArray, depth: xr.DataArray) -> BoolArray:
+    """Return the wet cells of known depth."""
+    wet = np.asarray(codes == Wet.YES)
+    cells = _flat(wet)
+    wet.ravel()[cells] = np.isfinite(values_at(depth, cells))
+    return wet
+
+
+def _of_water(field: xr.DataArray, wet: BoolArray, window: Window) -> FloatArray:
+    """Return a field of one flow in a window, NaN where it is not wet."""
+    rows, cols = cells_of(wet)
+    cells = (rows + window[0].start) * field.shape[1] + cols + window[1].start
+    values = values_at(field, cells)
+    found = np.full(wet.shape, np.nan, dtype=values.dtype)
+    found[rows, cols] = values
+    return found
 
 
 def _without_pools(wet: BoolArray, cells_low: float) -> BoolArray:
@@ -210,7 +225,7 @@ def _look(
     carry_col = fields["east_speed"] * fields["depth"]
     speed = np.hypot(fields["east_speed"], fields["north_speed"])
     steps = int(2 * LOOK_WIDTHS * width / grid.cell)
-    left, right, ends, quickest, through, deepest = look_across(
+    left, right, ends, quickest, _, deepest = look_across(
         code, fields["depth"], *across, carry_row, carry_col, speed, rows, cols, steps
     )
 
@@ -219,18 +234,26 @@ def _look(
         out[rows, cols] = values
         return out
 
-    thalweg = np.full((2, *wet.shape), -1, dtype=np.int32)
-    thalweg[:, rows, cols] = deepest
     return {
-        "section": spread((left + right + 1.0) * grid.cell, np.nan),
-        "gap_left": spread((left + 0.5) * grid.cell, np.nan),
-        "gap_right": spread((right + 0.5) * grid.cell, np.nan),
+        "section": held_by(wet, (left + right + 1.0) * grid.cell),
+        "gap_left": held_by(wet, (left + 0.5) * grid.cell),
+        "gap_right": held_by(wet, (right + 0.5) * grid.cell),
         "end_left": spread(ends[0], UNKNOWN),
         "end_right": spread(ends[1], UNKNOWN),
-        "quickest": spread(quickest, np.nan),
-        "through": spread(through * grid.cell, np.nan),
-        "thalweg": thalweg,
+        "quickest": held_by(wet, quickest),
+        "thalweg": tuple(held_by(wet, one.astype(np.int32), -1) for one in deepest),
     }
+
+
+def _flat(mask: BoolArray) -> IntArray:
+    """Return the cells of a mask, counted in the flattened raster."""
+    return np.flatnonzero(mask).astype(np.int32)
+
+
+def held_by(mask: BoolArray, values: np.ndarray, fill: float = np.nan) -> PackedRaster:
+    """Return values of the cells of a mask, shape (n,), as a raster; `fill` elsewhere."""
+    rows, cols = mask.shape
+    return PackedRaster((rows, cols), np.asarray(fill, values.dtype), _flat(mask), values)
 
 
 def look_square(

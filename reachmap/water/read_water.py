@@ -10,7 +10,7 @@ import networkx as nx
 import numpy as np
 import xarray as xr
 
-from reachmap.water.bends import bends_of
+from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.clarity import clarity_at, limits_in
@@ -45,7 +45,13 @@ class Reading:
     graph: nx.MultiDiGraph
 
 
-def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) -> Reading:
+def read_water(
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    settings: WaterSettings,
+    *,
+    bends: list[Bend] | None = None,
+) -> Reading:
     """Return the water read at one flow.
 
     Parameters
@@ -56,6 +62,8 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
         The flow stage's Dataset with one flow (`isel(flow=[k])`).
     settings
         The rules' numbers, the season's limits and the clarity of the day.
+    bends
+        From `bends_of`, if they are at hand: the same at every flow.
 
     Raises
     ------
@@ -77,7 +85,7 @@ def read_water(ground: xr.Dataset, flow: xr.Dataset, settings: WaterSettings) ->
     owner, edges = owners(field, graph)
     channels = [graph.edges[e] for e in edges]
     features = Features(
-        bends=bends_of(ground, settings.bends),
+        bends=bends_of(ground, settings.bends) if bends is None else bends,
         seams=find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
             field,

@@ -42,7 +42,7 @@ def widths_along(station: FloatArray, cell: float, *, bin_m: float = 8.0) -> Flo
 
 def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Confidence:
     """Return how sure a zone is: by the ground beneath it, one step lower beside unknown water."""
-    grade = float(np.nan_to_num(np.nanmedian(field.confidence[zone.place][zone.mask])))
+    grade = float(np.nan_to_num(np.nanmedian(field.confidence.window(*zone.place)[zone.mask])))
     step = 2 if grade >= settings.sure_good else 1 if grade >= settings.sure_fair else 0
     if field.unknown[zone.place].any():
         step -= 1
@@ -53,9 +53,10 @@ def water_row(
     field: WaterField, zone: Zone, limits: SeasonLimits, settings: ScoreSettings
 ) -> dict[str, Any] | None:
     """Return one candidate's row, code and run still empty, or None where it is too small."""
+    gaps = field.gap_left, field.gap_right
     inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
     depth, speed, station = inside
-    bank = np.fmin(field.gap_left[zone.place], field.gap_right[zone.place])[zone.mask]
+    bank = np.fmin(*(gap.window(*zone.place)[zone.mask] for gap in gaps))
     known = np.isfinite(station)
     if known.sum() < 3:
         return None
@@ -182,7 +183,8 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     """Return the lanes as a layer, broken where a fish cannot pass."""
     rows = []
     for lane in lanes:
-        edge = np.fmin(*(gap[lane.rows, lane.cols] for gap in (field.gap_left, field.gap_right)))
+        gaps = field.gap_left, field.gap_right
+        edge = np.fmin(*(gap.of_cells(lane.rows, lane.cols) for gap in gaps))
         for part in _runs_of(~lane.blocked):
             if part.stop - part.start < 3:
                 continue

@@ -12,9 +12,11 @@ import pandas as pd
 import shapely
 import xarray as xr
 
-from reachmap.base.arrays import BoolArray
-from reachmap.base.grid import Grid, Window
+from reachmap.base.arrays import IntArray
+from reachmap.base.grid import Grid
 from reachmap.base.grouped import Rows
+from reachmap.base.packed import values_at
+from reachmap.base.patches import cells_of
 from reachmap.base.schema import table_frame
 from reachmap.base.words import Lack, Wet
 from reachmap.markup.model import SeasonLimits
@@ -28,11 +30,10 @@ _LOOKED_AT = ("wet", "depth", "east_speed", "north_speed")
 
 @dataclass(frozen=True, slots=True)
 class _AtFlow:
-    """One flow [m3/s] and the fields of all, shape (flow, y, x), in which it is number `k`."""
+    """One flow [m3/s] and its fields, dims (y, x)."""
 
     flow: float
-    fields: Mapping[str, np.ndarray]
-    k: int
+    fields: Mapping[str, xr.DataArray]
 
 
 def runs_by_flow(
@@ -65,36 +66,42 @@ def runs_by_flow(
         `length_m`, `minutes` and `wade` are left to the angler's stage.
     """
     labels = [str(label) for label in flows["asked"].to_numpy()]
-    flow_list = flows["flow"].to_numpy()
-    masks = _footprints(runs, water, flows)
-    arrays = {name: flows[name].to_numpy() for name in _LOOKED_AT}
+    cells = _footprints(runs, water, flows)
+    looked_at = [
+        _AtFlow(float(flow), {name: flows[name].isel(flow=k) for name in _LOOKED_AT})
+        for k, flow in enumerate(flows["flow"].to_numpy())
+    ]
     rows: list[dict[str, Any]] = []
     pieces = water_by_run(water, (*_FOUND, *FACTORS))
     for number, run in enumerate(runs["run"]):
         for k, label in enumerate(labels):
-            here, flow = pieces.of(run, label), float(flow_list[k])
-            base = {"run": run, "flow": flow, "flow_label": label}
-            rows.append(base | _state(here, _AtFlow(flow, arrays, k), masks[number], settings))
+            here, flow = pieces.of(run, label), looked_at[k]
+            base = {"run": run, "flow": flow.flow, "flow_label": label}
+            rows.append(base | _state(here, flow, cells[number], settings))
     return _with_instead(table_frame("runs_by_flow", rows), runs, fishable, settings.runs)
 
 
 def _footprints(
     runs: gpd.GeoDataFrame, water: gpd.GeoDataFrame, flows: xr.Dataset
-) -> list[tuple[Window, BoolArray]]:
-    """Return the cells of each run: those of its outline and of all its water at any flow."""
+) -> list[IntArray]:
+    """Return the cells of each run: those of its outline and of all its water at any flow.
+
+    They are counted in the flattened raster.
+    """
     grid = Grid.of(flows)
     found = []
     for run in runs.itertuples(index=False):
         shapes = [run.geometry, *water.loc[water["run"] == run.run, "geometry"]]
         window = grid.window_over(shapely.total_bounds(shapes))
-        found.append((window, grid.part(window).rasterize(shapes) > 0))
+        row, col = cells_of(grid.part(window).rasterize(shapes) > 0)
+        found.append((row + window[0].start) * grid.shape[1] + col + window[1].start)
     return found
 
 
 def _state(
     here: Rows,
     flow: _AtFlow,
-    footprint: tuple[Window, BoolArray],
+    footprint: IntArray,
     settings: WaterSettings,
 ) -> dict[str, Any]:
     """Return a run's row at one flow but for what takes its place."""
@@ -136,11 +143,10 @@ def _weakest(piece: np.void) -> Lack:
 
 
 def _look_at(
-    flow: _AtFlow, footprint: tuple[Window, BoolArray], settings: WaterSettings
+    flow: _AtFlow, footprint: IntArray, settings: WaterSettings
 ) -> tuple[float, float, list[Lack]]:
     """Return a run's median depth [m] and speed [m/s] at a flow, and why it does not fish."""
-    place, mask = footprint
-    wet, depth, east, north = (flow.fields[name][flow.k][place][mask] for name in _LOOKED_AT)
+    wet, depth, east, north = (values_at(flow.fields[name], footprint) for name in _LOOKED_AT)
     speed = np.hypot(east, north)
     known = (wet == Wet.YES) & np.isfinite(depth) & np.isfinite(speed)
     if wet.size == 0 or (wet == Wet.UNKNOWN).mean() > settings.runs.unknown_share:

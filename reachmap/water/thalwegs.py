@@ -68,11 +68,12 @@ def thalweg_cells(
     mesh = mesh_of(inside)
     if mesh.size == 0:
         return np.zeros(0, np.int32), np.zeros(0, np.int32)
-    carried = field.depth * field.speed
-    top = carried[field.thalweg[0], field.thalweg[1]]
+    here = mesh.rows, mesh.cols
+    there = field.thalweg[0].of_cells(*here), field.thalweg[1].of_cells(*here)
     with np.errstate(invalid="ignore", divide="ignore"):
+        carried, top = (field.depth[at] * field.speed[at] for at in (here, there))
         toll = np.clip(top / carried, 1.0, 50.0) ** power
-    toll = np.where(np.isfinite(toll), toll, 50.0**power)[mesh.rows, mesh.cols]
+    toll = np.where(np.isfinite(toll), toll, 50.0**power)
     step = mesh.length * 0.5 * (toll[mesh.a] + toll[mesh.b])
     ends = []
     for row, col in (first, last):
@@ -153,7 +154,7 @@ def _thalweg(
     sigma = max(0.1 * field.width / field.grid.cell, 1.0)
     smooth = ndimage.gaussian_filter1d(points, sigma, axis=0, mode="nearest")
     along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))]
-    section = field.section[rows, cols]
+    section = field.section.of_cells(rows, cols)
     return [
         Thalweg(
             channel=code,

@@ -13,6 +13,7 @@ from reachmap.angler.stations import Stands, find_ground
 from reachmap.angler.view import view_of
 from reachmap.angler.wading import grade_water
 from reachmap.base.fields import check_fields
+from reachmap.base.listed import CellList
 from reachmap.base.words import AccessKind
 from reachmap.markup.model import Access
 from tests.angler.hand import access_at, band, card_lines, hand_markup, hand_water, noted
@@ -130,7 +131,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     view = view_of(GROUND, FLOWS.isel(flow=[2]))
     higher = raised(view, 0.1)
     grade = grade_water(higher, (), MARK.plan.kit.angler, SURE)
-    more = find_ground(higher, grade, (RIGHT, LEFT))
+    more = find_ground(higher, grade.grade, (RIGHT, LEFT))
     # on the ford, 0.80 m deep, and by river left where it is shallow
     depth = view.depth.copy()
     depth[np.abs(view.station - 120) > 10] = np.nan
@@ -165,9 +166,20 @@ def test_above_the_highest_mapped_flow_it_is_not_known():
     assert at("20m3s")["hand_flow_m3_s"].isna().all()
 
 
+def surface(grid, flow, wet, level):
+    """Return the water at one flow, every cell of the raster in the list."""
+    every = CellList.of(np.ones(grid.shape, dtype=bool))
+    return Surface(grid, every, flow, f"{flow:g}", wet.ravel(), level.ravel())
+
+
+def surface_of(view):
+    """Return the water of a view."""
+    return surface(view.grid, view.flow, view.wet, view.level)
+
+
 def test_a_rise_may_take_more_than_one_mapped_flow():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
-    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    surfaces = [surface_of(one) for one in views]
     place = np.array([[X0 + 120, Y + 10]])
     # 0.40 m: 0.30 m at 10 m3/s and 0.10 of the next 0.25 m
     assert flows_of_rise(surfaces, place, 0.4) == pytest.approx([10 * 2**0.4])
@@ -178,7 +190,7 @@ def test_the_rise_about_a_place_is_the_median_of_what_is_wet_at_both_flows():
     chance = np.random.default_rng(4)
     grid = view_of(GROUND, FLOWS.isel(flow=[0])).grid
     low, high = (
-        Surface(grid, flow, f"{flow:g}", chance.random(grid.shape) < 0.3, level)
+        surface(grid, flow, chance.random(grid.shape) < 0.3, level)
         for flow, level in ((5.0, np.zeros(grid.shape)), (10.0, chance.random(grid.shape)))
     )
     # in the middle, in a corner, where cells are missing; 25 cells or fewer, odd and even counts
@@ -190,8 +202,10 @@ def test_the_rise_about_a_place_is_the_median_of_what_is_wet_at_both_flows():
             slice(max(row[0] - margin, 0), row[0] + margin + 1),
             slice(max(col[0] - margin, 0), col[0] + margin + 1),
         )
-        both = low.wet[part] & high.wet[part]
-        rise = float(np.median(high.level[part][both]))
+        wet_low, wet_high, level = (
+            one.reshape(grid.shape)[part] for one in (low.wet, high.wet, high.level)
+        )
+        rise = float(np.median(level[wet_low & wet_high]))
         just, over = (flows_of_rise([low, high], point[None], rise + d)[0] for d in (0.0, 1e-9))
         assert just == pytest.approx(10.0)
         assert np.isnan(over)
@@ -199,7 +213,7 @@ def test_the_rise_about_a_place_is_the_median_of_what_is_wet_at_both_flows():
 
 def test_where_the_water_is_not_known_at_a_flow_between_nothing_is_read_above_it():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(3)]
-    surfaces = [Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views]
+    surfaces = [surface_of(one) for one in views]
     place = np.array([[X0 + 120, Y + 10]])
     assert np.isfinite(flows_of_rise(surfaces, place, 0.4)).all()
     surfaces[1] = replace(surfaces[1], wet=np.zeros_like(surfaces[1].wet))
@@ -208,13 +222,13 @@ def test_where_the_water_is_not_known_at_a_flow_between_nothing_is_read_above_it
 
 def test_a_level_that_is_not_known_gives_no_flow():
     views = [view_of(GROUND, FLOWS.isel(flow=[index])) for index in range(2)]
-    low, high = (Surface(one.grid, one.flow, one.label, one.wet, one.level) for one in views)
+    low, high = (surface_of(one) for one in views)
     place = np.array([[X0 + 120, Y + 10]])
     assert np.isfinite(flows_of_rise([low, high], place, 0.2)).all()
     row, col, _ = low.grid.index(*place.T)
-    level = high.level.copy()
+    level = high.level.copy().reshape(low.grid.shape)
     level[row, col] = np.nan
-    assert np.isnan(flows_of_rise([low, replace(high, level=level)], place, 0.2)).all()
+    assert np.isnan(flows_of_rise([low, replace(high, level=level.ravel())], place, 0.2)).all()
 
 
 def test_the_card_says_what_a_hand_more_does():

@@ -11,6 +11,7 @@ import xarray as xr
 from reachmap.base.packed import (
     PackedRaster,
     known_cells,
+    numbers_in,
     packed,
     packed_fields,
     packed_raster,
@@ -134,3 +135,33 @@ def test_what_is_packed_is_packed_again_without_its_rasters_becoming_dense(held,
     again = packed(held.isel(flow=[2, 0]))
     monkeypatch.undo()
     assert np.array_equal(again["depth"].to_numpy(), DEPTH[[2, 0]], equal_nan=True)
+
+
+def test_values_of_some_cells_are_those_of_the_dense_raster():
+    chance = np.random.default_rng(3)
+    raster = np.where(chance.random((3, 9, 11)) < 0.2, chance.random((3, 9, 11)), np.nan)
+    raster[:, 0, 0] = np.nan
+    dense = xr.Dataset({"depth": (("flow", "y", "x"), raster)})
+    cells = np.arange(0, 99, 2, dtype=np.int32)
+    for field in (dense["depth"], packed(dense)["depth"]):
+        for one in (field, field[[2, 0, 1]], field[:, ::-1], field[1:], field[:, :, ::2]):
+            cells = cells[cells < one[0].size]
+            for index in (0, -1):
+                expected = one.to_numpy()[index].ravel()[cells]
+                assert np.array_equal(values_at(one[index], cells), expected, equal_nan=True)
+
+
+def test_no_packed_raster_becomes_dense_for_the_values_of_some_cells(held, monkeypatch):
+    monkeypatch.setattr(PackedRaster, "window", None)
+    cells = np.array([70, 3, 3])
+    for index in range(3):
+        found = values_at(held["wet"].isel(flow=index), cells)
+        assert (found == CODE[index].ravel()[cells]).all()
+
+
+def test_the_numbers_in_one_raster_are_those_it_holds(held):
+    for index in range(3):
+        for name, dense in (("wet", CODE[index]), ("depth", DEPTH[index])):
+            found = numbers_in(held[name].isel(flow=index))
+            assert np.array_equal(np.unique(found), np.unique(dense), equal_nan=True)
+            assert found.size < dense.size + 1

@@ -246,8 +246,8 @@ def _lay_water(picture: CodeArray, product: Product, index: int, plate: _Plate) 
 
 def _tints(product: Product, index: int) -> CodeArray:
     """Return the tint of each project cell's depth at a flow, `UNKNOWN`, or `NOTHING` where dry."""
-    wet = product.flows["wet"].to_numpy()[index]
-    depth = product.flows["depth"].to_numpy()[index]
+    one = product.flows.isel(flow=index)
+    wet, depth = one["wet"].to_numpy(), one["depth"].to_numpy()
     bounds = ramps(product.markup.plan.units)[0].bounds
     tint = WATER + np.clip(np.digitize(np.nan_to_num(depth), bounds) - 1, 0, len(bounds) - 1)
     tint = np.where((wet == Wet.UNKNOWN) | ~np.isfinite(depth), UNKNOWN, tint)

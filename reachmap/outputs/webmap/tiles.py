@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
-from reachmap.base.arrays import CodeArray, FloatArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.packed import numbers_in
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.page_grid import PageGrid
@@ -20,6 +21,8 @@ DOUBT_STEPS = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
 
 DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
 """Codes: dry ground; the highest value told; outside the map; not known."""
+
+SPEEDS = ("east_speed", "north_speed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,38 +99,38 @@ def cut(
     finest
         Smallest size of one code [m], [m/s].
     """
-    depth, wet = flows["depth"].to_numpy(), flows["wet"].to_numpy()
-    east, north = flows["east_speed"].to_numpy(), flows["north_speed"].to_numpy()
     known, beyond = sureness(ground, doubt), off_map(flows)
-    depth_step = step_for(_largest(depth), finest)
+    each = [flows.isel(flow=index) for index in range(flows.sizes["flow"])]
+    depth_step = step_for(max(_largest(numbers_in(one["depth"])) for one in each), finest)
     fastest = [
-        math.hypot(_largest(np.abs(e)), _largest(np.abs(n)))
-        for e, n in zip(east, north, strict=True)
+        math.hypot(*(_largest(np.abs(numbers_in(one[name]))) for name in SPEEDS)) for one in each
     ]
     speed_step = step_for(max(fastest), finest)
+    ever = np.zeros(beyond.shape, dtype=bool)
+    for one in each:
+        ever |= one["wet"].to_numpy() != Wet.NO
+    ever &= ~beyond
     kept: list[tuple[int, int]] = []
-    depths: list[list[bytes]] = [[] for _ in depth]
-    speeds: list[list[bytes]] = [[] for _ in depth]
-    sures: list[list[bytes]] = [[] for _ in known]
-    ever = (wet != Wet.NO).any(axis=0) & ~beyond
+    cells: list[tuple[IntArray, IntArray, BoolArray]] = []
     blocks = page.blocks
     for block, (rows, columns, inside) in zip(blocks, page.source_cells(blocks), strict=True):
-        if not (ever[rows, columns] & inside).any():
-            continue
-        inside &= ~beyond[rows, columns]
-        kept.append(block)
-        for codes, out in zip(known, sures, strict=True):
-            out.append(_least_sure(np.where(inside, codes[rows, columns], 0)).tobytes())
-        for index in range(len(depth)):
-            here = wet[index][rows, columns]
-            speed = np.hypot(east[index][rows, columns], north[index][rows, columns])
-            for values, step, out in (
-                (depth[index][rows, columns], depth_step, depths[index]),
-                (speed, speed_step, speeds[index]),
-            ):
-                out.append(
-                    np.where(inside, coded(values, here, step), OFF_MAP).astype(np.uint8).tobytes()
-                )
+        if (ever[rows, columns] & inside).any():
+            kept.append(block)
+            cells.append((rows, columns, inside & ~beyond[rows, columns]))
+    sures = [
+        [_least_sure(np.where(inside, codes[*at], 0)).tobytes() for *at, inside in cells]
+        for codes in known
+    ]
+    depths, speeds = [], []
+    for one in each:  # no more than one is dense
+        wet, depth, east, north = (one[name].to_numpy() for name in ("wet", "depth", *SPEEDS))
+        depths.append([_tile(depth[*at], wet[*at], inside, depth_step) for *at, inside in cells])
+        speeds.append(
+            [
+                _tile(np.hypot(east[*at], north[*at]), wet[*at], inside, speed_step)
+                for *at, inside in cells
+            ]
+        )
     return Tiles(
         tuple(kept),
         depth_step,
@@ -136,6 +139,11 @@ def cut(
         _packed_all(speeds),
         _packed_all(sures),
     )
+
+
+def _tile(values: FloatArray, wet: CodeArray, inside: BoolArray, step: float) -> bytes:
+    """Return a tile of coded values, `OFF_MAP` where it is not inside."""
+    return np.where(inside, coded(values, wet, step), OFF_MAP).astype(np.uint8).tobytes()
 
 
 def _packed_all(stacks: Sequence[Sequence[bytes]]) -> tuple[str, ...]:

@@ -79,7 +79,7 @@ def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
     index
         Position of the flow.
     """
-    low = doubt["agreement"].to_numpy()[index] < SURE_BOUNDS[0]
+    low = doubt["agreement"].isel(flow=index).to_numpy() < SURE_BOUNDS[0]
     smooth = ndimage.binary_opening(low, iterations=2)
     return outlines(smooth, Grid.of(doubt), least_m2=SMALLEST_GUESS_M2)
 
@@ -89,7 +89,7 @@ def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
 
     There some grounds that the evidence allows are wet and others dry.
     """
-    chance = doubt["wet_chance"].to_numpy()[index]
+    chance = doubt["wet_chance"].isel(flow=index).to_numpy()
     band = ndimage.binary_opening((chance > EDGE_CHANCES[0]) & (chance < EDGE_CHANCES[1]))
     return outlines(band, Grid.of(doubt), least_m2=SMALLEST_BAND_M2)
 
