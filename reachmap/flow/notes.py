@@ -5,7 +5,7 @@ In the flow stage's Dataset they are coordinates along `note`, so that they are 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -130,13 +130,6 @@ def with_notes(flowing: xr.Dataset, notes: Iterable[FlowNote]) -> xr.Dataset:
         note_name=("note", [note.name for note in listed]),
         note_values=(("note", "note_value"), table),
     )
-
-
-def stacked_flows(parts: Sequence[xr.Dataset]) -> xr.Dataset:
-    """Return Datasets of single flows as one, with the notes of all."""
-    bare = [with_notes(part, ()) for part in parts]
-    whole = xr.concat(bare, dim="flow", combine_attrs="override", join="override")
-    return with_notes(whole, [note for part in parts for note in notes_of(part)])
 
 
 def packed_flows(parts: Iterable[xr.Dataset]) -> xr.Dataset:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from os import cpu_count
 from typing import Protocol
 
 import numpy as np
@@ -152,7 +153,7 @@ def weigh_doubt(
         except BuildError:
             continue
         ran += 1
-        with ThreadPoolExecutor() as pool:  # a flow each: nothing is shared
+        with ThreadPoolExecutor(cpu_count() or 1) as pool:  # a flow each: nothing is shared
             added = [
                 pool.submit(count.add, water.isel(flow=index), bed)
                 for index, count in enumerate(counts)
