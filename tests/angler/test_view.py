@@ -54,6 +54,7 @@ def test_a_ground_with_its_ends_marked_gives_the_same_view(ground):
     marked = marked_ends(ground)
     assert LAND_ENDS in marked
     assert marked_ends(marked) is marked
+    assert_same(land_ends(marked), land_ends(ground))
     for index in range(2):
         one = FLOWS.isel(flow=[index])
         assert_same(view_of(marked, one), view_of(ground, one))
