@@ -52,6 +52,7 @@ def test_rasters_of_the_same_cells_share_their_list():
 
 
 def test_a_dataset_stored_dense_is_read_too(tmp_path):
-    water().to_netcdf(tmp_path / "dense.nc", engine="netcdf4")
+    made = water()
+    made.to_netcdf(tmp_path / "dense.nc", engine="netcdf4")
     with xr.open_dataset(tmp_path / "dense.nc", engine="netcdf4") as stored:
-        xr.testing.assert_identical(from_lists(stored), water())
+        xr.testing.assert_identical(from_lists(stored), made)
