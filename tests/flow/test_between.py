@@ -11,6 +11,7 @@ from reachmap.flow.between import SolvedFlows, flow_between
 from reachmap.flow.carry import carry_level, side_pairs
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, packed_flows, with_notes
 from reachmap.flow.place import place_of
+from reachmap.flow.section_rasters import Sections
 from reachmap.flow.sections import sections_of
 from reachmap.flow.split import section_flows
 from tests.made import made_flows, made_ground
@@ -287,7 +288,7 @@ def test_an_interpolated_flow_carries_its_water_through_every_section():
     ground = made_ground(length=600.0, turn_deg=60.0, half_width=20.0, deep=2.0, riffle=0.5)
     settings = FlowSettings(method="engine")
     solved = SolvedFlows.of(ground, solve(ground, [13.0, 17.0, 22.0, 28.0], settings))
-    sections = sections_of(ground, settings)
+    sections = Sections.of(ground, sections_of(ground, settings))
 
     def errors(one):
         names = ("depth", "east_speed", "north_speed")
