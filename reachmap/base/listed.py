@@ -32,14 +32,19 @@ class CellList:
     @classmethod
     def of(cls, mask: BoolArray) -> CellList:
         """Return the cells of a mask of shape (y, x)."""
-        cells = np.flatnonzero(mask).astype(np.int32)
-        place, width = np.arange(cells.size, dtype=np.int32), mask.shape[1]
-        alone = cls(mask.shape, cells, np.zeros((2, 0), dtype=np.int32))
+        return cls.of_cells(np.flatnonzero(mask).astype(np.int32), mask.shape)
+
+    @classmethod
+    def of_cells(cls, cells: IntArray, shape: tuple[int, ...]) -> CellList:
+        """Return cells given as rising indices into the flattened raster of a shape."""
+        rows, width = shape
+        place = np.arange(cells.size, dtype=np.int32)
+        alone = cls(shape, cells, np.zeros((2, 0), dtype=np.int32))
         pairs = []
-        for step, inner in ((1, cells % width < width - 1), (width, cells < mask.size - width)):
+        for step, inner in ((1, cells % width < width - 1), (width, cells < (rows - 1) * width)):
             there = alone.places(cells[inner] + step)
             pairs.append(np.stack([place[inner], there])[:, there >= 0])
-        return cls(mask.shape, cells, np.concatenate(pairs, axis=1))
+        return cls(shape, cells, np.concatenate(pairs, axis=1))
 
     def places(self, cells: IntArray) -> IntArray:
         """Return the places in the list of cells of the flattened raster; -1 where not in it."""

@@ -102,15 +102,9 @@ class PackedRaster:
 
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
-        height, width = self.shape
-        first, last, _ = rows.indices(height)
-        left, right, _ = cols.indices(width)
-        size = (max(last - first, 0), max(right - left, 0))
-        made = np.full(size, self.ground, dtype=self.values.dtype)
-        begin, end = np.searchsorted(self.cells, (first * width, max(last, first) * width))
-        row, col = np.divmod(self.cells[begin:end], width)
-        inside = (col >= left) & (col < right)
-        made[row[inside] - first, col[inside] - left] = self.values[begin:end][inside]
+        part = self.part(rows, cols)
+        made = np.full(part.shape, part.ground, dtype=part.values.dtype)
+        made.ravel()[part.cells] = part.values
         return made
 
 

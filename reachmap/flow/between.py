@@ -10,9 +10,10 @@ import xarray as xr
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.fields import check_fields
+from reachmap.base.listed import CellList
 from reachmap.base.packed import PackedRaster, packed_field, packed_raster, values_at
 from reachmap.base.words import Wet
-from reachmap.flow.carry import carry_level, joined_cells, side_pairs
+from reachmap.flow.carry import carry_level
 from reachmap.flow.lagrange import slope_weights, value_weights
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.place import Place, place_of, used_for
@@ -36,8 +37,8 @@ class SolvedFlows:
         Its discharges [m3/s], shape (n,).
     cells
         The cells that any of them wets, as rising indices into the raveled raster, shape (m,).
-    sides
-        Pairs of them that share a side, as places in `cells`, shape (2, p).
+    river
+        The same cells, and which of them touch.
     bed
         Ground at the cells [m], shape (m,).
     level
@@ -51,7 +52,7 @@ class SolvedFlows:
     fields: xr.Dataset
     flows: FloatArray
     cells: IntArray
-    sides: IntArray
+    river: CellList
     bed: FloatArray
     level: FloatArray
     depth: FloatArray
@@ -71,15 +72,15 @@ class SolvedFlows:
             np.stack([values_at(flows[name][k], cells) for k in range(count)])
             for name in ("level", "depth", "east_speed", "north_speed")
         )
-        width = flows.sizes["x"]
-        places = np.stack(np.divmod(cells, width), axis=1)
+        shape = flows.sizes["y"], flows.sizes["x"]
+        places = np.stack(np.divmod(cells, shape[1]), axis=1)
         for k in range(count):
             carry_level(level[k], wet[k], places)
         depth, east, north = (np.nan_to_num(one) for one in (depth, east, north))
         bed = values_at(ground["bed"], cells)
         discharges = flows["flow"].to_numpy().astype(np.float64)
-        sides = side_pairs(cells, width)
-        return cls(flows, discharges, cells, sides, bed, level, depth, east, north, wet)
+        river = CellList.of_cells(cells, shape)
+        return cls(flows, discharges, cells, river, bed, level, depth, east, north, wet)
 
     def without(self, index: int) -> SolvedFlows:
         """Return these flows but for one: what would be known had it not been solved."""
@@ -124,7 +125,7 @@ class SolvedFlows:
         nodes = np.log(self.flows)
         depth = self._level(place, used, at) - self.bed
         deep = (depth > WET_M) & self.wet[place.high]
-        here = joined_cells(self.sides, deep, self.wet[place.low])
+        here = self.river.joined_to(self.wet[place.low], deep)
         ratio = np.clip(depth / np.maximum(self.depth[place.high], WET_M), 0.0, 1.0)
         ratio = ratio ** self._power(place.high)
         east, north = (speed[place.high] * ratio for speed in (self.east, self.north))

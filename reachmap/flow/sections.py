@@ -14,7 +14,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.packed import known_cells, values_at
 from reachmap.flow import _kernels
-from reachmap.flow.carry import CellList
+from reachmap.flow.carry import SidedCells
 from reachmap.flow.settings import FlowSettings
 
 TABLE_ROWS = 96
@@ -138,7 +138,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
     node = np.clip(place[inside], 0, number - 1).astype(np.int32)
     channel = inside & (np.abs(offset) <= 0.5 * line.width(station))
     lowest, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
-    listed = CellList.of(cells, (ground.sizes["y"], ground.sizes["x"]))
+    listed = SidedCells.of(cells, (ground.sizes["y"], ground.sizes["x"]))
     flood_level = _flood_levels(
         np.where(inside, bed, np.inf),
         station,
@@ -179,7 +179,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
 
 
 def _gradient(
-    station: FloatArray, listed: CellList, wanted: BoolArray, cell: float
+    station: FloatArray, listed: SidedCells, wanted: BoolArray, cell: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return the station's gradient east and north, smoothed and kept within sane limits."""
     around = np.append(station, np.nan)[listed.neighbours]  # -1, no neighbour, is the NaN

@@ -94,7 +94,7 @@ def ensemble_of(
         store.dataset(f"doubt {name}", key, partial(_one, made, missing, index))
         for index, (name, key) in enumerate(zip(flowing["asked"].to_numpy(), keys, strict=True))
     )
-    whole = packed_flows(part.drop_vars("asked", errors="ignore") for part in parts)
+    whole = packed_flows(parts)
     return Ensemble(whole.assign_coords(asked=flowing["asked"]), keys)
 
 

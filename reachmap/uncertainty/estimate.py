@@ -15,10 +15,10 @@ import xarray as xr
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.fields import check_fields
+from reachmap.base.listed import CellList
 from reachmap.base.packed import PackedRaster, known_cells, packed_field, values_at
 from reachmap.base.patches import nearest_cells
 from reachmap.base.words import Wet
-from reachmap.flow.carry import joined_cells, side_pairs
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, Corners, coarse_factor
 
@@ -197,7 +197,7 @@ class _Count:
     settings: DoubtSettings
     number: int = 0
     cells: IntArray = field(init=False)
-    sides: IntArray = field(init=False)
+    river: CellList = field(init=False)
     corners: Corners = field(init=False)
     theirs: _WaterAt = field(init=False)
     level: FloatArray = field(init=False)
@@ -209,7 +209,7 @@ class _Count:
         """Look up the cells that any member may wet, and the mapped water at them."""
         shape = (self.ground.sizes["y"], self.ground.sizes["x"])
         self.cells, nearest = self._near(shape)
-        self.sides = side_pairs(self.cells, shape[1])
+        self.river = CellList.of_cells(self.cells, shape)
         coarse = self.central["depth"].shape
         places = self.coarse.places(*np.divmod(self.cells, shape[1]))
         self.corners = Corners.of(places, (coarse[0], coarse[1]))
@@ -287,7 +287,7 @@ class _Count:
         depth = level - bed.at(self.cells)
         depth = np.where(depth > self.settings.dry_m, depth, 0.0)
         # Water that nothing joins to the mapped river is none.
-        joined = joined_cells(self.sides, depth > 0, np.isfinite(self.depth))
+        joined = self.river.joined_to(np.isfinite(self.depth), depth > 0)
         return np.where(joined, depth, 0.0), self._read(ratio, sure)
 
     def _read(self, values: FloatArray, known: BoolArray) -> FloatArray:

@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from reachmap.base.listed import CellList
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.flow.between import SolvedFlows, flow_between
-from reachmap.flow.carry import carry_level, side_pairs
+from reachmap.flow.carry import carry_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, packed_flows, with_notes
 from reachmap.flow.place import place_of
 from reachmap.flow.section_rasters import Sections
@@ -271,7 +272,8 @@ def test_dry_cells_take_the_level_of_the_wet_ones_next_to_them():
 def test_pairs_are_cells_that_share_a_side_and_rows_do_not_run_on():
     mask = np.array([[1, 1, 0, 1], [1, 0, 0, 1], [1, 1, 1, 0]], dtype=bool)
     cells = np.flatnonzero(mask)
-    found = {tuple(pair) for pair in cells[side_pairs(cells, 4)].T.tolist()}
+    listed = CellList.of_cells(cells, mask.shape)
+    found = {tuple(pair) for pair in cells[listed.beside].T.tolist()}
     flat = {
         (r * 4 + c, (r + dr) * 4 + c + dc)
         for r in range(3)

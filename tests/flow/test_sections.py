@@ -8,7 +8,7 @@ from scipy.ndimage import uniform_filter
 
 from reachmap.flow import FlowSettings
 from reachmap.flow._kernels import sill_ranks
-from reachmap.flow.carry import CellList
+from reachmap.flow.carry import SidedCells
 from reachmap.flow.sections import STRETCH_HIGH, STRETCH_LOW, _gradient, sections_of
 from tests.made import made_ground
 
@@ -35,7 +35,7 @@ def test_the_gradient_of_the_station_is_that_of_the_raster():
     true = limited(*(uniform_filter(one, 5, mode="nearest") / share for one in (east, north)))
     cells = np.flatnonzero(np.isfinite(station)).astype(np.int32)
     wanted = rng.random(cells.size) < 0.8
-    listed = CellList.of(cells, station.shape)
+    listed = SidedCells.of(cells, station.shape)
     got = _gradient(station.ravel()[cells], listed, wanted, 2.0)
     for one, other in zip(got, true, strict=True):
         assert one == pytest.approx(other.ravel()[cells[wanted]], abs=1e-9)
@@ -45,7 +45,7 @@ def test_a_cell_floods_over_the_lowest_of_the_highest_sills():
     """Two ways into a pool: 5 over the short one, 3 over the long one; a shut cell stays shut."""
     rank = np.array([[0, 5, 1], [2, 9, 0], [3, 1, 1], [9, 9, 2]], dtype=np.int32)
     cells = np.arange(rank.size, dtype=np.int32)
-    listed = CellList.of(cells, rank.shape)
+    listed = SidedCells.of(cells, rank.shape)
     found = sill_ranks(rank.ravel(), listed.neighbours, np.array([0]), 9).reshape(rank.shape)
     assert found.tolist() == [[0, 5, 3], [2, 9, 3], [3, 3, 3], [9, 9, 3]]
 
