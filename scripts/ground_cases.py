@@ -18,6 +18,7 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import FloatArray  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
@@ -150,7 +151,7 @@ def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
     """
     low = 0.75 * case.flows[0]
     truth = true_ground(case, build_ground(case.markup, case.dem, SETTINGS))
-    water = solve(truth, [low, *case.flows[1:]], settings)
+    water = with_labels(solve(truth, [low, *case.flows[1:]], settings), UnitSystem.METRIC)
     edges = [
         Edge(line, flow, "")
         for number, flow in enumerate(case.flows[1:], start=1)
