@@ -35,21 +35,28 @@ from reachmap.markup.model import Markup  # noqa: E402
 from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
+from reachmap.uncertainty import DoubtSettings  # noqa: E402
+from reachmap.uncertainty.model_error import ModelError  # noqa: E402
 from reachmap.water import WaterSettings  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, variants  # noqa: E402
 from scripts.measure_real_sections import _places, drawn, reaches  # noqa: E402
 from scripts.spread_cases import ENGINE, real_like, rivers, true_water  # noqa: E402
 
 SOFT = WaterSettings().limits
+EVIDENCE = ("edges only", "DEM", "DEM + 25 soundings", "DEM + 60 soundings")
 NEAR_M = 4.0
 """An angler's own tolerance when two maps of soft water are compared [m]."""
 ENDS_WIDTHS = 1.0
 
 
+DOUBT = [DoubtSettings()]
+"""Settings of the ensemble, as asked on the command line."""
+
+
 def settings_of(markup: Markup) -> Settings:
     """Return a build's settings with the engine and this script's season."""
     told = settings_for(markup, Options())
-    return replace(told, ground=SETTINGS, flow=ENGINE, water=WaterSettings())
+    return replace(told, ground=SETTINGS, flow=ENGINE, water=WaterSettings(), doubt=DOUBT[0])
 
 
 def soft(depth: np.ndarray, speed: np.ndarray) -> np.ndarray:
@@ -69,7 +76,7 @@ def tables(case: Case, seed: int, wanted: str) -> Iterator[pd.DataFrame]:
     one, truth, ran = real_like(case, seed)
     water = true_water(truth, ran)
     for name, markup, use_dem in variants(one, truth, water):
-        if name.startswith("DEM + its own") or (wanted and wanted not in name):
+        if name not in EVIDENCE or wanted not in name:
             continue
         ground = build_ground(markup, one.dem if use_dem else None, SETTINGS)
         made = with_labels(solve(ground, list(one.flows), ENGINE), UnitSystem.METRIC)
@@ -218,23 +225,27 @@ def main() -> None:
     words.add_argument("--quick", action="store_true", help="the first river only")
     words.add_argument("--only", default="", help="evidence whose name holds this text")
     words.add_argument("--seeds", type=int, default=1)
+    words.add_argument("--first", type=int, default=1, help="first seed")
+    words.add_argument("--members", type=int, default=DoubtSettings().members)
+    words.add_argument("--bare", action="store_true", help="no error of the flow model")
     asked = words.parse_args()
+    model = ModelError(0.0, 0.0, 0.0) if asked.bare else ModelError()
+    DOUBT[0] = replace(DOUBT[0], members=asked.members, model=model)
     print(HEAD)
     print("|---|---|---|---|---|---|---|---|---|---|---|")
-    kept = []
     sources = [] if asked.real is None else [real_tables(asked.real)]
-    for seed in range(1, asked.seeds + 1):
-        for case in islice(rivers(), 1 if asked.quick else None):
-            sources.append(tables(case, seed, asked.only))
+    for seed in range(asked.first, asked.first + asked.seeds):
+        made = islice(rivers(), 1 if asked.quick else None)
+        sources.extend(tables(case, seed, asked.only) for case in made)
     for source in sources:
         for table in source:
             first = table.iloc[0]
             name = f"| {first.river} {first.seed} | {first.given} | {first.flow}"
             print(f"{name} | {figures(table)} |", flush=True)
-            kept.append(table)
-    if asked.keep is not None:
-        asked.keep.mkdir(parents=True, exist_ok=True)
-        pd.concat(kept).to_parquet(asked.keep / "places.parquet")
+            if asked.keep is not None:
+                asked.keep.mkdir(parents=True, exist_ok=True)
+                name = "-".join(str(first[one]) for one in ("river", "seed", "given", "flow"))
+                table.to_parquet(asked.keep / f"{name.replace(' ', '_')}.parquet")
 
 
 if __name__ == "__main__":

@@ -73,7 +73,9 @@ def real_like(case: Case, seed: int) -> tuple[Case, xr.Dataset, tuple[float, ...
     return _seen(uneven, truth, ran), truth, ran
 
 
-def _noise(shape: tuple[int, ...], reach: float, cell: float, rng: np.random.Generator) -> FloatArray:
+def _noise(
+    shape: tuple[int, ...], reach: float, cell: float, rng: np.random.Generator
+) -> FloatArray:
     """Return a random field of mean 0 and deviation 1, smooth over `reach` [m]."""
     white = rng.standard_normal(shape)
     field = gaussian_filter(white, reach / cell / 2, mode="wrap")

@@ -26,7 +26,7 @@ from reachmap.ground.dem_checks import (
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.low_water import find_low_water, traced_flow
-from reachmap.ground.settings import GroundSettings
+from reachmap.ground.settings import GroundSettings, SpreadSettings
 from reachmap.ground.sources import confidence
 from reachmap.ground.surface_model import raise_rocks, stand_trees
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
@@ -36,7 +36,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -60,7 +60,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
-        heights), `notes` (plain sentences, one a line).
+        heights), `bed_doubt` (see the function of that name), `notes` (plain sentences, one a
+        line).
 
     Raises
     ------
@@ -96,6 +97,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
+        "bed_doubt": bed_doubt(sounded, settings.spread, drawn=low.how != "surface"),
         "notes": "\n".join(
             warnings_first(
                 [
@@ -111,6 +113,28 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         ),
     }
     return check_fields(dataset, "ground")
+
+
+def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> float:
+    """Return by how much the form's error is larger than the stage's settings say, > 0.
+
+    The most likely factor of the standard deviation, given how far the soundings were off the form:
+    the variance's prior is an inverse gamma law worth `prior_soundings` soundings about 1, or about
+    `drawn_doubt` squared where the form follows a drawing and no measured water surface. The bed
+    stays as it was kriged: only its spread follows.
+
+    Parameters
+    ----------
+    sounded
+        The soundings in use.
+    settings
+        Of the spread.
+    drawn
+        Whether no water surface was measured.
+    """
+    before = settings.drawn_doubt**2 if drawn else 1.0
+    worth = settings.prior_soundings
+    return float(np.sqrt((worth * before + sounded.misfit) / (worth + sounded.number)))
 
 
 def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:

@@ -12,10 +12,14 @@ from scipy.ndimage import map_coordinates
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.packed import PackedRaster, known_cells, packed_raster, values_at
+from reachmap.base.words import COVER_CODES, Cover
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
+
+BARE = (0, COVER_CODES[Cover.GRAVEL])
+"""Codes of cover whose roughness is the channel's own."""
 
 
 def members(
@@ -31,8 +35,9 @@ def members(
 
     Each member draws: the reach's roughness and the low flow, which together move the depth of the
     form as the closing of the discharge does (depth ~ (Q n)^0.6); what else all sections have in
-    common; a share of depth of each section; a local field along and across; and small errors of
-    the DEM's dry ground and of drawn banks. Where soundings took doubt away, so much less is drawn.
+    common; a share of depth of each section; a local field along and across; small errors of the
+    DEM's dry ground and of drawn banks; and the roughness of each kind of growth. Where soundings
+    took doubt away, so much less is drawn.
 
     Parameters
     ----------
@@ -93,11 +98,19 @@ class Members:
         rng = np.random.default_rng(self.seed)
         cells, rough = self.doubts.cells, packed_raster(self.ground["roughness"])
         bed = values_at(self.ground["bed"], cells)
+        growth = values_at(self.ground["cover"], rough.cells).astype(np.int32)
+        growth[np.isin(growth, BARE)] = 0
         for _ in range(self.count):
             change, factor = _member(self.ground, self.doubts, self.settings, self.closing, rng)
+            kinds = np.exp(self.settings.spread.cover_doubt * rng.standard_normal(growth.max() + 1))
+            kinds[0] = 1.0
             yield (
                 PackedRaster(rough.shape, np.array(np.nan), cells, bed + change),
-                replace(rough, values=rough.values * factor, ground=rough.ground * factor),
+                replace(
+                    rough,
+                    values=rough.values * factor * kinds[growth],
+                    ground=rough.ground * factor,
+                ),
             )
 
 
@@ -166,6 +179,7 @@ def _member(
     pools = settings.pool_doubt * rng.standard_normal() * doubts.contrast
     scale = reach + settings.section_doubt * section + pools
     off = doubts.depth * scale + settings.local_doubt_m * local
+    off *= float(ground.attrs.get("bed_doubt", 1.0))
     deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
     change = np.where(doubts.form, doubts.depth - deeper, 0.0)
     common = rng.normal(0, settings.spread.dem_doubt_m / 2)

@@ -32,11 +32,16 @@ class Sounded:
         Share of the bed's doubt that soundings take away at each cell, 0 to 1.
     notes
         What was set aside, by name, and what was assumed.
+    misfit, number
+        How far the soundings were off the form by its own doubt, as a sum of squares, and how many
+        they were.
     """
 
     height: FloatArray
     nearness: FloatArray
     notes: tuple[str, ...]
+    misfit: float = 0.0
+    number: int = 0
 
 
 def reach_levels(
@@ -84,6 +89,7 @@ def use_soundings(
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
     used = formed[checked.cell]
+    misfit = 0.0
     for number in range(len(layout.channels)):
         mine = used & (layout.owner[checked.cell] == number)
         if not mine.any():
@@ -94,12 +100,13 @@ def use_soundings(
         wanted = places(layout, bed, cells)
         kriged = krige(places(layout, bed, at), found - bed.height[at], wanted, doubt)
         height[cells] += kriged.value
+        misfit += kriged.misfit
         far = settings.sight_widths * layout.channels[number].median_width
         seen = in_sight(layout, bed.under, cells, at, float(far))
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
     highest = bed.low_level - settings.least_depth_m
     height = np.where(bed.under, np.minimum(height, highest), height)
-    return Sounded(height, nearness, (*notes, *checked.notes))
+    return Sounded(height, nearness, (*notes, *checked.notes), misfit, int(used.sum()))
 
 
 def places(layout: Layout, bed: Bed, cells: np.ndarray) -> Places:

@@ -82,6 +82,16 @@ class SpreadSettings:
     falls with confidence. Our choice, 0.2-0.6."""
     bank_range_widths: float = 2.0
     """How far such an error reaches along the bank, in widths; our choice, 1-4."""
+    cover_doubt: float = 0.28
+    """Standard deviation of the logarithm of the roughness of each kind of growth, beside the
+    reach's: brush in Chow (1959) table 5-6 reaches from 0.045 to 0.110 about 0.070 (from memory),
+    taken as 1.6 standard deviations."""
+    drawn_doubt: float = 1.8
+    """Times the form's doubts where it follows a drawing and no measured water surface; measured on
+    made rivers (docs/uncertainty.md), 1.4-2.2."""
+    prior_soundings: float = 8.0
+    """How many soundings the stage's own doubt of the form is worth before they speak of it; our
+    choice, 4-20."""
 
 
 @dataclass(frozen=True, slots=True)

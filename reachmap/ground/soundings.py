@@ -126,10 +126,14 @@ class Kriged:
         At each place [m].
     variance
         What doubt is left there [m2].
+    misfit
+        Squares of the soundings' residuals by their covariance: about their number where the doubt
+        is as large as they show, r^T K^-1 r.
     """
 
     value: FloatArray
     variance: FloatArray
+    misfit: float
 
 
 def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> Kriged:
@@ -156,7 +160,7 @@ def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> 
     """
     prior = doubt.variance(wanted)
     if not known.station.size:
-        return Kriged(np.zeros(prior.shape), prior)
+        return Kriged(np.zeros(prior.shape), prior, 0.0)
     matrix = doubt.between(known, known) + np.eye(known.station.size) * doubt.error**2
     factor = cho_factor(matrix, lower=True)
     weight = cho_solve(factor, residual)
@@ -167,4 +171,4 @@ def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> 
         value[part] = cross @ weight
         # Only the diagonal of C K^-1 C^T: the whole of it is cells by cells.
         taken[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
-    return Kriged(value, np.maximum(prior - taken, 0.0))
+    return Kriged(value, np.maximum(prior - taken, 0.0), float(residual @ weight))

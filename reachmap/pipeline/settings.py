@@ -21,7 +21,7 @@ from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, Plan, SeasonLimits
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
-from reachmap.uncertainty.estimate import DoubtSettings
+from reachmap.uncertainty.settings import DoubtSettings
 from reachmap.water import WaterSettings
 
 

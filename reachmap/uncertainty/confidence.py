@@ -13,7 +13,7 @@ from scipy.ndimage import find_objects
 from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.grid import Grid
 from reachmap.base.words import Confidence, Wet
-from reachmap.uncertainty.estimate import DoubtSettings
+from reachmap.uncertainty.settings import DoubtSettings
 
 BAND = (0.1, 0.9)
 """Chance of being wet between which the edge of the water lies (our choice: four in five)."""

@@ -21,7 +21,9 @@ from reachmap.flow import FlowSettings, solve
 from reachmap.text.sure import left_out_words
 from reachmap.uncertainty.coarse import Coarse, Corners, block_mean, coarse_factor
 from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
-from reachmap.uncertainty.estimate import NAMES, DoubtSettings, weigh_doubt
+from reachmap.uncertainty.estimate import NAMES, weigh_doubt
+from reachmap.uncertainty.model_error import ModelError
+from reachmap.uncertainty.settings import DoubtSettings
 from reachmap.water.settings import WINTER
 from tests.made import CRS, made_ground
 
@@ -30,7 +32,8 @@ FLOWS = [20.0, 45.0]
 RUN = partial(solve, settings=FlowSettings())
 MAPPED = with_labels(RUN(GROUND, FLOWS), UnitSystem.METRIC)
 BED, ROUGH = GROUND["bed"].to_numpy(), GROUND["roughness"].to_numpy()
-SETTINGS = DoubtSettings()
+SETTINGS = DoubtSettings(model=ModelError(0.0, 0.0, 0.0), gauge_doubt=0.0)
+"""The ensemble alone, so that what it says can be told exactly."""
 
 
 def weighed(members, *, run=RUN, settings=SETTINGS, mapped=MAPPED, ground=GROUND):
