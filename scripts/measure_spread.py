@@ -245,7 +245,7 @@ def main() -> None:
             if asked.keep is not None:
                 asked.keep.mkdir(parents=True, exist_ok=True)
                 name = "-".join(str(first[one]) for one in ("river", "seed", "given", "flow"))
-                table.to_parquet(asked.keep / f"{name.replace(' ', '_')}.parquet")
+                table.to_csv(asked.keep / f"{name.replace(' ', '_')}.csv.gz", index=False)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,83 @@
+"""How far off the form is, as the soundings tell, and what members make of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from reachmap.base.words import COVER_CODES, Cover
+from reachmap.ground.build_ground import bed_doubt
+from reachmap.ground.ensemble import members
+from reachmap.ground.evidence import Sounded
+from reachmap.ground.settings import GroundSettings, SpreadSettings
+from reachmap.ground.soundings import Doubt, Places, krige
+from tests.ground.test_doubt import DRAWN, GROUND, SETTINGS, under_water
+
+SPREAD = SpreadSettings()
+NOTHING = np.empty(0)
+
+
+def sounded(misfit, number):
+    return Sounded(NOTHING, NOTHING, (), misfit, number)
+
+
+def test_without_soundings_the_settings_stand():
+    assert bed_doubt(sounded(0.0, 0), SPREAD, drawn=False) == pytest.approx(1.0)
+    assert bed_doubt(sounded(0.0, 0), SPREAD, drawn=True) == pytest.approx(SPREAD.drawn_doubt)
+
+
+def test_the_factor_is_the_mean_of_prior_and_misfit_by_their_numbers():
+    got = bed_doubt(sounded(90.0, 12), replace(SPREAD, prior_soundings=8.0), drawn=False)
+    assert got == pytest.approx(np.sqrt((8.0 + 90.0) / 20.0))
+    assert bed_doubt(sounded(12.0, 12), SPREAD, drawn=False) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("factor", [0.6, 1.0, 2.0])
+def test_many_soundings_find_the_factor_their_residuals_were_drawn_with(factor):
+    rng = np.random.default_rng(5)
+    count = 300
+    depth = rng.uniform(0.5, 2.0, count)
+    known = Places(
+        rng.uniform(0, 3000, count), rng.uniform(-20, 20, count), depth, 0.2 * depth, 0.1 * depth
+    )
+    doubt = Doubt.of(GroundSettings(), 40.0)
+    covariance = doubt.between(known, known) + np.eye(count) * doubt.error**2
+    residual = factor * np.linalg.cholesky(covariance) @ rng.standard_normal(count)
+    misfit = krige(known, residual, known.part(slice(0, 1)), doubt).misfit
+    got = bed_doubt(sounded(misfit, count), SPREAD, drawn=False)
+    assert got == pytest.approx(factor, rel=0.1)
+
+
+def drawn(ground, settings=SETTINGS):
+    both = (slice(None), slice(None))
+    made = members(ground, DRAWN, settings, 3)
+    return [(bed.window(*both), rough.window(*both)) for bed, rough in made]
+
+
+def test_members_lie_apart_by_the_factor_beneath_the_water_and_nowhere_else():
+    once, twice = (
+        np.stack([bed for bed, _ in drawn(GROUND.assign_attrs(bed_doubt=factor))]).std(axis=0)
+        for factor in (1.0, 2.0)
+    )
+    wet = under_water(GROUND) & (once > 0.02)
+    assert np.median(twice[wet] / once[wet]) == pytest.approx(2.0, rel=0.1)
+    dry = GROUND["confidence"].to_numpy() >= 0.9
+    assert twice[dry] == pytest.approx(once[dry])
+
+
+def test_each_kind_of_growth_is_rougher_or_smoother_by_itself_and_gravel_never():
+    cover = GROUND["cover"].to_numpy().copy()
+    cover[:, : cover.shape[1] // 2][cover[:, : cover.shape[1] // 2] > 0] = COVER_CODES[Cover.BRUSH]
+    cover[:, cover.shape[1] // 2 :][cover[:, cover.shape[1] // 2 :] > 0] = COVER_CODES[Cover.GRAVEL]
+    ground = GROUND.assign(cover=(("y", "x"), cover, GROUND["cover"].attrs))
+    rough = GROUND["roughness"].to_numpy()
+    ratio = [np.log(one / rough) for _, one in drawn(ground)]
+    brush, gravel = cover == COVER_CODES[Cover.BRUSH], cover == COVER_CODES[Cover.GRAVEL]
+    assert all(np.nanstd(one[gravel]) < 1e-9 for one in ratio)
+    apart = np.array([np.nanmean(one[brush]) - np.nanmean(one[gravel]) for one in ratio])
+    assert apart.std(ddof=1) == pytest.approx(SPREAD.cover_doubt, rel=0.6)
+    none = replace(SETTINGS, spread=replace(SPREAD, cover_doubt=0.0))
+    same = [np.log(one / rough) for _, one in drawn(ground, none)]
+    assert all(np.nanstd(one[brush | gravel]) < 1e-9 for one in same)
