@@ -43,7 +43,7 @@ from scripts.measure_real_sections import _places, drawn, reaches  # noqa: E402
 from scripts.spread_cases import ENGINE, real_like, rivers, true_water  # noqa: E402
 
 SOFT = WaterSettings().limits
-EVIDENCE = ("edges only", "DEM", "DEM + 25 soundings", "DEM + 60 soundings")
+EVIDENCE = ("edges only", "DEM", "DEM + 25 soundings")
 NEAR_M = 4.0
 """An angler's own tolerance when two maps of soft water are compared [m]."""
 ENDS_WIDTHS = 1.0

@@ -116,12 +116,14 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
 
 
 def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> float:
-    """Return by how much the form's error is larger than the stage's settings say, > 0.
+    """Return by how much the form's error is larger than the stage's settings say, at least 1.
 
     The most likely factor of the standard deviation, given how far the soundings were off the form:
     the variance's prior is an inverse gamma law worth `prior_soundings` soundings about 1, or about
-    `drawn_doubt` squared where the form follows a drawing and no measured water surface. The bed
-    stays as it was kriged: only its spread follows.
+    `drawn_doubt` squared where the form follows a drawing and no measured water surface. Soundings
+    that lie nearer the form than its doubt do not narrow it: they are taken where one can wade, and
+    on made rivers the spread then held 52 % of the true depths for 60 (docs/uncertainty.md). The
+    bed stays as it was kriged: only its spread follows.
 
     Parameters
     ----------
@@ -134,7 +136,8 @@ def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> flo
     """
     before = settings.drawn_doubt**2 if drawn else 1.0
     worth = settings.prior_soundings
-    return float(np.sqrt((worth * before + sounded.misfit) / (worth + sounded.number)))
+    likely = (worth * before + sounded.misfit) / (worth + sounded.number)
+    return float(np.sqrt(max(likely, 1.0)))
 
 
 def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:

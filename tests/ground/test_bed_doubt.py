@@ -34,7 +34,7 @@ def test_the_factor_is_the_mean_of_prior_and_misfit_by_their_numbers():
     assert bed_doubt(sounded(12.0, 12), SPREAD, drawn=False) == pytest.approx(1.0)
 
 
-@pytest.mark.parametrize("factor", [0.6, 1.0, 2.0])
+@pytest.mark.parametrize("factor", [1.0, 1.5, 2.0])
 def test_many_soundings_find_the_factor_their_residuals_were_drawn_with(factor):
     rng = np.random.default_rng(5)
     count = 300
@@ -48,6 +48,11 @@ def test_many_soundings_find_the_factor_their_residuals_were_drawn_with(factor):
     misfit = krige(known, residual, known.part(slice(0, 1)), doubt).misfit
     got = bed_doubt(sounded(misfit, count), SPREAD, drawn=False)
     assert got == pytest.approx(factor, rel=0.1)
+
+
+def test_soundings_near_the_form_do_not_make_it_surer_than_the_settings():
+    assert bed_doubt(sounded(1.0, 40), SPREAD, drawn=False) == 1.0
+    assert bed_doubt(sounded(1.0, 400), SPREAD, drawn=True) == 1.0
 
 
 def drawn(ground, settings=SETTINGS):
