@@ -119,8 +119,8 @@ def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> flo
     """Return by how much the form's error is larger than the stage's settings say, at least 1.
 
     The most likely factor of the standard deviation, given how far the soundings were off the form:
-    the variance's prior is an inverse gamma law worth `prior_soundings` soundings about 1, or about
-    `drawn_doubt` squared where the form follows a drawing and no measured water surface. Soundings
+    the variance's prior is an inverse gamma law worth `prior_soundings` soundings about the square
+    of `surface_doubt`, or of `drawn_doubt` where no water surface was measured. Soundings
     that lie nearer the form than its doubt do not narrow it: they are taken where one can wade, and
     on made rivers the spread then held 52 % of the true depths for 60 (docs/uncertainty.md). The
     bed stays as it was kriged: only its spread follows.
@@ -134,7 +134,7 @@ def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> flo
     drawn
         Whether no water surface was measured.
     """
-    before = settings.drawn_doubt**2 if drawn else 1.0
+    before = (settings.drawn_doubt if drawn else settings.surface_doubt) ** 2
     worth = settings.prior_soundings
     likely = (worth * before + sounded.misfit) / (worth + sounded.number)
     return float(np.sqrt(max(likely, 1.0)))

@@ -86,9 +86,10 @@ class SpreadSettings:
     """Standard deviation of the logarithm of the roughness of each kind of growth, beside the
     reach's: brush in Chow (1959) table 5-6 reaches from 0.045 to 0.110 about 0.070 (from memory),
     taken as 1.6 standard deviations."""
-    drawn_doubt: float = 1.8
-    """Times the form's doubts where it follows a drawing and no measured water surface; measured on
-    made rivers (docs/uncertainty.md), 1.4-2.2."""
+    drawn_doubt: float = 2.9
+    surface_doubt: float = 1.3
+    """Times the form's doubts where it follows a drawing, and where it follows a measured water
+    surface; found on uneven made rivers (docs/uncertainty.md), 1.8-3.6 and 1-1.6."""
     prior_soundings: float = 8.0
     """How many soundings the stage's own doubt of the form is worth before they speak of it; our
     choice, 4-20."""

@@ -32,8 +32,8 @@ class ModelError:
     """
 
     depth_m: float = 0.08
-    speed_m_s: float = 0.12
-    speed_share: float = 0.25
+    speed_m_s: float = 0.08
+    speed_share: float = 0.2
 
     def __post_init__(self) -> None:
         """Refuse negative deviations."""
