@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from reachmap.base.columns import Layer, flag, number, text, word
-from reachmap.base.words import ChannelEnd, ChannelKind, Confidence, Footing, Side, WaterKind
+from reachmap.base.words import (
+    ChannelEnd,
+    ChannelKind,
+    Confidence,
+    Footing,
+    Lack,
+    Side,
+    WaterKind,
+)
 
 FLOW = (
     number("flow", "m3/s", "Discharge.", 0),
@@ -61,6 +69,17 @@ WATER_LAYERS: tuple[Layer, ...] = (
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
             number("chance", "1", "Chance that at least half of it is there.", 0, 1, spare=True),
             word("wade", Footing, "From where it is fished; missing: not looked at.", spare=True),
+        ),
+    ),
+    Layer(
+        "left_over",
+        "Polygon",
+        "Water within the season's limits that belongs to no piece, with the reason.",
+        (
+            *FLOW,
+            word("kind", WaterKind, "Kind of water it would be."),
+            word("why", Lack, "What keeps it from being a piece."),
+            number("area_m2", "m2", "Area.", 0),
         ),
     ),
     Layer(

@@ -22,14 +22,14 @@ from reachmap.water.rows import (
     lanes_layer,
     seams_layer,
     tailouts_layer,
-    water_layer,
+    water_layers,
 )
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -37,8 +37,8 @@ VERSION = 4
 class Reading:
     """What was read at one flow.
 
-    `layers` holds wetted, edge_left, edge_right, water, seams, tailouts, lanes, bands and channels
-    as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
+    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands and
+    channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
@@ -103,8 +103,8 @@ def read_water(
     lanes = find_lanes(field, travelled, settings.lanes, cover)
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
+    layers |= water_layers(field, zones, layers["wetted"], limits, settings.score)
     layers |= {
-        "water": water_layer(field, zones, layers["wetted"], limits, settings.score),
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),
         "lanes": lanes_layer(field, lanes),
