@@ -37,8 +37,8 @@ VERSION = 5
 class Reading:
     """What was read at one flow.
 
-    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands and
-    channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
+    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands
+    and channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
