@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from reachmap.base.words import Season
+from reachmap.gauge.flow_clarity import FlowClarity
 from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
@@ -217,11 +218,11 @@ class WaterSettings(ClarityNumbers):
     """All settings of the water stage.
 
     `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
-    `clarity_law` says it by flow: alpha and beta of clarity = alpha flow^-beta.
+    `clarity_law` says it by flow.
     """
 
     limits: SeasonLimits = WINTER
-    clarity_law: tuple[float, float] | None = None
+    clarity_law: FlowClarity | None = None
     bends: BendSettings = field(default_factory=BendSettings)
     channels: ChannelSettings = field(default_factory=ChannelSettings)
     seams: SeamSettings = field(default_factory=SeamSettings)
