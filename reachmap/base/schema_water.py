@@ -120,7 +120,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "lanes",
         "LineString",
-        "Least-effort way upstream for a fish.",
+        "Line along which most fish travel upstream.",
         (
             *FLOW,
             number("length_m", "m", "Length.", 0),
@@ -133,8 +133,12 @@ WATER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "bands",
         "Polygon",
-        "The water around the lane that costs a fish little more.",
-        (*FLOW, number("area_m2", "m2", "Area.", 0)),
+        "Where fish travel: the densest ways that a share of them take.",
+        (
+            *FLOW,
+            number("share", "1", "Share of the fish that pass within it.", 0, 1),
+            number("area_m2", "m2", "Area.", 0),
+        ),
     ),
     Layer(
         "channels",

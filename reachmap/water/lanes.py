@@ -1,11 +1,13 @@
-"""Travel lanes: a fish's least-effort route upstream, and the band that costs little more."""
+"""Travel lanes: what a way upstream costs a fish, and the line along which most fish pass."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy import ndimage
+from scipy.sparse import csr_matrix
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import EIGHT, cells_of
@@ -73,7 +75,7 @@ class Lane:
     """A lane through one piece of water, upstream: cells in order, points [m], what lies along it.
 
     `effort` is the cost over that of still, covered water of the same length; `blocked` marks cells
-    that are too shallow or too quick, where the lane breaks; `band` the cells around it, as a mask.
+    that are too shallow or too quick, where the lane breaks.
     """
 
     rows: IntArray
@@ -81,7 +83,6 @@ class Lane:
     points: FloatArray
     effort: float
     blocked: BoolArray
-    band: BoolArray
 
 
 def step_costs(
@@ -113,11 +114,27 @@ def step_costs(
 
 
 def find_lanes(
-    field: WaterField, travelled: BoolArray, settings: LaneSettings, cover_depth: float
+    field: WaterField,
+    travelled: BoolArray,
+    settings: LaneSettings,
+    cover_depth: float,
+    passes: FloatArray | None = None,
 ) -> list[Lane]:
     """Return the lane through each piece of water at least two widths long.
 
-    `travelled` are the cells of channels that carry enough water to lead a fish.
+    Parameters
+    ----------
+    field
+        The flow.
+    travelled
+        Cells of channels that carry enough water to lead a fish, shape (y, x).
+    settings
+        What a fish pays for.
+    cover_depth
+        Depth at which fish feel covered [m].
+    passes
+        Odds that a fish passes each cell (`corridor.Corridor`), > 0 where the lane may run: it
+        follows the most of it. None: the way of least effort.
     """
     open_ = field.wet & travelled & np.isfinite(field.station)
     labels, count = ndimage.label(open_, EIGHT)
@@ -128,14 +145,18 @@ def find_lanes(
     lanes = []
     for number in range(1, count + 1):
         if high[number] - low[number] >= 2 * field.width:
-            lane = _lane(field, labels == number, settings, cover_depth)
+            lane = _lane(field, labels == number, settings, cover_depth, passes)
             if lane is not None:
                 lanes.append(lane)
     return lanes
 
 
 def _lane(
-    field: WaterField, piece: BoolArray, settings: LaneSettings, cover_depth: float
+    field: WaterField,
+    piece: BoolArray,
+    settings: LaneSettings,
+    cover_depth: float,
+    passes: FloatArray | None,
 ) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)
@@ -143,20 +164,31 @@ def _lane(
     station = field.station[mesh.rows, mesh.cols]
     foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
     top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)
-    cost, way, total = cheapest(mesh, forth, back, foot, top)
+    dear = np.ones(mesh.a.size)
+    if passes is not None:
+        here = passes[mesh.rows, mesh.cols]
+        dear = 2.0 / (here[mesh.a] + here[mesh.b])
+    _, way, _ = cheapest(mesh, dear * forth, dear * back, foot, top)
     if way.size < 5:
         return None
-    # Costs swapped: what is left to swim from each cell to the top. Cost so far plus that is the
-    # cheapest way through the cell.
-    rest, _, _ = cheapest(mesh, back, forth, top, foot)
     rows, cols = mesh.rows[way], mesh.cols[way]
-    band = np.zeros(field.wet.shape, dtype=bool)
-    near = cost + rest <= total + settings.band_extra_m
-    band[mesh.rows[near], mesh.cols[near]] = True
     points = field.grid.points(rows.astype(float), cols.astype(float))
     points = ndimage.gaussian_filter1d(points, 2.0, axis=0, mode="nearest")
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
-    shut = step > 0.99 * settings.barrier_cost
+    taken = _taken(mesh, forth, back, way)
+    a_metre = taken / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
+    shut = a_metre > 0.99 * settings.barrier_cost
     blocked = np.r_[shut, False] | np.r_[False, shut]
-    return Lane(rows, cols, points, total / max(length, 1e-6), blocked, band & piece)
+    return Lane(rows, cols, points, float(taken.sum()) / max(length, 1e-6), blocked)
+
+
+def _taken(mesh: Mesh, forth: FloatArray, back: FloatArray, way: IntArray) -> FloatArray:
+    """Return what each step along a way costs."""
+    table: Any = csr_matrix(
+        (
+            np.concatenate((forth, back)),
+            (np.concatenate((mesh.a, mesh.b)), np.concatenate((mesh.b, mesh.a))),
+        ),
+        shape=(mesh.size, mesh.size),
+    )
+    return np.asarray(table[way[:-1], way[1:]]).ravel()

@@ -46,7 +46,8 @@ KING = MOVES[:4]
 def mesh_of(mask: BoolArray, moves: tuple[tuple[int, int], ...] = MOVES) -> Mesh:
     """Return the cells of a mask and the steps between them; no step crosses a cell outside it.
 
-    `moves` are the steps allowed, each one way. A knight's move needs both cells it slips between, a diagonal at least one of its two.
+    `moves` are the steps allowed, each one way. A knight's move needs both cells it slips between,
+    a diagonal at least one of its two.
     """
     rows, cols = cells_of(mask)
     if not rows.size:

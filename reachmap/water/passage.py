@@ -138,11 +138,12 @@ def _backward(
     system = identity(count, format="csc") - csc_matrix(
         (factor, (number[source], number[target])), shape=(count, count)
     )
-    solved = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(
-        ended[reached].astype(np.float64) * np.exp(potential[reached])
-    )
+    begin = np.zeros(potential.shape)
+    begin[ended] = np.exp(potential[ended])
     sums = np.zeros(potential.shape)
-    sums[reached] = solved
+    sums[reached] = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(
+        begin[reached]
+    )
     return sums, factor
 
 

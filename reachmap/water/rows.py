@@ -16,11 +16,12 @@ from reachmap.base.words import Confidence, Lack
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.candidates import Zone
 from reachmap.water.codes import LETTERS
+from reachmap.water.corridor import Corridor, densest
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
-from reachmap.water.settings import ScoreSettings
+from reachmap.water.settings import CorridorSettings, ScoreSettings
 from reachmap.water.tailouts import Tailout
 from reachmap.water.zones import largest, outline, pieces
 
@@ -220,12 +221,16 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     return layer_frame("lanes", rows, field.grid.crs)
 
 
-def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
-    """Return the bands around the lanes as a layer."""
+def bands_layer(
+    field: WaterField, corridor: Corridor, settings: CorridorSettings
+) -> gpd.GeoDataFrame:
+    """Return the corridor as a layer: for each share of the fish the densest ways they take."""
     rows = []
-    for lane in lanes:
-        for place, mask in pieces(lane.band, 10):
-            shape = outline(mask, place, field.grid)
+    for share in sorted(settings.shares, reverse=True):
+        mask = densest(corridor.passes, field.station, share, settings.band_m)
+        for place, part in pieces(mask, 10):
+            shape = outline(part, place, field.grid)
             if shape is not None:
-                rows.append(_base(field) | {"area_m2": shape.area, "geometry": shape})
+                band = {"share": share, "area_m2": shape.area, "geometry": shape}
+                rows.append(_base(field) | band)
     return layer_frame("bands", rows, field.grid.crs)

@@ -166,8 +166,13 @@ def test_no_lane_crosses_unknown_water():
     assert not any(((lane.cols >= 70) & (lane.cols < 76)).any() for lane in lanes)
 
 
-def test_the_band_holds_the_lane():
-    field = bar_river(-0.1)
-    (lane,) = find_lanes(field, np.ones_like(field.wet), RULES, 0.9)
-    assert lane.band[lane.rows, lane.cols].all()
-    assert not lane.band[~field.wet].any()
+def test_a_lane_follows_the_most_of_what_passes():
+    ground = made_ground(length=400.0, half_width=20.0, deep=1.5)
+    flow = made_flows(ground, {40.0: -0.2})
+    field = as_field(ground, with_speed(ground, flow, np.full(ground["offset"].shape, 0.5)))
+    everywhere = np.ones_like(field.wet)
+    for side in (-1, 1):
+        passes = np.where(np.abs(field.offset - side * 8) < 3, 0.5, 0.003)
+        (lane,) = find_lanes(field, everywhere, RULES, 0.9, passes)
+        inner = field.offset[lane.rows, lane.cols][10:-10]
+        assert np.abs(inner - side * 8).max() < 4
