@@ -14,12 +14,15 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.patches import EIGHT
+from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
-from reachmap.water.lanes import step_costs
+from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import KING, Mesh, mesh_of
 from reachmap.water.passage import Steps, choices, pass_through
 from reachmap.water.settings import CorridorSettings, LaneSettings
+
+THETA_M = 2.0
+"""Size of the cells that the fish's theta is meant for [m]."""
 
 COST_MOST = 60.0
 """Cost of a step over that of still water never counts more than this [still metres]: dearer ways
@@ -73,7 +76,7 @@ def fish_of(settings: CorridorSettings, effort_per_m_s: float) -> list[Fish]:
     """Return the fish of the ensemble: evenly spread over the settings' ranges, the same each time.
 
     Efforts, thetas and cover are paired by a Latin square, so that a few fish span all three; of
-    every four one keeps to the left bank and one to the right.
+    every eight one keeps to the left bank and one to the right.
     """
     count = settings.fish
     place = (np.arange(count) + 0.5) / count
@@ -83,7 +86,7 @@ def fish_of(settings: CorridorSettings, effort_per_m_s: float) -> list[Fish]:
     thetas = low * (high / low) ** place[_stride(count, 2)]
     low, high = settings.cover_range
     covers = low * (high / low) ** place[_stride(count, 3)]
-    sides = np.resize([0, 1, 0, -1], count)
+    sides = np.resize([0, 1, 0, 0, 0, -1, 0, 0], count)
     rows = zip(efforts, thetas, covers, sides, strict=True)
     return [Fish(float(k), float(theta), float(deep), int(side)) for k, theta, deep, side in rows]
 
@@ -126,11 +129,12 @@ def find_corridor(
     """
     open_ = field.wet & travelled & np.isfinite(field.station)
     passes = np.where(field.wet, 0.0, np.nan)
-    piece = _main_piece(open_)
+    water = _Coarse.of(field, open_, max(int(settings.cell_m // field.grid.cell), 1))
+    piece = _main_piece(water.open)
     if not piece.any():
         return Corridor(passes, np.zeros(0), 0.0)
     mesh = mesh_of(piece, KING)
-    station = field.station[mesh.rows, mesh.cols]
+    station = water.station[mesh.rows, mesh.cols]
     top = _where(station <= station.min() + lane.end_m)
     foot = _where(station >= station.max() - lane.end_m)
     windows = list(_windows(mesh, station, settings, lane.end_m))
@@ -138,15 +142,58 @@ def find_corridor(
     arrived = 0.0
     crowd = fish_of(settings, lane.effort_per_m_s)
     for fish in crowd:
-        steps = _steps(field, mesh, fish, lane, settings, cover_depth)
+        steps = _steps(water, mesh, fish, lane, settings, cover_depth)
         chance = np.zeros(steps.cost.shape)
         for window in windows:
-            chance[window.own] = window.choices(steps, fish.theta)[window.mine]
+            # Fewer steps a metre leave fewer choices, and each then weighs more.
+            chance[window.own] = window.choices(steps, fish.theta * THETA_M / water.current.cell)
         found = pass_through(steps, chance, foot, top)
         through += found.through / len(crowd)
         arrived += found.arrived / len(crowd)
-    passes[mesh.rows, mesh.cols] = np.minimum(through, 1.0)
-    return Corridor(passes, _left_share(field, mesh, through, settings.bin_m), arrived)
+    wide = np.zeros(water.open.shape)
+    wide[mesh.rows, mesh.cols] = np.minimum(through, 1.0)
+    rows, cols = np.nonzero(field.wet)
+    passes[rows, cols] = (wide / water.size)[rows // water.size, cols // water.size]
+    passes[~open_ & field.wet] = 0.0
+    return Corridor(passes, _left_share(field, passes, settings.bin_m), arrived)
+
+
+@dataclass(frozen=True, slots=True)
+class _Coarse:
+    """A flow on cells `size` times as large a side, means over the open cells of each.
+
+    `left` is the share of the width that lies between a cell and the left bank.
+    """
+
+    size: int
+    open: BoolArray
+    station: FloatArray
+    left: FloatArray
+    current: Current
+
+    @classmethod
+    def of(cls, field: WaterField, open_: BoolArray, size: int) -> _Coarse:
+        """Return a flow coarsened; a cell is open where at least half of it is."""
+        rows, cols = cells_of(open_)
+        shape = tuple(-(-one // size) for one in open_.shape)
+        cells = np.ravel_multi_index((rows // size, cols // size), shape)
+        count = np.bincount(cells, minlength=shape[0] * shape[1])
+
+        def mean(values: FloatArray) -> FloatArray:
+            total = np.bincount(cells, values, minlength=count.size)
+            return np.asarray((total / np.maximum(count, 1)).reshape(shape))
+
+        left = field.gap_left.of_cells(rows, cols) / field.section.of_cells(rows, cols)
+        east, north, depth = (
+            mean(one[rows, cols]) for one in (field.east, field.north, field.depth)
+        )
+        return cls(
+            size,
+            np.asarray((count >= 0.5 * size**2).reshape(shape)),
+            mean(field.station[rows, cols]),
+            mean(np.nan_to_num(left, nan=0.5)),
+            Current(east, north, depth, size * field.grid.cell),
+        )
 
 
 def _main_piece(open_: BoolArray) -> BoolArray:
@@ -159,7 +206,7 @@ def _main_piece(open_: BoolArray) -> BoolArray:
 
 
 def _steps(
-    field: WaterField,
+    water: _Coarse,
     mesh: Mesh,
     fish: Fish,
     lane: LaneSettings,
@@ -168,17 +215,17 @@ def _steps(
 ) -> Steps:
     """Return the steps between cells with what each costs one fish."""
     own = replace(lane, effort_per_m_s=fish.effort_per_m_s)
-    forth, back = step_costs(field, mesh, own, fish.cover * cover_depth)
+    current = water.current
+    forth, back = step_costs(current, mesh, own, fish.cover * cover_depth)
     times = np.ones(mesh.size)
     if fish.side:
-        gap = field.gap_left if fish.side > 0 else field.gap_right
-        share = gap.of_cells(mesh.rows, mesh.cols) / field.section.of_cells(mesh.rows, mesh.cols)
-        times += settings.bank_pull * np.nan_to_num(share)
-    speed = np.nan_to_num(field.speed[mesh.rows, mesh.cols])
+        left = water.left[mesh.rows, mesh.cols]
+        times += settings.bank_pull * (left if fish.side > 0 else 1 - left)
+    speed = np.hypot(current.east, current.north)[mesh.rows, mesh.cols]
     # Dead water leads nowhere: a fish that feels no current has no reason to swim on.
     times += settings.dead_pull * np.clip(1.0 - speed / settings.dead_m_s, 0.0, 1.0)
     middle = 0.5 * (times[mesh.a] + times[mesh.b])
-    most = COST_MOST * mesh.length * field.grid.cell
+    most = COST_MOST * mesh.length * current.cell
     cost = np.minimum(np.r_[forth * middle, back * middle], np.r_[most, most])
     return Steps(mesh.size, np.r_[mesh.a, mesh.b], np.r_[mesh.b, mesh.a], cost)
 
@@ -208,7 +255,7 @@ class _Window:
     mine: BoolArray
 
     def choices(self, steps: Steps, theta: float) -> FloatArray:
-        """Return the chances of the used steps."""
+        """Return the chances of the core's own steps."""
         number = np.full(steps.size, -1, dtype=np.int32)
         number[self.cells] = np.arange(self.cells.size, dtype=np.int32)
         part = Steps(
@@ -217,7 +264,7 @@ class _Window:
             number[steps.target[self.used]],
             steps.cost[self.used],
         )
-        return choices(part, self.ends, theta)
+        return choices(part, self.ends, theta)[self.mine]
 
 
 def _windows(
@@ -274,13 +321,12 @@ def _where(mask: BoolArray) -> IntArray:
     return np.flatnonzero(mask).astype(np.int32)
 
 
-def _left_share(field: WaterField, mesh: Mesh, through: FloatArray, bin_m: float) -> FloatArray:
+def _left_share(field: WaterField, passes: FloatArray, bin_m: float) -> FloatArray:
     """Return by stretches the share of the passage nearer the left bank than the right."""
-    station = field.station[mesh.rows, mesh.cols]
+    rows, cols = cells_of(np.nan_to_num(passes) > 0)
+    station, value = field.station[rows, cols], passes[rows, cols]
     bins = np.floor(np.maximum(station, 0.0) / bin_m).astype(np.int64)
-    left = field.gap_left.of_cells(mesh.rows, mesh.cols) < field.gap_right.of_cells(
-        mesh.rows, mesh.cols
-    )
-    total, mine = np.bincount(bins, through), np.bincount(bins, through * left)
+    left = field.gap_left.of_cells(rows, cols) < field.gap_right.of_cells(rows, cols)
+    total, mine = np.bincount(bins, value), np.bincount(bins, value * left)
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.asarray(np.where(total > 0, mine / total, np.nan))

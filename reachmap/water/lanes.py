@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy import ndimage
@@ -85,15 +85,29 @@ class Lane:
     blocked: BoolArray
 
 
+class Current(NamedTuple):
+    """Velocity [m/s] and depth [m] on cells of a size [m], arrays (y, x), rows to the south."""
+
+    east: FloatArray
+    north: FloatArray
+    depth: FloatArray
+    cell: float
+
+    @classmethod
+    def of(cls, field: WaterField) -> Current:
+        """Return a flow's current."""
+        return cls(field.east, field.north, field.depth, field.grid.cell)
+
+
 def step_costs(
-    field: WaterField, mesh: Mesh, settings: LaneSettings, cover_depth: float
+    water: Current, mesh: Mesh, settings: LaneSettings, cover_depth: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
 
     Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
     costs `barrier_cost` a metre.
     """
-    east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
+    east, north, depth = (a[mesh.rows, mesh.cols] for a in (water.east, water.north, water.depth))
     right = 0.5 * (east[mesh.a] + east[mesh.b])
     # rows run south
     down = -0.5 * (north[mesh.a] + north[mesh.b])
@@ -102,7 +116,7 @@ def step_costs(
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
-    length = mesh.length * field.grid.cell
+    length = mesh.length * water.cell
     costs = []
     # Along is with the step from a to b: a help that way, and as much against on the way back.
     for against in (-along, along):
@@ -160,7 +174,7 @@ def _lane(
 ) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)
-    forth, back = step_costs(field, mesh, settings, cover_depth)
+    forth, back = step_costs(Current.of(field), mesh, settings, cover_depth)
     station = field.station[mesh.rows, mesh.cols]
     foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
     top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)

@@ -157,11 +157,15 @@ class CorridorSettings:
     effort_range: tuple[float, float] = (0.67, 1.67)
     """Times the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on how
     closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
-    theta_range: tuple[float, float] = (0.03, 0.2)
-    """How closely a fish keeps to cheap ways [1/still metre]; our choice, 0.02-0.4."""
+    theta_range: tuple[float, float] = (0.05, 0.3)
+    """How closely a fish keeps to cheap ways [1/still metre] on cells of 2 m; our choice, 0.02-0.4.
+    On others it is scaled, so that the corridor stays as wide."""
+    cell_m: float = 4.0
+    """Size of the cells the ways are found on [m], where the map's own are not larger; our choice,
+    2-4: half the size takes eight times as long."""
     cover_range: tuple[float, float] = (0.6, 1.4)
     """Times the usual depth of cover; our choice: large fish want more, small ones less."""
-    bank_pull: float = 2.0
+    bank_pull: float = 1.0
     """What a metre costs more at the far bank, for a fish that keeps to one; our choice, 1-4."""
     dead_m_s: float = 0.1
     dead_pull: float = 2.0

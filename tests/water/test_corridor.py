@@ -16,7 +16,7 @@ from tests.water.scenes import as_field, with_speed
 from tests.water.test_candidates import barred
 
 LANE = LaneSettings()
-FISH = CorridorSettings(fish=4)
+FISH = CorridorSettings(fish=6, cell_m=2.0)
 
 
 def straight(speed_of_offset, *, depth=1.2, length=400.0, half_width=15.0):

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from reachmap.base.words import Wet
 from reachmap.water.lanes import (
+    Current,
     cover_depth_in,
     effort_per_metre,
     exposed,
@@ -69,7 +70,7 @@ def random_water(seed, shape=(18, 30)):
 def test_the_cheapest_way_is_that_of_an_exact_graph_search(seed):
     field = random_water(seed)
     mesh = mesh_of(field.wet)
-    forth, back = step_costs(field, mesh, RULES, 0.9)
+    forth, back = step_costs(Current.of(field), mesh, RULES, 0.9)
     graph = nx.DiGraph()
     for a, b, there, here in zip(mesh.a.tolist(), mesh.b.tolist(), forth, back, strict=True):
         graph.add_edge(a, b, weight=there)
