@@ -41,6 +41,7 @@ KINDS = {
     "seam": ("#b8860b", "seam"),
     "tailout": ("#762a83", "tailout"),
     "soft_edge": ("#d95f02", "soft edge"),
+    "even_run": ("#7570b3", "even run"),
 }
 RULES = WaterSettings(limits=reachmap.open_reach(SAMPLE).drawing.plan.season)
 

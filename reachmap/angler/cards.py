@@ -35,8 +35,8 @@ from reachmap.base.words import (
     WaterKind,
     WayIn,
 )
+from reachmap.gauge.clarity_data import BasisKind, Clarity, ClarityBasis
 from reachmap.markup.model import Markup
-from reachmap.water.clarity import clarity_by
 
 NEAR_M = 8.0
 """A wading zone or bar this near the run's stands belongs to its card; our choice, 5-15."""
@@ -147,8 +147,8 @@ class RunCard:
     swinging: Swinging | None
     swimming: Swimming | None
     wind: Wind
-    clarity_m: float
-    clarity_told: bool
+    clarity: Clarity
+    clarity_noted: bool
     fly: FlyRow | None
 
 
@@ -180,7 +180,7 @@ def run_card(
     fished = fished_water(water, bank)
     best = water[np.argmax(water["score"])]
     flow = float(water["flow"][0])
-    clarity = clarity_by(flow, settings.clarity_m, settings.clarity_law)
+    clarity, noted = _clarity(flow, settings)
     castable = bank[told(bank["cast"])]
     return RunCard(
         run=run,
@@ -204,10 +204,18 @@ def run_card(
         swinging=_swinging(castable),
         swimming=_swimming(castable, fished),
         wind=settings.wind,
-        clarity_m=clarity,
-        clarity_told=settings.clarity_told,
-        fly=fly_for(clarity, settings.flies),
+        clarity=clarity,
+        clarity_noted=noted,
+        fly=fly_for(clarity.metres, settings.flies),
     )
+
+
+def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:
+    """Return how far one sees at a flow [m3/s], and whether somebody saw it at such a flow."""
+    if settings.clarity_law is not None:
+        return settings.clarity_law.at(flow), settings.clarity_law.noted(flow)
+    kind = BasisKind.SAID if settings.clarity_told else BasisKind.NONE
+    return Clarity(settings.clarity_m, math.nan, math.nan, ClarityBasis(kind)), True
 
 
 def _touching(rows: Rows, near: BaseGeometry) -> Rows:

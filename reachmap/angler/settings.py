@@ -11,6 +11,7 @@ from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
 from reachmap.base.words import Cast, Season
+from reachmap.gauge.flow_clarity import FlowClarity
 from reachmap.markup.config.own_numbers import (
     ClarityNumbers,
     LineNumbers,
@@ -189,14 +190,14 @@ class AnglerSettings:
     """All settings of the angler's floor.
 
     `season` rules the pace of runs; `clarity_m` is how far one sees into the water [m], at every
-    flow, or `clarity_law` says it by flow: alpha and beta of clarity = alpha flow^-beta.
+    flow, or `clarity_law` says it by flow.
     """
 
     season: Season = Season.WINTER
     clarity_m: float = ClarityNumbers().clarity_m
-    clarity_law: tuple[float, float] | None = None
+    clarity_law: FlowClarity | None = None
     clarity_told: bool = False
-    """Whether somebody said how far one sees; else cards say that it was taken."""
+    """Whether somebody said `clarity_m`; else cards say that it was taken."""
 
     wading: WadingSettings = field(default_factory=WadingSettings)
     hazards: HazardSettings = field(default_factory=HazardSettings)

@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from reachmap.base.columns import Layer, flag, number, text, word
-from reachmap.base.words import ChannelEnd, ChannelKind, Confidence, Footing, Side, WaterKind
+from reachmap.base.words import (
+    ChannelEnd,
+    ChannelKind,
+    Confidence,
+    Footing,
+    Lack,
+    Side,
+    WaterKind,
+)
 
 FLOW = (
     number("flow", "m3/s", "Discharge.", 0),
@@ -64,6 +72,17 @@ WATER_LAYERS: tuple[Layer, ...] = (
         ),
     ),
     Layer(
+        "left_over",
+        "Polygon",
+        "Water within the season's limits that belongs to no piece, with the reason.",
+        (
+            *FLOW,
+            word("kind", WaterKind, "Kind of water it would be."),
+            word("why", Lack, "What keeps it from being a piece."),
+            number("area_m2", "m2", "Area.", 0),
+        ),
+    ),
+    Layer(
         "seams",
         "LineString",
         "Where two currents of different speed meet.",
@@ -101,7 +120,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "lanes",
         "LineString",
-        "Least-effort way upstream for a fish.",
+        "Line along which most fish travel upstream.",
         (
             *FLOW,
             number("length_m", "m", "Length.", 0),
@@ -114,8 +133,12 @@ WATER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "bands",
         "Polygon",
-        "The water around the lane that costs a fish little more.",
-        (*FLOW, number("area_m2", "m2", "Area.", 0)),
+        "Where fish travel: the densest ways that a share of them take.",
+        (
+            *FLOW,
+            number("share", "1", "Share of the fish that pass within it.", 0, 1),
+            number("area_m2", "m2", "Area.", 0),
+        ),
     ),
     Layer(
         "channels",

@@ -90,6 +90,7 @@ class WaterKind(Word):
     SEAM = "seam", "the slower side of the line where two currents of different speed meet"
     TAILOUT = "tailout", "lower end of a pool or run, where the bed rises to the lip"
     SOFT_EDGE = "soft_edge", "slow band along a bank"
+    EVEN_RUN = "even_run", "even water at about walking speed, from riffle to tailout"
 
 
 class WadeGrade(Word):
@@ -269,7 +270,7 @@ class NoteKind(Word):
 
 
 class Lack(Word):
-    """What keeps a run out of shape at a flow."""
+    """What keeps a run out of shape at a flow, or water within the limits from being a piece."""
 
     DEPTH = "depth", "the depth of its best water hardly suits"
     SPEED = "speed", "the speed of its best water hardly suits"

@@ -126,20 +126,27 @@ def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
 
 
 def by_law(law: Law, x: float, basis: ClarityBasis) -> Clarity:
-    """Return what a law says at a flow or turbidity, not known beyond what its notes saw.
+    """Return what a law says at a flow or turbidity, not known beyond what its notes saw."""
+    if not law.low / BEYOND <= x <= law.high * BEYOND:
+        return NOT_KNOWN
+    low, mid, high = law_band(law, x)
+    return Clarity(mid, low, high, basis)
+
+
+def law_band(law: Law, x: float) -> tuple[float, float, float]:
+    """Return low end, estimate and high end of the clarity by a law [m], at any flow or turbidity.
 
     Notes
     -----
-    The band is the prediction interval of a straight line by least squares, in logarithms.
+    The prediction interval of a straight line by least squares, in logarithms: it widens away from
+    the middle of the notes.
     """
-    if not law.low / BEYOND <= x <= law.high * BEYOND:
-        return NOT_KNOWN
     across = math.log(x)
     estimate = math.log(law.scale) - law.power * across
     width = law.scatter * math.sqrt(1 + 1 / law.notes + (across - law.middle) ** 2 / law.spread)
     width *= float(stdtrit(law.notes - 2, 0.5 + SURE / 2))
     low, mid, high = (min(math.exp(estimate + off), FARTHEST_M) for off in (-width, 0.0, width))
-    return Clarity(mid, low, high, basis)
+    return low, mid, high
 
 
 def fit_clarity(

@@ -40,6 +40,7 @@ class BasisKind(StrEnum):
     CLEARED_NOTE = "cleared_note"
     HELD_NOTE = "held_note"
     OWN_LAW = "own_law"
+    SAID = "said"
     TURBIDITY = "turbidity"
 
 

@@ -43,6 +43,7 @@ LOOKS: Mapping[str, Look] = {
     "edge_left": _same("edge"),
     "edge_right": _same("edge"),
     "water": _by("kind", FISHING),
+    "left_over": _by("kind", FISHING),
     "seams": _same("seam_line"),
     "tailouts": _same("tailout_line"),
     "lanes": _same("lane"),

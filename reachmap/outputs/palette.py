@@ -110,6 +110,7 @@ def _pair(ink: str, fill: str, night_ink: str, night_fill: str) -> tuple[Tone, T
 _AMBER = _pair("#5a4200", "#ffcb3d", "#ffd768", "#8f6f14")
 _ROSE = _pair("#86094d", "#f29ac6", "#ff9ccb", "#7d2f6d")
 _CLAY = _pair("#6a2500", "#e2692a", "#ffb084", "#9a3f0c")
+_HEATHER = _pair("#2f2a78", "#b9b4f5", "#c7c3ff", "#4b4796")
 _WILLOW = _pair("#26451f", "#eef8d9", "#e2f5cc", "#5f7850")
 _RIVER = _pair("#16333d", "", "#9fc4c6", "")
 _PLUM = _pair("#8d004a", "", "#ff96c6", "")
@@ -139,6 +140,7 @@ STYLES: tuple[Style, ...] = (
     Style("seam", "S", _A, *_ROSE, _P.SLANT, 2.5, (), 0.62),
     Style("tailout", "T", _A, *_CLAY, _P.LEVEL, 2.5, (), 0.62),
     Style("soft_edge", "E", _A, *_WILLOW, _P.UPRIGHT, 2.5, (), 0.7),
+    Style("even_run", "G", _A, *_HEATHER, _P.SPECKS, 2.5, (), 0.62),
     Style(
         "unknown_water",
         "?",
@@ -177,7 +179,7 @@ STYLES: tuple[Style, ...] = (
 
 BY_KIND: dict[str, Style] = {style.kind: style for style in STYLES}
 
-FISHING = ("inside_bend", "seam", "tailout", "soft_edge")
+FISHING = ("inside_bend", "seam", "tailout", "soft_edge", "even_run")
 WADING = ("easy", "careful", "no", "unknown")
 BEHIND = ("room", "tight", "blocked", "look")
 """Groups that lie beside each other and must be told apart."""

@@ -20,16 +20,11 @@ from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
 from reachmap.base.progress import Progress
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote
-from reachmap.gauge.clarity_notes import read_notes, with_record
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
 from reachmap.gauge.series import NOTHING, Series
-from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE as LOG_FILE
-from reachmap.logbook.store import TripLog
 from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
@@ -41,14 +36,12 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.model import Plan
+from reachmap.pipeline.noted_clarity import log_entries, notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 
 FRESH_S = 3 * 86_400
 """A logged temperature is of use for so long [s]; our choice, 1-5 days."""
-
-CLARITY_FILES = "clarity*.csv"
-"""Notes of clarity in the reach folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,69 +142,20 @@ def _no_flow(path: Path, notes: Sequence[str]) -> Fault:
     return Fault(f"--forecast {path.name}", found, "Give times with flows, like time,flow_cfs")
 
 
-def _clarity_files(got: Gathered) -> list[Path]:
-    """Return the folder's notes of clarity, sorted."""
-    return sorted(got.folder.glob(CLARITY_FILES))
-
-
 def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[ClarityNote]:
-    """Return all notes of clarity: the folder's, those of named files, and the log's.
-
-    Flow and limb are looked up in the record where a note does not give them.
-
-    Raises
-    ------
-    MarkupError
-        Listing every row that makes no sense.
-    """
-    notes: list[ClarityNote] = []
-    faults: list[Fault] = []
-    named: list[tuple[Path, Path | None]] = [(path, None) for path in files]
-    for path, home in [*((one, got.folder) for one in _clarity_files(got)), *named]:
-        try:
-            text = read_text(path, FileKind.TEXT, home)
-        except RefusedError as error:
-            faults.append(Fault(path.name, error.found, error.fix))
-            continue
-        found, wrong = read_notes(path.name, text, got.plan.units, zone)
-        notes += found
-        faults += wrong
-    if faults:
-        raise MarkupError(faults)
-    return with_record([*notes, *_logged(got.folder)], got.record)
+    """Return all notes of clarity: the folder's, those of named files, and the log's."""
+    return notes_of_folder(got.folder, got.plan.units, zone, got.record, files)
 
 
 def logged_temperature(folder: Path, now: np.datetime64) -> float:
     """Return the water's temperature as last logged [C]; NaN where it is older than three days."""
     fresh = [
         entry.water_c
-        for entry in _entries(folder)
+        for entry in log_entries(folder)
         if not math.isnan(entry.water_c)
         and 0 <= int(now.astype("datetime64[s]").astype(int)) - entry.when.timestamp() <= FRESH_S
     ]
     return fresh[-1] if fresh else math.nan
-
-
-def _entries(folder: Path) -> list[Entry]:
-    """Return the log's entries, oldest first; none where there is no log."""
-    path = folder / LOG_FILE
-    if not path.is_file():
-        return []
-    with TripLog(path) as log:
-        return log.entries()
-
-
-def _logged(folder: Path) -> list[ClarityNote]:
-    """Return the log's entries that say how far one saw."""
-    return [
-        ClarityNote(
-            entry.clarity_m,
-            entry.flow,
-            when=np.datetime64(int(entry.when.timestamp()), "s"),
-        )
-        for entry in _entries(folder)
-        if entry.clarity_m > 0
-    ]
 
 
 def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: int) -> ReachFacts:

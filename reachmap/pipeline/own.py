@@ -8,19 +8,22 @@ from typing import Any
 
 from reachmap.angler import AnglerSettings
 from reachmap.angler.fly import FLIES, FlyRow
+from reachmap.gauge.flow_clarity import FlowClarity, sighted
 from reachmap.markup.config.own_numbers import with_own
 from reachmap.markup.own import Own
 from reachmap.water import WaterSettings
-from reachmap.water.clarity import clarity_law
 
 
-def own_water(settings: WaterSettings, own: Own) -> WaterSettings:
-    """Return the water's settings with the angler's own numbers in them."""
+def own_water(settings: WaterSettings, own: Own, noted: FlowClarity | None = None) -> WaterSettings:
+    """Return the water's settings with the angler's own numbers in them.
+
+    Clarity by flow is that of the two sightings in reach.toml, else what the notes bear (`noted`).
+    """
     changed = with_own(settings, own.numbers)
     if own.sightings:
         low, high = ((one.flow, one.clarity_m) for one in own.sightings)
-        changed = replace(changed, clarity_law=clarity_law(low, high))
-    return changed
+        return replace(changed, clarity_law=sighted(low, high))
+    return replace(changed, clarity_law=noted)
 
 
 def own_angler(settings: AnglerSettings, own: Own) -> AnglerSettings:

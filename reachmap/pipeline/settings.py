@@ -19,6 +19,7 @@ from reachmap.ground import GroundSettings
 from reachmap.ground.cell_size import CellChoice, drawn_cell
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, Plan, SeasonLimits
+from reachmap.pipeline.noted_clarity import noted_clarity
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.settings import DoubtSettings
@@ -66,11 +67,13 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     ------
     BuildError
         If the size of the cells is to be chosen and no bank was drawn along the main line.
+    MarkupError
+        Listing every note of clarity that makes no sense.
     """
     plan = reach.plan
     cell, choice = _cell(reach, options.cell)
     limits = season_limits(plan.season, options.season, plan.other_seasons)
-    water = own_water(WaterSettings(limits=limits), plan.own)
+    water = own_water(WaterSettings(limits=limits), plan.own, noted_clarity(reach))
     if options.clarity_m is not None:  # what is asked for today holds at every flow
         water = replace(water, clarity_m=options.clarity_m, clarity_law=None)
     usual = AnglerSettings(
@@ -97,9 +100,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             pace=replace(person.pace, clear_m=water.clear_m),
             clarity_m=water.clarity_m,
             clarity_law=water.clarity_law,
-            clarity_told=options.clarity_m is not None
-            or water.clarity_law is not None
-            or "clarity.see" in plan.own.numbers,
+            clarity_told=options.clarity_m is not None or "clarity.see" in plan.own.numbers,
         ),
         doubt=DoubtSettings() if options.ensemble else None,
         cell_choice=choice,

@@ -112,6 +112,13 @@ class ReachFacts:
         return tuple(self.flows[self.labels.index(label)] for label in self.pages)
 
 
+def place_of(reach: Markup) -> tuple[float, float]:
+    """Return longitude and latitude of the middle of a reach's main line [degrees, WGS84]."""
+    place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
+    there = outside(place.set_crs(reach.crs)).geometry.iloc[0]
+    return float(there.x), float(there.y)
+
+
 def reach_facts(
     reach: Markup,
     report: Mapping[str, Any],
@@ -158,15 +165,14 @@ def reach_facts(
         )
     sure = report.get("confidence", {})
     nearest = [min(shown, key=lambda one: abs(math.log(shown[one] / q))) for q in flows.values()]
-    place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
-    there = outside(place.set_crs(reach.crs)).geometry.iloc[0]
+    longitude, latitude = place_of(reach)
     return ReachFacts(
         name=reach.plan.name,
         invented=bool(report.get("invented")),
         preview=preview,
         season=str(report["season"]),
-        longitude=float(there.x),
-        latitude=float(there.y),
+        longitude=longitude,
+        latitude=latitude,
         gauge="" if reach.gauge is None else reach.gauge.name,
         shape_score=shape_score,
         flows=tuple(flows.values()),

@@ -12,7 +12,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from reachmap.base.progress import Progress
+from reachmap.gauge.flow_clarity import sighted
 from reachmap.gauge.series import NOTHING
+from reachmap.markup.own import Own
 from reachmap.pipeline.days import (
     clarity_notes,
     facts_of,
@@ -23,7 +25,6 @@ from reachmap.pipeline.days import (
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.sun import zone_at
-from reachmap.water.clarity import clarity_law
 
 MOST_DAYS = 14
 """Longest outlook [days]; our choice, 7-21."""
@@ -105,18 +106,25 @@ def coming_days(
             f"{late} readings in the gauge's files are later than now and were left out; a "
             "forecast is given by --forecast."
         )
-    own = got.plan.own.sightings
     given = Given(
         record=got.record,
         forecast=NOTHING if asked.forecast is None else read_forecast(asked.forecast, got),
         notes=clarity_notes(got, asked.notes, zone),
-        own_clarity=clarity_law(*((one.flow, one.clarity_m) for one in own)) if own else None,
+        own_clarity=_own_law(got.plan.own),
         clarity_m=asked.clarity_m,
         turbidity=asked.turbidity,
         water_c=logged_temperature(folder, now) if math.isnan(asked.water_c) else asked.water_c,
         remarks=tuple(lines),
     )
     return make_days(facts, given, zone, now=now, count=asked.days)
+
+
+def _own_law(own: Own) -> tuple[float, float] | None:
+    """Return scale and power of the law through two sightings of reach.toml; None without."""
+    if not own.sightings:
+        return None
+    law = sighted(*((one.flow, one.clarity_m) for one in own.sightings)).law
+    return law.scale, law.power
 
 
 def _utc(now: datetime | None, zone: ZoneInfo) -> np.datetime64:

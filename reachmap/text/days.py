@@ -207,6 +207,7 @@ BASES = {
     BasisKind.HELD_NOTE: "the last note, held for a day and a half at most",
     BasisKind.OWN_LAW: "your two sightings in reach.toml, whose doubt is not known",
     BasisKind.TURBIDITY: "the turbidity read",
+    BasisKind.SAID: "what you said",
 }
 """What a clarity rests on, where no count of notes is part of it."""
 

@@ -10,6 +10,8 @@ from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import Side, UnitSystem, WayIn
+from reachmap.gauge.clarity_data import BasisKind
+from reachmap.text.days import basis_words
 from reachmap.text.fly import fly_words
 from reachmap.text.hazards import EVERY_PLACE, hazard_sentence, left_out_words
 from reachmap.text.numbers import (
@@ -199,8 +201,19 @@ def _fly(card: RunCard, units: UnitSystem) -> str:
             f"{length_words(swims.depth_m, units)} down in {length_words(swims.water_m, units)}"
             f"{f' (wants a {swims.wants} tip)' if swims.wants else ''}. "
         )
-    told = "" if card.clarity_told else " Clarity is assumed: nobody said."
-    return f"{words}{fly_words(card.fly, card.clarity_m, units)}{told}"
+    return f"{words}{fly_words(card.fly, card.clarity.metres, units)}{_clarity(card, units)}"
+
+
+def _clarity(card: RunCard, units: UnitSystem) -> str:
+    """Return how far one sees by what, with its doubt; empty where the angler said it."""
+    clarity = card.clarity
+    if clarity.basis.kind is BasisKind.SAID:
+        return ""
+    if clarity.basis.kind is BasisKind.NONE:
+        return " Clarity is assumed: nobody said."
+    low, high = (length_words(one, units) for one in (clarity.low, clarity.high))
+    beyond = "" if card.clarity_noted else "; nobody noted it at such a flow"
+    return f" Clarity {low} to {high}, by {basis_words(clarity.basis)}{beyond}."
 
 
 def _pace(card: RunCard, units: UnitSystem) -> str:

@@ -20,6 +20,7 @@ KINDS: Mapping[str, str] = {
     WaterKind.SEAM: "seam",
     WaterKind.TAILOUT: "tailout",
     WaterKind.SOFT_EDGE: "soft edge",
+    WaterKind.EVEN_RUN: "even run",
 }
 """Kinds of water in a sentence."""
 
@@ -119,6 +120,7 @@ DRAWN: Mapping[str, str] = {
     "seam": "Seam water",
     "tailout": "Tailout",
     "soft_edge": "Soft edge",
+    "even_run": "Even run, walking speed",
     "guess": "Little sure: numbers are a guess",
     "edge_band": "The edge lies somewhere in here",
     "found_run": "Stretches worked out for you",
@@ -128,8 +130,8 @@ DRAWN: Mapping[str, str] = {
     "dead_arm": "Dead arms",
     "seam_line": "Seam line",
     "tailout_line": "Tailout, down to its lip",
-    "band": "Water a fish can use at little cost",
-    "lane": "Travel lane of fish",
+    "band": "Where fish travel: darker where more pass",
+    "lane": "Line where most fish pass",
     "room": "Clear room behind",
     "blocked": "No room for any cast you own",
     "tight": "Tight behind",

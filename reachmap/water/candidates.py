@@ -128,11 +128,18 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
 
 def edge_tags(field: WaterField, limits: SeasonLimits) -> IntArray:
     """Return 1 on the left and 2 on the right half where the main current is too quick, else 0."""
+    tags = half_tags(field)
     with np.errstate(invalid="ignore"):
         pushed = field.quickest.values > limits.speed_high_m_s
-        left = field.gap_left.values < field.gap_right.values
+    tags[cells_of(field.wet)] *= pushed
+    return tags
+
+
+def half_tags(field: WaterField) -> IntArray:
+    """Return 1 in the left and 2 in the right half of the water across the flow, 0 where dry."""
     tags = np.zeros(field.wet.shape, dtype=np.int32)
-    tags[cells_of(field.wet)] = np.where(pushed, np.where(left, 1, 2), 0)
+    left = field.gap_left.values < field.gap_right.values
+    tags[cells_of(field.wet)] = np.where(left, 1, 2)
     return tags
 
 
@@ -141,7 +148,8 @@ def claims(
 ) -> Iterator[Zone]:
     """Yield the candidates, best claim first: no cell belongs to two.
 
-    Seams from a junction come first, then tailouts, inside bends, other seams and soft edges.
+    Seams from a junction come first, then tailouts, inside bends, other seams and soft edges; what
+    else lies within the limits is even water, halved by the nearer bank.
     """
     soft = soft_water(field, limits)
     eddy = soft_water(field, limits, slow_share=0.5)
@@ -163,6 +171,7 @@ def claims(
         ),
         (WaterKind.SEAM, seam_tags(field, others, *bands), eddy),
         (WaterKind.SOFT_EDGE, edge_tags(field, limits), soft),
+        (WaterKind.EVEN_RUN, half_tags(field), soft),
     ]
     free = field.wet.copy()
     cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])

@@ -20,6 +20,7 @@ LETTERS: Mapping[str, str] = {
     WaterKind.SEAM: "S",
     WaterKind.TAILOUT: "T",
     WaterKind.SOFT_EDGE: "E",
+    WaterKind.EVEN_RUN: "G",
 }
 """First sign of a code."""
 

@@ -1,11 +1,13 @@
-"""Travel lanes: a fish's least-effort route upstream, and the band that costs little more."""
+"""Travel lanes: what a way upstream costs a fish, and the line along which most fish pass."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy import ndimage
+from scipy.sparse import csr_matrix
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import EIGHT, cells_of
@@ -73,7 +75,7 @@ class Lane:
     """A lane through one piece of water, upstream: cells in order, points [m], what lies along it.
 
     `effort` is the cost over that of still, covered water of the same length; `blocked` marks cells
-    that are too shallow or too quick, where the lane breaks; `band` the cells around it, as a mask.
+    that are too shallow or too quick, where the lane breaks.
     """
 
     rows: IntArray
@@ -81,18 +83,31 @@ class Lane:
     points: FloatArray
     effort: float
     blocked: BoolArray
-    band: BoolArray
+
+
+class Current(NamedTuple):
+    """Velocity [m/s] and depth [m] on cells of a size [m], arrays (y, x), rows to the south."""
+
+    east: FloatArray
+    north: FloatArray
+    depth: FloatArray
+    cell: float
+
+    @classmethod
+    def of(cls, field: WaterField) -> Current:
+        """Return a flow's current."""
+        return cls(field.east, field.north, field.depth, field.grid.cell)
 
 
 def step_costs(
-    field: WaterField, mesh: Mesh, settings: LaneSettings, cover_depth: float
+    water: Current, mesh: Mesh, settings: LaneSettings, cover_depth: float
 ) -> tuple[FloatArray, FloatArray]:
     """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
 
     Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
     costs `barrier_cost` a metre.
     """
-    east, north, depth = (a[mesh.rows, mesh.cols] for a in (field.east, field.north, field.depth))
+    east, north, depth = (a[mesh.rows, mesh.cols] for a in (water.east, water.north, water.depth))
     right = 0.5 * (east[mesh.a] + east[mesh.b])
     # rows run south
     down = -0.5 * (north[mesh.a] + north[mesh.b])
@@ -101,7 +116,7 @@ def step_costs(
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
-    length = mesh.length * field.grid.cell
+    length = mesh.length * water.cell
     costs = []
     # Along is with the step from a to b: a help that way, and as much against on the way back.
     for against in (-along, along):
@@ -113,11 +128,27 @@ def step_costs(
 
 
 def find_lanes(
-    field: WaterField, travelled: BoolArray, settings: LaneSettings, cover_depth: float
+    field: WaterField,
+    travelled: BoolArray,
+    settings: LaneSettings,
+    cover_depth: float,
+    passes: FloatArray | None = None,
 ) -> list[Lane]:
     """Return the lane through each piece of water at least two widths long.
 
-    `travelled` are the cells of channels that carry enough water to lead a fish.
+    Parameters
+    ----------
+    field
+        The flow.
+    travelled
+        Cells of channels that carry enough water to lead a fish, shape (y, x).
+    settings
+        What a fish pays for.
+    cover_depth
+        Depth at which fish feel covered [m].
+    passes
+        Odds that a fish passes each cell (`corridor.Corridor`), > 0 where the lane may run: it
+        follows the most of it. None: the way of least effort.
     """
     open_ = field.wet & travelled & np.isfinite(field.station)
     labels, count = ndimage.label(open_, EIGHT)
@@ -128,35 +159,50 @@ def find_lanes(
     lanes = []
     for number in range(1, count + 1):
         if high[number] - low[number] >= 2 * field.width:
-            lane = _lane(field, labels == number, settings, cover_depth)
+            lane = _lane(field, labels == number, settings, cover_depth, passes)
             if lane is not None:
                 lanes.append(lane)
     return lanes
 
 
 def _lane(
-    field: WaterField, piece: BoolArray, settings: LaneSettings, cover_depth: float
+    field: WaterField,
+    piece: BoolArray,
+    settings: LaneSettings,
+    cover_depth: float,
+    passes: FloatArray | None,
 ) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)
-    forth, back = step_costs(field, mesh, settings, cover_depth)
+    forth, back = step_costs(Current.of(field), mesh, settings, cover_depth)
     station = field.station[mesh.rows, mesh.cols]
     foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
     top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)
-    cost, way, total = cheapest(mesh, forth, back, foot, top)
+    dear = np.ones(mesh.a.size)
+    if passes is not None:
+        here = passes[mesh.rows, mesh.cols]
+        dear = 2.0 / (here[mesh.a] + here[mesh.b])
+    _, way, _ = cheapest(mesh, dear * forth, dear * back, foot, top)
     if way.size < 5:
         return None
-    # Costs swapped: what is left to swim from each cell to the top. Cost so far plus that is the
-    # cheapest way through the cell.
-    rest, _, _ = cheapest(mesh, back, forth, top, foot)
     rows, cols = mesh.rows[way], mesh.cols[way]
-    band = np.zeros(field.wet.shape, dtype=bool)
-    near = cost + rest <= total + settings.band_extra_m
-    band[mesh.rows[near], mesh.cols[near]] = True
     points = field.grid.points(rows.astype(float), cols.astype(float))
     points = ndimage.gaussian_filter1d(points, 2.0, axis=0, mode="nearest")
     length = float(np.hypot(*np.diff(points, axis=0).T).sum())
-    step = np.diff(cost[way]) / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
-    shut = step > 0.99 * settings.barrier_cost
+    taken = _taken(mesh, forth, back, way)
+    a_metre = taken / (np.hypot(np.diff(rows), np.diff(cols)) * field.grid.cell)
+    shut = a_metre > 0.99 * settings.barrier_cost
     blocked = np.r_[shut, False] | np.r_[False, shut]
-    return Lane(rows, cols, points, total / max(length, 1e-6), blocked, band & piece)
+    return Lane(rows, cols, points, float(taken.sum()) / max(length, 1e-6), blocked)
+
+
+def _taken(mesh: Mesh, forth: FloatArray, back: FloatArray, way: IntArray) -> FloatArray:
+    """Return what each step along a way costs."""
+    table: Any = csr_matrix(
+        (
+            np.concatenate((forth, back)),
+            (np.concatenate((mesh.a, mesh.b)), np.concatenate((mesh.b, mesh.a))),
+        ),
+        shape=(mesh.size, mesh.size),
+    )
+    return np.asarray(table[way[:-1], way[1:]]).ravel()

@@ -39,10 +39,15 @@ class Mesh:
         return int(self.rows.size)
 
 
-def mesh_of(mask: BoolArray) -> Mesh:
+KING = MOVES[:4]
+"""Steps to half of the eight cells beside."""
+
+
+def mesh_of(mask: BoolArray, moves: tuple[tuple[int, int], ...] = MOVES) -> Mesh:
     """Return the cells of a mask and the steps between them; no step crosses a cell outside it.
 
-    A knight's move needs both cells it slips between, a diagonal at least one of its two.
+    `moves` are the steps allowed, each one way. A knight's move needs both cells it slips between,
+    a diagonal at least one of its two.
     """
     rows, cols = cells_of(mask)
     if not rows.size:
@@ -55,7 +60,7 @@ def mesh_of(mask: BoolArray) -> Mesh:
     number[rows, cols] = np.arange(rows.size, dtype=np.int32)
     padded = number >= 0
     parts: list[tuple[IntArray, IntArray, float, float, float]] = []
-    for row, col in MOVES:
+    for row, col in moves:
         target = number[rows + row, cols + col]
         clear = target >= 0
         if max(abs(row), abs(col)) == 2:

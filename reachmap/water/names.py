@@ -124,6 +124,8 @@ def _plain_name(run: Run, pieces: gpd.GeoDataFrame, bends: Sequence[Bend], width
     place = f"Bend {bend.number}" if bend is not None else f"Straight {_straight(bends, middle)}"
     if kind == WaterKind.TAILOUT:
         return f"{place} tailout"
+    if kind == WaterKind.EVEN_RUN:
+        return f"{place} {side} run"
     if kind == WaterKind.SEAM:
         return f"{place} {side} seam"
     if kind == WaterKind.INSIDE_BEND and bend is not None and side == bend.inside:

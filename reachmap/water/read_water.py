@@ -14,6 +14,7 @@ from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.clarity import clarity_at, limits_in
+from reachmap.water.corridor import find_corridor
 from reachmap.water.edges import edge_layers
 from reachmap.water.field import field_of
 from reachmap.water.lanes import cover_depth_in, find_lanes
@@ -22,14 +23,14 @@ from reachmap.water.rows import (
     lanes_layer,
     seams_layer,
     tailouts_layer,
-    water_layer,
+    water_layers,
 )
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -37,8 +38,8 @@ VERSION = 4
 class Reading:
     """What was read at one flow.
 
-    `layers` holds wetted, edge_left, edge_right, water, seams, tailouts, lanes, bands and channels
-    as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
+    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands
+    and channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
@@ -100,15 +101,17 @@ def read_water(
     cover = cover_depth_in(clarity, settings.clear_m, settings.lanes)
     leads = [c["kind"] == "main" or c["share"] >= settings.lanes.lead_share for c in channels]
     travelled = np.array([*leads, False])[owner]
-    lanes = find_lanes(field, travelled, settings.lanes, cover)
+    corridor = find_corridor(field, travelled, settings.lanes, settings.corridor, cover)
+    passes = np.nan_to_num(corridor.passes) + settings.corridor.line_floor
+    lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
+    layers |= water_layers(field, zones, layers["wetted"], limits, settings.score)
     layers |= {
-        "water": water_layer(field, zones, layers["wetted"], limits, settings.score),
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),
         "lanes": lanes_layer(field, lanes),
-        "bands": bands_layer(field, lanes),
+        "bands": bands_layer(field, corridor, settings.corridor),
         "channels": channels_layer(graph, field),
     }
     return Reading(layers, graph)

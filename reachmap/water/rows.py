@@ -12,15 +12,16 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import Confidence
+from reachmap.base.words import Confidence, Lack
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.candidates import Zone
 from reachmap.water.codes import LETTERS
+from reachmap.water.corridor import Corridor, densest
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
-from reachmap.water.settings import ScoreSettings
+from reachmap.water.settings import CorridorSettings, ScoreSettings
 from reachmap.water.tailouts import Tailout
 from reachmap.water.zones import largest, outline, pieces
 
@@ -51,26 +52,26 @@ def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Con
 
 def water_row(
     field: WaterField, zone: Zone, limits: SeasonLimits, settings: ScoreSettings
-) -> dict[str, Any] | None:
-    """Return one candidate's row, code and run still empty, or None where it is too small."""
+) -> dict[str, Any] | Lack:
+    """Return one candidate's row, code and run still empty, or what keeps it from being one."""
     gaps = field.gap_left, field.gap_right
     inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
     depth, speed, station = inside
     bank = np.fmin(*(gap.window(*zone.place)[zone.mask] for gap in gaps))
     known = np.isfinite(station)
     if known.sum() < 3:
-        return None
+        return Lack.UNKNOWN
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
     across = widths_along(station[known], field.grid.cell)
     width = float(np.median(across))
     if end - start < settings.length_low_m or width < settings.width_low_m:
-        return None
+        return Lack.SMALL
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
-        return None
+        return factors.weakest
     shape = outline(zone.mask, zone.place, field.grid)
     if shape is None:
-        return None
+        return Lack.SMALL
     third = max(across.size // 3, 1)
     prime = end - start >= settings.prime_length_m and factors.score >= settings.prime_score
     return _base(field) | {
@@ -99,15 +100,27 @@ def water_row(
     }
 
 
-def water_layer(
+def water_layers(
     field: WaterField,
     zones: Iterator[Zone],
     wetted: gpd.GeoDataFrame,
     limits: SeasonLimits,
     settings: ScoreSettings,
-) -> gpd.GeoDataFrame:
-    """Return the candidates as a layer, cut to the wetted area and numbered downstream by kind."""
-    rows = [row for zone in zones if (row := water_row(field, zone, limits, settings)) is not None]
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return the layers `water` and `left_over`.
+
+    The candidates are cut to the wetted area and numbered downstream by kind; what is no piece, for
+    want of size, evenness or whatever else, is left over, with the reason.
+    """
+    rows, over = [], []
+    for zone in zones:
+        row = water_row(field, zone, limits, settings)
+        if not isinstance(row, Lack):
+            rows.append(row)
+        elif (outer := outline(zone.mask, zone.place, field.grid)) is not None:
+            area = float(zone.mask.sum()) * field.grid.cell**2
+            why = {"kind": zone.kind.value, "why": row.value, "area_m2": area, "geometry": outer}
+            over.append(_base(field) | why)
     wet: BaseGeometry = wetted.geometry.union_all()
     prepare(wet)
     kept = []
@@ -122,7 +135,11 @@ def water_layer(
         letter = LETTERS[row["kind"]]
         counts[letter] += 1
         row["code"] = f"{letter}{counts[letter]}"
-    return layer_frame("water", kept, field.grid.crs)
+    crs = field.grid.crs
+    return {
+        "water": layer_frame("water", kept, crs),
+        "left_over": layer_frame("left_over", over, crs),
+    }
 
 
 def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
@@ -204,12 +221,16 @@ def lanes_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
     return layer_frame("lanes", rows, field.grid.crs)
 
 
-def bands_layer(field: WaterField, lanes: list[Lane]) -> gpd.GeoDataFrame:
-    """Return the bands around the lanes as a layer."""
+def bands_layer(
+    field: WaterField, corridor: Corridor, settings: CorridorSettings
+) -> gpd.GeoDataFrame:
+    """Return the corridor as a layer: for each share of the fish the densest ways they take."""
     rows = []
-    for lane in lanes:
-        for place, mask in pieces(lane.band, 10):
-            shape = outline(mask, place, field.grid)
+    for share in sorted(settings.shares, reverse=True):
+        mask = densest(corridor.passes, field.station, share, settings.band_m)
+        for place, part in pieces(mask, 10):
+            shape = outline(part, place, field.grid)
             if shape is not None:
-                rows.append(_base(field) | {"area_m2": shape.area, "geometry": shape})
+                band = {"share": share, "area_m2": shape.area, "geometry": shape}
+                rows.append(_base(field) | band)
     return layer_frame("bands", rows, field.grid.crs)

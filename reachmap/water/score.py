@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.words import Lack
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.settings import ScoreSettings
 
@@ -26,6 +28,21 @@ class Factors:
     def score(self) -> float:
         """Return 0 to 100: the product."""
         return 100.0 * self.depth * self.speed * self.even * self.size * self.reach
+
+    @property
+    def weakest(self) -> Lack:
+        """Return what holds the score down most."""
+        return LACKS[min(LACKS, key=lambda name: float(getattr(self, name)))]
+
+
+LACKS: Mapping[str, Lack] = {
+    "depth": Lack.DEPTH,
+    "speed": Lack.SPEED,
+    "even": Lack.UNEVEN,
+    "size": Lack.SMALL,
+    "reach": Lack.REACH,
+}
+"""What a small factor of a score means."""
 
 
 def suits(values: FloatArray, low: float, high: float, slope_share: float) -> FloatArray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from reachmap.base.words import Season
+from reachmap.gauge.flow_clarity import FlowClarity
 from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
@@ -148,6 +149,45 @@ class LaneSettings(LaneNumbers):
 
 
 @dataclass(frozen=True, slots=True)
+class CorridorSettings:
+    """How many fish of which habits make the corridor, and how far they plan."""
+
+    fish: int = 8
+    """How many fish; our choice, 6-16."""
+    effort_range: tuple[float, float] = (0.67, 1.67)
+    """Times the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on how
+    closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
+    theta_range: tuple[float, float] = (0.05, 0.3)
+    """How closely a fish keeps to cheap ways [1/still metre] on cells of 2 m; our choice, 0.02-0.4.
+    On others it is scaled, so that the corridor stays as wide."""
+    cell_m: float = 4.0
+    """Size of the cells the ways are found on [m], where the map's own are not larger; our choice,
+    2-4: half the size takes eight times as long."""
+    cover_range: tuple[float, float] = (0.6, 1.4)
+    """Times the usual depth of cover; our choice: large fish want more, small ones less."""
+    bank_pull: float = 1.0
+    """What a metre costs more at the far bank, for a fish that keeps to one; our choice, 1-4."""
+    dead_m_s: float = 0.1
+    dead_pull: float = 2.0
+    """Water slower than this leads no fish on: how many times more a metre costs where it stands
+    still; our choice, 0.05-0.15 m/s and 1-5."""
+    core_m: float = 60.0
+    sight_m: float = 150.0
+    behind_m: float = 30.0
+    """Stretches of river whose ways are found at a time, how far ahead a fish plans, and what lies
+    below [m]; our choice, 40-80, 100-150 and 20-40."""
+    bin_m: float = 20.0
+    """Length of the stretches by which the odds of the banks are given [m]; our choice, 10-40."""
+    shares: tuple[float, ...] = (0.5, 0.8)
+    """Shares of the fish whose densest ways are drawn as bands; our choice."""
+    band_m: float = 8.0
+    """Length of the stretches by which these are found [m]; our choice, 4-16."""
+    line_floor: float = 0.003
+    """Passage taken where none was found, so that the line of most passage never jumps; our choice,
+    0.001-0.01."""
+
+
+@dataclass(frozen=True, slots=True)
 class ScoreSettings(RunNumbers):
     """How candidate water is graded and what is worth showing."""
 
@@ -217,15 +257,16 @@ class WaterSettings(ClarityNumbers):
     """All settings of the water stage.
 
     `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
-    `clarity_law` says it by flow: alpha and beta of clarity = alpha flow^-beta.
+    `clarity_law` says it by flow.
     """
 
     limits: SeasonLimits = WINTER
-    clarity_law: tuple[float, float] | None = None
+    clarity_law: FlowClarity | None = None
     bends: BendSettings = field(default_factory=BendSettings)
     channels: ChannelSettings = field(default_factory=ChannelSettings)
     seams: SeamSettings = field(default_factory=SeamSettings)
     tailouts: TailoutSettings = field(default_factory=TailoutSettings)
     lanes: LaneSettings = field(default_factory=LaneSettings)
+    corridor: CorridorSettings = field(default_factory=CorridorSettings)
     score: ScoreSettings = field(default_factory=ScoreSettings)
     runs: RunSettings = field(default_factory=RunSettings)

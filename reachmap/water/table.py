@@ -22,6 +22,7 @@ from reachmap.base.words import Lack, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.by_run import water_by_run
 from reachmap.water.clarity import clarity_at, limits_in
+from reachmap.water.score import LACKS
 from reachmap.water.settings import RunSettings, WaterSettings
 
 _FOUND = ("kind", "code", "side", "score", "depth_m", "speed_m_s", "prime")
@@ -127,14 +128,8 @@ def _state(
     }
 
 
-FACTORS = {
-    "factor_depth": Lack.DEPTH,
-    "factor_speed": Lack.SPEED,
-    "factor_even": Lack.UNEVEN,
-    "factor_size": Lack.SMALL,
-    "factor_reach": Lack.REACH,
-}
-"""What a small factor of a score means."""
+FACTORS = {f"factor_{name}": lack for name, lack in LACKS.items()}
+"""What a small factor of a score means, by the water layer's columns."""
 
 
 def _weakest(piece: np.void) -> Lack:

@@ -7,6 +7,7 @@ from shapely import Point
 from reachmap.angler import AnglerSettings, assess
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.words import AccessKind, HazardKind, UnitSystem
+from reachmap.gauge.flow_clarity import sighted
 from reachmap.markup.model import Access, Hazard
 from tests.angler.hand import KIT, access_at, band, card_lines, hand_markup, hand_water
 from tests.made import made_flows, made_ground
@@ -198,8 +199,20 @@ def test_clarity_that_was_assumed_is_called_so():
 
 
 def test_clarity_by_the_rivers_law_chooses_the_fly():
-    coloured = replace(SETTINGS, clarity_law=(0.2 * 20.0, 1.0), clarity_told=True)
-    assert "0.7 ft of clarity" in card(settings=coloured, access=[RIGHT])[8]
+    law = sighted((20.0, 0.2), (40.0, 0.1))
+    line = card(settings=replace(SETTINGS, clarity_law=law), access=[RIGHT])[8]
+    assert "0.7 ft of clarity" in line
+    assert "Clarity 0.4 ft to 0.9 ft, by your two sightings" in line
+    assert "assumed" not in line
+
+
+def test_clarity_beyond_what_was_noted_says_so():
+    near, far = (
+        card(settings=replace(SETTINGS, clarity_law=sighted(low, (80.0, 0.1))), access=[RIGHT])[8]
+        for low in ((20.0, 0.4), (60.0, 0.2))
+    )
+    assert "nobody noted" not in near
+    assert "nobody noted it at such a flow" in far
 
 
 def test_where_every_head_owned_fits_no_longer_one_is_named():

@@ -21,6 +21,7 @@ from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.grouped import rows_of
 from reachmap.base.units import to_si
 from reachmap.base.words import Season, UnitSystem
+from reachmap.gauge.flow_clarity import sighted
 from reachmap.text.fly import fly_words
 from reachmap.text.run_table import NO_STAND, run_note
 from reachmap.water.gather import covered_length
@@ -188,6 +189,6 @@ def test_coloured_water_by_the_rivers_law_shortens_the_step_of_high_flows():
     )
     stands = _stations("E1", "left", 25.0)
     clear, _ = _paced(water, stands, AnglerSettings())
-    law = (0.6096 * 20.0**0.5, 0.5)  # two feet at 20 m3/s: half the step
+    law = sighted((20.0, 0.6096), (80.0, 0.3048))  # two feet at 20 m3/s: half the step
     coloured, _ = _paced(water, stands, AnglerSettings(clarity_law=law))
     assert coloured["minutes"] == pytest.approx(2 * clear["minutes"], rel=0.05)

@@ -90,7 +90,6 @@ def test_clarity_follows_the_flow_by_two_sightings_unless_a_day_is_named(tmp_pat
     for flow, clarity in ((20.0, 1.6), (80.0, 0.4), (40.0, 0.8)):
         assert clarity_at(flow, told.water) == pytest.approx(clarity)
     assert told.angler.clarity_law == told.water.clarity_law
-    assert told.angler.clarity_told
     day = settings_for(reach, Options(clarity_m=0.5))
     assert clarity_at(80.0, day.water) == 0.5
     assert day.angler.clarity_law is None

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from reachmap.base.words import Wet
 from reachmap.water.lanes import (
+    Current,
     cover_depth_in,
     effort_per_metre,
     exposed,
@@ -69,7 +70,7 @@ def random_water(seed, shape=(18, 30)):
 def test_the_cheapest_way_is_that_of_an_exact_graph_search(seed):
     field = random_water(seed)
     mesh = mesh_of(field.wet)
-    forth, back = step_costs(field, mesh, RULES, 0.9)
+    forth, back = step_costs(Current.of(field), mesh, RULES, 0.9)
     graph = nx.DiGraph()
     for a, b, there, here in zip(mesh.a.tolist(), mesh.b.tolist(), forth, back, strict=True):
         graph.add_edge(a, b, weight=there)
@@ -166,8 +167,13 @@ def test_no_lane_crosses_unknown_water():
     assert not any(((lane.cols >= 70) & (lane.cols < 76)).any() for lane in lanes)
 
 
-def test_the_band_holds_the_lane():
-    field = bar_river(-0.1)
-    (lane,) = find_lanes(field, np.ones_like(field.wet), RULES, 0.9)
-    assert lane.band[lane.rows, lane.cols].all()
-    assert not lane.band[~field.wet].any()
+def test_a_lane_follows_the_most_of_what_passes():
+    ground = made_ground(length=400.0, half_width=20.0, deep=1.5)
+    flow = made_flows(ground, {40.0: -0.2})
+    field = as_field(ground, with_speed(ground, flow, np.full(ground["offset"].shape, 0.5)))
+    everywhere = np.ones_like(field.wet)
+    for side in (-1, 1):
+        passes = np.where(np.abs(field.offset - side * 8) < 3, 0.5, 0.003)
+        (lane,) = find_lanes(field, everywhere, RULES, 0.9, passes)
+        inner = field.offset[lane.rows, lane.cols][10:-10]
+        assert np.abs(inner - side * 8).max() < 4

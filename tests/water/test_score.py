@@ -6,8 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.base.words import Season
+from reachmap.gauge.flow_clarity import sighted
 from reachmap.markup.model import SeasonLimits
-from reachmap.water.clarity import clarity_at, clarity_law, limits_in
+from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.score import Piece, evenness, factors_of, reached, sized, suits
 from reachmap.water.settings import SUMMER, WINTER, ScoreSettings, WaterSettings
 
@@ -90,10 +91,10 @@ def test_coloured_water_brings_fish_shallower_but_never_above_a_foot():
 def test_two_sightings_give_the_law_of_clarity():
     # form: Davies-Colley 1990 (NZJMFR 24:453, abstract); worked out by hand: 3.0 m at 20 m3/s and
     # 1.0 m at 60 m3/s give beta = ln 3/ln 3 = 1 and alpha = 60
-    alpha, beta = clarity_law((20.0, 3.0), (60.0, 1.0))
-    assert (alpha, beta) == (pytest.approx(60.0), pytest.approx(1.0))
-    rules = WaterSettings(clarity_law=(alpha, beta))
+    found = sighted((20.0, 3.0), (60.0, 1.0))
+    assert (found.law.scale, found.law.power) == (pytest.approx(60.0), pytest.approx(1.0))
+    rules = WaterSettings(clarity_law=found)
     assert clarity_at(30.0, rules) == pytest.approx(2.0)
     assert clarity_at(30.0, WaterSettings(clarity_m=0.8)) == 0.8
     with pytest.raises(ValueError, match="differ"):
-        clarity_law((20.0, 3.0), (20.0, 1.0))
+        sighted((20.0, 3.0), (20.0, 1.0))

@@ -133,7 +133,6 @@ class LaneNumbers:
     cover_depth_m: float = _own(0.9, "m", "lane.cover_depth", (0.1, 4), "depth that covers a fish in clear water: 3 ft", "common practice, 0.5-1.5 m")
     exposure: float = _own(9, "", "lane.exposure", (0, 100), "how many times more a metre costs in the thinnest water", "our choice, 4-20")
     lead_share: float = _own(0.03, "", "lane.lead_share", (0, 0.5), "a side channel with less of the flow leads no fish in", "our choice, 0.01-0.1")
-    band_extra_m: float = _own(15, "m", "lane.band", (1, 200), "ways that cost so many still metres more make the band", "our choice, 5-40 m")
 
 
 @dataclass(frozen=True, slots=True)

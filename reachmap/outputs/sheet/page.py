@@ -11,7 +11,7 @@ from shapely import LineString, box
 
 from reachmap.base.units import LENGTH, SPEED
 from reachmap.base.words import UnitSystem
-from reachmap.outputs.palette import BY_KIND
+from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
 from reachmap.outputs.sheet.rows import Row, table_rows
@@ -152,7 +152,7 @@ def _key() -> str:
     """Return the key."""
     swatch = box(1, 1, 19, 9)
     parts = []
-    for kind in ("inside_bend", "seam", "tailout", "soft_edge", "unknown"):
+    for kind in (*FISHING, "unknown"):
         style = BY_KIND[kind]
         parts.append(_swatch(filled(swatch, style), style.words.split(":")[0]))
     for kind in ("seam_line", "lane"):

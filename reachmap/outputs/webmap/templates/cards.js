@@ -143,7 +143,7 @@ function termsBox() {
   return box;
 }
 const GRADED = new Set(
-  "easy careful no unknown station bar inside_bend seam tailout soft_edge".split(" "),
+  "easy careful no unknown station bar inside_bend seam tailout soft_edge even_run".split(" "),
 );
 
 // The card of one feature. Runs have a richer one.

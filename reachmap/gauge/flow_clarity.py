@@ -1,0 +1,84 @@
+"""How far one sees at a flow, whenever it runs: what map, card and lane reckon with."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reachmap.gauge.clarity import FARTHEST_M, OWN_DOUBT, ClarityModel, Law, law_band
+from reachmap.gauge.clarity_data import BasisKind, Clarity, ClarityBasis, Limb
+
+FEW = 3
+"""With fewer notes a law shows no doubt of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class FlowClarity:
+    """Clarity of a river by its flow alone: a law and what it rests on."""
+
+    law: Law
+    basis: ClarityBasis
+
+    def at(self, flow: float) -> Clarity:
+        """Return how far one sees at a flow [m3/s], > 0, with its band.
+
+        Notes
+        -----
+        Beyond the flows that were noted the law goes on: the band widens by itself (`law_band`).
+        Through two sightings alone it is `OWN_DOUBT` to either side.
+        """
+        if self.law.notes >= FEW:
+            low, mid, high = law_band(self.law, flow)
+            return Clarity(mid, low, high, self.basis)
+        seen = min(self.law.scale * flow**-self.law.power, FARTHEST_M)
+        return Clarity(seen, seen * (1 - OWN_DOUBT), seen * (1 + OWN_DOUBT), self.basis)
+
+    def noted(self, flow: float) -> bool:
+        """Return whether the flow lies among those that were noted."""
+        return self.law.low <= flow <= self.law.high
+
+
+def sighted(low: Sequence[float], high: Sequence[float]) -> FlowClarity:
+    """Return the law clarity = alpha flow^-beta through two sightings.
+
+    Parameters
+    ----------
+    low, high
+        Flow [m3/s] and how far one saw at it [m], all > 0, at two different flows.
+
+    Raises
+    ------
+    ValueError
+        If a value is not positive or both flows are the same.
+
+    Notes
+    -----
+    Of twelve New Zealand rivers eleven followed such a law well, beta 0.12 to 1.38 [1]_. Every
+    river has its own: without two sightings there is none. It knows nothing of rise or fall: many
+    rivers clear faster than they coloured.
+
+    References
+    ----------
+    .. [1] Davies-Colley (1990), N.Z. Journal of Marine and Freshwater Research 24:453; abstract.
+    """
+    if min(*low, *high) <= 0 or low[0] == high[0]:
+        msg = "flows and clarities must be > 0, and the flows differ"
+        raise ValueError(msg)
+    beta = math.log(low[1] / high[1]) / math.log(high[0] / low[0])
+    first, last = sorted((low[0], high[0]))
+    law = Law(low[1] * low[0] ** beta, beta, math.nan, 2, first, last, math.nan, math.nan)
+    return FlowClarity(law, ClarityBasis(BasisKind.OWN_LAW))
+
+
+def river_clarity(model: ClarityModel) -> FlowClarity | None:
+    """Return clarity by flow as the notes bear it; None where they bear none.
+
+    That of the falling river, on which one fishes; else that of rise and fall together.
+    """
+    if model.falling is not None:
+        basis = ClarityBasis(BasisKind.LIMB_NOTES, model.falling.notes, Limb.FALLING)
+        return FlowClarity(model.falling, basis)
+    if model.both is not None:
+        return FlowClarity(model.both, ClarityBasis(BasisKind.ALL_NOTES, model.both.notes))
+    return None

@@ -1,0 +1,201 @@
+"""Randomised shortest paths: where walkers pass who prefer cheap ways, but not only the cheapest.
+
+Between the least-cost path and the random walk lies one number, theta: each path from start to end
+is taken with a chance in proportion to its chance in a reference walk times exp(-theta cost).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.sparse import coo_matrix, csc_matrix, csr_matrix, identity
+from scipy.sparse.csgraph import dijkstra
+from scipy.sparse.linalg import splu
+
+from reachmap.base.arrays import FloatArray, IntArray
+
+REFINED = 4
+"""How often at most the potential is improved before the numbers are taken."""
+
+WIDE = 200.0
+"""Range of the logarithm of the backward sums beyond which the potential is improved: doubles hold
+exp(-700) to exp(700)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Directed steps between cells.
+
+    Parameters
+    ----------
+    size
+        How many cells there are.
+    source, target
+        Cells of each step, shape (e,).
+    cost
+        Of each step, > 0; infinite forbids it.
+    """
+
+    size: int
+    source: IntArray
+    target: IntArray
+    cost: FloatArray
+
+
+def choices(steps: Steps, ends: IntArray, theta: float) -> FloatArray:
+    """Return the chance of each step, given the cell it starts from, of a walk that reaches an end.
+
+    Parameters
+    ----------
+    steps
+        The cells and the steps between them. The reference walk takes each step out of a cell with
+        the same chance.
+    ends
+        Cells at which a walk ends, at least one.
+    theta
+        How much cost counts, >= 0: 0 is the random walk, infinity the cheapest way.
+
+    Returns
+    -------
+    FloatArray
+        Shape (e,). The steps out of a cell add up to 1; 0 out of the ends and out of cells from
+        which no end can be reached.
+
+    Notes
+    -----
+    W = P exp(-theta C), z = (I - W)^-1 b with b = 1 at the ends; the walk conditioned on its end
+    steps from i to j with w_ij z_j / z_i [1]_, [2]_. Sums over long ways underflow: W is scaled by
+    a potential phi near -ln z, w_ij exp(phi_i - phi_j), which leaves the chances as they are. The
+    potential begins at half of the cheapest way's -ln of chance and is improved by the solution.
+
+    References
+    ----------
+    .. [1] Saerens, Achbany, Fouss and Yen (2009), Randomized shortest-path problems: two related
+       models, Neural Computation 21:2363 (from memory).
+    .. [2] Panzacchi et al. (2016), Predicting the continuum between corridors and barriers to
+       animal movements using step selection functions and randomized shortest paths, J. Animal
+       Ecology 85:32 (from memory).
+    """
+    ended = np.zeros(steps.size, dtype=bool)
+    ended[ends] = True
+    use = ~ended[steps.source] & np.isfinite(steps.cost)
+    source, target = steps.source[use], steps.target[use]
+    ways = np.bincount(source, minlength=steps.size)
+    logs = theta * steps.cost[use] + np.log(ways[source])
+    nearest = _least(steps.size, source, target, logs, ends)
+    reached = np.isfinite(nearest)
+    potential = np.where(reached, 0.5 * nearest, 0.0)
+    inner = reached[source] & reached[target]
+    part = np.zeros(use.sum())
+    for _ in range(REFINED):
+        sums, part[inner] = _backward(
+            (source[inner], target[inner], logs[inner]), potential, reached, ended
+        )
+        log_sums = np.log(np.maximum(sums[reached], 1e-300))
+        if log_sums.max() - log_sums.min() <= WIDE:
+            break
+        potential[reached] -= log_sums
+    chance = np.zeros(steps.cost.shape)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        chance[use] = np.where(inner, part * sums[target] / sums[source], 0.0)
+    return chance
+
+
+def _least(
+    size: int, source: IntArray, target: IntArray, logs: FloatArray, ends: IntArray
+) -> FloatArray:
+    """Return the least sum of `logs` from each cell to an end; infinite where there is no way."""
+    graph: Any = csr_matrix(
+        (
+            np.concatenate((np.maximum(logs, 1e-12), np.full(len(ends), 1e-12))),
+            (
+                np.concatenate((target, np.full(len(ends), size))),
+                np.concatenate((source, np.asarray(ends))),
+            ),
+        ),
+        shape=(size + 1, size + 1),
+    )
+    cost = dijkstra(graph, indices=size)  # type: ignore[call-overload]
+    return np.asarray(cost[:size])
+
+
+def _backward(
+    steps: tuple[IntArray, IntArray, FloatArray],
+    potential: FloatArray,
+    reached: np.ndarray,
+    ended: np.ndarray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the scaled sums over all ways from each cell to the ends, and each step's own factor.
+
+    Sums are 0 where no end is reached.
+    """
+    source, target, logs = steps
+    factor = np.exp(np.clip(potential[source] - potential[target] - logs, -700, 700))
+    number = np.cumsum(reached) - 1
+    count = int(reached.sum())
+    system = identity(count, format="csc") - csc_matrix(
+        (factor, (number[source], number[target])), shape=(count, count)
+    )
+    begin = np.zeros(potential.shape)
+    begin[ended] = np.exp(potential[ended])
+    sums = np.zeros(potential.shape)
+    sums[reached] = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(
+        begin[reached]
+    )
+    return sums, factor
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Where walkers pass.
+
+    Parameters
+    ----------
+    visits
+        Mean number of visits to each cell, shape (n,).
+    through
+        Net number that pass through each cell, 0 to 1: walking to and fro counts once.
+    arrived
+        Share of the walkers that reached an end.
+    """
+
+    visits: FloatArray
+    through: FloatArray
+    arrived: float
+
+
+def pass_through(steps: Steps, chance: FloatArray, starts: IntArray, ends: IntArray) -> Passage:
+    """Return where walkers pass that start evenly from some cells and step by given chances.
+
+    Parameters
+    ----------
+    steps
+        The cells and the steps between them.
+    chance
+        Of each step given its cell, shape (e,); what is wanting to 1 is lost.
+    starts, ends
+        Cells to start from and to end at.
+
+    Notes
+    -----
+    Visits v solve v = b + P' v; the net flow over a pair of cells is the difference of both ways.
+    """
+    ended = np.zeros(steps.size, dtype=bool)
+    ended[ends] = True
+    use = (chance > 0) & ~ended[steps.source]
+    source, target, share = steps.source[use], steps.target[use], chance[use]
+    begin = np.zeros(steps.size)
+    begin[starts] = 1.0 / len(starts)
+    system = identity(steps.size, format="csc") - csc_matrix(
+        (share, (target, source)), shape=(steps.size, steps.size)
+    )
+    visits = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.1).solve(begin)
+    flow = coo_matrix(
+        (visits[source] * share, (source, target)), shape=(steps.size, steps.size)
+    ).tocsr()
+    net = flow - flow.T
+    net.data = np.maximum(net.data, 0.0)
+    out, into = (np.asarray(net.sum(axis=axis)).ravel() for axis in (1, 0))
+    return Passage(visits, np.maximum(out, into), float(visits[ended].sum()))
