@@ -27,6 +27,7 @@ from scipy.ndimage import binary_dilation
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import solve  # noqa: E402
@@ -36,13 +37,18 @@ from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
 from reachmap.uncertainty import DoubtSettings  # noqa: E402
+from reachmap.uncertainty.confidence import _means, owners_of  # noqa: E402
 from reachmap.uncertainty.model_error import ModelError  # noqa: E402
-from reachmap.water import WaterSettings  # noqa: E402
+from reachmap.water import WaterSettings, read_water  # noqa: E402
+from reachmap.water.settings import CorridorSettings  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, variants  # noqa: E402
 from scripts.measure_real_sections import _places, drawn, reaches  # noqa: E402
 from scripts.spread_cases import ENGINE, real_like, rivers, true_water  # noqa: E402
 
-SOFT = WaterSettings().limits
+WATER = WaterSettings(corridor=CorridorSettings(fish=1))
+"""Rules of the reading; one fish, since the corridor has no part in what is judged."""
+
+SOFT = WATER.limits
 EVIDENCE = ("edges only", "DEM", "DEM + 25 soundings")
 NEAR_M = 4.0
 """An angler's own tolerance when two maps of soft water are compared [m]."""
@@ -56,7 +62,7 @@ DOUBT = [DoubtSettings()]
 def settings_of(markup: Markup) -> Settings:
     """Return a build's settings with the engine and this script's season."""
     told = settings_for(markup, Options())
-    return replace(told, ground=SETTINGS, flow=ENGINE, water=WaterSettings(), doubt=DOUBT[0])
+    return replace(told, ground=SETTINGS, flow=ENGINE, water=WATER, doubt=DOUBT[0])
 
 
 def soft(depth: np.ndarray, speed: np.ndarray) -> np.ndarray:
@@ -84,7 +90,44 @@ def tables(case: Case, seed: int, wanted: str) -> Iterator[pd.DataFrame]:
         for number in range(len(ran)):
             at = {"flow": number}
             table = cells(ground, made.isel(at), doubt.isel(at), water.isel(at))
-            yield table.assign(river=case.name, seed=seed, given=name, flow=number)
+            named = {"river": case.name, "seed": seed, "given": name, "flow": number}
+            PIECES.append(pieces_of((ground, made, doubt), (truth, water), number).assign(**named))
+            yield table.assign(**named)
+
+
+PIECES: list[pd.DataFrame] = []
+"""Pieces of water with what the ensemble says of each, and whether they are there in truth."""
+
+
+def pieces_of(
+    mapped: tuple[xr.Dataset, xr.Dataset, xr.Dataset],
+    true: tuple[xr.Dataset, xr.Dataset],
+    number: int,
+) -> pd.DataFrame:
+    """Return the pieces read at a flow: mean odds, score, size, and whether half of each is true.
+
+    `mapped` are ground, flow and doubt Datasets, `true` ground and flow.
+    """
+    ground, made, doubt = mapped
+    one, spread = made.isel(flow=[number]), doubt.isel(flow=number)
+    water = read_water(ground, one, WATER).layers["water"]
+    real = read_water(true[0], true[1].isel(flow=[number]), WATER).layers["water"]
+    owner, count = owners_of(water, one), len(water)
+    means = {
+        name: _means(spread[name].to_numpy(), owner, count)
+        for name in ("suits_chance", "agreement")
+    }
+    share = water.geometry.intersection(real.geometry.union_all()).area / water.geometry.area
+    width = Centreline.of(ground).median_width
+    return pd.DataFrame(
+        means
+        | {
+            "score": water["score"].to_numpy(),
+            "size": (water.geometry.area / width**2).to_numpy(),
+            "kind": water["kind"].astype(str).to_numpy(),
+            "there": (share >= 0.5).to_numpy(),
+        }
+    )
 
 
 def cells(
@@ -245,6 +288,8 @@ def main() -> None:
             if asked.keep is not None:
                 asked.keep.mkdir(parents=True, exist_ok=True)
                 name = "-".join(str(first[one]) for one in ("river", "seed", "given", "flow"))
+                if PIECES:
+                    pd.concat(PIECES).to_csv(asked.keep / "pieces.csv", index=False)
                 table.to_csv(asked.keep / f"{name.replace(' ', '_')}.csv.gz", index=False)
 
 
