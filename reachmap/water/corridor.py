@@ -76,7 +76,7 @@ def fish_of(settings: CorridorSettings, effort_per_m_s: float) -> list[Fish]:
     """Return the fish of the ensemble: evenly spread over the settings' ranges, the same each time.
 
     Efforts, thetas and cover are paired by a Latin square, so that a few fish span all three; of
-    every eight one keeps to the left bank and one to the right.
+    eight or so one keeps to the left bank and one to the right.
     """
     count = settings.fish
     place = (np.arange(count) + 0.5) / count

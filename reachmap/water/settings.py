@@ -152,8 +152,8 @@ class LaneSettings(LaneNumbers):
 class CorridorSettings:
     """How many fish of which habits make the corridor, and how far they plan."""
 
-    fish: int = 8
-    """How many fish; our choice, 6-16."""
+    fish: int = 7
+    """How many fish; our choice, 5-17, best a prime number: then no two habits go together."""
     effort_range: tuple[float, float] = (0.67, 1.67)
     """Times the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on how
     closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
@@ -171,11 +171,11 @@ class CorridorSettings:
     dead_pull: float = 2.0
     """Water slower than this leads no fish on: how many times more a metre costs where it stands
     still; our choice, 0.05-0.15 m/s and 1-5."""
-    core_m: float = 60.0
+    core_m: float = 100.0
     sight_m: float = 150.0
     behind_m: float = 30.0
     """Stretches of river whose ways are found at a time, how far ahead a fish plans, and what lies
-    below [m]; our choice, 40-80, 100-150 and 20-40."""
+    below [m]; our choice, 40-120, 100-150 and 20-40."""
     bin_m: float = 20.0
     """Length of the stretches by which the odds of the banks are given [m]; our choice, 10-40."""
     shares: tuple[float, ...] = (0.5, 0.8)
