@@ -51,7 +51,7 @@ GAUGE_SD = 0.07
 """Deviation of the logarithm of the flow from what the gauge reads (our choice: ratings are held
 to 5 to 10 %)."""
 
-FIELDS = ("level", "depth", "east_speed", "north_speed", "wet")
+FIELDS = ("level", "depth", "east_speed", "north_speed", "wet", "inflow")
 THIN_M = 0.05
 ROUNDS = 3
 
