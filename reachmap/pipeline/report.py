@@ -35,6 +35,8 @@ from reachmap.text.cells import cell_words
 from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
+from reachmap.text.water import untold_tailouts
+from reachmap.water.told_bed import told_shares
 
 FORMAT = 1
 
@@ -62,6 +64,7 @@ def make_report(
         How long the stages made afresh took.
     """
     choice = settings.cell_choice or asked_cell(terrain)
+    told = told_shares(terrain, flowing, settings.water.tailouts)
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -75,7 +78,8 @@ def make_report(
         "inputs": dict(reach.digests),
         "made_from": [*made_from(reach), cell_words(choice, reach.plan.units)],
         "confidence": _confidence(terrain, flowing),
-        "warnings": _warnings(reach, terrain, flowing, solved.nodes),
+        "tailouts": {"told_share": told},
+        "warnings": _warnings(reach, terrain, flowing, solved.nodes, untold_tailouts(told)),
         "solved": _solved(solved.nodes, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
@@ -167,7 +171,9 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
     return found
 
 
-def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes) -> list[str]:
+def _warnings(
+    reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes, more: Sequence[str]
+) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
     units = reach.plan.units
     notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
@@ -178,6 +184,7 @@ def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: No
     if between:
         flows = nodes.solved.flows.tolist()
         notes.append(between_words(flows, expected_errors(nodes.solved), units))
+    notes += more
     return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
 
 

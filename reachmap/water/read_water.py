@@ -29,7 +29,7 @@ from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -104,7 +104,7 @@ def read_water(
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
     layers |= {
-        "water": water_layer(field, zones, layers["wetted"], limits, settings.score),
+        "water": water_layer(field, zones, layers["wetted"], limits, settings),
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),
         "lanes": lanes_layer(field, lanes),
