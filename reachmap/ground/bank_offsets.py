@@ -18,9 +18,9 @@ FACING = 0.35
 """Cosine between a bank's outline and the line above which it is the water's edge there: 70 degrees
 across. Our choice, 0.2-0.6: an edge may flare by 60 degrees; the end of a polygon stands at 90."""
 
-BESIDE = 3.0
-"""A bank farther than this many usual half-widths from the line does not bound the water. Our
-choice, 2-4: a line drawn along one bank has the other at 2, and pools are wider than usual."""
+BESIDE = 1.5
+"""A bank farther than this many usual widths from the line does not bound the water. Our choice,
+1-2: a line drawn along one bank has the other at 1, and pools are wider than usual."""
 
 GAP_WIDTHS = 1.0
 """A gap between two banks no longer than this, in usual widths, is crossed straight; in a longer
@@ -121,18 +121,22 @@ def bounding(
 
     Too far is `BESIDE`, long is `GAP_WIDTHS`; beside a long gap `END_WIDTHS` of the bank are NaN.
     """
-    away = np.abs(np.concatenate(edges))
-    known = away[np.isfinite(away)]
-    if not known.size:
-        return edges
-    usual = float(np.median(known))
-    vertices = 2 * usual / line.step
-    counts = round(GAP_WIDTHS * vertices), round(END_WIDTHS * vertices)
+    usual = _usual_width(edges)
+    short, cut = (round(share * usual / line.step) for share in (GAP_WIDTHS, END_WIDTHS))
     left, right = (
-        _without_ends(np.where(np.abs(edge) <= BESIDE * usual, edge, np.nan), *counts)
+        _without_ends(np.where(np.abs(edge) <= BESIDE * usual, edge, np.nan), short, cut)
         for edge in edges
     )
     return left, right
+
+
+def _usual_width(edges: tuple[FloatArray, FloatArray]) -> float:
+    """Return the median width between both edges [m], or twice that to the one; 0 for none."""
+    width = edges[0] - edges[1]
+    if not np.isfinite(width).any():
+        width = 2 * np.abs(np.concatenate(edges))
+    known = width[np.isfinite(width)]
+    return float(np.median(known)) if known.size else 0.0
 
 
 def _without_ends(edge: FloatArray, short: int, count: int) -> FloatArray:
