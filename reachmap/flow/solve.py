@@ -16,9 +16,10 @@ from reachmap.flow.foot import normal_foot_level
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.section_rasters import Sections
-from reachmap.flow.sections import CutGround, sections_of
+from reachmap.flow.sections import CutGround
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
+from reachmap.flow.table_height import foot_stretch_m, high_sections
 from reachmap.flow.tributaries import mouth_of
 
 if TYPE_CHECKING:
@@ -72,7 +73,7 @@ def solve(
     if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
-    sections = sections_of(ground, settings)
+    ground, sections = high_sections(ground, wanted.tolist(), settings)
     feet = _foot_levels(ground, sections, wanted, settings)
     if settings.method == "engine":
         return _by_engine(ground, sections, wanted, feet, settings, mapper, near)
@@ -118,9 +119,8 @@ def _by_engine(
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
     """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
-    return _foot_levels(
-        ground, sections_of(ground, settings), np.asarray(flows, np.float64), settings
-    )
+    ground, sections = high_sections(ground, flows, settings)
+    return _foot_levels(ground, sections, np.asarray(flows, np.float64), settings)
 
 
 def _foot_levels(
@@ -132,7 +132,7 @@ def _foot_levels(
     flow is added at every flow, so that higher water keeps the section's own curve.
     """
     slope = float(ground.attrs["slope"])
-    stretch = settings.foot_stretch * sections.river_width
+    stretch = foot_stretch_m(sections, settings)
 
     def normal(flow: float) -> float:
         return normal_foot_level(
