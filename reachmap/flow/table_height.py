@@ -57,11 +57,6 @@ def high_sections(
     return ground, sections
 
 
-def foot_stretch_m(sections: CutGround, settings: FlowSettings) -> float:
-    """Return the length above the foot over which normal depth is averaged [m]."""
-    return settings.foot_stretch * sections.river_width
-
-
 def _hold(ground: xr.Dataset, sections: CutGround, flow: float, settings: FlowSettings) -> bool:
     """Return whether the water of a flow stands below the top of every section's table."""
     slope = float(ground.attrs["slope"])
@@ -73,7 +68,7 @@ def _hold(ground: xr.Dataset, sections: CutGround, flow: float, settings: FlowSe
             flow,
             slope=slope,
             foot=sections.foot,
-            stretch_m=foot_stretch_m(sections, settings),
+            stretch_m=settings.foot_stretch * sections.river_width,
         )
         water_profile(
             sections.tables,

@@ -27,6 +27,7 @@ from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.ground.cell_size import CellChoice, CellReason
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
+from reachmap.pipeline.foot import foot_report
 from reachmap.pipeline.rungs import Nodes
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.solving import Solved
@@ -65,6 +66,8 @@ def make_report(
     """
     choice = settings.cell_choice or asked_cell(terrain)
     told = told_shares(terrain, flowing, settings.water.tailouts)
+    foot = foot_report(terrain, settings.flow, reach.plan.units)
+    more = [*untold_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -76,10 +79,11 @@ def make_report(
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
-        "made_from": [*made_from(reach), cell_words(choice, reach.plan.units)],
+        "made_from": [*made_from(reach), foot["words"], cell_words(choice, reach.plan.units)],
+        "foot": foot,
         "confidence": _confidence(terrain, flowing),
         "tailouts": {"told_share": told},
-        "warnings": _warnings(reach, terrain, flowing, solved.nodes, untold_tailouts(told)),
+        "warnings": _warnings(reach, terrain, flowing, solved.nodes, more),
         "solved": _solved(solved.nodes, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
