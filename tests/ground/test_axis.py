@@ -1,4 +1,4 @@
-"""The river's axis where banks are missing: simple, near the drawn line, or a fault with its place."""
+"""The axis where banks are missing: simple, near the drawn line, or a fault with its place."""
 
 from dataclasses import replace
 from functools import cache
@@ -9,6 +9,7 @@ import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapely import Polygon
 from shapely.ops import substring
 
 from reachmap.base.centreline import Centreline
@@ -16,6 +17,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.words import Part, Side
 from reachmap.ground import GroundSettings, build_ground
 from reachmap.ground.axis_faults import axis_faults
+from reachmap.ground.bank_offsets import bank_offsets
 from reachmap.ground.channels import Channel, make_channels
 from reachmap.ground.layout import lay_out
 from reachmap.markup import read_markup
@@ -82,6 +84,16 @@ def test_where_both_banks_are_missing_the_line_stays_as_drawn():
     assert away.max() < 3.0  # smoothed over a quarter of the width, not moved
     _, offset = straight_trapezoid().line.to_station_offset(main.line.x, main.line.y)
     assert np.abs(offset[np.abs(main.line.station - 60) < 30]).max() < 1.0  # between banks: middle
+
+
+def test_the_slanting_end_of_a_bank_is_no_edge_of_the_water():
+    line = Centreline.through(np.array([0.0, 600.0]), np.zeros(2), 2.0)
+    ring = [(0, 12), (300, 12), (306, 36), (0, 36)]  # the end stands at 76 degrees to the line
+    bank = replace(STRAIGHT.banks[0], outline=Polygon(ring))
+    left, right = bank_offsets(line, [bank], name_sides=True)
+    assert left[:151] == pytest.approx(12.0)
+    assert np.isnan(left[151:]).all()
+    assert np.isnan(right).all()
 
 
 def test_a_bank_that_stands_behind_a_gap_is_no_edge_of_the_water():
