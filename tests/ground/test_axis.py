@@ -17,7 +17,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.words import Part, Side
 from reachmap.ground import GroundSettings, build_ground
 from reachmap.ground.axis_faults import axis_faults
-from reachmap.ground.bank_offsets import bank_offsets
+from reachmap.ground.bank_offsets import bank_offsets, bounding
 from reachmap.ground.channels import Channel, make_channels
 from reachmap.ground.layout import lay_out
 from reachmap.markup import read_markup
@@ -94,6 +94,26 @@ def test_the_slanting_end_of_a_bank_is_no_edge_of_the_water():
     assert left[:151] == pytest.approx(12.0)
     assert np.isnan(left[151:]).all()
     assert np.isnan(right).all()
+
+
+def test_what_stands_behind_the_end_of_another_bank_is_no_edge():
+    line = Centreline.through(np.array([0.0, 600.0]), np.zeros(2), 2.0)
+    rings = [(0, 12), (300, 12), (306, 36), (0, 36)], [(200, 25), (600, 25), (600, 40), (200, 40)]
+    banks = [replace(STRAIGHT.banks[0], outline=Polygon(ring)) for ring in rings]
+    left, _ = bank_offsets(line, banks, name_sides=True)
+    assert np.isnan(left[151])  # 302 m down the slanting end stands before the other bank
+    assert left[154:] == pytest.approx(25.0)
+
+
+def test_the_last_quarter_width_of_a_bank_beside_a_long_gap_is_not_trusted():
+    line = Centreline.through(np.array([0.0, 600.0]), np.zeros(2), 2.0)
+    right = np.full(301, -12.0)
+    left = np.where(line.station <= 300, 12.0, np.nan)
+    kept, whole = bounding(line, (left, right))
+    assert np.isfinite(kept).sum() == np.isfinite(left).sum() - 3  # of 24 m: 6 m
+    assert np.isfinite(whole).all()
+    short = np.where(np.abs(line.station - 300) < 11, np.nan, 12.0)
+    assert bounding(line, (short, right))[0] == pytest.approx(12.0)
 
 
 def test_a_bank_that_stands_behind_a_gap_is_no_edge_of_the_water():
