@@ -81,6 +81,7 @@ def test_ordinary_water_is_tabled_as_ever():
     high, taller = high_sections(ground, [1.25 * flow_of(20.0)], FlowSettings())
     assert high.attrs["table_height"] == pytest.approx(2 * TABLE_HEIGHT)
     low, up = sections.tables, taller.tables
+    assert up.level.shape[1] == 136  # 96 times the root of 2: rows as close together
     at = low.bottom[50] + 3.0
     wanted = np.interp(at, low.level[50], low.conveyance[50])
     assert np.interp(at, up.level[50], up.conveyance[50]) == pytest.approx(wanted, rel=0.005)
