@@ -67,6 +67,11 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("width_tail_m", "m", "Median width of its lower third.", 0, spare=True),
             number("bank_m", "m", "Median distance from the nearest bank.", 0, spare=True),
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
+            flag(
+                "tailout_untold",
+                "Whether no tailout is looked for here: bed and level profile are unknown.",
+                spare=True,
+            ),
             number("chance", "1", "Chance that at least half of it is there.", 0, 1, spare=True),
             word("wade", Footing, "From where it is fished; missing: not looked at.", spare=True),
         ),

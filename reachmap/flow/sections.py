@@ -18,10 +18,11 @@ from reachmap.flow.carry import SidedCells
 from reachmap.flow.settings import FlowSettings
 
 TABLE_ROWS = 96
-"""Rows of a section's table. Our choice: with it the level is off by less than 2 mm."""
+"""Rows of a section's table up to `TABLE_HEIGHT`; higher ones have more, as close together. Our
+choice: with it the level is off by less than 2 mm."""
 TABLE_HEIGHT = 12.0
-"""How high above the surface of a vanishing flow the tables go [m]. Our choice: a flood no one
-fishes."""
+"""How high above the surface of a vanishing flow the tables go [m] where the water asked for stands
+no higher (`table_height.py`). Our choice: a flood no one fishes, but in a canyon."""
 Places: TypeAlias = np.ndarray[tuple[int], np.dtype[np.int64]]
 STRETCH_LOW, STRETCH_HIGH = 0.4, 2.5
 """Limits of the station's gradient: beyond them a cell lies past the centre of a bend's circle."""
@@ -106,7 +107,8 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
     Parameters
     ----------
     ground
-        The ground stage's Dataset.
+        The ground stage's Dataset; `attrs["table_height"]`, if given, is how high the tables go
+        above the surface of a vanishing flow [m].
     settings
         `section_step_m` and `sill_step_m` are used.
 
@@ -139,6 +141,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
     channel = inside & (np.abs(offset) <= 0.5 * line.width(station))
     lowest, thalweg = _lowest(bed, np.where(channel, np.round(place), -1), nodes)
     listed = SidedCells.of(cells, (ground.sizes["y"], ground.sizes["x"]))
+    height = float(ground.attrs.get("table_height", TABLE_HEIGHT))
     flood_level = _flood_levels(
         np.where(inside, bed, np.inf),
         station,
@@ -146,7 +149,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
         lowest,
         nodes,
         thalweg,
-        settings.sill_step_m,
+        (settings.sill_step_m, height),
     )[inside]
     along_x, along_y = _gradient(station, listed, inside, cell)
     share: FloatArray = np.subtract(place[inside], node)
@@ -162,7 +165,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
         width=cell**2 * stretch[use] / step,
         conductance=np.sqrt(stretch[use]) / roughness[inside][use],
     )
-    tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0)
+    tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0, height)
     return CutGround(
         cells=cells[inside],
         along_x=along_x,
@@ -231,39 +234,42 @@ def _flood_levels(
     seeds: Places,
     nodes: FloatArray,
     thalweg: FloatArray,
-    step: float,
+    steps: tuple[float, float],
 ) -> FloatArray:
     """Return the level at which water from the main channel first floods each cell [m].
 
     The bed is taken against the water surface of a vanishing flow, which lies level behind each
     crest of the thalweg; a cell floods when the water stands above the lowest sill on its way. A
-    bed of inf never floods.
+    bed of inf never floods. `steps` are the step of height and the highest level looked at [m].
     """
-    still = np.interp(station, nodes, _still_water(thalweg))
+    step, height = steps
+    still = np.interp(station, nodes, still_water(thalweg))
     above = bed - still
     low = float(above[seeds].min())
-    rows = int((TABLE_HEIGHT - low) / step)
+    rows = int((height - low) / step)
     # Heights in whole steps so that the flood is a bucket queue. The rounding shows only where a
     # sill stands above the cell itself: elsewhere the cell keeps its own height.
-    rank = np.clip(np.ceil((np.minimum(above, 2 * TABLE_HEIGHT) - low) / step), 0, rows)
+    rank = np.clip(np.ceil((np.minimum(above, 2 * height) - low) / step), 0, rows)
     sill = _kernels.sill_ranks(rank.astype(np.int32), neighbours, seeds, rows)
     flooded = np.where(sill > rank, low + sill * step, above)
     return np.asarray(np.where(sill < rows, still + flooded, np.inf))
 
 
-def _still_water(thalweg: FloatArray) -> FloatArray:
+def still_water(thalweg: FloatArray) -> FloatArray:
     """Return the surface of a vanishing flow: level behind each crest of the thalweg [m]."""
     return np.asarray(np.maximum.accumulate(thalweg[::-1])[::-1])
 
 
 def _tables(
-    strips: _kernels.Strips, nodes: FloatArray, thalweg: FloatArray, fall: float
+    strips: _kernels.Strips, nodes: FloatArray, thalweg: FloatArray, fall: float, height: float
 ) -> SectionTables:
-    """Return the sections tabled by level; rows lie closer near the bottom."""
+    """Return the sections tabled by level up to a height; rows lie closer near the bottom."""
     # Lowest of three: each section takes shares of the cells up to its neighbours.
     bottom = minimum_filter1d(thalweg, 3)
-    high = _still_water(thalweg) - bottom + TABLE_HEIGHT
-    part = (np.arange(TABLE_ROWS) / (TABLE_ROWS - 1)) ** 2
+    high = still_water(thalweg) - bottom + height
+    # The gap between rows at a depth goes as the root of the height over the number of rows.
+    rows = round(TABLE_ROWS * np.sqrt(height / TABLE_HEIGHT))
+    part = (np.arange(rows) / (rows - 1)) ** 2
     level = bottom[:, None] + high[:, None] * part[None, :]
     return SectionTables(nodes, bottom, level, *_kernels.section_sums(strips, fall, level))
 

@@ -10,8 +10,25 @@ from reachmap.flow.tributaries import Tributary
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
 
-VERSION = 6
+VERSION = 7
 """Raised when the numbers of the flow stage change."""
+
+
+@dataclass(frozen=True, slots=True)
+class FootRating:
+    """The rating of a gauge near the foot of the reach.
+
+    Parameters
+    ----------
+    flow, level
+        Discharges [m3/s], rising, and the water's level at the gauge in the map's datum [m].
+    above_m
+        How far the gauge stands upstream of the foot, along the river [m]; below it negative.
+    """
+
+    flow: tuple[float, ...]
+    level: tuple[float, ...]
+    above_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +46,12 @@ class FlowSettings:
     foot_stretch
         Over how many river widths normal depth is averaged at the foot. Our choice, range 1-10:
         long enough to hold a pool and a riffle.
+    foot_rating
+        Rating that sets the level at the foot, where `foot_rule` allows it; None: normal depth.
+    foot_rating_gap_m
+        Farthest that rating's level may lie from normal depth [m]; farther, its zero or datum is
+        taken to be another. Our choice, 0.5-2: normal depth at the foot is within some decimetres
+        where the slope is known, a datum mistaken for another is off by a metre and more.
     narrowing_loss, widening_loss
         Share of the change of velocity head that is lost where the river narrows or widens. Chow
         (1959), section 10-4: 0 to 0.1 and 0.2 for gradual changes (from memory).
@@ -50,6 +73,8 @@ class FlowSettings:
     method: Literal["profile", "engine"] = "profile"
     section_step_m: float = 4.0
     foot_stretch: float = 4.0
+    foot_rating: FootRating | None = None
+    foot_rating_gap_m: float = 1.0
     narrowing_loss: float = 0.1
     widening_loss: float = 0.2
     dry_depth_m: float = 0.01

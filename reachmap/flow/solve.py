@@ -12,13 +12,14 @@ import xarray as xr
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.fields import STACK, check_fields
 from reachmap.base.words import Wet
-from reachmap.flow.foot import normal_foot_level
+from reachmap.flow.foot_rating import reach_foot_levels
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.section_rasters import Sections
-from reachmap.flow.sections import CutGround, sections_of
+from reachmap.flow.sections import CutGround
 from reachmap.flow.settings import FlowSettings
 from reachmap.flow.split import Flooded, Running, flooded, section_flows, split_flow
+from reachmap.flow.table_height import high_sections
 from reachmap.flow.tributaries import mouth_of
 
 if TYPE_CHECKING:
@@ -59,7 +60,8 @@ def solve(
     xr.Dataset
         The fields promised by stage "flow", dims flow, y, x; coordinate `flow` [m3/s]; attrs `crs`,
         `cell` and `method`; notes as `notes_of` reads them. Each flow's numbers are the same
-        whether it is computed alone or among others.
+        whether it is computed alone or among others, to the millimetre where one needs higher
+        tables.
 
     Raises
     ------
@@ -72,8 +74,8 @@ def solve(
     if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
         msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
         raise ValueError(msg)
-    sections = sections_of(ground, settings)
-    feet = _foot_levels(ground, sections, wanted, settings)
+    ground, sections = high_sections(ground, wanted.tolist(), settings)
+    feet = reach_foot_levels(ground, sections, wanted.tolist(), settings)
     if settings.method == "engine":
         return _by_engine(ground, sections, wanted, feet, settings, mapper, near)
     return _by_profile(ground, Sections.of(ground, sections), wanted, feet, settings)
@@ -118,34 +120,8 @@ def _by_engine(
 
 def foot_levels(ground: xr.Dataset, flows: Sequence[float], settings: FlowSettings) -> FloatArray:
     """Return the water level at the foot of the reach at each flow [m], shape (flows,)."""
-    return _foot_levels(
-        ground, sections_of(ground, settings), np.asarray(flows, np.float64), settings
-    )
-
-
-def _foot_levels(
-    ground: xr.Dataset, sections: CutGround, flows: FloatArray, settings: FlowSettings
-) -> FloatArray:
-    """Return the levels at the foot: normal depth, raised to the low water measured there.
-
-    Where the ground stage measured low water at the foot, what it stands above normal depth at its
-    flow is added at every flow, so that higher water keeps the section's own curve.
-    """
-    slope = float(ground.attrs["slope"])
-    stretch = settings.foot_stretch * sections.river_width
-
-    def normal(flow: float) -> float:
-        return normal_foot_level(
-            sections.tables, flow, slope=slope, foot=sections.foot, stretch_m=stretch
-        )
-
-    levels = np.array([normal(flow) for flow in flows])
-    low_flow, low_level = (
-        float(ground.attrs.get(name, np.nan)) for name in ("low_flow", "low_foot_level")
-    )
-    if low_flow > 0 and np.isfinite(low_level):
-        levels += low_level - normal(low_flow)
-    return levels
+    ground, sections = high_sections(ground, flows, settings)
+    return reach_foot_levels(ground, sections, flows, settings)
 
 
 def _by_profile(

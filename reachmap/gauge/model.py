@@ -12,12 +12,16 @@ from reachmap.base.arrays import FloatArray
 
 @dataclass(frozen=True, slots=True)
 class GaugeNote:
-    """What reach.toml says of the gauge: name, files, height of its zero [m], datum, time zone."""
+    """What reach.toml says of the gauge: name, files, height of its zero [m], datum, time zone.
+
+    `above_foot_m` is how far it stands upstream of the lower end of the river line [m]; NaN unsaid.
+    """
 
     name: str = ""
     files: tuple[str, ...] = ("gauge/*",)
     files_named: bool = False
     zero_m: float = math.nan
+    above_foot_m: float = math.nan
     datum: str = ""
     time_zone: str = ""
 
@@ -62,7 +66,8 @@ class Gauge:
 
     `times` are UTC datetime64[s]; `flow` [m3/s] has NaN where the record has a gap, ice or a fault.
     `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said. `shift` is
-    the one in force where the rating's stages have none in them yet.
+    the one in force where the rating's stages have none in them yet. `above_foot_m` is how far
+    it stands upstream of the lower end of the river line [m], NaN if nobody said.
     """
 
     name: str
@@ -72,3 +77,4 @@ class Gauge:
     zero_m: float
     shift: RatingShift | None = None
     measured: Measured | None = None
+    above_foot_m: float = math.nan

@@ -8,11 +8,12 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import least_squares
+from scipy.optimize import OptimizeResult, least_squares
 from scipy.stats import t as student
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.gauge.model import RatingSegment
+from reachmap.gauge.rating_limits import WORST_SCATTER, AtLimit, limits_met
 
 FEWEST = 5
 """Fewest readings a segment is fitted to. Our choice, range 4-8: three figures and some over."""
@@ -24,6 +25,9 @@ OFFSET_REACH = 5.0
 choice, range 3-10: lower, a power law is a straight exponential."""
 OFFSET_GAP = 1e-3
 """The offset lies at least this share of the readings' range below the lowest reading."""
+FREED_POWERS, FREED_REACH = (0.5, 8.0), 20.0
+"""Limits of exponents and offsets of the second fit where the first stands at one. Our choice: half
+and twice, four times as far."""
 STARTS = 40
 """Offsets from which the first segment is begun."""
 
@@ -44,8 +48,11 @@ class RatingFit:
         Of ln a of the first segment, then b and e of each, shape (2 segments + 1, same).
     freedom
         Readings less figures fitted.
-    at_limit
-        Whether an exponent or offset stands at the limit it was allowed: then do not trust it.
+    limits
+        Exponents and offsets that stand at the limit they were allowed.
+    freed
+        Figures of the fit with wider limits, as `covariance` counts them: how far its curve lies
+        off is doubt of this one. The fit's own where none stands at a limit.
     """
 
     ends: FloatArray
@@ -55,7 +62,13 @@ class RatingFit:
     scatter: float
     covariance: FloatArray
     freedom: int
-    at_limit: bool
+    limits: tuple[AtLimit, ...]
+    freed: FloatArray
+
+    @property
+    def usable(self) -> bool:
+        """Return whether the readings lie near enough to the curve for it to be of use."""
+        return bool(self.scatter <= WORST_SCATTER) or (self.freedom < 1 and not self.limits)
 
     @property
     def segments(self) -> tuple[RatingSegment, ...]:
@@ -113,22 +126,25 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
     def miss(figures: FloatArray) -> FloatArray:
         return _log_flow(figures, ends, height) - wanted
 
-    low, high = _limits(ends)
-    begin = np.clip(_start(height, wanted, inner.size + 1), low + 1e-9, high - 1e-9)
-    found = least_squares(miss, begin, bounds=(low, high), x_scale="jac", xtol=1e-14, ftol=1e-14)
+    def nearest(low: FloatArray, high: FloatArray) -> OptimizeResult:
+        begin = np.clip(_start(height, wanted, inner.size + 1), low + 1e-9, high - 1e-9)
+        return least_squares(miss, begin, bounds=(low, high), x_scale="jac", xtol=1e-14, ftol=1e-14)
+
+    low, high = _limits(ends, (POWER_LOW, POWER_HIGH), OFFSET_REACH)
+    found = nearest(low, high)
     figures = np.asarray(found.x, dtype=np.float64)
+    limits = limits_met(figures, low, high)
+    freed = figures
+    if limits:
+        freed = np.asarray(nearest(*_limits(ends, FREED_POWERS, FREED_REACH)).x, dtype=np.float64)
     freedom = height.size - figures.size
     scatter = float(np.sqrt(2 * found.cost / freedom)) if freedom > 0 else float("nan")
     slopes = np.asarray(found.jac, dtype=np.float64)
     # Gauss-Newton covariance. pinv: power and offset can stand
     # in for one another until the matrix is all but singular.
     covariance = np.asarray(np.linalg.pinv(slopes.T @ slopes) * scatter**2, dtype=np.float64)
-    # ln a is left out (near[1:]): its limits only keep the search finite and mean nothing.
-    near = (figures - low < 1e-4 * (high - low)) | (high - figures < 1e-4 * (high - low))
     factor, power, offset = _laws(figures, ends)
-    return RatingFit(
-        ends, factor, power, offset, scatter, covariance, freedom, bool(near[1:].any())
-    )
+    return RatingFit(ends, factor, power, offset, scatter, covariance, freedom, limits, freed)
 
 
 def choose_rating(stage: ArrayLike, flow: ArrayLike, *, most: int = 2) -> RatingFit:
@@ -213,7 +229,8 @@ def fitted_band(
     Notes
     -----
     To first order: variance of ln Q = J C J^T, J by differences, Student's t with the fit's
-    freedom. It trusts the power law and knows nothing of a bed that moves.
+    freedom. Where a figure stands at a limit, the square of how far the curve with wider limits
+    lies off is added. It trusts the power law and knows nothing of a bed that moves.
     """
     if not 0 < share < 1 or fit.freedom < 1:
         msg = f"share is {share!r}, wants 0 to 1, and readings more than figures fitted"
@@ -231,6 +248,7 @@ def fitted_band(
     change = np.stack(rates, axis=-1)
     variance = np.einsum("...i,ij,...j->...", change, fit.covariance, change)
     variance = np.maximum(variance, 0) + (fit.scatter**2 if reading else 0.0)
+    variance = variance + (_log_flow(fit.freed, fit.ends, height) - middle) ** 2
     apart = float(student.ppf(0.5 + share / 2, fit.freedom)) * np.sqrt(variance)
     return np.asarray(np.exp(middle - apart)), np.asarray(np.exp(middle + apart))
 
@@ -255,13 +273,15 @@ def _segment(ends: FloatArray, height: FloatArray) -> np.ndarray:
     return np.asarray(np.clip(np.searchsorted(ends, height, side="right") - 1, 0, ends.size - 2))
 
 
-def _limits(ends: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return lower and upper limits of the figures."""
+def _limits(
+    ends: FloatArray, powers: tuple[float, float], reach: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return lower and upper limits of the figures: of exponents, and of offsets by their reach."""
     span = ends[-1] - ends[0]
     low, high = [-50.0], [50.0]
     for start in ends[:-1]:
-        low += [POWER_LOW, start - OFFSET_REACH * span]
-        high += [POWER_HIGH, start - OFFSET_GAP * span]
+        low += [powers[0], start - reach * span]
+        high += [powers[1], start - OFFSET_GAP * span]
     return np.array(low), np.array(high)
 
 

@@ -58,6 +58,7 @@ def read_gauge(
         zero_m=note.zero_m,
         shift=None if rating is None else rating.shift,
         measured=measured,
+        above_foot_m=note.above_foot_m,
     )
     return gauge, parts.faults, parts.notes
 

@@ -58,7 +58,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     xr.Dataset
         The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
-        the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
+        the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_how` how the low
+        water's level came ("surface" measured, "edges", "drawing"), `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
         heights), `bed_doubt` (see the function of that name), `notes` (plain sentences, one a
         line).
@@ -95,6 +96,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "slope": float(max(drop / main.line.length, 1e-6)),
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
+        "low_how": low.how,
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
         "bed_doubt": bed_doubt(sounded, settings.spread, drawn=low.how != "surface"),

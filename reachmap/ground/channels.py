@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import distance_transform_edt, gaussian_filter1d
 from shapely import Polygon
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import Part, Side
-from reachmap.ground.bank_offsets import bank_offsets, without_gaps
+from reachmap.ground.bank_offsets import bank_offsets, bounding, without_gaps
 from reachmap.ground.profiles import smoothed_along
 from reachmap.markup.model import Bank, Markup, River
 
@@ -181,22 +181,45 @@ def _breadth(bank: Bank) -> float:
 def _main_channel(river: River, banks: Sequence[Bank], step: float) -> Channel | None:
     """Return the main channel between the banks that face its line; None where there are none."""
     line = Centreline.along(river.line, step)
-    found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
+    found = without_gaps(line, main_edges(line, banks))
     if found is None:
         return None
     line = smoothed(line, float(np.median(found[0] - found[1])) / 4)
     for _ in range(CENTRING_ROUNDS):
-        found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
+        edges = main_edges(line, banks)
+        found = without_gaps(line, edges)
         if found is None:
             return None
         width = float(np.median(found[0] - found[1]))
-        line = moved_sideways(line, (found[0] + found[1]) / 2, width / 4)
-    found = without_gaps(line, bank_offsets(line, banks, name_sides=True))
+        line = moved_sideways(line, _to_the_middle(line, edges, width), width / 4)
+    found = without_gaps(line, main_edges(line, banks))
     if found is None:
         return None
     middle, half = (found[0] + found[1]) / 2, (found[0] - found[1]) / 2
     half = np.maximum(half, LEAST_HALF_WIDTH_M)
     return Channel(river.name, river.part, line, middle + half, middle - half, dry=False)
+
+
+def main_edges(line: Centreline, banks: Sequence[Bank]) -> tuple[FloatArray, FloatArray]:
+    """Return the offsets of the banks that bound the main channel [m]; NaN where none does."""
+    return bounding(line, bank_offsets(line, banks, name_sides=True))
+
+
+def _to_the_middle(
+    line: Centreline, edges: tuple[FloatArray, FloatArray], width: float
+) -> FloatArray:
+    """Return how far each vertex lies from the middle between two banks [m], positive to the left.
+
+    Where a bank is missing the middle is not known and the line stays as drawn; over one usual
+    `width` [m] from where both are it eases from the one to the other.
+    """
+    middle = (edges[0] + edges[1]) / 2
+    known = np.isfinite(middle)
+    if not known.any():
+        return np.zeros(len(line.station))
+    away = distance_transform_edt(~known) * line.step
+    shift = np.interp(line.station, line.station[known], middle[known])
+    return np.asarray(shift * np.clip(1 - away / width, 0, 1))
 
 
 def _side_channel(river: River, banks: Sequence[Bank], step: float, main_width: float) -> Channel:

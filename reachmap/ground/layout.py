@@ -7,8 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.errors import BuildError
 from reachmap.base.grid import Grid
 from reachmap.base.words import Side
+from reachmap.ground.axis_faults import axis_faults
 from reachmap.ground.channels import Channel, make_channels, nearest_channel
 from reachmap.ground.corridor import Corridor, corridor_of, grid_of
 from reachmap.ground.sections import Sections, cut_sections
@@ -73,10 +75,13 @@ def lay_out(markup: Markup, settings: GroundSettings) -> Layout:
     Raises
     ------
     BuildError
-        If no bank was drawn along the main line.
+        If no bank was drawn along the main line, or its axis crosses itself or leaves the line.
     """
     grid = grid_of(markup, settings.cell, settings.margin_m)
     laid = make_channels(markup, settings.cell)
+    faults = axis_faults(laid[0], markup)
+    if faults:
+        raise BuildError(faults)
     channels = tuple(one for one in laid if not one.dry)
     swales = tuple(one for one in laid if one.dry)
     corridor = corridor_of(grid, [one.outline() for one in channels], markup, settings.margin_m)

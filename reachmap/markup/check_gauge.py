@@ -111,6 +111,12 @@ def unsaid(drawing: Drawing) -> list[str]:
         notes.append(
             "Nobody says the height of the gauge's zero: its stages are not used as heights."
         )
+    if not math.isnan(gauge.above_foot_m) and (not gauge.segments or math.isnan(gauge.zero_m)):
+        missing = "zero" if gauge.segments else "a rating"
+        notes.append(
+            f"[gauge] above_foot is said, but without {missing} the gauge tells no level: that at "
+            "the lower end is normal depth."
+        )
     return notes
 
 

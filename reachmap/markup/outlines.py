@@ -76,15 +76,22 @@ def shape_fault(
 
 def crossing_place(line: LineString, crs: str) -> str | None:
     """Return where a line crosses itself, in words; None where it does not."""
+    place = crossing_point(line)
+    return None if place is None else place_words(*place, crs)
+
+
+def crossing_point(line: LineString) -> tuple[float, float] | None:
+    """Return where a line crosses itself, in its CRS; None where it does not."""
     if line.is_simple:
         return None
     x, y = shapely.get_coordinates(line)[0]
     noded = shapely.node(line)
-    ends = shapely.get_coordinates([part.boundary for part in shapely.get_parts(noded)])
+    parts = shapely.get_parts(noded)  # a loop's ends are one place, and counted twice
+    ends = shapely.get_coordinates([shapely.get_point(parts, 0), shapely.get_point(parts, -1)])
     places, counts = np.unique(np.round(ends, 9), axis=0, return_counts=True)
     if counts.max(initial=0) > 2:
         x, y = places[np.argmax(counts)]
-    return place_words(float(x), float(y), crs)
+    return float(x), float(y)
 
 
 def _reason_place(reason: str, crs: str) -> str:

@@ -27,6 +27,7 @@ from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.ground.cell_size import CellChoice, CellReason
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
+from reachmap.pipeline.foot import foot_report
 from reachmap.pipeline.rungs import Nodes
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.solving import Solved
@@ -35,6 +36,8 @@ from reachmap.text.cells import cell_words
 from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
+from reachmap.text.water import untold_tailouts
+from reachmap.water.told_bed import told_shares
 
 FORMAT = 1
 
@@ -62,6 +65,9 @@ def make_report(
         How long the stages made afresh took.
     """
     choice = settings.cell_choice or asked_cell(terrain)
+    told = told_shares(terrain, flowing, settings.water.tailouts)
+    foot = foot_report(terrain, settings.flow, reach.plan.units)
+    more = [*untold_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -73,9 +79,11 @@ def make_report(
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
-        "made_from": [*made_from(reach), cell_words(choice, reach.plan.units)],
+        "made_from": [*made_from(reach), foot["words"], cell_words(choice, reach.plan.units)],
+        "foot": foot,
         "confidence": _confidence(terrain, flowing),
-        "warnings": _warnings(reach, terrain, flowing, solved.nodes),
+        "tailouts": {"told_share": told},
+        "warnings": _warnings(reach, terrain, flowing, solved.nodes, more),
         "solved": _solved(solved.nodes, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
@@ -167,7 +175,9 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
     return found
 
 
-def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes) -> list[str]:
+def _warnings(
+    reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes, more: Sequence[str]
+) -> list[str]:
     """Return what disagrees, then what was assumed or set aside, each once."""
     units = reach.plan.units
     notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
@@ -178,6 +188,7 @@ def _warnings(reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: No
     if between:
         flows = nodes.solved.flows.tolist()
         notes.append(between_words(flows, expected_errors(nodes.solved), units))
+    notes += more
     return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
 
 

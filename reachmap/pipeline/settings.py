@@ -19,6 +19,7 @@ from reachmap.ground import GroundSettings
 from reachmap.ground.cell_size import CellChoice, drawn_cell
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import Markup, Plan, SeasonLimits
+from reachmap.pipeline.foot import rating_at_foot
 from reachmap.pipeline.noted_clarity import noted_clarity
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
@@ -93,6 +94,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         flow=FlowSettings(
             method="profile" if options.quick else "engine",
             tributaries=tributaries(reach),
+            foot_rating=None if reach.gauge is None else rating_at_foot(reach.gauge),
         ),
         water=water,
         angler=replace(

@@ -13,6 +13,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.gauge.model import Measured
 from reachmap.gauge.rating_fit import FEWEST, RatingFit, choose_rating
 from reachmap.markup.gauge_of_folder import FolderGauge
+from reachmap.text.gauge import limit_words
 
 FITTED_NAME = "rating-fitted.csv"
 """Where a fitted rating is kept, in the gauge folder."""
@@ -54,19 +55,21 @@ def keep_rating(folder: Path, fit: RatingFit, read: FolderGauge) -> Path:
     Raises
     ------
     MarkupError
-        If the gauge has a rating of another file already, or the fit stands at a limit.
+        If the gauge has a rating of another file already, or the readings lie too far from it.
     """
     target = folder / "gauge" / FITTED_NAME
     own = target in read.files
     if read.gauge is not None and read.gauge.segments and not own:
         fix = "Take its file out of gauge/ first if you trust your own measurements more"
         raise MarkupError([Fault("the gauge", "it has a rating already", fix)])
-    if fit.at_limit:
-        fix = "Measure at more stages, low and high"
-        raise MarkupError([Fault("the fit", "its curve stands at a limit", fix)])
+    if not fit.usable:
+        found = f"the measurements scatter about its curve by {100 * np.expm1(fit.scatter):.0f} %"
+        fix = "Look through them for a wrong unit or a changed bed, and measure at more stages"
+        raise MarkupError([Fault("the fit", found, fix)])
     rows = [
         f"# Fitted by reachmap on {datetime.now(UTC):%Y-%m-%d} to the measurements in this folder.",
         "# Delete this file to be without it. Each piece is a power law of stage less offset.",
+        *(f"# {sentence}" for sentence in limit_words(fit, read.units)),
         "stage_m,flow_m3s,offset_m",
     ]
     for k, piece in enumerate(fit.segments):

@@ -17,6 +17,7 @@ from reachmap.gauge.rating_fit import (
     fitted_flow,
     is_gauged,
 )
+from reachmap.gauge.rating_limits import Figure
 from reachmap.gauge.record import GAP_HOURS, last_reading
 from reachmap.gauge.stage_flow import flow_from_stage, rated_range
 from reachmap.markup.gauge_of_folder import FolderGauge
@@ -27,6 +28,18 @@ SHARE = 0.9
 POWER_ODD = (1.2, 3.0)
 """Exponents outside these are told as odd: for one control theory gives 1.5 (wide weir) to 2.67
 (triangular channel) (Rantz and others 1982; ISO 18320, from memory); our margin around them."""
+
+MEANING = {
+    (Figure.POWER, True): "flow rises more steeply than one control lets it; drawn on above your "
+    "measurements it would give too much water",
+    (Figure.POWER, False): "flow rises along a straight line; drawn on above your measurements it "
+    "would give too little water",
+    (Figure.OFFSET, True): "the law has the river dry at your lowest measurement; just above that "
+    "it may give too little water, and below it nothing",
+    (Figure.OFFSET, False): "the law is all but an exponential without a stage of no flow; drawn "
+    "on above your measurements it would give too much water, below them water where none runs",
+}
+"""What it means that a figure of a rating stands at its upper (True) or lower limit."""
 
 
 def gauge_lines(read: FolderGauge) -> list[str]:
@@ -113,8 +126,7 @@ def rating_fit_lines(
             f"{offset:.2f})^{fit.power[k]:.2f} {flow}"
         )
     lines.append(f"  Your measurements scatter about it by {100 * np.expm1(fit.scatter):.0f} %.")
-    if fit.at_limit:
-        lines.append("  An exponent or offset stands at its limit: do not trust this curve yet.")
+    lines += [f"  {sentence}" for sentence in limit_words(fit, units)]
     if ((fit.power < POWER_ODD[0]) | (fit.power > POWER_ODD[1])).any():
         lines.append("  An exponent is odd for one control (1.5 to 2.7): look at the measurements.")
     lines.append(
@@ -122,6 +134,28 @@ def rating_fit_lines(
         "through real gaugings missed by a third and more: no flow is told there."
     )
     return lines + _told_stages(fit, stages, units)
+
+
+def limit_words(fit: RatingFit, units: UnitSystem) -> list[str]:
+    """Return which figures of a fit stand at a limit and what that means; nothing where none."""
+    lines = []
+    for one in fit.limits:
+        piece = "" if fit.power.size == 1 else f" of piece {one.segment + 1} from below"
+        if one.figure is Figure.POWER:
+            value = f"{one.value:.3g}"
+        else:
+            value = f"{from_si(one.value, LENGTH[units]):.2f} {LENGTH[units]}"
+        end = "highest" if one.high else "lowest"
+        lines.append(
+            f"The {one.figure}{piece} stands at the {end} it may be, {value}: "
+            f"{MEANING[one.figure, one.high]}."
+        )
+    if lines:
+        lines.append(
+            "Between your measurements the curve holds; its band is wider by as much as the curve "
+            "without that limit lies off. Measure at more stages, low and high."
+        )
+    return lines
 
 
 def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> list[str]:

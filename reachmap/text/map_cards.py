@@ -15,6 +15,7 @@ from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
 from reachmap.text.places import places_rows
 from reachmap.text.station import casts_words, station_note, tight_words
 from reachmap.text.terms import DRAWN, FACTORS, OF_ENSEMBLE, SIDES, WADED
+from reachmap.text.water import UNTOLD_TAILOUT
 from reachmap.text.zone import zone_note
 
 
@@ -92,6 +93,7 @@ def water_card(
         (
             *((kind.meaning.capitalize() + ".",) if kind is not None else ()),
             *(("It holds over a length worth fishing.",) if row["prime"] else ()),
+            *((UNTOLD_TAILOUT,) if row.get("tailout_untold", False) else ()),
         ),
     )
 

@@ -17,6 +17,7 @@ from reachmap.base.packed import PackedRaster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
+from reachmap.water.told_bed import is_levelled
 
 LOOK_WIDTHS = 3.0
 """How far to look across, in river widths; our choice, 2-5."""
@@ -30,7 +31,7 @@ class WaterField:
     distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
     the cell [m/s]; `thalweg` holds row and column of its largest
-    discharge per width.
+    discharge per width. `levelled` says whether the low water's surface was measured.
     """
 
     grid: Grid
@@ -58,6 +59,7 @@ class WaterField:
     thalweg: tuple[PackedRaster, PackedRaster]
     section: PackedRaster
     width: float
+    levelled: bool
 
     @cached_property
     def _by_station(self) -> tuple[FloatArray, IntArray, IntArray]:
@@ -138,6 +140,7 @@ def field_of(
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
+        levelled=is_levelled(ground),
         **looks,
     )
 

@@ -106,7 +106,7 @@ def read_water(
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
-    layers |= water_layers(field, zones, layers["wetted"], limits, settings.score)
+    layers |= water_layers(field, zones, layers["wetted"], limits, settings)
     layers |= {
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),

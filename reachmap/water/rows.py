@@ -21,8 +21,13 @@ from reachmap.water.field import WaterField
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
-from reachmap.water.settings import CorridorSettings, ScoreSettings
+from reachmap.water.settings import (
+    CorridorSettings,
+    TailoutSettings,
+    WaterSettings,
+)
 from reachmap.water.tailouts import Tailout
+from reachmap.water.told_bed import told_bed
 from reachmap.water.zones import largest, outline, pieces
 
 
@@ -50,10 +55,18 @@ def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Con
     return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
 
 
+def _tailout_told(field: WaterField, zone: Zone, settings: TailoutSettings) -> bool:
+    """Return whether a tailout in a zone would be told: enough of its bed is known."""
+    sure = field.confidence.window(*zone.place)[zone.mask]
+    told = told_bed(sure, settings, levelled=field.levelled)
+    return bool(told.mean() >= settings.known_share)
+
+
 def water_row(
-    field: WaterField, zone: Zone, limits: SeasonLimits, settings: ScoreSettings
+    field: WaterField, zone: Zone, limits: SeasonLimits, rules: WaterSettings
 ) -> dict[str, Any] | Lack:
     """Return one candidate's row, code and run still empty, or what keeps it from being one."""
+    settings = rules.score
     gaps = field.gap_left, field.gap_right
     inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
     depth, speed, station = inside
@@ -96,6 +109,7 @@ def water_row(
         "width_tail_m": float(np.median(across[-third:])),
         "bank_m": float(np.nanmedian(bank)),
         "prime": bool(prime),
+        "tailout_untold": not _tailout_told(field, zone, rules.tailouts),
         "geometry": shape,
     }
 
@@ -105,7 +119,7 @@ def water_layers(
     zones: Iterator[Zone],
     wetted: gpd.GeoDataFrame,
     limits: SeasonLimits,
-    settings: ScoreSettings,
+    settings: WaterSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `water` and `left_over`.
 

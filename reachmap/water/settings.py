@@ -129,6 +129,15 @@ class TailoutSettings:
     walk_high_m_s: float = 1.2
     """Speeds of a slow and a brisk walk, by which the side to fish is told; common practice, no
     published source."""
+    known_low: float = 0.5
+    """Least confidence of the bed for a tailout to be told from it; our choice, 0.4-0.8: a form
+    alone has 0.25, one that soundings rid of half its doubt 0.55, a DEM on ground it saw 0.9."""
+    levelled_low: float = 0.35
+    """The same where the low water's surface was measured, whose fall tells pool from riffle; our
+    choice, 0.3-0.4: the form beneath such water has 0.4."""
+    known_share: float = 0.7
+    """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
+    0.5-0.9."""
     soft_share_low: float = 0.35
     """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
 

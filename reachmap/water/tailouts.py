@@ -13,6 +13,7 @@ from reachmap.base.words import Side
 from reachmap.water.field import WaterField
 from reachmap.water.settings import TailoutSettings
 from reachmap.water.thalwegs import Thalweg
+from reachmap.water.told_bed import told_bed
 
 
 def residual_depth(bed: FloatArray) -> FloatArray:
@@ -122,7 +123,10 @@ def tailout_start(
 def find_tailouts(
     field: WaterField, thalwegs: list[Thalweg], settings: TailoutSettings
 ) -> list[Tailout]:
-    """Return the tailouts of every channel, downstream along each thalweg."""
+    """Return the tailouts of every channel, downstream along each thalweg.
+
+    Only where the bed, or the level profile over it, is known from pool to lip (see `told_bed`).
+    """
     found: list[Tailout] = []
     for thalweg in thalwegs:
         for piece in _known_pieces(thalweg):
@@ -156,9 +160,16 @@ def _on_piece(
 
     bed, depth, speed = smooth(thalweg.bed), smooth(thalweg.depth), smooth(thalweg.speed)
     found = []
+    told = told_bed(
+        field.confidence.of_cells(thalweg.rows[piece], thalweg.cols[piece]),
+        settings,
+        levelled=field.levelled,
+    )
     for pool in find_pools(
         along, bed, settings.residual_low_m, settings.pool_length_widths * thalweg.width
     ):
+        if told[pool.deepest : pool.lip + 1].mean() < settings.known_share:
+            continue
         longest = settings.length_high_widths * thalweg.width
         start = tailout_start(along, depth, speed, pool, longest, settings.turn_share)
         froude = speed[pool.lip] / np.sqrt(GRAVITY * max(depth[pool.lip], 1e-3))

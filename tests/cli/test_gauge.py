@@ -99,13 +99,25 @@ def test_too_few_measurements_are_refused(tmp_path):
         fitted(folder_of(tmp_path, rows=rows), stages=[], keep=True)
 
 
-def test_a_curve_at_its_limit_is_told_and_not_kept(tmp_path):
+def test_a_curve_at_its_limit_is_kept_and_says_which_and_what_that_means(tmp_path):
     stage = np.linspace(1, 4, 9)
-    rows = pd.DataFrame({"stage_ft": stage, "flow_cfs": 50 * np.exp(3.0 * stage)})  # no power law
+    rows = pd.DataFrame({"stage_ft": stage, "flow_cfs": 50 * stage**5})  # steeper than 4
     folder = folder_of(tmp_path, rows=rows)
-    assert "do not trust this curve" in "\n".join(fitted(folder, stages=[], keep=False))
-    with pytest.raises(MarkupError, match="stands at a limit"):
+    told = "\n".join(fitted(folder, stages=[2.0], keep=True))
+    assert "The exponent stands at the highest it may be, 4: flow rises more steeply" in told
+    assert "its band is wider" in told
+    kept = (folder / "gauge" / FITTED_NAME).read_text()
+    assert "# The exponent stands at the highest it may be, 4" in kept
+    assert "Rating: " in "\n".join(shown(folder))
+
+
+def test_measurements_that_lie_far_from_any_curve_are_refused_with_their_scatter(tmp_path):
+    stage = np.linspace(1, 4, 9)
+    flow = 50 * stage**2 * np.where(np.arange(9) % 2, 4.0, 0.25)
+    folder = folder_of(tmp_path, rows=pd.DataFrame({"stage_ft": stage, "flow_cfs": flow}))
+    with pytest.raises(MarkupError, match="scatter about its curve by"):
         fitted(folder, stages=[], keep=True)
+    assert not (folder / "gauge" / FITTED_NAME).exists()
 
 
 def test_what_the_files_hold_is_told(tmp_path):

@@ -1,6 +1,7 @@
 import subprocess
 import sys
 import zipfile
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -15,6 +16,7 @@ from reachmap.gauge.rating_fit import (
     fitted_flow,
     is_gauged,
 )
+from reachmap.gauge.rating_limits import Figure
 from reachmap.gauge.stage_flow import flow_from_stage
 from tests.flow.made_channels import FOOT, TABLES
 
@@ -33,7 +35,7 @@ def check_against_the_printed_fit(name, stage, flow):
     assert fit.offset[0] / length == pytest.approx(row["e"], abs=2e-3)
     assert fit.factor[0] / volume * length ** fit.power[0] == pytest.approx(row["a"], rel=2e-3)
     assert fit.scatter == pytest.approx(row["scatter"], rel=0.01)
-    assert not fit.at_limit
+    assert fit.limits == ()
     if np.isfinite(row["check_flow"]):
         got = float(fitted_flow(fit, row["check_stage"] * length)) / volume
         assert got == pytest.approx(row["check_flow"], rel=5e-4)
@@ -158,10 +160,53 @@ def test_beyond_the_readings_is_refused_and_flagged():
     assert np.isnan(fitted_flow(fit, np.nan))
 
 
-def test_a_straight_line_says_that_its_exponent_is_no_law():
+STEPS = np.linspace(1.0, 3.0, 12)
+
+
+@pytest.mark.parametrize(
+    ("flow", "figure", "high"),
+    [
+        (10 * STEPS**5.5, Figure.POWER, True),
+        (10 * (STEPS - 0.5) ** 0.6, Figure.POWER, False),
+        (10 * (STEPS - 0.9995) ** 1.6, Figure.OFFSET, True),
+        (10 * (STEPS + 14.0) ** 2.0, Figure.OFFSET, False),
+    ],
+)
+def test_a_figure_at_its_limit_is_named_with_its_side(flow, figure, high):
+    fit = fit_rating(STEPS, flow)
+    assert (figure, high) in [(one.figure, one.high) for one in fit.limits]
+    assert fit.usable
+
+
+def test_the_segment_of_a_figure_at_its_limit_is_named():
+    stage = np.linspace(0.5, 3.0, 30)
+    low = 10 * (stage - 0.2) ** 1.8
+    at = 10 * (1.6 - 0.2) ** 1.8
+    flow = np.where(stage < 1.6, low, at * (stage / 1.6) ** 7)
+    fit = fit_rating(stage, flow, breaks=[1.6])
+    assert {one.segment for one in fit.limits} == {1}
+
+
+def test_the_band_is_wider_where_a_figure_stands_at_its_limit_and_holds_the_truth_oftener():
+    rng = np.random.default_rng(4)
+    law = 10 * STEPS**5.5
+    held = bare = 0
+    for _ in range(40):
+        fit = fit_rating(STEPS, law * np.exp(0.05 * rng.standard_normal(STEPS.size)))
+        plain = replace(fit, freed=np.r_[np.log(fit.factor[0]), fit.power[0], fit.offset[0]])
+        (low, high), (low_0, high_0) = fitted_band(fit, STEPS), fitted_band(plain, STEPS)
+        assert (high - low >= high_0 - low_0).all()
+        held += ((low <= law) & (law <= high)).sum()
+        bare += ((low_0 <= law) & (law <= high_0)).sum()
+    assert held > bare
+    assert held / (40 * STEPS.size) > 0.85  # stated: 0.9
+
+
+def test_readings_far_from_any_curve_make_a_fit_of_no_use():
     stage = np.linspace(1.0, 1.1, 8)
-    flow = np.exp(np.linspace(0, 3, 8))
-    assert fit_rating(stage, flow).at_limit
+    assert not fit_rating(stage, np.exp(np.linspace(0, 8, 8))).usable
+    zigzag = np.where(np.arange(12) % 2, 4.0, 0.25)
+    assert not fit_rating(STEPS, 10 * STEPS**2 * zigzag).usable
 
 
 @pytest.mark.parametrize(

@@ -167,3 +167,9 @@ def test_a_side_channel_drawn_in_the_main_river_is_reported():
     text = disagreements(replace(WET_SIDE, rivers=(MAIN, inside)), None)
     assert len(text) == 1
     assert "100% of this side channel lies in the main river" in text[0]
+
+
+def test_the_ground_says_how_the_low_waters_level_came():
+    dem = flown(WET_SIDE, lambda x, y: valley(x, y, side_bed=0.4))
+    assert build_ground(WET_SIDE, dem, SETTINGS).attrs["low_how"] == "surface"
+    assert build_ground(WET_SIDE, None, SETTINGS).attrs["low_how"] == "drawing"

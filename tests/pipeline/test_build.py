@@ -19,6 +19,7 @@ from reachmap.markup import read_markup
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
+from reachmap.text.water import untold_tailouts
 from tests.markup.folders import make as reach_folder
 
 pytestmark = pytest.mark.compiled
@@ -57,6 +58,24 @@ def test_the_report_tells_the_balance_of_every_flow(made):
         assert flow["worst_section_error"] < 0.01
     areas = [flow["wetted_m2"] for flow in report["flows"]]
     assert areas == sorted(areas)
+
+
+def test_where_no_tailout_can_be_told_report_and_page_say_so(tmp_path):
+    folder = reach_folder(tmp_path)
+    for tile in folder.glob("dem*.tif"):
+        tile.unlink()
+    drawn = replace(read_markup(folder), soundings=())
+    built = build_reach(drawn, folder / "written", QUICK)
+    shares = built.report["tailouts"]["told_share"]
+    assert list(shares) == [flow["label"] for flow in built.report["flows"]]
+    (line,) = untold_tailouts(shares)
+    assert line in built.report["warnings"]
+    assert line.split(":")[0] in built.page.read_text(encoding="utf-8")
+
+
+def test_the_report_says_what_the_level_at_the_foot_follows_from(made):
+    _, _, built = made
+    assert built.report["foot"]["words"] in built.report["made_from"]
 
 
 def test_more_flow_is_never_shallower(made):

@@ -35,6 +35,7 @@ def piece(k, start, end, low, high, *, side="left", kind="inside_bend", score=70
         "confidence": "good",
         "run": "",
         "prime": False,
+        "tailout_untold": False,
     }
     row |= {
         "wade": None,

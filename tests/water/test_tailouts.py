@@ -9,8 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
+from reachmap.ground.sources import TRUST, Source
 from reachmap.water.channels import channel_graph
-from reachmap.water.settings import ChannelSettings, TailoutSettings
+from reachmap.water.gather import gather_runs
+from reachmap.water.read_water import read_water
+from reachmap.water.settings import ChannelSettings, TailoutSettings, WaterSettings
 from reachmap.water.tailouts import (
     Pool,
     find_pools,
@@ -19,6 +22,7 @@ from reachmap.water.tailouts import (
     tailout_start,
 )
 from reachmap.water.thalwegs import find_thalwegs
+from reachmap.water.told_bed import told_bed, told_shares
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, steered
 
@@ -123,3 +127,66 @@ def test_water_that_hardly_moves_has_no_tailout():
     field = as_field(ground, flows)
     thalwegs = find_thalwegs(field, channel_graph(field, ChannelSettings()), ChannelSettings())
     assert find_tailouts(field, thalwegs, TailoutSettings()) == []
+
+
+def guessed(confidence, **attrs):
+    """Return the tailouts of the river with bars, its bed known as well as `confidence` says."""
+    ground = made_ground(length=1250, wavelength=500, half_width=20, deep=1.6, riffle=0.5)
+    ground["confidence"] = ground["confidence"] * 0 + confidence
+    ground = ground.assign_attrs(attrs)
+    field = as_field(ground, steered(ground, made_flows(ground, {15.0: -0.4})))
+    graph = channel_graph(field, ChannelSettings())
+    return find_tailouts(field, find_thalwegs(field, graph, ChannelSettings()), TailoutSettings())
+
+
+@pytest.mark.parametrize("how", ["drawing", "edges", ""])
+def test_no_tailout_is_offered_on_a_bed_that_is_a_form_between_banks(how):
+    assert guessed(TRUST[Source.FORM_DRAWN], low_how=how) == []
+
+
+def test_a_measured_water_surface_is_enough_for_a_tailout():
+    assert len(guessed(TRUST[Source.FORM_SURFACE], low_how="surface")) == 4
+    assert guessed(TRUST[Source.FORM_SURFACE], low_how="drawing") == []
+    assert guessed(TRUST[Source.UNDRAWN], low_how="surface") == []
+
+
+def test_known_enough_is_at_the_threshold_and_unknown_never_is():
+    rules = TailoutSettings()
+    sure = np.array([rules.known_low, rules.known_low - 1e-6, np.nan])
+    assert told_bed(sure, rules, levelled=False).tolist() == [True, False, False]
+    assert told_bed(sure, rules, levelled=True).tolist() == [True, True, False]
+
+
+def test_a_tailout_is_offered_only_where_its_own_bed_was_measured():
+    ground = made_ground(length=1250, wavelength=500, half_width=20, deep=1.6, riffle=0.5)
+    near = np.abs(ground["station"].to_numpy() - 450) < 150  # the second lip and its pool
+    ground["confidence"] = (("y", "x"), np.where(near, 0.7, TRUST[Source.FORM_DRAWN]))
+    flows = steered(ground, made_flows(ground, {15.0: -0.4}))
+    layers = read_water(ground, flows.isel(flow=[0]), WaterSettings()).layers
+    lips = layers["tailouts"]["lip_station_m"].to_numpy()
+    assert lips == pytest.approx([500 - 20], abs=15)
+    water = layers["water"]
+    inner = (water["station_m"] > 320) & (water["station_end_m"] < 580)
+    outer = (water["station_end_m"] < 290) | (water["station_m"] > 620)
+    assert not water.loc[inner, "tailout_untold"].any()
+    assert water.loc[outer, "tailout_untold"].all()
+    shares = told_shares(ground, flows, TailoutSettings())
+    assert shares["15m3s"] == pytest.approx(300 / 1250, abs=0.02)
+
+
+def test_without_a_tailout_the_rest_of_the_water_is_read_as_ever():
+    ground = made_ground(length=1250, wavelength=500, turn_deg=45, deep=1.6, riffle=0.5)
+    flows = steered(ground, made_flows(ground, {15.0: -0.4})).isel(flow=[0])
+    known = read_water(ground, flows, WaterSettings()).layers
+    ground["confidence"] = ground["confidence"] * 0 + TRUST[Source.FORM_DRAWN]
+    guessed_at = read_water(ground, flows, WaterSettings()).layers
+    assert len(known["tailouts"]) > 0
+    assert len(guessed_at["tailouts"]) == 0
+    assert (guessed_at["water"]["kind"] != "tailout").all()
+    for name in ("lanes", "seams", "wetted"):
+        assert guessed_at[name].geometry.geom_equals(known[name].geometry).all()
+    claimed, before = (one["water"].geometry.union_all() for one in (guessed_at, known))
+    lost = before.difference(claimed)
+    assert lost.area < known["water"].query("kind == 'tailout'").area.sum()
+    runs = gather_runs(guessed_at["water"].reset_index(drop=True), 40.0, WaterSettings())
+    assert runs

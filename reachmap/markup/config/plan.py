@@ -88,6 +88,7 @@ def read_plan(text: str) -> PlanRead:
             files=gauge.files or GAUGE_PATTERNS,
             files_named="files" in gauge.model_fields_set,
             zero_m=gauge.zero,
+            above_foot_m=gauge.above_foot,
             datum=gauge.datum,
             time_zone=gauge.time_zone,
         ),

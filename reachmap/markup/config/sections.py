@@ -98,6 +98,7 @@ class GaugeKeys(Keys):
     name: Annotated[str, Text("its name", '"The gauge above the bridge"', left_out="that of its files")] = ""
     files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "rating table and record of flow: RDB, CSV, JSON or WaterML", '["gauge/*"]', left_out="`gauge/*`")] = ()
     zero: Annotated[float, Number("height of the gauge's zero in the DEM's datum; leave out if unknown", ("412.6", "125.8"), low=HEIGHT_LIMITS[0], high=HEIGHT_LIMITS[1], quantity=Quantity.HEIGHT, left_out="stages are not used as heights")] = math.nan
+    above_foot: Annotated[float, _length(-500, 500, "how far upstream of the river line's lower end the gauge stands, along the river; 0 at the end itself: its rating and zero then set the water's level there, if a DEM gives the heights", "0", left_out="normal depth sets the level at the lower end")] = math.nan
     datum: Annotated[str, Text("the vertical datum of that height", '"NAVD88"', left_out="taken to be the DEM's")] = ""
     time_zone: Annotated[str, Text("of times in files that do not say theirs", '"America/Vancouver"', check=rules.known_zone, left_out="UTC, and told")] = ""
 
