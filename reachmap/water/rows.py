@@ -23,6 +23,7 @@ from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
 from reachmap.water.settings import (
     CorridorSettings,
+    ScoreSettings,
     TailoutSettings,
     WaterSettings,
 )
