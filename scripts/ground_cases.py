@@ -18,6 +18,7 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.arrays import FloatArray  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
@@ -129,7 +130,7 @@ def drawn_at(
         edges.append(gaussian_filter1d(rough, 1.0) + rng.normal(0, DRAWING_ERROR_M, at.size))
     left, right = edges
     wobble = np.interp(at, at[::5], rng.normal(0, 2.0, at[::5].size))
-    line = np.column_stack(line.from_station_offset(at, (left + right) / 2 + wobble))[::3]
+    middle = np.column_stack(line.from_station_offset(at, (left + right) / 2 + wobble))[::3]
     banks = []
     for side, edge, sign in ((Side.LEFT, left, 1), (Side.RIGHT, right, -1)):
         inner = np.column_stack(line.from_station_offset(at, edge))
@@ -140,7 +141,7 @@ def drawn_at(
     dem = DemNote(np.nan, "m", "")
     plan = Plan("made", UnitSystem.METRIC, np.nan, flows[0], flows, WINTER, KIT, dem)
     crs = str(truth.attrs["crs"])
-    return Markup(crs, plan, (River("made", Part.MAIN, LineString(line)),), tuple(banks))
+    return Markup(crs, plan, (River("made", Part.MAIN, LineString(middle)),), tuple(banks))
 
 
 def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
@@ -150,7 +151,7 @@ def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
     """
     low = 0.75 * case.flows[0]
     truth = true_ground(case, build_ground(case.markup, case.dem, SETTINGS))
-    water = solve(truth, [low, *case.flows[1:]], settings)
+    water = with_labels(solve(truth, [low, *case.flows[1:]], settings), UnitSystem.METRIC)
     edges = [
         Edge(line, flow, "")
         for number, flow in enumerate(case.flows[1:], start=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import xarray as xr
@@ -25,10 +26,14 @@ from reachmap.ground.dem_checks import (
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.layout import Layout, lay_out
-from reachmap.ground.low_water import find_low_water, traced_flow
+from reachmap.ground.line_facts import line_facts
+from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
+from reachmap.ground.spots import lay_spots, without_spots
 from reachmap.ground.surface_model import raise_rocks, stand_trees
+from reachmap.ground.track_bins import binned
+from reachmap.ground.used import Fact, by_track, packed
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
@@ -36,7 +41,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -59,8 +64,9 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
-        along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
-        heights), `notes` (plain sentences, one a line).
+        along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at the
+        traced flow gave heights; else "local"), `notes` (plain sentences, one a line), `evidence`
+        (what became of each piece, see `used.facts_of`).
 
     Raises
     ------
@@ -74,7 +80,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     seen = _seen(layout, dem)
     faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
     stop_on(faults)
-    low = find_low_water(layout, markup, dem, settings)
+    markup, low, spots = _taken(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
     stop_on(high_water_faults(layout, low, bed, traced_flow(markup)[0]))
@@ -82,8 +88,9 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
     told = _agreed(scene, walls)
-    absolute = low.vertical == "dem"
+    absolute = low.vertical != "local"
     sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
+    facts = [*sounded.facts, *spots, *line_facts(layout, markup, low, bed)]
     dataset = _fields(layout, markup, (bed, sounded, seen), settings)
     main = layout.main
     drop = low.levels[0][0] - low.levels[0][-1]
@@ -96,6 +103,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
+        "evidence": packed(by_track(facts)),
         "notes": "\n".join(
             warnings_first(
                 [
@@ -111,6 +119,26 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         ),
     }
     return check_fields(dataset, "ground")
+
+
+def _taken(
+    layout: Layout, markup: Markup, dem: Dem | None, settings: GroundSettings
+) -> tuple[Markup, LowWater, tuple[Fact, ...]]:
+    """Return the drawing with tracks and logged edges as the evidence they are, and the low water.
+
+    Tracks become soundings. A terrain model's low water is found first: logged edges are then held
+    against it; without one they are part of the drawing that it is made from.
+    """
+    tracked = [one for track in markup.tracks for one in binned(layout, track, settings.tracks)]
+    markup = replace(markup, soundings=(*markup.soundings, *tracked))
+    seen = _seen(layout, dem)
+    if seen is None:
+        low = (layout.water, traced_flow(markup)[0])
+        laid = lay_spots(layout, markup, low, None, settings)
+        return laid.markup, find_low_water(layout, laid.markup, None, settings), laid.facts
+    found = find_low_water(layout, without_spots(markup), dem, settings)
+    laid = lay_spots(layout, markup, (found.wet, found.flow), seen, settings)
+    return laid.markup, found, laid.facts
 
 
 def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:

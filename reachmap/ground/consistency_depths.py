@@ -69,17 +69,20 @@ def compared_depths(scene: Scene) -> Depths:
     """
     rows = []
     layout, bed = scene.layout, scene.bed
+    rises: dict[float, FloatArray] = {}
     for number, one in enumerate(scene.markup.soundings, start=1):
         if not (one.depth_m > 0 and one.flow > 0):
             continue
         cell = int(layout.corridor.at(np.array([one.place.x]), np.array([one.place.y]))[0])
         if cell < 0 or not layout.along[cell]:
             continue
-        station = layout.main_station[cell : cell + 1]
-        level = bed.low_level[cell] + scene.levels.rise(one.flow, station)[0]
+        if one.flow not in rises:
+            rises[one.flow] = scene.levels.rise(one.flow, layout.main_station)
+        level = bed.low_level[cell] + rises[one.flow][cell]
         expected = float(level - bed.height[cell])
         if expected >= scene.settings.least_depth_m:
-            rows.append((one.name or str(number), one.depth_m, expected, one.flow))
+            name = one.name or (f"logged {one.date}" if one.date else str(number))
+            rows.append((name, one.depth_m, expected, one.flow))
     names, *values = zip(*rows, strict=True) if rows else ((), (), (), ())
     return Depths(tuple(names), *(np.array(value, dtype=np.float64) for value in values))
 
@@ -156,6 +159,7 @@ def _spread(values: FloatArray) -> float:
 
 
 def _listed(names: list[str]) -> str:
-    """Return names in a row, many cut short."""
+    """Return names in a row, each once, many cut short."""
+    names = list(dict.fromkeys(names))
     more = len(names) - MOST_NAMED
     return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
