@@ -138,9 +138,7 @@ class TrackSettings:
     """Up to so many soundings are kriged in one system; our choice, 300-1500: 600 x 600 numbers are
     3 MB."""
     near: int = 400
-    far: int = 100
-    """Of more, how many nearest ones a stretch takes, and how many of all others, evenly picked, so
-    that what is common to reach and set is known there too; our choice, 200-800 and 50-200."""
+    """Of more, from how many neighbours a stretch of river is kriged; our choice, 200-800."""
 
 
 @dataclass(frozen=True, slots=True)

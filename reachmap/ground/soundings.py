@@ -100,20 +100,33 @@ class Doubt:
         + s^2 exp(-sqrt((ds/La)^2 + (dn/Lc)^2)). So a few soundings tell, for the whole reach, by
         how much the form is too shallow, its pools too flat, its bends too upright.
         """
+        return np.asarray(self.common(one) @ self.common(other).T + self.near(one, other))
+
+    def common(self, places: Places) -> FloatArray:
+        """Return what the reach's own shares are worth at places [m], shape (n, 3).
+
+        Columns: depth, contrast and tilt, each times its standard deviation.
+        """
+        return np.column_stack(
+            [self.reach * places.depth, self.pool * places.contrast, self.lean * places.tilt]
+        )
+
+    def near(self, one: Places, other: Places) -> FloatArray:
+        """Return the covariance of what fades with distance [m2]: section and local parts."""
         apart = np.abs(one.station[:, None] - other.station)
         across = one.offset[:, None] - other.offset
-        common = self.reach**2 + self.section**2 * np.exp(-apart / self.section_range)
+        section = self.section**2 * np.exp(-apart / self.section_range)
         local = self.local**2 * np.exp(-np.hypot(apart / self.along, across / self.across))
-        total = common * one.depth[:, None] * other.depth + local
-        total += self.pool**2 * one.contrast[:, None] * other.contrast
-        total += self.lean**2 * one.tilt[:, None] * other.tilt
-        return np.asarray(total)
+        return np.asarray(section * one.depth[:, None] * other.depth + local)
 
     def variance(self, places: Places) -> FloatArray:
         """Return the variance of the bed's residual at places [m2]."""
-        of_depth = (self.reach**2 + self.section**2) * places.depth**2
-        of_shape = (self.pool * places.contrast) ** 2 + (self.lean * places.tilt) ** 2
-        return of_depth + of_shape + self.local**2
+        common = (self.common(places) ** 2).sum(axis=1)
+        return np.asarray(common + self.near_variance(places))
+
+    def near_variance(self, places: Places) -> FloatArray:
+        """Return the variance of what fades with distance [m2]."""
+        return np.asarray((self.section * places.depth) ** 2 + self.local**2)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.channels import Channel
 from reachmap.ground.edges import SAME_FLOW
 from reachmap.ground.layout import Layout
+from reachmap.ground.line_facts import of_a_rise
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.used import Fact, Kind, Why
 from reachmap.markup.model import Edge, Level, Markup, Origin, Sounding
@@ -96,6 +97,7 @@ def lay_spots(
             edges += [] if line is None else [Edge(line, flow, spot.date, spot.origin)]
         elif np.isfinite(seen[cell]):
             levels.append(Level(place, float(seen[cell]), flow, spot.origin))
+            why = of_a_rise(markup)
         else:
             why = Why.UNSEEN_GROUND
         facts.append(Fact(Kind.EDGE, spot.origin, "", date=spot.date, why=why))

@@ -43,6 +43,7 @@ class Why(StrEnum):
     RISE_UNLIKE = "no rise above the low water"
     UNSEEN_GROUND = "on ground nobody knows"
     NEEDS_FIT = "used by a fit only"
+    NEEDS_DEPTHS = "no depth to be placed by it"
     NO_PLACE = "no place"
 
 

@@ -19,7 +19,11 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import kept_in
 from reachmap.markup.model import Edge, Markup, Origin, Sounding, Speed
 from reachmap.pipeline.fitted import Kept
+from reachmap.pipeline.terrain import drawn_digest
 from reachmap.text.evidence import not_used_words, used_words
+
+BY_FIT = frozenset({Why.NEEDS_FIT, Why.NEEDS_DEPTHS, Why.DEM_WATER})
+"""Reasons that fall away where a fit was made to these very notes."""
 
 
 def noted_reach(reach: Markup) -> Markup:
@@ -83,7 +87,11 @@ def evidence_facts(
         The fit in force, or None: speeds count through it alone.
     """
     facts = list(facts_of(terrain.attrs))
-    why = Why.NEEDS_FIT if kept is None else Why.USED
+    fitted = kept is not None and kept.drawn == drawn_digest(reach)
+    if fitted:
+        facts = [replace(one, why=Why.USED) if one.why in BY_FIT else one for one in facts]
+    heard = kept is not None and kept.found.number.get("speed", 0) >= len(reach.speeds)
+    why = Why.USED if heard else Why.NEEDS_FIT
     for origin in (Origin.DRAWN, Origin.LOG):
         count = sum(one.origin is origin for one in reach.speeds)
         facts += [Fact(Kind.SPEED, origin, "", count, why=why)] if count else []

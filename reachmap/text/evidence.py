@@ -47,6 +47,8 @@ REASONS = {
     Why.RISE_UNLIKE: "it is no rise above the low water that a river has: another datum?",
     Why.UNSEEN_GROUND: "nobody knows the height of the ground there",
     Why.NEEDS_FIT: "a speed tells of the river's roughness: run reachmap fit",
+    Why.NEEDS_DEPTHS: "it says how high the water stood over depths, and no depth was taken; run "
+    "reachmap fit to use it",
     Why.NO_PLACE: "nothing says where on the river the gauge stands: its stages count as rises",
 }
 """Why a piece of evidence was not used, in words."""
