@@ -106,7 +106,7 @@ def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
         if one.why is not Why.USED:
             groups.setdefault((_noun(one), reason_words(one, units)), []).append(one)
     return [
-        f"Not used: {counted(sum(one.number for one in some), noun)}{_named(some)}: {reason}."
+        f"Not used: {counted(sum(one.number for one in some), noun)}{_named(some)}: {_ended(reason)}"
         for (noun, reason), some in groups.items()
     ]
 
@@ -124,7 +124,7 @@ def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
         name = "" if one.origin is Origin.TRACK else f" {one.name}"
         verb = "were" if one.number > 1 else "was"
         first = what[:1].upper() + what[1:]
-        found.append(f"{first}{name} {verb} set aside: {reason_words(one, units)}.")
+        found.append(f"{first}{name} {verb} set aside: {_ended(reason_words(one, units))}")
     return found
 
 
@@ -134,6 +134,11 @@ def counted(number: int, noun: str) -> str:
         return f"1 {noun}"
     first, of, rest = noun.partition(" of track")
     return f"{number:,} {MANY.get(noun, f'{first}s{of}{rest}')}"
+
+
+def _ended(words: str) -> str:
+    """Return words as the end of a sentence."""
+    return words if words.endswith("?") else f"{words}."
 
 
 def _noun(fact: Fact) -> str:
