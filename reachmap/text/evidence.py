@@ -105,10 +105,11 @@ def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
     for one in facts:
         if one.why is not Why.USED:
             groups.setdefault((_noun(one), reason_words(one, units)), []).append(one)
-    return [
-        f"Not used: {counted(sum(one.number for one in some), noun)}{_named(some)}: {_ended(reason)}"
-        for (noun, reason), some in groups.items()
-    ]
+    found = []
+    for (noun, reason), some in groups.items():
+        what = counted(sum(one.number for one in some), noun)
+        found.append(f"Not used: {what}{_named(some)}: {_ended(reason)}")
+    return found
 
 
 def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
