@@ -11,6 +11,7 @@ from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
+from reachmap.ground.rises import rises_at
 from reachmap.ground.settings import JudgeSettings
 from reachmap.ground.used import Fact, Kind, Why
 from reachmap.markup.model import Origin, Sounding
@@ -104,7 +105,7 @@ def _piled(
     cell = layout.corridor.at(x, y)
     level, height = np.full((2, len(soundings)), np.nan)
     facts = [fact_of(one, number) for number, one in enumerate(soundings, start=1)]
-    rises: dict[float, FloatArray] = {}
+    risen: list[int] = []
     for index, (one, at) in enumerate(zip(soundings, cell, strict=True)):
         why = Why.USED
         if at < 0 or not layout.along[at]:
@@ -115,11 +116,15 @@ def _piled(
         elif not np.isfinite(one.flow) or not np.isfinite(one.depth_m):
             why = Why.NO_FLOW
         else:
-            if one.flow not in rises:
-                rises[one.flow] = levels.rise(one.flow, layout.main_station)
-            level[index] = bed.low_level[at] + rises[one.flow][at]
-            height[index] = level[index] - one.depth_m
+            risen.append(index)
         facts[index] = replace(facts[index], why=why)
+    flow, depth = (
+        np.array([getattr(one, name) for one in soundings], dtype=np.float64)[risen]
+        for name in ("flow", "depth_m")
+    )
+    at = cell[risen]
+    level[risen] = bed.low_level[at] + rises_at(levels, flow, layout.main_station[at])
+    height[risen] = level[risen] - depth
     by_depth = np.array([not np.isfinite(one.bed_m) for one in soundings])
     return _Pile(facts, cell, height, level, by_depth)
 

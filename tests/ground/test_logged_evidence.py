@@ -7,6 +7,8 @@ import pytest
 from shapely import Point
 
 from reachmap.ground import build_ground
+from reachmap.ground.levels import TABLE_M, Levels, SectionTables
+from reachmap.ground.rises import rises_at
 from reachmap.ground.spots import ALIKE_FLOWS, alike
 from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.model import Edge, Origin, Sounding
@@ -142,3 +144,40 @@ def test_flows_of_trips_that_are_nearly_one_are_taken_as_one():
     assert alike([20.0, 60.0, 21.0]) == pytest.approx([np.sqrt(420), 60.0, np.sqrt(420)])
     apart = [20.0, 20.0 * ALIKE_FLOWS * 1.01]
     assert alike(apart) == pytest.approx(apart)
+
+
+def even_levels():
+    """Levels of a wide even channel, a metre deep at low water."""
+    station = np.array([0.0, 300.0, 600.0])
+    depth = np.maximum(TABLE_M + 1.0, 0.0)
+    area = np.tile(40 * depth, (3, 1))
+    carry = np.tile(40 * depth ** (5 / 3) / 0.035, (3, 1))
+    tables = SectionTables(station, 100 - 0.002 * station, carry, area, 0.002)
+    return Levels(tables, float(np.interp(0.0, TABLE_M, carry[0]) * np.sqrt(0.002))), station
+
+
+def test_a_rise_seen_at_one_logged_place_is_believed_by_half_and_at_many_nearly_whole():
+    levels, station = even_levels()
+    flow = 2 * levels.low_flow
+    rise = levels.rise(flow, station)
+
+    def ratio(count, *, rough):
+        told = (flow, np.resize(station, count), 1.5 * np.resize(rise, count))
+        known = levels.anchored((), [told]) if rough else levels.anchored([told])
+        return known.ratio(flow)
+
+    assert ratio(1, rough=False) == pytest.approx(1.5, rel=0.01)
+    assert 1.05 < ratio(1, rough=True) < 1.4
+    assert ratio(1, rough=True) < ratio(9, rough=True) < 1.5
+    assert ratio(400, rough=True) == pytest.approx(1.5, abs=0.02)
+
+
+def test_rises_of_many_flows_are_read_between_a_few_to_millimetres():
+    levels, _ = even_levels()
+    flows = levels.low_flow * np.geomspace(0.5, 6.0, 200)
+    stations = np.linspace(20, 580, 200)
+    got = rises_at(levels, flows, stations)
+    each = [levels.rise(q, np.array([s]))[0] for q, s in zip(flows, stations, strict=True)]
+    assert got == pytest.approx(each, abs=0.005)
+    few = rises_at(levels, flows[::50], stations[::50])
+    assert few == pytest.approx(each[::50], abs=1e-12)

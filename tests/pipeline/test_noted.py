@@ -17,7 +17,7 @@ from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
-from reachmap.markup.model import Origin
+from reachmap.markup.model import Origin, Track
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.order import begin_job, build_reach
@@ -80,6 +80,18 @@ def test_the_grounds_key_holds_the_logs_evidence_and_nothing_else_of_the_log(fol
     assert first != bare
     keep(folder, entry(seen(SeenKind.EDGE, 150, 20.5)))
     assert terrain_key(noted_reach(reach), GROUND, None) != first
+
+
+def test_a_track_is_in_the_grounds_key(folder):
+    reach = read_markup(folder)
+    places = np.arange(5.0)
+    track = Track("a", X + places, Y + places, 1.0 + places, 30.0)
+    deeper = replace(track, depth_m=2.0 + places)
+    keys = {
+        terrain_key(replace(reach, tracks=tracks), GROUND, None)
+        for tracks in ((), (track,), (deeper,))
+    }
+    assert len(keys) == 3
 
 
 def test_a_digest_of_the_logs_evidence_changes_with_it_alone(folder):
