@@ -174,6 +174,9 @@ def through_levels(
     """
     notes, why = reading
     drop = dict(why)
+    if notes.station.size and datum_m > settings.datum_gap_m:
+        # Local heights have no datum: without this a shift of hundreds of metres would bend them.
+        prior = prior + np.median(_apart(main, prior, notes))
     for index in reversed(range(notes.station.size)):
         if abs(_apart(main, prior, notes)[index]) > settings.datum_gap_m >= datum_m:
             drop |= dict.fromkeys(notes.members[index], Why.OTHER_DATUM)

@@ -140,6 +140,13 @@ def test_a_logged_edge_that_cannot_be_is_left_out_with_its_reason(spot, why):
     assert ground["bed"].to_numpy() == pytest.approx(GROUND["bed"].to_numpy(), nan_ok=True)
 
 
+def test_a_logged_edge_is_not_taken_for_the_flow_of_the_terrain_models_day():
+    unsaid = replace(FLOWN, flow=np.nan)
+    spot = Edge(place(400, 0), 8.0, DAY, Origin.LOG)
+    ground = build_ground(replace(DRAWN, edges=(spot,)), unsaid, SETTINGS)
+    assert ground.attrs["low_flow"] == 20.0
+
+
 def test_flows_of_trips_that_are_nearly_one_are_taken_as_one():
     assert alike([20.0, 60.0, 21.0]) == pytest.approx([np.sqrt(420), 60.0, np.sqrt(420)])
     apart = [20.0, 20.0 * ALIKE_FLOWS * 1.01]

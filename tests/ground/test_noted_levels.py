@@ -160,3 +160,21 @@ def test_levels_at_a_higher_flow_do_not_lift_the_low_water():
     assert abs(misses(ground)[0].mean()) < 0.1
     told = [one.why for one in facts_of(ground.attrs) if one.kind is Kind.LEVEL]
     assert set(told) == {Why.USED}
+
+
+def test_a_datum_moves_all_heights_and_bends_nothing():
+    """The same notes above another zero: nothing but the zero differs."""
+    found = []
+    for zero in (0.0, 412.0):
+        levels = tuple(
+            replace(one, level_m=one.level_m + zero) for one in true_notes((150, 400, 420, 700))
+        )
+        found.append(low_line(build_ground(replace(DRAWN, levels=levels), None, SETTINGS))[1])
+    assert found[1] - found[0] == pytest.approx(np.full(found[0].shape, 412.0), abs=1e-3)
+
+
+def test_one_level_gives_the_datum_and_leaves_the_fall_as_it_was():
+    plain = low_line(build_ground(DRAWN, None, SETTINGS))[1]
+    one = replace(DRAWN, levels=true_notes((400,)))
+    level = low_line(build_ground(one, None, SETTINGS))[1]
+    assert np.ptp(level - plain) < 1e-3
