@@ -188,7 +188,7 @@ def build(
     ] = "",
     long_names: LongNames = False,
     trips: Annotated[
-        bool, typer.Option("--log/--no-log", help="Show your own log on maps/index.html.")
+        bool, typer.Option("--log/--no-log", help="Show your trips on maps/index.html.")
     ] = True,
     scheduler: Annotated[
         str,

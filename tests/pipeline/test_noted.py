@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
 from reachmap.markup.model import Origin, Track
+from reachmap.pipeline.days import _facts_key
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.order import begin_job, build_reach
@@ -145,6 +147,15 @@ def test_a_fit_to_these_notes_uses_the_speeds_and_one_before_them_does_not(folde
 
     assert why(1, drawn_digest(reach)) == (Why.USED, False)
     assert why(0, "older") == (Why.NEEDS_FIT, True)
+
+
+def test_the_days_facts_hang_on_the_logs_evidence_and_not_on_trips(folder):
+    got = SimpleNamespace(note=SimpleNamespace(files=("gauge/*",)), folder=folder, rating_key="")
+    bare = _facts_key(got, Options())
+    keep(folder, Entry(DAY, run="somewhere", flow=30.0, touches=3))
+    assert _facts_key(got, Options()) == bare
+    keep(folder, entry(seen(SeenKind.SOUNDING, 150, 2, 1.1)))
+    assert _facts_key(got, Options()) != bare
 
 
 @pytest.mark.compiled
