@@ -96,6 +96,16 @@ def test_a_wrong_depth_of_the_log_is_set_aside_as_a_drawn_one_would_be():
     assert with_wild["bed"].to_numpy() == pytest.approx(without["bed"].to_numpy(), nan_ok=True)
 
 
+def test_a_height_that_the_dem_saw_dry_checks_it_and_is_told_so():
+    left = RIVER.edges(RIVER.section_level(60.0))[0]
+    there = place(400, float(np.interp(400, RIVER.line.station, left)) + 6)
+    height = float(RIVER.at(np.array([there.x]), np.array([there.y]))[0])
+    known = Sounding("peg", there, np.nan, np.nan, height)
+    ground = build_ground(replace(DRAWN, soundings=(known,)), FLOWN, SETTINGS)
+    assert fact(ground, Kind.SOUNDING).why is Why.SEEN_DRY
+    assert ground["bed"].to_numpy() == pytest.approx(GROUND["bed"].to_numpy(), nan_ok=True)
+
+
 def test_an_edge_logged_at_a_higher_flow_makes_the_bank_known_there_without_a_dem():
     spot = edge_at(400, 60.0)
     ground = build_ground(replace(DRAWN, edges=(spot,)), None, SETTINGS)

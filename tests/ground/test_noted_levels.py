@@ -155,9 +155,9 @@ def test_levels_at_a_higher_flow_do_not_lift_the_low_water():
     """Water that stands nearly half a metre higher at 60 m3/s than at 20."""
     rise = float(np.median(RIVER.section_level(60.0) - TRUE))
     assert rise > 0.4
-    levels = (*true_notes((100, 800)), *true_notes(range(60, 900, 120), 60.0))
+    levels = (*true_notes((100,)), *true_notes(range(60, 900, 120), 60.0))
     ground = build_ground(replace(DRAWN, levels=levels), None, SETTINGS)
-    assert abs(misses(ground)[0].mean()) < 0.1
+    assert abs(misses(ground)[0].mean()) < 0.04
     told = [one.why for one in facts_of(ground.attrs) if one.kind is Kind.LEVEL]
     assert set(told) == {Why.USED}
 
