@@ -114,13 +114,19 @@ def check(
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
     from reachmap.markup import read_markup
-    from reachmap.pipeline.looking import disagreements, looked_ground, suggested
+    from reachmap.pipeline.looking import (
+        disagreements,
+        looked_evidence,
+        looked_ground,
+        suggested,
+    )
     from reachmap.text.checked import checked_lines
     from reachmap.text.survey import survey_lines
 
     drawing = read_markup(folder)
     ground = looked_ground(drawing)
-    say.lines(checked_lines(drawing, disagreements(drawing, ground)))
+    evidence = looked_evidence(drawing, ground)
+    say.lines(checked_lines(drawing, disagreements(drawing, ground), evidence))
     if asks:
         places, built = suggested(folder, drawing, ground)
         say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))
@@ -182,7 +188,7 @@ def build(
     ] = "",
     long_names: LongNames = False,
     trips: Annotated[
-        bool, typer.Option("--log/--no-log", help="Show your own log on maps/index.html.")
+        bool, typer.Option("--log/--no-log", help="Show your trips on maps/index.html.")
     ] = True,
     scheduler: Annotated[
         str,

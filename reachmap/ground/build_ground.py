@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import xarray as xr
@@ -12,6 +13,7 @@ from reachmap.base.errors import DISAGREES, BuildError, Fault
 from reachmap.base.fields import check_fields
 from reachmap.ground.assumptions import assumptions
 from reachmap.ground.bed import Bed, make_bed
+from reachmap.ground.bed_doubt import bed_doubt
 from reachmap.ground.consistency import findings_of
 from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.cover import cover_of_cells
@@ -25,10 +27,14 @@ from reachmap.ground.dem_checks import (
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.layout import Layout, lay_out
-from reachmap.ground.low_water import find_low_water, traced_flow
-from reachmap.ground.settings import GroundSettings, SpreadSettings
+from reachmap.ground.line_facts import line_facts
+from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
+from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
+from reachmap.ground.spots import lay_spots, without_spots
 from reachmap.ground.surface_model import raise_rocks, stand_trees
+from reachmap.ground.track_bins import binned
+from reachmap.ground.used import Fact, by_track, packed
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
@@ -60,9 +66,10 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_how` how the low
         water's level came ("surface" measured, "edges", "drawing"), `low_line` its level
-        along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
-        heights), `bed_doubt` (see the function of that name), `notes` (plain sentences, one a
-        line).
+        along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
+        the traced flow gave heights; else "local"), `bed_doubt` (see the function of that name),
+        `notes` (plain sentences, one a line), `evidence` (what became of each piece, see
+        `used.facts_of`).
 
     Raises
     ------
@@ -76,7 +83,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     seen = _seen(layout, dem)
     faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
     stop_on(faults)
-    low = find_low_water(layout, markup, dem, settings)
+    markup, low, spots = _taken(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
     stop_on(high_water_faults(layout, low, bed, traced_flow(markup)[0]))
@@ -84,8 +91,9 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
     told = _agreed(scene, walls)
-    absolute = low.vertical == "dem"
+    absolute = low.vertical != "local"
     sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
+    facts = [*sounded.facts, *spots, *line_facts(layout, markup, low, bed)]
     dataset = _fields(layout, markup, (bed, sounded, seen), settings)
     main = layout.main
     drop = low.levels[0][0] - low.levels[0][-1]
@@ -99,7 +107,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_how": low.how,
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
-        "bed_doubt": bed_doubt(sounded, settings.spread, drawn=low.how != "surface"),
+        "bed_doubt": bed_doubt(sounded.misfit, sounded.number, settings.spread, how=low.how),
+        "evidence": packed(by_track(facts)),
         "notes": "\n".join(
             warnings_first(
                 [
@@ -117,29 +126,24 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     return check_fields(dataset, "ground")
 
 
-def bed_doubt(sounded: Sounded, settings: SpreadSettings, *, drawn: bool) -> float:
-    """Return by how much the form's error is larger than the stage's settings say, at least 1.
+def _taken(
+    layout: Layout, markup: Markup, dem: Dem | None, settings: GroundSettings
+) -> tuple[Markup, LowWater, tuple[Fact, ...]]:
+    """Return the drawing with tracks and logged edges as the evidence they are, and the low water.
 
-    The most likely factor of the standard deviation, given how far the soundings were off the form:
-    the variance's prior is an inverse gamma law worth `prior_soundings` soundings about the square
-    of `surface_doubt`, or of `drawn_doubt` where no water surface was measured. Soundings
-    that lie nearer the form than its doubt do not narrow it: they are taken where one can wade, and
-    on made rivers the spread then held 52 % of the true depths for 60 (docs/uncertainty.md). The
-    bed stays as it was kriged: only its spread follows.
-
-    Parameters
-    ----------
-    sounded
-        The soundings in use.
-    settings
-        Of the spread.
-    drawn
-        Whether no water surface was measured.
+    Tracks become soundings. A terrain model's low water is found first: logged edges are then held
+    against it; without one they are part of the drawing that it is made from.
     """
-    before = (settings.drawn_doubt if drawn else settings.surface_doubt) ** 2
-    worth = settings.prior_soundings
-    likely = (worth * before + sounded.misfit) / (worth + sounded.number)
-    return float(np.sqrt(max(likely, 1.0)))
+    tracked = [one for track in markup.tracks for one in binned(layout, track, settings.tracks)]
+    markup = replace(markup, soundings=(*markup.soundings, *tracked))
+    seen = _seen(layout, dem)
+    if seen is None:
+        low = (layout.water, traced_flow(markup)[0])
+        laid = lay_spots(layout, markup, low, None, settings)
+        return laid.markup, find_low_water(layout, laid.markup, None, settings), laid.facts
+    found = find_low_water(layout, without_spots(markup), dem, settings)
+    laid = lay_spots(layout, markup, (found.wet, found.flow), seen, settings)
+    return laid.markup, found, laid.facts
 
 
 def _agreed(scene: Scene, walls: Sequence[Finding]) -> tuple[str, ...]:

@@ -9,7 +9,9 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
 from reachmap.ground.consistency_scene import Scene
+from reachmap.ground.rises import rises_at
 from reachmap.markup.evidence import Finding, Weight
+from reachmap.markup.model import Origin
 
 MOST_NAMED = 8
 """Soundings listed by name (our choice)."""
@@ -67,21 +69,29 @@ def compared_depths(scene: Scene) -> Depths:
     The expected depth is that of the form that carries the low flow by Manning's formula on the
     water's own slope, plus the rise of the water to the sounding's flow.
     """
-    rows = []
     layout, bed = scene.layout, scene.bed
-    for number, one in enumerate(scene.markup.soundings, start=1):
-        if not (one.depth_m > 0 and one.flow > 0):
-            continue
-        cell = int(layout.corridor.at(np.array([one.place.x]), np.array([one.place.y]))[0])
-        if cell < 0 or not layout.along[cell]:
-            continue
-        station = layout.main_station[cell : cell + 1]
-        level = bed.low_level[cell] + scene.levels.rise(one.flow, station)[0]
-        expected = float(level - bed.height[cell])
-        if expected >= scene.settings.least_depth_m:
-            rows.append((one.name or str(number), one.depth_m, expected, one.flow))
-    names, *values = zip(*rows, strict=True) if rows else ((), (), (), ())
-    return Depths(tuple(names), *(np.array(value, dtype=np.float64) for value in values))
+    asked = [
+        (one.name or ("logged" if one.origin is Origin.LOG else str(number)), one)
+        for number, one in enumerate(scene.markup.soundings, start=1)
+        if one.depth_m > 0 and one.flow > 0
+    ]
+    x, y = (np.array([getattr(one.place, axis) for _, one in asked]) for axis in ("x", "y"))
+    cell = layout.corridor.at(x, y) if asked else np.empty(0, dtype=np.int64)
+    good = (cell >= 0) & layout.along[cell]
+    cell, names = cell[good], [name for (name, _), keep in zip(asked, good, strict=True) if keep]
+    depth, flow = (
+        np.array([getattr(one, name) for _, one in asked], dtype=np.float64)[good]
+        for name in ("depth_m", "flow")
+    )
+    rise = rises_at(scene.levels, flow, layout.main_station[cell])
+    expected = bed.low_level[cell] + rise - bed.height[cell]
+    told = expected >= scene.settings.least_depth_m
+    return Depths(
+        tuple(name for name, keep in zip(names, told, strict=True) if keep),
+        depth[told],
+        expected[told],
+        flow[told],
+    )
 
 
 def all_off(scene: Scene, depths: Depths) -> list[Finding]:
@@ -156,6 +166,7 @@ def _spread(values: FloatArray) -> float:
 
 
 def _listed(names: list[str]) -> str:
-    """Return names in a row, many cut short."""
+    """Return names in a row, each once, many cut short."""
+    names = list(dict.fromkeys(names))
     more = len(names) - MOST_NAMED
     return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

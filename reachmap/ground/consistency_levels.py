@@ -65,7 +65,12 @@ class Rise:
 
 
 def level_findings(scene: Scene) -> list[Finding]:
-    """Return where levels contradict their order, the rating, Manning's formula or the unit."""
+    """Return where levels contradict their order, the rating, Manning's formula or the unit.
+
+    Without a DEM there is no second witness of height: noted levels are judged by each other.
+    """
+    if scene.low.vertical != "dem":
+        return []
     rises = rises_of(scene)
     unit = wrong_unit(scene, rises)
     if unit or scene.low.how != "surface":

@@ -68,7 +68,7 @@ def gather(ground: xr.Dataset, markup: Markup, settings: FitSettings) -> Notes:
     Edges count where the ground at them is known well (a DEM); heights only where the ground has
     a datum.
     """
-    levels = markup.levels if ground.attrs["vertical"] == "dem" else ()
+    levels = markup.levels if ground.attrs["vertical"] != "local" else ()
     rows: list[tuple[str, float, float, float, float, float]] = [
         ("level", one.place.x, one.place.y, one.flow, one.level_m, settings.level_error_m)
         for one in levels

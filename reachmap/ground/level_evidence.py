@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.ndimage import distance_transform_edt
@@ -14,7 +15,7 @@ from reachmap.ground.edges import SAME_FLOW, EdgePair
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
-from reachmap.markup.model import Level, Markup
+from reachmap.markup.model import Level, Markup, Origin
 
 NEAR_EDGE_CELLS = 0.75
 """A cell nearer than this to a drawn edge tells its height (our choice)."""
@@ -60,9 +61,14 @@ def flow_levels(
     noted = noted_rises(layout, low, bed, markup.levels)
     flows_noted = [flow for flow, _, _ in noted]
     seen = [one for one in edge_rises(layout, low, bed) if one[0] not in flows_noted]
-    if noted or seen:
-        words = (("noted", noted), ("read from the DEM along the edges drawn there", seen))
-        return levels.anchored([*noted, *seen]), [
+    logged = spot_rises(layout, low, bed, markup.levels)
+    if noted or seen or logged:
+        words = (
+            ("noted", noted),
+            ("read from the DEM along the edges drawn there", seen),
+            ("read from the DEM where the water's edge was logged", logged),
+        )
+        return levels.anchored([*noted, *seen], logged), [
             f"The water's level at {', '.join(f'{one[0]:.3g}' for one in known)} m3/s was {how}."
             for how, known in words
             if known
@@ -83,12 +89,14 @@ def flow_levels(
 def noted_rises(
     layout: Layout, low: LowWater, bed: Bed, levels: Sequence[Level]
 ) -> list[tuple[float, FloatArray, FloatArray]]:
-    """Return (flow, stations, rise) of noted levels, by flow, that can be of the DEM's datum."""
-    if low.vertical != "dem":
+    """Return (flow, stations, rise) of noted levels, by flow, that can be of the ground's datum."""
+    if low.vertical == "local":
         return []
     line = layout.main.line
     found: dict[float, list[tuple[float, float]]] = {}
     for one in levels:
+        if one.origin is Origin.LOG:
+            continue  # a logged edge on a DEM: `spot_rises`
         if not (np.isfinite(one.flow) and one.flow > bed.low_flow * (1 + SAME_FLOW)):
             continue
         station, _ = line.to_station_offset(np.array([one.place.x]), np.array([one.place.y]))
@@ -96,6 +104,14 @@ def noted_rises(
         if 0 < rise < HIGHEST_RISE_M:
             found.setdefault(one.flow, []).append((float(station[0]), rise))
     return [(flow, *np.array(pairs).T) for flow, pairs in sorted(found.items())]
+
+
+def spot_rises(
+    layout: Layout, low: LowWater, bed: Bed, levels: Sequence[Level]
+) -> list[tuple[float, FloatArray, FloatArray]]:
+    """Return (flow, stations, rise) of edges logged on a DEM's dry ground, by flow."""
+    logged = [replace(one, origin=Origin.DRAWN) for one in levels if one.origin is Origin.LOG]
+    return noted_rises(layout, low, bed, logged)
 
 
 def edge_rises(

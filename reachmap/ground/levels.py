@@ -172,14 +172,26 @@ class Levels:
         known = np.log([anchor.flow for anchor in self.anchors])
         return float(np.interp(np.log(flow), known, [anchor.ratio for anchor in self.anchors]))
 
-    def anchored(self, known: Sequence[tuple[float, FloatArray, FloatArray]]) -> Levels:
-        """Return these levels corrected by known rises: (flow, stations, rise) each."""
+    def anchored(
+        self,
+        known: Sequence[tuple[float, FloatArray, FloatArray]],
+        rough: Sequence[tuple[float, FloatArray, FloatArray]] = (),
+    ) -> Levels:
+        """Return these levels corrected by known rises: (flow, stations, rise) each.
+
+        The ratio of a `rough` one, seen at a few single places, is drawn towards 1 by how the
+        variance of its logarithm compares with that of a computed rise.
+        """
         anchors = []
-        for flow, station, rise in known:
+        for number, (flow, station, rise) in enumerate([*known, *rough]):
             computed = self.rise(flow, station) / self.ratio(flow)
             if np.median(np.abs(computed)) > LEAST_RISE_M:
                 ratio = float(np.median(rise) / np.median(computed))
-                anchors.append(Anchor(flow, float(np.clip(ratio, *RATIO_RANGE))))
+                held = float(np.clip(ratio, *RATIO_RANGE))
+                if number >= len(known):
+                    error = SPOT_ERROR_M / float(np.median(computed)) / np.sqrt(len(rise))
+                    held **= RISE_DOUBT**2 / (RISE_DOUBT**2 + error**2)
+                anchors.append(Anchor(flow, held))
         anchors.sort(key=lambda anchor: anchor.flow)
         return Levels(self.tables, self.low_flow, tuple(anchors))
 
@@ -189,3 +201,11 @@ LEAST_RISE_M = 0.1
 
 RATIO_RANGE = (0.5, 2.0)
 """A correction beyond this is not believed whole (our choice)."""
+
+RISE_DOUBT = 0.2
+"""Standard deviation of the logarithm of a computed rise (our choice, 0.1-0.3: Manning's n known to
+a fifth moves a depth by an eighth)."""
+
+SPOT_ERROR_M = 0.2
+"""Standard error of a rise seen at one logged place [m]: some metres off on a bank of one in
+twenty, and the DEM's own error (our choice, 0.1-0.4)."""

@@ -14,8 +14,10 @@ from reachmap.ground.channels import Channel
 from reachmap.ground.dem import Dem
 from reachmap.ground.edges import EdgePair, edge_pairs
 from reachmap.ground.layout import Layout
+from reachmap.ground.noted_levels import Through, heights_of, through_levels
 from reachmap.ground.profiles import falling, smoothed_along
-from reachmap.ground.settings import FormSettings, GroundSettings
+from reachmap.ground.settings import GroundSettings
+from reachmap.ground.used import Fact
 from reachmap.ground.water_surface import (
     WaterSurface,
     find_water_surface,
@@ -50,9 +52,11 @@ class LowWater:
     how
         "surface": a DEM shows the water; "edges": a DEM's ground at the drawn edges; "drawing".
     vertical
-        "dem" or "local".
+        "dem"; "noted" where heights are those of levels noted at the traced flow; else "local".
     notes
         Plain sentences for the angler.
+    facts
+        What became of the noted levels.
     """
 
     levels: tuple[FloatArray, ...]
@@ -62,6 +66,7 @@ class LowWater:
     how: str
     vertical: str
     notes: tuple[str, ...]
+    facts: tuple[Fact, ...] = ()
 
 
 def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
@@ -91,7 +96,7 @@ def find_low_water(
     within, rules = settings.water_tolerance_m, settings.surface
     surface = find_water_surface(layout.sections[0], height, within, rules)
     if surface is None:
-        return _from_dem_edges(layout, markup, height, (pairs, notes), settings.form)
+        return _from_dem_edges(layout, markup, height, (pairs, notes), settings)
     levels = [surface.level]
     for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
         joined = joined_level(channel, layout.main, surface.level)
@@ -154,7 +159,7 @@ def _from_dem_edges(
     markup: Markup,
     height: FloatArray,
     told: tuple[tuple[tuple[EdgePair, ...], ...], list[str]],
-    settings: FormSettings,
+    settings: GroundSettings,
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
     (pairs, notes), main = told, layout.main
@@ -167,11 +172,18 @@ def _from_dem_edges(
             "Give a DEM that covers the reach, or take it out",
         )
         raise BuildError([fault])
-    level = _low_side(main, layout.station[near], height[near])
+    through = _noted(
+        main,
+        _low_side(main, layout.station[near], height[near]),
+        markup,
+        settings,
+        settings.noted.dem_datum_m,
+    )
+    level = through.level
     levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
     flow = traced_flow(markup)[0]
     wet = layout.water.copy()
-    if shows_bed(layout, height, level_at_cells(layout, levels), settings.bed_seen_m):
+    if shows_bed(layout, height, level_at_cells(layout, levels), settings.form.bed_seen_m):
         wet &= np.isnan(height)
         note = (
             "The DEM holds ground well below the traced edges and no flat water: it was taken to "
@@ -180,7 +192,8 @@ def _from_dem_edges(
     else:
         note = "The DEM shows no flat water between the drawn banks; the water's level was taken "
         note += "from its ground along the traced edges, and the bed beneath is a form."
-    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", (*notes, note))
+    told_all = (*notes, note)
+    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", told_all, through.facts)
 
 
 def shows_bed(layout: Layout, height: FloatArray, level: FloatArray, seen_m: float) -> bool:
@@ -218,15 +231,36 @@ def _from_drawing(
     notes: list[str],
     settings: GroundSettings,
 ) -> LowWater:
-    """Return the lowest drawn water with heights from the slope, or from noted levels."""
-    flow = traced_flow(markup)[0]
-    slope, more = drawn_slope(layout.main, markup.levels, markup.plan.slope)
-    level = pooled_level(layout.main, slope, settings)
-    levels = [level, *(joined_level(one, layout.main, level) for one in layout.channels[1:])]
-    notes = [*notes, *more]
+    """Return the lowest drawn water: its fall by the slope, through the levels noted."""
+    flow, main = traced_flow(markup)[0], layout.main
+    slope, more = drawn_slope(main, markup.levels, markup.plan.slope)
+    prior = pooled_level(main, slope, settings)
+    through = _noted(main, prior, markup, settings, settings.noted.local_datum_m)
+    known = through.notes.at_low
+    # Levels of other flows alone bend the fall; a rise only worked out makes no datum.
+    level = through.level if known else through.level - through.level[0] + LOCAL_HEAD_M
+    levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
     return LowWater(
-        tuple(levels), layout.water.copy(), flow, pairs, "drawing", "local", tuple(notes)
+        tuple(levels),
+        layout.water.copy(),
+        flow,
+        pairs,
+        "drawing",
+        "noted" if known else "local",
+        (*notes, *more),
+        through.facts,
     )
+
+
+def _noted(
+    main: Channel, prior: FloatArray, markup: Markup, settings: GroundSettings, datum_m: float
+) -> Through:
+    """Return a level bent through the levels noted."""
+    slope = max(float(prior[0] - prior[-1]) / main.line.length, 1e-5)
+    reading = heights_of(
+        main, markup.levels, traced_flow(markup)[0], slope, settings.channel_roughness
+    )
+    return through_levels(main, prior, markup.levels, reading, settings.noted, datum_m)
 
 
 def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[float, list[str]]:
@@ -235,6 +269,8 @@ def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[f
         return slope, [
             f"No DEM: heights are local, {LOCAL_HEAD_M:g} m at the head, "
             f"falling {slope:.4g} m a metre."
+            if not levels
+            else f"No DEM: the water falls {slope:.4g} m a metre, through the levels noted."
         ]
     if len(levels) >= 2:
         x = np.array([one.place.x for one in levels])

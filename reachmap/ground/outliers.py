@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,8 +11,10 @@ from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels
+from reachmap.ground.rises import rises_at
 from reachmap.ground.settings import JudgeSettings
-from reachmap.markup.model import Sounding
+from reachmap.ground.used import Fact, Kind, Why
+from reachmap.markup.model import Origin, Sounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,39 +23,41 @@ class Accepted:
 
     Parameters
     ----------
+    index
+        Which of those given.
     cell
         Number of each one's cell.
     bed
         Height of the bed at it [m].
-    notes
-        What was set aside, by name.
+    facts
+        Of each one given: used, or why it was set aside.
     """
 
+    index: np.ndarray
     cell: np.ndarray
     bed: FloatArray
-    notes: tuple[str, ...]
+    facts: tuple[Fact, ...]
 
 
 @dataclass(slots=True)
 class _Pile:
-    """Soundings under judgement: arrays side by side, `why` "" where nothing speaks against one."""
+    """Soundings under judgement: arrays side by side."""
 
-    names: list[str]
+    facts: list[Fact]
     cell: np.ndarray
     bed: FloatArray
     level: FloatArray
     by_depth: np.ndarray
-    why: list[str]
 
     @property
     def open(self) -> np.ndarray:
         """Return which are not set aside."""
-        return np.array([not reason for reason in self.why], dtype=bool)
+        return np.array([one.why is Why.USED for one in self.facts], dtype=bool)
 
-    def refuse(self, which: np.ndarray, reasons: Sequence[str]) -> None:
-        """Set aside those in `which` that are still open."""
+    def refuse(self, which: np.ndarray, why: Why, values: FloatArray) -> None:
+        """Set aside those in `which` still open; `values` are what the reason speaks of."""
         for index in np.flatnonzero(which & self.open):
-            self.why[index] = reasons[int(index)]
+            self.facts[index] = replace(self.facts[index], why=why, value=float(values[index]))
 
 
 def without_outliers(
@@ -88,13 +92,8 @@ def without_outliers(
     _refuse_other_datum(pile, bed, settings)
     if not trusted:
         _refuse_too_deep(pile, layout, bed, settings)
-    notes = [
-        f"Sounding {name} was set aside: {reason}."
-        for name, reason in zip(pile.names, pile.why, strict=True)
-        if reason
-    ]
     good = pile.open
-    return Accepted(pile.cell[good], pile.bed[good], tuple(notes))
+    return Accepted(np.flatnonzero(good), pile.cell[good], pile.bed[good], tuple(pile.facts))
 
 
 def _piled(
@@ -105,48 +104,54 @@ def _piled(
     y = np.array([one.place.y for one in soundings])
     cell = layout.corridor.at(x, y)
     level, height = np.full((2, len(soundings)), np.nan)
-    why = [""] * len(soundings)
-    rises: dict[float, FloatArray] = {}
+    facts = [fact_of(one, number) for number, one in enumerate(soundings, start=1)]
+    risen: list[int] = []
     for index, (one, at) in enumerate(zip(soundings, cell, strict=True)):
+        why = Why.USED
         if at < 0 or not layout.along[at]:
-            why[index] = "it lies outside the drawn reach"
+            why = Why.OUTSIDE
         elif np.isfinite(one.bed_m):
             height[index] = one.bed_m
-            if not absolute:
-                why[index] = "it gives a height, and without a DEM heights here are local"
+            why = Why.USED if absolute else Why.NO_DATUM
         elif not np.isfinite(one.flow) or not np.isfinite(one.depth_m):
-            why[index] = "it says no depth, or not at which flow"
+            why = Why.NO_FLOW
         else:
-            if one.flow not in rises:
-                rises[one.flow] = levels.rise(one.flow, layout.main_station)
-            level[index] = bed.low_level[at] + rises[one.flow][at]
-            height[index] = level[index] - one.depth_m
+            risen.append(index)
+        facts[index] = replace(facts[index], why=why)
+    flow, depth = (
+        np.array([getattr(one, name) for one in soundings], dtype=np.float64)[risen]
+        for name in ("flow", "depth_m")
+    )
+    at = cell[risen]
+    level[risen] = bed.low_level[at] + rises_at(levels, flow, layout.main_station[at])
+    height[risen] = level[risen] - depth
     by_depth = np.array([not np.isfinite(one.bed_m) for one in soundings])
-    names = [one.name or str(number) for number, one in enumerate(soundings, start=1)]
-    return _Pile(names, cell, height, level, by_depth, why)
+    return _Pile(facts, cell, height, level, by_depth)
+
+
+def fact_of(sounding: Sounding, number: int) -> Fact:
+    """Return a sounding as a fact, used so far; `number` names it where it has no name."""
+    edge = sounding.origin is Origin.LOG and sounding.depth_m == 0
+    name = sounding.name or ("" if sounding.origin is Origin.LOG else str(number))
+    kind = Kind.EDGE if edge else Kind.SOUNDING
+    return Fact(kind, sounding.origin, name, sounding.readings, sounding.date)
 
 
 def _refuse_on_dry_ground(pile: _Pile, bed: Bed, settings: JudgeSettings) -> None:
     """Set aside soundings on ground above their water, or that a DEM saw dry and elsewhere."""
     ground = np.where(bed.under[pile.cell], np.nan, bed.height[pile.cell])
     above = ground - pile.level
-    reasons = [
-        f"the ground there stands {rise:.1f} m above the water of its flow" for rise in above
-    ]
-    pile.refuse(pile.by_depth & (above > settings.dry_m), reasons)
+    pile.refuse(pile.by_depth & (above > settings.dry_m), Why.DRY_GROUND, above)
     off = pile.bed - ground
-    reasons = [f"its bed lies {miss:+.1f} m from the DEM's dry ground" for miss in off]
-    pile.refuse(bed.from_dem[pile.cell] & (np.abs(off) > settings.disagree_m), reasons)
+    far = bed.from_dem[pile.cell] & (np.abs(off) > settings.disagree_m)
+    pile.refuse(far, Why.DEM_GROUND, off)
 
 
 def _refuse_other_datum(pile: _Pile, bed: Bed, settings: JudgeSettings) -> None:
     """Set aside bed heights that stand far from the water's."""
     off = bed.low_level[pile.cell] - pile.bed
     far = ~pile.by_depth & ((off < -settings.datum_m) | (off > 4 * settings.datum_m))
-    reasons = [
-        f"its height is {-miss:+.1f} m from the low water: another datum, or feet?" for miss in off
-    ]
-    pile.refuse(far, reasons)
+    pile.refuse(far, Why.OTHER_DATUM, -off)
 
 
 def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed, settings: JudgeSettings) -> None:
@@ -164,16 +169,13 @@ def _refuse_too_deep(pile: _Pile, layout: Layout, bed: Bed, settings: JudgeSetti
     if wet.sum() >= settings.few and middle > settings.all_too_deep:
         share = float(np.mean(times[wet] > settings.all_too_deep / 2))
         if share > 0.5:
-            reason = (
-                f"the soundings run about {middle:.1f} times as deep as the flow allows: "
-                "feet given as metres, or a wrong flow?"
-            )
-            pile.refuse(wet & pile.by_depth, [reason] * len(pile.bed))
+            shared = np.full(times.shape, middle)
+            pile.refuse(wet & pile.by_depth, Why.ALL_TOO_DEEP, shared)
             return
-    for index in np.flatnonzero(wet):
+    # Only one deeper than the section allows can be too deep, so the others need no look.
+    for index in np.flatnonzero(wet & (times > settings.too_deep)):
         others = np.delete(times, index)[np.delete(wet, index)]
         usual = max(float(np.percentile(others, 75)), 1.0) if others.size else 1.0
         if times[index] > settings.too_deep * usual:
-            pile.why[index] = (
-                f"it is {times[index]:.0f} times as deep as its section carries; a wrong decimal?"
-            )
+            alone = np.arange(times.size) == index
+            pile.refuse(alone, Why.TOO_DEEP, times)

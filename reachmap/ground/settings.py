@@ -96,6 +96,63 @@ class SpreadSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class LevelSettings:
+    """How far the fall of the low water may differ from its prior where levels were noted."""
+
+    error_m: float = 0.02
+    """Standard error of a noted level [m], waves and the slope across the river in it; our choice,
+    0.01-0.05."""
+    fall_doubt: float = 0.5
+    """Standard deviation of the local fall over the prior's, less one; our choice, 0.4-0.8: a pool
+    falls a tenth of the mean, a riffle two or three times it."""
+    mean_doubt: float = 0.3
+    """The same of the fall of the whole reach, 0.1-0.5 (our choice)."""
+    range_widths: float = 1.0
+    """How far a stretch falls alike, in widths; our choice, 0.7-3: pools and riffles lie five to
+    seven widths apart in pairs (Leopold & others 1964, from memory)."""
+    rise_doubt: float = 0.3
+    rise_local: float = 0.15
+    """Standard deviation of a rise worked out from a mean section, as a share of it: common to the
+    notes of one flow, and of each; our choice, 0.2-0.4 and 0.1-0.25."""
+    local_datum_m: float = 10.0
+    dem_datum_m: float = 0.15
+    """How far notes and the prior may stand apart as a whole [m]: where the prior's heights are
+    local, and where they are read off a terrain model's ground along the edges (our choice)."""
+    datum_gap_m: float = 1.5
+    """Notes further than this from such ground are of another datum [m]; our choice, 1-3."""
+    stray: float = 4.0
+    stray_m: float = 0.4
+    """A note that the others contradict by more standard errors than this and by more metres is
+    left out; our choice, 3-5 and 0.2-0.6."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrackSettings:
+    """How the depths of an echo sounder count."""
+
+    bin_m: float = 8.0
+    """Depths within this length along the river are averaged [m]; our choice, 6-10: a fifth of the
+    local doubt's range, and one wave of a boat's pitch."""
+    bin_across_m: float = 3.0
+    """The same across [m]; our choice, 2-4: half of the local doubt's range across."""
+    point_error_m: float = 0.10
+    """Standard error of one depth: pitch, weed, the width of the beam, the place [m]; our choice,
+    0.05-0.2."""
+    independent: float = 4.0
+    """How many depths of one bin count as independent at most; our choice, 2-8: one each 2 m."""
+    bin_error_m: float = 0.04
+    """What averaging leaves: the bed within a bin is no plane [m]; our choice, 0.02-0.08."""
+    set_error_m: float = 0.06
+    """Standard error that all depths of one set share: how deep the transducer hung, the speed of
+    sound, the water's level that day [m]; our choice, 0.03-0.12."""
+    together: int = 600
+    """Up to so many soundings are kriged in one system; our choice, 300-1500: 600 x 600 numbers are
+    3 MB."""
+    near: int = 400
+    """Of more, from how many neighbours a stretch of river is kriged; our choice, 200-800."""
+
+
+@dataclass(frozen=True, slots=True)
 class JudgeSettings:
     """Which soundings are set aside."""
 
@@ -215,6 +272,9 @@ class GroundSettings:
         The same of the local doubt along and across (our choice; range 0.5-2 and 0.1-0.3).
     sounding_error_m
         Standard error of one sounding [m] (our choice: a marked staff in moving water, 0.05-0.15).
+    logged_place_m
+        How far a place kept by a phone is off [m]: a depth logged on a slope counts so much less
+        (our choice, 2-8: a phone under open sky is within about five metres, from memory).
     undrawn_height_m, undrawn_slope, undrawn_area_m2
         Ground of a terrain model within this height of the drawn water's level [m], no steeper than
         this [m/m] and at least this large [m2] may be water that nobody drew (our choice, 0.3-1,
@@ -250,6 +310,7 @@ class GroundSettings:
     range_along_widths: float = 0.7
     range_across_widths: float = 0.15
     sounding_error_m: float = 0.08
+    logged_place_m: float = 4.0
     undrawn_height_m: float = 0.5
     undrawn_slope: float = 0.012
     undrawn_area_m2: float = 25.0
@@ -258,6 +319,8 @@ class GroundSettings:
     edge_worth: float = 0.3
     form: FormSettings = field(default_factory=FormSettings)
     surface: SurfaceSettings = field(default_factory=SurfaceSettings)
+    noted: LevelSettings = field(default_factory=LevelSettings)
+    tracks: TrackSettings = field(default_factory=TrackSettings)
     spread: SpreadSettings = field(default_factory=SpreadSettings)
     judging: JudgeSettings = field(default_factory=JudgeSettings)
     fitting: FitSettings = field(default_factory=FitSettings)

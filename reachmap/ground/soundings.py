@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 
-from reachmap.base.arrays import FloatArray
+from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.ground.settings import GroundSettings
 
-BLOCK = 20_000
-"""Cells kriged at a time: bounds the memory at 20,000 x soundings."""
+BLOCK = 2_000_000
+"""Most numbers of a covariance between cells and soundings held at a time: 16 MB an array."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Places:
     contrast: FloatArray
     tilt: FloatArray
 
-    def part(self, which: slice) -> Places:
+    def part(self, which: slice | IntArray) -> Places:
         """Return some of the places."""
         return Places(
             self.station[which],
@@ -100,20 +100,70 @@ class Doubt:
         + s^2 exp(-sqrt((ds/La)^2 + (dn/Lc)^2)). So a few soundings tell, for the whole reach, by
         how much the form is too shallow, its pools too flat, its bends too upright.
         """
+        return np.asarray(self.common(one) @ self.common(other).T + self.near(one, other))
+
+    def common(self, places: Places) -> FloatArray:
+        """Return what the reach's own shares are worth at places [m], shape (n, 3).
+
+        Columns: depth, contrast and tilt, each times its standard deviation.
+        """
+        return np.column_stack(
+            [self.reach * places.depth, self.pool * places.contrast, self.lean * places.tilt]
+        )
+
+    def near(self, one: Places, other: Places) -> FloatArray:
+        """Return the covariance of what fades with distance [m2]: section and local parts."""
         apart = np.abs(one.station[:, None] - other.station)
         across = one.offset[:, None] - other.offset
-        common = self.reach**2 + self.section**2 * np.exp(-apart / self.section_range)
+        section = self.section**2 * np.exp(-apart / self.section_range)
         local = self.local**2 * np.exp(-np.hypot(apart / self.along, across / self.across))
-        total = common * one.depth[:, None] * other.depth + local
-        total += self.pool**2 * one.contrast[:, None] * other.contrast
-        total += self.lean**2 * one.tilt[:, None] * other.tilt
-        return np.asarray(total)
+        return np.asarray(section * one.depth[:, None] * other.depth + local)
 
     def variance(self, places: Places) -> FloatArray:
         """Return the variance of the bed's residual at places [m2]."""
-        of_depth = (self.reach**2 + self.section**2) * places.depth**2
-        of_shape = (self.pool * places.contrast) ** 2 + (self.lean * places.tilt) ** 2
-        return of_depth + of_shape + self.local**2
+        common = (self.common(places) ** 2).sum(axis=1)
+        return np.asarray(common + self.near_variance(places))
+
+    def near_variance(self, places: Places) -> FloatArray:
+        """Return the variance of what fades with distance [m2]."""
+        return np.asarray((self.section * places.depth) ** 2 + self.local**2)
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """Errors of soundings.
+
+    Parameters
+    ----------
+    own
+        Standard error of each, independent of all others [m], shape (n,).
+    group
+        Number of the set each belongs to; -1 none.
+    shared
+        Standard error common to all of a set [m].
+    """
+
+    own: FloatArray
+    group: IntArray
+    shared: float
+
+    @classmethod
+    def alike(cls, count: int, error: float) -> Noise:
+        """Return the same error for each, nothing shared."""
+        return cls(np.full(count, error), np.full(count, -1, dtype=np.int32), 0.0)
+
+    def covariance(self) -> FloatArray:
+        """Return the errors' covariance [m2], shape (n, n).
+
+        Own errors stand on the diagonal; within a set `shared` squared stands everywhere, so it
+        does not average away, however many depths the set has.
+        """
+        one_set = (self.group[:, None] == self.group) & (self.group >= 0)
+        return np.asarray(np.diag(self.own**2) + one_set * self.shared**2)
+
+    def part(self, which: IntArray) -> Noise:
+        """Return the errors of some."""
+        return Noise(self.own[which], self.group[which], self.shared)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,22 +176,25 @@ class Kriged:
         At each place [m].
     variance
         What doubt is left there [m2].
-    misfit
-        Squares of the soundings' residuals by their covariance: about their number where the doubt
-        is as large as they show, r^T K^-1 r.
     """
 
     value: FloatArray
     variance: FloatArray
-    misfit: float
 
 
-def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> Kriged:
+def krige(
+    known: Places,
+    residual: FloatArray,
+    wanted: Places,
+    doubt: Doubt,
+    noise: Noise | None = None,
+) -> Kriged:
     """Return simple kriging of the bed's residuals, mean zero.
 
     Simple and not ordinary kriging, so that without soundings near the prior bed stands; what
     soundings tell of the whole reach enters by the covariance's first part. Solved with scipy's
-    Cholesky: for tens to hundreds of points no kriging library earns its keep.
+    Cholesky: for tens to hundreds of points no kriging library earns its keep. For more,
+    `neighbourhood.krige_near`.
 
     Parameters
     ----------
@@ -152,7 +205,9 @@ def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> 
     wanted
         Places asked for.
     doubt
-        Covariance and the soundings' error.
+        Covariance, and the soundings' error where `noise` is not given.
+    noise
+        Of the soundings.
 
     References
     ----------
@@ -160,15 +215,17 @@ def krige(known: Places, residual: FloatArray, wanted: Places, doubt: Doubt) -> 
     """
     prior = doubt.variance(wanted)
     if not known.station.size:
-        return Kriged(np.zeros(prior.shape), prior, 0.0)
-    matrix = doubt.between(known, known) + np.eye(known.station.size) * doubt.error**2
-    factor = cho_factor(matrix, lower=True)
+        return Kriged(np.zeros(prior.shape), prior)
+    count = known.station.size
+    errors = Noise.alike(count, doubt.error) if noise is None else noise
+    factor = cho_factor(doubt.between(known, known) + errors.covariance(), lower=True)
     weight = cho_solve(factor, residual)
     value, taken = np.empty(prior.shape), np.empty(prior.shape)
-    for first in range(0, prior.size, BLOCK):
-        part = slice(first, first + BLOCK)
+    step = max(BLOCK // count, 1)
+    for first in range(0, prior.size, step):
+        part = slice(first, first + step)
         cross = doubt.between(wanted.part(part), known)
         value[part] = cross @ weight
         # Only the diagonal of C K^-1 C^T: the whole of it is cells by cells.
         taken[part] = (cross * cho_solve(factor, cross.T).T).sum(axis=1)
-    return Kriged(value, np.maximum(prior - taken, 0.0), float(residual @ weight))
+    return Kriged(value, np.maximum(prior - taken, 0.0))

@@ -90,6 +90,7 @@ def suggest(
     if not tried.size:
         return []
     known = np.empty(0, dtype=np.int64) if sounded is None else np.unique(sounded)
+    known = _thinned(known, MOST_CANDIDATES)
     own, between = _left_to_know(ground, spread, (tried, target, known), settings)
     worth = weight.ravel()[target]
     total = float((worth * spread.ravel()[target] ** 2).sum())

@@ -59,6 +59,7 @@ def assemble(
         ),
         speeds=_all(every["speeds"], lambda s, v: Speed(s, v["speed"], v["flow"], v["how"])),
         levels=_all(every["levels"], lambda s, v: Level(s, v["level"], v["flow"])),
+        tracks=drawing.tracks,
         trees=_all(every["trees"], _standing),
         rocks=_all(every["rocks"], _standing),
         hazards=_all(every["hazards"], lambda s, v: Hazard(s, v["kind"], v["note"])),

@@ -41,6 +41,7 @@ CHECKS: tuple[Check, ...] = (
     check_banks.over_each_other,
     check_banks.width,
     check_spots.far_away,
+    check_spots.far_tracks,
     check_spots.soundings,
     check_spots.levels_against_dem,
     check_spots.run_names,

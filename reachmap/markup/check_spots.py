@@ -68,6 +68,21 @@ def far_away(drawing: Drawing) -> list[Fault]:
     return faults
 
 
+def far_tracks(drawing: Drawing) -> list[Fault]:
+    """Return a fault for each track most of which lies far from the river."""
+    main = drawing.main
+    if main is None:
+        return []
+    faults = []
+    for track in drawing.tracks:
+        gap = float(np.median(shapely.distance(shapely.points(track.x, track.y), main)))
+        if gap > FAR:
+            found = f"half of it lies {length_words(gap, drawing.units)} or more from the river"
+            fix = "Check its places and their CRS; x is east and y is north"
+            faults.append(Fault(track.name, found, fix))
+    return faults
+
+
 def soundings(drawing: Drawing) -> list[Fault]:
     """Return faults of soundings: without a value, without a flow, on dry land."""
     lines = all_of(drawing.features["river"])

@@ -16,6 +16,7 @@ from reachmap.markup.config import PlanRead
 from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
 from reachmap.markup.features import Feature
 from reachmap.markup.layers import LAYER_NAMES
+from reachmap.markup.model import Track
 
 RIVER_SAMPLES = 80
 """Places along the main line at which the DEM is asked (our choice)."""
@@ -69,6 +70,8 @@ class Drawing:
         Heights at places of the drawing; None without a DEM or a main line.
     gauge
         The gauge, None without one.
+    tracks
+        Depths of echo sounders.
     """
 
     crs: str
@@ -77,6 +80,7 @@ class Drawing:
     tiles: tuple[Tile, ...] = ()
     heights: Heights | None = None
     gauge: Gauge | None = None
+    tracks: tuple[Track, ...] = ()
     files: frozenset[str] = field(default_factory=frozenset)
 
     @property

@@ -34,6 +34,7 @@ UNSAVED = "-wal"
 
 DEM_PATTERNS = ("dem*.tif", "dem*.tiff")
 GAUGE_PATTERNS = ("gauge/*",)
+TRACK_PATTERNS = ("track*.csv",)
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
 
 
@@ -71,6 +72,7 @@ def input_files(folder: Path) -> list[Path]:
     for path in [*found]:
         found.update(_beside(path, folder))
     found.update(matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
+    found.update(matching(folder, TRACK_PATTERNS))
     return sorted(found)
 
 
@@ -96,7 +98,8 @@ def unfit_files(folder: Path) -> list[Fault]:
     drawn = _named_like_layers(folder)
     beside = [part for path in drawn if _fit(path, folder) for part in _parts(path)]
     faults = [_unfit(path, folder, path.name) for path in [*drawn, *beside, folder / FITTED_FILE]]
-    return [*(each for each in faults if each), *unfit_matches(folder, dems, "DEM")]
+    tracks = unfit_matches(folder, TRACK_PATTERNS, "track")
+    return [*(each for each in faults if each), *unfit_matches(folder, dems, "DEM"), *tracks]
 
 
 def unfit_matches(folder: Path, patterns: Sequence[str], what: str) -> list[Fault]:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from enum import StrEnum
 from pathlib import Path
 
 from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import (
     AccessKind,
     Cover,
@@ -60,24 +62,75 @@ class Bank:
             raise ValueError(msg)
 
 
+class Origin(StrEnum):
+    """Where a piece of evidence comes from: the drawing, the log of trips, an echo sounder."""
+
+    DRAWN = "drawn"
+    LOG = "log"
+    TRACK = "track"
+
+
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """Where the water's edge was seen at a flow [m3/s]; a line, or the outline of the wet area."""
+    """Where the water's edge was seen at a flow [m3/s].
+
+    A line, or the outline of the wet area; a point where it was logged on a trip.
+    """
 
     shape: BaseGeometry
     flow: float
     date: str
+    origin: Origin = Origin.DRAWN
 
 
 @dataclass(frozen=True, slots=True)
 class Sounding:
-    """A measured depth [m] at a flow [m3/s], or a bed height [m]; what was not given is NaN."""
+    """A measured depth [m] at a flow [m3/s], or a bed height [m]; what was not given is NaN.
+
+    `date` is ISO, "" unknown. `error_m` is its own standard error [m], NaN for the usual one of a
+    staff; those of one `group` share a further error, those of none ("") do not. `readings` is how
+    many depths it is the mean of.
+    """
 
     name: str
     place: Point
     depth_m: float
     flow: float
     bed_m: float
+    origin: Origin = Origin.DRAWN
+    date: str = ""
+    error_m: float = math.nan
+    group: str = ""
+    readings: int = 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Track:
+    """Depths of one echo-sounder drive at one flow: a set that shares its errors.
+
+    Parameters
+    ----------
+    name
+        File, and set where the file holds several.
+    x, y
+        Places in the project's CRS [m], in the order they were taken, shape (n,).
+    depth_m
+        Water at them [m], shape (n,), > 0.
+    flow
+        Of the river [m3/s].
+    date
+        ISO, "" unknown.
+    lost
+        Readings left out while reading: no bottom found, or a spike.
+    """
+
+    name: str
+    x: FloatArray
+    y: FloatArray
+    depth_m: FloatArray
+    flow: float
+    date: str = ""
+    lost: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +141,7 @@ class Speed:
     speed_m_s: float
     flow: float
     how: SpeedHow
+    origin: Origin = Origin.DRAWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +151,7 @@ class Level:
     place: Point
     level_m: float
     flow: float
+    origin: Origin = Origin.DRAWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +255,7 @@ class Markup:
     soundings: tuple[Sounding, ...] = ()
     speeds: tuple[Speed, ...] = ()
     levels: tuple[Level, ...] = ()
+    tracks: tuple[Track, ...] = ()
     trees: tuple[Standing, ...] = ()
     rocks: tuple[Standing, ...] = ()
     hazards: tuple[Hazard, ...] = ()

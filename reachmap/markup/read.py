@@ -24,6 +24,7 @@ from reachmap.markup.features import Feature, read_features
 from reachmap.markup.files import (
     REACH_FILE,
     START,
+    TRACK_PATTERNS,
     input_files,
     matching,
     reach_text,
@@ -34,6 +35,7 @@ from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
+from reachmap.markup.tracks import Frame, read_tracks
 
 
 def read_markup(path: str | Path) -> Markup:
@@ -94,6 +96,10 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
     gauge, wrong, told = read_gauge(paths, asked.gauge, asked.plan.units)
     faults += wrong
     notes += told
+    frame = Frame(crs, asked.crs, asked.plan.units, asked.gauge.time_zone, gauge)
+    sounded = read_tracks(matching(folder, TRACK_PATTERNS), folder, frame)
+    faults += sounded.faults
+    notes += sounded.notes
     asked = _with_unit(asked, tiles)
     drawing = Drawing(
         crs=crs,
@@ -101,6 +107,7 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
         features=features,
         tiles=tuple(tiles),
         gauge=gauge,
+        tracks=sounded.tracks,
         files=frozenset(source.layer for source in sources.found),
     )
     main = drawing.main

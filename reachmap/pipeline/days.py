@@ -25,6 +25,7 @@ from reachmap.gauge.clarity_data import ClarityNote
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
 from reachmap.gauge.series import NOTHING, Series
+from reachmap.logbook.digest import evidence_digest
 from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
@@ -207,13 +208,21 @@ def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: in
 
 
 def _facts_key(got: Gathered, options: Options) -> str:
-    """Return the key of the facts: program, options, rating and every input but the record."""
+    """Return the key of the facts: program, options, rating and every input but the record.
+
+    Of the log, what it tells of bed and water.
+    """
     settings: Mapping[str, Any] = {"gauge": {"files": list(got.note.files)}}
     gauge = set(matching(got.folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
     files = [path for path in input_files(got.folder) if path not in gauge]
     return stage_key(
         "facts",
         VERSION,
-        {"program": program_digest(), "rating": got.rating_key, **asdict(options)},
+        {
+            "program": program_digest(),
+            "rating": got.rating_key,
+            "log_evidence": evidence_digest(got.folder),
+            **asdict(options),
+        },
         digest_files(files, got.folder),
     )

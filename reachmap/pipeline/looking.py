@@ -17,9 +17,11 @@ from reachmap.markup.evidence import of_evidence
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import weigh
 from reachmap.pipeline.fitted import read_fitted
+from reachmap.pipeline.noted import entries_of, evidence_facts, noted_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 from reachmap.pipeline.terrain import make_terrain
+from reachmap.text.evidence import not_used_words, used_words
 from reachmap.uncertainty.survey import asks_layer
 
 CELL_M = 4.0
@@ -47,7 +49,14 @@ def looked_ground(reach: Markup) -> xr.Dataset:
         If no honest ground can be made: what a build would tell too.
     """
     settings = settings_for(reach, Options(quick=True, cell=CELL_M))
-    return make_terrain(reach, settings.ground, read_fitted(reach.folder))
+    return make_terrain(noted_reach(reach), settings.ground, read_fitted(reach.folder))
+
+
+def looked_evidence(reach: Markup, ground: xr.Dataset) -> list[str]:
+    """Return sentences on the evidence used and not used for a ground from `looked_ground`."""
+    kept = read_fitted(reach.folder)
+    facts = evidence_facts(ground, noted_reach(reach), entries_of(reach), kept)
+    return [*used_words(facts), *not_used_words(facts, reach.plan.units)]
 
 
 def disagreements(reach: Markup, ground: xr.Dataset) -> list[str]:
@@ -80,7 +89,7 @@ def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataF
         doubt = weigh(reach, ground, flowing, settings, kept)
     except BuildError:  # a build would be made without the ensemble: nothing to put right
         doubt = None
-    return asks_layer(ground, flowing, doubt, reach, settings.ground)
+    return asks_layer(ground, flowing, doubt, noted_reach(reach), settings.ground)
 
 
 def suggested(

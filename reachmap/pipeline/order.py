@@ -27,6 +27,7 @@ from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.ensemble import doubt_report
 from reachmap.pipeline.logged import read_log, with_log
+from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import read_flows, reading_tasks
 from reachmap.pipeline.report import make_report, run_tables
@@ -161,7 +162,7 @@ def begin_job(
     steps = Steps(progress, total=len(settings.rungs) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
-    return Job(reach, settings, store, steps, workers, mapper)
+    return Job(reach, noted_reach(reach), settings, store, steps, workers, mapper)
 
 
 def read_solved(job: Job, options: Options, solved: Solved) -> Product:
@@ -182,13 +183,17 @@ def read_solved(job: Job, options: Options, solved: Solved) -> Product:
     read = _layers(job, solved)
     job.steps.begin("following the runs")
     every, table = _with_runs(read, reach, terrain, solved.rungs.flow, settings)
-    every["asks"] = asks_layer(terrain, solved.nodes.flow, ensemble.doubt, reach, settings.ground)
+    every["asks"] = asks_layer(
+        terrain, solved.nodes.flow, ensemble.doubt, job.noted, settings.ground
+    )
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
     doubt = _shown_doubt(solved, flowing)
-    report = make_report(reach, terrain, flowing, layers, settings, solved, job.store.seconds)
+    report = make_report(job.noted, terrain, flowing, layers, settings, solved, job.store.seconds)
     report |= doubt_report(report, doubt, ensemble, solved.kept, str(flowing.attrs["method"]))
     report |= run_tables(reach, layers, table, settings)
+    facts = evidence_facts(terrain, job.noted, entries_of(reach), solved.kept)
+    report["evidence"] = evidence_report(facts, reach)
     entries = read_log(reach.folder, wanted=options.log)
     drawn = [run.name for run in reach.runs]
     report, trips = with_log(report, entries, layers["runs"], flowing, drawn)

@@ -25,6 +25,7 @@ from reachmap.flow.nodes import expected_errors
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.ground.cell_size import CellChoice, CellReason
+from reachmap.ground.used import facts_of
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
 from reachmap.pipeline.foot import foot_report
@@ -33,6 +34,7 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.solving import Solved
 from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.text.cells import cell_words
+from reachmap.text.evidence import set_aside_words
 from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
@@ -184,6 +186,7 @@ def _warnings(
     shown = flowing["flow"].to_numpy().tolist()
     between = [note for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED]
     told = nodes.flow if len(shown) > 1 else flowing
+    notes += set_aside_words(facts_of(terrain.attrs), units)
     notes += [flow_note_text(note, units) for note in notes_of(told)]
     if between:
         flows = nodes.solved.flows.tolist()

@@ -81,9 +81,14 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One build: drawing, settings, store of results, progress, worker processes and mapper."""
+    """One build: drawing, settings, store of results, progress, worker processes and mapper.
+
+    `noted` is the drawing with the log's evidence: the ground is made from it. What is written and
+    handed on is of the drawing alone.
+    """
 
     reach: Markup
+    noted: Markup
     settings: Settings
     store: Store
     steps: Steps
@@ -143,7 +148,7 @@ def solve_reach(job: Job) -> Solved:
 
 def _ground(job: Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
     """Return the ground and its key."""
-    reach, settings = job.reach, job.settings.ground
+    reach, settings = job.noted, job.settings.ground
     key = terrain_key(reach, settings, kept)
     job.steps.begin("the ground")
     return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept)), key

@@ -12,6 +12,7 @@ from typing import Any
 from reachmap.base.fingerprint import digest_bytes, digest_files, stage_key
 from reachmap.base.generation import is_intact, read_report
 from reachmap.base.writer import settle_if_free
+from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.markup.files import input_files
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
@@ -90,10 +91,12 @@ def build_stamp(folder: Path, options: Options) -> str:
     files = input_files(folder)
     if options.log and (folder / LOG_FILE).is_file():
         files.append(folder / LOG_FILE)
+    # Without trips on the pages, what they saw of bed and edge still makes the ground.
+    log = "" if options.log else evidence_digest(folder)
     return stage_key(
         "build",
         1,
-        {"program": program_digest(), **asdict(options)},
+        {"program": program_digest(), "log_evidence": log, **asdict(options)},
         digest_files(files, folder),
     )
 

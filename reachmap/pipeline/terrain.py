@@ -20,7 +20,7 @@ def drawn_digest(reach: Markup) -> str:
     plan = reach.plan
     drawn = fingerprint(
         reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
-        reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
+        reach.tracks, reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
     )  # fmt: skip
     return fingerprint(drawn, _tiles(reach))
 

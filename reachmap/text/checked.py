@@ -8,7 +8,9 @@ from reachmap.markup.model import Markup
 from reachmap.text.built import word_for
 
 
-def checked_lines(drawing: Markup, disagreements: Sequence[str]) -> list[str]:
+def checked_lines(
+    drawing: Markup, disagreements: Sequence[str], evidence: Sequence[str] = ()
+) -> list[str]:
     """Return what a drawing holds and what was assumed while reading it, as lines.
 
     Parameters
@@ -17,13 +19,22 @@ def checked_lines(drawing: Markup, disagreements: Sequence[str]) -> list[str]:
         The drawing.
     disagreements
         Sentences on evidence that contradicts other evidence; they come first.
+    evidence
+        Sentences on evidence used and not used; they come last.
     """
     plan = drawing.plan
     return [
         *(f"{word_for(sentence)}: {sentence}" for sentence in disagreements),
         f"{plan.name}: reads well. {drawing.main.line.length:.0f} m of river, "
         f"{len(drawing.banks)} bank polygons, {len(drawing.edges)} seen edges, "
-        f"{len(drawing.soundings)} soundings, {len(drawing.dems)} DEM files, "
+        f"{len(drawing.soundings)} soundings, {_tracks(drawing)}{len(drawing.dems)} DEM files, "
         f"{len(plan.flows)} flows to map.",
         *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
+        *evidence,
     ]
+
+
+def _tracks(drawing: Markup) -> str:
+    """Return how many echo-sounder tracks there are; "" for none."""
+    count = len(drawing.tracks)
+    return f"{count} echo-sounder track{'' if count == 1 else 's'}, " if count else ""

@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
-from reachmap.markup.model import Markup
+from collections.abc import Sequence
+
+from reachmap.markup.model import Edge, Level, Markup, Origin, Sounding, Speed
 
 
 def made_from(reach: Markup) -> list[str]:
     """Return plain sentences on what the angler gave."""
+    logged, drawn = (
+        [sum((one.origin is Origin.LOG) is log for one in some) for some in _evidence(reach)]
+        for log in (True, False)
+    )
+    depths = sum(track.depth_m.size for track in reach.tracks)
     counts = (
         (len(reach.dems), "DEM file"),
-        (len(reach.edges), "traced edge"),
-        (len(reach.soundings), "sounding"),
-        (len(reach.levels), "noted level"),
-        (len(reach.speeds), "noted speed"),
+        *zip(drawn, ("traced edge", "sounding", "noted level", "noted speed"), strict=True),
+        (len(reach.tracks), "echo-sounder track"),
+        (depths, "depth of an echo sounder"),
+        *zip(logged, ("logged edge", "logged depth", "", "logged speed"), strict=True),
     )
     told = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
-    told += [f"{count} {word}{'' if count == 1 else 's'}" for count, word in counts if count]
+    told += [_counted(count, word) for count, word in counts if count]
     if not reach.dems:
         told.append("no DEM: heights come from the drawn banks")
-    if not reach.soundings:
+    if not reach.soundings and not reach.tracks:
         told.append("no soundings: the bed below low water is a guess")
     return told
+
+
+def _evidence(reach: Markup) -> tuple[Sequence[Edge | Sounding | Level | Speed], ...]:
+    """Return the layers that hold evidence of bed and water."""
+    return reach.edges, reach.soundings, reach.levels, reach.speeds
+
+
+def _counted(count: int, word: str) -> str:
+    """Return a number of things."""
+    first, of, rest = word.partition(" of ")
+    return f"{count} {first}{'' if count == 1 else 's'}{of}{rest}"

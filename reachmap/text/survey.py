@@ -54,9 +54,9 @@ def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
         )
     off, share = _worth(row, units)
     return (
-        f"Measure the depth here and note the river's flow (layer soundings). The map may be out "
-        f"by {off} either way; this one note takes away {share} of the doubt in the water worth "
-        "fishing."
+        "Measure the depth here and note the river's flow (layer soundings, or the log of your "
+        f"trip). The map may be out by {off} either way; this one note takes away {share} of the "
+        "doubt in the water worth fishing."
     )
 
 

@@ -102,6 +102,8 @@ def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
     """Return the flat numbers of the cells in which soundings were taken."""
     grid = Grid.of(ground)
     places = np.array([(one.place.x, one.place.y) for one in reach.soundings]).reshape(-1, 2)
+    tracks = [np.column_stack([track.x, track.y]) for track in reach.tracks]
+    places = np.vstack([places, *tracks])
     row, col, inside = grid.index(*places.T)
     flat = np.ravel_multi_index((row[inside], col[inside]), grid.shape)
     return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])

@@ -8,31 +8,25 @@ import numpy as np
 import pytest
 
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.ground.build_ground import bed_doubt
+from reachmap.ground.bed_doubt import bed_doubt, misfit_of
 from reachmap.ground.ensemble import members
-from reachmap.ground.evidence import Sounded
 from reachmap.ground.settings import GroundSettings, SpreadSettings
-from reachmap.ground.soundings import Doubt, Places, krige
+from reachmap.ground.soundings import Doubt, Noise, Places
 from tests.ground.test_doubt import DRAWN, GROUND, SETTINGS, under_water
 
 SPREAD = SpreadSettings()
-NOTHING = np.empty(0)
-
-
-def sounded(misfit, number):
-    return Sounded(NOTHING, NOTHING, (), misfit, number)
 
 
 def test_without_soundings_the_settings_stand():
-    assert bed_doubt(sounded(0.0, 0), SPREAD, drawn=False) == pytest.approx(SPREAD.surface_doubt)
-    assert bed_doubt(sounded(0.0, 0), SPREAD, drawn=True) == pytest.approx(SPREAD.drawn_doubt)
+    assert bed_doubt(0.0, 0, SPREAD, how="surface") == pytest.approx(SPREAD.surface_doubt)
+    assert bed_doubt(0.0, 0, SPREAD, how="drawing") == pytest.approx(SPREAD.drawn_doubt)
 
 
 def test_the_factor_is_the_mean_of_prior_and_misfit_by_their_numbers():
     rules = replace(SPREAD, prior_soundings=8.0, surface_doubt=1.5, drawn_doubt=2.0)
-    got = bed_doubt(sounded(90.0, 12), rules, drawn=False)
+    got = bed_doubt(90.0, 12, rules, how="surface")
     assert got == pytest.approx(np.sqrt((8.0 * 2.25 + 90.0) / 20.0))
-    got = bed_doubt(sounded(90.0, 12), rules, drawn=True)
+    got = bed_doubt(90.0, 12, rules, how="drawing")
     assert got == pytest.approx(np.sqrt((8.0 * 4.0 + 90.0) / 20.0))
 
 
@@ -47,14 +41,14 @@ def test_many_soundings_find_the_factor_their_residuals_were_drawn_with(factor):
     doubt = Doubt.of(GroundSettings(), 40.0)
     covariance = doubt.between(known, known) + np.eye(count) * doubt.error**2
     residual = factor * np.linalg.cholesky(covariance) @ rng.standard_normal(count)
-    misfit = krige(known, residual, known.part(slice(0, 1)), doubt).misfit
-    got = bed_doubt(sounded(misfit, count), SPREAD, drawn=False)
+    misfit = misfit_of(known, residual, doubt, Noise.alike(count, doubt.error))
+    got = bed_doubt(misfit, count, SPREAD, how="surface")
     assert got == pytest.approx(factor, rel=0.12)
 
 
 def test_soundings_near_the_form_do_not_make_it_surer_than_the_settings():
-    assert bed_doubt(sounded(1.0, 40), SPREAD, drawn=False) == 1.0
-    assert bed_doubt(sounded(1.0, 400), SPREAD, drawn=True) == 1.0
+    assert bed_doubt(1.0, 40, SPREAD, how="surface") == 1.0
+    assert bed_doubt(1.0, 400, SPREAD, how="drawing") == 1.0
 
 
 def drawn(ground, settings=SETTINGS):

@@ -10,6 +10,7 @@ import pytest
 from reachmap.base.errors import DISAGREES, BuildError
 from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground import GroundSettings, build_ground
+from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.evidence import ACCEPTED, UNLIKELY
 from scripts.measure_evidence import pinched, soundings_times, swapped, traced_times
 from tests.ground.honest_rivers import honest
@@ -99,7 +100,8 @@ def test_soundings_declared_right_are_used_as_they_are():
     deep = accepting(soundings_times(1 / FOOT)(DRAWN), "soundings")
     told = notes(deep, DEM)
     assert any(one.startswith(f"{ACCEPTED} (soundings)") for one in told)
-    assert not any("was set aside" in one for one in told)
+    facts = facts_of(build_ground(deep, DEM, SETTINGS).attrs)
+    assert {one.why for one in facts if one.kind is Kind.SOUNDING} == {Why.USED}
     mean = [float(build_ground(one, DEM, SETTINGS)["bed"].mean()) for one in (deep, DRAWN)]
     assert mean[0] < mean[1] - 0.3
 

@@ -8,6 +8,7 @@ import pytest
 
 from reachmap.ground import GroundSettings, build_ground, grid_of, low_line, read_dem
 from reachmap.ground.ensemble import members
+from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup import read_markup
 from tests.truth import true_ground
 
@@ -67,7 +68,7 @@ def test_dry_ground_is_as_good_as_the_flight(ground, true_bed, dem):
 
 
 def test_no_sounding_of_the_sample_is_set_aside(ground):
-    assert "set aside" not in ground.attrs["notes"]
+    assert {one.why for one in facts_of(ground.attrs) if one.kind is Kind.SOUNDING} == {Why.USED}
 
 
 def test_the_side_channel_is_the_dems_and_lies_above_low_water(reach, ground):

@@ -7,8 +7,11 @@ import pytest
 from shapely import LineString, Point
 
 from reachmap.base.errors import BuildError
+from reachmap.base.words import UnitSystem
 from reachmap.ground import build_ground
+from reachmap.ground.used import facts_of
 from reachmap.markup.model import Level, Sounding
+from reachmap.text.evidence import set_aside_words
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS
 from tests.ground.scenes import (
     drawing,
@@ -16,12 +19,18 @@ from tests.ground.scenes import (
 )
 
 
+def set_aside(ground):
+    """Sentences on what a ground's evidence was left out of it."""
+    return set_aside_words(facts_of(ground.attrs), UnitSystem.METRIC)
+
+
 def test_a_sounding_ten_times_too_deep_is_set_aside_by_name():
     drawn = with_soundings(DRAWN, RIVER, 20.0, 15)
     bad = replace(drawn.soundings[6], depth_m=10 * drawn.soundings[6].depth_m, name="bridge pool")
     spoilt = replace(drawn, soundings=(*drawn.soundings[:6], bad, *drawn.soundings[7:]))
     ground = build_ground(spoilt, FLOWN, SETTINGS)
-    assert "Sounding bridge pool was set aside" in ground.attrs["notes"]
+    (told,) = set_aside(ground)
+    assert told.startswith("Sounding bridge pool was set aside")
     without = replace(drawn, soundings=(*drawn.soundings[:6], *drawn.soundings[7:]))
     clean = build_ground(without, FLOWN, SETTINGS)
     assert np.nanmax(np.abs(ground["bed"] - clean["bed"])) < 1e-9
@@ -35,7 +44,8 @@ def test_a_sounding_on_dry_land_is_set_aside_by_name():
     lost = Sounding("lost one", Point(x[0], y[0]), 1.2, 20.0, np.nan)
     drawn = with_soundings(DRAWN, RIVER, 20.0, 12)
     ground = build_ground(replace(drawn, soundings=(*drawn.soundings, lost)), FLOWN, SETTINGS)
-    assert "Sounding lost one was set aside: the ground there stands" in ground.attrs["notes"]
+    (told,) = set_aside(ground)
+    assert told.startswith("Sounding lost one was set aside: the ground there stands")
 
 
 def test_bed_heights_in_feet_are_set_aside():
@@ -46,7 +56,7 @@ def test_bed_heights_in_feet_are_set_aside():
         replace(one, bed_m=h / 0.3048, depth_m=np.nan) for one, h in zip(made, heights, strict=True)
     )
     ground = build_ground(replace(DRAWN, soundings=feet), FLOWN, SETTINGS)
-    assert ground.attrs["notes"].count("another datum, or feet?") == 3
+    assert "\n".join(set_aside(ground)).count("another datum, or feet?") == 3
 
 
 def test_a_dem_in_feet_taken_for_metres_stops_the_build():

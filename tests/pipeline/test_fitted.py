@@ -17,7 +17,8 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup import read_markup
 from reachmap.markup.files import input_files
 from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
-from reachmap.pipeline.fitting import fit_reach, with_log
+from reachmap.pipeline.fitting import fit_reach
+from reachmap.pipeline.noted import with_log
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
 from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key

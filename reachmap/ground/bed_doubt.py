@@ -1,0 +1,60 @@
+"""How far a form is off as a whole kind of guess, as its soundings tell."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve
+
+from reachmap.base.arrays import FloatArray
+from reachmap.ground.settings import SpreadSettings
+from reachmap.ground.soundings import Doubt, Noise, Places
+
+MEASURED = ("surface",)
+"""Ways the low water's level came that measured it all along; any other is a drawing's."""
+
+
+def misfit_of(known: Places, residual: FloatArray, doubt: Doubt, noise: Noise) -> float:
+    """Return how far soundings are off the form by its own doubt: r' K^-1 r.
+
+    About their number where the doubt is as large as they show.
+
+    Parameters
+    ----------
+    known
+        Where soundings were taken.
+    residual
+        Their bed less the form's [m], shape (n,).
+    doubt
+        Covariance of the bed's residual.
+    noise
+        Errors of the soundings.
+    """
+    if not residual.size:
+        return 0.0
+    factor = cho_factor(doubt.between(known, known) + noise.covariance(), lower=True)
+    return float(residual @ cho_solve(factor, residual))
+
+
+def bed_doubt(misfit: float, number: int, settings: SpreadSettings, *, how: str) -> float:
+    """Return by how much the form's error is larger than the stage's settings say, at least 1.
+
+    The most likely factor of the standard deviation, given how far the soundings were off the form:
+    the variance's prior is an inverse gamma law worth `prior_soundings` soundings about the square
+    of `surface_doubt`, or of `drawn_doubt` where no water surface was measured. Soundings that lie
+    nearer the form than its doubt do not narrow it: they are taken where one can wade, and on made
+    rivers the spread then held 52 % of the true depths for 60 (docs/uncertainty.md). The bed stays
+    as it was kriged: only its spread follows.
+
+    Parameters
+    ----------
+    misfit, number
+        From `misfit_of`, over all channels, and of how many soundings.
+    settings
+        Of the spread.
+    how
+        How the low water's level came (`low_water.LowWater.how`).
+    """
+    before = settings.surface_doubt if how in MEASURED else settings.drawn_doubt
+    worth = settings.prior_soundings
+    likely = (worth * before**2 + misfit) / (worth + number)
+    return float(np.sqrt(max(likely, 1.0)))

@@ -1,0 +1,39 @@
+"""A digest of what a log tells of bed and water, whatever else is kept of trips."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+from reachmap.base.fingerprint import digest_bytes
+from reachmap.logbook.model import Entry
+from reachmap.logbook.store import kept_in
+
+
+def evidence_digest(folder: Path) -> str:
+    """Return a digest of the edges, depths and speeds seen at a known flow; "" for none."""
+    rows = [
+        [
+            str(one.kind),
+            one.x,
+            one.y,
+            one.value if math.isfinite(one.value) else None,
+            entry.flow,
+            day_of(entry),
+        ]
+        for entry in kept_in(folder)
+        for one in entry.seen
+        if has_flow(entry)
+    ]
+    return digest_bytes(json.dumps(rows).encode()) if rows else ""
+
+
+def has_flow(entry: Entry) -> bool:
+    """Return whether the river's flow at a trip is known."""
+    return math.isfinite(entry.flow) and entry.flow > 0
+
+
+def day_of(entry: Entry) -> str:
+    """Return the day of a trip, ISO."""
+    return f"{entry.when:%Y-%m-%d}"

@@ -1,0 +1,165 @@
+"""Sentences on what a map was made from piece by piece: what was used, and why the rest was not."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from reachmap.base.words import UnitSystem
+from reachmap.ground.used import Fact, Kind, Why
+from reachmap.markup.model import Origin
+from reachmap.text.numbers import length_words
+
+MOST_NAMED = 8
+"""Most pieces of evidence named in one sentence (our choice)."""
+
+NOUNS = {
+    (Kind.SOUNDING, Origin.DRAWN): "sounding",
+    (Kind.SOUNDING, Origin.LOG): "logged depth",
+    (Kind.EDGE, Origin.DRAWN): "drawn edge",
+    (Kind.EDGE, Origin.LOG): "logged edge",
+    (Kind.LEVEL, Origin.DRAWN): "noted level",
+    (Kind.SPEED, Origin.DRAWN): "noted speed",
+    (Kind.SPEED, Origin.LOG): "logged speed",
+    (Kind.TRIP, Origin.LOG): "edge, depth or speed of the log",
+    (Kind.ZERO, Origin.DRAWN): "height of the gauge's zero",
+}
+"""What each piece of evidence is called, one of it."""
+
+MANY = {"edge, depth or speed of the log": "edges, depths or speeds of the log"}
+"""Plurals that take no s."""
+
+REASONS = {
+    Why.OUTSIDE: "it lies outside the drawn reach",
+    Why.NO_DATUM: "it is a height, and without a DEM or a noted level heights here are local",
+    Why.NO_FLOW: "nobody says the river's flow then: add the flow of the trip",
+    Why.DRY_GROUND: "the ground there is dry at that flow",
+    Why.DEM_GROUND: "its bed is not the DEM's dry ground",
+    Why.SEEN_DRY: "the DEM saw that ground dry, and knows it better",
+    Why.OFF_FORM: "the bed there is no channel under the lowest water",
+    Why.OTHER_DATUM: "its height is far from the low water: another datum, or feet?",
+    Why.ALL_TOO_DEEP: "the soundings run deeper than the flow allows: feet given as metres, or a "
+    "wrong flow?",
+    Why.TOO_DEEP: "it is far deeper than its section carries; a wrong decimal?",
+    Why.OTHER_LEVELS: "the other levels say another height: a slip of the pen?",
+    Why.DEM_WATER: "the DEM shows the water there itself, and knows it better",
+    Why.WITHIN_LOWER: "it lies within water that is there at a lower flow",
+    Why.RISE_UNLIKE: "it is no rise above the low water that a river has: another datum?",
+    Why.UNSEEN_GROUND: "nobody knows the height of the ground there",
+    Why.NEEDS_FIT: "a speed tells of the river's roughness: run reachmap fit",
+    Why.NEEDS_DEPTHS: "it says how high the water stood over depths, and no depth was taken; run "
+    "reachmap fit to use it",
+    Why.NO_PLACE: "nothing says where on the river the gauge stands: its stages count as rises",
+}
+"""Why a piece of evidence was not used, in words."""
+
+SUSPECT = frozenset(
+    {
+        Why.DRY_GROUND,
+        Why.DEM_GROUND,
+        Why.OTHER_DATUM,
+        Why.ALL_TOO_DEEP,
+        Why.TOO_DEEP,
+        Why.OTHER_LEVELS,
+        Why.NO_DATUM,
+        Why.OUTSIDE,
+        Why.RISE_UNLIKE,
+    }
+)
+"""Reasons that something is wrong with a note, which a map warns of."""
+
+
+def reason_words(fact: Fact, units: UnitSystem) -> str:
+    """Return why a piece of evidence was not used, with its number where it has one."""
+    value = fact.value
+    if math.isnan(value) or fact.origin is Origin.TRACK:
+        return REASONS[fact.why]
+    length = length_words(abs(value), units)
+    told = {
+        Why.DRY_GROUND: f"the ground there stands {length} above the water of its flow",
+        Why.DEM_GROUND: f"its bed lies {length} {_side(value)} the DEM's dry ground",
+        Why.OTHER_DATUM: f"its height is {length} {_side(value)} the low water: another datum, or "
+        "feet?",
+        Why.ALL_TOO_DEEP: f"the soundings run about {value:.1f} times as deep as the flow allows: "
+        "feet given as metres, or a wrong flow?",
+        Why.TOO_DEEP: f"it is {value:.0f} times as deep as its section carries; a wrong decimal?",
+        Why.RISE_UNLIKE: f"it stands {length} {_side(value)} the low water: another datum?",
+    }
+    return told.get(fact.why, REASONS[fact.why])
+
+
+def used_words(facts: Sequence[Fact]) -> list[str]:
+    """Return one sentence on the evidence that was used; none where there is none."""
+    counts: dict[str, int] = {}
+    for one in facts:
+        if one.why is Why.USED:
+            noun = _noun(one)
+            counts[noun] = counts.get(noun, 0) + one.number
+    told = [counted(number, noun) for noun, number in counts.items()]
+    return [f"Evidence used: {', '.join(told)}."] if told else []
+
+
+def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
+    """Return a sentence for each reason for which evidence was not used, and what it struck."""
+    groups: dict[tuple[str, str], list[Fact]] = {}
+    for one in facts:
+        if one.why is not Why.USED:
+            groups.setdefault((_noun(one), reason_words(one, units)), []).append(one)
+    found = []
+    for (noun, reason), some in groups.items():
+        what = counted(sum(one.number for one in some), noun)
+        found.append(f"Not used: {what}{_named(some)}: {_ended(reason)}")
+    return found
+
+
+def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
+    """Return a warning for each note of the drawing or a track that cannot be right.
+
+    What the log holds is not among them: warnings stand on pages that are handed on.
+    """
+    found = []
+    for one in facts:
+        if one.why not in SUSPECT or one.origin is Origin.LOG:
+            continue
+        what = counted(one.number, _noun(one)) if one.origin is Origin.TRACK else _noun(one)
+        name = "" if one.origin is Origin.TRACK else f" {one.name}"
+        verb = "were" if one.number > 1 else "was"
+        first = what[:1].upper() + what[1:]
+        found.append(f"{first}{name} {verb} set aside: {_ended(reason_words(one, units))}")
+    return found
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number of things."""
+    if number == 1:
+        return f"1 {noun}"
+    first, of, rest = noun.partition(" of track")
+    return f"{number:,} {MANY.get(noun, f'{first}s{of}{rest}')}"
+
+
+def _ended(words: str) -> str:
+    """Return words as the end of a sentence."""
+    return words if words.endswith("?") else f"{words}."
+
+
+def _noun(fact: Fact) -> str:
+    """Return what a piece of evidence is called."""
+    if fact.origin is Origin.TRACK:
+        return f"depth of track {fact.name}"
+    return NOUNS[fact.kind, fact.origin]
+
+
+def _named(facts: Sequence[Fact]) -> str:
+    """Return the names or days of facts in brackets; "" where they have none."""
+    if facts[0].origin is Origin.TRACK:
+        return ""
+    names = list(dict.fromkeys(one.name or one.date for one in facts if one.name or one.date))
+    if not names:
+        return ""
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return f" ({', '.join(names[:MOST_NAMED])}{more})"
+
+
+def _side(value: float) -> str:
+    """Return whether something lies above or below."""
+    return "above" if value > 0 else "below"
