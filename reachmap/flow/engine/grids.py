@@ -12,6 +12,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.packed import known_cells
 from reachmap.base.patches import joined_to
+from reachmap.base.resistance import Stones
 from reachmap.flow.engine._kernels_grid import extrapolate_once, refine
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
 from reachmap.flow.engine.grid_solver import GridSolver
@@ -39,6 +40,11 @@ def ground_frame(ground: xr.Dataset) -> Frame:
         arrays[name] = np.full((height + 2, width + 2), np.nan)
         arrays[name][height - row, col + 1] = values
     station = arrays["station"]
+    stones, stone_term = Stones.of(ground), None
+    if stones.size_m > 0:
+        cover = np.zeros((height + 2, width + 2), np.uint8)
+        cover[1:-1, 1:-1] = ground["cover"].to_numpy()[::-1]
+        arrays["roughness"], stone_term = stones.of_cells(arrays["roughness"], cover)
     here = np.flatnonzero(arrays["roughness"] > 0)
     along = station.ravel()[here]
     here = here[
@@ -57,6 +63,7 @@ def ground_frame(ground: xr.Dataset) -> Frame:
         cell=grid.cell,
         x=float(grid.x[0]) - grid.cell,
         y=float(grid.y[-1]) - grid.cell,
+        stone_term=stone_term,
     )
 
 
@@ -98,6 +105,7 @@ def coarser(frame: Frame) -> Frame:
         cell=2 * frame.cell,
         x=frame.x - 0.5 * frame.cell,
         y=frame.y - 0.5 * frame.cell,
+        stone_term=None if frame.stone_term is None else mean(frame.stone_term, use, of_use),
     )
 
 

@@ -13,7 +13,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
 from reachmap.base.packed import PackedRaster, packed_raster
 from reachmap.flow.engine.answer import Solved, answer, diverged, no_place, not_solved
-from reachmap.flow.engine.bend import cell_curvature, line_curvature
+from reachmap.flow.engine.bend import cell_curvature, line_curvature, roughness2_at
 from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
 from reachmap.flow.engine.coarse import correction_of
 from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
@@ -237,7 +237,8 @@ def start(solver: GridSolver, profile: Profile) -> None:
     depth = np.maximum(profile.level_at(cells.station) - cells.bed, 0.0)
     depth[depth <= solver.settings.thin_m] = 0.0
     slope = np.interp(cells.station, profile.station, profile.friction_slope)
-    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.mesh.roughness2)
+    rough2 = roughness2_at(cells.mesh, depth)
+    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / rough2)
     east, north = cells.down_river()
     solver.water[:, 0] = depth
     solver.water[:, 1] = speed * east
