@@ -3,12 +3,12 @@
     REACHMAP_SECTIONS=FILE.csv python -m scripts.judge_speed [--size 0.13] [--engine]
 
 The file is a survey's and stays outside the project: columns section, station_m (along the section
-from its left or right edge), depth_m, speed_m_s, discharge_m3_s and whole_section. Each section becomes a straight
-channel of its own, the bed straight between its verticals, falling so that by the law judged it
-carries what its verticals carry at the measured level; the flow stage solves that flow, and its
-speed at each vertical is set against the measured one. So what is judged is how a flow is shared
-out across a section, not how much water there is. `--stated` takes the discharge stated for the
-section instead, of those that span the river.
+from its left or right edge), depth_m, speed_m_s, discharge_m3_s and whole_section. Each becomes a
+straight channel of its own, the bed straight between its verticals, falling so that by the law
+judged it carries what its verticals carry at the measured level; the flow stage solves that flow,
+and its speed at each vertical is set against the measured one. So what is judged is how a flow is
+shared out across a section, not how much water there is. `--stated` takes the discharge stated for
+the section instead, of those that span the river.
 
 Prints, for all verticals together: the root mean square of the difference of speed, its mean in the
 shallowest and the deepest third, and the power of depth that speed goes with within sections.

@@ -10,7 +10,7 @@ from reachmap.flow.tributaries import Tributary
 if TYPE_CHECKING:
     from reachmap.flow.engine.settings import EngineSettings
 
-VERSION = 6
+VERSION = 7
 """Raised when the numbers of the flow stage change."""
 
 

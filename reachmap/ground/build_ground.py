@@ -36,7 +36,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 
@@ -60,7 +60,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem", or "local" where no DEM gave
-        heights), `notes` (plain sentences, one a line).
+        heights), `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0:
+        none), `notes` (plain sentences, one a line).
 
     Raises
     ------
@@ -96,6 +97,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
+        "stone_size": bed.stones.size_m,
+        "stone_depth": bed.stones.depth_m,
         "notes": "\n".join(
             warnings_first(
                 [
@@ -105,7 +108,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
                     *low.notes,
                     *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
                     *sounded.notes,
-                    *assumptions(layout, markup, bed.height, has_dem=dem is not None),
+                    *assumptions(layout, markup, bed, has_dem=dem is not None),
                 ]
             )
         ),
