@@ -8,7 +8,8 @@ straight channel of its own, the bed straight between its verticals, falling so 
 judged it carries what its verticals carry at the measured level; the flow stage solves that flow,
 and its speed at each vertical is set against the measured one. So what is judged is how a flow is
 shared out across a section, not how much water there is. `--stated` takes the discharge stated for
-the section instead, of those that span the river.
+the section instead, of those that span the river. `--cost` asks for no file: it prints what the law
+costs the engine on the made rivers of its tests.
 
 Prints, for all verticals together: the root mean square of the difference of speed, its mean in the
 shallowest and the deepest third, and the power of depth that speed goes with within sections.
@@ -19,6 +20,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import time
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +34,9 @@ from reachmap.base.resistance import Stones  # noqa: E402
 from reachmap.base.words import COVER_CODES, Cover  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.flow.engine.settings import EngineSettings  # noqa: E402
+from reachmap.flow.notes import NoteKind, notes_of  # noqa: E402
 from reachmap.ground import GroundSettings  # noqa: E402
+from tests.flow.engine import made_rivers  # noqa: E402
 
 CELL_M = 1.0
 LENGTH_M = 160.0
@@ -119,13 +123,44 @@ def power(table: pd.DataFrame, column: str) -> float:
     return float((inner.depth * inner[column]).sum() / (inner.depth**2).sum())
 
 
+def cost() -> None:
+    """Print cycles and processor seconds of the engine on made rivers, without and with stones."""
+    print("| river | m3/s | cycles without stones | with | s without | with |")
+    print("|---|---|---|---|---|---|")
+    for make, flows, stones in (
+        (made_rivers.winding, (15.0, 60.0, 140.0), Stones(0.13, 1.0)),
+        (made_rivers.steep, (1.5, 5.0, 12.0), Stones(0.3, 0.6)),
+        (made_rivers.braided, (20.0, 80.0, 250.0), Stones(0.13, 0.6)),
+    ):
+        plain = make()
+        stony = plain.assign_attrs(stone_size=stones.size_m, stone_depth=stones.depth_m)
+        solve(stony, flows[:1], FlowSettings(method="engine"))  # kernels are loaded
+        for flow in flows:
+            told = []
+            for ground in (plain, stony):
+                begun = time.process_time()
+                water = solve(ground, [flow], FlowSettings(method="engine"))
+                took = time.process_time() - begun
+                solved = next(one for one in notes_of(water) if one.kind == NoteKind.SOLVED)
+                told.append((solved.value("cycles"), took))
+            (less, quick), (more, slow) = told
+            print(
+                f"| {make.__name__} | {flow:g} | {less:.0f} | {more:.0f} "
+                f"| {quick:.2f} | {slow:.2f} |"
+            )
+
+
 def main(words: list[str] | None = None) -> None:
     """Print the judgement."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--size", type=float, nargs="+", default=[0.0, 0.13], help="of stones [m]")
     asked.add_argument("--engine", action="store_true", help="by the engine; else by the profile")
     asked.add_argument("--stated", action="store_true", help="take the discharge stated")
+    asked.add_argument("--cost", action="store_true", help="the engine's cycles on made rivers")
     options = asked.parse_args(words)
+    if options.cost:
+        cost()
+        return
     place = os.environ.get("REACHMAP_SECTIONS")
     if not place or not Path(place).is_file():
         sys.exit("REACHMAP_SECTIONS names no file of measured sections")
