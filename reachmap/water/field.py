@@ -16,6 +16,7 @@ from reachmap.base.grid import Grid, Window
 from reachmap.base.packed import PackedRaster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
+from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 
 LOOK_WIDTHS = 3.0
@@ -30,7 +31,7 @@ class WaterField:
     distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
     the cell [m/s]; `thalweg` holds row and column of its largest
-    discharge per width.
+    discharge per width; `mouths` are stations at which tributaries' water is let in [m].
     """
 
     grid: Grid
@@ -58,6 +59,7 @@ class WaterField:
     thalweg: tuple[PackedRaster, PackedRaster]
     section: PackedRaster
     width: float
+    mouths: tuple[float, ...] = ()
 
     @cached_property
     def _by_station(self) -> tuple[FloatArray, IntArray, IntArray]:
@@ -138,7 +140,18 @@ def field_of(
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
+        mouths=_mouths(flow),
         **looks,
+    )
+
+
+def _mouths(flow: xr.Dataset) -> tuple[float, ...]:
+    """Return the stations at which tributaries' water was let in [m]."""
+    notes = notes_of(flow)
+    return tuple(
+        note.station
+        for note in notes
+        if note.kind is NoteKind.TRIBUTARY and note.station is not None
     )
 
 

@@ -29,7 +29,7 @@ from reachmap.water.settings import WaterSettings
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 

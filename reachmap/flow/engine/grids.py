@@ -177,16 +177,26 @@ def filled_parents(parent: IntArray, cells: Cells) -> IntArray:
     return parent
 
 
-def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> IntArray:
-    """Return the cells within `radius` [m] of a place, the nearest one at least.
+def edge_cells_near(
+    frame: Frame, cells: Cells, wet: BoolArray, place: tuple[float, float], radius: float
+) -> IntArray:
+    """Return the cells of the water's edge about a place.
 
-    None where no cell lies within four cells and the radius.
+    Wet cells beside one that is not, no more than `radius` [m] farther from the place than the
+    nearest of them: so water let in at a bank enters along its edge, however far that lies from the
+    bank at this flow, and does not run down a dry bar. All cells within `radius` where none is wet;
+    none where no cell at all lies within four cells and the radius.
     """
-    away = np.hypot(frame.x + cells.col * cells.cell - x, frame.y + cells.row * cells.cell - y)
-    near = np.flatnonzero(away <= radius).astype(np.int32)
-    if near.size == 0 and away.min() <= radius + 4 * cells.cell:
-        near = np.array([np.argmin(away)], np.int32)
-    return near
+    away = np.hypot(
+        frame.x + cells.col * cells.cell - place[0], frame.y + cells.row * cells.cell - place[1]
+    )
+    if away.min() > radius + 4 * cells.cell:
+        return np.empty(0, np.int32)
+    if wet.any():
+        neighbours = cells.mesh.neighbours
+        beside = (neighbours < 0) | ~wet[np.maximum(neighbours, 0)]
+        away = np.where(wet & beside.any(axis=1), away, np.inf)
+    return np.flatnonzero(away <= away.min() + radius).astype(np.int32)
 
 
 def joined_to_river(solver: GridSolver, wet: BoolArray) -> BoolArray:

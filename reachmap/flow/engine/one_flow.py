@@ -18,8 +18,8 @@ from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
 from reachmap.flow.engine.coarse import correction_of
 from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.grids import (
-    cells_near,
     coarser,
+    edge_cells_near,
     interpolate_to_finer,
     within_reach,
 )
@@ -170,8 +170,9 @@ def without_rasters(frame: Frame) -> Frame:
     """Return a frame without its rasters, which weigh more than the cells made of them."""
     none = np.empty((0, 0))
     return replace(
-        frame, bed=none, rough=none, station=none, offset=none, inside=np.empty((0, 0), np.bool_)
-    )
+        frame, bed=none, rough=none, station=none, offset=none,
+        inside=np.empty((0, 0), np.bool_), stone_term=None,
+    )  # fmt: skip
 
 
 def boundary_values_of(
@@ -180,7 +181,8 @@ def boundary_values_of(
     """Return what the boundaries of a grid hold."""
     tributaries = []
     for inflow in settings.inflows:
-        near = cells_near(frame, cells, inflow.x, inflow.y, inflow.radius_m)
+        wet = profile.level_at(cells.station) > cells.bed
+        near = edge_cells_near(frame, cells, wet, (inflow.x, inflow.y), inflow.radius_m)
         if near.size == 0:
             return no_place(inflow.x, inflow.y)
         tributaries.append((near, profile.flow * inflow.share))
