@@ -14,16 +14,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.base.resistance import Stones
+from reachmap.base.packed import packed_raster
+from reachmap.base.resistance import Stones, resistance_at
 from reachmap.ground import GroundSettings, build_ground, grid_of
+from reachmap.ground.bed import make_bed
 from reachmap.ground.edges import EdgePair
 from reachmap.ground.ensemble import members
+from reachmap.ground.evidence import reach_levels
+from reachmap.ground.fit import scaled
 from reachmap.ground.form import closing_depth
 from reachmap.ground.layout import lay_out
 from reachmap.ground.level_rise import shifts_at_edges
-from reachmap.ground.levels import profile, tabled
+from reachmap.ground.levels import TABLE_M, profile, tabled
+from reachmap.ground.low_water import find_low_water
 from reachmap.ground.settings import StoneSettings
 from reachmap.ground.stones import said_size
+from reachmap.uncertainty.coarse import Coarse
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, SETTINGS
 from tests.ground.scenes import drawing, flown, straight_trapezoid
 
@@ -193,3 +199,39 @@ def test_what_members_draw_of_the_depth_follows_the_closing_over_stones():
             deeper = 1 + (ground["bed"].to_numpy() - bed.window(*both))[use] / depth[use]
             assert deeper == pytest.approx(np.full(deeper.shape, 1 + power * np.log(n)), abs=1e-3)
     assert Stones.of(GROUND).speed_power == pytest.approx(2 / 3)
+
+
+def test_levels_of_the_reach_are_those_its_stones_carry():
+    markup = of_bed("cobble")
+    layout = lay_out(markup, SETTINGS)
+    low = find_low_water(layout, markup, FLOWN, SETTINGS)
+    seen = FLOWN.height[layout.corridor.row, layout.corridor.col].astype(float)
+    bed = make_bed(layout, markup, low, seen, SETTINGS)
+    levels, _ = reach_levels(layout, markup, low, bed, SETTINGS)
+    # one section by hand: the cells about it, two metres above the low water
+    row, height = 8, 2.0
+    column = int(np.argmin(np.abs(TABLE_M - height)))
+    node = levels.tables.station
+    share = 1 - np.abs(layout.main_station - node[row]) / (node[1] - node[0])
+    depth = np.interp(layout.main_station, node, levels.tables.low) + TABLE_M[column] - bed.height
+    use = layout.along & (share > 0) & (depth > 0)
+    depth, share = depth[use], share[use]
+    stony = bed.under | layout.water | (layout.bank > 0)  # banks of this drawing are gravel
+    assert stony[use].all()
+    unit = depth ** (5 / 3) / (0.035 * rougher(depth, bed.stones.size_m, bed.stones.depth_m))
+    held = depth > 0.1 * bed.stones.size_m
+    carried = (unit * share)[held].sum() * SETTINGS.cell**2 / (node[1] - node[0])
+    assert levels.tables.conveyance[row, column] == pytest.approx(carried, rel=1e-3)
+
+
+def test_a_fit_and_larger_cells_keep_the_stones():
+    moved = scaled(STONY, 1.2, 0.9, SETTINGS)
+    assert Stones.of(moved) == Stones.of(STONY)
+    coarse = Coarse.of(STONY, 3)
+    same = coarse.with_bed(packed_raster(STONY["bed"]), packed_raster(STONY["roughness"]))
+    stony = []
+    for ground in (STONY, same):
+        cells = np.flatnonzero(np.isfinite(ground["roughness"].to_numpy()))
+        stony.append(float((resistance_at(ground, cells)[1] > 0).mean()))
+    assert stony[0] > 0.5
+    assert stony[1] == pytest.approx(stony[0], abs=0.05)
