@@ -8,8 +8,9 @@ straight channel of its own, the bed straight between its verticals, falling so 
 judged it carries what its verticals carry at the measured level; the flow stage solves that flow,
 and its speed at each vertical is set against the measured one. So what is judged is how a flow is
 shared out across a section, not how much water there is. `--stated` takes the discharge stated for
-the section instead, of those that span the river. `--cost` asks for no file: it prints what the law
-costs the engine on the made rivers of its tests.
+the section instead, of those that span the river. `--made` and `--cost` ask for no
+file: how far maps of a made river are off whose water follows the law, and what the law costs the
+engine on the made rivers of its tests.
 
 Prints, for all verticals together: the root mean square of the difference of speed, its mean in the
 shallowest and the deepest third, and the power of depth that speed goes with within sections.
@@ -21,6 +22,7 @@ import argparse
 import os
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -35,8 +37,9 @@ from reachmap.base.words import COVER_CODES, Cover  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.flow.engine.settings import EngineSettings  # noqa: E402
 from reachmap.flow.notes import NoteKind, notes_of  # noqa: E402
-from reachmap.ground import GroundSettings  # noqa: E402
+from reachmap.ground import GroundSettings, build_ground  # noqa: E402
 from tests.flow.engine import made_rivers  # noqa: E402
+from tests.ground.stony_river import FLOWS, gaps, stony_river  # noqa: E402
 
 CELL_M = 1.0
 LENGTH_M = 160.0
@@ -150,14 +153,37 @@ def cost() -> None:
             )
 
 
+def made_river() -> None:
+    """Print how far maps of a made river are off whose water follows the law, by what is said."""
+    truth, drawn, dem = stony_river()
+    print("| method | bed | m3/s | speed rms m/s | edges m/s | depth bias m | depth rms m |")
+    print("|---|---|---|---|---|---|---|")
+    for method in ("profile", "engine"):
+        settings = FlowSettings(method=method)
+        true = solve(truth, FLOWS, settings)
+        for bed in ("", "gravel", "cobble"):
+            said = replace(drawn, plan=replace(drawn.plan, bed=bed))
+            got = solve(build_ground(said, dem, GroundSettings()), FLOWS, settings)
+            for number, flow in enumerate(FLOWS):
+                speed, edges, bias, deep = gaps(got.isel(flow=number), true.isel(flow=number))
+                print(
+                    f"| {method} | {bed or 'not said'} | {flow:g} | {speed:.3f} | {edges:+.3f} "
+                    f"| {bias:+.3f} | {deep:.3f} |"
+                )
+
+
 def main(words: list[str] | None = None) -> None:
     """Print the judgement."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--size", type=float, nargs="+", default=[0.0, 0.13], help="of stones [m]")
     asked.add_argument("--engine", action="store_true", help="by the engine; else by the profile")
     asked.add_argument("--stated", action="store_true", help="take the discharge stated")
+    asked.add_argument("--made", action="store_true", help="maps of a made river with stones")
     asked.add_argument("--cost", action="store_true", help="the engine's cycles on made rivers")
     options = asked.parse_args(words)
+    if options.made:
+        made_river()
+        return
     if options.cost:
         cost()
         return

@@ -73,8 +73,8 @@ def _stone_notes(markup: Markup, stones: Stones) -> list[str]:
     ]
     if np.isfinite(said) and said > 1.001 * stones.size_m:
         notes.append(
-            f"Stones of {100 * said:.3g} cm are large for water so shallow: no more than half of "
-            "its mean depth is reckoned with."
+            f"Stones of {100 * said:.3g} cm are large for water so shallow: only "
+            f"{100 * stones.size_m:.3g} cm are reckoned with."
         )
     return notes
 

@@ -95,14 +95,16 @@ class StoneSettings:
     gravel_m: float = 0.045
     """Gravel one would call gravel and not cobble, [m]; our choice, 0.03-0.06: very coarse gravel,
     32 to 64 mm."""
-    cobble_m: float = 0.13
-    """Cobbles [m]; our choice, 0.08-0.2: 128 mm is the middle of 64 to 256 mm. On measured sections
-    of one gravel river 0.09 m fits the power of speed with depth, 0.13 m overshoots it."""
+    cobble_m: float = 0.09
+    """Cobbles [m]; our choice, 0.08-0.2: the middle of small cobbles, 64 to 128 mm. On measured
+    sections of one gravel river it fits the power of speed with depth; 0.13 m overshoots it, and
+    what overshoots shows edges slower than they run."""
     boulder_m: float = 0.3
-    """Boulders [m]; our choice, 0.26-0.5. Nothing was measured there."""
-    share_high: float = 0.5
-    """Most that a size counts, in mean depths of the traced water. Our choice, 0.3-0.8: with more,
-    n at high water falls below half of what it was given as, which no measured river bore out."""
+    """Boulders [m]; our choice, 0.26-0.5. Nothing was measured there: `share_high` mostly rules."""
+    share_high: float = 0.3
+    """Most that a size counts, in mean depths of the traced water. Our choice, 0.2-0.5: the
+    measured sections were judged with sizes up to 0.28 of theirs, and larger ones show edges slower
+    still."""
 
     def __post_init__(self) -> None:
         """Refuse sizes that are none."""

@@ -77,7 +77,7 @@ class RiverKeys(Keys):
     slope: Annotated[float, _ratio(1e-5, 0.08, "fall over length; needed without a DEM, or instead of it fall:", "0.002", left_out="needed without a DEM, unless `fall` or two level notes at one flow tell it")] = math.nan
     fall: Annotated[float, _length(0.01, 500, "how far the water falls over the whole main line", "16", "5", commented=True)] = math.nan
     bed: Annotated[str, Word("what the channel's bed is made of; stones hold shallow water back more than deep", '"cobble"', words=BEDS, commented=True, left_out="one roughness at every depth, as for sand, silt and bedrock")] = ""
-    stones: Annotated[float, _length(0.002, 1, "size that 84 of 100 stones of the bed do not reach, if you measured it", '"5 in"', '"130 mm"', commented=True, left_out="what `bed` says: gravel 45 mm, cobble 130 mm, boulder 300 mm")] = math.nan
+    stones: Annotated[float, _length(0.002, 1, "size that 84 of 100 stones of the bed do not reach, if you measured it", '"5 in"', '"130 mm"', commented=True, left_out="what `bed` says: gravel 45 mm, cobble 90 mm, boulder 300 mm")] = math.nan
 
 
 class FlowKeys(Keys):
