@@ -97,7 +97,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("strength", "1/s", "Change of speed across the flow, over distance.", 0),
             number("length_m", "m", "Length.", 0),
             word("slow_side", Side, "Which side is slower, looking downstream."),
-            flag("from_junction", "Whether it starts where two channels rejoin."),
+            flag("from_junction", "Whether it starts where two channels, or a tributary, meet."),
             number("fast_m_s", "m/s", "Speed of the quicker current.", 0, 20, spare=True),
             number("slow_m_s", "m/s", "Speed of the slower current.", -20, 20, spare=True),
             number("thickness_m", "m", "Their difference over the strength.", 0, spare=True),

@@ -25,6 +25,7 @@ FACTORS: dict[str, float] = {
     "m2": 1.0,
     "km": 1000.0,
     "cm": 0.01,
+    "mm": 0.001,
     "cm/s": 0.01,
     "ft": FOOT_M,
     "in": FOOT_M / 12,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numba import njit
 
+from reachmap.base._kernels_resistance import shallow_excess
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.physics import GRAVITY
 
@@ -26,7 +27,9 @@ class Strips(NamedTuple):
     width
         Of the strip [m].
     conductance
-        What it carries: times depth^(5/3) it is the conveyance a metre [s/m^(1/3)].
+        What it carries in deep water: times depth^(5/3) the conveyance a metre [s/m^(1/3)].
+    stone_term
+        Of the stones there (`base.resistance`) [m^(5/3)]; 0: none.
     """
 
     section: IntArray
@@ -35,6 +38,7 @@ class Strips(NamedTuple):
     flood_level: FloatArray
     width: FloatArray
     conductance: FloatArray
+    stone_term: FloatArray
 
 
 @njit(cache=True, error_model="numpy")
@@ -135,6 +139,8 @@ def section_sums(
                 # for wide, shallow water.
                 root = np.cbrt(depth)
                 speed = strips.conductance[i] * root * root
+                if strips.stone_term[i] > 0.0:
+                    speed /= np.sqrt(1.0 + shallow_excess(strips.stone_term[i], depth, root))
                 a = depth * part
                 area[b, j] += a
                 conveyance[b, j] += a * speed

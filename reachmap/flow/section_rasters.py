@@ -9,6 +9,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.resistance import Stones, unit_conveyance
 from reachmap.flow.sections import CutGround, Places, SectionTables
 
 Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
@@ -22,8 +23,12 @@ class Sections:
 
     Parameters
     ----------
-    bed, roughness, station
+    bed, station
         As in the ground stage.
+    roughness
+        Manning's n in deep water [s/m^(1/3)].
+    stone_term
+        Of the stones (`base.resistance`) [m^(5/3)]; None: there are none.
     inside
         Cells between head and foot with a known bed.
     along_x, along_y
@@ -45,6 +50,7 @@ class Sections:
 
     bed: FloatArray
     roughness: FloatArray
+    stone_term: FloatArray | None
     station: FloatArray
     inside: BoolArray
     along_x: FloatArray
@@ -63,12 +69,21 @@ class Sections:
         """Return the size of the station's gradient: above 1 inside a bend, below 1 outside."""
         return np.asarray(np.hypot(self.along_x, self.along_y))
 
+    def carried(self, depth: FloatArray, cells: Places) -> FloatArray:
+        """Return what a metre of width carries at slope 1 [m2/s] at cells, flat indices."""
+        term = None if self.stone_term is None else self.stone_term.ravel()[cells]
+        return unit_conveyance(depth, self.roughness.ravel()[cells], term)
+
     @classmethod
     def of(cls, ground: xr.Dataset, cut: CutGround) -> Sections:
         """Return a ground that was cut, as rasters."""
         bed, roughness, station = (
             ground[name].to_numpy().astype(np.float64) for name in ("bed", "roughness", "station")
         )
+        stones = Stones.of(ground)
+        stone_term = None
+        if stones.size_m > 0:
+            roughness, stone_term = stones.of_cells(roughness, ground["cover"].to_numpy())
 
         def spread(values: np.ndarray, elsewhere: float) -> np.ndarray:
             raster = np.full(bed.shape, elsewhere, values.dtype)
@@ -78,6 +93,7 @@ class Sections:
         return cls(
             bed=bed,
             roughness=roughness,
+            stone_term=stone_term,
             station=station,
             inside=spread(np.ones(cut.cells.size, np.bool_), 0),
             along_x=spread(cut.along_x, 0.0),

@@ -13,6 +13,7 @@ from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.packed import known_cells, values_at
+from reachmap.base.resistance import resistance_at
 from reachmap.flow import _kernels
 from reachmap.flow.carry import SidedCells
 from reachmap.flow.settings import FlowSettings
@@ -125,9 +126,8 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
     """
     cells, station = known_cells(ground["station"])
     station = station.astype(np.float64)
-    bed, roughness, offset = (
-        values_at(ground[name], cells).astype(np.float64) for name in ("bed", "roughness", "offset")
-    )
+    bed, offset = (values_at(ground[name], cells).astype(np.float64) for name in ("bed", "offset"))
+    roughness, stone_term = resistance_at(ground, cells)
     cell = float(ground.attrs["cell"])
     line = Centreline.of(ground)
     head, foot = line.head, line.foot
@@ -164,6 +164,7 @@ def sections_of(ground: xr.Dataset, settings: FlowSettings) -> CutGround:
         flood_level=flood_level[use],
         width=cell**2 * stretch[use] / step,
         conductance=np.sqrt(stretch[use]) / roughness[inside][use],
+        stone_term=np.zeros(int(use.sum())) if stone_term is None else stone_term[inside][use],
     )
     tables = _tables(strips, nodes, thalweg, slope * step if np.isfinite(slope) else 0.0, height)
     return CutGround(

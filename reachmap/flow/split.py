@@ -230,7 +230,7 @@ def _net(
     """Return the net of wet cells; None where head and foot are not connected."""
     station = sections.station.ravel()[order]
     stretch = sections.stretch.ravel()[order]
-    conductance = water.depth.ravel()[order] ** (5 / 3) / sections.roughness.ravel()[order]
+    conductance = sections.carried(water.depth.ravel()[order], order)
     slope = np.interp(station, profile.station, profile.friction_slope) * stretch
     slope = np.maximum(slope, SLOPE_FLOOR)
     band = END_CELLS * sections.cell * stretch
@@ -302,9 +302,7 @@ def _along_line(
         np.interp(sections.station.ravel()[order], profile.station, profile.friction_slope)
         * stretch
     )
-    size = (
-        water.depth.ravel()[order] ** (5 / 3) / sections.roughness.ravel()[order] * np.sqrt(slope)
-    )
+    size = sections.carried(water.depth.ravel()[order], order) * np.sqrt(slope)
     return (
         size * sections.along_x.ravel()[order] / stretch,
         size * sections.along_y.ravel()[order] / stretch,

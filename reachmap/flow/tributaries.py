@@ -12,9 +12,10 @@ from reachmap.base.grid import Grid
 
 LEAST_RADIUS_M = 6.0
 """A tributary's water is let in over at least this radius [m]. Our choice, range 3-15."""
-ASIDE = 0.3
-"""It enters where its line comes this near the main line, in river widths. Our choice, 0.2-0.5:
-in the channel, off its middle, since lines are often drawn on to the middle of the river."""
+ASIDE = 0.5
+"""It enters where its line comes this near the main line, in river widths: at the bank. Our choice,
+0.3-0.5: let in further inside, its water holds the river's back and the seam below the mouth lies
+in the middle of the river, where laboratory junctions have it along the bank."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.resistance import Stones
+from reachmap.ground.bed import Bed
 from reachmap.ground.cover import HEIGHT_M
 from reachmap.ground.layout import Layout
 from reachmap.markup.model import Markup
@@ -15,7 +17,7 @@ MOST_NAMED = 6
 """How many banks are named in one sentence."""
 
 
-def assumptions(layout: Layout, markup: Markup, bed: FloatArray, *, has_dem: bool) -> list[str]:
+def assumptions(layout: Layout, markup: Markup, bed: Bed, *, has_dem: bool) -> list[str]:
     """Return what was assumed where the drawing says nothing.
 
     Parameters
@@ -23,7 +25,7 @@ def assumptions(layout: Layout, markup: Markup, bed: FloatArray, *, has_dem: boo
     layout, markup
         The drawing.
     bed
-        As made, at the cells [m].
+        As made, before soundings.
     has_dem
         Whether a DEM gave the dry ground.
     """
@@ -35,7 +37,7 @@ def assumptions(layout: Layout, markup: Markup, bed: FloatArray, *, has_dem: boo
     blank = [
         name
         for name, number, bank in banks
-        if np.isnan(bank.rise_m) and _mostly_unknown(bed[layout.bank == number])
+        if np.isnan(bank.rise_m) and _mostly_unknown(bed.height[layout.bank == number])
     ]
     if blank:
         notes.append(
@@ -55,6 +57,25 @@ def assumptions(layout: Layout, markup: Markup, bed: FloatArray, *, has_dem: boo
         for swale in layout.swales
         if not has_dem
     ]
+    return [*notes, *_stone_notes(markup, bed.stones)]
+
+
+def _stone_notes(markup: Markup, stones: Stones) -> list[str]:
+    """Return how the bed's stones were reckoned with, if they were."""
+    if stones.size_m == 0:
+        return []
+    said = markup.plan.stones_m
+    how = "as given" if np.isfinite(said) else f"for a bed of {markup.plan.bed}"
+    notes = [
+        f"Stones of {100 * stones.size_m:.3g} cm, {how}: they hold shallow water back more than "
+        f"deep. Manning's n is that of water {stones.depth_m:.2g} m deep, more in shallower water, "
+        "less in deeper."
+    ]
+    if np.isfinite(said) and said > 1.001 * stones.size_m:
+        notes.append(
+            f"Stones of {100 * said:.3g} cm are large for water so shallow: only "
+            f"{100 * stones.size_m:.3g} cm are reckoned with."
+        )
     return notes
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.patches import patch_sizes
+from reachmap.base.resistance import Stones
 from reachmap.ground.banks import Heights, bank_ground
 from reachmap.ground.channels import Channel
 from reachmap.ground.edges import EdgePair
@@ -17,6 +18,7 @@ from reachmap.ground.level_rise import shifts_at_edges
 from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.sources import Source
+from reachmap.ground.stones import mean_depth, said_size, stones_under
 from reachmap.ground.undrawn_water import undrawn_water
 from reachmap.markup.model import Markup
 
@@ -43,6 +45,8 @@ class Bed:
         Its discharge [m3/s].
     forms
         Of each channel.
+    stones
+        Of the bed, none where nobody said so.
     """
 
     height: FloatArray
@@ -53,6 +57,7 @@ class Bed:
     levels: tuple[FloatArray, ...]
     low_flow: float
     forms: tuple[Form, ...]
+    stones: Stones
 
     @property
     def from_dem(self) -> BoolArray:
@@ -80,16 +85,13 @@ def make_bed(
     base = [pairs[0] for pairs in low.pairs]
     wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
     flow = low.flow if from_dem else base[0].flow
-    shaped = without_specks(layout, wet, settings.form.speck_widths)
-    forms = tuple(
-        make_form(
-            sections, sections.sample(shaped, 0) > 0, low.levels[number], part * flow, settings
-        )
-        for number, (sections, part) in enumerate(
-            zip(layout.sections, shares(layout, wet, settings.form), strict=True)
-        )
-    )
-    heights = _heights(layout, low, forms, settings, wet)
+    forms, stones = _forms(layout, low, wet, flow, settings, Stones()), Stones()
+    if size := said_size(markup.plan, settings.stones):
+        # Manning's n is given for the water that closes the form: its mean depth, by one n.
+        mean = mean_depth(layout, forms, level_at_cells(layout, low.levels), seen)
+        stones = stones_under(size, mean, settings.stones)
+        forms = _forms(layout, low, wet, flow, settings, stones)
+    heights = _heights(layout, low, (forms, stones), settings, wet)
     bed = bank_ground(layout, markup.banks, low.pairs, heights)
     source = _source_of_banks(layout, bed, low)
     bed = _carve_swales(layout, bed, heights.cells, settings.form.swale_share)
@@ -114,7 +116,32 @@ def make_bed(
             source[flat] = Source.UNDRAWN
     bed[~layout.along] = np.nan
     source[np.isnan(bed)] = Source.NONE
-    return Bed(bed, source, low_level, tilt, wet, levels, flow, forms)
+    return Bed(bed, source, low_level, tilt, wet, levels, flow, forms, stones)
+
+
+def _forms(
+    layout: Layout,
+    low: LowWater,
+    wet: BoolArray,
+    flow: float,
+    settings: GroundSettings,
+    stones: Stones,
+) -> tuple[Form, ...]:
+    """Return the form of each channel that carries its share of a flow [m3/s] at low water."""
+    shaped = without_specks(layout, wet, settings.form.speck_widths)
+    return tuple(
+        make_form(
+            sections,
+            sections.sample(shaped, 0) > 0,
+            low.levels[number],
+            part * flow,
+            settings,
+            stones,
+        )
+        for number, (sections, part) in enumerate(
+            zip(layout.sections, shares(layout, wet, settings.form), strict=True)
+        )
+    )
 
 
 def without_specks(layout: Layout, wet: BoolArray, speck_widths: float) -> BoolArray:
@@ -169,16 +196,20 @@ def _between_lowest(layout: Layout, base: list[EdgePair]) -> BoolArray:
 
 
 def _heights(
-    layout: Layout, low: LowWater, forms: tuple[Form, ...], settings: GroundSettings, wet: BoolArray
+    layout: Layout,
+    low: LowWater,
+    made: tuple[tuple[Form, ...], Stones],
+    settings: GroundSettings,
+    wet: BoolArray,
 ) -> Heights:
     """Return the water's height at every pair of edges and at the traced one."""
     traced: list[FloatArray] = []
     at_pairs: list[list[FloatArray]] = []
     parts = shares(layout, wet, settings.form)
     for number, sections in enumerate(layout.sections):
-        pairs, form = low.pairs[number], forms[number]
-        share = (parts[number], settings.channel_roughness)
-        shift = shifts_at_edges(sections, form.depth, form.slope, pairs, share)
+        pairs, form = low.pairs[number], made[0][number]
+        resistance = (settings.channel_roughness, made[1])
+        shift = shifts_at_edges(sections, form.depth, form.slope, pairs, parts[number], resistance)
         own = next(i for i, pair in enumerate(pairs) if pair.left is layout.channels[number].left)
         # Levels count from the surveyed surface or, where
         # there is none, from the traced edge itself.

@@ -68,6 +68,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         water's level came ("surface" measured, "edges", "drawing"), `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
         the traced flow gave heights; else "local"), `bed_doubt` (see the function of that name),
+        `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0: none),
         `notes` (plain sentences, one a line), `evidence` (what became of each piece, see
         `used.facts_of`).
 
@@ -109,6 +110,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "vertical": low.vertical,
         "bed_doubt": bed_doubt(sounded.misfit, sounded.number, settings.spread, how=low.how),
         "evidence": packed(by_track(facts)),
+        "stone_size": bed.stones.size_m,
+        "stone_depth": bed.stones.depth_m,
         "notes": "\n".join(
             warnings_first(
                 [
@@ -118,7 +121,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
                     *low.notes,
                     *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
                     *sounded.notes,
-                    *assumptions(layout, markup, bed.height, has_dem=dem is not None),
+                    *assumptions(layout, markup, bed, has_dem=dem is not None),
                 ]
             )
         ),

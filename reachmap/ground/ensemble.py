@@ -12,6 +12,7 @@ from scipy.ndimage import map_coordinates
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.packed import PackedRaster, known_cells, packed_raster, values_at
+from reachmap.base.resistance import Stones
 from reachmap.base.words import COVER_CODES, Cover
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.settings import GroundSettings
@@ -34,10 +35,10 @@ def members(
     """Return beds and roughnesses consistent with the evidence.
 
     Each member draws: the reach's roughness and the low flow, which together move the depth of the
-    form as the closing of the discharge does (depth ~ (Q n)^0.6); what else all sections have in
-    common; a share of depth of each section; a local field along and across; small errors of the
-    DEM's dry ground and of drawn banks; and the roughness of each kind of growth. Where soundings
-    took doubt away, so much less is drawn.
+    form as the closing of the discharge does (depth ~ (Q n)^0.6, over stones a lower power); what
+    else all sections have in common; a share of depth of each section; a local field along and
+    across; small errors of the DEM's dry ground and of drawn banks; and the roughness of each kind
+    of growth. Where soundings took doubt away, so much less is drawn.
 
     Parameters
     ----------
@@ -165,10 +166,12 @@ def _member(
     line = Centreline.of(ground)
     width = line.median_width
     rough, flow = rng.normal(0, closing[0]), rng.normal(0, closing[1])
-    closed = 0.6 * (rough + flow)
-    # 0.36 = 0.6^2: the reach's doubt less what roughness
-    # and flow explain of it, so that neither counts twice.
-    rest = max(settings.reach_doubt**2 - 0.36 * (closing[0] ** 2 + closing[1] ** 2), 0.0) ** 0.5
+    # Q goes with depth times speed: the power of depth is 5/3 by Manning's formula.
+    power = 1 / (1 + Stones.of(ground).speed_power)
+    closed = power * (rough + flow)
+    # The reach's doubt less what roughness and flow explain of it, so that neither counts twice.
+    explained = power**2 * (closing[0] ** 2 + closing[1] ** 2)
+    rest = max(settings.reach_doubt**2 - explained, 0.0) ** 0.5
     reach = closed + rng.normal(0, rest)
     section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
     local = _field(

@@ -55,10 +55,10 @@ def reach_levels(
     layout: Layout, markup: Markup, low: LowWater, bed: Bed, settings: GroundSettings
 ) -> tuple[Levels, list[str]]:
     """Return the levels of the reach by flow over the bed before soundings, and how they came."""
-    roughness = cover_of_cells(
+    cover, roughness, _ = cover_of_cells(
         layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
-    )[1]
-    return flow_levels(layout, low, bed, roughness, markup)
+    )
+    return flow_levels(layout, low, bed, bed.stones.of_cells(roughness, cover), markup)
 
 
 def use_soundings(

@@ -31,7 +31,11 @@ FEWEST = 12
 
 
 def flow_levels(
-    layout: Layout, low: LowWater, bed: Bed, roughness: FloatArray, markup: Markup
+    layout: Layout,
+    low: LowWater,
+    bed: Bed,
+    resistance: tuple[FloatArray, FloatArray | None],
+    markup: Markup,
 ) -> tuple[Levels, list[str]]:
     """Return the levels of the reach by flow, and how they were come by.
 
@@ -43,8 +47,8 @@ def flow_levels(
     ----------
     layout, low, bed
         The drawing, its lowest water and the bed before soundings.
-    roughness
-        Manning's n at the cells [s/m^(1/3)].
+    resistance
+        Manning's n of deep water at the cells [s/m^(1/3)] and the term of their stones.
     markup
         The drawing, for noted levels and the gauge's rating.
     """
@@ -52,10 +56,11 @@ def flow_levels(
     tables = tabled(
         layout.main_station,
         bed.height,
-        roughness,
+        resistance[0],
         layout.along,
         (main.line.station, bed.levels[0]),
         (layout.corridor.grid.cell, main.median_width),
+        resistance[1],
     )
     levels = Levels(tables, bed.low_flow)
     noted = noted_rises(layout, low, bed, markup.levels)

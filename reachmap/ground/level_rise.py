@@ -8,6 +8,7 @@ import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.resistance import Stones
 from reachmap.ground.edges import EdgePair
 from reachmap.ground.sections import Sections
 
@@ -23,7 +24,8 @@ def shifts_at_edges(
     depth: FloatArray,
     slope: FloatArray,
     pairs: Sequence[EdgePair],
-    share: tuple[FloatArray, float],
+    part: FloatArray,
+    resistance: tuple[float, Stones],
 ) -> list[FloatArray]:
     """Return for each pair of edges how far its water stands above that of the first [m], by row.
 
@@ -42,10 +44,12 @@ def shifts_at_edges(
         Friction slope by row [m/m].
     pairs
         Flows rising, the first being that of `depth`.
-    share
-        Share of the river's flow that this channel carries, by row, and Manning's n.
+    part
+        Share of the river's flow that this channel carries, by row.
+    resistance
+        Manning's n and the stones of the bed.
     """
-    part, roughness = share
+    roughness, stones = resistance
     offset = sections.offset[None, :]
     ground = np.where(depth > 0, -depth, 0.0)
     shifts = [np.zeros(len(slope))]
@@ -65,7 +69,8 @@ def shifts_at_edges(
             rise = (middle[:, None] - base) * (1 - wedge)
             water = np.where(inner, middle[:, None] - ground, rise)
             water = np.where(outside, 0.0, np.maximum(water, 0.0))
-            carried = (water ** (5 / 3)).sum(axis=1) * sections.spacing / roughness * np.sqrt(slope)
+            carried = stones.carried(water, roughness).sum(axis=1)
+            carried *= sections.spacing * np.sqrt(slope)
             less = carried < want
             low, high = np.where(less, middle, low), np.where(less, high, middle)
         found = _smoothed((low + high) / 2, np.isfinite(pair.left) | np.isfinite(pair.right), reach)

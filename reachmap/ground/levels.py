@@ -12,6 +12,7 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.physics import GRAVITY
+from reachmap.base.resistance import unit_conveyance
 
 BIN_WIDTHS = 1 / 3
 """Distance between the profile's sections, in widths (our choice)."""
@@ -50,6 +51,7 @@ def tabled(
     use: BoolArray,
     low: tuple[FloatArray, FloatArray],
     sizes: tuple[float, float],
+    stone_term: FloatArray | None = None,
 ) -> SectionTables:
     """Return tables of the cells' sections, side channels counted in.
 
@@ -61,13 +63,15 @@ def tabled(
     station
         Of the cells along the main line [m].
     bed, roughness
-        At the cells.
+        At the cells; Manning's n in deep water.
     use
         Cells that take part.
     low
         Stations and levels of the low water along the main line.
     sizes
         Cell and width of the channel [m].
+    stone_term
+        Of the stones at the cells (`base.resistance`) [m^(5/3)]; None: there are none.
     """
     cell, width = sizes
     count = max(int(low[0][-1] / max(BIN_WIDTHS * width, 2 * cell)), 2) + 1
@@ -78,6 +82,7 @@ def tabled(
     length = nodes[1] - nodes[0]
     place = (station[use][order] - nodes[0]) / length
     height, rough = height[order], roughness[use][order]
+    stony = None if stone_term is None else stone_term[use][order]
     before = np.minimum(place.astype(np.int64), count - 2)
     part = place - before
     conveyance, area = np.zeros((2, count, len(TABLE_M)))
@@ -85,7 +90,7 @@ def tabled(
         # Cells are sorted by height: those under water are the first ones.
         under = slice(0, int(np.searchsorted(height, level)))
         depth = level - height[under]
-        carried = depth ** (5 / 3) / rough[under]
+        carried = unit_conveyance(depth, rough[under], None if stony is None else stony[under])
         for into, values in ((area, depth), (conveyance, carried)):
             into[:, column] += np.bincount(before[under], values * (1 - part[under]), count)
             into[:, column] += np.bincount(before[under] + 1, values * part[under], count)

@@ -112,6 +112,10 @@ def _flow(meaning: str, *, required: bool = False) -> LayerField:
 FLOW_LIMITS = (0.01, 50_000.0)
 """Flows of a river that is fished by wading [m3/s] (our choice, generous both ways)."""
 
+BEDS_WITHOUT_STONES = ("sand", "silt", "bedrock")
+BEDS = (*BEDS_WITHOUT_STONES, "gravel", "cobble", "boulder")
+"""Words for the bed of a channel; those without stones have one roughness at every depth."""
+
 MOST_FLOWS = 100
 """More flows than this to map is a slip of the pen (our choice)."""
 

@@ -222,7 +222,8 @@ class Plan:
     `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
     angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them;
     `ladder` how many flows are read from the lowest of `flows` to the highest, 0: `flows` alone,
-    each solved by itself.
+    each solved by itself; `bed` is a word for the bed of the channel, "" where not said, `stones_m`
+    the size that 84 of 100 of its stones do not reach, NaN where not given.
     """
 
     name: str
@@ -237,6 +238,8 @@ class Plan:
     own: Own = field(default_factory=Own)
     accepted: tuple[str, ...] = ()
     ladder: int = 0
+    bed: str = ""
+    stones_m: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,7 @@ SPELLINGS = {
 """Units as people write them."""
 
 KINDS = {
-    Quantity.LENGTH: frozenset({"m", "ft", "in", "yd", "km", "mi", "cm"}),
+    Quantity.LENGTH: frozenset({"m", "ft", "in", "yd", "km", "mi", "cm", "mm"}),
     Quantity.HEIGHT: frozenset({"m", "ft"}),
     Quantity.SPEED: frozenset({"m/s", "ft/s", "in/s", "cm/s"}),
     Quantity.FLOW: frozenset({"m3/s", "cfs"}),

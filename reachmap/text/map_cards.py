@@ -154,7 +154,7 @@ def wading_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
 
 def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a seam, from a row of the layer `seams`."""
-    starts = "where two channels rejoin" if bool(row["from_junction"]) else "within one channel"
+    starts = "where two waters meet" if bool(row["from_junction"]) else "within one channel"
     strength = number_of(row["strength"])
     told = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
     return Card(

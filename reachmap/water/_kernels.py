@@ -188,7 +188,9 @@ def both_sides(
 
     From the crest to either side until the change of speed falls to a twentieth of its peak, turns,
     or the water ends: that speed counts. The slower current stands alone where the change falls to
-    `calm` of its peak in water at least `depth_low` deep: at a bank's rim it does not.
+    `calm` of its peak in water at least `depth_low` deep, or where such water runs back: at the rim
+    of a bank it does neither. An eddy may be too narrow for its change of speed to be known as far
+    as it falls, since a cell beside the bank has water on one side alone.
     """
     n = rows.size
     fast, slow = np.full(n, np.nan), np.full(n, np.nan)
@@ -209,9 +211,12 @@ def both_sides(
                     break
                 last = value
                 slope = sign * _at(change, r, c)
+                deep = way == 1 and _at(depth, r, c) >= depth_low
+                if deep and value < 0.0:
+                    alone[i] = True
                 if np.isnan(slope):
                     break
-                if way == 1 and slope <= calm * peak and _at(depth, r, c) >= depth_low:
+                if deep and slope <= calm * peak:
                     alone[i] = True
                 # A change that grows again, after it had sunk below half, belongs to the next seam.
                 if slope <= 0.05 * peak or (slope > before and slope < 0.5 * peak):

@@ -16,6 +16,7 @@ from reachmap.base.grid import Grid, Window
 from reachmap.base.packed import PackedRaster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
+from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 from reachmap.water.told_bed import is_levelled
 
@@ -31,7 +32,8 @@ class WaterField:
     distances to the end of the water [m], `section` their sum; `code` and `end_left, end_right` say
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
     the cell [m/s]; `thalweg` holds row and column of its largest
-    discharge per width. `levelled` says whether the low water's surface was measured.
+    discharge per width. `levelled` says whether the low water's surface was measured; `mouths` are
+    stations at which tributaries' water is let in [m].
     """
 
     grid: Grid
@@ -60,6 +62,7 @@ class WaterField:
     section: PackedRaster
     width: float
     levelled: bool
+    mouths: tuple[float, ...] = ()
 
     @cached_property
     def _by_station(self) -> tuple[FloatArray, IntArray, IntArray]:
@@ -141,7 +144,18 @@ def field_of(
         across_col=across[1],
         width=line.median_width,
         levelled=is_levelled(ground),
+        mouths=_mouths(flow),
         **looks,
+    )
+
+
+def _mouths(flow: xr.Dataset) -> tuple[float, ...]:
+    """Return the stations at which tributaries' water was let in [m]."""
+    notes = notes_of(flow)
+    return tuple(
+        note.station
+        for note in notes
+        if note.kind is NoteKind.TRIBUTARY and note.station is not None
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import networkx as nx
 import numpy as np
@@ -74,7 +74,7 @@ def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
             continue
         seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
         if seam is not None:
-            seams.append(_with_junction(seam, graph, settings))
+            seams.append(_with_junction(seam, field, graph, settings))
     lasting = [s for s in seams if s.from_junction or s.length_m >= settings.length_low_m]
     return _without_doubles(_within_ends(field, lasting, settings), settings.double_share)
 
@@ -195,16 +195,21 @@ def _seam(
     )
 
 
-def _with_junction(seam: Seam, graph: nx.MultiDiGraph, settings: SeamSettings) -> Seam:
-    """Return the seam, marked where it starts at the meeting of two channels."""
+def _with_junction(
+    seam: Seam, field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
+) -> Seam:
+    """Return the seam, marked where it starts at the meeting of two channels or a mouth."""
+    first = slice(max(len(seam.points) // 3, 1))
+    station = field.station[seam.rows[first], seam.cols[first]]
+    away = [np.abs(station - mouth).min() for mouth in field.mouths]
+    if any(far <= settings.junction_reach_widths * field.width for far in away):
+        return replace(seam, from_junction=True)
     for node, spot in graph.nodes(data=True):
         if spot["kind"] not in ("junction", "crossing"):
             continue
         widths = [c["width_m"] for _, _, c in graph.in_edges(node, data=True)]
         wide = float(np.nansum(widths)) if widths else 0.0
         near = np.hypot(seam.points[:, 0] - spot["x"], seam.points[:, 1] - spot["y"])
-        if near[: max(len(near) // 3, 1)].min() <= settings.junction_reach_widths * wide:
-            return Seam(
-                **{name: getattr(seam, name) for name in Seam.__slots__} | {"from_junction": True}
-            )
+        if near[first].min() <= settings.junction_reach_widths * wide:
+            return replace(seam, from_junction=True)
     return seam

@@ -5,6 +5,7 @@ import xarray as xr
 
 from reachmap.base.words import Wet
 from reachmap.flow import FlowSettings, solve
+from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.notes import NoteKind
 from tests.flow.made_channels import TABLES, island_ground, prismatic
 from tests.flow.noted import kinds, the_note
@@ -29,6 +30,29 @@ def test_the_split_by_conveyance_matches_the_worked_section():
     unit = (column["depth"] * column["east_speed"]).to_numpy()
     assert unit == pytest.approx(SPLIT["unit_flow_m2_s"].to_numpy(), abs=2e-3)
     assert np.abs(column["north_speed"]).max() < 1e-5
+
+
+@pytest.mark.parametrize("method", ["profile", "engine"])
+def test_over_stones_the_thread_takes_what_their_law_gives_it(method):
+    # two depths side by side; the law in closed form as published (see tests/base/test_resistance)
+    size, slope, at = 0.13, 0.002, 0.6
+    depth = np.repeat([0.3, 0.9], [15, 15])
+    deep = size ** (1 / 6) / (6.5 * np.sqrt(9.80665))
+    given_n = deep * np.sqrt(1 + 6.76 * (size / at) ** (5 / 3))
+    submerged = depth / size
+    speed = np.sqrt(9.80665 * depth * slope) * 16.25 * submerged
+    speed /= np.sqrt(42.25 + 6.25 * submerged ** (5 / 3))
+    flow = float((speed * depth).sum() * 2)
+    ground = prismatic([2.0, *-depth, 2.0], slope=slope, roughness=given_n)
+    ground = ground.assign_attrs(stone_size=size, stone_depth=at)
+    still = FlowSettings(method=method, engine=EngineSettings(eddy_share=0.0))
+    one = solve(ground, [flow], still).isel(flow=0)
+    column = one.isel(x=one.sizes["x"] // 2, y=slice(1, -1))
+    assert column["depth"].to_numpy() == pytest.approx(depth, abs=4e-3)
+    for row in (3, -4):
+        assert float(column["east_speed"][row]) == pytest.approx(speed[row], rel=0.02)
+    ratio = float(column["east_speed"][-4] / column["east_speed"][3])
+    assert ratio > 1.3 * (0.9 / 0.3) ** (2 / 3)
 
 
 def transect_flow(ground, one, station):

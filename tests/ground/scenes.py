@@ -35,13 +35,17 @@ WINTER = SeasonLimits(Season.WINTER, 0.6, 1.8, 0.2, 1.0)
 
 @dataclass(frozen=True)
 class River2:
-    """A true river: bed(station, offset) along a true line, Manning's n, levels by flow."""
+    """A true river: bed(station, offset) along a true line, Manning's n, levels by flow.
+
+    With `stones` [m] n is that of deep water, and n^2 greater by 6.76 (stones/depth)^(5/3).
+    """
 
     line: Centreline
     offset: np.ndarray  # columns of the sections [m]
     bed: np.ndarray  # (vertices, columns) [m]
     roughness: float
     slope: float
+    stones: float = 0.0
 
     def section_level(self, flow: float) -> np.ndarray:
         """Return the level at each vertex: standard step upstream from normal depth at the foot."""
@@ -51,7 +55,11 @@ class River2:
         def carry(row, z):
             depth = np.maximum(z - self.bed[row], 0)
             area = depth.sum() * spacing
-            return (depth ** (5 / 3)).sum() * spacing / self.roughness, area
+            unit = depth ** (5 / 3)
+            # depth^(5/3) / sqrt(1 + term / depth^(5/3)), which is depth^(5/3) without stones
+            term = 6.76 * self.stones ** (5 / 3)
+            unit = unit * np.sqrt(unit / np.maximum(unit + term, 1e-12))
+            return unit.sum() * spacing / self.roughness, area
 
         def normal(row):
             low, high = self.bed[row].min(), self.bed[row].min() + 10

@@ -41,6 +41,14 @@ def test_plain_numbers_of_a_us_folder_are_feet_and_cfs():
     assert plan.kit.tips[0].sink_m_s == pytest.approx(7.5 * 0.0254)
 
 
+def test_the_bed_is_a_word_or_a_size():
+    assert (read_plan(TOML).plan.bed, math.isnan(read_plan(TOML).plan.stones_m)) == ("", True)
+    said = TOML.replace("slope = 0.002", 'slope = 0.002\nbed = "cobble"\nstones = "130 mm"')
+    assert not read_plan(said).faults
+    assert read_plan(said).plan.bed == "cobble"
+    assert read_plan(said).plan.stones_m == pytest.approx(0.13)
+
+
 def test_the_starters_reach_toml_reads_without_a_fault():
     read = read_plan(template())
     assert not read.faults
@@ -122,6 +130,15 @@ WRONG = {
         ('slope = "1 in 500"', "is not a number"),
         ("slope = 0.002\nfall = 3", "both slope and fall are given"),
         ("slop = 0.002", "'slop' is not a key here. Did you mean 'slope'?"),
+        (
+            'slope = 0.002\nbed = "stones"',
+            "'stones' is not known. Use one of: sand, silt, ",
+        ),
+        (
+            'slope = 0.002\nbed = "sand"\nstones = 0.1',
+            "a size of stones is given for a bed of s",
+        ),
+        ("slope = 0.002\nstones = 130", "130 is 130 m. Wants 0.002 to 1 m"),
     ],
     'units = "metric"': [
         ("", "it does not say its units"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -58,6 +59,15 @@ def test_what_has_no_plain_bytes_is_refused():
 
 def test_geometry_of_other_kinds_differs():
     assert fingerprint(Point(0, 0)) != fingerprint(LineString([(0, 0), (0, 0.1)]))
+
+
+def test_what_the_bed_is_made_of_makes_another_ground(tmp_path):
+    reach = read_markup(make(tmp_path))
+    digests = {
+        drawn_digest(replace(reach, plan=replace(reach.plan, bed=bed, stones_m=size)))
+        for bed, size in (("", math.nan), ("cobble", math.nan), ("gravel", math.nan), ("", 0.07))
+    }
+    assert len(digests) == 4
 
 
 def test_evidence_declared_right_makes_another_ground_of_the_same_drawing(tmp_path):

@@ -1,5 +1,7 @@
 """Seams against the mixing layer's closed form, and what must not be taken for one."""
 
+from dataclasses import replace
+
 import networkx as nx
 import numpy as np
 import pytest
@@ -54,6 +56,33 @@ def test_the_change_of_speed_at_the_middle_is_the_printed_one():
 def test_how_far_a_seam_lasts():
     # h/(2 cf): h = 0.8, cf = 0.006 -> 67 m (van Prooijen and Uijttewaal 2002, from memory)
     assert seam_lasts(0.8, 0.006) == pytest.approx(66.667, abs=0.01)
+
+
+@FINE
+def test_water_that_runs_back_along_a_bank_is_a_current_of_its_own():
+    # the eddy is too narrow for the change of speed to be known until it has fallen by half: the
+    # last cell has water on one side alone. A rim that only runs slowly stays what it is.
+    eddy, rim = (
+        find_seams(
+            as_field(*mixing_layer(thickness=6, middle=28, mean=m, difference=-1.2, cell=1.0)),
+            NOTHING,
+            SeamSettings(),
+        )
+        for m in (0.4, 0.65)
+    )
+    assert rim == []
+    (seam,) = eddy
+    assert seam.slow_side is Side.LEFT
+    assert seam.slow_m_s < 0
+    assert seam.length_m > 550
+
+
+def test_a_short_seam_at_a_tributarys_mouth_is_kept():
+    field = seam_between(290, 312)
+    assert find_seams(field, NOTHING, SeamSettings()) == []
+    (seam,) = find_seams(replace(field, mouths=(285.0,)), NOTHING, SeamSettings())
+    assert seam.from_junction
+    assert find_seams(replace(field, mouths=(100.0,)), NOTHING, SeamSettings()) == []
 
 
 def test_mirrored_water_has_the_same_seam_on_the_other_side():

@@ -14,7 +14,7 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from reachmap.base.physics import GRAVITY
-from reachmap.flow.engine._kernels_flux import friction_factor
+from reachmap.flow.engine._kernels_friction import friction_factor
 from reachmap.flow.engine._kernels_grid import NEXT, OPPOSITE, OWN, coarse_cells
 from reachmap.flow.engine._kernels_step import cell_loss
 from reachmap.flow.engine.compiled import allocating_kernel, kernel
@@ -33,7 +33,9 @@ def cell_residual(i: int, mesh: Mesh, state: State) -> tuple[float, float, float
     h = state.water[i, 0]
     u = state.water[i, 1]
     v = state.water[i, 2]
-    drag = friction_factor(mesh.roughness2[i], h) * h * h * np.sqrt(u * u + v * v)
+    drag = (
+        friction_factor(mesh.roughness2[i], mesh.stone_term[i], h) * h * h * np.sqrt(u * u + v * v)
+    )
     driven = state.sources.shape[0] > 0
     force_east = state.sources[i, 1] if driven else 0.0
     force_north = state.sources[i, 2] if driven else 0.0

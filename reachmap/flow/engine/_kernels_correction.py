@@ -7,6 +7,7 @@ import numpy as np
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine._kernels_flux import INFLOW, VACUUM, inner_face, open_face
+from reachmap.flow.engine._kernels_friction import friction_power, unit_conveyance
 from reachmap.flow.engine.compiled import allocating_kernel, kernel
 from reachmap.flow.engine.mesh import Mesh, OpenFaces, Sections, State
 
@@ -20,13 +21,6 @@ MOST_FROUDE2 = 0.7
 choice."""
 MOST_CHANGE = 0.2
 """Largest change a correction makes, over the mean depth and the discharge. Our choice."""
-
-
-@kernel
-def unit_conveyance(depth: float, roughness2: float) -> float:
-    """Return depth^(5/3) / n: what a metre of width carries at slope 1 (Manning 1891) [m2/s]."""
-    root = np.cbrt(depth)
-    return float(depth * root * root / np.sqrt(roughness2))
 
 
 @kernel
@@ -47,8 +41,9 @@ def section_sums(
     thin
         Water that is no deeper carries nothing [m].
     sums
-        Shape (sections, 4), overwritten: discharge that leaves the section's cells less what enters
-        them [m3/s], and of its mean cross-section area [m2], width [m] and conveyance [m3/s].
+        Shape (sections, 5), overwritten: discharge that leaves the section's cells less what enters
+        them [m3/s]; of its mean cross-section area [m2], width [m] and conveyance [m3/s]; and the
+        conveyance times the power of depth that each cell's goes with.
     """
     water, boundary, cell = state.water, state.boundary, mesh.cell
     outflow = 0.0
@@ -77,7 +72,10 @@ def section_sums(
         if h > thin:
             sums[b, 1] += h * strip
             sums[b, 2] += strip
-            sums[b, 3] += unit_conveyance(h, mesh.roughness2[i]) * strip
+            carried = unit_conveyance(h, mesh.roughness2[i], mesh.stone_term[i]) * strip
+            sums[b, 3] += carried
+            # friction goes with h^-p and, squared, with 1/K: K with h^(p/2 + 1/2)
+            sums[b, 4] += carried * (0.5 * friction_power(mesh.stone_term[i], h) + 0.5)
     return outflow
 
 
@@ -108,8 +106,9 @@ def stage_change(
     Notes
     -----
     With Q = K sqrt(S) and S = (Q/K)^2, changes of stage e above and below a section's lower end
-    change the flow through it by dQ/Q = 5 T/(6 A) (e_up + e_down) + (1 - Fr^2)/(2 S length) (e_up -
-    e_down): the linearised diffusive wave (Cunge, Holly and Verwey 1980, from memory).
+    change the flow through it by dQ/Q = p T/(2 A) (e_up + e_down) + (1 - Fr^2)/(2 S length) (e_up -
+    e_down): the linearised diffusive wave (Cunge, Holly and Verwey 1980, from memory). K goes with
+    depth to the power p, 5/3 by Manning's formula.
     """
     count = sums.shape[0]
     carried = np.empty(count)
@@ -128,7 +127,8 @@ def stage_change(
         width = 0.5 * (sums[b, 2] + sums[b + 1, 2])
         froude2 = min(flow * flow * width / (GRAVITY * area**3), MOST_FROUDE2)
         tilt = (1.0 - froude2) / (2.0 * slope * length)
-        fill = 5.0 / 6.0 * width / area
+        power = 0.5 * (sums[b, 4] + sums[b + 1, 4]) / conveyance
+        fill = 0.5 * max(power, 5.0 / 3.0) * width / area
         stage[b] = ((want - carried[b]) / flow + (tilt - fill) * stage[b + 1]) / (tilt + fill)
     for b in range(count):
         limit = MOST_CHANGE * sums[b, 1] / max(sums[b, 2], 1e-6)
@@ -188,6 +188,7 @@ def distribute_inflow(
     shares stay, to damp it.
     """
     bed, roughness2, owner = mesh.bed, mesh.roughness2, faces.owner
+    stones = mesh.stone_term
     weight = 0.0
     level = 0.0
     lowest = np.inf
@@ -198,7 +199,7 @@ def distribute_inflow(
             lowest = min(lowest, bed[i])
             old += value[k]
             if river[i] and water[i, 0] > LEAST_INFLOW_DEPTH:
-                part = unit_conveyance(water[i, 0], roughness2[i]) * faces.squareness[k]
+                part = unit_conveyance(water[i, 0], roughness2[i], stones[i]) * faces.squareness[k]
                 weight += part
                 level += part * (water[i, 0] + bed[i])
     level = level / weight if weight > 0.0 else lowest + 1.0
@@ -207,7 +208,7 @@ def distribute_inflow(
         i = owner[k]
         if faces.head[k] and (river[i] or weight <= 0.0):
             depth = max(level - bed[i] - LEAST_INFLOW_DEPTH, 0.0)
-            total += unit_conveyance(depth, roughness2[i]) * faces.squareness[k]
+            total += unit_conveyance(depth, roughness2[i], stones[i]) * faces.squareness[k]
     kept = 0.5 if old > 0.0 else 0.0
     for k in range(owner.shape[0]):
         if faces.head[k]:
@@ -215,5 +216,5 @@ def distribute_inflow(
             value[k] *= kept
             if total > 0.0 and (river[i] or weight <= 0.0):
                 depth = max(level - bed[i] - LEAST_INFLOW_DEPTH, 0.0)
-                part = unit_conveyance(depth, roughness2[i]) * faces.squareness[k]
+                part = unit_conveyance(depth, roughness2[i], stones[i]) * faces.squareness[k]
                 value[k] += (1.0 - kept) * flow * part / (total * mesh.cell)

@@ -317,33 +317,3 @@ def level_face(i: int, face: int, axis: int, sign: float, mesh: Mesh, state: Sta
         2.0 * speed * mass_h,
         2.0 * speed * mass_q,
     )
-
-
-@kernel
-def update_eddy_viscosity(
-    mesh: Mesh, state: State, coefficient: float, thin: float, which: IntArray
-) -> None:
-    """Write eddy viscosity times depth, eq. (12) [m3/s]; 0 in water no deeper than `thin` [m].
-
-    nu = coefficient u* h with u* = sqrt(g) n |V| / h^(1/6) (Manning); `coefficient` about 0.15
-    (Fischer et al. 1979 for straight channels, from memory). `which`: numbers of the cells.
-    """
-    water = state.water
-    for i in which:
-        h = water[i, 0]
-        if h > thin and coefficient > 0.0:
-            speed = np.sqrt(water[i, 1] * water[i, 1] + water[i, 2] * water[i, 2])
-            shear = np.sqrt(GRAVITY * mesh.roughness2[i] / np.cbrt(h))
-            state.eddy_viscosity[i] = coefficient * shear * speed * h * h
-        else:
-            state.eddy_viscosity[i] = 0.0
-
-
-@kernel
-def friction_factor(roughness2: float, depth: float) -> float:
-    """Return g n^2 / h^(7/3), eq. (3): times |q| q it is friction [m2/s2], q = h V (Manning 1891).
-
-    Held at its value for 1 mm in thinner water.
-    """
-    h = max(depth, 1e-3)
-    return float(GRAVITY * roughness2 / (h * h * np.cbrt(h)))

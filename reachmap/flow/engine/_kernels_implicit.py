@@ -14,7 +14,8 @@ import numpy as np
 
 from reachmap.base.arrays import Float32Array, FloatArray, IntArray
 from reachmap.base.physics import GRAVITY
-from reachmap.flow.engine._kernels_flux import INFLOW, VACUUM, friction_factor
+from reachmap.flow.engine._kernels_flux import INFLOW, VACUUM
+from reachmap.flow.engine._kernels_friction import friction_factor, friction_power
 from reachmap.flow.engine._kernels_system import CellSystem, cell_system
 from reachmap.flow.engine.compiled import kernel
 from reachmap.flow.engine.mesh import Mesh, State
@@ -66,6 +67,7 @@ def cell_change(
     qx: float,
     qy: float,
     drag: float,
+    power: float,
     gone: tuple[float, float, float],
 ) -> tuple[float, float, float]:
     """Return the change of h, hu, hv that solves a cell's system with friction and pseudo-time.
@@ -78,6 +80,8 @@ def cell_change(
         The cell's depth [m] and discharge per unit width, east and north [m2/s].
     drag
         g n^2 / h^(7/3) times the side of the cell.
+    power
+        Of 1/h that `drag` goes with: 7/3 where n is the same at every depth.
     gone
         How far h, hu and hv have already come from where the pseudo-time step began.
     """
@@ -90,8 +94,8 @@ def cell_change(
     a22 = system.a22 + (system.steady + drag * (q + qy * qy / q))
     a12 = system.a12 + drag * qx * qy / q
     a21 = system.a21 + drag * qx * qy / q
-    a10 = system.a10 - 7.0 / 3.0 * drag * q * qx / h
-    a20 = system.a20 - 7.0 / 3.0 * drag * q * qy / h
+    a10 = system.a10 - power * drag * q * qx / h
+    a20 = system.a20 - power * drag * q * qy / h
     # Eq. (18): dh eliminated from the momentum rows, the 2 by 2 rest by Cramer's rule. Mass comes
     # first, as a00 is the wave speed's size and never small; no pivoting is needed.
     f = a10 / system.a00
@@ -176,9 +180,10 @@ def sweep(mesh: Mesh, state: State, cfl: Float32Array, down: bool, which: IntArr
                 rise = min(-system.r0 / system.a00, FILM_RISE)
                 set_water(i, bounded_depth(h, h + rise), 0.0, 0.0, water)
                 break
-            drag = friction_factor(mesh.roughness2[i], h) * mesh.cell
+            drag = friction_factor(mesh.roughness2[i], mesh.stone_term[i], h) * mesh.cell
+            power = friction_power(mesh.stone_term[i], h)
             gone = (h - h0, h * u - qx0, h * v - qy0)
-            d0, d1, d2 = cell_change(system, h, h * u, h * v, drag, gone)
+            d0, d1, d2 = cell_change(system, h, h * u, h * v, drag, power, gone)
             set_water(i, bounded_depth(h, h + d0), h * u + d1, h * v + d2, water)
             # Far from where it was linearised a step overshoots, and the next cell in the sweep
             # overshoots further: solve such a cell again from where it came to.

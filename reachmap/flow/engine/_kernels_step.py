@@ -14,11 +14,11 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY
 from reachmap.flow.engine._kernels_flux import (
     VACUUM,
-    friction_factor,
     inner_face,
     open_face,
     wall_thrust,
 )
+from reachmap.flow.engine._kernels_friction import friction_factor
 from reachmap.flow.engine.compiled import kernel
 from reachmap.flow.engine.mesh import WALL, Mesh, State
 
@@ -132,7 +132,7 @@ def take_step(
         if h > thin:
             # Eq. (26): q (1 + step g n^2 |q| / h^(7/3)) = rhs with |q| from q itself, a quadratic.
             # The root in this form loses no digits where friction is weak.
-            drag = step * friction_factor(mesh.roughness2[i], h)
+            drag = step * friction_factor(mesh.roughness2[i], mesh.stone_term[i], h)
             size = np.sqrt(east * east + north * north)
             slowed = 2.0 / (1.0 + np.sqrt(1.0 + 4.0 * drag * size))
             east *= slowed

@@ -13,7 +13,7 @@ from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import joined_to
 from reachmap.base.words import Wet
 from reachmap.flow.engine import _kernels_reach
-from reachmap.flow.engine.bend import WARN_ABOVE, bend_number
+from reachmap.flow.engine.bend import WARN_ABOVE, bend_number, roughness2_at
 from reachmap.flow.engine.cells import Frame
 from reachmap.flow.engine.grid_solver import GridSolver
 from reachmap.flow.engine.grids import joined_to_river
@@ -138,7 +138,8 @@ def _bend_notes(
     if not wet.any():
         return []
     cells = solver.cells
-    number = bend_number(solver.water[:, 0], cells.mesh.roughness2, curvature, width)
+    rough2 = roughness2_at(cells.mesh, solver.water[:, 0])
+    number = bend_number(solver.water[:, 0], rough2, curvature, width)
     stations = (cells.station / max(float(np.median(width)), cells.cell)).astype(np.int64)
     river = wet & (stations >= 0)
     count = np.bincount(stations[river])

@@ -9,7 +9,9 @@ from scipy.ndimage import binary_erosion, gaussian_filter1d
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.physics import GRAVITY
+from reachmap.base.resistance import shallow_excess
 from reachmap.flow.engine.cells import Cells
+from reachmap.flow.engine.mesh import Mesh
 
 KARMAN = 0.41
 """Von Karman's constant."""
@@ -39,6 +41,11 @@ def cell_curvature(cells: Cells, station: FloatArray, curvature: FloatArray) -> 
     """Return the curvature of the line through each cell, parallel to the river line [1/m]."""
     line = np.interp(cells.station, station, curvature)
     return np.asarray(line / (1 - np.clip(cells.offset * line, -TIGHTEST, TIGHTEST)))
+
+
+def roughness2_at(mesh: Mesh, depth: FloatArray) -> FloatArray:
+    """Return the square of Manning's n at a depth [m], eq. (3a), shape (cells,)."""
+    return np.asarray(mesh.roughness2 * (1 + shallow_excess(mesh.stone_term, depth)))
 
 
 def helix_factor(depth: FloatArray, rough2: FloatArray) -> FloatArray:
@@ -88,7 +95,8 @@ def bend_force(cells: Cells, water: FloatArray, curvature: FloatArray, deep: flo
     depth = cells.spread(water[:, 0], 0.0)
     east, north = cells.spread(water[:, 1], 0.0), cells.spread(water[:, 2], 0.0)
     inner: BoolArray = binary_erosion(depth > deep)
-    factor = cells.spread(helix_factor(water[:, 0], cells.mesh.roughness2) * curvature, 0.0)
+    rough2 = roughness2_at(cells.mesh, water[:, 0])
+    factor = cells.spread(helix_factor(water[:, 0], rough2) * curvature, 0.0)
     square = east**2 + north**2
     stress = -factor * depth**2 * square * inner
     size = np.maximum(square, 1e-6)

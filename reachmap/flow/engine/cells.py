@@ -25,7 +25,7 @@ class Frame:
     Parameters
     ----------
     bed, rough
-        Ground height [m], NaN where unknown, and Manning's n.
+        Ground height [m], NaN where unknown, and Manning's n in deep water.
     station, offset
         Metres down the main line and from it.
     inside
@@ -36,6 +36,8 @@ class Frame:
         Side of a cell [m].
     x, y
         Centre of the first cell, in the margin's south-west corner [m].
+    stone_term
+        Of the stones (`base.resistance`) [m^(5/3)]; None: there are none.
     """
 
     bed: FloatArray
@@ -48,6 +50,7 @@ class Frame:
     cell: float
     x: float = 0.0
     y: float = 0.0
+    stone_term: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +163,9 @@ def cells_of(
     mesh = Mesh(
         bed=np.ascontiguousarray(frame.bed[row, col]),
         roughness2=np.ascontiguousarray(frame.rough[row, col] ** 2),
+        stone_term=np.zeros(row.size)
+        if frame.stone_term is None
+        else np.ascontiguousarray(frame.stone_term[row, col]),
         neighbours=np.ascontiguousarray(neighbours),
         cell=float(frame.cell),
     )

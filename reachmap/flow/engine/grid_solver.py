@@ -11,6 +11,7 @@ from reachmap.base.arrays import BoolArray, Float32Array, FloatArray, IntArray
 from reachmap.flow.engine import (
     _kernels_correction,
     _kernels_flux,
+    _kernels_friction,
     _kernels_implicit,
     _kernels_step,
 )
@@ -138,7 +139,7 @@ class GridSolver:
         place = ((cells.station - cells.head) / step).astype(np.int32)
         section_of = np.clip(place, 0, count - 1)
         self._sections = Sections(section_of, cells.station, cells.head, step)
-        self._sums = np.zeros((count, 4))
+        self._sums = np.zeros((count, 5))
         self._inflow = np.full(count, self.boundary_values.inflow)
         for members, flow in self.boundary_values.tributaries:
             share = np.bincount(section_of[members], minlength=count) / members.size
@@ -201,7 +202,7 @@ class GridSolver:
 
     def update_eddy_viscosity(self, which: IntArray | None = None) -> None:
         """Refresh the eddy viscosity, of the cells in `which` alone where given."""
-        _kernels_flux.update_eddy_viscosity(
+        _kernels_friction.update_eddy_viscosity(
             self.mesh,
             self.state,
             self.settings.eddy_share,

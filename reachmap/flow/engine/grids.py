@@ -12,6 +12,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.packed import known_cells
 from reachmap.base.patches import joined_to
+from reachmap.base.resistance import Stones
 from reachmap.flow.engine._kernels_grid import extrapolate_once, refine
 from reachmap.flow.engine.cells import SIDES, Cells, Frame
 from reachmap.flow.engine.grid_solver import GridSolver
@@ -39,6 +40,11 @@ def ground_frame(ground: xr.Dataset) -> Frame:
         arrays[name] = np.full((height + 2, width + 2), np.nan)
         arrays[name][height - row, col + 1] = values
     station = arrays["station"]
+    stones, stone_term = Stones.of(ground), None
+    if stones.size_m > 0:
+        cover = np.zeros((height + 2, width + 2), np.uint8)
+        cover[1:-1, 1:-1] = ground["cover"].to_numpy()[::-1]
+        arrays["roughness"], stone_term = stones.of_cells(arrays["roughness"], cover)
     here = np.flatnonzero(arrays["roughness"] > 0)
     along = station.ravel()[here]
     here = here[
@@ -57,6 +63,7 @@ def ground_frame(ground: xr.Dataset) -> Frame:
         cell=grid.cell,
         x=float(grid.x[0]) - grid.cell,
         y=float(grid.y[-1]) - grid.cell,
+        stone_term=stone_term,
     )
 
 
@@ -98,6 +105,7 @@ def coarser(frame: Frame) -> Frame:
         cell=2 * frame.cell,
         x=frame.x - 0.5 * frame.cell,
         y=frame.y - 0.5 * frame.cell,
+        stone_term=None if frame.stone_term is None else mean(frame.stone_term, use, of_use),
     )
 
 
@@ -169,16 +177,26 @@ def filled_parents(parent: IntArray, cells: Cells) -> IntArray:
     return parent
 
 
-def cells_near(frame: Frame, cells: Cells, x: float, y: float, radius: float) -> IntArray:
-    """Return the cells within `radius` [m] of a place, the nearest one at least.
+def edge_cells_near(
+    frame: Frame, cells: Cells, wet: BoolArray, place: tuple[float, float], radius: float
+) -> IntArray:
+    """Return the cells of the water's edge about a place.
 
-    None where no cell lies within four cells and the radius.
+    Wet cells beside one that is not, no more than `radius` [m] farther from the place than the
+    nearest of them: so water let in at a bank enters along its edge, however far that lies from the
+    bank at this flow, and does not run down a dry bar. All cells within `radius` where none is wet;
+    none where no cell at all lies within four cells and the radius.
     """
-    away = np.hypot(frame.x + cells.col * cells.cell - x, frame.y + cells.row * cells.cell - y)
-    near = np.flatnonzero(away <= radius).astype(np.int32)
-    if near.size == 0 and away.min() <= radius + 4 * cells.cell:
-        near = np.array([np.argmin(away)], np.int32)
-    return near
+    away = np.hypot(
+        frame.x + cells.col * cells.cell - place[0], frame.y + cells.row * cells.cell - place[1]
+    )
+    if away.min() > radius + 4 * cells.cell:
+        return np.empty(0, np.int32)
+    if wet.any():
+        neighbours = cells.mesh.neighbours
+        beside = (neighbours < 0) | ~wet[np.maximum(neighbours, 0)]
+        away = np.where(wet & beside.any(axis=1), away, np.inf)
+    return np.flatnonzero(away <= away.min() + radius).astype(np.int32)
 
 
 def joined_to_river(solver: GridSolver, wet: BoolArray) -> BoolArray:

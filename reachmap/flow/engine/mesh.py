@@ -23,7 +23,9 @@ class Mesh(NamedTuple):
     bed
         Height of the ground, shape (cells,) [m].
     roughness2
-        Square of Manning's n, shape (cells,) [s2/m^(2/3)].
+        Square of Manning's n in deep water, shape (cells,) [s2/m^(2/3)].
+    stone_term
+        Of the stones (`base.resistance`), shape (cells,) [m^(5/3)]; 0: none.
     neighbours
         Cell to the west, east, south, north, shape (cells, 4); -1 a wall, -2 - k open face k.
     cell
@@ -32,6 +34,7 @@ class Mesh(NamedTuple):
 
     bed: FloatArray
     roughness2: FloatArray
+    stone_term: FloatArray
     neighbours: IntArray
     cell: float
 

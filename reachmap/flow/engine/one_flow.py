@@ -13,13 +13,13 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.errors import Fault
 from reachmap.base.packed import PackedRaster, packed_raster
 from reachmap.flow.engine.answer import Solved, answer, diverged, no_place, not_solved
-from reachmap.flow.engine.bend import cell_curvature, line_curvature
+from reachmap.flow.engine.bend import cell_curvature, line_curvature, roughness2_at
 from reachmap.flow.engine.cells import SIDES, Cells, Frame, cells_of
 from reachmap.flow.engine.coarse import correction_of
 from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
 from reachmap.flow.engine.grids import (
-    cells_near,
     coarser,
+    edge_cells_near,
     interpolate_to_finer,
     within_reach,
 )
@@ -170,8 +170,9 @@ def without_rasters(frame: Frame) -> Frame:
     """Return a frame without its rasters, which weigh more than the cells made of them."""
     none = np.empty((0, 0))
     return replace(
-        frame, bed=none, rough=none, station=none, offset=none, inside=np.empty((0, 0), np.bool_)
-    )
+        frame, bed=none, rough=none, station=none, offset=none,
+        inside=np.empty((0, 0), np.bool_), stone_term=None,
+    )  # fmt: skip
 
 
 def boundary_values_of(
@@ -180,7 +181,8 @@ def boundary_values_of(
     """Return what the boundaries of a grid hold."""
     tributaries = []
     for inflow in settings.inflows:
-        near = cells_near(frame, cells, inflow.x, inflow.y, inflow.radius_m)
+        wet = profile.level_at(cells.station) > cells.bed
+        near = edge_cells_near(frame, cells, wet, (inflow.x, inflow.y), inflow.radius_m)
         if near.size == 0:
             return no_place(inflow.x, inflow.y)
         tributaries.append((near, profile.flow * inflow.share))
@@ -237,7 +239,8 @@ def start(solver: GridSolver, profile: Profile) -> None:
     depth = np.maximum(profile.level_at(cells.station) - cells.bed, 0.0)
     depth[depth <= solver.settings.thin_m] = 0.0
     slope = np.interp(cells.station, profile.station, profile.friction_slope)
-    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / cells.mesh.roughness2)
+    rough2 = roughness2_at(cells.mesh, depth)
+    speed = depth ** (2 / 3) * np.sqrt(np.maximum(slope, 0.0) / rough2)
     east, north = cells.down_river()
     solver.water[:, 0] = depth
     solver.water[:, 1] = speed * east

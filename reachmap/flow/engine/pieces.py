@@ -34,7 +34,7 @@ from reachmap.flow.notes import packed_flows
 from reachmap.flow.profile import Profile
 from reachmap.flow.sections import SectionTables, sections_of
 
-SENT = ("bed", "roughness", "station", "offset")
+SENT = ("bed", "roughness", "station", "offset", "cover")
 """Rasters of the ground that the engine needs."""
 STARTS = ("level", "east_speed", "north_speed")
 """Rasters of water that a solve may start from."""

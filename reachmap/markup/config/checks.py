@@ -14,7 +14,7 @@ from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, Place
 from reachmap.markup.config.schema import KIT, ReachKeys
 from reachmap.markup.config.sections import FlowKeys, Keys
-from reachmap.markup.layers import MOST_FLOWS
+from reachmap.markup.layers import BEDS_WITHOUT_STONES, MOST_FLOWS
 
 Found = Iterator[tuple[Place, str, str]]
 
@@ -31,6 +31,12 @@ def check(parsed: Parsed) -> Found:
     keys = parsed.keys
     if {"slope", "fall"} <= keys.river.model_fields_set:
         yield ("river", "fall"), "both slope and fall are given", "Keep one of them"
+    if keys.river.bed in BEDS_WITHOUT_STONES and "stones" in keys.river.model_fields_set:
+        yield (
+            ("river", "stones"),
+            f"a size of stones is given for a bed of {keys.river.bed}",
+            "Keep one of the two: stones of a size belong to gravel, cobble or boulder",
+        )
     yield from _flows(keys.flows, keys.units)
     yield from _kit(keys, parsed.raw)
     for name in ("depth", "speed"):

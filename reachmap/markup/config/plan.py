@@ -77,6 +77,8 @@ def read_plan(text: str) -> PlanRead:
         other_seasons=others,
         own=_own(keys),
         accepted=keys.evidence.accept,
+        bed=keys.river.bed,
+        stones_m=keys.river.stones,
     )
     gauge = keys.gauge
     return PlanRead(

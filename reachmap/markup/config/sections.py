@@ -17,7 +17,7 @@ from reachmap.markup.config.kinds import Kind, Number, Row, Text, Whole, Word
 from reachmap.markup.defaults import ANGLER
 from reachmap.markup.evidence import TOPICS
 from reachmap.markup.kit import FAMILIES
-from reachmap.markup.layers import FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOST_FLOWS, Quantity
+from reachmap.markup.layers import BEDS, FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOST_FLOWS, Quantity
 
 
 class Keys(BaseModel):
@@ -76,6 +76,8 @@ class RiverKeys(Keys):
     traced_flow: Annotated[float, _flow("flow when the water stood at the inner edges of the banks you traced", "1200", "34", missing=_add("traced_flow", "the river's flow when the water's edges you traced were there"))]
     slope: Annotated[float, _ratio(1e-5, 0.08, "fall over length; needed without a DEM, or instead of it fall:", "0.002", left_out="needed without a DEM, unless `fall` or two level notes at one flow tell it")] = math.nan
     fall: Annotated[float, _length(0.01, 500, "how far the water falls over the whole main line", "16", "5", commented=True)] = math.nan
+    bed: Annotated[str, Word("what the channel's bed is made of; stones hold shallow water back more than deep", '"cobble"', words=BEDS, commented=True, left_out="one roughness at every depth, as for sand, silt and bedrock")] = ""
+    stones: Annotated[float, _length(0.002, 1, "size that 84 of 100 stones of the bed do not reach, if you measured it", '"5 in"', '"130 mm"', commented=True, left_out="what `bed` says: gravel 45 mm, cobble 90 mm, boulder 300 mm")] = math.nan
 
 
 class FlowKeys(Keys):

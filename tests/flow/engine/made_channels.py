@@ -15,10 +15,11 @@ def padded(array, fill):
     return np.pad(np.asarray(array, dtype=float), 1, constant_values=fill)
 
 
-def channel_frame(bed, roughness, cell, *, closed: bool = False) -> Frame:
+def channel_frame(bed, roughness, cell, *, closed: bool = False, stone_term=None) -> Frame:
     """Return a channel whose columns run down the river from west to east.
 
     `bed` (y, x) [m], rows north. Closed: all sides are walls (the ends lie far off).
+    `stone_term` [m^(5/3)], with `roughness` then that of deep water.
     """
     bed = np.asarray(bed, dtype=float)
     rows, cols = bed.shape
@@ -39,20 +40,25 @@ def channel_frame(bed, roughness, cell, *, closed: bool = False) -> Frame:
         head=-far,
         foot=cols * cell + far,
         cell=cell,
+        stone_term=None
+        if stone_term is None
+        else padded(np.broadcast_to(stone_term, bed.shape), 0.0),
     )
 
 
-def channel_cells(bed, roughness, cell, *, closed: bool = False) -> Cells:
-    return cells_of(channel_frame(bed, roughness, cell, closed=closed), EAST, EAST)
+def channel_cells(bed, roughness, cell, *, closed: bool = False, stone_term=None) -> Cells:
+    frame = channel_frame(bed, roughness, cell, closed=closed, stone_term=stone_term)
+    return cells_of(frame, EAST, EAST)
 
 
 def channel(
-    bed, roughness, cell, flow=0.0, level=-1e3, *, closed=False, order=2, slope=0.0, **numbers
-):
+    bed, roughness, cell, flow=0.0, level=-1e3, *,
+    closed=False, order=2, slope=0.0, stone_term=None, **numbers,
+):  # fmt: skip
     """Return a solver in a straight channel with `flow` [m3/s] in at the west and `level` [m] at
     the east."""
     settings = EngineSettings(**{"eddy_share": 0.0, "thin_m": 1e-4, **numbers})
-    cells = channel_cells(bed, roughness, cell, closed=closed)
+    cells = channel_cells(bed, roughness, cell, closed=closed, stone_term=stone_term)
     return GridSolver(cells, BoundaryValues(flow, level, slope), settings, order)
 
 

@@ -9,7 +9,12 @@ import pytest
 
 from reachmap.flow.engine.cells import Frame, cells_of
 from reachmap.flow.engine.grid_solver import BoundaryValues, GridSolver
-from reachmap.flow.engine.grids import cells_near, coarser, interpolate_to_finer, within_reach
+from reachmap.flow.engine.grids import (
+    coarser,
+    edge_cells_near,
+    interpolate_to_finer,
+    within_reach,
+)
 from reachmap.flow.engine.mesh import WALL
 from reachmap.flow.engine.settings import EngineSettings
 from tests.flow.engine.made_channels import channel_cells, channel_frame, strip
@@ -93,9 +98,19 @@ def test_high_ground_and_hollows_out_of_reach_are_left_out():
     assert near.sum() == 60
 
 
-def test_a_mouth_takes_the_cells_about_it_or_the_nearest():
-    frame = channel_frame(np.zeros((5, 10)), 0.03, 2.0)
-    cells = channel_cells(np.zeros((5, 10)), 0.03, 2.0)
-    assert cells_near(frame, cells, frame.x + 6, frame.y + 6, 2.1).size == 5
-    assert cells_near(frame, cells, frame.x + 6, frame.y - 3, 1.0).size == 1
-    assert cells_near(frame, cells, frame.x + 6, frame.y - 300, 1.0).size == 0
+def test_a_mouth_takes_the_waters_edge_about_it():
+    # seven rows from south to north: the two southern ones a dry bar, the others under water
+    frame = channel_frame(np.zeros((7, 10)), 0.03, 2.0)
+    cells = channel_cells(np.zeros((7, 10)), 0.03, 2.0)
+    wet = cells.row >= 3
+    bar = (frame.x + 10, frame.y + 2)  # on the bar, two cells from the water
+    near = edge_cells_near(frame, cells, wet, bar, 2.1)
+    assert set(cells.row[near]) == {3}
+    assert sorted(cells.col[near]) == [3, 4, 5, 6, 7]
+    # in the water itself: still along an edge, never in the middle
+    middle = (frame.x + 10, frame.y + 10)
+    assert not set(cells.row[edge_cells_near(frame, cells, wet, middle, 2.1)]) & {4, 5, 6}
+    # where nothing is wet yet, the cells about the place; beyond all cells none
+    dry = np.zeros(cells.count, bool)
+    assert edge_cells_near(frame, cells, dry, (frame.x + 6, frame.y + 6), 2.1).size == 5
+    assert edge_cells_near(frame, cells, wet, (frame.x + 6, frame.y - 300), 1.0).size == 0

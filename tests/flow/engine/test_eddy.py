@@ -44,13 +44,19 @@ def exact_speed(y, share):
 
 
 @pytest.mark.compiled
-def test_the_shear_layer_has_the_speeds_of_its_equation():
+@pytest.mark.parametrize("stones_m", [0.0, 0.5])
+def test_the_shear_layer_has_the_speeds_of_its_equation(stones_m):
     share = 3.0  # far above a river's, so that metres resolve the layer
     x, y = np.arange(LONG) + 0.5, np.arange(WIDE) + 0.5 - WIDE / 2
     bed = np.broadcast_to(SLOPE * (LONG - x), (WIDE, LONG))
     rough = np.broadcast_to(rough_at(y)[:, None], bed.shape)
     speed = exact_speed(y, share)
-    solver = channel(bed, rough, 1.0, float(speed.sum() * DEPTH), DEPTH, eddy_share=share)
+    # over stones: so much less rough in deep water that n is the same at this depth
+    term = 6.76 * stones_m ** (5 / 3)
+    deep = rough / np.sqrt(1 + term / DEPTH ** (5 / 3))
+    solver = channel(
+        bed, deep, 1.0, float(speed.sum() * DEPTH), DEPTH, eddy_share=share, stone_term=term
+    )
     solver.water[:, 0] = DEPTH
     solver.water[:, 1] = speed.mean()
     settle(solver, 60, correction=0.6, still=1e-5)

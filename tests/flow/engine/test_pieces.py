@@ -35,6 +35,13 @@ def test_tasks_give_the_very_bytes_of_the_door():
     assert notes_of(plain) == notes_of(tasks)
 
 
+def test_tasks_know_of_the_stones():
+    ground = short().assign_attrs(stone_size=0.13, stone_depth=0.6)
+    stony, plain = (solve_engine(g, [6.0], [99.3], EngineSettings()) for g in (ground, short()))
+    assert same_bytes(stony, solve_by_tasks(ground, [6.0], [99.3], EngineSettings()))
+    assert float(abs(stony["depth"] - plain["depth"]).max()) > 0.01
+
+
 @pytest.mark.slow
 def test_pieces_of_a_long_river_agree_at_their_seams_and_with_the_whole():
     ground = long_river(2000.0)
