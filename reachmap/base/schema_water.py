@@ -102,6 +102,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("slow_m_s", "m/s", "Speed of the slower current.", -20, 20, spare=True),
             number("thickness_m", "m", "Their difference over the strength.", 0, spare=True),
             number("lasts_m", "m", "How far bed friction lets it last.", 0, spare=True),
+            flag("eddy", "Whether the slower water runs back upriver.", spare=True),
         ),
     ),
     Layer(

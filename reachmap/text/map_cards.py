@@ -157,9 +157,12 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     starts = "where two waters meet" if bool(row["from_junction"]) else "within one channel"
     strength = number_of(row["strength"])
     told = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
+    eddy = bool(row.get("eddy", False))
     return Card(
-        f"Seam {text_of(row['code'])}",
-        "Where two currents of different speed meet",
+        f"{'Eddy line' if eddy else 'Seam'} {text_of(row['code'])}",
+        "Where water runs back beside the current"
+        if eddy
+        else "Where two currents of different speed meet",
         (
             ("Length", both("distance", number_of(row["length_m"]), units)),
             *_told(("Quicker side", both("speed", number_of(row.get("fast_m_s")), units))),

@@ -85,9 +85,11 @@ def read_water(
     graph = channel_graph(field, settings.channels)
     owner, edges = owners(field, graph)
     channels = [graph.edges[e] for e in edges]
+    # The profile splits one level by depth alone: what looks like a seam there is the bed's shape.
+    preview = flow.attrs.get("method") == "profile"
     features = Features(
         bends=bends_of(ground, settings.bends) if bends is None else bends,
-        seams=find_seams(field, graph, settings.seams),
+        seams=[] if preview else find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
             field,
             find_thalwegs(field, graph, settings.channels, (owner, edges)),

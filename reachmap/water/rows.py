@@ -171,6 +171,7 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
             "fast_m_s": seam.fast_m_s,
             "slow_m_s": seam.slow_m_s,
             "thickness_m": seam.thickness_m,
+            "eddy": seam.eddy,
             "lasts_m": seam.lasts_m,
             "geometry": LineString(seam.points).simplify(0.2 * field.grid.cell),
         }

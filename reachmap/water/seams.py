@@ -20,7 +20,10 @@ from reachmap.water.thin_lines import order_cells
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """A seam, downstream: points [m], shape (n, 2); the cells it runs through; what it parts."""
+    """A seam, downstream: points [m], shape (n, 2); the cells it runs through; what it parts.
+
+    `eddy` says that the slower water runs back upriver.
+    """
 
     points: FloatArray
     rows: IntArray
@@ -33,6 +36,7 @@ class Seam:
     thickness_m: float
     lasts_m: float
     from_junction: bool
+    eddy: bool
 
 
 def shear(field: WaterField, average_cells: int) -> FloatArray:
@@ -75,8 +79,14 @@ def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
         seam = _seam(field, change, crests, rows.astype(np.int32), cols.astype(np.int32), settings)
         if seam is not None:
             seams.append(_with_junction(seam, field, graph, settings))
-    lasting = [s for s in seams if s.from_junction or s.length_m >= settings.length_low_m]
+    lasting = [s for s in seams if s.from_junction or _lasts(s, field.width, settings)]
     return _without_doubles(_within_ends(field, lasting, settings), settings.double_share)
+
+
+def _lasts(seam: Seam, width: float, settings: SeamSettings) -> bool:
+    """Return whether a seam that no junction explains is long enough, and a line and no slope."""
+    thin = seam.thickness_m <= settings.thickness_high_widths * width
+    return thin and seam.length_m >= settings.length_low_m
 
 
 def _within_ends(field: WaterField, seams: list[Seam], settings: SeamSettings) -> list[Seam]:
@@ -165,6 +175,9 @@ def _seam(
         return None
     if difference / max(float(np.median(fast + slow)), 1e-6) < settings.ratio_low:
         return None
+    slower = float(np.median(slow))
+    if 0.0 <= slower < settings.living_low_m_s:
+        return None  # the rim of dead water, no meeting of two currents
     shift = crests.shift[rows, cols]
     row = rows + shift * field.across_row[rows, cols]
     col = cols + shift * field.across_col[rows, cols]
@@ -188,10 +201,11 @@ def _seam(
         length_m=length,
         slow_side=Side.LEFT if slow_left > 0.5 else Side.RIGHT,
         fast_m_s=float(np.median(fast)),
-        slow_m_s=float(np.median(slow)),
+        slow_m_s=slower,
         thickness_m=float(thick),
         lasts_m=seam_lasts(depth, settings.bed_friction),
         from_junction=False,
+        eddy=slower < 0.0,
     )
 
 

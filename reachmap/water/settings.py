@@ -70,6 +70,12 @@ class SeamSettings:
     slow_depth_low_m: float = 0.3
     """The slower current must be at least this deep: thinner water is the bank's rim, no current of
     its own. Our choice, 0.2-0.5."""
+    living_low_m_s: float = 0.1
+    """A slower current than this is dead water and its rim no seam, unless it runs back upriver: an
+    eddy line. Our choice, 0.05-0.15."""
+    thickness_high_widths: float = 0.25
+    """A change of speed wider than this share of the river is a slope and no line, but below a
+    junction; our choice, 0.15-0.35."""
     calm_share: float = 0.5
     """Beyond the seam the change of speed must fall to this share of its peak while still in deep
     enough water: so banks are told from seams. Our choice, 0.3-0.6."""

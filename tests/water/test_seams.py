@@ -8,8 +8,9 @@ import pytest
 
 from reachmap.base.words import Side, Wet
 from reachmap.water.channels import channel_graph
+from reachmap.water.read_water import read_water
 from reachmap.water.seams import find_seams, seam_lasts, shear
-from reachmap.water.settings import ChannelSettings, SeamSettings
+from reachmap.water.settings import ChannelSettings, SeamSettings, WaterSettings
 from reachmap.water.thin_lines import order_cells
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask, mixing_layer, with_speed
@@ -222,3 +223,34 @@ def test_two_crests_of_one_mixing_layer_are_one_seam():
     field = as_field(ground, with_speed(ground, flow, speed))
     rules = SeamSettings()
     assert len(find_seams(field, NOTHING, rules)) == 1
+
+
+def layer(slow, **plan):
+    """Return a mixing layer whose slower current has a speed [m/s] and the other 1.2 m/s."""
+    found = mixing_layer(thickness=7.0, mean=0.5 * (1.2 + slow), difference=1.2 - slow, **plan)
+    return as_field(*found)
+
+
+def test_the_rim_of_dead_water_is_no_seam_and_water_that_runs_back_makes_an_eddy_line():
+    living, dead, back = (
+        find_seams(layer(slow), NOTHING, SeamSettings()) for slow in (0.3, 0.04, -0.25)
+    )
+    assert [seam.eddy for seam in living] == [False]
+    assert dead == []
+    assert [seam.eddy for seam in back] == [True]
+
+
+def test_a_change_of_speed_over_a_third_of_the_river_is_a_slope_and_no_line():
+    wide = as_field(*mixing_layer(thickness=19.0, difference=1.3))
+    assert find_seams(wide, NOTHING, SeamSettings()) == []
+    loose = SeamSettings(thickness_high_widths=1.0)
+    assert len(find_seams(wide, NOTHING, loose)) == 1
+
+
+def test_the_preview_draws_no_seam():
+    ground, flow = mixing_layer(thickness=7.0)
+    seams = [
+        read_water(ground, flow.assign_attrs(method=method), WaterSettings()).layers["seams"]
+        for method in ("engine", "profile")
+    ]
+    assert [len(one) for one in seams] == [1, 0]
