@@ -2,8 +2,8 @@
 
     python -m scripts.measure_given [--profile] [--write] [--river NAME]
 
-For the sample and for regular bends: levels noted without a terrain model; depths and edges that
-were logged on trips, against the same drawn; echo-sounder tracks. What is given is read off the
+For the sample and for regular bends: levels noted without a terrain model; depths that were logged
+on trips, against the same drawn; echo-sounder tracks. What is given is read off the
 true river with its error, then left out (the first row of each group: what the map was before) and
 put in. Judged by the true bed and by the same flow stage on the true ground: bed within 20 m of the
 evidence, depth, speed, and overlap of soft water. `--profile` takes the quick profile for the flow

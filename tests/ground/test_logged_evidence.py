@@ -8,7 +8,7 @@ from shapely import Point
 
 from reachmap.ground import build_ground
 from reachmap.ground.levels import TABLE_M, Levels, SectionTables
-from reachmap.ground.rises import rises_at
+from reachmap.ground.rises import MOST_PROFILES, rises_at
 from reachmap.ground.spots import ALIKE_FLOWS, alike
 from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.model import Edge, Origin, Sounding
@@ -189,11 +189,14 @@ def test_a_rise_seen_at_one_logged_place_is_believed_by_half_and_at_many_nearly_
     assert ratio(400, rough=True) == pytest.approx(1.5, abs=0.02)
 
 
-def test_rises_of_many_flows_are_read_between_a_few_to_millimetres():
+def test_rises_of_many_flows_are_read_between_a_few_to_millimetres(monkeypatch):
     levels, _ = even_levels()
+    plain, asked = Levels.rise, []
+    monkeypatch.setattr(Levels, "rise", lambda *args: asked.append(1) or plain(*args))
     flows = levels.low_flow * np.geomspace(0.5, 6.0, 200)
     stations = np.linspace(20, 580, 200)
     got = rises_at(levels, flows, stations)
+    assert len(asked) == MOST_PROFILES
     each = [levels.rise(q, np.array([s]))[0] for q, s in zip(flows, stations, strict=True)]
     assert got == pytest.approx(each, abs=0.005)
     few = rises_at(levels, flows[::50], stations[::50])

@@ -91,9 +91,18 @@ def test_the_doubt_covers_the_error(reach, ground, true_bed, dem):
 
 def test_edges_alone_are_told_as_local_and_doubtful(reach, true_bed, dem):
     plan = replace(reach.plan, slope=0.002)
-    ground = build_ground(replace(reach, plan=plan, soundings=(), dems=()), None, SETTINGS)
+    bare = replace(reach, plan=plan, soundings=(), levels=(), dems=())
+    ground = build_ground(bare, None, SETTINGS)
     assert ground.attrs["vertical"] == "local"
     wet = under(ground, true_bed, dem)
     off = (ground["bed"].to_numpy() - true_bed)[wet]
     assert np.std(off) < 0.45
     assert np.median(ground["confidence"].to_numpy()[wet]) < 0.4
+
+
+def test_its_noted_levels_give_heights_their_datum_without_the_dem(reach, true_bed, dem):
+    bare = replace(reach, plan=replace(reach.plan, slope=0.002), soundings=(), dems=())
+    ground = build_ground(bare, None, SETTINGS)
+    assert ground.attrs["vertical"] == "noted"
+    off = (ground["bed"].to_numpy() - true_bed)[under(ground, true_bed, dem)]
+    assert abs(np.median(off)) < 0.4
