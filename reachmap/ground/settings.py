@@ -83,9 +83,9 @@ class SpreadSettings:
     bank_range_widths: float = 2.0
     """How far such an error reaches along the bank, in widths; our choice, 1-4."""
     cover_doubt: float = 0.28
-    """Standard deviation of the logarithm of the roughness of each kind of growth, beside the
-    reach's: brush in Chow (1959) table 5-6 reaches from 0.045 to 0.110 about 0.070 (from memory),
-    taken as 1.6 standard deviations."""
+    """Standard deviation of the logarithm of the roughness of each class of growth, and of ground
+    of which nobody said what grows, apart from the channel's: brush in Chow (1959) table 5-6
+    reaches from 0.045 to 0.110 about 0.070 (from memory), taken as 1.6 standard deviations."""
     drawn_doubt: float = 1.8
     """Times the form's doubts where it follows a drawing and no measured water surface; measured on
     made rivers (docs/uncertainty.md), 1.4-2.2."""
@@ -132,6 +132,9 @@ class FitSettings:
     speed_error_m_s: float = 0.05
     speed_error_share: float = 0.15
     """Of a speed: a constant and a share of it, 0.03-0.1 m/s and 0.1-0.25."""
+    model_speed_share: float = 0.25
+    """Error of a depth-averaged model's speed at one place, as a share of it, 0.15-0.3: it stands
+    between map and note too (docs/uncertainty.md)."""
     surface_factor: float = 0.85
     """Mean over surface speed: ISO 748 and USGS WSP 2175 give 0.80-0.90 (from memory); a log
     profile of h/z0 = 1000 gives 0.855."""
@@ -142,15 +145,25 @@ class FitSettings:
     edge_worth: float = 10.0
     """How many independent notes the edges at one flow are worth at most, 5-20."""
     roughness_pull: float = 0.2
-    """Standard deviation of the logarithm of roughness before any note, 0.1-0.3."""
+    """Standard deviation of the logarithm of the channel's roughness before any note, 0.1-0.3; that
+    of each class of cover is `cover_doubt`."""
+    least_told: float = 0.1
+    """A class of cover is left as it was where the notes would take away less than this share of
+    what is known of it anyway, 0.05-0.3: so little may be one note meeting another cell."""
+    flow_error: float = 0.07
+    """Standard deviation of the logarithm of the flow that truly ran at a note, 0.05-0.1: ratings
+    are held to 5 to 10 %."""
+    difference: float = 0.03
+    """Step of a logarithm over which the change of the answers is taken, 0.01-0.05."""
     surest: float = 0.04
     """Least doubt of the logarithm of a fitted roughness, 0.03-0.08: the flows the notes were taken
     at are known to 5 % at best, and depth goes with (Q n)^0.6."""
     roughness_bounds: tuple[float, float] = (0.5, 2.0)
     depth_bounds: tuple[float, float] = (0.6, 1.7)
+    cover_bounds: tuple[float, float] = (0.4, 2.5)
     """What the multipliers may become: the ranges of Chow (1959) table 5-6 reach about half and
-    double any one value; the depth that closes a flow known to a factor two is within 1.5 (our
-    choice)."""
+    double any one value, drawn growth may be bare ground in truth; the depth that closes a flow
+    known to a factor two is within 1.5 (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)

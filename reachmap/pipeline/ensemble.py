@@ -40,6 +40,7 @@ def ensemble_keys(
     """
     numbers = {} if settings.doubt is None else asdict(settings.doubt)
     numbers["roughness_doubt"] = roughness_doubt(kept, settings.ground)
+    numbers["cover_doubts"] = cover_doubts(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
     return tuple(
         stage_key(
@@ -107,9 +108,16 @@ def _one(made: xr.Dataset | None, missing: Sequence[int], index: int) -> xr.Data
 
 
 def roughness_doubt(kept: Kept | None, settings: GroundSettings) -> float:
-    """Return the doubt of the logarithm of the roughness: less where a fit narrowed it."""
+    """Return the doubt of the logarithm of the channel's roughness: less after a fit."""
     usual = settings.spread.roughness_doubt
     return usual if kept is None else min(kept.found.roughness_doubt, usual)
+
+
+def cover_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the same of the classes of cover that a fit told of, by name."""
+    usual = settings.spread.cover_doubt
+    told = {} if kept is None else kept.found.covers
+    return {name: min(one.doubt, usual) for name, one in told.items()}
 
 
 def weigh(
@@ -127,12 +135,18 @@ def weigh(
         If it cannot be run.
     """
     wanted = settings.doubt or DoubtSettings()
-    water, doubt = settings.water, roughness_doubt(kept, settings.ground)
+    water = settings.water
     return weigh_doubt(
         terrain,
         flowing,
         members(
-            terrain, reach, settings.ground, wanted.seed, wanted.members, roughness_doubt=doubt
+            terrain,
+            reach,
+            settings.ground,
+            wanted.seed,
+            wanted.members,
+            roughness_doubt=roughness_doubt(kept, settings.ground),
+            cover_doubts=cover_doubts(kept, settings.ground),
         ),
         partial(flow.solve, settings=rough(settings.flow)),
         [limits_in(water, clarity_at(float(q), water)) for q in flowing["flow"].to_numpy()],

@@ -14,7 +14,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.packed import values_at
 from reachmap.base.schema import layer_frame
 from reachmap.ground import GroundSettings
-from reachmap.ground.fit import form_of
+from reachmap.ground.scaling import form_of
 from reachmap.ground.suggest import Ask, suggest, suggest_edges
 from reachmap.markup.model import Markup
 

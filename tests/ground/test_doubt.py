@@ -11,7 +11,8 @@ from reachmap.base.words import SpeedHow
 from reachmap.flow import FlowSettings, solve
 from reachmap.ground import GroundSettings, build_ground, low_line
 from reachmap.ground.ensemble import members
-from reachmap.ground.fit import fit, gather, predicted, scaled
+from reachmap.ground.fit import fit, gather, predicted
+from reachmap.ground.scaling import scaled
 from reachmap.ground.soundings import Doubt, Places, krige
 from reachmap.ground.suggest import suggest, suggest_edges
 from reachmap.markup.model import Edge, Speed

@@ -10,7 +10,7 @@ from shapely import Point
 
 from reachmap.base.words import UnitSystem
 from reachmap.flow import solve
-from reachmap.ground.fit import form_of
+from reachmap.ground.scaling import form_of
 from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
 from reachmap.pipeline.ensemble import weigh
