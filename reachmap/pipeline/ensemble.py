@@ -14,6 +14,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import packed_flows
+from reachmap.ground.cover_classes import CLASS_CODES
 from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
@@ -23,6 +24,7 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.text.sure import ensemble_words, left_out_words
 from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
+from reachmap.uncertainty.sticks import OPEN
 from reachmap.water.clarity import clarity_at, limits_in
 
 ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005
@@ -118,6 +120,12 @@ def cover_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float
     usual = settings.spread.cover_doubt
     told = {} if kept is None else kept.found.covers
     return {name: min(one.doubt, usual) for name, one in told.items()}
+
+
+def class_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the doubt of the roughness of every class of cover, the channel's among them."""
+    usual = dict.fromkeys(CLASS_CODES, settings.spread.cover_doubt)
+    return {OPEN: roughness_doubt(kept, settings), **usual, **cover_doubts(kept, settings)}
 
 
 def weigh(
