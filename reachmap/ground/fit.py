@@ -161,11 +161,11 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
             ]
         )
     flows = [float(flow) for flow in np.unique(notes.flow)]
-    problem = Problem(ground, notes, solve, settings, wet_covers(ground, solve(ground, flows)))
-    problem = problem.of_what_is_told()
+    covers = wet_covers(ground, solve(ground, flows))
+    problem = Problem(ground, notes, solve, settings, covers).of_what_is_told()
     found = least_squares(
         problem.residuals,
-        np.zeros(2 + len(problem.covers)),
+        np.zeros(problem.prior.size),
         jac=problem.slopes,
         bounds=problem.bounds,
         xtol=1e-3,
@@ -173,19 +173,23 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
     )
     factors = [float(one) for one in np.exp(found.x)]
     doubts = problem.doubts(found.x)
+    best = problem.tried(found.x)
     before = _by_kind(notes, predicted(notes, ground, solve, rules.near_m))
-    after = _by_kind(notes, problem.expected(found.x))
+    after = _by_kind(notes, predicted(notes, best, solve, rules.near_m))
     number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
-    covers = {
-        name: CoverFit(factor, doubt)
-        for name, factor, doubt in zip(problem.covers, factors[2:], doubts[2:], strict=True)
-    }
-    return Fitted(factors[0], factors[1], before, after, number, doubts[0], covers)
+    covers = problem.covers
+    told = {name: CoverFit(factors[2 + k], doubts[2 + k]) for k, name in enumerate(covers)}
+    return Fitted(factors[0], factors[1], before, after, number, doubts[0], told)
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Residuals of the notes as a function of logarithms: channel, depth, then each of `covers`."""
+    """Residuals of the notes as a function of logarithms.
+
+    Those of the roughness of the channel, of the depth, of the roughness of each of `covers`, and
+    of how much more than its note says the river carried at each flow of the notes, rising: flows
+    are known to a gauge's error, and all notes of one day share it.
+    """
 
     ground: xr.Dataset
     notes: Notes
@@ -196,31 +200,35 @@ class Problem:
     @property
     def prior(self) -> FloatArray:
         """Return the standard deviation of each logarithm before any note."""
-        settings = self.settings
+        settings, rules = self.settings, self.settings.fitting
         growth = [settings.spread.cover_doubt] * len(self.covers)
-        return np.array([settings.fitting.roughness_pull, settings.reach_doubt, *growth])
+        days = [rules.flow_error] * len(np.unique(self.notes.flow))
+        return np.array([rules.roughness_pull, settings.reach_doubt, *growth, *days])
 
     @property
     def bounds(self) -> tuple[FloatArray, FloatArray]:
         """Return the least and the most of each logarithm."""
         rules = self.settings.fitting
         growth = [rules.cover_bounds] * len(self.covers)
-        low, high = np.log([rules.roughness_bounds, rules.depth_bounds, *growth]).T
+        far = float(np.exp(4 * rules.flow_error))
+        days = [(1 / far, far)] * len(np.unique(self.notes.flow))
+        low, high = np.log([rules.roughness_bounds, rules.depth_bounds, *growth, *days]).T
         return low, high
 
-    def expected(self, logs: FloatArray, more: float = 1.0) -> FloatArray:
-        """Return what each note should read, in its unit, at `more` times the flow it names."""
-        roughness, depth, *growth = (float(one) for one in np.exp(logs))
+    def tried(self, logs: FloatArray) -> xr.Dataset:
+        """Return the ground that logarithms stand for."""
+        roughness, depth, *growth = (float(one) for one in np.exp(logs[: 2 + len(self.covers)]))
         covers = dict(zip(self.covers, growth, strict=True))
-        tried = scaled(self.ground, roughness, depth, self.settings, covers)
-        notes = replace(self.notes, flow=more * self.notes.flow)
-        return predicted(notes, tried, self.solve, self.settings.fitting.near_m)
+        return scaled(self.ground, roughness, depth, self.settings, covers)
 
-    def of_notes(self, logs: FloatArray, more: float = 1.0) -> FloatArray:
+    def of_notes(self, logs: FloatArray) -> FloatArray:
         """Return the notes' residuals over their standard errors, softened, shape (notes,)."""
-        rules = self.settings.fitting
-        off = np.nan_to_num((self.expected(logs, more) - self.notes.value) / self.notes.error)
-        return softened(_balanced(self.notes, off, rules.edge_worth))
+        rules, notes = self.settings.fitting, self.notes
+        flows, day = np.unique(notes.flow, return_inverse=True)
+        ran = flows * np.exp(logs[2 + len(self.covers) :])
+        moved = replace(notes, flow=ran[day])
+        off = predicted(moved, self.tried(logs), self.solve, rules.near_m) - notes.value
+        return softened(_balanced(notes, np.nan_to_num(off / notes.error), rules.edge_worth))
 
     def residuals(self, logs: FloatArray) -> FloatArray:
         """Return the residuals of the notes and of the pull towards 1."""
@@ -230,40 +238,34 @@ class Problem:
         """Return the change of the residuals with each logarithm.
 
         Notes meet the nearest wet cell, so answers move by steps: a finer difference sees only
-        these.
+        these. A day's flow moves its own notes alone, so that all days are moved at once.
         """
-        step = self.settings.fitting.difference
-        here = self.residuals(logs)
-        moved = [self.residuals(logs + step * one) for one in np.eye(logs.size)]
-        return np.column_stack([(one - here) / step for one in moved])
+        step, grounds = self.settings.fitting.difference, 2 + len(self.covers)
+        here = self.of_notes(logs)
+        each = [*np.eye(logs.size)[:grounds], np.arange(logs.size) >= grounds]
+        moved = [(self.of_notes(logs + step * one) - here) / step for one in each]
+        days = np.unique(self.notes.flow)
+        by_day = np.where(self.notes.flow[:, None] == days, moved[-1][:, None], 0.0)
+        told = np.column_stack([*moved[:-1], by_day])
+        return np.vstack([told, np.diag(1 / self.prior)])
 
     def of_what_is_told(self) -> Problem:
         """Return the problem without the classes of which the notes tell next to nothing."""
-        start = np.zeros(2 + len(self.covers))
-        told = self.slopes(start)[: self.notes.value.size]
-        worth = (told**2).sum(axis=0) * self.prior**2
-        enough = worth[2:] >= self.settings.fitting.least_told
-        kept = tuple(one for one, good in zip(self.covers, enough, strict=True) if good)
+        told = self.slopes(np.zeros(self.prior.size))[: self.notes.value.size]
+        worth = ((told * self.prior) ** 2).sum(axis=0)[2:]
+        enough = worth >= self.settings.fitting.least_told
+        kept = tuple(one for one, good in zip(self.covers, enough, strict=False) if good)
         return replace(self, covers=kept)
 
     def doubts(self, logs: FloatArray) -> list[float]:
         """Return the standard deviation of each logarithm that the notes leave.
 
-        Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. That the
-        flow of each day is known to the gauge's error only is one unknown more a flow. Never below
-        `surest`: notes share errors that no residual shows; never above the doubt before.
+        Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never
+        below `surest`: notes share errors that no residual shows.
         """
-        rules, notes = self.settings.fitting, self.notes
         slopes = self.slopes(logs)
-        step = rules.difference
-        by_flow = (self.of_notes(logs, 1 + step) - self.of_notes(logs)) / np.log1p(step)
-        days = np.unique(notes.flow)
-        gauge = np.where(notes.flow[:, None] == days, by_flow[:, None], 0.0) * rules.flow_error
-        below = np.zeros((self.prior.size, days.size))
-        whole = np.block([[slopes, np.vstack([gauge, below])],
-                          [np.zeros((days.size, self.prior.size)), np.eye(days.size)]])  # fmt: skip
-        left = np.sqrt(np.diag(np.linalg.inv(whole.T @ whole))[: self.prior.size])
-        return [float(one) for one in np.minimum(np.maximum(left, rules.surest), self.prior)]
+        left = np.sqrt(np.diag(np.linalg.inv(slopes.T @ slopes)))
+        return [float(one) for one in np.maximum(left, self.settings.fitting.surest)]
 
 
 def softened(off: FloatArray) -> FloatArray:
