@@ -18,11 +18,10 @@ from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, SpeedHow, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
-from reachmap.ground import build_ground, grid_of  # noqa: E402
+from reachmap.ground import GroundSettings, build_ground, grid_of  # noqa: E402
 from reachmap.ground.cover_classes import CLASS_CODES, by_cover  # noqa: E402
 from reachmap.markup.model import Markup, Speed  # noqa: E402
 from scripts.ground_cases import (  # noqa: E402
-    SETTINGS,
     Case,
     seen_by_judge,
     true_ground,
@@ -30,6 +29,9 @@ from scripts.ground_cases import (  # noqa: E402
 )
 from scripts.spread_cases import GAUGE_SD, ROUGH_SD, _noise  # noqa: E402
 from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
+
+SETTINGS = GroundSettings(cell=4.0)
+"""A river 60 m wide, as a look has it."""
 
 TRUE = {"channel": 1.1, "brush": 1.5, "grass": 0.7}
 """Roughness in truth over what its class says."""
@@ -65,7 +67,7 @@ def benched(seed: int, length: float = 800.0) -> Case:
     markup = replace(markup, banks=banks)
     grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
     bed = river.at(*np.meshgrid(grid.x, grid.y))
-    dem = flown(river, markup, 0.75 * LOW)
+    dem = flown(river, markup, 0.75 * LOW, cell=SETTINGS.cell)
     rough = np.full(bed.shape, river.roughness)
     return Case("benches", markup, dem, bed, rough, (LOW, 3 * LOW, 7 * LOW), river.slope)
 
@@ -90,7 +92,7 @@ def noted(
         rough = rough * np.exp(ROUGH_SD * _noise(rough.shape, width, SETTINGS.cell, rng))
         ran = ran * np.exp(rng.normal(0, GAUGE_SD, ran.size))
     case = replace(case, roughness=rough, flows=tuple(float(one) for one in ran))
-    seen = seen_by_judge(case, settings)
+    seen = seen_by_judge(case, settings, SETTINGS)
     truth = true_ground(seen, made)
     water = with_labels(solve(truth, list(seen.flows), settings), UnitSystem.METRIC)
     read = dict(zip(seen.flows, (LOW, 3 * LOW, 7 * LOW), strict=True))

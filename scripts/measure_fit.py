@@ -26,13 +26,13 @@ sys.path.insert(0, str(ROOT))
 
 from reachmap.base.words import COVER_CODES, Cover  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
-from reachmap.ground import build_ground  # noqa: E402
+from reachmap.ground import GroundSettings, build_ground  # noqa: E402
 from reachmap.ground.fit import Fitted, fit  # noqa: E402
 from reachmap.ground.scaling import scaled  # noqa: E402
 from reachmap.markup.model import Markup  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
-from scripts.fit_cases import TRUE, noted, timed  # noqa: E402
-from scripts.ground_cases import SETTINGS, sample_case, true_ground  # noqa: E402
+from scripts import ground_cases  # noqa: E402
+from scripts.fit_cases import SETTINGS, TRUE, noted, timed  # noqa: E402
 from scripts.measure_spread import soft, speed_of  # noqa: E402
 
 QUICK = partial(solve, settings=FlowSettings())
@@ -45,9 +45,9 @@ def one_class(ground: xr.Dataset) -> xr.Dataset:
     return ground.assign(cover=(("y", "x"), bare, ground["cover"].attrs))
 
 
-def put_to_use(ground: xr.Dataset, found: Fitted) -> xr.Dataset:
+def put_to_use(ground: xr.Dataset, found: Fitted, settings: GroundSettings) -> xr.Dataset:
     """Return a ground with a fit."""
-    return scaled(ground, found.roughness, found.depth, SETTINGS, cover_factors(found))
+    return scaled(ground, found.roughness, found.depth, settings, cover_factors(found))
 
 
 def figures(
@@ -72,8 +72,9 @@ def fits(
     """Yield a way of fitting, its figures, and what it found."""
     yield "as drawn", figures(ground, truth, flows, settings), None
     for name, base in (("one factor", one_class(ground)), ("by class", ground)):
-        found = fit(base, notes, QUICK, SETTINGS)
-        yield name, figures(put_to_use(base, found), truth, flows, settings), found
+        own = GroundSettings(cell=float(ground.attrs["cell"]))
+        found = fit(base, notes, QUICK, own)
+        yield name, figures(put_to_use(base, found, own), truth, flows, settings), found
 
 
 def scores(found: Fitted, true: Mapping[str, float]) -> dict[str, tuple[float, float, float]]:
@@ -127,9 +128,9 @@ def made_rivers(seeds: int, *, even: bool) -> None:
 
 def sample(settings: FlowSettings) -> None:
     """Print the sample's figures with its own notes, and with ten sticks at its high flow more."""
-    case = sample_case()
-    ground = build_ground(case.markup, case.dem, SETTINGS)
-    truth = true_ground(case, ground)
+    case = ground_cases.sample_case()
+    ground = build_ground(case.markup, case.dem, ground_cases.SETTINGS)
+    truth = ground_cases.true_ground(case, ground)
     water = solve(truth, list(case.flows), settings)
     rng = np.random.default_rng(5)
     sticks = timed(truth, ground, water.isel(flow=2), case.flows[2], 10, rng)

@@ -172,7 +172,7 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         max_nfev=12,
     )
     factors = [float(one) for one in np.exp(found.x)]
-    doubts = problem.doubts(found.x)
+    doubts = problem.doubts(np.asarray(found.jac, dtype=np.float64))
     best = problem.tried(found.x)
     before = _by_kind(notes, predicted(notes, ground, solve, rules.near_m))
     after = _by_kind(notes, predicted(notes, best, solve, rules.near_m))
@@ -257,13 +257,12 @@ class Problem:
         kept = tuple(one for one, good in zip(self.covers, enough, strict=False) if good)
         return replace(self, covers=kept)
 
-    def doubts(self, logs: FloatArray) -> list[float]:
+    def doubts(self, slopes: FloatArray) -> list[float]:
         """Return the standard deviation of each logarithm that the notes leave.
 
         Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never
         below `surest`: notes share errors that no residual shows.
         """
-        slopes = self.slopes(logs)
         left = np.sqrt(np.diag(np.linalg.inv(slopes.T @ slopes)))
         return [float(one) for one in np.maximum(left, self.settings.fitting.surest)]
 
