@@ -19,7 +19,7 @@ from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, SpeedHow, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import GroundSettings, build_ground, grid_of  # noqa: E402
-from reachmap.ground.cover_classes import CLASS_CODES, by_cover  # noqa: E402
+from reachmap.ground.cover_classes import CHANNEL, CLASS_CODES, by_cover  # noqa: E402
 from reachmap.markup.model import Markup, Speed  # noqa: E402
 from scripts.ground_cases import (  # noqa: E402
     Case,
@@ -45,12 +45,17 @@ LOW = 20.0
 
 @dataclass(frozen=True)
 class River:
-    """A case with its truth: the ground, the water at the flows that ran, the notes taken."""
+    """A case with its truth: the ground, the water at the flows that ran, the notes taken.
+
+    `true` is the geometric mean, over the cells of each class under the high flow, of the true
+    roughness over what the class says.
+    """
 
     case: Case
     truth: xr.Dataset
     water: xr.Dataset
     notes: Markup
+    true: dict[str, float]
 
 
 def benched(seed: int, length: float = 800.0) -> Case:
@@ -101,7 +106,12 @@ def noted(
     depths = tuple(replace(one, flow=LOW) for one in sounded)
     speeds = timed(truth, made, water.isel(flow=2), 7 * LOW, sticks, rng)
     notes = replace(seen.markup, edges=edges, soundings=depths, speeds=speeds)
-    return River(replace(seen, flows=(LOW, 3 * LOW, 7 * LOW)), truth, water, notes)
+    wet = np.isfinite(water["depth"].isel(flow=2).to_numpy())
+    logs = np.log(rough / made["roughness"].to_numpy())
+    codes = {"channel": CHANNEL, **CLASS_CODES}
+    cover = made["cover"].to_numpy()
+    true = {name: float(np.exp(logs[wet & (cover == codes[name])].mean())) for name in TRUE}
+    return River(replace(seen, flows=(LOW, 3 * LOW, 7 * LOW)), truth, water, notes, true)
 
 
 def _growth(factors: Mapping[str, float]) -> dict[str, float]:

@@ -4,9 +4,10 @@
 
 Made rivers (`scripts/fit_cases.py`) whose channel is 1.1, brush 1.5 and grass 0.7 times as rough as
 their classes say, uneven from place to place, at flows 7 % off what was read. What was found is set
-against the truth in stated standard deviations; speeds and soft water on the map are set against
-the true ones as drawn, with one factor for all roughness, and with one for each class. `--sample`
-takes the sample river instead, with and without ten sticks timed at its high flow.
+against the class's mean over the water of the high flow, in stated standard deviations. Speeds and
+soft water on the map are set against the true ones as drawn, with one factor for all roughness, and
+with one for each class. `--sample` takes the sample river instead, with and without ten sticks
+timed at its high flow.
 """
 
 from __future__ import annotations
@@ -106,12 +107,12 @@ def made_rivers(seeds: int, *, even: bool) -> None:
         ):
             kept.setdefault(name, []).append(got)
             if found is not None and name == "by class":
-                found_all.append(scores(found, TRUE))
-                words = (
-                    f"{k} {a:.2f} ({d:.2f}, {z:+.1f} sd)"
-                    for k, (a, d, z) in scores(found, TRUE).items()
+                off = scores(found, river.true)
+                found_all.append(off)
+                print(
+                    seed, *(f"{k} {a:.2f} ({d:.2f}, {z:+.1f} sd)" for k, (a, d, z) in off.items())
                 )
-                print(seed, *words, flush=True)
+                sys.stdout.flush()
     for name in TRUE:
         values = np.array([one.get(name, (1.0, 0.28, np.nan)) for one in found_all])
         off = np.abs(values[:, 2])

@@ -146,7 +146,7 @@ def test_bare_gravel_is_the_channels_and_unsaid_ground_is_a_class_of_its_own():
 def test_true_factors_lie_within_twice_the_stated_doubt_on_a_made_river():
     river = noted(1, 12, even=True)
     ground = build_ground(river.notes, river.case.dem, COARSE)
-    found = scores(fit(ground, river.notes, QUICK, COARSE), TRUE)
+    found = scores(fit(ground, river.notes, QUICK, COARSE), river.true)
     assert set(found) == set(TRUE)
     assert all(abs(off) <= 2 for _, _, off in found.values())
     assert found["grass"][0] < 0.9 < 1.15 < found["brush"][0]
