@@ -78,18 +78,18 @@ def benched(seed: int, length: float = 800.0) -> Case:
 
 
 def noted(
-    seed: int, sticks: int, *, even: bool = False, judge: FlowSettings | None = None
+    seed: int, sticks: int, *, even: bool = False, factors: Mapping[str, float] = TRUE
 ) -> River:
     """Return a river with its truth, edges at two flows, 15 soundings, and sticks at the high flow.
 
-    Unless `even`, its roughness varies from place to place within each class, and the flows that
-    ran are not quite those that were read.
+    `factors` are the true ones of each class. Unless `even`, roughness varies from place to place
+    within each class, and the flows that ran are not quite those that were read.
     """
     rng = np.random.default_rng(seed)
-    settings = judge or FlowSettings()
+    settings = FlowSettings()
     case = benched(seed)
     made = build_ground(case.markup, case.dem, SETTINGS)
-    factor = by_cover(made["cover"].to_numpy(), TRUE["channel"], _growth(TRUE))
+    factor = by_cover(made["cover"].to_numpy(), factors["channel"], _growth(factors))
     rough = made["roughness"].to_numpy() * factor
     ran = np.array(case.flows)
     if not even:
@@ -112,6 +112,14 @@ def noted(
     cover = made["cover"].to_numpy()
     true = {name: float(np.exp(logs[wet & (cover == codes[name])].mean())) for name in TRUE}
     return River(replace(seen, flows=(LOW, 3 * LOW, 7 * LOW)), truth, water, notes, true)
+
+
+def as_doubted(seed: int) -> dict[str, float]:
+    """Return true factors drawn from the doubt that the product has of them before any note."""
+    rng = np.random.default_rng(1000 + seed)
+    spread = SETTINGS.spread
+    doubts = {"channel": spread.roughness_doubt, **dict.fromkeys(_growth(TRUE), spread.cover_doubt)}
+    return {name: float(np.exp(rng.normal(0, doubt))) for name, doubt in doubts.items()}
 
 
 def _growth(factors: Mapping[str, float]) -> dict[str, float]:

@@ -1,13 +1,14 @@
 """Measure what notes at the suggested places are worth, against other places; docs/ground.md.
 
-    python -m scripts.measure_asks [--starts 12] [--first 1]
+    python -m scripts.measure_asks [--starts 12] [--first 1] [--drawn]
 
 Starts: made rivers with low benches (`scripts/fit_cases.py`), uneven in bed and roughness, at flows
-off the gauge, each with a DEM, edges at two flows and five soundings. From each, ten notes more are
-taken at places chosen by a rule, with a sounding's and a stick's errors, the ground is made and
-fitted anew, and the overlap of soft water with the true is the mean over the middle and the high
-flow. Rules: the suggestions as they are; soundings alone; the earlier rule, whose cells weigh by
-the sum of their chances and whose spread holds the flow model's error; at random; none.
+off the gauge, each with a DEM, edges at two flows and five soundings; their classes are rougher or
+smoother as in `TRUE`, or `--drawn` from the doubt the product has of them. From each, ten notes
+more are taken at places chosen by a rule, with a sounding's and a stick's errors, the ground is
+made and fitted anew, and the overlap of soft water with the true is the mean over the middle and
+the high flow. Rules: the suggestions as they are; soundings alone; the earlier rule, whose cells
+weigh by the sum of their chances and whose spread holds the flow model's error; at random; none.
 """
 
 from __future__ import annotations
@@ -39,7 +40,7 @@ from reachmap.pipeline.ensemble import class_doubts, weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
 from reachmap.uncertainty.survey import STAFF_M, asks_layer  # noqa: E402
-from scripts.fit_cases import LOW, SETTINGS, STICK_SHARE, River, noted  # noqa: E402
+from scripts.fit_cases import LOW, SETTINGS, STICK_SHARE, TRUE, River, as_doubted, noted  # noqa: E402
 from scripts.ground_cases import SOUNDING_ERROR_M  # noqa: E402
 from scripts.measure_spread import settings_of, soft, speed_of  # noqa: E402
 
@@ -110,9 +111,9 @@ def _held(doubt: xr.Dataset) -> np.ndarray:
     return np.where(np.isfinite(spread).any(axis=0), spread, 0.0)
 
 
-def one_start(seed: int) -> dict[str, float]:
+def one_start(seed: int, *, drawn: bool) -> dict[str, float]:
     """Return the overlap that each rule reaches from one start."""
-    river = noted(seed, 0)
+    river = noted(seed, 0, factors=as_doubted(seed) if drawn else TRUE)
     kept_depths = river.notes.soundings[:: max(len(river.notes.soundings) // FIRST, 1)][:FIRST]
     start = replace(river.notes, soundings=kept_depths)
     ground, water, kept = fitted_map(river, start)
@@ -166,9 +167,10 @@ def main() -> None:
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--starts", type=int, default=12)
     words.add_argument("--first", type=int, default=1)
+    words.add_argument("--drawn", action="store_true", help="true factors drawn from their doubt")
     asked = words.parse_args()
     print("| start | " + " | ".join(RULES) + " | sticks |")
-    many = [one_start(asked.first + number) for number in range(asked.starts)]
+    many = [one_start(asked.first + number, drawn=asked.drawn) for number in range(asked.starts)]
     base = np.array([one["none"] for one in many])
     for rule in RULES[1:]:
         gain = np.array([one[rule] for one in many]) - base
