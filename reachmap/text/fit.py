@@ -20,6 +20,9 @@ KINDS = {
 }
 """What each kind of note is called, and what is compared."""
 
+COVERS = {UNSAID: "ground of unknown cover", "cutbank": "cut bank", "built": "built bank"}
+"""What a class of cover is called where its own word would not do."""
+
 SAME = 0.005
 """A change of a multiplier not worth telling."""
 
@@ -50,8 +53,7 @@ def _row(kind: str, found: Fitted, units: UnitSystem) -> str:
 
 def cover_words(names: Sequence[str]) -> str:
     """Return classes of cover in words."""
-    told = ["ground of unknown cover" if name == UNSAID else name for name in names]
-    return list_words(told)
+    return list_words([COVERS.get(name, name) for name in names])
 
 
 def _known(factor: float, doubt: float) -> str:

@@ -91,7 +91,7 @@ def ask_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
         return ask_note(row, units)
     share = f"takes away {_share(row)} of the doubt"
     if row["kind"] == NoteKind.STICK:
-        return f"time a stick: how rough is {_rough(row)}? It {share}"
+        return f"time a stick over {_rough(row)}; it {share}"
     return f"measure the depth: the map may be out by {_off(row, units)}; it {share}"
 
 
