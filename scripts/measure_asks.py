@@ -1,6 +1,6 @@
 """Measure what notes at the suggested places are worth, against other places; docs/ground.md.
 
-    python -m scripts.measure_asks [--starts 12] [--first 1] [--drawn]
+    python -m scripts.measure_asks [--starts 12] [--first 1] [--drawn | --shapes]
 
 Starts: made rivers with low benches (`scripts/fit_cases.py`), uneven in bed and roughness, at flows
 off the gauge, each with a DEM, edges at two flows and five soundings; their classes are rougher or
@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -40,9 +41,11 @@ from reachmap.pipeline.ensemble import class_doubts, weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
 from reachmap.uncertainty.survey import STAFF_M, asks_layer  # noqa: E402
+from scripts import ground_cases  # noqa: E402
 from scripts.fit_cases import LOW, SETTINGS, STICK_SHARE, TRUE, River, as_doubted, noted  # noqa: E402
 from scripts.ground_cases import SOUNDING_ERROR_M  # noqa: E402
 from scripts.measure_spread import settings_of, soft, speed_of  # noqa: E402
+from tests import reaches  # noqa: E402
 
 QUICK = FlowSettings()
 RUN = partial(solve, settings=QUICK)
@@ -123,19 +126,12 @@ def one_start(seed: int, *, drawn: bool) -> dict[str, float]:
     with np.errstate(invalid="ignore"):
         reachable = form_of(ground, SETTINGS)[0] & (low > 0) & (low <= STAFF_M)
     rough = class_doubts(kept, SETTINGS)
-    cells = [
-        int(np.argmin(np.abs(ground["y"].to_numpy() - one.place.y))) * ground.sizes["x"]
-        + int(np.argmin(np.abs(ground["x"].to_numpy() - one.place.x)))
-        for one in kept_depths
-    ]
+    cells = [_cell(ground, one.place) for one in kept_depths]
     rng = np.random.default_rng(100 + seed)
-    row, col = np.nonzero(reachable)
-    pick = rng.choice(row.size, COUNT, replace=False)
-    x, y = ground["x"].to_numpy()[col[pick]], ground["y"].to_numpy()[row[pick]]
     bare = dict.fromkeys(rough, 0.0)
     places = {
         "none": [],
-        "random": [("sounding", float(e), float(n), np.nan) for e, n in zip(x, y, strict=True)],
+        "random": _random(ground, reachable, COUNT, rng),
         "earlier rule": earlier(ground, doubt, reachable, np.array(cells)),
         "soundings alone": rows_of(asks_layer(ground, water, doubt, start, SETTINGS, bare)),
         "suggested": rows_of(asks_layer(ground, water, doubt, start, SETTINGS, rough)),
@@ -153,6 +149,76 @@ def one_start(seed: int, *, drawn: bool) -> dict[str, float]:
     return found
 
 
+def shapes() -> Iterator[tuple[str, River]]:
+    """Yield rivers of other families of shapes, even, at the flows read, with their truth."""
+    for name in ("winding", "islands", "ledges"):
+        flows = getattr(reaches, f"{name.upper()}_FLOWS")
+        case = ground_cases.reach_case(name, getattr(reaches, f"{name}_ground")(2.0), flows, QUICK)
+        truth = ground_cases.true_ground(
+            case, build_ground(case.markup, case.dem, ground_cases.SETTINGS)
+        )
+        water = with_labels(solve(truth, list(flows), QUICK), UnitSystem.METRIC)
+        yield name, River(case, truth, water, case.markup, {})
+
+
+def soundings_alone(first: int, starts: int) -> list[dict[str, float]]:
+    """Return overlaps from five soundings at random, and with ten more by each rule; no fit."""
+    found = []
+    for name, river in shapes():
+        low = river.water["depth"].isel(flow=0).to_numpy()
+        for seed in range(first, first + starts):
+            rng = np.random.default_rng(seed)
+            known = _random(river.truth, low > 0.2, FIRST, rng)
+            depths, _ = taken(river, known, rng)
+            start = replace(river.notes, soundings=tuple(depths))
+            ground, water = _mapped(river, start)
+            settings = replace(settings_of(start), flow=QUICK)
+            doubt = weigh(start, ground, water, settings, None)
+            own = water["depth"].isel(flow=0).to_numpy()
+            with np.errstate(invalid="ignore"):
+                reachable = form_of(ground, ground_cases.SETTINGS)[0] & (own > 0) & (own <= STAFF_M)
+            bare = dict.fromkeys(class_doubts(None, SETTINGS), 0.0)
+            cells = np.array([_cell(ground, one.place) for one in depths], dtype=np.int64)
+            places = {
+                "random": _random(ground, reachable, COUNT, rng),
+                "earlier rule": earlier(ground, doubt, reachable, cells),
+                "soundings alone": rows_of(
+                    asks_layer(ground, water, doubt, start, ground_cases.SETTINGS, bare)
+                ),
+            }
+            got = {"none": overlap(river, water)}
+            for rule, some in places.items():
+                more, _ = taken(river, some, np.random.default_rng(seed))
+                noted_now = replace(start, soundings=(*start.soundings, *more))
+                got[rule] = overlap(river, _mapped(river, noted_now)[1])
+            print(f"| {name} {seed} | " + " | ".join(f"{one:.3f}" for one in got.values()) + " |")
+            sys.stdout.flush()
+            found.append(got)
+    return found
+
+
+def _mapped(river: River, markup: Markup) -> tuple[xr.Dataset, xr.Dataset]:
+    """Return ground and water mapped from notes without a fit."""
+    ground = build_ground(markup, river.case.dem, ground_cases.SETTINGS)
+    return ground, with_labels(solve(ground, list(river.case.flows), QUICK), UnitSystem.METRIC)
+
+
+def _random(
+    ground: xr.Dataset, where: BoolArray, count: int, rng: np.random.Generator
+) -> list[tuple[str, float, float, float]]:
+    """Return places of soundings at random."""
+    row, col = np.nonzero(where)
+    pick = rng.choice(row.size, count, replace=False)
+    x, y = ground["x"].to_numpy()[col[pick]], ground["y"].to_numpy()[row[pick]]
+    return [("sounding", float(e), float(n), np.nan) for e, n in zip(x, y, strict=True)]
+
+
+def _cell(ground: xr.Dataset, place: Point) -> int:
+    """Return the flat number of the cell of a place."""
+    row = int(np.argmin(np.abs(ground["y"].to_numpy() - place.y)))
+    return row * ground.sizes["x"] + int(np.argmin(np.abs(ground["x"].to_numpy() - place.x)))
+
+
 def rows_of(layer: gpd.GeoDataFrame) -> list[tuple[str, float, float, float]]:
     """Return the places of the layer of suggestions."""
     return [
@@ -168,11 +234,20 @@ def main() -> None:
     words.add_argument("--starts", type=int, default=12)
     words.add_argument("--first", type=int, default=1)
     words.add_argument("--drawn", action="store_true", help="true factors drawn from their doubt")
+    words.add_argument("--shapes", action="store_true", help="soundings alone, other rivers")
     asked = words.parse_args()
+    if asked.shapes:
+        told(soundings_alone(asked.first, asked.starts), RULES[1:4])
+        return
     print("| start | " + " | ".join(RULES) + " | sticks |")
     many = [one_start(asked.first + number, drawn=asked.drawn) for number in range(asked.starts)]
+    told(many, RULES[1:])
+
+
+def told(many: Sequence[Mapping[str, float]], rules: Sequence[str]) -> None:
+    """Print the mean gain of each rule over none, its standard error, and how often it gained."""
     base = np.array([one["none"] for one in many])
-    for rule in RULES[1:]:
+    for rule in rules:
         gain = np.array([one[rule] for one in many]) - base
         error = gain.std(ddof=1) / np.sqrt(gain.size) if gain.size > 1 else np.nan
         print(f"{rule}: {gain.mean():+.3f} +- {error:.3f}, better in {(gain > 0).sum()}")
