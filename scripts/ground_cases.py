@@ -144,13 +144,15 @@ def drawn_at(
     return Markup(crs, plan, (River("made", Part.MAIN, LineString(middle)),), tuple(banks))
 
 
-def seen_by_judge(case: Case, settings: FlowSettings) -> Case:
+def seen_by_judge(
+    case: Case, settings: FlowSettings, ground_settings: GroundSettings = SETTINGS
+) -> Case:
     """Return a case with edges at its middle and high flow and a DEM flown a quarter below its low.
 
     Both as the judge's flow stage has the water on the true ground.
     """
     low = 0.75 * case.flows[0]
-    truth = true_ground(case, build_ground(case.markup, case.dem, SETTINGS))
+    truth = true_ground(case, build_ground(case.markup, case.dem, ground_settings))
     water = with_labels(solve(truth, [low, *case.flows[1:]], settings), UnitSystem.METRIC)
     edges = [
         Edge(line, flow, "")

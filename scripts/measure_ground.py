@@ -35,12 +35,14 @@ from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Confidence, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
-from reachmap.ground.fit import fit, scaled  # noqa: E402
+from reachmap.ground.fit import fit  # noqa: E402
+from reachmap.ground.scaling import scaled  # noqa: E402
 from reachmap.markup.model import Markup  # noqa: E402
 from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
+from reachmap.pipeline.terrain import cover_factors  # noqa: E402
 from reachmap.uncertainty.confidence import sure_water  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
@@ -172,7 +174,7 @@ def rows(case: Case, settings: FlowSettings, pick: Sequence[int]) -> Iterator[Me
         yield measured(case, truth, (name, markup, ground, None), settings)
         if use_dem and markup.soundings:
             found = fit(ground, markup, run, SETTINGS)
-            better = scaled(ground, found.roughness, found.depth, SETTINGS)
+            better = scaled(ground, found.roughness, found.depth, SETTINGS, cover_factors(found))
             kept = Kept(found, "")
             yield measured(case, truth, (f"{name}, fitted", markup, better, kept), settings)
 

@@ -28,7 +28,16 @@ from reachmap.base.columns import (
 )
 from reachmap.base.schema_angler import ANGLER_LAYERS, HAZARD, NOTE
 from reachmap.base.schema_water import FLOW, WATER_LAYERS
-from reachmap.base.words import Footing, Lack, LogKind, NamedBy, NoteKind, Side, WaterKind
+from reachmap.base.words import (
+    AskWay,
+    Footing,
+    Lack,
+    LogKind,
+    NamedBy,
+    NoteKind,
+    Side,
+    WaterKind,
+)
 
 LAYERS: tuple[Layer, ...] = (
     *WATER_LAYERS,
@@ -57,14 +66,19 @@ LAYERS: tuple[Layer, ...] = (
     Layer(
         "asks",
         "Point",
-        "Places where one sounding, or one edge seen, would sharpen the map most.",
+        "Places where one sounding, stick timed or edge seen would sharpen the map most.",
         (
             text("code", "Short name, the most helpful first."),
             count("rank", "1 helps most."),
+            count("order", "In which order to go: on foot bank by bank, by boat, from the banks."),
+            word("way", AskWay, "How one comes to it; never a promise."),
+            word("side", Side, "Bank one comes from; missing: neither.", missing=True),
             word("kind", NoteKind, "What to note there."),
             number("station_m", "m", "Downstream along the main line."),
             number("offset_m", "m", "From the main line, positive to river left."),
-            number("spread_m", "m", "Doubt of the depth there; NaN for an edge.", 0),
+            number("flow_m3_s", "m3/s", "Flow at which a stick is timed; NaN for others.", 0),
+            text("cover", "Cover whose roughness a stick tells of; empty for others."),
+            number("spread_m", "m", "Doubt of the depth there; NaN but for a sounding.", 0),
             number("gain", "1", "Share of the doubt in the water that matters it takes away.", 0),
         ),
         NOTE,

@@ -267,6 +267,15 @@ class NoteKind(Word):
 
     SOUNDING = "sounding", "the depth and the river's flow"
     EDGE = "edge", "where the water's edge stands, and the flow"
+    STICK = "stick", "how fast a stick drifts, and the flow"
+
+
+class AskWay(Word):
+    """How one comes to a place worth a note; never a promise that it can be waded or floated."""
+
+    FOOT = "foot", "by water joined to a bank and well within your limit at the lowest flow"
+    BOAT = "boat", "by boat, or not at all: too deep, too fast or not known well enough to stand"
+    BANK = "bank", "from dry ground"
 
 
 class Lack(Word):

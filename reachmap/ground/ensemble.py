@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import xarray as xr
@@ -11,16 +11,14 @@ from scipy.ndimage import map_coordinates
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
-from reachmap.base.packed import PackedRaster, known_cells, packed_raster, values_at
+from reachmap.base.packed import PackedRaster, known_cells, values_at
 from reachmap.base.resistance import Stones
-from reachmap.base.words import COVER_CODES, Cover
+from reachmap.base.words import COVER_CODES
 from reachmap.ground.build_ground import low_line
+from reachmap.ground.cover_classes import CHANNEL, NOTHING, by_cover
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import SOUNDED, TRUST, Source
 from reachmap.markup.model import Markup
-
-BARE = (0, COVER_CODES[Cover.GRAVEL])
-"""Codes of cover whose roughness is the channel's own."""
 
 
 def members(
@@ -31,14 +29,15 @@ def members(
     count: int = 12,
     *,
     roughness_doubt: float | None = None,
+    cover_doubts: Mapping[str, float] = NOTHING,
 ) -> Members:
     """Return beds and roughnesses consistent with the evidence.
 
-    Each member draws: the reach's roughness and the low flow, which together move the depth of the
-    form as the closing of the discharge does (depth ~ (Q n)^0.6, over stones a lower power); what
-    else all sections have in common; a share of depth of each section; a local field along and
-    across; small errors of the DEM's dry ground and of drawn banks; and the roughness of each kind
-    of growth. Where soundings took doubt away, so much less is drawn.
+    Each member draws: the channel's roughness and the low flow, which together move the depth of
+    the form as the closing of the discharge does (depth ~ (Q n)^0.6, over stones a lower power);
+    what else all sections have in common; a share of depth of each section; a local field along and
+    across; small errors of the DEM's dry ground and of drawn banks; and the roughness of each class
+    of cover. Where soundings or a fit took doubt away, so much less is drawn.
 
     Parameters
     ----------
@@ -53,8 +52,10 @@ def members(
     count
         How many.
     roughness_doubt
-        Standard deviation of the logarithm of the reach's roughness where notes were fitted; None:
-        that of the settings.
+        Standard deviation of the logarithm of the channel's roughness where notes were fitted;
+        None: that of the settings.
+    cover_doubts
+        The same of classes of cover by name; those not named have the settings'.
 
     Returns
     -------
@@ -66,7 +67,7 @@ def members(
     rules = settings.spread
     rough = rules.roughness_doubt if roughness_doubt is None else roughness_doubt
     spread = (rough, rules.flow_doubt if sure_flow else rules.unsaid_flow * rules.flow_doubt)
-    return Members(ground, doubts, settings, spread, seed, count)
+    return Members(ground, doubts, settings, spread, cover_doubts, seed, count)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,18 +76,19 @@ class Members:
 
     Parameters
     ----------
-    ground, settings, seed, count
+    ground, settings, cover_doubts, seed, count
         As for `members`.
     doubts
         What is doubtful of the ground.
     closing
-        Doubts of roughness and low flow.
+        Doubts of the channel's roughness and of the low flow.
     """
 
     ground: xr.Dataset
     doubts: _Doubts
     settings: GroundSettings
     closing: tuple[float, float]
+    cover_doubts: Mapping[str, float]
     seed: int
     count: int
 
@@ -97,21 +99,19 @@ class Members:
     def __iter__(self) -> Iterator[tuple[PackedRaster, PackedRaster]]:
         """Return bed [m] and roughness [s/m^(1/3)] of each in turn."""
         rng = np.random.default_rng(self.seed)
-        cells, rough = self.doubts.cells, packed_raster(self.ground["roughness"])
+        cells, (rough_cells, rough) = self.doubts.cells, known_cells(self.ground["roughness"])
+        shape = (self.ground.sizes["y"], self.ground.sizes["x"])
         bed = values_at(self.ground["bed"], cells)
-        growth = values_at(self.ground["cover"], rough.cells).astype(np.int32)
-        growth[np.isin(growth, BARE)] = 0
+        codes = values_at(self.ground["cover"], rough_cells).astype(np.int32)
+        usual = self.settings.spread.cover_doubt
+        doubt = by_cover(codes, 0.0, self.cover_doubts, usual)
         for _ in range(self.count):
             change, factor = _member(self.ground, self.doubts, self.settings, self.closing, rng)
-            kinds = np.exp(self.settings.spread.cover_doubt * rng.standard_normal(growth.max() + 1))
-            kinds[0] = 1.0
+            each = rng.standard_normal(max(COVER_CODES.values()) + 1)[codes]
+            growth = np.where(codes == CHANNEL, factor, np.exp(doubt * each))
             yield (
-                PackedRaster(rough.shape, np.array(np.nan), cells, bed + change),
-                replace(
-                    rough,
-                    values=rough.values * factor * kinds[growth],
-                    ground=rough.ground * factor,
-                ),
+                PackedRaster(shape, np.array(np.nan), cells, bed + change),
+                PackedRaster(shape, np.array(np.nan), rough_cells, rough * growth),
             )
 
 
@@ -172,7 +172,7 @@ def _member(
     # The reach's doubt less what roughness and flow explain of it, so that neither counts twice.
     explained = power**2 * (closing[0] ** 2 + closing[1] ** 2)
     rest = max(settings.reach_doubt**2 - explained, 0.0) ** 0.5
-    reach = closed + rng.normal(0, rest)
+    reach = rng.normal(0, rest)
     section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
     local = _field(
         doubts,
@@ -180,9 +180,11 @@ def _member(
         rng,
     )
     pools = settings.pool_doubt * rng.standard_normal() * doubts.contrast
-    scale = reach + settings.section_doubt * section + pools
-    off = doubts.depth * scale + settings.local_doubt_m * local
-    off *= float(ground.attrs.get("bed_doubt", 1.0))
+    shape = doubts.depth * (reach + settings.section_doubt * section + pools)
+    # What the closing explains follows the drawn roughness and flow; the form's own error is the
+    # larger where soundings say so.
+    own = float(ground.attrs.get("bed_doubt", 1.0))
+    off = doubts.depth * closed + own * (shape + settings.local_doubt_m * local)
     deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
     change = np.where(doubts.form, doubts.depth - deeper, 0.0)
     common = rng.normal(0, settings.spread.dem_doubt_m / 2)

@@ -1,9 +1,9 @@
-"""Calibration: roughness and depth scale fitted to what was measured on the river."""
+"""Calibration: roughness by cover and depth scale fitted to what was measured on the river."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -11,12 +11,13 @@ import xarray as xr
 from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import SpeedHow
-from reachmap.ground.build_ground import low_line
+from reachmap.ground.cover_classes import wet_covers
+from reachmap.ground.scaling import scaled
 from reachmap.ground.settings import FitSettings, GroundSettings
-from reachmap.ground.sources import SOUNDED, TRUST, Source
+from reachmap.ground.sources import TRUST, Source
 from reachmap.markup.model import Markup
 
 Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
@@ -39,19 +40,38 @@ class Notes:
 
 
 @dataclass(frozen=True, slots=True)
+class CoverFit:
+    """What the notes told of one class of cover.
+
+    Parameters
+    ----------
+    roughness
+        Multiplier of its roughness.
+    doubt
+        Standard deviation of the logarithm of its roughness that the notes left.
+    """
+
+    roughness: float
+    doubt: float
+
+
+@dataclass(frozen=True, slots=True)
 class Fitted:
     """A fit.
 
     Parameters
     ----------
     roughness, depth
-        Multipliers of the roughness and of the form's depth.
+        Multipliers of the channel's roughness and of the form's depth.
     before, after
         Root mean square of the residuals by kind, in its unit, before and after.
     number
         How many notes of each kind took part.
     roughness_doubt
-        Standard deviation of the logarithm of the roughness that the notes left.
+        Standard deviation of the logarithm of the channel's roughness that the notes left.
+    covers
+        Classes of cover the notes told of, by name (see `cover_classes`); the roughness of all
+        others is as it was, and as doubtful.
     """
 
     roughness: float
@@ -60,6 +80,7 @@ class Fitted:
     after: dict[str, float]
     number: dict[str, int]
     roughness_doubt: float
+    covers: dict[str, CoverFit] = field(default_factory=dict)
 
 
 def gather(ground: xr.Dataset, markup: Markup, settings: FitSettings) -> Notes:
@@ -81,7 +102,8 @@ def gather(ground: xr.Dataset, markup: Markup, settings: FitSettings) -> Notes:
     for speed in markup.speeds:
         surface = speed.how is SpeedHow.SURFACE
         mean = speed.speed_m_s * (settings.surface_factor if surface else 1.0)
-        error = settings.speed_error_m_s + settings.speed_error_share * mean
+        own = settings.speed_error_m_s + settings.speed_error_share * mean
+        error = float(np.hypot(own, settings.model_speed_share * mean))
         rows.append(("speed", speed.place.x, speed.place.y, speed.flow, mean, error))
     for edge in markup.edges:
         points = shapely.get_coordinates(shapely.segmentize(edge.shape, settings.edge_step_m))
@@ -102,46 +124,13 @@ def _sure_ground(ground: xr.Dataset, points: FloatArray) -> FloatArray:
     return np.where(sure, near["bed"].to_numpy(), np.nan)
 
 
-def scaled(
-    ground: xr.Dataset, roughness: float, depth: float, settings: GroundSettings
-) -> xr.Dataset:
-    """Return the ground with its roughness and the depth of its form multiplied.
-
-    Ground a DEM saw dry, and drawn banks, stay as they are; so does the bed at a sounding, and
-    what lies near one by as much as the sounding told of it.
-    """
-    bed = ground["bed"].to_numpy()
-    form, below = form_of(ground, settings)
-    moved = np.where(form, bed - below * (depth - 1) * unsounded(ground), bed)
-    surface = ground["surface"].to_numpy() + (moved - bed)
-    return ground.assign(
-        bed=(("y", "x"), moved, ground["bed"].attrs),
-        surface=(("y", "x"), surface, ground["surface"].attrs),
-        roughness=ground["roughness"] * roughness,
-    )
-
-
-def unsounded(ground: xr.Dataset) -> FloatArray:
-    """Return the share of a form's variance that no sounding took, 0 to 1, shape (y, x)."""
-    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
-    sure = ground["confidence"].to_numpy().astype(np.float64)
-    return 1 - np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
-
-
-def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[BoolArray, FloatArray]:
-    """Return which cells are a form, and how far they lie below the lowest water seen [m]."""
-    low = np.interp(ground["station"].to_numpy(), *low_line(ground))
-    below = low - ground["bed"].to_numpy()
-    unsure = ground["confidence"].to_numpy() < TRUST[Source.DEM] - 1e-6
-    form = unsure & (np.nan_to_num(below) >= 0.9 * settings.least_depth_m)
-    return form, np.where(form, below, 0.0)
-
-
 def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettings) -> Fitted:
     """Return the multipliers that bring the flow nearest to the notes.
 
-    scipy's bounded least squares with a soft robust loss, so that one wrong note moves little. A
-    weak pull towards 1 (standard deviations of the stage's own doubt) keeps what no note speaks of.
+    One of the channel's roughness, one of the depth nobody saw, and one of each class of cover that
+    stands under water at a flow of the notes and of which they tell. Bounded least squares with a
+    soft robust loss of the notes, so that one wrong note moves little; the pull towards 1 is that
+    of the stage's own doubt and is not softened.
 
     Parameters
     ----------
@@ -171,48 +160,116 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
                 )
             ]
         )
-
-    def residuals(logs: FloatArray) -> FloatArray:
-        tried = scaled(ground, float(np.exp(logs[0])), float(np.exp(logs[1])), settings)
-        off = (predicted(notes, tried, solve, rules.near_m) - notes.value) / notes.error
-        pull = logs / np.array([rules.roughness_pull, settings.reach_doubt])
-        return np.concatenate([_balanced(notes, np.nan_to_num(off), rules.edge_worth), pull])
-
-    low, high = np.log([rules.roughness_bounds, rules.depth_bounds]).T
+    flows = [float(flow) for flow in np.unique(notes.flow)]
+    covers = wet_covers(ground, solve(ground, flows))
+    problem = Problem(ground, notes, solve, settings, covers).of_what_is_told()
     found = least_squares(
-        residuals,
-        np.zeros(2),
-        bounds=(low, high),
-        loss="soft_l1",
-        # Notes meet the nearest wet cell, so answers move
-        # by steps: a finer difference sees only these.
-        diff_step=np.full(2, 0.03),
+        problem.residuals,
+        np.zeros(problem.prior.size),
+        jac=problem.slopes,
+        bounds=problem.bounds,
         xtol=1e-3,
         max_nfev=12,
     )
-    roughness, depth = np.exp(found.x)
+    factors = [float(one) for one in np.exp(found.x)]
+    doubts = problem.doubts(np.asarray(found.jac, dtype=np.float64))
+    best = problem.tried(found.x)
     before = _by_kind(notes, predicted(notes, ground, solve, rules.near_m))
-    best = scaled(ground, float(roughness), float(depth), settings)
     after = _by_kind(notes, predicted(notes, best, solve, rules.near_m))
     number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
-    return Fitted(
-        float(roughness),
-        float(depth),
-        before,
-        after,
-        number,
-        _doubt_left(np.asarray(found.jac, dtype=np.float64), rules.surest),
-    )
+    covers = problem.covers
+    told = {name: CoverFit(factors[2 + k], doubts[2 + k]) for k, name in enumerate(covers)}
+    return Fitted(factors[0], factors[1], before, after, number, doubts[0], told)
 
 
-def _doubt_left(jacobian: FloatArray, surest: float) -> float:
-    """Return the standard deviation of the first parameter by the normal equations.
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Residuals of the notes as a function of logarithms.
 
-    Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never below
-    `surest`: notes share errors that no residual shows.
+    Those of the roughness of the channel, of the depth, of the roughness of each of `covers`, and
+    of how much more than its note says the river carried at each flow of the notes, rising: flows
+    are known to a gauge's error, and all notes of one day share it.
     """
-    covariance = np.linalg.pinv(jacobian.T @ jacobian)
-    return float(max(np.sqrt(covariance[0, 0]), surest))
+
+    ground: xr.Dataset
+    notes: Notes
+    solve: Solve
+    settings: GroundSettings
+    covers: tuple[str, ...]
+
+    @property
+    def prior(self) -> FloatArray:
+        """Return the standard deviation of each logarithm before any note."""
+        settings, rules = self.settings, self.settings.fitting
+        growth = [settings.spread.cover_doubt] * len(self.covers)
+        days = [rules.flow_error] * len(np.unique(self.notes.flow))
+        return np.array([rules.roughness_pull, settings.reach_doubt, *growth, *days])
+
+    @property
+    def bounds(self) -> tuple[FloatArray, FloatArray]:
+        """Return the least and the most of each logarithm."""
+        rules = self.settings.fitting
+        growth = [rules.cover_bounds] * len(self.covers)
+        far = float(np.exp(4 * rules.flow_error))
+        days = [(1 / far, far)] * len(np.unique(self.notes.flow))
+        low, high = np.log([rules.roughness_bounds, rules.depth_bounds, *growth, *days]).T
+        return low, high
+
+    def tried(self, logs: FloatArray) -> xr.Dataset:
+        """Return the ground that logarithms stand for."""
+        roughness, depth, *growth = (float(one) for one in np.exp(logs[: 2 + len(self.covers)]))
+        covers = dict(zip(self.covers, growth, strict=True))
+        return scaled(self.ground, roughness, depth, self.settings, covers)
+
+    def of_notes(self, logs: FloatArray) -> FloatArray:
+        """Return the notes' residuals over their standard errors, softened, shape (notes,)."""
+        rules, notes = self.settings.fitting, self.notes
+        flows, day = np.unique(notes.flow, return_inverse=True)
+        ran = flows * np.exp(logs[2 + len(self.covers) :])
+        moved = replace(notes, flow=ran[day])
+        off = predicted(moved, self.tried(logs), self.solve, rules.near_m) - notes.value
+        return softened(_balanced(notes, np.nan_to_num(off / notes.error), rules.edge_worth))
+
+    def residuals(self, logs: FloatArray) -> FloatArray:
+        """Return the residuals of the notes and of the pull towards 1."""
+        return np.concatenate([self.of_notes(logs), logs / self.prior])
+
+    def slopes(self, logs: FloatArray) -> FloatArray:
+        """Return the change of the residuals with each logarithm.
+
+        Notes meet the nearest wet cell, so answers move by steps: a finer difference sees only
+        these. A day's flow moves its own notes alone, so that all days are moved at once.
+        """
+        step, grounds = self.settings.fitting.difference, 2 + len(self.covers)
+        here = self.of_notes(logs)
+        each = [*np.eye(logs.size)[:grounds], np.arange(logs.size) >= grounds]
+        moved = [(self.of_notes(logs + step * one) - here) / step for one in each]
+        days = np.unique(self.notes.flow)
+        by_day = np.where(self.notes.flow[:, None] == days, moved[-1][:, None], 0.0)
+        told = np.column_stack([*moved[:-1], by_day])
+        return np.vstack([told, np.diag(1 / self.prior)])
+
+    def of_what_is_told(self) -> Problem:
+        """Return the problem without the classes of which the notes tell next to nothing."""
+        told = self.slopes(np.zeros(self.prior.size))[: self.notes.value.size]
+        worth = ((told * self.prior) ** 2).sum(axis=0)[2:]
+        enough = worth >= self.settings.fitting.least_told
+        kept = tuple(one for one, good in zip(self.covers, enough, strict=False) if good)
+        return replace(self, covers=kept)
+
+    def doubts(self, slopes: FloatArray) -> list[float]:
+        """Return the standard deviation of each logarithm that the notes leave.
+
+        Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never
+        below `surest`: notes share errors that no residual shows.
+        """
+        left = np.sqrt(np.diag(np.linalg.inv(slopes.T @ slopes)))
+        return [float(one) for one in np.maximum(left, self.settings.fitting.surest)]
+
+
+def softened(off: FloatArray) -> FloatArray:
+    """Return residuals whose squares are the soft robust loss 2 (sqrt(1 + r^2) - 1) of r."""
+    return np.asarray(np.sign(off) * np.sqrt(2 * (np.sqrt(1 + off**2) - 1)))
 
 
 def _balanced(notes: Notes, off: FloatArray, edge_worth: float) -> FloatArray:

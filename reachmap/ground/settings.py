@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from reachmap.ground.fit_settings import FitSettings
+
 
 @dataclass(frozen=True, slots=True)
 class FormSettings:
@@ -83,9 +85,9 @@ class SpreadSettings:
     bank_range_widths: float = 2.0
     """How far such an error reaches along the bank, in widths; our choice, 1-4."""
     cover_doubt: float = 0.28
-    """Standard deviation of the logarithm of the roughness of each kind of growth, beside the
-    reach's: brush in Chow (1959) table 5-6 reaches from 0.045 to 0.110 about 0.070 (from memory),
-    taken as 1.6 standard deviations."""
+    """Standard deviation of the logarithm of the roughness of each class of growth, and of ground
+    of which nobody said what grows, apart from the channel's: brush in Chow (1959) table 5-6
+    reaches from 0.045 to 0.110 about 0.070 (from memory), taken as 1.6 standard deviations."""
     drawn_doubt: float = 2.9
     surface_doubt: float = 1.3
     """Times the form's doubts where it follows a drawing, and where it follows a measured water
@@ -202,43 +204,6 @@ class JudgeSettings:
     datum_m: float = 3.0
     """Bed heights further than this above the DEM's water, or four times this below it, are of
     another datum [m]; our choice, 2-5."""
-
-
-@dataclass(frozen=True, slots=True)
-class FitSettings:
-    """How much the notes of depth, speed, level and edge weigh where the ground is fitted to them.
-
-    Standard errors are our choice, with the range in which they make sense.
-    """
-
-    level_error_m: float = 0.05
-    """Of a noted level [m], 0.03-0.1."""
-    edge_error_m: float = 0.12
-    """Of the ground's height at a noted edge [m], 0.08-0.2."""
-    sounding_error_m: float = 0.10
-    """Of a depth [m], 0.05-0.15."""
-    speed_error_m_s: float = 0.05
-    speed_error_share: float = 0.15
-    """Of a speed: a constant and a share of it, 0.03-0.1 m/s and 0.1-0.25."""
-    surface_factor: float = 0.85
-    """Mean over surface speed: ISO 748 and USGS WSP 2175 give 0.80-0.90 (from memory); a log
-    profile of h/z0 = 1000 gives 0.855."""
-    edge_step_m: float = 20.0
-    """Spacing of places along a noted edge [m], 10-40."""
-    near_m: float = 12.0
-    """How far off the water may be to be an edge's or a level's [m], 6-20."""
-    edge_worth: float = 10.0
-    """How many independent notes the edges at one flow are worth at most, 5-20."""
-    roughness_pull: float = 0.2
-    """Standard deviation of the logarithm of roughness before any note, 0.1-0.3."""
-    surest: float = 0.04
-    """Least doubt of the logarithm of a fitted roughness, 0.03-0.08: the flows the notes were taken
-    at are known to 5 % at best, and depth goes with (Q n)^0.6."""
-    roughness_bounds: tuple[float, float] = (0.5, 2.0)
-    depth_bounds: tuple[float, float] = (0.6, 1.7)
-    """What the multipliers may become: the ranges of Chow (1959) table 5-6 reach about half and
-    double any one value; the depth that closes a flow known to a factor two is within 1.5 (our
-    choice)."""
 
 
 @dataclass(frozen=True, slots=True)

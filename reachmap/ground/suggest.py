@@ -24,17 +24,24 @@ class Ask:
     Parameters
     ----------
     kind
-        "sounding", or "edge": where the water's edge at one flow, seen and drawn, would help.
+        "sounding"; "edge": where the water's edge at one flow, seen and drawn, would help; "stick":
+        where a stick's speed would.
     x, y
         [m, project CRS].
     station, offset
         Along and across the main line [m].
     spread_m
-        Standard deviation of the depth there over the ensemble [m]; NaN for an edge.
+        Standard deviation of the depth there over the ensemble [m]; NaN but for a sounding.
     gain
         Of a sounding: share of the whole doubt, in the water that matters, that it takes away,
-        those listed before it given. Of an edge: mean doubt (1 - confidence) of the ground beside
-        the water there.
+        those listed before it given. Of a stick: the same. Of an edge: mean doubt (1 - confidence)
+        of the ground beside the water there.
+    flow
+        At which a stick is timed [m3/s]; NaN for others.
+    cover
+        Class of cover whose roughness a stick tells of; empty for others.
+    way, side
+        How one comes to it and from which bank (words of `AskWay` and `Side`); empty: not said.
     """
 
     kind: str
@@ -44,6 +51,10 @@ class Ask:
     offset: float
     spread_m: float
     gain: float
+    flow: float = float("nan")
+    cover: str = ""
+    way: str = ""
+    side: str = ""
 
 
 def suggest(

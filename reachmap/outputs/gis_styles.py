@@ -55,7 +55,7 @@ LOOKS: Mapping[str, Look] = {
     "hazards_near": _same("hazard"),
     "swings": _same("swing"),
     "runs": Look("named_by", {"angler": "own_run", "reachmap": "found_run"}),
-    "asks": Look("kind", {"sounding": "ask", "edge": "ask"}),
+    "asks": Look("kind", {"sounding": "ask", "edge": "ask", "stick": "ask"}),
 }
 """How each layer of the register is drawn; a layer that is not here is drawn as the edge is."""
 

@@ -14,6 +14,7 @@ from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import packed_flows
+from reachmap.ground.cover_classes import CLASS_CODES
 from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
@@ -23,6 +24,7 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.text.sure import ensemble_words, left_out_words
 from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
+from reachmap.uncertainty.sticks import OPEN
 from reachmap.water.clarity import clarity_at, limits_in
 
 ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005
@@ -40,6 +42,7 @@ def ensemble_keys(
     """
     numbers = {} if settings.doubt is None else asdict(settings.doubt)
     numbers["roughness_doubt"] = roughness_doubt(kept, settings.ground)
+    numbers["cover_doubts"] = cover_doubts(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
     return tuple(
         stage_key(
@@ -107,9 +110,22 @@ def _one(made: xr.Dataset | None, missing: Sequence[int], index: int) -> xr.Data
 
 
 def roughness_doubt(kept: Kept | None, settings: GroundSettings) -> float:
-    """Return the doubt of the logarithm of the roughness: less where a fit narrowed it."""
+    """Return the doubt of the logarithm of the channel's roughness: less after a fit."""
     usual = settings.spread.roughness_doubt
     return usual if kept is None else min(kept.found.roughness_doubt, usual)
+
+
+def cover_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the same of the classes of cover that a fit told of, by name."""
+    usual = settings.spread.cover_doubt
+    told = {} if kept is None else kept.found.covers
+    return {name: min(one.doubt, usual) for name, one in told.items()}
+
+
+def class_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the doubt of the roughness of every class of cover, the channel's among them."""
+    usual = dict.fromkeys(CLASS_CODES, settings.spread.cover_doubt)
+    return {OPEN: roughness_doubt(kept, settings), **usual, **cover_doubts(kept, settings)}
 
 
 def weigh(
@@ -127,12 +143,18 @@ def weigh(
         If it cannot be run.
     """
     wanted = settings.doubt or DoubtSettings()
-    water, doubt = settings.water, roughness_doubt(kept, settings.ground)
+    water = settings.water
     return weigh_doubt(
         terrain,
         flowing,
         members(
-            terrain, reach, settings.ground, wanted.seed, wanted.members, roughness_doubt=doubt
+            terrain,
+            reach,
+            settings.ground,
+            wanted.seed,
+            wanted.members,
+            roughness_doubt=roughness_doubt(kept, settings.ground),
+            cover_doubts=cover_doubts(kept, settings.ground),
         ),
         partial(flow.solve, settings=rough(settings.flow)),
         [limits_in(water, clarity_at(float(q), water)) for q in flowing["flow"].to_numpy()],

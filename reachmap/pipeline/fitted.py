@@ -12,11 +12,16 @@ from typing import Any
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
-from reachmap.ground.fit import Fitted
-from reachmap.ground.settings import FitSettings
+from reachmap.ground.cover_classes import CLASS_CODES
+from reachmap.ground.fit import CoverFit, Fitted
+from reachmap.ground.settings import FitSettings, SpreadSettings
 from reachmap.markup.files import FITTED_FILE
+from reachmap.text.fit import cover_words
 
-FORMAT = 1
+FORMAT = 2
+
+ONE_FACTOR = 1
+"""The format whose one factor was that of all roughness, whatever grew there."""
 
 HEAD = """\
 # Written by `reachmap fit`. It changes how the map is worked out, not your drawing.
@@ -44,7 +49,7 @@ def write_fitted(folder: Path, kept: Kept) -> Path:
     found = kept.found
     lines = [
         f"format = {FORMAT}",
-        f"roughness = {found.roughness:.4f}        # Manning's n of the map times this",
+        f"roughness = {found.roughness:.4f}        # Manning's n of the channel times this",
         f"depth = {found.depth:.4f}            # depth of the bed nobody saw, times this",
         f"roughness_doubt = {found.roughness_doubt:.4f}  # of its logarithm, what the notes left",
         f'drawn = "{kept.drawn}"',
@@ -52,6 +57,11 @@ def write_fitted(folder: Path, kept: Kept) -> Path:
     for name in TABLES:
         lines += ["", f"[{name}]"]
         lines += [f"{kind} = {value:.6g}" for kind, value in sorted(getattr(found, name).items())]
+    lines += ["", "[covers]  # Manning's n of each times this; what is not here stays as it was"]
+    lines += [
+        f"{name} = {{ roughness = {one.roughness:.4f}, doubt = {one.doubt:.4f} }}"
+        for name, one in found.covers.items()
+    ]
     text = HEAD + "\n".join(lines) + "\n"
     return write_aside(
         fitted_path(folder), lambda aside: aside.write_text(text, encoding="utf-8", newline="\n")
@@ -79,26 +89,43 @@ def read_fitted(folder: Path | None) -> Kept | None:
 
 def _kept(values: Mapping[str, Any]) -> Kept:
     """Return the file's values, checked."""
-    if values["format"] != FORMAT:
+    if values["format"] not in (ONE_FACTOR, FORMAT):
         msg = f"format is {values['format']!r}, wants {FORMAT}"
         raise ValueError(msg)
-    roughness, depth, doubt = (
-        float(values[name]) for name in ("roughness", "depth", "roughness_doubt")
-    )
     limits = FitSettings()
-    for name, value, (low, high) in (
-        ("roughness", roughness, limits.roughness_bounds),
-        ("depth", depth, limits.depth_bounds),
-        ("roughness_doubt", doubt, (0.0, 1.0)),
-    ):
-        if not low <= value <= high:
-            msg = f"{name} is {value:g}, wants {low:g} to {high:g}"
-            raise ValueError(msg)
+    roughness = _within("roughness", values["roughness"], limits.roughness_bounds)
+    depth = _within("depth", values["depth"], limits.depth_bounds)
+    doubt = _within("roughness_doubt", values["roughness_doubt"], (0.0, 1.0))
+    if values["format"] == ONE_FACTOR:
+        usual = SpreadSettings().cover_doubt
+        covers = {name: CoverFit(roughness, usual) for name in CLASS_CODES}
+    else:
+        covers = {str(name): _cover(str(name), one) for name, one in values["covers"].items()}
     before, after = (
         {str(kind): float(value) for kind, value in values[name].items()} for name in TABLES[:2]
     )
     number = {str(kind): int(value) for kind, value in values["number"].items()}
-    return Kept(Fitted(roughness, depth, before, after, number, doubt), str(values["drawn"]))
+    found = Fitted(roughness, depth, before, after, number, doubt, covers)
+    return Kept(found, str(values["drawn"]))
+
+
+def _cover(name: str, values: Mapping[str, Any]) -> CoverFit:
+    """Return one class of cover, checked."""
+    if name not in CLASS_CODES:
+        msg = f"covers has {name!r}, wants some of: {', '.join(CLASS_CODES)}"
+        raise ValueError(msg)
+    factor = _within(f"roughness of {name}", values["roughness"], FitSettings().cover_bounds)
+    return CoverFit(factor, _within(f"doubt of {name}", values["doubt"], (0.0, 1.0)))
+
+
+def _within(name: str, value: Any, bounds: tuple[float, float]) -> float:
+    """Return a number of the file; raise where it is out of bounds or NaN."""
+    low, high = bounds
+    number = float(value)
+    if not low <= number <= high:
+        msg = f"{name} is {number:g}, wants {low:g} to {high:g}"
+        raise ValueError(msg)
+    return number
 
 
 def fitted_words(kept: Kept, drawn: str) -> list[str]:
@@ -113,14 +140,25 @@ def fitted_words(kept: Kept, drawn: str) -> list[str]:
     """
     found = kept.found
     count = sum(found.number.values())
+    growth = "".join(
+        f", that of {cover_words(names)} {_times(factor)}" for factor, names in alike(found)
+    )
     words = [
-        f"The river's roughness was taken {_times(found.roughness)} and the depth of the bed "
-        f"nobody saw {_times(found.depth)}, as `reachmap fit` found from {count} notes "
+        f"The roughness of the channel was taken {_times(found.roughness)}{growth}, and the depth "
+        f"of the bed nobody saw {_times(found.depth)}, as `reachmap fit` found from {count} notes "
         f"({FITTED_FILE})."
     ]
     if kept.drawn != drawn:
         words.append("The drawing has changed since that fit: run `reachmap fit` again.")
     return words
+
+
+def alike(found: Fitted) -> list[tuple[float, list[str]]]:
+    """Return the multipliers of the classes of cover, each with the classes that have it."""
+    groups: dict[float, list[str]] = {}
+    for name, one in found.covers.items():
+        groups.setdefault(one.roughness, []).append(name)
+    return list(groups.items())
 
 
 def _times(factor: float) -> str:
@@ -139,4 +177,8 @@ def rounded(found: Fitted) -> Fitted:
         roughness=round(found.roughness, 4),
         depth=round(found.depth, 4),
         roughness_doubt=round(doubt, 4) if math.isfinite(doubt) else 1.0,
+        covers={
+            name: CoverFit(round(one.roughness, 4), round(one.doubt, 4))
+            for name, one in found.covers.items()
+        },
     )

@@ -15,7 +15,7 @@ from reachmap.base.vectors import open_vector
 from reachmap.flow import solve
 from reachmap.markup.evidence import of_evidence
 from reachmap.markup.model import Markup
-from reachmap.pipeline.ensemble import weigh
+from reachmap.pipeline.ensemble import class_doubts, weigh
 from reachmap.pipeline.fitted import read_fitted
 from reachmap.pipeline.noted import entries_of, evidence_facts, noted_reach
 from reachmap.pipeline.settings import settings_for
@@ -89,7 +89,8 @@ def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataF
         doubt = weigh(reach, ground, flowing, settings, kept)
     except BuildError:  # a build would be made without the ensemble: nothing to put right
         doubt = None
-    return asks_layer(ground, flowing, doubt, noted_reach(reach), settings.ground)
+    rough = class_doubts(kept, settings.ground)
+    return asks_layer(ground, flowing, doubt, noted_reach(reach), settings.ground, rough)
 
 
 def suggested(

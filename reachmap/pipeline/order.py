@@ -25,7 +25,7 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.ensemble import doubt_report
+from reachmap.pipeline.ensemble import class_doubts, doubt_report
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
@@ -183,8 +183,9 @@ def read_solved(job: Job, options: Options, solved: Solved) -> Product:
     read = _layers(job, solved)
     job.steps.begin("following the runs")
     every, table = _with_runs(read, reach, terrain, solved.rungs.flow, settings)
+    rough = class_doubts(solved.kept, settings.ground)
     every["asks"] = asks_layer(
-        terrain, solved.nodes.flow, ensemble.doubt, job.noted, settings.ground
+        terrain, solved.nodes.flow, ensemble.doubt, job.noted, settings.ground, rough
     )
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)

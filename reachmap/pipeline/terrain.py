@@ -9,7 +9,8 @@ import xarray as xr
 from reachmap import ground
 from reachmap.base.fingerprint import stage_key
 from reachmap.ground import GroundSettings
-from reachmap.ground.fit import scaled
+from reachmap.ground.fit import Fitted
+from reachmap.ground.scaling import scaled
 from reachmap.markup.model import Markup
 from reachmap.pipeline.fitted import Kept, fitted_words
 from reachmap.pipeline.keys import fingerprint
@@ -31,7 +32,8 @@ def terrain_key(reach: Markup, settings: GroundSettings, kept: Kept | None) -> s
     inputs = {"drawn": drawn_digest(reach), "accepted": fingerprint(reach.plan.accepted)}
     if kept is not None:
         words = fitted_words(kept, drawn_digest(reach))
-        inputs["fitted"] = fingerprint(kept.found.roughness, kept.found.depth, words)
+        found = kept.found
+        inputs["fitted"] = fingerprint(found.roughness, found.depth, cover_factors(found), words)
     return stage_key("ground", ground.VERSION, asdict(settings), inputs)
 
 
@@ -55,9 +57,14 @@ def make_terrain(reach: Markup, settings: GroundSettings, kept: Kept | None) -> 
     found = kept.found
     words = fitted_words(kept, drawn_digest(reach))
     notes = [*str(made.attrs["notes"]).splitlines(), *words]
-    return scaled(made, found.roughness, found.depth, settings).assign_attrs(
+    return scaled(made, found.roughness, found.depth, settings, cover_factors(found)).assign_attrs(
         notes="\n".join(line for line in notes if line)
     )
+
+
+def cover_factors(found: Fitted) -> dict[str, float]:
+    """Return the multiplier of the roughness of each class of cover that a fit told of."""
+    return {name: one.roughness for name, one in found.covers.items()}
 
 
 def _tiles(reach: Markup) -> dict[str, str]:

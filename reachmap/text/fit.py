@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.ground.cover_classes import UNSAID
 from reachmap.ground.fit import Fitted
+from reachmap.text.numbers import list_words
 
 KINDS = {
     "edge": ("edges seen", "height of the water at the place"),
@@ -16,15 +20,21 @@ KINDS = {
 }
 """What each kind of note is called, and what is compared."""
 
+COVERS = {UNSAID: "ground of unknown cover", "cutbank": "cut bank", "built": "built bank"}
+"""What a class of cover is called where its own word would not do."""
+
 SAME = 0.005
 """A change of a multiplier not worth telling."""
 
 
 def fit_lines(found: Fitted, units: UnitSystem) -> list[str]:
     """Return a fit as lines: what it moved, and how far the notes were off before and after."""
-    sure = 100 * (np.exp(found.roughness_doubt) - 1)
     lines = [
-        f"Roughness: {_moved(found.roughness)}, known to about {sure:.0f} %.",
+        f"Roughness of the channel: {_known(found.roughness, found.roughness_doubt)}.",
+        *(
+            f"Roughness of {cover_words([name])}: {_known(one.roughness, one.doubt)}."
+            for name, one in found.covers.items()
+        ),
         f"Depth of the bed nobody saw: {_moved(found.depth)}.",
         "How far off the map was from your notes (root mean square), before and after:",
     ]
@@ -39,6 +49,16 @@ def _row(kind: str, found: Fitted, units: UnitSystem) -> str:
         return f"  {found.number[kind]:4d} {name}: no water came near them"
     before, after = (from_si(values[kind], unit) for values in (found.before, found.after))
     return f"  {found.number[kind]:4d} {name}: {what} {before:.2f} -> {after:.2f} {unit}"
+
+
+def cover_words(names: Sequence[str]) -> str:
+    """Return classes of cover in words."""
+    return list_words([COVERS.get(name, name) for name in names])
+
+
+def _known(factor: float, doubt: float) -> str:
+    """Return a multiplier and how well it is known, in words."""
+    return f"{_moved(factor)}, known to about {100 * (np.exp(doubt) - 1):.0f} %"
 
 
 def _moved(factor: float) -> str:

@@ -20,14 +20,15 @@ MANY = 0.005
 
 def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a place where a note would help, from a row of the layer `asks`."""
-    edge = row["kind"] == NoteKind.EDGE
+    asked = {NoteKind.EDGE: "note the edge here", NoteKind.STICK: "time a stick here"}
     gain = number_of(row["gain"])
     told = [("Depth there is known to", both("depth", number_of(row["spread_m"]), units))]
     rows = tuple((name, f"give or take {words}") for name, words in told if words != UNKNOWN)
     if math.isfinite(gain):
         rows += (("Takes away", f"{gain:.0%} of what is unsure in the water that matters"),)
+    rows += (("In the order to go", f"stop {number_of(row['order']):.0f}"),)
     return Card(
-        f"{text_of(row['code'])}: {'note the edge here' if edge else 'a sounding here'}",
+        f"{text_of(row['code'])}: {asked.get(NoteKind(row['kind']), 'a sounding here')}",
         "Would sharpen this map most; only where you can stand or float at ease",
         rows,
         (ask_note(row, units),),

@@ -18,7 +18,7 @@ from reachmap.uncertainty.coarse import Coarse, coarse_factor
 from reachmap.uncertainty.settings import DoubtSettings
 from reachmap.uncertainty.tally import Tally
 
-VERSION = 4
+VERSION = 5
 """Raised when the stage's numbers change."""
 
 Member = tuple[PackedRaster, PackedRaster]
@@ -83,7 +83,7 @@ def weigh_doubt(
     -------
     xr.Dataset
         The fields of stage "doubt"; attrs `members` (how many ran) of `drawn`, `cell` of the coarse
-        raster [m].
+        raster [m], `model_depth_m` the flow model's own error of depth [m] within `depth_spread`.
 
     Raises
     ------
@@ -118,7 +118,8 @@ def weigh_doubt(
         raise BuildError([Fault("the ensemble", found, "Build with --no-ensemble")])
     results = [count.result() for count in counts]
     stacks = {name: [one[name] for one in results] for name in NAMES}
-    return _dataset(stacks, flowing, coarse, ran, len(members))
+    made = _dataset(stacks, flowing, coarse, ran, len(members))
+    return made.assign_attrs(model_depth_m=settings.model.depth_m)
 
 
 def _dataset(

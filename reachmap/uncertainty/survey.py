@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -14,9 +16,11 @@ from reachmap.base.grid import Grid
 from reachmap.base.packed import values_at
 from reachmap.base.schema import layer_frame
 from reachmap.ground import GroundSettings
-from reachmap.ground.fit import form_of
+from reachmap.ground.scaling import form_of
 from reachmap.ground.suggest import Ask, suggest, suggest_edges
-from reachmap.markup.model import Markup
+from reachmap.markup.model import Markup, SeasonLimits
+from reachmap.uncertainty.sticks import Stick, suggest_sticks
+from reachmap.uncertainty.walk import Banks, walked, with_ways
 
 PLACES, EDGES_MOST = 10, 3
 """How many places are listed, and how many of them may ask for an edge (our choice)."""
@@ -32,12 +36,14 @@ def asks_layer(
     doubt: xr.Dataset | None,
     reach: Markup,
     settings: GroundSettings,
+    rough: Mapping[str, float],
 ) -> gpd.GeoDataFrame:
     """Return at most ten places worth a note, the most helpful first; none without an ensemble.
 
-    The water that matters is what may suit the season's fish, at any of the flows, by its chance in
-    the ensemble; soundings are asked for only where the bed is a form that nobody saw, in water
-    that is there at the lowest flow and shallow enough to reach the bed.
+    The water that matters is that where a note can change the answer: the sum over the flows of p
+    (1 - p), p the chance in the ensemble that it suits the season's fish. Soundings are asked for
+    only where the bed is a form that nobody saw, in water that is there at the lowest flow and
+    shallow enough to reach the bed; sticks where they can be timed from a bank.
 
     Parameters
     ----------
@@ -47,6 +53,8 @@ def asks_layer(
         The drawing; its soundings have been taken already.
     settings
         Of the ground stage.
+    rough
+        Standard deviation of the logarithm of the roughness of each class of cover, by name.
     """
     if doubt is None:
         return layer_frame("asks", [], reach.crs)
@@ -64,15 +72,66 @@ def asks_layer(
         reachable=reachable,
         sounded=_sounded(ground, reach),
     )
-    rows = [_row(rank, ask) for rank, ask in enumerate([*soundings, *edges], start=1)]
+    sticks, moving = suggest_sticks(ground, flowing, doubt, rough, settings, PLACES - len(edges))
+    still = float((np.nan_to_num(matters) * spread**2).sum())
+    both = _best(soundings, _as_asks(ground, sticks, moving), (still, moving), reach.plan.season)
+    asks = [*both[: PLACES - len(edges)], *edges]
+    grid = Grid.of(ground)
+    row, col, _ = grid.index(np.array([one.x for one in asks]), np.array([one.y for one in asks]))
+    cells = [int(cell) for cell in row * grid.shape[1] + col]
+    lowest = flowing.isel(flow=0), doubt.isel(flow=0)
+    asks = with_ways(asks, cells, Banks.of(ground, *lowest, reach.plan.kit.angler.wade_limit_m))
+    order = walked(asks)
+    rows = [_row(rank, ask, order[rank - 1]) for rank, ask in enumerate(asks, start=1)]
     return layer_frame("asks", rows, reach.crs)
+
+
+def _best(
+    soundings: Sequence[Ask],
+    sticks: Sequence[Ask],
+    whole: tuple[float, float],
+    season: SeasonLimits,
+) -> list[Ask]:
+    """Return both kinds, the best first: a share of all doubt of what suits the season's fish.
+
+    `whole` are the variances of depth [m2] and of speed [m2/s2] over the water that matters; each
+    counts over the square of its half of the season's range, since so much moves water out of it.
+    """
+    half = (
+        (season.depth_high_m - season.depth_low_m) / 2,
+        (season.speed_high_m_s - season.speed_low_m_s) / 2,
+    )
+    parts = [variance / width**2 for variance, width in zip(whole, half, strict=True)]
+    total = max(sum(parts), 1e-12)
+    told = [
+        replace(one, gain=one.gain * part / total)
+        for kind, part in zip((soundings, sticks), parts, strict=True)
+        for one in kind
+    ]
+    return sorted(told, key=lambda one: -one.gain)
+
+
+def _as_asks(ground: xr.Dataset, sticks: Sequence[Stick], whole: float) -> list[Ask]:
+    """Return sticks as places, each gain a share of the whole doubt of the speed."""
+    columns = ground.sizes["x"]
+    found = []
+    for stick in sticks:
+        row, col = divmod(stick.cell, columns)
+        x, y = float(ground["x"][col]), float(ground["y"][row])
+        station, offset = (float(ground[name][row, col]) for name in ("station", "offset"))
+        gain = stick.gain / whole
+        found.append(
+            Ask("stick", x, y, station, offset, float("nan"), gain, stick.flow, stick.cover)
+        )
+    return found
 
 
 def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return how much the water of each cell matters, and its depth's spread [m], shapes (y, x).
 
-    The sum of its chances over the flows, and the root mean square of the spread over those that
-    wet it. One flow at a time is looked at.
+    The sum over the flows of p (1 - p), p its chance: what surely suits, or surely does not, no
+    note can change. The root mean square over the flows that wet it of the spread without the flow
+    model's own error, which no note takes away. One flow at a time is looked at.
     """
     shape = doubt["depth_spread"].shape[1:]
     matters = np.zeros(shape, dtype=doubt["suits_chance"].dtype)
@@ -80,8 +139,10 @@ def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     for index in range(doubt.sizes["flow"]):
         one = doubt.isel(flow=index)
         cells = _held(one)
-        matters.ravel()[cells] += np.nan_to_num(values_at(one["suits_chance"], cells))
+        chance = np.nan_to_num(values_at(one["suits_chance"], cells))
+        matters.ravel()[cells] += chance * (1 - chance)
         squares = values_at(one["depth_spread"], cells).astype(np.float64) ** 2
+        squares = np.maximum(squares - float(doubt.attrs["model_depth_m"]) ** 2, 0.0)
         known = np.isfinite(squares)
         total.ravel()[cells[known]] += squares[known]
         count.ravel()[cells[known]] += 1
@@ -109,14 +170,19 @@ def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
     return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])
 
 
-def _row(rank: int, ask: Ask) -> dict[str, Any]:
+def _row(rank: int, ask: Ask, order: int) -> dict[str, Any]:
     """Return one place as a row of the layer."""
     return {
         "code": f"A{rank}",
         "rank": rank,
+        "order": order,
+        "way": ask.way,
+        "side": ask.side or None,
         "kind": ask.kind,
         "station_m": ask.station,
         "offset_m": ask.offset,
+        "flow_m3_s": ask.flow,
+        "cover": ask.cover,
         "spread_m": ask.spread_m,
         "gain": ask.gain,
         "geometry": Point(ask.x, ask.y),

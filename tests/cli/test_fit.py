@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from reachmap.base.words import UnitSystem
-from reachmap.ground.fit import Fitted
+from reachmap.ground.fit import CoverFit, Fitted
 from reachmap.pipeline.fitted import read_fitted
 from reachmap.text.fit import fit_lines
 from tests.cli.test_cli import run
@@ -48,9 +48,14 @@ def test_a_fit_is_kept_in_a_file_of_its_own(folder):
 
 
 def test_residuals_are_told_in_the_folders_units():
-    found = Fitted(1.1, 1.0, {"speed": 0.3048}, {"speed": 0.1524}, {"speed": 4, "edge": 2}, 0.05)
+    covers = {"brush": CoverFit(0.7, 0.1), "unknown": CoverFit(1.0, 0.2)}
+    found = Fitted(
+        1.1, 1.0, {"speed": 0.3048}, {"speed": 0.1524}, {"speed": 4, "edge": 2}, 0.05, covers
+    )
     lines = fit_lines(found, UnitSystem.US)
-    assert "Roughness: 10 % more, known to about 5 %." in lines
+    assert "Roughness of the channel: 10 % more, known to about 5 %." in lines
+    assert "Roughness of brush: 30 % less, known to about 11 %." in lines
+    assert "Roughness of ground of unknown cover: as it was, known to about 22 %." in lines
     assert any("1.00 -> 0.50 ft/s" in line for line in lines)
     assert any("2 edges seen: no water came near them" in line for line in lines)
     assert any("as it was" in line for line in lines)

@@ -7,17 +7,20 @@ import pytest
 from shapely import LineString, Point
 
 from reachmap.base.errors import BuildError
-from reachmap.base.words import SpeedHow
+from reachmap.base.words import COVER_CODES, Cover, SpeedHow
 from reachmap.flow import FlowSettings, solve
 from reachmap.ground import GroundSettings, build_ground, low_line
+from reachmap.ground.cover_classes import CHANNEL
 from reachmap.ground.ensemble import members
-from reachmap.ground.fit import fit, gather, predicted, scaled
+from reachmap.ground.fit import fit, gather, predicted
+from reachmap.ground.scaling import scaled
 from reachmap.ground.soundings import Doubt, Places, krige
 from reachmap.ground.suggest import suggest, suggest_edges
 from reachmap.markup.model import Edge, Speed
 from tests.ground.scenes import drawing, flown, pool_riffle, with_soundings
 
 SETTINGS = GroundSettings()
+BRUSH = COVER_CODES[Cover.BRUSH]
 RIVER = pool_riffle(length=700, bumps=0.15)
 DRAWN = drawing(RIVER, 20.0)
 FLOWN = flown(RIVER, DRAWN, 15.0)
@@ -228,9 +231,9 @@ def test_scaling_moves_the_form_and_nothing_else():
     depth = low - GROUND["bed"].to_numpy()
     assert (low - moved["bed"].to_numpy())[wet] == pytest.approx(1.1 * depth[wet])
     assert moved["bed"].to_numpy()[dry] == pytest.approx(GROUND["bed"].to_numpy()[dry])
-    assert moved["roughness"].to_numpy() == pytest.approx(
-        1.2 * GROUND["roughness"].to_numpy(), nan_ok=True
-    )
+    bare = GROUND["cover"].to_numpy() == CHANNEL
+    ratio = (moved["roughness"] / GROUND["roughness"]).to_numpy()
+    assert ratio[bare] == pytest.approx(np.full(bare.sum(), 1.2))
 
 
 def test_a_fit_with_no_notes_says_what_to_note():
@@ -250,15 +253,40 @@ def test_scaling_leaves_the_bed_where_it_was_sounded():
     assert np.median(shares) < 0.5 * usual
 
 
-def test_a_fit_narrows_the_roughness_of_the_members():
-    def spread_of(doubt):
-        made = drawn(GROUND, DRAWN, 5, 40, roughness_doubt=doubt)
-        known = np.isfinite(GROUND["roughness"].to_numpy())
-        ratio = [np.log((n / GROUND["roughness"].to_numpy())[known][0]) for _, n in made]
-        return float(np.std(ratio))
+def logs_of(ground, **doubts):
+    """Logarithms of the members' roughness over the ground's, a column of each code of cover."""
+    made = drawn(ground, DRAWN, 5, 60, **doubts)
+    rough, codes = ground["roughness"].to_numpy(), ground["cover"].to_numpy()
+    known = np.isfinite(rough)
+    cells = {code: np.flatnonzero(known & (codes == code))[0] for code in np.unique(codes[known])}
+    return {
+        int(code): np.array([np.log((n / rough).ravel()[cell]) for _, n in made])
+        for code, cell in cells.items()
+    }
 
-    assert spread_of(0.12) == pytest.approx(0.12, rel=0.35)
-    assert spread_of(0.04) == pytest.approx(0.04, rel=0.35)
+
+def test_a_fit_narrows_the_roughness_of_the_members():
+    for doubt in (0.12, 0.04):
+        found = logs_of(GROUND, roughness_doubt=doubt)[CHANNEL].std()
+        assert found == pytest.approx(doubt, rel=0.3)
+
+
+def test_each_class_of_cover_is_drawn_apart_by_its_own_doubt():
+    cover = GROUND["cover"].to_numpy().copy()
+    cover[:, : cover.shape[1] // 3] = BRUSH
+    ground = GROUND.assign(cover=(("y", "x"), cover))
+    found = logs_of(ground, roughness_doubt=0.1, cover_doubts={"brush": 0.05})
+    assert found[CHANNEL].std() == pytest.approx(0.1, rel=0.3)
+    assert found[BRUSH].std() == pytest.approx(0.05, rel=0.3)
+    assert abs(np.corrcoef(found[CHANNEL], found[BRUSH])[0, 1]) < 0.4
+    usual = logs_of(ground)[BRUSH].std()
+    assert usual == pytest.approx(SETTINGS.spread.cover_doubt, rel=0.3)
+
+
+def test_ground_of_unsaid_cover_is_as_doubtful_as_growth():
+    cover = np.zeros_like(GROUND["cover"].to_numpy())
+    found = logs_of(GROUND.assign(cover=(("y", "x"), cover)), roughness_doubt=0.02)
+    assert found[0].std() == pytest.approx(SETTINGS.spread.cover_doubt, rel=0.3)
 
 
 def test_soundings_taken_already_are_not_asked_for_again():

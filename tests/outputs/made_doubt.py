@@ -49,15 +49,20 @@ def with_doubt(product: Product, *, text: str | None = None) -> Product:
 
 
 def _asks(along: Along):
-    """Return ten places, the last of them an edge to note."""
+    """Return ten places, the last of them a stick to time and an edge to note."""
     rows = [
         {
             "code": f"A{rank}",
             "rank": rank,
-            "kind": "edge" if rank == 10 else "sounding",
+            "order": 11 - rank,
+            "way": {10: "bank", 9: "bank", 8: "boat"}.get(rank, "foot"),
+            "side": "right" if rank in (7, 9) else None if rank in (8, 10) else "left",
+            "kind": {10: "edge", 9: "stick"}.get(rank, "sounding"),
             "station_m": 60.0 * rank,
             "offset_m": 4.0,
-            "spread_m": np.nan if rank == 10 else 0.42,
+            "flow_m3_s": 60.0 if rank == 9 else np.nan,
+            "cover": "brush" if rank == 9 else "",
+            "spread_m": np.nan if rank >= 9 else 0.42,
             "gain": 0.2 / rank,
             "geometry": Point(along.at([60.0 * rank], 4.0)[0]),
         }

@@ -10,10 +10,11 @@ from shapely import Point
 
 from reachmap.base.words import UnitSystem
 from reachmap.flow import solve
-from reachmap.ground.fit import form_of
+from reachmap.ground import GroundSettings
+from reachmap.ground.scaling import form_of
 from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
-from reachmap.pipeline.ensemble import weigh
+from reachmap.pipeline.ensemble import class_doubts, weigh
 from reachmap.pipeline.looking import built_asks, looked_asks
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
@@ -26,6 +27,7 @@ from tests.markup.folders import make
 pytestmark = pytest.mark.compiled
 
 LOOK = Options(quick=True, cell=4.0)
+ROUGH = class_doubts(None, GroundSettings())
 
 
 @pytest.fixture(scope="module")
@@ -51,10 +53,11 @@ def cells_of(asks, ground):
 
 def test_ten_places_best_first_with_names_and_words(scene):
     reach, ground, flowing, doubt, settings = scene
-    asks = asks_layer(ground, flowing, doubt, reach, settings)
+    asks = asks_layer(ground, flowing, doubt, reach, settings, ROUGH)
     assert 1 <= len(asks) <= PLACES
     assert list(asks["code"]) == [f"A{rank}" for rank in range(1, len(asks) + 1)]
-    gains = asks.loc[asks["kind"] == "sounding", "gain"].to_numpy()
+    assert sorted(asks["order"]) == list(range(1, len(asks) + 1))
+    gains = asks.loc[asks["kind"] != "edge", "gain"].to_numpy()
     assert (np.diff(gains) <= 1e-12).all()
     assert all(0 < gain <= 1 for gain in gains)
     notes = [ask_note(row, UnitSystem.US) for row in asks.to_dict("records")]
@@ -63,7 +66,7 @@ def test_ten_places_best_first_with_names_and_words(scene):
 
 def test_soundings_are_asked_for_where_the_bed_is_unseen_and_a_staff_reaches_it(scene):
     reach, ground, flowing, doubt, settings = scene
-    asks = asks_layer(ground, flowing, doubt, reach, settings)
+    asks = asks_layer(ground, flowing, doubt, reach, settings, ROUGH)
     form = form_of(ground, settings)[0]
     low = flowing["depth"].isel(flow=0).to_numpy()
     matters = np.nan_to_num(doubt["suits_chance"].to_numpy()).sum(axis=0)
@@ -75,26 +78,45 @@ def test_soundings_are_asked_for_where_the_bed_is_unseen_and_a_staff_reaches_it(
         assert near.max() > 0
 
 
+def soundings(asks):
+    return asks[asks["kind"] == "sounding"]
+
+
 def test_a_place_once_sounded_is_asked_for_no_more(scene):
     reach, ground, flowing, doubt, settings = scene
-    first = asks_layer(ground, flowing, doubt, reach, settings).iloc[0]
-    row, col = cells_of(asks_layer(ground, flowing, doubt, reach, settings).iloc[:1], ground)[0]
+    before = soundings(asks_layer(ground, flowing, doubt, reach, settings, ROUGH))
+    first, (row, col) = before.iloc[0], cells_of(before.iloc[:1], ground)[0]
     deep = float(flowing["depth"].isel(flow=0).to_numpy()[row, col])
     taken = Sounding("new", Point(first.geometry), deep, float(flowing["flow"][0]), float("nan"))
     noted = replace(reach, soundings=(*reach.soundings, taken))
-    after = asks_layer(*_run(noted)[:3], noted, settings)
+    after = asks_layer(*_run(noted)[:3], noted, settings, ROUGH)
     width = float(np.median(ground["line_width"].to_numpy()))
-    assert after.geometry.distance(first.geometry).min() > 0.05 * width
+    assert soundings(after).geometry.distance(first.geometry).min() > 0.05 * width
+
+
+def test_sticks_are_asked_for_while_the_roughness_is_in_doubt(scene):
+    reach, ground, flowing, doubt, settings = scene
+    rough = {**ROUGH, "channel": 1.0}
+    asks = asks_layer(ground, flowing, doubt, reach, settings, rough)
+    sticks = asks[asks["kind"] == "stick"]
+    assert len(sticks)
+    assert set(sticks["way"]) == {"bank"}
+    assert set(sticks["flow_m3_s"]) <= set(flowing["flow"].to_numpy())
+    assert sticks["cover"].isin(ROUGH).all()
+    assert sticks["side"].isin(["left", "right"]).all()
+    assert soundings(asks)["flow_m3_s"].isna().all()
+    sure = asks_layer(ground, flowing, doubt, reach, settings, dict.fromkeys(ROUGH, 0.0))
+    assert set(sure["kind"]) <= {"sounding", "edge"}
 
 
 def test_without_an_ensemble_nothing_is_asked(scene):
     reach, ground, flowing, _, settings = scene
-    assert asks_layer(ground, flowing, None, reach, settings).empty
+    assert asks_layer(ground, flowing, None, reach, settings, ROUGH).empty
 
 
 def test_words_follow_the_folders_units(scene):
     reach, ground, flowing, doubt, settings = scene
-    first = asks_layer(ground, flowing, doubt, reach, settings).iloc[0].to_dict()
+    first = soundings(asks_layer(ground, flowing, doubt, reach, settings, ROUGH)).iloc[0].to_dict()
     assert " m either way" in ask_note(first, UnitSystem.METRIC)
     assert " ft either way" in ask_note(first, UnitSystem.US)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import numpy as np
@@ -10,21 +11,42 @@ import pytest
 
 from reachmap.base.crs import transform_points
 from reachmap.base.errors import MarkupError
-from reachmap.base.words import SpeedHow
+from reachmap.base.words import COVER_CODES, Cover, SpeedHow
 from reachmap.ground import GroundSettings
-from reachmap.ground.fit import Fitted, gather
+from reachmap.ground.cover_classes import CHANNEL
+from reachmap.ground.fit import CoverFit, Fitted, gather
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup import read_markup
 from reachmap.markup.files import input_files
+from reachmap.pipeline.ensemble import (
+    class_doubts,
+    cover_doubts,
+    ensemble_keys,
+    roughness_doubt,
+)
 from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
 from reachmap.pipeline.fitting import fit_reach
 from reachmap.pipeline.noted import with_log
 from reachmap.pipeline.order import build_reach
+from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, current_report
 from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key
 from tests.markup.folders import make
 
-FOUND = Fitted(1.25, 0.9, {"edge": 0.2}, {"edge": 0.1}, {"edge": 40}, 0.06)
+GROWTH = {"brush": CoverFit(1.5, 0.11), "unknown": CoverFit(0.8, 0.2)}
+FOUND = Fitted(1.25, 0.9, {"edge": 0.2}, {"edge": 0.1}, {"edge": 40}, 0.06, GROWTH)
+OLD = """format = 1
+roughness = 1.25
+depth = 0.9
+roughness_doubt = 0.06
+drawn = "abc"
+[before]
+edge = 0.2
+[after]
+edge = 0.1
+[number]
+edge = 40
+"""
 GROUND = GroundSettings(cell=4.0)
 
 
@@ -51,7 +73,13 @@ def test_no_file_is_no_fit(folder):
     [
         ("roughness = 1.2500", "roughness = 12.5"),
         ("roughness = 1.2500", "roughness = nan"),
-        ("format = 1", "format = 9"),
+        ("format = 2", "format = 9"),
+        ("brush = {", "moss = {"),
+        ("roughness = 1.5000", "roughness = 15.0"),
+        ("doubt = 0.1100", "doubt = nan"),
+        ("doubt = 0.1100", "sure = 0.11"),
+        ("[covers]", "[growth]"),
+        ("unknown = {", "unknown = 3 #"),
         ("[number]", "[other]"),
         ("depth = 0.9000", "depth = "),
     ],
@@ -72,14 +100,46 @@ def test_a_fit_moves_roughness_and_says_so_and_the_drawing_stays(folder):
     kept = Kept(FOUND, drawn_digest(reach))
     write_fitted(folder, kept)
     moved = make_terrain(reach, GROUND, read_fitted(folder))
+    ratio = (moved["roughness"] / plain["roughness"]).to_numpy()
+    cover = plain["cover"].to_numpy()
+    for code, factor in ((CHANNEL, 1.25), (COVER_CODES[Cover.BRUSH], 1.5), (0, 0.8)):
+        here = ratio[(cover == code) & np.isfinite(ratio)]
+        assert here.size
+        assert here == pytest.approx(np.full(here.size, factor))
+    others = ratio[np.isin(cover, [CHANNEL, COVER_CODES[Cover.BRUSH], 0], invert=True)]
+    assert others[np.isfinite(others)] == pytest.approx(1.0)
+    assert "channel was taken 25 % larger, that of brush 50 % larger" in moved.attrs["notes"]
+    assert "changed since" not in moved.attrs["notes"]
+    assert terrain_key(reach, GROUND, kept) != terrain_key(reach, GROUND, None)
+    other = replace(kept, found=replace(FOUND, covers={"brush": CoverFit(1.6, 0.11)}))
+    assert terrain_key(reach, GROUND, kept) != terrain_key(reach, GROUND, other)
+    after = {name: (folder / name).read_bytes() for name in before}
+    assert after == before
+
+
+def test_a_file_of_one_factor_moves_all_roughness_as_it_did(folder):
+    fitted_path(folder).write_text(OLD, encoding="utf-8")
+    reach = read_markup(folder)
+    kept = read_fitted(folder)
+    plain, moved = make_terrain(reach, GROUND, None), make_terrain(reach, GROUND, kept)
     assert moved["roughness"].to_numpy() == pytest.approx(
         1.25 * plain["roughness"].to_numpy(), nan_ok=True
     )
-    assert "25 % larger" in moved.attrs["notes"]
-    assert "changed since" not in moved.attrs["notes"]
-    assert terrain_key(reach, GROUND, kept) != terrain_key(reach, GROUND, None)
-    after = {name: (folder / name).read_bytes() for name in before}
-    assert after == before
+    usual = GROUND.spread.cover_doubt
+    assert set(cover_doubts(kept, GROUND).values()) == {usual}
+    assert roughness_doubt(kept, GROUND) == 0.06
+
+
+def test_the_ensemble_takes_what_a_fit_left_of_each_classs_doubt(folder):
+    kept = Kept(FOUND, "abc")
+    assert cover_doubts(kept, GROUND) == {"brush": 0.11, "unknown": 0.2}
+    found = class_doubts(kept, GROUND)
+    assert (found["channel"], found["brush"]) == (0.06, 0.11)
+    assert found["grass"] == GROUND.spread.cover_doubt
+    settings = settings_for(read_markup(folder), Options(quick=True))
+    wider = Kept(replace(FOUND, covers={"brush": CoverFit(1.5, 0.2)}), "abc")
+    keys = [ensemble_keys(["a"], read_markup(folder), settings, one) for one in (kept, wider)]
+    assert keys[0] != keys[1]
 
 
 def test_a_drawing_changed_since_is_told():

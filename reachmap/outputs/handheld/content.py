@@ -180,7 +180,8 @@ def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
         (
             place_name(str(row["code"]), words="Worth a note" if long_names else ""),
             f"worth a note: {row['kind']}",
-            f"{ask_note(row, units)} Only where you can stand or float at ease.",
+            f"{ask_note(row, units)} Stop {row['order']} in the order to go. Only where you can "
+            "stand or float at ease.",
             "asks",
         )
         for row in rows

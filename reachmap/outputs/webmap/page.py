@@ -176,11 +176,11 @@ def _template() -> jinja2.Template:
 
 
 def _asks(product: Product) -> list[dict[str, str]]:
-    """Return the places where a note would help most, best first."""
+    """Return the places where a note would help most, in the order to go."""
     frame = product.layers.get("asks")
     rows = sorted(
         frame.to_dict("records") if frame is not None else (),
-        key=lambda row: number_of(row["rank"]),
+        key=lambda row: number_of(row["order"]),
     )
     units = product.markup.plan.units
     return [{"code": str(row["code"]), "note": ask_note(row, units)} for row in rows]

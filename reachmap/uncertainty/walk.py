@@ -1,0 +1,130 @@
+"""The order in which places worth a note can be walked or drifted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import xarray as xr
+from scipy import ndimage
+
+from reachmap.base.arrays import BoolArray
+from reachmap.base.words import AskWay, Side
+from reachmap.ground.suggest import Ask
+
+SPREADS = 2.0
+"""How many standard deviations are put upon the mapped depth and speed before a place is said to be
+come to on foot (our choice, 1.5-3)."""
+
+STAND_M2_S = 0.5
+"""Most depth times speed of such a place [m2/s]: about half of the rule of ten, 10 ft2/s or 0.93
+m2/s (our choice, 0.3-0.6; the wading of the day is graded apart)."""
+
+NEIGHBOURS = np.ones((3, 3), dtype=bool)
+
+
+@dataclass(frozen=True, slots=True)
+class Banks:
+    """Which cells are come to on foot at the lowest flow, and from which bank.
+
+    Parameters
+    ----------
+    left, right
+        Cells joined to that bank by water like it, shape (y, x).
+    near_left
+        Cells nearer to the left bank's dry ground than to the right's, shape (y, x).
+    """
+
+    left: BoolArray
+    right: BoolArray
+    near_left: BoolArray
+
+    @classmethod
+    def of(
+        cls, ground: xr.Dataset, water: xr.Dataset, doubt: xr.Dataset, wade_limit_m: float
+    ) -> Banks:
+        """Return them for the lowest flow; what is not known is never come to on foot.
+
+        Parameters
+        ----------
+        ground
+            The ground stage's Dataset.
+        water, doubt
+            Of one flow, dims (y, x).
+        wade_limit_m
+            Deepest water the angler stands in [m].
+        """
+        depth, east, north = (
+            water[name].to_numpy() for name in ("depth", "east_speed", "north_speed")
+        )
+        deep = depth + SPREADS * doubt["depth_spread"].to_numpy()
+        quick = np.hypot(east, north) + SPREADS * doubt["speed_spread"].to_numpy()
+        with np.errstate(invalid="ignore"):
+            ok = (deep <= wade_limit_m) & (deep * quick <= STAND_M2_S)
+        dry = np.isfinite(ground["bed"].to_numpy()) & ~np.isfinite(depth)
+        left = ground["offset"].to_numpy() >= 0
+        sides = [_joined(ok, dry & side) for side in (left, ~left)]
+        far = [
+            ndimage.distance_transform_edt(~(dry & side)) if (dry & side).any() else np.inf
+            for side in (left, ~left)
+        ]
+        return cls(sides[0], sides[1], np.broadcast_to(far[0] <= far[1], dry.shape))
+
+
+def _joined(ok: BoolArray, dry: BoolArray) -> BoolArray:
+    """Return the cells of `ok` whose patch touches dry ground."""
+    numbers, _ = ndimage.label(ok)
+    beside = ok & ndimage.binary_dilation(dry, NEIGHBOURS)
+    return np.asarray(ok & np.isin(numbers, np.unique(numbers[beside])))
+
+
+def with_ways(asks: Sequence[Ask], cells: Sequence[int], banks: Banks) -> list[Ask]:
+    """Return places with the way to come to each; those noted from a bank have one already.
+
+    Parameters
+    ----------
+    asks
+        The places.
+    cells
+        Flat number of the cell of each.
+    banks
+        What is come to on foot.
+    """
+    left, right, near = (one.ravel() for one in (banks.left, banks.right, banks.near_left))
+    found = []
+    for ask, cell in zip(asks, cells, strict=True):
+        if ask.kind != "sounding":
+            side = "" if ask.kind == "edge" else Side.LEFT if near[cell] else Side.RIGHT
+            found.append(replace(ask, way=AskWay.BANK, side=side))
+        elif left[cell] or right[cell]:
+            both = left[cell] and right[cell]
+            from_left = near[cell] if both else left[cell]
+            side = Side.LEFT if from_left else Side.RIGHT
+            found.append(replace(ask, way=AskWay.FOOT, side=side))
+        else:
+            found.append(replace(ask, way=AskWay.BOAT, side=""))
+    return found
+
+
+def walked(asks: Sequence[Ask]) -> list[int]:
+    """Return the place of each in the order of going, from 1.
+
+    First on foot down one bank, that whose notes are worth more, then down the other; then by boat
+    down the river; then, at another flow, what is noted from the banks: flow by flow, down one bank
+    and then down the other.
+    """
+    worth = {side: sum(one.gain for one in asks if one.side == side) for side in ("left", "right")}
+    sides = sorted(worth, key=lambda side: -worth[side])
+    first = {AskWay.FOOT: 0, AskWay.BOAT: 1, AskWay.BANK: 2}
+
+    def turn(number: int) -> tuple[float, ...]:
+        one = asks[number]
+        flow = 0.0 if np.isnan(one.flow) else one.flow
+        side = sides.index(one.side) if one.side in sides else -1
+        return (first[AskWay(one.way)], flow, side, one.station)
+
+    order = [0] * len(asks)
+    for place, number in enumerate(sorted(range(len(asks)), key=turn), start=1):
+        order[number] = place
+    return order
