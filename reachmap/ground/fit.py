@@ -15,8 +15,9 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.base.words import SpeedHow
 from reachmap.ground.cover_classes import wet_covers
+from reachmap.ground.fit_settings import FitSettings
 from reachmap.ground.scaling import scaled
-from reachmap.ground.settings import FitSettings, GroundSettings
+from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import TRUST, Source
 from reachmap.markup.model import Markup
 

@@ -14,7 +14,8 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.ground.cover_classes import CLASS_CODES
 from reachmap.ground.fit import CoverFit, Fitted
-from reachmap.ground.settings import FitSettings, SpreadSettings
+from reachmap.ground.fit_settings import FitSettings
+from reachmap.ground.settings import SpreadSettings
 from reachmap.markup.files import FITTED_FILE
 from reachmap.text.fit import cover_words
 

@@ -15,7 +15,7 @@ from reachmap.base.packed import known_cells, values_at
 from reachmap.base.patches import nearest_cells
 from reachmap.ground import GroundSettings
 from reachmap.ground.cover_classes import CHANNEL, CLASS_CODES
-from reachmap.ground.settings import FitSettings
+from reachmap.ground.fit_settings import FitSettings
 
 OPEN = "channel"
 """Name of the channel's own class, beside those of `CLASS_CODES`."""

@@ -194,10 +194,9 @@ def test_what_members_draw_of_the_depth_follows_the_closing_over_stones():
         power = 1 / (1 + Stones.of(ground).speed_power)
         depth = depth_below_low(ground)
         use = depth > 0.3
-        known = np.isfinite(ground["roughness"].to_numpy())
         for bed, rough in members(ground, markup, rules, 4, 3):
             both = (slice(None), slice(None))
-            n = (rough.window(*both) / ground["roughness"].to_numpy())[known][0]
+            n = (rough.window(*both) / ground["roughness"].to_numpy())[use][0]
             deeper = 1 + (ground["bed"].to_numpy() - bed.window(*both))[use] / depth[use]
             assert deeper == pytest.approx(np.full(deeper.shape, 1 + power * np.log(n)), abs=1e-3)
     assert Stones.of(GROUND).speed_power == pytest.approx(2 / 3)
