@@ -23,6 +23,10 @@ NEAR_M = 12.0
 """How far round a place its water level is looked at [m]; our choice, 6-20."""
 
 
+HAND = ("hand_m", "hand_flow_m3_s", "hand_shuts")
+"""Columns of a place: how much more water is meant, the flow that is, whether it shuts it."""
+
+
 def raised(view: View, rise_m: float) -> View:
     """Return the view with the water `rise_m` [m] higher everywhere.
 
@@ -141,7 +145,11 @@ class Surface:
 
 
 def with_more_water(
-    stations: gpd.GeoDataFrame, surfaces: Sequence[Surface], rise_m: float
+    stations: gpd.GeoDataFrame,
+    surfaces: Sequence[Surface],
+    rise_m: float,
+    *,
+    only: str | None = None,
 ) -> gpd.GeoDataFrame:
     """Return the stations with the flow at which the water stands `rise_m` higher filled in.
 
@@ -153,6 +161,8 @@ def with_more_water(
         The water at the mapped flows, rising.
     rise_m
         How much higher [m].
+    only
+        Name of the one flow whose rows are filled in, where the others are already; None for all.
 
     Notes
     -----
@@ -161,8 +171,10 @@ def with_more_water(
     """
     points = shapely.get_coordinates(stations.geometry.to_numpy())
     labels = stations["flow_label"].to_numpy()
-    flows: FloatArray = np.full(len(stations), np.nan)
+    flows = stations["hand_flow_m3_s"].to_numpy(dtype=np.float64, copy=True)
     for here, surface in enumerate(surfaces):
+        if only not in (None, surface.label):
+            continue
         mine = labels == surface.label
         flows[mine] = flows_of_rise(surfaces[here:], points[mine], rise_m)
     with np.errstate(invalid="ignore"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -86,18 +87,24 @@ def reading_tasks(
     settings: Settings,
     store: Store,
     *,
+    numbers: Iterable[int],
     then: tuple[xr.Dataset, str] | None,
 ) -> Iterable[Task]:
-    """Yield what is to be done at each flow to read.
+    """Yield what is to be done at some of the flows to read, given by number.
 
     `then` is the river at the flow of the terrain model's day and its key; None where not known.
+    A flow that was interpolated is graded by the steps of the ladder next to it too: what is read
+    at a step does not hang on which other flow was asked for.
     """
     plan, flowing, flow_keys = reach.plan, rungs.flow, rungs.keys
     between = {note.flow for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED}
     person = fingerprint(
         plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
-    for index, flow_key in enumerate(flow_keys):
+    discharges = flowing["flow"].to_numpy().tolist()
+    steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
+    for index in numbers:
+        flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
@@ -105,8 +112,10 @@ def reading_tasks(
         if then is not None:
             inputs["then"] = then[1]
         around: tuple[int, ...] = ()
-        if float(one["flow"].to_numpy()[0]) in between:
-            around = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(flow_keys))
+        if discharges[index] in between:
+            at = bisect_left(steps, index)
+            above = at + (index in steps)
+            around = (*steps[max(at - 1, 0) : at], *steps[above : above + 1])
             inputs["beside"] = ",".join(flow_keys[n] for n in around)
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
