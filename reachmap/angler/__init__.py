@@ -8,6 +8,7 @@ from reachmap.angler.day import (
     run_cut_off,
     run_minutes,
 )
+from reachmap.angler.gradings import Gradings
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
@@ -21,6 +22,7 @@ __all__ = [
     "AnglerSettings",
     "CardLayers",
     "CutOff",
+    "Gradings",
     "RunCard",
     "Wind",
     "WindWord",

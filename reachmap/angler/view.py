@@ -100,48 +100,50 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    flow = _one(flow, ground)
-    ends = land_ends(ground)
-    bed, offset = _floats(ground, "bed"), _floats(ground, "offset")
-    line = Centreline.of(ground)
-    rim = np.zeros(bed.shape, dtype=bool)
-    rim.ravel()[ends.rim] = True
-    wet, dry, unknown = _state(flow, bed)
-    land, side = _land(offset, dry, ends)
+    return over(ground_view(ground, then), ground, flow)
 
-    wet_then = np.zeros(wet.shape, dtype=bool)
+
+def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
+    """Return the ground by itself, for `over`: no cell is wet, dry or land; arguments of `view_of`.
+
+    Level, depth and speeds are empty arrays.
+    """
+    bed, line = _floats(ground, "bed"), Centreline.of(ground)
+    nowhere, none = np.zeros(bed.shape, dtype=bool), np.zeros((0, 0))
+    rim, wet_then = nowhere.copy(), nowhere
+    rim.ravel()[land_ends(ground).rim] = True
     if then is not None:
-        wet_then = _one(then, ground)["wet"].to_numpy() == Wet.YES
+        wet_then = np.asarray(_one(then, bed)["wet"].to_numpy() == Wet.YES)
     return View(
         grid=Grid.of(ground),
-        flow=float(flow["flow"]),
-        label=str(flow["asked"].item()),
-        wet=wet,
-        dry=dry,
-        unknown=unknown,
-        level=_floats(flow, "level"),
-        depth=_floats(flow, "depth"),
-        east=_floats(flow, "east_speed"),
-        north=_floats(flow, "north_speed"),
+        flow=np.nan,
+        label="",
+        wet=nowhere,
+        dry=nowhere,
+        unknown=nowhere,
+        level=none,
+        depth=none,
+        east=none,
+        north=none,
         bed=bed,
         surface=_floats(ground, "surface"),
         confidence=_floats(ground, "confidence"),
         cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
         station=_floats(ground, "station"),
-        offset=offset,
+        offset=_floats(ground, "offset"),
         length=line.foot,
-        land=land,
+        land=nowhere,
         rim=rim,
-        side=side,
+        side=np.zeros((0, 0), dtype=np.int32),
         width=line.median_width,
-        wet_then=np.asarray(wet_then),
+        wet_then=wet_then,
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
 
 
 def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
-    """Return another flow over the ground of a view, as `view_of` would; the ground is shared."""
-    flow = _one(flow, ground)
+    """Return a flow over the ground of a view, which the two views share."""
+    flow = _one(flow, view.bed)
     wet, dry, unknown = _state(flow, view.bed)
     land, side = _land(view.offset, dry, land_ends(ground))
     return replace(
@@ -160,12 +162,6 @@ def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
     )
 
 
-def without_water(view: View) -> View:
-    """Return the ground of a view, for `over`; level, depth and speeds are empty arrays."""
-    none = np.zeros((0, 0))
-    return replace(view, level=none, depth=none, east=none, north=none)
-
-
 def _floats(dataset: xr.Dataset, name: str) -> FloatArray:
     """Return a field as an array of double precision."""
     return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
@@ -179,14 +175,14 @@ def _state(flow: xr.Dataset, bed: FloatArray) -> tuple[BoolArray, BoolArray, Boo
     return np.asarray(codes == Wet.YES), dry, np.asarray(codes == Wet.UNKNOWN)
 
 
-def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
+def _one(flow: xr.Dataset, bed: FloatArray) -> xr.Dataset:
     """Return a Dataset of one flow without its flow dimension, checked against the ground."""
     if flow["wet"].ndim == 3:
         if flow.sizes["flow"] != 1:
             msg = f"one flow at a time, found {flow.sizes['flow']}"
             raise ValueError(msg)
         flow = flow.isel(flow=0)
-    if flow["wet"].shape != ground["bed"].shape:
+    if flow["wet"].shape != bed.shape:
         msg = "flow and ground lie on different rasters"
         raise ValueError(msg)
     return flow

@@ -142,6 +142,14 @@ class Graded(NamedTuple):
     speed: FloatArray
 
 
+def as_graded(wading: Wading) -> Graded:
+    """Return what `graded_water` would of the same flow."""
+    rows, cols = (
+        at.astype(np.int32) for at in np.divmod(wading.depth.cells, wading.grade.shape[1])
+    )
+    return Graded(wading.grade, (rows, cols), wading.depth.values, wading.speed.values)
+
+
 def graded_water(
     view: View, hazards: tuple[Hazard, ...], angler: Angler, settings: WadingSettings
 ) -> Graded:

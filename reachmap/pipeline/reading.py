@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from functools import partial
@@ -24,6 +25,12 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
 Layers = dict[str, gpd.GeoDataFrame]
+Read = tuple[Layers, Layers]
+"""Layers of water and of the angler at one flow."""
+
+PARTS = 3
+"""Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
+of their grading, more keep all workers busy to the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +49,9 @@ class Task:
     stood: Layers | None
     then: xr.Dataset | None = None
     beside: tuple[xr.Dataset, ...] = ()
+
+
+Work = Callable[[Sequence[Task]], Iterator[Read]]
 
 
 def read_flows(
@@ -69,8 +79,8 @@ def read_flows(
         terrain = angler.marked_ends(terrain)
     bends = water.bends_of(terrain, settings.water.bends) if missing else []
     work = partial(_work, reach, terrain, bends, settings)
-    with _mapper(min(workers, missing)) as run:
-        for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
+    with _mapper(work, min(workers, missing)) as run:
+        for task, (read, stood) in zip(tasks, run(tasks), strict=True):
             if task.read is None:
                 read = store.layers(f"water {task.label}", task.water_key, partial(_given, read))
             if task.stood is None:
@@ -129,8 +139,26 @@ def reading_tasks(
 
 
 def _work(
-    reach: Markup, terrain: xr.Dataset, bends: list[water.Bend], settings: Settings, task: Task
-) -> tuple[Layers, Layers]:
+    reach: Markup,
+    terrain: xr.Dataset,
+    bends: list[water.Bend],
+    settings: Settings,
+    tasks: Sequence[Task],
+) -> Iterator[Read]:
+    """Yield the layers of water and angler of flows next to each other."""
+    gradings = angler.Gradings()
+    for task in tasks:
+        yield _read(reach, terrain, bends, settings, task, gradings)
+
+
+def _read(
+    reach: Markup,
+    terrain: xr.Dataset,
+    bends: list[water.Bend],
+    settings: Settings,
+    task: Task,
+    gradings: angler.Gradings,
+) -> Read:
     """Return one flow's layers of water and angler; what is stored is handed back as it is."""
     read, stood = task.read, task.stood
     if task.flow is None:
@@ -147,6 +175,7 @@ def _work(
                 settings.angler,
                 then=task.then,
                 beside=task.beside,
+                gradings=gradings,
             )
         )
     return read, stood
@@ -163,11 +192,24 @@ def _given(layers: Layers) -> Layers:
 
 
 @contextmanager
-def _mapper(workers: int) -> Iterator[Callable[..., Iterator[tuple[Layers, Layers]]]]:
-    """Give `map`, or one that works in other processes."""
+def _mapper(work: Work, workers: int) -> Iterator[Work]:
+    """Give the work itself, or one that is done in other processes, some flows in each."""
     if workers < 2:
-        yield map
+        yield work
         return
     # "spawn" is the one way to start a process that is the same on every system.
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        yield pool.map
+        yield partial(_spread, pool, work, workers)
+
+
+def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
+    """Yield what a pool makes of tasks: neighbours go together, and share their grading."""
+    size = math.ceil(len(tasks) / (PARTS * workers))
+    parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
+    for done in pool.map(partial(_all_of, work), parts):
+        yield from done
+
+
+def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:
+    """Return all that is made of tasks, fit to be sent back."""
+    return list(work(tasks))
