@@ -222,6 +222,18 @@ def values_at(field: xr.DataArray, cells: IntArray) -> np.ndarray:
     return field.to_numpy().ravel()[cells] if held is None else held[0].at(cells)
 
 
+def merged(one: IntArray, other: IntArray) -> IntArray:
+    """Return the cells of two lists of rising cells, each once, rising.
+
+    Lists that rise are merged in time that goes with their length; numpy's `union1d` hashes them.
+    """
+    if one is other or np.array_equal(one, other):
+        return one
+    cells = np.concatenate([one, other]).astype(np.int32)
+    cells.sort(kind="stable")
+    return cells[np.diff(cells, prepend=-1) > 0]
+
+
 def known_cells(field: xr.DataArray) -> tuple[IntArray, np.ndarray]:
     """Return the cells of one raster that hold a finite number, rising, and their values.
 
