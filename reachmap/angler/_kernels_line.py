@@ -264,17 +264,20 @@ def tensions(
     for _ in range(ROUNDS):
         for j in range(m):
             on = tight[j] > 0.0
-            # Thomas algorithm over the tight links; a slack link is left in as the row T = 0.
+            # Thomas algorithm over the tight links; a slack link is left in as the row T = 0. What
+            # `row` keeps is one over the pivot: each row waits for the one before it, and a product
+            # is ready sooner than a quotient.
             below = off[j - 1] if j > 0 and on and tight[j - 1] > 0.0 else 0.0
             row[j], tension[j] = (main[j], right[j]) if on else (1.0, 0.0)
             side[j] = off[j] if j + 1 < m and on and tight[j + 1] > 0.0 else 0.0
             if j > 0:
-                w = below / row[j - 1]
+                w = below * row[j - 1]
                 row[j] -= w * side[j - 1]
                 tension[j] -= w * tension[j - 1]
-        tension[m - 1] /= row[m - 1]
+            row[j] = 1.0 / row[j]
+        tension[m - 1] *= row[m - 1]
         for j in range(m - 2, -1, -1):
-            tension[j] = (tension[j] - side[j] * tension[j + 1]) / row[j]
+            tension[j] = (tension[j] - side[j] * tension[j + 1]) * row[j]
         changed = False
         for j in range(m):
             if tight[j] > 0.0:
