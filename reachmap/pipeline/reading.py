@@ -82,11 +82,9 @@ def read_flows(
     with _mapper(work, min(workers, missing)) as run:
         for task, (read, stood) in zip(tasks, run(tasks), strict=True):
             if task.read is None:
-                read = store.layers(f"water {task.label}", task.water_key, partial(_given, read))
+                read = _kept(store, f"water {task.label}", task.water_key, read)
             if task.stood is None:
-                stood = store.layers(
-                    f"angler {task.label}", task.angler_key, partial(_given, stood)
-                )
+                stood = _kept(store, f"angler {task.label}", task.angler_key, stood)
             layers = {**read, **stood}
             yield task.label, {name: _called(task.label, one) for name, one in layers.items()}
 
@@ -186,9 +184,10 @@ def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame.assign(flow_label=pd.Series(label, frame.index, "str"))
 
 
-def _given(layers: Layers) -> Layers:
-    """Return what was worked out before."""
-    return layers
+def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
+    """Return layers that were not stored, stored."""
+    store.fresh.append(stage)
+    return store.keep_layers(stage, key, layers)
 
 
 @contextmanager
