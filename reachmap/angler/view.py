@@ -9,17 +9,17 @@ import numpy as np
 import xarray as xr
 from scipy import ndimage
 
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.packed import PLANE, packed_fields, values_at
+from reachmap.base.packed import PLANE, PackedRaster, packed_fields, packed_raster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, filled_from, on_border
 from reachmap.base.words import Wet
 
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """One flow over the ground; arrays of shape (y, x), NaN unknown.
+    """One flow over the ground; arrays of shape (y, x), NaN unknown, some held by their cells.
 
     `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
     to the outside of the river by dry ground: one walks there from home; `rim` the mapped
@@ -35,16 +35,16 @@ class View:
     wet: BoolArray
     dry: BoolArray
     unknown: BoolArray
-    level: FloatArray
+    level: PackedRaster
     depth: FloatArray
     east: FloatArray
     north: FloatArray
-    bed: FloatArray
-    surface: FloatArray
-    confidence: FloatArray
-    cover: CodeArray
-    station: FloatArray
-    offset: FloatArray
+    bed: PackedRaster
+    surface: PackedRaster
+    confidence: PackedRaster
+    cover: PackedRaster
+    station: PackedRaster
+    offset: PackedRaster
     length: float
     land: BoolArray
     rim: BoolArray
@@ -77,7 +77,7 @@ class View:
         out[self.wet_cells] = values
         return out
 
-    def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
+    def at(self, array: PackedRaster, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
         row, col, inside = self.grid.index(*points.T)
         return np.where(inside, array[row, col], np.nan)
@@ -106,9 +106,9 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
 def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
     """Return the ground by itself, for `over`: no cell is wet, dry or land; arguments of `view_of`.
 
-    Level, depth and speeds are empty arrays.
+    Depth and speeds are empty arrays, the level is of no meaning.
     """
-    bed, line = _floats(ground, "bed"), Centreline.of(ground)
+    bed, line = packed_raster(ground["bed"]), Centreline.of(ground)
     nowhere, none = np.zeros(bed.shape, dtype=bool), np.zeros((0, 0))
     rim, wet_then = nowhere.copy(), nowhere
     rim.ravel()[land_ends(ground).rim] = True
@@ -121,16 +121,16 @@ def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
         wet=nowhere,
         dry=nowhere,
         unknown=nowhere,
-        level=none,
+        level=bed,
         depth=none,
         east=none,
         north=none,
         bed=bed,
-        surface=_floats(ground, "surface"),
-        confidence=_floats(ground, "confidence"),
-        cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
-        station=_floats(ground, "station"),
-        offset=_floats(ground, "offset"),
+        surface=packed_raster(ground["surface"]),
+        confidence=packed_raster(ground["confidence"]),
+        cover=packed_raster(ground["cover"]),
+        station=packed_raster(ground["station"]),
+        offset=packed_raster(ground["offset"]),
         length=line.foot,
         land=nowhere,
         rim=rim,
@@ -153,7 +153,7 @@ def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
         wet=wet,
         dry=dry,
         unknown=unknown,
-        level=_floats(flow, "level"),
+        level=packed_raster(flow["level"]),
         depth=_floats(flow, "depth"),
         east=_floats(flow, "east_speed"),
         north=_floats(flow, "north_speed"),
@@ -167,15 +167,15 @@ def _floats(dataset: xr.Dataset, name: str) -> FloatArray:
     return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
 
 
-def _state(flow: xr.Dataset, bed: FloatArray) -> tuple[BoolArray, BoolArray, BoolArray]:
+def _state(flow: xr.Dataset, bed: PackedRaster) -> tuple[BoolArray, BoolArray, BoolArray]:
     """Return which cells are wet, which known ground is dry, and of which it is not known."""
     codes = flow["wet"].to_numpy()
-    dry = codes == Wet.NO
-    dry[dry] = np.isfinite(bed[dry])
+    dry, known = np.zeros(codes.shape, dtype=bool), bed.known()[0]
+    dry.ravel()[known] = codes.ravel()[known] == Wet.NO
     return np.asarray(codes == Wet.YES), dry, np.asarray(codes == Wet.UNKNOWN)
 
 
-def _one(flow: xr.Dataset, bed: FloatArray) -> xr.Dataset:
+def _one(flow: xr.Dataset, bed: PackedRaster) -> xr.Dataset:
     """Return a Dataset of one flow without its flow dimension, checked against the ground."""
     if flow["wet"].ndim == 3:
         if flow.sizes["flow"] != 1:
@@ -231,7 +231,7 @@ def land_ends(ground: xr.Dataset) -> LandEnds:
         return LandEnds(rim, rim[offset > half], rim[offset < -half])
 
 
-def _land(offset: FloatArray, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray, IntArray]:
+def _land(offset: PackedRaster, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;

@@ -91,7 +91,8 @@ class Zones:
         number = labels.ravel()[cells]
         order = np.argsort(number, kind="stable")
         number = number[order]
-        return cls(cells[order], number, np.searchsorted(number, np.arange(1, count + 2)))
+        begin = np.searchsorted(number, np.arange(1, count + 2)).astype(np.int32)
+        return cls(cells[order], number, begin)
 
     def cells_of(self, number: int) -> IntArray:
         """Return the cells of one zone."""
@@ -192,7 +193,8 @@ def zone_facts(
     no_way = zones.share(wading.cut.ravel()[cells])
     deep, lost = zones.share(np.isfinite(drift.deep_m.at(cells))), zones.share(drift.lost.at(cells))
     away, which = drift.hazard_m.at(cells), drift.hazard.at(cells)
-    station, shore = view.station.ravel()[cells], widened(view.dry).ravel()[cells]
+    station = view.station[np.divmod(cells, view.dry.shape[1])]
+    shore = widened(view.dry).ravel()[cells]
     told = []
     for k, (first, end) in enumerate(pairwise(zones.begin.tolist())):
         mine = slice(first, end)

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, joined_to
 from reachmap.markup.model import Markup
 
@@ -57,6 +58,11 @@ class Corridor:
         full = np.full(self.grid.shape, fill, dtype=values.dtype)
         full[self.row, self.col] = values
         return full
+
+    def packed(self, values: np.ndarray, fill: float) -> PackedRaster:
+        """Return what `spread` would, held by the cells."""
+        cells = (self.row * np.int64(self.grid.shape[1]) + self.col).astype(np.int32)
+        return PackedRaster.of_list(self.grid.shape, fill, cells, values)
 
     def joined(self, mask: BoolArray, start: BoolArray) -> BoolArray:
         """Return the cells of `mask` connected to `start` cells through it, corners included."""

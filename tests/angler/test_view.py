@@ -8,6 +8,7 @@ import xarray as xr
 
 from reachmap.angler.view import LAND_ENDS, ground_view, land_ends, marked_ends, over, view_of
 from reachmap.base.centreline import Centreline
+from reachmap.base.packed import PackedRaster
 from tests.made import made_flows, made_ground
 
 GROUND = made_ground(length=120)
@@ -28,7 +29,10 @@ def ground(request) -> xr.Dataset:
 
 def assert_same(one, other):
     for field in fields(one):
-        a, b = getattr(one, field.name), getattr(other, field.name)
+        a, b = (
+            held[...] if isinstance(held, PackedRaster) else held
+            for held in (getattr(one, field.name), getattr(other, field.name))
+        )
         if isinstance(a, np.ndarray):
             assert np.array_equal(a, b, equal_nan=a.dtype.kind == "f"), field.name
         else:
