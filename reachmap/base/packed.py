@@ -111,13 +111,15 @@ class PackedRaster:
         here = (row[inside] - first) * size[1] + col[inside] - left
         return PackedRaster(size, self.ground, here, self.values[begin:end][inside])
 
-    def __getitem__(self, key: tuple[Any, Any] | EllipsisType) -> np.ndarray:
-        """Return a window, by two slices of step 1 or `...`, or values of cells, by row and column.
+    def __getitem__(self, key: tuple[Any, Any] | np.ndarray | EllipsisType) -> np.ndarray:
+        """Return a window, by two slices of step 1 or `...`, or values of cells.
 
-        So a raster held by its cells is read as an array is.
+        Those of a mask, or by row and column: a raster held by its cells is read as an array is.
         """
         if isinstance(key, EllipsisType):
             return self.window(slice(None), slice(None))
+        if isinstance(key, np.ndarray):
+            return self.at(np.flatnonzero(key).astype(np.int32))
         rows: Any
         rows, cols = key
         return self.window(rows, cols) if isinstance(rows, slice) else self.of_cells(rows, cols)

@@ -119,7 +119,7 @@ def find_lanes(
 
     `travelled` are the cells of channels that carry enough water to lead a fish.
     """
-    open_ = field.wet & travelled & np.isfinite(field.station)
+    open_ = field.placed & travelled
     labels, count = ndimage.label(open_, EIGHT)
     cells = cells_of(open_)
     low, high = np.full(count + 1, np.inf), np.full(count + 1, -np.inf)

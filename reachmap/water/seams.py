@@ -81,7 +81,7 @@ def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings
 
 def _within_ends(field: WaterField, seams: list[Seam], settings: SeamSettings) -> list[Seam]:
     """Return the seams but those that lie where the mapped water begins or ends."""
-    known = field.station[field.wet & np.isfinite(field.station)]
+    known = field.station[field.placed]
     if not known.size:
         return []
     spare = settings.end_widths * field.width
