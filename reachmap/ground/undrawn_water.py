@@ -60,11 +60,12 @@ def undrawn_water(
     low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
-    area = patch_sizes(raster, EIGHT) * corridor.grid.cell**2
-    large = raster & (area >= settings.undrawn_area_m2)
+    cells = corridor.row, corridor.col
+    area = patch_sizes(raster, EIGHT)[cells] * corridor.grid.cell**2
+    large = raster[cells] & (area >= settings.undrawn_area_m2)
     beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
     joined = corridor.joined(beside | wet, wet)
-    return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
+    return np.asarray(large | (beside & joined))
 
 
 def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:
