@@ -192,7 +192,7 @@ def true_grade(name: str, flow: float) -> tuple[BoolArray, BoolArray]:
     grade = np.where(load < TRULY_EASY, EASY, np.where(load <= 1, CAREFUL, NO)).astype(np.uint8)
     grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
     drift = drift_below(view, grade >= NO, hazards, SETTINGS)
-    brushy = np.isin(view.cover, BRUSHY)
+    brushy = np.isin(view.cover[:, :], BRUSHY)
     with np.errstate(invalid="ignore"):
         hazard_m = drift.hazard_m.window(slice(None), slice(None))
         out = hazard_m <= SETTINGS.drift_high_m

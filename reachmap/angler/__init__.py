@@ -8,12 +8,13 @@ from reachmap.angler.day import (
     run_cut_off,
     run_minutes,
 )
+from reachmap.angler.gradings import Gradings
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.standing import fishable_runs, with_wading
 from reachmap.angler.view import marked_ends
-from reachmap.angler.way_back import ways_back, when_cut_off
+from reachmap.angler.way_back import ways_back, when_cut_off, with_closings
 from reachmap.angler.wind import Wind, WindWord, read_wind, wind_from_forecast
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "AnglerSettings",
     "CardLayers",
     "CutOff",
+    "Gradings",
     "RunCard",
     "Wind",
     "WindWord",
@@ -36,5 +38,6 @@ __all__ = [
     "ways_back",
     "when_cut_off",
     "wind_from_forecast",
+    "with_closings",
     "with_wading",
 ]

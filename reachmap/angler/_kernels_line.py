@@ -21,6 +21,7 @@ RIM = 0.015  # m over which a line at the surface goes from afloat to under
 SLOWEST_COLUMN = 0.02  # share of the depth below which the profile's speed is not taken smaller
 BED_SPRING, BED_GAP = 5.0, 0.01  # N/m and m: how the bed holds a line up
 STRING_DAMP = 1.5  # numerical inertia that keeps the sideways string mode stable; none when steady
+VISCOUS_DRAG, DRAG_POWER = 10.0, -2.0 / 3.0  # a cylinder's drag; source in `line.cylinder_drag`
 ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slower sure method
 
 
@@ -73,7 +74,7 @@ def column_factor(z: float, depth: float, power: float) -> float:
 @njit(cache=True, error_model="numpy", forceinline=True)
 def normal_drag(reynolds: float) -> float:
     """Return the drag of a cylinder across the flow: 1 + 10 Re^(-2/3), Re not below 1."""
-    drag: float = 1.0 + 10.0 * max(reynolds, 1.0) ** (-2.0 / 3.0)
+    drag: float = 1.0 + VISCOUS_DRAG * max(reynolds, 1.0) ** DRAG_POWER
     return drag
 
 
@@ -264,17 +265,20 @@ def tensions(
     for _ in range(ROUNDS):
         for j in range(m):
             on = tight[j] > 0.0
-            # Thomas algorithm over the tight links; a slack link is left in as the row T = 0.
+            # Thomas algorithm over the tight links; a slack link is left in as the row T = 0. What
+            # `row` keeps is one over the pivot: each row waits for the one before it, and a product
+            # is ready sooner than a quotient.
             below = off[j - 1] if j > 0 and on and tight[j - 1] > 0.0 else 0.0
             row[j], tension[j] = (main[j], right[j]) if on else (1.0, 0.0)
             side[j] = off[j] if j + 1 < m and on and tight[j + 1] > 0.0 else 0.0
             if j > 0:
-                w = below / row[j - 1]
+                w = below * row[j - 1]
                 row[j] -= w * side[j - 1]
                 tension[j] -= w * tension[j - 1]
-        tension[m - 1] /= row[m - 1]
+            row[j] = 1.0 / row[j]
+        tension[m - 1] *= row[m - 1]
         for j in range(m - 2, -1, -1):
-            tension[j] = (tension[j] - side[j] * tension[j + 1]) / row[j]
+            tension[j] = (tension[j] - side[j] * tension[j + 1]) * row[j]
         changed = False
         for j in range(m):
             if tight[j] > 0.0:

@@ -87,7 +87,7 @@ def swing_line(
             wanted = math.atan2(x[follow, 1] - rod[1], x[follow, 0] - rod[0]) - azimuth
             # Into -pi to pi: the tip never goes the long way round. Then a lag of first order,
             # implicit: dt / (lag + dt) of what is wanted a step.
-            wanted = math.atan2(math.sin(wanted), math.cos(wanted))
+            wanted -= 2.0 * math.pi * math.floor(wanted / (2.0 * math.pi) + 0.5)
             azimuth += wanted * dt / (rod[4] + dt)
             # The tip moves as told: this speed takes it
             # there within the step, and `give[0]` stays 0.
@@ -141,8 +141,9 @@ def swing_line(
                 fz += tension[i] * way[i, 2]
             gx, gy, gz = moved(give, i, fx, fy, fz)
             v[i, 0], v[i, 1], v[i, 2] = free[i, 0] + gx, free[i, 1] + gy, free[i, 2] + gz
-            speed = math.sqrt(v[i, 0] ** 2 + v[i, 1] ** 2 + v[i, 2] ** 2)
-            if speed > FASTEST:
+            square = v[i, 0] * v[i, 0] + v[i, 1] * v[i, 1] + v[i, 2] * v[i, 2]
+            if square > FASTEST * FASTEST:
+                speed = math.sqrt(square)
                 for k in range(3):
                     v[i, k] *= FASTEST / speed
         # Places by the new speeds, not the old ones: semi-implicit Euler. Number by number: an

@@ -16,6 +16,7 @@ from reachmap.angler.bars import bars_layer
 from reachmap.angler.choose import Aims, choose_closed, find_aims
 from reachmap.angler.clearance import FITS, Room, find_fits, find_room, longest_heads, room_length
 from reachmap.angler.follow import way_in_cost
+from reachmap.angler.gradings import Gradings
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
@@ -33,8 +34,8 @@ from reachmap.angler.stations import (
 )
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.trial import Scene, closed_trial, try_swings
-from reachmap.angler.view import View, marked_ends, over, view_of, without_water
-from reachmap.angler.wading import Wading, grade_water, graded_water, stricter_of
+from reachmap.angler.view import View, ground_view, marked_ends, over
+from reachmap.angler.wading import Wading, as_graded, grade_water, graded_water, stricter_of
 from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -47,7 +48,7 @@ VERSION = 5
 """Raised whenever the numbers of this stage change."""
 
 
-def assess(
+def assess(  # noqa: PLR0913 - what a flow is graded with
     ground: xr.Dataset,
     flow: xr.Dataset,
     water: gpd.GeoDataFrame,
@@ -56,6 +57,7 @@ def assess(
     *,
     then: xr.Dataset | None = None,
     beside: Sequence[xr.Dataset] = (),
+    gradings: Gradings | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `wading`, `bars`, `stations`, `swings` and `hazards_near` at one flow.
 
@@ -77,6 +79,9 @@ def assess(
     beside
         The solved flows on either side of an interpolated one, each as `flow` is: no water grades
         better than at either of them.
+    gradings
+        What is held of flows graded before over this ground, by these settings, and put into it;
+        None where no other flow is to be read.
 
     Raises
     ------
@@ -84,7 +89,8 @@ def assess(
         If `flow` holds several flows or lies on another raster.
     """
     kit = markup.plan.kit
-    view, wading = _graded(ground, flow, beside, then, markup, settings)
+    held = Gradings() if gradings is None else gradings
+    view, wading = _graded(ground, flow, beside, then, markup, settings, held)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -138,19 +144,23 @@ def _graded(
     then: xr.Dataset | None,
     markup: Markup,
     settings: AnglerSettings,
+    gradings: Gradings,
 ) -> tuple[View, Wading]:
     """Return a flow over the ground, and its graded water; arguments as of `assess`."""
     ground, angler = marked_ends(ground), markup.plan.kit.angler
+    bare = ground_view(ground, then)
+
+    def graded(view: View) -> Wading:
+        return grade_water(view, markup.hazards, angler, settings.wading)
+
     # One flow after the other over the same ground, so that no more than one of them is held.
-    first, *later = (*beside, flow)
-    view = view_of(ground, first, then)
-    solved = []
-    for one in later:
-        solved.append(graded_water(view, markup.hazards, angler, settings.wading))
-        view = without_water(view)
-        view = over(view, ground, one)
-    wading = grade_water(view, markup.hazards, angler, settings.wading)
-    wading = stricter_of(view, wading, solved, settings.wading) if solved else wading
+    others = [
+        as_graded(gradings.at(one, lambda one=one: graded(over(bare, ground, one))))  # type: ignore[misc]
+        for one in beside
+    ]
+    view = over(bare, ground, flow)
+    wading = gradings.at(flow, lambda: graded(view))
+    wading = stricter_of(view, wading, others, settings.wading) if others else wading
     return view, wading
 
 

@@ -11,7 +11,6 @@ from scipy import ndimage
 from reachmap.angler.view import View
 from reachmap.angler.wading import reachable_ground
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.angler.zones import wider
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.grid import Window
 from reachmap.base.patches import FOUR, patch_sizes
@@ -64,3 +63,12 @@ def _height(view: View, cells: BoolArray, window: Window) -> float:
     around = ndimage.binary_dilation(cells, FOUR) & view.wet[window]
     level = float(np.median(view.level[window][around])) if around.any() else float("nan")
     return float(np.nanmax(view.bed[window][cells])) - level
+
+
+def wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
+    """Return a window with one more cell all round, for the ground beside it."""
+    rows, cols = window
+    return (
+        slice(max(rows.start - 1, 0), rows.stop + 1),
+        slice(max(cols.start - 1, 0), cols.stop + 1),
+    )

@@ -5,7 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import cells_of
+
+Known = FloatArray | PackedRaster
+"""A raster, or one held by the cells where it is known."""
 
 GAP_CELLS = 3
 """Dry cells across that part two threads, of 1 m where the raster's are smaller; our choice,
@@ -23,12 +27,12 @@ BRAIDED_SHARE = 0.25
 0.15-0.5: the made single rivers have under 0.1, the braided one over 0.8."""
 
 
-def is_braided(wet: BoolArray, station: FloatArray, offset: FloatArray, cell: float) -> bool:
+def is_braided(wet: BoolArray, station: Known, offset: Known, cell: float) -> bool:
     """Return whether wet cells make a braided river; arguments as of `share_of_threads`."""
     return share_of_threads(wet, station, offset, cell) >= BRAIDED_SHARE
 
 
-def share_of_threads(wet: BoolArray, station: FloatArray, offset: FloatArray, cell: float) -> float:
+def share_of_threads(wet: BoolArray, station: Known, offset: Known, cell: float) -> float:
     """Return the share of the river's sections that hold two or more threads of water, 0 to 1.
 
     Parameters

@@ -86,9 +86,10 @@ def find_room(
     flat = np.array([shape.leg is Leg.LEVEL for shape in settings.casts.values()])
     apex = np.where(flat, apex - line_sag(settings), apex)
     row, col = view.grid.position(*points.T)
+    surface = view.surface[:, :]
     room, known = room_behind(
-        view.surface,
-        view.surface - view.bed,
+        surface,
+        surface - view.bed[:, :],
         col,
         row,
         np.ascontiguousarray(level_m, dtype=np.float64),

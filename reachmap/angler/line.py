@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.angler._kernels_line import DRAG_POWER, VISCOUS_DRAG
 from reachmap.angler.settings import LineSettings
 from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY, WATER_DENSITY
@@ -50,7 +51,7 @@ def cylinder_drag(reynolds: FloatArray | float) -> FloatArray:
     -----
     1 + 10 Re^(-2/3), a fit for 1 < Re < 2e5; White, Viscous Fluid Flow, from memory.
     """
-    return np.asarray(1.0 + 10.0 * np.maximum(reynolds, 1.0) ** (-2.0 / 3.0))
+    return np.asarray(1.0 + VISCOUS_DRAG * np.maximum(reynolds, 1.0) ** DRAG_POWER)
 
 
 def sinking_mass(sink_m_s: float, wide_m: float, viscosity: float) -> float:

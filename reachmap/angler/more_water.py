@@ -17,10 +17,15 @@ from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid
 from reachmap.base.listed import CellList
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
 NEAR_M = 12.0
 """How far round a place its water level is looked at [m]; our choice, 6-20."""
+
+
+HAND = ("hand_m", "hand_flow_m3_s", "hand_shuts")
+"""Columns of a place: how much more water is meant, the flow that is, whether it shuts it."""
 
 
 def raised(view: View, rise_m: float) -> View:
@@ -40,12 +45,10 @@ def raised(view: View, rise_m: float) -> View:
     new_row, new_col, near_row, near_col = _flooded(view, rise_m)
     at = np.r_[row, new_row], np.r_[col, new_col]
     by = np.r_[row, near_row], np.r_[col, near_col]
-    level, depth, east, north = (np.full(view.wet.shape, np.nan) for _ in range(4))
+    depth, east, north = (np.full(view.wet.shape, np.nan) for _ in range(3))
     wet = np.zeros(view.wet.shape, dtype=bool)
-    wet[at], level[at] = True, view.level[by] + rise_m
-    depth[at] = np.r_[
-        view.depth[row, col] + rise_m, level[new_row, new_col] - view.bed[new_row, new_col]
-    ]
+    wet[at], level = True, view.level[by] + rise_m
+    depth[at] = np.r_[view.depth[row, col] + rise_m, level[row.size :] - view.bed[new_row, new_col]]
     with np.errstate(invalid="ignore", divide="ignore"):
         quicker = np.minimum(((view.depth[by] + rise_m) / view.depth[by]) ** (2 / 3), 3.0)
     east[at], north[at] = view.east[by] * quicker, view.north[by] * quicker
@@ -55,13 +58,23 @@ def raised(view: View, rise_m: float) -> View:
         view,
         wet=wet,
         dry=dry,
-        level=level,
+        level=_listed(view.wet.shape, at, level),
         depth=depth,
         east=east,
         north=north,
         land=land,
         side=np.where(land, view.side, 0).astype(np.int32),
     )
+
+
+def _listed(
+    shape: tuple[int, ...], at: tuple[IntArray, IntArray], values: FloatArray
+) -> PackedRaster:
+    """Return values of cells given by row and column as a raster, NaN elsewhere."""
+    cells = np.ravel_multi_index(at, shape).astype(np.int32)
+    order = np.argsort(cells)
+    rows, cols = shape
+    return PackedRaster.of_list((rows, cols), np.nan, cells[order], values[order])
 
 
 def _flooded(view: View, rise_m: float) -> tuple[IntArray, IntArray, IntArray, IntArray]:
@@ -141,7 +154,11 @@ class Surface:
 
 
 def with_more_water(
-    stations: gpd.GeoDataFrame, surfaces: Sequence[Surface], rise_m: float
+    stations: gpd.GeoDataFrame,
+    surfaces: Sequence[Surface],
+    rise_m: float,
+    *,
+    only: str | None = None,
 ) -> gpd.GeoDataFrame:
     """Return the stations with the flow at which the water stands `rise_m` higher filled in.
 
@@ -153,6 +170,8 @@ def with_more_water(
         The water at the mapped flows, rising.
     rise_m
         How much higher [m].
+    only
+        Name of the one flow whose rows are filled in, where the others are already; None for all.
 
     Notes
     -----
@@ -161,8 +180,10 @@ def with_more_water(
     """
     points = shapely.get_coordinates(stations.geometry.to_numpy())
     labels = stations["flow_label"].to_numpy()
-    flows: FloatArray = np.full(len(stations), np.nan)
+    flows = stations["hand_flow_m3_s"].to_numpy(dtype=np.float64, copy=True)
     for here, surface in enumerate(surfaces):
+        if only not in (None, surface.label):
+            continue
         mine = labels == surface.label
         flows[mine] = flows_of_rise(surfaces[here:], points[mine], rise_m)
     with np.errstate(invalid="ignore"):

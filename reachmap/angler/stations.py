@@ -169,7 +169,7 @@ def find_pieces(view: View, water: gpd.GeoDataFrame, reach_m: float) -> list[Pie
     """Return the pieces of swing water on the raster, each with a cast's length [m] about it."""
     pieces = []
     margin = int(np.ceil(reach_m / view.cell)) + 2
-    open_ = view.wet & np.isfinite(view.station)
+    open_ = view.spread(np.isfinite(view.station[view.wet_cells])) > 0
     for number, outline in enumerate(water.geometry):
         window = view.grid.window_over(outline.bounds, margin)
         cells = (view.grid.part(window).rasterize([outline]) > 0) & open_[window]

@@ -85,7 +85,11 @@ def swept_areas(
 
 
 def _hulls(points: FloatArray) -> NDArray[np.object_]:
-    """Return the convex hull of each row of points, shape (n, points, 2); NaN is no point."""
+    """Return the convex hull of each row of points, shape (n, points, 2); NaN is no point.
+
+    The first of each row is known.
+    """
+    points = points[:, np.r_[0, 0 : points.shape[1]]]  # a line wants two, the first one twice
     known = np.isfinite(points).all(axis=-1)
     row = np.nonzero(known)[0]
-    return np.asarray(shapely.convex_hull(shapely.multipoints(points[known], indices=row)))
+    return np.asarray(shapely.convex_hull(shapely.linestrings(points[known], indices=row)))

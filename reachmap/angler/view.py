@@ -9,17 +9,17 @@ import numpy as np
 import xarray as xr
 from scipy import ndimage
 
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.packed import PLANE, packed_fields, values_at
+from reachmap.base.packed import PLANE, PackedRaster, packed_fields, packed_raster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, filled_from, on_border
 from reachmap.base.words import Wet
 
 
 @dataclass(frozen=True, eq=False)
 class View:
-    """One flow over the ground; arrays of shape (y, x), NaN unknown.
+    """One flow over the ground; arrays of shape (y, x), NaN unknown, some held by their cells.
 
     `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
     to the outside of the river by dry ground: one walks there from home; `rim` the mapped
@@ -35,16 +35,16 @@ class View:
     wet: BoolArray
     dry: BoolArray
     unknown: BoolArray
-    level: FloatArray
+    level: PackedRaster
     depth: FloatArray
     east: FloatArray
     north: FloatArray
-    bed: FloatArray
-    surface: FloatArray
-    confidence: FloatArray
-    cover: CodeArray
-    station: FloatArray
-    offset: FloatArray
+    bed: PackedRaster
+    surface: PackedRaster
+    confidence: PackedRaster
+    cover: PackedRaster
+    station: PackedRaster
+    offset: PackedRaster
     length: float
     land: BoolArray
     rim: BoolArray
@@ -77,7 +77,7 @@ class View:
         out[self.wet_cells] = values
         return out
 
-    def at(self, array: FloatArray, points: FloatArray) -> FloatArray:
+    def at(self, array: PackedRaster, points: FloatArray) -> FloatArray:
         """Return the nearest cells' values at points [m], shape (n,); NaN outside the raster."""
         row, col, inside = self.grid.index(*points.T)
         return np.where(inside, array[row, col], np.nan)
@@ -100,48 +100,50 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    flow = _one(flow, ground)
-    ends = land_ends(ground)
-    bed, offset = _floats(ground, "bed"), _floats(ground, "offset")
-    line = Centreline.of(ground)
-    rim = np.zeros(bed.shape, dtype=bool)
-    rim.ravel()[ends.rim] = True
-    wet, dry, unknown = _state(flow, bed)
-    land, side = _land(offset, dry, ends)
+    return over(ground_view(ground, then), ground, flow)
 
-    wet_then = np.zeros(wet.shape, dtype=bool)
+
+def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
+    """Return the ground by itself, for `over`: no cell is wet, dry or land; arguments of `view_of`.
+
+    Depth and speeds are empty arrays, the level is of no meaning.
+    """
+    bed, line = packed_raster(ground["bed"]), Centreline.of(ground)
+    nowhere, none = np.zeros(bed.shape, dtype=bool), np.zeros((0, 0))
+    rim, wet_then = nowhere.copy(), nowhere
+    rim.ravel()[land_ends(ground).rim] = True
     if then is not None:
-        wet_then = _one(then, ground)["wet"].to_numpy() == Wet.YES
+        wet_then = np.asarray(_one(then, bed)["wet"].to_numpy() == Wet.YES)
     return View(
         grid=Grid.of(ground),
-        flow=float(flow["flow"]),
-        label=str(flow["asked"].item()),
-        wet=wet,
-        dry=dry,
-        unknown=unknown,
-        level=_floats(flow, "level"),
-        depth=_floats(flow, "depth"),
-        east=_floats(flow, "east_speed"),
-        north=_floats(flow, "north_speed"),
+        flow=np.nan,
+        label="",
+        wet=nowhere,
+        dry=nowhere,
+        unknown=nowhere,
+        level=bed,
+        depth=none,
+        east=none,
+        north=none,
         bed=bed,
-        surface=_floats(ground, "surface"),
-        confidence=_floats(ground, "confidence"),
-        cover=np.asarray(ground["cover"].to_numpy(), dtype=np.uint8),
-        station=_floats(ground, "station"),
-        offset=offset,
+        surface=packed_raster(ground["surface"]),
+        confidence=packed_raster(ground["confidence"]),
+        cover=packed_raster(ground["cover"]),
+        station=packed_raster(ground["station"]),
+        offset=packed_raster(ground["offset"]),
         length=line.foot,
-        land=land,
+        land=nowhere,
         rim=rim,
-        side=side,
+        side=np.zeros((0, 0), dtype=np.int32),
         width=line.median_width,
-        wet_then=np.asarray(wet_then),
+        wet_then=wet_then,
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
     )
 
 
 def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
-    """Return another flow over the ground of a view, as `view_of` would; the ground is shared."""
-    flow = _one(flow, ground)
+    """Return a flow over the ground of a view, which the two views share."""
+    flow = _one(flow, view.bed)
     wet, dry, unknown = _state(flow, view.bed)
     land, side = _land(view.offset, dry, land_ends(ground))
     return replace(
@@ -151,7 +153,7 @@ def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
         wet=wet,
         dry=dry,
         unknown=unknown,
-        level=_floats(flow, "level"),
+        level=packed_raster(flow["level"]),
         depth=_floats(flow, "depth"),
         east=_floats(flow, "east_speed"),
         north=_floats(flow, "north_speed"),
@@ -160,33 +162,27 @@ def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
     )
 
 
-def without_water(view: View) -> View:
-    """Return the ground of a view, for `over`; level, depth and speeds are empty arrays."""
-    none = np.zeros((0, 0))
-    return replace(view, level=none, depth=none, east=none, north=none)
-
-
 def _floats(dataset: xr.Dataset, name: str) -> FloatArray:
     """Return a field as an array of double precision."""
     return np.asarray(dataset[name].to_numpy(), dtype=np.float64)
 
 
-def _state(flow: xr.Dataset, bed: FloatArray) -> tuple[BoolArray, BoolArray, BoolArray]:
+def _state(flow: xr.Dataset, bed: PackedRaster) -> tuple[BoolArray, BoolArray, BoolArray]:
     """Return which cells are wet, which known ground is dry, and of which it is not known."""
     codes = flow["wet"].to_numpy()
-    dry = codes == Wet.NO
-    dry[dry] = np.isfinite(bed[dry])
+    dry, known = np.zeros(codes.shape, dtype=bool), bed.known()[0]
+    dry.ravel()[known] = codes.ravel()[known] == Wet.NO
     return np.asarray(codes == Wet.YES), dry, np.asarray(codes == Wet.UNKNOWN)
 
 
-def _one(flow: xr.Dataset, ground: xr.Dataset) -> xr.Dataset:
+def _one(flow: xr.Dataset, bed: PackedRaster) -> xr.Dataset:
     """Return a Dataset of one flow without its flow dimension, checked against the ground."""
     if flow["wet"].ndim == 3:
         if flow.sizes["flow"] != 1:
             msg = f"one flow at a time, found {flow.sizes['flow']}"
             raise ValueError(msg)
         flow = flow.isel(flow=0)
-    if flow["wet"].shape != ground["bed"].shape:
+    if flow["wet"].shape != bed.shape:
         msg = "flow and ground lie on different rasters"
         raise ValueError(msg)
     return flow
@@ -235,7 +231,7 @@ def land_ends(ground: xr.Dataset) -> LandEnds:
         return LandEnds(rim, rim[offset > half], rim[offset < -half])
 
 
-def _land(offset: FloatArray, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray, IntArray]:
+def _land(offset: PackedRaster, dry: BoolArray, ends: LandEnds) -> tuple[BoolArray, IntArray]:
     """Return the dry ground outside the river, and on which side of it (+1 left, -1 right).
 
     A piece of dry ground is land if somewhere it lies beyond half the drawn width from the line;

@@ -17,7 +17,7 @@ from reachmap.angler.rules import WadeLimit, strictest
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
-from reachmap.base.packed import PackedRaster
+from reachmap.base.packed import PackedRaster, merged
 from reachmap.base.patches import joined_to, patch_sizes
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
@@ -142,6 +142,14 @@ class Graded(NamedTuple):
     speed: FloatArray
 
 
+def as_graded(wading: Wading) -> Graded:
+    """Return what `graded_water` would of the same flow."""
+    rows, cols = (
+        at.astype(np.int32) for at in np.divmod(wading.depth.cells, wading.grade.shape[1])
+    )
+    return Graded(wading.grade, (rows, cols), wading.depth.values, wading.speed.values)
+
+
 def graded_water(
     view: View, hazards: tuple[Hazard, ...], angler: Angler, settings: WadingSettings
 ) -> Graded:
@@ -198,7 +206,7 @@ def stricter_of(
         np.maximum(grade, other.grade, out=grade, where=(grade != NONE) & (other.grade != NONE))
         wet = (grade[other.cells] != NONE) & (other.grade[other.cells] != NONE)
         there = np.ravel_multi_index(other.cells, grade.shape)[wet]
-        cells = np.union1d(deeper.cells, there).astype(np.int32)
+        cells = merged(deeper.cells, there)
         deeper, quicker = (
             _held(
                 grade.shape,

@@ -12,13 +12,13 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.angler.hazard_settings import HazardSettings
-from reachmap.angler.more_water import Surface, cells_about, with_more_water
+from reachmap.angler.more_water import HAND, Surface, cells_about, with_more_water
 from reachmap.angler.view import land_ends
 from reachmap.angler.wading import CAREFUL, EASY, GRADES, NONE
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid
 from reachmap.base.listed import CellList
-from reachmap.base.packed import values_at
+from reachmap.base.packed import packed_raster, values_at
 from reachmap.base.patches import FOUR
 from reachmap.base.words import Side, WadeGrade, Wet
 
@@ -28,6 +28,9 @@ smaller; our choice."""
 
 WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)
 """Grades of water that one may wade."""
+
+CLOSING = ("open_until_m3_s", "cut_off_m3_s", "cut_off_rise_m")
+"""Columns that are filled in here: last open flow, first closed one, rise of the water then."""
 
 Grounds = dict[int, IntArray]
 """Place in a layer, and the ground one would stand on there, as places in the list of cells. What
@@ -57,6 +60,7 @@ def ways_back(
     layers: Mapping[str, gpd.GeoDataFrame],
     *,
     rise_m: float = HazardSettings().more_water_m,
+    only: str | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return `wading`, `stations` and `bars` over all flows with when the way back is cut off.
 
@@ -70,6 +74,8 @@ def ways_back(
         Those three layers over all these flows, as `assess` made them.
     rise_m
         How much more water a stale or guessed gauge may hide [m].
+    only
+        Name of the one flow whose rows are filled in, where the others are already; None for all.
 
     Notes
     -----
@@ -78,21 +84,33 @@ def ways_back(
     is no longer joined to land by water one can wade, or is under water out of bounds. Between two
     mapped flows nobody knows: reckon with the lower.
     """
-    stages = _stages(ground, flows, layers["wading"])
+    labels = flows["asked"].to_numpy().tolist()
+    first, last = (0, len(labels)) if only is None else (labels.index(only), labels.index(only) + 1)
+    stages = _stages(ground, flows, layers["wading"], first)
     back = {}
     for name, find in (("bars", _of_bars), ("stations", _of_stands), ("wading", _of_zones)):
         frame = layers[name]
-        columns: FloatArray = np.full((3, len(frame)), np.nan)
-        for here, stage in enumerate(stages):
+        columns = frame[list(CLOSING)].to_numpy(dtype=np.float64, copy=True).T
+        for here, stage in enumerate(stages[: last - first]):
             mine = np.flatnonzero(frame["flow_label"] == stage.surface.label)
             grounds = find(stage, frame, mine.astype(np.int32))
             columns[:, list(grounds)] = _closings(stages[here:], list(grounds.values()))
-        back[name] = frame.assign(
-            open_until_m3_s=columns[0], cut_off_m3_s=columns[1], cut_off_rise_m=columns[2]
-        )
+        back[name] = frame.assign(**dict(zip(CLOSING, columns, strict=True)))
     surfaces = [stage.surface for stage in stages]
-    back["stations"] = with_more_water(back["stations"], surfaces, rise_m)
+    back["stations"] = with_more_water(back["stations"], surfaces, rise_m, only=only)
     return back
+
+
+def with_closings(
+    layers: Mapping[str, gpd.GeoDataFrame], told: Mapping[str, gpd.GeoDataFrame]
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return layers with the columns that `ways_back` filled in, from layers of the same rows."""
+    names = {"wading": CLOSING, "bars": CLOSING, "stations": (*CLOSING, *HAND)}
+    back = {
+        name: layers[name].assign(**{one: told[name][one].to_numpy() for one in columns})
+        for name, columns in names.items()
+    }
+    return {**layers, **back}
 
 
 def when_cut_off(
@@ -119,15 +137,17 @@ def when_cut_off(
     return np.datetime64("NaT") if not above.size else np.datetime64(times[int(above[0])])
 
 
-def _stages(ground: xr.Dataset, flows: xr.Dataset, wading: gpd.GeoDataFrame) -> list[_Stage]:
-    """Return every flow, its graded water put back on the cells that are known or ever wet."""
+def _stages(
+    ground: xr.Dataset, flows: xr.Dataset, wading: gpd.GeoDataFrame, first: int
+) -> list[_Stage]:
+    """Return the flows from number `first` on, graded water put back on cells known or ever wet."""
     codes = {grade.value: code for code, grade in GRADES.items()}
     waded = wading[wading["grade"].isin(WADED)]
     grid = Grid.of(ground)
     river, known, ends = _river(ground, flows)
     stages = []
-    names = zip(flows["flow"].to_numpy(), flows["asked"].to_numpy(), strict=True)
-    for index, (flow, label) in enumerate(names):
+    names = list(zip(flows["flow"].to_numpy(), flows["asked"].to_numpy(), strict=True))
+    for index, (flow, label) in enumerate(names[first:], start=first):
         one = flows.isel(flow=index)
         wet, level = (values_at(one[name], river.cells) for name in ("wet", "level"))
         surface = Surface(grid, river, float(flow), str(label), wet == Wet.YES, level)
@@ -147,7 +167,7 @@ def _river(ground: xr.Dataset, flows: xr.Dataset) -> tuple[CellList, BoolArray, 
     known = np.isfinite(ground["bed"].to_numpy())
     ever = known.copy()
     for index in range(flows.sizes["flow"]):
-        ever |= flows["wet"].isel(flow=index).to_numpy() == Wet.YES
+        ever.ravel()[packed_raster(flows["wet"].isel(flow=index)).where(Wet.YES)] = True
     river = CellList.of(ever)
     begin = land_ends(ground)
     ends = np.zeros(river.cells.size, dtype=bool)

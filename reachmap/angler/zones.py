@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
-from scipy import ndimage
 from shapely import Polygon, STRtree
 
 from reachmap.angler.follow import follow_current
@@ -17,7 +18,7 @@ from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.listed import CellList
 from reachmap.base.packed import PackedRaster
-from reachmap.base.patches import cells_of, nearest_cells, steps_in, widened
+from reachmap.base.patches import FOUR, cells_of, nearest_cells, steps_in, widened
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Stretch
 from reachmap.markup.model import Hazard
@@ -38,19 +39,17 @@ def wading_layer(
     the map at all.
     """
     rows: list[dict[str, Any]] = []
-    out_m, shore = _out(view, wading.grade), widened(view.dry)
     labels, codes = _patches(view, wading.grade)
-    windows: list[Any] = ndimage.find_objects(labels)
     found = [(codes[number], number, one) for one, number in view.grid.polygons(labels)]
     found.sort(key=lambda one: one[0])
     near = _nearest([polygon for _, _, polygon in found], hazards)
+    zones = Zones.of(labels, len(codes) - 1)
+    told = zone_facts(view, wading, zones, hazards)
     for (code, number, polygon), near_m in zip(found, near, strict=True):
-        window = wider(windows[number - 1])
-        inside = labels[window] == number
-        facts = zone_facts(view, wading, inside, window, hazards, out_m, shore)
+        facts = told[number - 1]
         known = facts["below_kind"] is not None or facts["drift_lost"]
         if code in (EASY, CAREFUL) and not known:
-            facts["drift_lost"] = _leaves_map(view, inside, window, settings.below_m)
+            facts["drift_lost"] = _leaves_map(view, zones.cells_of(number), settings.below_m)
         rows.append(
             {
                 "flow": view.flow,
@@ -65,6 +64,62 @@ def wading_layer(
             }
         )
     return layer_frame("wading", rows, view.grid.crs)
+
+
+@dataclass(frozen=True, slots=True)
+class Zones:
+    """The cells of zones numbered from 1, zone by zone, in the order of the raster within each.
+
+    Parameters
+    ----------
+    cells
+        Cells of the flattened raster, shape (n,).
+    number
+        Number of the zone of each, rising, shape (n,).
+    begin
+        Place of each zone's first cell, and the end of the last zone's, shape (zones + 1,).
+    """
+
+    cells: IntArray
+    number: IntArray
+    begin: IntArray
+
+    @classmethod
+    def of(cls, labels: IntArray, count: int) -> Zones:
+        """Return the zones of a raster of numbers, 0 for none; each of `count` has a cell."""
+        cells = np.flatnonzero(labels).astype(np.int32)
+        number = labels.ravel()[cells]
+        order = np.argsort(number, kind="stable")
+        number = number[order]
+        begin = np.searchsorted(number, np.arange(1, count + 2)).astype(np.int32)
+        return cls(cells[order], number, begin)
+
+    def cells_of(self, number: int) -> IntArray:
+        """Return the cells of one zone."""
+        return self.cells[self.begin[number - 1] : self.begin[number]]
+
+    def greatest(self, values: FloatArray) -> FloatArray:
+        """Return the greatest known value in each zone, shape (zones,); NaN where none is."""
+        finite = np.where(np.isfinite(values), values, np.nan)
+        return np.fmax.reduceat(finite, self.begin[:-1])
+
+    def share(self, mask: BoolArray) -> FloatArray:
+        """Return the share of each zone's cells that are marked, shape (zones,)."""
+        marked = np.add.reduceat(mask.astype(np.int64), self.begin[:-1])
+        return np.asarray(marked / np.diff(self.begin))
+
+    def beside(self, view: View) -> list[BoolArray]:
+        """Return which zones dry ground of each kind touches: of the left, right and no land."""
+        row, col = np.divmod(self.cells, view.dry.shape[1])
+        touched = [np.zeros(self.begin.size - 1, dtype=bool) for _ in range(3)]
+        for d_row, d_col in zip(*steps_in(FOUR), strict=True):
+            r, c = row + d_row, col + d_col
+            ok = (r >= 0) & (c >= 0) & (r < view.dry.shape[0]) & (c < view.dry.shape[1])
+            r, c, zone = r[ok], c[ok], self.number[ok] - 1
+            dry, side = view.dry[r, c], view.side[r, c]
+            for mark, kind in zip(touched, (side > 0, side < 0, side == 0), strict=True):
+                mark[zone[dry & kind]] = True
+        return touched
 
 
 def _nearest(polygons: Sequence[Polygon], hazards: Sequence[Hazard]) -> FloatArray:
@@ -109,59 +164,62 @@ def _chance(code: int, settings: WadingSettings) -> float:
     return {EASY: easy, CAREFUL: settings.careful_chance}.get(code, float("nan"))
 
 
-def _leaves_map(view: View, inside: BoolArray, window: tuple[slice, slice], below_m: float) -> bool:
+def _leaves_map(view: View, cells: IntArray, below_m: float) -> bool:
     """Return whether a drift from a zone leaves the map within the look."""
-    row, col = (axis.astype(np.int32) for axis in np.nonzero(inside))
-    drifts = follow_current(view, row + window[0].start, col + window[1].start, below_m)
-    return not bool(drifts.whole.all())
+    row, col = (axis.astype(np.int32) for axis in np.divmod(cells, view.wet.shape[1]))
+    return not bool(follow_current(view, row, col, below_m).whole.all())
 
 
 def zone_facts(
-    view: View,
-    wading: Wading,
-    inside: BoolArray,
-    window: tuple[slice, slice],
-    hazards: Sequence[Hazard],
-    out_m: PackedRaster,
-    shore: BoolArray,
-) -> dict[str, Any]:
-    """Return what is known of a zone as columns of the layer `wading`.
+    view: View, wading: Wading, zones: Zones, hazards: Sequence[Hazard]
+) -> list[dict[str, Any]]:
+    """Return what is known of each zone, by number, as columns of the layer `wading`.
 
     Parameters
     ----------
     view, wading
         The flow and its graded water.
-    inside, window
-        The zone's cells in a window one cell wider than the zone.
+    zones
+        Its patches of one grade.
     hazards
         What was drawn.
-    out_m
-        Distance of waded water from ground one can step on [m], (y, x).
-    shore
-        Ground one can step on and the cells beside it, (y, x).
     """
-    side = view.side[window][widened(inside) & view.dry[window]]
-    share, where = _along(view.station[window], inside, inside & shore[window])
-    drift = wading.drift
-    away = np.where(inside, drift.hazard_m.window(*window), np.nan)
-    nearest = int(np.nanargmin(away)) if np.isfinite(away).any() else -1
-    hazard = hazards[int(drift.hazard.window(*window).flat[nearest])] if nearest >= 0 else None
-    return {
-        "out_m": _most(out_m.window(*window)[inside]),
-        "depth_m": _most(wading.depth.window(*window)[inside]),
-        "speed_m_s": _most(wading.speed.window(*window)[inside]),
-        "bank_left": bool((side > 0).any()),
-        "bank_right": bool((side < 0).any()),
-        "bank_island": bool((side == 0).any()),
-        "bank_share": share,
-        "bank_at": where,
-        "no_way_share": float(wading.cut[window][inside].mean()),
-        "deep_share": float(np.isfinite(drift.deep_m.window(*window)[inside]).mean()),
-        "drift_lost": bool(drift.lost.window(*window)[inside].any()),
-        "below_kind": hazard.kind.value if hazard else None,
-        "below_note": hazard.note if hazard else "",
-        "below_m": float(away.flat[nearest]) if hazard else float("nan"),
-    }
+    if not zones.cells.size:
+        return []
+    drift, cells = wading.drift, zones.cells
+    left, right, island = zones.beside(view)
+    out_m = zones.greatest(_out(view, wading.grade).at(cells))
+    depth, speed = (zones.greatest(one.at(cells)) for one in (wading.depth, wading.speed))
+    no_way = zones.share(wading.cut.ravel()[cells])
+    deep, lost = zones.share(np.isfinite(drift.deep_m.at(cells))), zones.share(drift.lost.at(cells))
+    away, which = drift.hazard_m.at(cells), drift.hazard.at(cells)
+    station = view.station[np.divmod(cells, view.dry.shape[1])]
+    shore = widened(view.dry).ravel()[cells]
+    told = []
+    for k, (first, end) in enumerate(pairwise(zones.begin.tolist())):
+        mine = slice(first, end)
+        share, where = _along(station[mine], shore[mine])
+        nearest = int(np.nanargmin(away[mine])) if np.isfinite(away[mine]).any() else -1
+        hazard = hazards[int(which[mine][nearest])] if nearest >= 0 else None
+        told.append(
+            {
+                "out_m": float(out_m[k]),
+                "depth_m": float(depth[k]),
+                "speed_m_s": float(speed[k]),
+                "bank_left": bool(left[k]),
+                "bank_right": bool(right[k]),
+                "bank_island": bool(island[k]),
+                "bank_share": share,
+                "bank_at": where,
+                "no_way_share": float(no_way[k]),
+                "deep_share": float(deep[k]),
+                "drift_lost": bool(lost[k] > 0),
+                "below_kind": hazard.kind.value if hazard else None,
+                "below_note": hazard.note if hazard else "",
+                "below_m": float(away[mine][nearest]) if hazard else float("nan"),
+            }
+        )
+    return told
 
 
 def _out(view: View, grade: CodeArray) -> PackedRaster:
@@ -172,20 +230,9 @@ def _out(view: View, grade: CodeArray) -> PackedRaster:
     return PackedRaster(grade.shape, np.array(np.nan), rows * grade.shape[1] + cols, out_m)
 
 
-def wider(window: tuple[slice, slice]) -> tuple[slice, slice]:
-    """Return a window with one more cell all round, for the ground beside it."""
-    rows, cols = window
-    return (
-        slice(max(rows.start - 1, 0), rows.stop + 1),
-        slice(max(cols.start - 1, 0), cols.stop + 1),
-    )
-
-
-def _along(
-    station: FloatArray, inside: BoolArray, shore: BoolArray
-) -> tuple[float, Stretch | None]:
+def _along(station: FloatArray, shore: BoolArray) -> tuple[float, Stretch | None]:
     """Return the share of a zone's length that touches ground, and where along it that is."""
-    all_along, on_shore = station[inside], station[shore]
+    all_along, on_shore = station, station[shore]
     all_along, on_shore = all_along[np.isfinite(all_along)], on_shore[np.isfinite(on_shore)]
     if not all_along.size or not on_shore.size:
         return 0.0, None
@@ -197,9 +244,3 @@ def _along(
     if middle < END_SHARE:
         return share, Stretch.UPPER
     return share, Stretch.LOWER if middle > 1 - END_SHARE else Stretch.MIDDLE
-
-
-def _most(values: FloatArray) -> float:
-    """Return the largest known value; NaN where none is."""
-    known = values[np.isfinite(values)]
-    return float(known.max()) if known.size else float("nan")

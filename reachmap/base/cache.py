@@ -77,9 +77,12 @@ def remembered(path: Path, make: Callable[[], xr.Dataset]) -> xr.Dataset:
     What is returned is always what was read back, so a first and a second build see the same bytes.
     """
     stored = stored_dataset(path)
-    if stored is not None:
-        return stored
-    made = as_lists(make())
+    return keep_dataset(path, make()) if stored is None else stored
+
+
+def keep_dataset(path: Path, dataset: xr.Dataset) -> xr.Dataset:
+    """Store a Dataset at `path` and return it as read back."""
+    made = as_lists(dataset)
     encoding = {str(name): dict(PACKED) for name in made.data_vars if made[name].ndim > 0}
     return keep_file(
         path,
@@ -93,10 +96,12 @@ def remembered_layers(
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers stored at `path`, making and storing them first if need be."""
     stored = stored_layers(path)
-    if stored is not None:
-        return stored
-    made = make()
-    return keep_file(path, lambda aside: write_layers(aside, made), _read_layers)
+    return keep_layers(path, make()) if stored is None else stored
+
+
+def keep_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
+    """Store layers at `path` and return them as read back."""
+    return keep_file(path, lambda aside: write_layers(aside, layers), _read_layers)
 
 
 def stored_dataset(path: Path) -> xr.Dataset | None:

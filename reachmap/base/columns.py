@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import Any, TypeVar
 
 import geopandas as gpd
@@ -70,7 +71,7 @@ class Column:
     def pandas_dtype(self) -> Any:
         """Return the dtype of the column in a DataFrame."""
         if self.words is not None:
-            return pd.CategoricalDtype([word.value for word in self.words])
+            return _categories(self.words)
         return {Dtype.FLOAT: "float64", Dtype.INT: "int64", Dtype.BOOL: "bool"}.get(
             self.dtype, "str"
         )
@@ -127,6 +128,12 @@ def count(name: str, meaning: str, *, spare: bool = False) -> Column:
 def flag(name: str, meaning: str, *, spare: bool = False) -> Column:
     """Return a column of truth values."""
     return Column(name, Dtype.BOOL, meaning, spare=spare)
+
+
+@cache
+def _categories(words: type[Word]) -> pd.CategoricalDtype:
+    """Return the dtype of a column of words; the same one each time compares at once."""
+    return pd.CategoricalDtype([word.value for word in words])
 
 
 def text(name: str, meaning: str, *, spare: bool = False) -> Column:

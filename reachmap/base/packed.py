@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import EllipsisType
 from typing import Any
 
 import numpy as np
@@ -42,6 +43,20 @@ class PackedRaster:
     ground: np.ndarray
     cells: IntArray
     values: np.ndarray
+
+    @classmethod
+    def of_list(
+        cls, shape: Shape, fill: float, cells: IntArray, values: np.ndarray
+    ) -> PackedRaster:
+        """Return a raster of listed cells, rising, and one value for all others.
+
+        Cells of that very value are left out of the list, as `of` leaves them out.
+        """
+        ground = np.asarray(fill, values.dtype)
+        differ = ~np.isnan(values) if np.isnan(fill) else values != ground
+        if differ.all():
+            return cls(shape, ground, cells, values)
+        return cls(shape, ground, cells[differ], values[differ])
 
     @classmethod
     def of(cls, raster: np.ndarray, alike: Iterable[IntArray] = ()) -> PackedRaster:
@@ -96,9 +111,26 @@ class PackedRaster:
         here = (row[inside] - first) * size[1] + col[inside] - left
         return PackedRaster(size, self.ground, here, self.values[begin:end][inside])
 
+    def __getitem__(self, key: tuple[Any, Any] | np.ndarray | EllipsisType) -> np.ndarray:
+        """Return a window, by two slices of step 1 or `...`, or values of cells.
+
+        Those of a mask, or by row and column: a raster held by its cells is read as an array is.
+        """
+        if isinstance(key, EllipsisType):
+            return self.window(slice(None), slice(None))
+        if isinstance(key, np.ndarray):
+            return self.at(np.flatnonzero(key).astype(np.int32))
+        rows: Any
+        rows, cols = key
+        return self.window(rows, cols) if isinstance(rows, slice) else self.of_cells(rows, cols)
+
+    def __array__(self, dtype: Any = None, copy: bool | None = None) -> np.ndarray:
+        """Return the raster as an array of its own, as numpy asks for it."""
+        return np.asarray(self[...], dtype)
+
     def of_cells(self, rows: IntArray, cols: IntArray) -> np.ndarray:
         """Return the values of cells by row and column, of any shape."""
-        return self.at((rows * np.int64(self.shape[1]) + cols).astype(np.int32))
+        return self.at((np.asarray(rows) * np.int64(self.shape[1]) + cols).astype(np.int32))
 
     def window(self, rows: slice, cols: slice) -> np.ndarray:
         """Return a window of the raster as an array of its own; slices of step 1."""
@@ -220,6 +252,18 @@ def values_at(field: xr.DataArray, cells: IntArray) -> np.ndarray:
     """Return the values of one raster at cells, given as indices into it raveled, shape (n,)."""
     held = _held(field)
     return field.to_numpy().ravel()[cells] if held is None else held[0].at(cells)
+
+
+def merged(one: IntArray, other: IntArray) -> IntArray:
+    """Return the cells of two lists of rising cells, each once, rising.
+
+    Lists that rise are merged in time that goes with their length; numpy's `union1d` hashes them.
+    """
+    if one is other or np.array_equal(one, other):
+        return one
+    cells = np.concatenate([one, other]).astype(np.int32)
+    cells.sort(kind="stable")
+    return cells[np.diff(cells, prepend=-1) > 0]
 
 
 def known_cells(field: xr.DataArray) -> tuple[IntArray, np.ndarray]:

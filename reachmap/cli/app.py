@@ -204,11 +204,17 @@ def build(
     from reachmap.markup.gauge_of_folder import rated_flow
     from reachmap.pipeline.folder import build_folder
     from reachmap.pipeline.stamp import Options
+    from reachmap.pipeline.typed_range import beyond_rating
     from reachmap.text.built import built_lines
 
     units = folder_units(folder)
     options = Options(
-        flows=typed_flows(flow or [], units, partial(rated_flow, folder, where="--flow")),
+        flows=typed_flows(
+            flow or [],
+            units,
+            partial(rated_flow, folder, where="--flow"),
+            partial(beyond_rating, folder, where="--flow"),
+        ),
         cell=None if cell is None else float(cell.value),
         quick=quick,
         season=None if season is None else season.value,
@@ -278,10 +284,12 @@ def _write_parts(
     from reachmap.markup.files import folder_units
     from reachmap.markup.gauge_of_folder import rated_flow
     from reachmap.pipeline.parts import write_parts_of
+    from reachmap.pipeline.typed_range import beyond_map
     from reachmap.text.cautions import TERMINAL
 
     rated = partial(rated_flow, folder, where="--flow")
-    asked = typed_flows(flows, folder_units(folder), rated)
+    beyond = partial(beyond_map, folder, out, where="--flow")
+    asked = typed_flows(flows, folder_units(folder), rated, beyond)
     with say.progress() as told:
         paths = write_parts_of(
             folder, out, asked, names, chosen, progress=told, workers=os.cpu_count() or 1

@@ -12,6 +12,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.quoting import quoted
 from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
+from reachmap.markup.layers import FLOW_LIMITS
 from reachmap.outputs.choices import is_tile_address
 from reachmap.pipeline.asked import asked_flows
 
@@ -24,9 +25,15 @@ HEIGHT_WORDS = {"ft": "ft", "feet": "ft", "m": "m"}
 Rated = Callable[[float], float]
 """Returns the flow [m3/s] of a gauge height [m]; raises MarkupError where the rating ends."""
 
+Beyond = Callable[[Sequence[float]], list[Fault]]
+"""Returns a fault for flows [m3/s] outside those that are rated, or mapped."""
+
 
 def typed_flows(
-    words: Sequence[str], units: UnitSystem, rated: Rated | None = None
+    words: Sequence[str],
+    units: UnitSystem,
+    rated: Rated | None = None,
+    beyond: Beyond = lambda _: [],
 ) -> tuple[float, ...] | None:
     """Return typed flows [m3/s], rising, each once; None where none was typed.
 
@@ -38,12 +45,14 @@ def typed_flows(
         The folder's, of plain numbers, which are flows.
     rated
         Returns the flow of a gauge height [m], by the folder's rating; None: heights are no flows.
+    beyond
+        Returns what is wrong with flows [m3/s]: those outside what is rated or mapped.
 
     Raises
     ------
     MarkupError
-        Listing every word that is not a flow, and every height that the rating does not know, or
-        else what `asked_flows` finds.
+        Listing every word that is not a flow, every height that the rating does not know, what
+        `asked_flows` finds and every flow beyond.
     """
     faults: list[Fault] = []
     flows: list[float] = []
@@ -63,9 +72,16 @@ def typed_flows(
             faults.append(Fault("--flow", f"{quoted(word)} is not a flow", fix))
         else:
             flows.append(to_si(number, unit))
+    asked = None
+    try:
+        asked = asked_flows(flows or None, units, where="--flow")
+    except MarkupError as error:
+        faults += error.faults
+    low, high = FLOW_LIMITS
+    faults += beyond([flow for flow in flows if low <= flow <= high])
     if faults:
-        raise MarkupError(faults)
-    return asked_flows(flows or None, units, where="--flow")
+        raise MarkupError(list(dict.fromkeys(faults)))
+    return asked
 
 
 def typed_tiles(address: str) -> str:

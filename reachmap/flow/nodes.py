@@ -147,14 +147,16 @@ def next_node(
     return None
 
 
-def expected_errors(solved: SolvedFlows) -> FloatArray:
+def expected_errors(solved: SolvedFlows, told: Sequence[LeftOut] | None = None) -> FloatArray:
     """Return the error expected in each gap between solved flows: depth [m], speed [m/s].
 
-    Shape (gaps, 2); NaN with fewer than three flows, which cannot tell. See `next_node`.
+    Shape (gaps, 2); NaN with fewer than three flows, which cannot tell. See `next_node`. `told` is
+    what `left_out` finds of them, where that is known.
     """
+    told = left_out(solved) if told is None else told
     nodes = np.log(solved.flows)
     found = np.full((nodes.size - 1, 2), np.nan)
-    for one, k in zip(left_out(solved), range(1, nodes.size - 1), strict=True):
+    for one, k in zip(told, range(1, nodes.size - 1), strict=True):
         for gap in (k - 1, k):
             share = (nodes[gap + 1] - nodes[gap]) / one.gap
             error = np.array([one.depth_rms_m, one.speed_rms_m_s]) * share

@@ -10,16 +10,16 @@ import xarray as xr
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.resistance import Stones, unit_conveyance
-from reachmap.flow.sections import CutGround, Places, SectionTables
+from reachmap.flow.sections import CutGround, Places
 
 Nodes: TypeAlias = np.ndarray[tuple[int, int], np.dtype[np.int32]]
 
 
 @dataclass(frozen=True, slots=True)
 class Sections:
-    """The ground raster cut into sections for the 1-D profile.
+    """A ground that was cut into sections, as rasters.
 
-    Arrays are of the raster's shape (y, x) but `tables` and `seeds`.
+    Arrays are of the raster's shape (y, x).
 
     Parameters
     ----------
@@ -36,16 +36,8 @@ class Sections:
     node, share
         Section at or above each cell, -1 where not inside, and how much of the cell belongs to the
         section below it, 0 to 1.
-    seeds
-        Flat index of the lowest main-channel cell of each section, shape (sections,).
-    tables
-        The sections by level.
-    cell
-        Size of a cell [m].
-    head, foot
-        Stations of the ends [m].
-    river_width
-        Median width between the drawn banks [m].
+    cut
+        The same cells listed, the tables of the sections by level, and their ends.
     """
 
     bed: FloatArray
@@ -57,12 +49,7 @@ class Sections:
     along_y: FloatArray
     node: Nodes
     share: FloatArray
-    seeds: Places
-    tables: SectionTables
-    cell: float
-    head: float
-    foot: float
-    river_width: float
+    cut: CutGround
 
     @property
     def stretch(self) -> FloatArray:
@@ -100,10 +87,5 @@ class Sections:
             along_y=spread(cut.along_y, 0.0),
             node=spread(cut.node, -1),
             share=spread(cut.share, 0.0),
-            seeds=cut.seeds,
-            tables=cut.tables,
-            cell=cut.cell,
-            head=cut.head,
-            foot=cut.foot,
-            river_width=cut.river_width,
+            cut=cut,
         )

@@ -139,7 +139,7 @@ def _by_profile(
         notes.append(FlowNote(NoteKind.TRIBUTARY_NOT_MODELLED))
     for flow, foot in zip(flows.tolist(), feet.tolist(), strict=True):
         profile = water_profile(
-            sections.tables,
+            sections.cut.tables,
             flow,
             foot,
             narrowing_loss=settings.narrowing_loss,
@@ -183,7 +183,7 @@ def _notes(
     sections: Sections, profile: Profile, water: Flooded, running: Running
 ) -> list[FlowNote]:
     """Return what a reader must know of one flow."""
-    flow, area = profile.flow, sections.cell**2
+    flow, area = profile.flow, sections.cut.cell**2
     notes = []
     if profile.critical.any():
         where = profile.station[profile.critical]

@@ -64,12 +64,12 @@ def flooded(sections: Sections, profile: Profile, *, dry_depth: float) -> Floode
     A low spot the water cannot reach over wet cells stays dry. Cells without a known bed, cells
     past the ends of the line, and low spots reached only over such cells are unknown.
     """
-    level = profile.level_at(np.clip(sections.station, sections.head, sections.foot))
+    level = profile.level_at(np.clip(sections.station, sections.cut.head, sections.cut.foot))
     depth = level - sections.bed
     with np.errstate(invalid="ignore"):
         low = sections.inside & (depth > dry_depth)
     seeds = np.zeros(low.shape, np.bool_)
-    seeds.ravel()[sections.seeds] = True
+    seeds.ravel()[sections.cut.seeds] = True
     reached = _kernels.flood(low, seeds)
     perhaps = _kernels.flood(low | ~sections.inside, reached)
     wet = np.where(perhaps | ~sections.inside, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
@@ -129,7 +129,7 @@ def split_flow(
     number = np.full(water.wet.size, -1, np.int32)
     number[order] = np.arange(order.size, dtype=np.int32)
     right, down = _kernels_split.face_pairs(
-        number.reshape(water.wet.shape), sections.station, NECK_CELLS * sections.cell
+        number.reshape(water.wet.shape), sections.station, NECK_CELLS * sections.cut.cell
     )
     net = _net(sections, profile, water, order, right, down)
     if net is None:
@@ -184,8 +184,10 @@ def section_flows(
 
 def _between_controls(sections: Sections, station: FloatArray) -> tuple[IntArray, FloatArray]:
     """Return the control section at or above each station and the share to the next, 0 to 1."""
-    number = max(round((sections.foot - sections.head) / (CONTROL_CELLS * sections.cell)), 2)
-    place = (station - sections.head) / (sections.foot - sections.head) * number
+    number = max(
+        round((sections.cut.foot - sections.cut.head) / (CONTROL_CELLS * sections.cut.cell)), 2
+    )
+    place = (station - sections.cut.head) / (sections.cut.foot - sections.cut.head) * number
     control = np.clip(place, 0, number - 1).astype(np.int32)
     return control, np.asarray(place - control)
 
@@ -194,11 +196,15 @@ def _per_control(
     sections: Sections, control: IntArray, share: FloatArray, through: FloatArray
 ) -> FloatArray:
     """Return the flow across lines of equal station summed at each control section [m3/s]."""
-    number = max(round((sections.foot - sections.head) / (CONTROL_CELLS * sections.cell)), 2)
+    number = max(
+        round((sections.cut.foot - sections.cut.head) / (CONTROL_CELLS * sections.cut.cell)), 2
+    )
     sums = np.bincount(control, through * (1 - share), number + 1)
     sums += np.bincount(control + 1, through * share, number + 1)
     sums[[0, -1]] *= 2
-    return np.asarray(sums * sections.cell**2 * number / (sections.foot - sections.head))
+    return np.asarray(
+        sums * sections.cut.cell**2 * number / (sections.cut.foot - sections.cut.head)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,10 +239,10 @@ def _net(
     conductance = sections.carried(water.depth.ravel()[order], order)
     slope = np.interp(station, profile.station, profile.friction_slope) * stretch
     slope = np.maximum(slope, SLOPE_FLOOR)
-    band = END_CELLS * sections.cell * stretch
-    at_foot = station > sections.foot - band
+    band = END_CELLS * sections.cut.cell * stretch
+    at_foot = station > sections.cut.foot - band
     reached = _kernels_split.connected(right, down, at_foot)
-    enter = np.where((station < sections.head + band) & reached, conductance, 0.0)
+    enter = np.where((station < sections.cut.head + band) & reached, conductance, 0.0)
     if not enter.sum() > 0:
         return None
     leave = np.where(at_foot, conductance, 0.0)
@@ -258,7 +264,7 @@ def _potential(
         if left:
             # The slope that the found q asks for: q = K S /
             # sqrt(S assumed), K the cell's conveyance per width.
-            fall = np.hypot(east, south) / sections.cell * root / net.conductance
+            fall = np.hypot(east, south) / sections.cut.cell * root / net.conductance
             # Geometric mean of new and assumed slope: q goes with the root of S, so the plain
             # iteration swings about its answer. Held near the profile's slope.
             slope = np.clip(np.sqrt(fall * slope), 0.05 * net.slope, 20 * net.slope)
@@ -267,7 +273,9 @@ def _potential(
     x, y = sections.along_x.ravel()[order], sections.along_y.ravel()[order]
     size = np.hypot(x, y)
     north = -south
-    return (east + ends * x / size) / sections.cell, (north + ends * y / size) / sections.cell
+    return (east + ends * x / size) / sections.cut.cell, (
+        north + ends * y / size
+    ) / sections.cut.cell
 
 
 def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) -> FloatArray:

@@ -11,6 +11,7 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import DISAGREES, BuildError, Fault
 from reachmap.base.fields import check_fields
+from reachmap.base.packed import packed_field
 from reachmap.ground.assumptions import assumptions
 from reachmap.ground.bed import Bed, make_bed
 from reachmap.ground.bed_doubt import bed_doubt
@@ -219,9 +220,9 @@ def _fields(
         "confidence": (confidence(bed.source, sounded.nearness), 0.0),
     }
     data = {
-        name: (("y", "x"), corridor.spread(values, fill)) for name, (values, fill) in cells.items()
+        name: packed_field([corridor.packed(values, fill)]).isel(flow=0)
+        for name, (values, fill) in (cells | {"cover": (code, 0)}).items()
     }
-    data["cover"] = (("y", "x"), corridor.spread(code, 0))
     main = layout.main
     vertices = {
         "line_x": main.line.x,

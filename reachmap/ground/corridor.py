@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +11,13 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, joined_to
 from reachmap.markup.model import Markup
+
+STRIP = 256
+"""Rows of a strip, in which filters over a long river's corridor are worked out (our choice, 100 to
+1,000): lower ones have more margin about them, higher ones more ground that is no corridor."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +62,42 @@ class Corridor:
         full = np.full(self.grid.shape, fill, dtype=values.dtype)
         full[self.row, self.col] = values
         return full
+
+    def packed(self, values: np.ndarray, fill: float) -> PackedRaster:
+        """Return what `spread` would, held by the cells."""
+        cells = (self.row * np.int64(self.grid.shape[1]) + self.col).astype(np.int32)
+        return PackedRaster.of_list(self.grid.shape, fill, cells, values)
+
+    def strips(self, margin: int) -> Iterator[tuple[slice, Corridor, slice]]:
+        """Yield the corridor in strips of `STRIP` rows, as corridors of their own.
+
+        Parameters
+        ----------
+        margin
+            Cells about a strip that come with it, up to the edge of the grid: what is worked out
+            of cells no farther off is in a strip what it is in the whole grid.
+
+        Yields
+        ------
+        whole, part, mine
+            The lists' cells in the strip and `margin` rows about it; the corridor of these; and
+            those of its cells that lie in the strip itself.
+        """
+        rows, cols = self.grid.shape
+        for first in range(0, rows, STRIP):
+            low, high = max(first - margin, 0), min(first + STRIP + margin, rows)
+            begin, start, end, stop = np.searchsorted(
+                self.row, (low, first, first + STRIP, high)
+            ).tolist()
+            if start == end:
+                continue
+            whole = slice(begin, stop)
+            left = max(int(self.col[whole].min()) - margin, 0)
+            right = min(int(self.col[whole].max()) + margin + 1, cols)
+            inside = np.zeros((high - low, right - left), dtype=bool)
+            inside[self.row[whole] - low, self.col[whole] - left] = True
+            part = Corridor.of(self.grid.part((slice(low, high), slice(left, right))), inside)
+            yield whole, part, slice(start - begin, end - begin)
 
     def joined(self, mask: BoolArray, start: BoolArray) -> BoolArray:
         """Return the cells of `mask` connected to `start` cells through it, corners included."""

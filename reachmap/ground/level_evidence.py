@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import nearest_cells
 from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground.bed import Bed
 from reachmap.ground.edges import SAME_FLOW, EdgePair
@@ -155,10 +156,15 @@ def near_edge(layout: Layout, pair: EdgePair) -> BoolArray:
 
 
 def _distance_to(layout: Layout, mask: BoolArray) -> FloatArray:
-    """Return how far each cell is from the nearest cell of a mask [m]."""
-    grid = layout.corridor.grid
-    away = distance_transform_edt(~layout.corridor.spread(mask, 0)) * grid.cell
-    return np.asarray(away[layout.corridor.row, layout.corridor.col])
+    """Return how far each cell is from the nearest cell of a mask [m]; inf where that is far.
+
+    Looked at up to twice `APART_CELLS`, so that the mean of two of which one is inf is far too.
+    """
+    corridor = layout.corridor
+    raster = corridor.spread(mask, 0).astype(bool)
+    reach = math.ceil(2 * APART_CELLS)
+    away, _, _ = nearest_cells(raster, corridor.row, corridor.col, reach)
+    return np.asarray(away * corridor.grid.cell)
 
 
 def _whole(offset: FloatArray) -> FloatArray:

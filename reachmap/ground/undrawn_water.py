@@ -14,9 +14,11 @@ SMOOTH_M = 2.5
 """Reach over which the slope of the ground is taken [m]: lidar's noise of a few centimetres on
 water leaves a slope of under 0.5 % over it. Our choice, 2-4."""
 
-
 NEAR_M = 6.0
 """Reach over which the drawn water's own heights tell its level [m]; our choice, 4-10."""
+
+NEAR_CUT, SMOOTH_CUT = 2.0, 4.0
+"""Sigmas after which the two Gaussians are cut off."""
 
 
 def undrawn_water(
@@ -58,11 +60,12 @@ def undrawn_water(
     low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
-    area = patch_sizes(raster, EIGHT) * corridor.grid.cell**2
-    large = raster & (area >= settings.undrawn_area_m2)
+    cells = corridor.row, corridor.col
+    area = patch_sizes(raster, EIGHT)[cells] * corridor.grid.cell**2
+    large = raster[cells] & (area >= settings.undrawn_area_m2)
     beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
     joined = corridor.joined(beside | wet, wet)
-    return np.asarray(large[corridor.row, corridor.col] | (beside & joined))
+    return np.asarray(large | (beside & joined))
 
 
 def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:
@@ -70,23 +73,48 @@ def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> Flo
     sigma = NEAR_M / corridor.grid.cell / 2
     use = wet & np.isfinite(height)
     mean = float(height[use].mean()) if use.any() else 0.0
-    weight = gaussian_filter(corridor.spread(use.astype(np.float64), 0.0), sigma, truncate=2.0)
     values = np.where(use, np.nan_to_num(height) - mean, 0.0)
-    total = gaussian_filter(corridor.spread(values, 0.0), sigma, truncate=2.0)
-    level = np.where(weight > 1e-6, total / np.maximum(weight, 1e-6) + mean, -np.inf)
-    near: FloatArray = level[corridor.row, corridor.col]
+    near: FloatArray = np.empty(height.shape)
+    done = 0
+    for whole, part, mine in corridor.strips(_reach(sigma, NEAR_CUT)):
+        weight, total = (
+            gaussian_filter(
+                part.spread(one[whole].astype(np.float64), 0.0), sigma, truncate=NEAR_CUT
+            )[part.row[mine], part.col[mine]]
+            for one in (use, values)
+        )
+        level = np.where(weight > 1e-6, total / np.maximum(weight, 1e-6) + mean, -np.inf)
+        near[done : done + level.size] = level
+        done += level.size
     return near
 
 
 def _steepness(corridor: Corridor, height: FloatArray) -> FloatArray:
     """Return the slope of the smoothed ground at the cells [m/m]; known ground alone counts."""
     cell = corridor.grid.cell
-    known = corridor.spread(np.isfinite(height).astype(np.float64), 0.0)
-    values = corridor.spread(np.nan_to_num(height), 0.0)
     sigma = max(SMOOTH_M / cell, 0.7)
     mean = float(np.nanmean(height)) if np.isfinite(height).any() else 0.0
-    weight = np.maximum(gaussian_filter(known, sigma, mode="constant"), 1e-6)
-    smooth = gaussian_filter((values - mean) * known, sigma, mode="constant") / weight
-    north, east = np.gradient(smooth, cell)
-    steep: FloatArray = np.hypot(north, east)[corridor.row, corridor.col]
+    known = np.isfinite(height)
+    values = np.where(known, np.nan_to_num(height) - mean, 0.0)
+    steep: FloatArray = np.empty(height.shape)
+    done = 0
+    for whole, part, mine in corridor.strips(_reach(sigma, SMOOTH_CUT) + 1):
+        weight, total = (
+            gaussian_filter(
+                part.spread(one[whole].astype(np.float64), 0.0),
+                sigma,
+                mode="constant",
+                truncate=SMOOTH_CUT,
+            )
+            for one in (known, values)
+        )
+        north, east = np.gradient(total / np.maximum(weight, 1e-6), cell)
+        here = np.hypot(north, east)[part.row[mine], part.col[mine]]
+        steep[done : done + here.size] = here
+        done += here.size
     return steep
+
+
+def _reach(sigma: float, cut: float) -> int:
+    """Return how many cells a Gaussian reaches that is cut off after `cut` of its sigma."""
+    return int(cut * sigma + 0.5)

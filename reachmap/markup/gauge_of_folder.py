@@ -42,7 +42,7 @@ def folder_gauge(folder: Path) -> FolderGauge:
 
     Faults of the drawing do not matter here; `check` tells of them.
     """
-    asked = _asked(folder)
+    asked = folder_plan(folder)
     files = matching(folder, asked.gauge.files)
     gauge, faults, notes = read_gauge(files, asked.gauge, asked.plan.units)
     return FolderGauge(
@@ -73,10 +73,10 @@ def checked_gauge(folder: Path) -> FolderGauge:
 def gauge_files(folder: Path) -> list[Path]:
     """Return the gauge's files and reach.toml: what `folder_gauge` rests on."""
     plan = folder / REACH_FILE
-    return [*matching(folder, _asked(folder).gauge.files), *([plan] if plan.is_file() else [])]
+    return [*matching(folder, folder_plan(folder).gauge.files), *([plan] if plan.is_file() else [])]
 
 
-def _asked(folder: Path) -> PlanRead:
+def folder_plan(folder: Path) -> PlanRead:
     """Return reach.toml as far as it can be read."""
     try:
         text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)

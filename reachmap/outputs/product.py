@@ -33,14 +33,20 @@ class Ladder:
     def layers_at(self, flows: Sequence[float]) -> dict[str, gpd.GeoDataFrame]:
         """Return the layers at some of its flows; a layer over all flows as it is."""
         labels = [self.labels[self.flows.index(flow)] for flow in flows]
-        if len(labels) == len(self.labels):
-            return dict(self.layers)
-        return {
-            name: frame[frame["flow_label"].isin(labels)].reset_index(drop=True)
-            if "flow_label" in frame
-            else frame
-            for name, frame in self.layers.items()
-        }
+        whole = len(labels) == len(self.labels)
+        return dict(self.layers) if whole else of_flows(self.layers, labels)
+
+
+def of_flows(
+    layers: Mapping[str, gpd.GeoDataFrame], labels: Sequence[str]
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return layers at the flows of some names; a layer over all flows as it is."""
+    return {
+        name: frame[frame["flow_label"].isin(labels)].reset_index(drop=True)
+        if "flow_label" in frame
+        else frame
+        for name, frame in layers.items()
+    }
 
 
 @dataclass(frozen=True, slots=True)

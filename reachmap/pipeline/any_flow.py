@@ -5,18 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import pandas as pd
-
+from reachmap import angler
 from reachmap.base.disk import room_on_disk
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.writer import one_writer
 from reachmap.flow.notes import one_flow_of
 from reachmap.markup.model import Markup
-from reachmap.outputs.product import Product
+from reachmap.outputs.product import Product, of_flows
 from reachmap.pipeline.asked import check_within
-from reachmap.pipeline.order import begin_job, read_solved
-from reachmap.pipeline.rungs import read_rungs
+from reachmap.pipeline.order import begin_job, follow_read
+from reachmap.pipeline.readings import Readings, read_all, read_one
+from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.solving import Solved, solve_reach
 from reachmap.pipeline.stamp import Options
 
@@ -30,12 +30,15 @@ class Mapped:
 
     Parameters
     ----------
-    reach, options
+    reach, options, settings
         The drawing and how it was mapped.
     out
         Written folder whose cache holds the stages.
     solved
         Ground, flow and ensemble.
+    readings
+        What was read at every rung of the ladder, ways back followed, so that one more flow is read
+        alone.
     product
         Layers and report over all flows.
     fresh
@@ -45,7 +48,9 @@ class Mapped:
     reach: Markup
     out: Path
     options: Options
+    settings: Settings
     solved: Solved
+    readings: Readings
     product: Product
     fresh: tuple[str, ...] = ()
 
@@ -68,18 +73,23 @@ def map_reach(
     job = begin_job(reach, out, options, progress, workers)
     with one_writer(out, "a map", waiting=job.steps.also), room_on_disk(out):
         solved = solve_reach(job)
-        product = read_solved(job, options, solved)
+        readings = read_all(job, solved)
+        product = follow_read(job, options, solved, readings)
+        told = angler.with_closings(readings.layers, product.read.layers)
+        readings = replace(readings, layers=told)
     job.steps.finish()
-    return Mapped(reach, out, options, solved, product, tuple(job.store.fresh))
+    fresh = tuple(job.store.fresh)
+    return Mapped(reach, out, options, job.settings, solved, readings, product, fresh)
 
 
 def read_between(mapped: Mapped, flow: float, *, progress: Progress = lambda *_: None) -> Product:
     """Return water and angler at any flow within the range of a map, as a product of it alone.
 
-    Runs and ways back are followed over the ladder and this flow together, so that the flow that
-    cuts off a way back is known and runs keep their names, but for one that the piece between makes
-    another kind of water (1 of 35 on the sample, at 55 m3/s). A note of the flow field names the
-    solved flows on either side.
+    This flow alone is read; what was read at the ladder is held by the map. Runs and ways back are
+    followed over the ladder and this flow together, so that the flow that cuts off a way back is
+    known and runs keep their names, but for one that the piece between makes another kind of water
+    (1 of 35 on the sample, at 55 m3/s). A note of the flow field names the solved flows on either
+    side.
 
     Parameters
     ----------
@@ -95,16 +105,17 @@ def read_between(mapped: Mapped, flow: float, *, progress: Progress = lambda *_:
     MarkupError
         If it is outside the range.
     """
-    read, units = mapped.product.read.flows, mapped.reach.plan.units
-    check_within([flow], read, units)
-    name = flow_label(flow, units)
-    rungs = tuple(sorted({one for one in read if flow_label(one, units) != name} | {flow}))
-    options = replace(mapped.options, flows=(flow,))
-    job = begin_job(mapped.reach, mapped.out, options, progress)
-    job = replace(job, settings=replace(job.settings, flows=(flow,), rungs=rungs))
+    solved, units = mapped.solved, mapped.reach.plan.units
+    check_within([flow], mapped.product.read.flows, units)
+    options, label = replace(mapped.options, flows=(flow,)), flow_label(flow, units)
+    rungs = solved.rungs.with_one(solved.nodes, flow, units)
+    solved = replace(solved, rungs=rungs)
+    settings = replace(mapped.settings, flows=(flow,), rungs=rungs.flows)
+    job = begin_job(mapped.reach, mapped.out, options, progress, settings=settings)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        solved = replace(mapped.solved, rungs=read_rungs(mapped.solved.nodes, rungs, units))
-        product = only_flow(read_solved(job, options, solved), 0)
+        layers = read_one(job, solved, label)
+    readings = mapped.readings.with_one(rungs.labels, label, layers)
+    product = only_flow(follow_read(job, options, solved, readings, only=label), 0)
     job.steps.finish()
     return product
 
@@ -124,13 +135,6 @@ def only_flow(product: Product, index: int) -> Product:
         product,
         flows=one_flow_of(product.flows, index),
         doubt=None if product.doubt is None else product.doubt.isel(flow=[index]),
-        layers={name: _of_flow(frame, label) for name, frame in product.layers.items()},
+        layers=of_flows(product.layers, [label]),
         report=report,
     )
-
-
-def _of_flow(frame: pd.DataFrame, label: str) -> pd.DataFrame:
-    """Return a layer's rows at one flow; all of a layer that is over all flows."""
-    if "flow_label" not in frame:
-        return frame
-    return frame[frame["flow_label"] == label].reset_index(drop=True)

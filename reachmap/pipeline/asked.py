@@ -59,7 +59,22 @@ def asked_flows(flows: Any, units: UnitSystem, *, where: str = "flows") -> tuple
 def check_within(
     flows: Sequence[float], mapped: Sequence[float], units: UnitSystem, *, where: str = "flow"
 ) -> None:
-    """Refuse flows that nothing is known of: outside those that are mapped.
+    """Refuse flows that nothing is known of, as `within_faults` finds them.
+
+    Raises
+    ------
+    MarkupError
+        Listing each of them.
+    """
+    faults = within_faults(flows, mapped, units, where=where)
+    if faults:
+        raise MarkupError(faults)
+
+
+def within_faults(
+    flows: Sequence[float], mapped: Sequence[float], units: UnitSystem, *, where: str = "flow"
+) -> list[Fault]:
+    """Return a fault for each flow that nothing is known of: outside those that are mapped.
 
     Parameters
     ----------
@@ -72,21 +87,18 @@ def check_within(
     where
         What the faults name.
 
-    Raises
-    ------
-    MarkupError
-        Listing each that lies outside: nothing is carried on beyond what was worked out.
+    Notes
+    -----
+    Nothing is carried on beyond what was worked out.
     """
     low, high = mapped[0], mapped[-1]
     fix = "Ask for a flow between them, or add one beyond it to [flows] in reach.toml and build"
     span = f"{_text(low, units)} to {_text(high, units)}"
-    faults = [
+    return [
         Fault(where, f"{_text(flow, units)} is outside the mapped flows, {span}", fix)
         for flow in flows
         if not low * (1 - SAME_FLOW) <= flow <= high * (1 + SAME_FLOW)
     ]
-    if faults:
-        raise MarkupError(faults)
 
 
 def quoted_number(value: object) -> str:

@@ -69,10 +69,20 @@ def build_placed(
     out, replace
         As for `place_for`.
     """
+    settings = settings_for(reach, options)
     run = partial(
-        build_reach, reach, options=options, progress=progress, workers=workers, scheduler=scheduler
+        build_reach,
+        reach,
+        options=options,
+        progress=progress,
+        workers=workers,
+        scheduler=scheduler,
+        settings=settings,
     )
-    return _placed(reach, out, options, run, replace=replace, progress=progress)
+    find = partial(
+        place_for, reach.folder, out, options, replace=replace, cell_m=settings.ground.cell
+    )
+    return _placed(find, run, progress)
 
 
 def write_mapped(
@@ -96,21 +106,17 @@ def write_mapped(
         fresh=mapped.fresh,
         progress=progress,
     )
-    return _placed(mapped.reach, out, mapped.options, run, replace=replace, progress=progress)
+    cell_m = mapped.settings.ground.cell
+    find = partial(
+        place_for, mapped.reach.folder, out, mapped.options, replace=replace, cell_m=cell_m
+    )
+    return _placed(find, run, progress)
 
 
 def _placed(
-    reach: Markup,
-    out: Path | None,
-    options: Options,
-    run: Callable[..., Built],
-    *,
-    replace: bool,
-    progress: Progress,
+    find: Callable[[], Place], run: Callable[..., Built], progress: Progress
 ) -> tuple[Built, Place]:
     """Run a build, `run(out=folder)`, in the folder where it belongs, while that is held."""
-    cell_m = settings_for(reach, options).ground.cell
-    find = partial(place_for, reach.folder, out, options, replace=replace, cell_m=cell_m)
     place = find()
     while True:
         with one_writer(place.folder, "a build", waiting=lambda words: progress(words, 0, 1)):

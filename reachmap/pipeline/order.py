@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,6 @@ from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
 from reachmap.base.progress import Progress
-from reachmap.base.schema import as_promised, layer_frame
 from reachmap.base.writer import one_writer
 from reachmap.flow.notes import packed_flows
 from reachmap.markup.check_gauge import flow_faults
@@ -25,18 +24,17 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
-from reachmap.pipeline.ensemble import class_doubts, doubt_report
+from reachmap.pipeline.ensemble import doubt_report
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
-from reachmap.pipeline.reading import read_flows, reading_tasks
+from reachmap.pipeline.readings import Readings, read_all
 from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
-from reachmap.uncertainty import asks_layer, sure_water
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +55,7 @@ def build_reach(
     progress: Progress = lambda *_: None,
     workers: int = 1,
     scheduler: str = "",
+    settings: Settings | None = None,
 ) -> Built:
     """Build a reach into a folder.
 
@@ -71,6 +70,8 @@ def build_reach(
         importable without building (`if __name__ == "__main__"`).
     scheduler
         Address of a Dask scheduler that works out the flows; empty for this machine.
+    settings
+        What the options come to, where that is known already.
 
     Raises
     ------
@@ -79,7 +80,7 @@ def build_reach(
     DiskFullError
         If the disk is full; the folder is then as it was.
     """
-    job = begin_job(reach, out, options, progress, workers, scheduler)
+    job = begin_job(reach, out, options, progress, workers, scheduler, settings=settings)
     with one_writer(out, "a build", waiting=job.steps.also), room_on_disk(out):
         product = read_solved(job, options, solve_reach(job))
         written = _write(product, out, options, job.steps)
@@ -151,14 +152,17 @@ def begin_job(
     progress: Progress = lambda *_: None,
     workers: int = 1,
     scheduler: str = "",
+    *,
+    settings: Settings | None = None,
 ) -> Job:
-    """Return a build about to begin, its flows checked."""
+    """Return a build about to begin, its flows checked; its settings if they are made already."""
     faults = flow_faults(
         options.flows or (), reach.gauge, reach.plan.units, where="flows asked for"
     )
     if faults:
         raise MarkupError(faults)
-    settings = settings_for(reach, options)
+    if settings is None:
+        settings = settings_for(reach, options)
     steps = Steps(progress, total=len(settings.rungs) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
@@ -166,12 +170,21 @@ def begin_job(
 
 
 def read_solved(job: Job, options: Options, solved: Solved) -> Product:
-    """Return the mapped reach: water and angler read at each flow, runs followed over all.
+    """Return the mapped reach: water and angler read at each flow, runs followed over all."""
+    return follow_read(job, options, solved, read_all(job, solved))
+
+
+def follow_read(
+    job: Job, options: Options, solved: Solved, readings: Readings, *, only: str | None = None
+) -> Product:
+    """Return the mapped reach, runs and ways back followed over what was read at each flow.
 
     Parameters
     ----------
-    job, options, solved
-        What is mapped, how, and its stages so far.
+    job, options, solved, readings
+        What is mapped, how, its stages so far, and what was read at every rung.
+    only
+        Name of the one rung whose ways back are followed, where the others' are; None for all.
 
     Notes
     -----
@@ -180,13 +193,9 @@ def read_solved(job: Job, options: Options, solved: Solved) -> Product:
     """
     reach, settings = job.reach, job.settings
     terrain, ensemble = solved.ground, solved.ensemble
-    read = _layers(job, solved)
     job.steps.begin("following the runs")
-    every, table = _with_runs(read, reach, terrain, solved.rungs.flow, settings)
-    rough = class_doubts(solved.kept, settings.ground)
-    every["asks"] = asks_layer(
-        terrain, solved.nodes.flow, ensemble.doubt, job.noted, settings.ground, rough
-    )
+    every, table = _with_runs(readings.layers, reach, terrain, solved.rungs.flow, settings, only)
+    every["asks"] = readings.asks
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
     doubt = _shown_doubt(solved, flowing)
@@ -225,40 +234,13 @@ def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
     return made.assign_coords(asked=flowing["asked"])
 
 
-def _layers(job: Job, solved: Solved) -> dict[str, gpd.GeoDataFrame]:
-    """Return every layer of one flow, stacked over all flows."""
-    found: dict[str, list[gpd.GeoDataFrame]] = {}
-    job.steps.begin("reading the water")
-    rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
-    tasks = list(reading_tasks(job.reach, rungs, settings, job.store, then=then))
-    read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
-    width, doubt = Centreline.of(solved.ground).median_width, solved.ensemble.doubt
-    for number, (label, layers) in enumerate(read):
-        job.steps.begin(f"water and wading read, {label}")
-        if doubt is not None and settings.doubt is not None:
-            one = rungs.flow.isel(flow=[number])
-            sure = solved.nodes.doubt_at(doubt, one)
-            layers["water"] = sure_water(layers["water"], one, sure, width, settings.doubt)
-        for name, frame in layers.items():
-            found.setdefault(name, []).append(frame)
-    return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
-
-
-def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:
-    """Return one layer over all flows; an empty one keeps its columns."""
-    full = [frame for frame in frames if len(frame)]
-    if not full:
-        return layer_frame(name, [], crs)
-    whole = gpd.GeoDataFrame(pd.concat(full, ignore_index=True), geometry="geometry", crs=crs)
-    return as_promised(name, whole)
-
-
 def _with_runs(
-    layers: dict[str, gpd.GeoDataFrame],
+    layers: Mapping[str, gpd.GeoDataFrame],
     reach: Markup,
     terrain: xr.Dataset,
     flowing: xr.Dataset,
     settings: Settings,
+    only: str | None,
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
     width = Centreline.of(terrain).median_width
@@ -270,7 +252,7 @@ def _with_runs(
     followed, table = angler.with_wading(followed, table, layers["stations"])
     channels = water.follow_channels(layers["channels"], width)
     rise = settings.angler.hazards.more_water_m
-    home = angler.ways_back(terrain, flowing, layers, rise_m=rise)
+    home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
     return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from functools import partial
@@ -23,6 +25,12 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
 Layers = dict[str, gpd.GeoDataFrame]
+Read = tuple[Layers, Layers]
+"""Layers of water and of the angler at one flow."""
+
+PARTS = 3
+"""Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
+of their grading, more keep all workers busy to the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +49,9 @@ class Task:
     stood: Layers | None
     then: xr.Dataset | None = None
     beside: tuple[xr.Dataset, ...] = ()
+
+
+Work = Callable[[Sequence[Task]], Iterator[Read]]
 
 
 def read_flows(
@@ -68,14 +79,12 @@ def read_flows(
         terrain = angler.marked_ends(terrain)
     bends = water.bends_of(terrain, settings.water.bends) if missing else []
     work = partial(_work, reach, terrain, bends, settings)
-    with _mapper(min(workers, missing)) as run:
-        for task, (read, stood) in zip(tasks, run(work, tasks), strict=True):
+    with _mapper(work, min(workers, missing)) as run:
+        for task, (read, stood) in zip(tasks, run(tasks), strict=True):
             if task.read is None:
-                read = store.layers(f"water {task.label}", task.water_key, partial(_given, read))
+                read = _kept(store, f"water {task.label}", task.water_key, read)
             if task.stood is None:
-                stood = store.layers(
-                    f"angler {task.label}", task.angler_key, partial(_given, stood)
-                )
+                stood = _kept(store, f"angler {task.label}", task.angler_key, stood)
             layers = {**read, **stood}
             yield task.label, {name: _called(task.label, one) for name, one in layers.items()}
 
@@ -86,18 +95,24 @@ def reading_tasks(
     settings: Settings,
     store: Store,
     *,
+    numbers: Iterable[int],
     then: tuple[xr.Dataset, str] | None,
 ) -> Iterable[Task]:
-    """Yield what is to be done at each flow to read.
+    """Yield what is to be done at some of the flows to read, given by number.
 
     `then` is the river at the flow of the terrain model's day and its key; None where not known.
+    A flow that was interpolated is graded by the steps of the ladder next to it too: what is read
+    at a step does not hang on which other flow was asked for.
     """
     plan, flowing, flow_keys = reach.plan, rungs.flow, rungs.keys
     between = {note.flow for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED}
     person = fingerprint(
         plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
-    for index, flow_key in enumerate(flow_keys):
+    discharges = flowing["flow"].to_numpy().tolist()
+    steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
+    for index in numbers:
+        flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
@@ -105,8 +120,10 @@ def reading_tasks(
         if then is not None:
             inputs["then"] = then[1]
         around: tuple[int, ...] = ()
-        if float(one["flow"].to_numpy()[0]) in between:
-            around = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(flow_keys))
+        if discharges[index] in between:
+            at = bisect_left(steps, index)
+            above = at + (index in steps)
+            around = (*steps[max(at - 1, 0) : at], *steps[above : above + 1])
             inputs["beside"] = ",".join(flow_keys[n] for n in around)
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
         read = store.stored_layers(f"water {label}", water_key)
@@ -120,8 +137,26 @@ def reading_tasks(
 
 
 def _work(
-    reach: Markup, terrain: xr.Dataset, bends: list[water.Bend], settings: Settings, task: Task
-) -> tuple[Layers, Layers]:
+    reach: Markup,
+    terrain: xr.Dataset,
+    bends: list[water.Bend],
+    settings: Settings,
+    tasks: Sequence[Task],
+) -> Iterator[Read]:
+    """Yield the layers of water and angler of flows next to each other."""
+    gradings = angler.Gradings()
+    for task in tasks:
+        yield _read(reach, terrain, bends, settings, task, gradings)
+
+
+def _read(
+    reach: Markup,
+    terrain: xr.Dataset,
+    bends: list[water.Bend],
+    settings: Settings,
+    task: Task,
+    gradings: angler.Gradings,
+) -> Read:
     """Return one flow's layers of water and angler; what is stored is handed back as it is."""
     read, stood = task.read, task.stood
     if task.flow is None:
@@ -138,6 +173,7 @@ def _work(
                 settings.angler,
                 then=task.then,
                 beside=task.beside,
+                gradings=gradings,
             )
         )
     return read, stood
@@ -148,17 +184,31 @@ def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame.assign(flow_label=pd.Series(label, frame.index, "str"))
 
 
-def _given(layers: Layers) -> Layers:
-    """Return what was worked out before."""
-    return layers
+def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
+    """Return layers that were not stored, stored."""
+    store.fresh.append(stage)
+    return store.keep_layers(stage, key, layers)
 
 
 @contextmanager
-def _mapper(workers: int) -> Iterator[Callable[..., Iterator[tuple[Layers, Layers]]]]:
-    """Give `map`, or one that works in other processes."""
+def _mapper(work: Work, workers: int) -> Iterator[Work]:
+    """Give the work itself, or one that is done in other processes, some flows in each."""
     if workers < 2:
-        yield map
+        yield work
         return
     # "spawn" is the one way to start a process that is the same on every system.
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        yield pool.map
+        yield partial(_spread, pool, work, workers)
+
+
+def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
+    """Yield what a pool makes of tasks: neighbours go together, and share their grading."""
+    size = math.ceil(len(tasks) / (PARTS * workers))
+    parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
+    for done in pool.map(partial(_all_of, work), parts):
+        yield from done
+
+
+def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:
+    """Return all that is made of tasks, fit to be sent back."""
+    return list(work(tasks))

@@ -21,7 +21,7 @@ from reachmap.base.patches import EIGHT, cells_of, steps_in
 from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
-from reachmap.flow.nodes import expected_errors
+from reachmap.flow.nodes import LeftOut, expected_errors
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.ground.cell_size import CellChoice, CellReason
@@ -68,6 +68,7 @@ def make_report(
     """
     choice = settings.cell_choice or asked_cell(terrain)
     told = told_shares(terrain, flowing, settings.water.tailouts)
+    left_out = solved.nodes.left_out
     foot = foot_report(terrain, settings.flow, reach.plan.units)
     more = [*untold_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
     return {
@@ -86,7 +87,7 @@ def make_report(
         "confidence": _confidence(terrain, flowing),
         "tailouts": {"told_share": told},
         "warnings": _warnings(reach, terrain, flowing, solved.nodes, more),
-        "solved": _solved(solved.nodes, settings.rungs),
+        "solved": _solved(solved.nodes, left_out, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
         "gauge": _gauge(reach, flowing),
         "flows": [
@@ -185,29 +186,28 @@ def _warnings(
     notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
     shown = flowing["flow"].to_numpy().tolist()
     between = [note for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED]
-    told = nodes.flow if len(shown) > 1 else flowing
+    whose = nodes.flow if len(shown) > 1 else flowing
     notes += set_aside_words(facts_of(terrain.attrs), units)
-    notes += [flow_note_text(note, units) for note in notes_of(told)]
+    notes += [flow_note_text(note, units) for note in notes_of(whose)]
     if between:
         flows = nodes.solved.flows.tolist()
-        notes.append(between_words(flows, expected_errors(nodes.solved), units))
+        notes.append(between_words(flows, expected_errors(nodes.solved, nodes.left_out), units))
     notes += more
     return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
 
 
-def _solved(nodes: Nodes, rungs: Sequence[float]) -> dict[str, Any]:
+def _solved(nodes: Nodes, told: Sequence[LeftOut], rungs: Sequence[float]) -> dict[str, Any]:
     """Return which flows were solved, how well they tell of those between, and which were read.
 
     `left_out`: errors of each solved flow interpolated from the others. `expected`: error between
     each two, root mean square, from those.
     """
     flows = nodes.solved.flows.tolist()
-    expected = expected_errors(nodes.solved)
+    expected = expected_errors(nodes.solved, told)
     return {
         "flows_m3_s": flows,
         "left_out": [
-            {f"{name}": _number(value) for name, value in asdict(one).items()}
-            for one in nodes.left_out
+            {f"{name}": _number(value) for name, value in asdict(one).items()} for one in told
         ],
         "expected": [
             {

@@ -9,6 +9,7 @@ import xarray as xr
 
 from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
+from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
 from reachmap.flow.between import VERSION, SolvedFlows
 from reachmap.flow.nodes import LeftOut, NodeSettings, first_nodes, left_out, next_node
@@ -139,10 +140,25 @@ class Rungs:
         """Return the name of each."""
         return tuple(str(label) for label in self.flow["asked"].to_numpy())
 
+    @property
+    def flows(self) -> tuple[float, ...]:
+        """Return the discharge of each [m3/s], rising."""
+        return tuple(self.flow["flow"].to_numpy().tolist())
+
+    def with_one(self, nodes: Nodes, flow: float, units: UnitSystem) -> Rungs:
+        """Return these and one flow more [m3/s], in place of that of its name if there is one."""
+        made, key = nodes.at(flow)
+        name = flow_label(flow, units)
+        kept = [k for k, label in enumerate(self.labels) if label != name]
+        at = sum(self.flows[k] < flow for k in kept)
+        parts, keys = [one_flow_of(self.flow, k) for k in kept], [self.keys[k] for k in kept]
+        parts.insert(at, made)
+        keys.insert(at, key)
+        return Rungs(with_labels(packed_flows(parts), units), tuple(keys))
+
     def shown(self, flows: Sequence[float]) -> xr.Dataset:
         """Return the fields of some of them."""
-        numbers = self.flow["flow"].to_numpy().tolist()
-        at = [numbers.index(flow) for flow in flows]
+        at = [self.flows.index(flow) for flow in flows]
         return packed_flows(one_flow_of(self.flow, k) for k in at).assign_coords(
             asked=("flow", [self.labels[k] for k in at])
         )

@@ -84,7 +84,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     )
     person = _reckoned(own_angler(usual, plan.own), reach, options)
     flows = options.flows or plan.flows
-    solvable, rungs = _ladder(flows, plan)
+    solvable, rungs = ladder_of(flows, plan)
     return Settings(
         flows=flows,
         rungs=rungs,
@@ -109,7 +109,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     )
 
 
-def _ladder(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def ladder_of(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the flows that may be solved and those to read [m3/s], both rising.
 
     The ladder spans the flows of reach.toml, and further where a flow beyond them is asked for:

@@ -16,8 +16,8 @@ import xarray as xr
 from reachmap.base.cache import (
     DIGEST_ENDING,
     digest_path,
-    remembered,
-    remembered_layers,
+    keep_dataset,
+    keep_layers,
     stored_dataset,
     stored_layers,
 )
@@ -53,18 +53,22 @@ class Store:
         if self.has(stage, key):
             return self.read.pop(_name(stage, key, "nc"))
         path = self._use(self.folder / _name(stage, key, "nc"))
-        return remembered(path, lambda: self.timed(stage, make))
+        return keep_dataset(path, self.timed(stage, make))
 
     def layers(
         self, stage: str, key: str, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
     ) -> dict[str, gpd.GeoDataFrame]:
         """Return a stage's layers, made if need be."""
         stored = self.stored_layers(stage, key)
-        if stored is not None:
-            return stored
+        return self.keep_layers(stage, key, self.timed(stage, make)) if stored is None else stored
+
+    def keep_layers(
+        self, stage: str, key: str, layers: Mapping[str, gpd.GeoDataFrame]
+    ) -> dict[str, gpd.GeoDataFrame]:
+        """Store a stage's layers where `stored_layers` found none; return them as read back."""
         path = self._use(self.folder / _name(stage, key, "gpkg"))
-        made = remembered_layers(path, lambda: self.timed(stage, make))
-        return {name: as_promised(name, frame) for name, frame in made.items()}
+        kept = keep_layers(path, layers)
+        return {name: as_promised(name, frame) for name, frame in kept.items()}
 
     def stored_layers(self, stage: str, key: str) -> dict[str, gpd.GeoDataFrame] | None:
         """Return a stage's layers if they are stored undamaged, else None."""

@@ -6,7 +6,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.fields import check_fields
-from reachmap.base.packed import PackedRaster, packed_field, packed_raster
+from reachmap.base.packed import PackedRaster, merged, packed_field, packed_raster
 from reachmap.flow.place import Place
 
 SPREADS = ("depth_spread", "speed_spread")
@@ -35,7 +35,7 @@ def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Datas
     fields = {}
     for name in map(str, doubt.data_vars):
         low, high = (packed_raster(doubt[name][k]) for k in (place.low, place.high))
-        cells = np.union1d(low.cells, high.cells).astype(np.int32)
+        cells = merged(low.cells, high.cells)
         fields[name] = packed_field(
             [
                 PackedRaster(

@@ -151,31 +151,9 @@ def claims(
     Seams from a junction come first, then tailouts, inside bends, other seams and soft edges; what
     else lies within the limits is even water, halved by the nearer bank.
     """
-    soft = soft_water(field, limits)
-    eddy = soft_water(field, limits, slow_share=0.5)
-    bends, seam = settings.bends, settings.seams
-    bands = seam.slow_band_m, seam.fast_band_m
-    from_junction = [s for s in features.seams if s.from_junction]
-    others = [s for s in features.seams if not s.from_junction]
-    ranked: list[tuple[WaterKind, IntArray, BoolArray]] = [
-        (WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy),
-        (
-            WaterKind.TAILOUT,
-            tailout_tags(field, features, soft, settings.tailouts.soft_share_low),
-            soft,
-        ),
-        (
-            WaterKind.INSIDE_BEND,
-            inside_tags(field, features.bends, bends.inner_share, bends.tail_widths),
-            soft,
-        ),
-        (WaterKind.SEAM, seam_tags(field, others, *bands), eddy),
-        (WaterKind.SOFT_EDGE, edge_tags(field, limits), soft),
-        (WaterKind.EVEN_RUN, half_tags(field), soft),
-    ]
     free = field.wet.copy()
     cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])
-    for kind, tags, allowed in ranked:
+    for kind, tags, allowed in _ranked(field, features, limits, settings):
         taken = np.zeros_like(free)
         for place, mask in _tagged(
             tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
@@ -186,6 +164,30 @@ def claims(
                     kind, place, part, side_of(field, place, part, settings.score.island_share)
                 )
         free &= ~taken
+
+
+def _ranked(
+    field: WaterField, features: Features, limits: SeasonLimits, settings: WaterSettings
+) -> Iterator[tuple[WaterKind, IntArray, BoolArray]]:
+    """Yield kinds of candidates, best claim first: their cells by number, and which may be theirs.
+
+    One raster of numbers after the other, so that no more than one is held.
+    """
+    soft = soft_water(field, limits)
+    eddy = soft_water(field, limits, slow_share=0.5)
+    bends, seam = settings.bends, settings.seams
+    bands = seam.slow_band_m, seam.fast_band_m
+    from_junction = [s for s in features.seams if s.from_junction]
+    others = [s for s in features.seams if not s.from_junction]
+    yield WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy
+    share = settings.tailouts.soft_share_low
+    yield WaterKind.TAILOUT, tailout_tags(field, features, soft, share), soft
+    inside = inside_tags(field, features.bends, bends.inner_share, bends.tail_widths)
+    yield WaterKind.INSIDE_BEND, inside, soft
+    del inside
+    yield WaterKind.SEAM, seam_tags(field, others, *bands), eddy
+    yield WaterKind.SOFT_EDGE, edge_tags(field, limits), soft
+    yield WaterKind.EVEN_RUN, half_tags(field), soft
 
 
 def _tagged(

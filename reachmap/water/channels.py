@@ -228,7 +228,7 @@ def _middle_line(field: WaterField, strand: Strand, look: _Look) -> LineString:
 
 def _name_ends(graph: nx.MultiDiGraph, field: WaterField) -> None:
     """Give each node that only one channel reaches its kind: head, foot or end."""
-    known = field.station[field.wet & np.isfinite(field.station)]
+    known = field.station[field.placed]
     top, bottom = (known.min(), known.max()) if known.size else (0.0, 0.0)
     for node, spot in graph.nodes(data=True):
         if graph.degree(node) == 1:

@@ -127,7 +127,7 @@ def find_corridor(
     of a bend becomes all or nothing. Its passage is the net flow through the chain of choices. The
     ensemble's mean is taken over the fish.
     """
-    open_ = field.wet & travelled & np.isfinite(field.station)
+    open_ = field.placed & travelled
     passes = np.where(field.wet, 0.0, np.nan)
     water = _Coarse.of(field, open_, max(int(settings.cell_m // field.grid.cell), 1))
     piece = _main_piece(water.open)
@@ -288,7 +288,9 @@ def _windows(
             yield _Window(cells, ends, used, used[mine], mine)
 
 
-def densest(passes: FloatArray, station: FloatArray, share: float, bin_m: float) -> BoolArray:
+def densest(
+    passes: FloatArray, station: FloatArray | PackedRaster, share: float, bin_m: float
+) -> BoolArray:
     """Return the fewest cells of each stretch through which a share of the fish pass.
 
     Parameters
@@ -302,9 +304,12 @@ def densest(passes: FloatArray, station: FloatArray, share: float, bin_m: float)
     bin_m
         Length of a stretch [m].
     """
-    rows, cols = np.nonzero((np.nan_to_num(passes) > 0) & np.isfinite(station))
+    rows, cols = cells_of(np.nan_to_num(passes) > 0)
+    along = station[rows, cols]
+    known = np.isfinite(along)
+    rows, cols, along = rows[known], cols[known], along[known]
     values = passes[rows, cols]
-    bins = np.floor((station[rows, cols] - np.nanmin(station)) / bin_m).astype(np.int64)
+    bins = np.floor((along - along.min(initial=np.inf)) / bin_m).astype(np.int64)
     order = np.lexsort((-values, bins))
     total = np.bincount(bins, values)
     sums = np.cumsum(values[order])

@@ -13,7 +13,7 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid, Window
-from reachmap.base.packed import PackedRaster, values_at
+from reachmap.base.packed import PackedRaster, packed_raster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.flow.notes import NoteKind, notes_of
@@ -43,13 +43,13 @@ class WaterField:
     wet: BoolArray
     unknown: BoolArray
     code: CodeArray
-    level: FloatArray
+    level: PackedRaster
     depth: FloatArray
     speed: FloatArray
     east: FloatArray
     north: FloatArray
-    station: FloatArray
-    offset: FloatArray
+    station: PackedRaster
+    offset: PackedRaster
     confidence: PackedRaster
     across_row: FloatArray
     across_col: FloatArray
@@ -65,9 +65,16 @@ class WaterField:
     mouths: tuple[float, ...] = ()
 
     @cached_property
+    def placed(self) -> BoolArray:
+        """Return the wet cells that have a station."""
+        placed = self.wet.copy()
+        placed[self.wet] = np.isfinite(self.station[self.wet])
+        return placed
+
+    @cached_property
     def _by_station(self) -> tuple[FloatArray, IntArray, IntArray]:
         """Return stations of the wet cells that have one, rising, with their rows and columns."""
-        rows, cols = cells_of(self.wet & np.isfinite(self.station))
+        rows, cols = cells_of(self.placed)
         station = self.station[rows, cols]
         order = np.argsort(station, kind="stable")
         return station[order], rows[order], cols[order]
@@ -114,13 +121,12 @@ def field_of(
     grid = Grid.of(ground).part(window)
     wet = wet[window]
     fields = {
-        name: _of_water(here[name], wet, window)
-        for name in ("level", "depth", "east_speed", "north_speed")
+        name: _of_water(here[name], wet, window) for name in ("depth", "east_speed", "north_speed")
     }
     unknown = codes[window] == Wet.UNKNOWN
     line = Centreline.of(ground)
     ground = ground.isel(y=window[0], x=window[1])
-    station = ground["station"].to_numpy()
+    station = packed_raster(ground["station"])
     across = _across(line, grid, wet, fields, station)
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
@@ -132,13 +138,13 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        level=fields["level"],
+        level=held_by(wet, values_at(here["level"][window], _flat(wet))),
         depth=fields["depth"],
         speed=np.hypot(fields["east_speed"], fields["north_speed"]),
         east=fields["east_speed"],
         north=fields["north_speed"],
         station=station,
-        offset=ground["offset"].to_numpy(),
+        offset=packed_raster(ground["offset"]),
         confidence=held_by(wet, values_at(ground["confidence"], _flat(wet))),
         across_row=across[0],
         across_col=across[1],
@@ -199,7 +205,7 @@ def _across(
     grid: Grid,
     wet: BoolArray,
     fields: dict[str, FloatArray],
-    station: FloatArray,
+    station: PackedRaster,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the unit vector to river left at each wet cell, in rows and columns; else NaN.
 

@@ -150,7 +150,7 @@ def find_lanes(
         Odds that a fish passes each cell (`corridor.Corridor`), > 0 where the lane may run: it
         follows the most of it. None: the way of least effort.
     """
-    open_ = field.wet & travelled & np.isfinite(field.station)
+    open_ = field.placed & travelled
     labels, count = ndimage.label(open_, EIGHT)
     cells = cells_of(open_)
     low, high = np.full(count + 1, np.inf), np.full(count + 1, -np.inf)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from scipy.sparse import csr_matrix
-from scipy.sparse.csgraph import dijkstra
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import cells_of
+from reachmap.water._kernels_ways import least_costs, steps_by_cell
 
 MOVES = ((0, 1), (1, 0), (1, 1), (1, -1), (1, 2), (2, 1), (2, -1), (1, -2))
 """Steps to half of the neighbours, the knight's moves among them: a way over 16 directions is at
 most 2.8 % longer than the straight one (1/cos of half of 26.6 degrees)."""
+
+AT_START = 1e-9
+"""Cost at a start: a way as long as a limit to the last digit counts as beyond it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,21 +109,14 @@ def cheapest(
 
     Notes
     -----
-    Dijkstra (1959, Numer. Math. 1:269) as in scipy, from one extra node joined to every start.
+    Dijkstra (1959, Numer. Math. 1:269), from all starts at once.
     """
-    n = mesh.size
-    weight = np.concatenate((forth, back, np.full(starts.size, 1e-9)))
-    source = np.concatenate((mesh.a, mesh.b, np.full(starts.size, n, dtype=np.int32)))
-    target = np.concatenate((mesh.b, mesh.a, starts))
-    open_ = np.isfinite(weight)
-    graph: Any = csr_matrix(
-        (np.maximum(weight[open_], 1e-12), (source[open_], target[open_])), shape=(n + 1, n + 1)
-    )
-    cost, before = dijkstra(graph, indices=n, return_predecessors=True)  # type: ignore[call-overload]
+    steps = steps_by_cell(mesh.a, mesh.b, forth, back, mesh.size)
+    cost, before = least_costs(*steps, starts, AT_START)
     last = int(ends[np.argmin(cost[ends])])
     if not np.isfinite(cost[last]):
-        return cost[:n], np.zeros(0, dtype=np.int32), float("inf")
+        return cost, np.zeros(0, dtype=np.int32), float("inf")
     way = [last]
-    while (step := int(before[way[-1]])) != n:
+    while (step := int(before[way[-1]])) >= 0:
         way.append(step)
-    return cost[:n], np.array(way[::-1], dtype=np.int32), float(cost[last])
+    return cost, np.array(way[::-1], dtype=np.int32), float(cost[last])

@@ -10,10 +10,11 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.water._kernels import both_sides, change_across, ridge
-from reachmap.water.field import WaterField
+from reachmap.water.field import WaterField, held_by
 from reachmap.water.settings import SeamSettings
 from reachmap.water.thin_lines import order_cells
 
@@ -91,7 +92,7 @@ def _lasts(seam: Seam, width: float, settings: SeamSettings) -> bool:
 
 def _within_ends(field: WaterField, seams: list[Seam], settings: SeamSettings) -> list[Seam]:
     """Return the seams but those that lie where the mapped water begins or ends."""
-    known = field.station[field.wet & np.isfinite(field.station)]
+    known = field.station[field.placed]
     if not known.size:
         return []
     spare = settings.end_widths * field.width
@@ -119,9 +120,9 @@ class _Crests:
     """Cells on a ridge of the change of speed that parts two currents, and what it parts."""
 
     mask: BoolArray
-    shift: FloatArray
-    fast: FloatArray
-    slow: FloatArray
+    shift: PackedRaster
+    fast: PackedRaster
+    slow: PackedRaster
 
 
 def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _Crests:
@@ -142,10 +143,9 @@ def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _C
         good = alone & (fast - slow >= settings.follow_share * settings.difference_low_m_s)
         good &= parts >= settings.follow_share * settings.ratio_low
         good &= field.depth[rows, cols] >= settings.slow_depth_low_m
-    found = [np.full(field.wet.shape, np.nan) for _ in range(3)]
-    for array, values in zip(found, (shift, fast, slow), strict=True):
-        array[rows[good], cols[good]] = values[good]
-    return _Crests(np.isfinite(found[0]), *found)
+    mask = np.zeros(field.wet.shape, dtype=bool)
+    mask[rows[good], cols[good]] = True
+    return _Crests(mask, *(held_by(mask, values[good]) for values in (shift, fast, slow)))
 
 
 def _seam(

@@ -32,7 +32,7 @@ def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:
 def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[Window, BoolArray]]:
     """Yield each connected piece of at least `cells_low` cells, as a window and a mask in it."""
     labels, count = ndimage.label(mask, EIGHT)
-    size = np.bincount(labels.ravel(), minlength=count + 1)
+    size = np.bincount(labels[labels > 0], minlength=count + 1)
     for number, (rows, cols) in enumerate(ndimage.find_objects(labels), start=1):
         if size[number] >= cells_low:
             yield (rows, cols), np.asarray(labels[rows, cols] == number)

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon, box
 from reachmap.angler import CardLayers, run_card
 from reachmap.angler.view import View
 from reachmap.base.grid import Grid
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import on_border
 from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.units import to_si
@@ -140,9 +141,9 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
 def mirrored(view: View) -> View:
     """Return the view as seen in a mirror that swaps north and south."""
     rasters = {
-        one.name: getattr(view, one.name)[::-1].copy()
+        one.name: np.asarray(getattr(view, one.name))[::-1].copy()
         for one in fields(View)
-        if getattr(getattr(view, one.name), "ndim", 0) == 2
+        if isinstance(getattr(view, one.name), np.ndarray | PackedRaster)
     }
     rasters["north"] = -rasters["north"]
     rasters["offset"] = -rasters["offset"]

@@ -134,9 +134,9 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     more = find_ground(higher, grade.grade, (RIGHT, LEFT))
     # on the ford, 0.80 m deep, and by river left where it is shallow
     depth = view.depth.copy()
-    depth[np.abs(view.station - 120) > 10] = np.nan
-    ford = np.argwhere(np.isclose(depth, 0.80, atol=0.005) & (view.offset < -12))[0]
-    edge = np.argwhere((depth < 0.3) & (view.offset > 12))[0]
+    depth[np.abs(view.station[...] - 120) > 10] = np.nan
+    ford = np.argwhere(np.isclose(depth, 0.80, atol=0.005) & (view.offset[...] < -12))[0]
+    edge = np.argwhere((depth < 0.3) & (view.offset[...] > 12))[0]
     none, one = np.zeros(2), np.zeros(2, np.int32)
     pair = np.zeros((2, 2))
     rows, cols = np.array([ford, edge]).T
@@ -174,7 +174,7 @@ def surface(grid, flow, wet, level):
 
 def surface_of(view):
     """Return the water of a view."""
-    return surface(view.grid, view.flow, view.wet, view.level)
+    return surface(view.grid, view.flow, view.wet, view.level[...])
 
 
 def test_a_rise_may_take_more_than_one_mapped_flow():

@@ -6,7 +6,7 @@ import pytest
 import xarray as xr
 from shapely import Point, box
 
-from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off
+from reachmap.angler import AnglerSettings, assess, ways_back, when_cut_off, with_closings
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.base.fields import check_fields
 from reachmap.base.grid import Grid
@@ -68,6 +68,22 @@ def bar_at(told, label):
     rows = bars[bars["flow_label"] == label]
     assert len(rows) == 1
     return rows.iloc[0]
+
+
+def test_one_flow_is_filled_in_where_the_others_are(told):
+    """Rows of the flow asked for come out as with all; the others keep what they hold."""
+    blank = layers()
+    one = ways_back(GROUND, FLOWS, with_closings(blank, told), only="10m3s")
+    for name in ("bars", "stations", "wading"):
+        assert one[name].equals(told[name]), name
+    alone = ways_back(GROUND, FLOWS, blank, only="10m3s")["bars"]
+    ten = alone["flow_label"] == "10m3s"
+    assert ten.any()
+    assert not ten.all()
+    whole = told["bars"]["open_until_m3_s"].to_numpy()
+    np.testing.assert_array_equal(alone["open_until_m3_s"][ten], whole[ten])
+    assert alone["open_until_m3_s"][~ten].isna().all()
+    assert not np.isnan(whole[~ten]).all()
 
 
 def test_the_bar_is_reached_on_foot_while_the_ford_is_shallow(told):

@@ -17,6 +17,7 @@ from tests.markup.folders import at, line, rows
 from tests.markup.folders import make as reach_folder
 
 ROOT = Path(__file__).resolve().parents[2]
+SAMPLE = ROOT / "data_samples" / "madeup_river"
 
 
 def run(*words, cwd=ROOT):
@@ -228,6 +229,49 @@ def test_a_gauge_height_is_the_flow_of_the_rating_at_it():
     ]
     with pytest.raises(MarkupError, match="not a flow"):
         typed_flows(["4.2ft"], UnitSystem.US)
+
+
+def test_all_that_is_wrong_with_typed_flows_is_told_together():
+    """A word, a height beyond the rating, a flow beyond the map, one beyond any river's."""
+
+    def rated(stage):
+        raise MarkupError([Fault("--flow", f"{stage:g} m is beyond the rating", "Ask for a flow")])
+
+    def beyond(flows):
+        return [Fault("--flow", f"{one:g} is beyond", "Ask") for one in flows if one > 100]
+
+    words = ["200", "12 m", "many", "50", "12 m", "1e9", "9999999"]
+    with pytest.raises(MarkupError) as raised:
+        typed_flows(words, UnitSystem.METRIC, rated, beyond)
+    found = [fault.found for fault in raised.value.faults]
+    assert found[:3] == ["12 m is beyond the rating", "'many' is not a flow", "'1e9' is not a flow"]
+    assert "no river's flow" in found[3]
+    assert found[4:] == ["200 is beyond"]
+    assert typed_flows(["50", "20"], UnitSystem.METRIC, rated, beyond) == (20.0, 50.0)
+    with pytest.raises(MarkupError, match="1 thing"):
+        typed_flows(["50", "101"], UnitSystem.METRIC, None, beyond)
+
+
+def test_a_build_tells_of_all_flows_outside_the_rating_at_once():
+    done = run("build", SAMPLE, "--flow", "9000", "--flow", "12ft", "--flow", "much")
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert "3 things" in done.stderr
+    assert "9,000 cfs outside the gauge's rating" in done.stderr
+    assert "12 ft is outside the rating" in done.stderr
+    assert "'much' is not a flow" in done.stderr
+
+
+@pytest.mark.parametrize("command", ["sheet", "gpx"])
+def test_parts_tell_of_all_flows_outside_the_map_at_once(command):
+    done = run(
+        command, SAMPLE, "--flow", "6000", "--flow", "40ft", "--flow", "100", "--flow", "900"
+    )
+    assert done.returncode == 2
+    assert "3 things" in done.stderr
+    assert "6,000 cfs is outside the mapped flows, 600 cfs to 5,400 cfs" in done.stderr
+    assert "100 cfs is outside the mapped flows" in done.stderr
+    assert "40 ft is outside the rating" in done.stderr
 
 
 @pytest.mark.parametrize("word", ["", "0", "-5", "abc", "12 furlongs", "1e5", "nan"])

@@ -16,6 +16,7 @@ from reachmap.markup import read_markup
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
+from reachmap.pipeline.store import Store
 from tests.markup.folders import TOML
 from tests.markup.folders import make as reach_folder
 
@@ -103,6 +104,46 @@ def test_the_same_flow_asked_for_alone_is_the_map_of_the_whole(folder, maps):
     for name in ("wading", "water", "stations"):
         assert alone.layers[name].equals(between.layers[name]), name
     assert alone.product.read.flows == tuple(sorted({*maps.product.read.flows, 27.0}))
+
+
+@pytest.mark.compiled
+def test_a_flow_between_reads_its_own_layers_and_no_step_again(maps, monkeypatch):
+
+    looked, stored = [], Store.stored_layers
+    before = {name: frame.copy() for name, frame in maps.product.read.layers.items()}
+
+    def spied(store, stage, key):
+        looked.append(stage)
+        return stored(store, stage, key)
+
+    monkeypatch.setattr(Store, "stored_layers", spied)
+    one = maps.at(26.5)
+    assert set(looked) == {"water 26.5m3s", "angler 26.5m3s"}
+    read = one.product.read
+    assert read.flows == tuple(sorted({*maps.product.read.flows, 26.5}))
+    assert list(dict.fromkeys(read.layers["wetted"]["flow"])) == list(read.flows)
+    steps = read.layers["wading"]["flow_label"] != "26.5m3s"
+    columns = ["geometry", "grade", "open_until_m3_s", "cut_off_m3_s"]
+    held = read.layers["wading"].loc[steps, columns].reset_index(drop=True)
+    assert held.equals(before["wading"][columns])
+    assert all(before[name].equals(frame) for name, frame in maps.product.read.layers.items())
+
+
+@pytest.mark.compiled
+def test_no_step_is_read_anew_for_a_flow_asked_for_beside_it(folder, maps):
+    assert len(maps.product.read.flows) == 9
+    alone = reachmap.open_reach(folder).map([26.0], cell=4.0, quick=True)
+    assert alone.mapped.fresh == ("water 26m3s", "angler 26m3s")
+
+
+@pytest.mark.compiled
+def test_a_step_asked_for_is_the_step_as_it_was_read(maps):
+    steps = [one for one in maps.product.read.flows if one not in ASKED]
+    one, whole = maps.at(steps[0]), maps.product.read
+    mine = whole.layers["stations"]
+    mine = mine[mine["flow_label"] == one.labels[0]].reset_index(drop=True)
+    columns = [name for name in mine if name != "run"]
+    assert one.layers["stations"][columns].equals(mine[columns])
 
 
 @pytest.mark.compiled

@@ -118,11 +118,11 @@ def test_a_look_across_ends_at_unknown_water_and_says_so():
     flow["depth"][0] = np.where(unknown, np.nan, flow["depth"].values[0])
     flow["wet"][0] = np.where(unknown, Wet.UNKNOWN, flow["wet"].values[0]).astype(np.uint8)
     field = as_field(ground, flow)
-    near = field.wet & (np.abs(field.offset) < 2)
+    near = field.wet & (np.abs(field.offset[...]) < 2)
     assert (field.end_left[near] == UNKNOWN).all()
     assert (field.end_right[near] == BANK).all()
     gap = field.gap_left.window(slice(None), slice(None))
-    np.testing.assert_allclose((gap + field.offset)[near], 10.0, atol=1.5)
+    np.testing.assert_allclose((gap + field.offset[...])[near], 10.0, atol=1.5)
 
 
 def test_water_that_scores_too_little_is_not_shown():

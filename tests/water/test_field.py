@@ -80,4 +80,4 @@ def test_the_water_between_two_stations_holds_both_ends():
     low, high = 20.0, float(field.station[field.wet].max())
     found = np.zeros(field.wet.shape, bool)
     found[field.between(low, high)] = True
-    assert (found == (field.wet & (field.station >= low) & (field.station <= high))).all()
+    assert (found == (field.wet & (field.station[...] >= low) & (field.station[...] <= high))).all()

@@ -50,7 +50,11 @@ def test_a_mixing_layer_is_found_where_and_as_thick_as_it_is(turn_deg, thickness
 def test_the_change_of_speed_at_the_middle_is_the_printed_one():
     ground, flow = mixing_layer(thickness=6.0, cell=1.0)
     field = as_field(ground, flow)
-    near = (np.abs(field.offset - 3.7) < 0.6) & (field.station > 100) & (field.station < 500)
+    near = (
+        (np.abs(field.offset[...] - 3.7) < 0.6)
+        & (field.station[...] > 100)
+        & (field.station[...] < 500)
+    )
     assert np.nanmax(shear(field, 2)[near]) == pytest.approx(0.1, rel=0.03)
 
 
@@ -199,8 +203,8 @@ def test_a_seam_too_short_to_swing_a_fly_down_is_left_out():
 def test_a_short_seam_where_channels_meet_is_kept():
     field = seam_between(290, 312)
     meeting: nx.MultiDiGraph = nx.MultiDiGraph()
-    spot = field.grid.points(*np.argwhere(np.abs(field.station - 290) < 1.5)[0][:, None])[0]
-    middle = np.nanargmin(np.abs(field.station - 290) + np.abs(field.offset - 3.7))
+    spot = field.grid.points(*np.argwhere(np.abs(field.station[...] - 290) < 1.5)[0][:, None])[0]
+    middle = np.nanargmin(np.abs(field.station[...] - 290) + np.abs(field.offset[...] - 3.7))
     row, col = np.unravel_index(middle, field.station.shape)
     spot = field.grid.points(np.array([row]), np.array([col]))[0]
     meeting.add_node(0, x=float(spot[0]), y=float(spot[1]), station=290.0, kind="junction")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from importlib import import_module
 from typing import Any
 
 import xarray as xr
 
 from reachmap.base.errors import BuildError, Fault
+from reachmap.flow.engine.parcels import by_parcel, opened, sealed
 from reachmap.flow.engine.pieces import Mapper, Task
 
 PATIENCE_S = "10s"
@@ -40,9 +42,9 @@ def on_scheduler(address: str) -> Mapper:
     def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
         with connected() as client:
             # Sent to the workers ahead of the calls: the scheduler does not carry the ground.
-            sent = client.scatter(list(tasks), hash=False)
-            futures = client.map(work, sent, pure=False)
-            return list(client.gather(futures))
+            sent = client.scatter([sealed(task) for task in tasks], hash=False)
+            futures = client.map(partial(by_parcel, work), sent, pure=False)
+            return [opened(parcel) for parcel in client.gather(futures)]
 
     with connected() as client:  # faults of the scheduler are raised before any work is done
         _check_workers(client, address)

@@ -1,0 +1,102 @@
+"""What was read at every flow of a map, before runs are followed; one flow more can be put in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import geopandas as gpd
+import pandas as pd
+
+from reachmap.base.centreline import Centreline
+from reachmap.base.schema import as_promised, layer_frame
+from reachmap.pipeline.ensemble import class_doubts
+from reachmap.pipeline.reading import Layers, read_flows, reading_tasks
+from reachmap.pipeline.solving import Job, Solved
+from reachmap.uncertainty import asks_layer, sure_water
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """Every layer at every flow read, stacked in the order of the flows.
+
+    Parameters
+    ----------
+    labels
+        Name of each flow, rising.
+    layers
+        Layers of one flow, told apart by `flow_label`, as `read_flows` gives them, and how sure the
+        water is.
+    asks
+        The layer of places worth a note, which is over all flows.
+    """
+
+    labels: tuple[str, ...]
+    layers: Mapping[str, gpd.GeoDataFrame]
+    asks: gpd.GeoDataFrame
+
+    def with_one(self, labels: Sequence[str], label: str, layers: Layers) -> Readings:
+        """Return the readings with one flow more, or in place of that of its name.
+
+        Parameters
+        ----------
+        labels
+            Every flow then, rising, `label` among them.
+        label, layers
+            The flow, and what was read at it.
+        """
+        at = list(labels).index(label)
+        spans = set(labels[:at]), set(labels[at + 1 :])
+        stacked = {}
+        for name, frame in self.layers.items():
+            below, above = (frame[frame["flow_label"].isin(span)] for span in spans)
+            stacked[name] = _joined(name, [below, layers[name], above], str(frame.crs))
+        return Readings(tuple(labels), stacked, self.asks)
+
+
+def read_all(job: Job, solved: Solved) -> Readings:
+    """Return what is read at every rung of the ladder."""
+    job.steps.begin("reading the water")
+    labels = solved.rungs.labels
+    found: dict[str, list[gpd.GeoDataFrame]] = {}
+    for layers in _layers_at(job, solved, range(len(labels))):
+        for name, frame in layers.items():
+            found.setdefault(name, []).append(frame)
+    stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
+    doubt, settings = solved.ensemble.doubt, job.settings.ground
+    rough = class_doubts(solved.kept, settings)
+    asks = asks_layer(solved.ground, solved.nodes.flow, doubt, job.noted, settings, rough)
+    return Readings(labels, stacked, asks)
+
+
+def read_one(job: Job, solved: Solved, label: str) -> Layers:
+    """Return what is read at the rung of a name."""
+    job.steps.begin("reading the water")
+    [layers] = _layers_at(job, solved, [solved.rungs.labels.index(label)])
+    return layers
+
+
+def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Layers]:
+    """Return the layers at some rungs, by number, with how sure the water is."""
+    rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
+    tasks = list(reading_tasks(job.reach, rungs, settings, job.store, numbers=numbers, then=then))
+    read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
+    width, doubt = Centreline.of(solved.ground).median_width, solved.ensemble.doubt
+    found = []
+    for number, (label, layers) in zip(numbers, read, strict=True):
+        job.steps.begin(f"water and wading read, {label}")
+        if doubt is not None and settings.doubt is not None:
+            one = rungs.flow.isel(flow=[number])
+            sure = solved.nodes.doubt_at(doubt, one)
+            layers["water"] = sure_water(layers["water"], one, sure, width, settings.doubt)
+        found.append(layers)
+    return found
+
+
+def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:
+    """Return one layer over all flows; an empty one keeps its columns."""
+    full = [frame for frame in frames if len(frame)]
+    if not full:
+        return layer_frame(name, [], crs)
+    whole = gpd.GeoDataFrame(pd.concat(full, ignore_index=True), geometry="geometry", crs=crs)
+    return as_promised(name, whole)
