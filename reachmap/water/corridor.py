@@ -14,6 +14,7 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Current, step_costs
