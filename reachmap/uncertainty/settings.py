@@ -36,12 +36,12 @@ class DoubtSettings:
         What the chance that at least half of a piece of water is there is made from (see
         `confidence.chance_of_half`): a constant, and weights of the log odds of its mean
         `suits_chance`, its score, the logarithm of its area over the river's width squared, and the
-        log odds of its mean `agreement`. Fitted by logistic regression to 1,922 pieces on four made
-        rivers whose truth is known (docs/ground.md): the score and the size count since small, poor
-        pieces come and go with little.
+        log odds of its mean `agreement`. Fitted by logistic regression to 1,317 pieces on five
+        uneven made rivers (docs/uncertainty.md): score and agreement told nothing that the odds and
+        the size do not.
     good_from, fair_from
-        Chance from which a piece is called good or fair; our choice, so that four of five called
-        good hold on a river that took no part in the fit.
+        Chance from which a piece is called good or fair; our choice: of those called good two of
+        three held on a river that took no part in the fit.
     """
 
     members: int = 12
@@ -54,6 +54,6 @@ class DoubtSettings:
     dry_m: float = 0.01
     reach_m: float = 25.0
     margin_m: float = 1.0
-    holding: tuple[float, float, float, float, float] = (-0.81, 0.16, 1.91, 0.39, 0.29)
-    good_from: float = 0.78
+    holding: tuple[float, float, float, float, float] = (0.06, 0.79, 0.0, 0.51, 0.0)
+    good_from: float = 0.7
     fair_from: float = 0.5
