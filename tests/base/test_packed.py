@@ -11,6 +11,7 @@ import xarray as xr
 from reachmap.base.packed import (
     PackedRaster,
     known_cells,
+    merged,
     numbers_in,
     packed,
     packed_fields,
@@ -165,3 +166,29 @@ def test_the_numbers_in_one_raster_are_those_it_holds(held):
             found = numbers_in(held[name].isel(flow=index))
             assert np.array_equal(np.unique(found), np.unique(dense), equal_nan=True)
             assert found.size < dense.size + 1
+
+
+def test_rising_lists_of_cells_are_merged_as_numpy_joins_sets():
+    rng = np.random.default_rng(5)
+    for count in (0, 1, 300):
+        one, other = (np.unique(rng.integers(0, 500, count)).astype(np.int32) for _ in range(2))
+        found = merged(one, other)
+        assert found.dtype == np.int32
+        np.testing.assert_array_equal(found, np.union1d(one, other))
+    assert merged(one, one.copy()) is one
+
+
+def test_a_packed_raster_is_read_as_an_array_is():
+    raster = np.full((6, 5), np.nan)
+    raster[1, 2], raster[4, 0] = 3.0, 0.0
+    held = PackedRaster.of(raster)
+    rows, cols = np.array([1, 4, 5]), np.array([2, 0, 4])
+    np.testing.assert_array_equal(held[rows, cols], raster[rows, cols])
+    np.testing.assert_array_equal(held[0:3, 1:4], raster[0:3, 1:4])
+    np.testing.assert_array_equal(held[...], raster)
+    np.testing.assert_array_equal(held[raster >= 0], raster[raster >= 0])
+    np.testing.assert_array_equal(np.asarray(held), raster)
+    cells = np.arange(30, dtype=np.int32)
+    same = PackedRaster.of_list((6, 5), np.nan, cells, raster.ravel())
+    np.testing.assert_array_equal(same.cells, held.cells)
+    np.testing.assert_array_equal(same[...], raster)
