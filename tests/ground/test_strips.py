@@ -22,9 +22,7 @@ def test_strips_of_a_slanting_corridor_filter_as_the_whole_does(monkeypatch, str
     whole = gaussian_filter(corridor.spread(values, 0.0), 1.5, mode="reflect", truncate=3.0)
     found = []
     for part_of, part, mine in corridor.strips(5):
-        made = gaussian_filter(
-            part.spread(values[part_of], 0.0), 1.5, mode="reflect", truncate=3.0
-        )
+        made = gaussian_filter(part.spread(values[part_of], 0.0), 1.5, mode="reflect", truncate=3.0)
         found.append(made[part.row[mine], part.col[mine]])
     np.testing.assert_array_equal(np.concatenate(found), whole[inside])
     if strip < 90:

@@ -251,14 +251,13 @@ def test_the_chance_is_the_logistic_law_of_its_settings():
     assert got == pytest.approx(means)  # log odds there and back
 
 
-def test_larger_and_better_pieces_are_surer():
-    means = [np.array([0.8]), np.array([0.8])]
+def test_larger_and_likelier_pieces_are_surer():
+    def chance(odds, size):
+        means = [np.array([odds]), np.array([0.8])]
+        return float(chance_of_half(means, np.array([60.0]), np.array([size]), SETTINGS)[0])
 
-    def chance(score, size):
-        return float(chance_of_half(means, np.array([score]), np.array([size]), SETTINGS)[0])
-
-    assert chance(80.0, 0.3) > chance(40.0, 0.3)
-    assert chance(60.0, 1.0) > chance(60.0, 0.1)
+    assert chance(0.8, 0.3) > chance(0.4, 0.3)
+    assert chance(0.8, 1.0) > chance(0.8, 0.1)
 
 
 def test_grades_follow_the_chance():
