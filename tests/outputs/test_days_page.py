@@ -12,12 +12,13 @@ import pytest
 
 from reachmap.gauge.series import HOUR, NOTHING
 from reachmap.outputs.days_page import Look, days_page
+from reachmap.outputs.palette import FISHING
 from tests.browser import DESK, PHONE, running_browser, watched_page
 from tests.planner.made import RUNS, made_facts
 from tests.planner.test_days import NOW, days_of, steady
 
 ROOT = Path(__file__).resolve().parents[2]
-KINDS = ("inside_bend", "seam", "tailout", "soft_edge")
+KINDS = FISHING
 LOOK = Look(
     letters={kind: kind[0].upper() for kind in KINDS},
     inks=dict.fromkeys(KINDS, ("#fc3", "#540", "#862", "#fd6")),

@@ -17,6 +17,7 @@ from lxml import html as lxml_html
 
 from reachmap.base.units import DISTANCE, LENGTH, SPEED, flow_words, to_si
 from reachmap.markup import read_markup
+from reachmap.outputs.palette import FISHING
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from tests.markup.folders import make as reach_folder
@@ -171,7 +172,7 @@ def test_a_piece_of_water_has_one_code_and_one_set_of_numbers(written):
         for flow, label, card, kind in zip(
             *(columns[name] for name in ("flow", "label", "card", "kind")), strict=True
         )
-        if kind in ("inside_bend", "seam", "tailout", "soft_edge")
+        if kind in FISHING
     }
     assert drawn.keys() == water.keys()
     seen = 0

@@ -66,7 +66,7 @@ def test_fish_that_keep_to_a_bank_are_found_along_it():
     one = [fish for fish in fish_of(pulled, LANE.effort_per_m_s) if fish.side]
     assert {fish.side for fish in one} == {-1, 1}
     free, kept = (corridor(field, settings=replace(FISH, bank_pull=pull)) for pull in (0.0, 6.0))
-    edge = np.abs(field.offset) > 9
+    edge = np.abs(field.offset[...]) > 9
     assert np.nansum(kept.passes[edge]) > 1.2 * np.nansum(free.passes[edge])
 
 
@@ -74,8 +74,8 @@ def test_the_inside_of_bends_leads():
     ground, flow = barred(length=1000.0)
     field = as_field(ground, flow)
     found = corridor(field)
-    turn = np.cos(2 * np.pi * field.station / 500.0)
-    inner = np.sign(turn) * field.offset > 0
+    turn = np.cos(2 * np.pi * field.station[...] / 500.0)
+    inner = np.sign(turn) * field.offset[...] > 0
     bend = (np.abs(turn) > 0.7) & field.wet
     share = np.nansum(found.passes[bend & inner]) / np.nansum(found.passes[bend])
     assert share > 0.6
@@ -89,7 +89,7 @@ def test_dead_water_is_no_free_road():
 
 def test_water_that_leads_nobody_in_is_left_out():
     field = straight(even)
-    right = field.offset < 0
+    right = field.offset[...] < 0
     found = corridor(field, travelled=right)
     assert np.nansum(found.passes[field.wet & ~right]) == 0
     assert found.arrived == pytest.approx(1.0, abs=1e-6)

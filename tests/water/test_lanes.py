@@ -173,7 +173,7 @@ def test_a_lane_follows_the_most_of_what_passes():
     field = as_field(ground, with_speed(ground, flow, np.full(ground["offset"].shape, 0.5)))
     everywhere = np.ones_like(field.wet)
     for side in (-1, 1):
-        passes = np.where(np.abs(field.offset - side * 8) < 3, 0.5, 0.003)
+        passes = np.where(np.abs(field.offset[...] - side * 8) < 3, 0.5, 0.003)
         (lane,) = find_lanes(field, everywhere, RULES, 0.9, passes)
         inner = field.offset[lane.rows, lane.cols][10:-10]
         assert np.abs(inner - side * 8).max() < 4
