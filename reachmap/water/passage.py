@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.sparse import coo_matrix, csc_matrix, csr_matrix, identity
-from scipy.sparse.csgraph import dijkstra
-from scipy.sparse.linalg import splu
+from scipy.linalg import solve_banded
+from scipy.sparse import coo_matrix, csr_matrix
+from scipy.sparse.csgraph import dijkstra, reverse_cuthill_mckee
 
 from reachmap.base.arrays import FloatArray, IntArray
 
@@ -134,17 +134,35 @@ def _backward(
     source, target, logs = steps
     factor = np.exp(np.clip(potential[source] - potential[target] - logs, -700, 700))
     number = np.cumsum(reached) - 1
-    count = int(reached.sum())
-    system = identity(count, format="csc") - csc_matrix(
-        (factor, (number[source], number[target])), shape=(count, count)
-    )
     begin = np.zeros(potential.shape)
     begin[ended] = np.exp(potential[ended])
     sums = np.zeros(potential.shape)
-    sums[reached] = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0).solve(
-        begin[reached]
-    )
+    sums[reached] = _solved(number[source], number[target], factor, begin[reached])
     return sums, factor
+
+
+def _solved(
+    rows: np.ndarray, cols: np.ndarray, values: FloatArray, right: FloatArray
+) -> FloatArray:
+    """Return x of (I - A) x = right, A given by its entries, each place once.
+
+    Water is long and narrow: numbered by reverse Cuthill and McKee (1969, from memory) its cells
+    make a matrix of narrow band, which LAPACK solves in a tenth of a general factorisation's time.
+    """
+    count = right.size
+    pattern = csr_matrix((np.ones(rows.size), (rows, cols)), shape=(count, count))
+    order = reverse_cuthill_mckee(pattern, symmetric_mode=False)
+    place = np.empty(count, dtype=np.int64)
+    place[order] = np.arange(count)
+    row, col = place[rows], place[cols]
+    width = int(np.abs(row - col).max(initial=0))
+    band = np.zeros((2 * width + 1, count))
+    band[width] = 1.0
+    # Diagonal storage: the entry (row, col) stands in line `width + row - col` of column `col`.
+    band[width + row - col, col] -= values
+    solved = np.empty(count)
+    solved[order] = solve_banded((width, width), band, right[order], overwrite_ab=True)
+    return solved
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,10 +206,7 @@ def pass_through(steps: Steps, chance: FloatArray, starts: IntArray, ends: IntAr
     source, target, share = steps.source[use], steps.target[use], chance[use]
     begin = np.zeros(steps.size)
     begin[starts] = 1.0 / len(starts)
-    system = identity(steps.size, format="csc") - csc_matrix(
-        (share, (target, source)), shape=(steps.size, steps.size)
-    )
-    visits = splu(system, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.1).solve(begin)
+    visits = _solved(target, source, share, begin)
     flow = coo_matrix(
         (visits[source] * share, (source, target)), shape=(steps.size, steps.size)
     ).tocsr()
