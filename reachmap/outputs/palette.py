@@ -136,11 +136,11 @@ STYLES: tuple[Style, ...] = (
     Style("careful", "", _A, *_STRAW, _P.SLANT, 1.8, (), 0.6),
     Style("no", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.66),
     Style("unknown", "?", _A, *_STONE, _P.BRICK, 2.0, (6, 4), 0.92),
+    Style("even_run", "G", _A, *_HEATHER, _P.SPECKS, 2.5, (), 0.62),
     Style("inside_bend", "B", _A, *_AMBER, _P.DOTS, 2.5, (), 0.62),
     Style("seam", "S", _A, *_ROSE, _P.SLANT, 2.5, (), 0.62),
     Style("tailout", "T", _A, *_CLAY, _P.LEVEL, 2.5, (), 0.62),
     Style("soft_edge", "E", _A, *_WILLOW, _P.UPRIGHT, 2.5, (), 0.7),
-    Style("even_run", "G", _A, *_HEATHER, _P.SPECKS, 2.5, (), 0.62),
     Style(
         "unknown_water",
         "?",

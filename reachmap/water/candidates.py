@@ -135,6 +135,20 @@ def edge_tags(field: WaterField, limits: SeasonLimits) -> IntArray:
     return tags
 
 
+def away_from_ends(field: WaterField, widths: float) -> BoolArray:
+    """Return the wet cells farther than so many river widths from where the mapped water ends.
+
+    How the water enters and leaves is assumed there.
+    """
+    rows, cols = field.between(-np.inf, np.inf)
+    inside = np.zeros(field.wet.shape, dtype=bool)
+    if rows.size:
+        station, spare = field.station[rows, cols], widths * field.width
+        keep = (station >= station.min() + spare) & (station <= station.max() - spare)
+        inside[rows[keep], cols[keep]] = True
+    return inside
+
+
 def half_tags(field: WaterField) -> IntArray:
     """Return 1 in the left and 2 in the right half of the water across the flow, 0 where dry."""
     tags = np.zeros(field.wet.shape, dtype=np.int32)
@@ -149,9 +163,10 @@ def claims(
     """Yield the candidates, best claim first: no cell belongs to two.
 
     Seams from a junction come first, then tailouts, inside bends, other seams and soft edges; what
-    else lies within the limits is even water, halved by the nearer bank.
+    else lies within the limits is even water, halved by the nearer bank. Nothing is claimed where
+    the mapped water begins or ends.
     """
-    free = field.wet.copy()
+    free = away_from_ends(field, settings.score.ends_widths)
     cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])
     for kind, tags, allowed in _ranked(field, features, limits, settings):
         taken = np.zeros_like(free)

@@ -226,6 +226,9 @@ class ScoreSettings(RunNumbers):
     cut_spare_m: float = 40.0
     """A cut of long water that would leave less than this at an end is not made; our choice,
     20-60."""
+    ends_widths: float = 1.0
+    """No water is offered this near to where the mapped water begins or ends, in river widths: how
+    it enters and leaves is assumed there. Our choice, 0.5-2."""
     island_share: float = 0.6
     """From this share of its cells on, water against an island is the island's; our choice,
     0.5-0.8."""

@@ -10,7 +10,7 @@ import shapely
 from scipy import ndimage
 
 from reachmap.base.words import Lack, Side, WaterKind, Wet
-from reachmap.water.candidates import half_tags, soft_water
+from reachmap.water.candidates import away_from_ends, half_tags, soft_water
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, WaterSettings
 from tests.made import made_flows, made_ground
@@ -42,7 +42,7 @@ def test_a_straight_river_at_walking_speed_is_fished_from_both_banks():
     assert set(water["kind"]) == {WaterKind.EVEN_RUN}
     assert set(water["side"]) == {Side.LEFT, Side.RIGHT}
     field = as_field(ground, flow)
-    soft = soft_water(field, WINTER)
+    soft = soft_water(field, WINTER) & away_from_ends(field, 1.0)
     assert (covered(field, water) & soft).sum() > 0.9 * soft.sum()
     assert water["code"].str.startswith("G").all()
 
@@ -75,7 +75,7 @@ def test_all_water_within_the_limits_is_in_a_piece_or_left_over_with_a_reason():
     ground, flow = barred()
     layers = read_water(ground, flow, RULES).layers
     field = as_field(ground, flow)
-    soft = soft_water(field, WINTER)
+    soft = soft_water(field, WINTER) & away_from_ends(field, 1.0)
     held = covered(field, layers["water"], layers["left_over"])
     assert (held & soft).sum() > 0.75 * soft.sum()
     rest = ndimage.binary_opening(soft & ~held, np.ones((3, 3)))
@@ -97,7 +97,8 @@ def test_what_is_left_over_says_what_it_lacks(rules, why):
     over = layers["left_over"]
     assert set(over["why"]) == {why}
     field = as_field(ground, flow)
-    area = soft_water(field, WINTER).sum() * field.grid.cell**2
+    inner = soft_water(field, WINTER) & away_from_ends(field, 1.0)
+    area = inner.sum() * field.grid.cell**2
     assert over["area_m2"].sum() == pytest.approx(area, rel=0.1)
 
 
@@ -108,3 +109,15 @@ def test_a_softer_edge_beside_too_quick_a_current_stays_an_edge():
     water = read_water(ground, flow, RULES).layers["water"]
     assert WaterKind.EVEN_RUN not in set(water["kind"])
     assert set(water["kind"]) <= {WaterKind.SOFT_EDGE, WaterKind.SEAM}
+
+
+def test_no_water_is_offered_where_the_mapped_water_begins_and_ends():
+    ground, flow = straight()
+    water = read_water(ground, flow, RULES).layers["water"]
+    field = as_field(ground, flow)
+    station = field.station[field.wet]
+    assert water["station_m"].min() >= station.min() + field.width - field.grid.cell
+    assert water["station_end_m"].max() <= station.max() - field.width + field.grid.cell
+    loose = WaterSettings(score=replace(RULES.score, ends_widths=0.0))
+    wider = read_water(ground, flow, loose).layers["water"]
+    assert wider["station_m"].min() < station.min() + 4 * field.grid.cell
