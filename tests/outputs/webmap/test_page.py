@@ -5,12 +5,14 @@ import re
 import zlib
 from dataclasses import replace
 from html.parser import HTMLParser
+from importlib.resources import files
 
 import numpy as np
 import pytest
 
 from reachmap.base.units import to_si
 from reachmap.gauge.model import Gauge
+from reachmap.outputs.palette import FISHING
 from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
@@ -265,3 +267,12 @@ def test_a_product_with_nothing_in_it_still_makes_honest_pages(product, tmp_path
     assert "low: a guess from little evidence" in words
     assert "The build did not say." in words
     assert "Every run at every flow" not in words
+
+
+def test_no_kind_of_water_is_taken_for_a_run_by_the_end_of_its_name():
+    """Scripts tell kinds apart by whole names: `even_run` is a piece of water, no stretch."""
+    scripts = sorted(files("reachmap.outputs.webmap").joinpath("templates").iterdir(), key=str)
+    text = "\n".join(one.read_text("utf-8") for one in scripts if one.name.endswith(".js"))
+    ends = re.findall(r'kind\.endsWith\("([^"]+)"\)', text)
+    assert [kind for end in ends for kind in FISHING if kind.endswith(end)] == []
+    assert 'kind === "found_run" || kind === "own_run"' in text

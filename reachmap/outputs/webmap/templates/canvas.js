@@ -186,7 +186,7 @@ const Sheet = L.Renderer.extend({
     const chosen = features.filter(
       (f) =>
         (f === state.chosen ||
-          (state.run >= 0 && f.run === state.run && f.style.kind.endsWith("_run"))) &&
+          (state.run >= 0 && f.run === state.run && isStretch(f.style.kind))) &&
         (f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {

@@ -114,7 +114,7 @@ function linesOf(lines) {
 
 // A run with a card of its own; a drawn run that was worked out in pieces has none.
 function isRun(feature) {
-  return feature.run >= 0 && feature.kind.endsWith("_run");
+  return feature.run >= 0 && isStretch(feature.kind);
 }
 
 // The stretches of a drawn run as links, or nothing where none of them is a run.

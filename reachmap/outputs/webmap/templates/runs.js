@@ -178,7 +178,7 @@ function openRun(index, focus = true) {
   const heading = fillCard(run.name, under.filter(Boolean).join(" · "), body);
   state.run = index;
   state.chosen = null;
-  const place = features.find((f) => f.run === index && f.kind.endsWith("_run"));
+  const place = features.find((f) => f.run === index && isStretch(f.kind));
   if (place && state.place && !boxHolds(place.box, filePoint(state.place))) closeReading();
   if (place) showBox(place.box);
   sheet.draw();

@@ -38,6 +38,11 @@ function inkHalo(pen) {
   }
 }
 
+// Whether a kind is a stretch one fishes through: a run, found or drawn, and not a piece of water.
+function isStretch(kind) {
+  return kind === "found_run" || kind === "own_run";
+}
+
 // What is written beside a feature at this distance, or nothing.
 function labelOf(feature, view, x, y) {
   const { kind, shape } = feature.style;
@@ -52,7 +57,7 @@ function labelOf(feature, view, x, y) {
     ink: tones.ink,
     casing: tones.casing,
   });
-  if (kind.endsWith("_run"))
+  if (isStretch(kind))
     return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
   if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
   if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
