@@ -46,7 +46,7 @@ class Sheet:
     def at(self, place):
         """Return the pixel of the window at a place [longitude, latitude]."""
         return self.page.evaluate(
-            """place => import('./page/sight.js').then(({onScreen}) => {
+            """place => import('./page/viewport.js').then(({onScreen}) => {
               const box = document.getElementById('map').getBoundingClientRect();
               const [x, y] = onScreen(place);
               return [x + box.left, y + box.top];

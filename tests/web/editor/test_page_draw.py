@@ -284,7 +284,7 @@ def test_a_hidden_layer_is_neither_painted_nor_caught_and_stays_in_the_file(begu
         "(() => { const c = document.querySelector('.drawn');"
         " return c.getContext('2d').getImageData(0, 0, c.width, c.height).data.some(v => v); })()"
     )
-    sheet.page.click("#tab-beneath")
+    sheet.page.click("#tab-basemap")
     sheet.page.uncheck("text=Grid")
     sheet.settle()
     sheet.page.click("#tab-draw")

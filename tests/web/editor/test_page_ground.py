@@ -43,7 +43,7 @@ def test_layers_in_other_files_are_shown_pale_and_count(open_sheet, tmp_path):
     path = tmp_path / "home" / "river.geojson"
     gpd.GeoDataFrame({"part": ["main"]}, geometry=[line], crs="EPSG:4326").to_file(path)
     before = path.read_bytes()
-    sheet.page.evaluate("import('./page/talk.js').then(m => m.loadAgain())")
+    sheet.page.evaluate("import('./page/client.js').then(m => m.loadAgain())")
     sheet.load()
     assert "river.geojson" in sheet.page.inner_text("#page-draw")
     assert "Draw the left bank" in sheet.page.inner_text(".guide-step[data-state=next]")
@@ -149,10 +149,10 @@ def test_only_the_anglers_own_tiles_may_be_fetched(open_sheet, tmp_path):
             route.fulfill(body=tile.getvalue(), content_type="image/png"),
         ),
     )
-    page.click("#tab-beneath")
+    page.click("#tab-basemap")
     page.fill("#tiles-address", "https://{s}.tiles.example/{z}/{x}/{y}.png")
     page.click("text=Use them")
-    page.wait_for_selector("#page-beneath [role=alert]:has-text('no address of tiles')")
+    page.wait_for_selector("#page-basemap [role=alert]:has-text('no address of tiles')")
     page.fill("#tiles-address", "https://tiles.example/{z}/{x}/{y}.png")
     page.click("text=Use them")
     page.wait_for_selector("img.leaflet-tile-loaded")

@@ -94,7 +94,7 @@ def test_a_file_open_in_another_program_is_told_and_written_when_it_is_closed(be
     other = sqlite3.connect(tmp_path / "home" / MARKUP_FILE)
     other.execute("PRAGMA journal_mode=WAL")
     other.execute("SELECT count(*) FROM sqlite_master").fetchone()
-    begun.page.evaluate("import('./page/talk.js').then(m => m.loadAgain())")
+    begun.page.evaluate("import('./page/client.js').then(m => m.loadAgain())")
     begun.settle()
     rename(begun, "while it is open elsewhere")
     begun.page.wait_for_selector("text=another program has it open")

@@ -18,7 +18,7 @@ STATES = {
     "empty": (),
     "draw": (),
     "river": ("#tab-river",),
-    "basemap": ("#tab-beneath",),
+    "basemap": ("#tab-basemap",),
     "check": ("#tab-check",),
     "card of a line": ("[data-mark] >> nth=0",),
     "card of an outline": ("[data-mark] >> nth=1",),
