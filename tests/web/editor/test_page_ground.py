@@ -69,7 +69,7 @@ def scan():
 
 
 WHERE_ON_SCREEN = """([u, v]) =>
-  Promise.all(['ground', 'fit', 'sight'].map(n => import(`./page/${n}.js`))).then(([g, f, s]) => {
+  Promise.all(['ground', 'fit', 'viewport'].map(n => import(`./page/${n}.js`))).then(([g, f, s]) => {
     const {fit, frame} = g.pictureFit();
     const box = document.getElementById('map').getBoundingClientRect();
     const [x, y] = s.onScreen(frame.round(f.apply(fit, [u, v])));
