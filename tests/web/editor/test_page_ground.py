@@ -68,12 +68,13 @@ def scan():
     return stream.getvalue()
 
 
-WHERE_ON_SCREEN = """([u, v]) =>
-  Promise.all(['ground', 'fit', 'viewport'].map(n => import(`./page/${n}.js`))).then(([g, f, s]) => {
+WHERE_ON_SCREEN = """([u, v]) => {
+  const named = ['ground', 'fit', 'viewport'].map(n => import(`./page/${n}.js`));
+  return Promise.all(named).then(([g, f, s]) => {
     const {fit, frame} = g.pictureFit();
     const box = document.getElementById('map').getBoundingClientRect();
     const [x, y] = s.onScreen(frame.round(f.apply(fit, [u, v])));
-    return [x + box.left, y + box.top]; })"""
+    return [x + box.left, y + box.top]; }); }"""
 """Where a pixel of the picture has come to lie in the window."""
 
 INK = """([x, y]) => {
