@@ -154,6 +154,21 @@ def seen_by_judge(
     low = 0.75 * case.flows[0]
     truth = true_ground(case, build_ground(case.markup, case.dem, ground_settings))
     water = with_labels(solve(truth, [low, *case.flows[1:]], settings), UnitSystem.METRIC)
+    return with_sight(case, truth, water, low)
+
+
+def with_sight(case: Case, truth: xr.Dataset, water: xr.Dataset, low: float) -> Case:
+    """Return a case with edges at its middle and high flow and a DEM of the water's first flow.
+
+    Parameters
+    ----------
+    case
+        Its `flows` are written beside the edges.
+    truth, water
+        The true ground; its water on the DEM's day and at the middle and high flow.
+    low
+        The flow that is said to have run on the DEM's day [m3/s].
+    """
     edges = [
         Edge(line, flow, "")
         for number, flow in enumerate(case.flows[1:], start=1)

@@ -37,7 +37,7 @@ from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
 from reachmap.uncertainty import DoubtSettings  # noqa: E402
-from reachmap.uncertainty.confidence import _means, owners_of  # noqa: E402
+from reachmap.uncertainty.confidence import means_of, owners_of  # noqa: E402
 from reachmap.uncertainty.model_error import ModelError  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
 from reachmap.water.settings import CorridorSettings  # noqa: E402
@@ -114,7 +114,7 @@ def pieces_of(
     real = read_water(true[0], true[1].isel(flow=[number]), WATER).layers["water"]
     owner, count = owners_of(water, one), len(water)
     means = {
-        name: _means(spread[name].to_numpy(), owner, count)
+        name: means_of(spread[name].to_numpy(), owner, count)
         for name in ("suits_chance", "agreement")
     }
     share = water.geometry.intersection(real.geometry.union_all()).area / water.geometry.area

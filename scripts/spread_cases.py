@@ -20,16 +20,14 @@ from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
-from reachmap.markup.model import DemNote, Edge  # noqa: E402
-from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import (  # noqa: E402
     SETTINGS,
     Case,
-    Dem,
     bends_case,
     reach_case,
     sample_case,
     true_ground,
+    with_sight,
 )
 from tests import reaches  # noqa: E402
 
@@ -109,20 +107,8 @@ def _seen(case: Case, truth: xr.Dataset, ran: tuple[float, ...]) -> Case:
 
     What is written beside an edge is the flow that was read, `case.flows`; what ran is `ran`.
     """
-    low = 0.75 * ran[0]
-    water = true_water(truth, (low, *ran[1:]))
-    edges = [
-        Edge(line, flow, "")
-        for number, flow in enumerate(case.flows[1:], start=1)
-        for side in ("edge_left", "edge_right")
-        for line in edge_layers(truth, water.isel(flow=[number]))[side].geometry
-    ]
-    level = water["level"].isel(flow=0).to_numpy()
-    height = np.where(np.isfinite(level), level, case.bed)
-    read = 0.75 * case.flows[0]
-    plan = replace(case.markup.plan, dem=DemNote(read, "m", ""))
-    markup = replace(case.markup, edges=tuple(edges), plan=plan)
-    return replace(case, markup=markup, dem=Dem(height.astype(np.float32), read, "made datum"))
+    water = true_water(truth, (0.75 * ran[0], *ran[1:]))
+    return with_sight(case, truth, water, 0.75 * case.flows[0])
 
 
 def rivers() -> Iterator[Case]:

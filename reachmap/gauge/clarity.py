@@ -243,10 +243,10 @@ def clarity_on(
     if model.both is not None:
         return by_law(model.both, flow, ClarityBasis(BasisKind.ALL_NOTES, model.both.notes))
     held = _held(note, flow, when)
-    return held if math.isfinite(held.metres) or model.own is None else _by_own(model.own, flow)
+    return held if math.isfinite(held.metres) or model.own is None else by_own(model.own, flow)
 
 
-def _by_own(own: tuple[float, float], flow: float) -> Clarity:
+def by_own(own: tuple[float, float], flow: float) -> Clarity:
     """Return what a law through two sightings says; the band is our choice: two tell no doubt."""
     scale, power = own
     seen = min(scale * flow**-power, FARTHEST_M)

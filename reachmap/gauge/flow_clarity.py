@@ -6,11 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reachmap.gauge.clarity import FARTHEST_M, OWN_DOUBT, ClarityModel, Law, law_band
+from reachmap.gauge.clarity import ClarityModel, Law, by_own, law_band
 from reachmap.gauge.clarity_data import BasisKind, Clarity, ClarityBasis, Limb
-
-FEW = 3
-"""With fewer notes a law shows no doubt of its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +23,12 @@ class FlowClarity:
         Notes
         -----
         Beyond the flows that were noted the law goes on: the band widens by itself (`law_band`).
-        Through two sightings alone it is `OWN_DOUBT` to either side.
+        Through two sightings alone it is that of `by_own`.
         """
-        if self.law.notes >= FEW:
-            low, mid, high = law_band(self.law, flow)
-            return Clarity(mid, low, high, self.basis)
-        seen = min(self.law.scale * flow**-self.law.power, FARTHEST_M)
-        return Clarity(seen, seen * (1 - OWN_DOUBT), seen * (1 + OWN_DOUBT), self.basis)
+        if self.basis.kind is BasisKind.OWN_LAW:
+            return by_own((self.law.scale, self.law.power), flow)
+        low, mid, high = law_band(self.law, flow)
+        return Clarity(mid, low, high, self.basis)
 
     def noted(self, flow: float) -> bool:
         """Return whether the flow lies among those that were noted."""

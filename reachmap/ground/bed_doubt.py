@@ -5,12 +5,20 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 
-from reachmap.base.arrays import FloatArray
+from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.ground.settings import SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
 
 MEASURED = ("surface",)
 """Ways the low water's level came that measured it all along; any other is a drawing's."""
+
+
+def thinned(count: int, most: int) -> IntArray:
+    """Return the numbers of at most `most` of `count` soundings, evenly picked.
+
+    The misfit's system grows with the square of their number; a few hundred tell it.
+    """
+    return np.linspace(0, count - 1, min(count, most)).astype(np.int32)
 
 
 def misfit_of(known: Places, residual: FloatArray, doubt: Doubt, noise: Noise) -> float:

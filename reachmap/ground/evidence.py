@@ -9,7 +9,7 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
-from reachmap.ground.bed_doubt import misfit_of
+from reachmap.ground.bed_doubt import misfit_of, thinned
 from reachmap.ground.cover import cover_of_cells
 from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
@@ -96,7 +96,7 @@ def use_soundings(
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
     used = formed[checked.cell]
-    misfit = 0.0
+    misfit, number_told = 0.0, 0
     taken = [markup.soundings[index] for index in checked.index]
     noise = noise_of(taken, misplaced(layout, bed, checked.cell, settings), settings)
     for number in range(len(layout.channels)):
@@ -111,7 +111,9 @@ def use_soundings(
         errors = noise.part(np.flatnonzero(mine).astype(np.int32))
         kriged = krige_near(here, residual, wanted, doubt, errors, settings.tracks)
         height[cells] += kriged.value
-        misfit += misfit_of(here, residual, doubt, errors)
+        told = thinned(residual.size, settings.tracks.together)
+        misfit += misfit_of(here.part(told), residual[told], doubt, errors.part(told))
+        number_told += told.size
         far = settings.sight_widths * layout.channels[number].median_width
         seen = in_sight(layout, bed.under, cells, at, float(far))
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
@@ -121,7 +123,7 @@ def use_soundings(
     for index, cell in zip(checked.index[~used], checked.cell[~used], strict=True):
         why = Why.SEEN_DRY if bed.from_dem[cell] else Why.OFF_FORM
         facts[index] = replace(facts[index], why=why)
-    return Sounded(height, nearness, tuple(notes), tuple(facts), misfit, int(used.sum()))
+    return Sounded(height, nearness, tuple(notes), tuple(facts), misfit, number_told)
 
 
 def noise_of(

@@ -26,6 +26,7 @@ from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
 from reachmap.gauge.series import NOTHING, Series
 from reachmap.logbook.digest import evidence_digest
+from reachmap.logbook.store import kept_in
 from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
@@ -37,7 +38,7 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.model import Plan
-from reachmap.pipeline.noted_clarity import log_entries, notes_of_folder
+from reachmap.pipeline.noted_clarity import notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
 
@@ -152,7 +153,7 @@ def logged_temperature(folder: Path, now: np.datetime64) -> float:
     """Return the water's temperature as last logged [C]; NaN where it is older than three days."""
     fresh = [
         entry.water_c
-        for entry in log_entries(folder)
+        for entry in kept_in(folder)
         if not math.isnan(entry.water_c)
         and 0 <= int(now.astype("datetime64[s]").astype(int)) - entry.when.timestamp() <= FRESH_S
     ]

@@ -16,9 +16,7 @@ from reachmap.gauge.clarity_data import ClarityNote
 from reachmap.gauge.clarity_notes import read_notes, with_record
 from reachmap.gauge.flow_clarity import FlowClarity, river_clarity
 from reachmap.gauge.series import NOTHING, Series
-from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE as LOG_FILE
-from reachmap.logbook.store import TripLog
+from reachmap.logbook.store import kept_in
 from reachmap.markup.model import Markup
 from reachmap.planner.facts import place_of
 from reachmap.planner.sun import zone_at
@@ -77,15 +75,6 @@ def noted_clarity(reach: Markup) -> FlowClarity | None:
     return river_clarity(fit_clarity(notes_of_folder(reach.folder, reach.plan.units, zone, record)))
 
 
-def log_entries(folder: Path) -> list[Entry]:
-    """Return the log's entries, oldest first; none where there is no log."""
-    path = folder / LOG_FILE
-    if not path.is_file():
-        return []
-    with TripLog(path) as log:
-        return log.entries()
-
-
 def _logged(folder: Path) -> list[ClarityNote]:
     """Return the log's entries that say how far one saw."""
     return [
@@ -94,6 +83,6 @@ def _logged(folder: Path) -> list[ClarityNote]:
             entry.flow,
             when=np.datetime64(int(entry.when.timestamp()), "s"),
         )
-        for entry in log_entries(folder)
+        for entry in kept_in(folder)
         if entry.clarity_m > 0
     ]

@@ -53,7 +53,7 @@ def sure_water(
         return water
     owner, count = owners_of(water, flowing), len(water)
     chance = chance_of_half(
-        [_means(doubt[name].to_numpy()[0], owner, count) for name in MEANS],
+        [means_of(doubt[name].to_numpy()[0], owner, count) for name in MEANS],
         water["score"].to_numpy(),
         water.geometry.area.to_numpy() / width**2,
         settings,
@@ -93,7 +93,7 @@ def chance_of_half(
     return np.asarray(1 / (1 + np.exp(-total)))
 
 
-def _means(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
+def means_of(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
     """Return the mean over the cells of each piece; what nobody knows counts as 0."""
     inside = owner > 0
     piece, known = owner[inside] - 1, np.nan_to_num(values[inside])

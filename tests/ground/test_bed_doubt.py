@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.ground.bed_doubt import bed_doubt, misfit_of
+from reachmap.ground.bed_doubt import bed_doubt, misfit_of, thinned
 from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings, SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
@@ -89,3 +89,12 @@ def test_each_kind_of_growth_is_rougher_or_smoother_by_itself_and_gravel_never()
     # without a doubt of its own growth stays as it is, whatever the channel's roughness does
     assert all(np.nanmax(np.abs(one[brush])) < 1e-9 for one in same)
     assert np.std([np.nanmean(one[gravel]) for one in same]) > 0.05
+
+
+def test_few_soundings_all_count_and_of_many_an_even_pick():
+    assert thinned(5, 600).tolist() == [0, 1, 2, 3, 4]
+    assert thinned(0, 600).size == 0
+    picked = thinned(60_000, 600)
+    assert picked.size == 600
+    assert (picked[0], picked[-1]) == (0, 59_999)
+    assert np.ptp(np.diff(picked)) <= 1
