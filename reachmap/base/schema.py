@@ -50,6 +50,7 @@ LAYERS: tuple[Layer, ...] = (
         "A stretch one fishes through, over all flows.",
         (
             text("run", "Name."),
+            count("stretch", "Number of its fixed stretch of bank; 0: it was drawn.", spare=True),
             word("named_by", NamedBy, "Who named it."),
             word("side", Side, "Bank it lies on; missing: not told.", missing=True),
             number("station_m", "m", "Upper end."),

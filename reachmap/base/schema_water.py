@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from reachmap.base.columns import Layer, flag, number, text, word
+from reachmap.base.columns import Layer, count, flag, number, text, word
 from reachmap.base.words import (
     ChannelEnd,
     ChannelKind,
     Confidence,
     Footing,
     Lack,
+    RunPart,
     Side,
     WaterKind,
 )
@@ -46,8 +47,10 @@ WATER_LAYERS: tuple[Layer, ...] = (
         "Candidate swing water.",
         (
             *FLOW,
-            text("code", "Short name: kind and number, downstream; the same at every flow."),
+            text("code", "Short name: kind and number of the stretch; the same at every flow."),
             word("kind", WaterKind, "Kind of water."),
+            count("stretch", "Fixed stretch of bank it lies in, numbered downstream.", spare=True),
+            word("part", RunPart, "Part of its run it lies in; missing: none.", spare=True),
             word("side", Side, "Bank it lies against."),
             number("station_m", "m", "Upper end, downstream along the main line."),
             number("station_end_m", "m", _END),

@@ -295,6 +295,14 @@ class Lack(Word):
     SCRAPS = "scraps", "only small pieces of it suit"
 
 
+class RunPart(Word):
+    """Part of a run, downstream: a third each."""
+
+    HEAD = "head", "its upper third"
+    BELLY = "belly", "its middle third"
+    TAIL = "tail", "its lower third"
+
+
 class Shut(Word):
     """Why a run is not one to go to at a flow."""
 

@@ -1,7 +1,6 @@
 """Where fish hold and travel at each flow, by measurable rules."""
 
 from reachmap.water.bends import Bend, bends_of
-from reachmap.water.codes import lasting_codes
 from reachmap.water.follow import follow_channels
 from reachmap.water.read_water import VERSION, Reading, read_water
 from reachmap.water.runs import follow_runs
@@ -16,7 +15,6 @@ __all__ = [
     "bends_of",
     "follow_channels",
     "follow_runs",
-    "lasting_codes",
     "read_water",
     "runs_by_flow",
 ]

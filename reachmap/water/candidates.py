@@ -10,7 +10,7 @@ import numpy as np
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.base.patches import cells_of
 from reachmap.base.words import Side, WaterKind
 from reachmap.markup.model import SeasonLimits
@@ -18,19 +18,10 @@ from reachmap.water._kernels import ISLAND
 from reachmap.water.bends import Bend
 from reachmap.water.field import WaterField
 from reachmap.water.seams import Seam
-from reachmap.water.settings import ScoreSettings, WaterSettings
+from reachmap.water.settings import WaterSettings
+from reachmap.water.stretches import Sections, cuts_of, parts_between
 from reachmap.water.tailouts import Tailout
-from reachmap.water.zones import pieces, tidied
-
-
-@dataclass(frozen=True, slots=True)
-class Zone:
-    """Cells of one candidate: where its window lies, its mask in it, kind and side."""
-
-    kind: WaterKind
-    place: tuple[slice, slice]
-    mask: BoolArray
-    side: Side
+from reachmap.water.zones import Zone, pieces, tidied
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +29,7 @@ class Features:
     """What was read from the field before any water is claimed.
 
     `owner` is the channel of each cell, -1 dry; `codes` the channels' codes in that order, "main"
-    for all of the main way.
+    for all of the main way; `sections` are those of the main line.
     """
 
     bends: list[Bend]
@@ -46,6 +37,7 @@ class Features:
     tailouts: list[Tailout]
     owner: IntArray
     codes: list[str]
+    sections: Sections
 
 
 def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> BoolArray:
@@ -164,20 +156,21 @@ def claims(
 
     Seams from a junction come first, then tailouts, inside bends, other seams and soft edges; what
     else lies within the limits is even water, halved by the nearer bank. Nothing is claimed where
-    the mapped water begins or ends.
+    the mapped water begins or ends. Pieces are cut where one section of the main line passes into
+    the next, unless that would leave less than `cut_spare_m` of one.
     """
     free = away_from_ends(field, settings.score.ends_widths)
-    cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])
+    sections, spare = features.sections, settings.score.cut_spare_m
     for kind, tags, allowed in _ranked(field, features, limits, settings):
         taken = np.zeros_like(free)
         for place, mask in _tagged(
             tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
         ):
-            for part in _cut(field.station[place], mask, cuts, settings.score):
+            station = field.station[place]
+            for part in parts_between(station, mask, cuts_of(station[mask], sections, spare)):
                 taken[place] |= part
-                yield Zone(
-                    kind, place, part, side_of(field, place, part, settings.score.island_share)
-                )
+                side = side_of(field, place, part, settings.score.island_share)
+                yield Zone(kind, place, part, side, sections.at(station[part]))
         free &= ~taken
 
 
@@ -219,34 +212,6 @@ def _tagged(
             rows = slice(window[0].start + place[0].start, window[0].start + place[0].stop)
             cols = slice(window[1].start + place[1].start, window[1].start + place[1].stop)
             yield (rows, cols), mask
-
-
-def _cut(
-    station: FloatArray, mask: BoolArray, cuts: FloatArray, settings: ScoreSettings
-) -> Iterator[BoolArray]:
-    """Yield a piece cut along the river where it is too long: at bends' ends first, then evenly.
-
-    Bends' ends do not move with the flow, so that the parts are the same water at every flow.
-    """
-    length_high, spare = settings.length_high_m, settings.cut_spare_m
-    low, high = np.nanquantile(station[mask], (0.01, 0.99))
-    if high - low <= length_high:
-        yield mask
-        return
-    inner = [low]
-    for cut in cuts:
-        if cut - inner[-1] >= spare and high - cut >= spare:
-            inner.append(float(cut))
-    places: list[float] = []
-    for start, end in zip(inner, [*inner[1:], high], strict=True):
-        parts = int(np.ceil((end - start) / length_high - 0.1))
-        places += [start + (end - start) * k / parts for k in range(1, parts)] if parts > 1 else []
-    bounds = np.sort(np.r_[inner[1:], places])
-    which = np.searchsorted(bounds, station)
-    for number in range(bounds.size + 1):
-        part = mask & (which == number)
-        if part.any():
-            yield part
 
 
 def side_of(

@@ -10,6 +10,7 @@ import networkx as nx
 import numpy as np
 import xarray as xr
 
+from reachmap.base.centreline import Centreline
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
@@ -27,10 +28,11 @@ from reachmap.water.rows import (
 )
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
+from reachmap.water.stretches import sections_of
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 5
+VERSION = 6
 """Raised when the stage's numbers change."""
 
 
@@ -87,8 +89,11 @@ def read_water(
     channels = [graph.edges[e] for e in edges]
     # The profile splits one level by depth alone: what looks like a seam there is the bed's shape.
     preview = flow.attrs.get("method") == "profile"
+    bends = bends_of(ground, settings.bends) if bends is None else bends
+    line = Centreline.of(ground)
     features = Features(
-        bends=bends_of(ground, settings.bends) if bends is None else bends,
+        bends=bends,
+        sections=sections_of(line.head, line.foot, bends, settings),
         seams=[] if preview else find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
             field,
@@ -108,7 +113,7 @@ def read_water(
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
-    layers |= water_layers(field, zones, layers["wetted"], limits, settings)
+    layers |= water_layers(field, zones, features.sections, layers["wetted"], limits, settings)
     layers |= {
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),

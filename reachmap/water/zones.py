@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -15,11 +16,23 @@ from shapely.geometry.base import BaseGeometry
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid, Window
 from reachmap.base.patches import EIGHT, narrowed, widened
+from reachmap.base.words import Side, WaterKind
 
 BLUR_CELLS = 1.2
 """Standard deviation of the blur that rounds outlines, in cells; our choice, 0.8-1.5."""
 AREA_OFF = 0.01
 """Share by which an outline's area may differ from that of its cells; our choice, 0.005-0.03."""
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Cells of one candidate: its window, its mask in it, kind, bank, section of the main line."""
+
+    kind: WaterKind
+    place: Window
+    mask: BoolArray
+    side: Side
+    section: int = 0
 
 
 def tidied(mask: BoolArray, allowed: BoolArray) -> BoolArray:

@@ -116,7 +116,7 @@ class RunNumbers:
     """What counts as a run and as prime water."""
 
     length_high_m: float = _own(183, "m", "runs.longest", (30, 500), "longest stretch of one run: 200 yards", _PRACTICE)
-    run_length_m: float = _own(25, "m", "runs.shortest", (5, 100), "shorter water is no run", "our choice, 15-40 m")
+    run_length_m: float = _own(36.6, "m", "runs.shortest", (5, 100), "shorter water is no run: 40 yards", "our choice, 25-45 m")
     prime_length_m: float = _own(91, "m", "runs.prime_length", (20, 400), "least length of prime water: 100 yards", _PRACTICE)
     prime_score: float = _own(60, "", "runs.prime_score", (1, 100), "least score of prime water", "our choice, 50-75")
     shape_score: float = _own(30, "", "runs.in_shape", (1, 100), "least score of a run in shape", "our choice, 25-45")
