@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Window
 from reachmap.base.patches import widened
+from reachmap.base.words import WaterKind
 from reachmap.water.field import WaterField
 from reachmap.water.zones import Zone
 
@@ -17,7 +18,9 @@ TOUCH_CELLS = 2
 """Pieces this many cells apart still touch: outlines are tidied by a cell each."""
 
 
-def folded(zones: Sequence[Zone], field: WaterField, length_low: float) -> list[Zone]:
+def folded(
+    zones: Sequence[Zone], field: WaterField, length_low: Callable[[WaterKind], float]
+) -> list[Zone]:
     """Return the zones, short ones joined to a longer one of their stretch that they touch.
 
     Parameters
@@ -27,7 +30,7 @@ def folded(zones: Sequence[Zone], field: WaterField, length_low: float) -> list[
     field
         The flow.
     length_low
-        A zone shorter than this along the river is joined [m].
+        Length along the river under which a zone of a kind is joined [m].
 
     Notes
     -----
@@ -41,7 +44,7 @@ def folded(zones: Sequence[Zone], field: WaterField, length_low: float) -> list[
         owner[zone.place][zone.mask] = number
     for number in np.argsort(lengths, kind="stable"):
         zone = held[number]
-        if zone is None or lengths[number] >= length_low:
+        if zone is None or lengths[number] >= length_low(zone.kind):
             continue
         into = _neighbour(owner, zone, int(number), held)
         other = None if into is None else held[into]

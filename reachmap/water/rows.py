@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import geopandas as gpd
@@ -12,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import Confidence, Lack
+from reachmap.base.words import Confidence, Lack, WaterKind
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.codes import codes_of
 from reachmap.water.corridor import Corridor, densest
@@ -57,8 +58,13 @@ def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Con
     return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
 
 
-def least_length(field: WaterField, settings: ScoreSettings) -> float:
-    """Return the length under which a piece of water does not stand alone [m]."""
+def least_length(field: WaterField, kind: WaterKind, settings: ScoreSettings) -> float:
+    """Return the length under which a piece of water does not stand alone [m].
+
+    A tailout is short by nature: it lies from bank to bank.
+    """
+    if kind is WaterKind.TAILOUT:
+        return settings.tailout_length_low_m
     return min(settings.length_low_m, settings.length_low_widths * field.width)
 
 
@@ -88,7 +94,7 @@ def water_row(
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
     across = widths_along(station[known], field.grid.cell)
     width = float(np.median(across))
-    if end - start < least_length(field, settings) or width < settings.width_low_m:
+    if end - start < least_length(field, zone.kind, settings) or width < settings.width_low_m:
         return Lack.SMALL
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
@@ -141,7 +147,8 @@ def water_layers(
     is left over, with the reason.
     """
     rows, over = [], []
-    for zone in folded(list(zones), field, least_length(field, settings.score)):
+    least = partial(least_length, field, settings=settings.score)
+    for zone in folded(list(zones), field, least):
         row = water_row(field, zone, sections, limits, settings)
         if not isinstance(row, Lack):
             rows.append(row)

@@ -212,6 +212,8 @@ class ScoreSettings(RunNumbers):
     length_low_widths: float = 3.0
     """Shorter pieces do not stand alone: 40 yards, on a creek so many river widths if that is less.
     They go with what they touch, else they are left over. Our choice, 25-45 m and 2-4."""
+    tailout_length_low_m: float = 12.0
+    """The same for tailouts, which lie from bank to bank; our choice, 8-25."""
     width_low_m: float = 2.5
     """Narrower pieces are left out; our choice, 2-5."""
     length_full_m: float = 91.0

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Season, Side, WaterKind, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import BANK, UNKNOWN
@@ -40,8 +41,11 @@ def test_the_inside_of_each_bend_is_proposed_on_the_inner_side():
     ground, water = water_of()
     inside = water[water["kind"] == WaterKind.INSIDE_BEND]
     bends = bends_of(ground, RULES.bends)
-    assert len(bends) >= 4
-    for bend in bends:
+    line = Centreline.of(ground)
+    # the first and the last bend lie half in the water that is read only where the river is known
+    whole = [b for b in bends if line.head + 100 < b.station_m < b.station_end_m < line.foot - 100]
+    assert len(whole) >= 4
+    for bend in whole:
         end = bend.station_end_m + 25
         mine = inside[
             (inside["station_m"] >= bend.station_m - 5) & (inside["station_end_m"] <= end + 5)

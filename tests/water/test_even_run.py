@@ -87,7 +87,10 @@ def test_all_water_within_the_limits_is_in_a_piece_or_left_over_with_a_reason():
 
 @pytest.mark.parametrize(
     ("rules", "why"),
-    [({"length_low_m": 2000.0}, Lack.SMALL), ({"cast_high_m": 1.0}, Lack.REACH)],
+    [
+        ({"length_low_m": 2000.0, "length_low_widths": 99.0}, Lack.SMALL),
+        ({"cast_high_m": 1.0}, Lack.REACH),
+    ],
 )
 def test_what_is_left_over_says_what_it_lacks(rules, why):
     ground, flow = straight()
