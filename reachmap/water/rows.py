@@ -15,8 +15,9 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Confidence, Lack, WaterKind
 from reachmap.markup.model import SeasonLimits
+from reachmap.water.bands import densest
 from reachmap.water.codes import codes_of
-from reachmap.water.corridor import Corridor, densest
+from reachmap.water.corridor import Corridor
 from reachmap.water.field import WaterField
 from reachmap.water.fold import folded
 from reachmap.water.lanes import Lane
