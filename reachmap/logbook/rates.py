@@ -16,6 +16,9 @@ from scipy.optimize import minimize
 from scipy.special import gammaincinv, gammaln
 
 from reachmap.base.arrays import FloatArray
+from reachmap.logbook.join import Joined
+from reachmap.logbook.model import Entry
+from reachmap.logbook.stats import FLOW_BAND
 
 SURE = 0.8
 """Share of cases in which the true rate lies in a group's interval; our choice, 0.5-0.95."""
@@ -89,11 +92,30 @@ def fit_prior(counts: Sequence[int], hours: Sequence[float]) -> RatePrior | None
     low, high = (math.log(one) for one in SHAPE_LIMITS)
     found = minimize(
         lambda p: -_log_likelihood(n, h, math.exp(p[0]), math.exp(p[1])),
-        x0=[0.0, math.log(mean)],
+        x0=np.array([0.0, math.log(mean)]),
         bounds=[(low, high), (math.log(mean) - 3.0, math.log(mean) + 3.0)],
         method="L-BFGS-B",
     )
     return RatePrior(float(np.exp(found.x[0])), float(np.exp(found.x[1])))
+
+
+def log_prior(joined: Joined) -> RatePrior | None:
+    """Return what the runs of a log have in common; None where that cannot be told.
+
+    A group is a run within a band of flows `FLOW_BAND` squared wide; trips without a time or a flow
+    are in none.
+    """
+    groups: dict[tuple[str, int], list[Entry]] = {}
+    width = 2.0 * math.log(FLOW_BAND)
+    for run, entries in joined.by_run.items():
+        for entry in entries:
+            if entry.minutes > 0 and entry.flow > 0:
+                band = math.floor(math.log(entry.flow) / width)
+                groups.setdefault((run, band), []).append(entry)
+    counts = [sum(entry.touches for entry in mine) for mine in groups.values()]
+    return fit_prior(
+        counts, [sum(entry.minutes for entry in mine) / 60 for mine in groups.values()]
+    )
 
 
 def shrunken_rate(count: int, hours: float, prior: RatePrior) -> ShrunkenRate:
