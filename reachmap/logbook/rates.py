@@ -90,8 +90,13 @@ def fit_prior(counts: Sequence[int], hours: Sequence[float]) -> RatePrior | None
     if n.size < FEWEST_GROUPS:
         return RatePrior(SHAPE, mean)
     low, high = (math.log(one) for one in SHAPE_LIMITS)
+
+    def cost(logs: FloatArray) -> float:
+        """Return how unlikely the counts are."""
+        return -_log_likelihood(n, h, math.exp(float(logs[0])), math.exp(float(logs[1])))
+
     found = minimize(
-        lambda p: -_log_likelihood(n, h, math.exp(p[0]), math.exp(p[1])),
+        cost,
         x0=np.array([0.0, math.log(mean)]),
         bounds=[(low, high), (math.log(mean) - 3.0, math.log(mean) + 3.0)],
         method="L-BFGS-B",
