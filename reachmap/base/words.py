@@ -93,6 +93,27 @@ class WaterKind(Word):
     EVEN_RUN = "even_run", "even water at about walking speed, from riffle to tailout"
 
 
+class StructureKind(Word):
+    """A feature of bed or current that holds fish."""
+
+    BUCKET = "bucket", "a local hollow in the bed, deeper than all around it"
+    SLOT = "slot", "a narrow deep lane along the flow, higher bed on both sides"
+    LEDGE_POOL = "ledge pool", "the pool below a step in the bed"
+    DROP_OFF = "drop-off", "the edge of a shelf, where shallow bed falls into deeper water"
+    BOULDER_LEE = "boulder lee", "slack water below a boulder"
+    EDDY_LINE = "eddy line", "slack water below a point of the bank, beside the current it turns"
+    ROCK_GARDEN = "rock garden", "boulders close together, with pockets of slack between"
+
+
+class Support(Word):
+    """What says that a structure is there."""
+
+    DEM = "dem", "ground that the terrain model saw"
+    SOUNDINGS = "soundings", "soundings near by"
+    ROCKS = "rocks", "rocks that you drew"
+    MARK = "mark", "your own mark"
+
+
 class WadeGrade(Word):
     """How a stretch of water grades for one person on foot; never a promise."""
 

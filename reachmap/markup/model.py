@@ -201,6 +201,19 @@ class SeasonLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class LieLimits:
+    """Where the season's fish lie: depths [m] and the most speed near the bed [m/s].
+
+    The angler's to change, as those of the water one swings a fly through (`SeasonLimits`).
+    """
+
+    season: Season
+    depth_low_m: float
+    depth_high_m: float
+    speed_high_m_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class DemNote:
     """What reach.toml says of the DEM.
 
