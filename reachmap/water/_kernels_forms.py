@@ -26,57 +26,71 @@ def fit_surfaces(
     The window has 2 `radius` + 1 cells a side; x runs along columns and y along rows, in cells from
     the middle. `whole` is the pseudo-inverse of a window all of whose cells are known, shape
     (6, cells), row by row. Where some are not, the normal equations are solved by Cholesky, with
-    `ridge` times the number of cells on the diagonal of the terms of second degree: a few cells in
+    `ridge` times the number of cells on the diagonal of all terms but the first: a few cells in
     a row, which tell no curvature, then give none. Returns the terms, shape (n, 6); NaN where fewer
     than 6 cells are known.
     """
     n_row, n_col = height.shape
     terms = np.full((rows.size, TERMS), np.nan)
     matrix = np.zeros((TERMS, TERMS))
-    right = np.zeros(TERMS)
-    base = np.zeros(TERMS)
-    side = 2 * radius + 1
     for i in range(rows.size):
         row, col = rows[i], cols[i]
-        top, left = row - radius, col - radius
-        inside = top >= 0 and left >= 0 and row + radius < n_row and col + radius < n_col
+        top, bottom = max(row - radius, 0), min(row + radius + 1, n_row)
+        left, right = max(col - radius, 0), min(col + radius + 1, n_col)
         count = 0
-        for r in range(max(top, 0), min(row + radius + 1, n_row)):
-            for c in range(max(left, 0), min(col + radius + 1, n_col)):
+        for r in range(top, bottom):
+            for c in range(left, right):
                 count += known[r, c]
-        if count < TERMS:
-            continue
         # Heights from the middle cell's own: sums of squares of a height above the sea lose digits.
         zero = height[row, col]
-        if inside and count == side * side:
-            for k in range(TERMS):
-                total = 0.0
-                for r in range(side):
-                    for c in range(side):
-                        total += whole[k, r * side + c] * (height[top + r, left + c] - zero)
-                terms[i, k] = total
-            terms[i, 0] += zero
-            continue
-        matrix[:] = 0.0
-        right[:] = 0.0
-        for r in range(max(top, 0), min(row + radius + 1, n_row)):
-            for c in range(max(left, 0), min(col + radius + 1, n_col)):
-                if not known[r, c]:
-                    continue
-                x, y = float(c - col), float(r - row)
-                base[0], base[1], base[2], base[3], base[4], base[5] = 1.0, x, y, x * x, y * y, x * y
-                z = height[r, c] - zero
-                for a in range(TERMS):
-                    right[a] += base[a] * z
-                    for b in range(a + 1):
-                        matrix[a, b] += base[a] * base[b]
-        for a in range(1, TERMS):
-            matrix[a, a] += ridge * count
-        _solve(matrix, right)
-        for a in range(TERMS):
-            terms[i, a] = right[a]
+        if count == whole.shape[1]:
+            _weighted(height[top:bottom, left:right], zero, whole, terms[i])
+        elif count >= TERMS:
+            matrix[:] = 0.0
+            terms[i] = 0.0
+            _add_up(height, known, (top, bottom, left, right), (row, col), matrix, terms[i])
+            for a in range(1, TERMS):
+                matrix[a, a] += ridge * count
+            _solve(matrix, terms[i])
         terms[i, 0] += zero
     return terms
+
+
+@njit(cache=True, error_model="numpy")
+def _weighted(window: FloatArray, zero: float, whole: FloatArray, terms: FloatArray) -> None:
+    """Put the terms of a window all of whose cells are known into `terms`."""
+    side = window.shape[1]
+    for k in range(TERMS):
+        total = 0.0
+        for r in range(side):
+            for c in range(side):
+                total += whole[k, r * side + c] * (window[r, c] - zero)
+        terms[k] = total
+
+
+@njit(cache=True, error_model="numpy")
+def _add_up(
+    height: FloatArray,
+    known: BoolArray,
+    window: tuple[int, int, int, int],
+    middle: tuple[int, int],
+    matrix: FloatArray,
+    right: FloatArray,
+) -> None:
+    """Add the known cells of a window to the lower half of the normal equations."""
+    row, col = middle
+    zero = height[row, col]
+    base = np.ones(TERMS)
+    for r in range(window[0], window[1]):
+        for c in range(window[2], window[3]):
+            if not known[r, c]:
+                continue
+            x, y = float(c - col), float(r - row)
+            base[1], base[2], base[3], base[4], base[5] = x, y, x * x, y * y, x * y
+            for a in range(TERMS):
+                right[a] += base[a] * (height[r, c] - zero)
+                for b in range(a + 1):
+                    matrix[a, b] += base[a] * base[b]
 
 
 @njit(cache=True, error_model="numpy")
@@ -128,24 +142,6 @@ def rises_along(
             up[i] = max(up[i], height[r, c] - own)
             down[i] = max(down[i], own - height[r, c])
     return up, down
-
-
-@njit(cache=True, error_model="numpy")
-def most_near(
-    values: FloatArray, rows: IntArray, cols: IntArray, near_row: IntArray, near_col: IntArray
-) -> FloatArray:
-    """Return the largest known value among the cells at some steps from each cell; NaN: none."""
-    n_row, n_col = values.shape
-    most = np.full(rows.size, np.nan)
-    for i in range(rows.size):
-        best = -np.inf
-        for k in range(near_row.size):
-            r, c = rows[i] + near_row[k], cols[i] + near_col[k]
-            if r >= 0 and c >= 0 and r < n_row and c < n_col and values[r, c] > best:
-                best = values[r, c]
-        if best > -np.inf:
-            most[i] = best
-    return most
 
 
 @njit(cache=True, error_model="numpy")

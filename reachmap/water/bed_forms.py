@@ -1,4 +1,4 @@
-"""Forms of the bed at each wet cell: slope and curvature along and across the flow, hollows, stones.
+"""Forms of the bed at each wet cell: slope and curvature by the flow, hollows, stones, drops.
 
 "Lower than its surroundings" marks the whole outer pool of a bend. A hollow here is closed: it lies
 below the bed at large, as a quadratic surface over a large window gives it, and the bed about it
@@ -18,96 +18,10 @@ from reachmap.base.grid import Grid, Window
 from reachmap.base.packed import values_at
 from reachmap.base.patches import cells_of
 from reachmap.water._kernels import OPEN
-from reachmap.water._kernels_forms import fit_surfaces, rises_along
+from reachmap.water._kernels_forms import rises_along
 from reachmap.water.field import WaterField
 from reachmap.water.structure_settings import BedFormSettings
-
-
-@dataclass(frozen=True, slots=True)
-class Surfaces:
-    """Quadratic surfaces about some cells, in metres: z = c + p x + q y + r x2 + s y2 + t x y.
-
-    x runs along columns, y along rows, from the middle of each cell. Shapes (n,); NaN where too few
-    cells about it are known.
-    """
-
-    height: FloatArray
-    p: FloatArray
-    q: FloatArray
-    r: FloatArray
-    s: FloatArray
-    t: FloatArray
-    cell: float
-
-    def slope(self, d_row: FloatArray, d_col: FloatArray) -> FloatArray:
-        """Return the slope along a unit vector [m/m], positive where the bed rises."""
-        return np.asarray(self.p * d_col + self.q * d_row)
-
-    def curvature(self, d_row: FloatArray, d_col: FloatArray) -> FloatArray:
-        """Return the second derivative along a unit vector [1/m], positive in a hollow."""
-        return np.asarray(2 * (self.r * d_col**2 + self.s * d_row**2 + self.t * d_row * d_col))
-
-    def at(self, y: FloatArray, x: FloatArray) -> FloatArray:
-        """Return the heights at steps from the middles [m]."""
-        return np.asarray(
-            self.height + self.p * x + self.q * y + self.r * x**2 + self.s * y**2 + self.t * x * y
-        )
-
-    def of(self, number: IntArray) -> Surfaces:
-        """Return the surfaces of some cells, by number."""
-        each = (self.height, self.p, self.q, self.r, self.s, self.t)
-        return Surfaces(*(one[number] for one in each), self.cell)
-
-
-def fitted(
-    height: FloatArray,
-    known: BoolArray,
-    cells: tuple[IntArray, IntArray],
-    cell: float,
-    half_m: float,
-    ridge: float,
-) -> Surfaces:
-    """Return the quadratic surface that fits best about each of some cells.
-
-    Parameters
-    ----------
-    height
-        Of the ground [m], shape (y, x); a number at each of `cells`.
-    known
-        Cells that count, shape (y, x).
-    cells
-        Rows and columns, shape (n,).
-    cell
-        Side of a cell [m].
-    half_m
-        Half the side of the window [m]; at least the eight neighbours.
-    ridge
-        Of `BedFormSettings`.
-
-    Notes
-    -----
-    Least squares over a square window of any size: Evans's surface (his window has 3 x 3 cells) as
-    Wood (1996) widened it, here over the known cells of the window. Exact on a quadratic surface,
-    but for the ridge where cells are wanting.
-
-    References
-    ----------
-    Wood (1996), The geomorphological characterisation of digital elevation models, thesis,
-    Leicester, chapter 4; Evans (2012), Geomorphometry and landform mapping, Geomorphology 137:94
-    (both from memory).
-    """
-    radius = max(round(half_m / cell), 1)
-    rows, cols = cells
-    terms = fit_surfaces(height, known, rows, cols, radius, _whole(radius), ridge)
-    scale = np.array([1.0, cell, cell, cell**2, cell**2, cell**2])
-    return Surfaces(*np.ascontiguousarray((terms / scale).T), cell)
-
-
-def _whole(radius: int) -> FloatArray:
-    """Return the pseudo-inverse of the quadratic surface's terms over a whole window."""
-    y, x = (one.ravel() for one in np.mgrid[-radius : radius + 1, -radius : radius + 1])
-    terms = np.column_stack([np.ones(x.size), x, y, x * x, y * y, x * y]).astype(np.float64)
-    return np.asarray(np.linalg.pinv(terms))
+from reachmap.water.surfaces import Surfaces, fitted
 
 
 @dataclass(frozen=True, eq=False)
@@ -289,7 +203,7 @@ def _at_large(
         cell * size,
         settings.far_m,
         settings.ridge,
-    ).of(number)
+    ).of(number.astype(np.int32))
     y, x = (
         (one + 0.5 - (middle[number] + 0.5) * size) * cell
         for one, middle in zip(cells, large, strict=True)

@@ -1,4 +1,4 @@
-"""Lies: the odds that a fish that comes by holds at a cell, by depth, speed near the bed and cover."""
+"""Lies: odds that a fish that comes by holds at a cell, by depth, speed near the bed, cover."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from reachmap.base._kernels_cells import greatest_about
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.packed import PackedRaster
-from reachmap.base.patches import cells_of
+from reachmap.base.patches import disc, steps_in
 from reachmap.base.resistance import resistance_at, shallow_excess
-from reachmap.water._kernels_forms import most_near, sheltered_by
+from reachmap.water._kernels_forms import sheltered_by
 from reachmap.water.bed_forms import BedForms, find_bed_forms, ground_cells
 from reachmap.water.field import WaterField, held_by
 from reachmap.water.near_bed import near_bed_share
@@ -119,6 +120,11 @@ def lie_odds(
     return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, field.wet)
 
 
+def clearness_in(clarity_m: float, clear_m: float) -> float:
+    """Return how far one sees [m] over how far one sees in clear water [m], 0 to 1."""
+    return min(max(clarity_m / clear_m, 0.0), 1.0)
+
+
 def _soft(above: FloatArray, width: float) -> FloatArray:
     """Return how much a number lies above a limit, 0 to 1: 0.5 at it (the logistic curve)."""
     return np.asarray(1.0 / (1.0 + np.exp(-np.clip(above / width, -40.0, 40.0))))
@@ -138,7 +144,7 @@ def _slack(
     By Manning speed goes with depth^(2/3) at one slope and roughness, so that the rim of a bank is
     no slacker than the middle: its water is only thinner.
     """
-    row, col = (one.at(np.ravel_multi_index(cells, field.wet.shape)) for one in field.thalweg)
+    row, col = (one.of_cells(*cells) for one in field.thalweg)
     main = np.where(row >= 0, field.speed[row, col] / field.depth[row, col] ** CARRY, np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
         return np.asarray(speed / (main * depth**CARRY))
@@ -148,10 +154,8 @@ def _quickest_near(
     field: WaterField, cells: tuple[IntArray, IntArray], reach_m: float
 ) -> FloatArray:
     """Return the speed of the quickest water within `reach_m` [m/s]."""
-    reach = max(round(reach_m / field.grid.cell), 1)
-    y, x = (one.astype(np.int32) for one in np.mgrid[-reach : reach + 1, -reach : reach + 1])
-    near = x**2 + y**2 <= reach**2
-    return np.asarray(most_near(field.speed, *cells, y[near], x[near]))
+    steps = steps_in(disc(reach_m / field.grid.cell))
+    return np.asarray(greatest_about(np.nan_to_num(field.speed), *cells, *steps))
 
 
 def _shelter(field: WaterField, forms: BedForms, settings: LieSettings) -> FloatArray:
@@ -160,9 +164,7 @@ def _shelter(field: WaterField, forms: BedForms, settings: LieSettings) -> Float
     return held_off(field, forms, blocks, settings.shelter_m)
 
 
-def held_off(
-    field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float
-) -> FloatArray:
+def held_off(field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float) -> FloatArray:
     """Return how far up the current one of `blocks` lies from each wet cell [m]; infinite: none.
 
     Parameters

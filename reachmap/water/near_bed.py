@@ -27,8 +27,8 @@ def near_bed_share(depth: FloatArray, roughness: FloatArray, height: float) -> F
     gives the shear speed, u*/U = n sqrt(g) / h^(1/6). Where the law would run backwards, deep
     within the grains, it is held at 0.
 
-    Sources: the law of the wall and its mean over the depth as in any text on open channels (Keulegan
-    1938, from memory: mean speed at z = h/e); u* = sqrt(g h S) with Manning's formula.
+    Sources: the law of the wall and its mean over the depth as in any text on open channels
+    (Keulegan 1938, from memory: mean speed at z = h/e); u* = sqrt(g h S) with Manning's formula.
     """
     shear = roughness * np.sqrt(GRAVITY) / depth ** (1 / 6)
     share = 1.0 + shear / KARMAN * (np.log(height / depth) + 1.0)

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
+from reachmap.base._kernels_cells import greatest_about
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Window
-from reachmap.base.patches import EIGHT, cells_of, steps_in, widened
+from reachmap.base.patches import EIGHT, cells_of, disc, steps_in, widened
 from reachmap.base.words import StructureKind
 from reachmap.water._kernels import BANK, ISLAND
 from reachmap.water.bed_forms import BedForms
@@ -18,7 +19,7 @@ from reachmap.water.field import WaterField
 from reachmap.water.lies import Lies, held_off
 from reachmap.water.rows import widths_along
 from reachmap.water.structure_settings import LieSettings, StructureSettings
-from reachmap.water.zones import pieces
+from reachmap.water.zones import pieces, wider
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,9 +98,13 @@ class _Look:
 
     def mask(self, flags: BoolArray) -> BoolArray:
         """Return flags of the wet cells as a mask, shape (y, x)."""
-        return np.asarray(self.forms.raster(flags, 0) > 0)
+        found = np.zeros(self.field.wet.shape, dtype=bool)
+        found[self.forms.rows, self.forms.cols] = flags
+        return found
 
-    def pieces(self, mask: BoolArray, area_m2: float) -> Iterator[tuple[Window, BoolArray, IntArray]]:
+    def pieces(
+        self, mask: BoolArray, area_m2: float
+    ) -> Iterator[tuple[Window, BoolArray, IntArray]]:
         """Yield window, mask and wet cells of each connected piece of at least so much area."""
         for place, part in pieces(mask, area_m2 / self.cell**2):
             numbers = self.number[place][part]
@@ -212,21 +217,15 @@ def _stones(look: _Look, rules: StructureSettings) -> BoolArray:
 
 def _gardens(look: _Look, stones: BoolArray, rules: StructureSettings) -> Iterator[Feature]:
     """Yield the water about boulders that stand close together."""
-    reach = rules.garden_m / look.cell
-    side = np.arange(-int(reach), int(reach) + 1)
-    steps = steps_in(side[:, None] ** 2 + side[None, :] ** 2 <= reach**2)
+    steps = steps_in(disc(rules.garden_m / look.cell))
+    every = cells_of(look.field.wet | stones)
     near = np.zeros(stones.shape, dtype=bool)
-    for row, col in zip(*cells_of(stones), strict=True):
-        r, c = row + steps[0], col + steps[1]
-        inside = (r >= 0) & (c >= 0) & (r < near.shape[0]) & (c < near.shape[1])
-        near[r[inside], c[inside]] = True
-    for place, part, cells in look.pieces(near & (look.field.wet | stones), 0.0):
+    near[every] = greatest_about(stones.astype(np.float64), *every, *steps) > 0
+    for place, part, cells in look.pieces(near, 0.0):
         labels, count = ndimage.label(stones[place] & part, EIGHT)
         if count >= rules.garden_stones:
             tall = ndimage.maximum(look.forms.stone[place], labels, np.arange(1, count + 1))
-            yield Feature(
-                StructureKind.ROCK_GARDEN, place, part, cells, float(np.median(tall))
-            )
+            yield Feature(StructureKind.ROCK_GARDEN, place, part, cells, float(np.median(tall)))
 
 
 def _lees(
@@ -241,14 +240,12 @@ def _lees(
     slack &= (depth >= rules.lee_depth_low_m) & ~stones[forms.rows, forms.cols]
     slack &= np.isfinite(held_off(look.field, forms, stones, rules.lee_m))
     for place, part, cells in look.pieces(look.mask(slack), rules.lee_area_m2):
-        wide = _widened(place, 2, stones.shape)
+        wide = wider(place, round(rules.lee_m / look.cell), stones.shape)
         relief = float((forms.stone * stones)[wide].max())
         yield Feature(StructureKind.BOULDER_LEE, place, part, cells, relief)
 
 
-def _eddies(
-    look: _Look, lie_rules: LieSettings, rules: StructureSettings
-) -> Iterator[Feature]:
+def _eddies(look: _Look, lie_rules: LieSettings, rules: StructureSettings) -> Iterator[Feature]:
     """Yield the slack water below points of the banks and of islands."""
     lies, forms, field = look.lies, look.forms, look.field
     banks = (field.code == BANK) | (field.code == ISLAND)
@@ -263,12 +260,3 @@ def _eddies(
             continue
         if np.nanmax(out[cells]) >= rules.point_m and look.shape(cells)[1] >= rules.point_m:
             yield Feature(StructureKind.EDDY_LINE, place, part, cells, float("nan"))
-
-
-def _widened(place: Window, cells: int, shape: tuple[int, ...]) -> Window:
-    """Return a window with so many cells more on all sides, within a raster."""
-    rows, cols = (
-        slice(max(one.start - cells, 0), min(one.stop + cells, size))
-        for one, size in zip(place, shape, strict=True)
-    )
-    return rows, cols

@@ -125,8 +125,8 @@ class StructureSettings:
     lee_m: float = 12.0
     """How far below a boulder its lee is looked for; our choice, 6-16: three to five times its
     width (from memory)."""
-    lee_area_m2: float = 8.0
-    """Least area of a boulder's lee; our choice, 4-16."""
+    lee_area_m2: float = 12.0
+    """Least area of a boulder's lee; our choice, 8-24."""
     lee_slack: float = 0.7
     """Water in a lee runs at no more than this share of what its depth would carry; our choice,
     0.5-0.8."""
@@ -141,9 +141,10 @@ class StructureSettings:
     choice, 3-8."""
     eddy_area_m2: float = 60.0
     """Least area of it; our choice, 30-150."""
-    known_low: float = 0.5
-    """Least confidence of the bed for a form to be told from it; our choice, 0.4-0.8, as for
-    tailouts: a form alone has 0.25, or 0.4 beneath a measured surface, whose pools are a rule's."""
+    known_low: float = 0.62
+    """Least confidence of the bed for a form to be told from it; our choice, 0.5-0.75: a form alone
+    has 0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take
+    half of the doubt away give 0.62."""
     known_share: float = 0.6
     """Least share of a structure that is so known; our choice, 0.5-0.8."""
     dem_low: float = 0.87
@@ -151,5 +152,5 @@ class StructureSettings:
     swing_near_m: float = 8.0
     """How far from the lie the water may be through which the fly is swung; our choice, 4-12."""
     lie_odds_low: float = 0.15
-    """A structure whose best water holds a fish with lesser odds is not shown at that flow; our
+    """A structure whose best place holds a fish with lesser odds holds none at that flow; our
     choice, 0.05-0.3."""

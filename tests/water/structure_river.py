@@ -1,7 +1,7 @@
 """A made straight river with one of each structure planted in it, and where each lies.
 
-A gravel bed 40 m wide between banks of 1 in 3, a little dished and a little rough, so that plain bed
-is not ideal. Each structure stands alone, some widths from the next.
+A gravel bed 40 m wide between banks of 1 in 3, a little dished and a little rough, so that plain
+bed is not ideal. Each structure stands alone, some widths from the next.
 """
 
 from __future__ import annotations
@@ -133,10 +133,10 @@ def normal_level(flow: float) -> float:
 
 
 @cache
-def flows() -> xr.Dataset:
-    """Return how the river with its structures runs at each flow, by the engine."""
+def flows(*, plain: bool = False) -> xr.Dataset:
+    """Return how the river runs at each flow, by the engine; `plain` without any structure."""
     feet = [normal_level(flow) for flow in FLOWS]
-    solved = solve_engine(ground(), FLOWS, feet, EngineSettings(), workers=1)
+    solved = solve_engine(ground(plain=plain), FLOWS, feet, EngineSettings(), workers=1)
     return solved.assign_coords(asked=("flow", [f"{flow:g}m3s" for flow in FLOWS]))
 
 
