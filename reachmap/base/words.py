@@ -98,11 +98,11 @@ class StructureKind(Word):
 
     BUCKET = "bucket", "a local hollow in the bed, deeper than all around it"
     SLOT = "slot", "a narrow deep lane along the flow, higher bed on both sides"
-    LEDGE_POOL = "ledge pool", "the pool below a step in the bed"
-    DROP_OFF = "drop-off", "the edge of a shelf, where shallow bed falls into deeper water"
-    BOULDER_LEE = "boulder lee", "slack water below a boulder"
-    EDDY_LINE = "eddy line", "slack water below a point of the bank, beside the current it turns"
-    ROCK_GARDEN = "rock garden", "boulders close together, with pockets of slack between"
+    LEDGE_POOL = "ledge_pool", "the pool below a step in the bed"
+    DROP_OFF = "drop_off", "the edge of a shelf, where shallow bed falls into deeper water"
+    BOULDER_LEE = "boulder_lee", "slack water below a boulder"
+    EDDY_LINE = "eddy_line", "slack water below a point of the bank, beside the current it turns"
+    ROCK_GARDEN = "rock_garden", "boulders close together, with pockets of slack between"
 
 
 class Support(Word):

@@ -232,11 +232,12 @@ class Plan:
 
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
     the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
-    `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
-    angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them;
-    `ladder` how many flows are read from the lowest of `flows` to the highest, 0: `flows` alone,
-    each solved by itself; `bed` is a word for the bed of the channel, "" where not said, `stones_m`
-    the size that 84 of 100 of its stones do not reach, NaN where not given.
+    `other_seasons` are own limits of seasons other than `season`, `lies` own limits of lies of any
+    season; `own` other numbers of the angler's; `accepted` the kinds of evidence declared right,
+    whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
+    the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
+    channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
+    where not given.
     """
 
     name: str
@@ -248,6 +249,7 @@ class Plan:
     kit: Kit
     dem: DemNote
     other_seasons: tuple[SeasonLimits, ...] = ()
+    lies: tuple[LieLimits, ...] = ()
     own: Own = field(default_factory=Own)
     accepted: tuple[str, ...] = ()
     ladder: int = 0

@@ -24,6 +24,9 @@ LETTERS: Mapping[str, str] = {
 }
 """First sign of a code."""
 
+STRUCTURE_LETTER = "H"
+"""First sign of a structure's code: water that holds fish."""
+
 
 @dataclass(slots=True)
 class _Track:

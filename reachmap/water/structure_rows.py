@@ -12,6 +12,7 @@ from reachmap.base.patches import cells_of
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import COVER_CODES, Confidence, Cover, Side, StructureKind, Support
 from reachmap.markup.model import SeasonLimits
+from reachmap.water.codes import STRUCTURE_LETTER
 from reachmap.water.field import WaterField
 from reachmap.water.lies import Lies
 from reachmap.water.rows import widths_along
@@ -22,9 +23,6 @@ from reachmap.water.zones import outline, wider
 
 STONY = (StructureKind.BOULDER_LEE, StructureKind.ROCK_GARDEN)
 """Kinds that drawn rocks alone can support."""
-
-LETTER = "H"
-"""First sign of a structure's code: water that holds fish."""
 
 
 def support_of(
@@ -192,5 +190,5 @@ def structure_layer(
             found.append(row | {"support": support.value, "confidence": sure.value})
     found.sort(key=lambda row: (row["station_m"], row["station_end_m"], row["side"]))
     for number, row in enumerate(found, start=1):
-        row["code"] = f"{LETTER}{number}"
+        row["code"] = f"{STRUCTURE_LETTER}{number}"
     return layer_frame("structure", found, field.grid.crs)

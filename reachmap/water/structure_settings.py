@@ -151,6 +151,8 @@ class StructureSettings:
     """Confidence from which the ground was seen by a terrain model; soundings give 0.85 at most."""
     swing_near_m: float = 8.0
     """How far from the lie the water may be through which the fly is swung; our choice, 4-12."""
+    same_m: float = 6.0
+    """How far apart one structure may lie from one flow to the next; our choice, 2-10."""
     lie_odds_low: float = 0.15
     """A structure whose best place holds a fish with lesser odds holds none at that flow; our
     choice, 0.05-0.3."""

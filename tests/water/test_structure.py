@@ -1,10 +1,12 @@
 """Structure against a made river in which one of each is planted, and what may be shown of it."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from reachmap.base.words import COVER_CODES, Cover, StructureKind, Support
 from reachmap.water.bed_forms import window_of
+from reachmap.water.follow import follow_structure
 from reachmap.water.lies import lie_odds
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, WaterSettings
@@ -123,6 +125,30 @@ def test_rows_tell_lie_and_swing():
     assert (rows["holds"] == (rows["lie_odds"] >= RULES.lie_odds_low)).all()
 
 
+def test_a_structure_keeps_its_code_and_tells_the_flows_it_holds_fish_at():
+    layers = [
+        read_water(river.ground(), river.flows().isel(flow=[k]), WaterSettings()).layers
+        for k in range(len(river.FLOWS))
+    ]
+    stacked = pd.concat([one["structure"] for one in layers], ignore_index=True)
+    followed = follow_structure(stacked, RULES.same_m)
+    buckets = followed[followed["kind"] == StructureKind.BUCKET]
+    assert list(buckets["flow"]) == list(river.FLOWS)
+    assert buckets["code"].nunique() == 1
+    for _, same in followed.groupby("code"):
+        assert same["flow"].is_unique
+        assert same["kind"].nunique() == 1
+        held = same.loc[same["holds"], "flow"]
+        if len(held):
+            assert (same["holds_from_m3_s"] == held.min()).all()
+            assert (same["holds_to_m3_s"] == held.max()).all()
+        else:
+            assert same["holds_from_m3_s"].isna().all()
+    first = followed.drop_duplicates("code")
+    order = first["code"].str[1:].astype(int).to_numpy()
+    assert (np.diff(first["station_m"].to_numpy()[np.argsort(order)]) >= 0).all()
+
+
 def test_mirrored_water_has_mirrored_structure():
     ground, flow = river.ground(), river.flows().isel(flow=[1])
     turned = ground.assign_coords(y=2 * 5_117_000.0 - ground["y"]).isel(y=slice(None, None, -1))
@@ -139,5 +165,5 @@ def test_mirrored_water_has_mirrored_structure():
 
 def test_the_reading_holds_structure_and_lies():
     reading = read_water(river.ground(), river.flows().isel(flow=[1]), WaterSettings())
-    assert {"bucket", "slot", "ledge pool"} <= set(reading.layers["structure"]["kind"])
+    assert {"bucket", "slot", "ledge_pool"} <= set(reading.layers["structure"]["kind"])
     assert reading.lies.odds.size == int(reading.lies.wet.sum())
