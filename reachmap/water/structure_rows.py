@@ -10,7 +10,15 @@ import numpy as np
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.base.patches import cells_of
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import COVER_CODES, Confidence, Cover, Side, StructureKind, Support
+from reachmap.base.words import (
+    COVER_CODES,
+    Confidence,
+    Cover,
+    Side,
+    Stretch,
+    StructureKind,
+    Support,
+)
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.codes import STRUCTURE_LETTER
 from reachmap.water.field import WaterField
@@ -92,11 +100,20 @@ def _lie(field: WaterField, lies: Lies, feature: Feature) -> dict[str, Any]:
         "side": (Side.LEFT if left <= right else Side.RIGHT).value,
         "lie_x_m": float(x),
         "lie_y_m": float(y),
+        "lie_station_m": float(field.station.of_cells(*here)[0]),
         "lie_out_m": min(left, right),
         "lie_depth_m": float(field.depth[row, col]),
         "near_bed_speed_m_s": float(lies.near_bed[best]),
         "lie_odds": float(np.nan_to_num(lies.odds[best])),
     }
+
+
+def _part(station: float, ends: tuple[float, float]) -> Stretch:
+    """Return where along a structure a station lies; about its middle where it is not known."""
+    share = (station - ends[0]) / max(ends[1] - ends[0], 1e-6)
+    if share < 1 / 3:
+        return Stretch.UPPER
+    return Stretch.LOWER if share > 2 / 3 else Stretch.MIDDLE
 
 
 def _swing(
@@ -141,14 +158,16 @@ def structure_row(
     if shape is None or not station.size:
         return None
     lie, cell = _lie(field, lies, feature), field.grid.cell
+    ends = float(station.min()), float(station.max())
     across = widths_along(station, cell, bin_m=2 * cell)
     return {
         "flow": field.flow,
         "flow_label": field.label,
         "kind": feature.kind.value,
-        "station_m": float(station.min()),
-        "station_end_m": float(station.max()),
-        "length_m": float(station.max() - station.min()) + cell,
+        "station_m": ends[0],
+        "station_end_m": ends[1],
+        "length_m": ends[1] - ends[0] + cell,
+        "lie_part": _part(lie.pop("lie_station_m"), ends).value,
         "width_m": float(np.median(across)),
         "depth_m": float(np.nanmedian(field.depth[rows, cols])),
         "relief_m": feature.relief_m,
