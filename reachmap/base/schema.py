@@ -33,13 +33,12 @@ from reachmap.base.words import (
     Footing,
     Lack,
     LogKind,
-    Mind,
     NamedBy,
     NoteKind,
-    Shut,
     Side,
     WaterKind,
 )
+from reachmap.base.words_runs import Mind, Shut
 
 LAYERS: tuple[Layer, ...] = (
     *WATER_LAYERS,

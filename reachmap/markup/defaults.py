@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from reachmap.base.units import to_si
 from reachmap.base.words import Hand, Season
 from reachmap.markup.kit import Angler, Head, Rod, Tip
-from reachmap.markup.model import Outing, SeasonLimits
+from reachmap.markup.model import LieLimits, Outing, SeasonLimits
 
 ANGLER = Angler(
     height_m=1.75,
@@ -57,4 +57,16 @@ LIMITS: Mapping[Season, SeasonLimits] = {
 Winter: depth 0.45 m (range 0.3-0.8) to 1.8 m (1.5-2.5), speed 0.3 (0.15-0.4) to 0.9 m/s (0.7-1.1).
 Summer fish take faster water: depth 0.35 m (0.3-0.6) to 1.8 m (1.2-2.5), speed 0.4 (0.2-0.5) to
 1.3 m/s (1.0-1.6).
+"""
+
+LIE_LIMITS: Mapping[Season, LieLimits] = {
+    Season.WINTER: LieLimits(Season.WINTER, 0.7, 3.5, 0.45),
+    Season.SUMMER: LieLimits(Season.SUMMER, 0.6, 3.5, 0.5),
+}
+"""Depths of lies and the most speed near the bed, 0.1 to 0.2 m above it; our choice.
+
+Nakamoto (1994), Trans. Am. Fish. Soc. 123:757, abstract: adult summer fish held at 0.01 to 0.34 m/s
+under ledges and beside boulders, in pools 1.0 to 1.4 m in mean depth. The limits are where odds
+halve, so they lie outside of that: least depth 0.7 m (range 0.5-1.0), 0.6 m in summer; most 3.5 m
+(2.5-5); speed 0.45 m/s (0.35-0.6), 0.5 m/s in summer.
 """

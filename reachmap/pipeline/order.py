@@ -258,10 +258,13 @@ def _with_runs(
     runs, table = angler.pace_runs(runs, table, followed, layers["stations"], settings.angler)
     followed, table = angler.with_wading(followed, table, layers["stations"])
     channels = water.follow_channels(layers["channels"], width)
+    near = settings.water.structure.same_m
+    structure = water.follow_structure(layers["structure"], near)
     rise = settings.angler.hazards.more_water_m
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
     outing = reach.plan.outing
     table = angler.with_short_list(table, followed, home["stations"], outing, settings.short_list)
-    return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table
+    made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
+    return {**layers, **home, **made}, table

@@ -17,6 +17,9 @@ LETTERS: Mapping[str, str] = {
 }
 """First sign of a code."""
 
+STRUCTURE_LETTER = "H"
+"""First sign of a structure's code: water that holds fish."""
+
 
 def codes_of(rows: Sequence[Mapping[str, Any]]) -> list[str]:
     """Return the code of each piece of water of one flow, such as "B7", "B7b".

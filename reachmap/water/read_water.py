@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.centreline import Centreline
+from reachmap.water.bed_forms import window_of
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
@@ -19,6 +20,7 @@ from reachmap.water.corridor import find_corridor
 from reachmap.water.edges import edge_layers
 from reachmap.water.field import field_of
 from reachmap.water.lanes import cover_depth_in, find_lanes
+from reachmap.water.lies import Lies, clearness_in, lie_odds
 from reachmap.water.rows import (
     bands_layer,
     lanes_layer,
@@ -29,6 +31,8 @@ from reachmap.water.rows import (
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
 from reachmap.water.stretches import sections_of
+from reachmap.water.structure import find_structure
+from reachmap.water.structure_rows import structure_layer
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
@@ -40,12 +44,14 @@ VERSION = 6
 class Reading:
     """What was read at one flow.
 
-    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands
-    and channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
+    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands,
+    channels and structure as `base.schema` promises them; `graph` the wet channels (see
+    `channel_graph`); `lies` the odds by cell that a fish holds there.
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
     graph: nx.MultiDiGraph
+    lies: Lies
 
 
 def read_water(
@@ -111,6 +117,13 @@ def read_water(
     corridor = find_corridor(field, travelled, settings.lanes, settings.corridor, cover)
     passes = np.nan_to_num(corridor.passes) + settings.corridor.line_floor
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
+    lies = lie_odds(
+        field,
+        ground,
+        settings.lies,
+        scales=settings.bed_forms,
+        clearness=clearness_in(clarity, settings.clear_m),
+    )
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
     layers |= water_layers(field, zones, features.sections, layers["wetted"], limits, settings)
@@ -120,5 +133,13 @@ def read_water(
         "lanes": lanes_layer(field, lanes),
         "bands": bands_layer(field, corridor, settings.corridor),
         "channels": channels_layer(graph, field),
+        "structure": structure_layer(
+            field,
+            lies,
+            find_structure(field, lies, settings.lies, settings.structure),
+            ground["cover"][window_of(ground, field)].to_numpy(),
+            limits,
+            (settings.structure, settings.score),
+        ),
     }
-    return Reading(layers, graph)
+    return Reading(layers, graph, lies)

@@ -15,7 +15,8 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
 from reachmap.base.schema import as_promised, layer_frame
-from reachmap.base.words import RunPart, Side
+from reachmap.base.words import Side
+from reachmap.base.words_runs import RunPart
 from reachmap.markup.model import NamedRun
 from reachmap.water.bends import bends_of
 from reachmap.water.gather import Run, covered_length, gather_runs, long_enough

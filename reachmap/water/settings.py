@@ -9,6 +9,11 @@ from reachmap.gauge.flow_clarity import FlowClarity
 from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
+from reachmap.water.structure_settings import (
+    BedFormSettings,
+    LieSettings,
+    StructureSettings,
+)
 
 WINTER, SUMMER = LIMITS[Season.WINTER], LIMITS[Season.SUMMER]
 """The usual limits: common practice, no published source; winter fish hold slower, softer water."""
@@ -286,3 +291,6 @@ class WaterSettings(ClarityNumbers):
     corridor: CorridorSettings = field(default_factory=CorridorSettings)
     score: ScoreSettings = field(default_factory=ScoreSettings)
     runs: RunSettings = field(default_factory=RunSettings)
+    bed_forms: BedFormSettings = field(default_factory=BedFormSettings)
+    lies: LieSettings = field(default_factory=LieSettings)
+    structure: StructureSettings = field(default_factory=StructureSettings)

@@ -51,6 +51,15 @@ def pieces(mask: BoolArray, cells_low: float) -> Iterator[tuple[Window, BoolArra
             yield (rows, cols), np.asarray(labels[rows, cols] == number)
 
 
+def wider(place: Window, cells: int, shape: tuple[int, ...]) -> Window:
+    """Return a window with so many cells more on all sides, within a raster."""
+    rows, cols = (
+        slice(max(one.start - cells, 0), min(one.stop + cells, size))
+        for one, size in zip(place, shape, strict=True)
+    )
+    return rows, cols
+
+
 def outline(mask: BoolArray, place: Window, grid: Grid) -> Polygon | None:
     """Return the smooth outline of a mask [m]: its largest part, holes of under four cells filled.
 
