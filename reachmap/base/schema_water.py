@@ -71,6 +71,9 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("width_tail_m", "m", "Median width of its lower third.", 0, spare=True),
             number("bank_m", "m", "Median distance from the nearest bank.", 0, spare=True),
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
+            number(
+                "odds", "1", "Mean odds that its water suits the season's fish.", 0, 1, spare=True
+            ),
             flag(
                 "tailout_untold",
                 "Whether no tailout is looked for here: bed and level profile are unknown.",

@@ -10,7 +10,7 @@ import numpy as np
 from scipy import ndimage
 from scipy.spatial import cKDTree
 
-from reachmap.base.arrays import BoolArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.patches import cells_of
 from reachmap.base.words import Side, WaterKind
 from reachmap.markup.model import SeasonLimits
@@ -19,6 +19,7 @@ from reachmap.water.bends import Bend
 from reachmap.water.field import WaterField
 from reachmap.water.seams import Seam
 from reachmap.water.settings import WaterSettings
+from reachmap.water.soft_odds import soft_odds
 from reachmap.water.stretches import Sections, cuts_of, parts_between
 from reachmap.water.tailouts import Tailout
 from reachmap.water.zones import Zone, pieces, tidied
@@ -40,15 +41,10 @@ class Features:
     sections: Sections
 
 
-def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> BoolArray:
-    """Return the cells known to be wet whose depth and speed lie within the limits.
-
-    `slow_share` scales the least speed. Unknown depth or speed is never within.
-    """
+def soft_water(odds: FloatArray, line: float) -> BoolArray:
+    """Return the cells that suit the season's fish with odds of `line` or more; no unknown one."""
     with np.errstate(invalid="ignore"):
-        deep = (field.depth >= limits.depth_low_m) & (field.depth <= limits.depth_high_m)
-        quick = field.speed >= slow_share * limits.speed_low_m_s
-        return np.asarray(field.wet & deep & quick & (field.speed <= limits.speed_high_m_s))
+        return np.asarray(odds >= line)
 
 
 def inside_tags(
@@ -161,35 +157,37 @@ def claims(
     """
     free = away_from_ends(field, settings.score.ends_widths)
     sections, spare = features.sections, settings.score.cut_spare_m
-    for kind, tags, allowed in _ranked(field, features, limits, settings):
+    for kind, tags, odds in _ranked(field, features, limits, settings):
         taken = np.zeros_like(free)
         for place, mask in _tagged(
-            tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
+            tags,
+            soft_water(odds, settings.suits.line) & free,
+            settings.score.area_low_m2 / field.grid.cell**2,
         ):
             station = field.station[place]
             for part in parts_between(station, mask, cuts_of(station[mask], sections, spare)):
                 taken[place] |= part
                 side = side_of(field, place, part, settings.score.island_share)
-                yield Zone(kind, place, part, side, sections.at(station[part]))
+                yield Zone(kind, place, part, side, odds, sections.at(station[part]))
         free &= ~taken
 
 
 def _ranked(
     field: WaterField, features: Features, limits: SeasonLimits, settings: WaterSettings
-) -> Iterator[tuple[WaterKind, IntArray, BoolArray]]:
-    """Yield kinds of candidates, best claim first: their cells by number, and which may be theirs.
+) -> Iterator[tuple[WaterKind, IntArray, FloatArray]]:
+    """Yield kinds of candidates, best claim first: their cells by number, and the odds that decide.
 
     One raster of numbers after the other, so that no more than one is held.
     """
-    soft = soft_water(field, limits)
-    eddy = soft_water(field, limits, slow_share=0.5)
+    soft = soft_odds(field, limits, settings.suits)
+    eddy = soft_odds(field, limits, settings.suits, slow_share=settings.seams.slow_share)
     bends, seam = settings.bends, settings.seams
     bands = seam.slow_band_m, seam.fast_band_m
     from_junction = [s for s in features.seams if s.from_junction]
     others = [s for s in features.seams if not s.from_junction]
     yield WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy
-    share = settings.tailouts.soft_share_low
-    yield WaterKind.TAILOUT, tailout_tags(field, features, soft, share), soft
+    share, suiting = settings.tailouts.soft_share_low, soft_water(soft, settings.suits.line)
+    yield WaterKind.TAILOUT, tailout_tags(field, features, suiting, share), soft
     inside = inside_tags(field, features.bends, bends.inner_share, bends.tail_widths)
     yield WaterKind.INSIDE_BEND, inside, soft
     del inside

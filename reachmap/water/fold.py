@@ -68,7 +68,7 @@ def zone_length(field: WaterField, zone: Zone) -> float:
 
 
 def merged_zone(zone: Zone, other: Zone) -> Zone:
-    """Return a zone with the cells of another, all else its own."""
+    """Return a zone with the cells of another, all else its own; odds are the better of both."""
     window = _around(zone.place, other.place)
     mask = np.zeros(tuple(one.stop - one.start for one in window), dtype=bool)
     for part in (zone, other):
@@ -77,7 +77,8 @@ def merged_zone(zone: Zone, other: Zone) -> Zone:
             for one, outer in zip(part.place, window, strict=True)
         )
         mask[rows, cols] |= part.mask
-    return replace(zone, place=window, mask=mask)
+    odds = zone.odds if zone.odds is other.odds else np.fmax(zone.odds, other.odds)
+    return replace(zone, place=window, mask=mask, odds=odds)
 
 
 def _around(one: Window, other: Window) -> Window:

@@ -9,13 +9,13 @@ import xarray as xr
 
 from reachmap.base._kernels_cells import greatest_about
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.near_bed import near_bed_share
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import disc, steps_in
 from reachmap.base.resistance import resistance_at, shallow_excess
 from reachmap.water._kernels_forms import sheltered_by
 from reachmap.water.bed_forms import BedForms, find_bed_forms, ground_cells
 from reachmap.water.field import WaterField, held_by
-from reachmap.water.near_bed import near_bed_share
 from reachmap.water.structure_settings import BedFormSettings, LieSettings
 
 CARRY = 2 / 3

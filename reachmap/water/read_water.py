@@ -60,6 +60,7 @@ def read_water(
     settings: WaterSettings,
     *,
     bends: list[Bend] | None = None,
+    doubt: xr.Dataset | None = None,
 ) -> Reading:
     """Return the water read at one flow.
 
@@ -73,6 +74,9 @@ def read_water(
         The rules' numbers, the season's limits and the clarity of the day.
     bends
         From `bends_of`, if they are at hand: the same at every flow.
+    doubt
+        The doubt stage's Dataset with that flow: how far depth and speed may be off. None where no
+        ensemble was run; then only the flow model's own error is reckoned with.
 
     Raises
     ------
@@ -89,6 +93,8 @@ def read_water(
         flow,
         island_low_m2=settings.channels.island_low_m2,
         pool_low_m2=settings.channels.pool_low_m2,
+        doubt=doubt,
+        model=settings.suits.model,
     )
     graph = channel_graph(field, settings.channels)
     owner, edges = owners(field, graph)

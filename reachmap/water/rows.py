@@ -32,7 +32,7 @@ from reachmap.water.settings import (
 from reachmap.water.stretches import Sections
 from reachmap.water.tailouts import Tailout
 from reachmap.water.told_bed import told_bed
-from reachmap.water.zones import Zone, largest, outline, pieces
+from reachmap.water.zones import Zone, largest, outline, outline_of_odds, pieces
 
 
 def _base(field: WaterField) -> dict[str, Any]:
@@ -76,6 +76,11 @@ def _tailout_told(field: WaterField, zone: Zone, settings: TailoutSettings) -> b
     return bool(told.mean() >= settings.known_share)
 
 
+def _outline(field: WaterField, zone: Zone, settings: WaterSettings) -> Polygon | None:
+    """Return a candidate's outline [m]."""
+    return outline_of_odds(zone.mask, zone.place, zone.odds, settings.suits.line, field.grid)
+
+
 def water_row(
     field: WaterField,
     zone: Zone,
@@ -100,7 +105,7 @@ def water_row(
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
         return factors.weakest
-    shape = outline(zone.mask, zone.place, field.grid)
+    shape = _outline(field, zone, rules)
     if shape is None:
         return Lack.SMALL
     third = max(across.size // 3, 1)
@@ -128,6 +133,7 @@ def water_row(
         "width_tail_m": float(np.median(across[-third:])),
         "bank_m": float(np.nanmedian(bank)),
         "prime": bool(prime),
+        "odds": float(zone.odds[zone.place][zone.mask].mean()),
         "tailout_untold": not _tailout_told(field, zone, rules.tailouts),
         "geometry": shape,
     }
@@ -153,7 +159,7 @@ def water_layers(
         row = water_row(field, zone, sections, limits, settings)
         if not isinstance(row, Lack):
             rows.append(row)
-        elif (outer := outline(zone.mask, zone.place, field.grid)) is not None:
+        elif (outer := _outline(field, zone, settings)) is not None:
             area = float(zone.mask.sum()) * field.grid.cell**2
             why = {"kind": zone.kind.value, "why": row.value, "area_m2": area, "geometry": outer}
             over.append(_base(field) | why)

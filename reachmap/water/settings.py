@@ -6,9 +6,15 @@ from dataclasses import dataclass, field
 
 from reachmap.base.words import Season
 from reachmap.gauge.flow_clarity import FlowClarity
-from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
+from reachmap.markup.config.own_numbers import (
+    ClarityNumbers,
+    LaneNumbers,
+    RunNumbers,
+    SuitNumbers,
+)
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
+from reachmap.uncertainty.model_error import ModelError
 from reachmap.water.structure_settings import (
     BedFormSettings,
     LieSettings,
@@ -17,6 +23,15 @@ from reachmap.water.structure_settings import (
 
 WINTER, SUMMER = LIMITS[Season.WINTER], LIMITS[Season.SUMMER]
 """The usual limits: common practice, no published source; winter fish hold slower, softer water."""
+
+
+@dataclass(frozen=True, slots=True)
+class SuitSettings(SuitNumbers):
+    """How water suits the season's fish."""
+
+    model: ModelError = field(default_factory=ModelError)
+    """Error of depth and speed where no ensemble tells how far they may be off: the flow model's
+    own, which leaves out the bed's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +112,9 @@ class SeamSettings:
     within the other's own thickness: both are one mixing layer. Our choice, 0.3-0.7."""
     junction_reach_widths: float = 1.0
     """A seam that begins this near the meeting of channels starts there; our choice, 0.5-1.5."""
+    slow_share: float = 0.5
+    """Share of the season's least speed from which the slower side of a seam suits: the fly swings
+    into it out of quicker water. Our choice, 0.3-0.8."""
     slow_band_m: float = 7.0
     """How much of the slower side counts as its water, half its thickness if that is more; our
     choice, 4-10."""
@@ -282,6 +300,7 @@ class WaterSettings(ClarityNumbers):
     """
 
     limits: SeasonLimits = WINTER
+    suits: SuitSettings = field(default_factory=SuitSettings)
     clarity_law: FlowClarity | None = None
     bends: BendSettings = field(default_factory=BendSettings)
     channels: ChannelSettings = field(default_factory=ChannelSettings)

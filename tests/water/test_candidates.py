@@ -11,11 +11,11 @@ from reachmap.base.words import Season, Side, WaterKind, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import BANK, UNKNOWN
 from reachmap.water.bends import bends_of
-from reachmap.water.candidates import inside_tags, soft_water
+from reachmap.water.candidates import inside_tags
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, WaterSettings
 from tests.made import made_flows, made_ground
-from tests.water.scenes import as_field, steered, with_speed
+from tests.water.scenes import as_field, steered, suiting, with_speed
 
 RULES = WaterSettings()
 PLAN = {"length": 1250.0, "wavelength": 500.0, "turn_deg": 60.0, "half_width": 25.0, "deep": 1.6}
@@ -68,7 +68,7 @@ def test_zones_keep_to_water_within_the_limits():
     ground, flow = barred()
     field = as_field(ground, flow)
     water = read_water(ground, flow, RULES).layers["water"]
-    soft = soft_water(field, WINTER, slow_share=0.5)
+    soft = suiting(field, WINTER, slow_share=0.5)
     gx, gy = np.meshgrid(field.grid.x, field.grid.y)
     for zone in water.geometry:
         inside = shapely.contains_xy(zone.buffer(-field.grid.cell), gx, gy)
@@ -162,7 +162,7 @@ def test_wider_limits_never_propose_less_water():
     ground, flow = barred()
     wide = SeasonLimits(Season.WINTER, 0.4, 2.2, 0.2, 1.5)
     field = as_field(ground, flow)
-    assert (soft_water(field, wide) | ~soft_water(field, WINTER)).all()
+    assert (suiting(field, wide) | ~suiting(field, WINTER)).all()
 
 
 @pytest.mark.compiled

@@ -21,11 +21,14 @@ class Flat(NamedTuple):
 FIELD = Flat(np.tile(np.arange(300.0), (40, 1)), np.ones((40, 300), dtype=bool))
 
 
+ODDS = np.ones(FIELD.wet.shape)
+
+
 def zone(rows, cols, kind=WaterKind.SOFT_EDGE, side=Side.LEFT, section=0):
     """Return a block of cells."""
     place = slice(*rows), slice(*cols)
     shape = rows[1] - rows[0], cols[1] - cols[0]
-    return Zone(kind, place, np.ones(shape, dtype=bool), side, section)
+    return Zone(kind, place, np.ones(shape, dtype=bool), side, ODDS, section)
 
 
 def fold(*zones):

@@ -22,6 +22,7 @@ T = TypeVar("T")
 SECTIONS: Mapping[str, str] = {
     "clarity": "how far one sees into the water, and what that does",
     "runs": "what counts as a run and as prime water",
+    "suits": "how gradually the season's limits set in: water just beyond one suits a little less",
     "lane": "the travel lane: what a fish pays for and what it cannot do",
     "wading": "wading: published rules in force, your own limits on top, and the doubt",
     "casting": "room behind: the caster and the loop",
@@ -124,6 +125,19 @@ class RunNumbers:
 
 
 @dataclass(frozen=True, slots=True)
+class SuitNumbers:
+    """How gradually the season's limits set in: standard deviation of a normal curve at each end."""
+
+    thin_m: float = _own(0.12, "m", "suits.shallow", (0, 0.5), "softness of the least depth: so far short of it water suits by a sixth", "our choice, 0.05-0.2 m: a quarter of the limit's own range")
+    deep_m: float = _own(0.25, "m", "suits.deep", (0, 1), "softness of the greatest depth", "our choice, 0.1-0.4 m: a quarter of the limit's own range")
+    slow_m_s: float = _own(0.06, "m/s", "suits.slow", (0, 0.3), "softness of the least speed", "our choice, 0.03-0.1 m/s: a quarter of the limit's own range")
+    quick_m_s: float = _own(0.1, "m/s", "suits.quick", (0, 0.5), "softness of the greatest speed", "our choice, 0.05-0.2 m/s: a quarter of the limit's own range")
+    line: float = _own(0.5, "", "suits.line", (0.2, 0.8), "odds from which water is claimed, and at which its outline is drawn", "our choice, 0.35-0.6: more likely than not")
+    bed_quick_m_s: float = _own(math.inf, "m/s", "suits.bed_speed", (0.1, 3), "greatest speed near the bed, at the height of `suits.bed_height`", "yours to say", example='"2 ft/s"')
+    bed_height_m: float = _own(0.1, "m", "suits.bed_height", (0.02, 0.5), "height over the bed at which that speed counts", "our choice, 0.05-0.2 m")
+
+
+@dataclass(frozen=True, slots=True)
 class LaneNumbers:
     """What a fish pays for and what it cannot do."""
 
@@ -132,6 +146,8 @@ class LaneNumbers:
     speed_high_m_s: float = _own(4.18, "m/s", "lane.most_speed", (0.5, 8), "speed a fish can sustain", "from memory: Bell 1986")
     cover_depth_m: float = _own(0.9, "m", "lane.cover_depth", (0.1, 4), "depth that covers a fish in clear water: 3 ft", "common practice, 0.5-1.5 m")
     exposure: float = _own(9, "", "lane.exposure", (0, 100), "how many times more a metre costs in the thinnest water", "our choice, 4-20")
+    swim_height_m: float = _own(0.25, "m", "lane.swim_height", (0.02, 1), "height over the bed at which a fish swims up: the speed there is what it pays for", "our choice, 0.1-0.4 m")
+    brush_pull: float = _own(2, "", "lane.brush", (0, 50), "what a metre costs more in flooded brush or trees, in times of open water", "our choice, 0.5-5")
     lead_share: float = _own(0.03, "", "lane.lead_share", (0, 0.5), "a side channel with less of the flow leads no fish in", "our choice, 0.01-0.1")
 
 
@@ -225,7 +241,7 @@ class PaceNumbers:
 def tunables() -> dict[str, Tunable]:
     """Return every own number by its name, section by section."""
     groups = (
-        ClarityNumbers, RunNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
+        ClarityNumbers, RunNumbers, SuitNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
         SwingNumbers, LineNumbers, PaceNumbers,
     )  # fmt: skip
     found = {one.name: one for group in groups for _, one in own_in(group)}
