@@ -88,7 +88,7 @@ def spread(values: pd.Series) -> str:
 
 
 WORDS = ("head", "rod", "tip", "cast", "loop_side", "angle_deg", "tip_wants", "swing_end")
-MORE_WORDS = ("mends", "mend_to", "rod_high", "hang_down", "would_help", "second_pass", "take")
+MORE_WORDS = ("out_tip", "mends", "mend_to", "rod_high", "hang_down", "would_help", "second_pass", "take")
 NUMBERS = ("cast_m", "room_m", "fly_depth_m", "fly_speed_m_s", "swing_s", "wait_s", "swim_s")
 MORE_NUMBERS = (
     *("share_in_bands", "depth_share", "pace_share", "touch_share", "above_bed_m", "strip_m"),

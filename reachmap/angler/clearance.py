@@ -190,18 +190,27 @@ def _lifts(rod: Rod, head: Head, settings: RoomSettings) -> bool:
     return head.length_m <= lifted_head(head.family, rod.length_m, settings) + 1e-6
 
 
-def longest_heads(room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettings) -> FloatArray:
+def longest_heads(
+    room: Room,
+    wade_m: FloatArray,
+    kit: Kit,
+    settings: RoomSettings,
+    *,
+    doubt: float | None = None,
+) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
-    No longer than the rod can lift. The doubt is taken off the room; NaN where not even the
-    shortest loop has it, or nobody knows.
+    No longer than the rod can lift. The doubt, or another than that of the settings, is taken off
+    the room; NaN where not even the shortest loop has it, or nobody knows.
     """
     best = np.full(room.known_m.shape, np.nan)
+    off = settings.doubt if doubt is None else doubt
     for c, cast in enumerate(CASTS):
         if cast not in FULL_CASTS:
             continue
         for r, rod in enumerate(kit.rods):
-            there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + settings.doubt)
+            there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + off)
+            there = there / settings.casts[cast].back_share
             # An underhand cast is made with shooting heads
             # alone, so theirs is the longest that counts.
             family = "scandi" if cast is Cast.UNDERHAND else "long belly"

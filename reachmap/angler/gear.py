@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +15,8 @@ from reachmap.markup.kit import Head, Kit, Rod, Tip
 SPARE_M = 0.5
 """A head counts as wholly outside the rod tip if no more than this of it is not [m]; our choice,
 0.2-1."""
+LEAST_OUT_M = 2.0
+"""No less than this of a head is outside the rod tip at any cast [m]; our choice, 1-3."""
 
 
 @dataclass(frozen=True)
@@ -23,6 +25,7 @@ class Gear:
 
     kit: Kit
     settings: AnglerSettings
+    memo: dict[tuple[int, float], int] = field(default_factory=dict)
 
     @cached_property
     def turned(self) -> BoolArray:
@@ -79,7 +82,10 @@ class Gear:
 
     def head_for(self, tip: int, cast_m: float) -> int:
         """Return the head one would take for a tip and a cast [m], with room for any."""
-        return int(np.argmin(self.head_ranks(tip, cast_m)))
+        key = tip, round(cast_m, 1)
+        if key not in self.memo:
+            self.memo[key] = int(np.argmin(self.head_ranks(tip, cast_m)))
+        return self.memo[key]
 
     def rod_ranks(self, tip: int, cast_m: float, *, is_open: bool) -> IntArray:
         """Return the rank of every rod for a tip and a cast [m], 0 best.
@@ -100,13 +106,28 @@ class Gear:
     def outside(self, cast_m: FloatArray, tip: IntArray) -> FloatArray:
         """Return how much of each head is outside the rod tip [m], shape (n, rods, heads).
 
-        `cast_m` and `tip` (n,) are the casts. A head is never less than a rod's length out.
+        `cast_m` and `tip` (n,) are the casts. At least `LEAST_OUT_M` of a head is out.
         """
         rods = np.array([rod.length_m for rod in self.kit.rods])[None, :, None]
         heads = np.array([head.length_m for head in self.kit.heads])[None, None, :]
-        tails = np.array([tail_length(one, self.kit.angler.leader_m) for one in self.kit.tips])
-        free = cast_m[:, None, None] - rods - tails[tip][:, None, None]
-        return np.asarray(np.minimum(heads, np.maximum(free, np.minimum(rods, heads))))
+        free = cast_m[:, None, None] - rods - self.tails[tip][:, None, None]
+        return np.asarray(np.minimum(heads, np.maximum(free, LEAST_OUT_M)))
+
+    @cached_property
+    def tails(self) -> FloatArray:
+        """Return the length of line beyond the head with every tip [m], leader included."""
+        return np.array([tail_length(one, self.kit.angler.leader_m) for one in self.kit.tips])
+
+    def out_of(self, cast_m: FloatArray, tip: IntArray) -> FloatArray:
+        """Return how much of the head one would take is outside the rod tip [m], shape (k,)."""
+        head = np.array(
+            [self.head_for(int(t), float(c)) for t, c in zip(tip, cast_m, strict=True)], dtype=int
+        )
+        rod = min(rod.length_m for rod in self.kit.rods)
+        length = np.array([one.length_m for one in self.kit.heads])[head]
+        return np.asarray(
+            np.minimum(length, np.maximum(cast_m - rod - self.tails[tip], LEAST_OUT_M))
+        )
 
     def lifted(self, rod: Rod, head: Head) -> bool:
         """Return whether a rod lifts a head."""

@@ -75,15 +75,15 @@ def would_help(
 ) -> list[WouldHelp | None]:
     """Return what would help at each place whose plan does not serve, None where it does.
 
-    A plan serves that swims `serves_low` of the strip in the bands. Else, in this order: a lighter
+    A plan serves whose swim is worth `serves_low` of the strip. Else, in this order: a lighter
     or heavier tip where that is what it wants; a longer cast where the longest does not land beyond
     the strip; the other bank where somebody could stand there; a boat.
     """
     banks = {(int(w), int(s)) for w, s in zip(stands.water, stands.side, strict=True)}
     found: list[WouldHelp | None] = []
     for i, angle in enumerate(plan.tries.angle):
-        share = plan.judged.in_bands[i]
-        if angle >= 0 and not share < settings.plan.serves_low:
+        quality = plan.judged.quality[i]
+        if angle >= 0 and not quality < settings.plan.serves_low:
             found.append(None)
             continue
         beyond = np.nanmin(aims.cast_m[i]) if np.isfinite(aims.cast_m[i]).any() else math.inf

@@ -8,15 +8,15 @@ import numpy as np
 
 from reachmap.angler._kernels_swing import UNKNOWN
 from reachmap.angler.choose import Aims, choose_closed
-from reachmap.angler.clearance import Room, find_fits
-from reachmap.angler.dloop import cast_reach, tail_length
+from reachmap.angler.clearance import Room, find_fits, longest_heads
+from reachmap.angler.dloop import cast_reach
 from reachmap.angler.gear import sinks
 from reachmap.angler.judge import TRACK, Judged
 from reachmap.angler.picks import Pick, Ranks, pick_cast
 from reachmap.angler.search import Waters, find_plans, waters_of
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Stands
-from reachmap.angler.tries import Scene, Tries, swing_tries, tries
+from reachmap.angler.tries import Loops, Scene, Tries, swing_tries, tries
 from reachmap.angler.wind import downwind_side
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.words import Cast, Strip
@@ -118,53 +118,65 @@ def make_plans(
     if not settings.line.full:
         near, far = (_closed(scene, aims[strip], room, behind, strip) for strip in Strip)
         return Plans(near, far, waters, _no_ladder(scene, waters))
+    loops = _loops(scene, behind)
     masked = {strip: _only(aims[strip], hopeful) for strip in Strip}
     first = find_plans(
-        scene, masked[Strip.INSIDE], room, Strip.INSIDE, waters, [usable] * waters.count
+        scene, masked[Strip.INSIDE], loops, Strip.INSIDE, waters, [usable] * waters.count
     )
-    inside = _finished(scene, first.best, masked[Strip.INSIDE], behind, Strip.INSIDE)
     # The outer water is deeper and quicker: the same tip or a heavier one.
     own = _tip_of(first.best, waters)
     heavier = [usable[_at(usable, tip) :] for tip in own]
     rare = replace(waters, scouts=_every_other(waters, scene.stands))
     second = find_plans(
-        scene, masked[Strip.OUTSIDE], room, Strip.OUTSIDE, rare, heavier, brief=True
+        scene, masked[Strip.OUTSIDE], loops, Strip.OUTSIDE, rare, heavier, brief=True
     )
-    outside = _finished(scene, second.best, masked[Strip.OUTSIDE], behind, Strip.OUTSIDE)
+    # One rod is carried for both passes: it is chosen by the cast halfway between theirs.
+    both = np.stack([first.best.cast_m, np.fmax(first.best.cast_m, second.best.cast_m)])
+    far = both.mean(axis=0)
+    inside, outside = (
+        _finished(scene, found.best, masked[strip], behind, strip, far)
+        for strip, found in ((Strip.INSIDE, first), (Strip.OUTSIDE, second))
+    )
     ladder = _ladder(scene, first.best, masked[Strip.INSIDE], waters)
     return Plans(inside, outside, waters, ladder)
 
 
 def pick_gear(
-    scene: Scene, behind: Behind, angle: IntArray, tip: IntArray, cast_m: FloatArray
+    scene: Scene,
+    behind: Behind,
+    angle: IntArray,
+    tip: IntArray,
+    cast_m: FloatArray,
+    far_m: FloatArray,
 ) -> list[Pick]:
     """Return the cast, rod and head at each place for its angle, tip and length.
 
-    Only as much of a head as is outside the rod tip takes room. The rod is chosen by the middle
-    cast of the places of one piece and bank, so that it changes where room asks for it alone.
+    Only as much of a head as is outside the rod tip takes room. Head and rod are chosen by the
+    middle cast of the places of one piece and bank, the rod by `far_m` in the same way,
+    so that they change where room asks for it alone.
     """
     stands, kit, gear, settings = scene.stands, scene.kit, scene.gear, scene.settings
     there = behind.at(angle)
     cast = np.nan_to_num(cast_m, nan=kit.angler.cast_limit_m)
     tips = np.maximum(tip, 0)
-    tails = np.array([tail_length(one, kit.angler.leader_m) for one in kit.tips])
     fit, _ = find_fits(
         there,
         stands.wade,
         kit,
         settings.room,
         outside_m=gear.outside(cast, tips),
-        tail_m=tails[tips],
+        tail_m=gear.tails[tips],
     )
     usual, is_open = _usual_cast(stands, cast), _is_open(scene, there)
-    ranks: dict[tuple[int, float, bool], Ranks] = {}
+    longest = _usual_cast(stands, np.where(np.isfinite(far_m), far_m, cast))
+    ranks: dict[tuple[int, float, float, bool], Ranks] = {}
     picks = []
     for i, one in enumerate(tips):
         down = stands.down[i]
-        key = int(one), float(usual[i]), bool(is_open[i])
+        key = int(one), float(usual[i]), float(longest[i]), bool(is_open[i])
         if key not in ranks:
             ranks[key] = Ranks(
-                gear.rod_ranks(key[0], key[1], is_open=key[2]),
+                gear.rod_ranks(key[0], key[2], is_open=key[3]),
                 gear.head_ranks(key[0], key[1]),
                 gear.turned[key[0]],
             )
@@ -182,9 +194,11 @@ def pick_gear(
     return picks
 
 
-def _finished(scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Strip) -> StripPlan:
+def _finished(
+    scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Strip, far_m: FloatArray
+) -> StripPlan:
     """Return a strip's plan with the gear picked and the swing worked out finely."""
-    picks = pick_gear(scene, behind, best.angle, best.tip, best.cast_m)
+    picks = pick_gear(scene, behind, best.angle, best.tip, best.cast_m, far_m)
     best = replace(
         best,
         rod=np.array([pick.rod for pick in picks], dtype=np.int32),
@@ -192,8 +206,11 @@ def _finished(scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Stri
     )
     judged, track = _nothing(len(best), scene.settings)
     mine = np.flatnonzero(best.angle >= 0)
+    line = scene.settings.line
+    if strip is Strip.OUTSIDE:  # it is told in fewer numbers
+        line = replace(line, step_s=scene.settings.plan.step_s)
     if mine.size:
-        did, way = swing_tries(scene, best.take(mine), aims.target_rad, strip, scene.settings.line)
+        did, way = swing_tries(scene, best.take(mine), aims.target_rad, strip, line)
         for one in fields(Judged):
             getattr(judged, one.name)[mine] = getattr(did, one.name)
         track[mine] = way
@@ -207,7 +224,7 @@ def _closed(scene: Scene, aims: Aims, room: FloatArray, behind: Behind, strip: S
     at = every, np.maximum(choice.angle, 0)
     cast = np.where(choice.angle >= 0, aims.cast_m[at], np.nan)
     best = tries(every, choice.angle, cast, choice.tip)
-    picks = pick_gear(scene, behind, choice.angle, choice.tip, cast)
+    picks = pick_gear(scene, behind, choice.angle, choice.tip, cast, cast)
     judged, track = _nothing(every.size, scene.settings)
     judged = replace(
         judged,
@@ -218,6 +235,19 @@ def _closed(scene: Scene, aims: Aims, room: FloatArray, behind: Behind, strip: S
         share=choice.depth / aims.depth[at],
     )
     return StripPlan(best, picks, judged, track, _target(aims, choice.angle))
+
+
+def _loops(scene: Scene, behind: Behind) -> Loops:
+    """Return the longest piece of head with room behind at every angle from every place."""
+    count, angles = behind.known_m.shape
+    flat = Room(behind.reach_m.reshape(-1, *behind.reach_m.shape[2:]), behind.known_m.ravel())
+    wade = np.repeat(scene.stands.wade, angles)
+    room, kit = scene.settings.room, scene.kit
+    fits, tight = (
+        np.nan_to_num(longest_heads(flat, wade, kit, room, doubt=doubt)).reshape(count, angles)
+        for doubt in (room.doubt, 0.0)
+    )
+    return Loops(fits, tight)
 
 
 def _target(aims: Aims, angle: IntArray) -> FloatArray:
@@ -255,7 +285,8 @@ def _every_other(waters: Waters, stands: Stands) -> BoolArray:
 def _ladder(scene: Scene, best: Tries, aims: Aims, waters: Waters) -> Ladder:
     """Return what every tip owned would do with each group's plan."""
     found = _no_ladder(scene, waters)
-    scouts = np.flatnonzero(waters.scouts & (best.angle >= 0)).astype(np.int32)
+    some = _every_other(waters, scene.stands)
+    scouts = np.flatnonzero(some & (best.angle >= 0)).astype(np.int32)
     tips = scene.gear.usable
     if not scouts.size:
         return found

@@ -59,8 +59,9 @@ class StationSettings:
     """Highest ground above the water one casts from; our choice, 1-2.5."""
     angles_deg: tuple[float, ...] = (-15.0, 0.0, 12.0, 24.0, 36.0, 48.0, 60.0, 72.0)
     """Cast angles tried, down from straight across; negative ones are up the current."""
-    beyond_m: float = 1.0
-    """How far beyond the far edge of the swing water the fly lands; our choice, 0-3."""
+    beyond_m: float = 3.5
+    """How far beyond the far edge of the strip the fly lands, so that it is down and round before it
+    swims it; by trial on a made river, 1-5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +139,8 @@ class LineSettings(LineNumbers):
     """Lines are made in lengths of this step, so that like casts share one; our choice, 0.2-1."""
     touch_m: float = 0.03
     """The fly touches the bottom within this of it; our choice, 0.01-0.06: half its width."""
-    step_s: float = 0.05
-    """Time step; our choice, checked by halving it."""
+    step_s: float = 0.1
+    """Time step; our choice, 0.05-0.1, checked against a quarter of it."""
     longest_s: float = 60.0
     """No swing is followed longer: such water is too slow to swing. Our choice, 45-90."""
     record_s: float = 0.5

@@ -18,8 +18,8 @@ from reachmap.base.words import Strip
 LEAST_M = 1.0
 """A strip narrower than this is none; our choice, half a cell of most maps."""
 AHEAD_M = 25.0
-"""How far below a place its swing is taken to fish [m], for the strip's width; our choice,
-15-40."""
+"""How far below a place its swing is taken to fish [m], for the strip's width; and how far below
+its piece a strip goes on, since the last casts swim out of it; our choice, 15-40."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +80,18 @@ class Strips:
         deep = edges.sign * offset - edges.near[step]
         inner = np.minimum(edges.far[step] - edges.near[step], self.band_m)
         with np.errstate(invalid="ignore"):
+            end = edges.start + edges.step * edges.near.size
+            below = (station > end) & (station <= end + AHEAD_M) & (deep >= 0)
             if strip is Strip.INSIDE:
-                return np.asarray((deep <= inner) & piece.holds(row, col))
-            along = (station >= edges.start) & (
-                station <= edges.start + edges.step * edges.near.size
-            )
+                there = piece.holds(row, col) | (below & view.wet[row, col])
+                return np.asarray((deep <= inner) & there)
+            along = (station >= edges.start) & (station <= end + AHEAD_M)
             beyond = (deep > inner) & (deep <= inner + self.band_m)
         return np.asarray(beyond & along & view.wet[row, col])
+
+    def water(self, bank: int, row: IntArray, col: IntArray) -> BoolArray:
+        """Return which cells of the raster lie in the piece of water itself."""
+        return self.pieces[bank].holds(row, col)
 
 
 def find_strips(view: View, stands: Stands, pieces: list[Piece], band_m: float) -> Strips:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, fields
 import numpy as np
 
 from reachmap.angler.gear import Gear
-from reachmap.angler.judge import Judged, judge, swing_worth
+from reachmap.angler.judge import Judged, judge
 from reachmap.angler.line import Line, build_line
 from reachmap.angler.settings import AnglerSettings, LineSettings
 from reachmap.angler.stations import Stands
@@ -159,27 +159,49 @@ def swing_tries(
     return Judged(**whole), np.concatenate(tracks)
 
 
-def worth_of(scene: Scene, lot: Tries, judged: Judged, room: FloatArray) -> FloatArray:
-    """Return what tries are worth: the swings, less what casting them costs.
+@dataclass(frozen=True, slots=True)
+class Loops:
+    """Longest piece of head [m] whose loop has room behind, shape (places, angles); 0 for none.
+
+    `fits_m` with the doubt of the numbers, `tight_m` without it.
+    """
+
+    fits_m: FloatArray
+    tight_m: FloatArray
+
+    def worth(self, place: IntArray, angle: IntArray, out_m: FloatArray) -> FloatArray:
+        """Return how good the room is for so much head [m]: 1 fits, 0.5 tight, 0 none."""
+        at = place, angle
+        return 0.5 * (out_m <= self.fits_m[at]) + 0.5 * (out_m <= self.tight_m[at])
+
+
+def cost_of(scene: Scene, lot: Tries, loops: Loops) -> FloatArray:
+    """Return what casting tries costs, in shares of the strip.
 
     Parameters
     ----------
     scene, lot
         The tries.
-    judged
-        What they did.
-    room
-        How good the room behind is at every angle from every place, 0 to 1.
+    loops
+        Room behind at every angle from every place.
+
+    Notes
+    -----
+    Length over the longest cast, mends and other art, a heavier tip, room that is tight or missing.
+    A cast squarer to the current than 45 degrees costs up to `square_cost` straight across, and
+    more up the current: the more line lies across, the less one holds it.
     """
     plan, kit = scene.settings.plan, scene.kit
     acts = np.array([len(mends_of(number, scene.settings)) for number in range(_patterns(scene))])
     order = np.zeros(len(kit.tips))
     order[scene.gear.usable] = np.arange(scene.gear.usable.size)
-    worth = swing_worth(judged, scene.settings)
-    worth = worth - plan.length_cost * lot.cast_m / kit.angler.cast_limit_m
-    worth = worth - plan.act_cost * (acts[lot.mends] + lot.fed + lot.high)
-    worth = worth - plan.tip_effort * order[lot.tip]
-    return np.asarray(worth - plan.room_cost * (1.0 - room[lot.place, lot.angle]))
+    cost = plan.length_cost * lot.cast_m / kit.angler.cast_limit_m
+    cost = cost + plan.act_cost * (acts[lot.mends] + lot.fed + lot.high)
+    cost = cost + plan.tip_effort * order[lot.tip]
+    angles = np.array(scene.settings.stations.angles_deg)[lot.angle]
+    cost = cost + plan.square_cost * np.maximum(45.0 - angles, 0.0) / 45.0
+    room = loops.worth(lot.place, lot.angle, scene.gear.out_of(lot.cast_m, lot.tip))
+    return np.asarray(cost + plan.room_cost * (1.0 - room))
 
 
 def _patterns(scene: Scene) -> int:
