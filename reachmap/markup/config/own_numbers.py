@@ -218,9 +218,17 @@ class SwingNumbers:
 class LineNumbers:
     """Mend and fly."""
 
-    mend_m: float = _own(0, "m", "swing.mend", (0, 6), "bow of the first mend, up the current", "our choice, 0-3 m")
+    mend_m: float = _own(1.2, "m", "swing.mend", (0, 4), "bow of one mend as you make it; 0: you never mend", "our choice, 0.5-2 m")
+    sink_factor: float = _own(0.88, "", "swing.sink_factor", (0.4, 1.2), "sinking of a whole tip over its label's rate, which is of a short piece", "from memory, 0.8-1")
     fly_mass_kg: float = _own(0.7, "g", "swing.fly_mass", (0, 0.02), "mass of the fly, wet", "our choice, 0.3-2 g")
     fly_heavy_kg: float = _own(0.45, "g", "swing.fly_weight", (0, 0.02), "weight of the fly under water", "our choice, 0.1-1.5 g")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanNumbers:
+    """The strip one swims through."""
+
+    band_m: float = _own(8, "m", "swing.strip", (1, 30), "width of water fished on one pass", "our choice, 5-12 m; near water first is common practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +250,7 @@ def tunables() -> dict[str, Tunable]:
     """Return every own number by its name, section by section."""
     groups = (
         ClarityNumbers, RunNumbers, SuitNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
-        SwingNumbers, LineNumbers, PaceNumbers,
+        SwingNumbers, LineNumbers, PlanNumbers, PaceNumbers,
     )  # fmt: skip
     found = {one.name: one for group in groups for _, one in own_in(group)}
     return {name: one for at in SECTIONS for name, one in found.items() if one.section == at}
