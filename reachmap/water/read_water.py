@@ -37,7 +37,7 @@ from reachmap.water.structure_rows import structure_layer
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 6
+VERSION = 7
 """Raised when the stage's numbers change."""
 
 
@@ -151,4 +151,4 @@ def read_water(
             (settings.structure, settings.score),
         ),
     }
-    return Reading(layers, graph, lies, presence_of(field, corridor, lies.raster[...]))
+    return Reading(layers, graph, lies, presence_of(ground, field, corridor, lies))
