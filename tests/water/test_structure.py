@@ -58,6 +58,13 @@ def test_hardly_any_plain_bed_is_taken_for_structure(found):
     assert max(found[1]) < 0.02
 
 
+def test_the_rim_of_a_bucket_is_no_tailout():
+    for k in range(len(river.FLOWS)):
+        reading = read_water(river.ground(), river.flows().isel(flow=[k]), WaterSettings())
+        lips = reading.layers["tailouts"]["lip_station_m"]
+        assert not lips.between(276, 345).any()
+
+
 def test_fish_lie_in_structure_and_not_on_plain_bed():
     for k in range(len(river.FLOWS)):
         field, lies, _ = looked(river.ground(), river.flows().isel(flow=[k]))
