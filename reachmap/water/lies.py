@@ -147,7 +147,8 @@ def _slack(
     row, col = (one.of_cells(*cells) for one in field.thalweg)
     main = np.where(row >= 0, field.speed[row, col] / field.depth[row, col] ** CARRY, np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(speed / (main * depth**CARRY))
+        # Where all of it stands, nothing is slacker than the rest.
+        return np.where(main == 0, 1.0, speed / (main * depth**CARRY))
 
 
 def _quickest_near(

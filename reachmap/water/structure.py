@@ -55,7 +55,7 @@ def find_structure(
         What counts as a structure.
     """
     look = _Look.of(field, lies)
-    stones = _stones(look, rules)
+    stones = lies.forms.stone >= rules.stone_low_m
     gardens = list(_gardens(look, stones, rules))
     pools = list(_ledge_pools(look, rules))
     pockets, hollow = (np.zeros(field.wet.shape, dtype=bool) for _ in range(2))
@@ -203,16 +203,6 @@ def _drop_offs(
             continue
         if sides[rows, cols].mean() < rules.drop_apart:
             yield Feature(StructureKind.DROP_OFF, place, part, cells, float(np.median(falls)))
-
-
-def _stones(look: _Look, rules: StructureSettings) -> BoolArray:
-    """Return the cells of boulders, shape (y, x): lumps that are no bar and no bank."""
-    lumps = look.forms.stone >= rules.stone_low_m
-    labels, count = ndimage.label(lumps, EIGHT)
-    size = np.bincount(labels.ravel(), minlength=count + 1)
-    small = size <= rules.stone_area_m2 / look.cell**2
-    small[0] = False
-    return np.asarray(small[labels])
 
 
 def _gardens(look: _Look, stones: BoolArray, rules: StructureSettings) -> Iterator[Feature]:

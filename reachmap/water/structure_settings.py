@@ -26,7 +26,8 @@ class BedFormSettings:
     """How far up and down the flow, and across it, the bed must rise again for a hollow to be
     closed; our choice, 12-30 and 6-14."""
     stone_m: float = 6.0
-    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-8."""
+    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-8: a lump more
+    than twice as wide is a bar."""
     drop_half_m: float = 4.0
     drop_out_m: float = 10.0
     """A drop-off falls within this on either side of its middle, and shelf and foot reach out to
@@ -120,8 +121,6 @@ class StructureSettings:
     choice, 0.2-0.5."""
     stone_low_m: float = 0.3
     """Least height of a boulder above the bed about it; our choice, 0.25-0.5."""
-    stone_area_m2: float = 80.0
-    """A larger lump is a bar; our choice, 40-150."""
     lee_m: float = 12.0
     """How far below a boulder its lee is looked for; our choice, 6-16: three to five times its
     width (from memory)."""
