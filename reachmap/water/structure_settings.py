@@ -110,8 +110,9 @@ class StructureSettings:
     span_share: float = 0.5
     """A hollow that spans at least this share of the water is a pool, no bucket; our choice,
     0.4-0.7."""
-    ledge_slope: float = 0.1
-    """Least fall of the bed over distance above a ledge pool for a step; our choice, 0.07-0.2."""
+    ledge_slope: float = 0.09
+    """Least fall of the bed over distance above a ledge pool for a step; our choice, 0.07-0.2: over
+    a window of ten metres a sheer step of half a metre falls by 0.075."""
     ledge_look_m: float = 16.0
     """How far above a pool its ledge is looked for; our choice, 8-24."""
     drop_length_m: float = 12.0

@@ -51,7 +51,7 @@ def test_odds_halve_where_the_speed_near_the_bed_is_the_limit():
     depth = 1.6
     share = float(near_bed_share(np.array([depth]), np.array([0.035]), RULES.near_bed_m)[0])
     well, at = odds_at(depth, 0.0), odds_at(depth, LIMITS.speed_high_m_s / share)
-    assert at == pytest.approx(well / 2, rel=0.03)
+    assert at == pytest.approx(well / 2, rel=0.05)
     assert odds_at(depth, 2.5 * LIMITS.speed_high_m_s / share) < 0.05 * well
 
 
@@ -85,7 +85,7 @@ def slack_patch(*, sheltered):
     speed[14:20, 40:60] = 0.1
     if sheltered:
         wet[14:20, 36:40] = False
-    field, lies = lies_of(depth=1.2, speed=speed, wet=wet)
+    _, lies = lies_of(depth=1.2, speed=speed, wet=wet)
     return lies.forms.raster(lies.odds)[15, 43:50].mean()
 
 
@@ -99,7 +99,7 @@ def test_the_rim_of_a_bank_is_no_slack_water():
     # thin water at one slope runs slower by Manning: as quick as its depth lets it
     rows = np.mgrid[: SHAPE[0], : SHAPE[1]][0]
     depth = np.clip(0.2 * np.minimum(rows - 4, 35 - rows), 0.2, 1.4)
-    field, lies = lies_of(depth=depth, speed=depth ** (2 / 3))
+    _, lies = lies_of(depth=depth, speed=depth ** (2 / 3))
     np.testing.assert_allclose(lies.slack, 1.0, rtol=1e-6)
     assert np.nanmax(lies.odds) < 0.06
 

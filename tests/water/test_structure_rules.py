@@ -64,10 +64,10 @@ def test_a_shallow_hollow_is_none(deep, there):
 
 
 def test_a_hollow_from_bank_to_bank_is_a_pool_and_no_structure_but_below_a_ledge():
-    whole = 0.8 * bell(9, 1e4)
+    whole = 0.8 * bell(11, 1e4)
     hollows = {StructureKind.BUCKET, StructureKind.SLOT, StructureKind.LEDGE_POOL}
     assert not kinds(deeper=whole) & hollows
-    step = 0.5 * np.clip((S + 80) / 64, 0, 1) * (S < -16)  # the bed rises to a ledge at -16 m
+    step = 0.5 * np.clip((S + 80) / 70, 0, 1) * (S < -10)  # the bed rises to a ledge at -10 m
     assert kinds(deeper=whole - step) & hollows == {StructureKind.LEDGE_POOL}
 
 
