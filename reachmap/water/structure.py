@@ -241,12 +241,10 @@ def _eddies(look: _Look, lie_rules: LieSettings, rules: StructureSettings) -> It
     banks = (field.code == BANK) | (field.code == ISLAND)
     slack = lies.slack <= lie_rules.slack_high
     slack &= np.isfinite(held_off(field, forms, banks, lie_rules.shelter_m))
-    gaps = (gap.of_cells(forms.rows, forms.cols) for gap in (field.gap_left, field.gap_right))
-    out = np.fmin(*gaps)
     depth, speed = field.depth[forms.rows, forms.cols], field.speed[forms.rows, forms.cols]
     beside = (lies.quick >= lie_rules.quick_low_m_s) & (lies.quick >= 2 * speed)
     for place, part, cells in look.pieces(look.mask(slack), rules.eddy_area_m2):
         if not (beside & (depth >= rules.lee_depth_low_m))[cells].any():
             continue
-        if np.nanmax(out[cells]) >= rules.point_m and look.shape(cells)[1] >= rules.point_m:
+        if look.shape(cells)[1] >= rules.point_m:
             yield Feature(StructureKind.EDDY_LINE, place, part, cells, float("nan"))

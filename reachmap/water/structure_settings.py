@@ -137,8 +137,7 @@ class StructureSettings:
     """A rock garden holds at least so many boulders, each within twice this of the next; our
     choice, 3-6 and 4-10."""
     point_m: float = 4.0
-    """How far from the bank slack water below a point must reach, and least of its widths; our
-    choice, 3-8."""
+    """Least width of the slack water below a point; our choice, 3-8: less is the bank's rim."""
     eddy_area_m2: float = 60.0
     """Least area of it; our choice, 30-150."""
     known_low: float = 0.62

@@ -72,14 +72,16 @@ def test_a_hollow_from_bank_to_bank_is_a_pool_and_no_structure_but_below_a_ledge
 
 
 def test_a_bucket_below_a_ledge_is_still_a_bucket():
-    step = 0.4 * np.clip((S + 80) / 64, 0, 1) * (S < -14)
+    step = 0.8 * np.clip((S + 80) / 70, 0, 1) * (S < -12)
     found = read(deeper=0.9 * bell(7, 7) - step)[2]
     assert StructureKind.BUCKET in {one.kind for one in found}
     assert StructureKind.LEDGE_POOL not in {one.kind for one in found}
 
 
 def test_a_broad_closed_hollow_is_no_bucket():
-    assert StructureKind.BUCKET not in kinds(deeper=0.9 * bell(16, 24))
+    narrow = wide() & (np.abs(N) < 12)
+    assert StructureKind.BUCKET in kinds(deeper=0.9 * bell(7, 5), wet=narrow)
+    assert StructureKind.BUCKET not in kinds(deeper=0.9 * bell(7, 8), wet=narrow)
 
 
 def test_the_side_of_a_bucket_is_no_drop_off():
@@ -98,7 +100,9 @@ def test_a_shelf_under_water_has_a_drop_off():
 
 
 def test_a_dry_bar_has_none():
-    assert StructureKind.DROP_OFF not in kinds(deeper=shelf(), depth=-0.1)
+    deep = np.where(N > 22, 1.0, shelf() - 0.05)  # a dry bar with water on both sides
+    assert StructureKind.DROP_OFF not in kinds(deeper=deep, depth=0.0)
+    assert StructureKind.DROP_OFF in kinds(deeper=np.where(N > 22, 1.0, shelf() + 0.1), depth=0.0)
 
 
 def test_a_drop_counts_that_faces_down_the_river_and_not_one_that_faces_up():
