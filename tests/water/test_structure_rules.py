@@ -79,8 +79,8 @@ def test_a_bucket_below_a_ledge_is_still_a_bucket():
 
 
 def test_a_broad_closed_hollow_is_no_bucket():
-    narrow = wide() & (np.abs(N) < 12)
-    assert StructureKind.BUCKET in kinds(deeper=0.9 * bell(7, 5), wet=narrow)
+    narrow = wide() & (np.abs(N) < 8)
+    assert StructureKind.BUCKET in kinds(deeper=0.9 * bell(7, 4), wet=narrow)
     assert StructureKind.BUCKET not in kinds(deeper=0.9 * bell(7, 8), wet=narrow)
 
 
