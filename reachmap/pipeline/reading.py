@@ -109,13 +109,15 @@ def reading_tasks(
     person = fingerprint(
         plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
+    marked = fingerprint(reach.structure)
     discharges = flowing["flow"].to_numpy().tolist()
     steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
     for index in numbers:
         flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
+        taken = {"flow": flow_key, "marks": marked}
+        water_key = stage_key("water", water.VERSION, asdict(settings.water), taken)
         inputs = {"water": water_key, "who": person}
         if then is not None:
             inputs["then"] = then[1]
@@ -162,7 +164,9 @@ def _read(
     if task.flow is None:
         return read or {}, stood or {}
     if read is None:
-        read = dict(water.read_water(terrain, task.flow, settings.water, bends=bends).layers)
+        marks = reach.structure
+        reading = water.read_water(terrain, task.flow, settings.water, bends=bends, marks=marks)
+        read = dict(reading.layers)
     if stood is None:
         stood = dict(
             angler.assess(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -10,6 +10,7 @@ import networkx as nx
 import numpy as np
 import xarray as xr
 
+from reachmap.markup.model import StructureMark
 from reachmap.water.bed_forms import window_of
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
@@ -58,6 +59,7 @@ def read_water(
     settings: WaterSettings,
     *,
     bends: list[Bend] | None = None,
+    marks: Sequence[StructureMark] = (),
 ) -> Reading:
     """Return the water read at one flow.
 
@@ -71,6 +73,8 @@ def read_water(
         The rules' numbers, the season's limits and the clarity of the day.
     bends
         From `bends_of`, if they are at hand: the same at every flow.
+    marks
+        Places that the angler knows to hold fish.
 
     Raises
     ------
@@ -118,6 +122,7 @@ def read_water(
         settings.lies,
         scales=settings.bed_forms,
         clearness=clearness_in(clarity, settings.clear_m),
+        marks=marks,
     )
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
@@ -135,6 +140,7 @@ def read_water(
             ground["cover"][window_of(ground, field)].to_numpy(),
             limits,
             (settings.structure, settings.score),
+            marks=marks,
         ),
     }
     return Reading(layers, graph, lies)

@@ -88,6 +88,15 @@ class LieSettings:
     """Worth of slack water that nothing up the current holds off; our choice, 0-0.5."""
     edge_low_m: float = 0.3
     """Least fall of a drop-off that counts; our choice, 0.25-0.5."""
+    known_low: float = 0.62
+    """Least confidence of the bed for its forms to count; our choice, 0.5-0.75: a form alone has
+    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take half of
+    the doubt away give 0.62."""
+    known_soft: float = 0.03
+    """How soft that limit is; our choice, 0.01-0.06."""
+    mark_m: float = 5.0
+    """How far about the angler's own mark fish lie; our choice, 3-8: a phone's place is off by as
+    much."""
     edge_worth: float = 0.5
     """Odds along the foot of a drop-off; our choice, 0.3-0.7."""
 
@@ -140,16 +149,17 @@ class StructureSettings:
     """Least width of the slack water below a point; our choice, 3-8: less is the bank's rim."""
     eddy_area_m2: float = 60.0
     """Least area of it; our choice, 30-150."""
-    known_low: float = 0.62
-    """Least confidence of the bed for a form to be told from it; our choice, 0.5-0.75: a form alone
-    has 0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take
-    half of the doubt away give 0.62."""
     known_share: float = 0.6
     """Least share of a structure that is so known; our choice, 0.5-0.8."""
     dem_low: float = 0.87
     """Confidence from which the ground was seen by a terrain model; soundings give 0.85 at most."""
     swing_near_m: float = 8.0
     """How far from the lie the water may be through which the fly is swung; our choice, 4-12."""
+    mark_near_m: float = 12.0
+    """How near a structure must be to the angler's mark of that kind to be what was marked; our
+    choice, 8-20."""
+    mark_flow: float = 1.3
+    """A mark holds fish within this factor of the flow it was noted at; our choice, 1.15-1.6."""
     same_m: float = 6.0
     """How far apart one structure may lie from one flow to the next; our choice, 2-10."""
     lie_odds_low: float = 0.15

@@ -111,6 +111,7 @@ def test_unknown_ground_supports_nothing():
     blank = river.ground().copy(deep=True)
     blank["confidence"][:] = np.nan
     field = as_field(blank, river.flows().isel(flow=[2]))
+    lies = lie_odds(field, blank, LIES)
     codes = blank["cover"].to_numpy()[window_of(blank, field)]
     assert all(support_of(field, lies, one, codes, RULES) is None for one in features)
 

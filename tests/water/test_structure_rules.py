@@ -4,11 +4,13 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from shapely import box
+from shapely import Point, box
 
 from reachmap.base.words import Confidence, StructureKind, Support, Wet
+from reachmap.markup.model import StructureMark
 from reachmap.water.follow import follow_structure
 from reachmap.water.lies import lie_odds
+from reachmap.water.read_water import read_water
 from reachmap.water.settings import WaterSettings
 from reachmap.water.structure import find_structure
 from reachmap.water.structure_rows import sureness
@@ -171,6 +173,53 @@ def test_nothing_is_seen_of_a_bed_that_nobody_knows():
     field = as_field(ground, flow.assign(wet=(flow["wet"].dims, codes)))
     lies = lie_odds(field, ground, LIES)
     assert find_structure(field, lies, LIES, RULES) == []
+
+
+def mark(s, n, *, kind=StructureKind.BUCKET, flow=50.0):
+    """Return the angler's mark at a place of the made water, whose flow is 50 m3/s."""
+    ground, _ = from_mask(wide())
+    x = float(ground["x"].to_numpy()[60]) + s
+    y = float(ground["y"].to_numpy()[0]) - 19.5 * 2.0 + n
+    return StructureMark(Point(x, y), kind, flow, "")
+
+
+def marked(marks, *, confidence, deeper=0.0, speed=1.0):
+    """Return the rows of water whose bed is known so well, with the angler's marks."""
+    ground, flow = from_mask(wide(), depth=1.0 + deeper, speed=speed)
+    ground["confidence"][:] = confidence
+    return read_water(ground, flow, WaterSettings(), marks=marks)
+
+
+def test_a_mark_shows_what_a_guessed_bed_alone_may_not():
+    hollow = 0.8 * bell(6, 6)
+    assert marked([], confidence=0.4, deeper=hollow).layers["structure"].empty
+    rows = marked([mark(4, 2)], confidence=0.4, deeper=hollow).layers["structure"]
+    assert list(rows["kind"]) == [StructureKind.BUCKET]
+    assert list(rows["support"]) == [Support.MARK]
+    assert list(rows["confidence"]) == [Confidence.FAIR]
+    assert rows["relief_m"].notna().all()
+    known = marked([mark(4, 2)], confidence=0.9, deeper=hollow).layers["structure"]
+    assert list(known["support"]) == [Support.DEM]
+
+
+def test_a_mark_where_the_map_shows_nothing_is_a_structure_of_its_own():
+    reading = marked([mark(20, -8), mark(-30, 6, kind=StructureKind.SLOT)], confidence=0.4)
+    rows = reading.layers["structure"]
+    assert list(rows["kind"]) == [StructureKind.SLOT, StructureKind.BUCKET]
+    assert rows["relief_m"].isna().all()
+    assert rows["holds"].all()
+    assert (reading.lies.odds[reading.lies.marked > 0] > 3 * reading.lies.odds.min()).all()
+
+
+def test_a_mark_tells_of_the_flow_it_was_noted_at():
+    fast = {"confidence": 0.4, "speed": 2.5}
+    assert marked([mark(0, 0)], **fast).layers["structure"]["holds"].all()
+    other = marked([mark(0, 0, flow=150.0), mark(20, 0, flow=np.nan)], **fast)
+    assert not other.layers["structure"]["holds"].any()
+
+
+def test_a_mark_on_dry_ground_is_nothing():
+    assert marked([mark(0, 36)], confidence=0.9).layers["structure"].empty
 
 
 def row(flow, kind, place, *, holds=True):
