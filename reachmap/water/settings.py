@@ -167,6 +167,10 @@ class TailoutSettings:
     known_share: float = 0.7
     """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
     0.5-0.9."""
+    span_low: float = 0.3
+    """Least share of the water's width, at the pool's deepest place, whose bed lies below the lip:
+    less is a bucket that the river runs around. Our choice, 0.25-0.4; pools of a made river with
+    bends span 0.43 and more at every flow, a bucket 0.19."""
     soft_share_low: float = 0.35
     """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
 
