@@ -244,6 +244,7 @@ def _with_runs(
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
     width = Centreline.of(terrain).median_width
+    layers = water.seams_that_last(layers, flowing["flow"].to_numpy().tolist(), settings.water)
     layers = water.lasting_codes(layers, width, settings.water.runs)
     followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
     fishable = angler.fishable_runs(followed, layers["stations"])

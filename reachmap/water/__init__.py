@@ -3,6 +3,7 @@
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.codes import lasting_codes
 from reachmap.water.follow import follow_channels
+from reachmap.water.lasting_seams import seams_that_last
 from reachmap.water.read_water import VERSION, Reading, read_water
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
@@ -19,4 +20,5 @@ __all__ = [
     "lasting_codes",
     "read_water",
     "runs_by_flow",
+    "seams_that_last",
 ]
