@@ -7,6 +7,7 @@ from string import ascii_lowercase
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 
 from reachmap.base.words import WaterKind
@@ -57,7 +58,7 @@ def _suffix(place: int) -> str:
 
 
 NAMING = ("stations", "swings", "tip_ladder", "hazards_near")
-"""Layers whose column `water` holds codes of the water; their own codes, if any, begin with them."""
+"""Layers whose column `water` holds codes of the water; their own codes begin with them."""
 
 
 def recoded(layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
@@ -69,12 +70,13 @@ def recoded(layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFram
         `water` and those of `NAMING`, as far as they are there, all flows stacked.
     """
     water = layers["water"]
-    codes = pd.Series("", water.index, dtype="str")
-    for _, rows in water.groupby("flow_label", observed=True):
-        codes[rows.index] = codes_of(rows.to_dict("records"))  # type: ignore[arg-type]
+    codes = np.full(len(water), "", dtype=object)
+    for rows in water.groupby("flow_label", observed=True).indices.values():
+        records = water.iloc[rows].to_dict("records")
+        codes[rows] = codes_of([{str(k): v for k, v in one.items()} for one in records])
     keys = zip(water["flow_label"].astype(str), water["code"].astype(str), strict=True)
     new = dict(zip(keys, codes, strict=True))
-    changed = {**layers, "water": water.assign(code=codes)}
+    changed = {**layers, "water": water.assign(code=pd.Series(codes, water.index, dtype="str"))}
     for name in NAMING:
         if name in layers and len(layers[name]):
             changed[name] = _renamed(layers[name], new)

@@ -31,8 +31,8 @@ def seams_that_last(
     """Return layers over all flows without the seams that do not last from flow to flow.
 
     A piece of water claimed beside such a seam keeps its place, its score and its stands, and loses
-    the name: it is a soft edge where the current beside it is too quick, else an even run, and bears
-    its code.
+    the name: it is a soft edge where the current beside it is too quick, else an even run, with the
+    code of its new kind.
 
     Parameters
     ----------
