@@ -22,7 +22,7 @@ from reachmap.outputs.calendar import days_calendar
 from reachmap.planner.choose import NEAR_TOP, DoubtKind
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
-from reachmap.planner.facts import facts_from, facts_text
+from reachmap.planner.facts_json import facts_from, facts_text
 from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
 from reachmap.text.days import rising_told, why_told
 from tests.gauge.test_recession import law
