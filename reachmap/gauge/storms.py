@@ -75,6 +75,12 @@ def storm_numbers(count: int, storms: tuple[Storm, ...]) -> IntArray:
     return np.asarray(np.searchsorted(begins, np.arange(count), side="right") - 1)
 
 
+def with_ends(storms: tuple[Storm, ...], count: int) -> list[tuple[Storm, int]]:
+    """Return each storm with where the next begins, or `count` for the last."""
+    ends = [*(storm.begin for storm in storms), count][1:]
+    return list(zip(storms, ends, strict=True)) if storms else []
+
+
 def days_since_peak(flow: FloatArray, per_day: int) -> FloatArray:
     """Return the days since the last peak at each grid point [d], shape (n,).
 
@@ -91,9 +97,7 @@ def days_since_peak(flow: FloatArray, per_day: int) -> FloatArray:
     before a peak, not after one.
     """
     since = np.full(flow.shape, np.nan)
-    storms = storms_of(flow)
-    ends = [storm.begin for storm in storms[1:]] + [flow.size]
-    for storm, end in zip(storms, ends, strict=True):
+    for storm, end in with_ends(storms_of(flow), flow.size):
         if storm.passed:
             since[storm.peak : end] = np.arange(end - storm.peak) / per_day
     since[np.isnan(flow)] = np.nan

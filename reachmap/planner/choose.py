@@ -23,6 +23,9 @@ MOST_RUNS = 4
 WORTH_SHARE = 0.6
 """A run worth less than this share of its bank's best is not listed; our choice, 0.4-0.8."""
 
+LEAST_MIN = 20.0
+"""For less time than this nobody walks to a run [min]; our choice, 10-40."""
+
 LATE_HOURS = 1.5
 """A run that comes into shape later than this after first light is put last; our choice, 1-3."""
 
@@ -49,7 +52,7 @@ BOTH = "both"
 
 @dataclass(frozen=True, slots=True)
 class Pick:
-    """A run of the day's list: from when (UTC) and how many minutes."""
+    """A run of the day's list: from when (UTC), and how many minutes of it are left by then."""
 
     run: RunDay
     begin: np.datetime64
@@ -111,8 +114,10 @@ def plan_day(day: Day, facts: ReachFacts) -> DayPlan:
     for other, runs in fit.items():
         why = NotListed.LESSER if other == bank else NotListed.OTHER_BANK
         left_out += [(run, why) for run in runs if run not in mine]
-    left_out.sort(key=lambda pair: -pair[0].score)
     picks = _in_order(mine, between_min)
+    gone = [run for run in mine if run not in [pick.run for pick in picks]]
+    left_out += [(run, NotListed.LESSER) for run in gone]
+    left_out.sort(key=lambda pair: -pair[0].score)
     total = sum(pick.minutes for pick in picks) + between_min * max(len(picks) - 1, 0)
     return DayPlan(picks, bank if picks else "", total, light, tuple(left_out))
 
@@ -140,10 +145,15 @@ def _that_fit(runs: Sequence[RunDay], light: float, between_min: float) -> list[
 
 
 def _in_order(runs: Sequence[RunDay], between_min: float) -> tuple[Pick, ...]:
-    """Return runs in the order one fishes them, with the time each begins."""
+    """Return runs in the order one fishes them, with the time each begins.
+
+    A long run is left when the last window of the day ends, on the day's own light: nobody is kept
+    on the river after that. A run with less than `LEAST_MIN` left by then is not in the list.
+    """
     if not runs:
         return ()
     first = min(run.window[0] for run in runs if run.window is not None)
+    last = max(run.window[1] for run in runs if run.window is not None)
 
     def place(run: RunDay) -> tuple[bool, int, float]:
         late = run.window is not None and bool((run.window[0] - first) / HOUR > LATE_HOURS)
@@ -153,9 +163,11 @@ def _in_order(runs: Sequence[RunDay], between_min: float) -> tuple[Pick, ...]:
     now = first
     for run in sorted(runs, key=place):
         begin = now if run.window is None else max(now, run.window[0])
-        picks.append(Pick(run, begin, run.at.minutes))
-        step = run.at.minutes + between_min
-        now = begin + np.timedelta64(round(step * 60), "s")
+        minutes = min(run.at.minutes, float((last - begin) / np.timedelta64(60, "s")))
+        if minutes < min(LEAST_MIN, run.at.minutes):
+            continue
+        picks.append(Pick(run, begin, minutes))
+        now = begin + np.timedelta64(round((minutes + between_min) * 60), "s")
     return tuple(picks)
 
 

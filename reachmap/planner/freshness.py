@@ -10,7 +10,7 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.gauge.series import DAY, HOUR, Series, Times, flow_on, hours_between
-from reachmap.gauge.storms import days_since_peak, storms_of
+from reachmap.gauge.storms import days_since_peak, storms_of, with_ends
 from reachmap.planner.outlook import Outlook
 
 BACK_DAYS = 30
@@ -85,9 +85,7 @@ def freshness(
     good = fishable(flow)
     since = np.full(times.shape, np.nan)
     rising = np.zeros(times.shape, dtype=bool)
-    storms = storms_of(flow)
-    ends = [storm.begin for storm in storms[1:]] + [flow.size]
-    for storm, end in zip(storms, ends, strict=True):
+    for storm, end in with_ends(storms_of(flow), flow.size):
         top = storm.peak if storm.passed else end
         rising[storm.begin + 1 : top] = True
         again = np.flatnonzero(good[storm.peak : end]) if storm.passed else np.empty(0, int)

@@ -31,6 +31,16 @@ def odds_words(odds: Odds) -> str:
     return f"{hits} in {tries}"
 
 
+def odds_short(day: Day) -> str:
+    """Return the odds of a day for a table, closed where it is, ? where nothing is known."""
+    if day.closed:
+        return "closed"
+    share = day.odds.share
+    if share < 0.05:
+        return "< 1 in 20"
+    return "> 19 in 20" if share > 0.95 else odds_words(day.odds) or "?"
+
+
 def odds_told(day: Day, days: Days) -> str:
     """Return the odds that a day is in shape and what they rest on; empty where there are none."""
     words = odds_words(day.odds)

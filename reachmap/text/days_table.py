@@ -13,7 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.text.days import clock, day_name, flow_told
 from reachmap.text.days_list import days_lines
-from reachmap.text.days_odds import odds_words
+from reachmap.text.days_odds import odds_short
 
 
 def days_shown(days: Days, units: UnitSystem) -> Group:
@@ -36,7 +36,7 @@ def _table(days: Days, units: UnitSystem) -> Table:
         table.add_row(
             Text(printable(day_name(day)) + ("\nbest" if index == days.best else "")),
             Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
-            Text("closed" if day.closed else odds_words(day.odds) or "?"),
+            Text(odds_short(day)),
             Text(printable(flow_told(day, units).split(". ")[0])),
             Text("\n".join(printable(one) for one in runs) or "none"),
             Text(str(sure.word)),

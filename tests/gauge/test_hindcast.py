@@ -56,6 +56,7 @@ def test_a_rise_that_has_not_peaked_and_one_into_a_gap_are_no_peak():
 def test_a_wobble_of_a_fifth_is_no_storm():
     flow = 20 * np.exp(0.08 * np.sin(np.arange(400) / 9))
     assert storms_of(flow) == ()
+    assert np.isnan(days_since_peak(flow, 24)).all()
 
 
 def test_days_since_the_peak_count_from_it_and_stop_at_the_next_rise():

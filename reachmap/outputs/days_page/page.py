@@ -41,7 +41,7 @@ from reachmap.text.days import (
     zone_words,
 )
 from reachmap.text.days_list import about_hours, water_told
-from reachmap.text.days_odds import odds_told, odds_words
+from reachmap.text.days_odds import odds_short, odds_told
 from reachmap.text.days_rules import day_rules_told, rules_told
 from reachmap.text.days_why import not_in_shape, why_told
 from reachmap.text.numbers import length_words, time_words
@@ -168,7 +168,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "hours": about_hours(day, days, units),
         "span": _span(plan, zone),
         "odds": odds_told(day, days),
-        "odds_short": "closed" if day.closed else odds_words(day.odds) or "?",
+        "odds_short": odds_short(day),
         "rules": day_rules_told(day, days.rules),
         "why": why_told(day, days.facts, units),
         "sure": sure_told(days.sure[index]),
