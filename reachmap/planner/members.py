@@ -77,10 +77,10 @@ def make_members(
         flow = np.where(falls, outlook.flow * np.exp(off), outlook.flow)
         return Members(np.asarray(flow), MembersBasis.HINDCAST, storms)
     share = (np.arange(SPREAD_MEMBERS) + 0.5) / SPREAD_MEMBERS
-    units = norm.ppf(share) / norm.ppf(0.5 + BAND_SHARE / 2)
+    scores = norm.ppf(share) / norm.ppf(0.5 + BAND_SHARE / 2)
     with np.errstate(divide="ignore", invalid="ignore"):
         up = np.log(outlook.high / outlook.flow)
         down = np.log(outlook.flow / np.maximum(outlook.low, 1e-3 * outlook.flow))
-    off = np.where(units[:, None] > 0, units[:, None] * up, units[:, None] * down)
+    off = np.where(scores[:, None] > 0, scores[:, None] * up, scores[:, None] * down)
     flow = np.where(guess, outlook.flow * np.exp(off), outlook.flow)
     return Members(np.asarray(flow), MembersBasis.BAND)
