@@ -74,12 +74,13 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Casting:
-    """The cast to make: that of most places, with its head, loop and hand.
+    """The cast to make: that of most places, with its rod, head, loop and hand.
 
     `others` are further casts that have room at every place, `all_fit` whether every cast has.
     """
 
     cast: Cast
+    rod: str
     head: str
     loop: LoopSide
     natural_hand: bool
@@ -267,6 +268,7 @@ def _casting(castable: Rows) -> Casting:
     always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
+        rod=mode(rows["rod"]),
         head=mode(rows["head"]),
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -29,7 +30,7 @@ from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.readings import Readings, read_all
-from reachmap.pipeline.report import make_report, run_tables
+from reachmap.pipeline.report import cards_of, make_report, run_tables
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
@@ -196,7 +197,8 @@ def follow_read(
     job.steps.begin("following the runs")
     every, table = _with_runs(readings.layers, reach, terrain, solved.rungs.flow, settings, only)
     every["asks"] = readings.asks
-    climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
+    rasters = partial(_rasters, solved)
+    climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every, rasters)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
     doubt = _shown_doubt(solved, flowing)
     report = make_report(job.noted, terrain, flowing, layers, settings, solved, job.store.seconds)
@@ -221,7 +223,13 @@ def follow_read(
         ladder=climbed,
         doubt=doubt,
         log=trips,
+        cards=cards_of(reach, every, settings),
     )
+
+
+def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:
+    """Return the flow field and the doubt at every flow that was read."""
+    return solved.rungs.flow, _shown_doubt(solved, solved.rungs.flow)
 
 
 def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
