@@ -12,6 +12,7 @@ from reachmap.angler.gradings import Gradings
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.short_list import ListSettings, with_short_list
 from reachmap.angler.standing import fishable_runs, with_wading
 from reachmap.angler.view import marked_ends
 from reachmap.angler.way_back import ways_back, when_cut_off, with_closings
@@ -23,6 +24,7 @@ __all__ = [
     "CardLayers",
     "CutOff",
     "Gradings",
+    "ListSettings",
     "RunCard",
     "Wind",
     "WindWord",
@@ -39,5 +41,6 @@ __all__ = [
     "when_cut_off",
     "wind_from_forecast",
     "with_closings",
+    "with_short_list",
     "with_wading",
 ]

@@ -33,8 +33,10 @@ from reachmap.base.words import (
     Footing,
     Lack,
     LogKind,
+    Mind,
     NamedBy,
     NoteKind,
+    Shut,
     Side,
     WaterKind,
 )
@@ -110,6 +112,20 @@ RUNS_BY_FLOW = Layer(
         number("minutes", "min", "Time to fish it once through; NaN: no place to.", 0, spare=True),
         word("wade", Footing, "From where its best water is fished.", spare=True),
         flag("between", "Whether the flow is a step between those asked for.", spare=True),
+        count(
+            "pick",
+            "Its number in the day's short list, in walking order; 0: not on it.",
+            spare=True,
+        ),
+        flag("by_boat", "Whether only a boat leads to the places it is fished from.", spare=True),
+        word("shut", Shut, "Why nobody goes there at that flow; missing: one can.", spare=True),
+        number(
+            "opens_m3_s", "m3/s", "Nearest flow read at which one can; NaN none.", 0, spare=True
+        ),
+        number("prime_start_m", "m", "Upper end of its prime stretch; NaN none.", spare=True),
+        number("prime_end_m", "m", "Lower end of its prime stretch.", spare=True),
+        number("prime_minutes", "min", "Time to fish that once through.", 0, spare=True),
+        word("mind", Mind, "The one thing to mind there; missing: nothing is known.", spare=True),
     ),
 )
 """The table of runs by flow."""

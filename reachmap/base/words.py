@@ -295,6 +295,26 @@ class Lack(Word):
     SCRAPS = "scraps", "only small pieces of it suit"
 
 
+class Shut(Word):
+    """Why a run is not one to go to at a flow."""
+
+    SHAPE = "out of shape", "no water of it fishes at this flow"
+    STAND = "no stand", "no place to stand within the limits reaches its water"
+    ROOM = "no room", "no place to stand has room for a cast"
+    WAY = "no way in", "no way leads there for this person: by boat only"
+    UNKNOWN = "not known", "its water, or what lies behind its places, is not known"
+
+
+class Mind(Word):
+    """The one thing to mind at a run, what matters most first."""
+
+    HAZARD = "hazard", "a drawn hazard lies near"
+    WAY_BACK = "way back", "more water cuts off the way back"
+    MORE_WATER = "more water", "a little more water shuts its places"
+    WADING = "wading", "one stands deep"
+    ROOM = "room", "little room behind"
+
+
 class LogKind(Word):
     """What a row of the log stands for."""
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from reachmap.base.units import to_si
 from reachmap.base.words import Hand, Season
 from reachmap.markup.kit import Angler, Head, Rod, Tip
-from reachmap.markup.model import SeasonLimits
+from reachmap.markup.model import Outing, SeasonLimits
 
 ANGLER = Angler(
     height_m=1.75,
@@ -25,6 +25,9 @@ ANGLER = Angler(
 Wade limit: our choice, range 0.5 to 1.1 m; leader: common practice with a sinking tip, 3 to 6 ft;
 cast: to the fly, a fair everyday cast, range 60 to 100 ft.
 """
+
+OUTING = Outing()
+"""A day on foot on one bank; six hours is a short winter's day, our choice, 3-9."""
 
 RODS = (Rod("13 ft 7-weight", to_si(13.0, "ft"), 7),)
 """One middle-of-the-road rod: 11 to 15 ft and 6 to 9 weight are common."""

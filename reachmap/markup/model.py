@@ -201,6 +201,26 @@ class SeasonLimits:
 
 
 @dataclass(frozen=True, slots=True)
+class Outing:
+    """Who fishes on a day: what the short list of runs is made for.
+
+    `boat` says whether one comes by boat, `crossing` whether one can change banks on the way;
+    `bank` is the bank one fishes from, None for the better one; `hours` how long [h], ways
+    included.
+    """
+
+    boat: bool = False
+    crossing: bool = False
+    bank: Side | None = None
+    hours: float = 6.0
+
+    @property
+    def both_banks(self) -> bool:
+        """Return whether one gets to both banks in a day."""
+        return self.boat or self.crossing
+
+
+@dataclass(frozen=True, slots=True)
 class DemNote:
     """What reach.toml says of the DEM.
 
@@ -223,7 +243,8 @@ class Plan:
     angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them;
     `ladder` how many flows are read from the lowest of `flows` to the highest, 0: `flows` alone,
     each solved by itself; `bed` is a word for the bed of the channel, "" where not said, `stones_m`
-    the size that 84 of 100 of its stones do not reach, NaN where not given.
+    the size that 84 of 100 of its stones do not reach, NaN where not given; `outing` says who
+    fishes on a day.
     """
 
     name: str
@@ -240,6 +261,7 @@ class Plan:
     ladder: int = 0
     bed: str = ""
     stones_m: float = math.nan
+    outing: Outing = field(default_factory=Outing)
 
 
 @dataclass(frozen=True, slots=True)

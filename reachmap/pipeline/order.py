@@ -263,4 +263,6 @@ def _with_runs(
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
+    outing = reach.plan.outing
+    table = angler.with_short_list(table, followed, home["stations"], outing, settings.short_list)
     return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table

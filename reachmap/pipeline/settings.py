@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from reachmap.angler import AnglerSettings
 from reachmap.angler.settings import LineSettings
+from reachmap.angler.short_list import ListSettings
 from reachmap.angler.wind import Wind, read_wind
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.units import flow_label
@@ -47,6 +48,8 @@ class Settings:
         None where no ensemble is wanted.
     cell_choice
         None where the cells' size was asked for.
+    short_list
+        How the day's short list is cut.
     """
 
     flows: tuple[float, ...]
@@ -59,6 +62,7 @@ class Settings:
     nodes: NodeSettings | None = None
     doubt: DoubtSettings | None = None
     cell_choice: CellChoice | None = None
+    short_list: ListSettings = field(default_factory=ListSettings)
 
 
 def settings_for(reach: Markup, options: Options) -> Settings:

@@ -168,6 +168,27 @@ class Whole(Kind):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Flag(Kind):
+    """A truth value: true or false."""
+
+    blank: Any = False
+
+    def read(self, value: Any, units: UnitSystem) -> bool:  # noqa: ARG002
+        """Return the truth value."""
+        if not isinstance(value, bool):
+            raise WrongError((f"{quoted(value)} is neither true nor false", "Write true or false"))
+        return value
+
+    def limits(self) -> str:
+        """Return what it may be."""
+        return "`true`, `false`"
+
+    def shown(self, value: Any) -> str:
+        """Return a default as TOML writes it."""
+        return "true" if value else "false"
+
+
+@dataclass(frozen=True, kw_only=True)
 class Text(Kind):
     """A text; `check` raises WrongError where it is not fit, and is not asked of an empty one."""
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from reachmap.base.errors import Fault
 from reachmap.base.units import FLOW, from_si
-from reachmap.base.words import Season, UnitSystem
+from reachmap.base.words import Season, Side, UnitSystem
 from reachmap.gauge.model import GaugeNote
 from reachmap.markup.config.checks import check, flows_of
 from reachmap.markup.config.own_numbers import tunables
@@ -17,7 +17,7 @@ from reachmap.markup.config.sections import AnglerKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, Plan, SeasonLimits
+from reachmap.markup.model import DemNote, Outing, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 
 
@@ -79,6 +79,7 @@ def read_plan(text: str) -> PlanRead:
         accepted=keys.evidence.accept,
         bed=keys.river.bed,
         stones_m=keys.river.stones,
+        outing=_outing(keys),
     )
     gauge = keys.gauge
     return PlanRead(
@@ -100,6 +101,13 @@ def read_plan(text: str) -> PlanRead:
         notes=() if parsed.broken else (*notes, *parsed.notes),
         faults=tuple(parsed.fault(*one) for one in ordered),
     )
+
+
+def _outing(keys: ReachKeys) -> Outing:
+    """Return who fishes on a day."""
+    said = keys.outing
+    bank = Side(said.bank) if said.bank else None
+    return Outing(said.boat, said.crossing, bank, said.hours)
 
 
 def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[SeasonLimits, ...]]:

@@ -11,10 +11,10 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from reachmap.base.words import Cast, Hand, Season, WadeRule
+from reachmap.base.words import Cast, Hand, Season, Side, WadeRule
 from reachmap.markup.config import rules
-from reachmap.markup.config.kinds import Kind, Number, Row, Text, Whole, Word
-from reachmap.markup.defaults import ANGLER
+from reachmap.markup.config.kinds import Flag, Kind, Number, Row, Text, Whole, Word
+from reachmap.markup.defaults import ANGLER, OUTING
 from reachmap.markup.evidence import TOPICS
 from reachmap.markup.kit import FAMILIES
 from reachmap.markup.layers import BEDS, FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOST_FLOWS, Quantity
@@ -164,6 +164,17 @@ class AnglerKeys(Keys):
     hand: Annotated[Hand, Word("the upper hand on the rod", '"right"', words=tuple(Hand))] = ANGLER.hand
     leader: Annotated[float, _length(0.3, 8, "your leader", '"4 ft"', '"1.2 m"', unit="ft")] = ANGLER.leader_m
     cast_limit: Annotated[float, _length(5, 60, "your everyday longest cast, to the fly", '"80 ft"', '"24 m"', unit="ft")] = ANGLER.cast_limit_m
+
+
+class OutingKeys(Keys):
+    """Who fishes on a day, and for how long."""
+
+    about = "the day's outing: the short list of runs is made for it"
+
+    boat: Annotated[bool, Flag("whether you come by boat: then both banks are yours, and runs without a way on foot", "false")] = OUTING.boat
+    crossing: Annotated[bool, Flag("whether you have a bridge or ford of your own to the other bank", "false", commented=True)] = OUTING.crossing
+    bank: Annotated[str, Word("the bank you fish from, looking downstream", '"left"', words=(Side.LEFT, Side.RIGHT), what="a bank", commented=True, left_out="the bank on which the day's runs are worth most")] = ""
+    hours: Annotated[float, _ratio(0.5, 16, "how long you fish, ways between included [h]", "6")] = OUTING.hours
 
 
 class RodKeys(Keys):

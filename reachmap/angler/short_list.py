@@ -1,0 +1,238 @@
+"""The day's short list at each flow: three to five runs, in the order in which one walks them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from reachmap.angler.pace import fished_bank
+from reachmap.base.arrays import FloatArray
+from reachmap.base.grouped import Grouped, Rows, known, told
+from reachmap.base.schema import as_promised
+from reachmap.base.schema_angler import CASTS
+from reachmap.base.words import Cast, CastFit, Lack, Mind, Shut, Side, WayIn
+from reachmap.markup.model import Outing
+from reachmap.water.by_run import named_by_run
+
+LOOPS = tuple(
+    column for cast, column in CASTS.items() if cast not in (Cast.STATIC_ROLL, Cast.OVERHEAD)
+)
+"""Columns of the casts with a D-loop."""
+
+STAND = (
+    "side",
+    "station_m",
+    "depth_m",
+    "room_m",
+    "cast",
+    "access",
+    "cut_off_m3_s",
+    "hazard_kind",
+    "hazard_distance_m",
+    "hand_shuts",
+    *LOOPS,
+)
+"""Columns of the layer `stations` that the list is made from."""
+
+
+@dataclass(frozen=True, slots=True)
+class ListSettings:
+    """How the short list is cut."""
+
+    most: int = 5
+    """Runs on it at most; our choice, 3-6."""
+    least: int = 3
+    """So many are listed where there are, however little the last is worth; our choice, 2-4."""
+    worth_share: float = 0.25
+    """Beyond `least`, a run worth less than this share of the best is left out; our choice,
+    0.15-0.5."""
+    between_min: float = 10.0
+    """From one run to the next [min]; our choice, 5-20."""
+    hazard_near_m: float = 30.0
+    """A drawn hazard this near one of its places is what to mind first [m]; our choice, 15-60."""
+    deep_m: float = 0.6
+    """Standing deeper than this is to be minded [m]: about the knee; our choice, 0.4-0.8."""
+    room_low_m: float = 6.0
+    """Less room behind than this is to be minded [m]; our choice, 4-9: no D-loop but a poke's."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """A run at one flow that one can go to: its row in the table, worth, place, bank, time."""
+
+    row: int
+    worth: float
+    station: float
+    side: str
+    minutes: float
+
+
+def with_short_list(
+    table: pd.DataFrame,
+    water: gpd.GeoDataFrame,
+    stations: gpd.GeoDataFrame,
+    outing: Outing,
+    settings: ListSettings,
+) -> pd.DataFrame:
+    """Return the table of runs by flow with the short list of each flow.
+
+    Parameters
+    ----------
+    table
+        From `runs_by_flow`, its minutes filled in by `pace_runs`.
+    water, stations
+        Those layers over the same flows, runs, ways back and hazards filled in.
+    outing
+        Who fishes.
+    settings
+        How many runs are listed.
+
+    Notes
+    -----
+    What nobody can fish is not on the list: `shut` has the one reason and `opens_m3_s` the nearest
+    flow, as a ratio, at which it opens. Of the others the best that fit the hours are listed, on
+    the bank on which they are worth most together unless one gets to both, and numbered downstream.
+    Runs to which only a boat leads are on it for those who come by boat; they are marked.
+    """
+    stands = named_by_run(stations, water, STAND)
+    rows = table.reset_index(drop=True)
+    shut: list[Shut | None] = []
+    mind: list[Mind | None] = []
+    by_boat = np.zeros(len(rows), dtype=bool)
+    choices: dict[str, list[_Choice]] = {}
+    worth = run_worth(rows)
+    for number, row in enumerate(rows.to_dict("records")):
+        mine = _stands(stands, row)
+        why = _shut(row, mine, outing)
+        shut.append(why)
+        by_boat[number] = _by_boat(mine)
+        mind.append(_mind(mine, settings) if len(mine) else None)
+        if why is None and math.isfinite(worth[number]):
+            label = str(row["flow_label"])
+            choice = _Choice(
+                number,
+                float(worth[number]),
+                float(np.median(mine["station_m"])),
+                str(mine["side"][0]),
+                float(row["minutes"]),
+            )
+            choices.setdefault(label, []).append(choice)
+    pick = np.zeros(len(rows), dtype=np.int64)
+    for found in choices.values():
+        for place, one in enumerate(listed(found, outing, settings), start=1):
+            pick[one.row] = place
+    filled = rows.assign(
+        pick=pick,
+        by_boat=by_boat,
+        shut=pd.Series(shut, rows.index, "object"),
+        opens_m3_s=_opens(rows, shut),
+        mind=pd.Series(mind, rows.index, "object"),
+    )
+    return as_promised("runs_by_flow", filled)
+
+
+def run_worth(table: pd.DataFrame) -> FloatArray:
+    """Return what runs are worth by which they are ordered, shape (n,); NaN where not known."""
+    return np.asarray(table["score"].to_numpy(dtype=np.float64))
+
+
+def listed(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> list[_Choice]:
+    """Return the runs of one flow's short list, downstream."""
+    bank = outing.bank
+    if bank is None and not outing.both_banks:
+        bank = _better_bank(choices, outing, settings)
+    if bank is not None:
+        choices = [one for one in choices if one.side in (bank, Side.ISLAND)]
+    return sorted(_best(choices, outing, settings), key=lambda one: one.station)
+
+
+def _best(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> list[_Choice]:
+    """Return the best runs that fit the hours, as many as the list may hold."""
+    kept: list[_Choice] = []
+    minutes = 0.0
+    for one in sorted(choices, key=lambda one: (-one.worth, one.station)):
+        poor = kept and one.worth < settings.worth_share * kept[0].worth
+        if len(kept) >= settings.most or (poor and len(kept) >= settings.least):
+            break
+        more = one.minutes + (settings.between_min if kept else 0.0)
+        if not math.isfinite(more) or (kept and minutes + more > 60.0 * outing.hours):
+            continue
+        kept.append(one)
+        minutes += more
+    return kept
+
+
+def _better_bank(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> Side:
+    """Return the bank on which the list is worth most."""
+    sums = {
+        side: sum(
+            one.worth for one in _best([c for c in choices if c.side == side], outing, settings)
+        )
+        for side in (Side.LEFT, Side.RIGHT)
+    }
+    return max(sums, key=lambda side: sums[side])
+
+
+def _stands(stands: Grouped, row: Mapping[Any, Any]) -> Rows:
+    """Return the places one would fish a run from at a flow."""
+    mine = stands.of(str(row["run"]), str(row["flow_label"]))
+    able = mine[told(mine["cast"])] if len(mine) else mine
+    return fished_bank(able if len(able) else mine)
+
+
+def _shut(row: Mapping[Any, Any], mine: Rows, outing: Outing) -> Shut | None:
+    """Return why nobody goes to a run at a flow; None where one can."""
+    if row["why"] == Lack.UNKNOWN:
+        return Shut.UNKNOWN
+    if not row["in_shape"]:
+        return Shut.SHAPE
+    if not len(mine):
+        return Shut.STAND
+    if not told(mine["cast"]).any():
+        return Shut.UNKNOWN if np.isnan(mine["room_m"]).any() else Shut.ROOM
+    if _by_boat(mine) and not outing.boat:
+        return Shut.WAY
+    return None
+
+
+def _by_boat(mine: Rows) -> bool:
+    """Return whether only a boat leads to the places of a run; unknown is no boat's word."""
+    return bool(len(mine) and (mine["access"] == WayIn.BOAT).all())
+
+
+def _mind(mine: Rows, settings: ListSettings) -> Mind | None:
+    """Return the one thing to mind at the places of a run, what matters most first."""
+    far = mine["hazard_distance_m"]
+    near = told(mine["hazard_kind"]) & (np.nan_to_num(far, nan=0.0) <= settings.hazard_near_m)
+    if near.any():
+        return Mind.HAZARD
+    if np.isfinite(mine["cut_off_m3_s"]).any():
+        return Mind.WAY_BACK
+    if mine["hand_shuts"].any():
+        return Mind.MORE_WATER
+    if not (mine["depth_m"] <= settings.deep_m).all():
+        return Mind.WADING
+    room = known(mine["room_m"])
+    loops = [mine[name] == CastFit.FITS for name in LOOPS]
+    if not np.any(loops, axis=0).all() or (len(room) and room.min() < settings.room_low_m):
+        return Mind.ROOM
+    return None
+
+
+def _opens(rows: pd.DataFrame, shut: Sequence[Shut | None]) -> FloatArray:
+    """Return for each shut run the nearest flow, as a ratio, at which it is open; NaN none."""
+    flow = rows["flow"].to_numpy(dtype=np.float64)
+    run = rows["run"].to_numpy()
+    found = np.full(len(rows), np.nan)
+    is_open = np.array([one is None for one in shut], dtype=bool)
+    for number in np.flatnonzero(~is_open):
+        there = flow[is_open & (run == run[number])]
+        if there.size:
+            found[number] = there[np.argmin(np.abs(np.log(there / flow[number])))]
+    return found
