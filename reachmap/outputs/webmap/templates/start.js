@@ -7,6 +7,7 @@ async function start() {
   map.invalidateSize({ animate: false });
   usePreset(data.legend.presets[0][0]);
   startTabs();
+  startFolds();
   showTab("runs");
   openSheet(true);
   startFlow();
@@ -16,11 +17,13 @@ async function start() {
   startWhere();
   startReading();
   startTable();
+  startPins();
   startAsks();
   sheet.addTo(map);
   startLight();
   startPaper();
-  await setFlow(state.flow);
+  byId("caution").addEventListener("click", openCautions);
+  await setFlow(state.flow, true);
   showReach();
   window.addEventListener("resize", () => map.invalidateSize({ animate: false }));
 }
@@ -36,6 +39,8 @@ window.reach = {
   openFeature,
   sheet,
   features: () => features,
+  runs: () => runs,
+  takeReading: readingIn,
   raster,
 };
 
