@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -13,12 +14,10 @@ from reachmap.outputs.webmap.book import Parts, laid
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
-from reachmap.outputs.webmap.gauge_scale import rise_and_edge
 from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
-from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
 
@@ -48,7 +47,7 @@ def write_maps(
     """
     chosen = settings or MapSettings()
     shown = _shown(product, chosen)
-    maker = _maker(shown, frozenset(product.labels), chosen)
+    maker = _maker(shown, product.labels, chosen)
     folder.mkdir(parents=True, exist_ok=True)
     names = {"index.html": list(range(len(shown.labels)))}
     names |= {f"{label}.html": [shown.labels.index(label)] for label in product.labels}
@@ -72,14 +71,13 @@ def _shown(product: Product, settings: MapSettings) -> Product:
     return climbed if fits_whole(climbed, settings) else product
 
 
-def _maker(product: Product, own: frozenset[str], settings: MapSettings) -> PageMaker:
+def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageMaker:
     """Return what makes the pages, everything that all of them share worked out once."""
     plan = plan_maps(product, settings)
     page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
     tiles = cut(page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
-    rise, edge = rise_and_edge(product.flows, product.ground)
-    parts = Parts(product, page, tiles, laid(drawn, page), runs_by_flow(product), own, rise, edge)
+    parts = Parts.of(product, page, tiles, laid(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
     frame = frame_of(_view(page, drawn), picture, settings.tile_url)
     return PageMaker(product, parts, frame, plan, settings, still_maker(product, page))

@@ -19,11 +19,11 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
-from reachmap.outputs.webmap.gauge_scale import gauge_values
+from reachmap.outputs.webmap.gauge_scale import gauge_values, rise_and_edge
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.run_values import run_values
-from reachmap.outputs.webmap.runs import Run
+from reachmap.outputs.webmap.runs import Run, runs_by_flow
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
 from reachmap.text.map_page import CHANGE, LIST, READING
@@ -64,6 +64,20 @@ class Parts:
     own: frozenset[str]
     rise_m: FloatArray
     edge_m: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        product: Product,
+        page: PageGrid,
+        tiles: Tiles,
+        features: tuple[Laid, ...],
+        own: Sequence[str] | None = None,
+    ) -> Parts:
+        """Return the parts of a product; `own` None: all of its flows were asked for."""
+        rise, edge = rise_and_edge(product.flows, product.ground)
+        named = frozenset(product.labels if own is None else own)
+        return cls(product, page, tiles, features, runs_by_flow(product), named, rise, edge)
 
     def words(self, index: int, units: UnitSystem) -> str:
         """Return a flow in words; a step between those asked for is rounded."""

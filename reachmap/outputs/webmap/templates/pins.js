@@ -26,10 +26,9 @@ function pinFor(index) {
   const now = runs[index].at[state.flow];
   const button = makeButton("pin" + (now.boat ? " is-boat" : ""), "", () => openRun(index));
   button.dataset.run = index;
-  button.setAttribute("aria-label", now.pick + ", " + runs[index].name);
   const name = make("span", "pin-name");
   name.append(typed(runs[index].name));
-  button.append(make("b", "num", String(now.pick)), name);
+  button.append(make("b", "num", String(now.pick)), " ", name);
   lights(button, index);
   L.DomEvent.disableClickPropagation(button);
   const icon = L.divIcon({ html: button, className: "pin-box", iconSize: [0, 0] });
@@ -58,7 +57,7 @@ function nameBox(at, size, side) {
   return [x - wide / 2, top, x + wide / 2, top + tall];
 }
 
-// Puts each name where it lies on no number and no other name; one without room is left out.
+// Puts each name where it lies on no number and no other name; one without room is heard only.
 function placeNames() {
   const size = map.getSize();
   const at = new Map();
@@ -66,13 +65,13 @@ function placeNames() {
   const taken = [...at.values()].map(({ x, y }) => [x - DISC, y - DISC, x + DISC, y + DISC]);
   pins.forEach(({ button }, index) => {
     const name = button.querySelector(".pin-name");
-    name.hidden = false;
+    name.classList.remove("no-room");
     const found = SIDES.find((side) => {
       const box = nameBox(at.get(index), name, side);
       const inside = box[0] >= 2 && box[2] <= size.x - 2 && box[1] >= 2 && box[3] <= size.y - 2;
       return inside && !taken.some((other) => overlaps(box, other));
     });
-    name.hidden = !found;
+    name.classList.toggle("no-room", !found);
     if (!found) return;
     button.dataset.side = found;
     taken.push(nameBox(at.get(index), name, found));

@@ -25,7 +25,16 @@ async function start() {
   byId("caution").addEventListener("click", openCautions);
   await setFlow(state.flow, true);
   showReach();
-  window.addEventListener("resize", () => map.invalidateSize({ animate: false }));
+  startSize();
+}
+
+// The map follows the room it has: what is said above it may take a line more or less.
+function startSize() {
+  new ResizeObserver(() => {
+    if (root.classList.contains("printing")) return;
+    map.invalidateSize({ animate: false });
+    if (!state.moved) showReach();
+  }).observe(map.getContainer());
 }
 
 // A small door for tests and for those who look under the hood.
