@@ -42,23 +42,6 @@ def sums_about(
 
 
 @njit(cache=True, error_model="numpy")
-def greatest_about(
-    values: FloatArray, rows: IntArray, cols: IntArray, d_row: IntArray, d_col: IntArray
-) -> FloatArray:
-    """Return the greatest value >= 0 over the cells about cells; arguments as of `sums_about`."""
-    n_row, n_col = values.shape
-    greatest = np.zeros(rows.size)
-    for i in range(rows.size):
-        most = 0.0
-        for k in range(d_row.size):
-            r, c = rows[i] + d_row[k], cols[i] + d_col[k]
-            if 0 <= r < n_row and 0 <= c < n_col:
-                most = max(most, values[r, c])
-        greatest[i] = most
-    return greatest
-
-
-@njit(cache=True, error_model="numpy")
 def follow_many(
     wet: BoolArray,
     unknown: BoolArray,

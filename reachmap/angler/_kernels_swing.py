@@ -26,6 +26,37 @@ THIN, STUCK_S, SETTLE_S = 0.1, 1.5, 3.0  # m of water a fly grounds in; s a stal
 
 
 @njit(cache=True, error_model="numpy")
+def mend_line(
+    x: FloatArray, link: FloatArray, afloat: int, bow: float, up_x: float, up_y: float
+) -> None:
+    """Lay the floating part into a bow of sagitta `bow` [m] towards (up_x, up_y), `x` in place.
+
+    A half sine over the line from the rod tip to node `afloat`, added to where the nodes are. No
+    link becomes longer than it is: a taut line shortens its span, and what hangs below follows as
+    it is, so that a mend draws the tip a little towards the rod, as it does on the water.
+    """
+    whole, along = 0.0, 0.0
+    for j in range(afloat):
+        whole += link[j]
+    old_x, old_y, was_x, was_y = x[0, 0], x[0, 1], x[0, 0], x[0, 1]
+    for i in range(1, x.shape[0]):
+        here_x, here_y = x[i, 0], x[i, 1]
+        if i <= afloat:
+            along += link[i - 1]
+            shift = bow * math.sin(math.pi * along / whole)
+            to_x, to_y = here_x + shift * up_x, here_y + shift * up_y
+            dx, dy, dz = to_x - old_x, to_y - old_y, x[i, 2] - x[i - 1, 2]
+            level = math.sqrt(max(link[i - 1] ** 2 - dz * dz, 0.0))
+            size = math.sqrt(dx * dx + dy * dy) + 1e-12
+            share = min(1.0, level / size)
+            x[i, 0], x[i, 1] = x[i - 1, 0] + share * dx, x[i - 1, 1] + share * dy
+            old_x, old_y = to_x, to_y
+        else:
+            x[i, 0], x[i, 1] = x[i - 1, 0] + here_x - was_x, x[i - 1, 1] + here_y - was_y
+        was_x, was_y = here_x, here_y
+
+
+@njit(cache=True, error_model="numpy")
 def swing_line(
     x: FloatArray,
     link: FloatArray,
@@ -40,6 +71,7 @@ def swing_line(
     y0: float,
     cell: float,
     rod: FloatArray,
+    bows: FloatArray,
     fly_area: float,
     power: float,
     skin: float,
@@ -57,8 +89,9 @@ def swing_line(
 
     `link, wide` are lengths and diameters of the links; `mass, heavy` of the nodes: mass [kg] and
     weight under water [N]; `floats` 1 where a node floats. `rod` is (x, y of the angler, height of
-    the tip, reach, lag [s]); with reach 0 the tip stays where it is and nothing ends the swing but
-    `longest` [s]. `hang` [rad] and `stall` [m/s] end it; `follow` is the node the rod points at.
+    the tip, reach, lag [s], direction up the current east and north, line fed [m] and over how many
+    seconds); with reach 0 the tip stays where it is and nothing ends the swing but `longest` [s].
+    `bows` are mends: seconds after landing and sagitta [m], up the current; 0 is none. `hang` [rad] and `stall` [m/s] end it; `follow` is the node the rod points at.
     Every `record` s a row of `track` takes t, x, y, z and speed of the fly, the water's depth, the
     pull at the rod [N], the largest stretch, and the angles to the current [rad] of the line to the
     fly and of the line to node `afloat`, the last that floats.
@@ -83,6 +116,11 @@ def swing_line(
     azimuth = math.atan2(x[0, 1] - rod[1], x[0, 0] - rod[0])
     every, stuck, count = max(1, round(record / dt)), 0.0, 0
     for step in range(int(longest / dt)):
+        for k in range(bows.shape[0]):
+            if bows[k, 1] != 0.0 and step == int(bows[k, 0] / dt + 0.5):
+                mend_line(x, link, afloat, bows[k, 1], rod[5], rod[6])
+        if rod[7] > 0.0 and step * dt < rod[8]:
+            link[0] += rod[7] * dt / rod[8]
         if not held:
             wanted = math.atan2(x[follow, 1] - rod[1], x[follow, 0] - rod[0]) - azimuth
             # Into -pi to pi: the tip never goes the long way round. Then a lag of first order,
@@ -199,6 +237,7 @@ def swing_lines(
     y0: float,
     cell: float,
     rods: FloatArray,
+    bows: FloatArray,
     fly_area: float,
     power: float,
     skin: float,
@@ -219,7 +258,7 @@ def swing_lines(
         n = nodes[i]
         count, end = swing_line(
             places[i, :n], links[i, : n - 1], wides[i, : n - 1], masses[i, :n], heavies[i, :n],
-            floats[i, :n], east, north, depth, x0, y0, cell, rods[i], fly_area, power, skin,
-            viscosity, dt, longest, hang, stall, follow, afloat[i], record, tracks[i],
+            floats[i, :n], east, north, depth, x0, y0, cell, rods[i], bows[i], fly_area, power,
+            skin, viscosity, dt, longest, hang, stall, follow, afloat[i], record, tracks[i],
         )  # fmt: skip
         counts[i], ends[i] = count, end

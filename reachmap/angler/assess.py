@@ -3,28 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
+import shapely
 import xarray as xr
 from numpy.typing import NDArray
 
 from reachmap.angler.barred import barred_cells, stricter
 from reachmap.angler.bars import bars_layer
-from reachmap.angler.choose import Aims, choose_closed, find_aims
-from reachmap.angler.clearance import FITS, Room, find_fits, find_room, longest_heads, room_length
+from reachmap.angler.choose import Aims, find_aims
+from reachmap.angler.clearance import FITS, find_fits, find_room, longest_heads, room_length
 from reachmap.angler.follow import way_in_cost
+from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
-from reachmap.angler.picks import Pick, pick_cast, room_worth
+from reachmap.angler.picks import room_worth
+from reachmap.angler.plan_rows import ladder_rows, plan_facts
+from reachmap.angler.plans import Behind, StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.station_rows import Chosen, Danger, can_be_reached, station_rows
 from reachmap.angler.stations import (
-    Piece,
     Stands,
     access_cells,
     find_footing,
@@ -32,19 +35,19 @@ from reachmap.angler.stations import (
     find_pieces,
     find_stands,
 )
+from reachmap.angler.strips import Strips, find_strips
 from reachmap.angler.sweeps import back_reach, swept_areas
-from reachmap.angler.trial import Scene, closed_trial, try_swings
+from reachmap.angler.swing import current_of
+from reachmap.angler.tries import Scene
 from reachmap.angler.view import View, ground_view, marked_ends, over
 from reachmap.angler.wading import Wading, as_graded, grade_water, graded_water, stricter_of
-from reachmap.angler.wind import downwind_side
 from reachmap.angler.zones import wading_layer
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import CastFit, Season
-from reachmap.markup.kit import Kit
+from reachmap.base.words import CastFit, Season, Strip
 from reachmap.markup.model import Markup
 
-VERSION = 5
+VERSION = 6
 """Raised whenever the numbers of this stage change."""
 
 
@@ -59,7 +62,7 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
     beside: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers `wading`, `bars`, `stations`, `swings` and `hazards_near` at one flow.
+    """Return the layers `wading`, `bars`, `stations`, `swings`, `tip_ladder` and `hazards_near`.
 
     Parameters
     ----------
@@ -103,21 +106,23 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
     stands = find_stands(view, footing, pieces, far, settings.stations)
     reach = footing.reach
     del barred, footing, wading  # rasters that nothing below looks at
-    aims = find_aims(view, stands, pieces, kit, settings.stations)
+    strips = find_strips(view, stands, pieces, settings.plan.band_m)
+    aims = find_aims(view, stands, strips, Strip.INSIDE, kit, settings)
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
     left_out = stands.take(served & (stands.barred >= 0))
     which = np.flatnonzero(served & (stands.barred < 0)).astype(np.int32)
-    stands, aims = stands.take(which), aims.take(which)
+    stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     if len(stands):
         behind = _behind(view, stands, aims, markup, settings)
         which = _hopeful(stands, behind, markup)
         behind = behind.take(which)
-        stands, aims = stands.take(which), aims.take(which)
+        stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     cost = way_in_cost(reach, access_cells(view, reach, markup.access), view.cell)
     look = look_of(view, markup.hazards, reach, cost, keep, settings.wading.below_m)
     rows: list[dict[str, Any]] = []
     swings: list[dict[str, Any]] = []
-    chosen = _choose(view, stands, pieces, aims, behind, markup, settings) if len(stands) else None
+    ladder: list[dict[str, Any]] = []
+    chosen = _choose(view, stands, strips, aims, behind, markup, settings) if len(stands) else None
     near = near_stands(look, stands, _swept(chosen, markup, settings))
     layers["hazards_near"], whole = near_water(look, Found(stands, near, left_out), pieces, water)
     if chosen is not None:
@@ -130,10 +135,13 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
         )
         codes = [str(code) for code in water["code"]]
         rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
+        usable = Gear(kit, settings).usable
+        ladder = ladder_rows(view, stands, chosen.plans, codes, kit, usable)
     return {
         **layers,
         "stations": layer_frame("stations", rows, view.grid.crs),
         "swings": layer_frame("swings", swings, view.grid.crs),
+        "tip_ladder": layer_frame("tip_ladder", ladder, view.grid.crs),
     }
 
 
@@ -176,18 +184,19 @@ def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) 
 
 
 def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> NDArray[np.object_]:
-    """Return the area each chosen cast sweeps."""
+    """Return the area that each place's casts sweep, those of both passes."""
     if chosen is None:
         return np.zeros(0, dtype=object)
     kit, stands = markup.plan.kit, chosen.stands
-    return swept_areas(
-        stands,
-        chosen.target_rad,
-        chosen.cast_m,
-        chosen.tried.path,
-        back_reach(chosen.picks, stands.wade, kit, settings.room),
-        sweep_deg=settings.room.sweep_deg,
-    )
+
+    def swept(plan: StripPlan) -> NDArray[np.object_]:
+        cast = np.where(plan.tries.angle >= 0, plan.tries.cast_m, np.nan)
+        back = back_reach(plan.picks, stands.wade, kit, settings.room)
+        sweep = settings.room.sweep_deg
+        return swept_areas(stands, plan.target_rad, cast, plan.path, back, sweep_deg=sweep)
+
+    both = shapely.union(swept(chosen.near), swept(chosen.plans.outside))
+    return np.asarray(both)
 
 
 def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float, float]:
@@ -199,22 +208,9 @@ def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float,
     return swing.pace_winter_m_s, swing.pace_low_m_s, swing.pace_high_m_s
 
 
-@dataclass(frozen=True, slots=True)
-class _Behind:
-    """Room behind n places at every angle: `room` and `fit` of shapes (n, angles, ...)."""
-
-    reach_m: FloatArray
-    known_m: FloatArray
-    fit: CodeArray
-
-    def take(self, index: IntArray) -> _Behind:
-        """Return some of the places."""
-        return _Behind(self.reach_m[index], self.known_m[index], self.fit[index])
-
-
 def _behind(
     view: View, stands: Stands, aims: Aims, markup: Markup, settings: AnglerSettings
-) -> _Behind:
+) -> Behind:
     """Return the room behind every place at every angle."""
     kit = markup.plan.kit
     count, angles = aims.cast_m.shape
@@ -222,14 +218,14 @@ def _behind(
     points, level = np.repeat(stands.point, angles, axis=0), np.repeat(stands.level, angles)
     room = find_room(view, points, level, wade, aims.target_rad.ravel(), kit, settings.room)
     fit, _ = find_fits(room, wade, kit, settings.room)
-    return _Behind(
+    return Behind(
         reach_m=room.reach_m.reshape(count, angles, *room.reach_m.shape[1:]),
         known_m=room.known_m.reshape(count, angles),
         fit=fit.reshape(count, angles, *fit.shape[1:]),
     )
 
 
-def _hopeful(stands: Stands, behind: _Behind, markup: Markup) -> IntArray:
+def _hopeful(stands: Stands, behind: Behind, markup: Markup) -> IntArray:
     """Return the places worth a look: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)
@@ -239,82 +235,39 @@ def _hopeful(stands: Stands, behind: _Behind, markup: Markup) -> IntArray:
 def _choose(
     view: View,
     stands: Stands,
-    pieces: list[Piece],
+    strips: Strips,
     aims: Aims,
-    behind: _Behind,
+    behind: Behind,
     markup: Markup,
     settings: AnglerSettings,
 ) -> Chosen:
-    """Return the cast to make from each place, and what it does."""
+    """Return the plans of every place, and what follows from them."""
     kit = markup.plan.kit
-    worth = room_worth(behind.fit)
     pace, low, high = wanted_pace(settings.season, settings)
-    first = choose_closed(aims, worth, kit, settings, pace)
-    picks = _picks(stands, behind.fit, first.angle, first.tip, kit, settings)
     scene = Scene(
         view=view,
         stands=stands,
-        pieces=pieces,
-        aims=aims,
-        worth=worth,
-        rod=np.array([max(pick.rod, 0) for pick in picks], dtype=np.int32),
-        head=np.array([_head(pick, kit) for pick in picks], dtype=np.int32),
-        kit=kit,
+        strips=strips,
+        gear=Gear(kit, settings),
         settings=settings,
         wanted=pace,
         pace=(low, high),
-        castable=np.asarray((behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))),
+        current=current_of(view),
     )
-    tried = try_swings(scene, first) if settings.line.full else closed_trial(scene, first)
-    best = np.arange(len(stands)), np.maximum(tried.angle, 0)
-    there = Room(behind.reach_m[best], behind.known_m[best])
+    both = {
+        Strip.INSIDE: aims,
+        Strip.OUTSIDE: find_aims(view, stands, strips, Strip.OUTSIDE, kit, settings),
+    }
+    castable = np.asarray((behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4)))
+    plans = make_plans(scene, both, room_worth(behind.fit), behind, castable)
+    there = behind.at(plans.inside.tries.angle)
     clear = room_length(there)
     return Chosen(
         stands=stands,
-        tried=tried,
-        picks=_picks(stands, behind.fit, tried.angle, tried.tip, kit, settings),
-        target_rad=aims.target_rad[best],
-        cast_m=aims.cast_m[best],
+        plans=plans,
+        facts=plan_facts(scene, plans, both, markup.plan.season),
         room_m=clear,
         head_m=np.where(
             np.isnan(clear), np.nan, longest_heads(there, stands.wade, kit, settings.room)
         ),
     )
-
-
-def _picks(
-    stands: Stands,
-    fit: CodeArray,
-    angle: IntArray,
-    tip: IntArray,
-    kit: Kit,
-    settings: AnglerSettings,
-) -> list[Pick]:
-    """Return the cast, rod and head for the angle and tip chosen at each place."""
-    picks = []
-    for i, one in enumerate(tip):
-        down = stands.down[i]
-        picks.append(
-            pick_cast(
-                fit[i, max(int(angle[i]), 0)],
-                kit,
-                river_left=_on_left(stands, i),
-                sinking=bool(one >= 0 and kit.tips[one].sink_m_s > 0),
-                wind=downwind_side(settings.wind, float(down[0]), float(down[1])),
-            )
-        )
-    return picks
-
-
-def _on_left(stands: Stands, i: int) -> bool:
-    """Return whether, facing the water, upstream lies to the right: as on river left's bank."""
-    down, across = stands.down[i], stands.across[i]
-    return bool(across[0] * -down[1] + across[1] * down[0] < 0)
-
-
-def _head(pick: Pick, kit: Kit) -> int:
-    """Return the head of a pick; the shortest where none has room."""
-    if pick.head >= 0:
-        return pick.head
-    lengths: FloatArray = np.array([head.length_m for head in kit.heads])
-    return int(lengths.argmin())

@@ -1,8 +1,8 @@
 """The casts of the trade as data: how much room each loop takes, and on which side it lies.
 
 Shares and angles are from memory and the angler's to change; there is no published source. A double
-spey's loop is set farther back than a snap-T's formed at an angle (common practice); the table does
-not tell them apart, and the doubt of +-20 % on every reach covers it.
+spey's loop is set farther back than that of a snap-T or circle C, which is formed at an angle
+(common practice): `back_share` tells them apart.
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ class CastShape:
 
     `anchored` is the share of the head left on the water, `tilt_deg` the rod's lean back from
     upright [degrees], `apex_share` the height of the loop's apex over that of the rod tip, both
-    above the water.
+    above the water. `back_share` is how much of the loop's reach lies straight behind, less than 1
+    for a cast whose loop is formed at an angle to the target.
     """
 
     anchored: float
@@ -42,14 +43,19 @@ class CastShape:
     apex_share: float
     leg: Leg
     side: LoopSide
+    back_share: float = 1.0
 
+
+ANGLED = 0.85
+"""Share of a loop formed at an angle that lies straight behind; our choice, 0.75-0.95: the cosine
+of some 30 degrees."""
 
 CASTS: Mapping[Cast, CastShape] = MappingProxyType(
     {
         Cast.PERRY_POKE: CastShape(0.25, 22, 0.35, Leg.RISING, LoopSide.UPSTREAM),
         Cast.DOUBLE_SPEY: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.DOWNSTREAM),
-        Cast.SNAP_T: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM),
-        Cast.CIRCLE_C: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM),
+        Cast.SNAP_T: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM, ANGLED),
+        Cast.CIRCLE_C: CastShape(0.15, 28, 0.35, Leg.RISING, LoopSide.UPSTREAM, ANGLED),
         Cast.SINGLE_SPEY: CastShape(0.10, 28, 0.40, Leg.RISING, LoopSide.UPSTREAM),
         Cast.SNAKE_ROLL: CastShape(0.10, 25, 0.40, Leg.RISING, LoopSide.DOWNSTREAM),
         Cast.UNDERHAND: CastShape(0.05, 20, 0.45, Leg.RISING, LoopSide.EITHER),

@@ -8,12 +8,13 @@ import numpy as np
 from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
-from reachmap.angler._kernels_near import greatest_about, sums_about
+from reachmap.angler._kernels_near import sums_about
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.patches import steps_in
+from reachmap.base._kernels_cells import greatest_about
+from reachmap.base.arrays import FloatArray
+from reachmap.base.patches import disc, steps_in
 
 SLICES = 9
 """Slices of equal chance over which the depth is integrated: 90 change no grade."""
@@ -172,11 +173,3 @@ def smoothed_chance(view: View, chance: FloatArray, reach_m: float) -> FloatArra
         for values in (np.where(known, chance, 0.0), known.astype(np.float64))
     )
     return np.where(known, total / np.maximum(count, 1e-9), np.nan)
-
-
-def disc(reach: float) -> BoolArray:
-    """Return a disc of radius `reach` cells as a footprint; never less than the cells beside."""
-    radius = max(reach, 1.0)
-    size = int(radius + 1e-9)
-    rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
-    return np.asarray(np.hypot(rows, cols) <= radius + 1e-9)

@@ -1,4 +1,4 @@
-"""Which way to cast from each place, how far, and with which tip: the shortest cast that serves."""
+"""Where a cast at each angle lands for a strip of water, and the first guess at which to make."""
 
 from __future__ import annotations
 
@@ -6,11 +6,14 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from reachmap.angler.settings import AnglerSettings, StationSettings
-from reachmap.angler.stations import Piece, Stands
+from reachmap.angler.line import sink_rate
+from reachmap.angler.settings import AnglerSettings
+from reachmap.angler.stations import Stands
+from reachmap.angler.strips import Strips
 from reachmap.angler.swing_closed import closed_depth, closed_pace, closed_time
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.words import Strip
 from reachmap.markup.kit import Kit
 
 RAY_STEP_CELLS = 0.5
@@ -22,13 +25,15 @@ class Aims:
     """Casts at every angle tried from each place, arrays of shape (n, angles).
 
     `target_rad` is the direction, from east to north; `cast_m` the distance to where the fly lands,
-    NaN where that cast does not reach the water; `near_m` the distance at which it enters the swing
-    water; `speed` and `depth` the water's along the cast within the swing water [m/s, m].
+    NaN where that cast does not reach the strip; `near_m` the distance at which it enters the
+    strip; `end_m` how far known wet water reaches along it; `speed` and `depth` the water's along
+    the cast within the strip [m/s, m].
     """
 
     target_rad: FloatArray
     cast_m: FloatArray
     near_m: FloatArray
+    end_m: FloatArray
     speed: FloatArray
     depth: FloatArray
 
@@ -52,48 +57,44 @@ class Choice:
     depth: FloatArray
 
 
-def shortest_cast(kit: Kit) -> FloatArray:
-    """Return the shortest cast that loads each head [m]: rod, head, tip and leader.
+def first_cast(kit: Kit, settings: AnglerSettings) -> float:
+    """Return the shortest cast made [m]: the shortest rod, and `start_rods` times it of line.
 
-    With the shortest rod and tip owned. A 24-ft head, 10-ft tip and 4-ft leader on a 13-ft rod make
-    53 ft: common practice, no published source.
+    So a run is begun: common practice, no published source. Such a cast needs no whole head outside
+    the rod tip.
     """
     rod = min(one.length_m for one in kit.rods)
-    tip = min(one.length_m for one in kit.tips)
-    return np.array([rod + one.length_m + tip + kit.angler.leader_m for one in kit.heads])
+    return rod * (1.0 + settings.plan.start_rods)
 
 
 def find_aims(
-    view: View, stands: Stands, pieces: list[Piece], kit: Kit, settings: StationSettings
+    view: View, stands: Stands, strips: Strips, strip: Strip, kit: Kit, settings: AnglerSettings
 ) -> Aims:
-    """Return where a cast at each angle lands.
+    """Return where a cast at each angle lands for a strip.
 
-    The fly lands just beyond the far edge of the swing water, or of as much of it as is fished on
-    one pass; no nearer than the shortest head lets it, no farther than the angler casts, and always
-    on water that is known to be wet.
+    The fly lands just beyond the outer edge of the strip; no nearer than the first cast of a run,
+    no farther than the angler casts, and always on water that is known to be wet.
     """
-    angle = np.radians(np.asarray(settings.angles_deg))
+    angle = np.radians(np.asarray(settings.stations.angles_deg))
     target = (
         np.cos(angle)[None, :, None] * stands.across[:, None, :]
         + np.sin(angle)[None, :, None] * stands.down[:, None, :]
     )
     shape = target.shape[:2]
-    out = {name: np.full(shape, np.nan) for name in ("cast", "near", "speed", "depth")}
+    out = {name: np.full(shape, np.nan) for name in ("cast", "near", "end", "speed", "depth")}
     step = RAY_STEP_CELLS * view.cell
     distance = np.arange(step, kit.angler.cast_limit_m + 1e-9, step)
-    shortest = float(shortest_cast(kit).min())
-    speed = view.speed
-    for piece in pieces:
-        mine = np.flatnonzero(stands.water == piece.number)
-        if not mine.size:
-            continue
+    shortest, speed = first_cast(kit, settings), view.speed
+    for bank in range(len(strips.edges)):
+        mine = np.flatnonzero(strips.bank == bank)
         places = stands.point[mine, None, None] + distance[:, None] * target[mine][:, :, None, :]
         row, col, on_map = view.grid.index(*places.reshape(-1, 2).T)
-        inside = on_map & piece.holds(row, col)
+        inside = on_map & strips.holds(view, bank, strip, row, col)
         grid = (mine.size, shape[1], distance.size)
         wet = (on_map & view.wet[row, col]).reshape(grid)
-        land, near = _landing(inside.reshape(grid), wet, distance, shortest, settings)
-        out["cast"][mine], out["near"][mine] = land, near
+        beyond = settings.stations.beyond_m
+        land, near, end = _landing(inside.reshape(grid), wet, distance, shortest, beyond)
+        out["cast"][mine], out["near"][mine], out["end"][mine] = land, near, end
         swept = inside.reshape(grid) & (distance <= land[..., None])
         for name, values in (("speed", speed), ("depth", view.depth)):
             out[name][mine] = _mean(values[row, col].reshape(grid), swept)
@@ -101,19 +102,19 @@ def find_aims(
         np.arctan2(target[..., 1], target[..., 0]),
         out["cast"],
         out["near"],
+        out["end"],
         out["speed"],
         out["depth"],
     )
 
 
 def _landing(
-    inside: BoolArray,
-    wet: BoolArray,
-    distance: FloatArray,
-    shortest: float,
-    settings: StationSettings,
-) -> tuple[FloatArray, FloatArray]:
-    """Return where the fly lands and where the ray enters the swing water [m]; NaN: nowhere."""
+    inside: BoolArray, wet: BoolArray, distance: FloatArray, shortest: float, beyond_m: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return where the fly lands, where the ray enters the strip and where known water ends [m].
+
+    NaN where the ray does not meet the strip, or cannot land in or beyond it.
+    """
     hit = inside.any(axis=-1)
     first = np.argmax(inside, axis=-1)
     last = distance.size - 1 - np.argmax(inside[..., ::-1], axis=-1)
@@ -121,10 +122,13 @@ def _landing(
     ends = ~wet & (order > first[..., None])
     end = np.where(ends.any(axis=-1), np.argmax(ends, axis=-1), distance.size) - 1
     far = distance[np.minimum(last, end)]
-    enough = np.minimum(far + settings.beyond_m, distance[first] + settings.band_m)
-    wanted = np.maximum(enough, shortest)
-    land = np.minimum(wanted, distance[end])
-    return np.where(hit, land, np.nan), np.where(hit, distance[first], np.nan)
+    land = np.minimum(np.maximum(far + beyond_m, shortest), distance[end])
+    none = np.nan
+    return (
+        np.where(hit, land, none),
+        np.where(hit, distance[first], none),
+        np.where(hit, distance[end], none),
+    )
 
 
 def _mean(values: FloatArray, mask: BoolArray) -> FloatArray:
@@ -162,11 +166,11 @@ def choose_closed(
     one that comes nearest. Our choice.
     """
     angles = np.asarray(settings.stations.angles_deg)
-    swing = settings.swing
+    swing, plan = settings.swing, settings.plan
     pace = closed_pace(aims.speed, angles, swing)
     cost = np.abs(pace / wanted_pace - 1)
-    cost = cost + swing.length_cost * aims.cast_m / kit.angler.cast_limit_m
-    cost = cost + swing.room_cost * (1 - fit)
+    cost = cost + plan.length_cost * aims.cast_m / kit.angler.cast_limit_m
+    cost = cost + plan.room_cost * (1 - fit)
     cost = np.where(np.isfinite(cost), cost, np.inf)
     best = np.argmin(cost, axis=1) if cost.size else np.zeros(0, dtype=np.int64)
     pick = np.arange(len(best)), best
@@ -196,7 +200,12 @@ def _tip(
     low, high = settings.swing.depth_share_low, settings.swing.depth_share_high
     reached = np.stack(
         [
-            closed_depth(kit.tips[i].length_m, kit.tips[i].sink_m_s, speed, settings.swing)
+            closed_depth(
+                kit.tips[i].length_m,
+                sink_rate(kit.tips[i], settings.line),
+                speed,
+                settings.swing,
+            )
             for i in order
         ]
     )

@@ -150,16 +150,26 @@ def grade_fit(
 
 
 def find_fits(
-    room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettings
+    room: Room,
+    wade_m: FloatArray,
+    kit: Kit,
+    settings: RoomSettings,
+    *,
+    outside_m: FloatArray | None = None,
+    tail_m: FloatArray | None = None,
 ) -> tuple[CodeArray, FloatArray]:
     """Return code of `FITS` and reach [m] of every cast, shape (n, rods, heads, casts).
 
-    A head too long for a rod to lift is not cast with it. The tail of an overhead cast is the
-    longest tip owned, with the leader.
+    A head too long for a rod to lift is not cast with it. `outside_m` (n, rods, heads) is how much
+    of each head is outside the rod tip [m], None: all of it; `tail_m` (n,) the tip and leader that
+    an overhead cast takes back with it [m], None: the longest tip owned, with the leader. Of a cast
+    formed at an angle to the target only `back_share` of the loop lies straight behind.
     """
-    tail = max(tail_length(tip, kit.angler.leader_m) for tip in kit.tips)
+    longest = max(tail_length(tip, kit.angler.leader_m) for tip in kit.tips)
+    tail = np.full(len(wade_m), longest) if tail_m is None else tail_m
     rods = np.array([rod.length_m for rod in kit.rods])[None, :, None]
     heads = np.array([head.length_m for head in kit.heads])[None, None, :]
+    heads = heads if outside_m is None else outside_m
     wade = np.asarray(wade_m)[:, None, None]
     shape = (wade.shape[0], len(kit.rods), len(kit.heads))
     reach = np.full((*shape, len(CASTS)), np.nan)
@@ -168,9 +178,8 @@ def find_fits(
             [suits(cast, head) and _lifts(rod, head, settings) for head in kit.heads]
             for rod in kit.rods
         ]
-        reach[..., c] = np.where(
-            made, cast_reach(cast, rods, heads, wade, settings, tail_m=tail), np.nan
-        )
+        whole = cast_reach(cast, rods, heads, wade, settings, tail_m=tail[:, None, None])
+        reach[..., c] = np.where(made, settings.casts[cast].back_share * whole, np.nan)
     there, known = room.reach_m[:, :, None, :], room.known_m[:, None, None, None]
     firm = np.array([settings.casts[cast].leg is Leg.LEVEL for cast in CASTS])
     return grade_fit(reach, there, known, settings.doubt, firm=firm), reach
@@ -181,18 +190,27 @@ def _lifts(rod: Rod, head: Head, settings: RoomSettings) -> bool:
     return head.length_m <= lifted_head(head.family, rod.length_m, settings) + 1e-6
 
 
-def longest_heads(room: Room, wade_m: FloatArray, kit: Kit, settings: RoomSettings) -> FloatArray:
+def longest_heads(
+    room: Room,
+    wade_m: FloatArray,
+    kit: Kit,
+    settings: RoomSettings,
+    *,
+    doubt: float | None = None,
+) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
-    No longer than the rod can lift. The doubt is taken off the room; NaN where not even the
-    shortest loop has it, or nobody knows.
+    No longer than the rod can lift. The doubt, or another than that of the settings, is taken off
+    the room; NaN where not even the shortest loop has it, or nobody knows.
     """
     best = np.full(room.known_m.shape, np.nan)
+    off = settings.doubt if doubt is None else doubt
     for c, cast in enumerate(CASTS):
         if cast not in FULL_CASTS:
             continue
         for r, rod in enumerate(kit.rods):
-            there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + settings.doubt)
+            there = np.minimum(room.reach_m[:, r, c], room.known_m) / (1 + off)
+            there = there / settings.casts[cast].back_share
             # An underhand cast is made with shooting heads
             # alone, so theirs is the longest that counts.
             family = "scandi" if cast is Cast.UNDERHAND else "long belly"

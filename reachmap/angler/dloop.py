@@ -134,7 +134,7 @@ def cast_reach(
     wade_m: ArrayLike,
     settings: RoomSettings,
     *,
-    tail_m: float = 0.0,
+    tail_m: ArrayLike = 0.0,
 ) -> FloatArray:
     """Return the room a cast takes behind the angler [m].
 
@@ -158,7 +158,7 @@ def cast_reach(
     frame = loop_frame(rod_m, shape, wade_m, settings)
     string = string_length(head_m, shape, settings)
     if shape.leg is Leg.LEVEL:
-        return np.asarray(frame.tip_x + string + tail_m)
+        return np.asarray(frame.tip_x + string + np.asarray(tail_m))
     if shape.leg is Leg.HANGING:
         return np.asarray(frame.tip_x + settings.hang_share * np.minimum(string, 2 * frame.tip_z))
     reach = loop_reach(string, frame)

@@ -1,4 +1,4 @@
-"""What a swing did: its time, the pace and depth of the fly in its water, and how it ended."""
+"""What a swing did, judged by the share of its strip swum at the wanted depth and pace."""
 
 from __future__ import annotations
 
@@ -11,75 +11,184 @@ from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.swing import LEAVES, Current, Swings, across_speed, touching
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
+TRACK = ("t", "x", "y", "depth", "pace_quality", "depth_quality", "inside")
+"""Columns of a judged track: seconds after landing, place [m], depth of the fly [m], how well pace
+and depth are as wanted (0 to 1), and 1 where the fly is over its strip."""
+
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What swings did, arrays of shape (n,); NaN where the fly never swam in the swing water.
+    """What swings did, arrays of shape (n,); NaN where the fly never swam in its strip.
 
-    `seconds` to the end; `pace` of the fly across the current, `depth` of the fly and its `share`
-    of the water's depth, means while in the swing water; `swim_s` seconds there, `zone_s` those at
-    the wanted pace;
-    `slows_s` when it first slows into that pace; `wait_s` from the floating line hanging straight
-    to the fly doing so; `touches` whether it touches bottom in the swing water; `end` codes of
-    `ENDS`.
+    `seconds` to the end; `pace` of the fly across the current [m/s], its `depth` and `above` the
+    bed [m] and the `share` of the water's depth, means over the strip as it is crossed; `swim_s`
+    seconds in it, `zone_s` those at the wanted pace; `slows_s` when it first slows into that pace;
+    `wait_s` from the floating line hanging straight to the fly doing so; `widest` the largest part
+    of a step down the river that lies between two arcs (0 to 1); `pull` the mean pull at the rod
+    [N]. Shares of the strip: `covered` swum at all, `in_depth`, `in_pace` and `in_bands` swum at
+    the wanted depth, pace, and both; `quality` the same by degrees. `drag` and `tick` are shares of
+    the time in the strip on the bottom: before its last part, and in it. `touches`: either. `end`
+    codes of `ENDS`.
     """
 
     seconds: FloatArray
     pace: FloatArray
     depth: FloatArray
+    above: FloatArray
     share: FloatArray
     swim_s: FloatArray
     zone_s: FloatArray
     slows_s: FloatArray
     wait_s: FloatArray
+    widest: FloatArray
+    pull: FloatArray
+    covered: FloatArray
+    in_depth: FloatArray
+    in_pace: FloatArray
+    in_bands: FloatArray
+    quality: FloatArray
+    drag: FloatArray
+    tick: FloatArray
     touches: BoolArray
     end: IntArray
+
+
+def pace_quality(pace_m_s: FloatArray, wanted: tuple[float, float], none: FloatArray) -> FloatArray:
+    """Return how well paces across the current are as wanted: 1 between the two limits.
+
+    Falls in a straight line to 0 at `none`, the slowest and quickest that are worth nothing.
+    """
+    return np.nan_to_num(np.interp(pace_m_s, [none[0], *wanted, none[1]], [0.0, 1.0, 1.0, 0.0]))
+
+
+def depth_quality(
+    share: FloatArray, wanted: tuple[float, float], bottom_quality: float
+) -> FloatArray:
+    """Return how well depths, as shares of the water's, are as wanted: 1 between the limits.
+
+    Falls in a straight line to 0 at the surface, and to `bottom_quality` at the bed; unknown is 0.
+    """
+    return np.nan_to_num(np.interp(share, [0.0, *wanted, 1.0], [0.0, 1.0, 1.0, bottom_quality]))
 
 
 def judge(
     swings: Swings,
     current: Current,
     inside: BoolArray,
+    width_m: FloatArray,
     settings: AnglerSettings,
     pace: tuple[float, float],
-) -> Judged:
-    """Return what swings did.
+) -> tuple[Judged, FloatArray]:
+    """Return what swings did, and their tracks with the columns `TRACK`, shape (n, records, 7).
 
     Parameters
     ----------
     swings, current
         The swings and their field.
     inside
-        Whether the fly is over the swing water, shape (n, records).
+        Whether the fly is over its strip, shape (n, records).
+    width_m
+        Width of the strip [m], shape (n,).
     settings
-        Angles that end a swing; time between records.
+        Angles that end a swing; time between records; the bands.
     pace
         Slowest and quickest wanted speed across the current [m/s].
+
+    Notes
+    -----
+    Shares are ways across the current over the strip's width, or over the whole way across it where
+    that is more: a strip crossed for half its width in the bands counts one half, and lingering in
+    a good spot counts no more than passing it.
     """
-    step = settings.line.record_s
+    step, swing, plan = settings.line.record_s, settings.swing, settings.plan
     across = across_speed(swings, current)
-    fly, water = -swings.column("z"), swings.column("depth")
+    fly, water = np.maximum(-swings.column("z"), 0.0), swings.column("depth")
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = np.where(water > settings.swing.share_depth_low_m, fly / water, np.nan)
-        wanted = inside & (across >= pace[0]) & (across <= pace[1])
+        share = np.where(water > swing.share_depth_low_m, fly / water, np.nan)
+        at_pace = inside & (across >= pace[0]) & (across <= pace[1])
         slow = inside & (across <= pace[1])
-        straight = swings.column("bend") <= np.radians(settings.swing.hang_deg)
+        at_depth = (share >= swing.depth_share_low) & (share <= swing.depth_share_high)
+        straight = swings.column("bend") <= np.radians(swing.hang_deg)
+    stops = np.array([swing.stall_m_s, plan.pace_fade * pace[1]])
+    good_pace = pace_quality(across, pace, stops)
+    good_depth = depth_quality(
+        share, (swing.depth_share_low, swing.depth_share_high), plan.bottom_quality
+    )
+    way = np.where(inside, np.nan_to_num(across) * step, 0.0)
+    whole = np.maximum(np.cumsum(way, axis=1)[:, -1], np.maximum(width_m, 1e-6))
+
+    def part(weight: FloatArray | BoolArray) -> FloatArray:
+        return np.asarray((way * weight).sum(axis=1) / whole)
+
     times = swings.column("t")
     seconds, end = _ended(swings, inside, times)
-    return Judged(
+    swum = inside.any(axis=1)
+    drag, tick = _touched(swings, inside, settings)
+    judged = Judged(
         seconds=seconds,
         pace=_mean(across, inside),
-        depth=_mean(fly, inside),
-        share=_mean(share, inside),
+        depth=_mean(fly, inside, way),
+        above=_mean(np.maximum(water - fly, 0.0), inside, way),
+        share=_mean(share, inside, way),
         swim_s=np.where(swings.end == UNKNOWN, np.nan, inside.sum(axis=1) * step),
-        zone_s=np.where(inside.any(axis=1), wanted.sum(axis=1) * step, np.nan),
+        zone_s=np.where(swum, at_pace.sum(axis=1) * step, np.nan),
         slows_s=_first(times, slow),
         wait_s=np.where(
             swings.end == HANGS, np.maximum(swings.seconds - _first(times, straight), 0.0), np.nan
         ),
-        touches=np.asarray((touching(swings, settings.line.touch_m) & inside).any(axis=1)),
+        widest=_widest(swings, across, inside),
+        pull=_mean(swings.column("pull"), inside),
+        covered=part(1.0 * inside),
+        in_depth=part(at_depth),
+        in_pace=part(at_pace),
+        in_bands=part(at_depth & at_pace),
+        quality=part(good_pace * good_depth),
+        drag=drag,
+        tick=tick,
+        touches=np.asarray((drag > 0) | (tick > 0)),
         end=end,
     )
+    known = np.isfinite(times)
+    track = np.stack(
+        [times, swings.column("x"), swings.column("y"), fly]
+        + [np.where(known, one, np.nan) for one in (good_pace, good_depth, 1.0 * inside)],
+        axis=-1,
+    )
+    return judged, track
+
+
+def swing_worth(judged: Judged, settings: AnglerSettings) -> FloatArray:
+    """Return what swings are worth, in shares of the strip; minus infinity where none was swum.
+
+    The quality of the swim, less what touching costs: a tick of the bottom in the last part little,
+    dragging through the strip much. A swing that meets water nobody knows costs `blind_cost`.
+    """
+    plan = settings.plan
+    worth = judged.quality - plan.drag_cost * judged.drag - plan.tick_cost * judged.tick
+    worth = worth - plan.blind_cost * (judged.end == UNKNOWN)
+    return np.where(np.isfinite(judged.pace), worth, -np.inf)
+
+
+def _touched(
+    swings: Swings, inside: BoolArray, settings: AnglerSettings
+) -> tuple[FloatArray, FloatArray]:
+    """Return the shares of the time in the strip on the bottom: before its last part, and in it."""
+    on_bed = touching(swings, settings.line.touch_m) & inside
+    count = np.maximum(inside.sum(axis=1), 1)
+    so_far = np.cumsum(inside, axis=1) / count[:, None]
+    late = so_far > 1.0 - settings.plan.last_share
+    return (on_bed & ~late).sum(axis=1) / count, (on_bed & late).sum(axis=1) / count
+
+
+def _widest(swings: Swings, across: FloatArray, inside: BoolArray) -> FloatArray:
+    """Return the largest sine between the fly's way over the strip and the current, 0 to 1.
+
+    Two swings a step apart down the current lie that much of the step apart.
+    """
+    with np.errstate(invalid="ignore", divide="ignore"):
+        sine = np.minimum(across / swings.column("speed"), 1.0)
+    found = np.where(inside & np.isfinite(sine), sine, -1.0).max(axis=1)
+    return np.where(found >= 0, found, np.nan)
 
 
 def _ended(swings: Swings, inside: BoolArray, times: FloatArray) -> tuple[FloatArray, IntArray]:
@@ -99,9 +208,9 @@ def _first(times: FloatArray, mask: BoolArray) -> FloatArray:
     return np.where(mask.any(axis=1), when, np.nan)
 
 
-def _mean(values: FloatArray, mask: BoolArray) -> FloatArray:
+def _mean(values: FloatArray, mask: BoolArray, weight: FloatArray | float = 1.0) -> FloatArray:
     """Return the mean of the known values under a mask, row by row; NaN where there is none."""
-    use = mask & np.isfinite(values)
-    count = use.sum(axis=1)
-    total = np.where(use, values, 0.0).sum(axis=1)
-    return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+    heavy = np.where(mask & np.isfinite(values), weight, 0.0)
+    total = heavy.sum(axis=1)
+    whole = (np.nan_to_num(values) * heavy).sum(axis=1)
+    return np.where(total > 0, whole / np.maximum(total, 1e-12), np.nan)

@@ -76,6 +76,14 @@ def sinking_mass(sink_m_s: float, wide_m: float, viscosity: float) -> float:
     return WATER_DENSITY * np.pi / 4 * wide_m**2 + weight / GRAVITY
 
 
+def sink_rate(tip: Tip, settings: LineSettings) -> float:
+    """Return how fast a tip sinks as it is fished [m/s].
+
+    Rates on labels are of short pieces; a whole tip sinks slower, `sink_factor` times as fast.
+    """
+    return tip.sink_m_s * settings.sink_factor
+
+
 def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: LineSettings) -> Line:
     """Return the line outside the rod tip.
 
@@ -94,9 +102,10 @@ def build_line(out_m: float, head: Head, tip: Tip, leader_m: float, settings: Li
     outside = max(out_m - running - beyond, 0.5)
     wide = head_wide(head, settings)
     sinks = tip.sink_m_s > 0
+    sink = sink_rate(tip, settings)
     tip_wide = settings.tip_wide_m if sinks else settings.floating_tip_wide_m
     tip_mass = (
-        sinking_mass(tip.sink_m_s, tip_wide, settings.viscosity)
+        sinking_mass(sink, tip_wide, settings.viscosity)
         if sinks
         else _solid(tip_wide, settings.floating_density)
     )
@@ -173,9 +182,7 @@ def join_parts(
     return Line(length, thick, mass, heavy, floats)
 
 
-def lay_out(
-    line: Line, tip: FloatArray, direction_rad: float, *, mend_m: float = 0.0, up_rad: float = 0.0
-) -> FloatArray:
+def lay_out(line: Line, tip: FloatArray, direction_rad: float) -> FloatArray:
     """Return where the nodes lie after the cast: straight out from the rod tip, on the water.
 
     Parameters
@@ -186,10 +193,6 @@ def lay_out(
         Rod tip (x, y, z) [m].
     direction_rad
         Direction of the cast, from east to north.
-    mend_m
-        Sagitta of an arc into which the floating part is laid [m], towards `up_rad`.
-    up_rad
-        Direction of the mend: up the current.
 
     Notes
     -----
@@ -198,16 +201,11 @@ def lay_out(
     """
     along = np.zeros(line.link.size + 1)
     np.cumsum(line.link, out=along[1:])
-    afloat = along[line.floats > 0.5]
-    reach = float(afloat.max()) if afloat.size else float(along[-1])
-    bow = mend_m * np.sin(np.pi * np.minimum(1.0, along / reach))
-    way_x = np.diff(along * np.cos(direction_rad) + bow * np.cos(up_rad))
-    way_y = np.diff(along * np.sin(direction_rad) + bow * np.sin(up_rad))
     height = np.maximum(0.0, tip[2] - along / 3.0)
-    level = np.sqrt(line.link**2 - np.diff(height) ** 2) / np.hypot(way_x, way_y)
+    level = np.sqrt(line.link**2 - np.diff(height) ** 2)
     place = np.zeros((along.size, 3))
-    np.cumsum(way_x * level, out=place[1:, 0])
-    np.cumsum(way_y * level, out=place[1:, 1])
+    np.cumsum(level * np.cos(direction_rad), out=place[1:, 0])
+    np.cumsum(level * np.sin(direction_rad), out=place[1:, 1])
     place[:, :2] += tip[:2]
     place[:, 2] = height
     return place

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from reachmap.angler.casts import CASTS, CastShape
 from reachmap.angler.fly import FLIES, FlyRow
 from reachmap.angler.hazard_settings import HazardSettings
+from reachmap.angler.plan_settings import PlanSettings
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.units import FOOT_M
@@ -56,13 +57,11 @@ class StationSettings:
     more, tells the current abreast of it; our choice, 4-12."""
     rise_high_m: float = 1.5
     """Highest ground above the water one casts from; our choice, 1-2.5."""
-    angles_deg: tuple[float, ...] = (15.0, 25.0, 35.0, 45.0, 55.0, 65.0, 75.0)
-    """Cast angles tried, down from straight across."""
-    beyond_m: float = 1.0
-    """How far beyond the far edge of the swing water the fly lands; our choice, 0-3."""
-    band_m: float = 8.0
-    """Width of swing water fished on one pass: no cast is longer than this needs, if it loads the
-    shortest head. Our choice, 5-12; near water first is common practice."""
+    angles_deg: tuple[float, ...] = (-15.0, 0.0, 12.0, 24.0, 36.0, 48.0, 60.0, 72.0)
+    """Cast angles tried, down from straight across; negative ones are up the current."""
+    beyond_m: float = 3.5
+    """How far beyond the far edge of the strip the fly lands, so that it is down and round before it
+    swims it; by trial on a made river, 1-5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,25 +75,9 @@ class SwingSettings(SwingNumbers):
     only drags it out. Our choice, 0.15-0.4."""
     hang_deg: float = 10.0
     """The swing ends when the line points this near straight down the current; our choice, 5-15."""
-    length_cost: float = 0.3
-    """What the longest cast costs, in shares the pace may be off; our choice, 0.1-0.6."""
-    room_cost: float = 1.0
-    """What a cast without room behind costs, in the same measure; our choice, 0.5-2."""
-    depth_cost: float = 1.0
-    """What a share of depth too high or too low costs, and touching bottom, in the same measure."""
-    near_cost: float = 0.15
-    """A swing that costs this much more than its neighbour's is left alone, in the same measure:
-    our choice, 0.05-0.3."""
     share_depth_low_m: float = 0.1
     """In thinner water the share of the depth the fly reaches says nothing; our choice,
     0.05-0.2."""
-    near: float = 1.15
-    """A pace within this factor of the wanted one is left alone; our choice, 1.1-1.3."""
-    rounds: int = 3
-    """Most swings tried from a place; our choice, 1-6."""
-    scout_every: int = 4
-    """Of so many places down a piece of water one is tried first, the others begin with what served
-    it; 1 tries every place alone. Our choice, 1-6: places stand 5 m apart."""
     swing_factor: float = 1.30
     """k in t = L/(k Us) ln[tan(a0/2)/tan(a1/2)]; fitted to our line model in uniform water, range
     1.18-1.46."""
@@ -156,8 +139,8 @@ class LineSettings(LineNumbers):
     """Lines are made in lengths of this step, so that like casts share one; our choice, 0.2-1."""
     touch_m: float = 0.03
     """The fly touches the bottom within this of it; our choice, 0.01-0.06: half its width."""
-    step_s: float = 0.05
-    """Time step; our choice, checked by halving it."""
+    step_s: float = 0.1
+    """Time step; our choice, 0.05-0.1, checked against a quarter of it."""
     longest_s: float = 60.0
     """No swing is followed longer: such water is too slow to swing. Our choice, 45-90."""
     record_s: float = 0.5
@@ -167,6 +150,8 @@ class LineSettings(LineNumbers):
     tip_low_m: float = 0.3
     """The rod tip is held no lower than this above the water, however deep one stands; our choice,
     0.1-0.6."""
+    fed_s: float = 3.0
+    """Line that is fed goes out within this after landing [s]; our choice, 2-5."""
     rod_lag_s: float = 1.0
     """How quickly the rod follows the line; our choice, 0.5-2."""
 
@@ -204,6 +189,7 @@ class AnglerSettings:
     room: RoomSettings = field(default_factory=RoomSettings)
     stations: StationSettings = field(default_factory=StationSettings)
     swing: SwingSettings = field(default_factory=SwingSettings)
+    plan: PlanSettings = field(default_factory=PlanSettings)
     line: LineSettings = field(default_factory=LineSettings)
     wind: Wind = field(default_factory=Wind)
     flies: tuple[FlyRow, ...] = FLIES

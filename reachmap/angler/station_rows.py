@@ -11,15 +11,16 @@ from shapely import LineString, Point
 
 from reachmap.angler.casts import CASTS
 from reachmap.angler.near import TOWARD, WAYS, Near
-from reachmap.angler.picks import Pick
+from reachmap.angler.plan_rows import PlanFacts, plan_columns
+from reachmap.angler.plan_rows import share as _share
+from reachmap.angler.plans import Plans, StripPlan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import SIDES, Stands
 from reachmap.angler.swing import ENDS
-from reachmap.angler.trial import Tried
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
-from reachmap.base.words import AccessKind, HazardWay, SwingEnd, TipWant, Toward, WayIn
+from reachmap.base.words import AccessKind, HazardWay, Strip, SwingEnd, TipWant, Toward, WayIn
 from reachmap.markup.model import Access, Hazard, Markup
 
 PATH_TOLERANCE_M = 0.2
@@ -29,15 +30,21 @@ TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What was chosen at each place, and the room there; arrays of shape (n,)."""
+    """What was chosen at each place, and the room there; arrays of shape (n,).
+
+    `plans` holds both strips' plans with the tracks of their flies; `facts` what follows from them.
+    """
 
     stands: Stands
-    tried: Tried
-    picks: list[Pick]
-    target_rad: FloatArray
-    cast_m: FloatArray
+    plans: Plans
+    facts: PlanFacts
     room_m: FloatArray
     head_m: FloatArray
+
+    @property
+    def near(self) -> StripPlan:
+        """Return the plan for the near strip."""
+        return self.plans.inside
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +125,36 @@ def station_rows(
         }
         row = where | _row(chosen, int(i), markup, settings) | dangers[int(i)]
         rows.append(row)
-        path = chosen.tried.path[i]
-        path = path[np.isfinite(path).all(axis=1)]
-        if len(path) > 1:
-            swings.append(where | _swing_row(chosen, int(i), row, path))
+        for strip, plan in ((Strip.INSIDE, chosen.near), (Strip.OUTSIDE, chosen.plans.outside)):
+            path = plan.path[i]
+            path = path[np.isfinite(path).all(axis=1)]
+            if len(path) > 1:
+                swings.append(where | _swing_row(plan, int(i), row, path, strip))
     return rows, swings
 
 
-def _swing_row(chosen: Chosen, i: int, row: dict[str, Any], path: FloatArray) -> dict[str, Any]:
+def _swing_row(
+    plan: StripPlan, i: int, row: dict[str, Any], path: FloatArray, strip: Strip
+) -> dict[str, Any]:
     """Return the columns of one swing that differ from its station's."""
-    line = LineString(path)
-    shared = ("swing_s", "wait_s", "swing_end", "tip_wants")
-    return {name: row[name] for name in shared} | {
-        "slows_s": float(chosen.tried.judged.slows_s[i]),
+    line, did = LineString(path), plan.judged
+    return {
+        "strip": strip.value,
+        "share_in_bands": _share(did.in_bands[i]),
+        "swing_s": float(did.seconds[i]),
+        "wait_s": float(did.wait_s[i]),
+        "swing_end": _end(plan, i),
+        "tip_wants": row["tip_wants"] if strip is Strip.INSIDE else None,
+        "slows_s": float(did.slows_s[i]),
         "length_m": float(line.length),
         "geometry": line.simplify(PATH_TOLERANCE_M),
     }
+
+
+def _end(plan: StripPlan, i: int) -> str:
+    """Return how a swing ends: dragging over the bottom before its last part outranks the rest."""
+    did = plan.judged
+    return (SwingEnd.TOUCHES if did.drag[i] > 0 else ENDS[int(did.end[i])]).value
 
 
 def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
@@ -141,9 +162,9 @@ def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
 
     A bank to which no drawn way leads on foot, and from which no cast has room, serves nobody.
     """
-    did, swing = chosen.tried.judged, settings.swing
+    did, swing = chosen.near.judged, settings.swing
     swum, share = did.swim_s[i], did.swim_s[i] / did.seconds[i]
-    pick = chosen.picks[i]
+    pick = chosen.near.picks[i]
     if not chosen.stands.entered[i] and pick.cast < 0 and not pick.unknown:
         return False
     return bool(not swum < swing.swim_low_s and not share < swing.swim_share_low)
@@ -152,8 +173,8 @@ def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
 def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> dict[str, Any]:
     """Return the columns of one station."""
     kit, stands = markup.plan.kit, chosen.stands
-    tried, pick, did = chosen.tried, chosen.picks[i], chosen.tried.judged
-    angle, tip = int(tried.angle[i]), int(tried.tip[i])
+    plan, pick, did = chosen.near, chosen.near.picks[i], chosen.near.judged
+    angle, tip = int(plan.tries.angle[i]), int(plan.tries.tip[i])
     made = pick.cast >= 0
     return {
         "side": SIDES[int(stands.side[i])].value,
@@ -167,19 +188,20 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
         "head": kit.heads[pick.head].name if made else "",
         "loop_side": pick.loop.value,
         "natural_hand": pick.natural,
-        "cast_m": float(chosen.cast_m[i]),
+        "cast_m": float(plan.tries.cast_m[i]),
         "angle_deg": settings.stations.angles_deg[angle] if angle >= 0 else float("nan"),
-        "target_deg": float(np.degrees(chosen.target_rad[i])),
+        "target_deg": float(np.degrees(plan.target_rad[i])),
         "down_deg": float(np.degrees(np.arctan2(stands.down[i, 1], stands.down[i, 0]))),
         "head_max_m": float(chosen.head_m[i]),
-        "tip": kit.tips[tip].name if tip >= 0 else "",
-        "tip_wants": TIP_WANTS[int(tried.wants[i])],
+        "tip": kit.tips[tip].name if tip >= 0 and angle >= 0 else "",
+        "tip_wants": TIP_WANTS[int(chosen.facts.wants[i])],
         "swing_s": float(did.seconds[i]),
         "wait_s": float(did.wait_s[i]),
         "zone_s": float(did.zone_s[i]),
         "fly_speed_m_s": float(did.pace[i]),
         "fly_depth_m": float(did.depth[i]),
-        "swing_end": (SwingEnd.TOUCHES if did.touches[i] else ENDS[int(did.end[i])]).value,
+        "swing_end": _end(plan, i),
+        **plan_columns(chosen.plans, chosen.facts, i, kit, settings),
         "access": _access(markup, entered=bool(stands.entered[i])).value,
         "geometry": Point(*stands.point[i]),
     }

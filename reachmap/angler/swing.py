@@ -29,6 +29,8 @@ COLUMNS = ("t", "x", "y", "z", "speed", "depth", "pull", "stretch", "angle", "be
 ground [m/s]; depth of the water [m]; pull at the rod [N]; largest stretch; angles to the
 current [rad] of the line to the fly and of its floating part."""
 FOLLOWED_NODE = 4
+MOST_MENDS = 3
+"""Most mends of one swing."""
 
 
 ENDS = {
@@ -62,6 +64,8 @@ class Throw:
 
     `stand` (x, y) [m]; `tip_m` height of the rod tip above the water and `reach_m` its distance
     from the angler [m]; `target_rad` from east to north; `down_rad` the direction of the current.
+    `mends` are pairs of seconds after landing and sagitta of the bow [m], up the current positive;
+    `fed_m` is line fed into the swing after landing [m].
     """
 
     stand: FloatArray
@@ -70,6 +74,8 @@ class Throw:
     line: Line
     target_rad: float
     down_rad: float
+    mends: tuple[tuple[float, float], ...] = ()
+    fed_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,15 +129,18 @@ def swing_many(
     count = len(casts)
     nodes = np.array([cast.line.mass.size for cast in casts], dtype=np.int32)
     most = int(nodes.max()) if count else 2
-    places, rods = np.zeros((count, most, 3)), np.zeros((count, 5))
+    places, rods = np.zeros((count, most, 3)), np.zeros((count, 9))
+    bows = np.zeros((count, MOST_MENDS, 2))
     padded = {name: np.zeros((count, most)) for name in ("link", "wide", "mass", "heavy", "floats")}
     for i, cast in enumerate(casts):
         way = np.array([np.cos(cast.target_rad), np.sin(cast.target_rad)])
         tip = np.r_[cast.stand + cast.reach_m * way, cast.tip_m]
-        places[i, : nodes[i]] = lay_out(
-            cast.line, tip, cast.target_rad, mend_m=line.mend_m, up_rad=cast.down_rad + np.pi
-        )
-        rods[i] = (*cast.stand, cast.tip_m, cast.reach_m, line.rod_lag_s)
+        places[i, : nodes[i]] = lay_out(cast.line, tip, cast.target_rad)
+        up = -np.cos(cast.down_rad), -np.sin(cast.down_rad)
+        held = cast.tip_m, cast.reach_m, line.rod_lag_s
+        rods[i] = (*cast.stand, *held, *up, cast.fed_m, line.fed_s)
+        for k, mend in enumerate(cast.mends[:MOST_MENDS]):
+            bows[i, k] = mend
         for name, rows in padded.items():
             values = getattr(cast.line, name)
             rows[i, : values.size] = values
@@ -153,6 +162,7 @@ def swing_many(
         current.y0,
         current.cell,
         rods,
+        bows,
         line.fly_area_m2,
         swing.profile_power,
         line.skin_drag,

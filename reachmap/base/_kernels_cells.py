@@ -89,3 +89,23 @@ def nearest_of(
         if best <= reach * reach:
             far[i] = np.sqrt(best)
     return far, near_row, near_col
+
+
+@njit(cache=True, error_model="numpy")
+def greatest_about(
+    values: FloatArray, rows: IntArray, cols: IntArray, d_row: IntArray, d_col: IntArray
+) -> FloatArray:
+    """Return the greatest value >= 0 over the cells about cells, 0 where there is none; shape (n,).
+
+    `d_row, d_col` are the steps from a cell to those about it; off the raster there is none.
+    """
+    n_row, n_col = values.shape
+    greatest = np.zeros(rows.size)
+    for i in range(rows.size):
+        most = 0.0
+        for k in range(d_row.size):
+            r, c = rows[i] + d_row[k], cols[i] + d_col[k]
+            if 0 <= r < n_row and 0 <= c < n_col:
+                most = max(most, values[r, c])
+        greatest[i] = most
+    return greatest

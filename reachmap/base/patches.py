@@ -27,6 +27,14 @@ def cells_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
     return rows.astype(np.int32), cols.astype(np.int32)
 
 
+def disc(reach: float) -> BoolArray:
+    """Return a disc of radius `reach` cells as a footprint; never less than the cells beside."""
+    radius = max(reach, 1.0)
+    size = int(radius + 1e-9)
+    rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
+    return np.asarray(np.hypot(rows, cols) <= radius + 1e-9)
+
+
 def steps_in(footprint: BoolArray) -> tuple[IntArray, IntArray]:
     """Return rows and columns of a footprint's cells, counted from its middle, shape (n,)."""
     rows, cols = cells_of(footprint)

@@ -33,13 +33,12 @@ from reachmap.base.words import (
     Footing,
     Lack,
     LogKind,
-    Mind,
     NamedBy,
     NoteKind,
-    Shut,
     Side,
     WaterKind,
 )
+from reachmap.base.words_runs import Mind, Shut
 
 LAYERS: tuple[Layer, ...] = (
     *WATER_LAYERS,
@@ -50,6 +49,7 @@ LAYERS: tuple[Layer, ...] = (
         "A stretch one fishes through, over all flows.",
         (
             text("run", "Name."),
+            count("stretch", "Number of its fixed stretch of bank; 0: it was drawn.", spare=True),
             word("named_by", NamedBy, "Who named it."),
             word("side", Side, "Bank it lies on; missing: not told.", missing=True),
             number("station_m", "m", "Upper end."),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reachmap.base.columns import Layer, count, flag, number, text, word
+from reachmap.base.schema_plan import LADDER, PLAN, SWUM
 from reachmap.base.schema_water import FLOW
 from reachmap.base.words import (
     Cast,
@@ -151,6 +152,7 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
             number("fly_speed_m_s", "m/s", "Speed of the fly across the current.", 0, spare=True),
             number("fly_depth_m", "m", "Depth of the fly in the strike zone.", 0, spare=True),
             word("swing_end", SwingEnd, "How the swing ends.", spare=True),
+            *PLAN,
             word("access", WayIn, "How one gets there.", spare=True),
             *WAY_BACK,
             *HAZARD,
@@ -180,11 +182,12 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "swings",
         "LineString",
-        "Paths of the fly from landing to the end of the swing, one a station.",
+        "Paths of the fly from landing to the end of the swing, one a station and strip.",
         (
             *FLOW,
             text("code", "Code of the station."),
             text("water", "Code of the water."),
+            *SWUM,
             number("swing_s", "s", "Seconds from landing to the end.", 0),
             number("slows_s", "s", "Until the fly slows into the wanted pace; NaN never.", 0),
             number("wait_s", "s", "From floating line straight to fly straight.", 0, spare=True),
@@ -193,6 +196,12 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
             number("length_m", "m", "Length of the path.", 0),
         ),
         NOTE,
+    ),
+    Layer(
+        "tip_ladder",
+        "Point",
+        "What every tip owned would do in each piece of swing water, from each bank.",
+        (*FLOW, *LADDER),
     ),
 )
 """What is worked out for the person who wades and casts."""

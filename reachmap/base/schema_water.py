@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reachmap.base.columns import Layer, flag, number, text, word
+from reachmap.base.columns import Layer, count, flag, number, text, word
 from reachmap.base.words import (
     ChannelEnd,
     ChannelKind,
@@ -10,8 +10,10 @@ from reachmap.base.words import (
     Footing,
     Lack,
     Side,
+    Stretch,
     WaterKind,
 )
+from reachmap.base.words_runs import RunPart, StructureKind, Support
 
 FLOW = (
     number("flow", "m3/s", "Discharge.", 0),
@@ -46,8 +48,10 @@ WATER_LAYERS: tuple[Layer, ...] = (
         "Candidate swing water.",
         (
             *FLOW,
-            text("code", "Short name: kind and number, downstream; the same at every flow."),
+            text("code", "Short name: kind and number of the stretch; the same at every flow."),
             word("kind", WaterKind, "Kind of water."),
+            count("stretch", "Fixed stretch of bank it lies in, numbered downstream.", spare=True),
+            word("part", RunPart, "Part of its run it lies in; missing: none.", spare=True),
             word("side", Side, "Bank it lies against."),
             number("station_m", "m", "Upper end, downstream along the main line."),
             number("station_end_m", "m", _END),
@@ -67,6 +71,9 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("width_tail_m", "m", "Median width of its lower third.", 0, spare=True),
             number("bank_m", "m", "Median distance from the nearest bank.", 0, spare=True),
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
+            number(
+                "odds", "1", "Mean odds that its water suits the season's fish.", 0, 1, spare=True
+            ),
             flag(
                 "tailout_untold",
                 "Whether no tailout is looked for here: bed and level profile are unknown.",
@@ -144,6 +151,39 @@ WATER_LAYERS: tuple[Layer, ...] = (
             *FLOW,
             number("share", "1", "Share of the fish that pass within it.", 0, 1),
             number("area_m2", "m2", "Area.", 0),
+        ),
+    ),
+    Layer(
+        "structure",
+        "Polygon",
+        "Features of bed and current that hold fish, each with its lie and where the fly passes.",
+        (
+            *FLOW,
+            text("code", "Short name; the same at every flow."),
+            word("kind", StructureKind, "What it is."),
+            word("side", Side, "Bank its lie is nearer to, looking downstream."),
+            number("station_m", "m", "Upper end, downstream along the main line."),
+            number("station_end_m", "m", _END),
+            number("length_m", "m", "Length along the river.", 0),
+            number("width_m", "m", "Median width across it.", 0),
+            number("depth_m", "m", "Median depth.", 0, 60),
+            number("relief_m", "m", "How far it lies below, falls or stands above the bed.", 0),
+            number("odds", "1", "Mean odds that a fish that comes by holds in it.", 0, 1),
+            flag("holds", "Whether it holds fish at this flow: its best place does often enough."),
+            number("lie_x_m", "m", "Where a fish most likely holds, east."),
+            number("lie_y_m", "m", "Where a fish most likely holds, north."),
+            number("lie_out_m", "m", "How far out from its bank the lie is.", 0),
+            word("lie_part", Stretch, "Where along it the lie is."),
+            number("lie_depth_m", "m", "Depth at the lie.", 0, 60),
+            number("near_bed_speed_m_s", "m/s", "Speed near the bed at the lie.", 0, 20),
+            number("lie_odds", "1", "Odds that a fish that comes by holds at the lie.", 0, 1),
+            number("swing_out_m", "m", "How far out the fly passes; NaN: no swing water near.", 0),
+            number("swing_depth_m", "m", "Depth of the water it passes through.", 0, 60),
+            number("swing_speed_m_s", "m/s", "Speed of the same.", 0, 20),
+            word("support", Support, "What says that it is there."),
+            word("confidence", Confidence, "How sure it is."),
+            number("holds_from_m3_s", "m3/s", "Lowest mapped flow it holds at.", 0, spare=True),
+            number("holds_to_m3_s", "m3/s", "Highest mapped flow it holds at.", 0, spare=True),
         ),
     ),
     Layer(

@@ -255,6 +255,38 @@ class TipWant(Word):
     LIGHTER = "lighter", "lighter than any tip owned"
 
 
+class Strip(Word):
+    """Which water a swing is planned for."""
+
+    INSIDE = "inside", "the near water, along the soft edge"
+    OUTSIDE = "outside", "the water outside the near strip"
+
+
+class MendTo(Word):
+    """To which side the line is mended."""
+
+    UP = "up", "up the current: it slows and sinks the fly"
+    DOWN = "down", "down the current: it hastens the fly"
+
+
+class HangDown(Word):
+    """What to do when the line hangs down the current."""
+
+    STEP = "step", "take the step to the next cast while it hangs"
+    PULL = "pull", "short pulls: the current alone no longer moves the fly"
+    LIFT = "lift", "lift at once: the fly hangs on the bottom or in too thin water"
+
+
+class WouldHelp(Word):
+    """What would help where no plan serves."""
+
+    LONGER_CAST = "longer cast", "the strip lies beyond the longest cast"
+    HEAVIER_TIP = "heavier tip", "no tip owned takes the fly deep enough"
+    LIGHTER_TIP = "lighter tip", "every tip owned drags on the bottom"
+    OTHER_BANK = "from the other bank", "the fly swims badly from here; somebody could stand there"
+    BOAT = "from a boat", "the fly swims badly from every bank"
+
+
 class NamedBy(Word):
     """Who gave a run its name."""
 
@@ -293,26 +325,6 @@ class Lack(Word):
     SLOW = "slow", "too slow"
     QUICK = "quick", "too quick"
     SCRAPS = "scraps", "only small pieces of it suit"
-
-
-class Shut(Word):
-    """Why a run is not one to go to at a flow."""
-
-    SHAPE = "out of shape", "no water of it fishes at this flow"
-    STAND = "no stand", "no place to stand within the limits reaches its water"
-    ROOM = "no room", "no place to stand has room for a cast"
-    WAY = "no way in", "no way leads there for this person: by boat only"
-    UNKNOWN = "not known", "its water, or what lies behind its places, is not known"
-
-
-class Mind(Word):
-    """The one thing to mind at a run, what matters most first."""
-
-    HAZARD = "hazard", "a drawn hazard lies near"
-    WAY_BACK = "way back", "more water cuts off the way back"
-    MORE_WATER = "more water", "a little more water shuts its places"
-    WADING = "wading", "one stands deep"
-    ROOM = "room", "little room behind"
 
 
 class LogKind(Word):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from reachmap.base.words import Hand
+from reachmap.base.words import Cast, Hand
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +53,19 @@ class Angler:
 
 @dataclass(frozen=True, slots=True)
 class Kit:
-    """An angler with rods, heads and tips; at least one of each."""
+    """An angler with rods, heads and tips; at least one of each.
+
+    The order in which they stand says nothing: what the angler takes first where several serve is
+    in `prefer_rods`, `prefer_heads` (names) and `prefer_casts`; those not named come after.
+    """
 
     angler: Angler
     rods: tuple[Rod, ...]
     heads: tuple[Head, ...]
     tips: tuple[Tip, ...]
+    prefer_rods: tuple[str, ...] = ()
+    prefer_heads: tuple[str, ...] = ()
+    prefer_casts: tuple[Cast, ...] = ()
 
 
 FAMILIES = ("skagit", "scandi", "short belly", "mid belly", "long belly")

@@ -221,6 +221,19 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
+class LieLimits:
+    """Where the season's fish lie: depths [m] and the most speed near the bed [m/s].
+
+    The angler's to change, as those of the water one swings a fly through (`SeasonLimits`).
+    """
+
+    season: Season
+    depth_low_m: float
+    depth_high_m: float
+    speed_high_m_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class DemNote:
     """What reach.toml says of the DEM.
 
@@ -239,12 +252,12 @@ class Plan:
 
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
     the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
-    `other_seasons` are own limits of seasons other than `season`; `own` other numbers of the
-    angler's; `accepted` the kinds of evidence declared right, whatever else contradicts them;
-    `ladder` how many flows are read from the lowest of `flows` to the highest, 0: `flows` alone,
-    each solved by itself; `bed` is a word for the bed of the channel, "" where not said, `stones_m`
-    the size that 84 of 100 of its stones do not reach, NaN where not given; `outing` says who
-    fishes on a day.
+    `other_seasons` are own limits of seasons other than `season`, `lies` own limits of lies of any
+    season; `own` other numbers of the angler's; `accepted` the kinds of evidence declared right,
+    whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
+    the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
+    channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
+    where not given; `outing` says who fishes on a day.
     """
 
     name: str
@@ -256,6 +269,7 @@ class Plan:
     kit: Kit
     dem: DemNote
     other_seasons: tuple[SeasonLimits, ...] = ()
+    lies: tuple[LieLimits, ...] = ()
     own: Own = field(default_factory=Own)
     accepted: tuple[str, ...] = ()
     ladder: int = 0

@@ -44,6 +44,7 @@ LOOKS: Mapping[str, Look] = {
     "edge_right": _same("edge"),
     "water": _by("kind", FISHING),
     "left_over": _by("kind", FISHING),
+    "structure": _same("structure"),
     "seams": _same("seam_line"),
     "tailouts": _same("tailout_line"),
     "lanes": _same("lane"),

@@ -14,8 +14,9 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.schema import layer_frame
 from reachmap.logbook.join import Joined
 from reachmap.logbook.model import Entry, Seen, SeenKind
+from reachmap.logbook.rates import RatePrior, log_prior, shrunken_rate
 from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
-from reachmap.text.log import tally_words, times_words, touches_words
+from reachmap.text.log import drawn_words, tally_words, times_words, touches_words
 
 NOTE_LONGEST = 400
 """Signs of a note on the map (our choice); the log keeps all of it."""
@@ -31,9 +32,16 @@ COLUMNS = (
     "touches_per_hour",
     "touches_per_hour_low",
     "touches_per_hour_high",
+    "drawn_rate",
+    "drawn_low",
+    "drawn_high",
+    "drawn_own_share",
     "log_words",
 )
-"""What the log adds to the table of runs by flow; rates [1/h] are None where nobody knows."""
+"""What the log adds to the table of runs by flow; rates [1/h] are None where nobody knows. Those
+that are drawn together (`logbook.rates`) tell how much of them the run's own hours say, 0 to 1."""
+
+DRAWN_RATE = ("mean", "low", "high", "own_share")
 
 NOTHING: dict[str, Any] = {
     "run": "",
@@ -110,8 +118,10 @@ def log_columns(joined: Joined, rows: Sequence[Mapping[str, Any]]) -> list[dict[
     rows
         Each with `run` and `flow` [m3/s].
     """
+    prior = log_prior(joined)
     return [
-        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]))} for row in rows
+        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]), prior)}
+        for row in rows
     ]
 
 
@@ -129,7 +139,9 @@ def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
     ]
 
 
-def _columns(joined: Joined, run: str, flow: float) -> dict[str, Any]:
+def _columns(
+    joined: Joined, run: str, flow: float, prior: RatePrior | None = None
+) -> dict[str, Any]:
     """Return the columns of one run at one flow."""
     mine = [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
     shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
@@ -138,11 +150,15 @@ def _columns(joined: Joined, run: str, flow: float) -> dict[str, Any]:
         number = len(joined.runs_of[shared[-1].uid])
         trips = "1 trip names" if len(shared) == 1 else f"{len(shared)} trips name"
         more = f"; {trips} all of {shared[-1].run}, which is {number} runs here"
-    return _cells(tally_all(mine), more)
+    return _cells(tally_all(mine), more, prior)
 
 
-def _cells(tally: Tally, more: str) -> dict[str, Any]:
+def _cells(tally: Tally, more: str, prior: RatePrior | None = None) -> dict[str, Any]:
     """Return the columns of a tally, with something added to its words."""
+    drawn = None
+    if prior is not None and tally.hours > 0:
+        drawn = shrunken_rate(tally.timed_touches, tally.hours, prior)
+        more = f"{drawn_words(drawn)}{more}"
     values = (
         tally.trips,
         round(tally.hours, 2),
@@ -151,6 +167,7 @@ def _cells(tally: Tally, more: str) -> dict[str, Any]:
         _known(tally.rate),
         _known(tally.low),
         _known(tally.high),
+        *((_known(getattr(drawn, name)) if drawn else None) for name in DRAWN_RATE),
         f"{tally_words(tally)}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))

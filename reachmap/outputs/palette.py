@@ -125,6 +125,7 @@ _RUST = _pair("#7a0f0a", "#7a0f0a", "#ffb4a6", "#6b1712")
 _DOUBT = _pair("#16333d", "#f5f0e5", "#9fc4c6", "#10181b")
 _LOAM = _pair("#57450f", "#fff6cf", "#ecd08a", "#2c2718")
 _INK = _pair("#1c2a2b", "#1c2a2b", "#e9dfc9", "#3a4a4d")
+_DEEP = _pair("#0a2a6b", "#7fa6e8", "#a9c6ff", "#2a4a86")
 _CREAM = _pair("#1c2a2b", "#fff6cf", "#e9dfc9", "#4c4630")
 
 _A, _L, _M, _P = Shape.AREA, Shape.LINE, Shape.MARK, Pattern
@@ -158,6 +159,7 @@ STYLES: tuple[Style, ...] = (
     Style("bar", "", _A, *_LOAM, _P.NONE, 2.0, (2, 5), 0.0),
     Style("side_channel", "", _L, *_RIVER, _P.NONE, 2.6, (11, 6)),
     Style("dead_arm", "", _L, *_RIVER, _P.NONE, 2.2, (2, 6)),
+    Style("structure", "H", _A, *_DEEP, _P.NONE, 2.6, (), 0.35),
     Style("seam_line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
     Style("tailout_line", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
     Style("band", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),

@@ -31,6 +31,7 @@ from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report,
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.readings import Readings, read_all
 from reachmap.pipeline.report import cards_of, make_report, run_tables
+from reachmap.pipeline.run_names import keep_names, names_before
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
@@ -195,7 +196,11 @@ def follow_read(
     reach, settings = job.reach, job.settings
     terrain, ensemble = solved.ground, solved.ensemble
     job.steps.begin("following the runs")
-    every, table = _with_runs(readings.layers, reach, terrain, solved.rungs.flow, settings, only)
+    folders = (job.store.folder, *job.store.others)
+    names = names_before(folders, terrain, reach.crs, settings.water)
+    flowing = solved.rungs.flow
+    every, table = _with_runs(readings.layers, reach, terrain, flowing, settings, names, only)
+    keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.asks
     rasters = partial(_rasters, solved)
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every, rasters)
@@ -248,21 +253,26 @@ def _with_runs(
     terrain: xr.Dataset,
     flowing: xr.Dataset,
     settings: Settings,
+    names: Mapping[int, str],
     only: str | None,
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
     width = Centreline.of(terrain).median_width
-    layers = water.lasting_codes(layers, width, settings.water.runs)
-    followed, runs = water.follow_runs(layers["water"], terrain, reach.runs, settings.water)
+    followed, runs = water.follow_runs(
+        layers["water"], terrain, reach.runs, settings.water, names=names
+    )
     fishable = angler.fishable_runs(followed, layers["stations"])
     table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
     runs, table = angler.pace_runs(runs, table, followed, layers["stations"], settings.angler)
     followed, table = angler.with_wading(followed, table, layers["stations"])
     channels = water.follow_channels(layers["channels"], width)
+    near = settings.water.structure.same_m
+    structure = water.follow_structure(layers["structure"], near)
     rise = settings.angler.hazards.more_water_m
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
     outing = reach.plan.outing
     table = angler.with_short_list(table, followed, home["stations"], outing, settings.short_list)
-    return {**layers, **home, "water": followed, "runs": runs, "channels": channels}, table
+    made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
+    return {**layers, **home, **made}, table

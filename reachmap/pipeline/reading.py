@@ -20,7 +20,7 @@ from reachmap.base.fingerprint import stage_key
 from reachmap.flow.notes import NoteKind, notes_of, repacked
 from reachmap.markup.model import Markup
 from reachmap.pipeline.keys import fingerprint
-from reachmap.pipeline.rungs import Rungs
+from reachmap.pipeline.rungs import Nodes, Rungs
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
@@ -38,7 +38,8 @@ class Task:
     """One flow's reading: keys of what it makes, and what of that is stored already.
 
     `flow` is None where all is stored; `then` is the river on the day of the terrain model,
-    `beside` the flows next to one that was interpolated.
+    `beside` the flows next to one that was interpolated; `doubt` how far the ensemble differs at
+    the flow, None where there is no ensemble or the water is stored.
     """
 
     label: str
@@ -49,6 +50,24 @@ class Task:
     stood: Layers | None
     then: xr.Dataset | None = None
     beside: tuple[xr.Dataset, ...] = ()
+    doubt: xr.Dataset | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtAt:
+    """The ensemble's doubt at any flow: its Dataset at the solved flows, and the key of each."""
+
+    nodes: Nodes
+    doubt: xr.Dataset
+    keys: Sequence[str]
+
+    def at(self, flow: xr.Dataset) -> xr.Dataset:
+        """Return the doubt at the one flow of a field."""
+        return self.nodes.doubt_at(self.doubt, flow)
+
+    def key(self, flow: float) -> str:
+        """Return its key at a flow [m3/s]."""
+        return self.nodes.doubt_key(self.keys, flow)
 
 
 Work = Callable[[Sequence[Task]], Iterator[Read]]
@@ -97,10 +116,12 @@ def reading_tasks(
     *,
     numbers: Iterable[int],
     then: tuple[xr.Dataset, str] | None,
+    doubt: DoubtAt | None,
 ) -> Iterable[Task]:
     """Yield what is to be done at some of the flows to read, given by number.
 
     `then` is the river at the flow of the terrain model's day and its key; None where not known.
+    `doubt` gives the ensemble's doubt at a flow and its key; None where there is no ensemble.
     A flow that was interpolated is graded by the steps of the ladder next to it too: what is read
     at a step does not hang on which other flow was asked for.
     """
@@ -115,7 +136,10 @@ def reading_tasks(
         flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        water_key = stage_key("water", water.VERSION, asdict(settings.water), {"flow": flow_key})
+        made_of = {"flow": flow_key}
+        if doubt is not None:
+            made_of["doubt"] = doubt.key(discharges[index])
+        water_key = stage_key("water", water.VERSION, asdict(settings.water), made_of)
         inputs = {"water": water_key, "who": person}
         if then is not None:
             inputs["then"] = then[1]
@@ -133,7 +157,8 @@ def reading_tasks(
             continue
         day = None if then is None else then[0]
         beside = tuple(repacked(flowing.isel(flow=[n])) for n in around)
-        yield Task(label, repacked(one), water_key, angler_key, read, stood, day, beside)
+        spread = None if doubt is None or read is not None else doubt.at(one)
+        yield Task(label, repacked(one), water_key, angler_key, read, stood, day, beside, spread)
 
 
 def _work(
@@ -162,7 +187,10 @@ def _read(
     if task.flow is None:
         return read or {}, stood or {}
     if read is None:
-        read = dict(water.read_water(terrain, task.flow, settings.water, bends=bends).layers)
+        reading = water.read_water(
+            terrain, task.flow, settings.water, bends=bends, doubt=task.doubt
+        )
+        read = dict(reading.layers)
     if stood is None:
         stood = dict(
             angler.assess(

@@ -11,7 +11,7 @@ import pandas as pd
 from reachmap.base.centreline import Centreline
 from reachmap.base.schema import as_promised, layer_frame
 from reachmap.pipeline.ensemble import class_doubts
-from reachmap.pipeline.reading import Layers, read_flows, reading_tasks
+from reachmap.pipeline.reading import DoubtAt, Layers, read_flows, reading_tasks
 from reachmap.pipeline.solving import Job, Solved
 from reachmap.uncertainty import asks_layer, sure_water
 
@@ -79,9 +79,15 @@ def read_one(job: Job, solved: Solved, label: str) -> Layers:
 def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Layers]:
     """Return the layers at some rungs, by number, with how sure the water is."""
     rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
-    tasks = list(reading_tasks(job.reach, rungs, settings, job.store, numbers=numbers, then=then))
+    doubt = solved.ensemble.doubt
+    known = None if doubt is None else DoubtAt(solved.nodes, doubt, solved.ensemble.keys)
+    tasks = list(
+        reading_tasks(
+            job.reach, rungs, settings, job.store, numbers=numbers, then=then, doubt=known
+        )
+    )
     read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
-    width, doubt = Centreline.of(solved.ground).median_width, solved.ensemble.doubt
+    width = Centreline.of(solved.ground).median_width
     found = []
     for number, (label, layers) in zip(numbers, read, strict=True):
         job.steps.begin(f"water and wading read, {label}")

@@ -67,6 +67,13 @@ class Nodes:
             return bare.isel(flow=[place.low])
         return doubt_between(bare, made, place)
 
+    def doubt_key(self, keys: Sequence[str], flow: float) -> str:
+        """Return the key of the doubt at a flow [m3/s], from those of the solved flows' doubt."""
+        place = place_of(flow, self.solved.flows)
+        if place.solved:
+            return keys[place.low]
+        return f"{flow.hex()}:{keys[place.low]}:{keys[place.high]}"
+
 
 def solve_nodes(
     ground: xr.Dataset,

@@ -18,14 +18,15 @@ from reachmap.flow.nodes import NodeSettings, ladder
 from reachmap.flow.tributaries import Tributary
 from reachmap.ground import GroundSettings
 from reachmap.ground.cell_size import CellChoice, drawn_cell
-from reachmap.markup.defaults import LIMITS
-from reachmap.markup.model import Markup, Plan, SeasonLimits
+from reachmap.markup.defaults import LIE_LIMITS, LIMITS
+from reachmap.markup.model import LieLimits, Markup, Plan, SeasonLimits
 from reachmap.pipeline.foot import rating_at_foot
 from reachmap.pipeline.noted_clarity import noted_clarity
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.settings import DoubtSettings
 from reachmap.water import WaterSettings
+from reachmap.water.structure_settings import LieSettings
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,9 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     plan = reach.plan
     cell, choice = _cell(reach, options.cell)
     limits = season_limits(plan.season, options.season, plan.other_seasons)
-    water = own_water(WaterSettings(limits=limits), plan.own, noted_clarity(reach))
+    lies = LieSettings(limits=lie_limits(limits.season, plan.lies))
+    usual_water = WaterSettings(limits=limits, lies=lies)
+    water = own_water(usual_water, plan.own, noted_clarity(reach))
     if options.clarity_m is not None:  # what is asked for today holds at every flow
         water = replace(water, clarity_m=options.clarity_m, clarity_law=None)
     usual = AnglerSettings(
@@ -179,3 +182,8 @@ def season_limits(
     if asked is None or own.season == asked:
         return own
     return next((one for one in others if one.season == asked), LIMITS[Season(asked)])
+
+
+def lie_limits(season: Season, own: tuple[LieLimits, ...]) -> LieLimits:
+    """Return the limits of a season's lies: the folder's own, else the usual ones."""
+    return next((one for one in own if one.season == season), LIE_LIMITS[season])

@@ -6,6 +6,7 @@ import math
 from collections import Counter
 
 from reachmap.logbook.join import Joined
+from reachmap.logbook.rates import ShrunkenRate
 from reachmap.logbook.stats import Tally
 
 FEW_HOURS = 10.0
@@ -29,6 +30,16 @@ def tally_words(tally: Tally) -> str:
     else:
         told = f"{told} in {tally.hours:.1f} h: {rate}"
     return f"{told}; too little time to be more than a hint" if tally.hours < FEW_HOURS else told
+
+
+def drawn_words(rate: ShrunkenRate) -> str:
+    """Return a rate drawn towards the log's other runs, as what follows a tally's words."""
+    own = round(10 * rate.own_share)
+    share = "hardly" if own == 0 else "all" if own == 10 else f"{own} parts in 10 of it"
+    return (
+        f"; beside all you logged, {rate.low:.2g} to {rate.high:.2g} an hour "
+        f"({share} from your hours here)"
+    )
 
 
 def unplaced_words(joined: Joined) -> str:

@@ -14,6 +14,7 @@ from reachmap.base.words import (
     SwingEnd,
     WaterKind,
 )
+from reachmap.base.words_runs import StructureKind, Support
 
 KINDS: Mapping[str, str] = {
     WaterKind.INSIDE_BEND: "inside bend",
@@ -23,6 +24,25 @@ KINDS: Mapping[str, str] = {
     WaterKind.EVEN_RUN: "even run",
 }
 """Kinds of water in a sentence."""
+
+STRUCTURES: Mapping[str, str] = {
+    StructureKind.BUCKET: "bucket",
+    StructureKind.SLOT: "slot",
+    StructureKind.LEDGE_POOL: "ledge pool",
+    StructureKind.DROP_OFF: "drop-off",
+    StructureKind.BOULDER_LEE: "boulder lee",
+    StructureKind.EDDY_LINE: "eddy below a point",
+    StructureKind.ROCK_GARDEN: "rock garden",
+}
+"""Structures in a sentence."""
+
+SUPPORTS: Mapping[str, str] = {
+    Support.DEM: "the terrain model",
+    Support.SOUNDINGS: "soundings near by",
+    Support.ROCKS: "rocks you drew",
+    Support.MARK: "your own mark",
+}
+"""What says that a structure is there."""
 
 SIDES: Mapping[str, str] = {
     Side.LEFT: "river left",
@@ -128,6 +148,7 @@ DRAWN: Mapping[str, str] = {
     "bar": "Bars and islands",
     "side_channel": "Side channels awake",
     "dead_arm": "Dead arms",
+    "structure": "Buckets, slots, lees: where fish lie",
     "seam_line": "Seam line",
     "tailout_line": "Tailout, down to its lip",
     "band": "Where fish travel: darker where more pass",

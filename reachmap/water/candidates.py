@@ -18,19 +18,11 @@ from reachmap.water._kernels import ISLAND
 from reachmap.water.bends import Bend
 from reachmap.water.field import WaterField
 from reachmap.water.seams import Seam
-from reachmap.water.settings import ScoreSettings, WaterSettings
+from reachmap.water.settings import WaterSettings
+from reachmap.water.soft_odds import soft_odds
+from reachmap.water.stretches import Sections, cuts_of, parts_between
 from reachmap.water.tailouts import Tailout
-from reachmap.water.zones import pieces, tidied
-
-
-@dataclass(frozen=True, slots=True)
-class Zone:
-    """Cells of one candidate: where its window lies, its mask in it, kind and side."""
-
-    kind: WaterKind
-    place: tuple[slice, slice]
-    mask: BoolArray
-    side: Side
+from reachmap.water.zones import Zone, pieces, tidied
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +30,7 @@ class Features:
     """What was read from the field before any water is claimed.
 
     `owner` is the channel of each cell, -1 dry; `codes` the channels' codes in that order, "main"
-    for all of the main way.
+    for all of the main way; `sections` are those of the main line.
     """
 
     bends: list[Bend]
@@ -46,17 +38,13 @@ class Features:
     tailouts: list[Tailout]
     owner: IntArray
     codes: list[str]
+    sections: Sections
 
 
-def soft_water(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> BoolArray:
-    """Return the cells known to be wet whose depth and speed lie within the limits.
-
-    `slow_share` scales the least speed. Unknown depth or speed is never within.
-    """
+def soft_water(odds: FloatArray, line: float) -> BoolArray:
+    """Return the cells that suit the season's fish with odds of `line` or more; no unknown one."""
     with np.errstate(invalid="ignore"):
-        deep = (field.depth >= limits.depth_low_m) & (field.depth <= limits.depth_high_m)
-        quick = field.speed >= slow_share * limits.speed_low_m_s
-        return np.asarray(field.wet & deep & quick & (field.speed <= limits.speed_high_m_s))
+        return np.asarray(odds >= line)
 
 
 def inside_tags(
@@ -164,39 +152,42 @@ def claims(
 
     Seams from a junction come first, then tailouts, inside bends, other seams and soft edges; what
     else lies within the limits is even water, halved by the nearer bank. Nothing is claimed where
-    the mapped water begins or ends.
+    the mapped water begins or ends. Pieces are cut where one section of the main line passes into
+    the next, unless that would leave less than `cut_spare_m` of one.
     """
     free = away_from_ends(field, settings.score.ends_widths)
-    cuts = np.unique([s for b in features.bends for s in (b.station_m, b.station_end_m)])
-    for kind, tags, allowed in _ranked(field, features, limits, settings):
+    sections, spare = features.sections, settings.score.cut_spare_m
+    for kind, tags, odds in _ranked(field, features, limits, settings):
         taken = np.zeros_like(free)
         for place, mask in _tagged(
-            tags, allowed & free, settings.score.area_low_m2 / field.grid.cell**2
+            tags,
+            soft_water(odds, settings.suits.line) & free,
+            settings.score.area_low_m2 / field.grid.cell**2,
         ):
-            for part in _cut(field.station[place], mask, cuts, settings.score):
+            station = field.station[place]
+            for part in parts_between(station, mask, cuts_of(station[mask], sections, spare)):
                 taken[place] |= part
-                yield Zone(
-                    kind, place, part, side_of(field, place, part, settings.score.island_share)
-                )
+                side = side_of(field, place, part, settings.score.island_share)
+                yield Zone(kind, place, part, side, odds, sections.at(station[part]))
         free &= ~taken
 
 
 def _ranked(
     field: WaterField, features: Features, limits: SeasonLimits, settings: WaterSettings
-) -> Iterator[tuple[WaterKind, IntArray, BoolArray]]:
-    """Yield kinds of candidates, best claim first: their cells by number, and which may be theirs.
+) -> Iterator[tuple[WaterKind, IntArray, FloatArray]]:
+    """Yield kinds of candidates, best claim first: their cells by number, and the odds that decide.
 
     One raster of numbers after the other, so that no more than one is held.
     """
-    soft = soft_water(field, limits)
-    eddy = soft_water(field, limits, slow_share=0.5)
+    soft = soft_odds(field, limits, settings.suits)
+    eddy = soft_odds(field, limits, settings.suits, slow_share=settings.seams.slow_share)
     bends, seam = settings.bends, settings.seams
     bands = seam.slow_band_m, seam.fast_band_m
     from_junction = [s for s in features.seams if s.from_junction]
     others = [s for s in features.seams if not s.from_junction]
     yield WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy
-    share = settings.tailouts.soft_share_low
-    yield WaterKind.TAILOUT, tailout_tags(field, features, soft, share), soft
+    share, suiting = settings.tailouts.soft_share_low, soft_water(soft, settings.suits.line)
+    yield WaterKind.TAILOUT, tailout_tags(field, features, suiting, share), soft
     inside = inside_tags(field, features.bends, bends.inner_share, bends.tail_widths)
     yield WaterKind.INSIDE_BEND, inside, soft
     del inside
@@ -219,34 +210,6 @@ def _tagged(
             rows = slice(window[0].start + place[0].start, window[0].start + place[0].stop)
             cols = slice(window[1].start + place[1].start, window[1].start + place[1].stop)
             yield (rows, cols), mask
-
-
-def _cut(
-    station: FloatArray, mask: BoolArray, cuts: FloatArray, settings: ScoreSettings
-) -> Iterator[BoolArray]:
-    """Yield a piece cut along the river where it is too long: at bends' ends first, then evenly.
-
-    Bends' ends do not move with the flow, so that the parts are the same water at every flow.
-    """
-    length_high, spare = settings.length_high_m, settings.cut_spare_m
-    low, high = np.nanquantile(station[mask], (0.01, 0.99))
-    if high - low <= length_high:
-        yield mask
-        return
-    inner = [low]
-    for cut in cuts:
-        if cut - inner[-1] >= spare and high - cut >= spare:
-            inner.append(float(cut))
-    places: list[float] = []
-    for start, end in zip(inner, [*inner[1:], high], strict=True):
-        parts = int(np.ceil((end - start) / length_high - 0.1))
-        places += [start + (end - start) * k / parts for k in range(1, parts)] if parts > 1 else []
-    bounds = np.sort(np.r_[inner[1:], places])
-    which = np.searchsorted(bounds, station)
-    for number in range(bounds.size + 1):
-        part = mask & (which == number)
-        if part.any():
-            yield part
 
 
 def side_of(

@@ -14,7 +14,6 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Current, step_costs
@@ -66,11 +65,16 @@ class Corridor:
         left bank by stretches of `CorridorSettings.bin_m`, downstream, NaN where nobody passes.
     arrived
         Share of the fish that came through to the top.
+    bold, shy
+        As `passes`, of the half of the fish with the lower and with the higher effort exponent: the
+        shy ones keep to slack water.
     """
 
     passes: FloatArray
     left: FloatArray
     arrived: float
+    bold: FloatArray
+    shy: FloatArray
 
 
 def fish_of(settings: CorridorSettings, effort_per_m_s: float) -> list[Fish]:
@@ -133,30 +137,43 @@ def find_corridor(
     water = _Coarse.of(field, open_, max(int(settings.cell_m // field.grid.cell), 1))
     piece = _main_piece(water.open)
     if not piece.any():
-        return Corridor(passes, np.zeros(0), 0.0)
+        return Corridor(passes, np.zeros(0), 0.0, passes, passes)
     mesh = mesh_of(piece, KING)
     station = water.station[mesh.rows, mesh.cols]
     top = _where(station <= station.min() + lane.end_m)
     foot = _where(station >= station.max() - lane.end_m)
     windows = list(_windows(mesh, station, settings, lane.end_m))
-    through = np.zeros(mesh.size)
+    through = np.zeros((2, mesh.size))
     arrived = 0.0
     crowd = fish_of(settings, lane.effort_per_m_s)
-    for fish in crowd:
+    efforts = np.array([fish.effort_per_m_s for fish in crowd])
+    is_shy = efforts >= np.median(efforts)
+    for fish, shy in zip(crowd, is_shy.astype(int), strict=True):
         steps = _steps(water, mesh, fish, lane, settings, cover_depth)
         chance = np.zeros(steps.cost.shape)
         for window in windows:
             # Fewer steps a metre leave fewer choices, and each then weighs more.
             chance[window.own] = window.choices(steps, fish.theta * THETA_M / water.current.cell)
         found = pass_through(steps, chance, foot, top)
-        through += found.through / len(crowd)
+        through[shy] += found.through
         arrived += found.arrived / len(crowd)
-    wide = np.zeros(water.open.shape)
-    wide[mesh.rows, mesh.cols] = np.minimum(through, 1.0)
-    rows, cols = np.nonzero(field.wet)
-    passes[rows, cols] = (wide / water.size)[rows // water.size, cols // water.size]
-    passes[~open_ & field.wet] = 0.0
-    return Corridor(passes, _left_share(field, passes, settings.bin_m), arrived)
+
+    def fine(share: FloatArray) -> FloatArray:
+        """Return a share by cell of the mesh on the field's raster."""
+        wide = np.zeros(water.open.shape)
+        wide[mesh.rows, mesh.cols] = np.minimum(share, 1.0)
+        rows, cols = np.nonzero(field.wet)
+        made = passes.copy()
+        made[rows, cols] = (wide / water.size)[rows // water.size, cols // water.size]
+        made[~open_ & field.wet] = 0.0
+        return made
+
+    counts = np.array([(~is_shy).sum(), is_shy.sum()])
+    both = fine(through.sum(axis=0) / len(crowd))
+    bold, shy = (fine(one / max(n, 1)) for one, n in zip(through, counts, strict=True))
+    if not counts.all():  # one fish alone is both
+        bold = shy = both
+    return Corridor(both, _left_share(field, both, settings.bin_m), arrived, bold, shy)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,39 +304,6 @@ def _windows(
         mine = (station[source[used]] >= begin) & (station[source[used]] < end)
         if ends.size and mine.any():
             yield _Window(cells, ends, used, used[mine], mine)
-
-
-def densest(
-    passes: FloatArray, station: FloatArray | PackedRaster, share: float, bin_m: float
-) -> BoolArray:
-    """Return the fewest cells of each stretch through which a share of the fish pass.
-
-    Parameters
-    ----------
-    passes
-        Of `Corridor`, shape (y, x).
-    station
-        Along the main line [m], shape (y, x).
-    share
-        0 to 1, of what passes the stretch.
-    bin_m
-        Length of a stretch [m].
-    """
-    rows, cols = cells_of(np.nan_to_num(passes) > 0)
-    along = station[rows, cols]
-    known = np.isfinite(along)
-    rows, cols, along = rows[known], cols[known], along[known]
-    values = passes[rows, cols]
-    bins = np.floor((along - along.min(initial=np.inf)) / bin_m).astype(np.int64)
-    order = np.lexsort((-values, bins))
-    total = np.bincount(bins, values)
-    sums = np.cumsum(values[order])
-    before = np.cumsum(total)[bins[order]] - total[bins[order]]
-    # A cell is in while what the denser cells of its stretch hold is less than the share.
-    inside = sums - values[order] - before < share * total[bins[order]]
-    mask = np.zeros(passes.shape, dtype=bool)
-    mask[rows[order][inside], cols[order][inside]] = True
-    return mask
 
 
 def _where(mask: BoolArray) -> IntArray:

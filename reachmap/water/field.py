@@ -17,8 +17,10 @@ from reachmap.base.packed import PackedRaster, packed_raster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, on_border, patch_sizes
 from reachmap.base.words import Wet
 from reachmap.flow.notes import NoteKind, notes_of
+from reachmap.uncertainty.model_error import ModelError
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
 from reachmap.water.told_bed import is_levelled
+from reachmap.water.wet_cells import roughness_of, spreads_of
 
 LOOK_WIDTHS = 3.0
 """How far to look across, in river widths; our choice, 2-5."""
@@ -33,7 +35,9 @@ class WaterField:
     what is there (codes of `_kernels`); `quickest` is the largest speed on the section through
     the cell [m/s]; `thalweg` holds row and column of its largest
     discharge per width. `levelled` says whether the low water's surface was measured; `mouths` are
-    stations at which tributaries' water is let in [m].
+    stations at which tributaries' water is let in [m]. `cover` holds codes, `roughness` Manning's n
+    at this depth; `depth_spread` [m] and `speed_spread` [m/s] are standard deviations of what the
+    map may be off, NaN where not known.
     """
 
     grid: Grid
@@ -62,6 +66,10 @@ class WaterField:
     section: PackedRaster
     width: float
     levelled: bool
+    cover: PackedRaster
+    roughness: PackedRaster
+    depth_spread: PackedRaster
+    speed_spread: PackedRaster
     mouths: tuple[float, ...] = ()
 
     @cached_property
@@ -87,7 +95,13 @@ class WaterField:
 
 
 def field_of(
-    ground: xr.Dataset, flow: xr.Dataset, *, island_low_m2: float, pool_low_m2: float
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    *,
+    island_low_m2: float,
+    pool_low_m2: float,
+    doubt: xr.Dataset | None = None,
+    model: ModelError | None = None,
 ) -> WaterField:
     """Return one flow of the flow stage, made ready for the rules.
 
@@ -101,18 +115,23 @@ def field_of(
         Dry ground within the water smaller than this [m2] does not end a look across.
     pool_low_m2
         Water cut off from the rest and smaller than this [m2] is left out.
+    doubt
+        The doubt stage's Dataset with that flow; None where no ensemble was run.
+    model
+        Error of the flow model, which is all that is reckoned with where there is no `doubt`.
 
     Raises
     ------
     ValueError
-        If `flow` holds other than one flow, or lies on another raster than `ground`.
+        If `flow` or `doubt` holds other than one flow, or lies on another raster than `ground`.
     """
-    if flow.sizes.get("flow", 0) != 1:
-        msg = f"one flow at a time, found {flow.sizes.get('flow', 0)}"
-        raise ValueError(msg)
-    if flow.sizes["x"] != ground.sizes["x"] or flow.sizes["y"] != ground.sizes["y"]:
-        msg = "flow and ground lie on different rasters"
-        raise ValueError(msg)
+    for one in (flow, flow if doubt is None else doubt):
+        if one.sizes.get("flow", 0) != 1:
+            msg = f"one flow at a time, found {one.sizes.get('flow', 0)}"
+            raise ValueError(msg)
+        if one.sizes["x"] != ground.sizes["x"] or one.sizes["y"] != ground.sizes["y"]:
+            msg = "flow and ground lie on different rasters"
+            raise ValueError(msg)
     here = flow.isel(flow=0)
     codes = here["wet"].to_numpy()
     cell = float(ground.attrs["cell"])
@@ -130,6 +149,8 @@ def field_of(
     across = _across(line, grid, wet, fields, station)
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
+    speed = np.hypot(fields["east_speed"], fields["north_speed"])
+    spreads = spreads_of(doubt, window, _flat(wet), speed[wet], model or ModelError())
     return WaterField(
         grid=grid,
         flow=float(here["flow"]),
@@ -140,7 +161,7 @@ def field_of(
         code=code,
         level=held_by(wet, values_at(here["level"][window], _flat(wet))),
         depth=fields["depth"],
-        speed=np.hypot(fields["east_speed"], fields["north_speed"]),
+        speed=speed,
         east=fields["east_speed"],
         north=fields["north_speed"],
         station=station,
@@ -151,6 +172,10 @@ def field_of(
         width=line.median_width,
         levelled=is_levelled(ground),
         mouths=_mouths(flow),
+        cover=held_by(wet, values_at(ground["cover"], _flat(wet)), 0),
+        roughness=held_by(wet, roughness_of(ground, _flat(wet), fields["depth"][wet])),
+        depth_spread=held_by(wet, spreads[0]),
+        speed_spread=held_by(wet, spreads[1]),
         **looks,
     )
 

@@ -1,11 +1,14 @@
-"""Channels matched from flow to flow: the flow from which each carries water."""
+"""Channels and structures matched from flow to flow."""
 
 from __future__ import annotations
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
+from shapely import STRtree
 
 from reachmap.base.words import ChannelKind
+from reachmap.water.codes import STRUCTURE_LETTER
 
 
 def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFrame:
@@ -44,3 +47,54 @@ def follow_channels(channels: gpd.GeoDataFrame, width: float) -> gpd.GeoDataFram
             at -= 1
         wakes.append(float(flows[at]))
     return channels.assign(wakes_at_m3_s=np.array(wakes, dtype=np.float64))
+
+
+def follow_structure(structure: gpd.GeoDataFrame, near_m: float) -> gpd.GeoDataFrame:
+    """Return the stacked structure layer with lasting codes and the flows each holds fish at.
+
+    Parameters
+    ----------
+    structure
+        The `structure` layers of all flows, stacked.
+    near_m
+        How far a lee or the edge of a hollow may move from one flow to the next [m].
+
+    Notes
+    -----
+    A structure is the same as the nearest of its kind at a lower flow, as it was last seen, no
+    farther off than `near_m`. They are numbered downstream. `holds_from_m3_s` and `holds_to_m3_s`
+    are the lowest and the highest flow at which it holds fish; NaN where it does at none.
+    """
+    frame = structure.reset_index(drop=True)
+    tracks: list[list[int]] = []
+    shapes, kinds = frame.geometry.to_numpy(), frame["kind"].astype(str).to_numpy()
+    for _, there in sorted(frame.groupby("flow").groups.items()):
+        rows = np.asarray(there)
+        last = np.array([track[-1] for track in tracks], dtype=np.int64)
+        near = STRtree(shapes[last]).query(shapes[rows], predicate="dwithin", distance=near_m)
+        pairs = []
+        for row, place in zip(rows[near[0]], near[1], strict=True):
+            one, other = shapes[row], shapes[last[place]]
+            if kinds[row] == kinds[last[place]]:
+                pairs.append((one.distance(other), -one.intersection(other).area, place, row))
+        taken: set[int] = set()
+        given: set[int] = set()
+        for _, _, place, row in sorted(pairs):
+            if place not in taken and row not in given:
+                taken.add(place)
+                given.add(row)
+                tracks[place].append(int(row))
+        tracks += [[int(row)] for row in rows if row not in given]
+    station = frame["station_m"].to_numpy()
+    tracks.sort(key=lambda track: (station[track[0]], track[0]))
+    codes = np.full(len(frame), "", dtype=object)
+    flow, holds = frame["flow"].to_numpy(), frame["holds"].to_numpy()
+    low, high = np.full(len(frame), np.nan), np.full(len(frame), np.nan)
+    for number, track in enumerate(tracks, start=1):
+        codes[track] = f"{STRUCTURE_LETTER}{number}"
+        held = flow[track][holds[track]]
+        if held.size:
+            low[track], high[track] = held.min(), held.max()
+    return frame.assign(
+        code=pd.Series(codes, frame.index, dtype="str"), holds_from_m3_s=low, holds_to_m3_s=high
+    )

@@ -10,6 +10,8 @@ import networkx as nx
 import numpy as np
 import xarray as xr
 
+from reachmap.base.centreline import Centreline
+from reachmap.water.bed_forms import window_of
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
 from reachmap.water.channels import channel_graph, channels_layer
@@ -18,6 +20,7 @@ from reachmap.water.corridor import find_corridor
 from reachmap.water.edges import edge_layers
 from reachmap.water.field import field_of
 from reachmap.water.lanes import cover_depth_in, find_lanes
+from reachmap.water.lies import Lies, clearness_in, lie_odds
 from reachmap.water.rows import (
     bands_layer,
     lanes_layer,
@@ -27,10 +30,13 @@ from reachmap.water.rows import (
 )
 from reachmap.water.seams import find_seams
 from reachmap.water.settings import WaterSettings
+from reachmap.water.stretches import sections_of
+from reachmap.water.structure import find_structure
+from reachmap.water.structure_rows import structure_layer
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 5
+VERSION = 6
 """Raised when the stage's numbers change."""
 
 
@@ -38,12 +44,14 @@ VERSION = 5
 class Reading:
     """What was read at one flow.
 
-    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands
-    and channels as `base.schema` promises them; `graph` the wet channels (see `channel_graph`).
+    `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands,
+    channels and structure as `base.schema` promises them; `graph` the wet channels (see
+    `channel_graph`); `lies` the odds by cell that a fish holds there.
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
     graph: nx.MultiDiGraph
+    lies: Lies
 
 
 def read_water(
@@ -52,6 +60,7 @@ def read_water(
     settings: WaterSettings,
     *,
     bends: list[Bend] | None = None,
+    doubt: xr.Dataset | None = None,
 ) -> Reading:
     """Return the water read at one flow.
 
@@ -65,6 +74,9 @@ def read_water(
         The rules' numbers, the season's limits and the clarity of the day.
     bends
         From `bends_of`, if they are at hand: the same at every flow.
+    doubt
+        The doubt stage's Dataset with that flow: how far depth and speed may be off. None where no
+        ensemble was run; then only the flow model's own error is reckoned with.
 
     Raises
     ------
@@ -81,14 +93,19 @@ def read_water(
         flow,
         island_low_m2=settings.channels.island_low_m2,
         pool_low_m2=settings.channels.pool_low_m2,
+        doubt=doubt,
+        model=settings.suits.model,
     )
     graph = channel_graph(field, settings.channels)
     owner, edges = owners(field, graph)
     channels = [graph.edges[e] for e in edges]
     # The profile splits one level by depth alone: what looks like a seam there is the bed's shape.
     preview = flow.attrs.get("method") == "profile"
+    bends = bends_of(ground, settings.bends) if bends is None else bends
+    line = Centreline.of(ground)
     features = Features(
-        bends=bends_of(ground, settings.bends) if bends is None else bends,
+        bends=bends,
+        sections=sections_of(line.head, line.foot, bends, settings),
         seams=[] if preview else find_seams(field, graph, settings.seams),
         tailouts=find_tailouts(
             field,
@@ -106,14 +123,29 @@ def read_water(
     corridor = find_corridor(field, travelled, settings.lanes, settings.corridor, cover)
     passes = np.nan_to_num(corridor.passes) + settings.corridor.line_floor
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
+    lies = lie_odds(
+        field,
+        ground,
+        settings.lies,
+        scales=settings.bed_forms,
+        clearness=clearness_in(clarity, settings.clear_m),
+    )
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
-    layers |= water_layers(field, zones, layers["wetted"], limits, settings)
+    layers |= water_layers(field, zones, features.sections, layers["wetted"], limits, settings)
     layers |= {
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),
         "lanes": lanes_layer(field, lanes),
         "bands": bands_layer(field, corridor, settings.corridor),
         "channels": channels_layer(graph, field),
+        "structure": structure_layer(
+            field,
+            lies,
+            find_structure(field, lies, settings.lies, settings.structure),
+            ground["cover"][window_of(ground, field)].to_numpy(),
+            limits,
+            (settings.structure, settings.score),
+        ),
     }
-    return Reading(layers, graph)
+    return Reading(layers, graph, lies)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import geopandas as gpd
@@ -12,12 +13,13 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import Confidence, Lack
+from reachmap.base.words import Confidence, Lack, WaterKind
 from reachmap.markup.model import SeasonLimits
-from reachmap.water.candidates import Zone
-from reachmap.water.codes import LETTERS
-from reachmap.water.corridor import Corridor, densest
+from reachmap.water.bands import densest
+from reachmap.water.codes import codes_of
+from reachmap.water.corridor import Corridor
 from reachmap.water.field import WaterField
+from reachmap.water.fold import folded
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
@@ -27,9 +29,10 @@ from reachmap.water.settings import (
     TailoutSettings,
     WaterSettings,
 )
+from reachmap.water.stretches import Sections
 from reachmap.water.tailouts import Tailout
 from reachmap.water.told_bed import told_bed
-from reachmap.water.zones import largest, outline, pieces
+from reachmap.water.zones import Zone, largest, outline, outline_of_odds, pieces
 
 
 def _base(field: WaterField) -> dict[str, Any]:
@@ -56,6 +59,16 @@ def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Con
     return (Confidence.LOW, Confidence.LOW, Confidence.FAIR, Confidence.GOOD)[step + 1]
 
 
+def least_length(field: WaterField, kind: WaterKind, settings: ScoreSettings) -> float:
+    """Return the length under which a piece of water does not stand alone [m].
+
+    A tailout is short by nature: it lies from bank to bank.
+    """
+    if kind is WaterKind.TAILOUT:
+        return settings.tailout_length_low_m
+    return min(settings.length_low_m, settings.length_low_widths * field.width)
+
+
 def _tailout_told(field: WaterField, zone: Zone, settings: TailoutSettings) -> bool:
     """Return whether a tailout in a zone would be told: enough of its bed is known."""
     sure = field.confidence.window(*zone.place)[zone.mask]
@@ -63,8 +76,17 @@ def _tailout_told(field: WaterField, zone: Zone, settings: TailoutSettings) -> b
     return bool(told.mean() >= settings.known_share)
 
 
+def _outline(field: WaterField, zone: Zone, settings: WaterSettings) -> Polygon | None:
+    """Return a candidate's outline [m]."""
+    return outline_of_odds(zone.mask, zone.place, zone.odds, settings.suits.line, field.grid)
+
+
 def water_row(
-    field: WaterField, zone: Zone, limits: SeasonLimits, rules: WaterSettings
+    field: WaterField,
+    zone: Zone,
+    sections: Sections,
+    limits: SeasonLimits,
+    rules: WaterSettings,
 ) -> dict[str, Any] | Lack:
     """Return one candidate's row, code and run still empty, or what keeps it from being one."""
     settings = rules.score
@@ -78,12 +100,12 @@ def water_row(
     start, end = (float(v) for v in np.quantile(station[known], (0.01, 0.99)))
     across = widths_along(station[known], field.grid.cell)
     width = float(np.median(across))
-    if end - start < settings.length_low_m or width < settings.width_low_m:
+    if end - start < least_length(field, zone.kind, settings) or width < settings.width_low_m:
         return Lack.SMALL
     factors = factors_of(Piece(depth, speed, station, bank, end - start, width), limits, settings)
     if factors.score < settings.score_low:
         return factors.weakest
-    shape = outline(zone.mask, zone.place, field.grid)
+    shape = _outline(field, zone, rules)
     if shape is None:
         return Lack.SMALL
     third = max(across.size // 3, 1)
@@ -92,6 +114,7 @@ def water_row(
         "code": "",
         "kind": zone.kind.value,
         "side": zone.side.value,
+        "stretch": sections.number(zone.section, zone.side),
         "station_m": start,
         "station_end_m": end,
         "length_m": end - start,
@@ -110,6 +133,7 @@ def water_row(
         "width_tail_m": float(np.median(across[-third:])),
         "bank_m": float(np.nanmedian(bank)),
         "prime": bool(prime),
+        "odds": float(zone.odds[zone.place][zone.mask].mean()),
         "tailout_untold": not _tailout_told(field, zone, rules.tailouts),
         "geometry": shape,
     }
@@ -118,21 +142,24 @@ def water_row(
 def water_layers(
     field: WaterField,
     zones: Iterator[Zone],
+    sections: Sections,
     wetted: gpd.GeoDataFrame,
     limits: SeasonLimits,
     settings: WaterSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `water` and `left_over`.
 
-    The candidates are cut to the wetted area and numbered downstream by kind; what is no piece, for
-    want of size, evenness or whatever else, is left over, with the reason.
+    Short candidates are folded into those they touch; the others are cut to the wetted area and
+    named by their kind and stretch. What is no piece, for want of size, evenness or whatever else,
+    is left over, with the reason.
     """
     rows, over = [], []
-    for zone in zones:
-        row = water_row(field, zone, limits, settings)
+    least = partial(least_length, field, settings=settings.score)
+    for zone in folded(list(zones), field, least):
+        row = water_row(field, zone, sections, limits, settings)
         if not isinstance(row, Lack):
             rows.append(row)
-        elif (outer := outline(zone.mask, zone.place, field.grid)) is not None:
+        elif (outer := _outline(field, zone, settings)) is not None:
             area = float(zone.mask.sum()) * field.grid.cell**2
             why = {"kind": zone.kind.value, "why": row.value, "area_m2": area, "geometry": outer}
             over.append(_base(field) | why)
@@ -145,11 +172,8 @@ def water_layers(
             shape = largest(intersection(shape, wet))
         if shape is not None and shape.area > 0:
             kept.append(row | {"geometry": shape})
-    counts = dict.fromkeys(LETTERS.values(), 0)
-    for row in kept:
-        letter = LETTERS[row["kind"]]
-        counts[letter] += 1
-        row["code"] = f"{letter}{counts[letter]}"
+    for row, code in zip(kept, codes_of(kept), strict=True):
+        row["code"] = code
     crs = field.grid.crs
     return {
         "water": layer_frame("water", kept, crs),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 
 import geopandas as gpd
 import numpy as np
@@ -13,24 +14,25 @@ from shapely import Polygon, union_all
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.schema import layer_frame
+from reachmap.base.schema import as_promised, layer_frame
 from reachmap.base.words import Side
+from reachmap.base.words_runs import RunPart
 from reachmap.markup.model import NamedRun
 from reachmap.water.bends import bends_of
-from reachmap.water.gather import (
-    Run,
-    covered_length,
-    gather_runs,
-    long_enough,
-    one_side,
-)
-from reachmap.water.names import give_names, own_names
+from reachmap.water.gather import Run, covered_length, gather_runs, long_enough
+from reachmap.water.names import give_names
 from reachmap.water.settings import WaterSettings
+from reachmap.water.stretches import sections_of
 from reachmap.water.zones import largest
 
 
 def follow_runs(
-    water: gpd.GeoDataFrame, ground: xr.Dataset, named: Sequence[NamedRun], settings: WaterSettings
+    water: gpd.GeoDataFrame,
+    ground: xr.Dataset,
+    named: Sequence[NamedRun],
+    settings: WaterSettings,
+    *,
+    names: Mapping[int, str] | None = None,
 ) -> tuple[gpd.GeoDataFrame, gpd.GeoDataFrame]:
     """Return the water layer with its runs filled in, and the layer of runs.
 
@@ -44,6 +46,8 @@ def follow_runs(
         The angler's own runs: their names win, their outlines stay as drawn.
     settings
         The rules' numbers.
+    names
+        Names of stretches by number that an earlier build gave; the others are made.
 
     Returns
     -------
@@ -52,34 +56,40 @@ def follow_runs(
 
     Notes
     -----
-    See `gather_runs`. A run that lies for the most part in one of the angler's own takes its name;
-    where several do, bank and place along the river tell them apart. What is too short for a run
-    belongs to none, unless the angler has drawn one there.
+    See `gather_runs`. A run of the angler's stays one run, whatever water lies in it. What is too
+    short for a run belongs to none, unless the angler has drawn one there.
     """
     pieces = water.reset_index(drop=True)
-    width = Centreline.of(ground).median_width
-    own = [_named_run(run, ground, width) for run in named]
-    near = settings.runs.apart_widths * width
-    found = gather_runs(pieces, width, settings)
-    runs = [run for run in found if long_enough(run, settings.score)]
-
-    def belongs(run: Run, mine: Run) -> bool:
-        return _belongs(run, mine, near, settings.runs.overlap_low)
-
-    for mine in own:
-        if not any(belongs(run, mine) for run in runs):
-            runs += [run for run in found if run not in runs and belongs(run, mine)]
-    runs += own_names(own, runs, belongs)
-    give_names(runs, pieces, bends_of(ground, settings.bends), width)
+    line = Centreline.of(ground)
+    width = line.median_width
+    drawn = [_drawn_run(run, ground, width) for run in named]
+    sections = sections_of(line.head, line.foot, bends_of(ground, settings.bends), settings)
+    runs = [
+        run
+        for run in gather_runs(pieces, drawn, width, settings.runs)
+        if run.outline is not None or long_enough(run, settings.score)
+    ]
+    give_names(runs, sections, names or {})
     runs.sort(key=lambda run: (run.start, run.end, run.name))
-    names = pd.Series("", index=pieces.index, dtype="str")
+    filled = pieces.assign(run=pd.Series("", index=pieces.index, dtype="str"), part=None)
     for run in runs:
-        names[run.members] = run.name
-    filled = pieces.assign(run=names)
+        filled.loc[run.members, "run"] = run.name
+        middle = 0.5 * (pieces["station_m"] + pieces["station_end_m"])[run.members]
+        filled.loc[run.members, "part"] = [part_of(station, run) for station in middle]
+    filled = as_promised("water", filled)
     return filled, _runs_layer(runs, filled, settings)
 
 
-def _named_run(named: NamedRun, ground: xr.Dataset, width: float) -> Run:
+def part_of(station: float, run: Run) -> str | None:
+    """Return the third of a run that a station [m] lies in; None where its ends are not known."""
+    share = (station - run.start) / (run.end - run.start) if run.end > run.start else math.nan
+    if not math.isfinite(share):
+        return None
+    thirds = tuple(RunPart)
+    return thirds[min(max(int(3 * share), 0), 2)].value
+
+
+def _drawn_run(named: NamedRun, ground: xr.Dataset, width: float) -> Run:
     """Return the angler's own run: its stretch, and its side where it lies on one."""
     stations, offsets = _within(named.outline, ground)
     span, side = (np.inf, np.inf), ""
@@ -87,15 +97,7 @@ def _named_run(named: NamedRun, ground: xr.Dataset, width: float) -> Run:
         low, high = np.quantile(stations, (0.02, 0.98))
         span, middle = (float(low), float(high)), float(np.median(offsets))
         side = "" if abs(middle) < 0.1 * width else (Side.LEFT if middle > 0 else Side.RIGHT).value
-    return Run(named.name, "angler", side, *span, named.outline, outline=named.outline)
-
-
-def _belongs(run: Run, own: Run, near: float, overlap_low: float) -> bool:
-    """Return whether a run is part of one of the angler's: most of its length, on its side."""
-    common = min(run.end, own.end) - max(run.start, own.start)
-    if common < overlap_low * (run.end - run.start) or not one_side(own.side, run.side):
-        return False
-    return bool(run.shape.distance(own.shape) <= near)
+    return Run(named.name, "angler", side, *span, outline=named.outline)
 
 
 def _within(outline: Polygon, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
@@ -127,6 +129,7 @@ def _runs_layer(
         rows.append(
             {
                 "run": run.name,
+                "stretch": run.stretch,
                 "named_by": run.named_by,
                 "side": run.side or (str(best["side"]) if best is not None else None),
                 "station_m": run.start if np.isfinite(run.start) else float("nan"),

@@ -6,12 +6,32 @@ from dataclasses import dataclass, field
 
 from reachmap.base.words import Season
 from reachmap.gauge.flow_clarity import FlowClarity
-from reachmap.markup.config.own_numbers import ClarityNumbers, LaneNumbers, RunNumbers
+from reachmap.markup.config.own_numbers import (
+    ClarityNumbers,
+    LaneNumbers,
+    RunNumbers,
+    SuitNumbers,
+)
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.model import SeasonLimits
+from reachmap.uncertainty.model_error import ModelError
+from reachmap.water.structure_settings import (
+    BedFormSettings,
+    LieSettings,
+    StructureSettings,
+)
 
 WINTER, SUMMER = LIMITS[Season.WINTER], LIMITS[Season.SUMMER]
 """The usual limits: common practice, no published source; winter fish hold slower, softer water."""
+
+
+@dataclass(frozen=True, slots=True)
+class SuitSettings(SuitNumbers):
+    """How water suits the season's fish."""
+
+    model: ModelError = field(default_factory=ModelError)
+    """Error of depth and speed where no ensemble tells how far they may be off: the flow model's
+    own, which leaves out the bed's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +112,9 @@ class SeamSettings:
     within the other's own thickness: both are one mixing layer. Our choice, 0.3-0.7."""
     junction_reach_widths: float = 1.0
     """A seam that begins this near the meeting of channels starts there; our choice, 0.5-1.5."""
+    slow_share: float = 0.5
+    """Share of the season's least speed from which the slower side of a seam suits: the fly swings
+    into it out of quicker water. Our choice, 0.3-0.8."""
     slow_band_m: float = 7.0
     """How much of the slower side counts as its water, half its thickness if that is more; our
     choice, 4-10."""
@@ -208,8 +231,12 @@ class ScoreSettings(RunNumbers):
 
     area_low_m2: float = 80.0
     """Smaller pieces are left out; our choice, 40-200."""
-    length_low_m: float = 12.0
-    """Shorter pieces are left out; our choice, 8-25."""
+    length_low_m: float = 36.6
+    length_low_widths: float = 3.0
+    """Shorter pieces do not stand alone: 40 yards, on a creek so many river widths if that is less.
+    They go with what they touch, else they are left over. Our choice, 25-45 m and 2-4."""
+    tailout_length_low_m: float = 12.0
+    """The same for tailouts, which lie from bank to bank; our choice, 8-25."""
     width_low_m: float = 2.5
     """Narrower pieces are left out; our choice, 2-5."""
     length_full_m: float = 91.0
@@ -224,8 +251,8 @@ class ScoreSettings(RunNumbers):
     even_bin_m: float = 10.0
     """Length of the stretches whose median speeds are compared for evenness; our choice, 5-20."""
     cut_spare_m: float = 40.0
-    """A cut of long water that would leave less than this at an end is not made; our choice,
-    20-60."""
+    """Water is not cut between two stretches where that would leave less than this in one of them;
+    our choice, 20-60."""
     ends_widths: float = 1.0
     """No water is offered this near to where the mapped water begins or ends, in river widths: how
     it enters and leaves is assumed there. Our choice, 0.5-2."""
@@ -242,23 +269,17 @@ class ScoreSettings(RunNumbers):
 
 @dataclass(frozen=True, slots=True)
 class RunSettings:
-    """How water is gathered into runs from flow to flow, and which run takes another's place."""
+    """Which water is a run's, and which run takes another's place."""
 
     overlap_low: float = 0.5
-    """Share of the shorter piece's length along the river to be common; our choice, 0.4-0.7."""
+    """Share of the shorter one's length along the river that water has in common with a run the
+    angler drew, to be of it; our choice, 0.4-0.7."""
     apart_widths: float = 0.35
-    """How far apart two pieces of one run may lie, in river widths: the edge moves up the bar as
-    the flow rises. Our choice, 0.2-0.5."""
-    join_widths: float = 0.5
-    """How far apart along the river short stretches are still fished as one, in river widths; our
-    choice, 0.3-1."""
-    join_apart: float = 1.5
-    """How far apart their outlines may lie, over that; our choice, 1-2."""
-    spare: float = 1.1
-    """A run may be this much longer than the longest piece of water; our choice, 1-1.3."""
-    other_side_fit: float = 0.8
-    """How well a piece fits a run of a side that may be its own, over one that is; our choice,
-    0.6-0.95."""
+    """How far from it that water may lie, in river widths: the edge moves up the bar as the flow
+    rises. Our choice, 0.2-0.5."""
+    spare: float = 1.35
+    """A bend or straight up to so many times the longest run is one stretch; our choice, 1-1.5: its
+    prime water is picked within it."""
     dry_share: float = 0.3
     """A run with less known water than this share of its ground is dry; our choice, 0.2-0.5."""
     unknown_share: float = 0.5
@@ -279,6 +300,7 @@ class WaterSettings(ClarityNumbers):
     """
 
     limits: SeasonLimits = WINTER
+    suits: SuitSettings = field(default_factory=SuitSettings)
     clarity_law: FlowClarity | None = None
     bends: BendSettings = field(default_factory=BendSettings)
     channels: ChannelSettings = field(default_factory=ChannelSettings)
@@ -288,3 +310,6 @@ class WaterSettings(ClarityNumbers):
     corridor: CorridorSettings = field(default_factory=CorridorSettings)
     score: ScoreSettings = field(default_factory=ScoreSettings)
     runs: RunSettings = field(default_factory=RunSettings)
+    bed_forms: BedFormSettings = field(default_factory=BedFormSettings)
+    lies: LieSettings = field(default_factory=LieSettings)
+    structure: StructureSettings = field(default_factory=StructureSettings)

@@ -5,11 +5,11 @@ import pytest
 from scipy.ndimage import convolve, maximum_filter
 
 from reachmap.angler.chance import (
-    disc,
     greatest_near,
     local_spread,
     smoothed_chance,
 )
+from reachmap.base.patches import disc
 from tests.angler.test_wading import pond
 
 

@@ -9,7 +9,8 @@ from shapely import Point
 
 from reachmap.angler.short_list import LOOPS, STAND, ListSettings, with_short_list
 from reachmap.base.schema import table_frame
-from reachmap.base.words import CastFit, Lack, Mind, Shut, WayIn
+from reachmap.base.words import CastFit, Lack, WayIn
+from reachmap.base.words_runs import Mind, Shut
 from reachmap.markup.model import Outing
 
 LIST = ListSettings()

@@ -9,7 +9,8 @@ import pytest
 from reachmap.base.words import Cast, Season, WadeRule
 from reachmap.markup.config import read_plan, template
 from reachmap.markup.config.own_numbers import tunables
-from reachmap.markup.defaults import LIMITS
+from reachmap.markup.defaults import LIE_LIMITS, LIMITS
+from reachmap.pipeline.settings import lie_limits
 from tests.markup.folders import TOML
 
 NUMBERS = list(tunables().values())
@@ -118,6 +119,29 @@ def test_limits_of_another_season():
     assert other.speed_low_m_s == LIMITS[Season.SUMMER].speed_low_m_s
     assert "is not a key here" in faults("[season.summer]\ndepths = [0.3, 1.5]")[0]
     assert "given twice" in faults("[season.winter]\ndepth = [0.3, 1.5]")[0]
+
+
+def test_lies_have_limits_of_their_own_by_season():
+    assert read("").plan.lies == ()
+    plan = read(
+        '[season.winter]\nlie_depth = [0.8, 2.5]\n[season.summer]\nlie_speed = "2 ft/s"'
+    ).plan
+    winter, summer = plan.lies
+    assert (winter.season, summer.season) == (Season.WINTER, Season.SUMMER)
+    assert (winter.depth_low_m, winter.depth_high_m) == (0.8, 2.5)
+    assert winter.speed_high_m_s == LIE_LIMITS[Season.WINTER].speed_high_m_s
+    assert summer.speed_high_m_s == pytest.approx(0.6096)
+    assert summer.depth_low_m == LIE_LIMITS[Season.SUMMER].depth_low_m
+    assert lie_limits(Season.WINTER, plan.lies) == winter
+    assert lie_limits(Season.SUMMER, ()) == LIE_LIMITS[Season.SUMMER]
+
+
+def test_the_seasons_own_section_says_its_lies_too():
+    told = TOML.replace("[season]", "[season]\nlie_depth = [0.9, 2]\nlie_speed = 0.4")
+    [winter] = read_plan(told).plan.lies
+    assert (winter.depth_low_m, winter.speed_high_m_s) == (0.9, 0.4)
+    twice = f"{told}[season.winter]\nlie_speed = 0.5\n"
+    assert "given twice" in str(read_plan(twice).faults[0])
 
 
 def test_a_heads_weight_in_grains():

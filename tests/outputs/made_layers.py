@@ -200,6 +200,7 @@ def _lay_bend_rows(
             row = {"code": f"T{number + 1}", "lip_station_m": end + 62, "length_m": tail.length}
             row |= {"lip_depth_m": 0.6, "lip_speed_m_s": 1.1, "residual_m": 0.5, "geometry": tail}
             rows["tailouts"].append(base | row)
+    _lay_structure(rows, base, along, (number, middle, side, index))
     for count, station in enumerate((middle - 18, middle + 22), start=1):
         stand = along.at([station], side * half * 0.86)[0]
         tight = count == 2 and number % 2 == 1
@@ -230,6 +231,47 @@ def _lay_bend_rows(
                 "geometry": Point(stand),
             }
         )
+
+
+def _lay_structure(
+    rows: dict[str, Any],
+    base: dict[str, Any],
+    along: Along,
+    bend: tuple[int, float, int, int],
+) -> None:
+    """Lay a hollow in a bend, of another kind in each, that holds no fish at the highest flow."""
+    number, middle, side, index = bend
+    kinds = ("bucket", "slot", "ledge_pool", "drop_off", "boulder_lee", "eddy_line", "rock_garden")
+    lie = along.at([middle + 6], -side * 4.0)[0]
+    rows["structure"].append(
+        base
+        | {
+            "code": f"H{number + 1}",
+            "kind": kinds[number % len(kinds)],
+            "side": "right" if side > 0 else "left",
+            "station_m": middle - 8.0,
+            "station_end_m": middle + 8.0,
+            "length_m": 16.0,
+            "width_m": 9.0,
+            "depth_m": 1.1 + 0.3 * index,
+            "relief_m": np.nan if number % len(kinds) == 5 else 0.45,
+            "odds": 0.3 - 0.06 * index,
+            "holds": index < 3,
+            "lie_x_m": lie[0],
+            "lie_y_m": lie[1],
+            "lie_out_m": 14.0,
+            "lie_part": "lower",
+            "lie_depth_m": 1.2 + 0.3 * index,
+            "near_bed_speed_m_s": 0.2 + 0.1 * index,
+            "lie_odds": 0.6 - 0.15 * index,
+            "swing_out_m": 12.0 if index else np.nan,
+            "swing_depth_m": 0.9 if index else np.nan,
+            "swing_speed_m_s": 0.6 if index else np.nan,
+            "support": ("dem", "soundings", "rocks", "mark")[number % 4],
+            "confidence": ("good", "fair", "low")[number % 3],
+            "geometry": along.strip(middle - 8, middle + 8, -side * 1.0, -side * 9.0),
+        }
+    )
 
 
 def _lay_runs(

@@ -39,7 +39,7 @@ def test_a_general_reader_finds_the_places_of_the_gpx_file(written, tmp_path):
     document = gpxpy.parse(write_gpx(product, tmp_path)[0].read_text(encoding="utf-8"))
     folders = list(gpd.list_layers(paths[0])["name"])
     assert folders == list(FOLDERS.values())
-    frames = [gpd.read_file(paths[0], layer=name) for name in folders[:5]]
+    frames = [gpd.read_file(paths[0], layer=name) for name in folders[:6]]
     found = pd.concat(frames)
     assert all(frame.crs == "EPSG:4326" for frame in frames)
     np.testing.assert_allclose(

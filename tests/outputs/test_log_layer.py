@@ -100,6 +100,22 @@ def test_the_table_of_runs_counts_trips_at_about_its_flow():
         assert row["log_words"] == "not fished yet at about this flow"
 
 
+def test_rates_are_drawn_together_and_say_how_much_is_the_run_s_own():
+    rows = [{"run": r, "flow": q} for r in ("Bend 2 left", "Ledge") for q in (60.0, 120.0)]
+    entries = [
+        replace(FULL, uid=f"{run}{flow}", run=run, flow=flow, touches=n, minutes=120.0, seen=())
+        for run, flow, n in (("Bend 2 left", 60.0, 6), ("Ledge", 60.0, 0), ("Ledge", 120.0, 1))
+    ]
+    entries = [replace(one, x=math.nan, y=math.nan) for one in entries]
+    lucky, none, blank, poor = log_columns(join_trips(entries, PLACES), rows)
+    assert lucky["drawn_rate"] < lucky["touches_per_hour"] == 3.0
+    assert blank["touches_per_hour"] == 0.0 < blank["drawn_rate"] < poor["drawn_rate"]
+    assert none["drawn_rate"] is None
+    assert 0 < lucky["drawn_own_share"] < 1
+    assert "from your hours here" in blank["log_words"]
+    assert "from your hours here" not in none["log_words"]
+
+
 def test_a_speed_is_told_as_one():
     one = replace(FULL, seen=(Seen(SeenKind.SPEED, -141.3, 46.2, 0.7),))
     row = laid([one]).to_dict("records")[1]

@@ -20,7 +20,7 @@ from reachmap.water import WaterSettings
 from reachmap.water.clarity import clarity_at
 from tests.markup.folders import make
 
-WATER_SECTIONS = {"clarity", "runs", "lane"}
+WATER_SECTIONS = {"clarity", "runs", "suits", "lane"}
 
 
 def changed_by(own: Own) -> list[bool]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import time
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -17,6 +18,8 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.store import Store
+from reachmap.uncertainty import DoubtSettings
+from reachmap.water import read_water
 from tests.markup.folders import TOML
 from tests.markup.folders import make as reach_folder
 
@@ -189,3 +192,28 @@ def test_the_seconds_of_the_steps_add_up_to_the_build(folder, tmp_path):
     for step in ("the ground", "water and wading read", "following the runs", "writing maps"):
         assert told[step] >= 0
     assert 0.6 * whole < sum(told.values()) <= whole
+
+
+@pytest.mark.compiled
+def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, monkeypatch):
+    told = {}
+
+    def spied(ground, flow, *given, doubt=None, **more):
+        told[float(flow["flow"][0])] = doubt
+        return read_water(ground, flow, *given, doubt=doubt, **more)
+
+    monkeypatch.setattr("reachmap.pipeline.reading.water.read_water", spied)
+    monkeypatch.setattr(
+        "reachmap.pipeline.settings.DoubtSettings", partial(DoubtSettings, members=3, seed=5)
+    )
+    again = reachmap.open_reach(folder).map(cell=4.0, quick=True)
+    assert {name for name in again.mapped.fresh if name.startswith("water")} == {
+        f"water {label}" for label in maps.product.ladder.labels
+    }
+    assert set(told) == set(maps.product.read.flows)
+    for flow, doubt in told.items():
+        assert doubt["flow"].to_numpy() == pytest.approx([flow])
+        assert np.isfinite(doubt["speed_spread"].to_numpy()).any()
+    solved = again.mapped.solved
+    keys = {solved.nodes.doubt_key(solved.ensemble.keys, flow) for flow in told}
+    assert len(keys) == len(told)

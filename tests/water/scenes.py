@@ -7,13 +7,23 @@ import xarray as xr
 
 from reachmap.base.fields import check_fields
 from reachmap.base.words import Wet
+from reachmap.markup.model import SeasonLimits
+from reachmap.water.candidates import soft_water
 from reachmap.water.field import WaterField, field_of
+from reachmap.water.settings import SuitSettings
+from reachmap.water.soft_odds import soft_odds
 from tests.made import CRS, made_flows, made_ground
 
 
 def as_field(ground: xr.Dataset, flow: xr.Dataset) -> WaterField:
     """Return a flow as the rules see it."""
     return field_of(ground, flow, island_low_m2=60.0, pool_low_m2=400.0)
+
+
+def suiting(field: WaterField, limits: SeasonLimits, *, slow_share: float = 1.0) -> np.ndarray:
+    """Return the cells that suit more likely than not, shape (y, x)."""
+    suits = SuitSettings()
+    return soft_water(soft_odds(field, limits, suits, slow_share=slow_share), suits.line)
 
 
 def directions(ground: xr.Dataset) -> np.ndarray:

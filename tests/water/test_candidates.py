@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 import shapely
 
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Season, Side, WaterKind, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import BANK, UNKNOWN
 from reachmap.water.bends import bends_of
-from reachmap.water.candidates import inside_tags, soft_water
+from reachmap.water.candidates import inside_tags
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, WaterSettings
 from tests.made import made_flows, made_ground
-from tests.water.scenes import as_field, steered, with_speed
+from tests.water.scenes import as_field, steered, suiting, with_speed
 
 RULES = WaterSettings()
 PLAN = {"length": 1250.0, "wavelength": 500.0, "turn_deg": 60.0, "half_width": 25.0, "deep": 1.6}
@@ -40,8 +41,11 @@ def test_the_inside_of_each_bend_is_proposed_on_the_inner_side():
     ground, water = water_of()
     inside = water[water["kind"] == WaterKind.INSIDE_BEND]
     bends = bends_of(ground, RULES.bends)
-    assert len(bends) >= 4
-    for bend in bends:
+    line = Centreline.of(ground)
+    # the first and the last bend lie half in the water that is read only where the river is known
+    whole = [b for b in bends if line.head + 100 < b.station_m < b.station_end_m < line.foot - 100]
+    assert len(whole) >= 4
+    for bend in whole:
         end = bend.station_end_m + 25
         mine = inside[
             (inside["station_m"] >= bend.station_m - 5) & (inside["station_end_m"] <= end + 5)
@@ -64,7 +68,7 @@ def test_zones_keep_to_water_within_the_limits():
     ground, flow = barred()
     field = as_field(ground, flow)
     water = read_water(ground, flow, RULES).layers["water"]
-    soft = soft_water(field, WINTER, slow_share=0.5)
+    soft = suiting(field, WINTER, slow_share=0.5)
     gx, gy = np.meshgrid(field.grid.x, field.grid.y)
     for zone in water.geometry:
         inside = shapely.contains_xy(zone.buffer(-field.grid.cell), gx, gy)
@@ -158,7 +162,7 @@ def test_wider_limits_never_propose_less_water():
     ground, flow = barred()
     wide = SeasonLimits(Season.WINTER, 0.4, 2.2, 0.2, 1.5)
     field = as_field(ground, flow)
-    assert (soft_water(field, wide) | ~soft_water(field, WINTER)).all()
+    assert (suiting(field, wide) | ~suiting(field, WINTER)).all()
 
 
 @pytest.mark.compiled

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from reachmap.base.words import Wet
-from reachmap.water.corridor import densest, find_corridor, fish_of
+from reachmap.water.bands import densest
+from reachmap.water.corridor import find_corridor, fish_of
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import CorridorSettings, LaneSettings, WaterSettings
 from tests.made import made_flows, made_ground

@@ -10,11 +10,11 @@ import shapely
 from scipy import ndimage
 
 from reachmap.base.words import Lack, Side, WaterKind, Wet
-from reachmap.water.candidates import away_from_ends, half_tags, soft_water
+from reachmap.water.candidates import away_from_ends, half_tags
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, WaterSettings
 from tests.made import made_flows, made_ground
-from tests.water.scenes import as_field, with_speed
+from tests.water.scenes import as_field, suiting, with_speed
 from tests.water.test_candidates import RULES, barred
 
 
@@ -42,7 +42,7 @@ def test_a_straight_river_at_walking_speed_is_fished_from_both_banks():
     assert set(water["kind"]) == {WaterKind.EVEN_RUN}
     assert set(water["side"]) == {Side.LEFT, Side.RIGHT}
     field = as_field(ground, flow)
-    soft = soft_water(field, WINTER) & away_from_ends(field, 1.0)
+    soft = suiting(field, WINTER) & away_from_ends(field, 1.0)
     assert (covered(field, water) & soft).sum() > 0.9 * soft.sum()
     assert water["code"].str.startswith("G").all()
 
@@ -75,7 +75,7 @@ def test_all_water_within_the_limits_is_in_a_piece_or_left_over_with_a_reason():
     ground, flow = barred()
     layers = read_water(ground, flow, RULES).layers
     field = as_field(ground, flow)
-    soft = soft_water(field, WINTER) & away_from_ends(field, 1.0)
+    soft = suiting(field, WINTER) & away_from_ends(field, 1.0)
     held = covered(field, layers["water"], layers["left_over"])
     assert (held & soft).sum() > 0.75 * soft.sum()
     rest = ndimage.binary_opening(soft & ~held, np.ones((3, 3)))
@@ -87,7 +87,10 @@ def test_all_water_within_the_limits_is_in_a_piece_or_left_over_with_a_reason():
 
 @pytest.mark.parametrize(
     ("rules", "why"),
-    [({"length_low_m": 2000.0}, Lack.SMALL), ({"cast_high_m": 1.0}, Lack.REACH)],
+    [
+        ({"length_low_m": 2000.0, "length_low_widths": 99.0}, Lack.SMALL),
+        ({"cast_high_m": 1.0}, Lack.REACH),
+    ],
 )
 def test_what_is_left_over_says_what_it_lacks(rules, why):
     ground, flow = straight()
@@ -97,7 +100,7 @@ def test_what_is_left_over_says_what_it_lacks(rules, why):
     over = layers["left_over"]
     assert set(over["why"]) == {why}
     field = as_field(ground, flow)
-    inner = soft_water(field, WINTER) & away_from_ends(field, 1.0)
+    inner = suiting(field, WINTER) & away_from_ends(field, 1.0)
     area = inner.sum() * field.grid.cell**2
     assert over["area_m2"].sum() == pytest.approx(area, rel=0.1)
 

@@ -5,14 +5,16 @@ import pandas as pd
 import pytest
 from shapely import Polygon, box
 
+from reachmap.base.centreline import Centreline
 from reachmap.base.schema import BY_NAME, layer_frame
 from reachmap.base.units import to_si
-from reachmap.base.words import UnitSystem, Wet
+from reachmap.base.words import Side, UnitSystem, Wet
 from reachmap.markup.model import NamedRun
 from reachmap.text.run_table import run_note, shape_note, shape_words
 from reachmap.water.gather import overlap
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
+from reachmap.water.stretches import sections_of
 from reachmap.water.table import runs_by_flow
 from tests.made import CRS, made_flows, made_ground
 
@@ -20,7 +22,14 @@ RULES = WaterSettings()
 GROUND = made_ground(length=900, half_width=25, deep=2.0)
 FLOWS = made_flows(GROUND, {20.0: -0.9, 50.0: -0.1, 120.0: 0.9})
 LABELS = [str(label) for label in FLOWS["asked"].values]
+LINE = Centreline.of(GROUND)
+SECTIONS = sections_of(LINE.head, LINE.foot, [], RULES)
 X0, Y0 = float(GROUND["line_x"][0]), float(GROUND["line_y"][0])
+
+
+def stretch_at(station, side):
+    """Return the number of the stretch at a station of the made river."""
+    return SECTIONS.number(SECTIONS.at(np.array([station])), Side(side))
 
 
 def piece(k, start, end, low, high, *, side="left", kind="inside_bend", score=70.0):
@@ -32,8 +41,10 @@ def piece(k, start, end, low, high, *, side="left", kind="inside_bend", score=70
     row |= {
         "length_m": end - start,
         "score": score,
+        "stretch": stretch_at(0.5 * (start + end), side),
         "confidence": "good",
         "run": "",
+        "part": None,
         "prime": False,
         "tailout_untold": False,
     }
@@ -75,41 +86,63 @@ def test_a_run_ends_as_another_kind_of_water():
     assert len(followed(rows)[1]) == 1
 
 
-def test_runs_do_not_grow_into_each_other():
-    rows = [piece(1, s, s + 100, 4, 12, score=90 - s / 20) for s in range(100, 600, 60)]
-    _, runs = followed(rows)
-    assert len(runs) >= 3
-    assert (runs["extent_m"] <= 1.1 * RULES.score.length_high_m).all()
-
-
-def test_no_run_is_longer_than_two_hundred_yards_at_any_flow():
-    # 100-200 yards: common practice, no published source
-    rows = [piece(k, s, s + 90, 4, 12, score=60 + s / 50) for k in range(3) for s in (50, 150, 260)]
+def test_a_run_is_the_water_of_one_stretch_of_bank_however_it_scores():
+    rows = [piece(1, s, s + 60, 4, 12, score=90 - s / 20) for s in (20, 100, 300, 380)]
     water, runs = followed(rows)
-    assert len(runs) == 2
-    for _, mine in water.groupby(["run", "flow"]):
-        assert mine["station_end_m"].max() - mine["station_m"].min() <= 1.1 * 183
+    assert list(water["run"]) == [runs["run"][0]] * 2 + [runs["run"][1]] * 2
+    assert list(runs["stretch"]) == [stretch_at(50, "left"), stretch_at(340, "left")]
+    turned = followed([row | {"score": 170 - row["score"]} for row in rows])
+    assert list(turned[0]["run"]) == list(water["run"])
 
 
-def test_a_pool_and_the_tailout_below_it_are_one_run():
-    rows = [piece(1, 100, 190, 4, 12), piece(1, 195, 240, -12, 12, kind="tailout", side="right")]
+def test_water_found_elsewhere_renames_nothing():
+    rows = [piece(1, 100, 200, 4, 12), piece(2, 300, 400, -12, -4, side="right")]
+    more = [*rows, piece(0, 20, 90, -9, 9, score=99, side="right"), piece(2, 700, 800, 2, 9)]
+    assert list(followed(more)[0]["run"])[:2] == list(followed(rows)[0]["run"])
+
+
+def test_a_run_bears_the_name_an_earlier_build_gave_its_stretch():
+    rows = [piece(1, 100, 200, 4, 12), piece(1, 300, 400, 4, 12)]
+    names = {stretch_at(150, "left"): "Straight 7 left"}
+    _, runs = follow_runs(layer_frame("water", rows, CRS), GROUND, (), RULES, names=names)
+    assert list(runs["run"]) == ["Straight 7 left", SECTIONS.name(stretch_at(350, "left"))]
+
+
+def test_a_tailout_is_of_the_stretch_it_lies_against():
+    rows = [piece(1, 100, 160, 4, 12), piece(1, 165, 210, -12, 12, kind="tailout")]
     _, runs = followed(rows)
     assert len(runs) == 1
     assert runs["side"][0] == "left"
-    assert runs["extent_m"][0] == pytest.approx(135)
+    assert runs["extent_m"][0] == pytest.approx(105)
 
 
-def test_an_own_run_that_holds_several_is_told_apart_by_bank_and_place():
-    mine = NamedRun("The Bench", box(X0 + 40, Y0 - 25, X0 + 700, Y0 + 25))
+def test_an_own_run_stays_one_run_and_its_water_says_in_which_part_it_lies():
+    mine = NamedRun("The Bench", box(X0 + 40, Y0 - 25, X0 + 640, Y0 + 25))
     rows = [
         piece(1, 50, 180, 4, 12, score=80),
-        piece(1, 300, 420, 4, 12, score=70),
-        piece(1, 60, 150, -12, -4, side="right"),
+        piece(1, 300, 380, 4, 12, score=70),
+        piece(1, 560, 640, -12, -4, side="right"),
     ]
-    _, runs = followed(rows, (mine,))
-    assert set(runs["run"]) == {"The Bench, upper", "The Bench, lower", "The Bench right"}
-    assert (runs["named_by"] == "angler").all()
-    assert not any(shape.equals(mine.outline) for shape in runs.geometry)
+    water, runs = followed(rows, (mine,))
+    assert list(runs["run"]) == ["The Bench"]
+    assert runs.geometry.iloc[0].equals(mine.outline)
+    assert list(water["part"]) == ["head", "belly", "tail"]
+
+
+def test_of_two_own_runs_water_is_of_the_one_it_shares_most_with():
+    own = [
+        NamedRun(name, box(X0 + start, Y0 + 2, X0 + end, Y0 + 16))
+        for name, start, end in (("Upper Bench", 100, 160), ("Lower Bench", 160, 300))
+    ]
+    water, _ = followed([piece(1, 110, 240, 4, 12)], own)
+    assert list(water["run"]) == ["Lower Bench"]
+
+
+def test_water_of_the_other_bank_or_far_off_is_not_of_an_own_run():
+    mine = NamedRun("The Bench", box(X0 + 90, Y0 + 12, X0 + 210, Y0 + 16))
+    rows = [piece(1, 100, 200, -12, -4, side="right"), piece(1, 100, 200, -16, -12)]
+    water, _ = followed(rows, (mine,))
+    assert "The Bench" not in set(water["run"])
 
 
 def test_scraps_belong_to_no_run():
@@ -144,7 +177,7 @@ def test_an_own_run_off_the_map_harms_nothing():
 
 def test_two_runs_of_one_place_are_told_apart_and_no_name_is_taken_twice():
     rows = [piece(1, 100, 180, 4, 12, score=80), piece(1, 300, 390, 4, 12, score=70)]
-    own = NamedRun("Straight 1 left edge, upper", box(X0 + 600, Y0 + 2, X0 + 700, Y0 + 16))
+    own = NamedRun(SECTIONS.name(stretch_at(140, "left")), box(X0 + 600, Y0 + 2, X0 + 700, Y0 + 16))
     _, runs = followed(rows, (own,))
     assert runs["run"].is_unique
     assert len(runs) == 3
@@ -186,33 +219,23 @@ def test_a_run_out_of_shape_says_why_and_what_takes_its_place():
 
 def test_of_two_like_runs_the_one_that_comes_in_takes_the_place():
     rows = [
-        piece(0, 400, 500, -6, 6, score=80),
-        piece(0, 250, 350, 10, 18, score=60),
-        piece(2, 250, 350, 10, 18, score=65),
-        piece(2, 550, 650, 16, 24, kind="soft_edge", score=60),
+        piece(0, 460, 560, -6, 6, score=80),
+        piece(0, 310, 410, 10, 18, score=60),
+        piece(2, 310, 410, 10, 18, score=65),
+        piece(2, 690, 790, 16, 24, kind="soft_edge", score=60),
     ]
     runs, table = table_of(rows)
-    middle = runs.loc[runs["station_m"] == 400, "run"].iloc[0]
-    fresh = runs.loc[runs["station_m"] == 550, "run"].iloc[0]
+    middle = runs.loc[runs["station_m"] == 460, "run"].iloc[0]
+    fresh = runs.loc[runs["station_m"] == 690, "run"].iloc[0]
     high = table[(table["run"] == middle) & (table["flow_label"] == LABELS[2])].iloc[0]
     assert high["instead"] == fresh
 
 
-def test_a_tailout_alone_in_an_own_run_is_called_so():
-    mine = NamedRun("The Bench", box(X0 + 40, Y0 - 25, X0 + 700, Y0 + 25))
-    rows = [
-        piece(1, 50, 180, 4, 12, score=80),
-        piece(1, 400, 440, -12, 12, kind="tailout", score=60),
-    ]
-    _, runs = followed(rows, (mine,))
-    assert set(runs["run"]) == {"The Bench", "The Bench tailout"}
-
-
 def test_a_run_nobody_can_stand_by_takes_no_place():
     rows = [
-        piece(0, 400, 500, -6, 6, score=80),
+        piece(0, 460, 560, -6, 6, score=80),
         piece(2, 250, 350, 10, 18, score=60),
-        piece(2, 550, 650, 16, 24, kind="soft_edge", score=90),
+        piece(2, 690, 790, 16, 24, kind="soft_edge", score=90),
     ]
     water, runs = followed(rows)
     first, middle, last = runs["run"]
@@ -299,8 +322,3 @@ def test_no_water_is_no_run():
     water, runs = followed([])
     assert len(water) == len(runs) == 0
     assert len(runs_by_flow(water, runs, FLOWS, RULES)) == 0
-
-
-def test_water_far_across_the_river_is_another_run():
-    rows = [piece(0, 100, 200, 2, 8), piece(2, 100, 200, 40, 48)]
-    assert len(followed(rows)[1]) == 2

@@ -11,8 +11,8 @@ from hypothesis.extra.numpy import arrays
 
 from reachmap.ground.sources import TRUST, Source
 from reachmap.water.channels import channel_graph
-from reachmap.water.gather import gather_runs
 from reachmap.water.read_water import read_water
+from reachmap.water.runs import follow_runs
 from reachmap.water.settings import ChannelSettings, TailoutSettings, WaterSettings
 from reachmap.water.tailouts import (
     Pool,
@@ -188,5 +188,6 @@ def test_without_a_tailout_the_rest_of_the_water_is_read_as_ever():
     claimed, before = (one["water"].geometry.union_all() for one in (guessed_at, known))
     lost = before.difference(claimed)
     assert lost.area < known["water"].query("kind == 'tailout'").area.sum()
-    runs = gather_runs(guessed_at["water"].reset_index(drop=True), 40.0, WaterSettings())
-    assert runs
+    water, runs = follow_runs(guessed_at["water"], ground, (), WaterSettings())
+    assert len(runs)
+    assert (water["run"] != "").any()

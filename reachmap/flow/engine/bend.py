@@ -8,13 +8,11 @@ from scipy.ndimage import binary_erosion, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.centreline import Centreline
-from reachmap.base.physics import GRAVITY
+from reachmap.base.physics import GRAVITY, KARMAN
 from reachmap.base.resistance import shallow_excess
 from reachmap.flow.engine.cells import Cells
 from reachmap.flow.engine.mesh import Mesh
 
-KARMAN = 0.41
-"""Von Karman's constant."""
 WARN_ABOVE = 0.1
 """Bend number above which the speeds across a bend are less sure than drawn. Our choice: at 0.1 the
 closure moves the inner bank's speed by some hundredths of the mean (found by trial)."""

@@ -39,7 +39,7 @@ def check(parsed: Parsed) -> Found:
         )
     yield from _flows(keys.flows, keys.units)
     yield from _kit(keys, parsed.raw)
-    for name in ("depth", "speed"):
+    for name in ("depth", "speed", "lie_depth", "lie_speed"):
         if {name} <= keys.season.model_fields_set & _of_season(keys).model_fields_set:
             place = ("season", str(keys.season.name), name)
             fix = f"Keep it in [season] or in [season.{keys.season.name}]"

@@ -22,6 +22,7 @@ T = TypeVar("T")
 SECTIONS: Mapping[str, str] = {
     "clarity": "how far one sees into the water, and what that does",
     "runs": "what counts as a run and as prime water",
+    "suits": "how gradually the season's limits set in: water just beyond one suits a little less",
     "lane": "the travel lane: what a fish pays for and what it cannot do",
     "wading": "wading: published rules in force, your own limits on top, and the doubt",
     "casting": "room behind: the caster and the loop",
@@ -116,11 +117,24 @@ class RunNumbers:
     """What counts as a run and as prime water."""
 
     length_high_m: float = _own(183, "m", "runs.longest", (30, 500), "longest stretch of one run: 200 yards", _PRACTICE)
-    run_length_m: float = _own(25, "m", "runs.shortest", (5, 100), "shorter water is no run", "our choice, 15-40 m")
+    run_length_m: float = _own(36.6, "m", "runs.shortest", (5, 100), "shorter water is no run: 40 yards", "our choice, 25-45 m")
     prime_length_m: float = _own(91, "m", "runs.prime_length", (20, 400), "least length of prime water: 100 yards", _PRACTICE)
     prime_score: float = _own(60, "", "runs.prime_score", (1, 100), "least score of prime water", "our choice, 50-75")
     shape_score: float = _own(30, "", "runs.in_shape", (1, 100), "least score of a run in shape", "our choice, 25-45")
     cast_high_m: float = _own(27, "m", "runs.reach", (5, 60), "water farther from a bank is out of reach: 90 ft", _PRACTICE)
+
+
+@dataclass(frozen=True, slots=True)
+class SuitNumbers:
+    """How gradually the season's limits set in: standard deviation of a normal curve at each end."""
+
+    thin_m: float = _own(0.12, "m", "suits.shallow", (0, 0.5), "softness of the least depth: so far short of it water suits by a sixth", "our choice, 0.05-0.2 m: a quarter of the limit's own range")
+    deep_m: float = _own(0.25, "m", "suits.deep", (0, 1), "softness of the greatest depth", "our choice, 0.1-0.4 m: a quarter of the limit's own range")
+    slow_m_s: float = _own(0.06, "m/s", "suits.slow", (0, 0.3), "softness of the least speed", "our choice, 0.03-0.1 m/s: a quarter of the limit's own range")
+    quick_m_s: float = _own(0.1, "m/s", "suits.quick", (0, 0.5), "softness of the greatest speed", "our choice, 0.05-0.2 m/s: a quarter of the limit's own range")
+    line: float = _own(0.5, "", "suits.line", (0.2, 0.8), "odds from which water is claimed, and at which its outline is drawn", "our choice, 0.35-0.6: more likely than not")
+    bed_quick_m_s: float = _own(math.inf, "m/s", "suits.bed_speed", (0.1, 3), "greatest speed near the bed, at the height of `suits.bed_height`", "yours to say", example='"2 ft/s"')
+    bed_height_m: float = _own(0.1, "m", "suits.bed_height", (0.02, 0.5), "height over the bed at which that speed counts", "our choice, 0.05-0.2 m")
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +146,8 @@ class LaneNumbers:
     speed_high_m_s: float = _own(4.18, "m/s", "lane.most_speed", (0.5, 8), "speed a fish can sustain", "from memory: Bell 1986")
     cover_depth_m: float = _own(0.9, "m", "lane.cover_depth", (0.1, 4), "depth that covers a fish in clear water: 3 ft", "common practice, 0.5-1.5 m")
     exposure: float = _own(9, "", "lane.exposure", (0, 100), "how many times more a metre costs in the thinnest water", "our choice, 4-20")
+    swim_height_m: float = _own(0.25, "m", "lane.swim_height", (0.02, 1), "height over the bed at which a fish swims up: the speed there is what it pays for", "our choice, 0.1-0.4 m")
+    brush_pull: float = _own(2, "", "lane.brush", (0, 50), "what a metre costs more in flooded brush or trees, in times of open water", "our choice, 0.5-5")
     lead_share: float = _own(0.03, "", "lane.lead_share", (0, 0.5), "a side channel with less of the flow leads no fish in", "our choice, 0.01-0.1")
 
 
@@ -202,9 +218,17 @@ class SwingNumbers:
 class LineNumbers:
     """Mend and fly."""
 
-    mend_m: float = _own(0, "m", "swing.mend", (0, 6), "bow of the first mend, up the current", "our choice, 0-3 m")
+    mend_m: float = _own(1.2, "m", "swing.mend", (0, 4), "bow of one mend as you make it; 0: you never mend", "our choice, 0.5-2 m")
+    sink_factor: float = _own(0.88, "", "swing.sink_factor", (0.4, 1.2), "sinking of a whole tip over its label's rate, which is of a short piece", "from memory, 0.8-1")
     fly_mass_kg: float = _own(0.7, "g", "swing.fly_mass", (0, 0.02), "mass of the fly, wet", "our choice, 0.3-2 g")
     fly_heavy_kg: float = _own(0.45, "g", "swing.fly_weight", (0, 0.02), "weight of the fly under water", "our choice, 0.1-1.5 g")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanNumbers:
+    """The strip one swims through."""
+
+    band_m: float = _own(8, "m", "swing.strip", (1, 30), "width of water fished on one pass", "our choice, 5-12 m; near water first is common practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +249,8 @@ class PaceNumbers:
 def tunables() -> dict[str, Tunable]:
     """Return every own number by its name, section by section."""
     groups = (
-        ClarityNumbers, RunNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
-        SwingNumbers, LineNumbers, PaceNumbers,
+        ClarityNumbers, RunNumbers, SuitNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
+        SwingNumbers, LineNumbers, PlanNumbers, PaceNumbers,
     )  # fmt: skip
     found = {one.name: one for group in groups for _, one in own_in(group)}
     return {name: one for at in SECTIONS for name, one in found.items() if one.section == at}

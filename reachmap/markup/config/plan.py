@@ -13,11 +13,11 @@ from reachmap.markup.config.checks import check, flows_of
 from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
-from reachmap.markup.config.sections import AnglerKeys, SeasonPairs
-from reachmap.markup.defaults import HEADS, LIMITS, RODS, TIPS
+from reachmap.markup.config.sections import AnglerKeys, SeasonKeys, SeasonPairs
+from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, Outing, Plan, SeasonLimits
+from reachmap.markup.model import DemNote, LieLimits, Outing, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 
 
@@ -75,6 +75,7 @@ def read_plan(text: str) -> PlanRead:
         kit=_kit(parsed, notes),
         dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),
         other_seasons=others,
+        lies=_lies(keys.season),
         own=_own(keys),
         accepted=keys.evidence.accept,
         bed=keys.river.bed,
@@ -135,6 +136,22 @@ def _limits(season: Season, depth: tuple[float, ...], speed: tuple[float, ...]) 
     usual = LIMITS[season]
     depth = depth or (usual.depth_low_m, usual.depth_high_m)
     return SeasonLimits(season, *depth, *(speed or (usual.speed_low_m_s, usual.speed_high_m_s)))
+
+
+def _lies(section: SeasonKeys) -> tuple[LieLimits, ...]:
+    """Return the folder's own limits of lies, by season; the usual ones where one is not given."""
+    found = []
+    for one in Season:
+        pairs: SeasonPairs = getattr(section, one.value)
+        here = one is section.name
+        depth = pairs.lie_depth or (section.lie_depth if here else ())
+        speed = section.lie_speed if here and math.isnan(pairs.lie_speed) else pairs.lie_speed
+        usual = LIE_LIMITS[one]
+        if depth or not math.isnan(speed):
+            low, high = depth or (usual.depth_low_m, usual.depth_high_m)
+            most = usual.speed_high_m_s if math.isnan(speed) else speed
+            found.append(LieLimits(one, low, high, most))
+    return tuple(found)
 
 
 def _kit(parsed: Parsed, notes: list[str]) -> Kit:

@@ -126,22 +126,31 @@ class EvidenceKeys(Keys):
     accept: Annotated[tuple[str, ...], _texts(Word(words=tuple(TOPICS), what="a kind of evidence"), "kinds of evidence that are right though others contradict them", '["soundings"]', left_out="contradictions warn, or stop the build")] = ()
 
 
-def _pair(of: Number, key: str, meaning: str, *example: str) -> Row:
+def _pair(of: Number, key: str, meaning: str, *example: str, left_out: str = "a guide's choice, no published source") -> Row:
     """Return a least and a most."""
     fix = f"Give least and most, like {key} = {example[0]}"
     return Row(meaning, example, of=(of, of), what="a pair of numbers", fix=fix,
-               check=rules.rising, commented=True, left_out="a guide's choice, no published source")
+               check=rules.rising, commented=True, left_out=left_out)
 
 
 Depths = Annotated[tuple[float, ...], _pair(_length(0, 6), "depth", "water you expect fish in: least and most", "[1.5, 6]", "[0.45, 1.8]")]
 Speeds = Annotated[tuple[float, ...], _pair(_length(0, 5, quantity=Quantity.SPEED), "speed", "the same of its speed", "[1, 3]", "[0.3, 0.9]")]
 
+_LIES = "our choice, about what was measured (docs/reading-the-water.md)"
+LieDepths = Annotated[tuple[float, ...], _pair(_length(0, 10), "lie_depth", "water fish lie in, which need not be what you swing a fly through: least and most depth", "[2.3, 11]", "[0.7, 3.5]", left_out=_LIES)]
+LieSpeed = Annotated[float, _length(0.05, 2, "the most speed near the bed, half a foot above it, that they lie in", '"1.5 ft/s"', '"0.45 m/s"', quantity=Quantity.SPEED, commented=True, left_out=_LIES)]
+
 
 class SeasonPairs(Keys):
-    """Limits of one season: least and most depth [m] and speed [m/s]; () where not given."""
+    """Limits of one season: least and most depth [m] and speed [m/s]; () where not given.
+
+    `lie_depth` and `lie_speed` [m/s] are those of lies, NaN where not given.
+    """
 
     depth: Depths = ()
     speed: Speeds = ()
+    lie_depth: LieDepths = ()
+    lie_speed: LieSpeed = math.nan
 
 
 class SeasonKeys(Keys):
@@ -152,6 +161,8 @@ class SeasonKeys(Keys):
     name: Annotated[Season, Word("the season you fish", '"winter"', words=tuple(Season), left_out="winter, and told")] = Season.WINTER
     depth: Depths = ()
     speed: Speeds = ()
+    lie_depth: LieDepths = ()
+    lie_speed: LieSpeed = math.nan
     winter: SeasonPairs = SeasonPairs()
     summer: SeasonPairs = SeasonPairs()
 

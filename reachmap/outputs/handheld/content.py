@@ -29,8 +29,9 @@ from reachmap.outputs.handheld.names import (
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
 from reachmap.text.places import places_sentence
+from reachmap.text.structure import structure_about
 from reachmap.text.survey import ask_note
-from reachmap.text.terms import KINDS
+from reachmap.text.terms import KINDS, STRUCTURES
 from reachmap.text.wading_terms import terms_of
 from reachmap.text.water import water_words
 
@@ -77,11 +78,12 @@ def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
 
 
 def flow_spots(product: Product, label: str, *, long_names: bool = False) -> list[Spot]:
-    """Return top and foot of each run in shape at a flow, and of each piece of water."""
+    """Return top and foot of runs in shape and of water at a flow, and where fish lie."""
     index = _letter_of(product, label)
     return [
         *_run_ends(product, label, index, long_names),
         *_water_ends(product, label, index, long_names),
+        *_lies(product, label, index, long_names),
     ]
 
 
@@ -251,4 +253,19 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
                     "water",
                 )
             )
+    yield from _spots(places, product, told)
+
+
+def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
+    """Yield the lie of each structure that holds fish at a flow."""
+    frame = _at(product.layers["structure"], label)
+    rows = frame[frame["holds"]].to_dict("records")
+    units, letter = product.markup.plan.units, flow_letter(index)
+    told = []
+    for row in rows:
+        kind, code = STRUCTURES[str(row["kind"])], water_name(str(row["code"]))
+        long = place_name(f"{code} {label}", words=kind.capitalize())
+        name = long if long_names else f"{code}{letter}"
+        told.append((name, f"lie: {kind}", structure_about(row, units), "structure"))
+    places = [Point(row["lie_x_m"], row["lie_y_m"]) for row in rows]
     yield from _spots(places, product, told)

@@ -21,6 +21,7 @@ SYMBOLS: Mapping[str, str] = {
     "asks": "worth a note",
     "runs": "run",
     "water": "water",
+    "structure": "lie",
 }
 """Words for `sym`; the code in the name carries the kind by itself."""
 

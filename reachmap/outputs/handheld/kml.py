@@ -23,6 +23,7 @@ FOLDERS: Mapping[str, str] = {
     "asks": "Worth a note",
     "runs": "Runs in shape",
     "water": "Water",
+    "structure": "Where fish lie",
     "lanes": "Travel lanes of fish",
     "wade": "Outer limits of easy wading",
 }

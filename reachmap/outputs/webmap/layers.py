@@ -29,6 +29,8 @@ from reachmap.text.map_cards import (
 )
 from reachmap.text.map_places import bar_card, channel_card, own_run_card
 from reachmap.text.numbers import number_of, text_of
+from reachmap.text.structure import structure_card
+from reachmap.text.terms import STRUCTURES
 
 STEPS_CUT = 1.0
 """How far outlines of water may move so that the steps of its cells go [cells] (our choice)."""
@@ -96,6 +98,18 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
             run=text_of(row["run"]),
             label=text_of(row["code"]) + (" prime" if row["prime"] else ""),
             weight=number_of(row["score"]),
+            faded=row["confidence"] == Confidence.LOW,
+        )
+    for index, row in rows_of(product, "structure"):
+        if not row["holds"]:
+            continue
+        yield from thin.feature(
+            "structure",
+            index,
+            thin.without_steps(row["geometry"]),
+            card=structure_card(row, units),
+            label=f"{STRUCTURES[str(row['kind'])]} {row['code']}",
+            weight=100 * number_of(row["lie_odds"]),
             faded=row["confidence"] == Confidence.LOW,
         )
     lines: tuple[tuple[str, str, Callable[[Mapping[str, Any]], Card]], ...] = (

@@ -60,7 +60,7 @@ function isQuiet(feature, view) {
   const picks = picksNow();
   return picks.length > 0 && !(picks.includes(feature.run) && (isStretch(kind) || isBest(feature)));
 }
-const WORTH_FISHING = new Set("inside_bend seam tailout soft_edge even_run".split(" "));
+const WORTH_FISHING = new Set("inside_bend seam tailout soft_edge even_run structure".split(" "));
 
 // What is written beside a feature at this distance, or nothing.
 function labelOf(feature, view, x, y) {

@@ -1,0 +1,144 @@
+"""Rates of touches per run and flow from few hours: drawn towards what all of them have in common.
+
+A run fished twice for an hour without a touch is not a run without fish. The log's groups are read
+as Poisson counts whose rates come from one gamma distribution, fitted to all of them (empirical
+Bayes); each group's rate is then the mean of what its own hours leave of it. Blank hours count.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import minimize
+from scipy.special import gammaincinv, gammaln
+
+from reachmap.base.arrays import FloatArray
+from reachmap.logbook.join import Joined
+from reachmap.logbook.model import Entry
+from reachmap.logbook.stats import FLOW_BAND
+
+SURE = 0.8
+"""Share of cases in which the true rate lies in a group's interval; our choice, 0.5-0.95."""
+
+FEWEST_GROUPS = 4
+"""With fewer groups nothing says how rates differ: then `SHAPE` is taken; our choice, 3-8."""
+
+SHAPE = 1.0
+"""Shape of the gamma taken then: rates spread as widely as their mean; our choice, 0.5-3."""
+
+SHAPE_LIMITS = (0.05, 200.0)
+"""Shapes that are tried: below, a fit of blanks alone runs off; above, all rates are one."""
+
+
+@dataclass(frozen=True, slots=True)
+class RatePrior:
+    """Gamma distribution of rates: `shape` and mean [1/h]."""
+
+    shape: float
+    mean: float
+
+    @property
+    def hours(self) -> float:
+        """Return how many hours fished weigh as much as what all groups have in common [h]."""
+        return self.shape / self.mean
+
+
+@dataclass(frozen=True, slots=True)
+class ShrunkenRate:
+    """Rate of one group [1/h]: its mean, and the bounds that hold it with `SURE`.
+
+    `own_share` says how much of it the group's own hours tell, 0 to 1.
+    """
+
+    mean: float
+    low: float
+    high: float
+    own_share: float
+
+
+def fit_prior(counts: Sequence[int], hours: Sequence[float]) -> RatePrior | None:
+    """Return the gamma distribution from which the groups' rates come; None without any touch.
+
+    Parameters
+    ----------
+    counts
+        Touches of each group, >= 0.
+    hours
+        Hours fished of each group, > 0.
+
+    Raises
+    ------
+    ValueError
+        If the lists differ in length, a count is negative or no time was fished.
+
+    Notes
+    -----
+    The maximum of the marginal likelihood, which is negative binomial: a count n in h hours has
+    probability Gamma(n + a) / (Gamma(a) n!) (b / (b + h))^a (h / (b + h))^n with shape a and b = a
+    over the mean. Without a touch in all hours no rate can be told.
+    """
+    n, h = np.asarray(counts, dtype=np.float64), np.asarray(hours, dtype=np.float64)
+    if n.shape != h.shape or (n < 0).any() or not (h > 0).all():
+        msg = "each group wants a count of at least 0 and some hours"
+        raise ValueError(msg)
+    if n.sum() == 0:
+        return None
+    mean = float(n.sum() / h.sum())
+    if n.size < FEWEST_GROUPS:
+        return RatePrior(SHAPE, mean)
+    low, high = (math.log(one) for one in SHAPE_LIMITS)
+
+    def cost(logs: FloatArray) -> float:
+        """Return how unlikely the counts are."""
+        return -_log_likelihood(n, h, math.exp(float(logs[0])), math.exp(float(logs[1])))
+
+    found = minimize(
+        cost,
+        x0=np.array([0.0, math.log(mean)]),
+        bounds=[(low, high), (math.log(mean) - 3.0, math.log(mean) + 3.0)],
+        method="L-BFGS-B",
+    )
+    return RatePrior(float(np.exp(found.x[0])), float(np.exp(found.x[1])))
+
+
+def log_prior(joined: Joined) -> RatePrior | None:
+    """Return what the runs of a log have in common; None where that cannot be told.
+
+    A group is a run within a band of flows `FLOW_BAND` squared wide; trips without a time or a flow
+    are in none.
+    """
+    groups: dict[tuple[str, int], list[Entry]] = {}
+    width = 2.0 * math.log(FLOW_BAND)
+    for run, entries in joined.by_run.items():
+        for entry in entries:
+            if entry.minutes > 0 and entry.flow > 0:
+                band = math.floor(math.log(entry.flow) / width)
+                groups.setdefault((run, band), []).append(entry)
+    counts = [sum(entry.touches for entry in mine) for mine in groups.values()]
+    return fit_prior(
+        counts, [sum(entry.minutes for entry in mine) / 60 for mine in groups.values()]
+    )
+
+
+def shrunken_rate(count: int, hours: float, prior: RatePrior) -> ShrunkenRate:
+    """Return the rate of a group that brought `count` touches in `hours` [h], which may be 0.
+
+    Notes
+    -----
+    The gamma distribution of a Poisson rate stays one: shape a + n, and b + h hours.
+    """
+    shape, rate = prior.shape + count, prior.hours + hours
+    tail = 0.5 * (1.0 - SURE)
+    low, high = (float(gammaincinv(shape, p) / rate) for p in (tail, 1.0 - tail))
+    return ShrunkenRate(shape / rate, low, high, hours / rate)
+
+
+def _log_likelihood(n: FloatArray, h: FloatArray, shape: float, mean: float) -> float:
+    """Return the log of the counts' marginal likelihood."""
+    b = shape / mean
+    terms = gammaln(n + shape) - gammaln(shape) - gammaln(n + 1.0)
+    terms = terms + shape * np.log(b / (b + h)) + n * np.log(h / (b + h))
+    return float(terms.sum())

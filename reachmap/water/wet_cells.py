@@ -1,0 +1,60 @@
+"""What lies beneath the wet cells of one flow, and how far their depth and speed may be off."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.arrays import FloatArray, IntArray
+from reachmap.base.grid import Window
+from reachmap.base.packed import values_at
+from reachmap.base.resistance import resistance_at, shallow_excess
+from reachmap.uncertainty.model_error import ModelError
+
+
+def roughness_of(ground: xr.Dataset, cells: IntArray, depth: FloatArray) -> FloatArray:
+    """Return Manning's n at the depth of the water [s/m^(1/3)], shape (n,).
+
+    Parameters
+    ----------
+    ground
+        The ground stage's Dataset, or a window of it.
+    cells
+        Indices into the raveled raster, shape (n,).
+    depth
+        Of the water at them [m], shape (n,).
+    """
+    deep, term = resistance_at(ground, cells)
+    return deep if term is None else deep * np.sqrt(1 + shallow_excess(term, depth))
+
+
+def spreads_of(
+    doubt: xr.Dataset | None,
+    window: Window,
+    cells: IntArray,
+    speed: FloatArray,
+    model: ModelError,
+) -> tuple[FloatArray, FloatArray]:
+    """Return how far depth [m] and speed [m/s] may be off, as standard deviations, shape (n,).
+
+    Parameters
+    ----------
+    doubt
+        The doubt stage's Dataset with one flow, whose spreads hold the flow model's own error; NaN
+        where it tells nothing. None: no ensemble was run.
+    window
+        Where the raster of `cells` lies in that of `doubt`.
+    cells
+        Indices into the raveled window, shape (n,).
+    speed
+        At the cells [m/s], shape (n,).
+    model
+        The flow model's own error: all there is without an ensemble.
+    """
+    if doubt is None:
+        return np.full(speed.shape, model.depth_m), model.of_speed(speed)
+    depth_spread, speed_spread = (
+        values_at(doubt[name].isel(flow=0)[window], cells).astype(np.float64)
+        for name in ("depth_spread", "speed_spread")
+    )
+    return depth_spread, speed_spread
