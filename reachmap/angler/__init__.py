@@ -1,6 +1,6 @@
 """Whether this person can stand, cast and swing there."""
 
-from reachmap.angler.assess import VERSION, assess
+from reachmap.angler.assess import VERSION, Assessed, assess, assess_flow
 from reachmap.angler.card_layers import CardLayers
 from reachmap.angler.cards import RunCard, run_card
 from reachmap.angler.day import (
@@ -9,6 +9,8 @@ from reachmap.angler.day import (
     run_minutes,
 )
 from reachmap.angler.gradings import Gradings
+from reachmap.angler.interception.join import Meeting, with_odds
+from reachmap.angler.interception.windows import with_windows
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
@@ -21,14 +23,17 @@ from reachmap.angler.wind import Wind, WindWord, read_wind, wind_from_forecast
 __all__ = [
     "VERSION",
     "AnglerSettings",
+    "Assessed",
     "CardLayers",
     "CutOff",
     "Gradings",
     "ListSettings",
+    "Meeting",
     "RunCard",
     "Wind",
     "WindWord",
     "assess",
+    "assess_flow",
     "fishable_runs",
     "marked_ends",
     "pace_runs",
@@ -41,6 +46,8 @@ __all__ = [
     "when_cut_off",
     "wind_from_forecast",
     "with_closings",
+    "with_odds",
     "with_short_list",
     "with_wading",
+    "with_windows",
 ]

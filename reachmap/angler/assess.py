@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -19,6 +19,8 @@ from reachmap.angler.clearance import FITS, find_fits, find_room, longest_heads,
 from reachmap.angler.follow import way_in_cost
 from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
+from reachmap.angler.interception.swept import Swept, no_swept
+from reachmap.angler.interception.swings import swept_at
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
@@ -26,7 +28,13 @@ from reachmap.angler.picks import room_worth
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
 from reachmap.angler.plans import Behind, StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.station_rows import Chosen, Danger, can_be_reached, station_rows
+from reachmap.angler.station_rows import (
+    Chosen,
+    Danger,
+    can_be_reached,
+    shown_places,
+    station_rows,
+)
 from reachmap.angler.stations import (
     Stands,
     access_cells,
@@ -51,7 +59,35 @@ VERSION = 6
 """Raised whenever the numbers of this stage change."""
 
 
-def assess(  # noqa: PLR0913 - what a flow is graded with
+@dataclass(frozen=True, slots=True)
+class Assessed:
+    """What a person can do at one flow.
+
+    Parameters
+    ----------
+    layers
+        As `base.schema` promises them.
+    swept
+        The cells that the casts from each place cover, places numbered like the rows of `stations`.
+    """
+
+    layers: dict[str, gpd.GeoDataFrame]
+    swept: Swept
+
+
+def assess(
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    water: gpd.GeoDataFrame,
+    markup: Markup,
+    settings: AnglerSettings,
+    **more: Any,
+) -> dict[str, gpd.GeoDataFrame]:
+    """Return the layers of `assess_flow`, which takes the same arguments."""
+    return assess_flow(ground, flow, water, markup, settings, **more).layers
+
+
+def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     ground: xr.Dataset,
     flow: xr.Dataset,
     water: gpd.GeoDataFrame,
@@ -61,7 +97,7 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
     then: xr.Dataset | None = None,
     beside: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
-) -> dict[str, gpd.GeoDataFrame]:
+) -> Assessed:
     """Return the layers `wading`, `bars`, `stations`, `swings`, `tip_ladder` and `hazards_near`.
 
     Parameters
@@ -137,12 +173,22 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
         rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
         usable = Gear(kit, settings).usable
         ladder = ladder_rows(view, stands, chosen.plans, codes, kit, usable)
-    return {
+    made = {
         **layers,
         "stations": layer_frame("stations", rows, view.grid.crs),
         "swings": layer_frame("swings", swings, view.grid.crs),
         "tip_ladder": layer_frame("tip_ladder", ladder, view.grid.crs),
     }
+    return Assessed(made, _met(view, chosen, settings))
+
+
+def _met(view: View, chosen: Chosen | None, settings: AnglerSettings) -> Swept:
+    """Return the cells that the casts for the near strip cover from the places that are shown."""
+    if chosen is None:
+        return no_swept()
+    shown = shown_places(chosen, settings)
+    pace = wanted_pace(settings.season, settings)
+    return swept_at(view, chosen.near.track[shown], chosen.stands.down[shown], pace, settings)
 
 
 def _graded(

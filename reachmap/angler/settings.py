@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from reachmap.angler.casts import CASTS, CastShape
 from reachmap.angler.fly import FLIES, FlyRow
 from reachmap.angler.hazard_settings import HazardSettings
+from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.plan_settings import PlanSettings
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.angler.wind import Wind
@@ -193,4 +194,5 @@ class AnglerSettings:
     line: LineSettings = field(default_factory=LineSettings)
     wind: Wind = field(default_factory=Wind)
     flies: tuple[FlyRow, ...] = FLIES
+    interception: InterceptionSettings = field(default_factory=InterceptionSettings)
     pace: PaceSettings = field(default_factory=PaceSettings)

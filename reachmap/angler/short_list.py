@@ -139,8 +139,15 @@ def with_short_list(
 
 
 def run_worth(table: pd.DataFrame) -> FloatArray:
-    """Return what runs are worth by which they are ordered, shape (n,); NaN where not known."""
-    return np.asarray(table["score"].to_numpy(dtype=np.float64))
+    """Return what runs are worth by which they are ordered, shape (n,); NaN where not known.
+
+    Their odds an hour; at a flow at which no run has any, as where no swing was worked out, the
+    score of their water.
+    """
+    odds = table["odds_hour"].to_numpy(dtype=np.float64)
+    score = table["score"].to_numpy(dtype=np.float64)
+    known = pd.Series(np.nan_to_num(odds) > 0).groupby(table["flow_label"].to_numpy())
+    return np.asarray(np.where(known.transform("any").to_numpy(), odds, score))
 
 
 def listed(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> list[_Choice]:

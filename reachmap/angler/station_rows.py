@@ -18,7 +18,7 @@ from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import SIDES, Stands
 from reachmap.angler.swing import ENDS
 from reachmap.angler.view import View
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import AccessKind, HazardWay, Strip, SwingEnd, TipWant, Toward, WayIn
 from reachmap.markup.model import Access, Hazard, Markup
@@ -86,6 +86,14 @@ class Danger:
         return rows
 
 
+def shown_places(chosen: Chosen, settings: AnglerSettings) -> IntArray:
+    """Return the numbers of the places that serve, in the order of the rows of `stations`."""
+    stands = chosen.stands
+    order = np.lexsort((stands.station, -stands.side, stands.water))
+    shown = [int(i) for i in order if _worth_showing(chosen, int(i), settings)]
+    return np.array(shown, dtype=np.int32)
+
+
 def station_rows(
     view: View,
     chosen: Chosen,
@@ -112,10 +120,8 @@ def station_rows(
     stands, rows, swings = chosen.stands, [], []
     dangers = danger.columns()
     numbers = dict.fromkeys(codes, 0)
-    for i in np.lexsort((stands.station, -stands.side, stands.water)):
+    for i in shown_places(chosen, settings):
         code = codes[int(stands.water[i])]
-        if not _worth_showing(chosen, int(i), settings):
-            continue
         numbers[code] += 1
         where = {
             "flow": view.flow,

@@ -59,6 +59,12 @@ LAYERS: tuple[Layer, ...] = (
             number(
                 "minutes", "min", "Time to fish it once through at its best flow.", 0, spare=True
             ),
+            number("window_low_m3_s", "m3/s", "Lowest flow of its window.", 0, spare=True),
+            number("window_high_m3_s", "m3/s", "Highest flow of its window.", 0, spare=True),
+            number("window_best_m3_s", "m3/s", "Flow with its best odds.", 0, spare=True),
+            flag("window_wide", "Whether it is wider than a run's should be.", spare=True),
+            flag("window_open_low", "Whether it may go on below the flows read.", spare=True),
+            flag("window_open_high", "Whether it may go on above them.", spare=True),
             *HAZARD,
             count("places", "Places to stand at its best flow.", spare=True),
             count("left_out", "Places left out for a hazard at its best flow.", spare=True),
@@ -112,6 +118,19 @@ RUNS_BY_FLOW = Layer(
         number("minutes", "min", "Time to fish it once through; NaN: no place to.", 0, spare=True),
         word("wade", Footing, "From where its best water is fished.", spare=True),
         flag("between", "Whether the flow is a step between those asked for.", spare=True),
+        number(
+            "odds_hour",
+            "1/h",
+            "Share of the fish's time met by the casts of one pass, over the time it takes.",
+            0,
+            spare=True,
+        ),
+        number("odds", "1", "The same over that of the flow's best run.", 0, 100, spare=True),
+        number("odds_low", "1", "Least of it over the readings of the fish.", 0, 100, spare=True),
+        number("odds_high", "1", "Most of it.", 0, 100, spare=True),
+        count("rank_low", "Best rank among the flow's runs over the readings; 0 none.", spare=True),
+        count("rank_high", "Worst rank.", spare=True),
+        number("passing", "1", "Share of it met on the way, not holding.", 0, 1, spare=True),
         count(
             "pick",
             "Its number in the day's short list, in walking order; 0: not on it.",

@@ -113,8 +113,8 @@ def read_between(mapped: Mapped, flow: float, *, progress: Progress = lambda *_:
     settings = replace(mapped.settings, flows=(flow,), rungs=rungs.flows)
     job = begin_job(mapped.reach, mapped.out, options, progress, settings=settings)
     with one_writer(mapped.out, "a map", waiting=job.steps.also), room_on_disk(mapped.out):
-        layers = read_one(job, solved, label)
-    readings = mapped.readings.with_one(rungs.labels, label, layers)
+        one = read_one(job, solved, label)
+    readings = mapped.readings.with_one(rungs.labels, label, one)
     product = only_flow(follow_read(job, options, solved, readings, only=label), 0)
     job.steps.finish()
     return product

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
@@ -13,6 +13,8 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, water
+from reachmap.angler.interception.density import Presence
+from reachmap.angler.interception.swept import Swept
 from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
@@ -29,6 +31,7 @@ from reachmap.pipeline.ensemble import doubt_report
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
+from reachmap.pipeline.reading import PRESENCE, SWEPT
 from reachmap.pipeline.readings import Readings, read_all
 from reachmap.pipeline.report import cards_of, make_report, run_tables
 from reachmap.pipeline.run_names import keep_names, names_before
@@ -199,7 +202,8 @@ def follow_read(
     folders = (job.store.folder, *job.store.others)
     names = names_before(folders, terrain, reach.crs, settings.water)
     flowing = solved.rungs.flow
-    every, table = _with_runs(readings.layers, reach, terrain, flowing, settings, names, only)
+    follow = _Follow(reach, terrain, flowing, settings, names, _meetings(job.store, readings), only)
+    every, table = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.asks
     rasters = partial(_rasters, solved)
@@ -247,32 +251,69 @@ def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
     return made.assign_coords(asked=flowing["asked"])
 
 
+@dataclass(frozen=True, slots=True)
+class _Follow:
+    """What runs are followed with: `names` are of an earlier build, `only` the one flow followed.
+
+    `meet` gives where fish are and what casts cover at a flow.
+    """
+
+    reach: Markup
+    terrain: xr.Dataset
+    flowing: xr.Dataset
+    settings: Settings
+    names: Mapping[int, str]
+    meet: Callable[[str], angler.Meeting | None]
+    only: str | None
+
+
 def _with_runs(
-    layers: Mapping[str, gpd.GeoDataFrame],
-    reach: Markup,
-    terrain: xr.Dataset,
-    flowing: xr.Dataset,
-    settings: Settings,
-    names: Mapping[int, str],
-    only: str | None,
+    layers: Mapping[str, gpd.GeoDataFrame], follow: _Follow
 ) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
     """Return the layers with runs and channels followed over the flows, and the table of runs."""
+    reach, terrain, settings = follow.reach, follow.terrain, follow.settings
+    flowing, outing = follow.flowing, reach.plan.outing
     width = Centreline.of(terrain).median_width
     followed, runs = water.follow_runs(
-        layers["water"], terrain, reach.runs, settings.water, names=names
+        layers["water"], terrain, reach.runs, settings.water, names=follow.names
     )
     fishable = angler.fishable_runs(followed, layers["stations"])
     table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
     runs, table = angler.pace_runs(runs, table, followed, layers["stations"], settings.angler)
     followed, table = angler.with_wading(followed, table, layers["stations"])
+    table, stations = angler.with_odds(
+        table,
+        followed,
+        layers["stations"],
+        follow.meet,
+        outing,
+        settings.angler,
+        only=follow.only,
+    )
+    if (table["odds"] > 0).any():
+        table = water.with_instead(table, runs, fishable, settings.water.runs, by="odds")
+    runs = angler.with_windows(runs, table)
     channels = water.follow_channels(layers["channels"], width)
-    near = settings.water.structure.same_m
-    structure = water.follow_structure(layers["structure"], near)
+    structure = water.follow_structure(layers["structure"], settings.water.structure.same_m)
     rise = settings.angler.hazards.more_water_m
-    home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=only)
+    layers = {**layers, "stations": stations}
+    home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
-    outing = reach.plan.outing
     table = angler.with_short_list(table, followed, home["stations"], outing, settings.short_list)
     made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
     return {**layers, **home, **made}, table
+
+
+def _meetings(store: Store, readings: Readings) -> Callable[[str], angler.Meeting | None]:
+    """Return what gives where fish are and what casts cover at a flow, read from the store."""
+
+    def meet(label: str) -> angler.Meeting | None:
+        water_key, angler_key = readings.keys[label]
+        presence = store.stored_dataset(PRESENCE, water_key)
+        swept = store.stored_dataset(SWEPT, angler_key)
+        if presence is None or swept is None:
+            return None
+        return Presence.of_dataset(presence), Swept.of_dataset(swept)
+
+    return meet

@@ -7,7 +7,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from multiprocessing import get_context
 
@@ -25,8 +25,30 @@ from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
 Layers = dict[str, gpd.GeoDataFrame]
-Read = tuple[Layers, Layers]
-"""Layers of water and of the angler at one flow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What was read at one flow; None where it was not made anew.
+
+    Parameters
+    ----------
+    water, angler
+        Layers of the stages.
+    presence
+        Where fish pass and lie (`water.presence_of`).
+    swept
+        What casts cover (`angler.interception`).
+    """
+
+    water: Layers | None = None
+    angler: Layers | None = None
+    presence: xr.Dataset | None = None
+    swept: xr.Dataset | None = None
+
+
+PRESENCE, SWEPT = "presence", "swept"
+"""Names under which the Datasets are stored, with the keys of the water and of the angler."""
 
 PARTS = 3
 """Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
@@ -81,8 +103,8 @@ def read_flows(
     store: Store,
     *,
     workers: int = 1,
-) -> Iterator[tuple[str, Layers]]:
-    """Yield label and layers of each flow, lowest first; only missing ones are worked out.
+) -> Iterator[Layers]:
+    """Yield the layers of each flow, lowest first; only missing ones are worked out.
 
     Parameters
     ----------
@@ -93,19 +115,22 @@ def read_flows(
     workers
         Processes that may work side by side; 1 stays in this one.
     """
-    missing = sum(task.stood is None for task in tasks)
+    missing = sum(task.flow is not None for task in tasks)
     if missing:  # what no flow changes is found once
         terrain = angler.marked_ends(terrain)
     bends = water.bends_of(terrain, settings.water.bends) if missing else []
     work = partial(_work, reach, terrain, bends, settings)
     with _mapper(work, min(workers, missing)) as run:
-        for task, (read, stood) in zip(tasks, run(tasks), strict=True):
-            if task.read is None:
-                read = _kept(store, f"water {task.label}", task.water_key, read)
-            if task.stood is None:
-                stood = _kept(store, f"angler {task.label}", task.angler_key, stood)
+        for task, made in zip(tasks, run(tasks), strict=True):
+            read, stood = task.read or {}, task.stood or {}
+            if made.water is not None and made.presence is not None:
+                store.keep_dataset(PRESENCE, task.water_key, made.presence)
+                read = _kept(store, f"water {task.label}", task.water_key, made.water)
+            if made.angler is not None and made.swept is not None:
+                store.keep_dataset(SWEPT, task.angler_key, made.swept)
+                stood = _kept(store, f"angler {task.label}", task.angler_key, made.angler)
             layers = {**read, **stood}
-            yield task.label, {name: _called(task.label, one) for name, one in layers.items()}
+            yield {name: _called(task.label, one) for name, one in layers.items()}
 
 
 def reading_tasks(
@@ -150,9 +175,9 @@ def reading_tasks(
             around = (*steps[max(at - 1, 0) : at], *steps[above : above + 1])
             inputs["beside"] = ",".join(flow_keys[n] for n in around)
         angler_key = stage_key("angler", angler.VERSION, asdict(settings.angler), inputs)
-        read = store.stored_layers(f"water {label}", water_key)
-        stood = store.stored_layers(f"angler {label}", angler_key)
-        if stood is not None:
+        read = _stored(store, f"water {label}", water_key, PRESENCE)
+        stood = _stored(store, f"angler {label}", angler_key, SWEPT)
+        if read is not None and stood is not None:
             yield Task(label, None, water_key, angler_key, read, stood)
             continue
         day = None if then is None else then[0]
@@ -182,34 +207,41 @@ def _read(
     task: Task,
     gradings: angler.Gradings,
 ) -> Read:
-    """Return one flow's layers of water and angler; what is stored is handed back as it is."""
-    read, stood = task.read, task.stood
+    """Return what of one flow is not stored yet, read anew."""
     if task.flow is None:
-        return read or {}, stood or {}
-    if read is None:
+        return Read()
+    made = Read()
+    if task.read is None:
         reading = water.read_water(
             terrain, task.flow, settings.water, bends=bends, doubt=task.doubt
         )
-        read = dict(reading.layers)
-    if stood is None:
-        stood = dict(
-            angler.assess(
-                terrain,
-                task.flow,
-                read["water"],
-                reach,
-                settings.angler,
-                then=task.then,
-                beside=task.beside,
-                gradings=gradings,
-            )
+        made = Read(water=dict(reading.layers), presence=reading.presence)
+    if task.stood is None:
+        pieces = (made.water or task.read or {})["water"]
+        found = angler.assess_flow(
+            terrain,
+            task.flow,
+            pieces,
+            reach,
+            settings.angler,
+            then=task.then,
+            beside=task.beside,
+            gradings=gradings,
         )
-    return read, stood
+        made = replace(made, angler=found.layers, swept=found.swept.to_dataset())
+    return made
 
 
 def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     """Return a layer of one flow under the flow's name in the folder's units."""
     return frame.assign(flow_label=pd.Series(label, frame.index, "str"))
+
+
+def _stored(store: Store, stage: str, key: str, beside: str) -> Layers | None:
+    """Return layers that are stored, and the Dataset beside them too; None where either is not."""
+    if store.stored_dataset(beside, key) is None:
+        return None
+    return store.stored_layers(stage, key)
 
 
 def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:

@@ -15,6 +15,9 @@ from reachmap.pipeline.reading import DoubtAt, Layers, read_flows, reading_tasks
 from reachmap.pipeline.solving import Job, Solved
 from reachmap.uncertainty import asks_layer, sure_water
 
+Keys = tuple[str, str]
+"""Keys of the water and of the angler at a flow."""
+
 
 @dataclass(frozen=True, slots=True)
 class Readings:
@@ -29,29 +32,34 @@ class Readings:
         water is.
     asks
         The layer of places worth a note, which is over all flows.
+    keys
+        Keys of the water and of the angler at each flow, by name, under which it is stored where
+        fish are and what casts cover.
     """
 
     labels: tuple[str, ...]
     layers: Mapping[str, gpd.GeoDataFrame]
     asks: gpd.GeoDataFrame
+    keys: Mapping[str, Keys]
 
-    def with_one(self, labels: Sequence[str], label: str, layers: Layers) -> Readings:
+    def with_one(self, labels: Sequence[str], label: str, one: tuple[Layers, Keys]) -> Readings:
         """Return the readings with one flow more, or in place of that of its name.
 
         Parameters
         ----------
         labels
             Every flow then, rising, `label` among them.
-        label, layers
+        label, one
             The flow, and what was read at it.
         """
+        layers, keys = one
         at = list(labels).index(label)
         spans = set(labels[:at]), set(labels[at + 1 :])
         stacked = {}
         for name, frame in self.layers.items():
             below, above = (frame[frame["flow_label"].isin(span)] for span in spans)
             stacked[name] = _joined(name, [below, layers[name], above], str(frame.crs))
-        return Readings(tuple(labels), stacked, self.asks)
+        return Readings(tuple(labels), stacked, self.asks, {**self.keys, label: keys})
 
 
 def read_all(job: Job, solved: Solved) -> Readings:
@@ -59,25 +67,27 @@ def read_all(job: Job, solved: Solved) -> Readings:
     job.steps.begin("reading the water")
     labels = solved.rungs.labels
     found: dict[str, list[gpd.GeoDataFrame]] = {}
-    for layers in _layers_at(job, solved, range(len(labels))):
+    read = _layers_at(job, solved, range(len(labels)))
+    for layers, _ in read:
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
     stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
     doubt, settings = solved.ensemble.doubt, job.settings.ground
     rough = class_doubts(solved.kept, settings)
     asks = asks_layer(solved.ground, solved.nodes.flow, doubt, job.noted, settings, rough)
-    return Readings(labels, stacked, asks)
+    keys = {label: one for label, (_, one) in zip(labels, read, strict=True)}
+    return Readings(labels, stacked, asks, keys)
 
 
-def read_one(job: Job, solved: Solved, label: str) -> Layers:
+def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:
     """Return what is read at the rung of a name."""
     job.steps.begin("reading the water")
-    [layers] = _layers_at(job, solved, [solved.rungs.labels.index(label)])
-    return layers
+    [one] = _layers_at(job, solved, [solved.rungs.labels.index(label)])
+    return one
 
 
-def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Layers]:
-    """Return the layers at some rungs, by number, with how sure the water is."""
+def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[Layers, Keys]]:
+    """Return the layers at some rungs, by number, with how sure the water is, and their keys."""
     rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
     doubt = solved.ensemble.doubt
     known = None if doubt is None else DoubtAt(solved.nodes, doubt, solved.ensemble.keys)
@@ -89,13 +99,13 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Layers]
     read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
     width = Centreline.of(solved.ground).median_width
     found = []
-    for number, (label, layers) in zip(numbers, read, strict=True):
-        job.steps.begin(f"water and wading read, {label}")
+    for number, task, layers in zip(numbers, tasks, read, strict=True):
+        job.steps.begin(f"water and wading read, {task.label}")
         if doubt is not None and settings.doubt is not None:
             one = rungs.flow.isel(flow=[number])
             sure = solved.nodes.doubt_at(doubt, one)
             layers["water"] = sure_water(layers["water"], one, sure, width, settings.doubt)
-        found.append(layers)
+        found.append((layers, (task.water_key, task.angler_key)))
     return found
 
 

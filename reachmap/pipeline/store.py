@@ -55,6 +55,14 @@ class Store:
         path = self._use(self.folder / _name(stage, key, "nc"))
         return keep_dataset(path, self.timed(stage, make))
 
+    def stored_dataset(self, stage: str, key: str) -> xr.Dataset | None:
+        """Return a Dataset if it is stored undamaged, else None; it is not held."""
+        return self._first(_name(stage, key, "nc"), stored_dataset)
+
+    def keep_dataset(self, stage: str, key: str, dataset: xr.Dataset) -> xr.Dataset:
+        """Store a Dataset where `stored_dataset` found none; return it as read back."""
+        return keep_dataset(self._use(self.folder / _name(stage, key, "nc")), dataset)
+
     def layers(
         self, stage: str, key: str, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
     ) -> dict[str, gpd.GeoDataFrame]:

@@ -15,6 +15,7 @@ from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.text.hazards import EVERY_PLACE
 from reachmap.text.numbers import text_of
+from reachmap.text.odds import window_words
 from reachmap.text.terms import LACKS
 
 IN_SHAPE = "in shape"
@@ -55,7 +56,7 @@ def run_note(run: Mapping[str, Any], mine: pd.DataFrame, units: UnitSystem) -> s
     units
         The reach folder's units.
     """
-    words = [shape_note(mine, units)]
+    words = [one for one in (window_words(run, units), shape_note(mine, units)) if one]
     if math.isfinite(run["best_flow_m3_s"]) and math.isnan(run["minutes"]):
         words.append(NO_STAND)
     if not run["places"] and run["left_out"]:

@@ -6,7 +6,7 @@ from reachmap.water.lies import Lies, lie_odds
 from reachmap.water.read_water import VERSION, Reading, read_water
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import WaterSettings
-from reachmap.water.table import runs_by_flow
+from reachmap.water.table import runs_by_flow, with_instead
 
 __all__ = [
     "VERSION",
@@ -21,4 +21,5 @@ __all__ = [
     "lie_odds",
     "read_water",
     "runs_by_flow",
+    "with_instead",
 ]

@@ -21,6 +21,7 @@ from reachmap.water.edges import edge_layers
 from reachmap.water.field import field_of
 from reachmap.water.lanes import cover_depth_in, find_lanes
 from reachmap.water.lies import Lies, clearness_in, lie_odds
+from reachmap.water.presence import presence_of
 from reachmap.water.rows import (
     bands_layer,
     lanes_layer,
@@ -46,12 +47,14 @@ class Reading:
 
     `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands,
     channels and structure as `base.schema` promises them; `graph` the wet channels (see
-    `channel_graph`); `lies` the odds by cell that a fish holds there.
+    `channel_graph`); `lies` the odds by cell that a fish holds there; `presence` those
+    and where fish pass, to be stored (`presence_of`).
     """
 
     layers: Mapping[str, gpd.GeoDataFrame]
     graph: nx.MultiDiGraph
     lies: Lies
+    presence: xr.Dataset
 
 
 def read_water(
@@ -148,4 +151,4 @@ def read_water(
             (settings.structure, settings.score),
         ),
     }
-    return Reading(layers, graph, lies)
+    return Reading(layers, graph, lies, presence_of(field, corridor, lies.raster[...]))

@@ -79,7 +79,7 @@ def runs_by_flow(
             here, flow = pieces.of(run, label), looked_at[k]
             base = {"run": run, "flow": flow.flow, "flow_label": label}
             rows.append(base | _state(here, flow, cells[number], settings))
-    return _with_instead(table_frame("runs_by_flow", rows), runs, fishable, settings.runs)
+    return with_instead(table_frame("runs_by_flow", rows), runs, fishable, settings.runs)
 
 
 def _footprints(
@@ -167,14 +167,30 @@ def _lacks(depth: float, speed: float, limits: SeasonLimits) -> list[Lack]:
     return lacks or [Lack.SCRAPS]
 
 
-def _with_instead(
+def with_instead(
     table: pd.DataFrame,
     runs: gpd.GeoDataFrame,
     fishable: Container[tuple[str, str]] | None,
     settings: RunSettings,
+    *,
+    by: str = "score",
 ) -> pd.DataFrame:
     """Return the table with what takes the place of each run that is out of shape.
 
+    Parameters
+    ----------
+    table, runs
+        The table of runs by flow, and the layer.
+    fishable
+        Run and flow label of those that somebody can stand by: only they take another's place. All
+        where None.
+    settings
+        How far off a run is worth half.
+    by
+        Column with the worth of the runs, 0 to 100.
+
+    Notes
+    -----
     Of the runs in shape at that flow the one of most worth: its score, halved for every `instead_m`
     along the river, and `fresh_worth` times as much where it is not in shape at the flow where this
     run is best: what comes in as this one goes out.
@@ -183,11 +199,12 @@ def _with_instead(
     best: dict[str, str] = {}
     shaped: dict[tuple[str, str], float] = {}
     for name, mine in table.groupby("run"):
-        best[str(name)] = str(mine["flow_label"].iloc[int(mine["score"].to_numpy().argmax())])
+        worth = np.nan_to_num(mine[by].to_numpy(dtype=np.float64))
+        best[str(name)] = str(mine["flow_label"].iloc[int(worth.argmax())])
     for name, label, score, good in zip(
-        table["run"], table["flow_label"], table["score"], table["in_shape"], strict=True
+        table["run"], table["flow_label"], table[by], table["in_shape"], strict=True
     ):
-        if good and (fishable is None or (str(name), str(label)) in fishable):
+        if good and score > 0 and (fishable is None or (str(name), str(label)) in fishable):
             shaped[str(name), str(label)] = float(score)
     found: list[tuple[str, float, float]] = []
     for name, label, good in zip(table["run"], table["flow_label"], table["in_shape"], strict=True):

@@ -49,8 +49,8 @@ class RunOdds:
         What each adds to `odds` of the middle reading, shape (n,).
     passing
         Share of the middle reading's odds that are met passing, not holding; 0 to 1.
-    prime
-        Places of the prime stretch, first and last, as positions in `places`.
+    prime_m
+        Upper and lower end of the prime stretch along the river [m].
     prime_minutes
         Time for that stretch once one stands there [min].
     """
@@ -60,7 +60,7 @@ class RunOdds:
     places: IntArray
     share: FloatArray
     passing: float
-    prime: tuple[int, int]
+    prime_m: tuple[float, float]
     prime_minutes: float
 
     @property
@@ -146,15 +146,16 @@ def _bank_odds(
     weights = worth[where] * part.seconds / seconds[where]
     each: FloatArray = np.bincount(part.place, weights, len(places.number)).astype(np.float64)
     minutes = places.minutes
-    prime = prime_stretch(places.station, each, minutes, settings)
+    first, last = prime_stretch(places.station, each, minutes, settings)
+    half = 0.5 * settings.bin_m
     return RunOdds(
         odds=odds,
         hours=float(minutes.sum() + settings.setup_min) / 60.0,
         places=places.number,
         share=each,
         passing=float((passing * met[0]).sum() / odds[0]) if odds[0] > 0 else 0.0,
-        prime=prime,
-        prime_minutes=float(minutes[prime[0] : prime[1] + 1].sum()),
+        prime_m=(float(places.station[first]) - half, float(places.station[last]) + half),
+        prime_minutes=float(minutes[first : last + 1].sum()),
     )
 
 

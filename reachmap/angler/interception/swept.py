@@ -68,8 +68,7 @@ class Swept:
         first, last = (np.searchsorted(self.place, at) for at in (places, places + 1))
         parts = [slice(int(a), int(b)) for a, b in zip(first, last, strict=True)]
         if not parts:
-            none = np.zeros(0, dtype=np.int32)
-            return Swept(none, none, np.zeros(0), 0)
+            return no_swept()
         which = [np.full(p.stop - p.start, k, dtype=np.int32) for k, p in enumerate(parts)]
         return Swept(
             np.concatenate(which),
@@ -98,6 +97,12 @@ class Swept:
             held["seconds"].to_numpy().astype(np.float64),
             int(held.attrs["count"]),
         )
+
+
+def no_swept() -> Swept:
+    """Return what is covered from nowhere."""
+    none = np.zeros(0, dtype=np.int32)
+    return Swept(none, none, np.zeros(0), 0)
 
 
 def swept_cells(

@@ -1,0 +1,80 @@
+"""The score in words: relative odds, how sure they are, and when a run is worth going to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from reachmap.base.units import flow_words, rounded_flow
+from reachmap.base.words import UnitSystem
+from reachmap.text.numbers import number_of
+
+RELATIVE = "relative odds on this river, not fish a day"
+"""What the score is, wherever it stands."""
+
+
+def odds_words(row: Mapping[str, Any]) -> str:
+    """Return a run's score at a flow with how sure it is; empty where it has none.
+
+    Parameters
+    ----------
+    row
+        Of the table of runs by flow.
+
+    Examples
+    --------
+    >>> odds_words({"odds": 83, "odds_low": 60, "odds_high": 100, "rank_low": 1, "rank_high": 3})
+    'odds 83 of 100 (60 to 100), 1st to 3rd here'
+    """
+    odds, low, high = (number_of(row.get(name)) for name in ("odds", "odds_low", "odds_high"))
+    if not math.isfinite(odds):
+        return ""
+    span = f" ({low:.0f} to {high:.0f})" if math.isfinite(low) and math.isfinite(high) else ""
+    rank = rank_words(number_of(row.get("rank_low")), number_of(row.get("rank_high")))
+    return f"odds {odds:.0f} of 100{span}{f', {rank} here' if rank else ''}"
+
+
+def rank_words(low: float, high: float) -> str:
+    """Return a span of ranks, like "1st to 3rd"; empty where there is none."""
+    if not (low >= 1 and high >= low):
+        return ""
+    first, last = _ordinal(int(low)), _ordinal(int(high))
+    return first if first == last else f"{first} to {last}"
+
+
+def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return at which flows a run is worth going to, as one sentence; empty where at none.
+
+    Parameters
+    ----------
+    run
+        Of the layer `runs`.
+    units
+        The reach folder's units.
+    """
+    names = ("window_low_m3_s", "window_high_m3_s", "window_best_m3_s")
+    low, high, best = (number_of(run.get(name)) for name in names)
+    if not math.isfinite(best):
+        return ""
+    first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
+    words = (
+        f"Worth going to at {top} only" if low == high else f"Worth going to from {first} to {last}"
+    )
+    words += "" if low == high else f", best about {top}"
+    beyond = [
+        word
+        for word, name in (("below", "window_open_low"), ("above", "window_open_high"))
+        if run.get(name)
+    ]
+    words += f", perhaps {' and '.join(beyond)} too" if beyond else ""
+    if run.get("window_wide"):
+        words += "; a wide span for one run: trust it less at its ends"
+    return f"{words}."
+
+
+def _ordinal(number: int) -> str:
+    """Return 1st, 2nd, 3rd and so on."""
+    if number % 100 in (11, 12, 13):
+        return f"{number}th"
+    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th') }"
