@@ -9,7 +9,16 @@ from typing import Any
 
 from reachmap.angler.cards import RunCard, Span, Swinging
 from reachmap.angler.standing import DRY_M
-from reachmap.base.words import Confidence, Side, SwingEnd, UnitSystem, WaterKind, WayIn
+from reachmap.base.words import (
+    Confidence,
+    HangDown,
+    MendTo,
+    Side,
+    SwingEnd,
+    UnitSystem,
+    WaterKind,
+    WayIn,
+)
 from reachmap.gauge.clarity_data import BasisKind
 from reachmap.text.fly import tied_words
 from reachmap.text.numbers import (
@@ -33,9 +42,8 @@ SURE: Mapping[str, str] = {
 SHORT_CAST_M, LONG_CAST_M = 17.0, 24.0
 """Casts up to the one are short, from the other long [m]; our choice, 14-20 and 21-28."""
 
-ACROSS_DEG, DOWN_DEG = 35.0, 55.0
-"""Casts less down than the one want a mend, those more down than the other none [degrees];
-common practice, no published source; our choice, 25-45 and 50-65."""
+LANDS_S = 1.5
+"""A mend this soon after landing is made as it lands [s]; our choice, 1-3."""
 
 LIES: Mapping[str, str] = {
     WaterKind.INSIDE_BEND: "the soft strip lies along the bar",
@@ -56,6 +64,12 @@ ENDS: Mapping[str, str] = {
     SwingEnd.UNKNOWN: "look how it ends",
 }
 """What to do at the end of a swing."""
+
+HANGS: Mapping[str, str] = {
+    HangDown.PULL: "give it short pulls at the hang",
+    HangDown.LIFT: "lift it as soon as it hangs",
+}
+"""What to do at the hang-down where letting it hang is not all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +129,9 @@ def why_sentence(card: RunCard) -> str:
         casts = "short casts"
     elif card.swinging.cast_m[0] >= LONG_CAST_M:
         casts = "long casts"
-    return f"{lies}: {casts}, and {ENDS[card.swinging.end]}."
+    swing = card.swinging
+    end = HANGS.get(swing.hang, "") if swing.hang and swing.end is SwingEnd.HANGS else ""
+    return f"{lies}: {casts}, and {end or ENDS[swing.end]}."
 
 
 def _stand(facts: Facts) -> tuple[str, str]:
@@ -186,7 +202,7 @@ def _fly(facts: Facts) -> tuple[str, str]:
     first = (tip or "tip not worked out") + (f" (it wants a {wants} one)" if wants else "")
     parts = [first, tied_words(card.fly, units)]
     if card.swinging is not None:
-        parts.append(mend_words(card.swinging))
+        parts.append(mend_words(card.swinging, units))
     words = "; ".join(parts)
     basis = card.clarity.basis.kind
     sure = "for the clarity you gave" if basis is BasisKind.SAID else "clarity assumed"
@@ -195,16 +211,21 @@ def _fly(facts: Facts) -> tuple[str, str]:
     return f"{words[0].upper()}{words[1:]}.", sure
 
 
-def mend_words(swing: Swinging) -> str:
-    """Return which mend a swing asks for; common practice, no published source."""
-    if swing.end in (SwingEnd.STALLS, SwingEnd.TIMEOUT):
-        return "mend downstream to keep it coming"
-    if swing.end in (SwingEnd.TOUCHES, SwingEnd.AGROUND):
-        return "no mend, keep it up"
-    middle = sum(swing.angle_deg) / 2
-    if middle < ACROSS_DEG:
-        return "one upstream mend as it lands"
-    return "no mend, lead it with the rod" if middle > DOWN_DEG else "a small mend, then leave it"
+def mend_words(swing: Swinging, units: UnitSystem) -> str:
+    """Return how to handle the line from landing to the hang-down."""
+    made = "no mend"
+    if swing.mends:
+        count = {1: "one mend", 2: "two mends"}.get(swing.mends, f"{swing.mends} mends")
+        way = {MendTo.UP: " up the current", MendTo.DOWN: " down the current"}
+        made = f"{count}{way.get(swing.mend_to, '') if swing.mend_to else ''}"
+        if swing.mend_s <= LANDS_S:
+            made += " as it lands"
+        elif math.isfinite(swing.mend_s):
+            first = "the first " if swing.mends > 1 else ""
+            made += f", {first}{swing.mend_s:.0f} s after it lands"
+    if swing.fed_m > 0:
+        made += f", feed {length_words(swing.fed_m, units)} of line"
+    return f"{made}, rod held high" if swing.rod_high else made
 
 
 def _pace(facts: Facts) -> tuple[str, str]:

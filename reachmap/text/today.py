@@ -8,7 +8,8 @@ from typing import Any
 
 from reachmap.angler.cards import RunCard
 from reachmap.base.units import flow_words, rounded_flow
-from reachmap.base.words import Mind, Shut, UnitSystem
+from reachmap.base.words import UnitSystem
+from reachmap.base.words_runs import Mind, Shut
 from reachmap.text.hazards import hazard_sentence
 from reachmap.text.numbers import distance_words, number_of, span_words, text_of, time_words
 from reachmap.text.run_table import shape_words

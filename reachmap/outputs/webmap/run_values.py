@@ -13,6 +13,7 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.text.numbers import both, text_of, time_words
+from reachmap.text.odds import odds_words
 from reachmap.text.places import places_rows
 from reachmap.text.run_lines import SURE, card_row
 from reachmap.text.terms import WADED
@@ -66,6 +67,7 @@ def _at_flow(
         "kind": state.kind,
         "code": state.row["code"],
         "score": None if score is None else round(score),
+        "odds": odds_words(state.row),
         "depth": both("depth", state.number("depth_m"), units),
         "speed": both("speed", state.number("speed_m_s"), units),
         "length": both("distance", state.number("length_m"), units) if state.kind else "",

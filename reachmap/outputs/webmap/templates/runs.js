@@ -48,6 +48,7 @@ function moreOf(run, index, now) {
   const rows = [];
   if (now.kind) rows.push(["Best water", kindWords(now.kind) + " " + now.code]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
+  if (now.odds) rows.push(["Odds", now.odds]);
   if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
   if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
   if (now.wade) rows.push(["Wading to it", now.wade]);
