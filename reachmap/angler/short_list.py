@@ -33,6 +33,7 @@ STAND = (
     "room_m",
     "cast",
     "access",
+    "odds",
     "cut_off_m3_s",
     "hazard_kind",
     "hazard_distance_m",
@@ -121,7 +122,7 @@ def with_short_list(
                 float(worth[number]),
                 float(np.median(mine["station_m"])),
                 str(mine["side"][0]),
-                float(row["minutes"]),
+                _minutes(row),
             )
             choices.setdefault(label, []).append(choice)
     pick = np.zeros(len(rows), dtype=np.int64)
@@ -187,9 +188,18 @@ def _better_bank(choices: Sequence[_Choice], outing: Outing, settings: ListSetti
     return max(sums, key=lambda side: sums[side])
 
 
+def _minutes(row: Mapping[Any, Any]) -> float:
+    """Return the time for a run [min]: for its prime stretch where there is one."""
+    prime = float(row["prime_minutes"])
+    return prime if math.isfinite(prime) else float(row["minutes"])
+
+
 def _stands(stands: Grouped, row: Mapping[Any, Any]) -> Rows:
-    """Return the places one would fish a run from at a flow."""
+    """Return the places one would fish a run from at a flow: those that give it its odds."""
     mine = stands.of(str(row["run"]), str(row["flow_label"]))
+    fished = mine[np.isfinite(mine["odds"])] if len(mine) else mine
+    if len(fished):
+        return np.asarray(fished)
     able = mine[told(mine["cast"])] if len(mine) else mine
     return fished_bank(able if len(able) else mine)
 

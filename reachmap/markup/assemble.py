@@ -24,6 +24,7 @@ from reachmap.markup.model import (
     Sounding,
     Speed,
     Standing,
+    StructureMark,
 )
 
 T = TypeVar("T")
@@ -62,6 +63,9 @@ def assemble(
         tracks=drawing.tracks,
         trees=_all(every["trees"], _standing),
         rocks=_all(every["rocks"], _standing),
+        structure=_all(
+            every["structure"], lambda s, v: StructureMark(s, v["kind"], v["flow"], v["note"])
+        ),
         hazards=_all(every["hazards"], lambda s, v: Hazard(s, v["kind"], v["note"])),
         access=_all(every["access"], lambda s, v: Access(s, v["kind"], v["note"])),
         runs=_all(every["runs"], lambda s, v: NamedRun(v["name"], s)),

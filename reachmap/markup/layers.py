@@ -11,7 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from reachmap.base.words import AccessKind, Cover, HazardKind, Part, Side, SpeedHow, Word
+from reachmap.base.words import (
+    AccessKind,
+    Cover,
+    HazardKind,
+    Part,
+    Side,
+    SpeedHow,
+    Word,
+)
+from reachmap.base.words_runs import StructureKind
 
 
 class Quantity(StrEnum):
@@ -221,6 +230,16 @@ _SPECS = (
         (
             _number("height", _LENGTH, "Height above the ground or bed around it.", (0.0, 30.0)),
             _number("size", _LENGTH, "Width.", (0.0, 60.0)),
+        ),
+    ),
+    LayerSpec(
+        "structure",
+        (POINT,),
+        "A place that you know holds fish: a bucket, a slot, slack water below a boulder.",
+        (
+            _word("kind", StructureKind, "What it is.", StructureKind.BUCKET),
+            _flow("Flow at which it held fish, if you know."),
+            _text("note", "What to know."),
         ),
     ),
     LayerSpec(

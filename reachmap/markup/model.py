@@ -21,6 +21,7 @@ from reachmap.base.words import (
     SpeedHow,
     UnitSystem,
 )
+from reachmap.base.words_runs import StructureKind
 from reachmap.gauge.model import Gauge
 from reachmap.markup.kit import Kit
 from reachmap.markup.own import Own
@@ -164,6 +165,19 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
+class StructureMark:
+    """A place that the angler knows to hold fish.
+
+    `flow` [m3/s] is one at which it did, NaN if nobody said.
+    """
+
+    place: Point
+    kind: StructureKind
+    flow: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
 class Hazard:
     """Something that can hurt."""
 
@@ -297,6 +311,7 @@ class Markup:
     tracks: tuple[Track, ...] = ()
     trees: tuple[Standing, ...] = ()
     rocks: tuple[Standing, ...] = ()
+    structure: tuple[StructureMark, ...] = ()
     hazards: tuple[Hazard, ...] = ()
     access: tuple[Access, ...] = ()
     runs: tuple[NamedRun, ...] = ()

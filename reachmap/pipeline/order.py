@@ -274,6 +274,7 @@ def _with_runs(
     reach, terrain, settings = follow.reach, follow.terrain, follow.settings
     flowing, outing = follow.flowing, reach.plan.outing
     width = Centreline.of(terrain).median_width
+    layers = water.seams_that_last(layers, flowing["flow"].to_numpy().tolist(), settings.water)
     followed, runs = water.follow_runs(
         layers["water"], terrain, reach.runs, settings.water, names=follow.names
     )

@@ -155,13 +155,14 @@ def reading_tasks(
     person = fingerprint(
         plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
     )
+    marked = fingerprint(reach.structure)
     discharges = flowing["flow"].to_numpy().tolist()
     steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
     for index in numbers:
         flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        made_of = {"flow": flow_key}
+        made_of = {"flow": flow_key, "marks": marked}
         if doubt is not None:
             made_of["doubt"] = doubt.key(discharges[index])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), made_of)
@@ -213,7 +214,12 @@ def _read(
     made = Read()
     if task.read is None:
         reading = water.read_water(
-            terrain, task.flow, settings.water, bends=bends, doubt=task.doubt
+            terrain,
+            task.flow,
+            settings.water,
+            bends=bends,
+            doubt=task.doubt,
+            marks=reach.structure,
         )
         made = Read(water=dict(reading.layers), presence=reading.presence)
     if task.stood is None:

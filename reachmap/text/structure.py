@@ -24,8 +24,11 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     'A bucket: 1.5 ft deeper than around it, 4.0 ft at this flow; fish lie at its lower end.'
     """
     kind, relief = str(row["kind"]), short("depth", number_of(row["relief_m"]), units)
+    name = _article(STRUCTURES[kind])
     deep = f"{short('depth', number_of(row['lie_depth_m']), units)} at this flow"
     part = STRETCHES.get(text_of(row.get("lie_part")), "in it")
+    if kind != StructureKind.EDDY_LINE and not math.isfinite(number_of(row["relief_m"])):
+        return f"{name}, as you marked it: {deep}; fish lie {part}."
     told = {
         StructureKind.BUCKET: f"{relief} deeper than around it, {deep}; fish lie {part}",
         StructureKind.SLOT: f"{relief} deeper than the bed on both sides, {deep}; fish lie {part}",
@@ -35,7 +38,7 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         StructureKind.EDDY_LINE: f"slack water beside quick, {deep}; fish lie along its edge",
         StructureKind.ROCK_GARDEN: f"boulders about {relief} high, {deep}; fish lie between them",
     }
-    return f"{_article(STRUCTURES[kind])}: {told[StructureKind(kind)]}."
+    return f"{name}: {told[StructureKind(kind)]}."
 
 
 def _article(name: str) -> str:

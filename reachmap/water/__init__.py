@@ -2,6 +2,7 @@
 
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.follow import follow_channels, follow_structure
+from reachmap.water.lasting_seams import seams_that_last
 from reachmap.water.lies import Lies, lie_odds
 from reachmap.water.read_water import VERSION, Reading, read_water
 from reachmap.water.runs import follow_runs
@@ -21,5 +22,6 @@ __all__ = [
     "lie_odds",
     "read_water",
     "runs_by_flow",
+    "seams_that_last",
     "with_instead",
 ]

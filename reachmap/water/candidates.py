@@ -86,11 +86,13 @@ def tailout_tags(
     return tags
 
 
-def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band: float) -> IntArray:
+def seam_tags(
+    field: WaterField, seams: list[Seam], slow_layers: float, fast_layers: float
+) -> IntArray:
     """Return the number of the seam each cell lies beside (1 is the first), 0 for none.
 
-    Up to `slow_band` [m] on the slower side and `fast_band` [m] on the quicker, and at least half
-    the seam's own thickness.
+    A seam's own water is its line with the soft side: on the slower side as far as `slow_layers`
+    times its thickness, on the quicker `fast_layers` times.
     """
     tags = np.zeros(field.wet.shape, dtype=np.int32)
     if not seams:
@@ -100,8 +102,8 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     inner = np.concatenate([np.gradient(seam.points, axis=0) for seam in seams])
     wet = np.column_stack(cells_of(field.wet))
     place = field.grid.points(wet[:, 0], wet[:, 1])
-    half = np.array([0.5 * seam.thickness_m for seam in seams])
-    reach = max(slow_band, fast_band, float(half.max()))
+    thick = np.array([seam.thickness_m for seam in seams])
+    reach = max(slow_layers, fast_layers) * float(thick.max())
     found = [np.asarray(a) for a in cKDTree(points).query(place, distance_upper_bound=reach)]
     close = np.isfinite(found[0])
     far, near = found[0][close], found[1][close]
@@ -109,7 +111,8 @@ def seam_tags(field: WaterField, seams: list[Seam], slow_band: float, fast_band:
     to = place[close] - points[near]
     left = inner[near, 0] * to[:, 1] - inner[near, 1] * to[:, 0] > 0
     slow_left = np.array([seam.slow_side is Side.LEFT for seam in seams])[which[near]]
-    keep = far <= np.maximum(np.where(left == slow_left, slow_band, fast_band), half[which[near]])
+    layers = np.where(left == slow_left, slow_layers, fast_layers)
+    keep = far <= layers * thick[which[near]]
     tags[rows[keep], cols[keep]] = which[near[keep]] + 1
     return tags
 
@@ -182,7 +185,7 @@ def _ranked(
     soft = soft_odds(field, limits, settings.suits)
     eddy = soft_odds(field, limits, settings.suits, slow_share=settings.seams.slow_share)
     bends, seam = settings.bends, settings.seams
-    bands = seam.slow_band_m, seam.fast_band_m
+    bands = seam.slow_layers, seam.fast_layers
     from_junction = [s for s in features.seams if s.from_junction]
     others = [s for s in features.seams if not s.from_junction]
     yield WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy

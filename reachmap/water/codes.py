@@ -6,6 +6,10 @@ from collections.abc import Mapping, Sequence
 from string import ascii_lowercase
 from typing import Any
 
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
 from reachmap.base.words import WaterKind
 
 LETTERS: Mapping[str, str] = {
@@ -51,3 +55,42 @@ def _suffix(place: int) -> str:
     if place == 0:
         return ""
     return ascii_lowercase[place] if place < len(ascii_lowercase) else f"z{place + 1}"
+
+
+NAMING = ("stations", "swings", "tip_ladder", "hazards_near")
+"""Layers whose column `water` holds codes of the water; their own codes begin with them."""
+
+
+def recoded(layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
+    """Return layers over all flows with the codes of the water as its kinds are now.
+
+    Parameters
+    ----------
+    layers
+        `water` and those of `NAMING`, as far as they are there, all flows stacked.
+    """
+    water = layers["water"]
+    codes = np.full(len(water), "", dtype=object)
+    for rows in water.groupby("flow_label", observed=True).indices.values():
+        records = water.iloc[rows].to_dict("records")
+        codes[rows] = codes_of([{str(k): v for k, v in one.items()} for one in records])
+    keys = zip(water["flow_label"].astype(str), water["code"].astype(str), strict=True)
+    new = dict(zip(keys, codes, strict=True))
+    changed = {**layers, "water": water.assign(code=pd.Series(codes, water.index, dtype="str"))}
+    for name in NAMING:
+        if name in layers and len(layers[name]):
+            changed[name] = _renamed(layers[name], new)
+    return changed
+
+
+def _renamed(frame: gpd.GeoDataFrame, new: Mapping[tuple[str, str], str]) -> gpd.GeoDataFrame:
+    """Return a layer with the codes of its water, and its own that begin with them, changed."""
+    old = list(zip(frame["flow_label"].astype(str), frame["water"].astype(str), strict=True))
+    columns = {"water": pd.Series([new[key] for key in old], frame.index, dtype="str")}
+    if "code" in frame:
+        own = [
+            new[key] + str(code).removeprefix(key[1])
+            for key, code in zip(old, frame["code"], strict=True)
+        ]
+        columns["code"] = pd.Series(own, frame.index, dtype="str")
+    return frame.assign(**columns)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,7 @@ from reachmap.base.near_bed import near_bed_share
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import disc, steps_in
 from reachmap.base.resistance import resistance_at, shallow_excess
+from reachmap.markup.model import StructureMark
 from reachmap.water._kernels_forms import sheltered_by
 from reachmap.water.bed_forms import BedForms, find_bed_forms, ground_cells
 from reachmap.water.field import WaterField, held_by
@@ -42,6 +44,10 @@ class Lies:
         How far up the current a bank, an island or a boulder holds it off [m]; infinite: none.
     edge
         1 on a drop-off and at its foot, else 0.
+    told
+        Whether the bed is known well enough for its forms to count.
+    marked
+        Which of the angler's marks the cell lies at, from 1; 0 at none.
     wet
         The cells, shape (y, x).
     """
@@ -53,6 +59,8 @@ class Lies:
     quick: FloatArray
     shelter_m: FloatArray
     edge: FloatArray
+    told: BoolArray
+    marked: IntArray
     wet: BoolArray
 
     @property
@@ -68,6 +76,7 @@ def lie_odds(
     *,
     scales: BedFormSettings | None = None,
     clearness: float = 1.0,
+    marks: Sequence[StructureMark] = (),
 ) -> Lies:
     """Return where a fish that comes by would hold at one flow.
 
@@ -84,19 +93,27 @@ def lie_odds(
     clearness
         How far one sees over how far one sees in clear water, 0 to 1: in coloured water fish lie
         shallower (common practice), down to 0.4 of the least depth.
+    marks
+        Places that the angler knows to hold fish: as good as hollows at every flow at which depth
+        and speed suit.
 
     Notes
     -----
     odds = depth x slow x (plain + (1 - plain) S), with S = 1 - (1 - a hollow)(1 - b lee)(1 - c
     edge): soft memberships, each 0 to 1. A lie is deep enough, slow near the bed, and in a hollow,
     in slack water beside quick, or at the foot of a drop. The weights are our choice; measured on
-    made rivers in docs/reading-the-water.md.
+    made rivers in docs/reading-the-water.md. Hollows and drops count as far as the bed is known: a
+    form drawn between banks has its pools by a rule of bends.
     """
     scales = scales or BedFormSettings()
     forms = find_bed_forms(field, ground, scales)
     cells = forms.rows, forms.cols
     depth, speed = field.depth[cells], field.speed[cells]
-    hollow = _soft(forms.closed - settings.hollow_low_m, settings.hollow_soft_m)
+    sure = np.nan_to_num(field.confidence.of_cells(*cells))
+    known = _soft(sure - settings.known_low, settings.known_soft)
+    hollow = known * _soft(forms.closed - settings.hollow_low_m, settings.hollow_soft_m)
+    marked = near_marks(field, cells, marks, settings.mark_m)
+    hollow = np.maximum(hollow, marked > 0)
     near_bed = speed * near_bed_share(depth, _roughness(field, ground, depth), settings.near_bed_m)
     near_bed *= 1.0 - settings.hollow_shelter * hollow
     slack = _slack(field, cells, depth, speed)
@@ -112,12 +129,29 @@ def lie_odds(
     deep = _soft(depth - least, settings.depth_soft_m)
     deep *= _soft(limits.depth_high_m - depth, 3 * settings.depth_soft_m)
     slow = _soft(limits.speed_high_m_s - near_bed, settings.speed_soft_m_s)
-    edge = _edges(forms, settings.edge_low_m, scales.drop_half_m)
+    edge = known * _edges(forms, settings.edge_low_m, scales.drop_half_m)
     cover = 1.0 - (1.0 - settings.hollow_worth * hollow) * (1.0 - settings.lee_worth * lee) * (
         1.0 - settings.edge_worth * edge
     )
     odds = deep * slow * (settings.plain_odds + (1.0 - settings.plain_odds) * cover)
-    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, field.wet)
+    told = sure >= settings.known_low
+    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, told, marked, field.wet)
+
+
+def near_marks(
+    field: WaterField,
+    cells: tuple[IntArray, IntArray],
+    marks: Sequence[StructureMark],
+    reach_m: float,
+) -> IntArray:
+    """Return which mark, from 1, each cell lies within `reach_m` [m] of, 0 of none; shape (n,)."""
+    near = np.zeros(cells[0].shape, dtype=np.int32)
+    if marks:
+        places = field.grid.points(*cells)
+        for order, mark in enumerate(marks, start=1):
+            away = np.hypot(places[:, 0] - mark.place.x, places[:, 1] - mark.place.y)
+            near[away <= reach_m] = order
+    return near
 
 
 def clearness_in(clarity_m: float, clear_m: float) -> float:
@@ -147,7 +181,8 @@ def _slack(
     row, col = (one.of_cells(*cells) for one in field.thalweg)
     main = np.where(row >= 0, field.speed[row, col] / field.depth[row, col] ** CARRY, np.nan)
     with np.errstate(invalid="ignore", divide="ignore"):
-        return np.asarray(speed / (main * depth**CARRY))
+        # Where all of it stands, nothing is slacker than the rest.
+        return np.where(main == 0, 1.0, speed / (main * depth**CARRY))
 
 
 def _quickest_near(

@@ -5,25 +5,31 @@ from __future__ import annotations
 import numpy as np
 import xarray as xr
 
-from reachmap.base.arrays import FloatArray
+from reachmap.base.patches import cells_of
+from reachmap.water.bed_forms import ground_cells
 from reachmap.water.corridor import Corridor
 from reachmap.water.field import WaterField
+from reachmap.water.lies import Lies
 
 LEAST = 1e-4
 """Cells where fewer fish pass and worse lies are than this are left out; our choice, 0-1e-3."""
 
 
-def presence_of(field: WaterField, corridor: Corridor, lie: FloatArray) -> xr.Dataset:
+def presence_of(
+    ground: xr.Dataset, field: WaterField, corridor: Corridor, lies: Lies
+) -> xr.Dataset:
     """Return where fish pass and lie.
 
     Parameters
     ----------
+    ground
+        The ground stage's Dataset, on whose raster cells are counted.
     field
-        The flow.
+        The flow, a window of it.
     corridor
         Where they pass.
-    lie
-        Odds that one that comes by would hold in each cell, shape (y, x); NaN counts as 0.
+    lies
+        Odds that one that comes by would hold in each cell; NaN counts as 0.
 
     Returns
     -------
@@ -32,14 +38,19 @@ def presence_of(field: WaterField, corridor: Corridor, lie: FloatArray) -> xr.Da
         low and of high effort exponent that pass, 0 to 1) and `lie` (0 to 1). Attributes `shape`
         (rows, columns) and `cell_m`.
     """
-    bold, shy, odds = (np.nan_to_num(one).ravel() for one in (corridor.bold, corridor.shy, lie))
-    cells = np.flatnonzero(np.maximum(np.maximum(bold, shy), odds) > LEAST).astype(np.int32)
+    wet = cells_of(field.wet)
+    bold, shy = (np.nan_to_num(one[wet]) for one in (corridor.bold, corridor.shy))
+    odds = np.nan_to_num(lies.raster.of_cells(*wet))
+    some = np.maximum(np.maximum(bold, shy), odds) > LEAST
     return xr.Dataset(
         {
-            "cell": ("cells", cells),
-            "bold": ("cells", bold[cells].astype(np.float32)),
-            "shy": ("cells", shy[cells].astype(np.float32)),
-            "lie": ("cells", odds[cells].astype(np.float32)),
+            "cell": ("cells", ground_cells(ground, field)[some]),
+            "bold": ("cells", bold[some].astype(np.float32)),
+            "shy": ("cells", shy[some].astype(np.float32)),
+            "lie": ("cells", odds[some].astype(np.float32)),
         },
-        attrs={"shape": list(field.wet.shape), "cell_m": float(field.grid.cell)},
+        attrs={
+            "shape": [ground.sizes["y"], ground.sizes["x"]],
+            "cell_m": float(field.grid.cell),
+        },
     )

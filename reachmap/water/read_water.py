@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -11,6 +11,7 @@ import numpy as np
 import xarray as xr
 
 from reachmap.base.centreline import Centreline
+from reachmap.markup.model import StructureMark
 from reachmap.water.bed_forms import window_of
 from reachmap.water.bends import Bend, bends_of
 from reachmap.water.candidates import Features, claims
@@ -37,7 +38,7 @@ from reachmap.water.structure_rows import structure_layer
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 6
+VERSION = 7
 """Raised when the stage's numbers change."""
 
 
@@ -64,6 +65,7 @@ def read_water(
     *,
     bends: list[Bend] | None = None,
     doubt: xr.Dataset | None = None,
+    marks: Sequence[StructureMark] = (),
 ) -> Reading:
     """Return the water read at one flow.
 
@@ -80,6 +82,8 @@ def read_water(
     doubt
         The doubt stage's Dataset with that flow: how far depth and speed may be off. None where no
         ensemble was run; then only the flow model's own error is reckoned with.
+    marks
+        Places that the angler knows to hold fish.
 
     Raises
     ------
@@ -132,6 +136,7 @@ def read_water(
         settings.lies,
         scales=settings.bed_forms,
         clearness=clearness_in(clarity, settings.clear_m),
+        marks=marks,
     )
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
@@ -149,6 +154,7 @@ def read_water(
             ground["cover"][window_of(ground, field)].to_numpy(),
             limits,
             (settings.structure, settings.score),
+            marks=marks,
         ),
     }
-    return Reading(layers, graph, lies, presence_of(field, corridor, lies.raster[...]))
+    return Reading(layers, graph, lies, presence_of(ground, field, corridor, lies))

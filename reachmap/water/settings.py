@@ -115,9 +115,9 @@ class SeamSettings:
     slow_share: float = 0.5
     """Share of the season's least speed from which the slower side of a seam suits: the fly swings
     into it out of quicker water. Our choice, 0.3-0.8."""
-    slow_band_m: float = 7.0
-    """How much of the slower side counts as its water, half its thickness if that is more; our
-    choice, 4-10."""
+    slow_layers: float = 1.0
+    """How far a seam's own water reaches on its slower side, in the seam's thickness: at 1 all but
+    2 % of the change of speed lies behind (tanh 2 = 0.964). Our choice, 0.5-1.5."""
     average_cells: int = 2
     """Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
     side_look_m: float = 24.0
@@ -129,8 +129,17 @@ class SeamSettings:
     but no single cell's. Our choice, 0.7-0.9."""
     one_side_share: float = 0.7
     """Least share of a seam's cells with the slower current on one side; our choice, 0.6-0.9."""
-    fast_band_m: float = 2.0
-    """How much of the quicker side, half its thickness if that is more; our choice, 1-4."""
+    same_m: float = 8.0
+    """How near to each other a seam runs at two flows that follow [m]; our choice, 4-12."""
+    same_share: float = 0.5
+    """Share of the shorter one's length that runs so near; our choice, 0.3-0.7."""
+    lasting_ratio: float = 1.5
+    """A seam that is gone again at a flow so many times that below at which it was not yet there is
+    none; our choice, 1.2-1.8: two solved flows of a ladder lie about 1.33 apart, so that it must be
+    there at two of them."""
+    fast_layers: float = 0.25
+    """The same on the quicker side: about where the fly lands before it swings in. Our choice,
+    0-0.5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +176,10 @@ class TailoutSettings:
     known_share: float = 0.7
     """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
     0.5-0.9."""
+    span_low: float = 0.3
+    """Least share of the water's width, at the pool's deepest place, whose bed lies below the lip:
+    less is a bucket that the river runs around. Our choice, 0.25-0.4; pools of a made river with
+    bends span 0.43 and more at every flow, a bucket 0.19."""
     soft_share_low: float = 0.35
     """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
 

@@ -55,7 +55,7 @@ def find_structure(
         What counts as a structure.
     """
     look = _Look.of(field, lies)
-    stones = _stones(look, rules)
+    stones = lies.forms.stone >= rules.stone_low_m
     gardens = list(_gardens(look, stones, rules))
     pools = list(_ledge_pools(look, rules))
     pockets, hollow = (np.zeros(field.wet.shape, dtype=bool) for _ in range(2))
@@ -205,16 +205,6 @@ def _drop_offs(
             yield Feature(StructureKind.DROP_OFF, place, part, cells, float(np.median(falls)))
 
 
-def _stones(look: _Look, rules: StructureSettings) -> BoolArray:
-    """Return the cells of boulders, shape (y, x): lumps that are no bar and no bank."""
-    lumps = look.forms.stone >= rules.stone_low_m
-    labels, count = ndimage.label(lumps, EIGHT)
-    size = np.bincount(labels.ravel(), minlength=count + 1)
-    small = size <= rules.stone_area_m2 / look.cell**2
-    small[0] = False
-    return np.asarray(small[labels])
-
-
 def _gardens(look: _Look, stones: BoolArray, rules: StructureSettings) -> Iterator[Feature]:
     """Yield the water about boulders that stand close together."""
     steps = steps_in(disc(rules.garden_m / look.cell))
@@ -251,12 +241,10 @@ def _eddies(look: _Look, lie_rules: LieSettings, rules: StructureSettings) -> It
     banks = (field.code == BANK) | (field.code == ISLAND)
     slack = lies.slack <= lie_rules.slack_high
     slack &= np.isfinite(held_off(field, forms, banks, lie_rules.shelter_m))
-    gaps = (gap.of_cells(forms.rows, forms.cols) for gap in (field.gap_left, field.gap_right))
-    out = np.fmin(*gaps)
     depth, speed = field.depth[forms.rows, forms.cols], field.speed[forms.rows, forms.cols]
     beside = (lies.quick >= lie_rules.quick_low_m_s) & (lies.quick >= 2 * speed)
     for place, part, cells in look.pieces(look.mask(slack), rules.eddy_area_m2):
         if not (beside & (depth >= rules.lee_depth_low_m))[cells].any():
             continue
-        if np.nanmax(out[cells]) >= rules.point_m and look.shape(cells)[1] >= rules.point_m:
+        if look.shape(cells)[1] >= rules.point_m:
             yield Feature(StructureKind.EDDY_LINE, place, part, cells, float("nan"))

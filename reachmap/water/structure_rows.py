@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import geopandas as gpd
@@ -12,13 +13,14 @@ from reachmap.base.patches import cells_of
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import COVER_CODES, Confidence, Cover, Side, Stretch
 from reachmap.base.words_runs import StructureKind, Support
-from reachmap.markup.model import SeasonLimits
+from reachmap.markup.model import SeasonLimits, StructureMark
 from reachmap.water.codes import STRUCTURE_LETTER
 from reachmap.water.field import WaterField
 from reachmap.water.lies import Lies
 from reachmap.water.rows import widths_along
 from reachmap.water.settings import ScoreSettings
 from reachmap.water.structure import Feature
+from reachmap.water.structure_marks import Told, held_at, with_marks
 from reachmap.water.structure_settings import StructureSettings
 from reachmap.water.zones import outline, wider
 
@@ -59,7 +61,7 @@ def support_of(
         stone = forms.stone[wide] >= rules.stone_low_m
         if (cover[wide][stone] == COVER_CODES[Cover.ROCK]).any():
             return Support.ROCKS
-    if (sure >= rules.known_low).mean() >= rules.known_share:
+    if lies.told[feature.cells].mean() >= rules.known_share:
         return Support.SOUNDINGS
     return None
 
@@ -179,6 +181,8 @@ def structure_layer(
     cover: CodeArray,
     limits: SeasonLimits,
     rules: tuple[StructureSettings, ScoreSettings],
+    *,
+    marks: Sequence[StructureMark] = (),
 ) -> gpd.GeoDataFrame:
     """Return the supported structures of a flow as a layer, numbered downstream.
 
@@ -192,13 +196,18 @@ def structure_layer(
         Of the water one swings a fly through.
     rules
         Of structure, and of how sure water is.
+    marks
+        What the angler marked: support for what is found there, else a structure of its own.
     """
+    every: list[Told] = [
+        (one, support_of(field, lies, one, cover, rules[0]), None) for one in features
+    ]
     found = []
-    for feature in features:
-        support = support_of(field, lies, feature, cover, rules[0])
+    for feature, support, mark in with_marks(field, lies, every, marks, rules[0]):
         row = structure_row(field, lies, feature, limits, rules[0]) if support else None
         if support and row:
             sure = sureness(field, lies, feature, support, rules[1])
+            row["holds"] |= mark is not None and held_at(mark, field.flow, rules[0])
             found.append(row | {"support": support.value, "confidence": sure.value})
     found.sort(key=lambda row: (row["station_m"], row["station_end_m"], row["side"]))
     for number, row in enumerate(found, start=1):

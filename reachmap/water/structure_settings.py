@@ -26,7 +26,8 @@ class BedFormSettings:
     """How far up and down the flow, and across it, the bed must rise again for a hollow to be
     closed; our choice, 12-30 and 6-14."""
     stone_m: float = 6.0
-    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-8."""
+    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-8: a lump more
+    than twice as wide is a bar."""
     drop_half_m: float = 4.0
     drop_out_m: float = 10.0
     """A drop-off falls within this on either side of its middle, and shelf and foot reach out to
@@ -87,6 +88,15 @@ class LieSettings:
     """Worth of slack water that nothing up the current holds off; our choice, 0-0.5."""
     edge_low_m: float = 0.3
     """Least fall of a drop-off that counts; our choice, 0.25-0.5."""
+    known_low: float = 0.62
+    """Least confidence of the bed for its forms to count; our choice, 0.5-0.75: a form alone has
+    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take half of
+    the doubt away give 0.62."""
+    known_soft: float = 0.03
+    """How soft that limit is; our choice, 0.01-0.06."""
+    mark_m: float = 5.0
+    """How far about the angler's own mark fish lie; our choice, 3-8: a phone's place is off by as
+    much."""
     edge_worth: float = 0.5
     """Odds along the foot of a drop-off; our choice, 0.3-0.7."""
 
@@ -109,8 +119,9 @@ class StructureSettings:
     span_share: float = 0.5
     """A hollow that spans at least this share of the water is a pool, no bucket; our choice,
     0.4-0.7."""
-    ledge_slope: float = 0.1
-    """Least fall of the bed over distance above a ledge pool for a step; our choice, 0.07-0.2."""
+    ledge_slope: float = 0.09
+    """Least fall of the bed over distance above a ledge pool for a step; our choice, 0.07-0.2: over
+    a window of ten metres a sheer step of half a metre falls by 0.075."""
     ledge_look_m: float = 16.0
     """How far above a pool its ledge is looked for; our choice, 8-24."""
     drop_length_m: float = 12.0
@@ -120,8 +131,6 @@ class StructureSettings:
     choice, 0.2-0.5."""
     stone_low_m: float = 0.3
     """Least height of a boulder above the bed about it; our choice, 0.25-0.5."""
-    stone_area_m2: float = 80.0
-    """A larger lump is a bar; our choice, 40-150."""
     lee_m: float = 12.0
     """How far below a boulder its lee is looked for; our choice, 6-16: three to five times its
     width (from memory)."""
@@ -137,20 +146,20 @@ class StructureSettings:
     """A rock garden holds at least so many boulders, each within twice this of the next; our
     choice, 3-6 and 4-10."""
     point_m: float = 4.0
-    """How far from the bank slack water below a point must reach, and least of its widths; our
-    choice, 3-8."""
+    """Least width of the slack water below a point; our choice, 3-8: less is the bank's rim."""
     eddy_area_m2: float = 60.0
     """Least area of it; our choice, 30-150."""
-    known_low: float = 0.62
-    """Least confidence of the bed for a form to be told from it; our choice, 0.5-0.75: a form alone
-    has 0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take
-    half of the doubt away give 0.62."""
     known_share: float = 0.6
     """Least share of a structure that is so known; our choice, 0.5-0.8."""
     dem_low: float = 0.87
     """Confidence from which the ground was seen by a terrain model; soundings give 0.85 at most."""
     swing_near_m: float = 8.0
     """How far from the lie the water may be through which the fly is swung; our choice, 4-12."""
+    mark_near_m: float = 12.0
+    """How near a structure must be to the angler's mark of that kind to be what was marked; our
+    choice, 8-20."""
+    mark_flow: float = 1.3
+    """A mark holds fish within this factor of the flow it was noted at; our choice, 1.15-1.6."""
     same_m: float = 6.0
     """How far apart one structure may lie from one flow to the next; our choice, 2-10."""
     lie_odds_low: float = 0.15

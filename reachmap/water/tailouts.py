@@ -170,6 +170,8 @@ def _on_piece(
     ):
         if told[pool.deepest : pool.lip + 1].mean() < settings.known_share:
             continue
+        if pool_span(field, thalweg, piece, pool, float(bed[pool.lip])) < settings.span_low:
+            continue
         longest = settings.length_high_widths * thalweg.width
         start = tailout_start(along, depth, speed, pool, longest, settings.turn_share)
         froude = speed[pool.lip] / np.sqrt(GRAVITY * max(depth[pool.lip], 1e-3))
@@ -206,6 +208,41 @@ def _on_piece(
             )
         )
     return found
+
+
+def pool_span(
+    field: WaterField, thalweg: Thalweg, piece: slice, pool: Pool, lip_bed: float
+) -> float:
+    """Return the share of the water's width, at a pool's deepest place, whose bed is below its lip.
+
+    A lip is read on one line. Where the bed beside the thread is as high as the lip all the way,
+    the pool is a hollow that the river runs around: a bucket, whose own rim is no tailout.
+
+    Parameters
+    ----------
+    field, thalweg
+        The flow and the line.
+    piece
+        Its known stretch, of which `pool` holds indices.
+    pool
+        The pool.
+    lip_bed
+        Height of its lip [m].
+    """
+    at = piece.start + pool.deepest
+    here = thalweg.rows[at : at + 1], thalweg.cols[at : at + 1]
+    station, middle, right, left = (
+        float(one.of_cells(*here)[0])
+        for one in (field.station, field.offset, field.gap_right, field.gap_left)
+    )
+    reach = 2 * field.grid.cell
+    rows, cols = field.between(station - reach, station + reach)
+    offset = field.offset[rows, cols]
+    own = (offset >= middle - right) & (offset <= middle + left)  # another channel lies beyond
+    rows, cols = rows[own], cols[own]
+    if not rows.size:
+        return 0.0
+    return float((field.level[rows, cols] - field.depth[rows, cols] < lip_bed).mean())
 
 
 def walking_side(

@@ -51,6 +51,7 @@ def stand(name, flow=50.0, **more):
         "room_m": 20.0,
         "cast": "double spey",
         "access": WayIn.FOOT.value,
+        "odds": math.nan,
         "cut_off_m3_s": math.nan,
         "hazard_kind": None,
         "hazard_distance_m": math.nan,
@@ -98,6 +99,33 @@ def test_what_does_not_fit_the_hours_is_left_out():
     assert (found["pick"] > 0).sum() == 2
     unknown = made([run_row(n, minutes=math.nan) for n in names], stands)
     assert (unknown["pick"] > 0).sum() == 0
+
+
+def test_the_time_of_the_prime_stretch_counts_where_there_is_one():
+    names = ["a", "b", "c"]
+    stands = [stand(name, station_m=100.0 * k) for k, name in enumerate(names)]
+    rows = [run_row(n, minutes=300.0, prime_minutes=60.0) for n in names]
+    assert (made(rows, stands, Outing(hours=4.0))["pick"] > 0).sum() == 3
+
+
+def test_the_order_is_that_of_the_odds_where_any_run_has_some():
+    rows = [
+        run_row("a", score=90.0, odds_hour=0.01),
+        run_row("b", score=40.0, odds_hour=0.02),
+        run_row("c", score=99.0),
+    ]
+    stands = [stand("a"), stand("b", station_m=300.0), stand("c", station_m=500.0)]
+    found = made(rows, stands, Outing(hours=1.5))
+    assert list(found.query("pick > 0").index.get_level_values(0)) == ["b"]
+    # what has no odds is not gone to, however its water scores
+    assert made(rows, stands, Outing(hours=9.0)).loc[("c", "50"), "pick"] == 0
+
+
+def test_a_run_is_on_the_bank_that_gives_it_its_odds():
+    stands = [stand("a", side="right", odds=80.0), *[stand("a", access="boat")] * 3]
+    found = made([run_row("a", odds_hour=0.1)], stands)
+    assert pd.isna(found["shut"].iloc[0])
+    assert not found["by_boat"].iloc[0]
 
 
 def test_one_bank_is_fished_unless_one_gets_to_both():

@@ -133,6 +133,9 @@ def rows() -> dict[str, list[dict]]:
         ],
         "trees": [{"geometry": at(120, 40), "height": 18.0, "size": 6.0}],
         "rocks": [{"geometry": at(320, 4), "height": 0.8, "size": 2.0}],
+        "structure": [
+            {"geometry": at(260, 6), "kind": "bucket", "flow": 34.0, "note": "always one"}
+        ],
         "hazards": [{"geometry": at(420, 18), "kind": "strainer", "note": "cedar in the water"}],
         "access": [{"geometry": at(60, 70), "kind": "parking", "note": "four cars"}],
         "runs": [

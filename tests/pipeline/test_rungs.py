@@ -22,6 +22,7 @@ from reachmap.uncertainty import DoubtSettings
 from reachmap.water import read_water
 from tests.markup.folders import TOML
 from tests.markup.folders import make as reach_folder
+from tests.water.test_lasting_seams import seam, seams_of
 
 ASKED = (20.0, 30.0, 45.0)
 
@@ -217,3 +218,18 @@ def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, mo
     solved = again.mapped.solved
     keys = {solved.nodes.doubt_key(solved.ensemble.keys, flow) for flow in told}
     assert len(keys) == len(told)
+
+
+@pytest.mark.compiled
+def test_seams_are_followed_over_every_flow_read_before_anything_is_shown(maps, monkeypatch):
+    seen = []
+
+    def spied(layers, flows, settings):
+        seen.append(flows)
+        only = seam(26.6) | {"flow_label": "26.6m3s", "code": "L7"}
+        return {**layers, "seams": seams_of(only).set_crs(layers["seams"].crs, allow_override=True)}
+
+    monkeypatch.setattr("reachmap.pipeline.order.water.seams_that_last", spied)
+    one = maps.at(26.6)
+    assert seen == [sorted([*maps.product.read.flows, 26.6])]
+    assert one.layers["seams"]["code"].tolist() == ["L7"]

@@ -94,6 +94,8 @@ def test_a_plain_parabolic_channel_has_its_curvature_and_no_hollow(turn_deg):
     assert abs(np.median(forms.curvature_along[deep])) < 2e-4
     assert np.median(forms.slope_along[deep]) == pytest.approx(-0.002, abs=3e-4)
     assert np.nanmax(forms.closed) < 0.1
+    # a quadratic bed lies nowhere off its quadratic surface, at the banks neither
+    assert np.nanmax(np.abs(forms.residual)) < (0.02 if turn_deg == 0 else 0.09)
 
 
 def hollow_in(cells_wet=(40, 120)):

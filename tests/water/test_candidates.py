@@ -5,17 +5,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from networkx import MultiDiGraph
 
 from reachmap.base.centreline import Centreline
 from reachmap.base.words import Season, Side, WaterKind, Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.water._kernels import BANK, UNKNOWN
 from reachmap.water.bends import bends_of
-from reachmap.water.candidates import inside_tags
+from reachmap.water.candidates import inside_tags, seam_tags
 from reachmap.water.read_water import read_water
+from reachmap.water.seams import find_seams
 from reachmap.water.settings import WINTER, WaterSettings
 from tests.made import made_flows, made_ground
-from tests.water.scenes import as_field, steered, suiting, with_speed
+from tests.water.scenes import as_field, mixing_layer, steered, suiting, with_speed
 
 RULES = WaterSettings()
 PLAN = {"length": 1250.0, "wavelength": 500.0, "turn_deg": 60.0, "half_width": 25.0, "deep": 1.6}
@@ -219,3 +221,37 @@ def test_another_raster_is_refused():
     ground, flow = barred()
     with pytest.raises(ValueError, match="different rasters"):
         read_water(ground.isel(x=slice(0, -3)), flow, RULES)
+
+
+def seam_cells(**bands):
+    """Return a field with one seam 8 m thick at offset 3.7, slow to the right; its own cells."""
+    field = as_field(*mixing_layer(thickness=8.0))
+    seams = find_seams(field, MultiDiGraph(), RULES.seams)
+    rules = replace(RULES.seams, **bands)
+    return field, seams, seam_tags(field, seams, rules.slow_layers, rules.fast_layers) == 1
+
+
+@pytest.mark.parametrize("layers", [0.5, 1.0, 1.5])
+def test_a_seams_water_is_its_soft_side_as_wide_as_its_own_shear(layers):
+    # U = Uc + dU/2 tanh(2 (n - n0)/d): d = 8 m, so that 0.5, 1 and 1.5 d reach 4, 8 and 12 m
+    field, seams, mine = seam_cells(slow_layers=layers, fast_layers=0.0)
+    assert len(seams) == 1
+    away = 3.7 - field.offset[mine]
+    middle = (field.station[mine] > 100) & (field.station[mine] < 500)
+    assert away[middle].min() > -0.6  # no cell of the quicker side, but for the line's own
+    assert away[middle].max() == pytest.approx(layers * 8.0, abs=1.6)  # a cell is 2 m
+
+
+def test_the_quicker_side_is_the_seams_as_far_as_the_fly_lands():
+    field, _, mine = seam_cells(slow_layers=1.0, fast_layers=0.5)
+    away = field.offset[mine] - 3.7
+    assert away.max() == pytest.approx(4.0, abs=2.0)  # a cell
+
+
+def test_a_seam_wider_apart_has_wider_water():
+    areas = []
+    for thickness in (6.0, 12.0):
+        field = as_field(*mixing_layer(thickness=thickness, difference=1.0))
+        seams = find_seams(field, MultiDiGraph(), RULES.seams)
+        areas.append((seam_tags(field, seams, 1.0, 0.25) > 0).sum())
+    assert areas[1] / areas[0] == pytest.approx(2.0, rel=0.2)

@@ -1,8 +1,10 @@
 """A piece of water bears the code of its kind and its stretch of bank."""
 
+import geopandas as gpd
+import pandas as pd
 from shapely import box
 
-from reachmap.water.codes import codes_of
+from reachmap.water.codes import codes_of, recoded
 
 
 def row(kind, stretch, area):
@@ -34,3 +36,29 @@ def test_no_code_stands_twice_however_many_there_are():
 
 def test_no_water_has_no_codes():
     assert codes_of([]) == []
+
+
+def test_where_a_piece_becomes_another_kind_its_code_and_what_names_it_change_with_it():
+    water = gpd.GeoDataFrame(
+        {
+            "flow_label": ["10", "10", "20"],
+            "kind": ["soft_edge", "soft_edge", "seam"],
+            "stretch": [7, 7, 7],
+            "code": ["S7", "E7", "S7"],
+        },
+        geometry=[box(0, 0, 5, 1), box(0, 0, 9, 1), box(0, 0, 4, 1)],
+    )
+    stands = pd.DataFrame(
+        {
+            "flow_label": ["10", "10", "20"],
+            "water": ["S7", "E7", "S7"],
+            "code": ["S7-1", "E7-2", "S7-1"],
+        }
+    )
+    near = stands.drop(columns="code")
+    found = recoded({"water": water, "stations": stands, "hazards_near": near, "seams": near})
+    assert list(found["water"]["code"]) == ["E7b", "E7", "S7"]
+    assert list(found["stations"]["code"]) == ["E7b-1", "E7-2", "S7-1"]
+    assert list(found["stations"]["water"]) == ["E7b", "E7", "S7"]
+    assert list(found["hazards_near"]["water"]) == ["E7b", "E7", "S7"]
+    assert list(stands["code"]) == ["S7-1", "E7-2", "S7-1"]

@@ -59,6 +59,13 @@ def test_hardly_any_plain_bed_is_taken_for_structure(found):
     assert max(found[1]) < 0.02
 
 
+def test_the_rim_of_a_bucket_is_no_tailout():
+    for k in range(len(river.FLOWS)):
+        reading = read_water(river.ground(), river.flows().isel(flow=[k]), WaterSettings())
+        lips = reading.layers["tailouts"]["lip_station_m"]
+        assert not lips.between(276, 345).any()
+
+
 def test_fish_lie_in_structure_and_not_on_plain_bed():
     for k in range(len(river.FLOWS)):
         field, lies, _ = looked(river.ground(), river.flows().isel(flow=[k]))
@@ -105,6 +112,7 @@ def test_unknown_ground_supports_nothing():
     blank = river.ground().copy(deep=True)
     blank["confidence"][:] = np.nan
     field = as_field(blank, river.flows().isel(flow=[2]))
+    lies = lie_odds(field, blank, LIES)
     codes = blank["cover"].to_numpy()[window_of(blank, field)]
     assert all(support_of(field, lies, one, codes, RULES) is None for one in features)
 

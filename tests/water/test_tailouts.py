@@ -108,6 +108,22 @@ def test_the_residual_depth_is_that_of_the_bars():
         assert tailout.residual_m == pytest.approx(expected, rel=0.1)
 
 
+def hollow(across):
+    """Return tailouts of a plain reach with a hollow 0.8 m deep, of a width across [m]."""
+    ground = made_ground(length=600, half_width=20, deep=1.2)
+    station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
+    deep = 0.8 * np.exp(-(((station - 300) / 16) ** 2)) * (np.abs(offset) < across)
+    ground["bed"] = ground["bed"] - deep
+    field = as_field(ground, steered(ground, made_flows(ground, {20.0: -0.3})))
+    graph = channel_graph(field, ChannelSettings())
+    return find_tailouts(field, find_thalwegs(field, graph, ChannelSettings()), TailoutSettings())
+
+
+def test_a_lip_that_does_not_span_the_channel_is_no_tailout():
+    assert len(hollow(across=20.0)) == 1
+    assert hollow(across=3.0) == []
+
+
 def test_a_plane_bed_has_no_tailout():
     assert scene(riffle=0.0)[1] == []
 

@@ -155,7 +155,7 @@ def score_flow(
     for one in odds.values():
         share[one.places] = one.share
     top = float(np.nanmax(share)) if np.isfinite(share).any() else 0.0
-    return Scored(odds, best, 100.0 * share / top if top > 0 else share)
+    return Scored(odds, best, np.minimum(100.0 * share / top, 100.0) if top > 0 else share)
 
 
 def _able(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:
@@ -218,7 +218,7 @@ def _fill_ranks(
     rates = np.stack([runs[name].rate for name in names])
     best = rates.max(axis=0)
     with np.errstate(invalid="ignore", divide="ignore"):
-        shares = np.where(best > 0, 100.0 * rates / best, np.nan)
+        shares = np.where(best > 0, np.minimum(100.0 * rates / best, 100.0), np.nan)
     place = {name: k for k, name in enumerate(names)}
     for number in numbers:
         k = place.get(named[number])

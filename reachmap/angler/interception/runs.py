@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -191,23 +191,30 @@ def prime_stretch(
     Notes
     -----
     Of all stretches of places next to each other, `prime_low_m` to `prime_high_m` long, the one of
-    the best odds an hour; all of a run that is shorter.
+    the best odds an hour. A gap of more than `gap_m` without a place ends a stretch; between gaps
+    what is shorter than `prime_low_m` stands whole.
     """
-    half = 0.5 * settings.bin_m
-    if station[-1] - station[0] + 2 * half < settings.prime_low_m:
-        return 0, len(station) - 1
     sums, times = np.r_[0.0, np.cumsum(odds)], np.r_[0.0, np.cumsum(minutes)]
-    best, found = -1.0, (0, len(station) - 1)
-    for first in range(len(station)):
-        length = station[first:] - station[first] + 2 * half
-        fits = (length >= settings.prime_low_m) & (length <= settings.prime_high_m)
-        for last in first + np.flatnonzero(fits):
-            rate = (sums[last + 1] - sums[first]) / (
-                times[last + 1] - times[first] + settings.setup_min
-            )
+    best, found = -1.0, (0, 0)
+    ends = np.flatnonzero(np.diff(station) > settings.gap_m)
+    for begin, end in zip(np.r_[0, ends + 1], np.r_[ends, len(station) - 1], strict=True):
+        for first, last in _stretches(station[begin : end + 1], settings):
+            a, b = int(begin) + first, int(begin) + last
+            rate = (sums[b + 1] - sums[a]) / (times[b + 1] - times[a] + settings.setup_min)
             if rate > best:
-                best, found = float(rate), (first, int(last))
+                best, found = float(rate), (a, b)
     return found
+
+
+def _stretches(station: FloatArray, settings: InterceptionSettings) -> Iterator[tuple[int, int]]:
+    """Yield the first and last of the places without a gap that could be the prime stretch."""
+    length = station[None, :] - station[:, None] + settings.bin_m
+    if length[0, -1] < settings.prime_low_m:
+        yield 0, len(station) - 1
+        return
+    fits = (length >= settings.prime_low_m) & (length <= settings.prime_high_m)
+    for first, last in zip(*np.nonzero(fits), strict=True):
+        yield int(first), int(last)
 
 
 def ranks(rates: Sequence[FloatArray], even_factor: float) -> tuple[IntArray, IntArray]:

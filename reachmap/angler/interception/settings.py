@@ -64,6 +64,8 @@ class InterceptionSettings:
     prime_high_m: float = 182.9
     """The prime stretch of a run is 100 to 200 yards long, the whole of a shorter one; common
     practice, no published source."""
+    gap_m: float = 20.0
+    """A gap of bank without a place longer than this ends a stretch; our choice, 10-40."""
     even_factor: float = 1.15
     """Runs whose odds differ by less than this factor are called equal; our choice, 1.1-1.3."""
     members: tuple[Member, ...] = (

@@ -140,6 +140,13 @@ def test_the_prime_stretch_is_the_best_hundred_to_two_hundred_yards():
     assert prime_stretch(station[:10], odds[:10], np.ones(10), RULES) == (0, 9)
 
 
+def test_a_gap_in_the_bank_ends_a_stretch():
+    # 40 m, a gap of 200 m, 60 m of better water: the stretch does not reach over the gap
+    station = np.r_[5.0 * np.arange(8), 240 + 5.0 * np.arange(12)]
+    odds = np.r_[np.ones(8), 2 * np.ones(12)]
+    assert prime_stretch(station, odds, np.full(20, 5.0), RULES) == (8, 19)
+
+
 @given(values=st.lists(st.floats(0.01, 10), min_size=20, max_size=60))
 def test_a_prime_stretch_is_never_longer_than_two_hundred_yards(values):
     station = 5.0 * np.arange(len(values))

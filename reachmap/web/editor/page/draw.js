@@ -158,7 +158,7 @@ function begun(mark) {
     return { side: main ? sideOf(main.paths[0], middle(mark.paths)) : "", cover: before ? before.values.cover : "" };
   }
   if (mark.layer === "river") return { part: main ? "side" : "main", name: "" };
-  if (["soundings", "speeds", "edges", "levels"].includes(mark.layer) && before) return { flow: before.values.flow };
+  if (["soundings", "speeds", "edges", "levels", "structure"].includes(mark.layer) && before) return { flow: before.values.flow };
   return {};
 }
 

@@ -9,7 +9,7 @@ import { inside, nearestOnLine } from "./snap.js";
 import { onGround, onScreen, redraw, view } from "./viewport.js";
 
 const GRAB = { mouse: 11, touch: 24 };
-const TOP_FIRST = ["hazards", "access", "levels", "speeds", "soundings", "rocks", "trees", "river", "edges", "runs", "banks"];
+const TOP_FIRST = ["hazards", "access", "levels", "speeds", "soundings", "structure", "rocks", "trees", "river", "edges", "runs", "banks"];
 
 function pixel(event) {
   const box = view.map.getContainer().getBoundingClientRect();

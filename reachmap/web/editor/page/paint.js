@@ -5,7 +5,7 @@ import { paintGround } from "./ground.js";
 import { metresPerPixel, onScreen } from "./viewport.js";
 
 const FAR_M = 0.9; // metres a pixel from which points are dots without their numbers
-const LOWEST_FIRST = ["banks", "runs", "edges", "river", "trees", "rocks", "soundings", "speeds", "levels", "access", "hazards"];
+const LOWEST_FIRST = ["banks", "runs", "edges", "river", "trees", "rocks", "structure", "soundings", "speeds", "levels", "access", "hazards"];
 
 export function paint(view) {
   const { pen } = view;

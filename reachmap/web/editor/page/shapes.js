@@ -98,7 +98,7 @@ export function closedPath(mark, path) {
 
 /** A mark in a few words: its own name, else its layer's word and number. */
 export function nameOf(mark, marks, word) {
-  const own = mark.values.name || (["hazards", "access"].includes(mark.layer) && mark.values.note) || "";
+  const own = mark.values.name || (["hazards", "access", "structure"].includes(mark.layer) && mark.values.note) || "";
   if (own.trim()) return own;
   const number = marks.filter((one) => one.layer === mark.layer).findIndex((one) => one.id === mark.id) + 1;
   return `${word} ${number}`;
