@@ -21,8 +21,19 @@ WATER = (*PIECE, "kind", "side", "prime", "score", "confidence", "depth_m", "geo
 
 STATION = (
     *(*STAND, *BACK, *CAST_COLUMNS.values()),
-    *("depth_m", "room_m", "head_max_m", "head", "loop_side", "natural_hand", "angle_deg", "tip"),
+    *(
+        "depth_m",
+        "room_m",
+        "head_max_m",
+        "rod",
+        "head",
+        "loop_side",
+        "natural_hand",
+        "angle_deg",
+        "tip",
+    ),
     *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
+    *("mends", "mend_to", "mend_s", "fed_m", "rod_high", "hang_down"),
     *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
 )
 """Columns of `stations` that a card needs."""

@@ -27,7 +27,9 @@ from reachmap.base.words import (
     Cast,
     CastFit,
     Confidence,
+    HangDown,
     LoopSide,
+    MendTo,
     Side,
     SwingEnd,
     TipWant,
@@ -74,12 +76,13 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Casting:
-    """The cast to make: that of most places, with its head, loop and hand.
+    """The cast to make: that of most places, with its rod, head, loop and hand.
 
     `others` are further casts that have room at every place, `all_fit` whether every cast has.
     """
 
     cast: Cast
+    rod: str
     head: str
     loop: LoopSide
     natural_hand: bool
@@ -92,7 +95,9 @@ class Swinging:
     """How it is swung: spans of the cast [m], its angle down from straight across [degrees], time.
 
     `wait_s` is how long the tip trails on when the line is straight [s], NaN where it hardly does;
-    `wants` a tip that most of it asks for and nobody owns.
+    `mends` how many mends most places want, `mend_to` which way, `mend_s` when the first one is
+    made after landing [s]; `fed_m` line to feed [m], 0 for none; `rod_high` whether the rod is held
+    high; `hang` what to do at the hang-down, None where that is not known.
     """
 
     cast_m: Span
@@ -101,6 +106,12 @@ class Swinging:
     seconds: Span | None
     end: SwingEnd
     wait_s: float
+    mends: int = 0
+    mend_to: MendTo | None = None
+    mend_s: float = math.nan
+    fed_m: float = 0.0
+    rod_high: bool = False
+    hang: HangDown | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,6 +278,7 @@ def _casting(castable: Rows) -> Casting:
     always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
+        rod=mode(rows["rod"]),
         head=mode(rows["head"]),
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),
@@ -282,6 +294,9 @@ def _swinging(castable: Rows) -> Swinging | None:
     if cast is None or angle is None:
         return None
     wait = known(swung["wait_s"])
+    mends = int(mode(swung["mends"]))
+    like = swung[swung["mends"] == mends]
+    ways, hangs = (swung[name][told(swung[name])] for name in ("mend_to", "hang_down"))
     trails = len(wait) >= 0.5 * len(swung) and np.median(wait) >= 1
     return Swinging(
         cast_m=cast,
@@ -290,6 +305,12 @@ def _swinging(castable: Rows) -> Swinging | None:
         seconds=_span(known(swung["swing_s"])),
         end=SwingEnd(mode(swung["swing_end"])),
         wait_s=float(np.median(wait)) if trails else math.nan,
+        mends=mends,
+        mend_to=MendTo(mode(ways)) if mends and len(ways) else None,
+        mend_s=_middle(like["mend_s"]),
+        fed_m=_middle(swung["fed_m"]) if (swung["fed_m"] > 0).mean() > 0.5 else 0.0,
+        rod_high=bool(swung["rod_high"].mean() > 0.5),
+        hang=HangDown(mode(hangs)) if len(hangs) else None,
     )
 
 

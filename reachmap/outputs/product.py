@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
+from reachmap.angler.cards import RunCard
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
+
+Fields = Callable[[], tuple[xr.Dataset, xr.Dataset | None]]
+"""Returns a flow stage's Dataset and the doubt stage's at the same flows, or None for that."""
+
+CardOf = Callable[[str, str], RunCard | None]
+"""Returns the card of a run, by its name and the label of a flow; None where it has no water."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,11 +31,14 @@ class Ladder:
         Name and discharge [m3/s] of each, rising.
     layers
         As `Product.layers`, over all of them.
+    fields
+        Gives their rasters, made when they are asked for; None where those shown are all.
     """
 
     labels: tuple[str, ...]
     flows: tuple[float, ...]
     layers: Mapping[str, gpd.GeoDataFrame]
+    fields: Fields | None = None
 
     def layers_at(self, flows: Sequence[float]) -> dict[str, gpd.GeoDataFrame]:
         """Return the layers at some of its flows; a layer over all flows as it is."""
@@ -77,6 +87,8 @@ class Product:
         was asked to leave it out. Apart from `layers`, so that no writer hands it on unasked.
     ladder
         Every flow that was read; None where those shown are all.
+    cards
+        Gives the facts of a run's card at any flow that was read; None where nothing is known.
     """
 
     markup: Markup
@@ -89,6 +101,15 @@ class Product:
     doubt: xr.Dataset | None = None
     log: gpd.GeoDataFrame | None = None
     ladder: Ladder | None = None
+    cards: CardOf | None = None
+
+    @property
+    def climbed(self) -> Product:
+        """Return the product with every flow that was read shown; itself where no rasters are."""
+        if self.ladder is None or self.ladder.fields is None:
+            return self
+        flows, doubt = self.ladder.fields()
+        return replace(self, flows=flows, layers=self.ladder.layers, doubt=doubt, ladder=None)
 
     @property
     def read(self) -> Ladder:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +33,7 @@ from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report,
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import PRESENCE, SWEPT
 from reachmap.pipeline.readings import Readings, read_all
-from reachmap.pipeline.report import make_report, run_tables
+from reachmap.pipeline.report import cards_of, make_report, run_tables
 from reachmap.pipeline.run_names import keep_names, names_before
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
@@ -205,7 +206,8 @@ def follow_read(
     every, table = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.asks
-    climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every)
+    rasters = partial(_rasters, solved)
+    climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every, rasters)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
     doubt = _shown_doubt(solved, flowing)
     report = make_report(job.noted, terrain, flowing, layers, settings, solved, job.store.seconds)
@@ -230,7 +232,13 @@ def follow_read(
         ladder=climbed,
         doubt=doubt,
         log=trips,
+        cards=cards_of(reach, every, settings),
     )
+
+
+def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:
+    """Return the flow field and the doubt at every flow that was read."""
+    return solved.rungs.flow, _shown_doubt(solved, solved.rungs.flow)
 
 
 def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import platform
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
+from functools import cache
 from importlib.metadata import version
 from itertools import pairwise
 from typing import Any
@@ -28,6 +29,7 @@ from reachmap.ground.cell_size import CellChoice, CellReason
 from reachmap.ground.used import facts_of
 from reachmap.markup.evidence import warnings_first
 from reachmap.markup.model import Markup
+from reachmap.outputs.product import CardOf
 from reachmap.pipeline.foot import foot_report
 from reachmap.pipeline.rungs import Nodes
 from reachmap.pipeline.settings import Settings
@@ -145,6 +147,19 @@ def run_tables(
         lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
         cards.setdefault(run, {})[label] = lines
     return {"runs_by_flow": rows, "cards": cards}
+
+
+def cards_of(reach: Markup, layers: Mapping[str, gpd.GeoDataFrame], settings: Settings) -> CardOf:
+    """Return a function that gives the card of a run at a flow, by name and label.
+
+    The layers are put together when the first card is asked for.
+    """
+    grouped = cache(lambda: angler.CardLayers.of(layers))
+
+    def card(run: str, label: str) -> angler.RunCard | None:
+        return angler.run_card(run, label, grouped(), reach, settings.angler)
+
+    return card
 
 
 def _plain(value: Any) -> Any:

@@ -12,7 +12,14 @@ def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
     """Return one plain sentence on the fly for a clarity [m]; `row` is None where it is unknown."""
     if row is None:
         return "Fly: clarity not known; see how deep you still make out your boots, then choose."
+    seen = length_words(clarity_m, units)
+    return f"Fly for {seen} of clarity: {tied_words(row, units)}; {row.note}."
+
+
+def tied_words(row: FlyRow | None, units: UnitSystem) -> str:
+    """Return the fly alone: colour, length and shape."""
+    if row is None:
+        return "fly by how deep you still make out your boots"
     unit = "in" if units is UnitSystem.US else "cm"
     low, high = (f"{round(from_si(one, unit), 1):g}" for one in (row.short_m, row.long_m))
-    seen = length_words(clarity_m, units)
-    return f"Fly for {seen} of clarity: {row.colour}, {low}-{high} {unit}, {row.shape}; {row.note}."
+    return f"{row.colour}, {low}-{high} {unit}, {row.shape}"

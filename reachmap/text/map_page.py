@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 
@@ -22,11 +24,62 @@ HOW_DOUBT_IS_TOLD = (
     "beds that what you gave allows. Specked water is a guess."
 )
 
+READING: Mapping[str, str] = {
+    "none": "Type what the gauge reads. The map is at {at}.",
+    "same": "The map is at your {read}.",
+    "near": "Map at {at}, near enough to {read}.",
+    "between": "The map is at {at}, the higher side; your {read} lies between {low} and {high}: "
+    "depths between were not drawn.",
+    "lower": "At yours the water stands about {rise} lower, each edge about {edge} in.",
+    "level": "At yours the water stands about {rise} lower.",
+    "hardly": "At yours the water stands hardly lower.",
+    "above": "{read} is above {high}, the highest flow drawn: this map says nothing of it.",
+    "below": "{read} is below {low}, the lowest flow drawn: this map says nothing of it.",
+    "unrated": "{read} is outside the rating of this gauge: its flow is not known.",
+    "no_number": "That is no reading: type a number, like {example}.",
+    "record": "Your record ends {day}: {read}{trend}. Read the gauge first.",
+}
+"""What the page says of a reading of the gauge; names in braces are filled in by the page.
+
+`read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
+ends of the map, `rise` and `edge` how much lower and narrower the water is at the reading.
+"""
+
+LIST: Mapping[str, str] = {
+    "today": "Today at {at}",
+    "one": "One run",
+    "many": "{count} runs",
+    "walk": "{runs}, walking down from 1",
+    "float": "{runs}, floating down from 1",
+    "bank": "{runs} on {bank}, walking down from 1",
+    "none": "No run to go to at {at}",
+    "silent": "No list for {read}",
+    "silent_why": "Nothing was drawn at such a flow. Look at the river from the bank.",
+    "boat": "By boat",
+    "also": "Also fish at this flow",
+    "look": "Water to look at",
+    "shape": "Not at this flow",
+    "mind": "Mind:",
+    "empty": "No runs were found",
+}
+"""What the page says around the day's short list."""
+
+CHANGE: Mapping[str, str] = {
+    "at": "At {at}: {told}.",
+    "new": "+{count} new",
+    "gone": "{count} gone",
+    "in": "{run} moves {far} in to its bank",
+    "out": "{run} moves {far} out from its bank",
+    "same": "the same runs",
+}
+"""What the page says when the flow has changed."""
+
+
+def trend_words(trend: str) -> str:
+    """Return whether the flow rises or falls, to stand after it; empty where nobody knows."""
+    return f" and {trend}" if trend in TRENDS else ""
+
 
 def gauge_sentence(day: str, flow: float, trend: str, units: UnitSystem) -> str:
     """Return where the gauge's record ends: day, flow [m3/s], and whether it rises or falls."""
-    going = f" and {trend}" if trend in TRENDS else ""
-    return (
-        f"The gauge record you gave ends on {day} at {flow_words(flow, units)}{going}. Read the "
-        "gauge before you go."
-    )
+    return READING["record"].format(day=day, read=flow_words(flow, units), trend=trend_words(trend))

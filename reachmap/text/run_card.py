@@ -8,7 +8,7 @@ from collections.abc import Callable
 from reachmap.angler.cards import RunCard, Span, Standing
 from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
-from reachmap.base.units import flow_words, from_si
+from reachmap.base.units import flow_words, from_si, rounded_flow
 from reachmap.base.words import Side, UnitSystem, WayIn
 from reachmap.gauge.clarity_data import BasisKind
 from reachmap.text.days import basis_words
@@ -41,7 +41,7 @@ def no_water_line(run: str, flow: float, units: UnitSystem) -> str:
 
 def run_card_lines(card: RunCard, units: UnitSystem) -> list[str]:
     """Return ten plain lines on a run at a flow; six where there is no place to cast from."""
-    makers: tuple[Maker, ...] = (_head, _access, _stand, _below, _back)
+    makers: tuple[Maker, ...] = (_head, _access, _stand, _below, way_back_line)
     makers += (_fly,) if card.standing is None else (_room, _casts, _swing, _fly, _pace)
     return [make(card, units) for make in makers]
 
@@ -92,23 +92,30 @@ def _stand(card: RunCard, units: UnitSystem) -> str:
 
 def _below(card: RunCard, units: UnitSystem) -> str:
     """Return line 4: drawn hazards, and places left out for them; none is said only if looked."""
+    words = hazards_words(card, units)
+    return f"Hazards: {words[0].lower()}{words[1:]}"
+
+
+def hazards_words(card: RunCard, units: UnitSystem) -> str:
+    """Return the drawn hazards near a run, and places left out; none is said only if looked."""
     within = distance_words(card.look_m, units)
     if not card.near and card.looked:
         return (
-            f"Hazards: none is drawn within {within} of this run, its stands, the way in and the "
+            f"None is drawn within {within} of this run, its stands, the way in and the "
             "current below. Look for yourself."
         )
     if not card.near:
         return (
-            f"Hazards: not all known. None drawn was met, but the way in or the current below "
+            f"Not all known. None drawn was met, but the way in or the current below "
             f"could not be followed for {within}. Look for yourself."
         )
     named = [hazard_sentence(row, units) for row in card.near[:MOST_NAMED]]
     more = f"; and {len(card.near) - MOST_NAMED} more" if len(card.near) > MOST_NAMED else ""
-    return f"Hazards: {'; '.join(named)}{more}. {left_out_words(card.left_out)}".strip()
+    words = f"{'; '.join(named)}{more}. {left_out_words(card.left_out)}".strip()
+    return f"{words[0].upper()}{words[1:]}"
 
 
-def _back(card: RunCard, units: UnitSystem) -> str:
+def way_back_line(card: RunCard, units: UnitSystem) -> str:
     """Return line 5: the way back when the water comes up, and what a hand's breadth does."""
     if card.back is not None:
         way = f"Way back {way_back_words(card.back, units)}"
@@ -122,7 +129,8 @@ def _back(card: RunCard, units: UnitSystem) -> str:
 def _more_water(stands: Standing, units: UnitSystem) -> str:
     """Return what a hand's breadth more water does to a run's places, in one sentence."""
     shut, count, flow = stands.hand_shuts, stands.count, stands.hand_flow_m3_s
-    at = f"about {flow_words(flow, units)}" if math.isfinite(flow) else "at a flow not mapped"
+    about = flow_words(rounded_flow(flow, units), units) if math.isfinite(flow) else ""
+    at = f"about {about}" if about else "at a flow not mapped"
     words = f"A hand's breadth more water ({length_words(stands.hand_m, units)}, {at})"
     if not shut:
         return f"{words} leaves its places and the way back within your limits."
@@ -182,13 +190,13 @@ def _swing(card: RunCard, units: UnitSystem) -> str:
         return "Swing: none worked out, for want of a place with room to cast."
     seconds = "time not known"
     if swing.seconds is not None:
-        seconds = f"{_range(swing.seconds)} s {ENDS_IN.get(swing.end, 'to its end')}"
+        seconds = f"{span_range(swing.seconds)} s {ENDS_IN.get(swing.end, 'to its end')}"
     still = ""
     if math.isfinite(swing.wait_s):
         still = f"; then wait {swing.wait_s:.0f} s, the tip still trails"
     return (
-        f"Swing: cast {span_words(*swing.cast_m, units)}, {_range(swing.angle_deg)} deg down from "
-        f"straight across, {swing.tip}; {seconds}{still}."
+        f"Swing: cast {span_words(*swing.cast_m, units)}, {span_range(swing.angle_deg)} deg down "
+        f"from straight across, {swing.tip}; {seconds}{still}."
     )
 
 
@@ -206,14 +214,21 @@ def _fly(card: RunCard, units: UnitSystem) -> str:
 
 def _clarity(card: RunCard, units: UnitSystem) -> str:
     """Return how far one sees by what, with its doubt; empty where the angler said it."""
-    clarity = card.clarity
-    if clarity.basis.kind is BasisKind.SAID:
+    kind = card.clarity.basis.kind
+    if kind is BasisKind.SAID:
         return ""
-    if clarity.basis.kind is BasisKind.NONE:
+    if kind is BasisKind.NONE:
         return " Clarity is assumed: nobody said."
+    words = clarity_sentence(card, units)
+    return f" {words[0].upper()}{words[1:]}."
+
+
+def clarity_sentence(card: RunCard, units: UnitSystem) -> str:
+    """Return how far one sees and by what notes, where notes tell of it."""
+    clarity = card.clarity
     low, high = (length_words(one, units) for one in (clarity.low, clarity.high))
     beyond = "" if card.clarity_noted else "; nobody noted it at such a flow"
-    return f" Clarity {low} to {high}, by {basis_words(clarity.basis)}{beyond}."
+    return f"clarity {low} to {high}, by {basis_words(clarity.basis)}{beyond}"
 
 
 def _pace(card: RunCard, units: UnitSystem) -> str:
@@ -230,7 +245,7 @@ def _pace(card: RunCard, units: UnitSystem) -> str:
     )
 
 
-def _range(span: Span) -> str:
+def span_range(span: Span) -> str:
     """Return a span of whole numbers, one where both are alike."""
     low, high = (f"{value:.0f}" for value in span)
     return low if low == high else f"{low}-{high}"

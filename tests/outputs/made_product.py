@@ -15,6 +15,7 @@ import pandas as pd
 import xarray as xr
 from shapely import Point, Polygon
 
+from reachmap.angler import AnglerSettings, CardLayers, run_card
 from reachmap.base.schema import table_frame
 from reachmap.base.units import flow_label, to_si
 from reachmap.base.words import (
@@ -119,14 +120,17 @@ def made_product(
     layers = made_layers(ground, flows, along, names, wavelength)
     table = _table(layers, flows, names if text else ())
     report = _report(text) | (_told(table, labels, text) if tables else {})
+    markup = _markup(along, units, tuple(float(f) for f in flows["flow"].to_numpy()), names, text)
+    grouped = CardLayers.of(layers)
     return Product(
-        _markup(along, units, tuple(float(f) for f in flows["flow"].to_numpy()), names, text),
+        markup,
         ground,
         flows,
         layers,
         report,
         preview,
         table,
+        cards=lambda run, label: run_card(run, label, grouped, markup, AnglerSettings()),
     )
 
 
@@ -211,7 +215,41 @@ def _table(layers: dict[str, Any], flows: xr.Dataset, names: Sequence[str]) -> p
                 copied = ("kind", "code", "side", "depth_m", "speed_m_s")
                 row |= {name: best[name] for name in copied}
             found.append(row | {"length_m": 150.0, "minutes": 35.0, "wade": "dry"})
-    return table_frame("runs_by_flow", found)
+    return table_frame("runs_by_flow", _with_list(found, layers["runs"], flows))
+
+
+MINDS = ("hazard", "way back", "more water", "wading", "room")
+
+
+def _with_list(rows: list[dict[str, Any]], runs: Any, flows: xr.Dataset) -> list[dict[str, Any]]:
+    """Return the rows with a short list at each flow: runs in shape, downstream, five at most.
+
+    The last run of each flow's list is reached by boat alone.
+    """
+    station = dict(zip(runs["run"], runs["station_m"], strict=True))
+    told = []
+    for label in (str(one) for one in flows["asked"].to_numpy()):
+        mine = sorted(
+            (r for r in rows if r["flow_label"] == label), key=lambda r: station[r["run"]]
+        )
+        listed = [row["run"] for row in mine if row["in_shape"]][:5]
+        for row in mine:
+            on = row["run"] in listed
+            start = station[row["run"]] + 50.0
+            told.append(
+                row
+                | {
+                    "pick": listed.index(row["run"]) + 1 if on else 0,
+                    "by_boat": on and row["run"] == listed[-1] and len(listed) > 2,
+                    "shut": None if row["in_shape"] else "out of shape",
+                    "opens_m3_s": np.nan if row["in_shape"] else to_si(2400.0, "cfs"),
+                    "prime_start_m": start if on else np.nan,
+                    "prime_end_m": start + 50.0 if on else np.nan,
+                    "prime_minutes": 25.0 if on else np.nan,
+                    "mind": MINDS[listed.index(row["run"])] if on else None,
+                }
+            )
+    return told
 
 
 def _markup(

@@ -23,7 +23,6 @@ from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.webmap.book import Parts, book, laid
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
-from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.tiles import cut
 from reachmap.text.places import NO_PLACE
 from tests.made import made_ground
@@ -62,10 +61,8 @@ def on_map(product) -> list[dict[str, str]]:
     cards = [f.card for f in features(product) if f.flow == 1 and f.label.startswith("B1")]
     rows = [dict(card.rows) for card in cards if card.title.startswith("Inside bend")]
     page = PageGrid.over(Grid.of(product.ground))
-    parts = Parts(
-        product, page, cut(page, product.ground, product.flows), laid((), page),
-        runs_by_flow(product),
-    )  # fmt: skip
+    tiles = cut(page, product.ground, product.flows)
+    parts = Parts.of(product, page, tiles, laid((), page))
     held = json.loads(zlib.decompress(base64.b64decode(book(parts, [1], 0)["book"])))
     (run,) = [run for run in held["runs"] if run["name"] == RUN]
     return [*rows, dict(run["at"][0]["standing"])]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -10,14 +11,13 @@ from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, laid
-from reachmap.outputs.webmap.budget import MapPlan, MapSettings, plan_maps
+from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
 from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
-from reachmap.outputs.webmap.runs import runs_by_flow
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
 
@@ -28,6 +28,8 @@ def write_maps(
     product: Product, folder: Path, *, settings: MapSettings | None = None
 ) -> list[Path]:
     """Write `index.html`, all flows with one switch, and `<label>.html`, one flow each.
+
+    `index.html` holds every flow that was read, if it keeps to its budget so; else those asked for.
 
     Parameters
     ----------
@@ -44,11 +46,11 @@ def write_maps(
         The pages written, `index.html` first.
     """
     chosen = settings or MapSettings()
-    maker = _maker(product, chosen)
-    everything = list(range(len(product.labels)))
+    shown = _shown(product, chosen)
+    maker = _maker(shown, product.labels, chosen)
     folder.mkdir(parents=True, exist_ok=True)
-    names = {"index.html": everything}
-    names |= {f"{label}.html": [index] for index, label in enumerate(product.labels)}
+    names = {"index.html": list(range(len(shown.labels)))}
+    names |= {f"{label}.html": [shown.labels.index(label)] for label in product.labels}
     written = []
     for name, flows in names.items():
         path = folder / name
@@ -58,13 +60,24 @@ def write_maps(
     return written
 
 
-def _maker(product: Product, settings: MapSettings) -> PageMaker:
+def _shown(product: Product, settings: MapSettings) -> Product:
+    """Return the product with every flow that was read, if a page of all of them is small enough.
+
+    A product of one flow stays one, and nothing is drawn coarser for the steps between.
+    """
+    if len(product.labels) < 2:
+        return product
+    climbed = product.climbed
+    return climbed if fits_whole(climbed, settings) else product
+
+
+def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageMaker:
     """Return what makes the pages, everything that all of them share worked out once."""
     plan = plan_maps(product, settings)
     page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
     tiles = cut(page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
-    parts = Parts(product, page, tiles, laid(drawn, page), runs_by_flow(product))
+    parts = Parts.of(product, page, tiles, laid(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
     frame = frame_of(_view(page, drawn), picture, settings.tile_url)
     return PageMaker(product, parts, frame, plan, settings, still_maker(product, page))

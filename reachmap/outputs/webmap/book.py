@@ -11,22 +11,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from reachmap.base.units import flow_words
+from reachmap.base.arrays import FloatArray
+from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
+from reachmap.outputs.webmap.gauge_scale import gauge_values, rise_and_edge
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
-from reachmap.outputs.webmap.runs import Run, RunAtFlow
+from reachmap.outputs.webmap.run_values import run_values
+from reachmap.outputs.webmap.runs import Run, runs_by_flow
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
-from reachmap.text.numbers import WAYS, both, other_units, text_of, time_words
-from reachmap.text.places import places_rows
+from reachmap.text.map_page import CHANGE, LIST, READING
+from reachmap.text.numbers import WAYS, other_units
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
-from reachmap.text.terms import WADED
 from reachmap.text.wading_terms import terms_of
 
 FILE_UNIT_M = 0.1
@@ -47,13 +49,41 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """All flows, ready to be put on pages: made once, used by every page."""
+    """All flows, ready to be put on pages: made once, used by every page.
+
+    `own` names the flows that were asked for: those between are steps. `rise_m` and `edge_m` are
+    how high the water stands and how far its edges lie out at each flow, as `rise_and_edge` returns
+    them.
+    """
 
     product: Product
     page: PageGrid
     tiles: Tiles
     features: tuple[Laid, ...]
     runs: tuple[Run, ...]
+    own: frozenset[str]
+    rise_m: FloatArray
+    edge_m: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        product: Product,
+        page: PageGrid,
+        tiles: Tiles,
+        features: tuple[Laid, ...],
+        own: Sequence[str] | None = None,
+    ) -> Parts:
+        """Return the parts of a product; `own` None: all of its flows were asked for."""
+        rise, edge = rise_and_edge(product.flows, product.ground)
+        named = frozenset(product.labels if own is None else own)
+        return cls(product, page, tiles, features, runs_by_flow(product), named, rise, edge)
+
+    def words(self, index: int, units: UnitSystem) -> str:
+        """Return a flow in words; a step between those asked for is rounded."""
+        flow = float(self.product.flows["flow"].to_numpy()[index])
+        step = self.product.labels[index] not in self.own
+        return flow_words(rounded_flow(flow, units) if step else flow, units)
 
 
 def book(
@@ -74,7 +104,6 @@ def book(
     """
     units, page = parts.product.markup.plan.units, parts.page
     unit = FILE_UNIT_M * page.scale
-    values = parts.product.flows["flow"].to_numpy()
     drawn, rings = _features(parts, flows, with_log)
     tiles = parts.tiles
     return {
@@ -83,15 +112,9 @@ def book(
         "unit": unit,
         "metre": page.scale / unit,
         "start": start,
-        "flows": [
-            {
-                "label": parts.product.labels[index],
-                "value": float(values[index]),
-                "words": flow_words(float(values[index]), units),
-                "other": flow_words(float(values[index]), other_units(units)),
-            }
-            for index in flows
-        ],
+        "flows": [_flow(parts, index, units) for index in flows],
+        "gauge": gauge_values(parts.product),
+        "say": {"reading": dict(READING), "list": dict(LIST), "change": dict(CHANGE)},
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),
         "ramps": _ramps(units),
@@ -112,6 +135,31 @@ def book(
             json_for_script(drawn | {"runs": _runs(parts, flows, with_log)}).encode("utf-8")
         ),
     }
+
+
+def _flow(parts: Parts, index: int, units: UnitSystem) -> dict[str, Any]:
+    """Return one flow: name, value [m3/s], words, and how high and wide the water is [m]."""
+    rise, edge = float(parts.rise_m[index]), float(parts.edge_m[index])
+    return {
+        "label": parts.product.labels[index],
+        "value": float(parts.product.flows["flow"].to_numpy()[index]),
+        "words": parts.words(index, units),
+        "other": parts.words(index, other_units(units)),
+        "own": parts.product.labels[index] in parts.own,
+        "rise": round(rise, 3) if math.isfinite(rise) else None,
+        "edge": round(edge, 2),
+    }
+
+
+def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, Any]]:
+    """Return the runs at some flows as plain values."""
+    units, page = parts.product.markup.plan.units, parts.page
+
+    def placed(points: FloatArray) -> FloatArray:
+        found = (page.to_page(points) - np.asarray(page.origin)) / (FILE_UNIT_M * page.scale)
+        return np.asarray(found)
+
+    return run_values(parts.runs, flows, units, placed, with_log=with_log)
 
 
 def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
@@ -208,43 +256,3 @@ def _cut(label: str) -> str:
 def _weight(weight: float) -> float:
     """Return a weight as the page takes it."""
     return round(weight, 1) if math.isfinite(weight) else 0.0
-
-
-def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, Any]]:
-    """Return the runs at some flows, numbers in words."""
-    units = parts.product.markup.plan.units
-    return [
-        {
-            "name": run.name,
-            "side": run.side,
-            "own": run.own,
-            "note": run.note,
-            "best": None if run.best_flow is None else flow_words(run.best_flow, units),
-            "at": [_run_at(run.at[index], units, with_log=with_log) for index in flows],
-        }
-        for run in parts.runs
-    ]
-
-
-def _run_at(state: RunAtFlow, units: UnitSystem, *, with_log: bool) -> dict[str, Any]:
-    """Return a run at one flow, numbers in words; length and minutes where it has water there."""
-    score, minutes = state.number("score"), state.number("minutes")
-    return {
-        "shape": state.in_shape,
-        "why": state.why,
-        "kind": state.kind,
-        "code": state.row["code"],
-        "score": None if score is None else round(score),
-        "depth": both("depth", state.number("depth_m"), units),
-        "speed": both("speed", state.number("speed_m_s"), units),
-        "length": both("distance", state.number("length_m"), units) if state.kind else "",
-        "minutes": "" if minutes is None else time_words(minutes),
-        "instead": state.row["instead"],
-        "sure": text_of((state.water or {}).get("confidence")),
-        "prime": state.prime,
-        "wade": WADED.get(text_of(state.row["wade"]), ""),
-        "noStand": state.no_stand,
-        "standing": [list(row) for row in places_rows(state.places, units)],
-        "log": state.logged if with_log else "",
-        "lines": list(state.lines),
-    }

@@ -96,6 +96,13 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
     return replace(plan, notes=_notes(plan, settings, product))
 
 
+def fits_whole(product: Product, settings: MapSettings) -> bool:
+    """Return whether a page of all flows keeps to its budget, at most the relief coarser."""
+    plan = plan_maps(product, settings)
+    fine = plan.coarser == 1 and plan.tolerance_m <= settings.tolerance_m
+    return fine and plan.estimate <= settings.budget_bytes
+
+
 def _count(product: Product, finest: float) -> _Counts:
     """Return how much there is of each."""
     wet = product.flows["wet"].to_numpy()

@@ -17,7 +17,6 @@ import jinja2
 import numpy as np
 
 from reachmap.base.picture import MapPicture
-from reachmap.base.units import flow_words
 from reachmap.base.words import Confidence
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap import assets
@@ -25,6 +24,7 @@ from reachmap.outputs.webmap.book import Parts, book
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
 from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
+from reachmap.outputs.webmap.gauge_scale import drawn_for, gauge_values, latest
 from reachmap.outputs.webmap.still import still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
@@ -86,8 +86,7 @@ class PageMaker:
 
     def _flow_words(self, index: int) -> str:
         """Return a flow in the angler's units."""
-        value = float(self.product.flows["flow"].to_numpy()[index])
-        return flow_words(value, self.product.markup.plan.units)
+        return self.parts.words(index, self.product.markup.plan.units)
 
     def _ensemble(self) -> list[str]:
         """Return what the build says of the ensemble, or that there was none."""
@@ -100,18 +99,24 @@ class PageMaker:
     def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
         """Return the page around the map."""
         report, markup = self.product.report, self.product.markup
-        values = self.product.flows["flow"].to_numpy()
+        own = [
+            position
+            for position, index in enumerate(flows)
+            if self.product.labels[index] in self.parts.own
+        ]
         told = [
             {
                 "label": self.product.labels[index],
                 "words": self._flow_words(index),
-                "other": flow_words(float(values[index]), other_units(markup.plan.units)),
+                "other": self.parts.words(index, other_units(markup.plan.units)),
+                "at": position,
+                "own": position in own,
                 "on": position == start,
             }
             for position, index in enumerate(flows)
         ]
         sure, spread = sureness(
-            report.get("confidence"), [self.product.labels[index] for index in flows]
+            report.get("confidence"), [self.product.labels[flows[position]] for position in own]
         )
         return _template().render(
             name=markup.plan.name,
@@ -121,7 +126,11 @@ class PageMaker:
             start=start,
             single=len(flows) == 1,
             others=len(self.product.labels) > 1,
-            runs=[(run, [run.at[index] for index in flows]) for run in self.parts.runs],
+            runs=[
+                (run, [(position, run.at[flows[position]]) for position in own])
+                for run in self.parts.runs
+            ],
+            units=gauge_values(self.product)["units"],
             with_log=with_log and self.product.log is not None,
             unplaced=(report.get("log") or {}).get("words", "") if with_log else "",
             gauge=gauge_words(self.product),
@@ -220,34 +229,23 @@ def _confidence(values: Any) -> Confidence:
 def first_flow(product: Product) -> int:
     """Return the position of the flow a page opens with.
 
-    It is the mapped flow nearest, by ratio, to the last one of the gauge's record, else the middle.
+    It is the flow drawn for the last reading of the gauge's record (`drawn_for`), else the middle.
     """
     values = product.flows["flow"].to_numpy()
-    latest = _latest(product)
-    if latest is None:
+    last = latest(product)
+    if last is None:
         return len(values) // 2 if len(values) % 2 else len(values) // 2 - 1
-    return int(np.argmin(np.abs(np.log(values / latest[1]))))
+    return drawn_for(last[1], values.tolist())
 
 
 def gauge_words(product: Product) -> str:
     """Return where the gauge's record ends, in words; nothing without a record."""
-    latest = _latest(product)
-    if latest is None:
+    last = latest(product)
+    if last is None:
         return ""
-    day, flow = latest
+    day, flow = last
     trend = text_of((product.report.get("gauge") or {}).get("trend"))
     return gauge_sentence(day, flow, trend, product.markup.plan.units)
-
-
-def _latest(product: Product) -> tuple[str, float] | None:
-    """Return day and flow [m3/s] of the last reading of the gauge's record."""
-    gauge = product.markup.gauge
-    if gauge is None:
-        return None
-    known = np.flatnonzero(np.isfinite(gauge.flow) & (gauge.flow > 0))
-    if not known.size:
-        return None
-    return str(gauge.times[known[-1]].astype("datetime64[D]")), float(gauge.flow[known[-1]])
 
 
 def policy(text: str, tile_url: str) -> str:

@@ -8,25 +8,53 @@ from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.places import Places, by_water, together
+from reachmap.base.centreline import Centreline
 from reachmap.base.words import Footing, Lack, NamedBy
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
 from reachmap.text.map_cards import side_words
 from reachmap.text.numbers import number_of, text_of
+from reachmap.text.run_lines import Facts, Line, run_lines, why_sentence
 from reachmap.text.run_table import run_note, shape_words
 from reachmap.text.terms import DRAWN
+from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
+
+ACROSS_M = 100.0
+"""How far beyond the middle of a piece of water its width is looked at [m]."""
 
 NO_PLACES = Places(0)
 """Where no place to stand was found."""
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """What list and card say of a run at a flow, in words; empty where there is nothing to say.
+
+    `where` is the stretch to fish, `bank` from where, `shut` why nobody goes there, `why` why it
+    fishes.
+    """
+
+    where: str = ""
+    bank: str = ""
+    minutes: str = ""
+    mind: str = ""
+    shut: str = ""
+    why: str = ""
+    lines: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class RunAtFlow:
     """One run at one flow; numbers are None where nobody knows, `in_shape` where it is not known.
 
-    `row` is that of the table of runs by flow, `water` that of its best water, if it has any.
+    `row` is that of the table of runs by flow, `water` that of its best water, if it has any;
+    `place` where its number stands on the map [m], `offset_m` how far its best water lies from the
+    river line, positive to river left.
     """
 
     row: Mapping[str, Any]
@@ -35,6 +63,20 @@ class RunAtFlow:
     logged: str = ""
     lines: tuple[str, ...] = ()
     places: Places = NO_PLACES
+    told: Told = Told()
+    place: tuple[float, float] | None = None
+    offset_m: float | None = None
+
+    @property
+    def pick(self) -> int:
+        """Return its number in the day's short list; 0 where it is not on it."""
+        number = number_of(self.row.get("pick"))
+        return int(number) if math.isfinite(number) else 0
+
+    @property
+    def by_boat(self) -> bool:
+        """Return whether only a boat leads to it."""
+        return bool(self.row.get("by_boat", False))
 
     @property
     def in_shape(self) -> bool | None:
@@ -101,10 +143,9 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
     logged = {(row["run"], row["flow_label"]): row for row in report.get("runs_by_flow") or ()}
     cards = report.get("cards") or {}
     water = {
-        (row["flow_label"], row["code"]): row
-        for row in product.layers["water"].drop(columns="geometry").to_dict("records")
+        (row["flow_label"], row["code"]): row for row in product.layers["water"].to_dict("records")
     }
-    places = _places(product)
+    places, line = _places(product), Centreline.of(product.ground)
     of_run = {str(run): mine for run, mine in table.groupby("run")}
     found = []
     for run in product.layers["runs"].sort_values("station_m").to_dict("records"):
@@ -113,29 +154,77 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
             label = str(row["flow_label"])
             if label not in product.labels:
                 continue
-            log = logged.get((name, label), {})
+            log, mine = logged.get((name, label), {}), {str(key): row[key] for key in row}
+            best = water.get((label, row["code"]))
             states.append(
                 RunAtFlow(
-                    {str(key): value for key, value in row.items()},
-                    water.get((label, row["code"])),
+                    mine,
+                    best,
                     int(log.get("times_fished") or 0),
                     text_of(log.get("log_words")),
                     tuple((cards.get(name) or {}).get(label) or ()),
                     places.get((label, name), NO_PLACES),
+                    _told(product, mine, run),
+                    *_where(mine, best, line),
                 )
             )
-        best = number_of(run["best_flow_m3_s"])
+        best_flow = number_of(run["best_flow_m3_s"])
         found.append(
             Run(
                 name,
                 side_words(run["side"]),
                 run["named_by"] == NamedBy.ANGLER,
                 run_note({str(key): value for key, value in run.items()}, of_run[name], units),
-                best if math.isfinite(best) else None,
+                best_flow if math.isfinite(best_flow) else None,
                 tuple(states),
             )
         )
     return tuple(found)
+
+
+def _told(product: Product, row: Mapping[str, Any], run: Mapping[Any, Any]) -> Told:
+    """Return what list and card say of a run at a flow."""
+    plan = product.markup.plan
+    units, height = plan.units, plan.kit.angler.height_m
+    card = None
+    if product.cards is not None:
+        card = product.cards(str(row["run"]), str(row["flow_label"]))
+    lines: tuple[Line, ...] = ()
+    if card is not None:
+        lines = run_lines(Facts(card, number_of(row["speed_m_s"]), height, units))
+    return Told(
+        where_words(row, {str(key): value for key, value in run.items()}, units),
+        side_words(card.standing.side if card is not None and card.standing else row["side"]),
+        minutes_words(row),
+        mind_words(row, card, height, units),
+        shut_words(row, units),
+        "" if card is None else why_sentence(card),
+        lines,
+    )
+
+
+def _where(
+    row: Mapping[str, Any], water: Mapping[str, Any] | None, line: Centreline
+) -> tuple[tuple[float, float] | None, float | None]:
+    """Return where a run's number stands [m] and how far its best water is from the line [m].
+
+    The number stands in the best water, abreast of the middle of the prime stretch if one is known.
+    """
+    if water is None:
+        return None, None
+    shape: BaseGeometry = water["geometry"]
+    centre = shape.centroid
+    _, offset = line.to_station_offset(np.array([centre.x]), np.array([centre.y]))
+    middle = (number_of(row.get("prime_start_m")) + number_of(row.get("prime_end_m"))) / 2
+    place = shape.representative_point()
+    if math.isfinite(middle):
+        far = float(np.abs(offset[0])) + ACROSS_M
+        across = np.column_stack(
+            line.from_station_offset(np.full(2, middle), np.array([-far, far]))
+        )
+        wet = LineString(across).intersection(shape)
+        place = place if wet.is_empty else wet.interpolate(0.5, normalized=True)
+    return (float(place.x), float(place.y)), float(offset[0])
 
 
 def _places(product: Product) -> dict[tuple[str, str], Places]:

@@ -14,6 +14,15 @@ def settle(page):
     page.wait_for_timeout(150)
 
 
+def type_reading(page, text, unit=None):
+    """Type what the gauge reads and press Enter."""
+    if unit is not None:
+        page.select_option("#gauge-unit", label=unit)
+    page.fill("#gauge-reads", text)
+    page.press("#gauge-reads", "Enter")
+    settle(page)
+
+
 def flow_of(page):
     return page.evaluate("reach.data.flows[reach.state.flow].label")
 
@@ -49,6 +58,8 @@ def tap(page, place, size):
     if page.locator(".reading").count():
         page.click(".reading .plate-button")
     page.evaluate(f"reach.map.setView([{latitude}, {longitude}], 19, {{animate: false}})")
+    # a number of the list that happens to stand there would take the tap
+    page.evaluate("document.querySelectorAll('.pin').forEach(p => (p.style.display = 'none'))")
     box = page.locator(".folium-map").bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     if size == PHONE:

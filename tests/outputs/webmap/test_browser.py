@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser import PHONE
-from tests.outputs.webmap.steps import SIZES, flow_of, ink, settle, spot, tap
+from tests.outputs.webmap.steps import SIZES, flow_of, ink, settle, spot, tap, type_reading
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -21,20 +21,19 @@ def test_it_opens_without_network_or_a_word_of_complaint(browser_page, maps, siz
 
 
 @SIZES
-def test_what_fishes_today_is_one_tap_away(browser_page, maps, product, size):
+def test_what_fishes_today_is_one_reading_away(browser_page, maps, product, size):
     page = browser_page(maps / "index.html", size).page
-    table = product.report["runs_by_flow"]
     for label in product.labels:
         words = f"{int(label.removesuffix('cfs')):,} cfs"
-        page.locator("#page-runs .chip", has_text=words).click()
-        settle(page)
-        good = [row["run"] for row in table if row["flow_label"] == label and row["in_shape"]]
-        heading = page.locator("#run-list h2").first.inner_text()
-        assert words in heading
-        shown = page.locator(".run-row:not(.is-no) .run-title").all_inner_texts()
-        assert sorted(shown) == sorted(good)
-        left = page.locator(".run-row.is-no .run-title").all_inner_texts()
-        assert len(left) + len(shown) == len(product.layers["runs"])
+        type_reading(page, label.removesuffix("cfs"))
+        table = product.runs[product.runs["flow_label"] == label]
+        listed = table[table["pick"] > 0].sort_values("pick")
+        assert words in page.locator("#run-list h2").first.inner_text()
+        shown = page.locator(".is-today .run-title").all_inner_texts()
+        assert shown == list(listed["run"])
+        numbers = page.locator(".is-today .num").all_inner_texts()
+        assert numbers == [str(number) for number in listed["pick"]]
+        assert page.locator(".run-row").count() == len(product.layers["runs"])
         assert page.evaluate("location.hash") == f"#flow={label}"
 
 
@@ -63,10 +62,10 @@ def test_flow_switches_by_buttons_slider_keys_and_address(browser_page, maps, si
     assert flow_of(page) == "4000cfs"
     page.evaluate("location.hash = '#flow=1300'")
     settle(page)
-    assert flow_of(page) == "1200cfs"
+    assert flow_of(page) == "2400cfs"  # between two flows the higher: it errs on the dry side
     page.evaluate("location.hash = '#flow=nonsense'")
     settle(page)
-    assert flow_of(page) == "1200cfs"
+    assert flow_of(page) == "2400cfs"
     assert watched.messages == []
 
 
@@ -188,7 +187,8 @@ def test_cards_of_runs_and_things_open_and_close(browser_page, maps, product, si
     name = page.locator(".card-head h2").inner_text()
     assert name in list(product.layers["runs"]["run"])
     assert page.evaluate("document.activeElement.textContent") == name
-    assert "In shape at 2,400 cfs" in card.inner_text()
+    assert "Number 1 today, at 2,400 cfs" in card.inner_text()
+    card.locator(".more > summary").click()
     assert "Start at the top, 40 ft of line" in card.inner_text()
     card.locator(".link").first.click()
     assert "Part of" in card.inner_text()
@@ -196,6 +196,7 @@ def test_cards_of_runs_and_things_open_and_close(browser_page, maps, product, si
     card.get_by_role("button", name="Back").click()
     assert not card.is_visible()
     assert page.locator("#run-list").is_visible()
+    page.locator(".fold-button").first.click()
     page.locator('.cell[data-run="1"][data-flow="3"]').click()
     settle(page)
     assert flow_of(page) == "6500cfs"
@@ -216,11 +217,13 @@ def test_the_keyboard_alone_reaches_all_of_it(browser_page, maps):
         reached.add(
             page.evaluate(
                 "(() => {const e = document.activeElement;"
-                "return e.id || e.getAttribute('aria-label') || e.className})()"
+                "return e.id || e.getAttribute('aria-label') ||"
+                "e.className.replace(' is-lit', '')})()"
             )
         )
-    assert {"night", "lower", "flow-range", "higher", "tab-runs", "map_reach"} <= reached
-    assert {"chip", "run-row", "run-name", "Closer", "Farther"} <= reached
+    assert {"night", "gauge-reads", "gauge-unit", "gauge-go", "lower", "flow-range"} <= reached
+    assert {"higher", "caution", "tab-runs", "map_reach", "skip-map"} <= reached
+    assert {"run-row is-today", "fold-button", "pin", "Closer", "Farther"} <= reached
     assert {"Show where I am", "Show the whole reach"} <= reached
     page.focus("#tab-runs")
     page.keyboard.press("ArrowRight")

@@ -192,6 +192,7 @@ def test_every_card_that_speaks_of_wading_says_for_whom_it_was_graded(browser_pa
     page = browser_page(maps / "index.html", size).page
     page.locator(".run-row").first.click()
     assert "Graded for 5 ft 10 in" in page.locator("#page-card .terms").inner_text()
+    page.locator(".more > summary").click()
     assert "Place to stand" in page.locator("#page-card").inner_text()
     for kind in ("easy", "careful", "no", "unknown", "station", "inside_bend", "seam"):
         page.evaluate(

@@ -66,6 +66,7 @@ def test_places_worth_a_note_are_listed_and_lead_to_the_map(browser_page, full_m
     page.click("#tab-about")
     assert page.locator("[data-ask]").count() == 10
     assert "10 places where a note would help most" in page.locator("#page-about").inner_text()
+    page.click("[aria-controls=fold-asks]")
     page.click("[data-ask=A10]")
     settle(page)
     assert page.locator(".card-head h2").inner_text() == "A10: note the edge here"
@@ -114,6 +115,7 @@ def test_side_channels_and_bars_open_their_cards(browser_page, full_maps, size):
 def test_the_log_is_on_the_map_and_in_the_runs_card(browser_page, full_maps, size):
     watched = browser_page(full_maps / "index.html", size)
     page = watched.page
+    page.locator("[aria-controls=fold-table]").click()
     page.locator('.cell[data-run="0"][data-flow="1"]').click()
     settle(page)
     assert "Your log: fished 3 times" in page.locator("#page-card").inner_text()
@@ -137,7 +139,7 @@ def test_axe_finds_nothing_serious_on_a_full_page(browser_page, full_maps, size,
     """axe-core 4.14.1 (npm, MPL-2.0) is the outside judge."""
     page = browser_page(full_maps / "index.html", size, color_scheme=scheme, bypass_csp=True).page
     page.evaluate(AXE.read_text(encoding="utf-8"))
-    for open_first in ("#tab-layers", "#tab-about", "[data-ask=A1]"):
+    for open_first in ("#tab-layers", "#tab-about", "[aria-controls=fold-asks]", "[data-ask=A1]"):
         page.locator(open_first).first.click()
         page.wait_for_timeout(150)
         result = page.evaluate("axe.run(document, {resultTypes: ['violations']})")

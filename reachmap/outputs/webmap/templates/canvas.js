@@ -115,11 +115,15 @@ const Sheet = L.Renderer.extend({
       for (const faded of [false, true])
         this.drawKind(
           style,
-          inView.get(style.kind).filter((f) => f.faded === faded && this.hasRoom(f)),
+          inView
+            .get(style.kind)
+            .filter((f) => f.faded === faded && this.hasRoom(f) && !isQuiet(f, view)),
           view,
           faded,
         );
+      this.drawQuiet(style, inView.get(style.kind), view);
     }
+    drawOldEdge(pen, view);
     this.drawChosen(view);
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
     this.drawSigns(view, inView);
@@ -181,12 +185,24 @@ const Sheet = L.Renderer.extend({
     inkLine(pen, thin, px, cased, lines, faded);
   },
 
+  // Water that is not on the list, from afar: its outline alone, so that the list stands out.
+  drawQuiet(style, list, view) {
+    const quiet = list.filter((f) => isQuiet(f, view) && !isStretch(f.kind));
+    if (!quiet.length) return;
+    const lines = new Path2D();
+    for (const feature of quiet) lines.addPath(pathOf(feature, 0));
+    this._pen.globalAlpha = 0.45;
+    inkLine(this._pen, { ...style, width: 1.2, dash: [] }, 1 / view.k, false, lines);
+    this._pen.globalAlpha = 1;
+  },
+
   // The run or thing whose card is open, ringed so that nobody loses it.
   drawChosen(view) {
     const chosen = features.filter(
       (f) =>
         (f === state.chosen ||
-          (state.run >= 0 && f.run === state.run && isStretch(f.style.kind))) &&
+          (state.run >= 0 && f.run === state.run && isStretch(f.style.kind)) ||
+          (state.lit >= 0 && f.run === state.lit && isBest(f))) &&
         (f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {
@@ -231,7 +247,10 @@ const Sheet = L.Renderer.extend({
         if (label) labels.push(label);
       }
     }
-    drawLabels(pen, labels, signs, this.seen());
+    const corner = this.seen();
+    for (const [left, top, right, bottom] of state.pinBoxes)
+      signs.push([left + corner[0] - 4, top + corner[1] - 4, right + corner[0] - 4, bottom + corner[1] - 4]);
+    drawLabels(pen, labels, signs, corner);
     if (state.place) this.drawPin(view);
   },
 

@@ -28,6 +28,7 @@ function showTab(name, focus) {
     putAway(tab, !chosen);
   }
   byId("page-card").hidden = true;
+  delete root.dataset.card;
   byId("panel").scrollTop = 0;
   state.tab = name;
   if (focus) byId("tab-" + name).focus();
@@ -57,10 +58,19 @@ function startTabs() {
   });
 }
 
+// The one line of caution opens all of them.
+function openCautions(event) {
+  event.preventDefault();
+  closeCard(false);
+  showTab("about", true);
+  openSheet(true);
+}
+
 // Forgets what is chosen; back to the page below, and to what had the focus.
 function closeCard(back = true) {
   if (byId("page-card").hidden) return;
   byId("page-card").hidden = true;
+  delete root.dataset.card;
   state.chosen = null;
   state.run = -1;
   if (back) {
@@ -87,6 +97,7 @@ function fillCard(title, under, body) {
   page.append(...body);
   for (const tab of TABS) putAway(tab, true);
   page.hidden = false;
+  root.dataset.card = "open";
   byId("panel").scrollTop = 0;
   openSheet(true);
   return heading;

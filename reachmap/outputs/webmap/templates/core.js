@@ -20,7 +20,11 @@ const state = {
   chosen: null, // the feature whose card is open
   run: -1, // the run whose card is open
   moved: false, // whether somebody moved the map
-  place: null, // where the reading was taken
+  place: null, // where depth and speed were read
+  read: null, // the reading of the gauge, if the map is at the flow drawn for one
+  old: -1, // the flow before, as long as its edge is shown
+  lit: -1, // the run that list and map light
+  pinBoxes: [], // px of the map that numbers and their names take
 };
 
 // Parts tell each other what changed: "flow", "layers", "light", "water".

@@ -1,17 +1,21 @@
-// The one switch between flows: slider, buttons, arrow keys, chips, and the page's address.
+// The one switch between flows: slider, buttons, arrow keys, a reading, and the page's address.
 
 let turn = 0; // counts changes, so that a slow one cannot overtake a later one
 
-async function setFlow(position) {
+// Goes to a flow by its position. `read` says that it was chosen for the reading that stands.
+async function setFlow(position, read = false) {
   const started = performance.now();
+  const from = state.flow;
+  if (!read) state.read = null;
   state.flow = Math.max(0, Math.min(data.flows.length - 1, position));
   const mine = ++turn;
   showFlow();
   await readyWater();
   if (mine !== turn) return;
+  tell("flow");
+  noteChange(from, state.flow);
   sheet.draw();
   state.lastSwitch = performance.now() - started;
-  tell("flow");
   writeAddress();
   readAhead();
 }
@@ -26,9 +30,7 @@ function showFlow() {
   byId("flow-other").textContent = flow.other;
   byId("lower").disabled = state.flow === 0;
   byId("higher").disabled = state.flow === data.flows.length - 1;
-  document.querySelectorAll(".chip[data-flow]").forEach((chip) => {
-    chip.setAttribute("aria-pressed", String(Number(chip.dataset.flow) === state.flow));
-  });
+  showReadingOfGauge();
 }
 
 // While nobody touches anything, the neighbours' rasters are made ready.
@@ -42,49 +44,104 @@ function readAhead() {
   });
 }
 
-// #flow=2400cfs names a flow by its label; a bare number takes the nearest flow.
-function flowFromAddress() {
-  const found = /[#&]flow=([^&]+)/.exec(window.location.hash);
-  if (!found) return -1;
-  const asked = decodeURIComponent(found[1]);
-  const exact = data.flows.findIndex((flow) => flow.label === asked);
-  const number = parseFloat(asked);
-  if (exact >= 0 || !(number > 0)) return exact;
-  const gap = (flow) => Math.abs(Math.log(parseFloat(flow.label) / number));
-  return data.flows.reduce((best, flow, i) => (gap(flow) < gap(data.flows[best]) ? i : best), 0);
+// #flow=2400cfs or ?flow=4.2ft in the address is a reading; a bare number has the folder's unit.
+function readingFromAddress() {
+  for (const part of [window.location.hash, window.location.search]) {
+    const found = /[#?&]flow=([^&#]+)/.exec(part);
+    if (!found) continue;
+    let asked = found[1];
+    try {
+      asked = decodeURIComponent(asked);
+    } catch (fault) {
+      // taken as it is
+    }
+    const exact = data.flows.find((flow) => flow.label === asked);
+    if (exact) return { flow: exact.value, unit: flowUnit, words: exact.words, number: "" };
+    const read = readingIn(asked, flowUnit);
+    if (read && isFinite(read.flow)) return read;
+  }
+  return null;
+}
+
+function takeAddress() {
+  const read = readingFromAddress();
+  if (!read) return -1;
+  const at = takeReading(read, "address");
+  byId("gauge-unit").value = String(gauge.units.indexOf(read.unit));
+  byId("gauge-reads").value = read.number || inField(read.flow);
+  return at;
+}
+
+function addressOf() {
+  const read = state.read;
+  if (!read || read.from === "record" || !read.number) return data.flows[state.flow].label;
+  return read.number.replace(/[,\s]/g, "") + read.unit.name.replace("³", "3").replace("/", "");
 }
 
 function writeAddress() {
   if (data.flows.length < 2) return;
-  const wanted = "#flow=" + encodeURIComponent(data.flows[state.flow].label);
+  const wanted = "#flow=" + encodeURIComponent(addressOf());
   if (window.location.hash !== wanted) window.history.replaceState(null, "", wanted);
 }
 
 function startFlow() {
   const range = byId("flow-range");
-  if (range) {
-    range.style.setProperty("--tick", 100 / Math.max(1, data.flows.length - 1) + "%");
-    range.addEventListener("input", () => setFlow(Number(range.value)));
-    byId("lower").addEventListener("click", () => setFlow(state.flow - 1));
-    byId("higher").addEventListener("click", () => setFlow(state.flow + 1));
-    document.querySelectorAll(".chip[data-flow]").forEach((chip) => {
-      chip.addEventListener("click", () => setFlow(Number(chip.dataset.flow)));
-    });
-    window.addEventListener("hashchange", () => {
-      const asked = flowFromAddress();
-      if (asked >= 0 && asked !== state.flow) setFlow(asked);
-    });
-    document.addEventListener("keydown", arrowKeys);
-  }
-  const asked = flowFromAddress();
+  if (!range) return;
+  range.addEventListener("input", () => setFlow(Number(range.value)));
+  byId("lower").addEventListener("click", () => setFlow(state.flow - 1));
+  byId("higher").addEventListener("click", () => setFlow(state.flow + 1));
+  window.addEventListener("hashchange", () => {
+    const read = readingFromAddress();
+    if (read && !(state.read && state.read.flow === read.flow)) setFlow(takeAddress(), true);
+  });
+  document.addEventListener("keydown", arrowKeys);
+  startTicks(range);
+  startGauge();
+  readRecord();
+  const asked = takeAddress();
   if (asked >= 0) state.flow = asked;
+}
+
+// The flows the angler asked for, marked and named along the staff; the steps between have no mark.
+const THUMB = 26; // px, as in layout.css
+function startTicks(range) {
+  const last = Math.max(1, data.flows.length - 1);
+  const own = data.flows.map((flow, i) => [flow, i]).filter(([flow]) => flow.own);
+  const place = (i) => "calc(" + THUMB / 2 + "px + " + i / last + " * (100% - " + THUMB + "px))";
+  range.style.setProperty(
+    "--ticks",
+    own
+      .map(([, i]) => "linear-gradient(var(--ink), var(--ink)) " + place(i) + " 0 / 1px 100% no-repeat")
+      .join(", "),
+  );
+  const box = byId("ticks");
+  box.textContent = "";
+  const names = own.map(([flow, i]) => {
+    const name = make("span", "", flow.words.split(" ")[0]);
+    name.style.left = place(i);
+    box.append(name);
+    return name;
+  });
+  // the ends first; a name that would run into another is left out
+  const fit = () => {
+    names.forEach((name) => (name.hidden = false));
+    const kept = [];
+    for (const name of [names[0], names[names.length - 1], ...names.slice(1, -1)]) {
+      const at = name.getBoundingClientRect();
+      const clash = kept.some((other) => at.left < other.right + 5 && at.right > other.left - 5);
+      name.hidden = clash;
+      if (!clash) kept.push(at);
+    }
+  };
+  requestAnimationFrame(fit);
+  window.addEventListener("resize", fit);
 }
 
 // Left and right change the flow, unless the keys have work of their own where the focus is.
 function arrowKeys(event) {
   const step = { ArrowLeft: -1, ArrowRight: 1 }[event.key];
   if (!step || event.altKey || event.ctrlKey || event.metaKey) return;
-  if (event.target.closest("input, .folium-map, .table-box, [role=tablist]")) return;
+  if (event.target.closest("input, select, .folium-map, .ledger, [role=tablist]")) return;
   event.preventDefault();
   setFlow(state.flow + step);
 }

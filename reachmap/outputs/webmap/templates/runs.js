@@ -1,100 +1,8 @@
-// What fishes at this flow, the table of all flows, and the card of a run.
+// The card of a run: seven lines, always the same, then more of it.
 
 const LISTED = 8; // places to stand in a run's card, those with most room first
 
 const LEAST_FREE = 90; // px of map that are left free when it is moved to show something
-
-const SURE = { low: "a guess", fair: "fairly sure", good: "well supported" };
-
-function kindWords(kind) {
-  return styles.has(kind) ? styles.get(kind).words.toLowerCase() : kind;
-}
-
-function firstUnit(words) {
-  return words.split(" (")[0];
-}
-
-function runRow(index) {
-  const run = runs[index];
-  const now = run.at[state.flow];
-  const row = makeButton("run-row" + (now.shape ? "" : " is-no"), "", () => openRun(index));
-  const title = make("span", "run-title");
-  title.append(typed(run.name));
-  if (!now.shape) {
-    const why = now.why || "not at this flow";
-    const what = make("span", "run-what");
-    what.append(typed(why + (now.instead ? "; try " + now.instead : "")));
-    row.append(title, what);
-    return row;
-  }
-  const told = [
-    now.prime ? "prime" : "",
-    kindWords(now.kind),
-    firstUnit(now.depth),
-    firstUnit(now.speed),
-    now.noStand ? "nowhere to stand" : "",
-    now.sure === "low" ? SURE.low : "",
-  ];
-  const what = make(
-    "span",
-    "run-what",
-    told.filter((word) => word && !word.startsWith("unknown")).join(" · "),
-  );
-  if (now.sure === "low") row.classList.add("is-guess");
-  row.append(styles.has(now.kind) ? swatch(now.kind) : make("span"), title, what);
-  if (now.score !== null) {
-    const score = make("span", "run-score", String(now.score));
-    score.append(make("small", "", "of 100"));
-    row.append(score);
-  }
-  return row;
-}
-
-// Runs one can stand by come first, each kind by score.
-function standingFirst(a, b) {
-  return (a.noStand ? 1 : 0) - (b.noStand ? 1 : 0) || (b.score || 0) - (a.score || 0);
-}
-
-function listRuns() {
-  const box = byId("run-list");
-  box.textContent = "";
-  const order = runs
-    .map((_, i) => i)
-    .sort((a, b) => standingFirst(runs[a].at[state.flow], runs[b].at[state.flow]));
-  const good = order.filter((i) => runs[i].at[state.flow].shape);
-  const rest = order.filter((i) => !runs[i].at[state.flow].shape).sort((a, b) => a - b);
-  const flow = data.flows[state.flow].words;
-  const many = good.length === 1 ? "One run fishes" : good.length + " runs fish";
-  const heading = !runs.length
-    ? "No runs were found"
-    : good.length
-      ? many + " at " + flow
-      : "No run is in shape at " + flow;
-  box.append(make("h2", "", heading));
-  byId("said").textContent = heading;
-  const lists = [
-    [good, ""],
-    [rest, good.length && rest.length ? "Leave for another flow" : ""],
-  ];
-  for (const [list, heading] of lists) {
-    if (!list.length) continue;
-    if (heading) box.append(make("h2", "", heading));
-    const rows = make("ul", "run-rows");
-    for (const index of list) {
-      const item = make("li");
-      item.append(runRow(index));
-      rows.append(item);
-    }
-    box.append(rows);
-  }
-}
-
-function markTable() {
-  document.querySelectorAll(".ledger [data-flow]").forEach((cell) => {
-    if (cell.tagName !== "BUTTON")
-      cell.classList.toggle("is-now", Number(cell.dataset.flow) === state.flow);
-  });
-}
 
 function startAsks() {
   document.querySelectorAll("[data-ask]").forEach((button) => {
@@ -109,61 +17,48 @@ function startAsks() {
   });
 }
 
-function startTable() {
-  document.querySelectorAll(".ledger button").forEach((button) => {
-    button.addEventListener("click", async () => {
-      if (button.dataset.flow !== undefined) await setFlow(Number(button.dataset.flow));
-      openRun(Number(button.dataset.run));
-    });
-  });
+// The seven lines: what each is, what it says, how sure that is.
+function sevenLines(lines) {
+  const list = make("dl", "seven");
+  for (const [name, words, sure] of lines) {
+    const answer = make("dd");
+    answer.append(typed(words));
+    if (sure) {
+      const how = make("small", "how-sure");
+      how.append(typed(sure));
+      answer.append(" ", how);
+    }
+    list.append(make("dt", "", name), answer);
+  }
+  return list;
 }
 
-// Everything about one run: this flow first, then what is in it, then all flows.
-function openRun(index, focus = true) {
-  const run = runs[index];
-  const now = run.at[state.flow];
-  const flow = data.flows[state.flow];
-  const under = [
-    run.own ? "your run" : "found for you",
-    run.side,
-    now.length && now.length !== "unknown" ? now.length + " long" : "",
-  ];
-  const body = [
-    make(
-      "h2",
-      "",
-      now.shape
-        ? "In shape at " + flow.words
-        : now.shape === null
-          ? "Not known at " + flow.words
-          : "Leave it at " + flow.words,
-    ),
-  ];
-  if (now.why && now.why !== "in shape") {
-    const why = make("p");
-    why.append(typed(now.why));
-    body.push(why);
-  }
+// Whether one can go to a run now, in a heading, and why not.
+function cardHeading(now, flow) {
+  if (now.shape === null) return "Not known at " + flow.words;
+  if (!now.shape) return "Leave it at " + flow.words;
+  if (now.shut) return "Water to look at, at " + flow.words;
+  return (now.pick ? "Number " + now.pick + " today" : "In shape") + ", at " + flow.words;
+}
+
+// What the seven lines leave out: numbers, notes, the water and the places in it, other flows.
+function moreOf(run, index, now) {
+  const more = make("details", "more");
+  more.append(make("summary", "", "More"));
   const rows = [];
   if (now.kind) rows.push(["Best water", kindWords(now.kind) + " " + now.code]);
   rows.push(["Depth", now.depth], ["Speed", now.speed]);
+  if (now.odds) rows.push(["Odds", now.odds]);
   if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
   if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
   if (now.wade) rows.push(["Wading to it", now.wade]);
   if (now.shape) rows.push(...now.standing);
-  if (now.sure) rows.push(["How sure", SURE[now.sure] || now.sure]);
+  if (now.sure) rows.push(["How sure", now.sure]);
   if (now.instead) rows.push(["Instead", now.instead]);
   if (run.best) rows.push(["Best at", run.best]);
   if (now.minutes) rows.push(["Once through", now.minutes]);
-  body.push(factsOf(rows));
-  if (now.log) {
-    const log = make("p", "from-log");
-    log.append(make("strong", "", "Your log: "), typed(now.log));
-    body.push(log);
-  }
-  if (now.lines.length) body.push(linesOf(now.lines));
-  if (run.note) body.push(linesOf([run.note]));
-  body.push(termsBox());
+  more.append(factsOf(rows));
+  if (now.lines.length) more.append(linesOf(now.lines));
   const inside = features.filter(
     (f) => f.run === index && f.flow === state.flow && f.card >= 0 && !AROUND.has(f.kind),
   );
@@ -172,10 +67,37 @@ function openRun(index, focus = true) {
     .filter((f) => f.kind === "station")
     .sort((a, b) => RANKS[a.mark] - RANKS[b.mark])
     .slice(0, LISTED);
-  if (waters.length) body.push(make("h2", "", "Water in it"), linksTo(waters));
-  if (stations.length) body.push(make("h2", "", "Where to stand"), linksTo(stations));
-  if (data.flows.length > 1) body.push(make("h2", "", "At other flows"), flowStrip(run));
-  const heading = fillCard(run.name, under.filter(Boolean).join(" · "), body);
+  if (waters.length) more.append(make("h2", "", "Water in it"), linksTo(waters));
+  if (stations.length) more.append(make("h2", "", "Where to stand"), linksTo(stations));
+  if (data.flows.length > 1) more.append(make("h2", "", "At other flows"), flowStrip(run));
+  more.open = opened.has("more");
+  more.addEventListener("toggle", () => (more.open ? opened.add("more") : opened.delete("more")));
+  return more;
+}
+
+// Everything about one run: this flow first, then what is in it, then all flows.
+function openRun(index, focus = true) {
+  const run = runs[index];
+  const now = run.at[state.flow];
+  const flow = data.flows[state.flow];
+  const under = dotted([run.side, now.where, run.own ? "your run" : "found for you"]);
+  const body = [make("h2", "", cardHeading(now, flow))];
+  const why = now.shut || (now.why === "in shape" ? "" : now.why);
+  if (why) {
+    const line = make("p", "card-shut");
+    line.append(typed(why[0].toUpperCase() + why.slice(1) + "."));
+    body.push(line);
+  }
+  if (now.guide) body.push(make("p", "guide", now.guide));
+  if (now.seven.length) body.push(sevenLines(now.seven));
+  if (now.log) {
+    const log = make("p", "from-log");
+    log.append(make("strong", "", "Your log: "), typed(now.log));
+    body.push(log);
+  }
+  if (run.note) body.push(linesOf([run.note]));
+  body.push(moreOf(run, index, now), termsBox());
+  const heading = fillCard(run.name, under, body);
   state.run = index;
   state.chosen = null;
   const place = features.find((f) => f.run === index && isStretch(f.kind));
@@ -218,6 +140,7 @@ function linksTo(list) {
 function flowStrip(run) {
   const strip = make("div", "strip");
   data.flows.forEach((flow, i) => {
+    if (!flow.own && i !== state.flow) return;
     const words = run.at[i].shape ? "fishes" : run.at[i].shape === null ? "not known" : "leave it";
     const chip = makeButton("chip", flow.words, () => setFlow(i));
     chip.setAttribute("aria-pressed", String(i === state.flow));
@@ -263,9 +186,6 @@ function freeSpace() {
 }
 
 listen("flow", () => {
-  listRuns();
-  markTable();
   if (state.run >= 0) openRun(state.run, false);
   else if (state.chosen && state.chosen.flow >= 0 && state.chosen.flow !== state.flow) closeCard();
 });
-listen("light", listRuns);

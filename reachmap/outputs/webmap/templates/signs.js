@@ -2,7 +2,7 @@
 
 // Ground metres in one px up to which codes and names are written.
 const CODES_UP_TO = 1.6;
-const NAMES_UP_TO = 9;
+const NAMES_UP_TO = 2.4;
 
 // Signs are drawn smaller the farther one is, so that the river stays in sight.
 function signSize(view) {
@@ -43,6 +43,25 @@ function isStretch(kind) {
   return kind === "found_run" || kind === "own_run";
 }
 
+// Whether a feature is the best water of its run at the flow shown.
+function isBest(feature) {
+  const code = feature.run < 0 ? "" : runs[feature.run].at[state.flow].code;
+  return code !== "" && feature.label.split(" ")[0] === code;
+}
+
+// Whether a thing is drawn quietly: from afar, while the list has other runs than its own. Its own
+// card or the list's light brings it back.
+const QUIET_FROM = 1.1; // ground metres in one px
+function isQuiet(feature, view) {
+  if (view.metres < QUIET_FROM || state.preset !== "fish") return false;
+  const kind = feature.style.kind;
+  if (!isStretch(kind) && !WORTH_FISHING.has(kind)) return false;
+  if (feature.run >= 0 && (feature.run === state.run || feature.run === state.lit)) return false;
+  const picks = picksNow();
+  return picks.length > 0 && !(picks.includes(feature.run) && (isStretch(kind) || isBest(feature)));
+}
+const WORTH_FISHING = new Set("inside_bend seam tailout soft_edge even_run structure".split(" "));
+
 // What is written beside a feature at this distance, or nothing.
 function labelOf(feature, view, x, y) {
   const { kind, shape } = feature.style;
@@ -57,8 +76,10 @@ function labelOf(feature, view, x, y) {
     ink: tones.ink,
     casing: tones.casing,
   });
-  if (isStretch(kind))
-    return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 16, 1000) : null;
+  if (isStretch(kind)) {
+    if (feature.run >= 0 && runs[feature.run].at[state.flow].pick) return null; // its number says it
+    return view.metres <= NAMES_UP_TO && feature.label ? write(feature.label, 15, 1000, 0, 500) : null;
+  }
   if (kind === "hazard") return view.metres <= 1 ? write(feature.mark, 13, 500, 22) : null;
   if (kind === "access") return view.metres <= 0.6 ? write(feature.mark, 13, 300, 20) : null;
   if (kind === "ask") return view.metres <= 3 ? write(feature.label, 13, 400, 21) : null;

@@ -7,6 +7,7 @@ async function start() {
   map.invalidateSize({ animate: false });
   usePreset(data.legend.presets[0][0]);
   startTabs();
+  startFolds();
   showTab("runs");
   openSheet(true);
   startFlow();
@@ -16,13 +17,24 @@ async function start() {
   startWhere();
   startReading();
   startTable();
+  startPins();
   startAsks();
   sheet.addTo(map);
   startLight();
   startPaper();
-  await setFlow(state.flow);
+  byId("caution").addEventListener("click", openCautions);
+  await setFlow(state.flow, true);
   showReach();
-  window.addEventListener("resize", () => map.invalidateSize({ animate: false }));
+  startSize();
+}
+
+// The map follows the room it has: what is said above it may take a line more or less.
+function startSize() {
+  new ResizeObserver(() => {
+    if (root.classList.contains("printing")) return;
+    map.invalidateSize({ animate: false });
+    if (!state.moved) showReach();
+  }).observe(map.getContainer());
 }
 
 // A small door for tests and for those who look under the hood.
@@ -36,6 +48,8 @@ window.reach = {
   openFeature,
   sheet,
   features: () => features,
+  runs: () => runs,
+  takeReading: readingIn,
   raster,
 };
 

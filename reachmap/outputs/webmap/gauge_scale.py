@@ -1,0 +1,133 @@
+"""What the page needs to take a reading of the gauge: units, rating, record, the flow drawn."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.centreline import Centreline
+from reachmap.base.units import FACTORS, FLOW, LENGTH, to_si
+from reachmap.base.words import UnitSystem, Wet
+from reachmap.gauge.model import Gauge
+from reachmap.gauge.shift import shifted
+from reachmap.gauge.stage_flow import flow_from_stage
+from reachmap.outputs.product import Product
+from reachmap.text.map_page import trend_words
+from reachmap.text.numbers import other_units, text_of
+
+NEAR_SHARE = 0.03
+"""A flow drawn this near the reading, as a share, stands for it; our choice, 0.01-0.05: a rating is
+seldom better than a few per cent."""
+
+STAGE_STEP_M = to_si(0.05, "ft")
+"""Step of the table of the rating [m]; our choice, 0.005-0.05: between, the logarithm is straight
+to within a thousandth of the flow."""
+
+
+def drawn_for(flow: float, flows: Sequence[float]) -> int:
+    """Return the position of the flow drawn for a reading.
+
+    Parameters
+    ----------
+    flow
+        The reading [m3/s], > 0.
+    flows
+        The flows drawn [m3/s], rising.
+
+    Notes
+    -----
+    One that is as near as a gauge can tell; else the next higher one: there the water is deeper and
+    quicker than at the reading, so that what it says of wading errs on the dry side. Beyond the
+    ends it is the end, and the page says that nothing is known.
+    """
+    ratios = np.abs(np.log(np.asarray(flows) / flow))
+    nearest = int(ratios.argmin())
+    if ratios[nearest] <= math.log1p(NEAR_SHARE):
+        return nearest
+    return min(int(np.searchsorted(flows, flow)), len(flows) - 1)
+
+
+def latest(product: Product) -> tuple[str, float] | None:
+    """Return day and flow [m3/s] of the last reading of the gauge's record; None without one."""
+    gauge = product.markup.gauge
+    if gauge is None:
+        return None
+    known = np.flatnonzero(np.isfinite(gauge.flow) & (gauge.flow > 0))
+    if not known.size:
+        return None
+    return str(gauge.times[known[-1]].astype("datetime64[D]")), float(gauge.flow[known[-1]])
+
+
+def gauge_values(product: Product) -> dict[str, Any]:
+    """Return units of a reading, the rating and the end of the record as plain JSON values."""
+    units, last = product.markup.plan.units, latest(product)
+    table = stage_table(product.markup.gauge)
+    trend = text_of((product.report.get("gauge") or {}).get("trend"))
+    return {
+        "near": NEAR_SHARE,
+        "units": _units(units, rated=table is not None),
+        "table": table,
+        "last": None
+        if last is None
+        else {"day": last[0], "flow": last[1], "trend": trend_words(trend)},
+    }
+
+
+def _units(units: UnitSystem, *, rated: bool) -> list[dict[str, Any]]:
+    """Return the units of a reading, the folder's first; heights only with a rating."""
+    both = (units, other_units(units))
+    told = [(FLOW[one], "flow") for one in both]
+    told += [(LENGTH[one], "height") for one in both] if rated else []
+    return [
+        {"name": name.replace("m3", "m³"), "size": FACTORS[name], "of": of} for name, of in told
+    ]
+
+
+def stage_table(gauge: Gauge | None) -> dict[str, Any] | None:
+    """Return the flow [m3/s] at even steps of the gauge's height [m]; None without a rating.
+
+    The shift in force is in it. It holds what the rating covers and nothing beyond.
+    """
+    if gauge is None or not gauge.segments:
+        return None
+    low = min(float(piece.stage_m.min()) for piece in gauge.segments)
+    high = max(float(piece.stage_m.max()) for piece in gauge.segments)
+    slack = 0.0 if gauge.shift is None else float(np.abs(gauge.shift.shift_m).max())
+    steps = np.arange(
+        math.floor((low - slack) / STAGE_STEP_M), math.ceil((high + slack) / STAGE_STEP_M) + 1
+    )
+    stages = np.asarray(steps * STAGE_STEP_M, dtype=np.float64)
+    flow = flow_from_stage(gauge.segments, shifted(stages, gauge.shift))
+    rated = np.flatnonzero(np.isfinite(flow) & (flow > 0))
+    if rated.size < 2:
+        return None
+    kept = flow[rated[0] : rated[-1] + 1]
+    return {
+        "first": float(stages[rated[0]]),
+        "step": STAGE_STEP_M,
+        "flows": [round(float(one), 4) if one > 0 else None for one in kept],
+    }
+
+
+def rise_and_edge(flows: xr.Dataset, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+    """Return how high the water stands and how far its edges lie out at each flow [m], shape (n,).
+
+    The height is the mean over the cells wet at the lowest flow, above the level there; the edge is
+    half the wetted area over the river's length. NaN where nothing is wet at the lowest flow.
+    """
+    lowest = flows["wet"].isel(flow=0).to_numpy() == Wet.YES
+    cell, length = float(ground.attrs["cell"]), Centreline.of(ground).length
+    level, edge = [], []
+    for index in range(flows.sizes["flow"]):
+        here = flows["level"].isel(flow=index).to_numpy()[lowest]
+        known = here[np.isfinite(here)]
+        level.append(float(known.mean()) if known.size else math.nan)
+        wet = np.count_nonzero(flows["wet"].isel(flow=index).to_numpy() == Wet.YES)
+        edge.append(wet * cell**2 / length / 2)
+    rise = np.array(level) - level[0]
+    return rise, np.array(edge)

@@ -1,0 +1,95 @@
+"""The runs as plain values for the page's script: numbers in words, places in its coordinates."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.webmap.runs import Run, RunAtFlow
+from reachmap.text.numbers import both, text_of, time_words
+from reachmap.text.odds import odds_words
+from reachmap.text.places import places_rows
+from reachmap.text.run_lines import SURE, card_row
+from reachmap.text.terms import WADED
+
+Placed = Callable[[FloatArray], FloatArray]
+"""Turns points of the project's CRS, shape (n, 2) [m], into the page's coordinates."""
+
+
+def run_values(
+    runs: Sequence[Run], flows: Sequence[int], units: UnitSystem, placed: Placed, *, with_log: bool
+) -> list[dict[str, Any]]:
+    """Return the runs at some flows as plain JSON values.
+
+    Parameters
+    ----------
+    runs
+        From the head of the reach down.
+    flows
+        Positions of the flows, rising.
+    units
+        The reach folder's units.
+    placed
+        Turns places into the page's coordinates.
+    with_log
+        Whether the angler's own log is in it.
+    """
+    states = [[run.at[index] for index in flows] for run in runs]
+    places = [one.place or (math.nan, math.nan) for mine in states for one in mine]
+    at = iter(placed(np.array(places, dtype=np.float64).reshape(-1, 2)))
+    return [
+        {
+            "name": run.name,
+            "side": run.side,
+            "own": run.own,
+            "note": run.note,
+            "best": None if run.best_flow is None else flow_words(run.best_flow, units),
+            "at": [_at_flow(one, units, next(at), with_log=with_log) for one in mine],
+        }
+        for run, mine in zip(runs, states, strict=True)
+    ]
+
+
+def _at_flow(
+    state: RunAtFlow, units: UnitSystem, at: FloatArray, *, with_log: bool
+) -> dict[str, Any]:
+    """Return a run at one flow; length and minutes where it has water there."""
+    score, minutes = state.number("score"), state.number("minutes")
+    return {
+        "shape": state.in_shape,
+        "why": state.why,
+        "kind": state.kind,
+        "code": state.row["code"],
+        "score": None if score is None else round(score),
+        "odds": odds_words(state.row),
+        "depth": both("depth", state.number("depth_m"), units),
+        "speed": both("speed", state.number("speed_m_s"), units),
+        "length": both("distance", state.number("length_m"), units) if state.kind else "",
+        "minutes": "" if minutes is None else time_words(minutes),
+        "instead": state.row["instead"],
+        "sure": SURE.get(text_of((state.water or {}).get("confidence")), ""),
+        "prime": state.prime,
+        "wade": WADED.get(text_of(state.row["wade"]), ""),
+        "noStand": state.no_stand,
+        "standing": [list(row) for row in places_rows(state.places, units)],
+        "log": state.logged if with_log else "",
+        "lines": list(state.lines),
+        "pick": state.pick,
+        "boat": state.by_boat,
+        "where": state.told.where,
+        "from": state.told.bank,
+        "time": state.told.minutes,
+        "mind": state.told.mind,
+        "shut": state.told.shut,
+        "guide": state.told.why,
+        "seven": [card_row(line) for line in state.told.lines],
+        "place": [round(float(value)) for value in at] if np.isfinite(at).all() else None,
+        "bank": text_of(state.row["side"]),
+        "off": None if state.offset_m is None else round(state.offset_m, 1),
+    }

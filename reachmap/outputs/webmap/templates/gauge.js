@@ -1,0 +1,191 @@
+// The reading of the gauge: typed, from the end of the record, or from the page's address. The map
+// goes to the flow drawn for it and says which one that is.
+
+const gauge = data.gauge;
+const flowUnit = gauge.units[0];
+
+// Fills the names in braces of a sentence.
+function fill(sentence, values) {
+  return sentence.replace(/\{(\w+)\}/g, (found, name) => (name in values ? values[name] : found));
+}
+
+// A number as a person writes it: 1,943 or 1 943 are thousands, 55,2 has a decimal comma.
+function numberIn(text) {
+  let bare = text.replace(/[\s'’]/g, "");
+  if (/^\d{1,3}(,\d{3})+(\.\d+)?$/.test(bare)) bare = bare.replace(/,/g, "");
+  else if (/^\d+,\d+$/.test(bare)) bare = bare.replace(",", ".");
+  return /^(\d+\.?\d*|\.\d+)$/.test(bare) ? Number(bare) : NaN;
+}
+
+// Units as people write them, the longest first.
+const UNIT_WORDS = [
+  [/(ft3\/?s|cu ?ft\/s|cfs)$/i, "cfs"],
+  [/(m3\/?s|m³\/s|cumecs?|cms)$/i, "m³/s"],
+  [/(ft|feet|foot)$/i, "ft"],
+  [/(m|metres?|meters?)$/i, "m"],
+];
+
+// A reading as typed: { flow, words, text }; flow is NaN outside the rating, null for no number.
+function readingIn(text, unit) {
+  let bare = text.trim();
+  const named = UNIT_WORDS.find(([words]) => words.test(bare));
+  if (named) {
+    bare = bare.replace(named[0], "").trim();
+    unit = gauge.units.find((one) => one.name === named[1]);
+  }
+  const value = unit ? numberIn(bare) : NaN;
+  if (!(value >= 0) || (unit.of === "flow" && value === 0)) return null;
+  const flow = unit.of === "flow" ? value * unit.size : flowAtHeight(value * unit.size);
+  const number = value >= 1000 ? thousands(value) : String(value);
+  const also = unit === flowUnit || !isFinite(flow) ? "" : " (" + flowWords(flow) + ")";
+  return { flow, unit, number: bare, words: number + " " + unit.name + also };
+}
+
+function thousands(value) {
+  return Math.round(value).toLocaleString("en-US");
+}
+
+// A flow in the folder's unit, as the rest of the page writes it.
+function flowWords(flow) {
+  const value = flow / flowUnit.size;
+  const number = value >= 100 ? thousands(value) : String(Number(value.toPrecision(3)));
+  return number + " " + flowUnit.name;
+}
+
+// The flow at a height of the gauge by its rating [m], NaN outside it. Between two rows of the table
+// the logarithm of the flow is taken as straight.
+function flowAtHeight(height) {
+  if (!gauge.table) return NaN;
+  const { first, step, flows } = gauge.table;
+  const at = (height - first) / step;
+  const row = Math.min(Math.floor(at + 1e-9), flows.length - 2);
+  const share = at - row;
+  if (row < 0 || share > 1 + 1e-9 || flows[row] === null || flows[row + 1] === null) return NaN;
+  return flows[row] * (flows[row + 1] / flows[row]) ** share;
+}
+
+// Which flow is drawn for a reading; the same rule as `drawn_for`: one as near as a gauge can tell,
+// else the next higher one, where the water is deeper and quicker than at the reading.
+function drawnFor(flow) {
+  const flows = data.flows.map((one) => one.value);
+  const last = flows.length - 1;
+  const gaps = flows.map((one) => Math.abs(Math.log(one / flow)));
+  const nearest = gaps.indexOf(Math.min(...gaps));
+  if (gaps[nearest] <= Math.log1p(gauge.near))
+    return { at: nearest, told: gaps[nearest] < 0.002 ? "same" : "near" };
+  if (flow < flows[0]) return { at: 0, told: "below" };
+  if (flow > flows[last]) return { at: last, told: "above" };
+  return { at: flows.findIndex((one) => one > flow), told: "between" };
+}
+
+// Whether the reading lies where nothing was drawn.
+function isBeyond() {
+  return state.read !== null && (state.read.told === "above" || state.read.told === "below");
+}
+
+// How much lower and narrower the water is at a reading than where the map is, straight in ln Q.
+function lowerThanDrawn(read) {
+  const high = data.flows[read.at];
+  const low = data.flows[read.at - 1];
+  const share = Math.log(high.value / read.flow) / Math.log(high.value / low.value);
+  const parts = { rise: "", edge: "" };
+  if (high.rise === null || low.rise === null) return "";
+  const rise = data.ways.depth[0];
+  const edge = data.ways.distance[0];
+  const fall = share * (high.rise - low.rise);
+  const inward = share * (high.edge - low.edge);
+  parts.rise = (fall / rise.size).toFixed(rise.digits) + " " + rise.unit;
+  parts.edge = (inward / edge.size).toFixed(edge.digits) + " " + edge.unit;
+  if (Number(parts.rise.split(" ")[0]) === 0) return data.say.reading.hardly;
+  const sentence = Number(parts.edge.split(" ")[0]) > 0 ? "lower" : "level";
+  return fill(data.say.reading[sentence], parts);
+}
+
+// What the page says of the reading, or that there is none.
+function readingWords() {
+  const say = data.say.reading;
+  const at = data.flows[state.flow].words;
+  const read = state.read;
+  if (!read) return fill(say.none, { at });
+  const values = {
+    read: read.words,
+    at: data.flows[read.at].words,
+    low: data.flows[Math.max(0, read.at - (read.told === "between" ? 1 : 0))].words,
+    high: data.flows[read.at].words,
+  };
+  const told = [fill(say[read.told], values)];
+  if (read.told === "between") told.push(lowerThanDrawn(read));
+  if (read.from === "record") {
+    const { day, trend } = gauge.last;
+    told.unshift(fill(say.record, { day, trend, read: flowWords(gauge.last.flow) }));
+  }
+  return told.filter(Boolean).join(" ");
+}
+
+function showReadingOfGauge() {
+  const told = byId("gauge-told");
+  if (!told) return;
+  told.textContent = readingWords();
+  told.classList.toggle("is-stern", isBeyond());
+  told.classList.toggle("is-between", state.read !== null && state.read.told === "between");
+  const typing = document.activeElement === byId("gauge-reads");
+  if (!typing && !state.read) byId("gauge-reads").value = inField(data.flows[state.flow].value);
+}
+
+// A flow as a number for the field, in the unit chosen; nothing for a height.
+function inField(flow) {
+  const unit = gauge.units[Number(byId("gauge-unit").value)];
+  if (unit.of !== "flow") return "";
+  const value = flow / unit.size;
+  return value >= 100 ? String(Math.round(value)) : String(Number(value.toPrecision(3)));
+}
+
+// Takes a reading and goes to the flow drawn for it. `from` is typed, record or address.
+function takeReading(read, from) {
+  Object.assign(read, drawnFor(read.flow), { from });
+  state.read = read;
+  return read.at;
+}
+
+// Says of a reading that could not be taken what is wrong with it; the map stays where it is.
+function refuse(read) {
+  const told = byId("gauge-told");
+  const example = inField(data.flows[state.flow].value) || "4.2";
+  const say = data.say.reading;
+  told.textContent = read ? fill(say.unrated, { read: read.words }) : fill(say.no_number, { example });
+  told.classList.add("is-stern");
+}
+
+function typedReading() {
+  const unit = gauge.units[Number(byId("gauge-unit").value)];
+  const read = readingIn(byId("gauge-reads").value, unit);
+  byId("gauge-reads").setAttribute("aria-invalid", String(!read || !isFinite(read.flow)));
+  if (!read || !isFinite(read.flow)) return refuse(read);
+  byId("gauge-unit").value = String(gauge.units.indexOf(read.unit));
+  byId("gauge-reads").value = read.number;
+  byId("gauge-reads").blur(); // the keyboard of a phone goes, the list comes into sight
+  return setFlow(takeReading(read, "typed"), true);
+}
+
+function startGauge() {
+  const form = byId("gauge");
+  if (!form) return;
+  form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    typedReading();
+  });
+  byId("gauge-reads").addEventListener("focus", (event) => event.target.select());
+  byId("gauge-unit").addEventListener("change", () => {
+    byId("gauge-reads").value = "";
+    byId("gauge-reads").focus();
+  });
+}
+
+// What the record ends with, where the page's address names no flow.
+function readRecord() {
+  if (!gauge.last || data.flows.length < 2) return;
+  const words = flowWords(gauge.last.flow);
+  const read = { flow: gauge.last.flow, unit: flowUnit, words, number: inField(gauge.last.flow) };
+  state.flow = takeReading(read, "record");
+  byId("gauge-reads").value = read.number;
+}

@@ -1,0 +1,89 @@
+// The numbers of the list on the map, with the names of their runs. A number and its row light each
+// other: by the pointer and by the keyboard.
+
+let pins = new Map(); // by run: { marker, button }
+
+function lights(element, index) {
+  const on = () => lightRun(index);
+  const off = () => lightRun(-1);
+  element.addEventListener("mouseenter", on);
+  element.addEventListener("mouseleave", off);
+  element.addEventListener("focus", on);
+  element.addEventListener("blur", off);
+}
+
+// Lights a run in the list and on the map, or none.
+function lightRun(index) {
+  if (state.lit === index) return;
+  state.lit = index;
+  document.querySelectorAll(".run-row, .pin").forEach((one) => {
+    one.classList.toggle("is-lit", index >= 0 && Number(one.dataset.run) === index);
+  });
+  sheet.draw();
+}
+
+function pinFor(index) {
+  const now = runs[index].at[state.flow];
+  const button = makeButton("pin" + (now.boat ? " is-boat" : ""), "", () => openRun(index));
+  button.dataset.run = index;
+  const name = make("span", "pin-name");
+  name.append(typed(runs[index].name));
+  button.append(make("b", "num", String(now.pick)), " ", name);
+  lights(button, index);
+  L.DomEvent.disableClickPropagation(button);
+  const icon = L.divIcon({ html: button, className: "pin-box", iconSize: [0, 0] });
+  const place = latLng(now.place[0], now.place[1]);
+  const marker = L.marker(place, { icon, interactive: false, keyboard: false }).addTo(map);
+  return { marker, button };
+}
+
+function listPins() {
+  pins.forEach(({ marker }) => marker.remove());
+  pins = new Map();
+  state.lit = -1;
+  for (const index of picksNow()) if (runs[index].at[state.flow].place) pins.set(index, pinFor(index));
+  placeNames();
+}
+
+// Where a name may stand beside its number: right, left, above, below.
+const SIDES = ["right", "left", "above", "below"];
+const DISC = 17; // px from the middle of a number to its rim, casing included
+function nameBox(at, size, side) {
+  const { x, y } = at;
+  const [wide, tall] = [size.offsetWidth, size.offsetHeight];
+  if (side === "right") return [x + DISC, y - tall / 2, x + DISC + wide, y + tall / 2];
+  if (side === "left") return [x - DISC - wide, y - tall / 2, x - DISC, y + tall / 2];
+  const top = side === "above" ? y - DISC - tall : y + DISC;
+  return [x - wide / 2, top, x + wide / 2, top + tall];
+}
+
+// Puts each name where it lies on no number and no other name; one without room is heard only.
+function placeNames() {
+  const size = map.getSize();
+  const at = new Map();
+  pins.forEach(({ marker }, index) => at.set(index, map.latLngToContainerPoint(marker.getLatLng())));
+  const taken = [...at.values()].map(({ x, y }) => [x - DISC, y - DISC, x + DISC, y + DISC]);
+  pins.forEach(({ button }, index) => {
+    const name = button.querySelector(".pin-name");
+    name.classList.remove("no-room");
+    const found = SIDES.find((side) => {
+      const box = nameBox(at.get(index), name, side);
+      const inside = box[0] >= 2 && box[2] <= size.x - 2 && box[1] >= 2 && box[3] <= size.y - 2;
+      return inside && !taken.some((other) => overlaps(box, other));
+    });
+    name.classList.toggle("no-room", !found);
+    if (!found) return;
+    button.dataset.side = found;
+    taken.push(nameBox(at.get(index), name, found));
+  });
+  state.pinBoxes = taken;
+}
+
+function startPins() {
+  map.on("zoomend moveend resize", () => {
+    placeNames();
+    sheet.draw();
+  });
+}
+
+listen("flow", listPins);

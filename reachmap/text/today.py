@@ -1,0 +1,118 @@
+"""The day's short list in words: where in a run, how long, what to mind, and why others are out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from reachmap.angler.cards import RunCard
+from reachmap.base.units import flow_words, rounded_flow
+from reachmap.base.words import UnitSystem
+from reachmap.base.words_runs import Mind, Shut
+from reachmap.text.hazards import hazard_sentence
+from reachmap.text.numbers import distance_words, number_of, span_words, text_of, time_words
+from reachmap.text.run_table import shape_words
+from reachmap.text.trade import depth_in_words
+from reachmap.text.way_back import way_back_words
+
+THIRDS = ("upper", "middle", "lower")
+"""Parts of a run."""
+
+NEARLY_ALL = 0.8
+"""A stretch of this share of its run or more is all of it; our choice, 0.7-0.95."""
+
+SHUT: Mapping[str, str] = {
+    Shut.STAND: "nowhere to stand within your limits",
+    Shut.ROOM: "no room for a cast",
+    Shut.WAY: "by boat only",
+    Shut.UNKNOWN: "not known",
+}
+"""Why nobody goes to a run; out of shape has reasons of its own."""
+
+MINDED: Mapping[str, str] = {
+    Mind.HAZARD: "a hazard you drew is near",
+    Mind.WAY_BACK: "more water cuts off the way back",
+    Mind.MORE_WATER: "a hand's breadth more water shuts it",
+    Mind.WADING: "one stands deep",
+    Mind.ROOM: "little room behind",
+}
+"""What to mind, where the card has no more to say of it."""
+
+NOTHING_DRAWN = "nothing drawn here; your own eyes"
+
+
+def where_words(row: Mapping[str, Any], run: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return which stretch of a run to fish, like ``middle 150 yd``.
+
+    Parameters
+    ----------
+    row
+        Of the table of runs by flow.
+    run
+        Of the layer `runs`.
+    units
+        The reach folder's units.
+    """
+    start, end = number_of(row.get("prime_start_m")), number_of(row.get("prime_end_m"))
+    if not math.isfinite(start) or not math.isfinite(end):
+        length = number_of(row.get("length_m"))
+        return distance_words(length, units) if math.isfinite(length) and length > 0 else ""
+    length, extent = end - start, number_of(run.get("extent_m"))
+    if not extent > 0:
+        return distance_words(length, units)
+    if length >= NEARLY_ALL * extent:
+        return f"all {distance_words(length, units)}"
+    share = ((start + end) / 2 - number_of(run["station_m"])) / extent
+    third = THIRDS[min(max(int(3 * share), 0), 2)] if math.isfinite(share) else ""
+    return f"{third} {distance_words(length, units)}".strip()
+
+
+def minutes_words(row: Mapping[str, Any]) -> str:
+    """Return how long the stretch takes; empty where nobody knows."""
+    known = (number_of(row.get(name)) for name in ("prime_minutes", "minutes"))
+    minutes = next((one for one in known if math.isfinite(one)), math.nan)
+    return time_words(minutes) if math.isfinite(minutes) else ""
+
+
+def mind_words(
+    row: Mapping[str, Any], card: RunCard | None, height_m: float, units: UnitSystem
+) -> str:
+    """Return the one thing to mind at a run, from its row of the table and its card."""
+    mind = text_of(row.get("mind"))
+    if not mind:
+        return NOTHING_DRAWN
+    more = "" if card is None else _minded(Mind(mind), card, height_m, units)
+    return more or MINDED[mind]
+
+
+def _minded(mind: Mind, card: RunCard, height_m: float, units: UnitSystem) -> str:
+    """Return what a card has to say of the one thing to mind; empty where it has nothing."""
+    stands = card.standing
+    if mind is Mind.HAZARD and card.near:
+        return hazard_sentence({**card.near[0], "hazard_note": ""}, units)
+    if mind is Mind.WAY_BACK and card.back is not None:
+        words = way_back_words(card.back, units).split(";")[0].rstrip(".")
+        return f"way back {words}" if words else ""
+    if stands is None:
+        return ""
+    if mind is Mind.WADING and math.isfinite(stands.deepest_m):
+        return f"you stand {depth_in_words(stands.deepest_m, height_m, units)}"
+    if mind is Mind.ROOM and stands.room_m is not None:
+        return f"{span_words(*stands.room_m, units)} of room behind: not every cast fits"
+    if mind is Mind.MORE_WATER and math.isfinite(stands.hand_flow_m3_s):
+        flow = flow_words(rounded_flow(stands.hand_flow_m3_s, units), units)
+        return f"about {flow} shuts it"
+    return ""
+
+
+def shut_words(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return why nobody goes to a run, and the nearest flow at which it opens; empty if one can."""
+    shut = text_of(row.get("shut"))
+    if not shut:
+        return ""
+    why = SHUT.get(shut) or shape_words(row)
+    opens = number_of(row.get("opens_m3_s"))
+    if not math.isfinite(opens):
+        return f"{why}; at none of these flows"
+    return f"{why}; opens at {flow_words(rounded_flow(opens, units), units)}"
