@@ -155,7 +155,7 @@ def test_what_nobody_can_fish_is_not_listed_and_says_the_one_reason(row, stands,
     found = made([run_row("a", **row)], [stand("a", **one) for one in stands])
     told = found["shut"].iloc[0]
     assert (None if pd.isna(told) else told) == why
-    assert (found["pick"].iloc[0] == 0) is (why is not None)
+    assert bool(found["pick"].iloc[0] == 0) is (why is not None)
 
 
 def test_a_run_by_boat_only_is_listed_and_marked_for_those_who_come_by_boat():
