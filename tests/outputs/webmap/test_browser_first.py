@@ -169,7 +169,7 @@ def test_a_metric_folder_reads_cubic_metres_first(browser_page, tmp_path):
     type_reading(page, "2400 cfs")
     # 2,400 cfs are 67.96 m3/s
     assert told(page) == "The map is at your 2,400 cfs (68 m³/s)."
-    type_reading(page, "90")
+    type_reading(page, "90", "m³/s")
     assert "between 68 m³/s and 113 m³/s" in told(page)
     assert re.search(r"about 0\.\d m lower", told(page))
 

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.base.units import to_si
 from reachmap.gauge.model import Gauge, RatingSegment, RatingShift
 from reachmap.outputs.product import Ladder, of_flows
 from reachmap.outputs.webmap import MapSettings, write_maps
