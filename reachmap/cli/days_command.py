@@ -16,8 +16,12 @@ def days(
     out: WrittenFolder = None,
     count: Annotated[int, typer.Option("--days", min=1, max=14, help="How many days.")] = 5,
     forecast: Annotated[
-        Path | None,
-        typer.Option(exists=True, dir_okay=False, help="Forecast flow, in any gauge format."),
+        list[Path] | None,
+        typer.Option(
+            exists=True,
+            dir_okay=False,
+            help="Forecast flow, in any gauge format; repeat for the members of an ensemble.",
+        ),
     ] = None,
     notes: Annotated[
         list[Path] | None,
@@ -51,7 +55,8 @@ def days(
     units = folder_units(folder)
     asked = DaysAsked(
         days=count,
-        forecast=forecast,
+        forecast=forecast[0] if forecast else None,
+        ensemble=(forecast or [])[1:],
         notes=notes or (),
         clarity_m=typed.typed_number(typed.typed_length(clarity, units)),
         turbidity=typed.typed_number(turbidity),

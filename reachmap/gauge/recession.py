@@ -117,32 +117,32 @@ def fit_falls(record: Series) -> FallLaw | None:
     Every fall that lasts a day gives one pair of flows; rate and power are those for which the
     second flow is met best in logarithms (soft L1 loss, so that a single odd day does not rule).
     """
-    step = _step_hours(record)
+    step = step_hours(record)
     if step is None:
         return None
-    flow = _laid(record, step)
+    flow = laid(record, step)
     per_day = 24 // step
-    falls = _falling(flow, per_day)
+    falls = falling(flow, per_day)
     start = np.flatnonzero(falls)
     if start.size < FEWEST_STEPS:
         return None
     before, after = flow[start], flow[start + per_day]
     middle = float(np.exp(np.log(before).mean()))
-    rate, power = _fitted(before, after, middle)
+    rate, power = fitted(before, after, middle)
     none = np.zeros(LEADS)
     low, high = float(after.min()), float(before.max())
-    count, floor = int(start.size), _floor(record.known)
+    count, floor = int(start.size), floor_of(record.known)
     law = FallLaw(rate, power, middle, low, high, count, none, none, none, none, floor)
     return _tried(law, flow, falls, per_day)
 
 
-def _floor(known: Series) -> float:
+def floor_of(known: Series) -> float:
     """Return the lowest flow of a long record [m3/s], zero of a short one."""
     long = known.times[-1] - known.times[0] >= FULL_YEAR_DAYS * DAY
     return float(known.flow.min()) if long else 0.0
 
 
-def _step_hours(record: Series) -> int | None:
+def step_hours(record: Series) -> int | None:
     """Return the spacing of the grid [h]; None where the record is too short or too coarse."""
     usual = spacing_hours(record.known)
     if not usual <= 25.0:  # a day, an hour more where summer time ends
@@ -150,14 +150,14 @@ def _step_hours(record: Series) -> int | None:
     return GRID_HOURS if usual <= GRID_HOURS else 24
 
 
-def _laid(record: Series, step: int) -> FloatArray:
+def laid(record: Series, step: int) -> FloatArray:
     """Return the record on an even grid [m3/s], NaN in its gaps."""
     known = record.known
     times = hours_between(known.times[0] + HOUR - np.timedelta64(1, "s"), known.times[-1])[::step]
     return flow_on(record, times)
 
 
-def _falling(flow: FloatArray, per_day: int) -> BoolArray:
+def falling(flow: FloatArray, per_day: int) -> BoolArray:
     """Return from which grid points on the river falls for a whole day, shape (n,).
 
     The last day's points are not: what follows them is not on record. A grid step may rise by
@@ -173,7 +173,7 @@ def _falling(flow: FloatArray, per_day: int) -> BoolArray:
     return np.asarray(np.r_[whole & down, np.zeros(per_day, dtype=bool)])
 
 
-def _fitted(before: FloatArray, after: FloatArray, middle: float) -> tuple[float, float]:
+def fitted(before: FloatArray, after: FloatArray, middle: float) -> tuple[float, float]:
     """Return rate [1/d] and power that meet the flow a day later best."""
     # The rate is fitted as its logarithm, so it stays above 0; `told` is ln of the closed form of
     # `fallen` after one day.

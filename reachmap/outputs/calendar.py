@@ -20,6 +20,8 @@ from reachmap.text.days import (
     run_line,
     sure_told,
 )
+from reachmap.text.days_odds import odds_told
+from reachmap.text.days_rules import day_rules_told
 
 CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
 
@@ -69,8 +71,11 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
         f"{clock(pick.begin, zone)} {pick.run.facts.name}: {run_line(pick.run, zone)}"
         for pick in picks
     ]
+    odds = odds_told(day, days)
     return [
         *told,
+        *([odds] if odds else []),
+        *day_rules_told(day, days.rules),
         flow_told(day, units),
         clarity_told(day, units),
         rising_told(day, zone),

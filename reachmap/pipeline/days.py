@@ -16,15 +16,19 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
 from reachmap.base.progress import Progress
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
-from reachmap.gauge.series import NOTHING, Series
+from reachmap.gauge.series import NOTHING, Series, Times
+from reachmap.gauge.tide import Tide, read_tide
+from reachmap.gauge.warmth_csv import read_warmth
 from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.store import kept_in
 from reachmap.markup.config import read_plan
@@ -40,10 +44,16 @@ from reachmap.markup.files import (
 from reachmap.markup.model import Plan
 from reachmap.pipeline.noted_clarity import notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
-from reachmap.planner.facts import VERSION, ReachFacts, facts_from, facts_text, reach_facts
+from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
+from reachmap.planner.facts_json import facts_from, facts_text
+from reachmap.planner.rules import Rules
+from reachmap.planner.rules_csv import RULES_FILE, read_rules
 
-FRESH_S = 3 * 86_400
-"""A logged temperature is of use for so long [s]; our choice, 1-5 days."""
+TIDE_FILES = "tide*.csv"
+"""Tide tables in the reach folder; the first by name counts."""
+
+WATER_FILES = "temperature*.csv"
+"""Readings of the water's temperature in the reach folder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,15 +159,69 @@ def clarity_notes(got: Gathered, files: Sequence[Path], zone: ZoneInfo) -> list[
     return notes_of_folder(got.folder, got.plan.units, zone, got.record, files)
 
 
-def logged_temperature(folder: Path, now: np.datetime64) -> float:
-    """Return the water's temperature as last logged [C]; NaN where it is older than three days."""
-    fresh = [
-        entry.water_c
-        for entry in kept_in(folder)
-        if not math.isnan(entry.water_c)
-        and 0 <= int(now.astype("datetime64[s]").astype(int)) - entry.when.timestamp() <= FRESH_S
+def water_readings(got: Gathered, zone: ZoneInfo) -> tuple[Times, FloatArray]:
+    """Return every reading of the water's temperature, the log's and the folder's (UTC) [C].
+
+    Raises
+    ------
+    MarkupError
+        Listing every row that makes no sense.
+    """
+    logged = [entry for entry in kept_in(got.folder) if not math.isnan(entry.water_c)]
+    times: list[np.datetime64] = [
+        np.datetime64(int(entry.when.timestamp()), "s") for entry in logged
     ]
-    return fresh[-1] if fresh else math.nan
+    read = [entry.water_c for entry in logged]
+    faults: list[Fault] = []
+    for path in sorted(got.folder.glob(WATER_FILES)):
+        found, wrong = read_warmth(path.name, _text(path, got.folder), got.plan.units, zone)
+        times += [when for when, _ in found]
+        read += [celsius for _, celsius in found]
+        faults += wrong
+    if faults:
+        raise MarkupError(faults)
+    return np.array(times, dtype="datetime64[s]"), np.array(read, dtype=np.float64)
+
+
+def rules_of(got: Gathered, runs: Sequence[str]) -> Rules:
+    """Return the rules that the angler looked up; none where there is no file.
+
+    Raises
+    ------
+    MarkupError
+        Listing every row that makes no sense.
+    """
+    path = got.folder / RULES_FILE
+    if not path.exists():
+        return Rules()
+    rules, faults = read_rules(path.name, _text(path, got.folder), runs)
+    if faults:
+        raise MarkupError(faults)
+    return Rules(rules)
+
+
+def tide_of(got: Gathered, zone: ZoneInfo) -> Tide | None:
+    """Return the tide table of the folder; None where there is none.
+
+    Raises
+    ------
+    MarkupError
+        Listing every row that makes no sense.
+    """
+    for path in sorted(got.folder.glob(TIDE_FILES)):
+        tide, faults = read_tide(path.name, _text(path, got.folder), got.plan.units, zone)
+        if faults:
+            raise MarkupError(faults)
+        return tide
+    return None
+
+
+def _text(path: Path, home: Path) -> str:
+    """Return the text of a file of the folder."""
+    try:
+        return read_text(path, FileKind.TEXT, home)
+    except RefusedError as error:
+        raise MarkupError([Fault(path.name, error.found, error.fix)]) from None
 
 
 def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: int) -> ReachFacts:

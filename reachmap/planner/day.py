@@ -1,30 +1,31 @@
-"""One day on the river: light, flow, clarity, and what each run is worth hour by hour."""
+"""One day on the river: what each run is worth hour by hour, and the odds that the day fishes."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from enum import StrEnum
+from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray
-from reachmap.gauge.clarity import ClarityModel, clarity_on
-from reachmap.gauge.clarity_data import Clarity, Limb
-from reachmap.gauge.series import HOUR, Times
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.gauge.series import Times
+from reachmap.planner.clear_ahead import clear_ahead
 from reachmap.planner.facts import ReachFacts, RunAt, RunFacts, between
-from reachmap.planner.outlook import Outlook
+from reachmap.planner.freshness import Phase, phase_of
+from reachmap.planner.holding import HoldingSettings
+from reachmap.planner.hours import LIMB_PER_DAY, Conditions, Hours, hours_of, instant, limb_begins
+from reachmap.planner.rules import Rule
 from reachmap.planner.score import (
     ScoreSettings,
-    clear_share,
+    best_mean,
     growth_per_day,
-    rising_share,
-    score_at,
+    known_share,
     score_span,
-    warmth_share,
 )
 from reachmap.planner.sun import Daylight
+from reachmap.planner.worth import Setting, Worth, worth_of
 
 
 class NotListed(StrEnum):
@@ -33,34 +34,47 @@ class NotListed(StrEnum):
     CUT_OFF = "cut_off"
     ISLAND = "island"
     BOAT = "boat"
+    SHUT = "shut"
     TIME_UNKNOWN = "time_unknown"
     LESSER = "lesser"
     OTHER_BANK = "other_bank"
 
 
-TOP_RUNS = 3
-"""A day is worth what its so many best runs are worth; our choice, 1-5: about what one fishes."""
+@dataclass(frozen=True, slots=True)
+class DaySettings:
+    """How a day is judged."""
+
+    score: ScoreSettings = field(default_factory=ScoreSettings)
+    holding: HoldingSettings = field(default_factory=HoldingSettings)
+    top_runs: int = 3
+    """A day is worth what its so many best runs are worth; our choice, 1-5: about what one
+    fishes."""
+    fished_hours: int = 6
+    """Over its so many best hours; our choice, 4-8: about how long one fishes."""
+    shape_hours: int = 3
+    """A day is in shape where some run is for so many hours, or half of the light that is left;
+    our choice, 2-5."""
+    worth_share: float = 0.9
+    """Of a run's hours in shape those worth less than this share of its best are left out; our
+    choice, 0.75-0.95: a cold morning, a hot afternoon."""
 
 
 @dataclass(frozen=True, slots=True)
-class Hours:
-    """The hours of light of one day: UTC, flow and its band [m3/s], growth [1/d], how far one sees.
+class Odds:
+    """In how many of the courses the flow may take the day is in shape."""
 
-    `clarity` holds one a hour; `source` the codes of the outlook.
-    """
+    hits: int
+    tries: int
 
-    times: Times
-    flow: FloatArray
-    low: FloatArray
-    high: FloatArray
-    growth: FloatArray
-    source: CodeArray
-    clarity: tuple[Clarity, ...]
+    @property
+    def share(self) -> float:
+        """Return the share, 0 to 1; NaN where there is no course."""
+        return self.hits / self.tries if self.tries else math.nan
 
 
 @dataclass(frozen=True, slots=True)
 class RunDay:
-    """A run on one day.
+    """A run on one day, the flow as told.
 
     Parameters
     ----------
@@ -69,7 +83,8 @@ class RunDay:
     value
         What it is worth each hour of light, 0 to 100, NaN unknown.
     window
-        First and last hour in shape, in the longest stretch of the day; None where in none.
+        From when to when it is in shape and worth going, in the longest such stretch of the day;
+        None where in none.
     score
         Mean worth in the window, or the day's best where there is none; NaN unknown.
     low, high
@@ -79,6 +94,8 @@ class RunDay:
     cut_off
         When the flow's upper bound first goes above the last flow at which the way back is known
         open, within the day's light (UTC); NaT where it does not.
+    closed
+        Whether the rules close it in all hours of the day.
     """
 
     facts: RunFacts
@@ -89,22 +106,44 @@ class RunDay:
     high: float
     at: RunAt
     cut_off: np.datetime64
+    closed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
     """A day: its light, its hours, its runs in the river's order, and what it is worth.
 
-    `score` is the mean over the hours of light of the worth of the three best runs one can put on
-    a list, NaN where less than half of the hours is known; `halved` whether some hours count less
-    since the river rises.
+    Parameters
+    ----------
+    light, hours, runs
+        Of the day.
+    score
+        Expected worth over the courses the flow may take, of the best runs one can put on a list,
+        in the best hours; NaN where less than half of the hours is known.
+    odds
+        In how many of those courses it is in shape.
+    phase, since_peak, since_fishable
+        Where the river stands at midday, and the days since the last peak and since it came into
+        shape again [d]; NaN where there are none.
+    worth
+        The shares that each hour leaves, the flow as told.
+    rules
+        Those that hold on the day.
+    said
+        Whether the rules say of every run whether it is open that day.
     """
 
     light: Daylight
     hours: Hours
     runs: tuple[RunDay, ...]
     score: float
-    halved: bool
+    odds: Odds
+    phase: Phase
+    since_peak: float
+    since_fishable: float
+    worth: Worth
+    rules: tuple[Rule, ...] = ()
+    said: bool = False
 
     @property
     def in_shape(self) -> tuple[RunDay, ...]:
@@ -112,22 +151,18 @@ class Day:
         good = [run for run in self.runs if run.window is not None]
         return tuple(sorted(good, key=lambda run: (-run.score, run.facts.station_m)))
 
-
-@dataclass(frozen=True, slots=True)
-class DaySettings:
-    """How a day is judged."""
-
-    score: ScoreSettings = field(default_factory=ScoreSettings)
+    @property
+    def closed(self) -> bool:
+        """Return whether the rules close every run all day."""
+        return bool(self.runs) and all(run.closed for run in self.runs)
 
 
 def make_day(
     facts: ReachFacts,
-    outlook: Outlook,
-    model: ClarityModel,
+    given: Conditions,
     light: Daylight,
+    zone: ZoneInfo,
     settings: DaySettings | None = None,
-    *,
-    water_c: float = math.nan,
 ) -> Day:
     """Return one day.
 
@@ -135,108 +170,111 @@ def make_day(
     ----------
     facts
         The built reach.
-    outlook
-        The flow hour by hour; the day's light must lie within it.
-    model
-        What notes say of clarity.
+    given
+        Flow, clarity, warmth, tide and rules; the day's light must lie within the outlook.
     light
         The day's sun.
+    zone
+        Clock of the rules.
     settings
         How it is judged.
-    water_c
-        The water's temperature [C]; NaN unknown.
     """
     asked = settings or DaySettings()
-    hours = _hours(outlook, model, light)
-    share = clear_share(np.array([one.metres for one in hours.clarity]), asked.score)
-    share = share * rising_share(hours.growth, asked.score)
-    share = share * warmth_share(water_c, asked.score)
-    runs = tuple(_run_day(run, facts, hours, share, asked) for run in facts.runs)
-    rises = bool((hours.growth > asked.score.rising_per_day).any())
-    return Day(light, hours, runs, _day_score(runs, hours), rises)
-
-
-def _hours(outlook: Outlook, model: ClarityModel, light: Daylight) -> Hours:
-    """Return the hours of light; before now they are left out: they are gone."""
-    up = light.hours
-    if up is None:
-        where = slice(0, 0)
-    else:
-        begin, end = (instant(one) for one in up)
-        where = outlook.within(max(begin, outlook.now), end)
-    growth = growth_per_day(outlook.flow)
-    begun = limb_begins(outlook)
-    clarity = tuple(
-        clarity_on(
-            model,
-            flow=float(flow),
-            limb=limb_of_growth(float(rate)),
-            when=when,
-            since_low=since,
-        )
-        for when, flow, rate, since in zip(
-            outlook.times[where], outlook.flow[where], growth[where], begun[where], strict=True
-        )
+    hours = hours_of(given, light)
+    names = [run.name for run in facts.runs]
+    may = np.array([given.rules.open_hours(name, hours.times, zone) for name in names])
+    may = may.reshape(len(names), hours.times.size)
+    setting = Setting(asked.score, asked.holding, given.season, facts.shape_score)
+    ahead = None
+    if hours.times.size and np.isfinite(hours.members).any():
+        flows = float(np.nanmin(hours.members)), float(np.nanmax(hours.members))
+        middle = hours.times.size // 2
+        since = limb_begins(given.outlook)[given.outlook.within(hours.times[0], hours.times[-1])]
+        ahead = clear_ahead(given.model, flows, hours.times[middle], since[middle])
+    told = worth_of(facts.runs, hours, hours.flow, hours.growth, ahead, setting)
+    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting)
+    runs = tuple(
+        _run_day(run, facts, hours, (told, number, may[number]), light, asked)
+        for number, run in enumerate(facts.runs)
     )
-    return Hours(
-        outlook.times[where],
-        outlook.flow[where],
-        outlook.low[where],
-        outlook.high[where],
-        growth[where],
-        outlook.source[where],
-        clarity,
-    )
+    listed = np.array([why_not(run) is None for run in runs], dtype=bool)
+    score, odds = _worth_of_day(hours, told, courses, may & listed[:, None], asked)
+    fresh, middle = hours.fresh, hours.times.size // 2
+    peak = fishable = growth = math.nan
+    if hours.times.size:
+        peak, fishable = float(fresh.since_peak[middle]), float(fresh.since_fishable[middle])
+        # over a day, so that a wave within it is no limb
+        whole = growth_per_day(given.outlook.flow, hours=12)
+        growth = float(whole[given.outlook.within(hours.times[middle], hours.times[middle])][0])
+    rises = bool(hours.times.size and fresh.rising[middle])
+    phase = phase_of(
+        peak, fishable, growth, rising=rises or growth > LIMB_PER_DAY,
+        falling=asked.score.falling_per_day,
+    )  # fmt: skip
+    return Day(
+        light, hours, runs, score, odds, phase, peak, fishable, told,
+        given.rules.on(light.day), all(given.rules.says(light.day, name) for name in names),
+    )  # fmt: skip
 
 
-def instant(when: datetime) -> np.datetime64:
-    """Return a time with its zone as UTC."""
-    return np.datetime64(when.astimezone(UTC).replace(tzinfo=None), "s")
-
-
-LIMB_PER_DAY = 0.05
-"""Growth of ln flow a day from which on the river is on its rising limb; our choice, 0.03-0.1."""
-
-
-def limb_of_growth(per_day: float) -> Limb:
-    """Return the limb of a growth of ln flow [1/d]; a standing river counts as one that fell."""
-    if math.isnan(per_day):
-        return Limb.UNKNOWN
-    return Limb.RISING if per_day > LIMB_PER_DAY else Limb.FALLING
-
-
-def limb_begins(outlook: Outlook) -> Times:
-    """Return for each hour when its limb began, UTC, shape of the outlook's times.
-
-    The first hour of the outlook counts as a begin: what was before it is not looked at.
-    """
-    rising = growth_per_day(outlook.flow) > LIMB_PER_DAY
-    turns = np.r_[True, rising[1:] != rising[:-1]]
-    last = np.maximum.accumulate(np.where(turns, np.arange(rising.size), 0))
-    return np.asarray(outlook.times[last])
+def _worth_of_day(
+    hours: Hours, told: Worth, courses: Worth, may: BoolArray, asked: DaySettings
+) -> tuple[float, Odds]:
+    """Return the expected worth of a day and its odds; `may` is which run may be listed when."""
+    if not may.size or known_share(hours.flow, told.value) < 0.5:
+        return math.nan, Odds(0, 0)
+    value = np.where(may[:, None, :], courses.value, 0.0)
+    each = best_mean(value, asked.top_runs, asked.fished_hours)
+    wanted = min(asked.shape_hours, max(hours.times.size // 2, 1))
+    shape = (courses.shape & may[:, None, :]).sum(axis=-1).max(axis=0)
+    return float(each.mean()), Odds(int((shape >= wanted).sum()), int(shape.size))
 
 
 def _run_day(
-    run: RunFacts, facts: ReachFacts, hours: Hours, share: FloatArray, settings: DaySettings
+    run: RunFacts,
+    facts: ReachFacts,
+    hours: Hours,
+    worth: tuple[Worth, int, BoolArray],
+    light: Daylight,
+    settings: DaySettings,
 ) -> RunDay:
-    """Return a run on the day."""
-    value = score_at(run, hours.flow, settings.score) * share
-    with np.errstate(invalid="ignore"):
-        stretch = longest(value >= facts.shape_score)
+    """Return a run on the day; `worth` of all runs, its number, and when it may be fished."""
+    told, number, may = worth
+    value = np.where(may, told.value[number], 0.0)
+    good = told.shape[number] & may
     known = value[np.isfinite(value)]
     window, score = None, float(known.max()) if known.size else math.nan
     middle = hours.times.size // 2
-    if stretch is not None:
-        window = hours.times[stretch.start], hours.times[stretch.stop - 1]
-        score = float(value[stretch].mean())
-        middle = (stretch.start + stretch.stop - 1) // 2
+    if good.any():
+        with np.errstate(invalid="ignore"):
+            stretch = longest(good & (value >= settings.worth_share * np.nanmax(value[good])))
+        if stretch is not None:
+            window = _window(stretch, hours.times, light)
+            score = float(value[stretch].mean())
+            middle = (stretch.start + stretch.stop - 1) // 2
     least, most = score_span(run, (hours.flow, hours.low, hours.high), settings.score)
     low = high = flow = math.nan
     if hours.times.size:
-        low, high = (float(side[middle] * share[middle]) for side in (least, most))
+        share = told.share[middle]
+        low, high = float(least[middle] * share), float(most[middle] * share)
         flow = float(hours.flow[middle])
     at, shut = run.at[_nearest(facts, flow)], _cut_off(run, facts, hours)
-    return RunDay(run, value, window, score, low, high, at, shut)
+    closed = bool(may.size) and not may.any()
+    return RunDay(run, value, window, score, low, high, at, shut, closed)
+
+
+def _window(stretch: slice, times: Times, light: Daylight) -> tuple[np.datetime64, np.datetime64]:
+    """Return from when to when, to the sun's own rise and set where it reaches the light's ends."""
+    begin, end = times[stretch.start], times[stretch.stop - 1]
+    up = light.hours
+    if up is not None:
+        rise, fall = (instant(one) for one in up)
+        hour = np.timedelta64(3600, "s")
+        if stretch.start == 0 and begin - rise < hour:
+            begin = rise
+        if stretch.stop == times.size and fall - end < hour:
+            end = fall
+    return begin, end
 
 
 def _nearest(facts: ReachFacts, flow: float) -> int:
@@ -281,23 +319,6 @@ def why_not(run: RunDay) -> NotListed | None:
         return NotListed.ISLAND
     if run.at.way == "boat":
         return NotListed.BOAT
+    if run.at.shut:
+        return NotListed.SHUT
     return NotListed.TIME_UNKNOWN if math.isnan(run.at.minutes) else None
-
-
-def _day_score(runs: tuple[RunDay, ...], hours: Hours) -> float:
-    """Return what the day is worth; NaN where less than half of its light is known."""
-    if not runs or not hours.times.size:
-        return math.nan
-    known = np.isfinite(hours.flow) & np.isfinite([run.value for run in runs]).any(axis=0)
-    if known.mean() < 0.5:
-        return math.nan
-    each = np.stack([np.zeros(known.shape), *(run.value for run in runs if not why_not(run))])
-    best = np.sort(np.nan_to_num(each[:, known]), axis=0)[-min(TOP_RUNS, len(runs)) :]
-    return float(best.mean())
-
-
-def light_minutes(hours: Hours) -> float:
-    """Return how long the light of a day's hours lasts [min]."""
-    if hours.times.size < 2:
-        return 0.0
-    return float((hours.times[-1] - hours.times[0]) / HOUR * 60)

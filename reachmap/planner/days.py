@@ -4,31 +4,56 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.gauge.clarity import ClarityModel, by_law, fit_clarity
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis, ClarityNote, Limb
+from reachmap.gauge.daily_course import CourseSettings, DailyCourse, daily_course, day_means
+from reachmap.gauge.hindcast import HindcastSettings, hindcast, members_of
 from reachmap.gauge.recession import fit_falls
-from reachmap.gauge.series import DAY, Series, flow_on
+from reachmap.gauge.series import DAY, NOTHING, Series, Times, flow_on
+from reachmap.gauge.tide import Tide
 from reachmap.planner.choose import DayConfidence, DayPlan, best_day, how_sure, plan_day
-from reachmap.planner.day import Day, DaySettings, limb_of_growth, make_day
+from reachmap.planner.clear_ahead import clear_ahead
+from reachmap.planner.day import Day, DaySettings, make_day
 from reachmap.planner.facts import ReachFacts
+from reachmap.planner.freshness import Fresh, freshness
+from reachmap.planner.hours import Conditions, limb_begins, limb_of_growth
+from reachmap.planner.members import Members, MembersBasis, make_members
 from reachmap.planner.outlook import Outlook, OutlookSettings, make_outlook
-from reachmap.planner.score import growth_per_day, warmth_share
+from reachmap.planner.rules import NO_RULES, Rules
+from reachmap.planner.score import growth_per_day
 from reachmap.planner.sun import Daylight, daylight, local
+from reachmap.planner.water_course import WarmthSettings, WaterCourse, water_course
+from reachmap.planner.worth import Setting, fishable_flows
+
+RECENT_DAYS = 40
+"""Readings of so many days before now are laid out hour by hour [d]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Days:
     """The coming days, in order, each with its list and how sure it is; `best` counts them.
 
-    `best` is None where no day can be named; `water_c` is the water's temperature [C], NaN
-    unknown, `warmth` the share of the scores that it leaves; `remarks` the caller's own remarks on
-    what was given, passed on as they are.
+    Parameters
+    ----------
+    best
+        None where no day can be named.
+    members
+        What the odds were drawn from: basis, and storms of the record.
+    course
+        The flow's own course within the day; None for none.
+    water
+        The water's temperature; None unknown.
+    rules, tide
+        As given.
+    remarks
+        The caller's own remarks on what was given, passed on as they are.
     """
 
     facts: ReachFacts
@@ -39,9 +64,20 @@ class Days:
     plans: tuple[DayPlan, ...]
     sure: tuple[DayConfidence, ...]
     best: int | None
-    water_c: float = math.nan
-    warmth: float = 1.0
+    basis: MembersBasis
+    storms: int
+    course: DailyCourse | None = None
+    water: WaterCourse | None = None
+    rules: Rules = NO_RULES
+    tide: Tide | None = None
     remarks: tuple[str, ...] = ()
+
+    @property
+    def water_c(self) -> float:
+        """Return the water's temperature now [C]; NaN unknown."""
+        if self.water is None:
+            return math.nan
+        return float(self.water.at(np.array([self.outlook.now]))[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +88,8 @@ class Given:
     ----------
     record, forecast
         The flow as read, and as forecast [m3/s].
+    ensemble
+        Further members of the forecast; with any, the flow told is the middle of all.
     notes
         Of clarity, flow and limb looked up.
     own_clarity
@@ -59,18 +97,27 @@ class Given:
     clarity_m, turbidity
         Seen or read now; NaN for neither.
     water_c
-        The water's temperature [C]; NaN unknown.
+        The water's temperature now [C]; NaN unknown.
+    water_times, water_read
+        Earlier readings of it (UTC) [C].
+    rules, tide
+        What is open, and the tide; none where nobody told.
     remarks
         The caller's own remarks on what was given, passed on as they are.
     """
 
     record: Series
     forecast: Series
+    ensemble: Sequence[Series] = ()
     notes: Sequence[ClarityNote] = ()
     own_clarity: tuple[float, float] | None = None
     clarity_m: float = math.nan
     turbidity: float = math.nan
     water_c: float = math.nan
+    water_times: Times = field(default_factory=lambda: NOTHING.times)
+    water_read: FloatArray = field(default_factory=lambda: NOTHING.flow)
+    rules: Rules = NO_RULES
+    tide: Tide | None = None
     remarks: tuple[str, ...] = ()
 
 
@@ -80,6 +127,9 @@ class DaysSettings:
 
     outlook: OutlookSettings = field(default_factory=OutlookSettings)
     day: DaySettings = field(default_factory=DaySettings)
+    hindcast: HindcastSettings = field(default_factory=HindcastSettings)
+    course: CourseSettings = field(default_factory=CourseSettings)
+    warmth: WarmthSettings = field(default_factory=WarmthSettings)
 
 
 def make_days(
@@ -109,6 +159,52 @@ def make_days(
         How they are judged.
     """
     asked = settings or DaysSettings()
+    lights = _lights(facts, zone, now, count)
+    seen = given.record.until(now)
+    course = daily_course(seen, asked.course)
+    until = now + (count + 2) * DAY
+    outlook, members = _flows(given, seen, course, (now, until), asked)
+    notes = [note for note in given.notes if not (note.when > now)]
+    model = _with_now(fit_clarity(notes, own=given.own_clarity), notes, given, outlook)
+    water = water_course(
+        np.r_[given.water_times, np.array([now], dtype="datetime64[s]")],
+        np.r_[given.water_read, given.water_c],
+        now,
+        facts.longitude,
+        asked.warmth,
+    )
+    conditions = Conditions(
+        outlook=outlook,
+        members=members,
+        fresh=_fresh(facts, outlook, seen, model, asked.day),
+        model=model,
+        rules=given.rules,
+        season=facts.season,
+        water=water,
+        tide=given.tide,
+    )
+    days = tuple(make_day(facts, conditions, light, zone, asked.day) for light in lights)
+    return Days(
+        facts=facts,
+        outlook=outlook,
+        model=model,
+        zone=zone,
+        days=days,
+        plans=tuple(plan_day(one, facts) for one in days),
+        sure=tuple(how_sure(one, facts, outlook) for one in days),
+        best=best_day(days),
+        basis=members.basis,
+        storms=members.storms,
+        course=course,
+        water=water,
+        rules=given.rules,
+        tide=given.tide,
+        remarks=given.remarks,
+    )
+
+
+def _lights(facts: ReachFacts, zone: ZoneInfo, now: np.datetime64, count: int) -> list[Daylight]:
+    """Return the daylight of the coming days, today among them while it has light left."""
     lights: list[Daylight] = []
     day = local(now, zone).date()
     while len(lights) < count:
@@ -117,30 +213,80 @@ def make_days(
         if lights or hours is None or hours[1] > local(now, zone):
             lights.append(light)
         day += timedelta(days=1)
-    seen = given.record.until(now)
-    until = now + (count + 2) * DAY
-    law = fit_falls(seen)
-    outlook = make_outlook(
-        seen, given.forecast, now=now, until=until, law=law, settings=asked.outlook
-    )
-    notes = [note for note in given.notes if not (note.when > now)]
-    model = _with_now(fit_clarity(notes, own=given.own_clarity), notes, given, outlook)
-    days = tuple(
-        make_day(facts, outlook, model, light, asked.day, water_c=given.water_c) for light in lights
-    )
-    return Days(
-        facts=facts,
-        outlook=outlook,
-        model=model,
-        zone=zone,
-        days=days,
-        plans=tuple(plan_day(one, between_min=facts.between_min) for one in days),
-        sure=tuple(how_sure(one, facts, outlook) for one in days),
-        best=best_day(days),
-        water_c=given.water_c,
-        warmth=warmth_share(given.water_c, asked.day.score),
-        remarks=given.remarks,
-    )
+    return lights
+
+
+def _flows(
+    given: Given,
+    seen: Series,
+    course: DailyCourse | None,
+    span: tuple[np.datetime64, np.datetime64],
+    asked: DaysSettings,
+) -> tuple[Outlook, Members]:
+    """Return the flow that is told, from now to the end of `span`, and the courses it may take."""
+    now, until = span
+    past = seen if course is None else day_means(seen)
+    law = fit_falls(past)
+    recent = seen.after(now - RECENT_DAYS * DAY) if seen.known.times.size else seen
+
+    def look(forecast: Series) -> Outlook:
+        return make_outlook(
+            recent, forecast, now=now, until=until, law=law, settings=asked.outlook, course=course
+        )
+
+    if given.ensemble:
+        each = [look(one) for one in (given.forecast, *given.ensemble)]
+        told = look(_middle(each, now))
+        high = np.fmax(told.high, np.fmax.reduce([one.flow for one in each]))
+        low = np.fmin(told.low, np.fmin.reduce([one.flow for one in each]))
+        outlook = replace(told, low=low, high=high)
+        return outlook, make_members(outlook, each, None, 0)
+    outlook = look(given.forecast)
+    misses = None
+    storms = 0
+    if not np.isnat(outlook.last) and law is not None and not given.forecast.known.times.size:
+        tried = hindcast(past, asked.hindcast)
+        misses = members_of(tried, _last_flow(seen), _year_day(outlook.last), asked.hindcast)
+        storms = 0 if tried is None else tried.storms
+    return outlook, make_members(outlook, (), misses, storms)
+
+
+def _last_flow(seen: Series) -> float:
+    """Return the last reading [m3/s]."""
+    return float(seen.known.flow[-1])
+
+
+def _year_day(when: np.datetime64) -> int:
+    """Return the day of the year, 1 to 366."""
+    day = when.astype("datetime64[D]")
+    return int((day - day.astype("datetime64[Y]")).astype(int)) + 1
+
+
+def _middle(each: Sequence[Outlook], now: np.datetime64) -> Series:
+    """Return the middle of an ensemble's flows after now, hours that every member knows."""
+    flows = np.stack([one.flow for one in each])
+    ahead = (each[0].times > now) & np.isfinite(flows).all(axis=0)
+    return Series(each[0].times[ahead], np.median(flows[:, ahead], axis=0))
+
+
+def _fresh(
+    facts: ReachFacts, outlook: Outlook, seen: Series, model: ClarityModel, asked: DaySettings
+) -> Fresh:
+    """Return how long each hour lies behind the last rise, by what the reach and the notes say."""
+    setting = Setting(asked.score, asked.holding, facts.season, facts.shape_score)
+    at = min(int(np.searchsorted(outlook.times, outlook.now)), outlook.times.size - 1)
+    since = limb_begins(outlook)[at]
+
+    def fishable(flow: FloatArray) -> BoolArray:
+        known = flow[np.isfinite(flow) & (flow > 0)]
+        if not known.size:
+            return np.zeros(flow.shape, dtype=bool)
+        span = float(known.min()), float(known.max())
+        ahead = clear_ahead(model, span, outlook.now, since)
+        return fishable_flows(facts.runs, flow, ahead, setting)
+
+    recent = seen.after(outlook.now - RECENT_DAYS * DAY) if seen.times.size else seen
+    return freshness(outlook, recent, fishable)
 
 
 def _with_now(

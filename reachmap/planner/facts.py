@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from typing import Any
 
 import geopandas as gpd
@@ -14,13 +13,19 @@ import numpy as np
 from reachmap.angler import AnglerSettings, run_cut_off, run_minutes
 from reachmap.angler.fly import FlyRow
 from reachmap.base.crs import outside
-from reachmap.base.words import Lack
+from reachmap.base.words import Lack, WayIn
 from reachmap.markup.model import Markup
 
-VERSION = 4
+VERSION = 5
 """Raised when the facts hold something else."""
 
 GEAR = ("cast", "rod", "head", "tip")
+
+OWN_BOAT = "own boat"
+"""A boat's way for who comes by boat."""
+
+ODDS = "odds_hour"
+"""Column of the table of runs by flow with the odds of a fish an hour, where the reading has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +46,16 @@ class RunAt:
         The last mapped flow at which the way back is open from all its places [m3/s]; infinite
         where no mapped flow cuts one off.
     way
-        How one gets there: foot, boat or unknown.
+        How one gets there: foot, boat (by one that nobody has), own boat or unknown.
     gear
         Cast, rod, head and tip of most of its places; empty words where none is known.
+    offer
+        What the reading offers there, 0 to 100: the odds of a fish an hour as a share of the best
+        of the reach at any flow, where the table has them; else the score.
+    depth_m, speed_m_s
+        Of its best water, where `offer` is the score; NaN where odds an hour have weighed them.
+    shut
+        Word of `Shut`: why nobody goes there at that flow; empty where one can.
     """
 
     flow: float
@@ -59,6 +71,10 @@ class RunAt:
     open_until: float
     way: str
     gear: tuple[str, ...]
+    offer: float = math.nan
+    depth_m: float = math.nan
+    speed_m_s: float = math.nan
+    shut: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,8 +100,9 @@ class ReachFacts:
     `pages` the labels of those with a page; `confidence` that of the bed at each flow, of the
     nearest with a page, NaN unknown; `accesses` the names of the accesses, downstream;
     `between_min` the minutes from one run to the next; `flies` the fly table; `wading_terms` the
-    report's facts on how water was graded, None where it holds none. The gauge is left out: it is
-    read anew.
+    report's facts on how water was graded, None where it holds none; `both_banks` whether one gets
+    across, `own_bank` the bank one keeps to, empty for the better one, `trip_hours` how long one
+    fishes [h]. The gauge is left out: it is read anew.
     """
 
     name: str
@@ -105,6 +122,9 @@ class ReachFacts:
     flies: tuple[FlyRow, ...]
     runs: tuple[RunFacts, ...]
     wading_terms: Mapping[str, Any] | None = None
+    both_banks: bool = False
+    own_bank: str = ""
+    trip_hours: float = math.inf
 
     @property
     def page_flows(self) -> tuple[float, ...]:
@@ -146,6 +166,7 @@ def reach_facts(
     """
     shown = {str(row["label"]): float(row["flow_m3_s"]) for row in report["flows"]}
     rows = {(str(row["run"]), str(row["flow_label"])): row for row in report["runs_by_flow"]}
+    best, boat = _best_odds(report["runs_by_flow"]), reach.plan.outing.boat
     ways, names = _accesses(reach)
     lasts = {
         label: run_minutes([str(run) for run in layers["runs"]["run"]], label, layers, angler)
@@ -156,7 +177,9 @@ def reach_facts(
         middle = float(run.station_m + run.extent_m / 2)
         near = int(np.argmin(np.abs(ways - middle))) if ways.size else -1
         at = tuple(
-            _run_at(rows[str(run.run), label], lasts[label][str(run.run)], layers, flows)
+            _run_at(
+                rows[str(run.run), label], lasts[label][str(run.run)], layers, flows, best, boat
+            )
             for label in flows
         )
         far = abs(float(ways[near]) - middle) if near >= 0 else math.nan
@@ -184,6 +207,9 @@ def reach_facts(
         flies=angler.flies,
         runs=tuple(runs),
         wading_terms=_terms(report),
+        both_banks=reach.plan.outing.both_banks,
+        own_bank=str(reach.plan.outing.bank or ""),
+        trip_hours=reach.plan.outing.hours,
     )
 
 
@@ -210,10 +236,16 @@ def _run_at(
     minutes: float,
     layers: Mapping[str, gpd.GeoDataFrame],
     flows: Mapping[str, float],
+    best_odds: float,
+    boat: bool,
 ) -> RunAt:
-    """Return a run at one flow."""
+    """Return a run at one flow; `best_odds` as of `_best_odds`, `boat` whether one has one."""
     run, label = str(row["run"]), str(row["flow_label"])
     unknown = row["why"] == Lack.UNKNOWN
+    score = math.nan if unknown else _number(row["score"])
+    offer, depth, speed = score, _number(row.get("depth_m")), _number(row.get("speed_m_s"))
+    if best_odds > 0:
+        offer, depth, speed = 100 * _number(row.get(ODDS)) / best_odds, math.nan, math.nan
     water = layers["water"]
     codes = water.loc[(water["run"] == run) & (water["flow_label"] == label), "code"]
     stands = layers["stations"]
@@ -221,7 +253,7 @@ def _run_at(
     return RunAt(
         flow=float(flows[label]),
         label=label,
-        score=math.nan if unknown else _number(row["score"]),
+        score=score,
         in_shape=bool(row["in_shape"]),
         why=tuple(str(one) for one in (row["why"], row["why_too"]) if one),
         kind=str(row["kind"] or ""),
@@ -230,9 +262,24 @@ def _run_at(
         wade=str(row["wade"] or ""),
         minutes=float(minutes),
         open_until=_open_until(run, label, layers, max(flows.values())),
-        way=_most(stands["access"]) if len(stands) else "unknown",
+        way=own_way(_most(stands["access"]) if len(stands) else "unknown", boat=boat),
         gear=tuple(_most(stands[name]) for name in GEAR),
+        offer=math.nan if unknown else offer,
+        depth_m=depth,
+        speed_m_s=speed,
+        shut=str(row.get("shut") or ""),
     )
+
+
+def own_way(way: str, *, boat: bool) -> str:
+    """Return how one gets to a run: a boat's way is one's own for who comes by boat."""
+    return OWN_BOAT if way == WayIn.BOAT and boat else way
+
+
+def _best_odds(rows: Sequence[Mapping[str, Any]]) -> float:
+    """Return the best odds of a fish an hour of any run at any flow; NaN where there are none."""
+    odds = [_number(row.get(ODDS)) for row in rows]
+    return max((one for one in odds if math.isfinite(one)), default=math.nan)
 
 
 def _open_until(
@@ -257,32 +304,6 @@ def _most(words: Any) -> str:
 def _number(value: Any) -> float:
     """Return a report's number; NaN for null."""
     return math.nan if value is None else float(value)
-
-
-def facts_text(facts: ReachFacts) -> str:
-    """Return facts as JSON (with the NaN and Infinity that Python's reader knows)."""
-    return json.dumps({"version": VERSION, **asdict(facts)})
-
-
-def facts_from(text: str) -> ReachFacts | None:
-    """Return facts from their JSON; None where it is of another version."""
-    values = json.loads(text)
-    if values.pop("version", None) != VERSION:
-        return None
-    runs = tuple(_run_from(run) for run in values["runs"])
-    flies = tuple(FlyRow(**row) for row in values["flies"])
-    return ReachFacts(**_tuples({**values, "runs": runs, "flies": flies}))
-
-
-def _run_from(values: Mapping[str, Any]) -> RunFacts:
-    """Return a run from its JSON."""
-    at = tuple(RunAt(**_tuples(one)) for one in values["at"])
-    return RunFacts(**{**values, "at": at})
-
-
-def _tuples(values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return values with lists as tuples."""
-    return {name: tuple(v) if isinstance(v, list) else v for name, v in values.items()}
 
 
 def columns(run: RunFacts, name: str) -> np.ndarray:

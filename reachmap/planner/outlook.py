@@ -11,8 +11,9 @@ from enum import StrEnum
 import numpy as np
 
 from reachmap.base.arrays import CodeArray, FloatArray
+from reachmap.gauge.daily_course import DailyCourse
 from reachmap.gauge.recession import LEADS, FallLaw, fallen
-from reachmap.gauge.record import Trend, trend_at
+from reachmap.gauge.record import STEADY_SHARE, Trend, trend_at
 from reachmap.gauge.series import DAY, HOUR, Series, Times, flow_on, gap_hours, hours_between
 
 
@@ -81,6 +82,7 @@ def make_outlook(
     until: np.datetime64,
     law: FallLaw | None,
     settings: OutlookSettings | None = None,
+    course: DailyCourse | None = None,
 ) -> Outlook:
     """Return the flow hour by hour from some days before now to `until`.
 
@@ -96,11 +98,16 @@ def make_outlook(
         How the river falls, for hours that nothing else covers; None where it is not known.
     settings
         The doubts.
+    course
+        The flow's own course within the day, which the river's own fall is told with; None for
+        none.
     """
     asked = settings or OutlookSettings()
     seen = record.until(now).known
     last = seen.times[-1] if seen.times.size else np.datetime64("NaT")
     trend = trend_at(seen.times, seen.flow)
+    if course is not None:  # a wave within the day is no limb: the means of whole days tell
+        trend = _daily_trend(seen)
     begin = now - np.timedelta64(int(asked.back_days * 86_400), "s")
     times = hours_between(begin, until)
     flow = flow_on(record.until(now), times)
@@ -109,7 +116,7 @@ def make_outlook(
     coming = forecast.known if np.isnat(last) else forecast.after(last).known
     parts = (
         (CODES[Source.FORECAST], _forecast(seen, coming, times, asked)),
-        (CODES[Source.FALL], _fall(seen, coming, times, (law, trend), now, asked)),
+        (CODES[Source.FALL], _fall(seen, coming, times, (law, trend, course), now, asked)),
     )
     for code, (told, below, above) in parts:
         fill = np.isnan(flow) & np.isfinite(told)
@@ -142,24 +149,29 @@ def _fall(
     seen: Series,
     coming: Series,
     times: Times,
-    how: tuple[FallLaw | None, Trend],
+    how: tuple[FallLaw | None, Trend, DailyCourse | None],
     now: np.datetime64,
     asked: OutlookSettings,
 ) -> Band:
     """Return how the river falls after the last reading, or after the forecast's end."""
-    law, trend = how
+    law, trend, course = how
     start, known_at = seen, seen
     if coming.times.size:
         trend, start = trend_at(coming.times, coming.flow), coming
+        course = None  # the forecast's own course counts
         known_at = coming.until(max(now, coming.times[0]))
     if law is None or not start.times.size or trend in (Trend.RISING, Trend.UNKNOWN):
         return _nothing(times)
     begin, flow = start.times[-1], float(start.flow[-1])
+    within = np.ones(times.shape)
+    if course is not None:  # from the mean of the day the last reading belongs to, and back
+        flow /= float(course.at(start.times[-1:])[0])
+        within = course.at(times)
     if now - begin > asked.lost_days * DAY or flow > law.highest * asked.beyond:
         return _nothing(times)
     days = (times - begin) / DAY
     days = np.where(days >= 0, days, np.nan)
-    told = np.maximum(fallen(law, flow, days), min(law.floor, flow))
+    told = np.maximum(fallen(law, flow, days), min(law.floor, flow)) * within
     leads = np.arange(LEADS + 1.0)
     below, above = (
         np.interp(np.nan_to_num(days), leads, np.r_[0.0, side]) for side in (law.low, law.high)
@@ -175,6 +187,21 @@ def _fall(
         told * np.exp(below) * max(1 - base, 0.0) * beyond,
         told * np.exp(above) * (1 + base) * beyond,
     )
+
+
+def _daily_trend(seen: Series) -> Trend:
+    """Return the trend of the last two days' means."""
+    last = seen.times[-1]
+    late, early = (
+        seen.flow[(seen.times > last - days * DAY) & (seen.times <= last - (days - 1) * DAY)]
+        for days in (1, 2)
+    )
+    if not late.size or not early.size:
+        return Trend.UNKNOWN
+    change = float(late.mean() / early.mean()) - 1
+    if abs(change) < STEADY_SHARE:
+        return Trend.STEADY
+    return Trend.RISING if change > 0 else Trend.FALLING
 
 
 def _nothing(times: Times) -> Band:

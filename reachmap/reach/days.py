@@ -14,16 +14,19 @@ import numpy as np
 from reachmap.base.progress import Progress
 from reachmap.gauge.flow_clarity import sighted
 from reachmap.gauge.series import NOTHING
+from reachmap.markup.config.own_numbers import with_own
 from reachmap.markup.own import Own
 from reachmap.pipeline.days import (
     clarity_notes,
     facts_of,
     gather,
-    logged_temperature,
     read_forecast,
+    rules_of,
+    tide_of,
+    water_readings,
 )
 from reachmap.pipeline.stamp import asked_before, settled_folder
-from reachmap.planner.days import Days, Given, make_days
+from reachmap.planner.days import Days, DaysSettings, Given, make_days
 from reachmap.planner.sun import zone_at
 
 MOST_DAYS = 14
@@ -40,12 +43,14 @@ class DaysAsked:
         How many, 1 to `MOST_DAYS`.
     forecast
         File of forecast flows, in any gauge format.
+    ensemble
+        Files of the forecast's further members; the flow told is then the middle of all.
     notes
         CSV files of clarity notes beside the folder's own.
     clarity_m, turbidity
         How far one sees now [m], and turbidity now in the unit of the notes; NaN unknown.
     water_c
-        Temperature of the water [C]; NaN for the log's.
+        Temperature of the water now [C]; NaN for what the log and the folder's file say.
     zone
         Clock to show; None for that of the place.
     now
@@ -54,6 +59,7 @@ class DaysAsked:
 
     days: int = 5
     forecast: Path | None = None
+    ensemble: Sequence[Path] = ()
     notes: Sequence[Path] = ()
     clarity_m: float = math.nan
     turbidity: float = math.nan
@@ -106,17 +112,24 @@ def coming_days(
             f"{late} readings in the gauge's files are later than now and were left out; a "
             "forecast is given by --forecast."
         )
+    water_times, water_read = water_readings(got, zone)
     given = Given(
         record=got.record,
         forecast=NOTHING if asked.forecast is None else read_forecast(asked.forecast, got),
+        ensemble=tuple(read_forecast(path, got) for path in asked.ensemble),
         notes=clarity_notes(got, asked.notes, zone),
         own_clarity=_own_law(got.plan.own),
         clarity_m=asked.clarity_m,
         turbidity=asked.turbidity,
-        water_c=logged_temperature(folder, now) if math.isnan(asked.water_c) else asked.water_c,
+        water_c=asked.water_c,
+        water_times=water_times,
+        water_read=water_read,
+        rules=rules_of(got, [run.name for run in facts.runs]),
+        tide=tide_of(got, zone),
         remarks=tuple(lines),
     )
-    return make_days(facts, given, zone, now=now, count=asked.days)
+    settings = with_own(DaysSettings(), got.plan.own.numbers)
+    return make_days(facts, given, zone, now=now, count=asked.days, settings=settings)
 
 
 def _own_law(own: Own) -> tuple[float, float] | None:

@@ -9,11 +9,14 @@ import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for
 from reachmap.base.units import FLOW, flow_words, from_si
-from reachmap.base.words import UnitSystem
+from reachmap.base.words import (
+    UnitSystem,
+)
+from reachmap.base.words_runs import Shut
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis
 from reachmap.planner.choose import DayConfidence, DayDoubt, DayPlan, DoubtKind
-from reachmap.planner.day import LIMB_PER_DAY, Day, NotListed, RunDay
-from reachmap.planner.facts import ReachFacts
+from reachmap.planner.day import Day, NotListed, RunDay
+from reachmap.planner.hours import LIMB_PER_DAY
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
@@ -162,6 +165,8 @@ def run_line(run: RunDay, zone: tzinfo) -> str:
 
 def side_words(side: str) -> str:
     """Return which bank."""
+    if side == "both":
+        return "both banks"
     return f"river {side}" if side in ("left", "right") else side
 
 
@@ -185,13 +190,23 @@ NOT_LISTED = {
     NotListed.CUT_OFF: "the way back may close that day",
     NotListed.ISLAND: "from an island or bar",
     NotListed.BOAT: "no way on foot is drawn",
+    NotListed.SHUT: "one cannot fish it at this flow",
     NotListed.TIME_UNKNOWN: "nobody knows how long it takes",
     NotListed.LESSER: "lesser, or no light left for it",
     NotListed.OTHER_BANK: "on the other bank",
 }
 """Why a run that is in shape is not on a day's list."""
 
+
+def not_listed_words(run: RunDay, reason: NotListed) -> str:
+    """Return why a run in shape is not on the list, a shut one with its own reason."""
+    if reason is NotListed.SHUT and run.at.shut:
+        return Shut(run.at.shut).meaning
+    return NOT_LISTED[reason]
+
+
 DOUBTS = {
+    DoubtKind.ODDS: "in less than half of the courses the flow may take it is in shape",
     DoubtKind.FLOW_UNKNOWN: "the flow is not known",
     DoubtKind.FLOW_PARTLY_UNKNOWN: "the flow is not known for part of the day",
     DoubtKind.CLARITY_UNKNOWN: "clarity is not known, and is left out of the score",
@@ -257,67 +272,12 @@ def sure_told(sure: DayConfidence) -> str:
     return f"{word}: {because}." if because else f"{word}."
 
 
-def temperature_words(celsius: float, units: UnitSystem, *, share: float = 1.0) -> str:
-    """Return plain words on the water's temperature; empty where it is not known.
-
-    Parameters
-    ----------
-    celsius
-        Temperature of the water; NaN unknown.
-    units
-        Of the folder.
-    share
-        The share of the scores that it leaves, 0 to 1.
-    """
+def temperature_words(celsius: float, units: UnitSystem) -> str:
+    """Return plain words on the water's temperature [C]; empty where it is not known."""
     warmth = warmth_of(celsius)
     if warmth is None:
         return ""
     shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
     oxygen = oxygen_mg_l(celsius)
     holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
-    left = (
-        "" if share == 1 else f" It leaves {100 * share:.0f} % of each score, on every day alike."
-    )
-    return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}.{left}"
-
-
-def why_told(day: Day, facts: ReachFacts, units: UnitSystem) -> list[str]:
-    """Return why a day is worth what it is, the weightiest first."""
-    hours = day.hours
-    known = np.isfinite(hours.flow)
-    if not hours.times.size:
-        return ["No light is left that day."]
-    if math.isnan(day.score):
-        return [_why_unknown(hours.flow, facts, units)]
-    good = day.in_shape
-    told = [f"{len(good)} of {len(day.runs)} runs in shape at this flow."]
-    if day.halved:
-        told.append("It rises: that counts half, since fish move as a river drops and clears.")
-    seen = [one.metres for one in hours.clarity if math.isfinite(one.metres)]
-    if seen:
-        told.append(_clarity_why(seen[len(seen) // 2], units))
-    if not known.all():
-        told.append("Part of the day is left out: the flow is not known then.")
-    return told
-
-
-def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
-    """Return why a day cannot be judged."""
-    known = flow[np.isfinite(flow)]
-    if known.size < flow.size / 2:
-        return "The flow is not known for most of the day."
-    if np.median(known) > facts.flows[-1]:
-        top = flow_words(facts.flows[-1], units)
-        return f"The flow is above {top}, the highest that is mapped: nothing is known of it."
-    low = flow_words(facts.flows[0], units)
-    return f"The flow is below {low}, the lowest that is mapped: nothing is known of it."
-
-
-def _clarity_why(metres: float, units: UnitSystem) -> str:
-    """Return what the clarity does to the score."""
-    seen = length_words(metres, units)
-    if metres < 0.3:
-        return f"One sees about {seen}: hardly fishable, the soft edge at best."
-    if metres < 1.05:
-        return f"One sees about {seen}: coloured, and that takes some of the score."
-    return f"One sees about {seen}: clear enough to count in full."
+    return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}."

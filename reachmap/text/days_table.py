@@ -13,6 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.text.days import clock, day_name, flow_told
 from reachmap.text.days_list import days_lines
+from reachmap.text.days_odds import odds_short
 
 
 def days_shown(days: Days, units: UnitSystem) -> Group:
@@ -24,8 +25,8 @@ def days_shown(days: Days, units: UnitSystem) -> Group:
 def _table(days: Days, units: UnitSystem) -> Table:
     """Return one row a day."""
     table = Table(title=Text(printable(days.facts.name)), title_justify="left", show_lines=True)
-    for head in ("Day", "Score", "Flow", "Runs, in order", "How sure"):
-        table.add_column(head, justify="right" if head == "Score" else "left", overflow="fold")
+    for head in ("Day", "Worth", "In shape", "Flow", "Runs, in order", "How sure"):
+        table.add_column(head, justify="right" if head == "Worth" else "left", overflow="fold")
     rows = zip(days.days, days.plans, days.sure, strict=True)
     for index, (day, plan, sure) in enumerate(rows):
         runs = [
@@ -35,6 +36,7 @@ def _table(days: Days, units: UnitSystem) -> Table:
         table.add_row(
             Text(printable(day_name(day)) + ("\nbest" if index == days.best else "")),
             Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
+            Text(odds_short(day)),
             Text(printable(flow_told(day, units).split(". ")[0])),
             Text("\n".join(printable(one) for one in runs) or "none"),
             Text(str(sure.word)),

@@ -26,6 +26,7 @@ from reachmap.outputs.days_page.write import write_days
 from reachmap.pipeline.days import gather
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
+from reachmap.planner.freshness import Phase
 from reachmap.planner.outlook import CODES, Source
 from reachmap.reach.days import DaysAsked, coming_days
 from reachmap.text.days import day_name
@@ -56,8 +57,9 @@ def flow_on_day(day):
 def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_says_why(river):
     found = coming_days(river, None, DaysAsked(now=PEAK_PASSED, days=5))
     assert found.best is not None
-    # right after the peak the river is high and coloured; the later days are lower and clearer
-    assert found.best >= 3
+    # right after the peak the river is high and coloured; then come the first days in shape
+    assert found.best >= 2
+    assert found.days[found.best].phase is Phase.FRESH
     scores = [day.score for day in found.days]
     assert scores[0] == min(scores)
     seen = [day.hours.clarity[0].metres for day in found.days]
@@ -66,6 +68,8 @@ def test_after_the_sample_s_storm_the_day_it_has_cleared_is_named_and_the_page_s
     page = write_days(found, UnitSystem.US, river / "written")[0].read_text(encoding="utf-8")
     assert day_name(best) in page
     assert "coloured, and that takes some of the score" in page
+    assert "in shape behind the rise" in page
+    assert "Nobody looked up the rules" in page
     assert "notes on the falling limb" in page
     assert "as the river falls if no rain comes" in page.lower()
     # its runs are those whose table is high at that flow
@@ -146,12 +150,62 @@ def test_the_log_s_clarity_counts_as_notes(river, tmp_path):
     logged = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2))
     flow = float(logged.days[1].hours.flow[0])
     assert logged.days[1].hours.clarity[0].metres == pytest.approx(30.0 / flow, rel=0.02)
-    assert math.isnan(logged.water_c)
+    assert logged.water is None
     when = datetime(2030, 1, 11, 17, tzinfo=UTC)
     keep_all(folder / FILE, [Entry(when=when, water_c=6.5)])
-    assert coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2)).water_c == 6.5
+    read = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=2)).water
+    assert read is not None
+    assert float(read.at(np.array([np.datetime64("2030-01-11T17:00:00")]))[0]) == pytest.approx(6.5)
     warm = typed_celsius(50.0, UnitSystem.US)
-    assert coming_days(folder, None, DaysAsked(now=PEAK_PASSED, water_c=warm)).water_c == 10.0
+    typed = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, water_c=warm))
+    assert typed.water is not None
+    assert typed.water.readings == 2
+
+
+@pytest.mark.compiled
+def test_rules_tides_and_own_bands_of_the_folder_count(river, tmp_path):
+    folder = tmp_path / "river"
+    shutil.copytree(river, folder)
+    plain = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=6))
+    assert plain.best is not None
+    best = plain.days[plain.best].light.day
+    (folder / "rules.csv").write_text(
+        f"from,to,rule,source,checked\n{best},{best},closed,notice board,2030-01-02\n", "utf-8"
+    )
+    (folder / "tide.csv").write_text(
+        "time,height_ft\n2030-01-12T00:00,1\n2030-01-12T06:00,7\n", "utf-8"
+    )
+    with (folder / "temperature.csv").open("w", encoding="utf-8") as stream:
+        stream.write("time,water_f\n2030-01-12T07:00,41\n")
+    ruled = coming_days(folder, None, DaysAsked(now=PEAK_PASSED, days=6))
+    assert ruled.best is not None
+    assert ruled.days[ruled.best].light.day != best
+    assert ruled.days[plain.best].closed
+    assert not ruled.plans[plain.best].picks
+    assert ruled.tide is not None
+    assert ruled.water is not None
+    page = write_days(ruled, UnitSystem.US, folder / "written")[0].read_text(encoding="utf-8")
+    assert "Closed by the rules" in page
+    assert "Rules looked up 10 days ago." in page
+    (folder / "rules.csv").write_text("from,to,rule\nsoon,later,perhaps\n", "utf-8")
+    with pytest.raises(MarkupError, match="rule is 'perhaps'"):
+        coming_days(folder, None, DaysAsked(now=PEAK_PASSED))
+
+
+@pytest.mark.compiled
+def test_several_forecasts_are_members_of_one(river, tmp_path):
+    paths = []
+    for number, flow in enumerate((2300, 2400, 9000)):
+        path = tmp_path / f"member{number}.csv"
+        path.write_text(
+            f"time,flow_cfs\n2030-01-12T18:00Z,2900\n2030-01-14T00:00Z,{flow}\n"
+            f"2030-01-15T06:00Z,{flow}\n2030-01-16T00:00Z,{flow}\n", "utf-8",
+        )  # fmt: skip
+        paths.append(path)
+    asked = DaysAsked(now=PEAK_PASSED, days=3, forecast=paths[0], ensemble=paths[1:])
+    found = coming_days(river, None, asked)
+    assert found.days[2].odds.tries == 3
+    assert found.days[2].odds.hits == 2  # the third rises beyond what is mapped
 
 
 @pytest.mark.compiled

@@ -22,7 +22,7 @@ from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.webmap import write_maps
 from reachmap.outputs.write import write_all, write_some
-from reachmap.planner.facts import facts_from, facts_text
+from reachmap.planner.facts_json import facts_from, facts_text
 from reachmap.text.wading_terms import MARGINS_OFF, RULE_NOT_KNOWN, terms_of
 from tests.outputs.made_product import STRICT, TERMS, made_product
 from tests.outputs.webmap.test_page import book_of

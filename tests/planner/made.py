@@ -27,6 +27,8 @@ def made_run(
     open_until: float = math.inf,
     way: str = "foot",
     access: int = 0,
+    depths: tuple[float, ...] = (math.nan,) * 4,
+    shut: tuple[str, ...] = ("",) * 4,
 ) -> RunFacts:
     """Return a run with these scores at the mapped flows; in shape from 30 on."""
     at = tuple(
@@ -44,8 +46,11 @@ def made_run(
             open_until=open_until,
             way=way,
             gear=("single spey", "13 ft 7-weight", "skagit 24", "T-8 10 ft"),
+            offer=score,
+            depth_m=depth,
+            shut=why,
         )
-        for flow, cfs, score in zip(FLOWS, FLOWS_CFS, scores, strict=True)
+        for flow, cfs, score, depth, why in zip(FLOWS, FLOWS_CFS, scores, depths, shut, strict=True)
     )
     return RunFacts(name, station, 100.0, access, 20.0, at)
 

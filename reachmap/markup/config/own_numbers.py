@@ -28,6 +28,7 @@ SECTIONS: Mapping[str, str] = {
     "casting": "room behind: the caster and the loop",
     "swing": "the swing you want",
     "pace": "how fast you fish a run",
+    "days": "which day is worth most: how far one sees, and where the river is heading",
 }
 """Sections of own numbers, in the order they are shown."""
 
@@ -243,6 +244,18 @@ class PaceNumbers:
     between_min: float = _own(15, "", "pace.between", (0, 600), "minutes from one run to the next", "our choice, 5-40")
 
 
+@dataclass(frozen=True, slots=True)
+class DayNumbers:
+    """Which day is worth most: how far one sees, and where the river is heading."""
+
+    winter_coloured_m: float = _own(2, "ft", "days.winter_coloured", (0.1, 10), "winter: seeing less than this takes from a day: 1.5-4 ft", _PRACTICE)
+    winter_clear_m: float = _own(5, "ft", "days.winter_clear", (0.3, 20), "winter: seeing more than this takes from it: 4-8 ft", _PRACTICE)
+    summer_coloured_m: float = _own(4, "ft", "days.summer_coloured", (0.1, 10), "summer: seeing less than this takes from a day: 2-5 ft", _PRACTICE)
+    summer_clear_m: float = _own(12, "ft", "days.summer_clear", (0.3, 20), "summer: seeing more than this takes from it: 8-20 ft", _PRACTICE)
+    rising_share: float = _own(0.5, "", "days.rising", (0.05, 1), "share left of a day on which the river rises", "common practice, 0.3-0.8")
+    steady_share: float = _own(0.8, "", "days.steady", (0.05, 1), "share left of a day on which it neither rises nor drops", "common practice, 0.6-0.95")
+
+
 # fmt: on
 
 
@@ -250,7 +263,7 @@ def tunables() -> dict[str, Tunable]:
     """Return every own number by its name, section by section."""
     groups = (
         ClarityNumbers, RunNumbers, SuitNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
-        SwingNumbers, LineNumbers, PlanNumbers, PaceNumbers,
+        SwingNumbers, LineNumbers, PlanNumbers, PaceNumbers, DayNumbers,
     )  # fmt: skip
     found = {one.name: one for group in groups for _, one in own_in(group)}
     return {name: one for at in SECTIONS for name, one in found.items() if one.section == at}

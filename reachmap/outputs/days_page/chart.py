@@ -18,8 +18,8 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY, HOUR
 from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import RunDay
-from reachmap.planner.day import instant as instant_of
 from reachmap.planner.days import Days
+from reachmap.planner.hours import instant as instant_of
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local, midnight
 from reachmap.text.days import clock, day_name

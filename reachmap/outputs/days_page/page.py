@@ -7,6 +7,7 @@ import hashlib
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import tzinfo
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -26,21 +27,23 @@ from reachmap.planner.facts import ReachFacts
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
-    NOT_LISTED,
     bring_told,
     clarity_told,
     clock,
     day_name,
     flow_told,
     light_told,
+    not_listed_words,
     rising_told,
     run_line,
     side_words,
     sure_told,
-    temperature_words,
-    why_told,
     zone_words,
 )
+from reachmap.text.days_list import about_hours, water_told
+from reachmap.text.days_odds import odds_short, odds_told
+from reachmap.text.days_rules import day_rules_told, rules_told
+from reachmap.text.days_why import not_in_shape, why_told
 from reachmap.text.numbers import length_words, time_words
 from reachmap.text.outlook import outlook_told
 from reachmap.text.run_table import why_words
@@ -139,7 +142,8 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
         "local_rules": LOCAL_RULES,
         "rests_on": outlook_told(outlook, units, days.zone),
         "assumed": _assumed(days),
-        "temperature": temperature_words(days.water_c, units, share=days.warmth),
+        "temperature": water_told(days, units),
+        "rules": rules_told(days.rules, local(outlook.now, days.zone).date()),
         "accesses": facts.accesses,
         "top_flow": flow_words(facts.flows[-1], units),
         "low_flow": flow_words(facts.flows[0], units),
@@ -161,6 +165,11 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "see_short": _see_short(day, units),
         "light": light_told(day),
         "rising": rising_told(day, zone),
+        "hours": about_hours(day, days, units),
+        "span": _span(plan, zone),
+        "odds": odds_told(day, days),
+        "odds_short": odds_short(day),
+        "rules": day_rules_told(day, days.rules),
         "why": why_told(day, days.facts, units),
         "sure": sure_told(days.sure[index]),
         "sure_word": str(days.sure[index].word),
@@ -169,13 +178,22 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "total": time_words(plan.total_min) if plan.picks else "",
         "picks": [_pick(days, plan, number) for number in range(len(plan.picks))],
         "more": [
-            (run.facts.name, run_line(run, zone), NOT_LISTED[reason])
+            (run.facts.name, run_line(run, zone), not_listed_words(run, reason))
             for run, reason in plan.left_out[:MOST_MORE]
         ],
         "more_count": max(len(plan.left_out) - MOST_MORE, 0),
         "out": _out_of_shape(day),
         "bring": bring_told(day, plan, units, days.facts.flies),
     }
+
+
+def _span(plan: DayPlan, zone: tzinfo) -> str:
+    """Return from when to when the day's list goes; empty without one."""
+    if not plan.picks:
+        return ""
+    last = plan.picks[-1]
+    end = last.begin + np.timedelta64(round(last.minutes * 60), "s")
+    return f"{clock(plan.picks[0].begin, zone)}-{clock(end, zone)}"
 
 
 def _map(day: Day, facts: ReachFacts, units: UnitSystem) -> tuple[str, str] | None:
@@ -224,8 +242,8 @@ def _why_out(run: RunDay) -> str:
     """Return why a run is out of shape on a day."""
     if math.isnan(run.score):
         return "not known at this flow"
-    if run.at.in_shape:
-        return "held down by clarity or a rising river"
+    if run.closed or run.at.in_shape:
+        return not_in_shape(run)
     return why_words(run.at.why) or "not in shape"
 
 
@@ -242,9 +260,11 @@ def _assumed(days: Days) -> list[str]:
     facts, model = days.facts, days.model
     told = [
         "Scores between two mapped flows lie on a straight line between theirs.",
-        "A day's score is what its three best runs are worth on average over its light; a river "
-        "that rises counts half, coloured water less (common practice, no published source).",
-        f"Of days within {NEAR_TOP:.0f} of the highest score the first is named best: the sooner, "
+        "A day is worth what its three best runs are worth over its six best hours, on average "
+        "over the courses the flow may take. Too coloured and too clear take from it, so do a rise "
+        "and a river that stands, and the days since it came into shape behind a rise (common "
+        "practice, no published source).",
+        f"Of days within {NEAR_TOP:.0f} of the highest worth the first is named best: the sooner, "
         "the surer.",
         f"Minutes hold for one pass; {facts.between_min:.0f} minutes are reckoned from run to run. "
         "All runs of a list lie on one bank.",

@@ -1,0 +1,63 @@
+"""Readings of the water's temperature from a CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+from datetime import UTC, datetime, tzinfo
+
+import numpy as np
+
+from reachmap.base.errors import Fault
+from reachmap.base.words import UnitSystem
+
+FIX = "Name its columns time and water_f (or water_c)"
+
+RANGE_C = (-2.0, 40.0)
+"""What water in a river may have [C]; as in the log."""
+
+
+def read_warmth(
+    file: str, text: str, units: UnitSystem, zone: tzinfo
+) -> tuple[list[tuple[np.datetime64, float]], list[Fault]]:
+    """Return times (UTC) and temperatures [C], with every row that makes no sense.
+
+    Parameters
+    ----------
+    file
+        Its name, for the faults.
+    text
+        Its text; lines that begin with # are left out. Columns `time` (ISO 8601) and `water_f`,
+        `water_c` or `water` in the folder's units; an empty temperature is left out.
+    units
+        The folder's units.
+    zone
+        Of times without an offset.
+    """
+    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
+    rows = list(csv.reader(io.StringIO("\n".join(lines))))
+    heads = [cell.strip().lower() for cell in rows[0]] if rows else []
+    name = next((one for one in heads if one in ("water", "water_f", "water_c")), None)
+    if name is None or "time" not in heads:
+        return [], [Fault(file, "it has no columns of time and water", FIX)]
+    fahrenheit = name == "water_f" or (name == "water" and units is UnitSystem.US)
+    found: list[tuple[np.datetime64, float]] = []
+    faults: list[Fault] = []
+    for number, row in enumerate(rows[1:], start=2):
+        cells = dict(zip(heads, (cell.strip() for cell in row), strict=False))
+        if not cells.get(name):
+            continue
+        try:
+            told = datetime.fromisoformat(cells.get("time", ""))
+            value = float(cells[name])
+        except ValueError:
+            faults.append(Fault(f"{file}, row {number}", f"{','.join(row)!r} makes no sense", FIX))
+            continue
+        celsius = (value - 32) / 1.8 if fahrenheit else value
+        if not RANGE_C[0] <= celsius <= RANGE_C[1]:
+            faults.append(Fault(f"{file}, row {number}", f"{value:g} is no river's", FIX))
+            continue
+        known = told if told.tzinfo is not None else told.replace(tzinfo=zone)
+        when = np.datetime64(known.astimezone(UTC).replace(tzinfo=None), "s")
+        found.append((when, celsius))
+    return found, faults

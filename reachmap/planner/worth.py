@@ -1,0 +1,141 @@
+"""What runs are worth at the hours of a day, along the told flow or any course it may take."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.planner.clear_ahead import ClearAhead
+from reachmap.planner.facts import RunFacts
+from reachmap.planner.holding import HoldingSettings, hold_share
+from reachmap.planner.hours import LIMB_PER_DAY, Hours
+from reachmap.planner.score import (
+    ScoreSettings,
+    at_flows,
+    clear_share,
+    drop_share,
+    fresh_share,
+    light_share,
+    rise_share,
+    tide_share,
+    warmth_share,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """The rules, the season whose band of clarity holds, and the score from which on runs fish."""
+
+    score: ScoreSettings
+    holding: HoldingSettings
+    season: str
+    shape_score: float
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What runs are worth at each hour, and what of that the hour leaves whatever the run.
+
+    Parameters
+    ----------
+    value
+        0 to 100, shape (runs, ..., hours); NaN where the flow's score is not known.
+    shape
+        Whether a run is in shape: by flow, clarity and a rise; same shape.
+    clear, rise, drop, fresh, warm
+        Shares left by clarity, a rise, a drop or not, the days since it came into shape, and the
+        water's temperature, 0 to 1, shape (..., hours).
+    share
+        All of them and light and tide together.
+    """
+
+    value: FloatArray
+    shape: BoolArray
+    clear: FloatArray
+    rise: FloatArray
+    drop: FloatArray
+    fresh: FloatArray
+    warm: FloatArray
+    share: FloatArray
+
+
+def worth_of(
+    runs: Sequence[RunFacts],
+    hours: Hours,
+    flow: FloatArray,
+    growth: FloatArray,
+    ahead: ClearAhead | None,
+    setting: Setting,
+) -> Worth:
+    """Return what runs are worth along a course of the flow, or several.
+
+    Parameters
+    ----------
+    runs
+        The runs.
+    hours
+        The day's hours.
+    flow, growth
+        Flow [m3/s] and growth of its logarithm [1/d], shape (..., hours); NaN unknown.
+    ahead
+        How far one sees at any flow of the day; None where nothing is known.
+    setting
+        The rules.
+
+    Notes
+    -----
+    Whether a river is behind a rise is taken from the told flow: a course that rains counts as
+    rising, and is not fresh again within the outlook.
+    """
+    rules = setting.score
+    seen = np.full(flow.shape, np.nan)
+    if ahead is not None:
+        seen = ahead.at(flow, growth > LIMB_PER_DAY)
+        if flow.ndim == 1:
+            told = hours.seen_m
+            seen = np.where(np.isfinite(told), told, seen)
+    clear = clear_share(seen, rules, setting.season)
+    rise, drop = rise_share(growth, rules), drop_share(growth, rules)
+    behind = np.isfinite(hours.fresh.since_peak) & np.isnan(hours.fresh.since_fishable)
+    fresh = np.where(
+        hours.fresh.rising | behind, 1.0, fresh_share(hours.fresh.since_fishable, rules)
+    )
+    warm = warmth_share(hours.water_c, rules)
+    light = light_share(hours.sun_hours, seen, rules, setting.season)
+    share = clear * rise * drop * fresh * warm * light * tide_share(hours.tide_rises, rules)
+    value = np.empty((len(runs), *flow.shape))
+    shape = np.zeros((len(runs), *flow.shape), dtype=bool)
+    for number, run in enumerate(runs):
+        depth, speed = (at_flows(run, name, flow, rules) for name in ("depth_m", "speed_m_s"))
+        held = hold_share(depth, speed, seen, hours.water_c, setting.holding)
+        value[number] = at_flows(run, "offer", flow, rules) * held * share
+        with np.errstate(invalid="ignore"):
+            shape[number] = (
+                at_flows(run, "score", flow, rules) * clear * rise >= setting.shape_score
+            )
+    return Worth(value, shape, clear, rise, drop, np.asarray(fresh), warm, share)
+
+
+def fishable_flows(
+    runs: Sequence[RunFacts], flow: FloatArray, ahead: ClearAhead | None, setting: Setting
+) -> BoolArray:
+    """Return at which flows of a fall [m3/s] the river is in shape: a run is, and one sees enough.
+
+    Where clarity is not known the flow alone decides.
+    """
+    rules = setting.score
+    clear = np.ones(flow.shape)
+    if ahead is not None:
+        clear = clear_share(ahead.at(flow, np.zeros(flow.shape, bool)), rules, setting.season)
+    best = np.full(flow.shape, -np.inf)
+    for run in runs:
+        best = np.fmax(best, at_flows(run, "score", flow, rules))
+    # water that is too clear has cleared all the same
+    low = rules.band(setting.season)[0]
+    if ahead is not None:
+        cleared = ahead.at(flow, np.zeros(flow.shape, bool)) >= low
+        clear = np.where(cleared, 1.0, clear)
+    return np.asarray((best >= setting.shape_score) & (clear >= rules.fishable_share))

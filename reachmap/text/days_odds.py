@@ -1,0 +1,63 @@
+"""How likely a day is in shape, as people say it: 2 in 3, and what that rests on."""
+
+from __future__ import annotations
+
+import math
+
+from reachmap.planner.day import Day, Odds
+from reachmap.planner.days import Days
+from reachmap.planner.members import MembersBasis
+
+FRACTIONS = (
+    (1, 10), (1, 5), (1, 4), (1, 3), (2, 5), (1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10),
+)  # fmt: skip
+"""Odds as they are told; nearer to none or all than the first or last they are words."""
+
+
+def odds_words(odds: Odds) -> str:
+    """Return odds in words, like 2 in 3; empty where there are none.
+
+    Below 1 in 20 and above 19 in 20 they are told as less and more than that: a record of past
+    storms bears no more.
+    """
+    share = odds.share
+    if math.isnan(share):
+        return ""
+    if share < 0.05:
+        return "less than 1 in 20"
+    if share > 0.95:
+        return "better than 19 in 20"
+    hits, tries = min(FRACTIONS, key=lambda one: abs(one[0] / one[1] - share))
+    return f"{hits} in {tries}"
+
+
+def odds_short(day: Day) -> str:
+    """Return the odds of a day for a table, closed where it is, ? where nothing is known."""
+    if day.closed:
+        return "closed"
+    share = day.odds.share
+    if share < 0.05:
+        return "< 1 in 20"
+    return "> 19 in 20" if share > 0.95 else odds_words(day.odds) or "?"
+
+
+def odds_told(day: Day, days: Days) -> str:
+    """Return the odds that a day is in shape and what they rest on; empty where there are none."""
+    words = odds_words(day.odds)
+    if not words:
+        return ""
+    name = f"{day.light.day:%A}"
+    if days.basis is MembersBasis.READ:
+        return ""
+    if days.basis is MembersBasis.HINDCAST:
+        rests = (
+            f"by what came after {day.odds.tries} such falls in {days.storms} storms of this "
+            "gauge's record, rain among it"
+        )
+    elif days.basis is MembersBasis.FORECASTS:
+        rests = f"by the {day.odds.tries} members of the forecast"
+    else:
+        rests = "if no more rain comes than is forecast or known: the record is too short for it"
+    return f"{words} that {name} is in shape, {rests}.".replace("less", "Less", 1).replace(
+        "better", "Better", 1
+    )

@@ -1,0 +1,58 @@
+"""The rules of a day in words: closed, gear, how old the look-up is, or that nobody looked."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from reachmap.planner.day import Day
+from reachmap.planner.rules import OLD_DAYS, Rule, RuleKind, Rules
+from reachmap.text.numbers import list_words
+
+NOBODY = "Nobody looked up the rules for this reach: rules.csv is empty or missing."
+
+
+def rules_told(rules: Rules, today: date) -> list[str]:
+    """Return how far the rules can be trusted: whether anybody looked, and when."""
+    if not rules.looked_up:
+        return [NOBODY]
+    age = rules.age_days(today)
+    if age is None:
+        return ["Some rules do not say when they were looked up: look again."]
+    if age > OLD_DAYS:
+        return [f"The rules were looked up {age} days ago: an emergency closure may be newer."]
+    when = "today" if age <= 0 else "yesterday" if age == 1 else f"{age} days ago"
+    return [f"Rules looked up {when}."]
+
+
+def day_rules_told(day: Day, rules: Rules) -> list[str]:
+    """Return what the rules say of one day."""
+    told = []
+    if rules.looked_up and not day.said:
+        told.append("The rules noted do not say of every run whether it is open that day.")
+    shut = [run.facts.name for run in day.runs if run.closed]
+    if day.closed:
+        told.append("Closed: nothing is proposed.")
+    elif shut:
+        told.append(f"Closed that day: {list_words(shut)}.")
+    return [*told, *(_rule_words(rule) for rule in day.rules if _worth_saying(rule))]
+
+
+def _worth_saying(rule: Rule) -> bool:
+    """Return whether a rule says more than that all is open all day."""
+    return bool(rule.gear or rule.hours or rule.kind is RuleKind.CLOSED)
+
+
+def _rule_words(rule: Rule) -> str:
+    """Return one rule."""
+    where = list_words(list(rule.runs)) if rule.runs else "the reach"
+    hours = ""
+    if rule.hours is not None:
+        hours = f" {rule.hours[0]:%H:%M} to {rule.hours[1]:%H:%M}"
+    said = {
+        RuleKind.OPEN: f"{where} is open{hours}",
+        RuleKind.CLOSED: f"{where} is closed{hours}",
+        RuleKind.GEAR: where,
+    }[rule.kind]
+    gear = f": {rule.gear}" if rule.gear else ""
+    source = f" ({rule.source})" if rule.source else " (no source noted)"
+    return f"Rule for {said}{gear}{source}."

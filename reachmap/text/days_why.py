@@ -1,0 +1,241 @@
+"""Why a day is worth what it is, in a guide's words: the limb, the water to fish, the hours."""
+
+from __future__ import annotations
+
+import math
+from datetime import tzinfo
+
+import numpy as np
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.daily_course import CourseKind, DailyCourse
+from reachmap.gauge.series import DAY, HOUR
+from reachmap.planner.day import Day, RunDay, why_not
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.freshness import Phase
+from reachmap.planner.hours import instant
+from reachmap.planner.score import ScoreSettings
+from reachmap.planner.water_temp import COLD_C, QUICK_C, WARM_C
+from reachmap.text.days import clock
+from reachmap.text.numbers import length_words, list_words
+from reachmap.text.terms import KINDS
+
+LATE_HOURS = 1.0
+"""A start so long after sunrise, or an end before sunset, is told [h]; our choice, 0.5-2."""
+
+WHERE_RUNS = 4
+"""So many of the day's best runs say where to fish; our choice, 3-6."""
+
+
+def why_told(
+    day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings | None = None
+) -> list[str]:
+    """Return why a day is worth what it is, the weightiest first.
+
+    Parameters
+    ----------
+    day
+        The day.
+    facts
+        Of the reach.
+    units
+        Of the folder.
+    rules
+        The bands of clarity; the usual ones where not given.
+    """
+    hours = day.hours
+    if not hours.times.size:
+        return ["No light is left that day."]
+    if day.closed:
+        return ["Closed by the rules."]
+    if math.isnan(day.score):
+        return [_why_unknown(hours.flow, facts, units)]
+    told = [phase_told(day)]
+    seen = hours.seen_m[np.isfinite(hours.seen_m)]
+    if seen.size:
+        told.append(_clarity_why(float(np.median(seen)), facts, units, rules or ScoreSettings()))
+    if where := where_told(day, units):
+        told.append(where)
+    told.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")
+    if not np.isfinite(hours.flow).all():
+        told.append("Part of the day is left out: the flow is not known then.")
+    return told
+
+
+def phase_told(day: Day) -> str:
+    """Return where the river stands between two rises, and what that is worth."""
+    peak = peak_words(day.since_peak)
+    if day.phase is Phase.RISING:
+        return "The river rises: fish move and hardly take; it is worth little until it drops."
+    if day.phase is Phase.HIGH:
+        return f"Dropping, {peak}, but not in shape yet: wait for it to clear."
+    if day.phase is Phase.FRESH:
+        first = "The first day" if day.since_fishable < 1 else "The second day"
+        return (
+            f"{first} in shape behind the rise, {peak}, {_heading(day)}: new fish have come up "
+            "with it and few flies have been over them."
+        )
+    if day.phase is Phase.DROPPING:
+        if math.isnan(day.since_peak):
+            return "Still dropping; no rise within the last month, so the fish have seen flies."
+        return f"Still dropping, {peak}; the freshest days behind the rise are over."
+    if day.phase is Phase.SETTLED:
+        since = "no rise within the last month" if math.isnan(day.since_peak) else peak
+        return f"Settled, {since}: steady water fishes less well than a drop."
+    return "Where the river is heading is not known."
+
+
+def peak_words(days: float) -> str:
+    """Return the days since the peak in words; empty where there is none."""
+    if math.isnan(days):
+        return "behind a rise"
+    count = round(days)
+    if count < 1:
+        return "on the day of the peak"
+    return "a day after the peak" if count == 1 else f"{count} days after the peak"
+
+
+def _heading(day: Day) -> str:
+    """Return whether the water drops and clears over the day."""
+    growth = day.hours.growth[np.isfinite(day.hours.growth)]
+    drops = growth.size and growth.mean() < -0.02
+    seen = day.hours.seen_m[np.isfinite(day.hours.seen_m)]
+    clears = seen.size > 1 and seen[-1] > seen[0]
+    if drops and clears:
+        return "dropping and clearing"
+    return "dropping" if drops else "holding"
+
+
+def where_told(day: Day, units: UnitSystem) -> str:
+    """Return what water the reading offers that day, of the best runs; empty where none does.
+
+    By each run's best water at the day's flow, as it suits the day's clarity and temperature.
+    """
+    best = [run for run in day.in_shape if why_not(run) is None][:WHERE_RUNS]
+    kinds = list(dict.fromkeys(KINDS[run.at.kind] for run in best if run.at.kind in KINDS))
+    if not kinds:
+        return ""
+    depths = [run.at.depth_m for run in best if math.isfinite(run.at.depth_m)]
+    deep = f", about {length_words(float(np.median(depths)), units)} deep" if depths else ""
+    return f"What fishes best at this flow: {list_words(kinds)}{deep}."
+
+
+def hours_told(day: Day, zone: tzinfo, units: UnitSystem) -> str:
+    """Return from when to when to go, and why not the whole of the light; empty with no run."""
+    open_runs = [run for run in day.in_shape if why_not(run) is None]
+    windows = [run.window for run in open_runs if run.window is not None]
+    up = day.light.hours
+    if not windows or up is None:
+        return ""
+    begin, end = min(one[0] for one in windows), max(one[1] for one in windows)
+    told = f"Go from {clock(begin, zone)} to {clock(end, zone)}"
+    first = max(instant(up[0]), day.hours.times[0] - HOUR)
+    late = (begin - first) / HOUR > LATE_HOURS
+    early = (instant(up[1]) - end) / HOUR > LATE_HOURS
+    reasons = []
+    water = day.hours.water_c
+    known = bool(np.isfinite(water).any())
+    if late and known and water[0] < QUICK_C:
+        reasons.append(f"a cold morning ({_warmth(water[0], units)}): let it warm")
+    elif late:
+        reasons.append("it comes into shape as the day goes on")
+    if early and known and water[-1] > WARM_C - 1:
+        reasons.append(f"it warms to {_warmth(float(np.nanmax(water)), units)} in the afternoon")
+    elif early:
+        reasons.append("it is worth less later in the day")
+    if not known:
+        reasons.append("by light and flow alone, the water's temperature is not known")
+    return f"{told}: {'; '.join(reasons)}." if reasons else f"{told}, all the light."
+
+
+def _warmth(celsius: float, units: UnitSystem) -> str:
+    """Return a temperature in the folder's units."""
+    if units is UnitSystem.US:
+        return f"{celsius * 9 / 5 + 32:.0f} °F"
+    return f"{celsius:.0f} °C"
+
+
+def warmth_trend_told(per_day: float, celsius: float, units: UnitSystem) -> str:
+    """Return where the water's temperature is heading and what that does to the hours."""
+    if abs(per_day) < 0.1 or not math.isfinite(celsius):
+        return ""
+    shown = abs(per_day) * (1.8 if units is UnitSystem.US else 1.0)
+    unit = "°F" if units is UnitSystem.US else "°C"
+    way = "warms" if per_day > 0 else "cools"
+    told = f"It {way} by {shown:.1f} {unit} a day on the readings at hand"
+    if celsius < COLD_C + 2:
+        return f"{told}: starts get {'earlier' if per_day > 0 else 'later'}."
+    return f"{told}."
+
+
+def course_told(course: DailyCourse, day: Day, zone: tzinfo) -> str:
+    """Return the flow's own course within the day: when it is low and high, and by how much."""
+    midnight = day.hours.times[0].astype("datetime64[D]").astype("datetime64[s]")
+    low, high = (
+        clock(midnight + np.timedelta64(hour, "h"), zone)
+        for hour in (course.low_hour, course.high_hour)
+    )
+    more = round((course.swing - 1) * 100)
+    what = "Releases step it" if course.kind is CourseKind.RELEASE else "It runs"
+    why = "" if course.kind is CourseKind.RELEASE else ", as with melting snow"
+    return (
+        f"{what} up and down every day by {more} %: lowest about {low}, highest about {high}"
+        f"{why} (seen on {course.days} days; a change of weather or of the dam's plan ends it)."
+    )
+
+
+def tide_told(turns: list[tuple[np.datetime64, bool]], zone: tzinfo) -> str:
+    """Return the day's high and low waters; a table that says nothing of the day is told."""
+    if not turns:
+        return "The tide table says nothing of this day."
+    words = list_words(
+        [f"{'high' if high else 'low'} water {clock(when, zone)}" for when, high in turns]
+    )
+    return (
+        f"Tide: {words}. The ebb fishes, the flood stands the current up; the maps know nothing of "
+        "the tide."
+    )
+
+
+def tide_turns_of(
+    day: Day, turns: list[tuple[np.datetime64, bool]]
+) -> list[tuple[np.datetime64, bool]]:
+    """Return the turns of the tide within half a day of a day's light."""
+    middle = day.hours.times[day.hours.times.size // 2]
+    return [turn for turn in turns if abs(turn[0] - middle) < DAY / 2]
+
+
+def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
+    """Return why a day cannot be judged."""
+    known = flow[np.isfinite(flow)]
+    if known.size < flow.size / 2:
+        return "The flow is not known for most of the day."
+    if np.median(known) > facts.flows[-1]:
+        top = flow_words(facts.flows[-1], units)
+        return f"The flow is above {top}, the highest that is mapped: nothing is known of it."
+    low = flow_words(facts.flows[0], units)
+    return f"The flow is below {low}, the lowest that is mapped: nothing is known of it."
+
+
+def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> str:
+    """Return what the clarity does to the day, by the season's band."""
+    seen = length_words(metres, units)
+    low, high = rules.band(facts.season)
+    if metres < low / 2:
+        return f"One sees about {seen}: hardly fishable, the soft edge at best."
+    if metres < low:
+        return f"One sees about {seen}: coloured, and that takes some of the score."
+    if metres > high:
+        return (
+            f"One sees about {seen}: too clear, and that takes some of the score; fish early and "
+            "late, small and far off."
+        )
+    return f"One sees about {seen}: the colour one wants."
+
+
+def not_in_shape(run: RunDay) -> str:
+    """Return what holds a run down whose water would suit the flow, or that is closed."""
+    if run.closed:
+        return "closed by the rules"
+    return "held down by clarity or a rising river"
