@@ -54,6 +54,8 @@ class ListSettings:
     worth_share: float = 0.25
     """Beyond `least`, a run worth less than this share of the best is left out; our choice,
     0.15-0.5."""
+    least_m: float = 36.6
+    """A run with less bank to fish from is none to go to: 40 yards; our choice, 25-45 m."""
     between_min: float = 10.0
     """From one run to the next [min]; our choice, 5-20."""
     hazard_near_m: float = 30.0
@@ -111,7 +113,7 @@ def with_short_list(
     worth = run_worth(rows)
     for number, row in enumerate(rows.to_dict("records")):
         mine = _stands(stands, row)
-        why = _shut(row, mine, outing)
+        why = _shut(row, mine, outing, settings)
         shut.append(why)
         by_boat[number] = _by_boat(mine)
         mind.append(_mind(mine, settings) if len(mine) else None)
@@ -204,7 +206,9 @@ def _stands(stands: Grouped, row: Mapping[Any, Any]) -> Rows:
     return fished_bank(able if len(able) else mine)
 
 
-def _shut(row: Mapping[Any, Any], mine: Rows, outing: Outing) -> Shut | None:
+def _shut(
+    row: Mapping[Any, Any], mine: Rows, outing: Outing, settings: ListSettings
+) -> Shut | None:
     """Return why nobody goes to a run at a flow; None where one can."""
     if row["why"] == Lack.UNKNOWN:
         return Shut.UNKNOWN
@@ -216,7 +220,8 @@ def _shut(row: Mapping[Any, Any], mine: Rows, outing: Outing) -> Shut | None:
         return Shut.UNKNOWN if np.isnan(mine["room_m"]).any() else Shut.ROOM
     if _by_boat(mine) and not outing.boat:
         return Shut.WAY
-    return None
+    length = float(row["prime_end_m"]) - float(row["prime_start_m"])
+    return Shut.SCRAP if length < settings.least_m else None
 
 
 def _by_boat(mine: Rows) -> bool:

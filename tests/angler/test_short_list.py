@@ -147,12 +147,15 @@ def test_one_bank_is_fished_unless_one_gets_to_both():
         ({}, [{"cast": None}], Shut.ROOM),
         ({}, [{"cast": None, "room_m": math.nan}], Shut.UNKNOWN),
         ({}, [{"access": WayIn.BOAT.value}], Shut.WAY),
+        ({"prime_start_m": 100.0, "prime_end_m": 136.0}, [{}], Shut.SCRAP),
+        ({"prime_start_m": 100.0, "prime_end_m": 137.0}, [{}], None),
     ],
 )
 def test_what_nobody_can_fish_is_not_listed_and_says_the_one_reason(row, stands, why):
     found = made([run_row("a", **row)], [stand("a", **one) for one in stands])
-    assert found["shut"].iloc[0] == why
-    assert found["pick"].iloc[0] == 0
+    told = found["shut"].iloc[0]
+    assert (None if pd.isna(told) else told) == why
+    assert bool(found["pick"].iloc[0] == 0) is (why is not None)
 
 
 def test_a_run_by_boat_only_is_listed_and_marked_for_those_who_come_by_boat():

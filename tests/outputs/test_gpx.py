@@ -215,3 +215,31 @@ def test_a_flow_between_by_itself_bears_names_of_its_own_and_says_so(tmp_path):
     assert all(name.endswith("A") for name in solved)
     assert "Worked out between" in texts[1]
     assert "Worked out between" not in texts[0]
+
+
+def test_the_day_s_list_is_a_route_from_top_to_foot_of_each_run_in_order(schema, tmp_path):
+    product = made_product()
+    label = product.labels[1]
+    water = product.layers["water"]
+    stations = product.layers["stations"].assign(odds=50.0)
+    product = replace(product, layers={**product.layers, "stations": stations})
+    listed = product.runs[(product.runs["flow_label"] == label) & (product.runs["pick"] > 0)]
+    fished = set(water.loc[water["code"].isin(stations["water"]), "run"])
+    runs = [name for name in listed.sort_values("pick")["run"] if name in fished]
+    assert runs
+    path = next(p for p in write_gpx(product, tmp_path) if p.stem == label)
+    schema.assertValid(etree.parse(str(path)))
+    with path.open(encoding="utf-8") as file:
+        (route,) = gpxpy.parse(file).routes
+    ends = [point.comment for point in route.points]
+    assert ends == [f"{end} of {name}"[:30] for name in runs for end in ("top", "foot")]
+    assert all(re.fullmatch(r"D\d\d[TF][A-Z]", point.name) for point in route.points)
+    assert "no promise" in route.description
+
+
+def test_where_nobody_can_fish_there_is_no_route(tmp_path):
+    product = made_product()
+    product = replace(product, runs=product.runs.assign(pick=0))
+    for path in write_gpx(product, tmp_path):
+        with path.open(encoding="utf-8") as file:
+            assert gpxpy.parse(file).routes == []

@@ -72,6 +72,17 @@ class Trail:
     group: str
 
 
+@dataclass(frozen=True, slots=True)
+class Route:
+    """Places in the order in which one goes to them; name, a few words, its group."""
+
+    spots: tuple[Spot, ...]
+    name: str
+    comment: str
+    about: str
+    group: str
+
+
 def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
     """Return what is there at every flow: ways in, hazards, places where a note would help."""
     return [*_drawn(product, long_names), *_asks(product, long_names)]
@@ -79,7 +90,7 @@ def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
 
 def flow_spots(product: Product, label: str, *, long_names: bool = False) -> list[Spot]:
     """Return top and foot of runs in shape and of water at a flow, and where fish lie."""
-    index = _letter_of(product, label)
+    index = letter_of(product, label)
     return [
         *_run_ends(product, label, index, long_names),
         *_water_ends(product, label, index, long_names),
@@ -89,7 +100,7 @@ def flow_spots(product: Product, label: str, *, long_names: bool = False) -> lis
 
 def flow_trails(product: Product, label: str, *, long_names: bool = False) -> list[Trail]:
     """Return the travel lanes and the outer limits of easy wading at a flow."""
-    letter = flow_letter(_letter_of(product, label))
+    letter = flow_letter(letter_of(product, label))
     lanes = _at(product.layers["lanes"], label)
     wading = _at(product.layers["wading"], label)
     easy = wading[(wading["grade"] == WadeGrade.EASY) & (wading.geometry.area >= LEAST_WADE_M2)]
@@ -111,7 +122,7 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
     return trails
 
 
-def _letter_of(product: Product, label: str) -> int:
+def letter_of(product: Product, label: str) -> int:
     """Return the place of a flow's letter: in the list; the last for one asked for by itself.
 
     A file of a flow between, beside those of the build, would bear the names of the first of them.

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from reachmap.base.cache import write_aside
 from reachmap.outputs.handheld.content import (
+    Route,
     Spot,
     Trail,
     flow_spots,
@@ -15,6 +16,7 @@ from reachmap.outputs.handheld.content import (
     flow_trails,
     lasting_spots,
 )
+from reachmap.outputs.handheld.day_route import day_route
 from reachmap.outputs.product import Product
 from reachmap.text import cautions
 from reachmap.text.angler_text import clean_text
@@ -24,7 +26,7 @@ from reachmap.text.wading_terms import terms_of
 DESCRIPTION_LENGTH = 1000
 """Longest text of a place, a line or a file that readers of these formats keep (our choice)."""
 
-Things = tuple[Spot | Trail, ...]
+Things = tuple[Spot | Trail | Route, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ class FileContent:
     top: Things
     parts: tuple[tuple[str, Things], ...] = ()
 
-    def all(self) -> Iterator[Spot | Trail]:
+    def all(self) -> Iterator[Spot | Trail | Route]:
         """Yield everything in the file, parts in their order."""
         yield from self.top
         for _, things in self.parts:
@@ -81,6 +83,7 @@ def write_files(
         things: Things = (
             *flow_spots(product, label, long_names=long_names),
             *flow_trails(product, label, long_names=long_names),
+            *day_route(product, label, long_names=long_names),
         )
         between = short_between(product.between_at(label), product.markup.plan.units)
         contents[label] = FileContent(*_about(product, title, between), (*lasting, *things))

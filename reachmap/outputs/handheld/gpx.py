@@ -1,4 +1,4 @@
-"""GPX 1.1 files for a GPS: waypoints for places, tracks for lanes and wade lines.
+"""GPX 1.1 files for a GPS: waypoints, tracks for lanes and wade lines, a route for the day.
 
 Format: GPX 1.1 schema (TopoGrafix 2004). `sym` is free text in it: plain words of our own.
 """
@@ -10,7 +10,7 @@ from pathlib import Path
 
 import gpxpy.gpx
 
-from reachmap.outputs.handheld.content import Spot, Trail
+from reachmap.outputs.handheld.content import Route, Spot, Trail
 from reachmap.outputs.handheld.files import DESCRIPTION_LENGTH, FileContent, write_files
 from reachmap.outputs.product import Product
 from reachmap.text.angler_text import clean_text, plain_ascii
@@ -22,6 +22,7 @@ SYMBOLS: Mapping[str, str] = {
     "runs": "run",
     "water": "water",
     "structure": "lie",
+    "day": "today",
 }
 """Words for `sym`; the code in the name carries the kind by itself."""
 
@@ -47,6 +48,8 @@ def _text(content: FileContent) -> str:
     for thing in content.all():
         if isinstance(thing, Spot):
             document.waypoints.append(_waypoint(thing))
+        elif isinstance(thing, Route):
+            document.routes.append(_route(thing))
         else:
             document.tracks.append(_track(thing))
     return document.to_xml(version="1.1")
@@ -62,6 +65,25 @@ def _waypoint(spot: Spot) -> gpxpy.gpx.GPXWaypoint:
         description=clean_text(spot.about, DESCRIPTION_LENGTH),
         symbol=SYMBOLS[spot.group],
     )
+
+
+def _route(route: Route) -> gpxpy.gpx.GPXRoute:
+    """Return places in order as a route."""
+    made = gpxpy.gpx.GPXRoute(name=route.name)
+    made.comment = plain_ascii(route.comment, COMMENT_LENGTH)
+    made.description = clean_text(route.about, DESCRIPTION_LENGTH)
+    made.points = [
+        gpxpy.gpx.GPXRoutePoint(
+            latitude=spot.lat,
+            longitude=spot.lon,
+            name=spot.name,
+            comment=plain_ascii(spot.comment, COMMENT_LENGTH),
+            description=clean_text(spot.about, DESCRIPTION_LENGTH),
+            symbol=SYMBOLS[spot.group],
+        )
+        for spot in route.spots
+    ]
+    return made
 
 
 def _track(trail: Trail) -> gpxpy.gpx.GPXTrack:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pygeoif.geometry import LineString, MultiLineString, Point
 
-from reachmap.outputs.handheld.content import Spot, Trail
+from reachmap.outputs.handheld.content import Route, Spot, Trail
 from reachmap.outputs.handheld.files import DESCRIPTION_LENGTH, FileContent, Things, write_files
 from reachmap.outputs.handheld.kml_library import LineStyle, Style, fastkml
 from reachmap.outputs.palette import BY_KIND
@@ -18,6 +18,7 @@ from reachmap.outputs.product import Product
 from reachmap.text.angler_text import clean_text, never_markup
 
 FOLDERS: Mapping[str, str] = {
+    "day": "Today, in walking order",
     "access": "Ways in",
     "hazards": "Hazards",
     "asks": "Worth a note",
@@ -77,7 +78,9 @@ def _fill(target: fastkml.Document | fastkml.Folder, things: Things) -> None:
         if mine:
             folder = fastkml.Folder(name=title)
             for thing in mine:
-                folder.append(_placemark(thing))
+                spots = thing.spots if isinstance(thing, Route) else (thing,)
+                for one in spots:
+                    folder.append(_placemark(one))
             target.append(folder)
 
 

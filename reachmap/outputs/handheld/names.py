@@ -8,13 +8,19 @@ signs, the short name's kind and number among them, so that list, sheet and devi
 
 from __future__ import annotations
 
+from string import ascii_lowercase
+
 from reachmap.text.angler_text import plain_ascii
 
+DAY_LETTER = "D"
 RUN_LETTER, ACCESS_LETTER, HAZARD_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "X", "L", "W"
 """First letters of other short names. Places worth a note keep their own code: A1 to A10."""
 
 LONGEST = 40
 """Signs of a long name (our choice, 30-60: what lists on larger screens show)."""
+
+SHORTEST = 6
+"""Signs that every device shows; a name that would be longer loses its flow's letter."""
 
 RUN_PART = 16
 """Signs of the run's own name within a long name (our choice)."""
@@ -27,14 +33,15 @@ def flow_letter(index: int) -> str:
 
 
 def water_name(code: str) -> str:
-    """Return the short name of a piece of water: its code, the number in two digits.
+    """Return the short name of a piece of water: its code, the number in two digits at least.
 
     Examples
     --------
-    >>> water_name("B2")
-    'B02'
+    >>> water_name("B2"), water_name("E12b")
+    ('B02', 'E12B')
     """
-    return f"{code[:1]}{int(code[1:]):02d}"
+    number = code[1:].rstrip(ascii_lowercase)
+    return f"{code[:1]}{int(number):02d}{code[1 + len(number) :].upper()}"
 
 
 def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = "") -> str:
@@ -59,7 +66,7 @@ def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = ""
     'Lantern Pool B02 top 2400cfs'
     """
     if not label:
-        return f"{code}{end[0].upper()}{flow}"
+        return f"{code}{end[0].upper()}{flow}"[:SHORTEST]
     return _long(words, f"{code} {end} {label}".strip())
 
 

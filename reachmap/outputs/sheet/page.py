@@ -11,6 +11,7 @@ from shapely import LineString, box
 
 from reachmap.base.units import LENGTH, SPEED
 from reachmap.base.words import UnitSystem
+from reachmap.outputs.day_list import Stop, day_list
 from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
@@ -60,6 +61,9 @@ ROW_PX, LONGEST_CELL = 11.5, 30
 HEAD_PX, FOOT_PX = 76.0, 88.0
 """Space kept for the heading with its key, and for access and cautions."""
 
+DAY_LINE_PX, DAY_SIGNS = 15.6, 66
+"""Height of a line of the day's list, which is in 9 point type, and signs that fit into it."""
+
 TERMS_LINE_PX, TERMS_SIGNS = 10.4, 88
 """Height of a line on how water was graded, and signs that fit into it at its boldest."""
 
@@ -81,7 +85,9 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     width, height = sheet.inner
     rows, left_out = _best_rows(product, label)
     terms = terms_of(product.report, plan.units)
+    stops = day_list(product, label)
     tall = height - HEAD_PX - FOOT_PX - (len(rows) + 1) * ROW_PX - _terms_px(terms)
+    tall -= _day_px(stops)
     strips = cut_strips(product.ground, width=width, height=tall, gap=6.0)
     drawn = "".join(strip_svg(product, label, strip, rows) for strip in strips)
     words = _flow_words(product, label)
@@ -93,7 +99,7 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
         f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
         f'<style>{_style(sheet)}</style></head><body><main class="sheet">'
         f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
-        f"{_marked(terms)}{_under(product, label)}{_key()}"
+        f"{_marked(terms)}{_under(product, label)}{_day(stops)}{_key()}"
         f'<div class="strips">{drawn}</div>{_table(rows, plan.units)}'
         f"{_foot(product, left_out, terms)}</main></body></html>"
     )
@@ -103,6 +109,20 @@ def _terms_px(terms: Terms) -> float:
     """Return the height that the lines on the grading take [px], rounded up."""
     blocks = (terms.margins_off, " ".join(part for part in (terms.graded, terms.easy) if part))
     return sum(math.ceil(len(text) / TERMS_SIGNS) * TERMS_LINE_PX + 6 for text in blocks if text)
+
+
+def _day_px(stops: Sequence[Stop]) -> float:
+    """Return the height of the day's list [px], rounded up."""
+    lines = sum(math.ceil(len(stop.short) / DAY_SIGNS) for stop in stops)
+    return lines * DAY_LINE_PX + 4 if stops else 0.0
+
+
+def _day(stops: Sequence[Stop]) -> str:
+    """Return the day's list, in walking order; nothing where nobody can fish."""
+    if not stops:
+        return ""
+    lines = "".join(f"<li>{html.escape(stop.short)}</li>" for stop in stops)
+    return f'<ol class="day">{lines}</ol>'
 
 
 def _marked(terms: Terms) -> str:
@@ -225,6 +245,8 @@ def _style(paper: Paper) -> str:
         f".sheet{{width:{width:.0f}px;height:{height - 1:.0f}px;overflow:hidden;margin:auto}}"
         "h1{margin:0;font-size:15px;line-height:1.2;display:flex;justify-content:space-between;"
         "border-bottom:2px solid #000}"
+        ".day{margin:2px 0;padding:0;list-style:none;font-size:12px;font-weight:700;"
+        f"line-height:{DAY_LINE_PX}px}}"
         "p{margin:2px 0}.under{font-size:8px}"
         ".key{display:flex;flex-wrap:wrap;gap:1px 9px;font-size:8px}.key svg{vertical-align:-2px}"
         ".strips{display:flex;gap:6px}.strip{flex:1 1 0;min-width:0;outline:1px solid #999}"

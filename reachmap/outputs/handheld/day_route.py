@@ -1,0 +1,45 @@
+"""The day's list as a route for a GPS: from the top to the foot of each prime stretch, in order."""
+
+from __future__ import annotations
+
+import geopandas as gpd
+
+from reachmap.base.crs import WGS84
+from reachmap.outputs.day_list import day_list
+from reachmap.outputs.handheld.content import Route, Spot, flow_title, letter_of
+from reachmap.outputs.handheld.names import DAY_LETTER, end_name, flow_letter
+from reachmap.outputs.product import Product
+from reachmap.text.odds import RELATIVE
+
+GROUP = "day"
+
+
+def day_route(product: Product, label: str, *, long_names: bool = False) -> list[Route]:
+    """Return the day's list at a flow as one route; none where no run with a place is on it."""
+    stops = [
+        (stop, end, place)
+        for stop in day_list(product, label)
+        for end, place in (("top", stop.start), ("foot", stop.end))
+        if place is not None
+    ]
+    if not stops:
+        return []
+    places = gpd.GeoSeries([place for *_, place in stops], crs=product.markup.crs).to_crs(WGS84)
+    letter, at = flow_letter(letter_of(product, label)), label if long_names else ""
+    spots = [
+        Spot(
+            round(point.x, 7),
+            round(point.y, 7),
+            end_name(f"{DAY_LETTER}{stop.number:02d}", end, letter, words=stop.run, label=at),
+            f"{end} of {stop.run}",
+            f"{end} of the prime stretch. {stop.words}",
+            GROUP,
+        )
+        for (stop, end, _), point in zip(stops, places, strict=True)
+    ]
+    about = (
+        f"Runs to fish at {flow_title(product, label)}, in walking order; {RELATIVE}. Straight "
+        "lines between places to stand: no path, and no promise that one gets along."
+    )
+    name = f"Day {label}" if long_names else f"{DAY_LETTER}{letter}"
+    return [Route(tuple(spots), name, "runs in walking order", about, GROUP)]
