@@ -44,8 +44,9 @@ SHOTS = (
     Shot("page-wade", MAP, DESK, (*BEND, "#tab-layers", PRESET.format(2))),
     Shot("page-cast", MAP, DESK, (*BEND, "#tab-layers", PRESET.format(3))),
     Shot("page-sure", LOW, DESK, (*BEND, "#tab-layers", PRESET.format(4))),
-    Shot("page-asks", MAP, DESK, ("#tab-about", "[data-ask]")),
+    Shot("page-asks", MAP, DESK, ("#tab-about", "[aria-controls=fold-asks]", "[data-ask]")),
     Shot("page-phone", MAP, PHONE),
+    Shot("page-phone-card", MAP, PHONE, BEND[1:]),
     Shot("page-phone-night", MAP, PHONE, BEND[1:], night=True),
     Shot("page-sheet", "sheets/2400cfs.html", SHEET),
 )

@@ -10,10 +10,12 @@ import pytest
 from playwright.sync_api import expect
 
 from reachmap.base.units import to_si
+from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.gauge.record import flow_of_stage
 from reachmap.outputs.webmap import write_maps
 from reachmap.text import cautions
+from tests.outputs.made_product import made_product
 from tests.outputs.webmap.steps import SIZES, flow_of, settle, type_reading
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
@@ -157,6 +159,19 @@ def test_the_address_may_hold_a_reading(browser_page, rated_page, size, address,
     assert flow_of(watched.page) == flow
     assert told(watched.page).startswith(words)
     assert watched.messages == []
+
+
+def test_a_metric_folder_reads_cubic_metres_first(browser_page, tmp_path):
+    page = browser_page(write_maps(made_product(units=UnitSystem.METRIC), tmp_path)[0]).page
+    assert page.locator("#gauge-unit option").all_inner_texts() == ["m³/s", "cfs"]
+    type_reading(page, "113,3")
+    assert told(page) == "The map is at your 113.3 m³/s."
+    type_reading(page, "2400 cfs")
+    # 2,400 cfs are 67.96 m3/s
+    assert told(page) == "The map is at your 2,400 cfs (68 m³/s)."
+    type_reading(page, "90", "m³/s")
+    assert "between 68 m³/s and 113 m³/s" in told(page)
+    assert re.search(r"about 0\.\d m lower", told(page))
 
 
 def test_the_address_keeps_the_reading_and_the_slider_lets_go_of_it(browser_page, rated_page):
