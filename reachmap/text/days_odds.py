@@ -49,7 +49,7 @@ def odds_short(day: Day) -> str:
 def odds_told(day: Day, days: Days) -> str:
     """Return the odds that a day is in shape and what they rest on; empty where there are none."""
     words = odds_words(day.odds)
-    if not words:
+    if not words or day.closed:
         return ""
     name = f"{day.light.day:%A}"
     if days.basis is MembersBasis.READ:
