@@ -172,6 +172,16 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
         ),
     ),
     Layer(
+        "covered",
+        "Polygon",
+        "Water in which the casts from all places swim rightly for this person.",
+        (
+            *FLOW,
+            number("area_m2", "m2", "Area.", 0),
+            number("seconds", "s", "Seconds of good view that a fish there gets, the mean.", 0),
+        ),
+    ),
+    Layer(
         "hazards_near",
         "Point",
         "Drawn hazards near each piece of swing water, and places to stand left out for them.",

@@ -49,6 +49,7 @@ LOOKS: Mapping[str, Look] = {
     "tailouts": _same("tailout_line"),
     "lanes": _same("lane"),
     "bands": _same("band"),
+    "covered": _same("covered"),
     "channels": Look("kind", {"main": "river", "side": "side_channel", "dead arm": "dead_arm"}),
     "wading": _by("grade", WADING),
     "bars": _same("bar"),

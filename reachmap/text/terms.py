@@ -151,6 +151,7 @@ DRAWN: Mapping[str, str] = {
     "structure": "Buckets, slots, lees: where fish lie",
     "seam_line": "Seam line",
     "tailout_line": "Tailout, down to its lip",
+    "covered": "Where your fly swims rightly",
     "band": "Where fish travel: darker where more pass",
     "lane": "Line where most fish pass",
     "room": "Clear room behind",
