@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import pandas as pd
@@ -79,8 +79,9 @@ def read_one(job: Job, solved: Solved, label: str) -> Layers:
 def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Layers]:
     """Return the layers at some rungs, by number, with how sure the water is."""
     rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
-    tasks = list(reading_tasks(job.reach, rungs, settings, job.store, numbers=numbers, then=then))
-    read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
+    reach = replace(job.reach, structure=job.noted.structure)
+    tasks = list(reading_tasks(reach, rungs, settings, job.store, numbers=numbers, then=then))
+    read = read_flows(reach, solved.ground, tasks, settings, job.store, workers=job.workers)
     width, doubt = Centreline.of(solved.ground).median_width, solved.ensemble.doubt
     found = []
     for number, (label, layers) in zip(numbers, read, strict=True):

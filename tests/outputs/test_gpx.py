@@ -215,3 +215,14 @@ def test_a_flow_between_by_itself_bears_names_of_its_own_and_says_so(tmp_path):
     assert all(name.endswith("A") for name in solved)
     assert "Worked out between" in texts[1]
     assert "Worked out between" not in texts[0]
+
+
+def test_lies_are_on_the_device_with_their_sentence(written):
+    product, paths = written
+    document = gpxpy.parse(paths[0].read_text(encoding="utf-8"))
+    rows = product.layers["structure"]
+    held = rows[rows["holds"] & (rows["flow_label"] == product.labels[0])]
+    lies = [point for point in document.waypoints if point.symbol == "lie"]
+    assert len(lies) == len(held) > 0
+    assert {point.name for point in lies} == {f"H{int(code[1:]):02d}A" for code in held["code"]}
+    assert all("fish lie" in point.description for point in lies)
