@@ -126,6 +126,7 @@ LOGGED: Mapping[str, str] = {
     LogKind.EDGE: "Edge you saw",
     LogKind.SOUNDING: "Depth you measured",
     LogKind.SPEED: "Speed you measured",
+    LogKind.HOLD: "Where fish held",
 }
 """Titles of what a log holds."""
 

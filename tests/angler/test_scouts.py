@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from reachmap.angler.trial import try_swings
 
 from reachmap.angler import trial as trial_module
 from reachmap.angler.choose import Choice, find_aims
 from reachmap.angler.stations import Stands
-from reachmap.angler.trial import try_swings
 from tests.angler.hand import KIT
 from tests.angler.test_trial import SETTINGS, good_depth, river, scene, stand, straight_swing
 

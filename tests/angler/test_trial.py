@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from reachmap.angler.trial import Scene, closed_trial, try_swings
 
 from reachmap.angler import AnglerSettings
 from reachmap.angler import trial as trial_module
@@ -11,7 +12,6 @@ from reachmap.angler.judge import judge
 from reachmap.angler.settings import StationSettings
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.swing import COLUMNS, LEAVES, Swings
-from reachmap.angler.trial import Scene, closed_trial, try_swings
 from tests.angler.hand import FT, KIT, flat_view
 
 SETTINGS = AnglerSettings()
