@@ -12,7 +12,7 @@ from reachmap.angler.clearance import Room, find_fits, longest_heads
 from reachmap.angler.dloop import cast_reach
 from reachmap.angler.gear import sinks
 from reachmap.angler.judge import TRACK, Judged
-from reachmap.angler.picks import Pick, Ranks, pick_cast
+from reachmap.angler.picks import Pick, Ranks, pick_cast, room_worth
 from reachmap.angler.search import Waters, find_plans, waters_of
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Stands
@@ -93,9 +93,7 @@ class Plans:
     ladder: Ladder
 
 
-def make_plans(
-    scene: Scene, aims: dict[Strip, Aims], room: FloatArray, behind: Behind, castable: BoolArray
-) -> Plans:
+def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: BoolArray) -> Plans:
     """Return the plans of every place.
 
     Parameters
@@ -104,10 +102,8 @@ def make_plans(
         Where one stands, with what, and what is wanted.
     aims
         Casts at every angle for either strip.
-    room
-        How good the room behind is at every angle, 0 to 1, shape (n, angles).
     behind
-        The room itself.
+        Room behind at every angle.
     castable
         Places where some cast may have room, shape (n,); no line is worked out at the others.
     """
@@ -116,7 +112,7 @@ def make_plans(
     waters = waters_of(scene.stands, hopeful, settings.plan.scout_every)
     usable = scene.gear.usable
     if not settings.line.full:
-        near, far = (_closed(scene, aims[strip], room, behind, strip) for strip in Strip)
+        near, far = (_closed(scene, aims[strip], behind) for strip in Strip)
         return Plans(near, far, waters, _no_ladder(scene, waters))
     loops = _loops(scene, behind)
     masked = {strip: _only(aims[strip], hopeful) for strip in Strip}
@@ -217,8 +213,9 @@ def _finished(
     return StripPlan(best, picks, judged, track, _target(aims, best.angle))
 
 
-def _closed(scene: Scene, aims: Aims, room: FloatArray, behind: Behind, strip: Strip) -> StripPlan:
+def _closed(scene: Scene, aims: Aims, behind: Behind) -> StripPlan:
     """Return the closed forms' own plan for a strip, where no line is worked out."""
+    room = room_worth(behind.fit)
     choice = choose_closed(aims, room, scene.kit, scene.settings, scene.wanted)
     every = np.arange(choice.angle.size, dtype=np.int32)
     at = every, np.maximum(choice.angle, 0)
