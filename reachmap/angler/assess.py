@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -16,14 +16,15 @@ from reachmap.angler.barred import barred_cells, stricter
 from reachmap.angler.bars import bars_layer
 from reachmap.angler.choose import Aims, find_aims
 from reachmap.angler.clearance import FITS, find_fits, find_room, longest_heads, room_length
-from reachmap.angler.gear import Gear
 from reachmap.angler.follow import way_in_cost
+from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
+from reachmap.angler.place_gear import Behind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
-from reachmap.angler.plans import Behind, StripPlan, make_plans
+from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.station_rows import Chosen, Danger, can_be_reached, station_rows
 from reachmap.angler.stations import (

@@ -83,8 +83,8 @@ def find_aims(
     shape = target.shape[:2]
     out = {name: np.full(shape, np.nan) for name in ("cast", "near", "end", "speed", "depth")}
     step = RAY_STEP_CELLS * view.cell
-    # From a quarter of a cell on, so that no sample of a ray along the raster lies right between two
-    # cells, where rounding would choose.
+    # From a quarter of a cell on, so that no sample of a ray along the raster lies right between
+    # two cells, where rounding would choose.
     distance = np.arange(0.5 * step, kit.angler.cast_limit_m + 1e-9, step)
     shortest, speed = first_cast(kit, settings), view.speed
     for bank in range(len(strips.edges)):
@@ -164,8 +164,8 @@ def choose_closed(
     -----
     The cost of an angle is how far the fly's pace is off, in shares of the wanted one;
     `length_cost` for the cast's length over the longest; `room_cost` for room that is tight or
-    missing. The tip is the lightest that takes the fly into the wanted share of the depth, else the
-    one that comes nearest. Our choice.
+    missing; `square_cost` for one squarer than 45 degrees. The tip is the lightest that takes the
+    fly into the wanted share of the depth, else the one that comes nearest. Our choice.
     """
     angles = np.asarray(settings.stations.angles_deg)
     swing, plan = settings.swing, settings.plan

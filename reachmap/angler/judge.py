@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reachmap.angler._kernels_swing import HANGS, TIMEOUT, UNKNOWN
 from reachmap.angler.settings import AnglerSettings
@@ -117,7 +119,7 @@ def judge(
     way = np.where(inside, np.nan_to_num(across) * step, 0.0)
     whole = np.maximum(np.cumsum(way, axis=1)[:, -1], np.maximum(width_m, 1e-6))
 
-    def part(weight: FloatArray | BoolArray) -> FloatArray:
+    def part(weight: NDArray[Any]) -> FloatArray:
         return np.asarray((way * weight).sum(axis=1) / whole)
 
     times = swings.column("t")

@@ -54,8 +54,10 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class Ranks:
-    """Ranks of rods (rods,) and heads (heads,) for a tip and a cast, 0 best; `heads_fit` (heads,)
-    those that turn the tip over."""
+    """Ranks of rods (rods,) and heads (heads,) for a tip and a cast, 0 best.
+
+    `heads_fit` (heads,) are those that turn the tip over.
+    """
 
     rods: IntArray
     heads: IntArray

@@ -43,8 +43,8 @@ class PlanSettings(PlanNumbers):
     room_cost: float = 1.0
     """What a cast without room behind costs; our choice, 0.5-2."""
     square_cost: float = 0.06
-    """What a cast straight across costs more than one 45 degrees down; our choice, 0-0.15: it bellies
-    more and is held worse, common practice."""
+    """What a cast straight across costs more than one 45 degrees down; our choice, 0-0.15: it
+    bellies more and is held worse, common practice."""
     act_cost: float = 0.025
     """What each mend costs, a rod held high, and feeding line; our choice, 0.01-0.05."""
     blind_cost: float = 0.5
@@ -79,8 +79,8 @@ class PlanSettings(PlanNumbers):
     """Time step while looking for a plan: depths are within 2 cm and paces within 3 % of the finer
     step's, in two fifths of the time. Our choice, 0.05-0.15."""
     scout_every: int = 8
-    """Of so many places down a piece of water one is tried in full; our choice, 3-10: places stand 5
-    m apart."""
+    """Of so many places down a piece of water one is tried in full; our choice, 3-10: places stand
+    5 m apart."""
     follow_every: int = 2
     """Of so many of the other places one looks for its own plan, beginning with the scout's; the
     rest do as the nearest of them does. Our choice, 1-3."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reachmap.base.columns import Layer, count, flag, number, text, word
-from reachmap.base.schema_water import FLOW
 from reachmap.base.schema_plan import LADDER, PLAN, SWUM
+from reachmap.base.schema_water import FLOW
 from reachmap.base.words import (
     Cast,
     CastFit,

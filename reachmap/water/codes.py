@@ -47,8 +47,8 @@ def lasting_codes(
     Parameters
     ----------
     layers
-        `water`, and those that name its codes: `stations`, `swings` and `hazards_near`, as far as
-        they are there; coded flow by flow.
+        `water`, and those that name its codes: `stations`, `swings`, `hazards_near`
+        and `tip_ladder`, as far as they are there; coded flow by flow.
     width
         The river's usual width [m].
     rules
@@ -67,7 +67,7 @@ def lasting_codes(
     keys = zip(water["flow_label"].astype(str), water["code"].astype(str), strict=True)
     new = dict(zip(keys, codes, strict=True))
     changed = {**layers, "water": water.assign(code=pd.Series(codes, dtype="str"))}
-    for name in ("stations", "swings", "hazards_near"):
+    for name in ("stations", "swings", "hazards_near", "tip_ladder"):
         if name in layers:
             changed[name] = _renamed(layers[name], new)
     return changed

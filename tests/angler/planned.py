@@ -10,7 +10,8 @@ from reachmap.angler import AnglerSettings
 from reachmap.angler.choose import find_aims
 from reachmap.angler.clearance import FITS, find_fits, find_room
 from reachmap.angler.gear import Gear
-from reachmap.angler.plans import Behind, make_plans
+from reachmap.angler.place_gear import Behind
+from reachmap.angler.plans import make_plans
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.strips import find_strips
 from reachmap.angler.swing import current_of

@@ -339,7 +339,6 @@ def test_an_overhead_cast_has_room_only_for_line_leader_and_fly():
     assert bare[Cast.OVERHEAD] is CastFit.NO
     whole = _codes((shortest + 14 * FT + 4.0) * (1 + ROOM.doubt), tail_m=tail)
     assert whole[Cast.OVERHEAD] is CastFit.FITS
-    # two feet behind are no room for it, whatever is said of the tip
     assert _codes(2 * FT, tail_m=np.zeros(1))[Cast.OVERHEAD] is CastFit.NO
 
 

@@ -26,6 +26,7 @@ from reachmap.markup.config.sections import (
     GaugeKeys,
     HeadKeys,
     Keys,
+    PreferKeys,
     RiverKeys,
     RodKeys,
     SeasonKeys,
@@ -51,6 +52,7 @@ def _own(section: str) -> type[Keys]:
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
     "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
+    "prefer": PreferKeys,
 }
 """Sections that stand once."""
 
@@ -94,6 +96,7 @@ class ReachKeys(TopKeys):
     evidence: EvidenceKeys
     season: SeasonKeys
     angler: AnglerKeys
+    prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()
     tip: tuple[TipKeys, ...] = ()

@@ -166,6 +166,17 @@ class AnglerKeys(Keys):
     cast_limit: Annotated[float, _length(5, 60, "your everyday longest cast, to the fly", '"80 ft"', '"24 m"', unit="ft")] = ANGLER.cast_limit_m
 
 
+class PreferKeys(Keys):
+    """What the angler takes first where several casts, heads or rods serve."""
+
+    about = "what you take first where several serve; the order of the kit's blocks says nothing"
+    commented = True
+
+    casts: Annotated[tuple[Cast, ...], _texts(Word(words=tuple(Cast), what="a cast"), "casts in your order; those not named come after", '["snap-T", "double spey"]', left_out="double spey, snap-T, circle C, single spey, snake roll, underhand, perry poke")] = ()
+    heads: Annotated[tuple[str, ...], _texts(Text(), "names of heads in your order, of those that turn the tip over", '["skagit 24"]', left_out="the longest that is wholly out, a shorter one where trees crowd")] = ()
+    rods: Annotated[tuple[str, ...], _texts(Text(), "names of rods in your order", '["my 13 footer"]', left_out="longer for long casts, heavy tips and open ground")] = ()
+
+
 class RodKeys(Keys):
     """A rod."""
 
