@@ -54,6 +54,9 @@ class PlanSettings(PlanNumbers):
     tip_effort: float = 0.01
     """What each tip heavier than the lightest costs: it is more work to lift; our choice,
     0-0.03."""
+    tip_run_m: float = 80.0
+    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200: nobody
+    changes tips every few casts."""
     tips_tried: int = 4
     """So many tips are worked out for a piece of water, those whose depth at the hang by the closed
     form comes nearest to the wanted one; our choice, 3-7."""

@@ -88,7 +88,7 @@ def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: 
     """
     settings = scene.settings
     hopeful = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
-    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every)
+    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every, settings.plan.tip_run_m)
     usable = scene.gear.usable
     if not settings.line.full:
         near, far = (_closed(scene, aims[strip], behind) for strip in Strip)

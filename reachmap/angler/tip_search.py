@@ -29,17 +29,32 @@ class Waters:
         return int(self.group.max()) + 1 if self.group.size else 0
 
 
-def waters_of(stands: Stands, hopeful: BoolArray, every: int) -> Waters:
-    """Return places by piece and bank; of every so many hopeful ones down a group one scouts."""
-    keys = np.column_stack([stands.water, stands.side])
-    _, found = np.unique(keys, axis=0, return_inverse=True)
-    group: IntArray = found.ravel().astype(np.int32)
+def waters_of(stands: Stands, hopeful: BoolArray, every: int, tip_run_m: float) -> Waters:
+    """Return places by piece and bank; of every so many hopeful ones down a group one scouts.
+
+    A piece much longer than `tip_run_m` [m] makes several groups, one below the other.
+    """
+    group = _groups(np.column_stack([stands.water, stands.side]))
+    part = np.zeros(len(stands), dtype=np.int32)
+    for number in range(int(group.max()) + 1 if group.size else 0):
+        mine = group == number
+        along = stands.station[mine] - stands.station[mine].min()
+        length = max(float(along.max()), 1e-6)
+        count = max(round(length / tip_run_m), 1)
+        part[mine] = np.minimum((along / length * count).astype(int), count - 1)
+    group = _groups(np.column_stack([group, part]))
     scouts = np.zeros(len(stands), dtype=bool)
     for number in range(int(group.max()) + 1 if group.size else 0):
         mine = np.flatnonzero((group == number) & hopeful)
         mine = mine[np.argsort(stands.station[mine], kind="stable")]
         scouts[mine[min(every // 2, (mine.size - 1) // 2) :: every]] = True
     return Waters(group, scouts)
+
+
+def _groups(keys: IntArray) -> IntArray:
+    """Return the number of each row's key among those there are."""
+    found: IntArray = np.unique(keys, axis=0, return_inverse=True)[1].ravel().astype(np.int32)
+    return found
 
 
 class Search:

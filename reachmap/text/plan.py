@@ -8,7 +8,7 @@ from typing import Any
 
 from reachmap.angler.ladder import Step
 from reachmap.base.words import HangDown, MendTo, UnitSystem, WouldHelp
-from reachmap.text.numbers import length_words, list_words, number_of, text_of
+from reachmap.text.numbers import length_words, number_of, text_of
 
 TIMES = ("", "once", "twice", "three times")
 MENDED: Mapping[str, str] = {
@@ -107,7 +107,7 @@ def angle_words(angle_deg: float) -> str:
 
 
 def ladder_words(steps: Sequence[Step], units: UnitSystem) -> str:
-    """Return what every tip would do, lightest first, like ``floating 0.7 ft down and T-8 drags``.
+    """Return what every tip would do, lightest first, like ``floating 0.7 ft down, T-8 drags``.
 
     Where a tip and all heavier ones drag over the bottom they are told as one.
     """
@@ -123,7 +123,7 @@ def ladder_words(steps: Sequence[Step], units: UnitSystem) -> str:
         elif math.isfinite(step.depth_m):
             down = " down" if not told else ""
             told.append(f"{step.tip} {length_words(step.depth_m, units)}{down}")
-    return list_words(told) if told else ""
+    return ", ".join(told)
 
 
 def why_words(steps: Sequence[Step]) -> str:

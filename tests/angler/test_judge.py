@@ -84,8 +84,9 @@ def test_quality_is_one_within_the_bands_and_falls_off_outside():
     stops = np.array([0.12, 0.9])
     got = pace_quality(np.array([0.12, low, 0.4, high, 0.75, 0.9, np.nan]), PACE, stops)
     assert got == pytest.approx([0.0, 1.0, 1.0, 1.0, 0.5, 0.0, 0.0])
-    shares = np.array([0.0, BANDS[0] / 2, *BANDS, 1.0, np.nan])
-    assert depth_quality(shares, BANDS, 0.5) == pytest.approx([0.0, 0.5, 1.0, 1.0, 0.5, 0.0])
+    shares = np.array([0.0, BANDS[0] / 2, 0.75 * BANDS[0], *BANDS, 1.0, np.nan])
+    want = [0.0, 0.0, 0.5, 1.0, 1.0, 0.5, 0.0]
+    assert depth_quality(shares, BANDS, 0.5) == pytest.approx(want)
 
 
 def test_a_tick_in_the_last_part_costs_little_and_dragging_through_the_strip_much():
@@ -143,13 +144,13 @@ def test_a_swing_that_outlasts_its_water_ends_when_it_leaves_it():
 
 
 def test_the_track_tells_place_depth_and_both_qualities():
-    _, way = judged(track(fly=0.35, pace=0.4))
+    _, way = judged(track(fly=0.525, pace=0.4))
     assert way.shape == (1, 40, len(TRACK))
     row = dict(zip(TRACK, way[0, 5], strict=True))
     assert row["t"] == 6.0
-    assert row["depth"] == pytest.approx(0.35)
+    assert row["depth"] == pytest.approx(0.525)
     assert row["pace_quality"] == pytest.approx(1.0)
-    # 0.35 m of 2 m are 0.175 of the depth, half of what is wanted at least
+    # 0.525 m of 2 m are 0.2625 of the depth, three quarters of what is wanted at least
     assert row["depth_quality"] == pytest.approx(0.5)
     assert row["inside"] == 1.0
     assert np.isnan(way[0, 20:]).all()
