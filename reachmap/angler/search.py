@@ -96,6 +96,9 @@ def find_plans(
     if not brief:
         order = np.lexsort((scene.stands.station[rest], waters.group[rest]))
         some = np.sort(rest[order[:: scene.settings.plan.follow_every]])
+        near = _nearest_scout(search, scouts, some, mine, waters)
+        # Water that its scout swims at a loss is not worth the trying.
+        some = some[(near >= 0) & (search.worth[near, mine[some]] > 0.0)]
         _follow_scouts(search, scouts, some, mine, waters)
         _try_lengths(search, some, mine)
         planned, rest = np.r_[scouts, some], np.setdiff1d(rest, some)
