@@ -13,7 +13,7 @@ from reachmap.base.words import AccessKind, Confidence, HazardKind, UnitSystem, 
 from reachmap.markup.model import Access, Bank, Hazard, Sounding
 from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
 from reachmap.text.places import places_rows
-from reachmap.text.plan import angle_words
+from reachmap.text.plan import angle_words, plan_note
 from reachmap.text.station import casts_words, station_note, tight_words
 from reachmap.text.terms import DRAWN, FACTORS, OF_ENSEMBLE, SIDES, WADED
 from reachmap.text.water import UNTOLD_TAILOUT
@@ -132,7 +132,7 @@ def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
             *_told(("Way back is cut off at", flow_or_none(row["cut_off_m3_s"], units))),
         ),
-        (station_note(row, units),),
+        tuple(line for line in (station_note(row, units), plan_note(row, units)) if line),
     )
 
 

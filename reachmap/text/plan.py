@@ -35,8 +35,18 @@ TOUCHES, DRAGS = 0.02, 0.1
 """Shares of the time on the bottom from which on a tip touches in the last part and drags."""
 
 
+def plan_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return how to swing from a place, from a row of `stations`; empty where no cast has room."""
+    return " ".join(plan_lines(row, units)) if text_of(row["cast"]) else ""
+
+
 def plan_lines(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
-    """Return what to do at a place and what the fly does, from a row of the layer `stations`."""
+    """Return what to do at a place and what the fly does, from a row of the layer `stations`.
+
+    Nothing where no swing was worked out.
+    """
+    if not math.isfinite(number_of(row["strip_m"])):
+        return []
     lines = [
         _starting(row, units),
         mend_words(row, units),

@@ -10,7 +10,7 @@ from reachmap.angler.casts import casts_with
 from reachmap.base.words import CastFit, Strip, UnitSystem, WayIn
 from reachmap.text.hazards import hazard_sentence
 from reachmap.text.numbers import distance_words, length_words, number_of, text_of
-from reachmap.text.plan import plan_lines, wait_words
+from reachmap.text.plan import wait_words
 from reachmap.text.terms import ENDINGS
 from reachmap.text.way_back import more_water_sentence, way_back_sentence
 
@@ -37,7 +37,6 @@ def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
         WAYS_IN.get(text_of(row["access"]), ""),
         more_water_sentence(row, units),
         way_back_sentence(row, units),
-        *(plan_lines(row, units) if text_of(row["cast"]) else ()),
     ]
     return " ".join(word for word in words if word)
 

@@ -173,8 +173,8 @@ class PreferKeys(Keys):
     commented = True
 
     casts: Annotated[tuple[Cast, ...], _texts(Word(words=tuple(Cast), what="a cast"), "casts in your order; those not named come after", '["snap-T", "double spey"]', left_out="double spey, snap-T, circle C, single spey, snake roll, underhand, perry poke")] = ()
-    heads: Annotated[tuple[str, ...], _texts(Text(), "names of heads in your order, of those that turn the tip over", '["skagit 24"]', left_out="the longest that is wholly out, a shorter one where trees crowd")] = ()
-    rods: Annotated[tuple[str, ...], _texts(Text(), "names of rods in your order", '["my 13 footer"]', left_out="longer for long casts, heavy tips and open ground")] = ()
+    heads: Annotated[tuple[str, ...], _texts(Text(), "names of heads in your order, of those that turn the tip over", '["short head"]', left_out="the longest that is wholly out, a shorter one where trees crowd")] = ()
+    rods: Annotated[tuple[str, ...], _texts(Text(), "names of rods in your order", '["my 13 footer"]', '["my 4 metre rod"]', left_out="longer for long casts, heavy tips and open ground")] = ()
 
 
 class RodKeys(Keys):
