@@ -25,7 +25,7 @@ STATION = (
     *(*STAND, *BACK, *CAST_COLUMNS.values()),
     *("depth_m", "room_m", "head_max_m", "head", "loop_side", "natural_hand", "angle_deg", "tip"),
     *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
-    *("above_bed_m", *PLANNED),
+    *("above_bed_m", "head_out_m", *PLANNED),
     *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
 )
 """Columns of `stations` that a card needs."""

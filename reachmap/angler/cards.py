@@ -78,11 +78,13 @@ class Standing:
 class Casting:
     """The cast to make: that of most places, with its head, loop and hand.
 
-    `others` are further casts that have room at every place, `all_fit` whether every cast has.
+    `out_m` is how much of the head is out at most places [m], NaN where all of it is; `others` are
+    further casts that have room at every place, `all_fit` whether every cast has.
     """
 
     cast: Cast
     head: str
+    out_m: float
     loop: LoopSide
     natural_hand: bool
     others: tuple[Cast, ...]
@@ -279,10 +281,12 @@ def _casting(castable: Rows) -> Casting:
     """Return the cast to make."""
     first = Cast(mode(castable["cast"]))
     rows = castable[castable["cast"] == first]
+    out = known(rows["head_out_m"])
     always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
         head=mode(rows["head"]),
+        out_m=_middle(rows["head_out_m"]) if len(out) > 0.5 * len(rows) else math.nan,
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),
         others=tuple(cast for cast in always if cast is not first),

@@ -170,8 +170,9 @@ def _casts(card: RunCard, units: UnitSystem) -> str:
     elif made.others:
         rest = f"at every place also {', '.join(made.others)}"
     hand = "natural" if made.natural_hand else "off"
+    out = f"{length_words(made.out_m, units)} of " if math.isfinite(made.out_m) else ""
     return (
-        f"Cast: {made.cast} with {made.head}, loop {made.loop}, {hand} hand; {rest}. "
+        f"Cast: {made.cast} with {out}{made.head}, loop {made.loop}, {hand} hand; {rest}. "
         f"{_wind(card.wind, units)}"
     )
 

@@ -88,8 +88,11 @@ def _room_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         room = "Ground farther behind is not known."
     if math.isfinite(longest):
         room += f" Heads up to {length_words(longest, units)}."
+    out, head = number_of(row["head_out_m"]), str(row["head"])
+    if math.isfinite(out):
+        head = f"{length_words(out, units)} of {head} out"
     cast = str(row["cast"])
     cast = cast[0].upper() + cast[1:]
     if fit is CastFit.TIGHT:
-        return f"{room} {cast} with {row['head']} only just fits: look behind you."
-    return f"{room} {cast} with {row['head']} fits."
+        return f"{room} {cast} with {head} only just fits: look behind you."
+    return f"{room} {cast} with {head} fits."

@@ -11,6 +11,7 @@ from reachmap.angler._kernels_swing import AGROUND, HANGS, STALLS
 from reachmap.angler.picks import Pick
 from reachmap.angler.plan_facts import (
     hang_down,
+    head_out,
     mends_told,
     pulls_to,
     second_passes,
@@ -149,6 +150,14 @@ def test_pulls_lengthen_the_first_cast_to_the_plans():
     assert pulls_to(one, plan(cast=46 * FT), 0) == 8
     assert pulls_to(one, plan(cast=2 * rod), 0) == 0
     assert pulls_to(one, plan(rod=-1), 0) == 0
+
+
+def test_a_short_cast_tells_how_much_of_the_head_is_out():
+    one, _ = scene()
+    # 40 ft less 13 ft of rod and 14 ft of tip and leader: 13 of the head's 24 ft
+    assert head_out(one, plan(cast=40 * FT), 0) == pytest.approx(13 * FT)
+    assert math.isnan(head_out(one, plan(cast=60 * FT), 0))
+    assert math.isnan(head_out(one, plan(rod=-1), 0))
 
 
 def test_a_second_pass_is_worth_it_from_its_share_on():
