@@ -39,8 +39,8 @@ class PlanFacts:
 
     `wants` +1 a heavier tip, -1 a lighter one, 0 neither; `help` what would help where a plan does
     not serve; `take` where the take is expected; `step_m`, `gap_m` the step and the gap it leaves
-    [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head [m]; `pulls` of line; `second` whether a second pass is
-    worth it; widths of the strips [m].
+    [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head [m]; `pulls` of line;
+    `second` whether a second pass is worth it; `inner_m`, `outer_m` widths of the strips [m].
     """
 
     wants: IntArray
