@@ -24,9 +24,9 @@ from reachmap.angler.interception.swings import covered_rows, swept_at
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
-from reachmap.angler.picks import room_worth
+from reachmap.angler.place_gear import Behind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
-from reachmap.angler.plans import Behind, StripPlan, make_plans
+from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.station_rows import (
     Chosen,
@@ -318,7 +318,7 @@ def _choose(
         Strip.OUTSIDE: find_aims(view, stands, strips, Strip.OUTSIDE, kit, settings),
     }
     castable = np.asarray((behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4)))
-    plans = make_plans(scene, both, room_worth(behind.fit), behind, castable)
+    plans = make_plans(scene, both, behind, castable)
     there = behind.at(plans.inside.tries.angle)
     clear = room_length(there)
     return Chosen(

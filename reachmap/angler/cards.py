@@ -16,8 +16,10 @@ from shapely.geometry.base import BaseGeometry
 from reachmap.angler.card_layers import BACK, CardLayers
 from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import FlyRow, fly_for
+from reachmap.angler.ladder import Step, ladder_of
 from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
 from reachmap.angler.pace import Fished, fished_at, fished_bank, fished_water
+from reachmap.angler.run_plan import RunPlan, run_plan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.wind import Wind
 from reachmap.base.arrays import FloatArray
@@ -78,12 +80,14 @@ class Standing:
 class Casting:
     """The cast to make: that of most places, with its rod, head, loop and hand.
 
-    `others` are further casts that have room at every place, `all_fit` whether every cast has.
+    `out_m` is how much of the head is out at most places [m], NaN where all of it is; `others` are
+    further casts that have room at every place, `all_fit` whether every cast has.
     """
 
     cast: Cast
     rod: str
     head: str
+    out_m: float
     loop: LoopSide
     natural_hand: bool
     others: tuple[Cast, ...]
@@ -116,11 +120,11 @@ class Swinging:
 
 @dataclass(frozen=True, slots=True)
 class Swimming:
-    """How the fly swims: speed [m/s] and depth [m] of the middle place, depth of the water [m]."""
+    """How the fly swims in the middle place: speed [m/s], depth and height above the bed [m]."""
 
     speed_m_s: float
     depth_m: float
-    water_m: float
+    above_m: float
     wants: TipWant | None
 
 
@@ -134,7 +138,8 @@ class RunCard:
     is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
     `looked` says whether all were looked for within `look_m`; `left_out` counts places left out by
     kind of hazard; `back` is the row that says when the way back closes, None where no place can be
-    cut off or it is not known; `by_land` says whether every place is on a bank.
+    cut off or it is not known; `by_land` says whether every place is on a bank; `plan` and `ladder`
+    tell how it is fished and what every tip would do.
     """
 
     run: str
@@ -161,6 +166,8 @@ class RunCard:
     clarity: Clarity
     clarity_noted: bool
     fly: FlyRow | None
+    plan: RunPlan | None = None
+    ladder: tuple[Step, ...] = ()
 
 
 def run_card(
@@ -213,12 +220,22 @@ def run_card(
         standing=_standing(bank, ground.centroid, markup) if len(bank) else None,
         casting=_casting(castable) if len(castable) else None,
         swinging=_swinging(castable),
-        swimming=_swimming(castable, fished),
+        swimming=_swimming(castable),
         wind=settings.wind,
         clarity=clarity,
         clarity_noted=noted,
         fly=fly_for(clarity.metres, settings.flies),
+        plan=run_plan(castable),
+        ladder=_ladder(run, label, layers, castable),
     )
+
+
+def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[Step, ...]:
+    """Return what every tip would do in a run; empty where that is not known."""
+    if layers.ladder is None or not len(castable):
+        return ()
+    rows = layers.ladder.of(run, label)
+    return ladder_of(rows, castable["water"], castable["side"][0], mode(castable["tip"]))
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:
@@ -275,11 +292,13 @@ def _casting(castable: Rows) -> Casting:
     """Return the cast to make."""
     first = Cast(mode(castable["cast"]))
     rows = castable[castable["cast"] == first]
+    out = known(rows["head_out_m"])
     always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
         rod=mode(rows["rod"]),
         head=mode(rows["head"]),
+        out_m=_middle(rows["head_out_m"]) if len(out) > 0.5 * len(rows) else math.nan,
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),
         others=tuple(cast for cast in always if cast is not first),
@@ -314,7 +333,7 @@ def _swinging(castable: Rows) -> Swinging | None:
     )
 
 
-def _swimming(castable: Rows, water: Rows) -> Swimming | None:
+def _swimming(castable: Rows) -> Swimming | None:
     """Return how the fly swims; None where that is not known."""
     swims = castable[~np.isnan(castable["fly_speed_m_s"])]
     if not len(swims):
@@ -323,7 +342,7 @@ def _swimming(castable: Rows, water: Rows) -> Swimming | None:
     return Swimming(
         speed_m_s=float(np.median(swims["fly_speed_m_s"])),
         depth_m=_middle(swims["fly_depth_m"]),
-        water_m=_middle(water["depth_m"]),
+        above_m=_middle(swims["above_bed_m"]),
         wants=TipWant(wants.pop()) if len(wants) == 1 else None,
     )
 

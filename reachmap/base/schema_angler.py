@@ -168,6 +168,7 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
         (
             text("casts", "Casts that fit or fit tightly."),
             text("tight", "Casts that fit only within the doubt of the numbers."),
+            text("plan", "How to swing from there, in the folder's units."),
             *NOTE,
         ),
     ),

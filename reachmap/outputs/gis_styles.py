@@ -56,6 +56,7 @@ LOOKS: Mapping[str, Look] = {
     "stations": _same("station"),
     "hazards_near": _same("hazard"),
     "swings": _same("swing"),
+    "tip_ladder": _same("station"),
     "runs": Look("named_by", {"angler": "own_run", "reachmap": "found_run"}),
     "asks": Look("kind", {"sounding": "ask", "edge": "ask", "stick": "ask"}),
 }
