@@ -33,7 +33,7 @@ STATION = (
         "tip",
     ),
     *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
-    *("mends", "mend_to", "mend_s", "fed_m", "rod_high", "hang_down"),
+    *("odds", "mends", "mend_to", "mend_s", "fed_m", "rod_high", "hang_down"),
     *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
 )
 """Columns of `stations` that a card needs."""
