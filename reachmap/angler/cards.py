@@ -18,7 +18,7 @@ from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import FlyRow, fly_for
 from reachmap.angler.ladder import Step, ladder_of
 from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
-from reachmap.angler.pace import Fished, fished_at, fished_bank, fished_water
+from reachmap.angler.pace import Fished, fished_at, fished_places, fished_water
 from reachmap.angler.run_plan import RunPlan, run_plan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.wind import Wind
@@ -132,7 +132,7 @@ class Swimming:
 class RunCard:
     """What is known of a run at a flow [m3/s].
 
-    `kinds` and `prime` are those of the water fished; `side`, `score` and `confidence` those of the
+    `kinds`, `codes` and `prime` are those of the water fished; `side`, `score` and `confidence` those of the
     run's best water, as in the table of runs by flow; `fished` holds length and minutes;
     `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN where there
     is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
@@ -145,6 +145,7 @@ class RunCard:
     run: str
     flow: float
     kinds: tuple[WaterKind, ...]
+    codes: tuple[str, ...]
     side: Side
     prime: bool
     score: float
@@ -189,7 +190,7 @@ def run_card(
     water, stands = layers.water.of(run, label), layers.stations.of(run, label)
     if not len(water):
         return None
-    bank = fished_bank(stands)
+    bank = _bank(stands)
     ground = shapely.union_all((bank if len(bank) else water)["geometry"])
     near = ground.buffer(NEAR_M)
     wading = _touching(layers.wading.of(label), near)
@@ -204,11 +205,12 @@ def run_card(
         run=run,
         flow=flow,
         kinds=tuple(dict.fromkeys(WaterKind(kind) for kind in fished["kind"])),
+        codes=tuple(str(code) for code in fished["code"]),
         side=Side(best["side"]),
         prime=bool(fished["prime"].any()),
         score=float(best["score"]),
         confidence=Confidence(best["confidence"]),
-        fished=fished_at(water, stands, settings),
+        fished=fished_at(water, bank, settings),
         easy_out_m=_out(wading, WadeGrade.EASY),
         careful_out_m=_out(wading, WadeGrade.CAREFUL),
         near=tuple(met),
@@ -236,6 +238,12 @@ def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[S
         return ()
     rows = layers.ladder.of(run, label)
     return ladder_of(rows, castable["water"], castable["side"][0], mode(castable["tip"]))
+
+
+def _bank(stands: Rows) -> Rows:
+    """Return the places on the bank from which the run is fished, those without room among them."""
+    fished = fished_places(stands)
+    return np.asarray(stands[np.isin(stands["side"], fished["side"])]) if len(fished) else fished
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:

@@ -151,6 +151,19 @@ def fished_bank(stations: Rows) -> Rows:
     return np.asarray(stations[sides == best])
 
 
+def fished_places(stations: Rows) -> Rows:
+    """Return the places one fishes a run from at a flow, of its stations: `odds` among the columns.
+
+    Those that give it its odds; where none is known, those of the bank one would fish from with
+    room for a cast, or else all of that bank.
+    """
+    by_odds = stations[np.isfinite(stations["odds"])] if len(stations) else stations
+    if len(by_odds):
+        return np.asarray(by_odds)
+    able = stations[told(stations["cast"])] if len(stations) else stations
+    return fished_bank(able if len(able) else stations)
+
+
 def fished_water(water: Rows, stations: Rows) -> Rows:
     """Return the pieces of water that these stations fish; all of them if there is no station."""
     mine = water[np.isin(water["code"], stations["water"])]

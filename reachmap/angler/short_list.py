@@ -11,7 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.angler.pace import fished_bank
+from reachmap.angler.pace import fished_places
 from reachmap.base.arrays import FloatArray
 from reachmap.base.grouped import Grouped, Rows, known, told
 from reachmap.base.schema import as_promised
@@ -198,12 +198,7 @@ def _minutes(row: Mapping[Any, Any]) -> float:
 
 def _stands(stands: Grouped, row: Mapping[Any, Any]) -> Rows:
     """Return the places one would fish a run from at a flow: those that give it its odds."""
-    mine = stands.of(str(row["run"]), str(row["flow_label"]))
-    fished = mine[np.isfinite(mine["odds"])] if len(mine) else mine
-    if len(fished):
-        return np.asarray(fished)
-    able = mine[told(mine["cast"])] if len(mine) else mine
-    return fished_bank(able if len(able) else mine)
+    return fished_places(stands.of(str(row["run"]), str(row["flow_label"])))
 
 
 def _shut(

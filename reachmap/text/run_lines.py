@@ -117,9 +117,12 @@ def run_lines(facts: Facts) -> tuple[Line, ...]:
     return tuple(Line(name, *make(facts)) for name, make in makers)
 
 
-def why_sentence(card: RunCard) -> str:
-    """Return one sentence on why a run fishes at this flow and how, as a guide would say it."""
-    lies = f"At this height {LIES[card.kinds[0]]}"
+def why_sentence(card: RunCard, kind: WaterKind | None = None) -> str:
+    """Return one sentence on why a run fishes at this flow and how, as a guide would say it.
+
+    `kind` is that of the water one begins with; None for the first that is fished.
+    """
+    lies = f"At this height {LIES[kind or card.kinds[0]]}"
     if card.standing is None:
         return f"{lies}, but no place to stand was found: water to look at."
     if card.swinging is None:

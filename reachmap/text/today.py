@@ -100,7 +100,7 @@ def _minded(mind: Mind, card: RunCard, height_m: float, units: UnitSystem) -> st
     if mind is Mind.WADING and math.isfinite(stands.deepest_m):
         return f"you stand {depth_in_words(stands.deepest_m, height_m, units)}"
     if mind is Mind.ROOM and stands.room_m is not None:
-        return f"{span_words(*stands.room_m, units)} of room behind: not every cast fits"
+        return f"{span_words(*stands.room_m, units)} behind: not every cast fits"
     if mind is Mind.MORE_WATER and math.isfinite(stands.hand_flow_m3_s):
         flow = flow_words(rounded_flow(stands.hand_flow_m3_s, units), units)
         return f"about {flow} shuts it"

@@ -1,10 +1,11 @@
 from dataclasses import replace
 
 import numpy as np
+import pandas as pd
 import pytest
 from shapely import Point
 
-from reachmap.angler import AnglerSettings, assess
+from reachmap.angler import AnglerSettings, CardLayers, assess, run_card
 from reachmap.angler.settings import LineSettings, RoomSettings
 from reachmap.base.words import AccessKind, HazardKind, UnitSystem
 from reachmap.gauge.flow_clarity import sighted
@@ -60,6 +61,30 @@ def test_a_cast_fits_at_every_place_only_if_none_lacks_the_room():
 
 
 RIGHT = access_at(X, Y - 45)
+
+
+def test_a_card_is_for_the_bank_whose_places_give_the_run_its_odds():
+    water = hand_water(
+        [band(GROUND, 120, 200, -16, -6)],
+        flow=20.0,
+        label="20m3s",
+        crs=GROUND.attrs["crs"],
+        stations=[(120, 200)],
+    )
+    mark = hand_markup(GROUND, access=[RIGHT])
+    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    stands = layers["stations"].copy()
+    assert (stands["side"] == "right").all()
+    other = stands.iloc[:1].assign(side="left", odds=0.4)  # one place to many
+    both = pd.concat([stands, other], ignore_index=True)
+
+    def side(rows):
+        grouped = CardLayers.of({**layers, "stations": rows})
+        made = run_card("run 1", "20m3s", grouped, mark, SETTINGS)
+        return made.standing.side, made.standing.count
+
+    assert side(both) == ("left", 1)
+    assert side(both.assign(odds=np.nan)) == ("right", len(stands))
 
 
 def test_a_card_has_ten_lines_each_a_sentence_or_two():

@@ -41,7 +41,11 @@ def run_values(
         Whether the angler's own log is in it.
     """
     states = [[run.at[index] for index in flows] for run in runs]
-    places = [one.place or (math.nan, math.nan) for mine in states for one in mine]
+    places = [
+        one.piece.place if one.piece is not None else (math.nan, math.nan)
+        for mine in states
+        for one in mine
+    ]
     at = iter(placed(np.array(places, dtype=np.float64).reshape(-1, 2)))
     return [
         {
@@ -60,6 +64,8 @@ def _at_flow(
     state: RunAtFlow, units: UnitSystem, at: FloatArray, *, with_log: bool
 ) -> dict[str, Any]:
     """Return a run at one flow; length and minutes where it has water there."""
+    piece = state.piece
+    water = piece.water if piece is not None else state.water or {}
     score, minutes = state.number("score"), state.number("minutes")
     return {
         "shape": state.in_shape,
@@ -73,7 +79,9 @@ def _at_flow(
         "length": both("distance", state.number("length_m"), units) if state.kind else "",
         "minutes": "" if minutes is None else time_words(minutes),
         "instead": state.row["instead"],
-        "sure": SURE.get(text_of((state.water or {}).get("confidence")), ""),
+        "sure": SURE.get(text_of(water.get("confidence")), ""),
+        "fished": text_of(water.get("code")),
+        "water": text_of(water.get("kind")) or state.kind,
         "prime": state.prime,
         "wade": WADED.get(text_of(state.row["wade"]), ""),
         "noStand": state.no_stand,
@@ -90,6 +98,6 @@ def _at_flow(
         "guide": state.told.why,
         "seven": [card_row(line) for line in state.told.lines],
         "place": [round(float(value)) for value in at] if np.isfinite(at).all() else None,
-        "bank": text_of(state.row["side"]),
-        "off": None if state.offset_m is None else round(state.offset_m, 1),
+        "bank": piece.side if piece is not None else "",
+        "off": None if piece is None else round(piece.offset_m, 1),
     }

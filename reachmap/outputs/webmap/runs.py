@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -12,9 +12,10 @@ import numpy as np
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.cards import RunCard
 from reachmap.angler.places import Places, by_water, together
 from reachmap.base.centreline import Centreline
-from reachmap.base.words import Footing, Lack, NamedBy
+from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
 from reachmap.text.map_cards import side_words
@@ -24,8 +25,8 @@ from reachmap.text.run_table import run_note, shape_words
 from reachmap.text.terms import DRAWN
 from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
 
-ACROSS_M = 100.0
-"""How far beyond the middle of a piece of water its width is looked at [m]."""
+ACROSS_M = 150.0
+"""How far to either side of the river line water is looked for [m]; our choice, 100-300."""
 
 NO_PLACES = Places(0)
 """Where no place to stand was found."""
@@ -49,12 +50,25 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
+class Piece:
+    """The piece of water one fishes: its row, its bank, where the run's number stands on the map.
+
+    `place` lies in it [m], abreast of the middle of the prime stretch if one is known; `offset_m`
+    is how far its middle lies from the river line [m], positive to river left.
+    """
+
+    water: Mapping[str, Any]
+    side: str
+    place: tuple[float, float]
+    offset_m: float
+
+
+@dataclass(frozen=True, slots=True)
 class RunAtFlow:
     """One run at one flow; numbers are None where nobody knows, `in_shape` where it is not known.
 
-    `row` is that of the table of runs by flow, `water` that of its best water, if it has any;
-    `place` where its number stands on the map [m], `offset_m` how far its best water lies from the
-    river line, positive to river left.
+    `row` is that of the table of runs by flow, `water` that of its best water, if it has any,
+    `piece` what one fishes from the bank the list sends one to.
     """
 
     row: Mapping[str, Any]
@@ -64,8 +78,7 @@ class RunAtFlow:
     lines: tuple[str, ...] = ()
     places: Places = NO_PLACES
     told: Told = Told()
-    place: tuple[float, float] | None = None
-    offset_m: float | None = None
+    piece: Piece | None = None
 
     @property
     def pick(self) -> int:
@@ -155,17 +168,18 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
             if label not in product.labels:
                 continue
             log, mine = logged.get((name, label), {}), {str(key): row[key] for key in row}
-            best = water.get((label, row["code"]))
+            card = None if product.cards is None else product.cards(name, label)
+            piece = _piece(mine, card, water, line)
             states.append(
                 RunAtFlow(
                     mine,
-                    best,
+                    water.get((label, row["code"])),
                     int(log.get("times_fished") or 0),
                     text_of(log.get("log_words")),
                     tuple((cards.get(name) or {}).get(label) or ()),
                     places.get((label, name), NO_PLACES),
-                    _told(product, mine, run),
-                    *_where(mine, best, line),
+                    _told(product, mine, run, card, piece),
+                    piece,
                 )
             )
         best_flow = number_of(run["best_flow_m3_s"])
@@ -182,49 +196,63 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
     return tuple(found)
 
 
-def _told(product: Product, row: Mapping[str, Any], run: Mapping[Any, Any]) -> Told:
+def _told(
+    product: Product,
+    row: Mapping[str, Any],
+    run: Mapping[Any, Any],
+    card: RunCard | None,
+    piece: Piece | None,
+) -> Told:
     """Return what list and card say of a run at a flow."""
     plan = product.markup.plan
     units, height = plan.units, plan.kit.angler.height_m
-    card = None
-    if product.cards is not None:
-        card = product.cards(str(row["run"]), str(row["flow_label"]))
     lines: tuple[Line, ...] = ()
-    if card is not None:
-        lines = run_lines(Facts(card, number_of(row["speed_m_s"]), height, units))
+    why = ""
+    if card is not None and piece is not None:
+        told = replace(card, confidence=Confidence(piece.water["confidence"]))
+        speed = number_of(piece.water["speed_m_s"])
+        lines = run_lines(Facts(told, speed, height, units))
+        why = why_sentence(told, WaterKind(piece.water["kind"]))
     return Told(
         where_words(row, {str(key): value for key, value in run.items()}, units),
-        side_words(card.standing.side if card is not None and card.standing else row["side"]),
+        side_words(piece.side if piece is not None else row["side"]),
         minutes_words(row),
         mind_words(row, card, height, units),
         shut_words(row, units),
-        "" if card is None else why_sentence(card),
+        why,
         lines,
     )
 
 
-def _where(
-    row: Mapping[str, Any], water: Mapping[str, Any] | None, line: Centreline
-) -> tuple[tuple[float, float] | None, float | None]:
-    """Return where a run's number stands [m] and how far its best water is from the line [m].
+def _piece(
+    row: Mapping[str, Any],
+    card: RunCard | None,
+    water: Mapping[tuple[Any, Any], Mapping[str, Any]],
+    line: Centreline,
+) -> Piece | None:
+    """Return the piece of water one fishes: the widest abreast of the prime stretch, else the best.
 
-    The number stands in the best water, abreast of the middle of the prime stretch if one is known.
+    Without a card it is the run's best water.
     """
-    if water is None:
-        return None, None
-    shape: BaseGeometry = water["geometry"]
-    centre = shape.centroid
-    _, offset = line.to_station_offset(np.array([centre.x]), np.array([centre.y]))
+    codes = card.codes if card is not None else (str(row["code"]),)
+    pieces = [water[key] for code in codes if (key := (row["flow_label"], code)) in water]
+    if not pieces:
+        return None
+    side = str(card.standing.side) if card is not None and card.standing else text_of(row["side"])
     middle = (number_of(row.get("prime_start_m")) + number_of(row.get("prime_end_m"))) / 2
+    best = max(pieces, key=lambda one: number_of(one["score"]))
+    shape: BaseGeometry = best["geometry"]
     place = shape.representative_point()
     if math.isfinite(middle):
-        far = float(np.abs(offset[0])) + ACROSS_M
-        across = np.column_stack(
-            line.from_station_offset(np.full(2, middle), np.array([-far, far]))
-        )
-        wet = LineString(across).intersection(shape)
-        place = place if wet.is_empty else wet.interpolate(0.5, normalized=True)
-    return (float(place.x), float(place.y)), float(offset[0])
+        far = np.array([-ACROSS_M, ACROSS_M])
+        across = LineString(np.column_stack(line.from_station_offset(np.full(2, middle), far)))
+        wide = [across.intersection(one["geometry"]) for one in pieces]
+        widest = int(np.argmax([one.length for one in wide]))
+        if wide[widest].length > 0:
+            best, place = pieces[widest], wide[widest].interpolate(0.5, normalized=True)
+    centre = best["geometry"].centroid
+    _, offset = line.to_station_offset(np.array([centre.x]), np.array([centre.y]))
+    return Piece(best, side, (float(place.x), float(place.y)), float(offset[0]))
 
 
 def _places(product: Product) -> dict[tuple[str, str], Places]:

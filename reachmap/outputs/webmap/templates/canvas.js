@@ -202,7 +202,7 @@ const Sheet = L.Renderer.extend({
       (f) =>
         (f === state.chosen ||
           (state.run >= 0 && f.run === state.run && isStretch(f.style.kind)) ||
-          (state.lit >= 0 && f.run === state.lit && isBest(f))) &&
+          (state.lit >= 0 && f.run === state.lit && isFished(f))) &&
         (f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {

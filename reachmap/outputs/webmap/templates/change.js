@@ -20,7 +20,7 @@ function picksAt(flow) {
 // How far the best water of a run moved towards its bank [m]; 0 where that cannot be told.
 function movedIn(run, from, to) {
   const [a, b] = [run.at[from], run.at[to]];
-  const same = a.bank === b.bank && a.kind === b.kind && (a.bank === "left" || a.bank === "right");
+  const same = a.bank === b.bank && a.water === b.water && (a.bank === "left" || a.bank === "right");
   if (!same || a.off === null || b.off === null || a.off * b.off <= 0) return 0;
   return Math.abs(b.off) - Math.abs(a.off);
 }

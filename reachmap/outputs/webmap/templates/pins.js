@@ -45,16 +45,19 @@ function listPins() {
   placeNames();
 }
 
-// Where a name may stand beside its number: right, left, above, below.
+// Where a name may stand beside its number: right, left, above, below; above and below it is moved
+// sideways as far as it takes to lie on the map.
 const SIDES = ["right", "left", "above", "below"];
+const HALF = 22; // px: half of what is there to tap
 const DISC = 17; // px from the middle of a number to its rim, casing included
-function nameBox(at, size, side) {
+function nameBox(at, size, side, across) {
   const { x, y } = at;
   const [wide, tall] = [size.offsetWidth, size.offsetHeight];
-  if (side === "right") return [x + DISC, y - tall / 2, x + DISC + wide, y + tall / 2];
-  if (side === "left") return [x - DISC - wide, y - tall / 2, x - DISC, y + tall / 2];
-  const top = side === "above" ? y - DISC - tall : y + DISC;
-  return [x - wide / 2, top, x + wide / 2, top + tall];
+  const beside = side === "right" ? x + DISC : x - DISC - wide;
+  const over = Math.max(2, Math.min(across - wide - 2, x - wide / 2));
+  const left = side === "right" || side === "left" ? beside : over;
+  const top = { above: y - DISC - tall, below: y + DISC }[side] ?? y - tall / 2;
+  return [left, top, left + wide, top + tall];
 }
 
 // Puts each name where it lies on no number and no other name; one without room is heard only.
@@ -66,15 +69,15 @@ function placeNames() {
   pins.forEach(({ button }, index) => {
     const name = button.querySelector(".pin-name");
     name.classList.remove("no-room");
-    const found = SIDES.find((side) => {
-      const box = nameBox(at.get(index), name, side);
+    const found = SIDES.map((side) => nameBox(at.get(index), name, side, size.x)).find((box) => {
       const inside = box[0] >= 2 && box[2] <= size.x - 2 && box[1] >= 2 && box[3] <= size.y - 2;
       return inside && !taken.some((other) => overlaps(box, other));
     });
     name.classList.toggle("no-room", !found);
     if (!found) return;
-    button.dataset.side = found;
-    taken.push(nameBox(at.get(index), name, found));
+    name.style.left = found[0] - at.get(index).x + HALF + "px";
+    name.style.top = found[1] - at.get(index).y + HALF + "px";
+    taken.push(found);
   });
   state.pinBoxes = taken;
 }

@@ -80,7 +80,7 @@ function openRun(index, focus = true) {
   const run = runs[index];
   const now = run.at[state.flow];
   const flow = data.flows[state.flow];
-  const under = dotted([run.side, now.where, run.own ? "your run" : "found for you"]);
+  const under = dotted([now.from || run.side, now.where, run.own ? "your run" : "found for you"]);
   const body = [make("h2", "", cardHeading(now, flow))];
   const why = now.shut || (now.why === "in shape" ? "" : now.why);
   if (why) {

@@ -43,9 +43,9 @@ function isStretch(kind) {
   return kind === "found_run" || kind === "own_run";
 }
 
-// Whether a feature is the best water of its run at the flow shown.
-function isBest(feature) {
-  const code = feature.run < 0 ? "" : runs[feature.run].at[state.flow].code;
+// Whether a feature is the water one fishes of its run at the flow shown.
+function isFished(feature) {
+  const code = feature.run < 0 ? "" : runs[feature.run].at[state.flow].fished;
   return code !== "" && feature.label.split(" ")[0] === code;
 }
 
@@ -58,7 +58,7 @@ function isQuiet(feature, view) {
   if (!isStretch(kind) && !WORTH_FISHING.has(kind)) return false;
   if (feature.run >= 0 && (feature.run === state.run || feature.run === state.lit)) return false;
   const picks = picksNow();
-  return picks.length > 0 && !(picks.includes(feature.run) && (isStretch(kind) || isBest(feature)));
+  return picks.length > 0 && !(picks.includes(feature.run) && (isStretch(kind) || isFished(feature)));
 }
 const WORTH_FISHING = new Set("inside_bend seam tailout soft_edge even_run structure".split(" "));
 

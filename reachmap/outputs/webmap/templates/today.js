@@ -31,7 +31,7 @@ function todayRow(index, banks) {
   row.append(
     make("b", "num", String(now.pick)),
     title,
-    make("span", "run-what", dotted([now.where, now.time, kindWords(now.kind), bank, guess])),
+    make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, guess])),
   );
   if (now.mind) {
     const mind = make("span", "run-mind");
@@ -51,7 +51,7 @@ function otherRow(index) {
   title.append(typed(runs[index].name));
   const why = now.shape === true && !now.shut ? "" : now.shut || now.why || "";
   const what = make("span", "run-what");
-  what.append(typed(why || dotted([now.where, now.time, kindWords(now.kind), now.from])));
+  what.append(typed(why || dotted([now.where, now.time, kindWords(now.water), now.from])));
   row.append(title, what);
   lights(row, index);
   return row;
