@@ -51,7 +51,8 @@ def test_a_rise_that_has_not_peaked_and_one_into_a_gap_are_no_peak():
     assert [storm.passed for storm in storms_of(rise)] == [False]
     assert np.isnan(days_since_peak(rise, 24)).all()
     gap = np.r_[rise, np.nan, np.full(20, 12.0)]
-    assert storms_of(gap) == ()
+    assert [(storm.passed, storm.last) for storm in storms_of(gap)] == [(False, rise.size - 1)]
+    assert np.isnan(days_since_peak(gap, 24)).all()
 
 
 def test_a_wobble_of_a_fifth_is_no_storm():
