@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from reachmap.angler.cards import RunCard, Span, Standing
+from reachmap.angler.card_facts import RunCard, Span, Standing
 from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.units import flow_words, from_si, rounded_flow
