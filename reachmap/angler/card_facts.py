@@ -111,10 +111,9 @@ class RunCard:
     """What is known of a run at a flow [m3/s].
 
     `kinds`, `codes` and `prime` are those of the water fished; `side`, `score` and `confidence`
-    those of the run's best water, as in the table of runs by flow; `fished` holds length and minutes;
     those of the run's best water, as in the table of runs by flow; `fished` holds length and
-    minutes;
-    is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
+    minutes; `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN
+    where there is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
     `looked` says whether all were looked for within `look_m`; `left_out` counts places left out by
     kind of hazard; `back` is the row that says when the way back closes, None where no place can be
     cut off or it is not known; `by_land` says whether every place is on a bank; `plan` and `ladder`
