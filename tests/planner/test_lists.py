@@ -9,7 +9,10 @@ import numpy as np
 import pytest
 
 from reachmap.base.units import to_si
-from reachmap.base.words import Shut, UnitSystem
+from reachmap.base.words import (
+    UnitSystem,
+)
+from reachmap.base.words_runs import Shut
 from reachmap.gauge.series import DAY, HOUR, Series
 from reachmap.gauge.tide import Tide
 from reachmap.planner.day import NotListed

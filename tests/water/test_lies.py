@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from reachmap.water.near_bed import near_bed_share
 
+from reachmap.base.near_bed import near_bed_share
 from reachmap.base.words import Season
 from reachmap.markup.model import LieLimits
 from reachmap.water.lies import clearness_in, lie_odds
