@@ -19,7 +19,7 @@ from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import KING, Mesh, mesh_of
-from reachmap.water.passage import Steps, choices, pass_through
+from reachmap.water.passage import Order, Steps, choices, pass_through
 from reachmap.water.settings import CorridorSettings, LaneSettings
 
 THETA_M = 2.0
@@ -130,7 +130,8 @@ def find_corridor(
     """
     open_ = field.placed & travelled
     passes = np.where(field.wet, 0.0, np.nan)
-    water = _Coarse.of(field, open_, max(int(settings.cell_m // field.grid.cell), 1))
+    current = Current.of(field, lane.swim_height_m)
+    water = _Coarse.of(field, current, open_, max(int(settings.cell_m // field.grid.cell), 1))
     piece = _main_piece(water.open)
     if not piece.any():
         return Corridor(passes, np.zeros(0), 0.0)
@@ -141,6 +142,7 @@ def find_corridor(
     windows = list(_windows(mesh, station, settings, lane.end_m))
     through = np.zeros(mesh.size)
     arrived = 0.0
+    order = Order.of(mesh.size, np.r_[mesh.a, mesh.b], np.r_[mesh.b, mesh.a], top)
     crowd = fish_of(settings, lane.effort_per_m_s)
     for fish in crowd:
         steps = _steps(water, mesh, fish, lane, settings, cover_depth)
@@ -148,7 +150,7 @@ def find_corridor(
         for window in windows:
             # Fewer steps a metre leave fewer choices, and each then weighs more.
             chance[window.own] = window.choices(steps, fish.theta * THETA_M / water.current.cell)
-        found = pass_through(steps, chance, foot, top)
+        found = pass_through(steps, chance, foot, top, order)
         through += found.through / len(crowd)
         arrived += found.arrived / len(crowd)
     wide = np.zeros(water.open.shape)
@@ -173,7 +175,7 @@ class _Coarse:
     current: Current
 
     @classmethod
-    def of(cls, field: WaterField, open_: BoolArray, size: int) -> _Coarse:
+    def of(cls, field: WaterField, current: Current, open_: BoolArray, size: int) -> _Coarse:
         """Return a flow coarsened; a cell is open where at least half of it is."""
         rows, cols = cells_of(open_)
         shape = tuple(-(-one // size) for one in open_.shape)
@@ -185,15 +187,16 @@ class _Coarse:
             return np.asarray((total / np.maximum(count, 1)).reshape(shape))
 
         left = field.gap_left.of_cells(rows, cols) / field.section.of_cells(rows, cols)
-        east, north, depth = (
-            mean(one[rows, cols]) for one in (field.east, field.north, field.depth)
+        east, north, depth, overgrown = (
+            mean(one[rows, cols])
+            for one in (current.east, current.north, current.depth, current.overgrown)
         )
         return cls(
             size,
             np.asarray((count >= 0.5 * size**2).reshape(shape)),
             mean(field.station[rows, cols]),
             mean(np.nan_to_num(left, nan=0.5)),
-            Current(east, north, depth, size * field.grid.cell),
+            Current(east, north, depth, overgrown, size * field.grid.cell),
         )
 
 
@@ -247,6 +250,10 @@ class _Window:
         Of these, those out of cells of its core.
     mine
         Which of `used` they are.
+    source, target
+        Cells that `used` join, numbered within the stretch.
+    order
+        In which the cells are solved for; the same for every fish.
     """
 
     cells: IntArray
@@ -254,18 +261,14 @@ class _Window:
     used: IntArray
     own: IntArray
     mine: BoolArray
+    source: IntArray
+    target: IntArray
+    order: Order
 
     def choices(self, steps: Steps, theta: float) -> FloatArray:
         """Return the chances of the core's own steps."""
-        number = np.full(steps.size, -1, dtype=np.int32)
-        number[self.cells] = np.arange(self.cells.size, dtype=np.int32)
-        part = Steps(
-            int(self.cells.size),
-            number[steps.source[self.used]],
-            number[steps.target[self.used]],
-            steps.cost[self.used],
-        )
-        return choices(part, self.ends, theta)[self.mine]
+        part = Steps(int(self.cells.size), self.source, self.target, steps.cost[self.used])
+        return choices(part, self.ends, theta, self.order)[self.mine]
 
 
 def _windows(
@@ -286,7 +289,11 @@ def _windows(
         used = _where(inside[source] & inside[target])
         mine = (station[source[used]] >= begin) & (station[source[used]] < end)
         if ends.size and mine.any():
-            yield _Window(cells, ends, used, used[mine], mine)
+            number = np.full(mesh.size, -1, dtype=np.int32)
+            number[cells] = np.arange(cells.size, dtype=np.int32)
+            pair = number[source[used]], number[target[used]]
+            order = Order.of(int(cells.size), *pair, ends)
+            yield _Window(cells, ends, used, used[mine], mine, *pair, order)
 
 
 def densest(

@@ -68,7 +68,7 @@ def test_a_step_against_a_current_that_runs_north_or_south_costs_more(north):
     field = prepared(PLAIN)
     field = replace(field, east=0 * field.east, north=field.north + north)
     mesh = mesh_of(field.wet)
-    forth, back = step_costs(Current.of(field), mesh, LaneSettings(), 0.5)
+    forth, back = step_costs(Current.of(field, 0.25), mesh, LaneSettings(), 0.5)
     upright = mesh.d_col == 0
     downstream = mesh.d_row * north < 0  # rows run south
     assert (forth[upright & downstream] < back[upright & downstream]).all()
