@@ -68,6 +68,15 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("bank_m", "m", "Median distance from the nearest bank.", 0, spare=True),
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
             number(
+                "passing",
+                "1",
+                "Share of the fish on their way up that pass on its side of the river; NaN where "
+                "none does, and by an island.",
+                0,
+                1,
+                spare=True,
+            ),
+            number(
                 "odds", "1", "Mean odds that its water suits the season's fish.", 0, 1, spare=True
             ),
             flag(

@@ -114,7 +114,7 @@ def read_water(
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
-    layers |= water_layers(field, zones, layers["wetted"], limits, settings)
+    layers |= water_layers(field, zones, layers["wetted"], corridor, limits, settings)
     layers |= {
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),

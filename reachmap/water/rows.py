@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import geopandas as gpd
@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import Confidence, Lack
+from reachmap.base.words import Confidence, Lack, Side
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.candidates import Zone
 from reachmap.water.codes import LETTERS
@@ -121,10 +121,33 @@ def water_row(
     }
 
 
+def passing_side(left: FloatArray, bin_m: float, row: Mapping[str, Any]) -> float:
+    """Return the share of the fish that pass on a piece's side of the river, 0 to 1.
+
+    The mean over the stretches it spans; NaN where no fish passes, and against an island, which has
+    water on both its sides.
+
+    Parameters
+    ----------
+    left
+        Share that passes nearer the left bank, by stretches of `bin_m` [m] from station 0.
+    row
+        The piece's `side`, `station_m` and `station_end_m`.
+    """
+    first, last = (max(int(row[name] // bin_m), 0) for name in ("station_m", "station_end_m"))
+    here = left[first : last + 1]
+    here = here[np.isfinite(here)]
+    if not here.size or row["side"] == Side.ISLAND:
+        return float("nan")
+    share = float(here.mean())
+    return share if row["side"] == Side.LEFT else 1.0 - share
+
+
 def water_layers(
     field: WaterField,
     zones: Iterator[Zone],
     wetted: gpd.GeoDataFrame,
+    corridor: Corridor,
     limits: SeasonLimits,
     settings: WaterSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
@@ -137,7 +160,8 @@ def water_layers(
     for zone in zones:
         row = water_row(field, zone, limits, settings)
         if not isinstance(row, Lack):
-            rows.append(row)
+            side = passing_side(corridor.left, settings.corridor.bin_m, row)
+            rows.append(row | {"passing": side})
         elif (outer := _outline(field, zone, settings)) is not None:
             area = float(zone.mask.sum()) * field.grid.cell**2
             why = {"kind": zone.kind.value, "why": row.value, "area_m2": area, "geometry": outer}
