@@ -172,7 +172,8 @@ class TailoutSettings:
     """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
     0.5-0.9."""
     soft_share_low: float = 0.35
-    """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
+    """Where less of its area is expected to suit, it has no water of its own; our choice,
+    0.2-0.5."""
 
 
 @dataclass(frozen=True, slots=True)
