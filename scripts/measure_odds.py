@@ -17,6 +17,7 @@ import argparse
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from pathlib import Path
 
 import geopandas as gpd
@@ -49,6 +50,8 @@ SAMPLE = ROOT / "data_samples" / "madeup_river"
 FLOWS = ("900cfs", "1800cfs", "2400cfs", "4200cfs")
 NOISE_M = 0.1
 LENGTHS_M = (4.0, 10.0)
+BANDS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.95)
+"""Bounds of odds between which the share that truly suits is told."""
 SEEDS = (1, 2, 3)
 HARD = {"thin_m": 0.0, "deep_m": 0.0, "slow_m_s": 0.0, "quick_m_s": 0.0}
 SHARP = SuitSettings(**HARD, model=ModelError(0.0, 0.0, 0.0))
@@ -188,9 +191,13 @@ def print_steadiness(ground: xr.Dataset, ones: Sequence[OneFlow], rules: WaterSe
 
 
 def print_truth(solved: Solved, ones: Sequence[OneFlow], rules: WaterSettings) -> None:
-    """Print precision, recall and overlap of the cells claimed with those that truly suit."""
+    """Print precision, recall and overlap of the cells claimed with those that truly suit.
+
+    Then, of the cells with some odds, the share that truly lies within the limits.
+    """
     print("\n| flow | sharp limits | odds of one half | odds of 0.4 |\n|---|---|---|---|")
     real = true_cells(rules, ones)
+    shares = []
     for one in ones:
         told, soft = [], (rules.suits, one.doubt)
         for suits, doubt, line in ((SHARP, None, 0.5), (*soft, 0.5), (*soft, 0.4)):
@@ -199,6 +206,17 @@ def print_truth(solved: Solved, ones: Sequence[OneFlow], rules: WaterSettings) -
             a, b = xr.align(mine, real[one.label], join="inner")
             told.append(overlap(a.to_numpy(), b.to_numpy()))
         print(f"| {one.label} | {' | '.join(told)} |")
+        field = as_field(solved.ground, one.flow, one.doubt)
+        odds = on_grid(field, soft_odds(field, one.limits, rules.suits))
+        a, b = xr.align(odds, real[one.label], join="inner")
+        found = [
+            b.to_numpy()[((a >= low) & (a < high)).to_numpy()] for low, high in pairwise(BANDS)
+        ]
+        shares.append([one.label, *(f"{float(each.mean()):.2f}" for each in found)])
+    print(f"\n| flow | {' | '.join(f'{low:g}-{high:g}' for low, high in pairwise(BANDS))} |")
+    print("|---" * len(BANDS) + "|")
+    for row in shares:
+        print(f"| {' | '.join(row)} |")
 
 
 def main() -> int:

@@ -115,6 +115,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("thickness_m", "m", "Their difference over the strength.", 0, spare=True),
             number("lasts_m", "m", "How far bed friction lets it last.", 0, spare=True),
             flag("eddy", "Whether the slower water runs back upriver.", spare=True),
+            number("chance", "1", "Chance that the currents differ so much.", 0, 1, spare=True),
         ),
     ),
     Layer(

@@ -203,6 +203,7 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
             "thickness_m": seam.thickness_m,
             "eddy": seam.eddy,
             "lasts_m": seam.lasts_m,
+            "chance": seam.chance,
             "geometry": LineString(seam.points).simplify(0.2 * field.grid.cell),
         }
         for number, seam in enumerate(order, start=1)

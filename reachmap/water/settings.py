@@ -80,6 +80,9 @@ class SeamSettings:
     0.4-0.8."""
     difference_low_m_s: float = 0.25
     """Least difference between the two currents; our choice, 0.2-0.4."""
+    chance_low: float = 0.8
+    """Least chance that they truly differ by that much, by what the speeds may be off: so most
+    rivers that the evidence allows have the seam. Our choice, 0.7-0.95."""
     ratio_low: float = 0.15
     """Least (fast - slow)/(fast + slow); our choice, 0.1-0.3."""
     slow_depth_low_m: float = 0.3
