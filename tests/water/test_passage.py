@@ -131,7 +131,10 @@ def test_an_order_at_hand_gives_the_same_for_any_costs(theta):
 
 
 def test_the_order_begins_at_the_ends_so_that_the_band_is_as_narrow_as_the_water():
-    mesh = mesh_of(np.ones((5, 60), dtype=bool), KING)
+    mask = np.ones((6, 60), dtype=bool)
+    mask[0] = False
+    mask[0, 30] = True  # a bay in midstream, from which the numbering would begin by itself
+    mesh = mesh_of(mask, KING)
     source, target = np.r_[mesh.a, mesh.b], np.r_[mesh.b, mesh.a]
     ends = np.flatnonzero(mesh.cols == 0).astype(np.int32)
     order = Order.of(mesh.size, source, target, ends)
