@@ -51,6 +51,12 @@ def test_what_is_no_daily_course_is_not_taken_for_one(flow):
     assert daily_course(hourly(flow)) is None
 
 
+def test_a_wave_that_comes_at_another_time_of_the_day_half_the_days_is_no_course():
+    late = 12 * (HOURS // 24 % 2)
+    wave = np.exp(0.12 * np.cos(2 * np.pi * (HOURS - 21 - late) / 24))
+    assert daily_course(hourly(20 * wave)) is None
+
+
 def test_a_daily_record_and_a_short_one_tell_none():
     assert daily_course(NOTHING) is None
     assert daily_course(hourly((FALL * MELT)[:70])) is None
