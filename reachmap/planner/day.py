@@ -55,8 +55,9 @@ class DaySettings:
     """A day is in shape where some run is for so many hours, or half of the light that is left;
     our choice, 2-5."""
     worth_share: float = 0.9
-    """Of a run's hours in shape those worth less than this share of its best are left out; our
-    choice, 0.75-0.95: a cold morning, a hot afternoon."""
+    """Of a run's hours in shape those are left out to which the water's temperature leaves less
+    than this share of what it leaves to the best, and of the others those worth less than this
+    share of the best; our choice, 0.75-0.95: a cold morning, a hot afternoon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +247,8 @@ def _run_day(
     window, score = None, float(known.max()) if known.size else math.nan
     middle = hours.times.size // 2
     if good.any():
+        # first the hours of the day that are warm enough, then of those the ones worth most
+        good &= told.warm >= settings.worth_share * told.warm[good].max()
         with np.errstate(invalid="ignore"):
             stretch = longest(good & (value >= settings.worth_share * np.nanmax(value[good])))
         if stretch is not None:
