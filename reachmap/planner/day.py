@@ -25,7 +25,7 @@ from reachmap.planner.score import (
     score_span,
 )
 from reachmap.planner.sun import Daylight
-from reachmap.planner.worth import Setting, Worth, worth_of
+from reachmap.planner.worth import Setting, Worth, clarity_off, worth_of
 
 
 class NotListed(StrEnum):
@@ -193,7 +193,8 @@ def make_day(
         since = limb_begins(given.outlook)[given.outlook.within(hours.times[0], hours.times[-1])]
         ahead = clear_ahead(given.model, flows, hours.times[middle], since[middle])
     told = worth_of(facts.runs, hours, hours.flow, hours.growth, ahead, setting)
-    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting)
+    off = clarity_off(hours, hours.members.shape[0])
+    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting, off)
     runs = tuple(
         _run_day(run, facts, hours, (told, number, may[number]), light, asked)
         for number, run in enumerate(facts.runs)

@@ -34,6 +34,7 @@ def test_releases_are_steps():
     assert found is not None
     assert found.kind is CourseKind.RELEASE
     assert found.high_hour in range(14, 22)
+    assert found.up_hour == 14
     assert found.swing == pytest.approx(1.5, rel=0.03)
 
 

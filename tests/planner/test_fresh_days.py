@@ -11,6 +11,7 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.clarity_notes import read_notes
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
@@ -234,6 +235,34 @@ def test_a_river_that_melts_every_day_falls_and_waves_on():
     assert "melting snow" in told
     assert "highest about 18:00" in told  # two o'clock UTC
     assert found.days[1].phase is not Phase.RISING  # a wave within the day is no limb
+
+
+def test_releases_are_told_with_the_hour_they_come_and_a_caution():
+    hours = np.arange(24 * 10 + 1)
+    flow = np.where(np.isin(hours % 24, np.arange(20, 24)), 45.0, 30.0) * np.exp(-hours / 2400)
+    found = make_days(
+        made_facts((WIDE,)), Given(hourly(flow), stands(1200.0)), WEST, now=NOW, count=2
+    )
+    assert found.course is not None
+    told = course_told(found.course, found.days[1], WEST)
+    assert "stepping up about 12:00" in told  # eight in the evening UTC
+    assert "be where the way back stays open" in told
+
+
+def test_notes_that_scatter_make_the_odds_of_a_coloured_day_less_sure():
+    tight = [ClarityNote(12.0 / q, q, limb=Limb.FALLING) for q in (15.0, 25.0, 40.0, 60.0)]
+    loose = [
+        ClarityNote(12.0 / q * off, q, limb=Limb.FALLING)
+        for q, off in zip((15.0, 25.0, 40.0, 60.0), (1.6, 0.6, 0.7, 1.5), strict=True)
+    ]
+    run = made_facts((made_run("Wide Run", (75,) * 4),))
+    sure, unsure = (
+        make_days(run, Given(STANDS, stands(1200.0), notes=notes), WEST, now=NOW, count=2).days[1]
+        for notes in (tight, loose)
+    )
+    assert sure.odds.share >= 0.8  # the forecast's own doubt is left
+    assert 0.3 < unsure.odds.share < sure.odds.share - 0.1
+    assert unsure.hours.clarity[0].metres == pytest.approx(sure.hours.clarity[0].metres, rel=0.15)
 
 
 @pytest.mark.parametrize(
