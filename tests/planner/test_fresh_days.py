@@ -274,3 +274,18 @@ def test_odds_are_told_as_people_tell_them(hits, tries, words):
     from reachmap.planner.day import Odds
 
     assert odds_words(Odds(hits, tries)) == words
+
+
+def test_a_cold_morning_waits_even_where_the_water_drops_out_of_its_best():
+    falls = Series(
+        NOW + np.arange(0, 73) * HOUR, to_si(2600.0, "cfs") * np.exp(-0.35 * np.arange(73) / 24)
+    )
+    high = made_run("High Run", (0, 30, 90, 90))
+    begins = []
+    for celsius in (10.0, 4.2):
+        what = Given(STANDS, falls, water_c=celsius)
+        found = make_days(made_facts((high,)), what, WEST, now=NOW, count=2)
+        begins.append(first_hour(found, 1))
+    mild, cold = begins
+    assert mild < 8.5
+    assert cold > mild + 1
