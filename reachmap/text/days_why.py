@@ -29,9 +29,7 @@ WHERE_RUNS = 4
 """So many of the day's best runs say where to fish; our choice, 3-6."""
 
 
-def why_told(
-    day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings | None = None
-) -> list[str]:
+def why_told(day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> list[str]:
     """Return why a day is worth what it is, the weightiest first.
 
     Parameters
@@ -43,7 +41,7 @@ def why_told(
     units
         Of the folder.
     rules
-        The bands of clarity; the usual ones where not given.
+        The bands of clarity.
     """
     hours = day.hours
     if not hours.times.size:
@@ -55,7 +53,7 @@ def why_told(
     told = [phase_told(day)]
     seen = hours.seen_m[np.isfinite(hours.seen_m)]
     if seen.size:
-        told.append(_clarity_why(float(np.median(seen)), facts, units, rules or ScoreSettings()))
+        told.append(_clarity_why(float(np.median(seen)), facts, units, rules))
     if where := where_told(day, units):
         told.append(where)
     told.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")

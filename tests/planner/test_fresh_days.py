@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -21,6 +22,7 @@ from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.freshness import Phase
 from reachmap.planner.holding import HoldingSettings, hold_share
 from reachmap.planner.members import MembersBasis
+from reachmap.planner.score import ScoreSettings
 from reachmap.text.days_odds import odds_told, odds_words
 from reachmap.text.days_why import course_told, hours_told, why_told
 from tests.gauge.test_hindcast import made_storms
@@ -30,6 +32,7 @@ from tests.planner.made import START, hourly, made_facts, made_run
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "data_samples" / "madeup_river"
 WEST = ZoneInfo("America/Los_Angeles")
+PLAIN = ScoreSettings()
 NOW = START + 10 * DAY  # four in the afternoon
 STANDS = hourly(np.full(241, to_si(1200.0, "cfs")))
 WIDE = made_run("Wide Run", (80, 80, 80, 80), depths=(1.0,) * 4)
@@ -69,7 +72,7 @@ def test_on_the_sample_s_storm_the_first_days_in_shape_are_best_and_the_drop_is_
     best = found.days[found.best]
     assert best.phase is Phase.FRESH
     assert 2 <= best.since_peak <= 6  # it was the ninth day that a flat rule named
-    told = " ".join(why_told(best, found.facts, UnitSystem.US))
+    told = " ".join(why_told(best, found.facts, UnitSystem.US, PLAIN))
     for words in ("in shape behind the rise", "days after the peak", "dropping and clearing"):
         assert words in told
 
@@ -289,3 +292,15 @@ def test_a_cold_morning_waits_even_where_the_water_drops_out_of_its_best():
     mild, cold = begins
     assert mild < 8.5
     assert cold > mild + 1
+
+
+def test_what_is_said_of_clarity_goes_by_the_angler_s_own_band():
+    found = make_days(
+        made_facts((WIDE,)),
+        Given(STANDS, stands(1200.0), clarity_m=to_si(6.0, "ft")), WEST, now=NOW, count=1,
+    )  # fmt: skip
+    day = found.days[0]
+    told = " ".join(why_told(day, found.facts, UnitSystem.US, PLAIN))
+    assert "too clear" in told
+    own = replace(PLAIN, winter_clear_m=to_si(8.0, "ft"))
+    assert "the colour one wants" in " ".join(why_told(day, found.facts, UnitSystem.US, own))
