@@ -54,6 +54,14 @@ def test_a_run_that_the_table_shuts_at_that_flow_is_not_listed_and_the_reason_is
     assert alone.days[1].odds.hits == 0
 
 
+def test_the_day_begins_with_the_sun_and_ends_with_it():
+    day = days_of(made_facts((even("Wide Run"),))).days[1]
+    up, window = day.light.hours, day.runs[0].window
+    assert up is not None
+    assert window is not None
+    assert [int(one.timestamp()) for one in up] == [int(one.astype(int)) for one in window]
+
+
 def test_a_trip_of_two_hours_holds_no_more_than_two_hours():
     runs = tuple(even(f"Run {n}", station=100.0 * n, minutes=50.0) for n in range(4))
     assert len(names(days_of(made_facts(runs)))) == 4
