@@ -86,10 +86,12 @@ def test_what_names_a_piece_is_named_anew_with_it():
     ).assign(geometry=[Point(0, 0)] * 3)
     near = stands.drop(columns="code")
     layers = {"water": layer_frame("water", rows, CRS), "stations": stands, "hazards_near": near}
+    layers["tip_ladder"] = near
     found = lasting_codes(layers, WIDTH, RunSettings())
     assert list(found["stations"]["code"]) == ["E2-1", "E1-1", "E2-12"]
     assert list(found["stations"]["water"]) == ["E2", "E1", "E2"]
     assert list(found["hazards_near"]["water"]) == ["E2", "E1", "E2"]
+    assert list(found["tip_ladder"]["water"]) == ["E2", "E1", "E2"]
     assert list(layers["stations"]["code"]) == ["E1-1", "E1-1", "E2-12"]
 
 
