@@ -185,11 +185,12 @@ def test_a_run_nobody_can_cast_to_has_no_minutes_and_says_so():
 
 
 def test_the_step_of_a_run_is_that_of_its_middle_place():
-    water = _water()
+    water = hand_water(
+        [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
+    )
     usual, _ = _paced(water, _stations("E1", "left", 25.0), AnglerSettings())
     short = _stations("E1", "left", 25.0).assign(step_m=[0.5, 0.6, 0.6, 0.6, np.nan])
     stepped, _ = _paced(water, short, AnglerSettings())
-    # half the step, about twice the casts
     step = AnglerSettings().pace.step_winter_m
     assert stepped["minutes"] / usual["minutes"] == pytest.approx(step / 0.6, rel=0.05)
 
