@@ -144,11 +144,12 @@ def _stand(facts: Facts) -> tuple[str, str]:
     if stands is None:
         return "No place to stand and cast from was found: water to look at.", sure
     deep = stands.deepest_m
-    depth = "on dry ground"
-    if not deep < DRY_M:  # not known is not dry
-        depth = f"at most {depth_in_words(deep, facts.height_m, units)}"
     if not math.isfinite(deep):
         depth = f"how deep is {NOT_KNOWN}"
+    elif deep < DRY_M:
+        depth = "on dry ground"
+    else:
+        depth = f"at most {depth_in_words(deep, facts.height_m, units)}"
     where = FROM_BANK[stands.side]
     return f"{where[0].upper()}{where[1:]}, {depth}. {_out_words(card, units)}", sure
 
