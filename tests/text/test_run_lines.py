@@ -73,6 +73,7 @@ def test_what_is_not_known_is_never_dry_shallow_or_clear(card):
     words, _ = lines(standing(card, deepest_m=math.nan))["Stand"]
     assert "how deep is not known" in words
     assert "dry" not in words
+    assert "at most" not in words
     words, sure = lines(standing(card, room_m=None))["Cast"]
     assert sure == "room behind not known: look first"
     assert "2 of 2" in lines(standing(card, blind=2))["Cast"][1]
@@ -83,6 +84,11 @@ def test_what_is_not_known_is_never_dry_shallow_or_clear(card):
     assert sure == "not all could be looked for"
     assert lines(standing(card, way=WayIn.UNKNOWN))["Way in and back"][1] == "not known"
     assert "not known" in lines(card, speed=math.nan)["Step and pace"][0]
+
+
+def test_a_stand_is_dry_only_where_it_is(card):
+    assert "on dry ground" in lines(standing(card, deepest_m=0.09))["Stand"][0]
+    assert "at most knee deep (1.5 ft)" in lines(standing(card, deepest_m=0.45))["Stand"][0]
 
 
 def test_how_sure_a_stand_is_goes_by_its_water(card):
