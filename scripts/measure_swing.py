@@ -89,14 +89,7 @@ def spread(values: pd.Series) -> str:
 
 WORDS = ("head", "rod", "tip", "cast", "loop_side", "angle_deg", "tip_wants", "swing_end")
 MORE_WORDS = (
-    "out_tip",
-    "mends",
-    "mend_to",
-    "rod_high",
-    "hang_down",
-    "would_help",
-    "second_pass",
-    "take",
+    *("out_tip", "mends", "mend_to", "rod_high", "hang_down", "would_help", "second_pass", "take"),
 )
 NUMBERS = ("cast_m", "room_m", "fly_depth_m", "fly_speed_m_s", "swing_s", "wait_s", "swim_s")
 MORE_NUMBERS = (
@@ -109,13 +102,10 @@ def table(stations: pd.DataFrame) -> list[str]:
     """Return the lines of one table of stations."""
     made = stations[stations["cast"].notna()]
     lines = [f"{len(stations)} places, {len(made)} castable"]
-    for name in (*WORDS, *MORE_WORDS):
-        if name in made:
-            lines.append(f"  {name:14s} {told(made[name], len(made))}")
-    for name in (*NUMBERS, *MORE_NUMBERS):
-        if name in made:
-            lines.append(f"  {name:14s} {spread(made[name])}")
-    return lines
+    words = [name for name in (*WORDS, *MORE_WORDS) if name in made]
+    numbers = [name for name in (*NUMBERS, *MORE_NUMBERS) if name in made]
+    lines += [f"  {name:14s} {told(made[name], len(made))}" for name in words]
+    return lines + [f"  {name:14s} {spread(made[name])}" for name in numbers]
 
 
 def main() -> None:

@@ -24,13 +24,17 @@ ASSUMED_SHARE = 0.25
 """Range to either side of a number that states none, as a share of it."""
 
 SEASON = "common practice, no published source; range stated in markup/defaults.py: "
+LIES = "our choice; range stated in markup/defaults.py: "
 STATED_ELSEWHERE: Mapping[str, str] = {
     "water.limits.depth_low_m": SEASON + "0.3-0.8 m",
     "water.limits.depth_high_m": SEASON + "1.5-2.5 m",
     "water.limits.speed_low_m_s": SEASON + "0.15-0.4 m/s",
     "water.limits.speed_high_m_s": SEASON + "0.7-1.1 m/s",
+    "water.lies.limits.depth_low_m": LIES + "0.5-1 m",
+    "water.lies.limits.depth_high_m": LIES + "2.5-5 m",
+    "water.lies.limits.speed_high_m_s": LIES + "0.35-0.6 m/s",
 }
-"""Texts of fields whose class holds none: the winter's limits."""
+"""Texts of fields whose class holds none: the winter's limits, of swing water and of lies."""
 
 LEFT_OUT: Mapping[str, str] = {
     "ground.cell": "the raster's frame",

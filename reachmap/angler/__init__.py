@@ -1,8 +1,9 @@
 """Whether this person can stand, cast and swing there."""
 
 from reachmap.angler.assess import VERSION, Assessed, assess, assess_flow
+from reachmap.angler.card_facts import RunCard
 from reachmap.angler.card_layers import CardLayers
-from reachmap.angler.cards import RunCard, run_card
+from reachmap.angler.cards import run_card
 from reachmap.angler.day import (
     CutOff,
     run_cut_off,

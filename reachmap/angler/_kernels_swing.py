@@ -91,10 +91,11 @@ def swing_line(
     weight under water [N]; `floats` 1 where a node floats. `rod` is (x, y of the angler, height of
     the tip, reach, lag [s], direction up the current east and north, line fed [m] and over how many
     seconds); with reach 0 the tip stays where it is and nothing ends the swing but `longest` [s].
-    `bows` are mends: seconds after landing and sagitta [m], up the current; 0 is none. `hang` [rad] and `stall` [m/s] end it; `follow` is the node the rod points at.
-    Every `record` s a row of `track` takes t, x, y, z and speed of the fly, the water's depth, the
-    pull at the rod [N], the largest stretch, and the angles to the current [rad] of the line to the
-    fly and of the line to node `afloat`, the last that floats.
+    `bows` are mends: seconds after landing and sagitta [m], up the current; 0 is none. `link[0]`
+    grows by what is fed. `hang` [rad] and `stall` [m/s] end it; `follow` is the node the rod points
+    at. Every `record` s a row of `track` takes t, x, y, z and speed of the fly, the water's depth,
+    the pull at the rod [N], the largest stretch, and the angles to the current [rad] of the line to
+    the fly and of the line to node `afloat`, the last that floats.
     """
     n = x.shape[0]
     m, last = n - 1, n - 1

@@ -20,13 +20,13 @@ from reachmap.angler.follow import way_in_cost
 from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
 from reachmap.angler.interception.swept import Swept, no_swept
-from reachmap.angler.interception.swings import swept_at
+from reachmap.angler.interception.swings import covered_rows, swept_at
 from reachmap.angler.more_water import raised, shut_by
 from reachmap.angler.near import look_of, near_stands
 from reachmap.angler.near_water import Found, near_water
-from reachmap.angler.picks import room_worth
+from reachmap.angler.place_gear import Behind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
-from reachmap.angler.plans import Behind, StripPlan, make_plans
+from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.station_rows import (
     Chosen,
@@ -98,7 +98,9 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     beside: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> Assessed:
-    """Return the layers `wading`, `bars`, `stations`, `swings`, `tip_ladder` and `hazards_near`.
+    """Return what a person can do at one flow.
+
+    The layers are `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
 
     Parameters
     ----------
@@ -179,7 +181,8 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
         "swings": layer_frame("swings", swings, view.grid.crs),
         "tip_ladder": layer_frame("tip_ladder", ladder, view.grid.crs),
     }
-    return Assessed(made, _met(view, chosen, settings))
+    swept = _met(view, chosen, settings)
+    return Assessed({**made, "covered": _covered(view, rows, swept, settings)}, swept)
 
 
 def _met(view: View, chosen: Chosen | None, settings: AnglerSettings) -> Swept:
@@ -189,6 +192,16 @@ def _met(view: View, chosen: Chosen | None, settings: AnglerSettings) -> Swept:
     shown = shown_places(chosen, settings)
     pace = wanted_pace(settings.season, settings)
     return swept_at(view, chosen.near.track[shown], chosen.stands.down[shown], pace, settings)
+
+
+def _covered(
+    view: View, rows: Sequence[dict[str, Any]], swept: Swept, settings: AnglerSettings
+) -> gpd.GeoDataFrame:
+    """Return the layer of the water that the places with room for a cast cover."""
+    able = [k for k, row in enumerate(rows) if row["cast"] is not None]
+    mine = swept.of(np.array(able, dtype=np.int32))
+    covered = covered_rows(view, mine, settings.interception)
+    return layer_frame("covered", covered, view.grid.crs)
 
 
 def _graded(
@@ -305,7 +318,7 @@ def _choose(
         Strip.OUTSIDE: find_aims(view, stands, strips, Strip.OUTSIDE, kit, settings),
     }
     castable = np.asarray((behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4)))
-    plans = make_plans(scene, both, room_worth(behind.fit), behind, castable)
+    plans = make_plans(scene, both, behind, castable)
     there = behind.at(plans.inside.tries.angle)
     clear = room_length(there)
     return Chosen(

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 import geopandas as gpd
 
+from reachmap.angler.ladder import LADDER
 from reachmap.angler.near_runs import NEAR
 from reachmap.angler.pace import PIECE, STAND
+from reachmap.angler.run_plan import PLANNED
 from reachmap.base.grouped import Grouped, grouped_by
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.water.by_run import named_by_run, water_by_run
@@ -33,7 +35,7 @@ STATION = (
         "tip",
     ),
     *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
-    *("odds", "mends", "mend_to", "mend_s", "fed_m", "rod_high", "hang_down"),
+    *("odds", "above_bed_m", "head_out_m", "fed_m", "hang_down", *PLANNED),
     *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
 )
 """Columns of `stations` that a card needs."""
@@ -43,7 +45,7 @@ STATION = (
 class CardLayers:
     """The layers that cards are made from, each put together by run and flow, or by flow, once.
 
-    `hazards` and `bars` are None where there is no such layer.
+    `hazards`, `bars` and `ladder` are None where there is no such layer.
     """
 
     water: Grouped
@@ -51,19 +53,22 @@ class CardLayers:
     wading: Grouped
     bars: Grouped | None
     hazards: Grouped | None
+    ladder: Grouped | None = None
 
     @classmethod
     def of(cls, layers: Mapping[str, gpd.GeoDataFrame]) -> CardLayers:
-        """Return them from `water`, `stations`, `wading`, `bars` and `hazards_near`; see above.
+        """Return them from `water`, `stations`, `wading`, `bars`, `hazards_near` and `tip_ladder`.
 
         All stand over one or all flows.
         """
         water = layers["water"]
         bars, near = layers.get("bars"), layers.get("hazards_near")
+        ladder = layers.get("tip_ladder")
         return cls(
             water_by_run(water, WATER),
             named_by_run(layers["stations"], water, STATION),
             grouped_by(layers["wading"], ("flow_label",), ("grade", "out_m", "geometry")),
             None if bars is None else grouped_by(bars, ("flow_label",), (*BACK, "geometry")),
             None if near is None else named_by_run(near, water, NEAR),
+            None if ladder is None else named_by_run(ladder, water, LADDER),
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from statistics import mode
 from typing import Any
 
@@ -13,13 +12,15 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.angler.card_facts import Casting, RunCard, Span, Standing, Swimming, Swinging
 from reachmap.angler.card_layers import BACK, CardLayers
 from reachmap.angler.casts import CASTS
-from reachmap.angler.fly import FlyRow, fly_for
+from reachmap.angler.fly import fly_for
+from reachmap.angler.ladder import Step, ladder_of
 from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
-from reachmap.angler.pace import Fished, fished_at, fished_places, fished_water
+from reachmap.angler.pace import fished_at, fished_places, fished_water
+from reachmap.angler.run_plan import run_plan
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.wind import Wind
 from reachmap.base.arrays import FloatArray
 from reachmap.base.grouped import Rows, known, told
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
@@ -45,123 +46,6 @@ NEAR_M = 8.0
 
 WITH_ROOM = (CastFit.FITS, CastFit.TIGHT)
 """How a cast fits where there is room for it."""
-
-Span = tuple[float, float]
-"""The middle of what there is: from the 20 % to the 80 % quantile."""
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """The places to stand on the bank one fishes from.
-
-    `access_m` is how far off the nearest drawn way lies [m]; `blind` at how many of them the room
-    behind is not known; `room_m` and `head_m` spans of what is known, None where nothing is;
-    `every_head` whether each head owned fits nearly everywhere; `hand_*` what a little more water
-    does: how much [m], at which flow [m3/s], how many places it shuts.
-    """
-
-    count: int
-    side: Side
-    way: WayIn
-    access_m: float
-    deepest_m: float
-    blind: int
-    room_m: Span | None
-    head_m: Span | None
-    every_head: bool
-    hand_m: float
-    hand_flow_m3_s: float
-    hand_shuts: int
-
-
-@dataclass(frozen=True, slots=True)
-class Casting:
-    """The cast to make: that of most places, with its rod, head, loop and hand.
-
-    `others` are further casts that have room at every place, `all_fit` whether every cast has.
-    """
-
-    cast: Cast
-    rod: str
-    head: str
-    loop: LoopSide
-    natural_hand: bool
-    others: tuple[Cast, ...]
-    all_fit: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Swinging:
-    """How it is swung: spans of the cast [m], its angle down from straight across [degrees], time.
-
-    `wait_s` is how long the tip trails on when the line is straight [s], NaN where it hardly does;
-    `mends` how many mends most places want, `mend_to` which way, `mend_s` when the first one is
-    made after landing [s]; `fed_m` line to feed [m], 0 for none; `rod_high` whether the rod is held
-    high; `hang` what to do at the hang-down, None where that is not known.
-    """
-
-    cast_m: Span
-    angle_deg: Span
-    tip: str
-    seconds: Span | None
-    end: SwingEnd
-    wait_s: float
-    mends: int = 0
-    mend_to: MendTo | None = None
-    mend_s: float = math.nan
-    fed_m: float = 0.0
-    rod_high: bool = False
-    hang: HangDown | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Swimming:
-    """How the fly swims: speed [m/s] and depth [m] of the middle place, depth of the water [m]."""
-
-    speed_m_s: float
-    depth_m: float
-    water_m: float
-    wants: TipWant | None
-
-
-@dataclass(frozen=True, slots=True)
-class RunCard:
-    """What is known of a run at a flow [m3/s].
-
-    `kinds`, `codes` and `prime` are those of the water fished; `side`, `score` and `confidence` those of the
-    run's best water, as in the table of runs by flow; `fished` holds length and minutes;
-    `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN where there
-    is none; `near` are the drawn hazards, what matters most first, as `near_of` returns them,
-    `looked` says whether all were looked for within `look_m`; `left_out` counts places left out by
-    kind of hazard; `back` is the row that says when the way back closes, None where no place can be
-    cut off or it is not known; `by_land` says whether every place is on a bank.
-    """
-
-    run: str
-    flow: float
-    kinds: tuple[WaterKind, ...]
-    codes: tuple[str, ...]
-    side: Side
-    prime: bool
-    score: float
-    confidence: Confidence
-    fished: Fished
-    easy_out_m: float
-    careful_out_m: float
-    near: tuple[Mapping[str, Any], ...]
-    looked: bool
-    look_m: float
-    left_out: Mapping[str, int]
-    back: Mapping[str, Any] | None
-    by_land: bool
-    standing: Standing | None
-    casting: Casting | None
-    swinging: Swinging | None
-    swimming: Swimming | None
-    wind: Wind
-    clarity: Clarity
-    clarity_noted: bool
-    fly: FlyRow | None
 
 
 def run_card(
@@ -215,12 +99,22 @@ def run_card(
         standing=_standing(bank, ground.centroid, markup) if len(bank) else None,
         casting=_casting(castable) if len(castable) else None,
         swinging=_swinging(castable),
-        swimming=_swimming(castable, fished),
+        swimming=_swimming(castable),
         wind=settings.wind,
         clarity=clarity,
         clarity_noted=noted,
         fly=fly_for(clarity.metres, settings.flies),
+        plan=run_plan(castable),
+        ladder=_ladder(run, label, layers, castable),
     )
+
+
+def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[Step, ...]:
+    """Return what every tip would do in a run; empty where that is not known."""
+    if layers.ladder is None or not len(castable):
+        return ()
+    rows = layers.ladder.of(run, label)
+    return ladder_of(rows, castable["water"], castable["side"][0], mode(castable["tip"]))
 
 
 def _bank(stands: Rows) -> Rows:
@@ -283,11 +177,13 @@ def _casting(castable: Rows) -> Casting:
     """Return the cast to make."""
     first = Cast(mode(castable["cast"]))
     rows = castable[castable["cast"] == first]
+    out = known(rows["head_out_m"])
     always = [cast for cast in CASTS if np.isin(castable[CAST_COLUMNS[cast]], WITH_ROOM).all()]
     return Casting(
         cast=first,
         rod=mode(rows["rod"]),
         head=mode(rows["head"]),
+        out_m=_middle(rows["head_out_m"]) if len(out) > 0.5 * len(rows) else math.nan,
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),
         others=tuple(cast for cast in always if cast is not first),
@@ -322,7 +218,7 @@ def _swinging(castable: Rows) -> Swinging | None:
     )
 
 
-def _swimming(castable: Rows, water: Rows) -> Swimming | None:
+def _swimming(castable: Rows) -> Swimming | None:
     """Return how the fly swims; None where that is not known."""
     swims = castable[~np.isnan(castable["fly_speed_m_s"])]
     if not len(swims):
@@ -331,7 +227,7 @@ def _swimming(castable: Rows, water: Rows) -> Swimming | None:
     return Swimming(
         speed_m_s=float(np.median(swims["fly_speed_m_s"])),
         depth_m=_middle(swims["fly_depth_m"]),
-        water_m=_middle(water["depth_m"]),
+        above_m=_middle(swims["above_bed_m"]),
         wants=TipWant(wants.pop()) if len(wants) == 1 else None,
     )
 

@@ -83,7 +83,9 @@ def find_aims(
     shape = target.shape[:2]
     out = {name: np.full(shape, np.nan) for name in ("cast", "near", "end", "speed", "depth")}
     step = RAY_STEP_CELLS * view.cell
-    distance = np.arange(step, kit.angler.cast_limit_m + 1e-9, step)
+    # From a quarter of a cell on, so that no sample of a ray along the raster lies right between
+    # two cells, where rounding would choose.
+    distance = np.arange(0.5 * step, kit.angler.cast_limit_m + 1e-9, step)
     shortest, speed = first_cast(kit, settings), view.speed
     for bank in range(len(strips.edges)):
         mine = np.flatnonzero(strips.bank == bank)
@@ -162,8 +164,8 @@ def choose_closed(
     -----
     The cost of an angle is how far the fly's pace is off, in shares of the wanted one;
     `length_cost` for the cast's length over the longest; `room_cost` for room that is tight or
-    missing. The tip is the lightest that takes the fly into the wanted share of the depth, else the
-    one that comes nearest. Our choice.
+    missing; `square_cost` for one squarer than 45 degrees. The tip is the lightest that takes the
+    fly into the wanted share of the depth, else the one that comes nearest. Our choice.
     """
     angles = np.asarray(settings.stations.angles_deg)
     swing, plan = settings.swing, settings.plan
@@ -171,6 +173,7 @@ def choose_closed(
     cost = np.abs(pace / wanted_pace - 1)
     cost = cost + plan.length_cost * aims.cast_m / kit.angler.cast_limit_m
     cost = cost + plan.room_cost * (1 - fit)
+    cost = cost + plan.square_cost * np.maximum(45.0 - angles, 0.0) / 45.0
     cost = np.where(np.isfinite(cost), cost, np.inf)
     best = np.argmin(cost, axis=1) if cost.size else np.zeros(0, dtype=np.int64)
     pick = np.arange(len(best)), best

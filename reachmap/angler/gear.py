@@ -147,7 +147,7 @@ def _place(name: str, order: tuple[str, ...]) -> int:
 
 def _ranks(keys: list[tuple[object, ...]]) -> IntArray:
     """Return the rank of each key, 0 the smallest."""
-    order = sorted(range(len(keys)), key=lambda i: keys[i])  # type: ignore[arg-type,return-value]
+    order = sorted(range(len(keys)), key=lambda i: keys[i])
     ranks = np.empty(len(keys), dtype=np.int32)
     ranks[order] = np.arange(len(keys))
     return ranks

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reachmap.angler._kernels_swing import HANGS, TIMEOUT, UNKNOWN
 from reachmap.angler.settings import AnglerSettings
@@ -66,9 +68,11 @@ def depth_quality(
 ) -> FloatArray:
     """Return how well depths, as shares of the water's, are as wanted: 1 between the limits.
 
-    Falls in a straight line to 0 at the surface, and to `bottom_quality` at the bed; unknown is 0.
+    Falls in a straight line to 0 at half the least wanted depth, and to `bottom_quality` at the
+    bed; unknown is 0.
     """
-    return np.nan_to_num(np.interp(share, [0.0, *wanted, 1.0], [0.0, 1.0, 1.0, bottom_quality]))
+    stops = [0.5 * wanted[0], *wanted, 1.0]
+    return np.nan_to_num(np.interp(share, stops, [0.0, 1.0, 1.0, bottom_quality]))
 
 
 def judge(
@@ -117,7 +121,7 @@ def judge(
     way = np.where(inside, np.nan_to_num(across) * step, 0.0)
     whole = np.maximum(np.cumsum(way, axis=1)[:, -1], np.maximum(width_m, 1e-6))
 
-    def part(weight: FloatArray | BoolArray) -> FloatArray:
+    def part(weight: NDArray[Any]) -> FloatArray:
         return np.asarray((way * weight).sum(axis=1) / whole)
 
     times = swings.column("t")
@@ -160,11 +164,17 @@ def judge(
 def swing_worth(judged: Judged, settings: AnglerSettings) -> FloatArray:
     """Return what swings are worth, in shares of the strip; minus infinity where none was swum.
 
-    The quality of the swim, less what touching costs: a tick of the bottom in the last part little,
-    dragging through the strip much. A swing that meets water nobody knows costs `blind_cost`.
+    The share of the strip swum in both bands, and that by degrees, half and half: the first is what
+    is wanted, the second tells two swings apart that both miss it. Less what touching costs: a tick
+    of the bottom in the last part little, dragging through the strip much. A swing that meets water
+    nobody knows costs `blind_cost`.
     """
     plan = settings.plan
-    worth = judged.quality - plan.drag_cost * judged.drag - plan.tick_cost * judged.tick
+    worth = (
+        0.5 * (judged.in_bands + judged.quality)
+        - plan.drag_cost * judged.drag
+        - plan.tick_cost * judged.tick
+    )
     worth = worth - plan.blind_cost * (judged.end == UNKNOWN)
     return np.where(np.isfinite(judged.pace), worth, -np.inf)
 

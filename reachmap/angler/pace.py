@@ -120,7 +120,7 @@ def fished_at(water: Rows, stations: Rows, settings: AnglerSettings) -> Fished:
     Notes
     -----
     The water fished are the pieces that are cast to from the best bank, all of them where no place
-    has room to cast; swing and cast are the medians of the places there.
+    has room to cast; swing, cast and step are the medians of the places there.
     """
     stands = fished_bank(stations[told(stations["cast"])])
     if not len(water):

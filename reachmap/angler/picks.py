@@ -54,8 +54,9 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class Ranks:
-    """Ranks of rods (rods,) and heads (heads,) for a tip and a cast, 0 best; `heads_fit` (heads,)
-    those that turn the tip over.
+    """Ranks of rods (rods,) and heads (heads,) for a tip and a cast, 0 best.
+
+    `heads_fit` (heads,) are those that turn the tip over.
     """
 
     rods: IntArray
@@ -108,7 +109,8 @@ def pick_cast(
 
     Notes
     -----
-    Only heads that turn over the tip, where one of them has room. First what fits before what is
+    Only heads that turn over the tip, and no underhand cast with a sinking one, where something
+    else has room. First what fits before what is
     tight; then a loop the wind leaves clear; then D-loops before static roll and overhead; then
     sustained anchors with a sinking tip, else touch-and-go; then the poke after the others; then
     the natural hand; then the order of casts; then head and rod by rank. Our choice, after common
@@ -117,7 +119,8 @@ def pick_cast(
     best_of = fit.max(axis=(0, 1))
     fit_of = {cast: FITS[int(code)] for cast, code in zip(ORDER, best_of, strict=True)}
     unknown = bool((fit == FITS.index(CastFit.UNKNOWN)).any())
-    mine = np.where(ranks.heads_fit[None, :, None], fit, FITS.index(CastFit.NO))
+    made = np.array([not (sinking and cast is Cast.UNDERHAND) for cast in ORDER])
+    mine = np.where(ranks.heads_fit[None, :, None] & made, fit, FITS.index(CastFit.NO))
     mine = mine if mine.max() >= TIGHT_CODE else fit
     code = int(mine.max())
     if code < TIGHT_CODE:

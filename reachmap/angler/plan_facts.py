@@ -174,6 +174,16 @@ def steps_at(
     return most, most * widest
 
 
+def head_out(scene: Scene, plan: StripPlan, i: int) -> float:
+    """Return how much of the head is outside the rod tip at a place [m]; NaN where all of it is."""
+    pick, cast = plan.picks[i], float(plan.tries.cast_m[i])
+    if pick.cast < 0 or not math.isfinite(cast):
+        return math.nan
+    tip = plan.tries.tip[i : i + 1]
+    out = float(scene.gear.outside(np.array([cast]), tip)[0, pick.rod, pick.head])
+    return out if out < scene.kit.heads[pick.head].length_m - 1e-6 else math.nan
+
+
 def pulls_to(scene: Scene, plan: StripPlan, i: int) -> int:
     """Return how many pulls of line lie between a run's first cast and the plan's at a place."""
     cast, rod = float(plan.tries.cast_m[i]), plan.picks[i].rod

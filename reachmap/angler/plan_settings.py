@@ -43,8 +43,8 @@ class PlanSettings(PlanNumbers):
     room_cost: float = 1.0
     """What a cast without room behind costs; our choice, 0.5-2."""
     square_cost: float = 0.06
-    """What a cast straight across costs more than one 45 degrees down; our choice, 0-0.15: it bellies
-    more and is held worse, common practice."""
+    """What a cast straight across costs more than one 45 degrees down; our choice, 0-0.15: it
+    bellies more and is held worse, common practice."""
     act_cost: float = 0.025
     """What each mend costs, a rod held high, and feeding line; our choice, 0.01-0.05."""
     blind_cost: float = 0.5
@@ -54,6 +54,9 @@ class PlanSettings(PlanNumbers):
     tip_effort: float = 0.01
     """What each tip heavier than the lightest costs: it is more work to lift; our choice,
     0-0.03."""
+    tip_run_m: float = 80.0
+    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200: nobody
+    changes tips every few casts."""
     tips_tried: int = 4
     """So many tips are worked out for a piece of water, those whose depth at the hang by the closed
     form comes nearest to the wanted one; our choice, 3-7."""
@@ -79,8 +82,8 @@ class PlanSettings(PlanNumbers):
     """Time step while looking for a plan: depths are within 2 cm and paces within 3 % of the finer
     step's, in two fifths of the time. Our choice, 0.05-0.15."""
     scout_every: int = 8
-    """Of so many places down a piece of water one is tried in full; our choice, 3-10: places stand 5
-    m apart."""
+    """Of so many places down a piece of water one is tried in full; our choice, 3-10: places stand
+    5 m apart."""
     follow_every: int = 2
     """Of so many of the other places one looks for its own plan, beginning with the scout's; the
     rest do as the nearest of them does. Our choice, 1-3."""

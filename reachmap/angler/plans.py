@@ -8,38 +8,16 @@ import numpy as np
 
 from reachmap.angler._kernels_swing import UNKNOWN
 from reachmap.angler.choose import Aims, choose_closed
-from reachmap.angler.clearance import Room, find_fits, longest_heads
-from reachmap.angler.dloop import cast_reach
-from reachmap.angler.gear import sinks
 from reachmap.angler.judge import TRACK, Judged
-from reachmap.angler.picks import Pick, Ranks, pick_cast
-from reachmap.angler.search import Waters, find_plans, waters_of
+from reachmap.angler.picks import Pick, room_worth
+from reachmap.angler.place_gear import Behind, loops_of, pick_gear
+from reachmap.angler.search import find_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Stands
-from reachmap.angler.tries import Loops, Scene, Tries, swing_tries, tries
-from reachmap.angler.wind import downwind_side
-from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
-from reachmap.base.words import Cast, Strip
-
-
-@dataclass(frozen=True, slots=True)
-class Behind:
-    """Room behind n places at every angle: shapes (n, angles, rods, casts), (n, angles) and (n,
-    angles, rods, heads, casts).
-    """
-
-    reach_m: FloatArray
-    known_m: FloatArray
-    fit: CodeArray
-
-    def take(self, index: IntArray) -> Behind:
-        """Return some of the places."""
-        return Behind(self.reach_m[index], self.known_m[index], self.fit[index])
-
-    def at(self, angle: IntArray) -> Room:
-        """Return the room behind every place at one angle each."""
-        here = np.arange(angle.size), np.maximum(angle, 0)
-        return Room(self.reach_m[here], self.known_m[here])
+from reachmap.angler.tip_search import Waters, waters_of
+from reachmap.angler.tries import Scene, Tries, swing_tries, tries
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.words import Strip
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,9 +72,7 @@ class Plans:
     ladder: Ladder
 
 
-def make_plans(
-    scene: Scene, aims: dict[Strip, Aims], room: FloatArray, behind: Behind, castable: BoolArray
-) -> Plans:
+def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: BoolArray) -> Plans:
     """Return the plans of every place.
 
     Parameters
@@ -105,21 +81,19 @@ def make_plans(
         Where one stands, with what, and what is wanted.
     aims
         Casts at every angle for either strip.
-    room
-        How good the room behind is at every angle, 0 to 1, shape (n, angles).
     behind
-        The room itself.
+        Room behind at every angle.
     castable
         Places where some cast may have room, shape (n,); no line is worked out at the others.
     """
     settings = scene.settings
     hopeful = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
-    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every)
+    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every, settings.plan.tip_run_m)
     usable = scene.gear.usable
     if not settings.line.full:
-        near, far = (_closed(scene, aims[strip], room, behind, strip) for strip in Strip)
+        near, far = (_closed(scene, aims[strip], behind) for strip in Strip)
         return Plans(near, far, waters, _no_ladder(scene, waters))
-    loops = _loops(scene, behind)
+    loops = loops_of(scene, behind)
     masked = {strip: _only(aims[strip], hopeful) for strip in Strip}
     first = find_plans(
         scene, masked[Strip.INSIDE], loops, Strip.INSIDE, waters, [usable] * waters.count
@@ -142,59 +116,6 @@ def make_plans(
     return Plans(inside, outside, waters, ladder)
 
 
-def pick_gear(
-    scene: Scene,
-    behind: Behind,
-    angle: IntArray,
-    tip: IntArray,
-    cast_m: FloatArray,
-    far_m: FloatArray,
-) -> list[Pick]:
-    """Return the cast, rod and head at each place for its angle, tip and length.
-
-    Only as much of a head as is outside the rod tip takes room. Head and rod are chosen by the
-    middle cast of the places of one piece and bank, the rod by `far_m` in the same way,
-    so that they change where room asks for it alone.
-    """
-    stands, kit, gear, settings = scene.stands, scene.kit, scene.gear, scene.settings
-    there = behind.at(angle)
-    cast = np.nan_to_num(cast_m, nan=kit.angler.cast_limit_m)
-    tips = np.maximum(tip, 0)
-    fit, _ = find_fits(
-        there,
-        stands.wade,
-        kit,
-        settings.room,
-        outside_m=gear.outside(cast, tips),
-        tail_m=gear.tails[tips],
-    )
-    usual, is_open = _usual_cast(stands, cast), _is_open(scene, there)
-    longest = _usual_cast(stands, np.where(np.isfinite(far_m), far_m, cast))
-    ranks: dict[tuple[int, float, float, bool], Ranks] = {}
-    picks = []
-    for i, one in enumerate(tips):
-        down = stands.down[i]
-        key = int(one), float(usual[i]), float(longest[i]), bool(is_open[i])
-        if key not in ranks:
-            ranks[key] = Ranks(
-                gear.rod_ranks(key[0], key[2], is_open=key[3]),
-                gear.head_ranks(key[0], key[1]),
-                gear.turned[key[0]],
-            )
-        picks.append(
-            pick_cast(
-                fit[i],
-                ranks[key],
-                river_left=_on_left(stands, i),
-                sinking=bool(tip[i] >= 0 and sinks(kit.tips[one])),
-                wind=downwind_side(settings.wind, float(down[0]), float(down[1])),
-                hand=kit.angler.hand,
-                liked=kit.prefer_casts,
-            )
-        )
-    return picks
-
-
 def _finished(
     scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Strip, far_m: FloatArray
 ) -> StripPlan:
@@ -206,7 +127,7 @@ def _finished(
         head=np.array([pick.head for pick in picks], dtype=np.int32),
     )
     judged, track = _nothing(len(best), scene.settings)
-    mine = np.flatnonzero(best.angle >= 0)
+    mine = np.flatnonzero(best.angle >= 0).astype(np.int32)
     line = scene.settings.line
     if strip is Strip.OUTSIDE:  # it is told in fewer numbers
         line = replace(line, step_s=scene.settings.plan.step_s)
@@ -218,8 +139,9 @@ def _finished(
     return StripPlan(best, picks, judged, track, _target(aims, best.angle))
 
 
-def _closed(scene: Scene, aims: Aims, room: FloatArray, behind: Behind, strip: Strip) -> StripPlan:
+def _closed(scene: Scene, aims: Aims, behind: Behind) -> StripPlan:
     """Return the closed forms' own plan for a strip, where no line is worked out."""
+    room = room_worth(behind.fit)
     choice = choose_closed(aims, room, scene.kit, scene.settings, scene.wanted)
     every = np.arange(choice.angle.size, dtype=np.int32)
     at = every, np.maximum(choice.angle, 0)
@@ -236,19 +158,6 @@ def _closed(scene: Scene, aims: Aims, room: FloatArray, behind: Behind, strip: S
         share=choice.depth / aims.depth[at],
     )
     return StripPlan(best, picks, judged, track, _target(aims, choice.angle))
-
-
-def _loops(scene: Scene, behind: Behind) -> Loops:
-    """Return the longest piece of head with room behind at every angle from every place."""
-    count, angles = behind.known_m.shape
-    flat = Room(behind.reach_m.reshape(-1, *behind.reach_m.shape[2:]), behind.known_m.ravel())
-    wade = np.repeat(scene.stands.wade, angles)
-    room, kit = scene.settings.room, scene.kit
-    fits, tight = (
-        np.nan_to_num(longest_heads(flat, wade, kit, room, doubt=doubt)).reshape(count, angles)
-        for doubt in (room.doubt, 0.0)
-    )
-    return Loops(fits, tight)
 
 
 def _target(aims: Aims, angle: IntArray) -> FloatArray:
@@ -321,7 +230,12 @@ def _no_ladder(scene: Scene, waters: Waters) -> Ladder:
     """Return a ladder of which nothing is known."""
     shape = (waters.count, len(scene.kit.tips))
     none = np.full(waters.count, -1, dtype=np.int32)
-    return Ladder(*(np.full(shape, np.nan) for _ in range(7)), none, none.copy())
+    blank = {
+        one.name: np.full(shape, np.nan)
+        for one in fields(Ladder)
+        if one.name not in {"first", "tip"}
+    }
+    return Ladder(**blank, first=none, tip=none.copy())
 
 
 def _nothing(count: int, settings: AnglerSettings) -> tuple[Judged, FloatArray]:
@@ -339,32 +253,3 @@ def _nothing(count: int, settings: AnglerSettings) -> tuple[Judged, FloatArray]:
         end=np.full(count, UNKNOWN, dtype=np.int32),
     )
     return judged, np.full((count, records, len(TRACK)), np.nan)
-
-
-def _usual_cast(stands: Stands, cast_m: FloatArray) -> FloatArray:
-    """Return the middle cast of the places of each piece and bank [m], at every place."""
-    usual = np.empty(cast_m.size)
-    for key in {(int(w), int(s)) for w, s in zip(stands.water, stands.side, strict=True)}:
-        mine = (stands.water == key[0]) & (stands.side == key[1])
-        usual[mine] = np.median(cast_m[mine])
-    return usual
-
-
-def _is_open(scene: Scene, there: Room) -> BoolArray:
-    """Return where there is room to spare behind: `open_share` times the longest rod's loop."""
-    kit, settings = scene.kit, scene.settings
-    rod = max(range(len(kit.rods)), key=lambda i: kit.rods[i].length_m)
-    lifted = [one.length_m for one in kit.heads if scene.gear.lifted(kit.rods[rod], one)]
-    head = max(lifted, default=0.0)
-    needs = cast_reach(
-        Cast.DOUBLE_SPEY, kit.rods[rod].length_m, head, scene.stands.wade, settings.room
-    )
-    cast = list(settings.room.casts).index(Cast.DOUBLE_SPEY)
-    clear = np.minimum(there.reach_m[:, rod, cast], there.known_m)
-    return np.asarray(clear >= settings.plan.open_share * needs)
-
-
-def _on_left(stands: Stands, i: int) -> bool:
-    """Return whether, facing the water, upstream lies to the right: as on river left's bank."""
-    down, across = stands.down[i], stands.across[i]
-    return bool(across[0] * -down[1] + across[1] * down[0] < 0)

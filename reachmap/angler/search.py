@@ -6,32 +6,25 @@ A tip is tied on for a whole piece of water from one bank; the rest is each plac
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.angler.choose import Aims, choose_closed, first_cast
+from reachmap.angler.choose import Aims, choose_closed
 from reachmap.angler.gear import LEAST_OUT_M
-from reachmap.angler.judge import swing_worth
-from reachmap.angler.line import sink_rate
-from reachmap.angler.stations import Stands
-from reachmap.angler.swing_closed import closed_depth
-from reachmap.angler.tries import Loops, Scene, Tries, cost_of, joined, swing_tries, tries
+from reachmap.angler.tip_search import (
+    Search,
+    Waters,
+    group_tips,
+    leading_tips,
+    likely_tips,
+    tip_scores,
+    try_angles,
+    try_tips,
+)
+from reachmap.angler.tries import Loops, Scene, Tries, joined, tries
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
-
-
-@dataclass(frozen=True, slots=True)
-class Waters:
-    """Places by piece of water and bank: `group` (n,) and which places are `scouts`."""
-
-    group: IntArray
-    scouts: BoolArray
-
-    @property
-    def count(self) -> int:
-        """Return how many groups there are."""
-        return int(self.group.max()) + 1 if self.group.size else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,72 +38,6 @@ class Found:
     best: Tries
     worth: FloatArray
     by_tip: FloatArray
-
-
-def waters_of(stands: Stands, hopeful: BoolArray, every: int) -> Waters:
-    """Return places by piece and bank; of every so many hopeful ones down a group one scouts."""
-    _, group = np.unique(np.column_stack([stands.water, stands.side]), axis=0, return_inverse=True)
-    group = np.asarray(group, dtype=np.int32).ravel()
-    scouts = np.zeros(len(stands), dtype=bool)
-    for number in range(int(group.max()) + 1 if group.size else 0):
-        mine = np.flatnonzero((group == number) & hopeful)
-        mine = mine[np.argsort(stands.station[mine], kind="stable")]
-        scouts[mine[min(every // 2, (mine.size - 1) // 2) :: every]] = True
-    return Waters(group, scouts)
-
-
-class Search:
-    """One strip's search, changed as tries come in: the best of every place and tip so far."""
-
-    def __init__(self, scene: Scene, aims: Aims, loops: Loops, strip: Strip) -> None:
-        """Begin with nothing tried."""
-        self.scene, self.aims, self.loops, self.strip = scene, aims, loops, strip
-        shape = (len(scene.stands), len(scene.kit.tips))
-        self.line = replace(scene.settings.line, step_s=scene.settings.plan.step_s)
-        self.worth = np.full(shape, -np.inf)
-        self.angle = np.full(shape, -1, dtype=np.int32)
-        self.cast = np.full(shape, np.nan)
-        self.mends = np.zeros(shape, dtype=np.int32)
-        self.fed, self.high = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
-        self.pace, self.share = np.full(shape, np.nan), np.full(shape, np.nan)
-
-    def consider(self, lot: Tries) -> None:
-        """Work out tries and keep those better than what their place and tip had.
-
-        Not those that could not be better though their swim were all as wanted, a worth of 1.
-        """
-        lot = lot.take(np.isfinite(lot.cast_m) & (lot.angle >= 0))
-        cost = cost_of(self.scene, lot, self.loops)
-        hope = 1.0 - cost > self.worth[lot.place, lot.tip]
-        lot, cost = lot.take(hope), cost[hope]
-        if not len(lot):
-            return
-        judged, _ = swing_tries(self.scene, lot, self.aims.target_rad, self.strip, self.line)
-        worth = swing_worth(judged, self.scene.settings) - cost
-        better = np.flatnonzero(worth > self.worth[lot.place, lot.tip])
-        # Ascending: of several better ones for a place and tip the last assignment, the best, stays.
-        better = better[np.argsort(worth[better], kind="stable")]
-        at = lot.place[better], lot.tip[better]
-        self.worth[at] = worth[better]
-        self.angle[at], self.cast[at] = lot.angle[better], lot.cast_m[better]
-        self.mends[at], self.fed[at], self.high[at] = (
-            lot.mends[better],
-            lot.fed[better],
-            lot.high[better],
-        )
-        self.pace[at], self.share[at] = judged.pace[better], judged.share[better]
-
-    def length(self, place: IntArray, angle: IntArray, more_m: FloatArray | float) -> FloatArray:
-        """Return the cast that lands beyond the strip and `more_m` farther [m], NaN where none."""
-        at = place, np.maximum(angle, 0)
-        most = np.minimum(self.aims.end_m[at], self.scene.kit.angler.cast_limit_m)
-        first = first_cast(self.scene.kit, self.scene.settings)
-        cast = np.minimum(np.maximum(self.aims.cast_m[at] + more_m, first), most)
-        return np.where(angle >= 0, cast, np.nan)
-
-    def plain(self, place: IntArray, angle: IntArray, tip: IntArray | int) -> Tries:
-        """Return tries without further art."""
-        return tries(place, angle, self.length(place, angle, 0.0), tip)
 
 
 def find_plans(
@@ -156,11 +83,11 @@ def find_plans(
     room = 0.5 * (loops.fits_m > LEAST_OUT_M) + 0.5 * (loops.tight_m > LEAST_OUT_M)
     first = choose_closed(aims, room, scene.kit, scene.settings, scene.wanted).angle
     scouts = np.flatnonzero(waters.scouts & (first >= 0)).astype(np.int32)
-    tips = _likely_tips(search, scouts, first, waters, allowed)
-    _try_tips(search, scouts, first, waters, tips, brief=brief)
-    leading = _tips_for(search, scouts, waters, tips, 1 if brief else 2)
-    _try_angles(search, scouts, waters, leading)
-    tip = _group_tips(search, scouts, waters, tips)
+    tips = likely_tips(search, scouts, first, waters, allowed)
+    try_tips(search, scouts, first, waters, tips, brief=brief)
+    leading = leading_tips(search, scouts, waters, tips, 1 if brief else 2)
+    try_angles(search, scouts, waters, leading)
+    tip = group_tips(search, scouts, waters, tips)
     mine = tip[waters.group]
     _try_lengths(search, scouts, mine)
     _try_art(search, scouts, mine)
@@ -169,129 +96,14 @@ def find_plans(
     if not brief:
         order = np.lexsort((scene.stands.station[rest], waters.group[rest]))
         some = np.sort(rest[order[:: scene.settings.plan.follow_every]])
+        near = _nearest_scout(search, scouts, some, mine, waters)
+        # Water that its scout swims at a loss is not worth the trying.
+        some = some[(near >= 0) & (search.worth[near, mine[some]] > 0.0)]
         _follow_scouts(search, scouts, some, mine, waters)
         _try_lengths(search, some, mine)
         planned, rest = np.r_[scouts, some], np.setdiff1d(rest, some)
     _copy_nearest(search, planned, rest, mine, waters)
     return _found(search, mine, waters, scouts)
-
-
-def _likely_tips(
-    search: Search,
-    scouts: IntArray,
-    first: IntArray,
-    waters: Waters,
-    allowed: list[IntArray],
-) -> list[IntArray]:
-    """Return the tips worth working out for each group, lightest first.
-
-    Those whose depth at the hang in the middle scout's water, by the closed form, comes nearest in
-    proportion to the middle of the wanted band.
-    """
-    scene, swing = search.scene, search.scene.settings.swing
-    plan, kit = scene.settings.plan, scene.kit
-    middle = 0.5 * (swing.depth_share_low + swing.depth_share_high)
-    found = list(allowed)
-    for group in np.unique(waters.group[scouts]):
-        mine = scouts[waters.group[scouts] == group]
-        at = mine, first[mine]
-        speed = float(np.nanmedian(search.aims.speed[at]))
-        depth = float(np.nanmedian(search.aims.depth[at]))
-        tips = allowed[group]
-        reached = np.array(
-            [
-                closed_depth(
-                    kit.tips[t].length_m, sink_rate(kit.tips[t], scene.settings.line), speed, swing
-                )
-                for t in tips
-            ]
-        )
-        off = np.abs(np.log((reached + plan.own_depth_m) / (middle * depth)))
-        order = np.argsort(np.nan_to_num(off, nan=np.inf), kind="stable")
-        found[group] = tips[np.sort(order[: plan.tips_tried])]
-    return found
-
-
-def _try_tips(
-    search: Search,
-    scouts: IntArray,
-    first: IntArray,
-    waters: Waters,
-    allowed: list[IntArray],
-    *,
-    brief: bool,
-) -> None:
-    """Try every allowed tip at the first angle, and at one two on."""
-    most = search.aims.cast_m.shape[1] - 1
-    lots = []
-    for group in np.unique(waters.group[scouts]):
-        mine = scouts[waters.group[scouts] == group]
-        angles = first[mine][:, None]
-        if not brief:
-            beside = np.where(angles + 2 <= most, angles + 2, angles - 2)
-            angles = np.concatenate([angles, beside], axis=1)
-        place, angle, tip = np.broadcast_arrays(
-            mine[:, None, None], angles[:, :, None], allowed[group][None, None, :]
-        )
-        lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
-    if lots:
-        search.consider(joined(lots))
-
-
-def _try_angles(
-    search: Search, scouts: IntArray, waters: Waters, leading: dict[int, IntArray]
-) -> None:
-    """Try the leading tips of each group at every angle."""
-    count = search.aims.cast_m.shape[1]
-    lots = []
-    for group, tips in leading.items():
-        mine = scouts[waters.group[scouts] == group]
-        place, angle, tip = np.broadcast_arrays(
-            mine[:, None, None], np.arange(count)[None, :, None], tips[None, None, :]
-        )
-        lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
-    if lots:
-        search.consider(joined(lots))
-
-
-def _scores(search: Search, scouts: IntArray, waters: Waters) -> FloatArray:
-    """Return what each tip is worth to each group: the mean over its scouts, NaN where none."""
-    scores = np.full((waters.count, search.worth.shape[1]), np.nan)
-    for group in np.unique(waters.group[scouts]):
-        mine = search.worth[scouts[waters.group[scouts] == group]]
-        tried = (mine > -np.inf).any(axis=0)
-        # A place that a tip does not serve at all counts as badly as dragging half the strip.
-        scores[group, tried] = np.maximum(mine[:, tried], -1.0).mean(axis=0)
-    return scores
-
-
-def _tips_for(
-    search: Search, scouts: IntArray, waters: Waters, allowed: list[IntArray], most: int
-) -> dict[int, IntArray]:
-    """Return the tips worth most to each group, at most so many."""
-    scores = _scores(search, scouts, waters)
-    found = {}
-    for group in np.unique(waters.group[scouts]):
-        tips = allowed[group]
-        order = np.argsort(-np.nan_to_num(scores[group, tips], nan=-np.inf), kind="stable")
-        found[int(group)] = tips[order[:most]]
-    return found
-
-
-def _group_tips(
-    search: Search, scouts: IntArray, waters: Waters, allowed: list[IntArray]
-) -> IntArray:
-    """Return the tip of each group: a heavier one only where it is worth `tip_gain` more."""
-    scores = _scores(search, scouts, waters)
-    gain = search.scene.settings.plan.tip_gain
-    chosen = np.array([int(tips[0]) for tips in allowed], dtype=np.int32)
-    for group, tips in enumerate(allowed):
-        best = -np.inf
-        for tip in tips:
-            score = scores[group, tip]
-            if np.isfinite(score) and score > best + (gain if np.isfinite(best) else 0.0):
-                best, chosen[group] = score, tip
-    return chosen
 
 
 def _try_lengths(search: Search, places: IntArray, tip: IntArray) -> None:
@@ -325,8 +137,8 @@ def _try_art(search: Search, scouts: IntArray, tip: IntArray) -> None:
         place = scouts[use]
         one = at[0][use], at[1][use]
         cast = search.cast[one]
-        art = {"mends": mend, "fed": fed, "high": up}
-        lots.append(tries(place, search.angle[one], cast, mine[use], **art))
+        angle = search.angle[one]
+        lots.append(tries(place, angle, cast, mine[use], mends=mend, fed=fed, high=up))
 
     for number, pattern in enumerate(patterns[1:], start=1):
         lot(quick | high if pattern[0][1] > 0 else slow, number)
@@ -401,4 +213,4 @@ def _found(search: Search, tip: IntArray, waters: Waters, scouts: IntArray) -> F
         fed=search.fed[at],
         high=search.high[at],
     )
-    return Found(best, search.worth[at], _scores(search, scouts, waters))
+    return Found(best, search.worth[at], tip_scores(search, scouts, waters))

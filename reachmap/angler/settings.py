@@ -61,8 +61,8 @@ class StationSettings:
     angles_deg: tuple[float, ...] = (-15.0, 0.0, 12.0, 24.0, 36.0, 48.0, 60.0, 72.0)
     """Cast angles tried, down from straight across; negative ones are up the current."""
     beyond_m: float = 3.5
-    """How far beyond the far edge of the strip the fly lands, so that it is down and round before it
-    swims it; by trial on a made river, 1-5."""
+    """How far beyond the far edge of the strip the fly lands, so that it is down and round before
+    it swims it; by trial on a made river, 1-5."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -168,7 +168,18 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
         (
             text("casts", "Casts that fit or fit tightly."),
             text("tight", "Casts that fit only within the doubt of the numbers."),
+            text("plan", "How to swing from there, in the folder's units."),
             *NOTE,
+        ),
+    ),
+    Layer(
+        "covered",
+        "Polygon",
+        "Water in which the casts from all places swim rightly for this person.",
+        (
+            *FLOW,
+            number("area_m2", "m2", "Area.", 0),
+            number("seconds", "s", "Seconds of good view that a fish there gets, the mean.", 0),
         ),
     ),
     Layer(

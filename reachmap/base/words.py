@@ -335,6 +335,7 @@ class LogKind(Word):
     EDGE = "edge", "an edge of the water, seen"
     SOUNDING = "sounding", "a measured depth"
     SPEED = "speed", "a measured speed"
+    HOLD = "hold", "a place where fish held"
 
 
 class Wet(IntEnum):

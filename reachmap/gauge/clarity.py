@@ -51,6 +51,17 @@ HOLDS_RATIO = 1.2
 """Within this ratio of flows a single note holds by itself; our choice, 1.1-1.4."""
 
 
+POWERS = (0.12, 1.38)
+"""Least and greatest b of clarity = a Q^-b in twelve rivers: Davies-Colley (1990), abstract."""
+
+HELD_BAND = (0.7, 1.4)
+"""A single note's band, as shares of it; our choice, 0.5-0.9 and 1.2-2."""
+
+FALL_RATIO = 0.25
+"""A single note is carried no further along a fall than to this share of its flow; our choice,
+0.15-0.5."""
+
+
 @dataclass(frozen=True, slots=True)
 class Law:
     """clarity = scale x^-power, from notes; `scatter` of ln clarity, `low` to `high` range of x.
@@ -229,7 +240,7 @@ def clarity_on(
     In this order: the newest note of this limb carried on by the limb's law; the limb's law; the
     newest note of this fall, cleared on at the river's own rate; the law of both limbs; the newest
     note as it stands, for `HOLDS_DAYS` while the flow keeps within `HOLDS_RATIO`; the angler's own
-    law.
+    law; the newest note of this fall, cleared along it as rivers do.
     """
     if not (math.isfinite(flow) and flow > 0):
         return NOT_KNOWN
@@ -243,7 +254,11 @@ def clarity_on(
     if model.both is not None:
         return by_law(model.both, flow, ClarityBasis(BasisKind.ALL_NOTES, model.both.notes))
     held = _held(note, flow, when)
-    return held if math.isfinite(held.metres) or model.own is None else by_own(model.own, flow)
+    if math.isfinite(held.metres):
+        return held
+    if model.own is not None:
+        return by_own(model.own, flow)
+    return _along_fall(note, flow) if limb is Limb.FALLING else NOT_KNOWN
 
 
 def by_own(own: tuple[float, float], flow: float) -> Clarity:
@@ -295,6 +310,24 @@ def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Cla
     return Clarity(mid, min(slow, mid, quick), max(slow, mid, quick), basis)
 
 
+def _along_fall(note: ClarityNote | None, flow: float) -> Clarity:
+    """Return a single note of this fall carried on along the flow's own fall.
+
+    Clarity = a Q^-b through the note; b lies within what twelve rivers showed (`POWERS`), the
+    estimate with the geometric middle, the band with a note's own doubt on top. From a fall by
+    `HOLDS_RATIO` on, before which the river has hardly fallen, to `FALL_RATIO` of the note's flow.
+    """
+    if note is None or not note.flow * FALL_RATIO <= flow < note.flow / HOLDS_RATIO:
+        return NOT_KNOWN
+    low, high = POWERS
+    slow, mid, quick = (
+        min(note.clarity_m * (note.flow / flow) ** power, FARTHEST_M)
+        for power in (low, math.sqrt(low * high), high)
+    )
+    low, high = slow * HELD_BAND[0], min(quick * HELD_BAND[1], FARTHEST_M)
+    return Clarity(mid, low, high, ClarityBasis(BasisKind.FALL_NOTE))
+
+
 def _held(note: ClarityNote | None, flow: float, when: np.datetime64) -> Clarity:
     """Return a single note as it stands, for a while."""
     if note is None or (when - note.when) / np.timedelta64(1, "D") > HOLDS_DAYS:
@@ -302,4 +335,5 @@ def _held(note: ClarityNote | None, flow: float, when: np.datetime64) -> Clarity
     if not 1 / HOLDS_RATIO <= flow / note.flow <= HOLDS_RATIO:
         return NOT_KNOWN
     seen = note.clarity_m
-    return Clarity(seen, seen * 0.7, seen * 1.4, ClarityBasis(BasisKind.HELD_NOTE))
+    low, high = (seen * share for share in HELD_BAND)
+    return Clarity(seen, low, high, ClarityBasis(BasisKind.HELD_NOTE))

@@ -39,6 +39,7 @@ class BasisKind(StrEnum):
     ALL_NOTES = "all_notes"
     CLEARED_NOTE = "cleared_note"
     HELD_NOTE = "held_note"
+    FALL_NOTE = "fall_note"
     OWN_LAW = "own_law"
     SAID = "said"
     TURBIDITY = "turbidity"

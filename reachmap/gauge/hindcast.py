@@ -45,6 +45,9 @@ class HindcastSettings:
     """With fewer no odds are drawn; our choice, 10-30."""
     each_storm: int = 3
     """Of one storm so many count at most: its hours are not independent. Our choice, 1-5."""
+    fell_weight: float = 3.0
+    """Weight of how fast the river fell over the last day beside its flow, both in logarithms;
+    our choice, 1-10: on ten years of a flashy river odds gained by it (docs/days.md)."""
     season_days: float = 60.0
     """Storms this near in the year are taken first [d]; our choice, 30-90: rain has seasons."""
 
@@ -57,6 +60,8 @@ class Hindcast:
     ----------
     flow
         Flow at each start [m3/s], shape (starts,).
+    fell
+        ln of the flow over that of a day before, shape (starts,), <= 0 or nearly.
     year_day
         Day of the year of each start, 1 to 366.
     storm
@@ -72,6 +77,7 @@ class Hindcast:
     """
 
     flow: FloatArray
+    fell: FloatArray
     year_day: IntArray
     storm: IntArray
     misses: FloatArray
@@ -139,6 +145,7 @@ def hindcast(record: Series, settings: HindcastSettings | None = None) -> Hindca
     fell = _fell_for(falls, start, per_day)
     return Hindcast(
         flow[start],
+        np.log(flow[start] / flow[start - per_day]),
         np.asarray(year_day),
         numbers[start],
         np.log(came / told),
@@ -176,6 +183,7 @@ def _fell_for(falls: BoolArray, start: IntArray, per_day: int) -> BoolArray:
 def members_of(
     tried: Hindcast | None,
     flow: float,
+    fell: float,
     year_day: int,
     settings: HindcastSettings | None = None,
     *,
@@ -189,6 +197,8 @@ def members_of(
         The record's errors; None for none.
     flow
         Flow the forecast begins at [m3/s], > 0.
+    fell
+        ln of it over the flow of a day before; NaN where that is not known.
     year_day
         Day of the year, 1 to 366.
     settings
@@ -204,8 +214,8 @@ def members_of(
 
     Notes
     -----
-    Starts of the season come first, then the nearest in the logarithm of the flow, so many of each
-    storm at most.
+    Starts of the season come first, then the nearest in the logarithm of the flow and in how fast
+    the river fell over the last day, so many of each storm at most.
     """
     asked = settings or HindcastSettings()
     if tried is None or tried.storms < asked.fewest_storms:
@@ -214,6 +224,8 @@ def members_of(
     apart = np.abs(tried.year_day[whole] - year_day)
     off_season = np.minimum(apart, 366 - apart) > asked.season_days
     far = np.abs(np.log(tried.flow[whole] / flow))
+    if np.isfinite(fell):
+        far += asked.fell_weight * np.abs(tried.fell[whole] - fell)
     kept: list[int] = []
     taken: Counter[int] = Counter()
     for at in whole[np.lexsort((far, off_season))].tolist():

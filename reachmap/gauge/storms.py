@@ -26,6 +26,8 @@ class Storm:
         The flows there [m3/s].
     passed
         Whether the flow has fallen below the peak since; False while it may still rise.
+    last
+        The last position known to lie on the rise: the peak, or where the record ends or has a gap.
     """
 
     begin: int
@@ -33,6 +35,7 @@ class Storm:
     low: float
     top: float
     passed: bool
+    last: int
 
 
 def storms_of(flow: FloatArray, ratio: float = RISE_SHARE) -> tuple[Storm, ...]:
@@ -51,18 +54,20 @@ def storms_of(flow: FloatArray, ratio: float = RISE_SHARE) -> tuple[Storm, ...]:
     low, low_at, top, top_at, rises = np.inf, 0, 0.0, 0, False
     for at, now in enumerate(flow.tolist()):
         if now != now:
+            if rises:
+                found.append(Storm(low_at, top_at, low, top, passed=False, last=at - 1))
             low, rises = np.inf, False
         elif rises and now > top:
             top, top_at = now, at
         elif rises and now < top * (1 - PASSED_SHARE):
-            found.append(Storm(low_at, top_at, low, top, passed=True))
+            found.append(Storm(low_at, top_at, low, top, passed=True, last=top_at))
             low, low_at, rises = now, at, False
         elif not rises and now <= low:
             low, low_at = now, at
         elif not rises and now >= ratio * low:
             top, top_at, rises = now, at, True
     if rises:
-        found.append(Storm(low_at, top_at, low, top, passed=False))
+        found.append(Storm(low_at, top_at, low, top, passed=False, last=flow.size - 1))
     return tuple(found)
 
 

@@ -7,12 +7,12 @@ import math
 from pathlib import Path
 
 from reachmap.base.fingerprint import digest_bytes
-from reachmap.logbook.model import Entry
+from reachmap.logbook.model import Entry, SeenKind
 from reachmap.logbook.store import kept_in
 
 
 def evidence_digest(folder: Path) -> str:
-    """Return a digest of the edges, depths and speeds seen at a known flow; "" for none."""
+    """Return a digest of what was seen and measured at a known flow; "" for none."""
     rows = [
         [
             str(one.kind),
@@ -21,6 +21,7 @@ def evidence_digest(folder: Path) -> str:
             one.value if math.isfinite(one.value) else None,
             entry.flow,
             day_of(entry),
+            *([one.note] if one.kind is SeenKind.HOLD else []),
         ]
         for entry in kept_in(folder)
         for one in entry.seen

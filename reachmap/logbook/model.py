@@ -35,6 +35,11 @@ class SeenKind(StrEnum):
     EDGE = "edge"
     SOUNDING = "sounding"
     SPEED = "speed"
+    HOLD = "hold"
+
+
+UNMEASURED = (SeenKind.EDGE, SeenKind.HOLD)
+"""Kinds that are a place alone, without a number."""
 
 
 def new_id() -> str:
@@ -44,9 +49,10 @@ def new_id() -> str:
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """Something seen or measured: the water's edge, a depth [m] or a surface speed [m/s].
+    """Something seen or measured: water's edge, depth [m], surface speed [m/s], a holding place.
 
-    `x`, `y` are WGS84 longitude and latitude [degrees]; `value` is NaN for an edge.
+    `x`, `y` are WGS84 longitude and latitude [degrees]; `value` is NaN for an edge or a holding
+    place, whose `note` says what it is: a bucket, a slot.
     """
 
     kind: SeenKind
@@ -60,7 +66,7 @@ class Seen:
         wrong = []
         if not (-180 <= self.x <= 180 and -90 <= self.y <= 90):
             wrong.append(f"place {self.x:g}, {self.y:g} is not a longitude and latitude")
-        if self.kind is not SeenKind.EDGE and not 0 <= self.value < 60:
+        if self.kind not in UNMEASURED and not 0 <= self.value < 60:
             wrong.append(f"{self.kind} is {self.value:g}, wants 0 to 60")
         _refuse(wrong)
 

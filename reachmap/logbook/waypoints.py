@@ -1,7 +1,8 @@
 """Waypoints brought back from a GPS as log entries.
 
 A waypoint whose name or comment begins with "edge", "depth 2.5" or "speed 1.2" (numbers as the
-reach folder writes them) is something seen; any other is fishing at that place and time.
+reach folder writes them) is something seen, one that begins with a structure, like "bucket", or
+with "hold" a place where fish hold; any other is fishing at that place and time.
 """
 
 from __future__ import annotations
@@ -15,11 +16,22 @@ import gpxpy
 from gpxpy.gpx import GPXException, GPXWaypoint
 
 from reachmap.base.errors import Fault
+from reachmap.base.words_runs import StructureKind
 from reachmap.logbook.exchange import RowsError
-from reachmap.logbook.model import TEXT_LONGEST, Entry, Seen, SeenKind
+from reachmap.logbook.model import TEXT_LONGEST, UNMEASURED, Entry, Seen, SeenKind
 
-SAID = re.compile(r"\s*(edge|depth|speed)\b[\s:=]*([0-9]+(?:[.,][0-9]+)?)?", re.IGNORECASE)
-KINDS = {"edge": SeenKind.EDGE, "depth": SeenKind.SOUNDING, "speed": SeenKind.SPEED}
+HOLDS = ("hold", *(kind.value.replace("_", " ") for kind in StructureKind))
+"""Words that a place where fish hold begins with."""
+
+SAID = re.compile(
+    rf"\s*(edge|depth|speed|{'|'.join(HOLDS)})\b[\s:=]*([0-9]+(?:[.,][0-9]+)?)?", re.IGNORECASE
+)
+KINDS = {
+    "edge": SeenKind.EDGE,
+    "depth": SeenKind.SOUNDING,
+    "speed": SeenKind.SPEED,
+    **dict.fromkeys(HOLDS, SeenKind.HOLD),
+}
 
 
 def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
@@ -85,9 +97,9 @@ def _seen(told: str, point: GPXWaypoint, length: Callable[[float], float]) -> Se
         msg = f"{told!r} says nothing that was seen"
         raise ValueError(msg)
     kind = KINDS[match[1].lower()]
-    if kind is not SeenKind.EDGE and match[2] is None:
+    if kind not in UNMEASURED and match[2] is None:
         msg = f"{match[1].lower()} without a number"
         raise ValueError(msg)
     value = length(float(match[2].replace(",", "."))) if match[2] else math.nan
-    value = math.nan if kind is SeenKind.EDGE else value
+    value = math.nan if kind in UNMEASURED else value
     return Seen(kind, point.longitude, point.latitude, value, told[:TEXT_LONGEST])

@@ -175,6 +175,7 @@ class StructureMark:
     kind: StructureKind
     flow: float
     note: str
+    origin: Origin = Origin.DRAWN
 
 
 @dataclass(frozen=True, slots=True)

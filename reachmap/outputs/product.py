@@ -10,7 +10,7 @@ import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
-from reachmap.angler.cards import RunCard
+from reachmap.angler.card_facts import RunCard
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
 

@@ -129,6 +129,8 @@ def only_flow(product: Product, index: int) -> Product:
     report = {name: value for name, value in product.report.items() if name != "stamp"}
     if "cards" in report:
         report["cards"] = {run: {label: cards[label]} for run, cards in report["cards"].items()}
+    if "day_lists" in report:
+        report["day_lists"] = {label: report["day_lists"].get(label, [])}
     for name in OF_ONE_FLOW.keys() & report.keys():
         report[name] = [row for row in report[name] if row[OF_ONE_FLOW[name]] == label]
     return replace(

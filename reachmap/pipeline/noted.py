@@ -12,12 +12,15 @@ import xarray as xr
 from shapely import Point
 
 from reachmap.base.crs import WGS84, transform_points
-from reachmap.base.words import SpeedHow
+from reachmap.base.words import (
+    SpeedHow,
+)
+from reachmap.base.words_runs import StructureKind
 from reachmap.ground.used import Fact, Kind, Why, facts_of
 from reachmap.logbook.digest import day_of, has_flow
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import kept_in
-from reachmap.markup.model import Edge, Markup, Origin, Sounding, Speed
+from reachmap.markup.model import Edge, Markup, Origin, Sounding, Speed, StructureMark
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.terrain import drawn_digest
 from reachmap.text.evidence import not_used_words, used_words
@@ -67,6 +70,7 @@ def with_log(reach: Markup, entries: Sequence[Entry]) -> Markup:
         edges=(*reach.edges, *_edges(placed)),
         soundings=(*reach.soundings, *_soundings(placed)),
         speeds=(*reach.speeds, *_speeds(placed)),
+        structure=(*reach.structure, *_holds(placed)),
     )
 
 
@@ -157,3 +161,23 @@ def _speeds(placed: Sequence[tuple[Seen, Point, Entry]]) -> list[Speed]:
         for one, at, entry in placed
         if one.kind is SeenKind.SPEED
     ]
+
+
+def _holds(placed: Sequence[tuple[Seen, Point, Entry]]) -> list[StructureMark]:
+    """Return the logged places where fish held, at the flow of their trip."""
+    return [
+        StructureMark(at, structure_in(one.note), entry.flow, one.note, Origin.LOG)
+        for one, at, entry in placed
+        if one.kind is SeenKind.HOLD
+    ]
+
+
+def structure_in(note: str) -> StructureKind:
+    """Return the structure that a note names first; a bucket where it names none."""
+    plain = note.lower().replace("-", " ").replace("_", " ")
+    named = [
+        (place, kind)
+        for kind in StructureKind
+        if (place := plain.find(kind.value.replace("_", " "))) >= 0
+    ]
+    return min(named)[1] if named else StructureKind.BUCKET

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ from reachmap.flow.notes import packed_flows
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
+from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.ensemble import doubt_report
@@ -221,7 +222,7 @@ def follow_read(
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
     report["options"] = asdict(options)
-    return Product(
+    product = Product(
         reach,
         terrain,
         flowing,
@@ -234,6 +235,8 @@ def follow_read(
         log=trips,
         cards=cards_of(reach, every, settings),
     )
+    lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
+    return replace(product, report={**report, "day_lists": lists})
 
 
 def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:

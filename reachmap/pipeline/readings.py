@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import pandas as pd
@@ -91,12 +91,11 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
     rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
     doubt = solved.ensemble.doubt
     known = None if doubt is None else DoubtAt(solved.nodes, doubt, solved.ensemble.keys)
+    reach = replace(job.reach, structure=job.noted.structure)
     tasks = list(
-        reading_tasks(
-            job.reach, rungs, settings, job.store, numbers=numbers, then=then, doubt=known
-        )
+        reading_tasks(reach, rungs, settings, job.store, numbers=numbers, then=then, doubt=known)
     )
-    read = read_flows(job.reach, solved.ground, tasks, settings, job.store, workers=job.workers)
+    read = read_flows(reach, solved.ground, tasks, settings, job.store, workers=job.workers)
     width = Centreline.of(solved.ground).median_width
     found = []
     for number, task, layers in zip(numbers, tasks, read, strict=True):

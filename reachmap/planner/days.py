@@ -246,14 +246,18 @@ def _flows(
     storms = 0
     if not np.isnat(outlook.last) and law is not None and not given.forecast.known.times.size:
         tried = hindcast(past, asked.hindcast)
-        misses = members_of(tried, _last_flow(seen), _year_day(outlook.last), asked.hindcast)
+        flow, fell = _last_flow(past, outlook.last)
+        misses = members_of(tried, flow, fell, _year_day(outlook.last), asked.hindcast)
         storms = 0 if tried is None else tried.storms
     return outlook, make_members(outlook, (), misses, storms)
 
 
-def _last_flow(seen: Series) -> float:
-    """Return the last reading [m3/s]."""
-    return float(seen.known.flow[-1])
+def _last_flow(past: Series, last: np.datetime64) -> tuple[float, float]:
+    """Return the last flow [m3/s] and ln of it over that of a day before, NaN unknown."""
+    known = past.known
+    before = float(flow_on(known.until(last), known.times[-1:] - DAY)[0])
+    flow = float(known.flow[-1])
+    return flow, float(np.log(flow / before))
 
 
 def _year_day(when: np.datetime64) -> int:

@@ -166,7 +166,7 @@ def reach_facts(
     """
     shown = {str(row["label"]): float(row["flow_m3_s"]) for row in report["flows"]}
     rows = {(str(row["run"]), str(row["flow_label"])): row for row in report["runs_by_flow"]}
-    best, boat = _best_odds(report["runs_by_flow"]), reach.plan.outing.boat
+    best, boat = best_odds_of(report["runs_by_flow"]), reach.plan.outing.boat
     ways, names = _accesses(reach)
     lasts = {
         label: run_minutes([str(run) for run in layers["runs"]["run"]], label, layers, angler)
@@ -239,13 +239,11 @@ def _run_at(
     best_odds: float,
     boat: bool,
 ) -> RunAt:
-    """Return a run at one flow; `best_odds` as of `_best_odds`, `boat` whether one has one."""
+    """Return a run at one flow; `best_odds` as of `best_odds_of`, `boat` whether one has one."""
     run, label = str(row["run"]), str(row["flow_label"])
     unknown = row["why"] == Lack.UNKNOWN
     score = math.nan if unknown else _number(row["score"])
-    offer, depth, speed = score, _number(row.get("depth_m")), _number(row.get("speed_m_s"))
-    if best_odds > 0:
-        offer, depth, speed = 100 * _number(row.get(ODDS)) / best_odds, math.nan, math.nan
+    offer, depth, speed = offered(row, score, best_odds)
     water = layers["water"]
     codes = water.loc[(water["run"] == run) & (water["flow_label"] == label), "code"]
     stands = layers["stations"]
@@ -276,7 +274,25 @@ def own_way(way: str, *, boat: bool) -> str:
     return OWN_BOAT if way == WayIn.BOAT and boat else way
 
 
-def _best_odds(rows: Sequence[Mapping[str, Any]]) -> float:
+def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[float, float, float]:
+    """Return what a run offers at a flow, and depth [m] and speed [m/s] of its water.
+
+    Parameters
+    ----------
+    row
+        Of the table of runs by flow.
+    score
+        The run's score there.
+    best_odds
+        As of `best_odds_of`: where it is a number the odds an hour count, as a share of it, and
+        depth and speed are left out: they are in those odds.
+    """
+    if best_odds > 0:
+        return 100 * _number(row.get(ODDS)) / best_odds, math.nan, math.nan
+    return score, _number(row.get("depth_m")), _number(row.get("speed_m_s"))
+
+
+def best_odds_of(rows: Sequence[Mapping[str, Any]]) -> float:
     """Return the best odds of a fish an hour of any run at any flow; NaN where there are none."""
     odds = [_number(row.get(ODDS)) for row in rows]
     return max((one for one in odds if math.isfinite(one)), default=math.nan)

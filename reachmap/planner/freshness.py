@@ -86,8 +86,7 @@ def freshness(
     since = np.full(times.shape, np.nan)
     rising = np.zeros(times.shape, dtype=bool)
     for storm, end in with_ends(storms_of(flow), flow.size):
-        top = storm.peak if storm.passed else end
-        rising[storm.begin + 1 : top] = True
+        rising[storm.begin + 1 : storm.last + (not storm.passed)] = True
         again = np.flatnonzero(good[storm.peak : end]) if storm.passed else np.empty(0, int)
         if again.size:
             begin = storm.peak + int(again[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -40,12 +40,26 @@ def built_lines(
         *lines,
         *doubt_words(report),
         f"{len(labels)} flows: {', '.join(labels)}",
+        *day_lines(report, labels),
         f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}",
         f"Pocket sheets: {parts['sheets']}",
         f"GPS files: {parts['gpx']}; for a phone: {parts['kml']}",
         f"GIS files: {parts['gis']}",
         TERMINAL,
     ]
+
+
+def day_lines(report: Mapping[str, Any], labels: Sequence[str]) -> list[str]:
+    """Return the day's list where one flow was asked for; else where to find it."""
+    lists = report.get("day_lists") or {}
+    if len(labels) != 1:
+        return (
+            ["What to fish at your flow, in which order: at the top of the page."] if lists else []
+        )
+    stops = [str(stop) for stop in lists.get(labels[0]) or ()]
+    if not stops:
+        return [f"At {labels[0]} no run is to go to: the page says why."]
+    return [f"At {labels[0]}, in walking order:", *(f"  {stop}" for stop in stops)]
 
 
 def word_for(sentence: str) -> str:

@@ -220,6 +220,7 @@ DOUBTS = {
 BASES = {
     BasisKind.NONE: "nothing that is known",
     BasisKind.HELD_NOTE: "the last note, held for a day and a half at most",
+    BasisKind.FALL_NOTE: "one note of this fall, cleared along it as other rivers clear",
     BasisKind.OWN_LAW: "your two sightings in reach.toml, whose doubt is not known",
     BasisKind.TURBIDITY: "the turbidity read",
     BasisKind.SAID: "what you said",

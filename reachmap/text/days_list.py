@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from reachmap.base.words import UnitSystem
-from reachmap.planner.day import Day
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.text.days import (
@@ -38,7 +37,7 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
         day, plan = days.days[days.best], days.plans[days.best]
         told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts, units))}")
         told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
-        told += about_hours(day, days, units)
+        told += about_hours(days.best, days, units)
         told += [one for one in (odds_told(day, days),) if one]
         told.append(clarity_told(day, units))
         told.append(rising_told(day, days.zone))
@@ -58,9 +57,10 @@ def all_rules(days: Days) -> list[str]:
     return told
 
 
-def about_hours(day: Day, days: Days, units: UnitSystem) -> list[str]:
-    """Return from when to when to go that day, its daily course and its tide."""
-    told = [hours_told(day, days.zone, units)]
+def about_hours(index: int, days: Days, units: UnitSystem) -> list[str]:
+    """Return from when to when to go on one of the days, its daily course and its tide."""
+    day = days.days[index]
+    told = [hours_told(day, days.plans[index], days.zone, units)]
     if not day.hours.times.size:
         return []
     if days.course is not None:

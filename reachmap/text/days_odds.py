@@ -31,6 +31,11 @@ def odds_words(odds: Odds) -> str:
     return f"{hits} in {tries}"
 
 
+def odds_head(days: Days) -> str:
+    """Return the head of the odds' column: odds without rain say so."""
+    return "In shape if dry" if days.basis is MembersBasis.BAND else "In shape"
+
+
 def odds_short(day: Day) -> str:
     """Return the odds of a day for a table, closed where it is, ? where nothing is known."""
     if day.closed:
@@ -44,7 +49,7 @@ def odds_short(day: Day) -> str:
 def odds_told(day: Day, days: Days) -> str:
     """Return the odds that a day is in shape and what they rest on; empty where there are none."""
     words = odds_words(day.odds)
-    if not words:
+    if not words or day.closed:
         return ""
     name = f"{day.light.day:%A}"
     if days.basis is MembersBasis.READ:
@@ -57,7 +62,10 @@ def odds_told(day: Day, days: Days) -> str:
     elif days.basis is MembersBasis.FORECASTS:
         rests = f"by the {day.odds.tries} members of the forecast"
     else:
-        rests = "if no more rain comes than is forecast or known: the record is too short for it"
+        rests = (
+            "if it stays as dry as told: the gauge's record is too short to say how often rain "
+            "comes instead"
+        )
     return f"{words} that {name} is in shape, {rests}.".replace("less", "Less", 1).replace(
         "better", "Better", 1
     )

@@ -13,7 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.text.days import clock, day_name, flow_told
 from reachmap.text.days_list import days_lines
-from reachmap.text.days_odds import odds_short
+from reachmap.text.days_odds import odds_head, odds_short
 
 
 def days_shown(days: Days, units: UnitSystem) -> Group:
@@ -25,7 +25,7 @@ def days_shown(days: Days, units: UnitSystem) -> Group:
 def _table(days: Days, units: UnitSystem) -> Table:
     """Return one row a day."""
     table = Table(title=Text(printable(days.facts.name)), title_justify="left", show_lines=True)
-    for head in ("Day", "Worth", "In shape", "Flow", "Runs, in order", "How sure"):
+    for head in ("Day", "Worth", odds_head(days), "Flow", "Runs, in order", "How sure"):
         table.add_column(head, justify="right" if head == "Worth" else "left", overflow="fold")
     rows = zip(days.days, days.plans, days.sure, strict=True)
     for index, (day, plan, sure) in enumerate(rows):

@@ -11,6 +11,7 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.daily_course import CourseKind, DailyCourse
 from reachmap.gauge.series import DAY, HOUR
+from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import Day, RunDay, why_not
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.freshness import Phase
@@ -121,18 +122,20 @@ def where_told(day: Day, units: UnitSystem) -> str:
     return f"What fishes best at this flow: {list_words(kinds)}{deep}."
 
 
-def hours_told(day: Day, zone: tzinfo, units: UnitSystem) -> str:
-    """Return from when to when to go, and why not the whole of the light; empty with no run."""
-    open_runs = [run for run in day.in_shape if why_not(run) is None]
-    windows = [run.window for run in open_runs if run.window is not None]
+def hours_told(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
+    """Return from when to when the day's list goes, and why not in all of the light."""
     up = day.light.hours
-    if not windows or up is None:
+    if not plan.picks or up is None:
         return ""
-    begin, end = min(one[0] for one in windows), max(one[1] for one in windows)
+    windows = [pick.run.window for pick in plan.picks if pick.run.window is not None]
+    last = plan.picks[-1]
+    begin = plan.picks[0].begin
+    end = last.begin + np.timedelta64(round(last.minutes * 60), "s")
+    shut = max(one[1] for one in windows)
     told = f"Go from {clock(begin, zone)} to {clock(end, zone)}"
     first = max(instant(up[0]), day.hours.times[0] - HOUR)
     late = (begin - first) / HOUR > LATE_HOURS
-    early = (instant(up[1]) - end) / HOUR > LATE_HOURS
+    early = (instant(up[1]) - shut) / HOUR > LATE_HOURS
     reasons = []
     water = day.hours.water_c
     known = bool(np.isfinite(water).any())
@@ -146,7 +149,7 @@ def hours_told(day: Day, zone: tzinfo, units: UnitSystem) -> str:
         reasons.append("it is worth less later in the day")
     if not known:
         reasons.append("by light and flow alone, the water's temperature is not known")
-    return f"{told}: {'; '.join(reasons)}." if reasons else f"{told}, all the light."
+    return f"{told}: {'; '.join(reasons)}." if reasons else f"{told}."
 
 
 def _warmth(celsius: float, units: UnitSystem) -> str:

@@ -13,6 +13,7 @@ from reachmap.base.words import AccessKind, Confidence, HazardKind, UnitSystem, 
 from reachmap.markup.model import Access, Bank, Hazard, Sounding
 from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
 from reachmap.text.places import places_rows
+from reachmap.text.plan import angle_words, plan_note
 from reachmap.text.station import casts_words, station_note, tight_words
 from reachmap.text.terms import DRAWN, FACTORS, OF_ENSEMBLE, SIDES, WADED
 from reachmap.text.water import UNTOLD_TAILOUT
@@ -109,7 +110,7 @@ def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     angle, seconds = number_of(row["angle_deg"]), number_of(row["swing_s"])
     cast = both("reach", number_of(row["cast_m"]), units)
     if math.isfinite(angle):
-        cast += f", {angle:.0f}° down from straight across"
+        cast += f", {angle_words(angle)}"
     room = both("reach", number_of(row["room_m"]), units)
     return Card(
         f"Stand {text_of(row['code'])}",
@@ -126,11 +127,28 @@ def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             *_told(("Rod and head", _joined(row.get("rod"), row.get("head")))),
             ("Tip", text_of(row["tip"]) or UNKNOWN),
             *_told(("It wants a", text_of(row["tip_wants"]) and f"{row['tip_wants']} tip")),
+            *_told(("Of the strip as wanted", _share(row.get("share_in_bands")))),
+            *_told(("Second pass, outside", _second(row, units))),
             ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
             *_told(("Way back is cut off at", flow_or_none(row["cut_off_m3_s"], units))),
         ),
-        (station_note(row, units),),
+        tuple(line for line in (station_note(row, units), plan_note(row, units)) if line),
     )
+
+
+def _share(value: object) -> str:
+    """Return a share in words; nothing where it is not known."""
+    share = number_of(value)
+    return f"{share:.0%}" if math.isfinite(share) else ""
+
+
+def _second(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return the second pass in short; nothing where there is none."""
+    cast = number_of(row.get("out_cast_m"))
+    if not math.isfinite(cast):
+        return ""
+    angle = angle_words(number_of(row.get("out_angle_deg")))
+    return f"{both('reach', cast, units)}, {angle}, {text_of(row.get('out_tip'))}"
 
 
 def unknown_card() -> Card:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from reachmap.angler.cards import RunCard, Span, Standing
+from reachmap.angler.card_facts import RunCard, Span, Standing
 from reachmap.angler.standing import DRY_M
 from reachmap.angler.wind import Wind, WindWord
 from reachmap.base.units import flow_words, from_si, rounded_flow
-from reachmap.base.words import Side, UnitSystem, WayIn
+from reachmap.base.words import Side, Strip, UnitSystem, WayIn
 from reachmap.gauge.clarity_data import BasisKind
 from reachmap.text.days import basis_words
 from reachmap.text.fly import fly_words
@@ -22,6 +22,15 @@ from reachmap.text.numbers import (
     span_words,
     speed_words,
     time_words,
+)
+from reachmap.text.plan import (
+    HELPS,
+    MENDED,
+    TIMES,
+    angle_words,
+    angles_words,
+    ladder_words,
+    why_words,
 )
 from reachmap.text.terms import ENDS_IN, FROM_BANK, KINDS
 from reachmap.text.way_back import way_back_words
@@ -169,8 +178,9 @@ def _casts(card: RunCard, units: UnitSystem) -> str:
     elif made.others:
         rest = f"at every place also {', '.join(made.others)}"
     hand = "natural" if made.natural_hand else "off"
+    out = f"{length_words(made.out_m, units)} of " if math.isfinite(made.out_m) else ""
     return (
-        f"Cast: {made.cast} with {made.head}, loop {made.loop}, {hand} hand; {rest}. "
+        f"Cast: {made.cast} with {out}{made.head}, loop {made.loop}, {hand} hand; {rest}. "
         f"{_wind(card.wind, units)}"
     )
 
@@ -193,11 +203,23 @@ def _swing(card: RunCard, units: UnitSystem) -> str:
         seconds = f"{span_range(swing.seconds)} s {ENDS_IN.get(swing.end, 'to its end')}"
     still = ""
     if math.isfinite(swing.wait_s):
-        still = f"; then wait {swing.wait_s:.0f} s, the tip still trails"
+        still = f"; the tip comes round later: wait {swing.wait_s:.0f} s after the line is straight"
     return (
-        f"Swing: cast {span_words(*swing.cast_m, units)}, {span_range(swing.angle_deg)} deg down "
-        f"from straight across, {swing.tip}; {seconds}{still}."
+        f"Swing: cast {span_words(*swing.cast_m, units)}, {angles_words(*swing.angle_deg)}, "
+        f"{swing.tip}{_art(card)}; {seconds}{still}."
     )
+
+
+def _art(card: RunCard) -> str:
+    """Return what one does beside casting at most places: mends, a rod held high."""
+    plan = card.plan
+    if plan is None:
+        return ""
+    words = ", rod held high" if plan.high else ""
+    if not plan.mends or plan.mend_to is None:
+        return words
+    when = "as it lands" if plan.mend_s < 1 else f"{plan.mend_s:.0f} s after it lands"
+    return f", mend {TIMES[plan.mends]} {MENDED[plan.mend_to]} {when}{words}"
 
 
 def _fly(card: RunCard, units: UnitSystem) -> str:
@@ -206,9 +228,13 @@ def _fly(card: RunCard, units: UnitSystem) -> str:
     if (swims := card.swimming) is not None:
         words = (
             f"Fly swims {speed_words(swims.speed_m_s, units)}, "
-            f"{length_words(swims.depth_m, units)} down in {length_words(swims.water_m, units)}"
+            f"{length_words(swims.depth_m, units)} down, "
+            f"{length_words(swims.above_m, units)} above the bed"
             f"{f' (wants a {swims.wants} tip)' if swims.wants else ''}. "
         )
+    if ladder := ladder_words(card.ladder, units):
+        why = why_words(card.ladder)
+        words += f"Tips: {ladder}{f'; {why}' if why else ''}. "
     return f"{words}{fly_words(card.fly, card.clarity.metres, units)}{_clarity(card, units)}"
 
 
@@ -241,8 +267,28 @@ def _pace(card: RunCard, units: UnitSystem) -> str:
         unknown = f" Not known: what stands behind {stands.blind} of {stands.count} places."
     return (
         f"Step {length_words(fished.step_m, units)}, about {fished.seconds:.0f} s a cast: "
-        f"{time_words(fished.minutes)} once through.{unknown}"
+        f"{time_words(fished.minutes)} once through.{_second(card, units)}{unknown}"
     )
+
+
+def _second(card: RunCard, units: UnitSystem) -> str:
+    """Return how the run is begun, what would help, and the second pass."""
+    plan = card.plan
+    if plan is None:
+        return ""
+    words = " Near water first, from a rod's length of line"
+    if plan.pulls:
+        words += f", {plan.pulls} pull{'' if plan.pulls == 1 else 's'} more to the full cast"
+    words += "."
+    if plan.help is not None:
+        words += f" {HELPS[plan.help].capitalize()} would help."
+    if plan.second and math.isfinite(plan.out_cast_m):
+        take = " the take is expected there," if plan.take is Strip.OUTSIDE else ""
+        words += (
+            f" Second pass outside:{take} cast {length_words(plan.out_cast_m, units)}, "
+            f"{angle_words(plan.out_angle_deg)}, {plan.out_tip}."
+        )
+    return words
 
 
 def span_range(span: Span) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.angler.cards import RunCard, Span, Swinging
+from reachmap.angler.card_facts import RunCard, Span, Swinging
 from reachmap.angler.standing import DRY_M
 from reachmap.base.words import (
     Confidence,

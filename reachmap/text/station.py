@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from reachmap.angler.casts import casts_with
-from reachmap.base.words import CastFit, UnitSystem, WayIn
+from reachmap.base.words import CastFit, Strip, UnitSystem, WayIn
 from reachmap.text.hazards import hazard_sentence
 from reachmap.text.numbers import distance_words, length_words, number_of, text_of
+from reachmap.text.plan import wait_words
 from reachmap.text.terms import ENDINGS
 from reachmap.text.way_back import more_water_sentence, way_back_sentence
 
@@ -42,6 +43,7 @@ def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return what a swing does, from a row of the layer `swings`."""
+    where = "Second pass, outside." if text_of(row["strip"]) == Strip.OUTSIDE else ""
     slows, seconds, wait = (number_of(row[name]) for name in ("slows_s", "swing_s", "wait_s"))
     words = ["Never slows into the wanted pace in this water."]
     if math.isfinite(slows):
@@ -49,11 +51,13 @@ def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     words.append(ENDINGS[str(row["swing_end"])])
     if math.isfinite(seconds):
         words.append(f"{seconds:.0f} s over {distance_words(number_of(row['length_m']), units)}.")
-    if wait >= 1:
-        words.append(f"The tip still trails when the line is straight: wait {wait:.0f} s more.")
+    words += [told] if (told := wait_words(wait)) else []
+    share = number_of(row["share_in_bands"])
+    if math.isfinite(share):
+        words.append(f"{share:.0%} of its strip at the wanted depth and pace.")
     if tip := text_of(row["tip_wants"]):
         words.append(f"It wants a {tip} tip than any you own.")
-    return " ".join(words)
+    return " ".join(word for word in (where, *words) if word)
 
 
 def fit_at(row: Mapping[str, Any]) -> CastFit:
@@ -84,8 +88,11 @@ def _room_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         room = "Ground farther behind is not known."
     if math.isfinite(longest):
         room += f" Heads up to {length_words(longest, units)}."
+    out, head = number_of(row["head_out_m"]), str(row["head"])
+    if math.isfinite(out):
+        head = f"{length_words(out, units)} of {head} out"
     cast = str(row["cast"])
     cast = cast[0].upper() + cast[1:]
     if fit is CastFit.TIGHT:
-        return f"{room} {cast} with {row['head']} only just fits: look behind you."
-    return f"{room} {cast} with {row['head']} fits."
+        return f"{room} {cast} with {head} only just fits: look behind you."
+    return f"{room} {cast} with {head} fits."

@@ -126,6 +126,7 @@ LOGGED: Mapping[str, str] = {
     LogKind.EDGE: "Edge you saw",
     LogKind.SOUNDING: "Depth you measured",
     LogKind.SPEED: "Speed you measured",
+    LogKind.HOLD: "Where fish held",
 }
 """Titles of what a log holds."""
 
@@ -151,6 +152,7 @@ DRAWN: Mapping[str, str] = {
     "structure": "Buckets, slots, lees: where fish lie",
     "seam_line": "Seam line",
     "tailout_line": "Tailout, down to its lip",
+    "covered": "Where your fly swims rightly",
     "band": "Where fish travel: darker where more pass",
     "lane": "Line where most fish pass",
     "room": "Clear room behind",

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from reachmap.angler.cards import RunCard
+from reachmap.angler.card_facts import RunCard
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.base.words_runs import Mind, Shut

@@ -10,6 +10,7 @@ import pandas as pd
 
 from reachmap.base.schema import BY_NAME
 from reachmap.base.words import UnitSystem
+from reachmap.text.plan import plan_note
 from reachmap.text.run_table import run_note
 from reachmap.text.station import casts_words, station_note, swing_note, tight_words
 from reachmap.text.survey import ask_note
@@ -59,7 +60,11 @@ def _tellers(name: str, table: pd.DataFrame, units: UnitSystem) -> Mapping[str, 
             "flows_in_shape": lambda row: flows_in_shape(of_run.get(str(row["run"]))),
             "note": lambda row: run_note(row, of_run.get(str(row["run"]), table.iloc[:0]), units),
         }
-    told: dict[str, Teller] = {"casts": casts_words, "tight": tight_words}
+    told: dict[str, Teller] = {
+        "casts": casts_words,
+        "tight": tight_words,
+        "plan": lambda row: plan_note(row, units),
+    }
     if name in notes:
         note = notes[name]
         told["note"] = lambda row: note(row, units)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from reachmap.base.words_runs import Support
-from reachmap.markup.model import StructureMark
+from reachmap.markup.model import Origin, StructureMark
 from reachmap.water.bed_forms import BedForms
 from reachmap.water.field import WaterField
 from reachmap.water.lies import Lies
@@ -27,8 +27,9 @@ def with_marks(
 ) -> list[Told]:
     """Return structures with the angler's marks: each for the nearest of its kind, else by itself.
 
-    A mark on ground that is dry or not known at this flow tells nothing. `marks` are those that the
-    lies were worked out with.
+    One from the log makes no structure of its own: maps are handed on, and the log is not. A mark
+    on ground that is dry or not known at this flow tells nothing. `marks` are those that the lies
+    were worked out with.
     """
     told = list(every)
     forms = lies.forms
@@ -40,6 +41,8 @@ def with_marks(
         if number is not None:
             feature, support, _ = told[number]
             told[number] = feature, support or Support.MARK, mark
+            continue
+        if mark.origin is Origin.LOG:
             continue
         rows, cols = forms.rows[cells], forms.cols[cells]
         place = (

@@ -117,10 +117,12 @@ HEADS = (
     ("mid belly 55", 55, "mid belly"), ("long belly 68", 68, "long belly"),
 )  # fmt: skip
 TIPS = (
-    ("floating 10 ft", 10, 0.0), ("intermediate 10 ft", 10, 1.4), ("T-8 10 ft", 10, 6.5),
-    ("type 3 15 ft", 15, 3.0), ("T-11 10 ft", 10, 7.5), ("T-14 10 ft", 10, 8.5), ("T-14 15 ft", 15, 8.5),
+    ("floating 10 ft", 10, 0.0), ("intermediate 10 ft", 10, 1.4), ("type 3 15 ft", 15, 3.0),
+    ("T-8 10 ft", 10, 6.5), ("T-11 10 ft", 10, 7.5), ("T-14 10 ft", 10, 8.5),
+    ("T-14 15 ft", 15, 8.5),
 )  # fmt: skip
-"""Lengths [ft], sink rates [in/s] from memory: intermediate 1-1.75, T-8 6-7, T-11 7-8, T-14 8-9."""
+"""Lengths [ft], sink rates [in/s] from memory: intermediate 1-1.75, type 3
+2.5-3.5, T-8 6-7, T-11 7-8, T-14 8-9."""
 
 
 def _kit() -> str:

@@ -86,7 +86,9 @@ def test_casts_point_over_the_river_and_down_it():
     left = stations[stations["side"] == "left"]
     assert (np.sin(np.radians(left["target_deg"])) < 0).all()
     assert (np.sin(np.radians(stations[stations["side"] == "right"]["target_deg"])) > 0).all()
-    assert (np.cos(np.radians(stations["target_deg"])) > 0).all()
+    # down it, or a little up it in slow water
+    least = np.sin(np.radians(min(CLOSED.stations.angles_deg)))
+    assert (np.cos(np.radians(stations["target_deg"])) >= least - 0.05).all()
 
 
 def test_no_cast_is_longer_than_the_angler_casts_and_all_land_on_water():
@@ -230,9 +232,10 @@ def test_the_line_is_swung_in_the_field_and_swims_its_water():
 
 def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
     def touching(view, chosen, *rest):
-        every = np.ones(len(chosen.stands), dtype=bool)
-        tried = replace(chosen.tried, judged=replace(chosen.tried.judged, touches=every))
-        return station_rows(view, replace(chosen, tried=tried), *rest)
+        near = chosen.plans.inside
+        drags = replace(near.judged, drag=np.full(len(chosen.stands), 0.2))
+        plans = replace(chosen.plans, inside=replace(near, judged=drags))
+        return station_rows(view, replace(chosen, plans=plans), *rest)
 
     stage = import_module("reachmap.angler.assess")  # the name in the package is the function's
     monkeypatch.setattr(stage, "station_rows", touching)

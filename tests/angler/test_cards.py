@@ -193,7 +193,7 @@ def test_a_kit_without_a_fitting_cast_is_told_so():
 def test_the_swing_of_the_line_model_is_on_the_card():
     lines = card(settings=AnglerSettings(), access=[RIGHT])
     assert "s to the hang" in lines[7]
-    assert "deg down" in lines[7]
+    assert "straight across" in lines[7]
 
 
 def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():

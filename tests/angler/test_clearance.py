@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from reachmap.angler.casts import CASTS, FULL_CASTS
 from reachmap.angler.clearance import (
     FITS,
+    Room,
     find_fits,
     find_room,
     grade_fit,
@@ -312,3 +313,38 @@ def test_no_longer_head_is_called_fitting_than_the_rods_lift():
     own = replace(AHEAD, belly_rods=3.5)
     shorter = float(longest_heads(look_with(KIT), np.array([0.0]), KIT, own)[0])
     assert shorter == pytest.approx(3.5 * 15 * FT)
+
+
+def _codes(room_m, **how):
+    """Return the best code of every cast where each has so much room."""
+    room = Room(np.full((1, len(KIT.rods), len(ORDER)), room_m), np.full(1, 100.0))
+    code, _ = find_fits(room, np.zeros(1), KIT, ROOM, **how)
+    return {cast: FITS[int(one)] for cast, one in zip(ORDER, code[0].max(axis=(0, 1)), strict=True)}
+
+
+def test_an_angled_snap_fits_where_a_double_spey_is_tight_and_a_poke_where_a_snap_is():
+    # common practice: the double spey's loop is set farther back; the poke needs least of all
+    found = [_codes(room) for room in np.arange(1.0, 6.0, 0.05)]
+    spey, snap, poke = (
+        next(i for i, fit in enumerate(found) if fit[cast] is CastFit.FITS)
+        for cast in (Cast.DOUBLE_SPEY, Cast.SNAP_T, Cast.PERRY_POKE)
+    )
+    assert poke < snap < spey
+
+
+def test_an_overhead_cast_has_room_only_for_line_leader_and_fly():
+    shortest = KIT.heads[0].length_m + 2 * FT
+    tail = np.full(1, 14 * FT)
+    bare = _codes(shortest, tail_m=tail)
+    assert bare[Cast.OVERHEAD] is CastFit.NO
+    whole = _codes((shortest + 14 * FT + 4.0) * (1 + ROOM.doubt), tail_m=tail)
+    assert whole[Cast.OVERHEAD] is CastFit.FITS
+    assert _codes(2 * FT, tail_m=np.zeros(1))[Cast.OVERHEAD] is CastFit.NO
+
+
+def test_part_of_a_head_takes_less_room_than_all_of_it():
+    shape = (1, len(KIT.rods), len(KIT.heads))
+    room = 2.6
+    whole, part = _codes(room), _codes(room, outside_m=np.full(shape, 3.0))
+    assert whole[Cast.DOUBLE_SPEY] is not CastFit.FITS
+    assert part[Cast.DOUBLE_SPEY] is CastFit.FITS

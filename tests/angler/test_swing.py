@@ -4,8 +4,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.angler._kernels_swing import AGROUND, HANGS, STALLS, TIMEOUT, UNKNOWN
-from reachmap.angler.line import build_line, lay_out
+from reachmap.angler._kernels_swing import AGROUND, HANGS, STALLS, TIMEOUT, UNKNOWN, mend_line
+from reachmap.angler.line import build_line, lay_out, sink_rate
 from reachmap.angler.settings import LineSettings, SwingSettings
 from reachmap.angler.swing import (
     COLUMNS,
@@ -67,7 +67,7 @@ def test_at_the_hang_the_fly_is_as_deep_as_the_closed_form_says(tip, speed):
     depth = -got.column("z")[0, got.counts[0] - 1]
     one = KIT.tips[tip]
     assert depth == pytest.approx(
-        float(closed_depth(one.length_m, one.sink_m_s, speed, SWING)), rel=0.25
+        float(closed_depth(one.length_m, sink_rate(one, LINE), speed, SWING)), rel=0.25
     )
 
 
@@ -197,7 +197,6 @@ def random_case(rng):
         north[rng.integers(0, size, 40), rng.integers(0, size, 40)] = np.nan
     line = replace(
         LINE,
-        mend_m=rng.uniform(-2, 3),
         fly_heavy_kg=rng.uniform(0, 3e-3),
         fly_area_m2=rng.uniform(0, 1e-3),
         longest_s=25.0,
@@ -208,6 +207,11 @@ def random_case(rng):
         tip=int(rng.integers(0, 4)),
         head=int(rng.integers(0, 3)),
         line=line,
+    )
+    cast = replace(
+        cast,
+        mends=tuple((rng.uniform(0, 10), rng.uniform(-2, 3)) for _ in range(rng.integers(0, 4))),
+        fed_m=float(rng.choice([0.0, 2.0])),
     )
     return Current(east, north, depth, -40.0, -60.0, 1.0), cast, line
 
@@ -240,7 +244,13 @@ def test_a_swing_takes_less_than_ten_milliseconds_of_one_core():
 def test_a_short_swing_in_plain_python_moves_the_fly_down_the_current():
     # few nodes and a second of time, so that it also runs with the kernels uncompiled
     line = replace(
-        LINE, running_link_m=20, head_link_m=8, tip_link_m=4, longest_s=1.0, record_s=0.25
+        LINE,
+        running_link_m=20,
+        head_link_m=8,
+        tip_link_m=4,
+        longest_s=1.0,
+        record_s=0.25,
+        step_s=0.05,
     )
     got = swing_many([throw(line=line)], even(), line, SWING)
     assert got.end[0] == TIMEOUT
@@ -258,8 +268,56 @@ def test_the_line_is_laid_out_whole_and_on_the_water():
     assert steps == pytest.approx(cast.line.link)
     assert place[:, 2].min() == 0.0
     assert place[0] == pytest.approx([0.0, 4.0, 1.2])
-    bowed = lay_out(cast.line, np.array([0.0, 4.0, 1.2]), np.pi / 2, mend_m=2.0, up_rad=np.pi)
-    assert bowed[:, 0].min() < -1.0
+
+
+def test_a_mend_lays_the_floating_line_up_the_current_and_stretches_no_link():
+    line = throw().line
+    place = lay_out(line, np.array([0.0, 4.0, 1.2]), np.pi / 2)
+    afloat = int(np.flatnonzero(line.floats > 0.5)[-1])
+    bowed = place.copy()
+    mend_line(bowed, line.link, afloat, 2.0, -1.0, 0.0)
+    steps = np.linalg.norm(np.diff(bowed, axis=0), axis=1)
+    assert (steps <= line.link + 1e-9).all()
+    # a half sine of that sagitta, its span shortened a little
+    assert -2.0 - 1e-9 <= bowed[:, 0].min() < -1.5
+    assert bowed[0] == pytest.approx(place[0])
+    # a taut line is drawn towards the rod, what hangs below follows as it is
+    drawn = bowed[afloat] - place[afloat]
+    assert drawn[1] < 0
+    assert bowed[afloat:] == pytest.approx(place[afloat:] + drawn)
+
+
+@compiled
+def test_a_mend_up_the_current_slows_and_sinks_the_fly_and_one_down_it_hastens_it():
+    # trend of the trade, and of our line model in even water: an upstream mend slows and deepens
+    cast = throw(tip=T_14, angle=40.0)
+    plain, up, down = (
+        swing_many([replace(cast, mends=mends)], even(0.8, 3.0), LINE, SWING)
+        for mends in ((), ((0.0, 1.5), (4.0, 1.5)), ((0.0, -1.5),))
+    )
+    assert middle(up)[0] < middle(plain)[0] < middle(down)[0]
+    assert middle(up)[1] > middle(plain)[1]
+    assert up.seconds[0] > plain.seconds[0] > down.seconds[0]
+
+
+@compiled
+def test_line_fed_makes_the_swing_longer_and_deeper():
+    cast = throw(tip=T_14, angle=40.0)
+    plain, fed = (
+        swing_many([replace(cast, fed_m=one)], even(0.8, 3.0), LINE, SWING) for one in (0.0, 3.0)
+    )
+    assert fed.seconds[0] > plain.seconds[0]
+    assert middle(fed)[1] > middle(plain)[1]
+
+
+@compiled
+def test_a_tip_sinks_slower_than_its_label_says():
+    label = replace(LINE, sink_factor=1.0)
+    told, fished = (
+        swing_many([throw(tip=T_14, line=one)], even(0.8, 3.0), one, SWING) for one in (label, LINE)
+    )
+    # the depth at which a tip rides goes with its sinking speed: 0.88 of it, leader and fly aside
+    assert 0.8 < middle(fished)[1] / middle(told)[1] < 0.98
 
 
 def test_the_line_has_the_kit_in_it():

@@ -47,10 +47,10 @@ def hold(line, place, water, *, seconds, power=0.0, skin=0.015, area=0.0, dt=0.0
     """Return nodes and records after holding the first node still for so long."""
     x = np.ascontiguousarray(place, dtype=float).copy()
     track = np.zeros((int(seconds / 0.1) + 2, 10))
-    rod = np.array([x[0, 0] - 1.0, x[0, 1], x[0, 2], 0.0, 1.0])
+    rod = np.array([x[0, 0] - 1.0, x[0, 1], x[0, 2], 0.0, 1.0, 0.0, 0.0, 0.0, 1.0])
     count, _ = swing_line(
         x,
-        line.link,
+        line.link.copy(),
         line.wide,
         line.mass,
         line.heavy,
@@ -60,6 +60,7 @@ def hold(line, place, water, *, seconds, power=0.0, skin=0.015, area=0.0, dt=0.0
         -30.0,
         1.0,
         rod,
+        np.zeros((1, 2)),
         area,
         power,
         skin,

@@ -66,6 +66,18 @@ def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
     assert plain_only(out)
 
 
+def test_a_build_of_one_flow_says_what_to_fish_in_which_order(tmp_path):
+    one = {"flows": [{"label": "50m3s"}], "day_lists": {"50m3s": ["1 Bench", "2 Ford"]}}
+    told = built_lines(one, tmp_path, fresh=True)
+    at = told.index("At 50m3s, in walking order:")
+    assert told[at + 1 : at + 3] == ["  1 Bench", "  2 Ford"]
+    none = built_lines({**one, "day_lists": {"50m3s": []}}, tmp_path, fresh=True)
+    assert any("no run is to go to" in line for line in none)
+    two = {"flows": [{"label": "a"}, {"label": "b"}], "day_lists": {"a": ["1 Bench"], "b": []}}
+    assert any("top of the page" in line for line in built_lines(two, tmp_path, fresh=True))
+    assert not any("1 Bench" in line for line in built_lines(two, tmp_path, fresh=True))
+
+
 @pytest.mark.parametrize(
     "error", [MarkupError([Fault(HOSTILE, HOSTILE, "Mend it")]), OSError(5, HOSTILE)]
 )

@@ -183,3 +183,20 @@ def test_the_limb_is_that_of_the_hours_before():
     assert limb_of(10.0, 8.0) is Limb.FALLING
     assert limb_of(10.0, 10.0) is Limb.FALLING  # a river that stands has cleared
     assert limb_of(math.nan, 8.0) is Limb.UNKNOWN
+
+
+@pytest.mark.table
+def test_one_note_of_a_fall_clears_along_it_within_what_twelve_rivers_showed():
+    # Davies-Colley (1990), abstract: b from 0.12 to 1.38; at half the flow 2^b as far
+    note = ClarityNote(0.5, 60.0, limb=Limb.FALLING, when=START)
+    model = fit_clarity([note])
+    told = ask(model, 30.0, when=START + 3 * DAY, since=START - DAY)
+    assert told.basis.kind is BasisKind.FALL_NOTE
+    assert 0.5 * 2**0.12 < told.metres < 0.5 * 2**1.38
+    assert told.low < 0.5 * 2**0.12
+    assert told.high > 0.5 * 2**1.38
+    # nothing of higher water, of the rise, of an older storm, nor of a fall to a tenth
+    assert math.isnan(ask(model, 70.0, when=START + 3 * DAY, since=START - DAY).metres)
+    assert math.isnan(ask(model, 30.0, Limb.RISING, when=START + 3 * DAY).metres)
+    assert math.isnan(ask(model, 30.0, when=START + 30 * DAY, since=START + 20 * DAY).metres)
+    assert math.isnan(ask(model, 6.0, when=START + 3 * DAY, since=START - DAY).metres)

@@ -35,6 +35,9 @@ def feet(value: float) -> float:
         ("Depth 2.5 by the boulder", SeenKind.SOUNDING, 0.762),
         ("speed: 3", SeenKind.SPEED, 0.9144),
         ("DEPTH=1,5", SeenKind.SOUNDING, 0.4572),
+        ("Bucket here at 1,200", SeenKind.HOLD, math.nan),
+        ("ledge pool, its tail", SeenKind.HOLD, math.nan),
+        ("hold", SeenKind.HOLD, math.nan),
     ],
 )
 def test_what_was_seen_is_read_in_the_folders_units(name, kind, value):

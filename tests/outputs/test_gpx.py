@@ -243,3 +243,14 @@ def test_where_nobody_can_fish_there_is_no_route(tmp_path):
     for path in write_gpx(product, tmp_path):
         with path.open(encoding="utf-8") as file:
             assert gpxpy.parse(file).routes == []
+
+
+def test_lies_are_on_the_device_with_their_sentence(written):
+    product, paths = written
+    document = gpxpy.parse(paths[0].read_text(encoding="utf-8"))
+    rows = product.layers["structure"]
+    held = rows[rows["holds"] & (rows["flow_label"] == product.labels[0])]
+    lies = [point for point in document.waypoints if point.symbol == "lie"]
+    assert len(lies) == len(held) > 0
+    assert {point.name for point in lies} == {f"H{int(code[1:]):02d}A" for code in held["code"]}
+    assert all("fish lie" in point.description for point in lies)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,12 +12,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
-from reachmap.base.words import Part
+from reachmap.base.words import Part, Season
 from reachmap.ground import GroundSettings
 from reachmap.markup import read_markup
-from reachmap.markup.model import River
+from reachmap.markup.model import LieLimits, River
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.reading import reading_tasks
+from reachmap.pipeline.settings import settings_for
+from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import drawn_digest, terrain_key
+from tests.made import made_flows, made_ground
 from tests.markup.folders import make
 
 LINE = River("a", Part.MAIN, LineString([(0, 0), (10, 1)]))
@@ -76,3 +81,33 @@ def test_evidence_declared_right_makes_another_ground_of_the_same_drawing(tmp_pa
     rules = GroundSettings()
     assert terrain_key(reach, rules, None) != terrain_key(trusting, rules, None)
     assert drawn_digest(reach) == drawn_digest(trusting)  # a fit stays that of the drawing
+
+
+def water_keys(reach):
+    """Return the keys of water and angler at one flow of a reach that is stored already."""
+    ground = made_ground(length=200, half_width=10)
+    flow = made_flows(ground, {20.0: -0.3})
+    rungs = SimpleNamespace(flow=flow, keys=["flow"])
+    store = SimpleNamespace(stored_layers=lambda *_: {})
+    settings = settings_for(reach, Options())
+    [task] = reading_tasks(reach, rungs, settings, store, numbers=[0], then=None)
+    return task.water_key, task.angler_key
+
+
+def test_a_holding_place_more_is_another_reading_of_the_same_ground(tmp_path):
+    reach = read_markup(make(tmp_path))
+    assert reach.structure
+    other = replace(reach, structure=())
+    moved = replace(reach, structure=(replace(reach.structure[0], flow=50.0),))
+    assert len({water_keys(one)[0] for one in (reach, other, moved)}) == 3
+    assert drawn_digest(reach) == drawn_digest(other)
+    # the person's own things count at the angler's stage alone
+    assert water_keys(replace(reach, hazards=()))[0] == water_keys(reach)[0]
+
+
+def test_the_seasons_lies_reach_the_reading(tmp_path):
+    reach = read_markup(make(tmp_path))
+    own = LieLimits(Season.WINTER, 0.9, 2.0, 0.3)
+    plan = replace(reach.plan, lies=(own,))
+    assert settings_for(replace(reach, plan=plan), Options()).water.lies.limits == own
+    assert water_keys(replace(reach, plan=plan))[0] != water_keys(reach)[0]

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from reachmap.base.crs import WGS84, transform_points
+from reachmap.base.words_runs import StructureKind
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted
 from reachmap.ground.used import Kind, Why
@@ -56,6 +57,26 @@ def test_what_trips_saw_is_evidence_with_its_day_and_flow(folder):
     one = noted_reach(reach).soundings[-1]
     assert (one.origin, one.date, one.flow, one.depth_m) == (Origin.LOG, "2031-01-05", 30.0, 1.1)
     assert (one.place.x - X, one.place.y - Y) == pytest.approx((150, 2), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("note", "kind"),
+    [
+        ("bucket here", StructureKind.BUCKET),
+        ("the Slot below the bucket", StructureKind.SLOT),
+        ("ledge-pool", StructureKind.LEDGE_POOL),
+        ("two fish", StructureKind.BUCKET),
+    ],
+)
+def test_where_fish_held_is_a_mark_at_the_trips_flow(folder, note, kind):
+    keep(folder, entry(replace(seen(SeenKind.HOLD, 150, 2), note=note)))
+    drawn = read_markup(folder)
+    reach = noted_reach(drawn)
+    mark = reach.structure[-1]
+    assert (mark.kind, mark.flow, mark.note, mark.origin) == (kind, 30.0, note, Origin.LOG)
+    assert (mark.place.x - X, mark.place.y - Y) == pytest.approx((150, 2), abs=0.01)
+    assert len(reach.structure) == len(drawn.structure) + 1
+    assert drawn_digest(reach) == drawn_digest(drawn)  # the ground does not hang on it
 
 
 def test_the_drawing_stays_as_it_is(folder):

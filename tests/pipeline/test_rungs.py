@@ -224,7 +224,7 @@ def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, mo
 def test_seams_are_followed_over_every_flow_read_before_anything_is_shown(maps, monkeypatch):
     seen = []
 
-    def spied(layers, flows, settings):
+    def spied(layers, flows, _settings):
         seen.append(flows)
         only = seam(26.6) | {"flow_label": "26.6m3s", "code": "L7"}
         return {**layers, "seams": seams_of(only).set_crs(layers["seams"].crs, allow_override=True)}

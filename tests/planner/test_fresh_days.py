@@ -156,10 +156,12 @@ def test_a_cold_morning_starts_late_a_warm_day_early_and_a_warming_week_earlier_
     assert window[0] == whole[0]
     warming = with_water(6.5, 1.0)
     assert first_hour(warming, 3) < first_hour(warming, 1)
-    assert "a cold morning" in hours_told(cold.days[1], WEST, UnitSystem.US)
-    assert "it warms to" in hours_told(warm.days[1], WEST, UnitSystem.US)
+    assert "a cold morning" in hours_told(cold.days[1], cold.plans[1], WEST, UnitSystem.US)
+    assert "it warms to" in hours_told(warm.days[1], warm.plans[1], WEST, UnitSystem.US)
     unknown = make_days(made_facts((WIDE,)), Given(STANDS, stands(1200.0)), WEST, now=NOW, count=2)
-    assert "temperature is not known" in hours_told(unknown.days[1], WEST, UnitSystem.US)
+    assert "temperature is not known" in hours_told(
+        unknown.days[1], unknown.plans[1], WEST, UnitSystem.US
+    )
 
 
 def test_a_long_run_is_left_when_the_light_goes():
@@ -195,7 +197,7 @@ def test_the_record_s_own_storms_give_the_odds_and_rain_is_among_them():
 def test_a_short_record_s_odds_say_that_rain_is_not_in_them():
     found = storm_days(count=3)
     assert found.basis is MembersBasis.BAND
-    assert "the record is too short" in odds_told(found.days[1], found)
+    assert "record is too short" in odds_told(found.days[1], found)
 
 
 def test_members_of_a_forecast_give_its_odds():

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from reachmap.angler.cards import RunCard, Standing
+from reachmap.angler.card_facts import RunCard, Standing
 from reachmap.base.units import to_si
 from reachmap.base.words import (
     Confidence,

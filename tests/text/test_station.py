@@ -50,6 +50,11 @@ def test_the_room_behind_is_that_of_the_best_cast(fit, words):
     assert words in station_note(row(fit_snap_t=fit), UnitSystem.US)
 
 
+def test_a_head_that_is_partly_out_says_how_much():
+    words = station_note(row(head_out_m=12 * 0.3048), UnitSystem.US)
+    assert "Snap-T with 12 ft of 24 ft head out fits." in words
+
+
 def test_casts_that_fit_come_before_tight_ones_least_room_first():
     one = row(fit_perry_poke="tight", fit_double_spey="fits", fit_snap_t="fits")
     assert casts_words(one) == "double spey, snap-T, perry poke"

@@ -1,5 +1,7 @@
 """The rules of structure one by one, on made water where each is there or not."""
 
+from dataclasses import replace
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -11,7 +13,7 @@ from reachmap.base.words import (
     Wet,
 )
 from reachmap.base.words_runs import StructureKind, Support
-from reachmap.markup.model import StructureMark
+from reachmap.markup.model import Origin, StructureMark
 from reachmap.water.follow import follow_structure
 from reachmap.water.lies import lie_odds
 from reachmap.water.read_water import read_water
@@ -220,6 +222,15 @@ def test_a_mark_tells_of_the_flow_it_was_noted_at():
     assert marked([mark(0, 0)], **fast).layers["structure"]["holds"].all()
     other = marked([mark(0, 0, flow=150.0), mark(20, 0, flow=np.nan)], **fast)
     assert not other.layers["structure"]["holds"].any()
+
+
+def test_a_mark_of_the_log_supports_but_gives_no_place_away():
+    log = replace(mark(4, 2), origin=Origin.LOG)
+    there = marked([log], confidence=0.4, deeper=0.8 * bell(6, 6))
+    assert list(there.layers["structure"]["support"]) == [Support.MARK]
+    alone = marked([log], confidence=0.4)
+    assert alone.layers["structure"].empty
+    assert alone.lies.odds[alone.lies.marked > 0].min() > 3 * alone.lies.odds.min()
 
 
 def test_a_mark_on_dry_ground_is_nothing():

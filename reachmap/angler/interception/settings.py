@@ -50,6 +50,9 @@ class InterceptionSettings:
     0.4-0.8."""
     take_s: float = 3.0
     """Seconds in good view after which two of three fish have taken; our choice, 1-6."""
+    covered_s: float = 1.0
+    """Water in which a fish gets so many seconds of good view is shown as covered; our choice,
+    0.5-3: one fish in four has taken by then."""
     even_share: float = 0.3
     """Share of the fish in lies that come there whatever their way, so that a bucket beside the
     corridor is not lost; our choice, 0.2-0.4."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from reachmap.angler.interception.quality import swim_quality, view_radius
+from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.interception.swept import Swept, Tracks, no_swept, swept_cells
 from reachmap.angler.judge import TRACK
 from reachmap.angler.pace import step_length
@@ -12,6 +15,10 @@ from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.view import View
 from reachmap.base.arrays import FloatArray
 from reachmap.water.clarity import clarity_by
+from reachmap.water.zones import outline, pieces
+
+COVERED_CELLS = 10
+"""Pieces of fewer cells are not outlined (our choice)."""
 
 
 def swept_at(
@@ -58,6 +65,31 @@ def swept_at(
     return swept_cells(
         tracks, view.grid, view_radius(clarity, meet), bank_m=meet.bin_m, step_m=step
     )
+
+
+def covered_rows(view: View, swept: Swept, settings: InterceptionSettings) -> list[dict[str, Any]]:
+    """Return the rows of the layer `covered`: water where a fish gets enough of good view.
+
+    Parameters
+    ----------
+    view
+        The flow.
+    swept
+        What the casts cover from places at which there is room for one.
+    settings
+        How many seconds are enough.
+    """
+    seconds = np.zeros(view.wet.size)
+    np.add.at(seconds, swept.cell, swept.seconds)
+    raster = seconds.reshape(view.wet.shape)
+    rows = []
+    for place, mask in pieces((raster >= settings.covered_s) & view.wet, COVERED_CELLS):
+        shape = outline(mask, place, view.grid)
+        if shape is not None:
+            mean = float(raster[place][mask].mean())
+            told = {"area_m2": shape.area, "seconds": mean, "geometry": shape}
+            rows.append({"flow": view.flow, "flow_label": view.label} | told)
+    return rows
 
 
 def across_of(

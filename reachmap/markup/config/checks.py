@@ -14,6 +14,7 @@ from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, Place
 from reachmap.markup.config.schema import KIT, ReachKeys
 from reachmap.markup.config.sections import FlowKeys, Keys
+from reachmap.markup.defaults import HEADS, RODS
 from reachmap.markup.layers import BEDS_WITHOUT_STONES, MOST_FLOWS
 
 Found = Iterator[tuple[Place, str, str]]
@@ -39,6 +40,7 @@ def check(parsed: Parsed) -> Found:
         )
     yield from _flows(keys.flows, keys.units)
     yield from _kit(keys, parsed.raw)
+    yield from _likes(keys)
     for name in ("depth", "speed", "lie_depth", "lie_speed"):
         if {name} <= keys.season.model_fields_set & _of_season(keys).model_fields_set:
             place = ("season", str(keys.season.name), name)
@@ -117,6 +119,25 @@ def _kit(keys: ReachKeys, raw: Mapping[str, Any]) -> Found:
     for section in KIT:
         names = [one.name for one in getattr(keys, section)]
         yield from _same(section, names, f"two {section}s are called {{}}", "Name them apart")
+
+
+def _likes(keys: ReachKeys) -> Found:
+    """Yield names under [prefer] that are none of the kit's, and what is named twice."""
+    owned = {
+        "rods": [one.name or f"{one.line_weight}-weight" for one in keys.rod]
+        or [one.name for one in RODS],
+        "heads": [one.name or f"{one.family} head" for one in keys.head]
+        or [one.name for one in HEADS],
+    }
+    for key, names in owned.items():
+        for name in getattr(keys.prefer, key):
+            if name not in names:
+                fix = f"Use one of: {', '.join(names)}"
+                yield ("prefer", key), f"no {key[:-1]} is called {quoted(name)}", fix
+    for key in ("casts", "heads", "rods"):
+        given = [str(one) for one in getattr(keys.prefer, key)]
+        if len(set(given)) < len(given):
+            yield ("prefer", key), "one of them is named twice", "Name each once"
 
 
 def _same(section: str, names: Sequence[str], found: str, fix: str) -> Found:

@@ -187,7 +187,16 @@ def _kit(parsed: Parsed, notes: list[str]) -> Kit:
             "List your own, since room to cast and the swing depend on it."
         )
     person = Angler(who.height, who.wade_limit, who.hand, who.leader, who.cast_limit)
-    return Kit(person, tuple(rods) or RODS, tuple(heads) or HEADS, tuple(tips) or TIPS)
+    likes = keys.prefer
+    return Kit(
+        person,
+        tuple(rods) or RODS,
+        tuple(heads) or HEADS,
+        tuple(tips) or TIPS,
+        prefer_rods=likes.rods,
+        prefer_heads=likes.heads,
+        prefer_casts=likes.casts,
+    )
 
 
 def _own(keys: ReachKeys) -> Own:

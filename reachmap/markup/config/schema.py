@@ -27,6 +27,7 @@ from reachmap.markup.config.sections import (
     HeadKeys,
     Keys,
     OutingKeys,
+    PreferKeys,
     RiverKeys,
     RodKeys,
     SeasonKeys,
@@ -53,6 +54,7 @@ PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
     "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys,
+    "prefer": PreferKeys,
 }
 """Sections that stand once."""
 
@@ -97,6 +99,7 @@ class ReachKeys(TopKeys):
     season: SeasonKeys
     angler: AnglerKeys
     outing: OutingKeys
+    prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()
     tip: tuple[TipKeys, ...] = ()

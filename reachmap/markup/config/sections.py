@@ -63,7 +63,7 @@ def _add(key: str, what: str = "...") -> tuple[str, str]:
     return f"{key} is missing", f"Add {key} = {what}"
 
 
-def _texts(of: Text, meaning: str, example: str, **more: Any) -> Row:
+def _texts(of: Text, meaning: str, example: str | tuple[str, str], **more: Any) -> Row:
     """Return a text or a list of texts."""
     fix = 'Write it like ["one", "two"]'
     return Row(meaning, example, of=(of,), what="a list of texts", fix=fix, alone=True, **more)
@@ -186,6 +186,17 @@ class OutingKeys(Keys):
     crossing: Annotated[bool, Flag("whether you have a bridge or ford of your own to the other bank", "false", commented=True)] = OUTING.crossing
     bank: Annotated[str, Word("the bank you fish from, looking downstream", '"left"', words=(Side.LEFT, Side.RIGHT), what="a bank", commented=True, left_out="the bank on which the day's runs are worth most")] = ""
     hours: Annotated[float, _ratio(0.5, 16, "how long you fish, ways between included [h]", "6")] = OUTING.hours
+
+
+class PreferKeys(Keys):
+    """What the angler takes first where several casts, heads or rods serve."""
+
+    about = "what you take first where several serve; the order of the kit's blocks says nothing"
+    commented = True
+
+    casts: Annotated[tuple[Cast, ...], _texts(Word(words=tuple(Cast), what="a cast"), "casts in your order; those not named come after", '["snap-T", "double spey"]', left_out="double spey, snap-T, circle C, single spey, snake roll, underhand, perry poke")] = ()
+    heads: Annotated[tuple[str, ...], _texts(Text(), "names of heads in your order, of those that turn the tip over", '["short head"]', left_out="the longest that is wholly out, a shorter one where trees crowd")] = ()
+    rods: Annotated[tuple[str, ...], _texts(Text(), "names of rods in your order", ('["my 13 footer"]', '["my 4 metre rod"]'), left_out="longer for long casts, heavy tips and open ground")] = ()
 
 
 class RodKeys(Keys):

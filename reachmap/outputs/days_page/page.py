@@ -41,7 +41,7 @@ from reachmap.text.days import (
     zone_words,
 )
 from reachmap.text.days_list import about_hours, water_told
-from reachmap.text.days_odds import odds_short, odds_told
+from reachmap.text.days_odds import odds_head, odds_short, odds_told
 from reachmap.text.days_rules import day_rules_told, rules_told
 from reachmap.text.days_why import not_in_shape, why_told
 from reachmap.text.numbers import length_words, time_words
@@ -140,6 +140,7 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
         "best": None if days.best is None else cards[days.best],
         "none_words": _none_words(days),
         "local_rules": LOCAL_RULES,
+        "odds_head": odds_head(days),
         "rests_on": outlook_told(outlook, units, days.zone),
         "assumed": _assumed(days),
         "temperature": water_told(days, units),
@@ -165,7 +166,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "see_short": _see_short(day, units),
         "light": light_told(day),
         "rising": rising_told(day, zone),
-        "hours": about_hours(day, days, units),
+        "hours": about_hours(index, days, units),
         "span": _span(plan, zone),
         "odds": odds_told(day, days),
         "odds_short": odds_short(day),

@@ -120,8 +120,9 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     for layer, kind, card in lines:
         for index, row in rows_of(product, layer):
             yield from thin.feature(kind, index, row["geometry"], card=card(row))
-    for index, row in rows_of(product, "bands"):
-        yield from thin.feature("band", index, row["geometry"])
+    for name, kind in (("bands", "band"), ("covered", "covered")):
+        for index, row in rows_of(product, name):
+            yield from thin.feature(kind, index, row["geometry"])
     yield from _runs(product, thin)
 
 

@@ -63,6 +63,7 @@ SWITCHES: tuple[Switch, ...] = (
         frozenset({"fish", "wade"}),
     ),
     _one("station", _CAST, "cast"),
+    _one("covered", _CAST, "cast"),
     Switch("casting", "Room behind and the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})),
     Switch("hazard", BY_KIND["hazard"].words, _DRAWN, ("hazard",), _ALL),
     Switch("access", BY_KIND["access"].words, _DRAWN, ("access",), _ALL),

@@ -12,7 +12,7 @@ import numpy as np
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.angler.cards import RunCard
+from reachmap.angler.card_facts import RunCard
 from reachmap.angler.places import Places, by_water, together
 from reachmap.base.centreline import Centreline
 from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind

@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from reachmap.base.units import FACTORS, FLOW, LENGTH, SPEED, from_si, to_celsius
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.clock import Known, date_doubt
-from reachmap.logbook.model import RANGES, TEXT_LONGEST, Entry, Seen, SeenKind, new_id
+from reachmap.logbook.model import RANGES, TEXT_LONGEST, UNMEASURED, Entry, Seen, SeenKind, new_id
 
 TEXTS = ("run", "swung", "photo", "note")
 COUNTS = ("touches", "landed", "released")
@@ -275,13 +275,13 @@ def _seen(reader: _Reader, index: int) -> Seen | None:
         return None
     here = f"seen_{index}"
     if kind not in list(SeenKind):
-        reader.faults[here] = "say what it is: an edge, a depth or a speed"
+        reader.faults[here] = "say what it is: an edge, a depth, a speed or a holding place"
         return None
     x, y = _place(reader, here, place)
     if math.isnan(x) and here not in reader.faults:
         reader.faults[here] = "say where: without its place it tells the map nothing"
     amount = math.nan
-    if kind != SeenKind.EDGE and here not in reader.faults:
+    if kind not in UNMEASURED and here not in reader.faults:
         amount = _amount(reader, here, SeenKind(kind), (value, seconds))
     if here in reader.faults:
         return None

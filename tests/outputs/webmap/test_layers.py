@@ -52,6 +52,17 @@ def test_every_layer_of_the_product_is_drawn(product, drawn):
     assert 0 < sum(f.kind == "station" for f in drawn) <= len(product.layers["stations"])
 
 
+def test_a_structure_is_drawn_at_the_flows_it_holds_fish_at(product, drawn):
+    rows = product.layers["structure"]
+    shown = [f for f in drawn if f.kind == "structure"]
+    assert len(shown) == int(rows["holds"].sum()) > 0
+    labels = [product.labels[f.flow] for f in shown]
+    assert set(labels) == set(rows.loc[rows["holds"], "flow_label"])
+    assert {f.faded for f in shown} == {True, False}
+    assert all("fish lie" in f.card.lines[0] for f in shown)
+    assert any(f.label.startswith("bucket H") for f in shown)
+
+
 def test_water_nobody_knows_is_outlined_at_every_flow(product, drawn):
     wet = product.flows["wet"].to_numpy()
     cell = float(product.ground.attrs["cell"])
