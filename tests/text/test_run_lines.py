@@ -8,18 +8,20 @@ from dataclasses import replace
 import pytest
 
 from reachmap.angler.card_facts import RunCard, Standing
+from reachmap.angler.run_plan import RunPlan
 from reachmap.base.units import to_si
 from reachmap.base.words import (
     Confidence,
     HangDown,
     MendTo,
+    Strip,
     SwingEnd,
     UnitSystem,
     WaterKind,
     WayIn,
 )
 from reachmap.base.words_runs import Mind, Shut
-from reachmap.text.run_lines import Facts, mend_words, run_lines, why_sentence
+from reachmap.text.run_lines import Facts, run_lines, why_sentence
 from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
 from reachmap.text.trade import depth_in_words, pace_in_words
 from tests.outputs.made_product import made_product
@@ -110,14 +112,21 @@ def test_limits_far_out_are_told_apart(card):
 
 
 def test_the_line_is_handled_as_the_plan_says(card):
-    swing = card.swinging
-    assert mend_words(swing, US) == "no mend"
-    up = replace(swing, mends=1, mend_to=MendTo.UP, mend_s=0.5)
-    assert mend_words(up, US) == "one mend up the current as it lands"
-    down = replace(swing, mends=2, mend_to=MendTo.DOWN, mend_s=6.0, fed_m=1.8288, rod_high=True)
-    assert mend_words(down, US) == (
-        "two mends down the current, the first 6 s after it lands, feed 6 ft of line, rod held high"
+    plan = RunPlan(
+        *(1, MendTo.UP, 0.5, 0.5, 2.0, 0, 0.6, False, False),
+        *(math.nan, math.nan, "", Strip.INSIDE, None),
     )
+    told = lambda plan, **swing: lines(  # noqa: E731
+        replace(card, plan=plan, swinging=replace(card.swinging, **swing))
+    )["Tip, fly, mend"][0]
+    assert told(plan).endswith("; mend once up the current as it lands.")
+    assert told(replace(plan, mends=0, mend_to=None)).endswith("; no mend.")
+    down = replace(plan, mends=2, mend_to=MendTo.DOWN, mend_s=6.0, high=True)
+    assert told(down, fed_m=1.8288).endswith(
+        "; mend twice down the current 6 s after it lands, rod held high, feed 6 ft of line."
+    )
+    high = replace(plan, mends=0, mend_to=None, high=True)
+    assert told(high).endswith("; no mend, rod held high.")
 
 
 def test_a_guide_says_why_in_one_sentence(card):
