@@ -108,9 +108,9 @@ class RunCard:
     minutes; `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN
     where there is none; `near` are the drawn hazards, what matters most first, as `near_of` returns
     them, `looked` says whether all were looked for within `look_m`; `left_out` counts places left
-    out by kind of hazard; `back` is the row that says when the way back closes, None where no place can be
-    cut off or it is not known; `by_land` says whether every place is on a bank; `plan` and `ladder`
-    tell how it is fished and what every tip would do.
+    out by kind of hazard; `back` is the row that says when the way back closes, None where no place
+    can be cut off or it is not known; `by_land` says whether every place is on a bank; `plan` and
+    `ladder` tell how it is fished and what every tip would do.
     """
 
     run: str

@@ -92,12 +92,16 @@ class Facts:
         The person's [m].
     units
         The reach folder's units.
+    stretch, minutes
+        The prime stretch and the time it takes, in words; empty where none is known.
     """
 
     card: RunCard
     speed_m_s: float
     height_m: float
     units: UnitSystem
+    stretch: str = ""
+    minutes: str = ""
 
 
 def run_lines(facts: Facts) -> tuple[Line, ...]:
@@ -124,7 +128,7 @@ def why_sentence(card: RunCard, kind: WaterKind | None = None) -> str:
         return f"{lies}, but no place to stand was found: water to look at."
     if card.swinging is None:
         return f"{lies}: look before you cast."
-    casts = "casts of middle length"
+    casts = "a middling cast"
     if card.swinging.cast_m[1] <= SHORT_CAST_M:
         casts = "short casts"
     elif card.swinging.cast_m[0] >= LONG_CAST_M:
@@ -246,7 +250,10 @@ def _long(facts: Facts) -> tuple[str, str]:
     length = distance_words(fished.length_m, units)
     if math.isnan(fished.minutes):
         return f"Not worked out: no place with room to cast along its {length}.", "not known"
-    return f"{time_words(fished.minutes)} once through, {length}.", "if nothing takes"
+    whole = f"{time_words(fished.minutes)} once through, {length}"
+    if facts.stretch and facts.minutes and not facts.stretch.startswith("all "):
+        return f"{facts.minutes} for the {facts.stretch}; {whole}.", "if nothing takes"
+    return f"{whole}.", "if nothing takes"
 
 
 def _way(facts: Facts) -> tuple[str, str]:

@@ -140,6 +140,15 @@ def test_a_guide_says_why_in_one_sentence(card):
     assert why_sentence(replace(made, standing=None)).endswith("water to look at.")
 
 
+def test_the_time_is_that_of_the_stretch_and_of_the_whole_run(card):
+    whole = lines(card)["How long"][0]
+    facts = Facts(card, 0.8, HEIGHT_M, US, "lower 100 yd", "45 min")
+    told = {line.name: line.words for line in run_lines(facts)}["How long"]
+    assert told == f"45 min for the lower 100 yd; {whole}"
+    every = replace(facts, stretch="all 100 yd")
+    assert {line.name: line.words for line in run_lines(every)}["How long"] == whole
+
+
 def row(**told):
     return {"in_shape": True, "why": None, "why_too": None, "length_m": 137.16} | told
 
