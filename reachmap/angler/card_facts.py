@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,6 @@ from reachmap.base.words import (
     Confidence,
     HangDown,
     LoopSide,
-    MendTo,
     Side,
     SwingEnd,
     TipWant,
@@ -77,9 +75,8 @@ class Swinging:
     """How it is swung: spans of the cast [m], its angle down from straight across [degrees], time.
 
     `wait_s` is how long the tip trails on when the line is straight [s], NaN where it hardly does;
-    `mends` how many mends most places want, `mend_to` which way, `mend_s` when the first one is
-    made after landing [s]; `fed_m` line to feed [m], 0 for none; `rod_high` whether the rod is held
-    high; `hang` what to do at the hang-down, None where that is not known.
+    `fed_m` line to feed at most places [m], 0 for none; `hang` what to do at the hang-down, None
+    where that is not known.
     """
 
     cast_m: Span
@@ -88,11 +85,7 @@ class Swinging:
     seconds: Span | None
     end: SwingEnd
     wait_s: float
-    mends: int = 0
-    mend_to: MendTo | None = None
-    mend_s: float = math.nan
     fed_m: float = 0.0
-    rod_high: bool = False
     hang: HangDown | None = None
 
 

@@ -30,7 +30,6 @@ from reachmap.base.words import (
     Confidence,
     HangDown,
     LoopSide,
-    MendTo,
     Side,
     SwingEnd,
     TipWant,
@@ -198,9 +197,7 @@ def _swinging(castable: Rows) -> Swinging | None:
     if cast is None or angle is None:
         return None
     wait = known(swung["wait_s"])
-    mends = int(mode(swung["mends"]))
-    like = swung[swung["mends"] == mends]
-    ways, hangs = (swung[name][told(swung[name])] for name in ("mend_to", "hang_down"))
+    hangs = swung["hang_down"][told(swung["hang_down"])]
     trails = len(wait) >= 0.5 * len(swung) and np.median(wait) >= 1
     return Swinging(
         cast_m=cast,
@@ -209,11 +206,7 @@ def _swinging(castable: Rows) -> Swinging | None:
         seconds=_span(known(swung["swing_s"])),
         end=SwingEnd(mode(swung["swing_end"])),
         wait_s=float(np.median(wait)) if trails else math.nan,
-        mends=mends,
-        mend_to=MendTo(mode(ways)) if mends and len(ways) else None,
-        mend_s=_middle(like["mend_s"]),
         fed_m=_middle(swung["fed_m"]) if (swung["fed_m"] > 0).mean() > 0.5 else 0.0,
-        rod_high=bool(swung["rod_high"].mean() > 0.5),
         hang=HangDown(mode(hangs)) if len(hangs) else None,
     )
 

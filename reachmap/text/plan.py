@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reachmap.angler.ladder import Step
+from reachmap.angler.run_plan import RunPlan
 from reachmap.base.words import HangDown, MendTo, UnitSystem, WouldHelp
 from reachmap.text.numbers import length_words, number_of, text_of
 
@@ -71,6 +72,18 @@ def mend_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         when += f" and on to {last:.0f} s"
     times = TIMES[count] if count < len(TIMES) else f"{count} times"
     return f"Mend {times} {MENDED[to]}, {length_words(number_of(row['mend_m']), units)}, {when}."
+
+
+def art_words(plan: RunPlan | None) -> str:
+    """Return what one does beside casting at most places of a run: mends, a rod held high."""
+    if plan is None:
+        return ""
+    words = []
+    if plan.mends and plan.mend_to is not None:
+        times = TIMES[plan.mends] if plan.mends < len(TIMES) else f"{plan.mends} times"
+        when = "as it lands" if plan.mend_s < 1 else f"{plan.mend_s:.0f} s after it lands"
+        words.append(f"mend {times} {MENDED[plan.mend_to]} {when}")
+    return ", ".join([*words, *(["rod held high"] if plan.high else [])])
 
 
 def wait_words(wait_s: float) -> str:

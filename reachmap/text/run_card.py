@@ -25,10 +25,9 @@ from reachmap.text.numbers import (
 )
 from reachmap.text.plan import (
     HELPS,
-    MENDED,
-    TIMES,
     angle_words,
     angles_words,
+    art_words,
     ladder_words,
     why_words,
 )
@@ -212,14 +211,8 @@ def _swing(card: RunCard, units: UnitSystem) -> str:
 
 def _art(card: RunCard) -> str:
     """Return what one does beside casting at most places: mends, a rod held high."""
-    plan = card.plan
-    if plan is None:
-        return ""
-    words = ", rod held high" if plan.high else ""
-    if not plan.mends or plan.mend_to is None:
-        return words
-    when = "as it lands" if plan.mend_s < 1 else f"{plan.mend_s:.0f} s after it lands"
-    return f", mend {TIMES[plan.mends]} {MENDED[plan.mend_to]} {when}{words}"
+    words = art_words(card.plan)
+    return f", {words}" if words else ""
 
 
 def _fly(card: RunCard, units: UnitSystem) -> str:

@@ -7,12 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.angler.card_facts import RunCard, Span, Swinging
+from reachmap.angler.card_facts import RunCard, Span
 from reachmap.angler.standing import DRY_M
 from reachmap.base.words import (
     Confidence,
     HangDown,
-    MendTo,
     Side,
     SwingEnd,
     UnitSystem,
@@ -28,6 +27,7 @@ from reachmap.text.numbers import (
     span_words,
     time_words,
 )
+from reachmap.text.plan import angles_words, art_words
 from reachmap.text.run_card import clarity_sentence, hazards_words, span_range, way_back_line
 from reachmap.text.terms import ENDS_IN, FROM_BANK
 from reachmap.text.trade import depth_in_words, pace_in_words
@@ -41,9 +41,6 @@ SURE: Mapping[str, str] = {
 
 SHORT_CAST_M, LONG_CAST_M = 17.0, 24.0
 """Casts up to the one are short, from the other long [m]; our choice, 14-20 and 21-28."""
-
-LANDS_S = 1.5
-"""A mend this soon after landing is made as it lands [s]; our choice, 1-3."""
 
 LIES: Mapping[str, str] = {
     WaterKind.INSIDE_BEND: "the soft strip lies along the bar",
@@ -95,12 +92,16 @@ class Facts:
         The person's [m].
     units
         The reach folder's units.
+    stretch, minutes
+        The prime stretch and the time it takes, in words; empty where none is known.
     """
 
     card: RunCard
     speed_m_s: float
     height_m: float
     units: UnitSystem
+    stretch: str = ""
+    minutes: str = ""
 
 
 def run_lines(facts: Facts) -> tuple[Line, ...]:
@@ -127,7 +128,7 @@ def why_sentence(card: RunCard, kind: WaterKind | None = None) -> str:
         return f"{lies}, but no place to stand was found: water to look at."
     if card.swinging is None:
         return f"{lies}: look before you cast."
-    casts = "casts of middle length"
+    casts = "a middling cast"
     if card.swinging.cast_m[1] <= SHORT_CAST_M:
         casts = "short casts"
     elif card.swinging.cast_m[0] >= LONG_CAST_M:
@@ -144,11 +145,12 @@ def _stand(facts: Facts) -> tuple[str, str]:
     if stands is None:
         return "No place to stand and cast from was found: water to look at.", sure
     deep = stands.deepest_m
-    depth = "on dry ground"
-    if not deep < DRY_M:  # not known is not dry
-        depth = f"at most {depth_in_words(deep, facts.height_m, units)}"
     if not math.isfinite(deep):
         depth = f"how deep is {NOT_KNOWN}"
+    elif deep < DRY_M:
+        depth = "on dry ground"
+    else:
+        depth = f"at most {depth_in_words(deep, facts.height_m, units)}"
     where = FROM_BANK[stands.side]
     return f"{where[0].upper()}{where[1:]}, {depth}. {_out_words(card, units)}", sure
 
@@ -179,10 +181,7 @@ def _cast(facts: Facts) -> tuple[str, str]:
     gear = f"{made.rod} with {made.head}" if made.rod else made.head
     words = f"{made.cast[0].upper()}{made.cast[1:]}, {hand}, {gear}"
     if swing is not None:
-        words += (
-            f"; {span_words(*swing.cast_m, units)}, {span_range(swing.angle_deg)}° down from "
-            "straight across"
-        )
+        words += f"; {span_words(*swing.cast_m, units)}, {angles_words(*swing.angle_deg)}"
     return f"{words}.", _room_sure(facts)
 
 
@@ -204,8 +203,8 @@ def _fly(facts: Facts) -> tuple[str, str]:
     wants = card.swimming.wants if card.swimming is not None else None
     first = (tip or "tip not worked out") + (f" (it wants a {wants} one)" if wants else "")
     parts = [first, tied_words(card.fly, units)]
-    if card.swinging is not None:
-        parts.append(mend_words(card.swinging, units))
+    if card.plan is not None:
+        parts.append(_handled(card, units))
     words = "; ".join(parts)
     basis = card.clarity.basis.kind
     sure = "for the clarity you gave" if basis is BasisKind.SAID else "clarity assumed"
@@ -214,21 +213,13 @@ def _fly(facts: Facts) -> tuple[str, str]:
     return f"{words[0].upper()}{words[1:]}.", sure
 
 
-def mend_words(swing: Swinging, units: UnitSystem) -> str:
+def _handled(card: RunCard, units: UnitSystem) -> str:
     """Return how to handle the line from landing to the hang-down."""
-    made = "no mend"
-    if swing.mends:
-        count = {1: "one mend", 2: "two mends"}.get(swing.mends, f"{swing.mends} mends")
-        way = {MendTo.UP: " up the current", MendTo.DOWN: " down the current"}
-        made = f"{count}{way.get(swing.mend_to, '') if swing.mend_to else ''}"
-        if swing.mend_s <= LANDS_S:
-            made += " as it lands"
-        elif math.isfinite(swing.mend_s):
-            first = "the first " if swing.mends > 1 else ""
-            made += f", {first}{swing.mend_s:.0f} s after it lands"
-    if swing.fed_m > 0:
-        made += f", feed {length_words(swing.fed_m, units)} of line"
-    return f"{made}, rod held high" if swing.rod_high else made
+    words = art_words(card.plan)
+    parts = [words] if words.startswith("mend") else ["no mend", *([words] if words else [])]
+    if card.swinging is not None and card.swinging.fed_m > 0:
+        parts.append(f"feed {length_words(card.swinging.fed_m, units)} of line")
+    return ", ".join(parts)
 
 
 def _pace(facts: Facts) -> tuple[str, str]:
@@ -259,7 +250,10 @@ def _long(facts: Facts) -> tuple[str, str]:
     length = distance_words(fished.length_m, units)
     if math.isnan(fished.minutes):
         return f"Not worked out: no place with room to cast along its {length}.", "not known"
-    return f"{time_words(fished.minutes)} once through, {length}.", "if nothing takes"
+    whole = f"{time_words(fished.minutes)} once through, {length}"
+    if facts.stretch and facts.minutes and not facts.stretch.startswith("all "):
+        return f"{facts.minutes} for the {facts.stretch}; {whole}.", "if nothing takes"
+    return f"{whole}.", "if nothing takes"
 
 
 def _way(facts: Facts) -> tuple[str, str]:

@@ -8,18 +8,20 @@ from dataclasses import replace
 import pytest
 
 from reachmap.angler.card_facts import RunCard, Standing
+from reachmap.angler.run_plan import RunPlan
 from reachmap.base.units import to_si
 from reachmap.base.words import (
     Confidence,
     HangDown,
     MendTo,
+    Strip,
     SwingEnd,
     UnitSystem,
     WaterKind,
     WayIn,
 )
 from reachmap.base.words_runs import Mind, Shut
-from reachmap.text.run_lines import Facts, mend_words, run_lines, why_sentence
+from reachmap.text.run_lines import Facts, run_lines, why_sentence
 from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
 from reachmap.text.trade import depth_in_words, pace_in_words
 from tests.outputs.made_product import made_product
@@ -73,6 +75,7 @@ def test_what_is_not_known_is_never_dry_shallow_or_clear(card):
     words, _ = lines(standing(card, deepest_m=math.nan))["Stand"]
     assert "how deep is not known" in words
     assert "dry" not in words
+    assert "at most" not in words
     words, sure = lines(standing(card, room_m=None))["Cast"]
     assert sure == "room behind not known: look first"
     assert "2 of 2" in lines(standing(card, blind=2))["Cast"][1]
@@ -83,6 +86,11 @@ def test_what_is_not_known_is_never_dry_shallow_or_clear(card):
     assert sure == "not all could be looked for"
     assert lines(standing(card, way=WayIn.UNKNOWN))["Way in and back"][1] == "not known"
     assert "not known" in lines(card, speed=math.nan)["Step and pace"][0]
+
+
+def test_a_stand_is_dry_only_where_it_is(card):
+    assert "on dry ground" in lines(standing(card, deepest_m=0.09))["Stand"][0]
+    assert "at most knee deep (1.5 ft)" in lines(standing(card, deepest_m=0.45))["Stand"][0]
 
 
 def test_how_sure_a_stand_is_goes_by_its_water(card):
@@ -104,14 +112,21 @@ def test_limits_far_out_are_told_apart(card):
 
 
 def test_the_line_is_handled_as_the_plan_says(card):
-    swing = card.swinging
-    assert mend_words(swing, US) == "no mend"
-    up = replace(swing, mends=1, mend_to=MendTo.UP, mend_s=0.5)
-    assert mend_words(up, US) == "one mend up the current as it lands"
-    down = replace(swing, mends=2, mend_to=MendTo.DOWN, mend_s=6.0, fed_m=1.8288, rod_high=True)
-    assert mend_words(down, US) == (
-        "two mends down the current, the first 6 s after it lands, feed 6 ft of line, rod held high"
+    plan = RunPlan(
+        *(1, MendTo.UP, 0.5, 0.5, 2.0, 0, 0.6, False, False),
+        *(math.nan, math.nan, "", Strip.INSIDE, None),
     )
+    told = lambda plan, **swing: lines(  # noqa: E731
+        replace(card, plan=plan, swinging=replace(card.swinging, **swing))
+    )["Tip, fly, mend"][0]
+    assert told(plan).endswith("; mend once up the current as it lands.")
+    assert told(replace(plan, mends=0, mend_to=None)).endswith("; no mend.")
+    down = replace(plan, mends=2, mend_to=MendTo.DOWN, mend_s=6.0, high=True)
+    assert told(down, fed_m=1.8288).endswith(
+        "; mend twice down the current 6 s after it lands, rod held high, feed 6 ft of line."
+    )
+    high = replace(plan, mends=0, mend_to=None, high=True)
+    assert told(high).endswith("; no mend, rod held high.")
 
 
 def test_a_guide_says_why_in_one_sentence(card):
@@ -123,6 +138,15 @@ def test_a_guide_says_why_in_one_sentence(card):
     lifted = replace(made, swinging=replace(short, hang=HangDown.LIFT))
     assert why_sentence(lifted).endswith("and lift it as soon as it hangs.")
     assert why_sentence(replace(made, standing=None)).endswith("water to look at.")
+
+
+def test_the_time_is_that_of_the_stretch_and_of_the_whole_run(card):
+    whole = lines(card)["How long"][0]
+    facts = Facts(card, 0.8, HEIGHT_M, US, "lower 100 yd", "45 min")
+    told = {line.name: line.words for line in run_lines(facts)}["How long"]
+    assert told == f"45 min for the lower 100 yd; {whole}"
+    every = replace(facts, stretch="all 100 yd")
+    assert {line.name: line.words for line in run_lines(every)}["How long"] == whole
 
 
 def row(**told):

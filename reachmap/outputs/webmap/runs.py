@@ -207,16 +207,19 @@ def _told(
     plan = product.markup.plan
     units, height = plan.units, plan.kit.angler.height_m
     lines: tuple[Line, ...] = ()
-    why = ""
+    why, minutes = "", minutes_words(row)
+    where = where_words(row, {str(key): value for key, value in run.items()}, units)
     if card is not None and piece is not None:
         told = replace(card, confidence=Confidence(piece.water["confidence"]))
         speed = number_of(piece.water["speed_m_s"])
-        lines = run_lines(Facts(told, speed, height, units))
+        known = math.isfinite(number_of(row.get("prime_minutes")))
+        prime = (where, minutes) if known else ("", "")
+        lines = run_lines(Facts(told, speed, height, units, *prime))
         why = why_sentence(told, WaterKind(piece.water["kind"]))
     return Told(
-        where_words(row, {str(key): value for key, value in run.items()}, units),
+        where,
         side_words(piece.side if piece is not None else row["side"]),
-        minutes_words(row),
+        minutes,
         mind_words(row, card, height, units),
         shut_words(row, units),
         why,

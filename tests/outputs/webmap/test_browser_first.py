@@ -285,6 +285,7 @@ def test_what_only_a_boat_reaches_stands_apart(browser_page, maps):
     lists = page.locator("#run-list ol.today")
     assert lists.count() == 2
     assert page.locator("#run-list h3").inner_text() == "By boat"
+    assert lists.nth(0).locator(".num").all_inner_texts() == ["1", "2"]
     assert lists.nth(1).locator(".num").all_inner_texts() == ["3"]
 
 
