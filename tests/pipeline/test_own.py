@@ -11,16 +11,19 @@ from reachmap.angler.settings import RoomSettings
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.words import Cast, Season, WadeRule
 from reachmap.markup import read_markup
-from reachmap.markup.config.own_numbers import tunables
+from reachmap.markup.config.own_numbers import tunables, with_own
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
+from reachmap.planner.score import ScoreSettings
 from reachmap.water import WaterSettings
 from reachmap.water.clarity import clarity_at
 from tests.markup.folders import make
 
 WATER_SECTIONS = {"clarity", "runs", "suits", "lane"}
+DAY_SECTIONS = {"days"}
+"""Numbers of the planner, which no stage of a build takes."""
 
 
 def changed_by(own: Own) -> list[bool]:
@@ -35,7 +38,10 @@ def changed_by(own: Own) -> list[bool]:
 @pytest.mark.parametrize("one", list(tunables().values()), ids=lambda one: one.name)
 def test_an_own_number_changes_its_stage_and_no_other(one):
     own = Own({one.name: (0.3 * one.low + 0.7 * one.high) * one.scale})
-    assert changed_by(own) == [one.section in WATER_SECTIONS, one.section not in WATER_SECTIONS]
+    of_water, of_days = one.section in WATER_SECTIONS, one.section in DAY_SECTIONS
+    assert changed_by(own) == [of_water, not of_water and not of_days]
+    if of_days:
+        assert with_own(ScoreSettings(), own.numbers) != ScoreSettings()
 
 
 @pytest.mark.parametrize("one", list(tunables().values()), ids=lambda one: one.name)
