@@ -3,7 +3,8 @@
 import geopandas as gpd
 import pandas as pd
 
-from reachmap.water import WaterSettings, follow_runs, read_water, runs_by_flow
+from reachmap.water import WaterSettings, follow_runs, lie_odds, read_water, runs_by_flow
+from reachmap.water.field import field_of
 from tests.made import made_flows, made_ground
 
 RULES = WaterSettings()
@@ -37,9 +38,13 @@ class OneFlow:
         self.ground, flows = reach(length)
         self.flow = flows.isel(flow=[5])
         read_water(self.ground, self.flow, RULES)  # compile outside the clock
+        self.field = field_of(self.ground, self.flow, island_low_m2=60.0, pool_low_m2=400.0)
 
     def time_read_water(self, length):
         read_water(self.ground, self.flow, RULES)
+
+    def time_lie_odds(self, length):
+        lie_odds(self.field, self.ground, RULES.lies)
 
 
 class EightFlows:

@@ -201,13 +201,39 @@ def marked(marks, *, confidence, deeper=0.0, speed=1.0):
 def test_a_mark_shows_what_a_guessed_bed_alone_may_not():
     hollow = 0.8 * bell(6, 6)
     assert marked([], confidence=0.4, deeper=hollow).layers["structure"].empty
-    rows = marked([mark(4, 2)], confidence=0.4, deeper=hollow).layers["structure"]
+    rows = marked([mark(4, 2)], confidence=0.25, deeper=hollow).layers["structure"]
     assert list(rows["kind"]) == [StructureKind.BUCKET]
     assert list(rows["support"]) == [Support.MARK]
     assert list(rows["confidence"]) == [Confidence.FAIR]
     assert rows["relief_m"].notna().all()
     known = marked([mark(4, 2)], confidence=0.9, deeper=hollow).layers["structure"]
     assert list(known["support"]) == [Support.DEM]
+
+
+def test_a_mark_of_another_kind_is_another_structure():
+    near = marked([mark(2, 0, kind=StructureKind.SLOT)], confidence=0.25, deeper=0.8 * bell(6, 6))
+    rows = near.layers["structure"]
+    assert list(rows["kind"]) == [StructureKind.SLOT]
+    assert rows["relief_m"].isna().all()
+
+
+def test_forms_of_a_guessed_bed_raise_no_odds():
+    for deeper in (0.9 * bell(5, 5), shelf()):
+        known, guessed = (
+            marked([], confidence=sure, deeper=deeper, speed=0.5).lies for sure in (0.9, 0.4)
+        )
+        assert known.odds.max() > 3 * guessed.odds.max()
+        assert known.told.all()
+        assert not guessed.told.any()
+
+
+def test_the_fly_passes_through_water_of_the_seasons_limits_alone():
+    def swing(depth):
+        ground, flow = from_mask(wide(), depth=depth + 0.8 * bell(6, 6), speed=0.6)
+        return read_water(ground, flow, WaterSettings()).layers["structure"]["swing_depth_m"]
+
+    assert swing(0.9).notna().all()
+    assert swing(2.0).isna().all()  # winter's water is 1.8 m deep at most
 
 
 def test_a_mark_where_the_map_shows_nothing_is_a_structure_of_its_own():
