@@ -24,12 +24,15 @@ sys.path.insert(0, str(ROOT))
 
 import reachmap  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
+from reachmap.base.near_bed import near_bed_share  # noqa: E402
 from reachmap.text.run_table import shape_words  # noqa: E402
 from reachmap.water import WaterSettings, follow_runs, runs_by_flow  # noqa: E402
 from reachmap.water.bends import bends_of  # noqa: E402
 from reachmap.water.channels import channel_graph  # noqa: E402
+from reachmap.water.clarity import clarity_at, limits_in  # noqa: E402
 from reachmap.water.field import WaterField, field_of  # noqa: E402
 from reachmap.water.seams import shear  # noqa: E402
+from reachmap.water.soft_odds import membership, soft_odds  # noqa: E402
 from reachmap.water.tailouts import find_pools, find_tailouts, residual_depth  # noqa: E402
 from reachmap.water.thalwegs import find_thalwegs  # noqa: E402
 from scripts.measure_water import SAMPLE, Case, drawn_case  # noqa: E402
@@ -90,6 +93,49 @@ def save(name: str, figure: plt.Figure) -> None:
     PICTURES.mkdir(parents=True, exist_ok=True)
     figure.savefig(PICTURES / f"water-{name}.png", dpi=80, bbox_inches="tight")
     plt.close(figure)
+
+
+def picture_suits(case: Case, k: int, station: float) -> None:
+    """Draw how water suits: depth, speed, speed near the bed, and the odds at one flow."""
+    figure, all_axes = plt.subplots(2, 2, figsize=(11, 9), layout="constrained")
+    limits, suits = RULES.limits, RULES.suits
+    panels = (
+        ("depth, m", 2.6, (limits.depth_low_m, limits.depth_high_m), (suits.thin_m, suits.deep_m)),
+        (
+            "speed, m/s",
+            1.6,
+            (limits.speed_low_m_s, limits.speed_high_m_s),
+            (suits.slow_m_s, suits.quick_m_s),
+        ),
+    )
+    spreads = ((0.0, "as soft as they are", "k"), (0.15, "known to 0.15", "#2171b5"))
+    spreads += ((0.3, "known to 0.3", "#9ecae1"),)
+    for axes, (words, most, bounds, widths) in zip(all_axes[0], panels, strict=True):
+        values = np.linspace(0.0, most, 400)
+        for bound in bounds:
+            axes.axvline(bound, color="#999999", lw=0.8, ls=":")
+        for spread, told, colour in spreads:
+            axes.plot(values, membership(values, bounds, widths, spread), color=colour, label=told)
+        axes.axhline(suits.line, color="#b2182b", lw=0.8)
+        axes.set(xlabel=words, ylabel="odds that it suits", ylim=(0, 1.02))
+        axes.legend(fontsize=8)
+    axes = all_axes[1, 0]
+    depth = np.linspace(0.1, 3.0, 300)
+    for roughness, colour in ((0.03, "#9ecae1"), (0.04, "#2171b5"), (0.06, "#08306b")):
+        for height, style in ((suits.bed_height_m, "--"), (RULES.lanes.swim_height_m, "-")):
+            share = near_bed_share(depth, np.full(depth.shape, roughness), height)
+            told = f"n {roughness:g}, {height:g} m over the bed"
+            axes.plot(depth, share, style, color=colour, label=told)
+    axes.set(xlabel="depth, m", ylabel="speed near the bed over the mean", ylim=(0, 1.02))
+    axes.legend(fontsize=8)
+    axes, field = all_axes[1, 1], field_at(case, k)
+    limits = limits_in(RULES, clarity_at(field.flow, RULES))
+    image = backdrop(axes, field, soft_odds(field, limits, suits), cmap="YlGn", vmin=0, vmax=1)
+    draw(axes, case.readings[k].layers["water"], facecolor="none", edgecolor="k", lw=1)
+    axes.set_title(f"{field.label}: odds, and the pieces on their line")
+    frame_on(axes, case, station)
+    figure.colorbar(image, ax=axes, shrink=0.8)
+    save("suits", figure)
 
 
 def picture_bends(case: Case) -> None:
@@ -247,6 +293,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--method", choices=("engine", "profile"), default="engine")
     case = drawn_case(parser.parse_args().method, FLOWS_CFS, RULES)
+    picture_suits(case, 2, 700)
     picture_bends(case)
     picture_channels(case, (0, 4, 7))
     picture_seams(case, (2, 4, 6), 1130)

@@ -20,7 +20,7 @@ from reachmap.water.gather import covered_length
 PIECE = ("code", "flow", "station_m", "station_end_m")
 """Columns of the layer `water` that the pace needs."""
 
-STAND = ("water", "side", "cast", "access", "swing_s", "cast_m")
+STAND = ("water", "side", "cast", "access", "swing_s", "cast_m", "step_m")
 """Columns of the layer `stations` that the pace needs."""
 
 
@@ -129,6 +129,8 @@ def fished_at(water: Rows, stations: Rows, settings: AnglerSettings) -> Fished:
     length = covered_length(spans_of(fished_water(water, stands)))
     seconds = median_seconds(stands, settings.pace)
     step = step_length(settings.season, settings.pace, clarity_m=clarity)
+    if len(own := known(stands["step_m"])):
+        step = float(np.median(own))
     minutes = run_minutes(length, seconds, step) if len(stands) else math.nan
     return Fished(length, seconds, step, minutes)
 

@@ -137,12 +137,13 @@ def slack_below(pull_n: float, height_m: float, mass_kg_m: float) -> float:
 
 
 def slack_at(scene: Scene, plan: StripPlan, i: int) -> float:
-    """Return the slack below a rod held high at a place [m]; NaN where it is held low or unknown.
+    """Return the slack that hangs below a rod held high at a place [m]; NaN where it is not known.
 
-    The line there is running line where the whole head is out, else the head.
+    The line there is running line where the whole head is out, else the head; the pull is that of
+    the plan's swing.
     """
     pull = float(plan.judged.pull[i])
-    if not plan.tries.high[i] or plan.picks[i].cast < 0 or not pull > 0:
+    if plan.picks[i].cast < 0 or not pull > 0:
         return math.nan
     line, kit = scene.settings.line, scene.kit
     rod, head = kit.rods[plan.picks[i].rod].length_m, kit.heads[plan.picks[i].head]
@@ -182,6 +183,12 @@ def head_out(scene: Scene, plan: StripPlan, i: int) -> float:
     tip = plan.tries.tip[i : i + 1]
     out = float(scene.gear.outside(np.array([cast]), tip)[0, pick.rod, pick.head])
     return out if out < scene.kit.heads[pick.head].length_m - 1e-6 else math.nan
+
+
+def is_short(scene: Scene, plan: StripPlan, i: int) -> bool:
+    """Return whether a cast is short: no longer than `short_rods` times its rod."""
+    rod, cast = plan.picks[i].rod, float(plan.tries.cast_m[i])
+    return bool(rod >= 0 and cast <= scene.settings.plan.short_rods * scene.kit.rods[rod].length_m)
 
 
 def pulls_to(scene: Scene, plan: StripPlan, i: int) -> int:

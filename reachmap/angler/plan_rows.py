@@ -13,6 +13,7 @@ from reachmap.angler.choose import Aims
 from reachmap.angler.plan_facts import (
     hang_down,
     head_out,
+    is_short,
     mends_told,
     pulls_to,
     second_passes,
@@ -39,8 +40,9 @@ class PlanFacts:
 
     `wants` +1 a heavier tip, -1 a lighter one, 0 neither; `help` what would help where a plan does
     not serve; `take` where the take is expected; `step_m`, `gap_m` the step and the gap it leaves
-    [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head [m]; `pulls` of line;
-    `second` whether a second pass is worth it; `inner_m`, `outer_m` widths of the strips [m].
+    [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head [m]; `short` casts;
+    `pulls` of line; `second` whether a second pass is worth it; `inner_m`, `outer_m` widths of the
+    strips [m].
     """
 
     wants: IntArray
@@ -50,6 +52,7 @@ class PlanFacts:
     gap_m: FloatArray
     slack_m: FloatArray
     head_out_m: FloatArray
+    short: BoolArray
     pulls: IntArray
     second: BoolArray
     inner_m: FloatArray
@@ -73,6 +76,7 @@ def plan_facts(
         gap,
         np.array([slack_at(scene, near, i) for i in every]),
         np.array([head_out(scene, near, i) for i in every]),
+        np.array([is_short(scene, near, i) for i in every], dtype=bool),
         np.array([pulls_to(scene, near, i) for i in every], dtype=np.int32),
         second_passes(plans, settings),
         scene.strips.inner_m,
@@ -110,6 +114,7 @@ def plan_columns(
         "fed_m": settings.plan.fed_m if lot.fed[i] else 0.0,
         "rod_high": bool(lot.high[i]),
         "slack_m": float(facts.slack_m[i]),
+        "short_cast": bool(facts.short[i]),
         "head_out_m": float(facts.head_out_m[i]),
         "hang_down": hang.value if hang else None,
         "step_m": float(facts.step_m[i]),

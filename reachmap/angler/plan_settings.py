@@ -90,6 +90,9 @@ class PlanSettings(PlanNumbers):
     start_rods: float = 1.0
     """Line outside the rod tip at the first cast of a run, over the rod's length; common practice,
     0.5-1.5."""
+    short_rods: float = 3.5
+    """A cast up to so many times the rod's length is short: a rod held high then leaves slack that
+    lets a fish turn. Our choice, 2.5-4; the habit is common practice."""
     pull_m: float = 2.5 * FOOT_M
     """How much line each pull off the reel adds; common practice, 2-3 ft."""
     serves_low: float = 0.25

@@ -33,9 +33,14 @@ PLAN: tuple[Column, ...] = (
     number("fed_m", "m", "Line to feed after landing; 0 none.", 0, spare=True),
     flag("rod_high", "Whether the rod is held high through the swing.", spare=True),
     number(
-        "slack_m", "m", "Slack that hangs below a rod held high; NaN low or unknown.", 0, spare=True
+        "slack_m",
+        "m",
+        "Slack that a rod held high leaves; NaN unknown.",
+        0,
+        spare=True,
     ),
     number("head_out_m", "m", "Head outside the rod tip; NaN: all of it.", 0, spare=True),
+    flag("short_cast", "Whether the cast is short for the rod.", spare=True),
     word("hang_down", HangDown, "What to do at the hang-down.", spare=True),
     number("step_m", "m", "Step to the next cast; NaN unknown.", 0, spare=True),
     number("arc_gap_m", "m", "Widest gap between two arcs that far apart.", 0, spare=True),

@@ -72,6 +72,15 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("bank_m", "m", "Median distance from the nearest bank.", 0, spare=True),
             flag("prime", "Whether the score holds over a fishable length.", spare=True),
             number(
+                "passing",
+                "1",
+                "Share of the fish on their way up that pass on its side of the river; NaN where "
+                "none does, and by an island.",
+                0,
+                1,
+                spare=True,
+            ),
+            number(
                 "odds", "1", "Mean odds that its water suits the season's fish.", 0, 1, spare=True
             ),
             flag(
@@ -110,6 +119,7 @@ WATER_LAYERS: tuple[Layer, ...] = (
             number("thickness_m", "m", "Their difference over the strength.", 0, spare=True),
             number("lasts_m", "m", "How far bed friction lets it last.", 0, spare=True),
             flag("eddy", "Whether the slower water runs back upriver.", spare=True),
+            number("chance", "1", "Chance that the currents differ so much.", 0, 1, spare=True),
         ),
     ),
     Layer(

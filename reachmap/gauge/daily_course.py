@@ -51,8 +51,8 @@ class DailyCourse:
         A wave or a release.
     ratio
         Flow over the day's mean at each hour of UTC, shape (24,), > 0.
-    low_hour, high_hour
-        Hours of UTC at which it is lowest and highest.
+    low_hour, high_hour, up_hour
+        Hours of UTC at which it is lowest and highest, and by which it has just risen most.
     days
         Whole days it rests on.
     """
@@ -61,6 +61,7 @@ class DailyCourse:
     ratio: FloatArray
     low_hour: int
     high_hour: int
+    up_hour: int
     days: int
 
     @property
@@ -123,6 +124,7 @@ def daily_course(record: Series, settings: CourseSettings | None = None) -> Dail
         np.asarray(ratio / ratio.mean()),
         int(np.argmin(ratio)),
         int(np.argmax(ratio)),
+        int(np.argmax(np.diff(np.r_[course, course[:1]])) + 1) % 24,
         len(rows),
     )
 

@@ -22,10 +22,12 @@ from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
-from reachmap.text.sure import ensemble_words, left_out_words
+from reachmap.text.sure import MODEL_ALONE, ensemble_words, left_out_words
 from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
 from reachmap.uncertainty.sticks import OPEN
 from reachmap.water.clarity import clarity_at, limits_in
+
+NOT_WORKED_OUT = "How sure the map is was not worked out: --no-ensemble."
 
 ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005
 """When a member counts as solved by the engine: error of a section's discharge over the inflow,
@@ -84,7 +86,7 @@ def ensemble_of(
         A fit: it has narrowed the doubt of the roughness.
     """
     if settings.doubt is None:
-        return Ensemble(notes=("How sure the map is was not worked out: --no-ensemble.",))
+        return Ensemble(notes=(f"{NOT_WORKED_OUT} {MODEL_ALONE}",))
     flowing, flow_keys = flows
     keys = ensemble_keys(flow_keys, reach, settings, kept)
     missing = [index for index, key in enumerate(keys) if not store.has("doubt", key)]
@@ -92,7 +94,8 @@ def ensemble_of(
     try:
         made = store.timed("doubt", make) if missing else None
     except BuildError as error:
-        return Ensemble(notes=tuple(f"{one.where}: {one.found}." for one in error.faults))
+        found = (f"{one.where}: {one.found}." for one in error.faults)
+        return Ensemble(notes=(*found, MODEL_ALONE))
     parts = (
         store.dataset(f"doubt {name}", key, partial(_one, made, missing, index))
         for index, (name, key) in enumerate(zip(flowing["asked"].to_numpy(), keys, strict=True))

@@ -25,7 +25,7 @@ from reachmap.planner.score import (
     score_span,
 )
 from reachmap.planner.sun import Daylight
-from reachmap.planner.worth import Setting, Worth, worth_of
+from reachmap.planner.worth import Setting, Worth, clarity_off, worth_of
 
 
 class NotListed(StrEnum):
@@ -55,8 +55,9 @@ class DaySettings:
     """A day is in shape where some run is for so many hours, or half of the light that is left;
     our choice, 2-5."""
     worth_share: float = 0.9
-    """Of a run's hours in shape those worth less than this share of its best are left out; our
-    choice, 0.75-0.95: a cold morning, a hot afternoon."""
+    """Of a run's hours in shape those are left out to which the water's temperature leaves less
+    than this share of what it leaves to the best, and of the others those worth less than this
+    share of the best; our choice, 0.75-0.95: a cold morning, a hot afternoon."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +193,8 @@ def make_day(
         since = limb_begins(given.outlook)[given.outlook.within(hours.times[0], hours.times[-1])]
         ahead = clear_ahead(given.model, flows, hours.times[middle], since[middle])
     told = worth_of(facts.runs, hours, hours.flow, hours.growth, ahead, setting)
-    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting)
+    off = clarity_off(hours, hours.members.shape[0])
+    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting, off)
     runs = tuple(
         _run_day(run, facts, hours, (told, number, may[number]), light, asked)
         for number, run in enumerate(facts.runs)
@@ -246,6 +248,8 @@ def _run_day(
     window, score = None, float(known.max()) if known.size else math.nan
     middle = hours.times.size // 2
     if good.any():
+        # first the hours of the day that are warm enough, then of those the ones worth most
+        good &= told.warm >= settings.worth_share * told.warm[good].max()
         with np.errstate(invalid="ignore"):
             stretch = longest(good & (value >= settings.worth_share * np.nanmax(value[good])))
         if stretch is not None:

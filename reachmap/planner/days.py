@@ -37,6 +37,17 @@ RECENT_DAYS = 40
 
 
 @dataclass(frozen=True, slots=True)
+class DaysSettings:
+    """How the days are judged."""
+
+    outlook: OutlookSettings = field(default_factory=OutlookSettings)
+    day: DaySettings = field(default_factory=DaySettings)
+    hindcast: HindcastSettings = field(default_factory=HindcastSettings)
+    course: CourseSettings = field(default_factory=CourseSettings)
+    warmth: WarmthSettings = field(default_factory=WarmthSettings)
+
+
+@dataclass(frozen=True, slots=True)
 class Days:
     """The coming days, in order, each with its list and how sure it is; `best` counts them.
 
@@ -52,6 +63,8 @@ class Days:
         The water's temperature; None unknown.
     rules, tide
         As given.
+    settings
+        How they were judged.
     remarks
         The caller's own remarks on what was given, passed on as they are.
     """
@@ -70,6 +83,7 @@ class Days:
     water: WaterCourse | None = None
     rules: Rules = NO_RULES
     tide: Tide | None = None
+    settings: DaysSettings = field(default_factory=DaysSettings)
     remarks: tuple[str, ...] = ()
 
     @property
@@ -119,17 +133,6 @@ class Given:
     rules: Rules = NO_RULES
     tide: Tide | None = None
     remarks: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class DaysSettings:
-    """How the days are judged."""
-
-    outlook: OutlookSettings = field(default_factory=OutlookSettings)
-    day: DaySettings = field(default_factory=DaySettings)
-    hindcast: HindcastSettings = field(default_factory=HindcastSettings)
-    course: CourseSettings = field(default_factory=CourseSettings)
-    warmth: WarmthSettings = field(default_factory=WarmthSettings)
 
 
 def make_days(
@@ -199,6 +202,7 @@ def make_days(
         water=water,
         rules=given.rules,
         tide=given.tide,
+        settings=asked,
         remarks=given.remarks,
     )
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import norm
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.gauge.clarity import SURE
 from reachmap.planner.clear_ahead import ClearAhead
 from reachmap.planner.facts import RunFacts
 from reachmap.planner.holding import HoldingSettings, hold_share
@@ -23,6 +26,9 @@ from reachmap.planner.score import (
     tide_share,
     warmth_share,
 )
+
+GOLDEN = (math.sqrt(5) - 1) / 2
+"""Its multiples spread most evenly over 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +75,7 @@ def worth_of(
     growth: FloatArray,
     ahead: ClearAhead | None,
     setting: Setting,
+    off: FloatArray | None = None,
 ) -> Worth:
     """Return what runs are worth along a course of the flow, or several.
 
@@ -84,6 +91,8 @@ def worth_of(
         How far one sees at any flow of the day; None where nothing is known.
     setting
         The rules.
+    off
+        ln by which each course's clarity is off what the notes say, shape (..., 1); None for none.
 
     Notes
     -----
@@ -97,6 +106,8 @@ def worth_of(
         if flow.ndim == 1:
             told = hours.seen_m
             seen = np.where(np.isfinite(told), told, seen)
+    if off is not None:
+        seen = seen * np.exp(off)
     clear = clear_share(seen, rules, setting.season)
     rise, drop = rise_share(growth, rules), drop_share(growth, rules)
     behind = np.isfinite(hours.fresh.since_peak) & np.isnan(hours.fresh.since_fishable)
@@ -117,6 +128,27 @@ def worth_of(
                 at_flows(run, "score", flow, rules) * clear * rise >= setting.shape_score
             )
     return Worth(value, shape, clear, rise, drop, np.asarray(fresh), warm, share)
+
+
+def clarity_off(hours: Hours, count: int) -> FloatArray:
+    """Return by how much the clarity of each of `count` courses is off, ln, shape (count, 1).
+
+    Notes
+    -----
+    Evenly spaced quantiles of a normal whose 80 % band is that of the day's clarity in the
+    logarithm, dealt to the courses by the fractional parts of multiples of the golden ratio, so
+    that they do not go with the order of the flows. Zero where the clarity is not known.
+    """
+    spans = [
+        math.log(one.high / one.low)
+        for one in hours.clarity
+        if math.isfinite(one.metres) and one.low > 0
+    ]
+    sigma = float(np.median(spans)) / (2 * norm.ppf(0.5 + SURE / 2)) if spans else 0.0
+    order = np.argsort(np.arange(1, count + 1) * GOLDEN % 1.0)
+    rank = np.empty(count)
+    rank[order] = np.arange(count)
+    return np.asarray(sigma * norm.ppf((rank + 0.5) / count))[:, None]
 
 
 def fishable_flows(

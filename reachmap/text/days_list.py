@@ -35,7 +35,8 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
         told.append("No day can be named best.")
     else:
         day, plan = days.days[days.best], days.plans[days.best]
-        told.append(f"{day_name(day)}: {' '.join(why_told(day, days.facts, units))}")
+        why = why_told(day, days.facts, units, days.settings.day.score)
+        told.append(f"{day_name(day)}: {' '.join(why)}")
         told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
         told += about_hours(days.best, days, units)
         told += [one for one in (odds_told(day, days),) if one]

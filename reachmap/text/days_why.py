@@ -29,9 +29,7 @@ WHERE_RUNS = 4
 """So many of the day's best runs say where to fish; our choice, 3-6."""
 
 
-def why_told(
-    day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings | None = None
-) -> list[str]:
+def why_told(day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> list[str]:
     """Return why a day is worth what it is, the weightiest first.
 
     Parameters
@@ -43,7 +41,7 @@ def why_told(
     units
         Of the folder.
     rules
-        The bands of clarity; the usual ones where not given.
+        The bands of clarity.
     """
     hours = day.hours
     if not hours.times.size:
@@ -55,7 +53,7 @@ def why_told(
     told = [phase_told(day)]
     seen = hours.seen_m[np.isfinite(hours.seen_m)]
     if seen.size:
-        told.append(_clarity_why(float(np.median(seen)), facts, units, rules or ScoreSettings()))
+        told.append(_clarity_why(float(np.median(seen)), facts, units, rules))
     if where := where_told(day, units):
         told.append(where)
     told.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")
@@ -175,16 +173,20 @@ def warmth_trend_told(per_day: float, celsius: float, units: UnitSystem) -> str:
 def course_told(course: DailyCourse, day: Day, zone: tzinfo) -> str:
     """Return the flow's own course within the day: when it is low and high, and by how much."""
     midnight = day.hours.times[0].astype("datetime64[D]").astype("datetime64[s]")
-    low, high = (
+    low, high, up = (
         clock(midnight + np.timedelta64(hour, "h"), zone)
-        for hour in (course.low_hour, course.high_hour)
+        for hour in (course.low_hour, course.high_hour, course.up_hour)
     )
     more = round((course.swing - 1) * 100)
-    what = "Releases step it" if course.kind is CourseKind.RELEASE else "It runs"
-    why = "" if course.kind is CourseKind.RELEASE else ", as with melting snow"
+    ends = f"seen on {course.days} days; a change of weather or of the dam's plan ends it"
+    if course.kind is CourseKind.RELEASE:
+        return (
+            f"Releases lift it by {more} % within the day, stepping up about {up} ({ends}). Water "
+            "may come within minutes: be where the way back stays open well before."
+        )
     return (
-        f"{what} up and down every day by {more} %: lowest about {low}, highest about {high}"
-        f"{why} (seen on {course.days} days; a change of weather or of the dam's plan ends it)."
+        f"It runs up and down every day by {more} %, as with melting snow: lowest about {low}, "
+        f"highest about {high} ({ends})."
     )
 
 

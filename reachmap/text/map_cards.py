@@ -87,6 +87,7 @@ def water_card(
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
             *_told(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
             *places_rows(places, units),
+            *_told(("Fish on their way up", _passing(row.get("passing")))),
             *_told(("From the bank", both("distance", number_of(row.get("bank_m")), units))),
             ("How sure", sure_words(row["confidence"], tried=tried)),
             *_told(("Half of it or more is there", _chance(row.get("chance")))),
@@ -97,6 +98,16 @@ def water_card(
             *((UNTOLD_TAILOUT,) if row.get("tailout_untold", False) else ()),
         ),
     )
+
+
+def _passing(value: object) -> str:
+    """Return in words how many fish pass on a side of the river; nothing where it is not known."""
+    share = number_of(value)
+    if not math.isfinite(share):
+        return ""
+    tenths = round(10 * share)
+    many = {0: "hardly any", 10: "nearly all"}.get(tenths, f"{tenths} in 10")
+    return f"{many} pass on this side"
 
 
 def _chance(value: object) -> str:

@@ -64,6 +64,12 @@ LIST: Mapping[str, str] = {
 }
 """What the page says around the day's short list."""
 
+WINDOW = (
+    "Odds beside the other runs, flow by flow, with their span; the dashed line is this flow. "
+    "Where there is no line nobody can fish it."
+)
+"""What the picture of a run's flow window shows."""
+
 CHANGE: Mapping[str, str] = {
     "at": "At {at}: {told}.",
     "new": "+{count} new",

@@ -175,6 +175,9 @@ def _held(row: Mapping[str, Any], units: UnitSystem) -> str:
         slack = number_of(row["slack_m"])
         hangs = f": {length_words(slack, units)} of slack hangs below its tip" if slack > 0 else ""
         words.append(f"Hold the rod high{hangs}.")
+    elif row["short_cast"] and number_of(row["slack_m"]) > 0:
+        leaves = length_words(number_of(row["slack_m"]), units)
+        words.append(f"A short cast: held high the rod leaves {leaves} of slack for the take.")
     fed = number_of(row["fed_m"])
     if fed > 0:
         words.append(f"Feed {length_words(fed, units)} of line as it lands.")

@@ -22,6 +22,13 @@ SURE_OF_WATER = (
 """What the map says under the finger, by the code of how sure a cell is."""
 
 
+MODEL_ALONE = (
+    "Without it the odds that water suits hold the flow model's own error alone, not the bed's: "
+    "pieces of water are mostly drawn larger than with it."
+)
+"""Said of a map without an ensemble."""
+
+
 def ensemble_words(count: int, cell_m: float, method: str) -> str:
     """Return where the doubt comes from: how many grounds, on which cells [m], by which method."""
     by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"

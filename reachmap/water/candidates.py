@@ -66,12 +66,13 @@ def inside_tags(
 
 
 def tailout_tags(
-    field: WaterField, features: Features, soft: BoolArray, share_low: float
+    field: WaterField, features: Features, odds: FloatArray, share_low: float
 ) -> IntArray:
     """Return the number of the tailout each cell lies in (1 is the first), 0 for none.
 
     The stations between a tailout's start and lip, in its own channel. A tailout of which less than
-    `share_low` is soft water has none: it is drowned, and only its edges are left.
+    `share_low` is expected to suit - the mean of its cells' odds, unknown ones 0 - has no water of
+    its own: it is drowned, and only its edges are left.
     """
     tags = np.zeros(field.wet.shape, dtype=np.int32)
     for number, tailout in enumerate(features.tailouts, start=1):
@@ -81,7 +82,7 @@ def tailout_tags(
         own = [i for i, code in enumerate(features.codes) if code == thalweg.channel]
         mine = np.isin(features.owner[rows, cols], own)
         rows, cols = rows[mine], cols[mine]
-        if rows.size and soft[rows, cols].mean() >= share_low:
+        if rows.size and np.nan_to_num(odds[rows, cols]).mean() >= share_low:
             tags[rows, cols] = number
     return tags
 
@@ -189,8 +190,8 @@ def _ranked(
     from_junction = [s for s in features.seams if s.from_junction]
     others = [s for s in features.seams if not s.from_junction]
     yield WaterKind.SEAM, seam_tags(field, from_junction, *bands), eddy
-    share, suiting = settings.tailouts.soft_share_low, soft_water(soft, settings.suits.line)
-    yield WaterKind.TAILOUT, tailout_tags(field, features, suiting, share), soft
+    share = settings.tailouts.soft_share_low
+    yield WaterKind.TAILOUT, tailout_tags(field, features, soft, share), soft
     inside = inside_tags(field, features.bends, bends.inner_share, bends.tail_widths)
     yield WaterKind.INSIDE_BEND, inside, soft
     del inside

@@ -18,7 +18,7 @@ from reachmap.base.patches import EIGHT, cells_of
 from reachmap.water.field import WaterField
 from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import KING, Mesh, mesh_of
-from reachmap.water.passage import Steps, choices, pass_through
+from reachmap.water.passage import Order, Steps, choices, pass_through
 from reachmap.water.settings import CorridorSettings, LaneSettings
 
 THETA_M = 2.0
@@ -134,7 +134,8 @@ def find_corridor(
     """
     open_ = field.placed & travelled
     passes = np.where(field.wet, 0.0, np.nan)
-    water = _Coarse.of(field, open_, max(int(settings.cell_m // field.grid.cell), 1))
+    current = Current.of(field, lane.swim_height_m)
+    water = _Coarse.of(field, current, open_, max(int(settings.cell_m // field.grid.cell), 1))
     piece = _main_piece(water.open)
     if not piece.any():
         return Corridor(passes, np.zeros(0), 0.0, passes, passes)
@@ -145,6 +146,7 @@ def find_corridor(
     windows = list(_windows(mesh, station, settings, lane.end_m))
     through = np.zeros((2, mesh.size))
     arrived = 0.0
+    order = Order.of(mesh.size, np.r_[mesh.a, mesh.b], np.r_[mesh.b, mesh.a], top)
     crowd = fish_of(settings, lane.effort_per_m_s)
     efforts = np.array([fish.effort_per_m_s for fish in crowd])
     is_shy = efforts >= np.median(efforts)
@@ -154,7 +156,7 @@ def find_corridor(
         for window in windows:
             # Fewer steps a metre leave fewer choices, and each then weighs more.
             chance[window.own] = window.choices(steps, fish.theta * THETA_M / water.current.cell)
-        found = pass_through(steps, chance, foot, top)
+        found = pass_through(steps, chance, foot, top, order)
         through[shy] += found.through
         arrived += found.arrived / len(crowd)
 
@@ -190,7 +192,7 @@ class _Coarse:
     current: Current
 
     @classmethod
-    def of(cls, field: WaterField, open_: BoolArray, size: int) -> _Coarse:
+    def of(cls, field: WaterField, current: Current, open_: BoolArray, size: int) -> _Coarse:
         """Return a flow coarsened; a cell is open where at least half of it is."""
         rows, cols = cells_of(open_)
         shape = tuple(-(-one // size) for one in open_.shape)
@@ -202,15 +204,16 @@ class _Coarse:
             return np.asarray((total / np.maximum(count, 1)).reshape(shape))
 
         left = field.gap_left.of_cells(rows, cols) / field.section.of_cells(rows, cols)
-        east, north, depth = (
-            mean(one[rows, cols]) for one in (field.east, field.north, field.depth)
+        east, north, depth, overgrown = (
+            mean(one[rows, cols])
+            for one in (current.east, current.north, current.depth, current.overgrown)
         )
         return cls(
             size,
             np.asarray((count >= 0.5 * size**2).reshape(shape)),
             mean(field.station[rows, cols]),
             mean(np.nan_to_num(left, nan=0.5)),
-            Current(east, north, depth, size * field.grid.cell),
+            Current(east, north, depth, overgrown, size * field.grid.cell),
         )
 
 
@@ -264,6 +267,10 @@ class _Window:
         Of these, those out of cells of its core.
     mine
         Which of `used` they are.
+    source, target
+        Cells that `used` join, numbered within the stretch.
+    order
+        In which the cells are solved for; the same for every fish.
     """
 
     cells: IntArray
@@ -271,18 +278,14 @@ class _Window:
     used: IntArray
     own: IntArray
     mine: BoolArray
+    source: IntArray
+    target: IntArray
+    order: Order
 
     def choices(self, steps: Steps, theta: float) -> FloatArray:
         """Return the chances of the core's own steps."""
-        number = np.full(steps.size, -1, dtype=np.int32)
-        number[self.cells] = np.arange(self.cells.size, dtype=np.int32)
-        part = Steps(
-            int(self.cells.size),
-            number[steps.source[self.used]],
-            number[steps.target[self.used]],
-            steps.cost[self.used],
-        )
-        return choices(part, self.ends, theta)[self.mine]
+        part = Steps(int(self.cells.size), self.source, self.target, steps.cost[self.used])
+        return choices(part, self.ends, theta, self.order)[self.mine]
 
 
 def _windows(
@@ -303,7 +306,11 @@ def _windows(
         used = _where(inside[source] & inside[target])
         mine = (station[source[used]] >= begin) & (station[source[used]] < end)
         if ends.size and mine.any():
-            yield _Window(cells, ends, used, used[mine], mine)
+            number = np.full(mesh.size, -1, dtype=np.int32)
+            number[cells] = np.arange(cells.size, dtype=np.int32)
+            pair = number[source[used]], number[target[used]]
+            order = Order.of(int(cells.size), *pair, ends)
+            yield _Window(cells, ends, used, used[mine], mine, *pair, order)
 
 
 def _where(mask: BoolArray) -> IntArray:

@@ -10,10 +10,15 @@ from scipy import ndimage
 from scipy.sparse import csr_matrix
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.near_bed import near_bed_share
 from reachmap.base.patches import EIGHT, cells_of
+from reachmap.base.words import COVER_CODES, Cover
 from reachmap.water.field import WaterField
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
+
+OVERGROWN = [COVER_CODES[Cover.BRUSH], COVER_CODES[Cover.TREES]]
+"""Codes of cover that stands in the way of a fish once it is flooded."""
 
 
 def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
@@ -86,17 +91,30 @@ class Lane:
 
 
 class Current(NamedTuple):
-    """Velocity [m/s] and depth [m] on cells of a size [m], arrays (y, x), rows to the south."""
+    """What a fish meets on cells of a size [m], arrays (y, x), rows to the south.
+
+    `east, north` are the velocity where it swims [m/s], `depth` that of the water [m], `overgrown`
+    the share of a cell with flooded brush or trees, 0 to 1.
+    """
 
     east: FloatArray
     north: FloatArray
     depth: FloatArray
+    overgrown: FloatArray
     cell: float
 
     @classmethod
-    def of(cls, field: WaterField) -> Current:
-        """Return a flow's current."""
-        return cls(field.east, field.north, field.depth, field.grid.cell)
+    def of(cls, field: WaterField, height_m: float) -> Current:
+        """Return a flow's current at a height over the bed [m]."""
+        rows, cols = cells_of(field.wet)
+        share = np.full(field.wet.shape, np.nan)
+        share[rows, cols] = near_bed_share(
+            field.depth[rows, cols], field.roughness.values, height_m
+        )
+        overgrown = np.zeros(field.wet.shape)
+        overgrown[rows, cols] = np.isin(field.cover.at(field.roughness.cells), OVERGROWN)
+        east, north = field.east * share, field.north * share
+        return cls(east, north, field.depth, overgrown, field.grid.cell)
 
 
 def step_costs(
@@ -104,10 +122,12 @@ def step_costs(
 ) -> tuple[FloatArray, FloatArray]:
     """Return what each step of the mesh costs a fish, from a to b and from b to a [still metres].
 
-    Speed and depth are the mean of both cells. A step too quick, or with either cell too shallow,
-    costs `barrier_cost` a metre.
+    Speed, depth and growth are the mean of both cells. A step too quick, or with either cell too
+    shallow, costs `barrier_cost` a metre; one through flooded brush is passable at a cost.
     """
-    east, north, depth = (a[mesh.rows, mesh.cols] for a in (water.east, water.north, water.depth))
+    east, north, depth, overgrown = (
+        a[mesh.rows, mesh.cols] for a in (water.east, water.north, water.depth, water.overgrown)
+    )
     right = 0.5 * (east[mesh.a] + east[mesh.b])
     # rows run south
     down = -0.5 * (north[mesh.a] + north[mesh.b])
@@ -116,6 +136,7 @@ def step_costs(
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
+    shelter *= 1.0 + settings.brush_pull * 0.5 * (overgrown[mesh.a] + overgrown[mesh.b])
     length = mesh.length * water.cell
     costs = []
     # Along is with the step from a to b: a help that way, and as much against on the way back.
@@ -174,7 +195,7 @@ def _lane(
 ) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)
-    forth, back = step_costs(Current.of(field), mesh, settings, cover_depth)
+    forth, back = step_costs(Current.of(field, settings.swim_height_m), mesh, settings, cover_depth)
     station = field.station[mesh.rows, mesh.cols]
     foot = np.flatnonzero(station >= station.max() - settings.end_m).astype(np.int32)
     top = np.flatnonzero(station <= station.min() + settings.end_m).astype(np.int32)

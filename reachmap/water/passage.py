@@ -14,7 +14,7 @@ from scipy.linalg import solve_banded
 from scipy.sparse import coo_matrix, csr_matrix
 from scipy.sparse.csgraph import dijkstra, reverse_cuthill_mckee
 
-from reachmap.base.arrays import FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 REFINED = 4
 """How often at most the potential is improved before the numbers are taken."""
@@ -44,7 +44,7 @@ class Steps:
     cost: FloatArray
 
 
-def choices(steps: Steps, ends: IntArray, theta: float) -> FloatArray:
+def choices(steps: Steps, ends: IntArray, theta: float, order: Order | None = None) -> FloatArray:
     """Return the chance of each step, given the cell it starts from, of a walk that reaches an end.
 
     Parameters
@@ -56,6 +56,8 @@ def choices(steps: Steps, ends: IntArray, theta: float) -> FloatArray:
         Cells at which a walk ends, at least one.
     theta
         How much cost counts, >= 0: 0 is the random walk, infinity the cheapest way.
+    order
+        Of the cells and steps, if it is at hand: costs do not change it.
 
     Returns
     -------
@@ -88,10 +90,12 @@ def choices(steps: Steps, ends: IntArray, theta: float) -> FloatArray:
     reached = np.isfinite(nearest)
     potential = np.where(reached, 0.5 * nearest, 0.0)
     inner = reached[source] & reached[target]
+    if order is None:
+        order = Order.of(steps.size, steps.source, steps.target, ends)
     part = np.zeros(use.sum())
     for _ in range(REFINED):
         sums, part[inner] = _backward(
-            (source[inner], target[inner], logs[inner]), potential, reached, ended
+            (source[inner], target[inner], logs[inner]), potential, ended, order
         )
         log_sums = np.log(np.maximum(sums[reached], 1e-300))
         if log_sums.max() - log_sums.min() <= WIDE:
@@ -124,8 +128,8 @@ def _least(
 def _backward(
     steps: tuple[IntArray, IntArray, FloatArray],
     potential: FloatArray,
-    reached: np.ndarray,
-    ended: np.ndarray,
+    ended: BoolArray,
+    order: Order,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the scaled sums over all ways from each cell to the ends, and each step's own factor.
 
@@ -133,36 +137,62 @@ def _backward(
     """
     source, target, logs = steps
     factor = np.exp(np.clip(potential[source] - potential[target] - logs, -700, 700))
-    number = np.cumsum(reached) - 1
     begin = np.zeros(potential.shape)
     begin[ended] = np.exp(potential[ended])
-    sums = np.zeros(potential.shape)
-    sums[reached] = _solved(number[source], number[target], factor, begin[reached])
-    return sums, factor
+    return order.solved(source, target, factor, begin), factor
 
 
-def _solved(
-    rows: np.ndarray, cols: np.ndarray, values: FloatArray, right: FloatArray
-) -> FloatArray:
-    """Return x of (I - A) x = right, A given by its entries, each place once.
+@dataclass(frozen=True, slots=True)
+class Order:
+    """Cells numbered so that steps join numbers close to each other; it holds for any costs.
 
+    Parameters
+    ----------
+    place
+        New number of each cell, shape (n,).
+    width
+        Largest difference of the numbers that a step joins.
+
+    Notes
+    -----
     Water is long and narrow: numbered by reverse Cuthill and McKee (1969, from memory) its cells
     make a matrix of narrow band, which LAPACK solves in a tenth of a general factorisation's time.
     """
-    count = right.size
-    pattern = csr_matrix((np.ones(rows.size), (rows, cols)), shape=(count, count))
-    order = reverse_cuthill_mckee(pattern, symmetric_mode=False)
-    place = np.empty(count, dtype=np.int64)
-    place[order] = np.arange(count)
-    row, col = place[rows], place[cols]
-    width = int(np.abs(row - col).max(initial=0))
-    band = np.zeros((2 * width + 1, count))
-    band[width] = 1.0
-    # Diagonal storage: the entry (row, col) stands in line `width + row - col` of column `col`.
-    band[width + row - col, col] -= values
-    solved = np.empty(count)
-    solved[order] = solve_banded((width, width), band, right[order], overwrite_ab=True)
-    return solved
+
+    place: IntArray
+    width: int
+
+    @classmethod
+    def of(cls, size: int, source: IntArray, target: IntArray, ends: IntArray) -> Order:
+        """Return the order of `size` cells joined by steps, numbered from `ends` onwards.
+
+        Steps out of an end are left out: none is ever taken, and the numbering begins where there
+        are fewest, so that it runs along the water from there and the band stays as narrow as the
+        river (begun in midstream it is up to twice as wide).
+        """
+        ended = np.zeros(size, dtype=bool)
+        ended[ends] = True
+        use = ~ended[source]
+        source, target = source[use], target[use]
+        pattern = csr_matrix((np.ones(source.size), (source, target)), shape=(size, size))
+        order = reverse_cuthill_mckee(pattern, symmetric_mode=False)
+        place = np.empty(size, dtype=np.int32)
+        place[order] = np.arange(size, dtype=np.int32)
+        return cls(place, int(np.abs(place[source] - place[target]).max(initial=0)))
+
+    def solved(
+        self, rows: IntArray, cols: IntArray, values: FloatArray, right: FloatArray
+    ) -> FloatArray:
+        """Return x of (I - A) x = right, A given by its entries between cells a step joins."""
+        row, col, width = self.place[rows], self.place[cols], self.width
+        band = np.zeros((2 * width + 1, right.size))
+        band[width] = 1.0
+        # Diagonal storage: the entry (row, col) stands in line `width + row - col` of column `col`.
+        band[width + row - col, col] -= values
+        turned = np.empty(right.size)
+        turned[self.place] = right
+        made = solve_banded((width, width), band, turned, overwrite_ab=True, overwrite_b=True)
+        return np.asarray(made[self.place])
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +214,13 @@ class Passage:
     arrived: float
 
 
-def pass_through(steps: Steps, chance: FloatArray, starts: IntArray, ends: IntArray) -> Passage:
+def pass_through(
+    steps: Steps,
+    chance: FloatArray,
+    starts: IntArray,
+    ends: IntArray,
+    order: Order | None = None,
+) -> Passage:
     """Return where walkers pass that start evenly from some cells and step by given chances.
 
     Parameters
@@ -195,6 +231,8 @@ def pass_through(steps: Steps, chance: FloatArray, starts: IntArray, ends: IntAr
         Of each step given its cell, shape (e,); what is wanting to 1 is lost.
     starts, ends
         Cells to start from and to end at.
+    order
+        Of the cells and steps, if it is at hand.
 
     Notes
     -----
@@ -206,7 +244,9 @@ def pass_through(steps: Steps, chance: FloatArray, starts: IntArray, ends: IntAr
     source, target, share = steps.source[use], steps.target[use], chance[use]
     begin = np.zeros(steps.size)
     begin[starts] = 1.0 / len(starts)
-    visits = _solved(target, source, share, begin)
+    if order is None:
+        order = Order.of(steps.size, steps.source, steps.target, ends)
+    visits = order.solved(target, source, share, begin)
     flow = coo_matrix(
         (visits[source] * share, (source, target)), shape=(steps.size, steps.size)
     ).tocsr()

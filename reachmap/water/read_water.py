@@ -140,7 +140,9 @@ def read_water(
     )
     layers = edge_layers(ground, flow)
     zones = claims(field, features, limits, settings)
-    layers |= water_layers(field, zones, features.sections, layers["wetted"], limits, settings)
+    layers |= water_layers(
+        field, zones, features.sections, layers["wetted"], corridor, limits, settings
+    )
     layers |= {
         "seams": seams_layer(field, features.seams),
         "tailouts": tailouts_layer(field, features.tailouts),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import partial
 from typing import Any
 
@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import layer_frame
-from reachmap.base.words import Confidence, Lack, WaterKind
+from reachmap.base.words import Confidence, Lack, Side, WaterKind
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.bands import densest
 from reachmap.water.codes import codes_of
@@ -139,11 +139,34 @@ def water_row(
     }
 
 
+def passing_side(left: FloatArray, bin_m: float, row: Mapping[str, Any]) -> float:
+    """Return the share of the fish that pass on a piece's side of the river, 0 to 1.
+
+    The mean over the stretches it spans; NaN where no fish passes, and against an island, which has
+    water on both its sides.
+
+    Parameters
+    ----------
+    left
+        Share that passes nearer the left bank, by stretches of `bin_m` [m] from station 0.
+    row
+        The piece's `side`, `station_m` and `station_end_m`.
+    """
+    first, last = (max(int(row[name] // bin_m), 0) for name in ("station_m", "station_end_m"))
+    here = left[first : last + 1]
+    here = here[np.isfinite(here)]
+    if not here.size or row["side"] == Side.ISLAND:
+        return float("nan")
+    share = float(here.mean())
+    return share if row["side"] == Side.LEFT else 1.0 - share
+
+
 def water_layers(
     field: WaterField,
     zones: Iterator[Zone],
     sections: Sections,
     wetted: gpd.GeoDataFrame,
+    corridor: Corridor,
     limits: SeasonLimits,
     settings: WaterSettings,
 ) -> dict[str, gpd.GeoDataFrame]:
@@ -158,7 +181,8 @@ def water_layers(
     for zone in folded(list(zones), field, least):
         row = water_row(field, zone, sections, limits, settings)
         if not isinstance(row, Lack):
-            rows.append(row)
+            side = passing_side(corridor.left, settings.corridor.bin_m, row)
+            rows.append(row | {"passing": side})
         elif (outer := _outline(field, zone, settings)) is not None:
             area = float(zone.mask.sum()) * field.grid.cell**2
             why = {"kind": zone.kind.value, "why": row.value, "area_m2": area, "geometry": outer}
@@ -197,6 +221,7 @@ def seams_layer(field: WaterField, seams: list[Seam]) -> gpd.GeoDataFrame:
             "thickness_m": seam.thickness_m,
             "eddy": seam.eddy,
             "lasts_m": seam.lasts_m,
+            "chance": seam.chance,
             "geometry": LineString(seam.points).simplify(0.2 * field.grid.cell),
         }
         for number, seam in enumerate(order, start=1)

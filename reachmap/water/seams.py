@@ -13,6 +13,7 @@ from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
+from reachmap.uncertainty.model_error import chance_between
 from reachmap.water._kernels import both_sides, change_across, ridge
 from reachmap.water.field import WaterField, held_by
 from reachmap.water.settings import SeamSettings
@@ -23,7 +24,8 @@ from reachmap.water.thin_lines import order_cells
 class Seam:
     """A seam, downstream: points [m], shape (n, 2); the cells it runs through; what it parts.
 
-    `eddy` says that the slower water runs back upriver.
+    `eddy` says that the slower water runs back upriver; `chance` is that of the two currents truly
+    differing by as much as a seam must.
     """
 
     points: FloatArray
@@ -38,6 +40,7 @@ class Seam:
     lasts_m: float
     from_junction: bool
     eddy: bool
+    chance: float
 
 
 def shear(field: WaterField, average_cells: int) -> FloatArray:
@@ -64,6 +67,31 @@ def seam_lasts(depth: float, friction: float) -> float:
     14:4105; Chu and Babarutsi 1988; both from memory).
     """
     return depth / (2 * friction)
+
+
+def seam_chance(difference: float, spread: FloatArray, settings: SeamSettings) -> float:
+    """Return the chance that two currents differ by the least that makes a seam, 0 to 1.
+
+    Parameters
+    ----------
+    difference
+        Of their speeds as mapped [m/s].
+    spread
+        Standard deviation of the speed along the seam [m/s], shape (n,); NaN where not known, and
+        the chance is NaN where it is known nowhere.
+    settings
+        The least difference.
+
+    Notes
+    -----
+    Errors of two speeds beside each other go half together (our choice: the same level, slope and
+    roughness, each its own bed), so that their difference has the spread of one of them.
+    """
+    known = spread[np.isfinite(spread)]
+    if not known.size:
+        return float("nan")
+    lowest = settings.difference_low_m_s
+    return float(chance_between(np.array(difference), lowest, np.inf, np.median(known)))
 
 
 def find_seams(field: WaterField, graph: nx.MultiDiGraph, settings: SeamSettings) -> list[Seam]:
@@ -175,6 +203,9 @@ def _seam(
         return None
     if difference / max(float(np.median(fast + slow)), 1e-6) < settings.ratio_low:
         return None
+    chance = seam_chance(difference, field.speed_spread.of_cells(rows, cols), settings)
+    if not chance >= settings.chance_low:
+        return None  # few of the rivers that the evidence allows have it
     slower = float(np.median(slow))
     if 0.0 <= slower < settings.living_low_m_s:
         return None  # the rim of dead water, no meeting of two currents
@@ -206,6 +237,7 @@ def _seam(
         lasts_m=seam_lasts(depth, settings.bed_friction),
         from_junction=False,
         eddy=slower < 0.0,
+        chance=chance,
     )
 
 

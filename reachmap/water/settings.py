@@ -85,6 +85,9 @@ class SeamSettings:
     0.4-0.8."""
     difference_low_m_s: float = 0.25
     """Least difference between the two currents; our choice, 0.2-0.4."""
+    chance_low: float = 0.8
+    """Least chance that they truly differ by that much, by what the speeds may be off: so most
+    rivers that the evidence allows have the seam. Our choice, 0.7-0.95."""
     ratio_low: float = 0.15
     """Least (fast - slow)/(fast + slow); our choice, 0.1-0.3."""
     slow_depth_low_m: float = 0.3
@@ -181,7 +184,8 @@ class TailoutSettings:
     less is a bucket that the river runs around. Our choice, 0.25-0.4; pools of a made river with
     bends span 0.43 and more at every flow, a bucket 0.19."""
     soft_share_low: float = 0.35
-    """Where less of its area suits, it has no water of its own; our choice, 0.2-0.5."""
+    """Where less of its area is expected to suit, it has no water of its own; our choice,
+    0.2-0.5."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,9 +107,10 @@ class StructureSettings:
 
     rise_low_m: float = 0.25
     """How far the bed must rise again, on both sides, out of a hollow; our choice, 0.2-0.4."""
-    below_low_m: float = 0.15
-    """How far a hollow must lie below the bed at large; our choice, 0.1-0.25."""
-    follow_share: float = 0.5
+    below_low_m: float = 0.2
+    """How far a hollow must lie below the bed at large; our choice, 0.15-0.3: on the true bed of a
+    made river with bends shallower ones are ripples of gravel."""
+    follow_share: float = 0.4
     """A hollow is followed outward to this share of both; our choice, 0.3-0.7."""
     hollow_area_m2: float = 30.0
     """Least area of a hollow; our choice, 16-60."""

@@ -1,5 +1,6 @@
 from dataclasses import replace
 from importlib import import_module
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import AccessKind, HazardKind, Season, UnitSystem, WadeRule
 from reachmap.markup.model import Access, Hazard
 from tests.angler.hand import KIT, access_at, band, hand_markup, hand_water, noted
+from tests.angler.planned import piece, places, planned, river
 from tests.made import made_flows, made_ground
 
 CLOSED = AnglerSettings(line=LineSettings(full=False), room=RoomSettings(rays=3))
@@ -240,6 +242,20 @@ def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
     stage = import_module("reachmap.angler.assess")  # the name in the package is the function's
     monkeypatch.setattr(stage, "station_rows", touching)
     assert set(look(access=BOTH)["stations"]["swing_end"]) == {"touches"}
+
+
+def test_the_water_that_the_second_pass_sweeps_counts_for_hazards_too():
+    stage = import_module("reachmap.angler.assess")
+    view = river()
+    _, made = planned(view, places(view, (20,)), piece(1, 25), settings=CLOSED)
+    chosen = SimpleNamespace(stands=places(view, (20,)), near=made.inside, plans=made)
+    [swept] = stage._swept(chosen, hand_markup(GROUND), CLOSED)
+    reach = float(made.outside.tries.cast_m[0])
+    target = made.outside.target_rad[0]
+    x, y = chosen.stands.point[0]
+    lands = Point(x + (reach - 0.1) * np.cos(target), y + (reach - 0.1) * np.sin(target))
+    assert reach > made.inside.tries.cast_m[0]
+    assert swept.buffer(0.01).contains(lands)
 
 
 def test_no_water_grades_better_than_at_the_solved_flows_beside_it():

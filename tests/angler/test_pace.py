@@ -83,6 +83,7 @@ def _stations(water, side, swing):
             "access": "foot",
             "swing_s": swing,
             "cast_m": 60 * FT,
+            "step_m": np.nan,
             "geometry": Point(i, 0),
         }
         for i in range(5)
@@ -181,6 +182,17 @@ def test_a_run_nobody_can_cast_to_has_no_minutes_and_says_so():
     assert np.isnan(run["minutes"])
     assert run["length_m"] == 60.0
     assert NO_STAND in run_note(run, table, UnitSystem.US)
+
+
+def test_the_step_of_a_run_is_that_of_its_middle_place():
+    water = hand_water(
+        [box(0, 0, 60, 5)], flow=20.0, label="20m3s", crs="EPSG:32607", stations=[(0, 60)]
+    )
+    usual, _ = _paced(water, _stations("E1", "left", 25.0), AnglerSettings())
+    short = _stations("E1", "left", 25.0).assign(step_m=[0.5, 0.6, 0.6, 0.6, np.nan])
+    stepped, _ = _paced(water, short, AnglerSettings())
+    step = AnglerSettings().pace.step_winter_m
+    assert stepped["minutes"] / usual["minutes"] == pytest.approx(step / 0.6, rel=0.05)
 
 
 def test_coloured_water_by_the_rivers_law_shortens_the_step_of_high_flows():

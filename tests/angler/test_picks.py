@@ -57,6 +57,9 @@ def test_the_poke_is_for_where_nothing_else_fits():
     found = codes(PERRY_POKE=CastFit.FITS, SNAP_T=CastFit.FITS, DOUBLE_SPEY=CastFit.FITS)
     for left in (True, False):
         assert ORDER[pick(found, left=left).cast] is not Cast.PERRY_POKE
+    # even where the other is on the off hand
+    only = codes(PERRY_POKE=CastFit.FITS, DOUBLE_SPEY=CastFit.FITS)
+    assert ORDER[pick(only, left=True).cast] is Cast.DOUBLE_SPEY
     assert ORDER[pick(codes(PERRY_POKE=CastFit.FITS, SNAP_T=CastFit.TIGHT)).cast] is Cast.PERRY_POKE
 
 
@@ -85,6 +88,13 @@ def test_a_head_that_does_not_turn_the_tip_over_is_taken_only_where_no_other_has
     found = codes()
     found[0, 0, ORDER.index(Cast.SNAP_T)] = FITS.index(CastFit.FITS)
     assert pick(found, ranks=ranks).head == 0
+
+
+def test_no_underhand_cast_carries_a_sinking_tip_where_something_else_has_room():
+    found = codes(UNDERHAND=CastFit.FITS, PERRY_POKE=CastFit.TIGHT)
+    assert ORDER[pick(found, sinking=True).cast] is Cast.PERRY_POKE
+    assert ORDER[pick(found, sinking=False).cast] is Cast.UNDERHAND
+    assert ORDER[pick(codes(UNDERHAND=CastFit.FITS), sinking=True).cast] is Cast.UNDERHAND
 
 
 def test_a_static_roll_is_kept_for_where_no_loop_has_room():

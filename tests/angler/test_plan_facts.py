@@ -12,9 +12,11 @@ from reachmap.angler.picks import Pick
 from reachmap.angler.plan_facts import (
     hang_down,
     head_out,
+    is_short,
     mends_told,
     pulls_to,
     second_passes,
+    slack_at,
     slack_below,
     steps_at,
     takes,
@@ -78,6 +80,23 @@ def test_slack_below_the_rod_is_that_of_a_catenary(pull, height, mass):
 
 def test_a_short_cast_pulls_less_and_leaves_more_slack():
     assert slack_below(0.1, 3.0, 5e-3) > slack_below(1.0, 3.0, 5e-3)
+
+
+def test_slack_is_told_with_the_line_that_hangs_there():
+    one, _ = scene()
+    # short: the head hangs from the tip, far heavier than running line, so more slack
+    short, long = slack_at(one, plan(cast=12.0), 0), slack_at(one, plan(cast=24.0), 0)
+    assert short > long > 0
+    assert math.isnan(slack_at(one, plan(rod=-1), 0))
+    assert math.isnan(slack_at(one, plan(pull=np.nan), 0))
+
+
+def test_a_cast_is_short_up_to_three_and_a_half_rods():
+    one, _ = scene()
+    rod = KIT.rods[0].length_m
+    assert is_short(one, plan(cast=3.4 * rod), 0)
+    assert not is_short(one, plan(cast=3.6 * rod), 0)
+    assert not is_short(one, plan(rod=-1), 0)
 
 
 def test_a_heavier_tip_is_wanted_only_above_the_band_with_the_heaviest():

@@ -34,6 +34,7 @@ def test_releases_are_steps():
     assert found is not None
     assert found.kind is CourseKind.RELEASE
     assert found.high_hour in range(14, 22)
+    assert found.up_hour == 14
     assert found.swing == pytest.approx(1.5, rel=0.03)
 
 
@@ -49,6 +50,12 @@ def test_releases_are_steps():
 )  # fmt: skip
 def test_what_is_no_daily_course_is_not_taken_for_one(flow):
     assert daily_course(hourly(flow)) is None
+
+
+def test_a_wave_that_comes_at_another_time_of_the_day_half_the_days_is_no_course():
+    late = 12 * (HOURS // 24 % 2)
+    wave = np.exp(0.12 * np.cos(2 * np.pi * (HOURS - 21 - late) / 24))
+    assert daily_course(hourly(20 * wave)) is None
 
 
 def test_a_daily_record_and_a_short_one_tell_none():

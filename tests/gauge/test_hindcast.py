@@ -61,6 +61,14 @@ def test_a_wobble_of_a_fifth_is_no_storm():
     assert np.isnan(days_since_peak(flow, 24)).all()
 
 
+def test_a_peak_that_wobbles_is_one_storm():
+    top = np.linspace(60, 66, 48) * (1 + 0.015 * np.cos(np.arange(48) * np.pi / 3))
+    flow = np.concatenate([np.geomspace(15, 60, 24), top, np.geomspace(58, 15, 60)])
+    found = storms_of(flow)
+    assert len(found) == 1
+    assert found[0].top == flow.max()
+
+
 def test_days_since_the_peak_count_from_it_and_stop_at_the_next_rise():
     flow = made_storms(2)
     storms = storms_of(flow)

@@ -246,10 +246,27 @@ def _with_list(rows: list[dict[str, Any]], runs: Any, flows: xr.Dataset) -> list
                     "prime_start_m": start if on else np.nan,
                     "prime_end_m": start + 50.0 if on else np.nan,
                     "prime_minutes": 25.0 if on else np.nan,
+                    **_odds(row, listed),
                     "mind": MINDS[listed.index(row["run"])] if on else None,
                 }
             )
     return told
+
+
+def _odds(row: dict[str, Any], listed: Sequence[str]) -> dict[str, float]:
+    """Return the odds of a run of the list, the first the best; of others none."""
+    if row["run"] not in listed:
+        return {}
+    place = listed.index(row["run"])
+    odds = 100.0 - 15.0 * place
+    return {
+        "odds_hour": odds / 1e4,
+        "odds": odds,
+        "odds_low": max(odds - 20.0, 0.0),
+        "odds_high": min(odds + 10.0, 100.0),
+        "rank_low": place + 1,
+        "rank_high": place + 2,
+    }
 
 
 def _markup(

@@ -8,9 +8,10 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
+import xarray as xr
 
 from reachmap.base.crs import transform_points
-from reachmap.base.errors import MarkupError
+from reachmap.base.errors import BuildError, Fault, MarkupError
 from reachmap.base.words import COVER_CODES, Cover, SpeedHow
 from reachmap.ground import GroundSettings
 from reachmap.ground.cover_classes import CHANNEL
@@ -22,6 +23,7 @@ from reachmap.pipeline.ensemble import (
     class_doubts,
     cover_doubts,
     ensemble_keys,
+    ensemble_of,
     roughness_doubt,
 )
 from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
@@ -30,7 +32,9 @@ from reachmap.pipeline.noted import with_log
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, current_report
+from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key
+from reachmap.text.sure import MODEL_ALONE
 from tests.markup.folders import make
 
 GROWTH = {"brush": CoverFit(1.5, 0.11), "unknown": CoverFit(0.8, 0.2)}
@@ -218,5 +222,19 @@ def test_no_ensemble_says_so_and_leaves_the_doubt_out(folder):
     options = Options(quick=True, cell=4.0, flows=(30.0,), ensemble=False)
     built = build_reach(read_markup(folder), folder / "written", options)
     assert built.report["ensemble"] is None
-    assert any("--no-ensemble" in sentence for sentence in built.report["warnings"])
+    (said,) = [one for one in built.report["warnings"] if "--no-ensemble" in one]
+    assert MODEL_ALONE in said
     assert not [stage for stage in built.fresh if stage.startswith("doubt")]
+
+
+def test_an_ensemble_that_cannot_be_run_says_what_the_odds_then_hold(folder, monkeypatch):
+    def refused(*_):
+        raise BuildError([Fault("the ensemble", "only 3 of 12 grounds could be run", "")])
+
+    monkeypatch.setattr("reachmap.pipeline.ensemble.weigh", refused)
+    reach = read_markup(folder)
+    flows = xr.Dataset(coords={"flow": [30.0]}), ["a key of its own"]
+    settings = settings_for(reach, Options(quick=True, cell=4.0, flows=(30.0,)))
+    found = ensemble_of(reach, xr.Dataset(), flows, settings, Store(folder / "none"), None)
+    assert found.doubt is None
+    assert found.notes == ("the ensemble: only 3 of 12 grounds could be run.", MODEL_ALONE)

@@ -218,13 +218,21 @@ def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, mo
     solved = again.mapped.solved
     keys = {solved.nodes.doubt_key(solved.ensemble.keys, flow) for flow in told}
     assert len(keys) == len(told)
+    between = next(flow for flow in told if flow not in solved.nodes.solved.flows)
+    whole = solved.ensemble.keys
+    told_by = [
+        solved.nodes.doubt_key((*whole[:k], "other", *whole[k + 1 :]), between)
+        != solved.nodes.doubt_key(whole, between)
+        for k in range(len(whole))
+    ]
+    assert sum(told_by) == 2  # those of both solved flows beside it
 
 
 @pytest.mark.compiled
 def test_seams_are_followed_over_every_flow_read_before_anything_is_shown(maps, monkeypatch):
     seen = []
 
-    def spied(layers, flows, _settings):
+    def spied(layers, flows, _):
         seen.append(flows)
         only = seam(26.6) | {"flow_label": "26.6m3s", "code": "L7"}
         return {**layers, "seams": seams_of(only).set_crs(layers["seams"].crs, allow_override=True)}

@@ -208,7 +208,7 @@ def test_a_rising_river_counts_less_than_a_steady_one_and_a_dropping_one_more():
     rises, stands, drops = (days_of(wide, forecast=one).days[1] for one in (up, steady(1500), down))
     assert rises.score < 0.75 * stands.score
     assert stands.score < 0.9 * drops.score
-    assert "The river rises" in why_told(rises, wide, UnitSystem.US)[0]
+    assert "The river rises" in why_told(rises, wide, UnitSystem.US, PLAIN)[0]
 
 
 def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
@@ -226,14 +226,16 @@ def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
     left = [c.score / n.score for c, n in zip(coloured.days[1:], clear.days[1:], strict=True)]
     assert left[0] < 0.8
     assert left == sorted(left)  # as it clears
-    assert "One sees about" in " ".join(why_told(coloured.days[0], coloured.facts, UnitSystem.US))
+    assert "One sees about" in " ".join(
+        why_told(coloured.days[0], coloured.facts, UnitSystem.US, PLAIN)
+    )
 
 
 def test_flows_beyond_the_mapped_ones_are_not_known():
     high = days_of(forecast=steady(9000))
     assert all(math.isnan(day.score) for day in high.days[1:])
     assert high.best in (None, 0)  # the first day still holds an hour as read
-    assert "highest that is mapped" in why_told(high.days[1], high.facts, UnitSystem.US)[0]
+    assert "highest that is mapped" in why_told(high.days[1], high.facts, UnitSystem.US, PLAIN)[0]
 
 
 def test_how_sure_goes_down_with_time_and_with_what_is_not_known():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,7 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.clarity_notes import read_notes
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
@@ -20,6 +22,7 @@ from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.freshness import Phase
 from reachmap.planner.holding import HoldingSettings, hold_share
 from reachmap.planner.members import MembersBasis
+from reachmap.planner.score import ScoreSettings
 from reachmap.text.days_odds import odds_told, odds_words
 from reachmap.text.days_why import course_told, hours_told, why_told
 from tests.gauge.test_hindcast import made_storms
@@ -29,6 +32,7 @@ from tests.planner.made import START, hourly, made_facts, made_run
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLE = ROOT / "data_samples" / "madeup_river"
 WEST = ZoneInfo("America/Los_Angeles")
+PLAIN = ScoreSettings()
 NOW = START + 10 * DAY  # four in the afternoon
 STANDS = hourly(np.full(241, to_si(1200.0, "cfs")))
 WIDE = made_run("Wide Run", (80, 80, 80, 80), depths=(1.0,) * 4)
@@ -68,7 +72,7 @@ def test_on_the_sample_s_storm_the_first_days_in_shape_are_best_and_the_drop_is_
     best = found.days[found.best]
     assert best.phase is Phase.FRESH
     assert 2 <= best.since_peak <= 6  # it was the ninth day that a flat rule named
-    told = " ".join(why_told(best, found.facts, UnitSystem.US))
+    told = " ".join(why_told(best, found.facts, UnitSystem.US, PLAIN))
     for words in ("in shape behind the rise", "days after the peak", "dropping and clearing"):
         assert words in told
 
@@ -236,6 +240,34 @@ def test_a_river_that_melts_every_day_falls_and_waves_on():
     assert found.days[1].phase is not Phase.RISING  # a wave within the day is no limb
 
 
+def test_releases_are_told_with_the_hour_they_come_and_a_caution():
+    hours = np.arange(24 * 10 + 1)
+    flow = np.where(np.isin(hours % 24, np.arange(20, 24)), 45.0, 30.0) * np.exp(-hours / 2400)
+    found = make_days(
+        made_facts((WIDE,)), Given(hourly(flow), stands(1200.0)), WEST, now=NOW, count=2
+    )
+    assert found.course is not None
+    told = course_told(found.course, found.days[1], WEST)
+    assert "stepping up about 12:00" in told  # eight in the evening UTC
+    assert "be where the way back stays open" in told
+
+
+def test_notes_that_scatter_make_the_odds_of_a_coloured_day_less_sure():
+    tight = [ClarityNote(12.0 / q, q, limb=Limb.FALLING) for q in (15.0, 25.0, 40.0, 60.0)]
+    loose = [
+        ClarityNote(12.0 / q * off, q, limb=Limb.FALLING)
+        for q, off in zip((15.0, 25.0, 40.0, 60.0), (1.6, 0.6, 0.7, 1.5), strict=True)
+    ]
+    run = made_facts((made_run("Wide Run", (75,) * 4),))
+    sure, unsure = (
+        make_days(run, Given(STANDS, stands(1200.0), notes=notes), WEST, now=NOW, count=2).days[1]
+        for notes in (tight, loose)
+    )
+    assert sure.odds.share >= 0.8  # the forecast's own doubt is left
+    assert 0.3 < unsure.odds.share < sure.odds.share - 0.1
+    assert unsure.hours.clarity[0].metres == pytest.approx(sure.hours.clarity[0].metres, rel=0.15)
+
+
 @pytest.mark.parametrize(
     ("hits", "tries", "words"),
     [(2, 3, "2 in 3"), (26, 40, "2 in 3"), (20, 40, "1 in 2"), (36, 40, "9 in 10"),
@@ -245,3 +277,30 @@ def test_odds_are_told_as_people_tell_them(hits, tries, words):
     from reachmap.planner.day import Odds
 
     assert odds_words(Odds(hits, tries)) == words
+
+
+def test_a_cold_morning_waits_even_where_the_water_drops_out_of_its_best():
+    falls = Series(
+        NOW + np.arange(0, 73) * HOUR, to_si(2600.0, "cfs") * np.exp(-0.35 * np.arange(73) / 24)
+    )
+    high = made_run("High Run", (0, 30, 90, 90))
+    begins = []
+    for celsius in (10.0, 4.2):
+        what = Given(STANDS, falls, water_c=celsius)
+        found = make_days(made_facts((high,)), what, WEST, now=NOW, count=2)
+        begins.append(first_hour(found, 1))
+    mild, cold = begins
+    assert mild < 8.5
+    assert cold > mild + 1
+
+
+def test_what_is_said_of_clarity_goes_by_the_angler_s_own_band():
+    found = make_days(
+        made_facts((WIDE,)),
+        Given(STANDS, stands(1200.0), clarity_m=to_si(6.0, "ft")), WEST, now=NOW, count=1,
+    )  # fmt: skip
+    day = found.days[0]
+    told = " ".join(why_told(day, found.facts, UnitSystem.US, PLAIN))
+    assert "too clear" in told
+    own = replace(PLAIN, winter_clear_m=to_si(8.0, "ft"))
+    assert "the colour one wants" in " ".join(why_told(day, found.facts, UnitSystem.US, own))

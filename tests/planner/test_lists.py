@@ -9,7 +9,10 @@ import numpy as np
 import pytest
 
 from reachmap.base.units import to_si
-from reachmap.base.words import Shut, UnitSystem
+from reachmap.base.words import (
+    UnitSystem,
+)
+from reachmap.base.words_runs import Shut
 from reachmap.gauge.series import DAY, HOUR, Series
 from reachmap.gauge.tide import Tide
 from reachmap.planner.day import NotListed
@@ -49,6 +52,14 @@ def test_a_run_that_the_table_shuts_at_that_flow_is_not_listed_and_the_reason_is
     alone = days_of(made_facts((shut,)))
     assert alone.days[1].score == 0
     assert alone.days[1].odds.hits == 0
+
+
+def test_the_day_begins_with_the_sun_and_ends_with_it():
+    day = days_of(made_facts((even("Wide Run"),))).days[1]
+    up, window = day.light.hours, day.runs[0].window
+    assert up is not None
+    assert window is not None
+    assert [int(one.timestamp()) for one in up] == [int(one.astype(int)) for one in window]
 
 
 def test_a_trip_of_two_hours_holds_no_more_than_two_hours():

@@ -110,6 +110,10 @@ def test_nobody_looked_an_old_look_and_one_without_a_date_are_told():
     assert "80 days ago" in rules_told(old, today)[0]
     fresh = read("01-01,12-31,,,open,,booklet,2031-01-19\n")
     assert rules_told(fresh, today) == ["Rules looked up yesterday."]
+    mixed = read(
+        "01-01,12-31,,,open,,booklet,2031-01-19\n01-01,12-31,,,gear,floating line,,2030-11-01\n"
+    )
+    assert "80 days ago" in rules_told(mixed, today)[0]  # the oldest look-up counts
     undated = read("01-01,12-31,,,open,,booklet,\n")
     assert "do not say when" in rules_told(undated, today)[0]
     gear = read("01-01,12-31,,Low Run,gear,single barbless hook,booklet,2031-01-19\n")

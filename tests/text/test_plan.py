@@ -3,9 +3,12 @@
 import math
 
 import pytest
+from shapely import Point
 
 from reachmap.angler.ladder import Step
+from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.words import HangDown, MendTo, UnitSystem, WouldHelp
+from reachmap.text.map_cards import station_card
 from reachmap.text.plan import (
     HANGING,
     HELPS,
@@ -15,10 +18,14 @@ from reachmap.text.plan import (
     ladder_words,
     mend_words,
     plan_lines,
+    plan_note,
     second_words,
     wait_words,
     why_words,
 )
+from reachmap.text.station import station_note
+from reachmap.text.written import written_layer
+from tests.made import CRS
 from tests.text.test_station import row
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
@@ -86,7 +93,25 @@ def test_a_rod_held_high_tells_its_slack_only_where_it_is_known():
         rod_high=True, slack_m=0.5 * FT
     )
     assert "Hold the rod high." in told(rod_high=True, slack_m=math.nan)
+    short = "A short cast: held high the rod leaves 0.5 ft of slack for the take."
+    assert short in told(short_cast=True, slack_m=0.5 * FT)
+    assert "slack" not in told(short_cast=True, slack_m=math.nan)
+    assert "slack" not in told(short_cast=False, slack_m=0.5 * FT)
     assert "Feed 5 ft of line as it lands." in told(fed_m=5 * FT)
+
+
+def test_the_plan_is_a_column_and_a_line_of_the_card():
+    frame = layer_frame("stations", [row(strip_m=6.0, geometry=Point(0, 0))], CRS)
+    written = written_layer("stations", frame, table_frame("runs_by_flow", []), US)
+    note = written["plan"].iloc[0]
+    assert note.startswith("The near 20 ft first")
+    one = row(strip_m=6.0)
+    assert plan_note(one, US) == note
+    assert note in station_card(one, US).lines
+    # what keeps one safe comes first
+    assert station_card(one, US).lines[0] == station_note(one, US)
+    assert plan_note(row(strip_m=6.0, cast=None), US) == ""
+    assert plan_note(row(), US) == ""
 
 
 def test_what_would_help_is_said_where_the_plan_does_not_serve():

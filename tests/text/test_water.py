@@ -35,3 +35,17 @@ def test_where_nearly_all_can_nothing_is_said(shares):
 def test_the_card_of_a_piece_of_water_says_when_no_tailout_is_looked_for(untold):
     lines = water_card(ROW | {"tailout_untold": untold}, UnitSystem.US, Places(0)).lines
     assert (UNTOLD_TAILOUT in lines) is untold
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (0.62, "6 in 10 pass on this side"),
+        (0.02, "hardly any pass on this side"),
+        (0.98, "nearly all pass on this side"),
+        (float("nan"), None),
+    ],
+)
+def test_the_card_says_how_many_fish_pass_on_its_side(share, said):
+    rows = dict(water_card(ROW | {"passing": share}, UnitSystem.US, Places(0)).rows)
+    assert rows.get("Fish on their way up") == said

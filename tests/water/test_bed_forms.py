@@ -13,6 +13,8 @@ from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask
 
 TERM = st.floats(-0.5, 0.5)
+MIDDLE_M = 60.0
+"""Station of what is planted [m]."""
 
 
 def surface(terms, shape=(15, 17), cell=2.0):
@@ -98,23 +100,23 @@ def test_a_plain_parabolic_channel_has_its_curvature_and_no_hollow(turn_deg):
     assert np.nanmax(np.abs(forms.residual)) < (0.02 if turn_deg == 0 else 0.09)
 
 
-def hollow_in(cells_wet=(40, 120)):
-    wet = np.zeros((60, cells_wet[1]), dtype=bool)
-    wet[10:50] = True
+def hollow_in():
+    wet = np.zeros((36, 60), dtype=bool)
+    wet[4:32] = True
     return from_mask(wet)
 
 
 def planted(ground, *, along, across, deep=0.8):
     """Return a ground with a bell-shaped hollow in the middle, of half widths along and across."""
     station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
-    bell = np.exp(-(((station - 120) / along) ** 2) - (offset / across) ** 2)
+    bell = np.exp(-(((station - MIDDLE_M) / along) ** 2) - (offset / across) ** 2)
     return ground.assign(bed=ground["bed"] - deep * bell)
 
 
 def at_middle(ground, forms, values):
     row = int(np.argmin(np.abs(ground["offset"].to_numpy()[:, 0])))
-    col = int(np.argmin(np.abs(ground["station"].to_numpy()[0] - 120)))
-    return forms.raster(values)[row - 8, col]  # the field's window begins two rows above the water
+    col = int(np.argmin(np.abs(ground["station"].to_numpy()[0] - MIDDLE_M)))
+    return forms.raster(values)[row - 2, col]  # the field's window begins two rows above the water
 
 
 def test_a_bucket_is_closed_both_ways_a_slot_across_alone():
@@ -170,7 +172,7 @@ def test_a_shelf_has_a_drop_a_plain_slope_has_none():
 def test_stones_stand_above_the_bed_on_all_sides():
     ground, flow = hollow_in()
     station, offset = ground["station"].to_numpy(), ground["offset"].to_numpy()
-    lump = 0.7 * (np.hypot(station - 120, offset) < 3.0)
+    lump = 0.7 * (np.hypot(station - MIDDLE_M, offset) < 3.0)
     forms = forms_of(ground.assign(bed=ground["bed"] + lump), flow)
     assert forms.stone.max() == pytest.approx(0.7, abs=0.03)
     ridge = 0.7 * (np.abs(offset) < 3.0)

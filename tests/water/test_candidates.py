@@ -255,3 +255,14 @@ def test_a_seam_wider_apart_has_wider_water():
         seams = find_seams(field, MultiDiGraph(), RULES.seams)
         areas.append((seam_tags(field, seams, 1.0, 0.25) > 0).sum())
     assert areas[1] / areas[0] == pytest.approx(2.0, rel=0.2)
+
+
+def test_the_soft_side_of_a_seam_may_be_slower_than_the_season_wants():
+    # 0.2 and 1.1 m/s, within a cast of the right bank
+    ground, flow = mixing_layer(thickness=8.0, middle=-12.0, mean=0.65, difference=0.9)
+    found = []
+    for share in (0.5, 1.0):
+        rules = replace(RULES, seams=replace(RULES.seams, slow_share=share))
+        water = read_water(ground, flow, rules).layers["water"]
+        found.append(water[water["kind"] == WaterKind.SEAM].area.sum())
+    assert found[0] > 1.3 * found[1]

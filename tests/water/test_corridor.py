@@ -7,10 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.base.words import Wet
+from reachmap.base.words import COVER_CODES, Cover, Side, WaterKind, Wet
 from reachmap.water.bands import densest
 from reachmap.water.corridor import find_corridor, fish_of
+from reachmap.water.field import held_by
+from reachmap.water.passage import Order
 from reachmap.water.read_water import read_water
+from reachmap.water.rows import passing_side
 from reachmap.water.settings import CorridorSettings, LaneSettings, WaterSettings
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, with_speed
@@ -137,3 +140,81 @@ def test_bands_lie_one_within_the_other_and_the_lane_within_both():
     assert half.difference(most).area < 0.05 * half.area
     # it leaves the band only where it crosses from one inside to the next
     assert lane.intersection(most).length > 0.75 * lane.length
+
+
+def with_cover(field, mask, cover, *, roughness=None):
+    """Return a field with other cover, and roughness if given, in some cells."""
+    cells = np.where(mask[field.wet], COVER_CODES[cover], COVER_CODES[Cover.GRAVEL])
+    changed = {"cover": held_by(field.wet, cells.astype(np.uint8), 0)}
+    if roughness is not None:
+        changed["roughness"] = held_by(field.wet, np.where(mask[field.wet], roughness, 0.03))
+    return replace(field, **changed)
+
+
+@pytest.mark.parametrize("cover", [Cover.BRUSH, Cover.TREES])
+def test_flooded_brush_and_trees_are_passable_at_a_cost(cover):
+    plain = straight(even)
+    field = with_cover(plain, plain.offset[...] < 0, cover)
+    free, dear = (
+        corridor(field, lane=replace(LANE, brush_pull=pull)) for pull in (0.0, LANE.brush_pull)
+    )
+    assert np.nanmean(free.left[3:-3]) == pytest.approx(0.5, abs=0.06)
+    assert np.nanmean(dear.left[3:-3]) > 0.7
+    whole = with_cover(plain, np.ones(plain.wet.shape, dtype=bool), cover)
+    assert corridor(whole).arrived == pytest.approx(1.0, abs=1e-6)
+    inside = np.nansum(corridor(whole).passes, axis=0)[8:-8]
+    assert inside.min() > 0.999
+
+
+def test_other_cover_costs_nothing():
+    plain = straight(even)
+    field = with_cover(plain, plain.offset[...] < 0, Cover.ROCK)
+    assert np.nanmean(corridor(field).left[3:-3]) == pytest.approx(0.5, abs=0.06)
+
+
+def test_a_fish_pays_for_the_speed_near_the_bed():
+    """The same mean speed over a rough and a smooth half: near the rough bed it is slower."""
+    plain = straight(lambda offset: np.full(offset.shape, 1.1), depth=2.0)
+    field = with_cover(plain, plain.offset[...] < 0, Cover.GRAVEL, roughness=0.07)
+    low, mean = (corridor(field, lane=replace(LANE, swim_height_m=z)) for z in (0.15, 9.0))
+    assert np.nanmean(mean.left[3:-3]) == pytest.approx(0.5, abs=0.06)
+    assert np.nanmean(low.left[3:-3]) < 0.35
+
+
+def test_the_order_of_the_cells_is_found_once_for_all_fish(monkeypatch):
+    made = []
+    usual = Order.of
+
+    def counted(*given):
+        made.append(given[0])
+        return usual(*given)
+
+    monkeypatch.setattr(Order, "of", counted)
+    field = straight(even)
+    counts = []
+    for fish in (2, 7):
+        made.clear()
+        corridor(field, settings=replace(FISH, fish=fish))
+        counts.append(len(made))
+    assert counts[0] == counts[1] > 2
+
+
+def test_a_piece_is_told_the_share_that_passes_on_its_side():
+    left = np.array([0.9, 0.6, 0.8, np.nan, np.nan])
+    row = {"side": Side.LEFT, "station_m": 25.0, "station_end_m": 59.0}
+    assert passing_side(left, 20.0, row) == pytest.approx(0.7)
+    assert passing_side(left, 20.0, row | {"side": Side.RIGHT}) == pytest.approx(0.3)
+    assert np.isnan(passing_side(left, 20.0, row | {"side": Side.ISLAND}))
+    nobody = row | {"station_m": 61.0, "station_end_m": 95.0}
+    assert np.isnan(passing_side(left, 20.0, nobody))
+    beyond = row | {"station_m": 200.0, "station_end_m": 260.0}
+    assert np.isnan(passing_side(left, 20.0, beyond))
+
+
+def test_most_fish_pass_on_the_side_of_a_bends_inside():
+    ground, flow = barred(length=1000.0)
+    water = read_water(ground, flow, WaterSettings(corridor=FISH)).layers["water"]
+    inside = water[water["kind"] == WaterKind.INSIDE_BEND]
+    assert len(inside) >= 3
+    assert inside["passing"].mean() > 0.6
+    assert inside["passing"].between(0, 1).all()

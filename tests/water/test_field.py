@@ -12,7 +12,7 @@ from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import mesh_of
 from reachmap.water.settings import LaneSettings
 from reachmap.water.skeleton import filled
-from tests.water.scenes import from_mask
+from tests.water.scenes import as_field, from_mask
 
 PLAIN = np.pad(np.ones((20, 60), bool), 6)
 """A river of 40 m on cells of 2 m, dry ground round it."""
@@ -68,7 +68,7 @@ def test_a_step_against_a_current_that_runs_north_or_south_costs_more(north):
     field = prepared(PLAIN)
     field = replace(field, east=0 * field.east, north=field.north + north)
     mesh = mesh_of(field.wet)
-    forth, back = step_costs(Current.of(field), mesh, LaneSettings(), 0.5)
+    forth, back = step_costs(Current.of(field, 0.25), mesh, LaneSettings(), 0.5)
     upright = mesh.d_col == 0
     downstream = mesh.d_row * north < 0  # rows run south
     assert (forth[upright & downstream] < back[upright & downstream]).all()
@@ -81,3 +81,15 @@ def test_the_water_between_two_stations_holds_both_ends():
     found = np.zeros(field.wet.shape, bool)
     found[field.between(low, high)] = True
     assert (found == (field.wet & (field.station[...] >= low) & (field.station[...] <= high))).all()
+
+
+def test_roughness_is_that_at_the_depth_of_the_water():
+    """Where n is given at the water's own depth it is as given; thinner water is rougher."""
+    ground, flow = from_mask(np.ones((12, 30), dtype=bool), depth=0.8)
+    stony = {"stone_size": 0.2, "stone_depth": 0.8}
+    same = as_field(ground.assign_attrs(stony), flow)
+    assert same.roughness.values == pytest.approx(0.035)
+    thin = as_field(ground.assign_attrs(stony | {"stone_depth": 1.6}), flow)
+    law = [1 + (6.5 / 2.5) ** 2 * (0.2 / depth) ** (5 / 3) for depth in (0.8, 1.6)]
+    assert thin.roughness.values == pytest.approx(0.035 * np.sqrt(law[0] / law[1]))
+    assert as_field(ground, flow).roughness.values == pytest.approx(0.035)

@@ -31,6 +31,7 @@ def seam(flow, *, y=0.0, x=(0.0, 60.0), side=Side.LEFT, fast=1.2):
         "slow_m_s": 0.4,
         "thickness_m": 6.0,
         "eddy": False,
+        "chance": 0.95,
         "lasts_m": 80.0,
         "geometry": LineString([(x[0], y), (x[1], y)]),
     }

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
-from reachmap.water.near_bed import near_bed_share
 
+from reachmap.base.near_bed import near_bed_share
 from reachmap.base.words import Season
 from reachmap.markup.model import LieLimits
 from reachmap.water.lies import clearness_in, lie_odds
@@ -39,6 +39,7 @@ def odds_at(depth, speed, **more):
     return middle(field, lies, lies.odds)
 
 
+@pytest.mark.compiled
 def test_odds_halve_at_the_limits_of_depth():
     well = odds_at(1.6, 0.1)
     assert odds_at(LIMITS.depth_low_m, 0.1) == pytest.approx(well / 2, rel=0.02)
@@ -47,6 +48,7 @@ def test_odds_halve_at_the_limits_of_depth():
     assert odds_at(4.5, 0.1) < 0.05 * well
 
 
+@pytest.mark.compiled
 def test_odds_halve_where_the_speed_near_the_bed_is_the_limit():
     depth = 1.6
     share = float(near_bed_share(np.array([depth]), np.array([0.035]), RULES.near_bed_m)[0])
@@ -55,6 +57,7 @@ def test_odds_halve_where_the_speed_near_the_bed_is_the_limit():
     assert odds_at(depth, 2.5 * LIMITS.speed_high_m_s / share) < 0.05 * well
 
 
+@pytest.mark.compiled
 def test_in_coloured_water_fish_lie_shallower():
     assert clearness_in(0.6, 1.2) == 0.5
     assert clearness_in(3.0, 1.2) == 1.0
@@ -66,6 +69,7 @@ def test_in_coloured_water_fish_lie_shallower():
     assert odds_at(0.1, 0.1, clearness=0.0) < 0.2 * well
 
 
+@pytest.mark.compiled
 def test_a_hollow_holds_fish_and_is_slower_near_the_bed_than_its_depth_says():
     rows, cols = np.mgrid[: SHAPE[0], : SHAPE[1]]
     bell = np.exp(-((np.hypot(rows - 19.5, cols - 49.5) / 3.5) ** 2))
@@ -104,6 +108,7 @@ def test_the_rim_of_a_bank_is_no_slack_water():
     assert np.nanmax(lies.odds) < 0.06
 
 
+@pytest.mark.compiled
 def test_unknown_water_has_no_odds_and_no_raster_value():
     field, lies = lies_of(depth=1.2, speed=0.5)
     raster = lies.raster[...]
@@ -113,6 +118,7 @@ def test_unknown_water_has_no_odds_and_no_raster_value():
     assert ((lies.odds >= 0) & (lies.odds <= 1)).all()
 
 
+@pytest.mark.compiled
 def test_a_season_of_other_limits_moves_the_odds():
     deep = LieSettings(limits=LieLimits(Season.SUMMER, 1.5, 4.0, 0.45))
     assert odds_at(1.1, 0.1, rules=deep) < 0.1 * odds_at(1.1, 0.1)

@@ -7,8 +7,8 @@ import pytest
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import dijkstra
 
-from reachmap.water.mesh import mesh_of
-from reachmap.water.passage import Steps, choices, pass_through
+from reachmap.water.mesh import KING, mesh_of
+from reachmap.water.passage import Order, Steps, choices, pass_through
 
 
 def grid(seed=1, shape=(7, 9), hole=(3, 4)):
@@ -115,3 +115,28 @@ def test_a_forbidden_step_is_never_taken():
     chance, found = passed(shut, 0.5)
     assert chance[(steps.source == 0) & (steps.target == 1)] == 0
     assert found.arrived == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("theta", [0.0, 1.0, 30.0])
+def test_an_order_at_hand_gives_the_same_for_any_costs(theta):
+    first = grid(5)
+    starts, ends = np.array([0]), np.array([first.size - 1])
+    order = Order.of(first.size, first.source, first.target, ends)
+    for seed in (5, 6):
+        steps = grid(seed)
+        alone, shared = choices(steps, ends, theta), choices(steps, ends, theta, order)
+        assert shared == pytest.approx(alone, rel=1e-9)
+        one = pass_through(steps, alone, starts, ends).visits
+        assert pass_through(steps, alone, starts, ends, order).visits == pytest.approx(one)
+
+
+def test_the_order_begins_at_the_ends_so_that_the_band_is_as_narrow_as_the_water():
+    mask = np.ones((6, 60), dtype=bool)
+    mask[0] = False
+    mask[0, 30] = True  # a bay in midstream, from which the numbering would begin by itself
+    mesh = mesh_of(mask, KING)
+    source, target = np.r_[mesh.a, mesh.b], np.r_[mesh.b, mesh.a]
+    ends = np.flatnonzero(mesh.cols == 0).astype(np.int32)
+    order = Order.of(mesh.size, source, target, ends)
+    assert sorted(order.place.tolist()) == list(range(mesh.size))
+    assert order.width <= 2 * 5  # a column of five cells and its neighbour

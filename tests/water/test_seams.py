@@ -8,8 +8,9 @@ import pytest
 
 from reachmap.base.words import Side, Wet
 from reachmap.water.channels import channel_graph
+from reachmap.water.field import held_by
 from reachmap.water.read_water import read_water
-from reachmap.water.seams import find_seams, seam_lasts, shear
+from reachmap.water.seams import find_seams, seam_chance, seam_lasts, shear
 from reachmap.water.settings import ChannelSettings, SeamSettings, WaterSettings
 from reachmap.water.thin_lines import order_cells
 from tests.made import made_flows, made_ground
@@ -258,3 +259,27 @@ def test_the_preview_draws_no_seam():
         for method in ("engine", "profile")
     ]
     assert [len(one) for one in seams] == [1, 0]
+
+
+def test_the_chance_of_a_seam_is_that_of_its_difference():
+    # by tables of the normal law: 0.25 + 0.3 at a spread of 0.3 is one deviation off
+    rules = SeamSettings()
+    spread = np.array([0.3, np.nan, 0.3, 0.3])
+    assert seam_chance(0.55, spread, rules) == pytest.approx(0.841345, abs=1e-6)
+    assert seam_chance(0.25, spread, rules) == pytest.approx(0.5)
+    assert seam_chance(0.10, spread, rules) < 0.5
+    assert np.isnan(seam_chance(0.55, np.full(3, np.nan), rules))
+
+
+def test_a_seam_that_few_of_the_likely_rivers_have_is_left_out():
+    field = as_field(*mixing_layer(thickness=7.0))  # 0.6 m/s apart
+
+    def found(spread):
+        unsure = np.full(field.speed_spread.values.shape, spread)
+        known = replace(field, speed_spread=held_by(field.wet, unsure))
+        return find_seams(known, NOTHING, SeamSettings())
+
+    (seam,) = found(0.2)  # 0.35 over 0.2: chance 0.96
+    assert seam.chance == pytest.approx(0.96, abs=0.01)
+    assert found(0.6) == []  # 0.35 over 0.6: chance 0.72
+    assert found(np.nan) == []

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 import xarray as xr
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,7 +17,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.near_bed import near_bed_share
 from reachmap.base.words import Wet
 from reachmap.uncertainty.model_error import ModelError
-from reachmap.water.candidates import soft_water
+from reachmap.water.candidates import away_from_ends, soft_water
 from reachmap.water.field import field_of
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WINTER, SuitSettings, WaterSettings
@@ -162,6 +163,29 @@ def test_a_greatest_speed_near_the_bed_counts_as_one_of_the_mean_speed():
     np.testing.assert_array_equal(soft_odds(field, WINTER, loose), plain)
 
 
+def test_the_line_is_that_of_the_claim_too():
+    ground, flow = barred()
+    field = as_field(ground, flow)
+    odds = soft_odds(field, WINTER, RULES.suits)
+    x, y = np.meshgrid(field.grid.x, field.grid.y)
+    for line in (0.35, 0.65):
+        rules = WaterSettings(suits=replace(RULES.suits, line=line))
+        water = read_water(ground, flow, rules).layers["water"].geometry.union_all()
+        held = shapely.contains_xy(water, x, y)
+        good = soft_water(odds, line) & away_from_ends(field, 1.0)
+        assert (held & good).sum() > 0.7 * good.sum()
+        assert (held & ~soft_water(odds, line - 0.03)).sum() < 0.03 * held.sum()
+
+
+def test_the_least_speed_is_scaled_where_a_fly_swings_in_from_quicker_water():
+    ground, flow = straight(depth=1.0, speed=0.2)
+    field = as_field(ground, flow)
+    plain, scaled = (
+        soft_odds(field, WINTER, RULES.suits, slow_share=share)[field.wet] for share in (1.0, 0.5)
+    )
+    assert plain.max() < 0.5 < scaled.min()
+
+
 def replace_limits(**changes):
     return replace(WINTER, **changes)
 
@@ -193,18 +217,20 @@ def test_in_a_small_window_the_line_is_the_same():
     assert part.symmetric_difference(whole).area < 1e-6 * whole.area
 
 
-def test_two_zones_of_one_good_water_meet_without_a_gap_and_hardly_overlap():
+@pytest.mark.parametrize("line", [0.3, 0.5, 0.7])
+def test_two_zones_of_one_good_water_meet_without_a_gap_and_hardly_overlap(line):
     odds = cone(12.0)
-    mask = odds >= 0.5
+    mask = odds >= line
     left = np.arange(70)[None, :] < 33
     whole = (slice(0, 60), slice(0, 70))
-    parts = [outline_of_odds(mask & half, whole, odds, 0.5, GRID) for half in (left, ~left)]
-    both = outline_of_odds(mask, whole, odds, 0.5, GRID)
+    parts = [outline_of_odds(mask & half, whole, odds, line, GRID) for half in (left, ~left)]
+    both = outline_of_odds(mask, whole, odds, line, GRID)
     assert parts[0].intersection(parts[1]).area < 0.01 * both.area
     assert parts[0].union(parts[1]).area == pytest.approx(both.area, rel=0.02)
-    border = GRID.points(np.array([30.0]), np.array([32.5]))[0][0]
-    assert parts[0].bounds[2] == pytest.approx(border, abs=0.4)
-    assert parts[1].bounds[0] == pytest.approx(border, abs=0.4)
+    x, y = GRID.points(np.array([30.0]), np.array([32.5]))[0]
+    middle = [part.intersection(shapely.box(x - 99, y - 6, x + 99, y + 6)) for part in parts]
+    assert middle[0].bounds[2] == pytest.approx(x, abs=0.2)
+    assert middle[1].bounds[0] == pytest.approx(x, abs=0.2)
 
 
 def test_unknown_odds_count_as_none_at_the_outline():

@@ -23,6 +23,8 @@ from reachmap.water.structure_rows import sureness
 from reachmap.water.structure_settings import LieSettings, StructureSettings
 from tests.water.scenes import as_field, from_mask
 
+pytestmark = pytest.mark.compiled
+
 LIES, RULES = LieSettings(), StructureSettings()
 SHAPE = (40, 120)
 ROWS, COLS = np.mgrid[: SHAPE[0], : SHAPE[1]]

@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from reachmap.ground.sources import TRUST, Source
+from reachmap.water.candidates import Features, tailout_tags
 from reachmap.water.channels import channel_graph
 from reachmap.water.read_water import read_water
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import ChannelSettings, TailoutSettings, WaterSettings
+from reachmap.water.stretches import Sections
 from reachmap.water.tailouts import (
     Pool,
     find_pools,
@@ -207,3 +209,23 @@ def test_without_a_tailout_the_rest_of_the_water_is_read_as_ever():
     water, runs = follow_runs(guessed_at["water"], ground, (), WaterSettings())
     assert len(runs)
     assert (water["run"] != "").any()
+
+
+def test_a_tailout_is_drowned_where_little_of_it_is_expected_to_suit():
+    """What counts is the mean of the odds, so that no single cell's crossing of the line does."""
+    field, tailouts = scene()
+    features = Features(
+        [], [], tailouts, np.zeros(field.wet.shape, np.int32), ["main"], Sections(())
+    )
+    share = TailoutSettings().soft_share_low
+
+    def tagged(odds):
+        return tailout_tags(field, features, np.where(field.wet, odds, np.nan), share)
+
+    assert set(np.unique(tagged(share + 0.01))) == {*range(len(tailouts) + 1)}
+    assert tagged(share - 0.01).max() == 0
+    assert tagged(np.nan).max() == 0
+    half = np.where(field.offset[...] > 0, 2 * share + 0.1, 0.0)
+    assert tagged(half).max() > 0
+    unknown = np.where(field.offset[...] > 0, 2 * share - 0.1, np.nan)
+    assert tagged(unknown).max() == 0

@@ -133,7 +133,7 @@ class SuitNumbers:
     deep_m: float = _own(0.25, "m", "suits.deep", (0, 1), "softness of the greatest depth", "our choice, 0.1-0.4 m: a quarter of the limit's own range")
     slow_m_s: float = _own(0.06, "m/s", "suits.slow", (0, 0.3), "softness of the least speed", "our choice, 0.03-0.1 m/s: a quarter of the limit's own range")
     quick_m_s: float = _own(0.1, "m/s", "suits.quick", (0, 0.5), "softness of the greatest speed", "our choice, 0.05-0.2 m/s: a quarter of the limit's own range")
-    line: float = _own(0.5, "", "suits.line", (0.2, 0.8), "odds from which water is claimed, and at which its outline is drawn", "our choice, 0.35-0.6: more likely than not")
+    line: float = _own(0.4, "", "suits.line", (0.2, 0.8), "odds from which water is claimed, and at which its outline is drawn", "by trial against a made river's true bed, 0.35-0.6")
     bed_quick_m_s: float = _own(math.inf, "m/s", "suits.bed_speed", (0.1, 3), "greatest speed near the bed, at the height of `suits.bed_height`", "yours to say", example='"2 ft/s"')
     bed_height_m: float = _own(0.1, "m", "suits.bed_height", (0.02, 0.5), "height over the bed at which that speed counts", "our choice, 0.05-0.2 m")
 

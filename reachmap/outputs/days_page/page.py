@@ -171,7 +171,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "odds": odds_told(day, days),
         "odds_short": odds_short(day),
         "rules": day_rules_told(day, days.rules),
-        "why": why_told(day, days.facts, units),
+        "why": why_told(day, days.facts, units, days.settings.day.score),
         "sure": sure_told(days.sure[index]),
         "sure_word": str(days.sure[index].word),
         "bank": side_words(plan.bank),

@@ -60,6 +60,12 @@ def run_values(
     ]
 
 
+def _curve(state: RunAtFlow) -> list[int] | None:
+    """Return a run's odds at one flow, their least and most; None where nobody can fish it."""
+    odds = [state.number(name) for name in ("odds", "odds_low", "odds_high")]
+    return None if None in odds else [round(one) for one in odds if one is not None]
+
+
 def _at_flow(
     state: RunAtFlow, units: UnitSystem, at: FloatArray, *, with_log: bool
 ) -> dict[str, Any]:
@@ -74,6 +80,7 @@ def _at_flow(
         "code": state.row["code"],
         "score": None if score is None else round(score),
         "odds": odds_words(state.row),
+        "curve": _curve(state),
         "depth": both("depth", state.number("depth_m"), units),
         "speed": both("speed", state.number("speed_m_s"), units),
         "length": both("distance", state.number("length_m"), units) if state.kind else "",

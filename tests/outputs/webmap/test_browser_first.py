@@ -322,3 +322,17 @@ def test_few_buttons_and_few_words_before_anything_is_unfolded(browser_page, map
     assert not page.locator(".ledger").is_visible()
     page.locator(".fold-button").first.click()
     assert page.locator(".ledger").is_visible()
+
+
+def test_a_run_s_card_draws_its_flow_window_with_the_flow_now(browser_page, rated_page):
+    page = browser_page(rated_page).page
+    page.locator(".run-row.is-today").first.click()
+    curve = page.locator(".window-curve")
+    expect(curve).to_be_visible()
+    expect(curve.locator("figcaption")).to_contain_text("nobody can fish it")
+    drawn = curve.locator("path.odds, circle.odds-dot")
+    assert drawn.count() >= 1
+    assert curve.locator("path.span").count() == drawn.count()
+    now = curve.locator("path.now").get_attribute("d")
+    type_reading(page, "4000", "cfs")
+    assert page.locator(".window-curve path.now").get_attribute("d") != now

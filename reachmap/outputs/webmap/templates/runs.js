@@ -95,6 +95,8 @@ function openRun(index, focus = true) {
     log.append(make("strong", "", "Your log: "), typed(now.log));
     body.push(log);
   }
+  const curve = windowCurve(run);
+  if (curve) body.push(curve);
   if (run.note) body.push(linesOf([run.note]));
   body.push(moreOf(run, index, now), termsBox());
   const heading = fillCard(run.name, under, body);
