@@ -35,7 +35,7 @@ STATION = (
         "tip",
     ),
     *("tip_wants", "swing_end", "wait_s", "fly_speed_m_s", "fly_depth_m", "looked_m"),
-    *("odds", "above_bed_m", "head_out_m", "fed_m", "hang_down", *PLANNED),
+    *("above_bed_m", "head_out_m", "fed_m", "hang_down", *PLANNED),
     *("hand_m", "hand_flow_m3_s", "hand_shuts", "geometry"),
 )
 """Columns of `stations` that a card needs."""

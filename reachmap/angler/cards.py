@@ -18,7 +18,7 @@ from reachmap.angler.casts import CASTS
 from reachmap.angler.fly import fly_for
 from reachmap.angler.ladder import Step, ladder_of
 from reachmap.angler.near_runs import left_out_by_kind, looked_everywhere, near_of
-from reachmap.angler.pace import fished_at, fished_places, fished_water
+from reachmap.angler.pace import bank_fished, fished_at, fished_water
 from reachmap.angler.run_plan import run_plan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.base.arrays import FloatArray
@@ -66,7 +66,7 @@ def run_card(
     water, stands = layers.water.of(run, label), layers.stations.of(run, label)
     if not len(water):
         return None
-    bank = _bank(stands)
+    bank = bank_fished(stands)
     ground = shapely.union_all((bank if len(bank) else water)["geometry"])
     near = ground.buffer(NEAR_M)
     wading = _touching(layers.wading.of(label), near)
@@ -86,7 +86,7 @@ def run_card(
         prime=bool(fished["prime"].any()),
         score=float(best["score"]),
         confidence=Confidence(best["confidence"]),
-        fished=fished_at(water, bank, settings),
+        fished=fished_at(water, stands, settings),
         easy_out_m=_out(wading, WadeGrade.EASY),
         careful_out_m=_out(wading, WadeGrade.CAREFUL),
         near=tuple(met),
@@ -114,12 +114,6 @@ def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[S
         return ()
     rows = layers.ladder.of(run, label)
     return ladder_of(rows, castable["water"], castable["side"][0], mode(castable["tip"]))
-
-
-def _bank(stands: Rows) -> Rows:
-    """Return the places on the bank from which the run is fished, those without room among them."""
-    fished = fished_places(stands)
-    return np.asarray(stands[np.isin(stands["side"], fished["side"])]) if len(fished) else fished
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:

@@ -20,7 +20,7 @@ from reachmap.water.gather import covered_length
 PIECE = ("code", "flow", "station_m", "station_end_m")
 """Columns of the layer `water` that the pace needs."""
 
-STAND = ("water", "side", "cast", "access", "swing_s", "cast_m", "step_m")
+STAND = ("water", "side", "cast", "access", "swing_s", "cast_m", "step_m", "odds")
 """Columns of the layer `stations` that the pace needs."""
 
 
@@ -119,10 +119,11 @@ def fished_at(water: Rows, stations: Rows, settings: AnglerSettings) -> Fished:
 
     Notes
     -----
-    The water fished are the pieces that are cast to from the best bank, all of them where no place
-    has room to cast; swing, cast and step are the medians of the places there.
+    The water fished are the pieces that are cast to from the bank of `fished_places`, all of them
+    where no place has room to cast; swing, cast and step are the medians of the places there.
     """
-    stands = fished_bank(stations[told(stations["cast"])])
+    bank = bank_fished(stations)
+    stands = bank[told(bank["cast"])]
     if not len(water):
         return Fished(0.0, math.nan, math.nan, math.nan)
     clarity = clarity_by(float(water["flow"][0]), settings.clarity_m, settings.clarity_law)
@@ -164,6 +165,12 @@ def fished_places(stations: Rows) -> Rows:
         return np.asarray(by_odds)
     able = stations[told(stations["cast"])] if len(stations) else stations
     return fished_bank(able if len(able) else stations)
+
+
+def bank_fished(stations: Rows) -> Rows:
+    """Return all stations of the bank one fishes a run from, those without room among them."""
+    places = fished_places(stations)
+    return np.asarray(stations[np.isin(stations["side"], places["side"])])
 
 
 def fished_water(water: Rows, stations: Rows) -> Rows:

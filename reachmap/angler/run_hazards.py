@@ -10,7 +10,7 @@ import geopandas as gpd
 import numpy as np
 
 from reachmap.angler.near_runs import NEAR, by_weight, looked_everywhere, near_of
-from reachmap.angler.pace import PIECE, STAND, fished_bank
+from reachmap.angler.pace import PIECE, STAND, bank_fished
 from reachmap.base.grouped import Grouped, known
 from reachmap.base.schema import as_promised
 from reachmap.water.by_run import named_by_run, water_by_run
@@ -68,7 +68,7 @@ def _columns(run: Any, tables: _Tables) -> dict[str, Any]:
         looked.append(float(stands["looked_m"].min()) if fine else float("nan"))
         if np.isclose(pieces["flow"][0], run.best_flow_m3_s):
             best = label
-    stands = fished_bank(tables.stations.of(run.run, best))
+    stands = bank_fished(tables.stations.of(run.run, best))
     here = near_of(tables.near.of(run.run, best))
     more = known(stands["hand_flow_m3_s"])
     return _first(met) | {

@@ -294,6 +294,7 @@ def _with_runs(
         settings.angler,
         only=follow.only,
     )
+    runs, table = angler.pace_runs(runs, table, followed, stations, settings.angler)
     if (table["odds"] > 0).any():
         table = water.with_instead(table, runs, fishable, settings.water.runs, by="odds")
     runs = angler.with_windows(runs, table)

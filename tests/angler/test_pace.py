@@ -11,6 +11,7 @@ from shapely import Point, box
 from reachmap.angler.fly import FLIES, fly_for
 from reachmap.angler.pace import (
     STAND,
+    bank_fished,
     cast_seconds,
     fished_bank,
     pace_runs,
@@ -84,6 +85,7 @@ def _stations(water, side, swing):
             "swing_s": swing,
             "cast_m": 60 * FT,
             "step_m": np.nan,
+            "odds": np.nan,
             "geometry": Point(i, 0),
         }
         for i in range(5)
@@ -111,6 +113,14 @@ def test_one_fishes_from_the_bank_with_more_room_and_by_boat_it_counts_half(left
     chosen = fished_bank(rows_of(bank, STAND))
     assert chosen["side"].tolist() == [better] * 5
     assert not len(fished_bank(rows_of(bank.iloc[:0], STAND)))
+
+
+def test_the_bank_whose_places_give_a_run_its_odds_is_the_one_fished():
+    bank = pd.concat([_stations("E1", "left", 25.0), _stations("E1", "right", 25.0)])
+    bank.loc[(bank["side"] == "right").to_numpy(), "cast"] = ["overhead"] * 2 + [None] * 3
+    assert bank_fished(rows_of(bank, STAND))["side"].tolist() == ["left"] * 5
+    bank["odds"] = [np.nan] * 5 + [0.2] + [np.nan] * 4  # one place of the right bank
+    assert bank_fished(rows_of(bank, STAND))["side"].tolist() == ["right"] * 5
 
 
 def _runs(name="run 1", best=20.0):

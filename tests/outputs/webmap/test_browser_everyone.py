@@ -302,3 +302,24 @@ def test_a_phone_keeps_number_and_name_of_each_run_apart(browser_page, maps):
             apart = one[2] <= other[0] or other[2] <= one[0]
             apart = apart or one[3] <= other[1] or other[3] <= one[1]
             assert apart
+
+
+@SIZES
+def test_a_name_stands_on_the_map_only_with_its_number(browser_page, maps, size):
+    page = browser_page(maps / "index.html", size).page
+    page.evaluate(
+        """() => {reach.state.moved = true;
+        const box = document.querySelector('.pin').getBoundingClientRect();
+        const map = document.querySelector('.folium-map').getBoundingClientRect();
+        reach.map.panBy([box.left + 22 - map.left + 40, 0], {animate: false});}"""
+    )
+    page.wait_for_timeout(200)
+    shown = page.evaluate(
+        """() => {const m = document.querySelector('.folium-map').getBoundingClientRect();
+        return [...document.querySelectorAll('.pin')].map(p => [
+          !p.querySelector('.pin-name').classList.contains('no-room'),
+          (b => b.left + 22 >= m.left && b.left + 22 <= m.right && b.top + 22 >= m.top &&
+            b.top + 22 <= m.bottom)(p.getBoundingClientRect())]);}"""
+    )
+    assert any(not on_map for _, on_map in shown)
+    assert not [pair for pair in shown if pair == [True, False]]

@@ -69,14 +69,16 @@ function placeNames() {
   pins.forEach(({ button }, index) => {
     const name = button.querySelector(".pin-name");
     name.classList.remove("no-room");
+    const { x, y } = at.get(index);
+    const seen = x >= 0 && x <= size.x && y >= 0 && y <= size.y;
     const found = SIDES.map((side) => nameBox(at.get(index), name, side, size.x)).find((box) => {
       const inside = box[0] >= 2 && box[2] <= size.x - 2 && box[1] >= 2 && box[3] <= size.y - 2;
-      return inside && !taken.some((other) => overlaps(box, other));
+      return seen && inside && !taken.some((other) => overlaps(box, other));
     });
     name.classList.toggle("no-room", !found);
     if (!found) return;
-    name.style.left = found[0] - at.get(index).x + HALF + "px";
-    name.style.top = found[1] - at.get(index).y + HALF + "px";
+    name.style.left = found[0] - x + HALF + "px";
+    name.style.top = found[1] - y + HALF + "px";
     taken.push(found);
   });
   state.pinBoxes = taken;
