@@ -1,6 +1,6 @@
 """Whether this person can stand, cast and swing there."""
 
-from reachmap.angler.assess import VERSION, assess
+from reachmap.angler.assess import VERSION, Assessed, assess, assess_places
 from reachmap.angler.card_layers import CardLayers
 from reachmap.angler.cards import RunCard, run_card
 from reachmap.angler.day import (
@@ -20,6 +20,7 @@ from reachmap.angler.wind import Wind, WindWord, read_wind, wind_from_forecast
 __all__ = [
     "VERSION",
     "AnglerSettings",
+    "Assessed",
     "CardLayers",
     "CutOff",
     "Gradings",
@@ -27,6 +28,7 @@ __all__ = [
     "Wind",
     "WindWord",
     "assess",
+    "assess_places",
     "fishable_runs",
     "marked_ends",
     "pace_runs",

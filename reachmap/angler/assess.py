@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -26,7 +26,13 @@ from reachmap.angler.place_gear import Behind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
 from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.station_rows import Chosen, Danger, can_be_reached, station_rows
+from reachmap.angler.station_rows import (
+    Chosen,
+    Danger,
+    StationRows,
+    can_be_reached,
+    station_rows,
+)
 from reachmap.angler.stations import (
     Stands,
     access_cells,
@@ -51,6 +57,20 @@ VERSION = 6
 """Raised whenever the numbers of this stage change."""
 
 
+@dataclass(frozen=True, slots=True)
+class Assessed:
+    """What a flow holds for the angler: its layers, and the plans behind the rows of `stations`.
+
+    `chosen` holds stands and plans of all places looked at, None where there is none;
+    `chosen.near.track` is the way of each place's fly, with its seconds, depth and qualities,
+    columns `judge.TRACK`. `place` (rows,) is the number of the place of each row of `stations`.
+    """
+
+    layers: dict[str, gpd.GeoDataFrame]
+    chosen: Chosen | None
+    place: IntArray
+
+
 def assess(  # noqa: PLR0913 - what a flow is graded with
     ground: xr.Dataset,
     flow: xr.Dataset,
@@ -63,6 +83,27 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
     gradings: Gradings | None = None,
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return the layers `wading`, `bars`, `stations`, `swings`, `tip_ladder` and `hazards_near`.
+
+    Arguments are those of `assess_places`, which gives the plans with them.
+    """
+    made = assess_places(
+        ground, flow, water, markup, settings, then=then, beside=beside, gradings=gradings
+    )
+    return made.layers
+
+
+def assess_places(  # noqa: PLR0913 - what a flow is graded with
+    ground: xr.Dataset,
+    flow: xr.Dataset,
+    water: gpd.GeoDataFrame,
+    markup: Markup,
+    settings: AnglerSettings,
+    *,
+    then: xr.Dataset | None = None,
+    beside: Sequence[xr.Dataset] = (),
+    gradings: Gradings | None = None,
+) -> Assessed:
+    """Return the layers of a flow and the plans of its places.
 
     Parameters
     ----------
@@ -119,8 +160,7 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
         stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     cost = way_in_cost(reach, access_cells(view, reach, markup.access), view.cell)
     look = look_of(view, markup.hazards, reach, cost, keep, settings.wading.below_m)
-    rows: list[dict[str, Any]] = []
-    swings: list[dict[str, Any]] = []
+    rows = StationRows([], [], [])
     ladder: list[dict[str, Any]] = []
     chosen = _choose(view, stands, strips, aims, behind, markup, settings) if len(stands) else None
     near = near_stands(look, stands, _swept(chosen, markup, settings))
@@ -134,15 +174,12 @@ def assess(  # noqa: PLR0913 - what a flow is graded with
             settings.hazards.more_water_m,
         )
         codes = [str(code) for code in water["code"]]
-        rows, swings = station_rows(view, chosen, codes, markup, settings, danger)
+        rows = station_rows(view, chosen, codes, markup, settings, danger)
         usable = Gear(kit, settings).usable
         ladder = ladder_rows(view, stands, chosen.plans, codes, kit, usable)
-    return {
-        **layers,
-        "stations": layer_frame("stations", rows, view.grid.crs),
-        "swings": layer_frame("swings", swings, view.grid.crs),
-        "tip_ladder": layer_frame("tip_ladder", ladder, view.grid.crs),
-    }
+    made = {"stations": rows.stations, "swings": rows.swings, "tip_ladder": ladder}
+    layers |= {name: layer_frame(name, some, view.grid.crs) for name, some in made.items()}
+    return Assessed(layers, chosen, np.array(rows.place, dtype=np.int32))
 
 
 def _graded(

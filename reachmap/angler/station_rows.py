@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from shapely import LineString, Point
@@ -85,6 +85,14 @@ class Danger:
         return rows
 
 
+class StationRows(NamedTuple):
+    """Rows of the layers `stations` and `swings`, and the place that each row of `stations` is."""
+
+    stations: list[dict[str, Any]]
+    swings: list[dict[str, Any]]
+    place: list[int]
+
+
 def station_rows(
     view: View,
     chosen: Chosen,
@@ -92,7 +100,7 @@ def station_rows(
     markup: Markup,
     settings: AnglerSettings,
     danger: Danger,
-) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+) -> StationRows:
     """Return the rows of the layers `stations` and `swings`: by piece, by bank, downstream.
 
     Parameters
@@ -108,7 +116,7 @@ def station_rows(
     danger
         Drawn hazards near each place.
     """
-    stands, rows, swings = chosen.stands, [], []
+    stands, rows, swings, shown = chosen.stands, [], [], []
     dangers = danger.columns()
     numbers = dict.fromkeys(codes, 0)
     for i in np.lexsort((stands.station, -stands.side, stands.water)):
@@ -124,12 +132,13 @@ def station_rows(
         }
         row = where | _row(chosen, int(i), markup, settings) | dangers[int(i)]
         rows.append(row)
+        shown.append(int(i))
         for strip, plan in ((Strip.INSIDE, chosen.near), (Strip.OUTSIDE, chosen.plans.outside)):
             path = plan.path[i]
             path = path[np.isfinite(path).all(axis=1)]
             if len(path) > 1:
                 swings.append(where | _swing_row(plan, int(i), row, path, strip))
-    return rows, swings
+    return StationRows(rows, swings, shown)
 
 
 def _swing_row(

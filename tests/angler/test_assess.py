@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
-from reachmap.angler import AnglerSettings, assess
+from reachmap.angler import AnglerSettings, assess, assess_places
+from reachmap.angler.judge import TRACK
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.station_rows import station_rows
 from reachmap.angler.wind import Wind, WindWord
@@ -230,6 +231,25 @@ def test_the_line_is_swung_in_the_field_and_swims_its_water():
     assert (known["fly_depth_m"] >= -0.05).all()
     # the far bank's water is not swung from over there: the line would only drag the fly out of it
     assert set(stations["side"]) == {"right"}
+
+
+@pytest.mark.compiled
+def test_the_plans_behind_the_stations_are_at_hand_with_their_tracks():
+    mark = hand_markup(GROUND, access=BOTH)
+    got = assess_places(GROUND, FLOW, water(), mark, AnglerSettings())
+    stations, near = got.layers["stations"], got.chosen.near
+    assert len(got.place) == len(stations) > 0
+    for row, place in zip(stations.itertuples(), got.place, strict=True):
+        assert row.geometry.equals(Point(*got.chosen.stands.point[place]))
+        assert row.cast_m == near.tries.cast_m[place]
+        times = near.track[place, :, TRACK.index("t")]
+        assert np.nanmax(times) <= AnglerSettings().line.longest_s
+        swims = near.track[place, :, TRACK.index("inside")] > 0
+        depth = near.track[place, swims, TRACK.index("depth")]
+        assert depth.min() - 1e-9 <= row.fly_depth_m <= depth.max() + 1e-9
+    none = assess_places(GROUND, FLOW, water().iloc[:0], mark, CLOSED)
+    assert none.chosen is None
+    assert len(none.place) == 0
 
 
 def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
