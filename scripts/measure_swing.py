@@ -89,7 +89,17 @@ def spread(values: pd.Series) -> str:
 
 WORDS = ("head", "rod", "tip", "cast", "loop_side", "angle_deg", "tip_wants", "swing_end")
 MORE_WORDS = (
-    *("out_tip", "mends", "mend_to", "rod_high", "hang_down", "would_help", "second_pass", "take"),
+    *(
+        "out_tip",
+        "out_tip_wants",
+        "mends",
+        "mend_to",
+        "rod_high",
+        "hang_down",
+        "would_help",
+        "second_pass",
+        "take",
+    ),
 )
 NUMBERS = ("cast_m", "room_m", "fly_depth_m", "fly_speed_m_s", "swing_s", "wait_s", "swim_s")
 MORE_NUMBERS = (

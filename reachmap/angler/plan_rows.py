@@ -29,23 +29,26 @@ from reachmap.angler.stations import SIDES, Stands
 from reachmap.angler.tries import Scene
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
-from reachmap.base.words import Strip, WouldHelp
+from reachmap.base.words import Strip, TipWant, WouldHelp
 from reachmap.markup.kit import Kit
 from reachmap.markup.model import SeasonLimits
+
+TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 
 @dataclass(frozen=True, slots=True)
 class PlanFacts:
     """What follows from plans, one of each a place; arrays of shape (n,).
 
-    `wants` +1 a heavier tip, -1 a lighter one, 0 neither; `help` what would help where a plan does
-    not serve; `take` where the take is expected; `step_m`, `gap_m` the step and the gap it leaves
-    [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head [m]; `short` casts;
-    `pulls` of line; `second` whether a second pass is worth it; `inner_m`, `outer_m` widths of the
-    strips [m].
+    `wants` +1 a heavier tip, -1 a lighter one, 0 neither, `out_wants` for the outside; `help` what
+    would help where a plan does not serve; `take` where the take is expected; `step_m`, `gap_m` the
+    step and the gap it leaves [m]; `slack_m` below a rod held high [m]; `head_out_m` of the head
+    [m]; `short` casts; `pulls` of line; `second` whether a second pass is worth it; `inner_m`,
+    `outer_m` widths of the strips [m].
     """
 
     wants: IntArray
+    out_wants: IntArray
     help: list[WouldHelp | None]
     take: list[Strip]
     step_m: FloatArray
@@ -70,6 +73,7 @@ def plan_facts(
     every = range(len(scene.stands))
     return PlanFacts(
         wants,
+        tip_wants(plans.outside, scene.gear.usable, settings),
         would_help(near, wants, aims[Strip.INSIDE], scene.stands, settings, limit),
         takes(aims, scene.strips, limits, flow, settings),
         step,
@@ -124,6 +128,7 @@ def plan_columns(
         "second_pass": bool(facts.second[i]),
         "out_strip_m": float(facts.outer_m[i]),
         **_second(plans, i, kit, settings),
+        "out_tip_wants": TIP_WANTS[int(facts.out_wants[i])],
         "out_share_in_bands": share(far.judged.in_bands[i]),
     }
 

@@ -11,7 +11,7 @@ from shapely import LineString, Point
 
 from reachmap.angler.casts import CASTS
 from reachmap.angler.near import TOWARD, WAYS, Near
-from reachmap.angler.plan_rows import PlanFacts, plan_columns
+from reachmap.angler.plan_rows import TIP_WANTS, PlanFacts, plan_columns
 from reachmap.angler.plan_rows import share as _share
 from reachmap.angler.plans import Plans, StripPlan
 from reachmap.angler.settings import AnglerSettings
@@ -20,12 +20,11 @@ from reachmap.angler.swing import ENDS
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
-from reachmap.base.words import AccessKind, HazardWay, Strip, SwingEnd, TipWant, Toward, WayIn
+from reachmap.base.words import AccessKind, HazardWay, Strip, SwingEnd, Toward, WayIn
 from reachmap.markup.model import Access, Hazard, Markup
 
 PATH_TOLERANCE_M = 0.2
 """How far a drawn path may run from the swing; our choice."""
-TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,10 +89,6 @@ class Strips:
             beyond = (deep > inner) & (deep <= inner + self.band_m)
         return np.asarray(beyond & along & view.wet[row, col])
 
-    def water(self, bank: int, row: IntArray, col: IntArray) -> BoolArray:
-        """Return which cells of the raster lie in the piece of water itself."""
-        return self.pieces[bank].holds(row, col)
-
 
 def find_strips(view: View, stands: Stands, pieces: list[Piece], band_m: float) -> Strips:
     """Return the strips of every place.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reachmap.base.columns import Column, count, flag, number, text, word
-from reachmap.base.words import HangDown, MendTo, Side, Strip, WouldHelp
+from reachmap.base.words import HangDown, MendTo, Side, Strip, TipWant, WouldHelp
 
 PLAN: tuple[Column, ...] = (
     word("take", Strip, "In which strip the take is expected.", spare=True),
@@ -53,6 +53,7 @@ PLAN: tuple[Column, ...] = (
     text("out_tip", "Second pass: tip from the kit, or empty.", spare=True),
     count("out_mends", "Second pass: how many mends.", spare=True),
     word("out_mend_to", MendTo, "Second pass: to which side.", spare=True),
+    word("out_tip_wants", TipWant, "Second pass: a tip not owned that it wants.", spare=True),
     number("out_share_in_bands", "1", "Second pass: share in the bands.", 0, 1, spare=True),
     number("out_fly_depth_m", "m", "Second pass: depth of the fly.", 0, spare=True),
     number("out_swing_s", "s", "Second pass: seconds to the hang-down.", 0, spare=True),

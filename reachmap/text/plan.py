@@ -101,6 +101,8 @@ def second_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     count, to = int(row["out_mends"]), text_of(row["out_mend_to"])
     mend = f", mend {TIMES[min(count, len(TIMES) - 1)]} {MENDED[to]}" if count and to else ""
     worth = "worth a second pass" if row["second_pass"] else "hardly worth a second pass"
+    if wants := text_of(row["out_tip_wants"]):
+        mend += f"; it wants a {wants} tip than any you own"
     take = " The take is expected there." if text_of(row["take"]) == "outside" else ""
     return (
         f"Then the water outside, {worth}: cast {length_words(cast, units)}, "

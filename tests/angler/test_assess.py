@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point
 
-from reachmap.angler import AnglerSettings, assess
+from reachmap.angler import AnglerSettings, assess, assess_flow
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.station_rows import station_rows
 from reachmap.angler.wind import Wind, WindWord
@@ -230,6 +230,26 @@ def test_the_line_is_swung_in_the_field_and_swims_its_water():
     assert (known["fly_depth_m"] >= -0.05).all()
     # the far bank's water is not swung from over there: the line would only drag the fly out of it
     assert set(stations["side"]) == {"right"}
+
+
+@pytest.mark.compiled
+def test_what_the_casts_cover_is_told_place_by_place_of_the_stations():
+    mark = hand_markup(GROUND, access=BOTH)
+    got = assess_flow(GROUND, FLOW, water(), mark, AnglerSettings())
+    stations, swept = got.layers["stations"], got.swept
+    assert swept.count == len(stations) > 0
+    assert set(np.unique(swept.place)) <= set(range(len(stations)))
+    shape = GROUND.sizes["y"], GROUND.sizes["x"]
+    row, col = np.divmod(swept.cell, shape[1])
+    x, y = GROUND["x"].to_numpy()[col], GROUND["y"].to_numpy()[row]
+    for number, place in enumerate(stations.geometry):
+        mine = swept.place == number
+        # no fly lands farther off than the longest cast, and the places' casts are 5 m apart
+        far = np.hypot(x[mine] - place.x, y[mine] - place.y)
+        assert far.max(initial=0.0) <= mark.plan.kit.angler.cast_limit_m + 8.0
+    none = assess_flow(GROUND, FLOW, water().iloc[:0], mark, CLOSED)
+    assert none.swept.count == 0
+    assert len(none.layers["covered"]) == 0
 
 
 def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):

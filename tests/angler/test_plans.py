@@ -10,7 +10,7 @@ from reachmap.angler.picks import ORDER
 from reachmap.base.units import to_si
 from reachmap.base.words import Cast, CastFit, Strip
 from reachmap.markup.kit import Tip
-from tests.angler.hand import FT, KIT
+from tests.angler.hand import FT, KIT, mirrored
 from tests.angler.planned import SETTINGS, piece, places, planned, river, walled
 
 pytestmark = pytest.mark.compiled
@@ -138,9 +138,24 @@ def test_places_between_scouts_fish_as_their_neighbours_do():
     assert got.judged.quality.min() > got.judged.quality.max() - 0.15
 
 
-def test_a_mirrored_bank_swims_alike():
-    one = plan(cols=(20, 30)).inside.judged
-    assert one.in_bands[0] == pytest.approx(one.in_bands[1], abs=0.1)
+def test_a_mirrored_river_has_the_same_plans():
+    view, water = river(1.2, 0.6), piece()
+    stands = places(view, (15, 25, 35))
+    _, here = planned(view, stands, water, kit=LADDER, settings=QUICK)
+    middle = view.grid.y[0] + view.grid.y[-1]
+    turned = replace(
+        stands,
+        point=np.column_stack([stands.point[:, 0], middle - stands.point[:, 1]]),
+        across=-stands.across,
+        side=-stands.side,
+    )
+    flipped = replace(water, cells=water.cells[::-1].copy())
+    _, there = planned(mirrored(view), turned, flipped, kit=LADDER, settings=QUICK)
+    for one, other in ((here.inside, there.inside), (here.outside, there.outside)):
+        for name in ("angle", "tip", "mends", "cast_m"):
+            assert (getattr(one.tries, name) == getattr(other.tries, name)).all()
+        assert other.judged.in_bands == pytest.approx(one.judged.in_bands, abs=0.02)
+        assert other.judged.depth == pytest.approx(one.judged.depth, abs=0.01)
 
 
 def test_where_no_cast_has_room_no_line_is_worked_out():

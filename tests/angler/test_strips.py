@@ -63,7 +63,7 @@ def test_a_strip_goes_on_below_its_piece_as_far_as_a_swing_but_not_above_it():
     held = np.flatnonzero(strips.holds(view, 0, Strip.INSIDE, row, cols))
     assert held[0] == 5
     assert held[-1] == pytest.approx(34 + AHEAD_M, abs=2)
-    assert not strips.water(0, row, cols)[held[-1]]
+    assert not water.holds(row, cols)[held[-1]]
 
 
 def test_the_mirrored_river_has_the_same_strips():

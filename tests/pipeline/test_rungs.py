@@ -164,15 +164,15 @@ def test_more_water_is_never_narrower_nor_lower_from_step_to_step(maps):
 
 @pytest.mark.compiled
 def test_an_interpolated_step_is_graded_by_its_neighbours_too(folder, monkeypatch):
-    from reachmap.angler import assess
+    from reachmap.angler import assess_flow
 
     seen = {}
 
     def spied(ground, flow, *given, beside=(), **more):
         seen[float(flow["flow"][0])] = [float(one["flow"][0]) for one in beside]
-        return assess(ground, flow, *given, beside=beside, **more)
+        return assess_flow(ground, flow, *given, beside=beside, **more)
 
-    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess", spied)
+    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess_flow", spied)
     maps = reachmap.open_reach(folder).map(cell=4.0, quick=True, wind="upstream")
     read, solved = list(maps.product.read.flows), set(maps.report["solved"]["flows_m3_s"])
     assert set(seen) == set(read)

@@ -16,7 +16,7 @@ import pytest
 import rioxarray  # noqa: F401 - adds the accessor
 
 import reachmap
-from reachmap.angler import assess
+from reachmap.angler import assess_flow
 from reachmap.base.schema import BY_NAME, LAYERS
 from reachmap.base.words import Wet
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
@@ -174,9 +174,9 @@ def test_between_solved_flows_wading_is_held_to_both_of_them(maps, monkeypatch):
 
     def spied(*given, beside=(), **more):
         seen.append([float(one["flow"][0]) for one in beside])
-        return assess(*given, beside=beside, **more)
+        return assess_flow(*given, beside=beside, **more)
 
-    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess", spied)
+    monkeypatch.setattr("reachmap.pipeline.reading.angler.assess_flow", spied)
     maps.at(37.0)
     assert seen == [[30.0, 45.0]]  # the solved flows are stored, the one between is not
 

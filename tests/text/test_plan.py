@@ -126,6 +126,8 @@ def test_the_second_pass_is_told_with_its_worth_and_the_take():
     words = second_words(row(**far, take="outside"), US)
     assert "worth a second pass: cast 70 ft, 36 deg down from straight across, T-8." in words
     assert "The take is expected there." in words
+    wanting = second_words(row(**far, out_tip_wants="heavier"), US)
+    assert "T-8; it wants a heavier tip than any you own." in wanting
     assert "hardly worth" in second_words(row(**far | {"second_pass": False}), US)
     assert second_words(row(), US) == ""
     assert "21.3 m" in second_words(row(**far), METRIC)
