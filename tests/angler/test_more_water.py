@@ -236,7 +236,7 @@ def test_the_card_says_what_a_hand_more_does():
     open_ = card_lines("run 1", "10m3s", LAYERS, MARK, SETTINGS)[4]
     more = "A hand's breadth more water (0.3 ft, "
     assert f"{more}at a flow not mapped) shuts all 6 places, or the way in or back." in shut
-    assert f"{more}about 466 cfs) leaves its places and the way back within your limits." in open_
+    assert f"{more}about 470 cfs) leaves its places and the way back within your limits." in open_
 
 
 def test_the_note_of_a_shut_place_says_it_before_the_way_back():

@@ -88,9 +88,9 @@ def water_keys(reach):
     ground = made_ground(length=200, half_width=10)
     flow = made_flows(ground, {20.0: -0.3})
     rungs = SimpleNamespace(flow=flow, keys=["flow"])
-    store = SimpleNamespace(stored_layers=lambda *_: {})
+    store = SimpleNamespace(stored_layers=lambda *_: {}, stored_dataset=lambda *_: flow)
     settings = settings_for(reach, Options())
-    [task] = reading_tasks(reach, rungs, settings, store, numbers=[0], then=None)
+    [task] = reading_tasks(reach, rungs, settings, store, numbers=[0], then=None, doubt=None)
     return task.water_key, task.angler_key
 
 

@@ -10,6 +10,7 @@ from shapely import LineString, box
 
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import Side, WaterKind
+from reachmap.water.codes import LETTERS
 from reachmap.water.lasting_seams import lasting, seams_that_last
 from reachmap.water.settings import SeamSettings, WaterSettings
 from tests.made import CRS
@@ -99,7 +100,14 @@ def piece(flow, y, kind=WaterKind.SEAM):
 def layers_of(seams, pieces):
     water = layer_frame("water", [], CRS)
     filler = dict.fromkeys(water.columns.difference(["geometry"]), 0.0)
-    words = {"confidence": "good", "run": "", "prime": False, "tailout_untold": False, "wade": None}
+    words = {
+        "confidence": "good",
+        "run": "",
+        "prime": False,
+        "tailout_untold": False,
+        "wade": None,
+        "part": None,
+    }
     rows = [filler | words | one for one in pieces]
     return {"seams": seams_of(*seams), "water": layer_frame("water", rows, CRS)}
 
@@ -116,8 +124,9 @@ def test_water_beside_a_seam_that_is_dropped_loses_the_name_alone(fast, kind):
     assert found["water"]["kind"].tolist() == [kind, WaterKind.SEAM, WaterKind.INSIDE_BEND]
     assert len(found["seams"]) == len(lasting_one)
     assert found["seams"].index.tolist() == list(range(len(lasting_one)))
-    same = found["water"].drop(columns="kind").equals(layers["water"].drop(columns="kind"))
-    assert same
+    named = ["kind", "code"]
+    assert found["water"].drop(columns=named).equals(layers["water"].drop(columns=named))
+    assert found["water"]["code"].iloc[0][0] == LETTERS[kind]
     assert found["water"]["kind"].dtype == layers["water"]["kind"].dtype
 
 
