@@ -7,7 +7,9 @@ import pytest
 from shapely import LineString, Point
 
 from reachmap.angler import AnglerSettings, assess, assess_places
+from reachmap.angler.gear import Gear
 from reachmap.angler.judge import TRACK
+from reachmap.angler.plan_facts import tip_wants
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.station_rows import station_rows
 from reachmap.angler.wind import Wind, WindWord
@@ -247,6 +249,17 @@ def test_the_plans_behind_the_stations_are_at_hand_with_their_tracks():
         swims = near.track[place, :, TRACK.index("inside")] > 0
         depth = near.track[place, swims, TRACK.index("depth")]
         assert depth.min() - 1e-9 <= row.fly_depth_m <= depth.max() + 1e-9
+    far, usable = got.chosen.plans.outside, Gear(KIT, AnglerSettings()).usable
+    wants = tip_wants(far, usable, AnglerSettings())[got.place]
+    told = {1: "heavier", -1: "lighter", 0: None}
+    missing = (
+        stations["out_tip_wants"].astype(object).where(stations["out_tip_wants"].notna(), None)
+    )
+    assert missing.tolist() == [told[int(want)] for want in wants]
+    tips = [
+        KIT.tips[int(far.tries.tip[i])].name if far.tries.angle[i] >= 0 else "" for i in got.place
+    ]
+    assert stations["out_tip"].tolist() == tips
     none = assess_places(GROUND, FLOW, water().iloc[:0], mark, CLOSED)
     assert none.chosen is None
     assert len(none.place) == 0
