@@ -265,6 +265,17 @@ def test_the_plans_behind_the_stations_are_at_hand_with_their_tracks():
     assert len(none.place) == 0
 
 
+@pytest.mark.compiled
+def test_with_nothing_but_a_floating_tip_the_deeper_water_outside_wants_a_heavier_one():
+    light = replace(KIT, tips=KIT.tips[:1])
+    stations = look(settings=AnglerSettings(), access=BOTH, kit=light)["stations"]
+    second = stations[stations["out_cast_m"].notna()]
+    assert len(second)
+    assert (second["out_tip_wants"] == "heavier").all()
+    # the near water is thin and slow: leader and fly sink far enough
+    assert stations["tip_wants"].isna().all()
+
+
 def test_a_swing_that_touches_bottom_says_so_whatever_its_end(monkeypatch):
     def touching(view, chosen, *rest):
         near = chosen.plans.inside
