@@ -15,6 +15,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.cli import say
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
+from reachmap.planner.members import MembersBasis
 from reachmap.text import days_table
 from reachmap.text.built import built_lines
 from tests.cli.test_cli import run
@@ -91,7 +92,7 @@ def test_errors_are_shown_as_escapes(error, capsys):
 
 
 def test_the_table_of_days_shows_escapes(monkeypatch):
-    day = SimpleNamespace(score=50.0)
+    day = SimpleNamespace(score=50.0, closed=False, odds=SimpleNamespace(share=0.5))
     named = SimpleNamespace(name=HOSTILE + "[/bold]")
     pick = SimpleNamespace(begin=0, run=SimpleNamespace(facts=named, score=40.0))
     days = SimpleNamespace(
@@ -101,6 +102,7 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
         plans=[SimpleNamespace(picks=[pick])],
         sure=[SimpleNamespace(word="fair")],
         best=None,
+        basis=MembersBasis.BAND,
     )
     for name in ("clock", "day_name", "flow_told"):
         monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)

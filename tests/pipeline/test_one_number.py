@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import json
 import re
-from itertools import pairwise
 from pathlib import Path
 
 import geopandas as gpd
@@ -17,6 +16,7 @@ from lxml import html as lxml_html
 
 from reachmap.base.units import DISTANCE, LENGTH, SPEED, flow_words, to_si
 from reachmap.markup import read_markup
+from reachmap.outputs.handheld import water_name
 from reachmap.outputs.palette import FISHING
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
@@ -184,7 +184,7 @@ def test_a_piece_of_water_has_one_code_and_one_set_of_numbers(written):
         for (at, code), piece in water.items():
             if at != label:
                 continue
-            card, name = drawn[label, code], f"{code[0]}{int(code[1:]):02d}"
+            card, name = drawn[label, code], water_name(code)
             depth = card["Depth"].partition(" (")[0]
             assert written.apart(depth, piece["depth_m"], LENGTH) <= 0.5 + 1e-6
             said = [text for text in places if re.match(rf"{name}[TF]\w ", text)]
@@ -226,12 +226,9 @@ def test_the_notes_of_the_map_are_those_of_the_gis_file(written):
     assert {run["note"] for run in written.book["runs"]} == set(written.layer("runs")["note"])
 
 
-def test_a_code_names_one_place_whatever_the_flow(written):
-    water = written.layer("water").sort_values("flow", kind="stable")
+def test_a_code_names_one_stretch_of_bank_whatever_the_flow(written):
+    water = written.layer("water")
     assert not water.duplicated(["flow_label", "code"]).any()
-    for _, mine in water.groupby("code"):
-        assert mine["kind"].nunique() == 1
-        for (low, high), (start, end) in pairwise(
-            zip(mine["station_m"], mine["station_end_m"], strict=True)
-        ):
-            assert min(high, end) - max(low, start) >= 0.5 * min(high - low, end - start)
+    for code, mine in water.groupby("code"):
+        assert mine["kind"].nunique() == mine["stretch"].nunique() == 1
+        assert int(re.sub(r"[a-z]", "", code[1:])) == mine["stretch"].iloc[0]
