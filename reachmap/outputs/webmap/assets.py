@@ -17,6 +17,7 @@ SCRIPTS = (
     "unpack.js",
     "pens.js",
     "marks.js",
+    "smooth.js",
     "water.js",
     "signs.js",
     "labels.js",

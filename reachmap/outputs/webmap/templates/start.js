@@ -51,6 +51,7 @@ window.reach = {
   runs: () => runs,
   takeReading: readingIn,
   raster,
+  mixedCode,
 };
 
 if (typeof DecompressionStream === "undefined") {

@@ -103,11 +103,13 @@ function paintWater(pen, view) {
   const side = data.tiles.side * view.k;
   const cell = (side / tileCells) * view.ratio;
   const skip = cell >= 0.6 ? 1 : cell >= 0.3 ? 2 : cell >= 0.15 ? 4 : 8;
-  pen.imageSmoothingEnabled = cell <= 3;
+  const smooth = cell >= SMOOTH_FROM;
+  pen.imageSmoothingEnabled = smooth || cell <= 3;
   data.tiles.at.forEach(([x, y], number) => {
     const left = view.x + x * view.k;
     const top = view.y - y * view.k;
     if (left > view.width || top > view.height || left + side < 0 || top + side < 0) return;
+    if (smooth) return paintSmooth(pen, view, number, left, top, side);
     const tile = picture(number, skip);
     if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
   });
