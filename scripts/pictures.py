@@ -53,7 +53,7 @@ SHOTS = (
 
 
 NEAR_THE_HEAD = """async zoom => {
-  const {showPlace} = await import('./page/sight.js'), {state} = await import('./page/state.js');
+  const {showPlace} = await import('./page/viewport.js'), {state} = await import('./page/state.js');
   showPlace(state.marks.find(mark => mark.layer === 'river').paths[0][9], zoom); }"""
 """Moves the drawing page's map to a spot of the sample's river line."""
 
