@@ -138,8 +138,8 @@ def test_inside_an_outline(run):
 
 def test_undo_and_redo(run):
     told = run(
-        "past",
-        """(() => { const p = new m.Past(3); const said = [];
+        "history",
+        """(() => { const p = new m.History(3); const said = [];
         p.add("a"); p.add("b");
         said.push(p.back("c")); said.push(p.back("b")); said.push(p.back("a"));
         said.push(p.on("a")); said.push(p.on("b")); said.push(p.on("c"));
@@ -238,7 +238,7 @@ def test_corners_go_in_and_out_and_the_old_mark_stays(run):
 
 def test_every_layer_and_field_of_the_register_has_words_and_a_look_of_its_own(run):
     words, looks, fields = run(
-        "looks",
+        "styles",
         "[m.WORDS, Object.fromEntries(values[0].map(n => [n, m.lookOf(n)])), m.FIELD_WORDS]",
         list(LAYER_FIELDS),
     )

@@ -113,6 +113,7 @@ function paintWater(pen, view) {
     const tile = picture(number, skip);
     if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
   });
+  pen.imageSmoothingEnabled = cell <= 3; // patterns laid over the water keep their lines
 }
 
 // What a raster holds at a place: its code, OFF_MAP beyond its outline, DRY on tiles left out.
