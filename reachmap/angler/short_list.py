@@ -83,6 +83,7 @@ def with_short_list(
     stations: gpd.GeoDataFrame,
     outing: Outing,
     settings: ListSettings,
+    factors: FloatArray | None = None,
 ) -> pd.DataFrame:
     """Return the table of runs by flow with the short list of each flow.
 
@@ -96,6 +97,9 @@ def with_short_list(
         Who fishes.
     settings
         How many runs are listed.
+    factors
+        By which what each row is worth is multiplied, shape (rows,), > 0: what the angler's log
+        says; None for 1. They are in no column: the table is handed on.
 
     Notes
     -----
@@ -110,7 +114,7 @@ def with_short_list(
     mind: list[Mind | None] = []
     by_boat = np.zeros(len(rows), dtype=bool)
     choices: dict[str, list[_Choice]] = {}
-    worth = run_worth(rows)
+    worth = run_worth(rows) * (1.0 if factors is None else factors)
     for number, row in enumerate(rows.to_dict("records")):
         mine = _stands(stands, row)
         why = _shut(row, mine, outing, settings)

@@ -123,6 +123,28 @@ def log_prior(joined: Joined) -> RatePrior | None:
     )
 
 
+def log_factor(count: int, hours: float, prior: RatePrior | None, weight: float) -> float:
+    """Return by which a group's odds are multiplied where the log counts: 1 where it says nothing.
+
+    Parameters
+    ----------
+    count, hours
+        Its touches and the hours they took [h], which may be 0.
+    prior
+        What all groups have in common; None where that cannot be told.
+    weight
+        How much the log counts, 0 to 1: the power of the factor.
+
+    Notes
+    -----
+    The group's drawn-together rate over the mean of all: few hours move it little. In logs it is a
+    weighted sum of the model's odds and the log's; `weight` is our choice, and the angler's.
+    """
+    if prior is None or hours <= 0:
+        return 1.0
+    return float((shrunken_rate(count, hours, prior).mean / prior.mean) ** weight)
+
+
 def shrunken_rate(count: int, hours: float, prior: RatePrior) -> ShrunkenRate:
     """Return the rate of a group that brought `count` touches in `hours` [h], which may be 0.
 

@@ -221,13 +221,14 @@ class Outing:
 
     `boat` says whether one comes by boat, `crossing` whether one can change banks on the way;
     `bank` is the bank one fishes from, None for the better one; `hours` how long [h], ways
-    included.
+    included. `log_weight` says how much the log counts in the order of runs, 0 not at all to 1.
     """
 
     boat: bool = False
     crossing: bool = False
     bank: Side | None = None
     hours: float = 6.0
+    log_weight: float = 0.0
 
     @property
     def both_banks(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
@@ -14,9 +15,9 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.schema import layer_frame
 from reachmap.logbook.join import Joined
 from reachmap.logbook.model import Entry, Seen, SeenKind
-from reachmap.logbook.rates import RatePrior, log_prior, shrunken_rate
+from reachmap.logbook.rates import RatePrior, log_factor, log_prior, shrunken_rate
 from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
-from reachmap.text.log import drawn_words, tally_words, times_words, touches_words
+from reachmap.text.log import drawn_words, factor_words, tally_words, times_words, touches_words
 
 NOTE_LONGEST = 400
 """Signs of a note on the map (our choice); the log keeps all of it."""
@@ -36,10 +37,12 @@ COLUMNS = (
     "drawn_low",
     "drawn_high",
     "drawn_own_share",
+    "log_factor",
     "log_words",
 )
 """What the log adds to the table of runs by flow; rates [1/h] are None where nobody knows. Those
-that are drawn together (`logbook.rates`) tell how much of them the run's own hours say, 0 to 1."""
+that are drawn together (`logbook.rates`) tell how much of them the run's own hours say, 0 to 1;
+`log_factor` is what they do to the order of runs, 1 nothing."""
 
 DRAWN_RATE = ("mean", "low", "high", "own_share")
 
@@ -108,7 +111,9 @@ def log_layer(
     return layer_frame("log", coded, crs)
 
 
-def log_columns(joined: Joined, rows: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def log_columns(
+    joined: Joined, rows: Sequence[Mapping[str, Any]], weight: float = 0.0
+) -> list[dict[str, Any]]:
     """Return rows of the table of runs by flow with the columns `COLUMNS` added.
 
     Parameters
@@ -117,12 +122,19 @@ def log_columns(joined: Joined, rows: Sequence[Mapping[str, Any]]) -> list[dict[
         Which runs the entries of the log belong to.
     rows
         Each with `run` and `flow` [m3/s].
+    weight
+        How much the log counts in the order of runs, 0 to 1.
     """
-    prior = log_prior(joined)
+    tell = _Tell(log_prior(joined), weight)
     return [
-        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]), prior)}
+        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]), tell)}
         for row in rows
     ]
+
+
+def log_factors(joined: Joined, rows: Sequence[Mapping[str, Any]], weight: float) -> list[float]:
+    """Return by which each row's odds are multiplied; as for `log_columns`."""
+    return [float(row["log_factor"]) for row in log_columns(joined, rows, weight)]
 
 
 def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
@@ -134,14 +146,22 @@ def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
     for entry in joined.unplaced:
         by_name.setdefault(entry.run, []).append(entry)
     why = "no run of the map has this name, and none lies at the trip's place"
+    tell = _Tell(None, 0.0)
     return [
-        {"run": name, "why": why, **_cells(tally_all(mine), "")} for name, mine in by_name.items()
+        {"run": name, "why": why, **_cells(tally_all(mine), "", tell)}
+        for name, mine in by_name.items()
     ]
 
 
-def _columns(
-    joined: Joined, run: str, flow: float, prior: RatePrior | None = None
-) -> dict[str, Any]:
+@dataclass(frozen=True, slots=True)
+class _Tell:
+    """What rates are told with: what all runs have in common, how much the log counts."""
+
+    prior: RatePrior | None
+    weight: float
+
+
+def _columns(joined: Joined, run: str, flow: float, tell: _Tell) -> dict[str, Any]:
     """Return the columns of one run at one flow."""
     mine = [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
     shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
@@ -150,15 +170,17 @@ def _columns(
         number = len(joined.runs_of[shared[-1].uid])
         trips = "1 trip names" if len(shared) == 1 else f"{len(shared)} trips name"
         more = f"; {trips} all of {shared[-1].run}, which is {number} runs here"
-    return _cells(tally_all(mine), more, prior)
+    return _cells(tally_all(mine), more, tell)
 
 
-def _cells(tally: Tally, more: str, prior: RatePrior | None = None) -> dict[str, Any]:
+def _cells(tally: Tally, more: str, tell: _Tell) -> dict[str, Any]:
     """Return the columns of a tally, with something added to its words."""
     drawn = None
-    if prior is not None and tally.hours > 0:
-        drawn = shrunken_rate(tally.timed_touches, tally.hours, prior)
-        more = f"{drawn_words(drawn)}{more}"
+    factor = log_factor(tally.timed_touches, tally.hours, tell.prior, tell.weight)
+    if tell.prior is not None and tally.hours > 0:
+        drawn = shrunken_rate(tally.timed_touches, tally.hours, tell.prior)
+        moved = factor_words(factor) if tell.weight > 0 else ""
+        more = f"{drawn_words(drawn)}{moved}{more}"
     values = (
         tally.trips,
         round(tally.hours, 2),
@@ -168,6 +190,7 @@ def _cells(tally: Tally, more: str, prior: RatePrior | None = None) -> dict[str,
         _known(tally.low),
         _known(tally.high),
         *((_known(getattr(drawn, name)) if drawn else None) for name in DRAWN_RATE),
+        round(factor, 3),
         f"{tally_words(tally)}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))

@@ -8,13 +8,16 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
+import pandas as pd
 import xarray as xr
 
-from reachmap.logbook.join import join_trips, run_places
+from reachmap.base.arrays import FloatArray
+from reachmap.logbook.join import Joined, join_trips, run_places
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import kept_in
-from reachmap.outputs.log_layer import log_columns, log_layer, unplaced_rows
-from reachmap.text.log import unplaced_words
+from reachmap.outputs.log_layer import log_columns, log_factors, log_layer, unplaced_rows
+from reachmap.text.log import unplaced_words, weight_words
 from reachmap.text.numbers import text_of
 from reachmap.water.names import drawn_name
 
@@ -33,6 +36,7 @@ def with_log(
     runs: gpd.GeoDataFrame,
     flowing: xr.Dataset,
     drawn: Sequence[str],
+    weight: float = 0.0,
 ) -> tuple[dict[str, Any], gpd.GeoDataFrame | None]:
     """Return a report whose table of runs has the log's columns, and the log's layer.
 
@@ -51,6 +55,8 @@ def with_log(
         The flow stage's Dataset.
     drawn
         Names of the angler's own outlines of runs.
+    weight
+        How much the log counts in the order of runs, 0 to 1.
     """
     along = [_along(row, drawn) for row in runs.to_dict("records")]
     told = {**report, "runs_along": along}
@@ -58,17 +64,52 @@ def with_log(
         return told, None
     labels = [str(label) for label in flowing["asked"].to_numpy()]
     flows = dict(zip(labels, flowing["flow"].to_numpy().astype(float).tolist(), strict=True))
-    places = run_places(along, list(runs.geometry))
-    joined = join_trips(entries, places, str(runs.crs))
-    table = log_columns(joined, report["runs_by_flow"])
+    joined = _joined(entries, runs, along)
+    table = log_columns(joined, report["runs_by_flow"], weight)
     layer = log_layer(entries, runs, flows, str(runs.crs), joined)
     log = {
         "trips": len(entries),
         "placed": len(joined.runs_of),
         "unplaced": unplaced_rows(joined),
-        "words": unplaced_words(joined),
+        "weight": weight,
+        "words": ". ".join(filter(None, (weight_words(weight), unplaced_words(joined)))),
     }
     return {**told, "runs_by_flow": table, "log": log}, layer
+
+
+def order_factors(
+    table: pd.DataFrame,
+    entries: Sequence[Entry],
+    runs: gpd.GeoDataFrame,
+    drawn: Sequence[str],
+    weight: float,
+) -> FloatArray | None:
+    """Return what the log does to the worth of each row of the table of runs, shape (rows,).
+
+    Parameters
+    ----------
+    table
+        Of runs by flow.
+    entries, runs, drawn, weight
+        As for `with_log`.
+
+    Returns
+    -------
+    FloatArray or None
+        Above 0, 1 where the log says nothing; None where there is none or it does not count.
+    """
+    if weight <= 0 or not entries:
+        return None
+    along = [_along(row, drawn) for row in runs.to_dict("records")]
+    rows = [{"run": run, "flow": q} for run, q in zip(table["run"], table["flow"], strict=True)]
+    return np.array(log_factors(_joined(entries, runs, along), rows, weight))
+
+
+def _joined(
+    entries: Sequence[Entry], runs: gpd.GeoDataFrame, along: Sequence[Mapping[str, Any]]
+) -> Joined:
+    """Return which runs the entries belong to."""
+    return join_trips(entries, run_places(along, list(runs.geometry)), str(runs.crs))
 
 
 def _along(row: Mapping[str, Any], drawn: Sequence[str]) -> dict[str, Any]:

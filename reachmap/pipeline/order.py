@@ -22,6 +22,7 @@ from reachmap.base.generation import CACHE
 from reachmap.base.progress import Progress
 from reachmap.base.writer import one_writer
 from reachmap.flow.notes import packed_flows
+from reachmap.logbook.model import Entry
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
@@ -29,7 +30,7 @@ from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.pipeline.ensemble import doubt_report
-from reachmap.pipeline.logged import read_log, with_log
+from reachmap.pipeline.logged import order_factors, read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import PRESENCE, SWEPT
@@ -203,7 +204,9 @@ def follow_read(
     folders = (job.store.folder, *job.store.others)
     names = names_before(folders, terrain, reach.crs, settings.water)
     flowing = solved.rungs.flow
-    follow = _Follow(reach, terrain, flowing, settings, names, _meetings(job.store, readings), only)
+    entries = read_log(reach.folder, wanted=options.log)
+    meet = _meetings(job.store, readings)
+    follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only)
     every, table = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.asks
@@ -216,9 +219,8 @@ def follow_read(
     report |= run_tables(reach, layers, table, settings)
     facts = evidence_facts(terrain, job.noted, entries_of(reach), solved.kept)
     report["evidence"] = evidence_report(facts, reach)
-    entries = read_log(reach.folder, wanted=options.log)
-    drawn = [run.name for run in reach.runs]
-    report, trips = with_log(report, entries, layers["runs"], flowing, drawn)
+    drawn, weight = follow.drawn, reach.plan.outing.log_weight
+    report, trips = with_log(report, entries, layers["runs"], flowing, drawn, weight)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
     report["options"] = asdict(options)
@@ -258,7 +260,7 @@ def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
 class _Follow:
     """What runs are followed with: `names` are of an earlier build, `only` the one flow followed.
 
-    `meet` gives where fish are and what casts cover at a flow.
+    `meet` gives where fish are and what casts cover at a flow; `entries` are the log's.
     """
 
     reach: Markup
@@ -267,7 +269,13 @@ class _Follow:
     settings: Settings
     names: Mapping[int, str]
     meet: Callable[[str], angler.Meeting | None]
+    entries: tuple[Entry, ...]
     only: str | None
+
+    @property
+    def drawn(self) -> list[str]:
+        """Return the names of the angler's own outlines of runs."""
+        return [run.name for run in self.reach.runs]
 
 
 def _with_runs(
@@ -305,7 +313,10 @@ def _with_runs(
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
     runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
     table = table.assign(between=~table["flow"].isin(settings.flows))
-    table = angler.with_short_list(table, followed, home["stations"], outing, settings.short_list)
+    counts = order_factors(table, follow.entries, runs, follow.drawn, outing.log_weight)
+    table = angler.with_short_list(
+        table, followed, home["stations"], outing, settings.short_list, counts
+    )
     made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
     return {**layers, **home, **made}, table
 

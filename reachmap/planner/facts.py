@@ -288,14 +288,19 @@ def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[flo
         depth and speed are left out: they are in those odds.
     """
     if best_odds > 0:
-        return 100 * _number(row.get(ODDS)) / best_odds, math.nan, math.nan
+        return 100 * _odds_of(row) / best_odds, math.nan, math.nan
     return score, _number(row.get("depth_m")), _number(row.get("speed_m_s"))
 
 
 def best_odds_of(rows: Sequence[Mapping[str, Any]]) -> float:
     """Return the best odds of a fish an hour of any run at any flow; NaN where there are none."""
-    odds = [_number(row.get(ODDS)) for row in rows]
+    odds = [_odds_of(row) for row in rows]
     return max((one for one in odds if math.isfinite(one)), default=math.nan)
+
+
+def _odds_of(row: Mapping[str, Any]) -> float:
+    """Return a row's odds an hour, with what the angler's log does to them where it counts."""
+    return _number(row.get(ODDS)) * float(row.get("log_factor", 1.0))
 
 
 def _open_until(

@@ -42,6 +42,20 @@ def drawn_words(rate: ShrunkenRate) -> str:
     )
 
 
+def factor_words(factor: float) -> str:
+    """Return what the log does to a run's odds in the order of runs, after a rate's words."""
+    if 0.95 < factor < 1.05:
+        return "; that moves its odds in the order of runs by less than 5 %"
+    return f"; its odds count {factor:.1f} times for that in the order of runs"
+
+
+def weight_words(weight: float) -> str:
+    """Return that the log counts in the order of runs; "" where it does not."""
+    if weight <= 0:
+        return ""
+    return f"Your log counts in the order of the runs, {100 * weight:.0f} in 100 (log_weight)"
+
+
 def unplaced_words(joined: Joined) -> str:
     """Return how many trips found no run, and the names they have; "" if all found theirs."""
     if not joined.unplaced:

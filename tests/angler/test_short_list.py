@@ -3,6 +3,7 @@
 import math
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 import pytest
 from shapely import Point
@@ -61,7 +62,7 @@ def stand(name, flow=50.0, **more):
     }
 
 
-def made(runs, stands, outing=None, settings=LIST):
+def made(runs, stands, outing=None, settings=LIST, factors=None):
     """Return the table with its short list, by run and flow."""
     table = table_frame("runs_by_flow", runs)
     water = gpd.GeoDataFrame(
@@ -69,7 +70,7 @@ def made(runs, stands, outing=None, settings=LIST):
         geometry=[Point(0, 0)] * len(runs),
     )
     frame = pd.DataFrame(stands, columns=["water", "flow_label", *STAND])
-    listed = with_short_list(table, water, frame, outing or Outing(), settings)
+    listed = with_short_list(table, water, frame, outing or Outing(), settings, factors)
     return listed.set_index(["run", "flow_label"])
 
 
@@ -195,3 +196,14 @@ def test_a_shut_run_says_the_nearest_flow_at_which_it_opens():
 def test_the_one_thing_to_mind_is_what_matters_most(more, mind):
     found = made([run_row("a")], [stand("a"), stand("a", **more)])["mind"].iloc[0]
     assert (None if pd.isna(found) else found) == mind
+
+
+def test_what_the_log_says_moves_runs_on_to_the_list_and_off_it():
+    names = ["a", "b", "c"]
+    stands = [stand(name, station_m=100.0 * k) for k, name in enumerate(names)]
+    rows = [run_row(n, score=s) for n, s in zip(names, (90.0, 80.0, 70.0), strict=True)]
+    day = Outing(hours=2.2)  # time for two
+    assert made(rows, stands, day)["pick"].tolist() == [1, 2, 0]
+    found = made(rows, stands, day, factors=np.array([0.7, 1.0, 1.3]))
+    assert found["pick"].tolist() == [0, 1, 2]
+    assert "log_factor" not in found  # the table is handed on

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from reachmap.logbook import rates
-from reachmap.logbook.rates import FEWEST_GROUPS, RatePrior, fit_prior, shrunken_rate
+from reachmap.logbook.rates import FEWEST_GROUPS, RatePrior, fit_prior, log_factor, shrunken_rate
 
 CLAIMS = {0: 7840, 1: 1317, 2: 239, 3: 42, 4: 14, 5: 4, 6: 4, 7: 1}
 """Claims of 9,461 policies in a year. From memory: Efron and Hastie (2016), Computer Age
@@ -95,3 +95,18 @@ def test_few_groups_and_blank_logs():
 def test_counts_and_hours_that_make_no_sense_are_refused(counts, hours):
     with pytest.raises(ValueError, match="some hours"):
         fit_prior(counts, hours)
+
+
+def test_the_log_moves_a_run_by_its_drawn_rate_to_the_power_of_its_weight():
+    prior = RatePrior(1.0, 0.5)
+    good = shrunken_rate(6, 4.0, prior).mean / prior.mean
+    assert log_factor(6, 4.0, prior, 1.0) == pytest.approx(good)
+    assert log_factor(6, 4.0, prior, 0.5) == pytest.approx(math.sqrt(good))
+    assert log_factor(6, 4.0, prior, 0.0) == 1.0
+    assert log_factor(0, 40.0, prior, 1.0) < log_factor(0, 1.0, prior, 1.0) < 1.0 < good
+
+
+def test_a_log_that_says_nothing_of_a_run_leaves_it_where_it_is():
+    assert log_factor(0, 0.0, RatePrior(1.0, 0.5), 1.0) == 1.0
+    assert log_factor(3, 0.0, RatePrior(1.0, 0.5), 1.0) == 1.0  # nobody wrote a time down
+    assert log_factor(3, 2.0, None, 1.0) == 1.0

@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 import geopandas as gpd
 import pytest
 
+from reachmap import angler
 from reachmap.base.crs import WGS84
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, TripLog
@@ -113,3 +114,56 @@ def test_a_new_trip_asks_for_a_new_build_and_no_log_leaves_it_out(built):
         assert "Nowhere" not in page.read_text(encoding="utf-8")
     assert again.fresh == ()  # nothing is worked out anew: only the pages are written
     assert json.loads((out / "report.json").read_text(encoding="utf-8"))["options"]["log"] is True
+
+
+def test_a_log_that_is_to_count_says_so_on_the_page_and_moves_what_it_knows(tmp_path):
+    folder = reach_folder(tmp_path)
+    settings = folder / "reach.toml"
+    settings.write_text(f"{settings.read_text()}\n[outing]\nlog_weight = 0.5\n")
+    out = folder / "written"
+    bare = build_reach(read_markup(folder), out, OPTIONS)
+    assert "log" not in bare.report
+    runs = list(dict.fromkeys(row["run"] for row in bare.report["runs_by_flow"]))
+    when = datetime(2021, 2, 5, 8, 30, tzinfo=UTC)
+    with TripLog(folder / FILE) as log:
+        for run, touches in zip(runs[:2], (9, 0), strict=True):
+            log.add(Entry(when=when, run=run, flow=30.0, minutes=180, touches=touches))
+    made = build_reach(read_markup(folder), out, OPTIONS)
+    by_run = {r["run"]: r for r in made.report["runs_by_flow"] if r["flow_label"] == "30m3s"}
+    good, blank = (by_run[run]["log_factor"] for run in runs[:2])
+    assert good > 1 > blank
+    assert f"count {good:.1f} times for that" in by_run[runs[0]]["log_words"]
+    index = (out / "maps" / "index.html").read_text(encoding="utf-8")
+    assert "Your log counts in the order of the runs, 50 in 100" in index
+    for page in (out / "maps").glob("*m3s.html"):
+        assert "Your log counts" not in page.read_text(encoding="utf-8")
+
+
+def test_the_list_is_made_with_what_the_log_says_only_where_it_is_to_count(tmp_path, monkeypatch):
+    folder = reach_folder(tmp_path)
+    settings, plain = folder / "reach.toml", (folder / "reach.toml").read_text()
+    given = []
+    real = angler.with_short_list
+
+    def noted(*args):
+        given.append(args[-1])
+        return real(*args)
+
+    monkeypatch.setattr(angler, "with_short_list", noted)
+    out = folder / "written"
+    runs = make_product(read_markup(folder), out, OPTIONS).runs["run"].unique()
+    when = datetime(2021, 2, 5, 8, 30, tzinfo=UTC)
+    with TripLog(folder / FILE) as log:
+        for run, touches in zip(runs[:2], (9, 0), strict=True):
+            log.add(Entry(when=when, run=run, flow=30.0, minutes=180, touches=touches))
+    make_product(read_markup(folder), out, OPTIONS)
+    settings.write_text(f"{plain}\n[outing]\nlog_weight = 1\n")
+    table = make_product(read_markup(folder), out, OPTIONS).runs
+    make_product(read_markup(folder), out, replace(OPTIONS, log=False))
+    assert [one is None for one in given] == [True, True, False, True]
+    factors = given[2]
+    near = ((table["flow"] - 30.0).abs() < 1).to_numpy()
+    good, blank = ((table["run"] == run).to_numpy() & near for run in runs[:2])
+    assert (factors[good] > 1).all()
+    assert (factors[blank] < 1).all()
+    assert (factors[(table["flow"] > 40).to_numpy()] == 1).all()

@@ -146,3 +146,10 @@ def test_a_place_where_the_sun_does_not_rise_makes_days_without_hours():
     assert all(not day.hours.times.size for day in found.days)
     assert found.best is None
     assert about_hours(0, found, UnitSystem.US) == []
+
+
+def test_the_log_counts_in_the_order_of_the_days_where_it_is_weighed():
+    rows = [{"odds_hour": 0.4, "log_factor": 0.5}, {"odds_hour": 0.3, "log_factor": 1.0}]
+    best = best_odds_of(rows)
+    assert best == pytest.approx(0.3)
+    assert [offered(row, 70.0, best)[0] for row in rows] == pytest.approx([200 / 3, 100.0])

@@ -108,7 +108,7 @@ def _outing(keys: ReachKeys) -> Outing:
     """Return who fishes on a day."""
     said = keys.outing
     bank = Side(said.bank) if said.bank else None
-    return Outing(said.boat, said.crossing, bank, said.hours)
+    return Outing(said.boat, said.crossing, bank, said.hours, said.log_weight)
 
 
 def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[SeasonLimits, ...]]:

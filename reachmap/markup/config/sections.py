@@ -186,6 +186,7 @@ class OutingKeys(Keys):
     crossing: Annotated[bool, Flag("whether you have a bridge or ford of your own to the other bank", "false", commented=True)] = OUTING.crossing
     bank: Annotated[str, Word("the bank you fish from, looking downstream", '"left"', words=(Side.LEFT, Side.RIGHT), what="a bank", commented=True, left_out="the bank on which the day's runs are worth most")] = ""
     hours: Annotated[float, _ratio(0.5, 16, "how long you fish, ways between included [h]", "6")] = OUTING.hours
+    log_weight: Annotated[float, _ratio(0, 1, "how much your own log counts in the order of runs: 0 is shown beside it only, 1 as much as the model", "0.5", commented=True)] = OUTING.log_weight
 
 
 class PreferKeys(Keys):
