@@ -43,7 +43,7 @@ LOOKS: Mapping[str, Look] = {
     "edge_left": _same("edge"),
     "edge_right": _same("edge"),
     "water": _by("kind", FISHING),
-    "left_over": _by("kind", FISHING),
+    "left_over": _same("left_over"),
     "structure": _same("structure"),
     "seams": _same("seam_line"),
     "tailouts": _same("tailout_line"),

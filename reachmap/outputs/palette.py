@@ -163,6 +163,7 @@ STYLES: tuple[Style, ...] = (
     Style("seam_line", "", _L, *_PLUM, _P.NONE, 3.2, (13, 5, 2, 5)),
     Style("tailout_line", "", _L, *_CLAY, _P.NONE, 3.0, (7, 4)),
     Style("band", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
+    Style("left_over", "", _A, *_CLAY, _P.NONE, 1.6, (2, 4), 0.0),
     Style("covered", "", _A, *_TEAL, _P.LEVEL, 0.8, (), 0.3),
     Style("lane", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
     Style("room", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),

@@ -11,7 +11,7 @@ from reachmap.base.words import ChannelKind, NoteKind, UnitSystem
 from reachmap.text.map_cards import Card, flow_or_none
 from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
 from reachmap.text.survey import ask_note
-from reachmap.text.terms import LOGGED
+from reachmap.text.terms import DRAWN, LACKS, LOGGED
 from reachmap.text.zone import bar_note
 
 MANY = 0.005
@@ -63,6 +63,15 @@ def bar_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         "Dry ground with water all round",
         tuple(rows),
         (bar_note(row, units),),
+    )
+
+
+def left_over_card(row: Mapping[str, Any]) -> Card:
+    """Return the card of water within the limits that is no piece, from a row of `left_over`."""
+    return Card(
+        "Left alone",
+        "Water within your limits that is no piece to go to",
+        (("It would be", DRAWN[text_of(row["kind"])]), ("Why not", LACKS[text_of(row["why"])])),
     )
 
 

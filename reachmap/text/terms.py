@@ -152,6 +152,7 @@ DRAWN: Mapping[str, str] = {
     "structure": "Buckets, slots, lees: where fish lie",
     "seam_line": "Seam line",
     "tailout_line": "Tailout, down to its lip",
+    "left_over": "Suits you, but left alone: tap for why",
     "covered": "Where your fly swims rightly",
     "band": "Where fish travel: darker where more pass",
     "lane": "Line where most fish pass",

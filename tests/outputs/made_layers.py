@@ -201,6 +201,7 @@ def _lay_bend_rows(
             row |= {"lip_depth_m": 0.6, "lip_speed_m_s": 1.1, "residual_m": 0.5, "geometry": tail}
             rows["tailouts"].append(base | row)
     _lay_structure(rows, base, along, (number, middle, side, index))
+    _lay_left_over(rows, base, along, (number, middle, side, index))
     for count, station in enumerate((middle - 18, middle + 22), start=1):
         stand = along.at([station], side * half * 0.86)[0]
         tight = count == 2 and number % 2 == 1
@@ -231,6 +232,28 @@ def _lay_bend_rows(
                 "geometry": Point(stand),
             }
         )
+
+
+def _lay_left_over(
+    rows: dict[str, Any],
+    base: dict[str, Any],
+    along: Along,
+    bend: tuple[int, float, int, int],
+) -> None:
+    """Lay a scrap of soft edge across from each bend, at the lower flows."""
+    number, middle, side, index = bend
+    if index > 1:
+        return
+    place = along.at([middle], -side * 9.0)[0]
+    rows["left_over"].append(
+        base
+        | {
+            "kind": "soft_edge" if number % 2 else "even_run",
+            "why": "small" if index else "unknown",
+            "area_m2": 80.0,
+            "geometry": Point(place).buffer(5.0),
+        }
+    )
 
 
 def _lay_structure(

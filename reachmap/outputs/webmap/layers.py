@@ -27,7 +27,7 @@ from reachmap.text.map_cards import (
     wading_card,
     water_card,
 )
-from reachmap.text.map_places import bar_card, channel_card, own_run_card
+from reachmap.text.map_places import bar_card, channel_card, left_over_card, own_run_card
 from reachmap.text.numbers import number_of, text_of
 from reachmap.text.structure import structure_card
 from reachmap.text.terms import STRUCTURES
@@ -100,18 +100,7 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
             weight=number_of(row["score"]),
             faded=row["confidence"] == Confidence.LOW,
         )
-    for index, row in rows_of(product, "structure"):
-        if not row["holds"]:
-            continue
-        yield from thin.feature(
-            "structure",
-            index,
-            thin.without_steps(row["geometry"]),
-            card=structure_card(row, units),
-            label=f"{STRUCTURES[str(row['kind'])]} {row['code']}",
-            weight=100 * number_of(row["lie_odds"]),
-            faded=row["confidence"] == Confidence.LOW,
-        )
+    yield from _beside_pieces(product, thin)
     lines: tuple[tuple[str, str, Callable[[Mapping[str, Any]], Card]], ...] = (
         ("seams", "seam_line", lambda row: seam_card(row, units)),
         ("tailouts", "tailout_line", lambda row: tailout_card(row, units)),
@@ -124,6 +113,26 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
         for index, row in rows_of(product, name):
             yield from thin.feature(kind, index, row["geometry"])
     yield from _runs(product, thin)
+
+
+def _beside_pieces(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield water that suits but is no piece, and structure at the flows it holds fish at."""
+    units = product.markup.plan.units
+    for index, row in rows_of(product, "left_over"):
+        outline = thin.without_steps(row["geometry"])
+        yield from thin.feature("left_over", index, outline, card=left_over_card(row))
+    for index, row in rows_of(product, "structure"):
+        if not row["holds"]:
+            continue
+        yield from thin.feature(
+            "structure",
+            index,
+            thin.without_steps(row["geometry"]),
+            card=structure_card(row, units),
+            label=f"{STRUCTURES[str(row['kind'])]} {row['code']}",
+            weight=100 * number_of(row["lie_odds"]),
+            faded=row["confidence"] == Confidence.LOW,
+        )
 
 
 def _channels(product: Product, thin: Thin) -> Iterator[Feature]:

@@ -50,6 +50,7 @@ SWITCHES: tuple[Switch, ...] = (
     _one("soft_edge", _WATER, "fish", "cast"),
     _one("even_run", _WATER, "fish", "cast"),
     _one("structure", _WATER, "fish", "cast"),
+    _one("left_over", _WATER),
     _one("seam_line", _WATER, "fish"),
     _one("tailout_line", _WATER),
     Switch("lane", BY_KIND["lane"].words, _WATER, ("lane", "band"), frozenset()),

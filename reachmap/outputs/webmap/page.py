@@ -18,6 +18,7 @@ import numpy as np
 
 from reachmap.base.picture import MapPicture
 from reachmap.base.words import Confidence
+from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap import assets
 from reachmap.outputs.webmap.book import Parts, book
@@ -32,6 +33,7 @@ from reachmap.text.map_cards import sure_words
 from reachmap.text.map_page import HOW_DOUBT_IS_TOLD, METHODS, NO_ENSEMBLE, gauge_sentence
 from reachmap.text.numbers import number_of, other_units, text_of
 from reachmap.text.survey import ask_note
+from reachmap.text.terms import DRAWN
 from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
@@ -130,6 +132,7 @@ class PageMaker:
                 (run, [(position, run.at[flows[position]]) for position in own])
                 for run in self.parts.runs
             ],
+            letters=", ".join(f"{BY_KIND[kind].letter} {DRAWN[kind].lower()}" for kind in FISHING),
             units=gauge_values(self.product)["units"],
             with_log=with_log and self.product.log is not None,
             unplaced=(report.get("log") or {}).get("words", "") if with_log else "",

@@ -63,6 +63,18 @@ def test_a_structure_is_drawn_at_the_flows_it_holds_fish_at(product, drawn):
     assert any(f.label.startswith("bucket H") for f in shown)
 
 
+def test_water_that_suits_but_is_no_piece_says_why(product, drawn):
+    rows = product.layers["left_over"]
+    shown = [f for f in drawn if f.kind == "left_over"]
+    assert len(shown) == len(rows) > 0
+    told = {(dict(f.card.rows)["It would be"], dict(f.card.rows)["Why not"]) for f in shown}
+    assert ("Soft edge", "too small") in told
+    assert ("Even run, walking speed", "not known") in told
+    assert BY_KIND["left_over"].veil == 0  # an outline alone: never as water to go to
+    (switch,) = (one for one in SWITCHES if one.name == "left_over")
+    assert not switch.presets
+
+
 def test_water_nobody_knows_is_outlined_at_every_flow(product, drawn):
     wet = product.flows["wet"].to_numpy()
     cell = float(product.ground.attrs["cell"])

@@ -12,11 +12,12 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.gauge.model import Gauge
-from reachmap.outputs.palette import FISHING
+from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
 from reachmap.text import cautions
+from reachmap.text.terms import DRAWN
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_log import with_log
 from tests.outputs.made_product import made_product
@@ -137,6 +138,12 @@ def test_a_page_is_as_sure_as_its_least_sure_flow():
     assert sureness({"a": 0.9, "b": None}, ["a", "b"])[0] == "low"
     assert sureness({"a": 0.9, "b": 0.1}, ["a"]) == ("good", [])
     assert sureness(None, ["a"])[0] == "low"
+
+
+def test_the_key_below_the_table_tells_every_letter_of_it(pages):
+    told = re.search(r'ledger-key">(.*?)</p>', pages["index.html"], re.DOTALL)[1]
+    for kind in FISHING:
+        assert f"{BY_KIND[kind].letter} {DRAWN[kind].lower()}" in told
 
 
 def test_the_table_of_runs_stands_in_the_page_without_scripts(product, pages):
