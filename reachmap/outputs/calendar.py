@@ -16,8 +16,8 @@ from reachmap.text.days import (
     clarity_told,
     clock,
     flow_told,
+    pick_line,
     rising_told,
-    run_line,
     sure_told,
 )
 from reachmap.text.days_odds import odds_told
@@ -68,7 +68,7 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     """Return what a day's event says."""
     day, zone = days.days[index], days.zone
     told = [
-        f"{clock(pick.begin, zone)} {pick.run.facts.name}: {run_line(pick.run, zone)}"
+        f"{clock(pick.begin, zone)} {pick.run.facts.name}: {pick_line(pick.run, zone)}"
         for pick in picks
     ]
     odds = odds_told(day, days)

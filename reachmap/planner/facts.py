@@ -16,7 +16,7 @@ from reachmap.base.crs import outside
 from reachmap.base.words import Lack, WayIn
 from reachmap.markup.model import Markup
 
-VERSION = 5
+VERSION = 6
 """Raised when the facts hold something else."""
 
 GEAR = ("cast", "rod", "head", "tip")
@@ -56,6 +56,8 @@ class RunAt:
         Of its best water, where `offer` is the score; NaN where odds an hour have weighed them.
     shut
         Word of `Shut`: why nobody goes there at that flow; empty where one can.
+    mind
+        Word of `Mind`: the one thing to mind there; empty where nothing is known.
     """
 
     flow: float
@@ -75,6 +77,7 @@ class RunAt:
     depth_m: float = math.nan
     speed_m_s: float = math.nan
     shut: str = ""
+    mind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +269,7 @@ def _run_at(
         depth_m=depth,
         speed_m_s=speed,
         shut=str(row.get("shut") or ""),
+        mind=str(row.get("mind") or ""),
     )
 
 

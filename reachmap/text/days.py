@@ -23,6 +23,7 @@ from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
 from reachmap.text.numbers import length_words, list_words, time_words
 from reachmap.text.terms import KINDS
+from reachmap.text.today import MINDED, NOTHING_DRAWN
 
 LOCAL_RULES = (
     "This says nothing of whether the river is open: look up closures, seasons and gear rules for "
@@ -161,6 +162,16 @@ def run_line(run: RunDay, zone: tzinfo) -> str:
     prime = ", prime" if run.at.prime else ""
     time = time_words(run.at.minutes)
     return f"{when}: {kind}, {side_words(run.at.side)}{prime}; score {run.score:.0f}; {time}"
+
+
+def pick_line(run: RunDay, zone: tzinfo) -> str:
+    """Return a run of a day's list in one line, with the one thing to mind there."""
+    return f"{run_line(run, zone)}; mind: {minded(run)}"
+
+
+def minded(run: RunDay) -> str:
+    """Return the one thing to mind at a run, at the flow read that is nearest to the day's."""
+    return MINDED[run.at.mind] if run.at.mind else NOTHING_DRAWN
 
 
 def side_words(side: str) -> str:

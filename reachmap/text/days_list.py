@@ -10,8 +10,8 @@ from reachmap.text.days import (
     bring_told,
     clarity_told,
     day_name,
+    pick_line,
     rising_told,
-    run_line,
     sure_told,
     temperature_words,
 )
@@ -37,7 +37,9 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
         day, plan = days.days[days.best], days.plans[days.best]
         why = why_told(day, days.facts, units, days.settings.day.score)
         told.append(f"{day_name(day)}: {' '.join(why)}")
-        told += [f"  {pick.run.facts.name}: {run_line(pick.run, days.zone)}" for pick in plan.picks]
+        told += [
+            f"  {pick.run.facts.name}: {pick_line(pick.run, days.zone)}" for pick in plan.picks
+        ]
         told += about_hours(days.best, days, units)
         told += [one for one in (odds_told(day, days),) if one]
         told.append(clarity_told(day, units))

@@ -10,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from reachmap.base.words_runs import Mind
 from reachmap.gauge.series import HOUR, NOTHING
 from reachmap.outputs.days_page import Look, days_page
 from reachmap.outputs.palette import FISHING
 from tests.browser import DESK, PHONE, running_browser, watched_page
-from tests.planner.made import RUNS, made_facts
+from tests.planner.made import RUNS, made_facts, made_run
 from tests.planner.test_days import NOW, days_of, steady
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -59,6 +60,14 @@ def test_the_page_says_why_how_sure_and_where_to_look_and_promises_nothing():
         assert words in page
     assert not re.search(r"\bsafe(ly)?\b", page, re.IGNORECASE)
     assert "says nothing of whether the river is open" in page
+
+
+def test_each_run_of_a_day_says_the_one_thing_to_mind():
+    minded = made_run("Minded Run", (80,) * 4, mind=str(Mind.ROOM))
+    page = days_page(days_of(made_facts((minded,))), LOOK)
+    assert "<strong>Mind:</strong> little room behind" in page
+    page = days_page(days_of(made_facts((made_run("Plain Run", (80,) * 4),))), LOOK)
+    assert "<strong>Mind:</strong> nothing drawn here; your own eyes" in page
 
 
 def test_no_file_of_the_planner_says_safe():

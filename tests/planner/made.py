@@ -29,6 +29,7 @@ def made_run(
     access: int = 0,
     depths: tuple[float, ...] = (math.nan,) * 4,
     shut: tuple[str, ...] = ("",) * 4,
+    mind: str = "",
 ) -> RunFacts:
     """Return a run with these scores at the mapped flows; in shape from 30 on."""
     at = tuple(
@@ -49,6 +50,7 @@ def made_run(
             offer=score,
             depth_m=depth,
             shut=why,
+            mind=mind,
         )
         for flow, cfs, score, depth, why in zip(FLOWS, FLOWS_CFS, scores, depths, shut, strict=True)
     )

@@ -12,15 +12,16 @@ from reachmap.base.units import to_si
 from reachmap.base.words import (
     UnitSystem,
 )
-from reachmap.base.words_runs import Shut
+from reachmap.base.words_runs import Mind, Shut
 from reachmap.gauge.series import DAY, HOUR, Series
 from reachmap.gauge.tide import Tide
+from reachmap.outputs.calendar import days_calendar
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.facts import OWN_BOAT, best_odds_of, offered, own_way
 from reachmap.planner.freshness import freshness
 from reachmap.text.days import not_listed_words
-from reachmap.text.days_list import about_hours
+from reachmap.text.days_list import about_hours, days_lines
 from tests.planner.made import START, hourly, made_facts, made_run
 
 WEST = ZoneInfo("America/Los_Angeles")
@@ -153,3 +154,15 @@ def test_the_log_counts_in_the_order_of_the_days_where_it_is_weighed():
     best = best_odds_of(rows)
     assert best == pytest.approx(0.3)
     assert [offered(row, 70.0, best)[0] for row in rows] == pytest.approx([200 / 3, 100.0])
+
+
+@pytest.mark.parametrize(
+    ("mind", "words"),
+    [(str(Mind.WAY_BACK), "more water cuts off the way back"), ("", "your own eyes")],
+)
+def test_each_run_of_the_list_says_the_one_thing_to_mind(mind, words):
+    found = days_of(made_facts((even("Minded Run", mind=mind),)))
+    (line,) = (one for one in days_lines(found, UnitSystem.US) if "Minded Run: " in one)
+    assert line.endswith(words)
+    event = days_calendar(found, UnitSystem.US).decode().replace("\r\n ", "")
+    assert words in event
