@@ -68,7 +68,7 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     """Return what a day's event says."""
     day, zone = days.days[index], days.zone
     told = [
-        f"{clock(pick.begin, zone)} {pick.run.facts.name}: {pick_line(pick.run, zone)}"
+        f"{clock(pick.begin, zone)} {pick.run.facts.name}: {pick_line(pick.run, zone, units)}"
         for pick in picks
     ]
     odds = odds_told(day, days)

@@ -250,8 +250,8 @@ def _run_day(
     if good.any():
         # first the hours of the day that are warm enough, then of those the ones worth most
         good &= told.warm >= settings.worth_share * told.warm[good].max()
-        with np.errstate(invalid="ignore"):
-            stretch = longest(good & (value >= settings.worth_share * np.nanmax(value[good])))
+        best = np.fmax.reduce(value[good])  # NaN where none of these hours' worth is known
+        stretch = longest(good & (value >= settings.worth_share * best))
         if stretch is not None:
             window = _window(stretch, hours.times, light)
             score = float(value[stretch].mean())

@@ -15,6 +15,7 @@ from reachmap.angler.fly import FlyRow
 from reachmap.base.crs import outside
 from reachmap.base.words import Lack, WayIn
 from reachmap.markup.model import Markup
+from reachmap.planner.offer import best_odds_of, best_stretch, number_in, offered
 
 VERSION = 6
 """Raised when the facts hold something else."""
@@ -23,9 +24,6 @@ GEAR = ("cast", "rod", "head", "tip")
 
 OWN_BOAT = "own boat"
 """A boat's way for who comes by boat."""
-
-ODDS = "odds_hour"
-"""Column of the table of runs by flow with the odds of a fish an hour, where the reading has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +39,9 @@ class RunAt:
     kind, side, prime, wade
         As in the table of runs by flow; empty where there is no such water.
     minutes
-        To fish it once through; NaN unknown.
+        To fish its best stretch once through, the whole run where there is none; NaN unknown.
+    stretch_m
+        Length of that stretch [m]; NaN for the whole run.
     open_until
         The last mapped flow at which the way back is open from all its places [m3/s]; infinite
         where no mapped flow cuts one off.
@@ -78,6 +78,7 @@ class RunAt:
     speed_m_s: float = math.nan
     shut: str = ""
     mind: str = ""
+    stretch_m: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +205,7 @@ def reach_facts(
         flows=tuple(flows.values()),
         labels=tuple(flows),
         pages=tuple(shown),
-        confidence=tuple(_number(sure.get(label)) for label in nearest),
+        confidence=tuple(number_in(sure.get(label)) for label in nearest),
         accesses=names,
         between_min=angler.pace.between_min,
         flies=angler.flies,
@@ -245,12 +246,13 @@ def _run_at(
     """Return a run at one flow; `best_odds` as of `best_odds_of`, `boat` whether one has one."""
     run, label = str(row["run"]), str(row["flow_label"])
     unknown = row["why"] == Lack.UNKNOWN
-    score = math.nan if unknown else _number(row["score"])
+    score = math.nan if unknown else number_in(row["score"])
     offer, depth, speed = offered(row, score, best_odds)
     water = layers["water"]
     codes = water.loc[(water["run"] == run) & (water["flow_label"] == label), "code"]
     stands = layers["stations"]
     stands = stands[stands["water"].isin(codes) & (stands["flow_label"] == label)]
+    time, stretch = best_stretch(row, minutes)
     return RunAt(
         flow=float(flows[label]),
         label=label,
@@ -261,7 +263,7 @@ def _run_at(
         side=str(row["side"] or ""),
         prime=bool(row["prime"]),
         wade=str(row["wade"] or ""),
-        minutes=float(minutes),
+        minutes=time,
         open_until=_open_until(run, label, layers, max(flows.values())),
         way=own_way(_most(stands["access"]) if len(stands) else "unknown", boat=boat),
         gear=tuple(_most(stands[name]) for name in GEAR),
@@ -270,41 +272,13 @@ def _run_at(
         speed_m_s=speed,
         shut=str(row.get("shut") or ""),
         mind=str(row.get("mind") or ""),
+        stretch_m=stretch,
     )
 
 
 def own_way(way: str, *, boat: bool) -> str:
     """Return how one gets to a run: a boat's way is one's own for who comes by boat."""
     return OWN_BOAT if way == WayIn.BOAT and boat else way
-
-
-def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[float, float, float]:
-    """Return what a run offers at a flow, and depth [m] and speed [m/s] of its water.
-
-    Parameters
-    ----------
-    row
-        Of the table of runs by flow.
-    score
-        The run's score there.
-    best_odds
-        As of `best_odds_of`: where it is a number the odds an hour count, as a share of it, and
-        depth and speed are left out: they are in those odds.
-    """
-    if best_odds > 0:
-        return 100 * _odds_of(row) / best_odds, math.nan, math.nan
-    return score, _number(row.get("depth_m")), _number(row.get("speed_m_s"))
-
-
-def best_odds_of(rows: Sequence[Mapping[str, Any]]) -> float:
-    """Return the best odds of a fish an hour of any run at any flow; NaN where there are none."""
-    odds = [_odds_of(row) for row in rows]
-    return max((one for one in odds if math.isfinite(one)), default=math.nan)
-
-
-def _odds_of(row: Mapping[str, Any]) -> float:
-    """Return a row's odds an hour, with what the angler's log does to them where it counts."""
-    return _number(row.get(ODDS)) * float(row.get("log_factor", 1.0))
 
 
 def _open_until(
@@ -324,11 +298,6 @@ def _most(words: Any) -> str:
     full = words.dropna().astype(str)
     full = full[full != ""]
     return str(full.mode().iloc[0]) if len(full) else ""
-
-
-def _number(value: Any) -> float:
-    """Return a report's number; NaN for null."""
-    return math.nan if value is None else float(value)
 
 
 def columns(run: RunFacts, name: str) -> np.ndarray:

@@ -21,7 +21,7 @@ from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
-from reachmap.text.numbers import length_words, list_words, time_words
+from reachmap.text.numbers import distance_words, length_words, list_words, time_words
 from reachmap.text.terms import KINDS
 from reachmap.text.today import MINDED, NOTHING_DRAWN
 
@@ -153,20 +153,22 @@ def rising_told(day: Day, zone: tzinfo) -> str:
     )
 
 
-def run_line(run: RunDay, zone: tzinfo) -> str:
-    """Return a run on the day in one line: when, what water, how well, how long."""
+def run_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
+    """Return a run on the day in one line: when, what water, how well, how long for which part."""
     when = "all the light"
     if run.window is not None:
         when = f"{clock(run.window[0], zone)}-{clock(run.window[1], zone)}"
     kind = KINDS.get(run.at.kind, run.at.kind)
     prime = ", prime" if run.at.prime else ""
     time = time_words(run.at.minutes)
+    if math.isfinite(run.at.stretch_m):
+        time = f"{time} for its best {distance_words(run.at.stretch_m, units)}"
     return f"{when}: {kind}, {side_words(run.at.side)}{prime}; score {run.score:.0f}; {time}"
 
 
-def pick_line(run: RunDay, zone: tzinfo) -> str:
+def pick_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
     """Return a run of a day's list in one line, with the one thing to mind there."""
-    return f"{run_line(run, zone)}; mind: {minded(run)}"
+    return f"{run_line(run, zone, units)}; mind: {minded(run)}"
 
 
 def minded(run: RunDay) -> str:

@@ -38,7 +38,8 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
         why = why_told(day, days.facts, units, days.settings.day.score)
         told.append(f"{day_name(day)}: {' '.join(why)}")
         told += [
-            f"  {pick.run.facts.name}: {pick_line(pick.run, days.zone)}" for pick in plan.picks
+            f"  {pick.run.facts.name}: {pick_line(pick.run, days.zone, units)}"
+            for pick in plan.picks
         ]
         told += about_hours(days.best, days, units)
         told += [one for one in (odds_told(day, days),) if one]

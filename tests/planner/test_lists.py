@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -18,8 +19,9 @@ from reachmap.gauge.tide import Tide
 from reachmap.outputs.calendar import days_calendar
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
-from reachmap.planner.facts import OWN_BOAT, best_odds_of, offered, own_way
+from reachmap.planner.facts import OWN_BOAT, own_way
 from reachmap.planner.freshness import freshness
+from reachmap.planner.offer import best_odds_of, best_stretch, offered
 from reachmap.text.days import not_listed_words
 from reachmap.text.days_list import about_hours, days_lines
 from tests.planner.made import START, hourly, made_facts, made_run
@@ -98,8 +100,6 @@ def test_odds_an_hour_count_where_the_table_has_them_else_the_score():
 
 
 def test_what_the_reading_offers_leads_and_the_score_says_what_is_in_shape():
-    from dataclasses import replace
-
     likely = even("Likely", 50)
     likely = replace(likely, at=tuple(replace(one, offer=90.0) for one in likely.at))
     found = days_of(made_facts((even("Scored", 80), likely)))
@@ -166,3 +166,26 @@ def test_each_run_of_the_list_says_the_one_thing_to_mind(mind, words):
     assert line.endswith(words)
     event = days_calendar(found, UnitSystem.US).decode().replace("\r\n ", "")
     assert words in event
+
+
+def test_a_run_takes_the_time_of_its_best_stretch_where_it_has_one():
+    row = {"prime_minutes": 80.0, "prime_start_m": 300.0, "prime_end_m": 420.0}
+    assert best_stretch(row, 200.0) == (80.0, 120.0)
+    minutes, stretch = best_stretch({"prime_minutes": None}, 200.0)
+    assert minutes == 200.0
+    assert math.isnan(stretch)
+    run = even("Parted Run")
+    run = replace(run, at=tuple(replace(one, minutes=80.0, stretch_m=91.44) for one in run.at))
+    found = days_of(made_facts((run,)))
+    told = "\n".join(days_lines(found, UnitSystem.US))
+    assert "1 h 20 min for its best 100 yd; mind" in told
+    assert "for its best" not in "\n".join(days_lines(days_of(made_facts()), UnitSystem.US))
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_run_of_unknown_worth_has_no_hours_and_raises_no_warning():
+    run = even("Unknown Worth")
+    run = replace(run, at=tuple(replace(one, offer=math.nan) for one in run.at))
+    found = days_of(made_facts((run,)))
+    assert found.days[1].runs[0].window is None
+    assert names(found) == []

@@ -178,9 +178,9 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "bank": side_words(plan.bank),
         "map": _map(day, days.facts, units),
         "total": time_words(plan.total_min) if plan.picks else "",
-        "picks": [_pick(days, plan, number) for number in range(len(plan.picks))],
+        "picks": [_pick(days, plan, number, units) for number in range(len(plan.picks))],
         "more": [
-            (run.facts.name, run_line(run, zone), not_listed_words(run, reason))
+            (run.facts.name, run_line(run, zone, units), not_listed_words(run, reason))
             for run, reason in plan.left_out[:MOST_MORE]
         ],
         "more_count": max(len(plan.left_out) - MOST_MORE, 0),
@@ -215,7 +215,7 @@ def _see_short(day: Day, units: UnitSystem) -> str:
     return length_words(known[len(known) // 2], units)
 
 
-def _pick(days: Days, plan: DayPlan, number: int) -> dict[str, str]:
+def _pick(days: Days, plan: DayPlan, number: int, units: UnitSystem) -> dict[str, str]:
     """Return one run of a day's list."""
     pick = plan.picks[number]
     facts = pick.run.facts
@@ -224,7 +224,7 @@ def _pick(days: Days, plan: DayPlan, number: int) -> dict[str, str]:
     return {
         "begin": clock(pick.begin, days.zone),
         "name": facts.name,
-        "line": run_line(pick.run, days.zone),
+        "line": run_line(pick.run, days.zone, units),
         "mind": minded(pick.run),
         "kind": pick.run.at.kind,
         "near": near,
