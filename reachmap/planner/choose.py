@@ -9,6 +9,7 @@ from enum import StrEnum
 
 import numpy as np
 
+from reachmap.angler.short_list import ListSettings
 from reachmap.base.words import Confidence
 from reachmap.gauge.series import DAY, HOUR
 from reachmap.planner.day import Day, NotListed, RunDay, why_not
@@ -17,11 +18,8 @@ from reachmap.planner.hours import light_minutes
 from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.score import confidence_at
 
-MOST_RUNS = 4
-"""Runs of a day's list at most; our choice, 2-6."""
-
-WORTH_SHARE = 0.6
-"""A run worth less than this share of its bank's best is not listed; our choice, 0.4-0.8."""
+LIST = ListSettings()
+"""How many runs are listed: as on the map's list of a flow."""
 
 LEAST_MIN = 20.0
 """For less time than this nobody walks to a run [min]; our choice, 10-40."""
@@ -114,7 +112,7 @@ def plan_day(day: Day, facts: ReachFacts) -> DayPlan:
     for other, runs in fit.items():
         why = NotListed.LESSER if other == bank else NotListed.OTHER_BANK
         left_out += [(run, why) for run in runs if run not in mine]
-    picks = _in_order(mine, between_min)
+    picks = _in_order(mine, between_min, 60 * facts.trip_hours)
     gone = [run for run in mine if run not in [pick.run for pick in picks]]
     left_out += [(run, NotListed.LESSER) for run in gone]
     left_out.sort(key=lambda pair: -pair[0].score)
@@ -137,23 +135,26 @@ def _that_fit(runs: Sequence[RunDay], light: float, between_min: float) -> list[
     used = 0.0
     for run in runs:
         more = run.at.minutes + (between_min if kept else 0.0)
-        worth = run.score >= WORTH_SHARE * runs[0].score
-        if worth and len(kept) < MOST_RUNS and (not kept or used + more <= light):
+        worth = len(kept) < LIST.least or run.score >= LIST.worth_share * runs[0].score
+        if worth and len(kept) < LIST.most and (not kept or used + more <= light):
             kept.append(run)
             used += more
     return kept
 
 
-def _in_order(runs: Sequence[RunDay], between_min: float) -> tuple[Pick, ...]:
+def _in_order(runs: Sequence[RunDay], between_min: float, trip_min: float) -> tuple[Pick, ...]:
     """Return runs in the order one fishes them, with the time each begins.
 
     A long run is left when the last window of the day ends, on the day's own light: nobody is kept
-    on the river after that. A run with less than `LEAST_MIN` left by then is not in the list.
+    on the river after that, nor longer than the trip lasts [min]. A run with less than `LEAST_MIN`
+    left by then is not in the list.
     """
     if not runs:
         return ()
     first = min(run.window[0] for run in runs if run.window is not None)
     last = max(run.window[1] for run in runs if run.window is not None)
+    if math.isfinite(trip_min):
+        last = min(last, first + np.timedelta64(round(60 * trip_min), "s"))
 
     def place(run: RunDay) -> tuple[bool, int, float]:
         late = run.window is not None and bool((run.window[0] - first) / HOUR > LATE_HOURS)

@@ -17,6 +17,7 @@ from reachmap.base.words_runs import Mind, Shut
 from reachmap.gauge.series import DAY, HOUR, Series
 from reachmap.gauge.tide import Tide
 from reachmap.outputs.calendar import days_calendar
+from reachmap.planner.choose import LIST, plan_day
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.facts import OWN_BOAT, own_way
@@ -189,3 +190,34 @@ def test_a_run_of_unknown_worth_has_no_hours_and_raises_no_warning():
     found = days_of(made_facts((run,)))
     assert found.days[1].runs[0].window is None
     assert names(found) == []
+
+
+def test_as_many_runs_are_listed_as_on_the_map():
+    runs = tuple(even(f"Run {k}", 90 - k, minutes=20) for k in range(8))
+    assert len(names(days_of(made_facts(runs)))) == LIST.most
+    offers = dict.fromkeys(runs, 18.0) | {runs[0]: 90.0}
+    poor = tuple(
+        replace(run, at=tuple(replace(one, offer=offer) for one in run.at))
+        for run, offer in offers.items()
+    )
+    assert len(names(days_of(made_facts(poor)))) == LIST.least
+
+
+def test_nobody_waits_for_a_run_beyond_the_hours_of_the_trip():
+    late = even("Late Run", 40, minutes=60, station=300.0)
+    early = even("Early Run", 80, minutes=60, station=100.0)
+    found = days_of(made_facts((early, late)))
+    day = found.days[1]
+    begin = day.runs[0].window[0]
+    hour = np.timedelta64(1, "h")
+    shifted = tuple(
+        replace(run, window=(begin + 7 * hour, begin + 8 * hour))
+        if run.facts.name == "Late Run"
+        else run
+        for run in day.runs
+    )
+    day = replace(day, runs=shifted)
+    long, short = (plan_day(day, made_facts((early, late), trip_hours=h)) for h in (12.0, 6.0))
+    assert [pick.run.facts.name for pick in long.picks] == ["Early Run", "Late Run"]
+    assert [pick.run.facts.name for pick in short.picks] == ["Early Run"]
+    assert [run.facts.name for run, _ in short.left_out] == ["Late Run"]
