@@ -97,10 +97,8 @@ def plan_columns(
     mends, hang, wanted = (
         mends_told(int(lot.mends[i]), settings),
         hang_down(near, i, settings),
-        None,
+        facts.help[i],
     )
-    if facts.help[i] is not None:
-        wanted = facts.help[i]
     return {
         "take": facts.take[i].value,
         "strip_m": float(facts.inner_m[i]),

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 import re
 from collections.abc import Mapping
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
 import numpy as np
 
@@ -16,6 +14,7 @@ from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.series import HOUR, NOTHING, Series, flow_on
+from reachmap.gauge.typed_csv import csv_lines, utc_time
 
 NAMES = {
     "clarity": "clarity",
@@ -56,8 +55,7 @@ def read_notes(
     zone
         Of times without an offset.
     """
-    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    rows = list(csv.reader(io.StringIO("\n".join(lines))))
+    rows = csv_lines(text)
     heads = [_head(cell, units) for cell in rows[0]] if rows else []
     if "clarity" not in [name for name, _ in heads]:
         return [], [Fault(file, "it has no column of clarity", FIX)]
@@ -114,9 +112,7 @@ def _time(text: str, zone: tzinfo) -> np.datetime64:
     """Return an ISO time as UTC; NaT where there is none."""
     if not text:
         return np.datetime64("NaT", "s")
-    told = datetime.fromisoformat(text)
-    known = told if told.tzinfo is not None else told.replace(tzinfo=zone)
-    return np.datetime64(known.astimezone(UTC).replace(tzinfo=None), "s")
+    return utc_time(text, zone)
 
 
 def with_record(notes: list[ClarityNote], record: Series = NOTHING) -> list[ClarityNote]:

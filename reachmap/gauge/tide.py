@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
 import numpy as np
 
@@ -15,6 +13,7 @@ from reachmap.base.errors import Fault
 from reachmap.base.units import LENGTH, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import HOUR, Times
+from reachmap.gauge.typed_csv import named_lines, utc_time
 
 FIX = "Name its columns time and height_ft (or height_m)"
 
@@ -84,22 +83,19 @@ def read_tide(
     zone
         Of times without an offset.
     """
-    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    rows = list(csv.reader(io.StringIO("\n".join(lines))))
-    heads = [cell.strip().lower() for cell in rows[0]] if rows else []
+    heads, rows = named_lines(text)
     height = next((one for one in heads if one in ("height", "height_ft", "height_m")), None)
     if height is None or "time" not in heads:
         return None, [Fault(file, "it has no columns of time and height", FIX)]
     unit = height.partition("_")[2] or LENGTH[units]
     found: dict[np.datetime64, float] = {}
     faults: list[Fault] = []
-    for number, row in enumerate(rows[1:], start=2):
-        cells = dict(zip(heads, (cell.strip() for cell in row), strict=False))
+    for number, cells, line in rows:
         try:
-            when = _instant(cells.get("time", ""), zone)
+            when = utc_time(cells.get("time", ""), zone)
             value = to_si(float(cells.get(height, "")), unit)
         except ValueError:
-            faults.append(Fault(f"{file}, row {number}", f"{','.join(row)!r} makes no sense", FIX))
+            faults.append(Fault(f"{file}, row {number}", f"{line!r} makes no sense", FIX))
             continue
         if not math.isfinite(value) or abs(value) > 30:
             faults.append(Fault(f"{file}, row {number}", "the height is no tide's", FIX))
@@ -111,10 +107,3 @@ def read_tide(
         return None, faults
     times = np.array(sorted(found), dtype="datetime64[s]")
     return Tide(times, np.array([found[when] for when in times])), []
-
-
-def _instant(text: str, zone: tzinfo) -> np.datetime64:
-    """Return an ISO time as UTC."""
-    told = datetime.fromisoformat(text)
-    known = told if told.tzinfo is not None else told.replace(tzinfo=zone)
-    return np.datetime64(known.astimezone(UTC).replace(tzinfo=None), "s")

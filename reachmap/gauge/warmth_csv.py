@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
 import numpy as np
 
 from reachmap.base.errors import Fault
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.typed_csv import named_lines, utc_time
 
 FIX = "Name its columns time and water_f (or water_c)"
 
@@ -34,30 +33,25 @@ def read_warmth(
     zone
         Of times without an offset.
     """
-    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    rows = list(csv.reader(io.StringIO("\n".join(lines))))
-    heads = [cell.strip().lower() for cell in rows[0]] if rows else []
+    heads, rows = named_lines(text)
     name = next((one for one in heads if one in ("water", "water_f", "water_c")), None)
     if name is None or "time" not in heads:
         return [], [Fault(file, "it has no columns of time and water", FIX)]
     fahrenheit = name == "water_f" or (name == "water" and units is UnitSystem.US)
     found: list[tuple[np.datetime64, float]] = []
     faults: list[Fault] = []
-    for number, row in enumerate(rows[1:], start=2):
-        cells = dict(zip(heads, (cell.strip() for cell in row), strict=False))
+    for number, cells, line in rows:
         if not cells.get(name):
             continue
         try:
-            told = datetime.fromisoformat(cells.get("time", ""))
+            when = utc_time(cells.get("time", ""), zone)
             value = float(cells[name])
         except ValueError:
-            faults.append(Fault(f"{file}, row {number}", f"{','.join(row)!r} makes no sense", FIX))
+            faults.append(Fault(f"{file}, row {number}", f"{line!r} makes no sense", FIX))
             continue
         celsius = (value - 32) / 1.8 if fahrenheit else value
         if not RANGE_C[0] <= celsius <= RANGE_C[1]:
             faults.append(Fault(f"{file}, row {number}", f"{value:g} is no river's", FIX))
             continue
-        known = told if told.tzinfo is not None else told.replace(tzinfo=zone)
-        when = np.datetime64(known.astimezone(UTC).replace(tzinfo=None), "s")
         found.append((when, celsius))
     return found, faults

@@ -134,7 +134,11 @@ def log_columns(
 
 def log_factors(joined: Joined, rows: Sequence[Mapping[str, Any]], weight: float) -> list[float]:
     """Return by which each row's odds are multiplied; as for `log_columns`."""
-    return [float(row["log_factor"]) for row in log_columns(joined, rows, weight)]
+    tell = _Tell(log_prior(joined), weight)
+    return [
+        tell.factor(tally_all(_there(joined, run_key(str(row["run"])), float(row["flow"]))))
+        for row in rows
+    ]
 
 
 def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
@@ -160,10 +164,20 @@ class _Tell:
     prior: RatePrior | None
     weight: float
 
+    def factor(self, tally: Tally) -> float:
+        """Return by which odds are multiplied, rounded."""
+        counted = log_factor(tally.timed_touches, tally.hours, self.prior, self.weight)
+        return round(counted, 3)
+
+
+def _there(joined: Joined, run: str, flow: float) -> list[Entry]:
+    """Return the entries of a run at about a flow."""
+    return [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
+
 
 def _columns(joined: Joined, run: str, flow: float, tell: _Tell) -> dict[str, Any]:
     """Return the columns of one run at one flow."""
-    mine = [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
+    mine = _there(joined, run, flow)
     shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
     more = ""
     if shared:
@@ -176,7 +190,7 @@ def _columns(joined: Joined, run: str, flow: float, tell: _Tell) -> dict[str, An
 def _cells(tally: Tally, more: str, tell: _Tell) -> dict[str, Any]:
     """Return the columns of a tally, with something added to its words."""
     drawn = None
-    factor = log_factor(tally.timed_touches, tally.hours, tell.prior, tell.weight)
+    factor = tell.factor(tally)
     if tell.prior is not None and tally.hours > 0:
         drawn = shrunken_rate(tally.timed_touches, tally.hours, tell.prior)
         moved = factor_words(factor) if tell.weight > 0 else ""
@@ -190,7 +204,7 @@ def _cells(tally: Tally, more: str, tell: _Tell) -> dict[str, Any]:
         _known(tally.low),
         _known(tally.high),
         *((_known(getattr(drawn, name)) if drawn else None) for name in DRAWN_RATE),
-        round(factor, 3),
+        factor,
         f"{tally_words(tally)}{more}",
     )
     return dict(zip(COLUMNS, values, strict=True))

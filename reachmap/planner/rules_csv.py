@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date, time
 
 from reachmap.base.errors import Fault
+from reachmap.gauge.typed_csv import named_lines
 from reachmap.planner.rules import Rule, RuleKind
 
 RULES_FILE = "rules.csv"
@@ -36,18 +35,15 @@ def read_rules(file: str, text: str, runs: Sequence[str]) -> tuple[tuple[Rule, .
     runs
         Names of the runs there are.
     """
-    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    rows = list(csv.reader(io.StringIO("\n".join(lines))))
-    if not rows:
+    heads, rows = named_lines(text)
+    if not heads:
         return (), []
-    heads = [cell.strip().lower() for cell in rows[0]]
     lacks = [name for name in ("from", "to", "rule") if name not in heads]
     if lacks:
         return (), [Fault(file, f"it has no column {' or '.join(lacks)}", FIX)]
     found: list[Rule] = []
     faults: list[Fault] = []
-    for number, row in enumerate(rows[1:], start=2):
-        cells = dict(zip(heads, (cell.strip() for cell in row), strict=False))
+    for number, cells, _ in rows:
         wrong: list[tuple[str, str]] = []
         rule = _rule(cells, runs, wrong)
         faults += [Fault(f"{file}, row {number}", what, fix) for what, fix in wrong]

@@ -19,8 +19,8 @@ FLOW = made_flows(GROUND, {20.0: -0.3})
 X, Y = float(GROUND["line_x"][160]), float(GROUND["line_y"][160])
 
 
-def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **drawn):
-    """Return the card of the made run."""
+def laid(*, ground=GROUND, settings=SETTINGS, **drawn):
+    """Return the layers of a made run, its water along the right bank, and the drawing."""
     water = hand_water(
         [band(ground, 120, 200, -16, -6)],
         flow=20.0,
@@ -29,20 +29,17 @@ def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **draw
         stations=[(120, 200)],
     )
     mark = hand_markup(ground, **drawn)
-    layers = {"water": water, **assess(ground, FLOW, water, mark, settings)}
+    return {"water": water, **assess(ground, FLOW, water, mark, settings)}, mark
+
+
+def card(*, ground=GROUND, settings=SETTINGS, run="run 1", label="20m3s", **drawn):
+    """Return the card of the made run."""
+    layers, mark = laid(ground=ground, settings=settings, **drawn)
     return card_lines(run, label, layers, mark, settings)
 
 
 def test_a_cast_fits_at_every_place_only_if_none_lacks_the_room():
-    water = hand_water(
-        [band(GROUND, 120, 200, -16, -6)],
-        flow=20.0,
-        label="20m3s",
-        crs=GROUND.attrs["crs"],
-        stations=[(120, 200)],
-    )
-    mark = hand_markup(GROUND, access=[RIGHT])
-    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers, mark = laid(access=[RIGHT])
     stands = layers["stations"].assign(fit_snap_t="fits", fit_circle_c="tight")
     bank = stands["side"] == "right"
     assert bank.sum() > 2
@@ -64,15 +61,7 @@ RIGHT = access_at(X, Y - 45)
 
 
 def test_a_card_is_for_the_bank_whose_places_give_the_run_its_odds():
-    water = hand_water(
-        [band(GROUND, 120, 200, -16, -6)],
-        flow=20.0,
-        label="20m3s",
-        crs=GROUND.attrs["crs"],
-        stations=[(120, 200)],
-    )
-    mark = hand_markup(GROUND, access=[RIGHT])
-    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers, mark = laid(access=[RIGHT])
     stands = layers["stations"].copy()
     assert (stands["side"] == "right").all()
     other = stands.iloc[:1].assign(side="left", odds=0.4)  # one place to many
@@ -146,15 +135,7 @@ def test_unmapped_ground_behind_is_named():
 
 
 def test_room_that_one_place_does_not_know_is_said_first():
-    water = hand_water(
-        [band(GROUND, 120, 200, -16, -6)],
-        flow=20.0,
-        label="20m3s",
-        crs=GROUND.attrs["crs"],
-        stations=[(120, 200)],
-    )
-    mark = hand_markup(GROUND, access=[RIGHT])
-    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers, mark = laid(access=[RIGHT])
     layers["stations"].loc[layers["stations"].index[0], "room_m"] = np.nan
     line = card_lines("run 1", "20m3s", layers, mark, SETTINGS)[5]
     assert line.startswith("Room behind: not known at 1 of ")
@@ -197,15 +178,7 @@ def test_the_swing_of_the_line_model_is_on_the_card():
 
 
 def test_a_run_nobody_can_stand_by_has_a_short_card_without_casts():
-    water = hand_water(
-        [band(GROUND, 120, 200, -16, -6)],
-        flow=20.0,
-        label="20m3s",
-        crs=GROUND.attrs["crs"],
-        stations=[(120, 200)],
-    )
-    mark = hand_markup(GROUND, access=[RIGHT])
-    layers = {"water": water, **assess(GROUND, FLOW, water, mark, SETTINGS)}
+    layers, mark = laid(access=[RIGHT])
     layers["stations"] = layers["stations"].iloc[:0]
     lines = card_lines("run 1", "20m3s", layers, mark, SETTINGS)
     assert len(lines) == 6
