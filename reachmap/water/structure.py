@@ -153,7 +153,10 @@ def _ledge_pools(look: _Look, rules: StructureSettings) -> Iterator[Feature]:
 
 
 def _step_above(look: _Look, cells: IntArray, rules: StructureSettings) -> float:
-    """Return the steepest fall of the bed [m/m] on most of the width just above a pool."""
+    """Return the steepest fall of the bed [m/m] on most of the width just above a pool.
+
+    Where the fall is not known (a cell beside bed nobody knows) none is counted.
+    """
     station = look.station(cells)
     head = float(np.nanmin(station))
     rows, cols = look.field.between(head - rules.ledge_look_m, head + 2 * look.cell)
@@ -162,7 +165,9 @@ def _step_above(look: _Look, cells: IntArray, rules: StructureSettings) -> float
     offset = look.field.offset[rows, cols]
     lines = np.floor((offset - np.nanmin(offset)) / look.cell).astype(np.int64)
     falls = np.zeros(int(lines.max(initial=0)) + 1)
-    np.maximum.at(falls, lines, -look.forms.slope_along[above])
+    fall = -look.forms.slope_along[above]
+    known = np.isfinite(fall)
+    np.maximum.at(falls, lines[known], fall[known])
     return float(np.quantile(falls[np.unique(lines)], 1 - rules.span_share))
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from reachmap.base.words import COVER_CODES, Cover
 from reachmap.base.words_runs import StructureKind, Support
-from reachmap.water.bed_forms import window_of
+from reachmap.water.bed_forms import BedForms, window_of
 from reachmap.water.follow import follow_structure
 from reachmap.water.lies import lie_odds
 from reachmap.water.read_water import read_water
@@ -64,6 +64,19 @@ def test_the_rim_of_a_bucket_is_no_tailout():
         reading = read_water(river.ground(), river.flows().isel(flow=[k]), WaterSettings())
         lips = reading.layers["tailouts"]["lip_station_m"]
         assert not lips.between(276, 345).any()
+
+
+def test_a_step_is_read_where_some_of_the_bed_is_not_known(monkeypatch):
+    whole = BedForms.slope_along.func
+
+    def with_gaps(forms):
+        slope = whole(forms).copy()
+        slope[::7] = np.nan
+        return slope
+
+    monkeypatch.setattr(BedForms, "slope_along", property(with_gaps))
+    _, _, features = looked(river.ground(), river.flows().isel(flow=[1]))
+    assert StructureKind.LEDGE_POOL in {one.kind for one in features}
 
 
 def test_fish_lie_in_structure_and_not_on_plain_bed():
