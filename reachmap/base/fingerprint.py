@@ -24,7 +24,14 @@ def digest_file(path: Path) -> str:
 
 def digest_files(paths: Iterable[Path], root: Path) -> dict[str, str]:
     """Return the digest of each file under its path relative to `root`, sorted."""
-    return {path.relative_to(root).as_posix(): digest_file(path) for path in sorted(paths)}
+    return {_beneath(path, root): digest_file(path) for path in sorted(paths)}
+
+
+def _beneath(path: Path, root: Path) -> str:
+    """Return a path relative to `root`; of what lies above it its name, after two dots."""
+    if path.is_relative_to(root):
+        return path.relative_to(root).as_posix()
+    return f"../{path.name}"
 
 
 def stage_key(

@@ -15,9 +15,18 @@ from reachmap import __version__
 from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.days_command import days
+from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.log_command import log
-from reachmap.cli.options import Browser, Port, ReachFolder, WrittenFolder, browse
+from reachmap.cli.options import (
+    Browser,
+    Port,
+    ReachFolder,
+    ReachOrWaters,
+    WrittenFolder,
+    browse,
+)
+from reachmap.cli.waters_command import build_several, refuse_one_river
 
 if TYPE_CHECKING:
     from reachmap.outputs.choices import Choices
@@ -134,7 +143,7 @@ def check(
 
 @app.command()
 def build(
-    folder: ReachFolder,
+    folder: ReachOrWaters,
     flow: Annotated[
         list[str] | None,
         typer.Option(
@@ -197,16 +206,30 @@ def build(
             "pip install 'reachmap[dask]'."
         ),
     ] = "",
+    workers: Annotated[
+        int,
+        typer.Option(
+            min=1,
+            max=64,
+            help="Reaches of a folder of waters built side by side; more than 1 suits many small "
+            "ones.",
+        ),
+    ] = 1,
 ) -> None:
-    """Work out every flow and write maps, GPS and GIS files."""
+    """Work out every flow and write maps, GPS and GIS files; of each reach in a folder of them."""
     from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
     from reachmap.markup.files import folder_units
     from reachmap.markup.gauge_of_folder import rated_flow
+    from reachmap.markup.waters import is_waters
     from reachmap.pipeline.folder import build_folder
     from reachmap.pipeline.stamp import Options
     from reachmap.pipeline.typed_range import beyond_rating
     from reachmap.text.built import built_lines
 
+    several = is_waters(folder)
+    if several:
+        one_river = {"--flow": flow, "--out": out, "--clarity": clarity, "--replace": replace}
+        refuse_one_river(one_river)
     units = folder_units(folder)
     options = Options(
         flows=typed_flows(
@@ -225,6 +248,9 @@ def build(
         long_names=long_names,
         log=trips,
     )
+    if several:
+        build_several(folder, options, scheduler=scheduler, workers=workers)
+        return
     made = build_folder(
         folder, out, options, replace=replace, progress=say.progress, scheduler=scheduler
     )
@@ -298,30 +324,6 @@ def _write_parts(
 
 
 @app.command()
-def fit(
-    folder: ReachFolder,
-    look: Annotated[
-        bool, typer.Option("--look", help="Say what would be found; write nothing.")
-    ] = False,
-) -> None:
-    """Fit roughness and depth to your notes: edges, soundings, speeds, levels, the log."""
-    from reachmap import open_reach
-    from reachmap.pipeline.fitted import fitted_path
-    from reachmap.text.fit import fit_lines
-
-    with say.progress() as told:
-        reach = open_reach(folder)
-        kept = reach.fit(keep=not look, progress=told)
-    say.lines(fit_lines(kept.found, reach.drawing.plan.units))
-    path = fitted_path(folder)
-    if look:
-        say.line(f"Only a look: nothing was written to {path}.")
-    else:
-        say.line(f"Kept in {path}: the next build uses it. Delete it to go back.")
-    say.line("Your drawing was not changed.")
-
-
-@app.command()
 def demo(
     folder: Annotated[
         Path, typer.Argument(metavar="DIR", help="Where the sample is copied to.")
@@ -334,6 +336,7 @@ def demo(
     build(folder)
 
 
+app.command()(fit)
 app.command()(days)
 app.command()(log)
 app.command()(gauge)

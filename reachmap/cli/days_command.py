@@ -8,11 +8,12 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-from reachmap.cli.options import ReachFolder, WrittenFolder
+from reachmap.cli.options import ReachOrWaters, WrittenFolder
+from reachmap.cli.waters_command import days_of_several, refuse_one_river
 
 
 def days(
-    folder: ReachFolder,
+    folder: ReachOrWaters,
     out: WrittenFolder = None,
     count: Annotated[int, typer.Option("--days", min=1, max=14, help="How many days.")] = 5,
     forecast: Annotated[
@@ -41,17 +42,22 @@ def days(
         str | None, typer.Option(help="Reckon from this time, like 2031-01-05T08:30.")
     ] = None,
 ) -> None:
-    """Say which of the coming days suits which runs, and why."""
+    """Say which of the coming days suits which runs, and why; of several waters, which."""
     import os
 
     from reachmap.cli import typed
     from reachmap.markup.files import folder_units
+    from reachmap.markup.waters import is_waters
     from reachmap.outputs.days_page.write import write_days
     from reachmap.pipeline.stamp import settled_folder
     from reachmap.reach.days import DaysAsked, coming_days
     from reachmap.text.cautions import TERMINAL
     from reachmap.text.days_table import days_shown
 
+    several = is_waters(folder)
+    if several:
+        one_river = {"--out": out, "--forecast": forecast, "--notes": notes, "--clarity": clarity}
+        refuse_one_river({**one_river, "--turbidity": turbidity, "--water-temp": water_temp})
     units = folder_units(folder)
     asked = DaysAsked(
         days=count,
@@ -64,6 +70,9 @@ def days(
         zone=typed.typed_zone(zone),
         now=typed.typed_time(now),
     )
+    if several:
+        days_of_several(folder, asked)
+        return
     with say.progress() as told:
         found = coming_days(folder, out, asked, progress=told, workers=os.cpu_count() or 1)
     say.shown(days_shown(found, units))

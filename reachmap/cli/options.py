@@ -12,6 +12,9 @@ import typer
 ReachFolder = Annotated[
     Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
 ]
+ReachOrWaters = Annotated[
+    Path, typer.Argument(metavar="DIR", help="Reach folder, or a folder that holds several.")
+]
 WrittenFolder = Annotated[
     Path | None, typer.Option(help="The written folder; DIR/written if not given.")
 ]

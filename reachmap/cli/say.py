@@ -78,6 +78,11 @@ def faults_told() -> Iterator[None]:
         sys.exit(OUR_FAULT)
 
 
+def kept_fault(error: Exception) -> str:
+    """Keep the trace of a fault of ours in a file and return what to tell."""
+    return _our_fault("".join(traceback.format_exception(error)))
+
+
 def _our_fault(trace: str) -> str:
     """Keep the trace in a file and return what to tell."""
     with tempfile.NamedTemporaryFile(

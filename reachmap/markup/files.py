@@ -11,6 +11,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text, refusal
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_NAMES
+from reachmap.markup.waters_file import shared_file
 
 REACH_FILE = "reach.toml"
 START = "Begin one with: reachmap new DIR"
@@ -73,7 +74,8 @@ def input_files(folder: Path) -> list[Path]:
         found.update(_beside(path, folder))
     found.update(matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
     found.update(matching(folder, TRACK_PATTERNS))
-    return sorted(found)
+    shared = shared_file(folder)
+    return sorted(found) + ([] if shared is None else [shared])
 
 
 def drawing_files(folder: Path) -> list[Path]:

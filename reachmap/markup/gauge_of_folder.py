@@ -20,6 +20,7 @@ from reachmap.gauge.record import flow_at, flow_of_stage
 from reachmap.gauge.stage_flow import rated_range
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.files import REACH_FILE, matching, refuse_no_folder, unfit_matches
+from reachmap.markup.waters_file import shared_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def folder_plan(folder: Path) -> PlanRead:
         text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
     except (RefusedError, OSError):
         text = ""
-    return read_plan(text)
+    return read_plan(text, shared_text(folder)[0])
 
 
 def rated_flow(folder: Path, stage_m: float, *, where: str) -> float:

@@ -36,6 +36,7 @@ from reachmap.markup.model import Markup
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
 from reachmap.markup.tracks import Frame, read_tracks
+from reachmap.markup.waters_file import shared_text
 
 
 def read_markup(path: str | Path) -> Markup:
@@ -55,7 +56,9 @@ def read_markup(path: str | Path) -> Markup:
     folder = _folder(Path(path))
     text, faults = reach_text(folder)
     digests = digest_files(input_files(folder), folder)
-    asked = read_plan(text) if text is not None else read_plan("")
+    shared, wrong = shared_text(folder)
+    faults += wrong
+    asked = read_plan(text or "", shared)
     faults += asked.faults if text is not None else ()
     drawing, found, notes = _read(folder, asked)
     faults += found
@@ -69,9 +72,10 @@ def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
     """Return a folder as far as it can be read, with all its faults; for pages that draw."""
     folder = _folder(folder)
     text, faults = reach_text(folder)
-    asked = read_plan(text or "")
+    shared, wrong = shared_text(folder)
+    asked = read_plan(text or "", shared)
     drawing, found, _ = _read(folder, asked)
-    return drawing, _each_once([*faults, *asked.faults, *found, *faults_of(drawing)])
+    return drawing, _each_once([*faults, *wrong, *asked.faults, *found, *faults_of(drawing)])
 
 
 def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str]]:

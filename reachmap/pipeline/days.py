@@ -42,6 +42,7 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.model import Plan
+from reachmap.markup.waters_file import shared_text
 from reachmap.pipeline.noted_clarity import notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
@@ -81,10 +82,11 @@ def gather(folder: Path, out: Path) -> Gathered:
         fix = "Name a reach folder, or begin one with: reachmap new DIR"
         raise MarkupError([Fault(str(folder), f"it holds no {REACH_FILE}", fix)])
     text, wrong = reach_text(folder)
-    wrong += unfit_matches(folder, read_plan(text or "").gauge.files, "gauge file")
+    shared, unread = shared_text(folder)
+    asked = read_plan(text or "", shared)
+    wrong += [*unread, *unfit_matches(folder, asked.gauge.files, "gauge file")]
     if wrong:
         raise MarkupError(wrong)
-    asked = read_plan(text or "")
     files = matching(folder, asked.gauge.files)
     key = stage_key(
         "record", 2, {"note": str(asked.gauge), "units": str(asked.plan.units)},

@@ -31,6 +31,7 @@ def build_folder(
     replace: bool,
     progress: Callable[[], AbstractContextManager[Progress]],
     scheduler: str = "",
+    workers: int | None = None,
 ) -> FolderBuilt:
     """Build a reach folder with all cores, unless the build that stands there is up to date.
 
@@ -45,6 +46,8 @@ def build_folder(
         is something to build.
     scheduler
         Address of a Dask scheduler that works out the flows; empty for this machine.
+    workers
+        Processes that may read flows side by side; None for one a core.
 
     Raises
     ------
@@ -69,7 +72,7 @@ def build_folder(
             options,
             replace=replace,
             progress=report_step,
-            workers=os.cpu_count() or 1,
+            workers=workers or os.cpu_count() or 1,
             scheduler=scheduler,
         )
     return FolderBuilt(made.report, place, fresh=True)

@@ -25,6 +25,7 @@ from reachmap.markup.config import read_plan
 from reachmap.markup.files import REACH_FILE, folder_units
 from reachmap.markup.gauge_of_folder import GaugeBook
 from reachmap.markup.model import Plan
+from reachmap.markup.waters_file import shared_text
 from reachmap.pipeline.run_book import RunBook, built_waters
 from reachmap.text.log import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
@@ -217,7 +218,7 @@ def compare_season(folder: Path) -> tuple[Compared, Plan]:
         text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
     except (RefusedError, OSError):
         text = ""
-    plan = read_plan(text).plan
+    plan = read_plan(text, shared_text(folder)[0]).plan
     season = plan.season
     entries = kept_in(folder)
     found = compare(

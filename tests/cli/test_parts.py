@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from importlib.util import find_spec
 
 import gpxpy
@@ -110,7 +111,8 @@ def test_sheet_and_gps_files_take_any_flow_between_those_built(built):
 
 @pytest.mark.compiled
 @pytest.mark.skipif(find_spec("weasyprint") is not None, reason="the library is installed here")
-def test_without_the_library_a_pdf_is_refused_in_words(built):
+def test_without_the_library_a_pdf_is_refused_in_words(built, monkeypatch):
+    monkeypatch.setitem(sys.modules, "weasyprint", None)
     with pytest.raises(MarkupError, match=r"reachmap\[pdf\]"):
         write_parts_of(built, None, None, ["sheets"], Choices(pdf=True))
 

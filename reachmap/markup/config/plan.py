@@ -56,9 +56,13 @@ class PlanRead:
     faults: tuple[Fault, ...]
 
 
-def read_plan(text: str) -> PlanRead:
-    """Return the plan that the text of reach.toml holds, with every fault of it."""
-    parsed = read_keys(text)
+def read_plan(text: str, shared: str = "") -> PlanRead:
+    """Return the plan that the text of reach.toml holds, with every fault of it.
+
+    `shared` is the text of the waters.toml above the folder: what reach.toml does not say of the
+    angler is taken from it.
+    """
+    parsed = read_keys(text, shared)
     keys = parsed.keys
     wrong = parsed.faults if parsed.broken else (*parsed.faults, *check(parsed))
     ordered = sorted(wrong, key=lambda one: parsed.line(one[0]))
@@ -100,7 +104,7 @@ def read_plan(text: str) -> PlanRead:
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
         notes=() if parsed.broken else (*notes, *parsed.notes),
-        faults=tuple(parsed.fault(*one) for one in ordered),
+        faults=(*parsed.shared_faults, *(parsed.fault(*one) for one in ordered)),
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -19,7 +19,9 @@ from reachmap.base.quoting import nearest, one_of, quoted
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config.kinds import BLANK
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, SCHEMA, TABLES, ReachKeys, TopKeys
+from reachmap.markup.config.shared import lay_below, read_shared
 from reachmap.markup.files import REACH_FILE
+from reachmap.markup.waters_file import WATERS_FILE
 
 REPEATED = (*KIT, *TABLES)
 SECTIONS = (*PLAIN, *KIT, *OWN, *TABLES)
@@ -36,7 +38,8 @@ Place = tuple[str | int, ...]
 class Parsed:
     """reach.toml as read: its values, blank where they are at fault, and what was found.
 
-    `raw` holds the values as TOML has them; `broken` says that the text is no TOML.
+    `raw` holds the values as TOML has them; `broken` says that the text is no TOML; `shared_lines`
+    are those of waters.toml, of what was taken from it, `shared_faults` what is wrong with it.
     """
 
     keys: ReachKeys
@@ -45,6 +48,8 @@ class Parsed:
     faults: tuple[tuple[Place, str, str], ...]
     notes: tuple[str, ...]
     broken: bool = False
+    shared_lines: Mapping[Place, int] = field(default_factory=dict)
+    shared_faults: tuple[Fault, ...] = ()
 
     def line(self, place: Place) -> int:
         """Return the line of a key, of its section where it is missing; 0 where both are."""
@@ -56,14 +61,18 @@ class Parsed:
         section = ".".join(part for part in home if isinstance(part, str))
         if not section and key in SECTIONS:
             section, key = str(key), ""
-        line = self.line(place)
-        parts = [REACH_FILE, *([f"line {line}"] if line else [])]
+        shared = 0 if place in self.lines else self.shared_lines.get(place, 0)
+        line = shared or self.line(place)
+        parts = [WATERS_FILE if shared else REACH_FILE, *([f"line {line}"] if line else [])]
         parts += [f"[{section}] {key}".strip() if section else str(key)] if place else []
         return Fault(", ".join(parts), found, fix)
 
 
-def read_keys(text: str) -> Parsed:
-    """Return what the text of reach.toml holds, and all that is wrong with single values."""
+def read_keys(text: str, shared: str = "") -> Parsed:
+    """Return what the text of reach.toml holds, and all that is wrong with single values.
+
+    `shared` is the text of waters.toml: what reach.toml does not say is taken from it.
+    """
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as error:  # also numbers or lists beyond all measure
@@ -74,9 +83,20 @@ def read_keys(text: str) -> Parsed:
         empty: dict[str, Any] = {name: {} for name in (*PLAIN, *OWN)}
         keys, _ = _checked(empty)
         return Parsed(keys, empty, {}, (((), found, fix),), (), broken=True)
+    common = read_shared(shared)
+    taken, unlike = lay_below(raw, common)
     faults, notes = _shaped(raw)
     keys, wrong = _checked(raw)
-    return Parsed(keys, raw, _lines_of(text), (*faults, *wrong), tuple(notes))
+    lines = _lines_of(shared) if taken else {}
+    return Parsed(
+        keys,
+        raw,
+        _lines_of(text),
+        (*faults, *wrong),
+        tuple(notes),
+        shared_lines={place: line for place, line in lines.items() if place and place[0] in taken},
+        shared_faults=(*common.faults, *unlike),
+    )
 
 
 def _shaped(raw: dict[str, Any]) -> tuple[list[tuple[Place, str, str]], list[str]]:

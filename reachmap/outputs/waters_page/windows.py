@@ -1,0 +1,113 @@
+"""The flows at which the runs of a water fish, as bars on one scale, with today's flow in them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.planner.days import Days
+from reachmap.planner.facts import RunFacts
+from reachmap.text.waters import flow_now
+
+MOST_RUNS = 8
+"""Runs whose bars are shown, those that offer most now first; the others are counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunBar:
+    """A run's flows: bars as pairs of begin and width [% of the scale], and whether now is in one.
+
+    `words` says the same to who hears the page read.
+    """
+
+    name: str
+    bars: tuple[tuple[float, float], ...]
+    now: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Windows:
+    """The runs of a water, today's flow on the scale [%, None outside], the scale's ends, others.
+
+    `others` counts the runs that are in shape at some flow and not shown.
+    """
+
+    runs: tuple[RunBar, ...]
+    now: float | None
+    low: str
+    high: str
+    others: int
+
+
+def windows_of(days: Days, units: UnitSystem) -> Windows:
+    """Return the flows at which the runs of a water fish, by the logarithm of the flow.
+
+    A run is in shape from half-way, in ln flow, below the lowest flow read at which it is to
+    half-way above the highest; between two flows read nothing finer is known.
+    """
+    flow, facts = flow_now(days), days.facts
+    shown = [run for run in facts.runs if any(_fishes(run))]
+    shown.sort(key=lambda run: (-_offer(run, flow), run.station_m))
+    scale = _Scale(facts.flows[0], facts.flows[-1])
+    inside = math.isfinite(flow) and facts.flows[0] <= flow <= facts.flows[-1]
+    now = scale.at(flow) if inside else None
+    return Windows(
+        tuple(_bar(run, scale, now, units) for run in shown[:MOST_RUNS]),
+        now,
+        flow_words(facts.flows[0], units),
+        flow_words(facts.flows[-1], units),
+        max(len(shown) - MOST_RUNS, 0),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """From flows to the scale [%]."""
+
+    low: float
+    high: float
+
+    def at(self, flow: float) -> float:
+        """Return where a flow lies [%]; all in the middle where only one flow was read."""
+        if self.high <= self.low:
+            return 50.0
+        share = math.log(flow / self.low) / math.log(self.high / self.low)
+        return 100.0 * min(max(share, 0.0), 1.0)
+
+
+def _fishes(run: RunFacts) -> list[bool]:
+    """Return at which flows one would go to a run."""
+    return [one.in_shape and not one.shut for one in run.at]
+
+
+def _offer(run: RunFacts, flow: float) -> float:
+    """Return what a run offers at the flow read that is nearest to a flow, 0 where it is shut."""
+    if not math.isfinite(flow):
+        return max((one.offer for one in run.at if one.in_shape and not one.shut), default=0.0)
+    nearest = min(run.at, key=lambda one: abs(math.log(one.flow / flow)))
+    known = math.isfinite(nearest.offer) and nearest.in_shape and not nearest.shut
+    return nearest.offer if known else 0.0
+
+
+def _bar(run: RunFacts, scale: _Scale, now: float | None, units: UnitSystem) -> RunBar:
+    """Return the bars of a run."""
+    flows = [one.flow for one in run.at]
+    edges = [flows[0], *(math.sqrt(a * b) for a, b in pairwise(flows))]
+    edges.append(flows[-1])
+    fishes = _fishes(run)
+    bars, spans, begin = [], [], None
+    for number, good in enumerate([*fishes, False]):
+        if good and begin is None:
+            begin = number
+        elif not good and begin is not None:
+            low, high = scale.at(edges[begin]), scale.at(edges[number])
+            bars.append((low, max(high - low, 1.5)))
+            ends = [flow_words(flows[k], units) for k in (begin, number - 1)]
+            spans.append(ends[0] if ends[0] == ends[1] else " to ".join(ends))
+            begin = None
+    there = now is not None and any(low <= now <= low + wide for low, wide in bars)
+    return RunBar(run.name, tuple(bars), there, " and ".join(spans))

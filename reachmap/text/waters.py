@@ -1,0 +1,109 @@
+"""Several home waters in words: which to drive to on which day, and why not to the others."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from reachmap.base.units import FLOW, flow_words, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.series import HOUR, Series, flow_on
+from reachmap.planner.days import Days
+from reachmap.planner.sun import local
+from reachmap.planner.waters import WaterDay, WatersDay
+from reachmap.text.days import clock
+from reachmap.text.numbers import list_words, time_words
+
+COMPARED = (
+    "Worth is told against each river's own best day, not in fish: it says how good a day a river "
+    "has, not which river holds more. Where the drive leaves less light than one fishes it is "
+    "worth less in proportion; of waters that are worth alike the nearest comes first."
+)
+"""What is compared between rivers, for the foot of the page."""
+
+OLD_READING_H = 24.0
+"""A reading older than this is said to be old [h]; our choice, 12-48."""
+
+
+def drive_words(drive_min: float) -> str:
+    """Return how long the drive is."""
+    return "drive not given" if math.isnan(drive_min) else f"{time_words(drive_min)} drive"
+
+
+def day_words(day: WatersDay) -> str:
+    """Return a day's name, like Sat 12 Jan."""
+    return f"{day.day:%a} {day.day.day} {day.day:%b}"
+
+
+def worth_words(one: WaterDay) -> str:
+    """Return what a water is worth on a day in one word: a number, or why there is none."""
+    if one.day.closed:
+        return "closed"
+    if math.isnan(one.worth):
+        return "?"
+    if not one.fishes:
+        return "no"
+    return f"{one.worth:.0f}"
+
+
+def worth_told(one: WaterDay) -> str:
+    """Return the same in full, for who hears the page read."""
+    words = {"closed": "closed by the rules", "?": "not known", "no": "nothing to go for"}
+    short = worth_words(one)
+    return words.get(short, f"worth {short} of 100")
+
+
+def first_runs(one: WaterDay, days: Days) -> str:
+    """Return the runs of a water's list that day, each with its hour."""
+    named = [
+        f"{clock(pick.begin, days.zone)} {pick.run.facts.name}"
+        for pick in sorted(one.plan.picks, key=lambda pick: pick.begin)
+    ]
+    return ", ".join(named)
+
+
+def go_line(day: WatersDay, names: Sequence[str], waters: Sequence[Days]) -> str:
+    """Return where to drive that day, in one line."""
+    if not day.best:
+        return f"{day_words(day)}: nowhere to go for, as far as is known."
+    best = day.best[0]
+    told = f"{day_words(day)}: {names[best.water]} ({best.worth:.0f}): "
+    told += first_runs(best, waters[best.water])
+    if others := [f"{names[one.water]} ({one.worth:.0f})" for one in day.best[1:]]:
+        told += f". Else {list_words(others)}"
+    return f"{told}."
+
+
+def now_told(days: Days, units: UnitSystem) -> str:
+    """Return what the gauge reads, when it did, and where the river is heading."""
+    outlook = days.outlook
+    flow = flow_now(days)
+    gauge = days.facts.gauge or "gauge"
+    if math.isnan(flow):
+        return f"{gauge}: today's flow is not known"
+    step = from_si(flow, FLOW[units])
+    shown = flow_words(flow if step < 1 else flow * round(step) / step, units)
+    if np.isnat(outlook.last):
+        return f"{gauge}: about {shown}, by the forecast; no reading is at hand"
+    age = float((outlook.now - outlook.last) / HOUR)
+    when = local(outlook.last, days.zone)
+    told = f"{gauge}: {shown}, {outlook.trend}; last read {when:%a} {when.day} {when:%b %H:%M}"
+    return f"{told}, {age / 24:.1f} days ago" if age > OLD_READING_H else told
+
+
+def flow_now(days: Days) -> float:
+    """Return the flow at the time the days are reckoned from [m3/s]; NaN unknown."""
+    outlook = days.outlook
+    return float(flow_on(Series(outlook.times, outlook.flow), np.array([outlook.now]))[0])
+
+
+def range_told(days: Days, units: UnitSystem) -> str:
+    """Return what lies outside the mapped flows now; empty where the flow is within."""
+    flow, flows = flow_now(days), days.facts.flows
+    if math.isnan(flow) or flows[0] <= flow <= flows[-1]:
+        return ""
+    side = "below the lowest" if flow < flows[0] else "above the highest"
+    end = flows[0] if flow < flows[0] else flows[-1]
+    return f"Now {side} mapped flow, {flow_words(end, units)}: nothing is known of it."

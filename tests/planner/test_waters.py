@@ -1,0 +1,117 @@
+"""Several waters side by side: which to drive to, by worth, by drive, and in words."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from reachmap.base.units import to_si
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.series import DAY
+from reachmap.planner.choose import NEAR_TOP
+from reachmap.planner.waters import best_of, waters_days
+from reachmap.text.waters import go_line, now_told, range_told, worth_words
+from tests.planner.made import hourly, made_facts, made_run
+from tests.planner.test_days import NOW, days_of, steady
+
+US = UnitSystem.US
+
+
+def standing(cfs):
+    """Return a record of ten days at one flow, read until now."""
+    return hourly(np.full(24 * 10 + 1, to_si(cfs, "cfs")))
+
+
+def water(name, scores, **changed):
+    runs = (made_run(f"{name} Run", scores, station=100),)
+    return days_of(made_facts(runs, name=name, **changed), forecast=steady(2400))
+
+
+GOOD = water("Good", (20, 60, 90, 20))
+POOR = water("Poor", (20, 40, 45, 20))
+NONE = water("None", (80, 20, 10, 10))
+
+
+def first(waters, drives):
+    return [one.water for one in waters_days(waters, drives)[1].best]
+
+
+def test_the_water_that_has_the_better_day_comes_first():
+    assert first((POOR, GOOD), (30.0, 30.0)) == [1, 0]
+
+
+def test_a_water_with_nothing_to_go_for_is_none_to_go_to():
+    table = waters_days((GOOD, NONE), (30.0, 0.0))
+    assert [one.water for one in table[1].best] == [0]
+    assert worth_words(table[1].each[1]) == "no"
+
+
+def test_of_waters_worth_alike_the_nearest_comes_first():
+    twin = water("Twin", (20, 60, 90, 20))
+    assert first((GOOD, twin), (50.0, 20.0)) == [1, 0]
+    assert first((GOOD, twin), (20.0, 50.0)) == [0, 1]
+
+
+def test_a_drive_that_nobody_told_does_not_win_for_being_unknown():
+    twin = water("Twin", (20, 60, 90, 20))
+    assert first((twin, GOOD), (math.nan, 40.0)) == [1, 0]
+
+
+def test_a_drive_that_takes_the_light_takes_the_worth_in_proportion():
+    day = waters_days((GOOD,), (0.0,))[1].each[0]
+    light = day.light_min
+    fished = GOOD.settings.day.fished_hours * 60
+    assert light > fished  # a whole day has more light than one fishes
+    near = waters_days((GOOD,), (light - fished,))[1].each[0]
+    assert near.worth == pytest.approx(day.worth)
+    half = waters_days((GOOD,), (light - fished / 2,))[1].each[0]
+    assert half.worth == pytest.approx(day.worth / 2)
+    far = waters_days((GOOD,), (light + 60,))[1].each[0]
+    assert far.worth == 0
+    assert not far.fishes
+
+
+def test_the_day_to_go_is_the_first_of_the_best():
+    table = waters_days((POOR, GOOD), (10.0, 10.0))
+    best = best_of(table)
+    top = max(one.best[0].worth for one in table if one.best)
+    assert best is not None
+    assert best.best[0].worth >= top - NEAR_TOP
+    earlier = table[: table.index(best)]
+    assert all(not one.best or one.best[0].worth < top - NEAR_TOP for one in earlier)
+
+
+def test_where_no_water_fishes_no_day_is_named():
+    assert best_of(waters_days((NONE,), (0.0,))) is None
+    assert best_of(()) is None
+
+
+def test_a_day_that_one_water_has_no_more_is_the_others_alone():
+    short = replace(GOOD, days=GOOD.days[:2], plans=GOOD.plans[:2], sure=GOOD.sure[:2])
+    table = waters_days((short, POOR), (0.0, 0.0))
+    assert [len(day.each) for day in table] == [2, 2, 1, 1]
+
+
+def test_it_is_said_where_to_go_and_where_else():
+    table = waters_days((POOR, GOOD), (10.0, 10.0))
+    line = go_line(table[1], ["Poor", "Good"], (POOR, GOOD))
+    assert line.index("Good") < line.index("Good Run") < line.index("Else Poor")
+    empty = go_line(waters_days((NONE,), (0.0,))[1], ["None"], (NONE,))
+    assert empty.endswith("nowhere to go for, as far as is known.")
+
+
+def test_the_gauge_is_told_with_its_flow_and_how_old_it_is():
+    told = now_told(GOOD, US)
+    assert told.startswith("Made gauge: ")
+    assert "last read" in told
+    old = replace(GOOD, outlook=replace(GOOD.outlook, last=NOW - 3 * DAY))
+    assert "3.0 days ago" in now_told(old, US)
+
+
+def test_a_flow_beyond_the_mapped_ones_is_said_to_be_unknown():
+    high = days_of(record=standing(9000))
+    assert "above the highest mapped flow, 4,800 cfs: nothing is known" in range_told(high, US)
+    assert range_told(GOOD, US) == ""
