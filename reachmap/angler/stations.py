@@ -15,7 +15,7 @@ from reachmap.angler.wading import EASY, Wading, reachable_ground
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import cells_of, joined_to, nearest_cells
-from reachmap.base.words import Side
+from reachmap.base.words import AccessKind, Side
 from reachmap.markup.model import Access
 
 LEFT, RIGHT, ISLAND = 1, -1, 0
@@ -150,8 +150,12 @@ def find_footing(
 
 
 def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
-    """Return the cells of `reach` nearest to each drawn access, shape (y, x)."""
+    """Return the cells of `reach` nearest to each access on foot, shape (y, x).
+
+    A landing leads only who comes by boat to its bank: nobody is sent there on foot.
+    """
     starts = np.zeros(reach.shape, dtype=bool)
+    access = tuple(one for one in access if one.kind is not AccessKind.LANDING)
     if not access or not reach.any():
         return starts
     row, col, inside = view.grid.index(*np.array([[one.place.x, one.place.y] for one in access]).T)

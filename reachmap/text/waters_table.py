@@ -55,7 +55,8 @@ def waters_shown(
             )
             for day in table
         ]
-        grid.add_row(Text(printable(f"{name}\n{drive_words(drives[number])}")), *cells)
+        head = f"{printable(name)}\n{drive_words(drives[number])}"
+        grid.add_row(Text(head), *cells)
     told = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
         told += [f"{name}: {now_told(days, system)}.", *filter(None, [range_told(days, system)])]

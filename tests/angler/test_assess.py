@@ -76,6 +76,14 @@ def test_a_landing_puts_the_other_bank_within_reach_by_boat():
     assert noted({"stations": stations}, "stations")["note"].str.contains("by boat only").any()
 
 
+def test_nobody_is_sent_on_foot_to_where_a_boat_lands():
+    landing = Access(Point(MIDDLE[0], MIDDLE[1] - 45), AccessKind.LANDING, "")
+    assert set(look(access=[landing])["stations"]["access"]) == {"boat"}
+    path = access_at(MIDDLE[0] + 30, MIDDLE[1] - 45)
+    stations = look(access=[landing, path])["stations"]
+    assert set(stations[stations["side"] == "right"]["access"]) == {"foot"}
+
+
 def test_nobody_stands_in_water_out_of_bounds_or_unknown():
     layers = look()
     closed = layers["wading"][layers["wading"]["grade"].isin(["no", "unknown"])]
