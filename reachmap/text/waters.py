@@ -107,3 +107,9 @@ def range_told(days: Days, units: UnitSystem) -> str:
     side = "below the lowest" if flow < flows[0] else "above the highest"
     end = flows[0] if flow < flows[0] else flows[-1]
     return f"Now {side} mapped flow, {flow_words(end, units)}: nothing is known of it."
+
+
+def closed_told(days: Days) -> str:
+    """Return that the rules close a water on all the coming days; empty where they do not."""
+    shut = bool(days.days) and all(day.closed for day in days.days)
+    return "Closed by the rules on each of these days." if shut else ""

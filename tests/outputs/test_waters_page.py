@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import math
 import re
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
 from reachmap.outputs.waters_page import waters_page
 from reachmap.outputs.waters_page.windows import MOST_RUNS, windows_of
+from reachmap.planner.rules import Rule, RuleKind, Rules
 from reachmap.planner.waters import waters_days
 from tests.browser import DESK, PHONE, running_browser, watched_page
 from tests.planner.made import FLOWS, made_facts, made_run
@@ -88,6 +90,17 @@ def test_a_run_that_is_shut_is_no_bar():
     runs = (made_run("Shut", (80, 80, 80, 80), shut=("", "stand", "stand", "")),)
     bar = windows_of(days_of(made_facts(runs), forecast=steady(2400)), US).runs[0]
     assert len(bar.bars) == 2
+
+
+def test_a_water_that_the_rules_close_has_no_run_that_fishes_now():
+    rule = Rule(RuleKind.CLOSED, date(2031, 1, 1), date(2031, 2, 1))
+    open_days = days_of(record=standing(2400))
+    shut = days_of(record=standing(2400), rules=Rules((rule,)))
+    assert "<b>now</b>" in page_of((open_days,), WATERS[:1])
+    page = page_of((shut,), WATERS[:1])
+    assert "Closed by the rules on each of these days." in page
+    assert "<b>now</b>" not in page
+    assert "<b>go</b>" not in page
 
 
 def test_beyond_the_mapped_flows_no_line_of_now_is_drawn():

@@ -27,6 +27,7 @@ from reachmap.text.days_rules import rules_told
 from reachmap.text.days_why import why_told
 from reachmap.text.waters import (
     COMPARED,
+    closed_told,
     day_words,
     drive_words,
     now_told,
@@ -150,6 +151,7 @@ def _water(
         "note": water.note,
         "now": now_told(days, units),
         "beyond": range_told(days, units),
+        "closed": closed_told(days),
         "windows": windows_of(days, units),
         "rules": rules_told(days.rules, local(days.outlook.now, days.zone).date()),
         "cells": cells,
