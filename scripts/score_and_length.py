@@ -7,7 +7,8 @@ solved on their true beds at three flows each and read as a build reads them, fo
 walks and owns the sample's kit, without hazards, ways in or an ensemble. Printed by kind of river
 and pooled: how much of the scores' variance the length explains (R2), raw and about the means of
 each river and flow; how many runs there are, and which share of all odds the first of them hold.
-`--keep` stores every run and piece; `--write` puts the table into docs/interception.md.
+`--keep` stores every run and piece, in place of what the file had of the same rivers; `--write` puts
+the table into docs/interception.md.
 """
 
 from __future__ import annotations
@@ -206,6 +207,12 @@ def tables(rows: pd.DataFrame) -> str:
     return "\n".join(lines)
 
 
+def merged(before: pd.DataFrame, now: pd.DataFrame) -> pd.DataFrame:
+    """Return rows of both; of a river measured again those of now alone."""
+    rest = before[~before["river"].isin(now["river"])]
+    return pd.concat([rest, now], ignore_index=True)
+
+
 def main() -> int:
     """Measure, print, and write the page if asked."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -224,6 +231,7 @@ def main() -> int:
         found.append(rows)
     every = pd.concat(found, ignore_index=True)
     if asked.keep:
+        every = merged(pd.read_csv(asked.keep) if asked.keep.exists() else every, every)
         every.to_csv(asked.keep, index=False)
     text = tables(every)
     print(text)
