@@ -7,7 +7,7 @@ solved on their true beds at three flows each and read as a build reads them, fo
 walks and owns the sample's kit, without hazards, ways in or an ensemble. Printed by kind of river
 and pooled: how much of the scores' variance the length explains (R2), raw and about the means of
 each river and flow; how many runs there are, and which share of all odds the first of them hold.
-`--keep` stores every run and piece, in place of what the file had of the same rivers; `--write` puts
+`--keep` stores every run and piece, in place of what the file had of these rivers; `--write` puts
 the table into docs/interception.md.
 """
 
