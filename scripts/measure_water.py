@@ -2,8 +2,9 @@
 
 The sample is built twice: from what its angler drew, as the product does, and from its true bed and
 roughness. The same rules read both. Printed at three flows: landmarks of the drawing of the river
-(bends, lips, the side channel) found and missed, and for each kind of water the precision and
-recall of its area. `--method profile` takes the quick preview for both.
+(bends, lips, the side channel) found and missed, for each kind of water the precision and recall of
+its area, of pieces beside a seam how near their lines lie, and of structure how many are found.
+`--method profile` takes the quick preview for both.
 """
 
 from __future__ import annotations
@@ -38,6 +39,10 @@ SAMPLE = ROOT / "data_samples" / "madeup_river"
 FLOWS_CFS = (600, 1800, 4200)
 NEAR_M = 30.0
 """How near a landmark must be found: half the river's width."""
+NEAR_WIDTHS = 0.25
+"""How near two seams must run for one cast to cover both, in river widths (our choice)."""
+LINE_M = 4.0
+"""How far from its strip the line of a seam may run [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +146,40 @@ def seam_shares(drawn: gpd.GeoDataFrame, true: gpd.GeoDataFrame, near: float = 1
     return f"{parts[0]} | {parts[1]} | - | {drawn.length.sum():.0f} / {true.length.sum():.0f} m"
 
 
+def seam_piece_shares(
+    drawn: Mapping[str, gpd.GeoDataFrame], true: Mapping[str, gpd.GeoDataFrame], near: float
+) -> str:
+    """Return what is true of the pieces beside seams, and of true ones what is drawn, as text.
+
+    A piece is a line with a strip of a few metres beside it, so that of two lines side by side the
+    strips have nothing in common. Told are the share of the pieces' lines within `near` [m] of a
+    seam of the other reading, and of the pieces' area that is water of some kind in the other.
+    """
+    parts = []
+    for one, other in ((drawn, true), (true, drawn)):
+        own = one["water"][one["water"]["kind"] == WaterKind.SEAM].geometry
+        lines = one["seams"].geometry.union_all().intersection(own.union_all().buffer(LINE_M))
+        inside = lines.intersection(other["seams"].geometry.union_all().buffer(near)).length
+        area = own.union_all().intersection(area_of(other["water"], None)).area
+        told = [part / whole if whole > 0 else float("nan") for part, whole in
+                ((inside, lines.length), (area, own.area.sum()))]  # fmt: skip
+        parts.append(f"{told[0]:.2f} of {lines.length:.0f} m, {told[1]:.2f} of {len(own)} pieces")
+    return f"{parts[0]} | {parts[1]} | - | -"
+
+
+def structure_shares(drawn: gpd.GeoDataFrame, true: gpd.GeoDataFrame, near: float = 10.0) -> str:
+    """Return by kind of structure: drawn, right, true, found; near is within `near` [m]."""
+    lines = []
+    for kind in sorted({*drawn["kind"].astype(str), *true["kind"].astype(str)}):
+        mine, real = (one[one["kind"] == kind].geometry for one in (drawn, true))
+        right, met = (
+            sum(bool((b.distance(shape) <= near).any()) for shape in a)
+            for a, b in ((mine, real), (real, mine))
+        )
+        lines.append(f"{kind} | {len(mine)} | {right} | {len(real)} | {met}")
+    return "\n".join(lines)
+
+
 def soft_shares(drawn: Case, true: Case, k: int) -> str:
     """Return precision, recall and overlap of the cells within the season's limits."""
     limits = reachmap.open_reach(SAMPLE).drawing.plan.season
@@ -202,7 +241,20 @@ def print_areas(drawn: Case, true: Case) -> None:
             told = shares(area_of(mine["water"], kind), area_of(real["water"], kind))
             print(f"| {label} | {name} | {told} |")
         print(f"| {label} | seam lines | {seam_shares(mine['seams'], real['seams'])} |")
+        width = Centreline.of(drawn.ground).median_width
+        for near in (10.0, NEAR_WIDTHS * width):
+            told = seam_piece_shares(mine, real, near)
+            print(f"| {label} | seam pieces, lines within {near:.0f} m | {told} |")
         print(f"| {label} | lane | {lane_gap(mine, real)} | | | |")
+
+
+def print_structure(drawn: Case, true: Case) -> None:
+    """Print how many structures are found, by kind."""
+    print("\n| flow | kind | drawn | right | true | found |\n|---|---|---|---|---|---|")
+    for k, label in enumerate(drawn.flows["asked"].to_numpy()):
+        mine, real = (case.readings[k].layers["structure"] for case in (drawn, true))
+        for line in structure_shares(mine, real).splitlines():
+            print(f"| {label} | {line} |")
 
 
 def main() -> int:
@@ -216,6 +268,7 @@ def main() -> int:
     true = solved(truth.true_ground(2), asked.method, asked.flows, rules)
     print_landmarks(drawn, true)
     print_areas(drawn, true)
+    print_structure(drawn, true)
     return 0
 
 

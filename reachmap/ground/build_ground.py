@@ -43,7 +43,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 5
+VERSION = 6
 """Raised when the stage's numbers change."""
 
 

@@ -1,4 +1,4 @@
-"""The surface model: ground plus cover, with single trees and rocks as discs."""
+"""The surface model: ground plus cover, single trees as discs and rocks as domes."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from reachmap.base.arrays import CodeArray, FloatArray
+from reachmap.base.arrays import CodeArray, FloatArray, IntArray
 from reachmap.base.words import COVER_CODES, Cover
 from reachmap.ground.corridor import Corridor
 from reachmap.ground.cover import ROUGHNESS, cells_of
@@ -14,6 +14,10 @@ from reachmap.markup.model import Standing
 
 TREE_HEIGHT_M, ROCK_HEIGHT_M = 15.0, 0.8
 """Heights where the angler did not say (our choice)."""
+
+DOME_STEP = 0.1
+"""Distance of the points at which a rock's height is taken, in its radius or in cells, whichever is
+less; our choice, 0.05-0.2."""
 
 
 def raise_rocks(
@@ -31,15 +35,39 @@ def raise_rocks(
         Heights above the ground around them [m].
     seen
         A DEM's ground at the cells [m]; NaN where it saw none.
+
+    Notes
+    -----
+    A rock is half an ellipsoid of its width and height, and each cell is raised by the mean of it
+    there: its bulk, 2/3 pi r^2 h, is kept on cells of any size. A whole disc of its height would
+    hold the current off as half a rock more. Rocks narrower than a cell are left out.
     """
     raised = bed.copy()
     for rock in rocks:
-        cells = cells_of(corridor, rock)
-        unseen = cells[np.isnan(seen[cells])]
-        if rock.radius_m >= corridor.grid.cell / 2 and unseen.size:
-            height = ROCK_HEIGHT_M if np.isnan(rock.height_m) else rock.height_m
-            raised[unseen] += height
+        if not rock.radius_m >= corridor.grid.cell / 2:
+            continue
+        cells, height = _dome(corridor, rock)
+        unseen = np.isnan(seen[cells])
+        raised[cells[unseen]] += height[unseen]
     return raised
+
+
+def _dome(corridor: Corridor, rock: Standing) -> tuple[IntArray, FloatArray]:
+    """Return the cells that a rock lies over, and its mean height over each [m]."""
+    radius = rock.radius_m
+    height = ROCK_HEIGHT_M if np.isnan(rock.height_m) else rock.height_m
+    share = DOME_STEP * min(1.0, corridor.grid.cell / radius)
+    step = np.arange(-1 + share / 2, 1, share)
+    east, north = (one.ravel() for one in np.meshgrid(step, step))
+    tall = height * np.sqrt(np.clip(1.0 - east**2 - north**2, 0.0, None))
+    x, y = rock.place.x + radius * east, rock.place.y + radius * north
+    row, col, inside = corridor.grid.index(x, y)
+    number = corridor.number[row, col]
+    keep = inside & (tall > 0) & (number >= 0)
+    cells, where = np.unique(number[keep], return_inverse=True)
+    part = (radius * share / corridor.grid.cell) ** 2
+    mean = part * np.bincount(where, tall[keep], minlength=cells.size)
+    return cells.astype(np.int32), np.asarray(mean, dtype=np.float64)
 
 
 def stand_trees(

@@ -8,7 +8,8 @@ from typing import Any
 
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import number_of
+from reachmap.text.numbers import length_words, number_of
+from reachmap.text.terms import KINDS
 
 RELATIVE = "relative odds on this river, not fish a day"
 """What the score is, wherever it stands."""
@@ -69,8 +70,30 @@ def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
     ]
     words += f", perhaps {' and '.join(beyond)} too" if beyond else ""
     if run.get("window_wide"):
-        words += "; a wide span for one run: trust it less at its ends"
+        words += f". {_why_wide(run, first, last, units)}"
     return f"{words}."
+
+
+def _why_wide(run: Mapping[str, Any], first: str, last: str, units: UnitSystem) -> str:
+    """Return why a window is wider than a run's should be, without a full stop.
+
+    `first` and `last` are the flows at its ends in words. Other water at its two ends explains it:
+    two strips of one bank under one name. The same kind at both is told with its depths.
+    """
+    kinds, depths = (
+        [run.get(f"window_{end}_{name}") for end in ("low", "high")] for name in ("kind", "depth_m")
+    )
+    if not all(isinstance(kind, str) and kind for kind in kinds):
+        return "A wide span for one run: trust it less at its ends"
+    deep = [number_of(depth) for depth in depths]
+    low, high = (
+        f"{KINDS[kind]}{f' {length_words(one, units)} deep' if one > 0 else ''}"
+        for kind, one in zip(kinds, deep, strict=True)
+    )
+    told = f"{low} at {first}, {high} at {last}"
+    if kinds[0] != kinds[1]:
+        return f"A wide span for one run, since it is other water at its ends: {told}"
+    return f"A wide span for one run ({told}): trust it less at its ends"
 
 
 def _ordinal(number: int) -> str:

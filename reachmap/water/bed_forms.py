@@ -130,7 +130,7 @@ def find_bed_forms(field: WaterField, ground: xr.Dataset, settings: BedFormSetti
     ground
         The ground stage's Dataset, of which the field is a window or the whole.
     settings
-        The scales.
+        The scales, on a river of the usual width.
 
     Notes
     -----
@@ -139,6 +139,7 @@ def find_bed_forms(field: WaterField, ground: xr.Dataset, settings: BedFormSetti
     far as it is known.
     """
     cell = field.grid.cell
+    settings = settings.on_river(field.width, cell)
     rows, cols = cells = cells_of(field.wet)
     height = ground["bed"][window_of(ground, field)].to_numpy().astype(np.float64)
     known = (field.code == OPEN) & np.isfinite(height)

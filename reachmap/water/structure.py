@@ -52,8 +52,9 @@ def find_structure(
     lie_rules
         What slack and quick water is.
     rules
-        What counts as a structure.
+        What counts as a structure, on a river of the usual width.
     """
+    rules = rules.on_river(field.width)
     look = _Look.of(field, lies)
     stones = lies.forms.stone >= rules.stone_low_m
     gardens = list(_gardens(look, stones, rules))

@@ -2,16 +2,37 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reachmap.base.words import Season
 from reachmap.markup.defaults import LIE_LIMITS
 from reachmap.markup.model import LieLimits
 
+USUAL_WIDTH_M = 30.0
+"""Width of the river from which on the lengths below hold; our choice, 28-40."""
+
+LEAST_SHARE = 0.35
+"""Lengths shrink on a narrower river, to no less than this share; our choice, 0.3-0.5: a creek ten
+metres wide, with buckets of five."""
+
+
+def width_share(width_m: float) -> float:
+    """Return by which share a narrow river's forms are smaller; 1 from the usual width on.
+
+    Notes
+    -----
+    Forms of the bed go with the size of the channel; boulders do not, nor how deep a hollow or how
+    high a stone must be to hold a fish. Set on a made creek 12 m wide, on which a window as wide as
+    the river's own showed no bucket at any flow (docs/reading-the-water.md).
+    """
+    if not width_m > 0:
+        return 1.0
+    return min(max(width_m / USUAL_WIDTH_M, LEAST_SHARE), 1.0)
+
 
 @dataclass(frozen=True, slots=True)
 class BedFormSettings:
-    """The scales at which the bed's form is read [m]."""
+    """The scales at which the bed's form is read [m], on a river of `USUAL_WIDTH_M` or more."""
 
     near_m: float = 4.0
     """Half the side of the window in which a cell's own height, slope and curvature are fitted; our
@@ -25,9 +46,9 @@ class BedFormSettings:
     across_m: float = 10.0
     """How far up and down the flow, and across it, the bed must rise again for a hollow to be
     closed; our choice, 12-30 and 6-14."""
-    stone_m: float = 6.0
-    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-8: a lump more
-    than twice as wide is a bar."""
+    stone_m: float = 8.0
+    """How far about it the bed must fall for a lump to be a boulder; our choice, 4-9: a lump that
+    is wider than this is a bar. With 6 m only the middle of a boulder seven metres wide was one."""
     drop_half_m: float = 4.0
     drop_out_m: float = 10.0
     """A drop-off falls within this on either side of its middle, and shelf and foot reach out to
@@ -37,6 +58,24 @@ class BedFormSettings:
     ridge: float = 1e-3
     """Weight, by cell, that keeps a slope or curvature at nothing where too few cells tell it; our
     choice, 0.0001-0.01."""
+
+    def on_river(self, width_m: float, cell_m: float) -> BedFormSettings:
+        """Return the scales on a river of a width [m], on cells of a size [m].
+
+        The windows shrink with the width, the near one to no less than two cells about the middle
+        one; the looks about a hollow by the square root of that, since pools are longer for their
+        width where the river is small. Our choice.
+        """
+        share = width_share(width_m)
+        less = share**0.5
+        return replace(
+            self,
+            near_m=max(self.near_m * share, min(self.near_m, 2.0 * cell_m)),
+            far_m=self.far_m * share,
+            far_cell_m=self.far_cell_m * share,
+            along_m=self.along_m * less,
+            across_m=self.across_m * less,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +142,7 @@ class LieSettings:
 
 @dataclass(frozen=True, slots=True)
 class StructureSettings:
-    """What counts as a structure."""
+    """What counts as a structure, on a river of `USUAL_WIDTH_M` or more."""
 
     rise_low_m: float = 0.25
     """How far the bed must rise again, on both sides, out of a hollow; our choice, 0.2-0.4."""
@@ -167,3 +206,18 @@ class StructureSettings:
     lie_odds_low: float = 0.15
     """A structure whose best place holds a fish with lesser odds holds none at that flow; our
     choice, 0.05-0.3."""
+
+    def on_river(self, width_m: float) -> StructureSettings:
+        """Return the rules on a river of a width [m].
+
+        Areas shrink with the width, how far out a point stands and how long a slot is with its
+        square root. Our choice.
+        """
+        share = width_share(width_m)
+        return replace(
+            self,
+            hollow_area_m2=self.hollow_area_m2 * share,
+            eddy_area_m2=self.eddy_area_m2 * share,
+            point_m=self.point_m * share**0.5,
+            slot_length_m=self.slot_length_m * share**0.5,
+        )

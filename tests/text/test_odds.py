@@ -47,3 +47,24 @@ def test_what_lies_beyond_the_flows_read_and_a_wide_window_are_told():
     )
     assert "perhaps below and above too" in words
     assert "trust it less" in words
+
+
+WIDE = {"window_wide": True, "window_low_kind": "tailout", "window_high_kind": "soft_edge"}
+DEPTHS = {"window_low_depth_m": 0.9144, "window_high_depth_m": 0.6096}
+
+
+def test_a_wide_window_tells_the_water_at_its_two_ends():
+    words = window_words(run(600, 5400, 900, **WIDE, **DEPTHS), UnitSystem.US)
+    assert words.endswith(
+        "A wide span for one run, since it is other water at its ends: "
+        "tailout 3 ft deep at 600 cfs, soft edge 2 ft deep at 5,400 cfs."
+    )
+    same = {**WIDE, **DEPTHS, "window_high_kind": "tailout"}
+    words = window_words(run(600, 5400, 900, **same), UnitSystem.US)
+    assert "since it is other water" not in words
+    assert "(tailout 3 ft deep at 600 cfs, tailout 2 ft deep at 5,400 cfs): trust it less" in words
+
+
+def test_a_depth_that_is_not_known_is_not_told():
+    words = window_words(run(600, 5400, 900, **WIDE), UnitSystem.US)
+    assert "tailout at 600 cfs, soft edge at 5,400 cfs" in words

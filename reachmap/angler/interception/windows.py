@@ -77,7 +77,7 @@ def window_of(flow: FloatArray, odds: FloatArray, rate: FloatArray) -> Window:
 
 
 def with_windows(runs: gpd.GeoDataFrame, table: pd.DataFrame) -> gpd.GeoDataFrame:
-    """Return the layer of runs with the flow window of each.
+    """Return the layer of runs with the flow window of each, and the water at its two ends.
 
     Parameters
     ----------
@@ -92,7 +92,19 @@ def with_windows(runs: gpd.GeoDataFrame, table: pd.DataFrame) -> gpd.GeoDataFram
         columns = (mine[name].to_numpy(dtype=np.float64) for name in ("flow", "odds", "odds_hour"))
         found[str(run)] = window_of(*columns)
     every = [found.get(str(run), Window()) for run in runs["run"]]
+    water = rows.set_index([rows["run"].astype(str), rows["flow"]])[["kind", "depth_m"]]
+    water = water[~water.index.duplicated()]
+    ends = {
+        f"window_{end}_{to}": water[name]
+        .reindex(
+            pd.MultiIndex.from_arrays([runs["run"].astype(str), [getattr(w, end) for w in every]])
+        )
+        .to_numpy()
+        for end in ("low", "high")
+        for name, to in (("kind", "kind"), ("depth_m", "depth_m"))
+    }
     return runs.assign(
+        **ends,
         window_low_m3_s=[one.low for one in every],
         window_high_m3_s=[one.high for one in every],
         window_best_m3_s=[one.best for one in every],

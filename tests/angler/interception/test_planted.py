@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from reachmap.angler.interception.density import Presence, fish_time
+from reachmap.angler.interception.runs import Places, odds_of_runs
 from reachmap.angler.interception.settings import InterceptionSettings
+from reachmap.angler.interception.swept import Swept
 from reachmap.base.words_runs import StructureKind
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WaterSettings
@@ -20,15 +22,21 @@ DROWNING = (StructureKind.SLOT, StructureKind.LEDGE_POOL)
 
 
 @pytest.fixture(scope="module", params=range(len(river.FLOWS)))
-def time(request):
-    """Return the share of the fish's time in each cell at one flow, of the middle reading."""
+def found(request):
+    """Return where fish pass and lie at one flow, the depth, and the flow's number."""
     flow = river.flows().isel(flow=[request.param])
     presence = Presence.of_dataset(read_water(river.ground(), flow, WaterSettings()).presence)
+    return presence, flow["depth"].to_numpy()[0], request.param
+
+
+@pytest.fixture(scope="module")
+def time(found):
+    """Return the share of the fish's time in each cell at one flow, of the middle reading."""
+    presence, depth, number = found
     passing, holding = fish_time(presence, RULES.members[0], RULES)
     raster = np.zeros(presence.shape[0] * presence.shape[1])
     raster[presence.cells] = passing + holding
-    depth = flow["depth"].to_numpy()[0]
-    return raster.reshape(presence.shape), depth, request.param
+    return raster.reshape(presence.shape), depth, number
 
 
 def mean_in(raster, depth, kind):
@@ -60,3 +68,33 @@ def test_a_mid_river_bucket_is_not_lost_to_the_corridor(time):
     raster, depth, _ = time
     plain = river.plain_bed() & np.isfinite(depth)
     assert mean_in(raster, depth, StructureKind.BUCKET) > 1.5 * raster[plain].mean()
+
+
+CELLS = 16
+"""Cells that are covered of each, so that none leads by its size."""
+
+
+def test_a_run_of_planted_structure_scores_before_a_run_of_plain_rim(found):
+    # both are covered alike, cell by cell, from one place each, in the same time
+    presence, depth, _ = found
+    wet = np.isfinite(depth)
+    rim = river.plain_bed() & (depth < 0.5)
+    masks = {str(kind): river.planted()[kind] & wet for kind in HOLDING} | {"rim": rim}
+    cells = [_spread(np.flatnonzero(mask.ravel())) for mask in masks.values()]
+    place = np.repeat(np.arange(len(cells)), [len(one) for one in cells])
+    seconds = np.full(place.size, 3.0) * np.repeat(
+        [CELLS / len(one) for one in cells], [len(one) for one in cells]
+    )
+    swept = Swept(place.astype(np.int32), np.concatenate(cells).astype(np.int32), seconds, 4)
+    runs = {
+        name: Places(np.array([k], np.int32), np.ones(1, np.int32), np.zeros(1), np.full(1, 10.0))
+        for k, name in enumerate(masks)
+    }
+    odds = odds_of_runs(runs, swept, presence, RULES)
+    best = float(odds["rim"].rate.max())  # by whatever reading of the fish
+    assert all(float(odds[str(kind)].rate.mean()) > best for kind in HOLDING)
+
+
+def _spread(cells):
+    """Return up to so many of the cells, evenly spread."""
+    return cells[np.unique(np.linspace(0, len(cells) - 1, CELLS).astype(int))]

@@ -2,10 +2,13 @@
 
 import math
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
+from shapely import Point
 
-from reachmap.angler.interception.windows import WIDE, window_of
+from reachmap.angler.interception.windows import WIDE, window_of, with_windows
 
 FLOWS = np.array([10.0, 20.0, 30.0, 45.0, 60.0, 80.0])
 
@@ -48,3 +51,24 @@ def test_of_flows_at_which_it_leads_the_best_is_that_of_most_odds_an_hour():
 def test_a_window_over_a_ninefold_range_is_wide(high, wide):
     flows = 10.0 * np.array([1.0, high])
     assert window_of(flows, np.array([90.0, 80.0]), np.ones(2)).wide is wide
+
+
+def test_the_water_at_the_ends_of_a_window_goes_with_the_run():
+    kinds = ["tailout", "tailout", "even_run", "soft_edge", None, None]
+    rows = {
+        "run": ["a"] * 6 + ["b"] * 6,
+        "flow": [*FLOWS, *FLOWS],
+        "odds": [10, 60, 90, 80, 20, math.nan] + [math.nan] * 6,
+        "odds_hour": [0.1] * 12,
+        "kind": kinds * 2,
+        "depth_m": [0.5, 0.6, 0.7, 0.8, 0.9, 1.0] * 2,
+    }
+    table = pd.DataFrame(rows).sample(frac=1.0, random_state=1)  # whatever the order of its rows
+    runs = gpd.GeoDataFrame({"run": ["b", "a"]}, geometry=[Point(0, 0)] * 2)
+    found = with_windows(runs, table).set_index("run")
+    here = found.loc["a"]
+    assert (here["window_low_m3_s"], here["window_high_m3_s"]) == (20.0, 45.0)
+    assert (here["window_low_kind"], here["window_high_kind"]) == ("tailout", "soft_edge")
+    assert (here["window_low_depth_m"], here["window_high_depth_m"]) == (0.6, 0.8)
+    assert pd.isna(found.loc["b", "window_low_kind"])
+    assert math.isnan(found.loc["b", "window_low_depth_m"])
