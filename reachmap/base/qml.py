@@ -22,11 +22,15 @@ AROUND, OVER, ALONG = "0", "1", "2"
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A label: an expression, its colour as #rrggbb, and where it stands."""
+    """A label: an expression, its colour as #rrggbb, and where it stands.
+
+    `nearest` is the scale's denominator from which on it is shown; 0 shows it always.
+    """
 
     expression: str
     ink: str
     where: str = AROUND
+    nearest: int = 0
 
 
 def root(categories: str) -> ET.Element:
@@ -112,7 +116,9 @@ def labelled(parent: ET.Element, label: Label) -> None:
     )
     placement = {"placement": label.where, "dist": "1.5", "distUnits": "MM", "priority": "5"}
     ET.SubElement(settings, "placement", placement)
-    ET.SubElement(settings, "rendering", obstacle="1", displayAll="0", scaleVisibility="0")
+    scale = {"scaleVisibility": "1", "scaleMin": "1", "scaleMax": str(label.nearest)}
+    shown = scale if label.nearest else {"scaleVisibility": "0"}
+    ET.SubElement(settings, "rendering", {"obstacle": "1", "displayAll": "0", **shown})
 
 
 def choices(parent: ET.Element, pairs: Sequence[tuple[str, str]]) -> None:

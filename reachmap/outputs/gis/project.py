@@ -22,6 +22,7 @@ from reachmap.outputs.gis.layout import add_layouts
 from reachmap.outputs.gis.package import caution_text
 from reachmap.outputs.gis.project_layers import Entry, add_crs, add_map_layer, flow_entries
 from reachmap.outputs.gis.rasters import rasters_of
+from reachmap.outputs.handheld.names import flow_letter
 from reachmap.outputs.product import Product
 from reachmap.text import cautions
 from reachmap.text.angler_text import clean_text
@@ -36,9 +37,13 @@ STILL = (1980, 1, 1, 0, 0, 0)
 
 @dataclass(frozen=True, slots=True)
 class FlowGroup:
-    """What is shown at one flow: its name for people and its layers, the topmost first."""
+    """What is shown at one flow: its name for people, of its theme, its layers, topmost first.
+
+    Programs list themes by the alphabet, so their names begin with the flow's letter in GPX.
+    """
 
     title: str
+    theme: str
     entries: tuple[Entry, ...]
 
 
@@ -80,7 +85,7 @@ def project_xml(product: Product) -> ET.Element:
         ET.SubElement(told, name).text = text
     runs = [entry.id for entry in lasting if entry.layer == "runs"]
     if runs:
-        pages = {layout_name(group.title): group.title for group in groups}
+        pages = {layout_name(group.theme): group.theme for group in groups}
         add_layouts(root, runs[0], pages, f"{HATCHES} {cautions.ON_SHEETS}", title)
     return root
 
@@ -97,13 +102,12 @@ def _groups(product: Product) -> tuple[FlowGroup, ...]:
     """Return a group a flow."""
     rasters = list(rasters_of(product))
     flows = product.flows["flow"].to_numpy()
-    return tuple(
-        FlowGroup(
-            flow_words(float(flow), product.markup.plan.units),
-            flow_entries(product, label, [one for one in rasters if one.label == label]),
-        )
-        for flow, label in zip(flows, product.labels, strict=True)
-    )
+    groups = []
+    for number, (flow, label) in enumerate(zip(flows, product.labels, strict=True)):
+        title = flow_words(float(flow), product.markup.plan.units)
+        entries = flow_entries(product, label, [one for one in rasters if one.label == label])
+        groups.append(FlowGroup(title, f"{flow_letter(number)} {title}", entries))
+    return tuple(groups)
 
 
 def _tree(
@@ -170,7 +174,7 @@ def _themes(root: ET.Element, lasting: Sequence[Entry], groups: Sequence[FlowGro
         preset = ET.SubElement(
             presets,
             "visibility-preset",
-            {"name": group.title, "has-expanded-info": "0", "has-checked-group-info": "1"},
+            {"name": group.theme, "has-expanded-info": "0", "has-checked-group-info": "1"},
         )
         for entry in (*lasting, *group.entries):
             if entry.shown:

@@ -29,6 +29,9 @@ SHOWN_RASTERS = {
 """Rasters below them; `wet` is the lowest, so that what is not known shows where depth is empty."""
 
 
+WET_VEIL = 0.5
+"""Opacity of `wet`: what lies below it is still seen where the drawing ends (our choice)."""
+
 LASTING = "at_every_flow"
 """Stands in a layer's identity for the flow; identities of less than six signs are replaced."""
 
@@ -104,7 +107,8 @@ def add_map_layer(parent: ET.Element, entry: Entry, wkt: str, about: str) -> Non
     ET.SubElement(told, "abstract").text = about
     if entry.raster is not None:
         ET.SubElement(layer, "provider").text = entry.provider
-        add_pipe(layer, entry.raster.name, entry.raster.steps)
+        veil = WET_VEIL if entry.layer == "wet" else 1.0
+        add_pipe(layer, entry.raster.name, entry.raster.steps, opacity=veil)
         return
     promised = BY_NAME.get(entry.layer) or DRAWN_BY_NAME[entry.layer]
     layer.set("geometry", {"LineString": "Line"}.get(promised.geometry, promised.geometry))

@@ -100,13 +100,14 @@ def raster_qml(name: str, steps: Sequence[Step]) -> str:
     return qml.text_of(root)
 
 
-def add_pipe(root: ET.Element, name: str, steps: Sequence[Step]) -> None:
+def add_pipe(root: ET.Element, name: str, steps: Sequence[Step], *, opacity: float = 1.0) -> None:
     """Add how a raster is drawn to a style or to a layer of a project."""
     pipe = ET.SubElement(root, "pipe")
     if name == "wet":
         _codes(pipe)
     else:
         _classes(pipe, steps)
+    pipe[0].set("opacity", f"{opacity:g}")
     ET.SubElement(pipe, "rasterresampler", maxOversampling="1")
 
 

@@ -86,12 +86,15 @@ MARKS: Mapping[str, str] = {"hazard": "triangle", "access": "square", "ask": "di
 SPARSE, SPARSE_MM = frozenset({"no"}), 3.6
 """Kinds that cover most of a river: hatched apart [mm], so that depth and names stay readable."""
 
+NEAR = 4000
+"""Scale (1 to this) from which on places to stand are named: there may be hundreds (our choice)."""
+
 LABELS: Mapping[str, qml.Label] = {
     "water": qml.Label('"code"', BY_KIND["edge"].day.ink, qml.OVER),
     "runs": qml.Label('"run"', BY_KIND["found_run"].day.ink, qml.OVER),
     "structure": qml.Label('"code"', BY_KIND["structure"].day.ink, qml.OVER),
     "asks": qml.Label('"code"', BY_KIND["ask"].day.ink),
-    "stations": qml.Label('"code"', BY_KIND["station"].day.ink),
+    "stations": qml.Label('"code"', BY_KIND["station"].day.ink, nearest=NEAR),
     "hazards_drawn": qml.Label('"kind"', BY_KIND["hazard"].day.ink),
     "access_drawn": qml.Label('"kind"', BY_KIND["access"].day.ink),
     "hazards_near": qml.Label('"kind"', BY_KIND["hazard"].day.ink),

@@ -49,7 +49,7 @@ def test_each_flow_has_a_group_and_a_theme_and_one_at_a_time_is_shown(written):
     checked = [one.get("name") for one in group if one.get("checked") == "Qt::Checked"]
     assert checked == [flows[int(group.get("mutually-exclusive-child"))]]
     themes = {one.get("name"): one for one in root.findall("visibility-presets/*")}
-    assert list(themes) == flows
+    assert list(themes) == [f"{letter} {flow}" for letter, flow in zip("ABCD", flows, strict=True)]
     for label, theme in zip(product.labels, themes.values(), strict=True):
         ids = [one.get("id") for one in theme.findall("layer")]
         of_flow = [one for one in ids if not one.endswith("at_every_flow")]
@@ -91,6 +91,7 @@ def test_what_is_not_known_lies_below_the_depth_and_is_opaque(written):
             for one in root.findall("projectlayers/maplayer")
             if one.findtext("id") == f"wet_{label}"
         ]
+        assert float(wet.find("pipe/rasterrenderer").get("opacity")) >= 0.5
         alphas = {one.get("value"): one.get("alpha") for one in wet.iter("paletteEntry")}
         assert alphas == {"0": "0", "1": "255", "2": "255"}
 
@@ -118,7 +119,7 @@ def test_cautions_are_in_the_project_and_on_every_layer_and_page(written):
     texts += [one.text for one in root.findall("projectlayers/maplayer/resourceMetadata/abstract")]
     assert all(caution in text for text in texts for caution in CAUTIONS)
     layouts = root.findall("Layouts/Layout")
-    assert layouts[0].get("name") == "Runs at 1,200 cfs"
+    assert layouts[0].get("name") == "Runs at A 1,200 cfs"
     for layout in layouts:
         said = " ".join(one.get("labelText") or "" for one in layout.findall("LayoutItem"))
         assert "People drown wading" in said

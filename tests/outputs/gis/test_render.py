@@ -30,7 +30,7 @@ package = gdal.OpenEx(sys.argv[1])
 names = package.GetFieldDomainNames()
 print(json.dumps({name: list(package.GetFieldDomain(name).GetEnumeration()) for name in names}))
 """
-THEMES = ("1,200 cfs", "6,500 cfs")
+THEMES = ("A 1,200 cfs", "D 6,500 cfs")
 
 
 def run(*words, check=True):
