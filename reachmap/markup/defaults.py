@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from reachmap.base.units import to_si
 from reachmap.base.words import Hand, Season
 from reachmap.markup.kit import Angler, Head, Rod, Tip
-from reachmap.markup.model import LieLimits, Outing, SeasonLimits
+from reachmap.markup.model import Gps, LieLimits, Outing, SeasonLimits
 
 ANGLER = Angler(
     height_m=1.75,
@@ -27,6 +27,7 @@ cast: to the fly, a fair everyday cast, range 60 to 100 ft.
 """
 
 OUTING = Outing()
+GPS = Gps()
 """A day on foot on one bank; six hours is a short winter's day, our choice, 3-9."""
 
 RODS = (

@@ -237,6 +237,23 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
+class Gps:
+    """How files for a GPS are written, and what the device keeps.
+
+    `symbols` says which words stand for symbols ("words", "nouns" or "none"), `own_symbols` pairs
+    of a group of places and the word that the angler's own device shows for it. The rest are limits
+    of the device: places and lines in a file, points in a line, signs of a text; 0 for none.
+    """
+
+    symbols: str = "words"
+    own_symbols: tuple[tuple[str, str], ...] = ()
+    most_places: int = 1000
+    most_lines: int = 200
+    most_points: int = 10_000
+    longest_text: int = 1000
+
+
+@dataclass(frozen=True, slots=True)
 class LieLimits:
     """Where the season's fish lie: depths [m] and the most speed near the bed [m/s].
 
@@ -273,7 +290,7 @@ class Plan:
     whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
     the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
     channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
-    where not given; `outing` says who fishes on a day.
+    where not given; `outing` says who fishes on a day, `gps` how files for a GPS are written.
     """
 
     name: str
@@ -292,6 +309,7 @@ class Plan:
     bed: str = ""
     stones_m: float = math.nan
     outing: Outing = field(default_factory=Outing)
+    gps: Gps = field(default_factory=Gps)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.gdal_options import gdal_options
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
+from reachmap.markup.forms import Rows, add_forms, kept_rows
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS, LayerSpec
 from reachmap.markup.model import Markup
 from reachmap.markup.quantities import unit_of
@@ -121,14 +122,19 @@ def write_layers(
         raise ValueError(msg)
 
     def write(aside: Path) -> None:
+        kept: Rows = {}
         if path.exists():
             _copy_database(path, aside)
+            with closing(sqlite3.connect(aside)) as before:
+                kept = kept_rows(before)
         with gdal_options({"OGR_CURRENT_DATE": date, "OGR_SQLITE_SYNCHRONOUS": "OFF"}):
             for name, frame in layers.items():
                 _write_layer(aside, LAYER_FIELDS[name], frame)
+        with closing(sqlite3.connect(aside)) as written, written:
+            add_forms(written, layers, kept, date=date)
         # not after each step, but once before the file takes the old one's place
-        with aside.open("rb+") as written:
-            os.fsync(written.fileno())
+        with aside.open("rb+") as whole:
+            os.fsync(whole.fileno())
 
     return write_aside(path, write)
 

@@ -58,6 +58,9 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     best = "Best day: " if index == days.best else ""
     event.add("summary", f"{best}{days.facts.name}: {names}")
     event.add("description", "\n".join(_lines(days, index, picks, units)))
+    event.add("location", days.facts.name)
+    # RFC 5545, 3.8.1.6: latitude, then longitude [degrees]; six decimals tell a place to a metre
+    event.add("geo", (round(days.facts.latitude, 6), round(days.facts.longitude, 6)))
     event.add("class", "PRIVATE")
     event.add("transp", "TRANSPARENT")
     event.add("status", "TENTATIVE")

@@ -41,7 +41,7 @@ def test_layers_it_does_not_know_stay(tmp_path):
     own.to_file(path, layer="my flies")
     write_layers(path, {"trees": layers()["trees"]})
     write_layers(path, {"trees": layers()["trees"].iloc[:0]})
-    assert {name for name, _ in pyogrio.list_layers(path)} == {"my flies", "trees"}
+    assert {name for name, _ in pyogrio.list_layers(path)} == {"my flies", "trees", "layer_styles"}
     assert gpd.read_file(path, layer="my flies")["x"].tolist() == [7]
     assert len(gpd.read_file(path, layer="trees")) == 0
 
@@ -81,7 +81,9 @@ def test_a_file_that_another_program_has_open_is_left_alone(tmp_path, monkeypatc
             write_layers(path, {"rocks": layers()["rocks"]})
         other.execute("INSERT INTO mine VALUES ('kept')")
         other.commit()
-    assert {name for name, _ in pyogrio.list_layers(path)} == {"trees", "mine"}
+    assert {name for name, _ in pyogrio.list_layers(path)} == {"trees", "layer_styles"}
+    with closing(sqlite3.connect(path)) as again:
+        assert again.execute("SELECT note FROM mine").fetchall() == [("kept",)]
     assert sorted(each.name for each in tmp_path.iterdir()) == ["m.gpkg"]
 
 

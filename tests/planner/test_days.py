@@ -289,6 +289,10 @@ def test_the_calendar_holds_the_days_with_runs_as_utc_events():
         assert np.datetime64(begin.replace(tzinfo=None), "s") == plan.picks[0].begin
         assert event.decoded("dtend") > begin
         assert "People drown" in str(event["description"])
+        assert event["location"] == found.facts.name
+        # RFC 5545, 3.8.1.6: latitude first
+        assert event["geo"].latitude == pytest.approx(found.facts.latitude, abs=1e-6)
+        assert event["geo"].longitude == pytest.approx(found.facts.longitude, abs=1e-6)
     assert days_calendar(found, UnitSystem.US) == raw  # taken in twice, it changes in place
     assert len({str(event["uid"]) for event in events}) == len(events)
 

@@ -13,11 +13,11 @@ from reachmap.markup.config.checks import check, flows_of
 from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
-from reachmap.markup.config.sections import AnglerKeys, SeasonKeys, SeasonPairs
+from reachmap.markup.config.sections import GPS_GROUPS, AnglerKeys, SeasonKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, LieLimits, Outing, Plan, SeasonLimits
+from reachmap.markup.model import DemNote, Gps, LieLimits, Outing, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 
 
@@ -85,6 +85,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         bed=keys.river.bed,
         stones_m=keys.river.stones,
         outing=_outing(keys),
+        gps=_gps(keys),
     )
     gauge = keys.gauge
     return PlanRead(
@@ -113,6 +114,20 @@ def _outing(keys: ReachKeys) -> Outing:
     said = keys.outing
     bank = Side(said.bank) if said.bank else None
     return Outing(said.boat, said.crossing, bank, said.hours, said.log_weight)
+
+
+def _gps(keys: ReachKeys) -> Gps:
+    """Return how files for a GPS are written."""
+    said = keys.gps
+    own = tuple((name, getattr(said, name)) for name in GPS_GROUPS if getattr(said, name))
+    return Gps(
+        said.symbols,
+        own,
+        said.most_places,
+        said.most_lines,
+        said.most_points,
+        said.longest_text,
+    )
 
 
 def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[SeasonLimits, ...]]:

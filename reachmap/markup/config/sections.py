@@ -14,7 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from reachmap.base.words import Cast, Hand, Season, Side, WadeRule
 from reachmap.markup.config import rules
 from reachmap.markup.config.kinds import Flag, Kind, Number, Row, Text, Whole, Word
-from reachmap.markup.defaults import ANGLER, OUTING
+from reachmap.markup.defaults import ANGLER, GPS, OUTING
 from reachmap.markup.evidence import TOPICS
 from reachmap.markup.kit import FAMILIES
 from reachmap.markup.layers import BEDS, FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOST_FLOWS, Quantity
@@ -187,6 +187,40 @@ class OutingKeys(Keys):
     bank: Annotated[str, Word("the bank you fish from, looking downstream", '"left"', words=(Side.LEFT, Side.RIGHT), what="a bank", commented=True, left_out="the bank on which the day's runs are worth most")] = ""
     hours: Annotated[float, _ratio(0.5, 16, "how long you fish, ways between included [h]", "6")] = OUTING.hours
     log_weight: Annotated[float, _ratio(0, 1, "how much your own log counts in the order of runs: 0 is shown beside it only, 1 as much as the model", "0.5", commented=True)] = OUTING.log_weight
+
+
+GPS_GROUPS = ("access", "hazards", "asks", "runs", "water", "structure", "day")
+"""Groups of places in files for a GPS, each with its own symbol."""
+
+
+def _symbol(what: str, example: str) -> Text:
+    """Return the key of one group's symbol."""
+    return Text(f"word that your device shows for {what}, spelt as it spells it", example, commented=True, left_out="the one of `symbols`")
+
+
+def _most(low: int, high: int, meaning: str, example: str) -> Whole:
+    """Return a limit of a device; 0 for none."""
+    return Whole(f"{meaning}; 0: no limit", example, low=low, high=high, wrong="{} is no such limit", fix=f"Give a whole number from {low} to {high}", commented=True)
+
+
+class GpsKeys(Keys):
+    """How files for a GPS are written."""
+
+    about = "files for a GPS: its symbols and what it keeps"
+    commented = True
+
+    symbols: Annotated[str, Word("words for symbols: plain words of reachmap, single English nouns, or none at all", '"words"', words=("words", "nouns", "none"), what="a set of symbol words", commented=True)] = GPS.symbols
+    access: Annotated[str, _symbol("ways in", '"Parking"')] = ""
+    hazards: Annotated[str, _symbol("hazards", '"Danger"')] = ""
+    asks: Annotated[str, _symbol("places worth a note", '"Note"')] = ""
+    runs: Annotated[str, _symbol("ends of runs", '"Flag"')] = ""
+    water: Annotated[str, _symbol("ends of water", '"Water"')] = ""
+    structure: Annotated[str, _symbol("where fish lie", '"Fish"')] = ""
+    day: Annotated[str, _symbol("the day's list", '"Flag"')] = ""
+    most_places: Annotated[int, _most(0, 100_000, "places that a file may hold; hazards are never left out", "1000")] = GPS.most_places
+    most_lines: Annotated[int, _most(0, 100_000, "lines that a file may hold", "200")] = GPS.most_lines
+    most_points: Annotated[int, _most(0, 1_000_000, "points that a line may hold", "10000")] = GPS.most_points
+    longest_text: Annotated[int, Whole("signs of a place's text", "1000", low=60, high=10_000, wrong="{} is no such length", fix="Give a whole number from 60 to 10000", commented=True)] = GPS.longest_text
 
 
 class PreferKeys(Keys):

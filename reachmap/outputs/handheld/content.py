@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -14,7 +15,8 @@ from reachmap.angler.places import Places, by_water, together
 from reachmap.base.columns import Frame
 from reachmap.base.crs import WGS84
 from reachmap.base.units import flow_words
-from reachmap.base.words import WadeGrade
+from reachmap.base.words import HazardKind, WadeGrade
+from reachmap.outputs.handheld.heights import heights_at
 from reachmap.outputs.handheld.names import (
     ACCESS_LETTER,
     HAZARD_LETTER,
@@ -42,6 +44,9 @@ LINE_TOLERANCE_M = 1.0
 """How far a line may move when needless points are dropped [m]; below what a GPS can tell."""
 
 
+DESCRIPTION_LENGTH = 1000
+"""Longest text of a place, a line or a file that readers of these formats keep (our choice)."""
+
 LAST_LETTER = 25
 """Place of the letter Z."""
 
@@ -51,7 +56,10 @@ HAZARD_LINE = 3
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place: longitude and latitude [degrees], name, a few words, all that is said, its group."""
+    """A place: longitude and latitude [degrees], name, a few words, all that is said, its group.
+
+    `height_m` is above the DEM's datum, NaN where not known.
+    """
 
     lon: float
     lat: float
@@ -59,6 +67,7 @@ class Spot:
     comment: str
     about: str
     group: str
+    height_m: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +90,31 @@ class Route:
     comment: str
     about: str
     group: str
+
+
+Things = tuple[Spot | Trail | Route, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FileContent:
+    """One file: title, description with its cautions, what lies at its top, and its parts by flow.
+
+    A file of one flow has all at its top and no parts; that of all flows has at its top what is
+    there at every flow, and a part, with its title, for each. `flow` is the one flow as people read
+    it, "" in the file of all.
+    """
+
+    title: str
+    about: str
+    top: Things
+    parts: tuple[tuple[str, Things], ...] = ()
+    flow: str = ""
+
+    def all(self) -> Iterator[Spot | Trail | Route]:
+        """Yield everything in the file, parts in their order."""
+        yield from self.top
+        for _, things in self.parts:
+            yield from things
 
 
 def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
@@ -157,13 +191,17 @@ def _parts(shape: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
 
 
 def _spots(
-    places: Sequence[Point], product: Product, told: Sequence[tuple[str, str, str, str]]
+    places: Sequence[Point],
+    product: Product,
+    told: Sequence[tuple[str, str, str, str]],
+    label: str = "",
 ) -> Iterator[Spot]:
     """Yield places in project coordinates as spots, each with name, comment, about and group."""
-    for point, (name, comment, about, group) in zip(
-        _lonlat(places, product.markup.crs), told, strict=True
+    heights = heights_at(product, places, label)
+    for point, height, (name, comment, about, group) in zip(
+        _lonlat(places, product.markup.crs), heights, told, strict=True
     ):
-        yield Spot(round(point.x, 7), round(point.y, 7), name, comment, about, group)
+        yield Spot(round(point.x, 7), round(point.y, 7), name, comment, about, group, height)
 
 
 def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
@@ -179,7 +217,8 @@ def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
     for group, letter, _, kind, note in found:
         numbers[letter] = numbers.get(letter, 0) + 1
         code = f"{letter}{numbers[letter]:02d}"
-        name = place_name(code, words=kind.capitalize() if long_names else "")
+        words = "Hazard" if kind == HazardKind.OTHER and group == "hazards" else kind.capitalize()
+        name = place_name(code, words=words if long_names else "")
         told.append((name, kind, f"{kind}. {note}" if note else f"{kind}.", group))
     yield from _spots([place for _, _, place, _, _ in found], product, told)
 
@@ -235,7 +274,7 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
                     "runs",
                 )
             )
-    yield from _spots(places, product, told)
+    yield from _spots(places, product, told, label)
 
 
 def _water_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
@@ -264,7 +303,7 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
                     "water",
                 )
             )
-    yield from _spots(places, product, told)
+    yield from _spots(places, product, told, label)
 
 
 def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
@@ -279,4 +318,4 @@ def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterato
         name = long if long_names else f"{code}{letter}"
         told.append((name, f"lie: {kind}", structure_about(row, units), "structure"))
     places = [Point(row["lie_x_m"], row["lie_y_m"]) for row in rows]
-    yield from _spots(places, product, told)
+    yield from _spots(places, product, told, label)

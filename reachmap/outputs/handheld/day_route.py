@@ -7,6 +7,7 @@ import geopandas as gpd
 from reachmap.base.crs import WGS84
 from reachmap.outputs.day_list import day_list
 from reachmap.outputs.handheld.content import Route, Spot, flow_title, letter_of
+from reachmap.outputs.handheld.heights import heights_at
 from reachmap.outputs.handheld.names import DAY_LETTER, end_name, flow_letter
 from reachmap.outputs.product import Product
 from reachmap.text.odds import RELATIVE
@@ -25,6 +26,7 @@ def day_route(product: Product, label: str, *, long_names: bool = False) -> list
     if not stops:
         return []
     places = gpd.GeoSeries([place for *_, place in stops], crs=product.markup.crs).to_crs(WGS84)
+    heights = heights_at(product, [place for *_, place in stops], label)
     letter, at = flow_letter(letter_of(product, label)), label if long_names else ""
     spots = [
         Spot(
@@ -34,8 +36,9 @@ def day_route(product: Product, label: str, *, long_names: bool = False) -> list
             f"{end} of {stop.run}",
             f"{end} of the prime stretch. {stop.words}",
             GROUP,
+            height,
         )
-        for (stop, end, _), point in zip(stops, places, strict=True)
+        for (stop, end, _), point, height in zip(stops, places, heights, strict=True)
     ]
     about = (
         f"Runs to fish at {flow_title(product, label)}, in walking order; {RELATIVE}. Straight "

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
 from reachmap.outputs.handheld.content import (
-    Route,
-    Spot,
-    Trail,
+    DESCRIPTION_LENGTH,
+    FileContent,
+    Things,
     flow_spots,
     flow_title,
     flow_trails,
@@ -22,31 +21,6 @@ from reachmap.text import cautions
 from reachmap.text.angler_text import clean_text
 from reachmap.text.map_notes import short_between
 from reachmap.text.wading_terms import terms_of
-
-DESCRIPTION_LENGTH = 1000
-"""Longest text of a place, a line or a file that readers of these formats keep (our choice)."""
-
-Things = tuple[Spot | Trail | Route, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FileContent:
-    """One file: title, description with its cautions, what lies at its top, and its parts by flow.
-
-    A file of one flow has all at its top and no parts; that of all flows has at its top what is
-    there at every flow, and a part, with its title, for each.
-    """
-
-    title: str
-    about: str
-    top: Things
-    parts: tuple[tuple[str, Things], ...] = ()
-
-    def all(self) -> Iterator[Spot | Trail | Route]:
-        """Yield everything in the file, parts in their order."""
-        yield from self.top
-        for _, things in self.parts:
-            yield from things
 
 
 def write_files(
@@ -86,7 +60,8 @@ def write_files(
             *day_route(product, label, long_names=long_names),
         )
         between = short_between(product.between_at(label), product.markup.plan.units)
-        contents[label] = FileContent(*_about(product, title, between), (*lasting, *things))
+        about = _about(product, title, between)
+        contents[label] = FileContent(*about, (*lasting, *things), flow=title)
         parts.append((title, things))
     if labels is None:
         contents["all"] = FileContent(*_about(product, "all flows"), lasting, tuple(parts))

@@ -5,14 +5,33 @@ Format: OGC KML 2.2 (OGC 07-147r2). No icon has an address: a file that asks for
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 
 from pygeoif.geometry import LineString, MultiLineString, Point
 
-from reachmap.outputs.handheld.content import Route, Spot, Trail
-from reachmap.outputs.handheld.files import DESCRIPTION_LENGTH, FileContent, Things, write_files
-from reachmap.outputs.handheld.kml_library import LineStyle, Style, fastkml
+from reachmap.outputs.handheld.content import (
+    DESCRIPTION_LENGTH,
+    FileContent,
+    Route,
+    Spot,
+    Things,
+    Trail,
+)
+from reachmap.outputs.handheld.files import write_files
+from reachmap.outputs.handheld.kml_library import (
+    BalloonStyle,
+    Data,
+    ExtendedData,
+    IconStyle,
+    LabelStyle,
+    LineStyle,
+    LookAt,
+    Style,
+    fastkml,
+)
+from reachmap.outputs.handheld.symbols import TYPES
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
 from reachmap.text.angler_text import clean_text, never_markup
@@ -30,8 +49,27 @@ FOLDERS: Mapping[str, str] = {
 }
 """Title of each folder, in this order."""
 
-LINE_KINDS: Mapping[str, str] = {"lanes": "lane", "wade": "easy"}
+LASTING = frozenset({"access", "hazards", "asks"})
+"""Groups of what is the same at every flow."""
+
+KINDS: Mapping[str, str] = {
+    **{"day": "own_run", "access": "access", "hazards": "hazard", "asks": "ask"},
+    **{"runs": "found_run", "water": "inside_bend", "structure": "structure"},
+    **{"lanes": "lane", "wade": "easy"},
+}
+"""Kind of the palette whose colours each group takes."""
+
+LOUD = "hazards"
+"""Group whose places are larger than all others."""
+
 LINE_WIDTH = 3.0
+
+SEEN_FROM = 1.6
+"""How far above the reach a reader looks down, over the reach's length (our choice)."""
+
+LEAST_SEEN_M = 400.0
+DEGREE_M = 111_320.0
+"""Length of a degree of latitude [m]: near enough to place a view."""
 
 
 def write_kml(
@@ -47,23 +85,62 @@ def write_kml(
 
 def _text(content: FileContent) -> str:
     """Return a file's text: in folders by group, and where it has parts, those in one a flow."""
-    styles = [
-        Style(
-            id=group,
-            styles=[LineStyle(color=_abgr(BY_KIND[kind].night.ink), width=LINE_WIDTH)],
-        )
-        for group, kind in LINE_KINDS.items()
-    ]
     document = fastkml.Document(
-        name=never_markup(content.title), description=never_markup(content.about), styles=styles
+        name=never_markup(content.title),
+        description=never_markup(content.about),
+        styles=[_style(group) for group in KINDS if any(x.group == group for x in content.all())],
+        view=_view(content),
     )
-    _fill(document, content.top)
+    _fill(document, content.top, content.flow)
     for title, things in content.parts:
         part = fastkml.Folder(name=title)
-        _fill(part, things)
+        _fill(part, things, title)
         document.append(part)
     xml = fastkml.KML(features=[document]).to_string(prettyprint=False)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{xml}'
+
+
+def _style(group: str) -> Style:
+    """Return the look of a group: colour and size of its places, names and lines."""
+    colour = _abgr(BY_KIND[KINDS[group]].night.ink)
+    size = 1.3 if group == LOUD else 0.9
+    return Style(
+        id=group,
+        styles=[
+            IconStyle(color=colour, scale=size),
+            LabelStyle(color=colour, scale=size),
+            LineStyle(color=colour, width=LINE_WIDTH),
+            BalloonStyle(text="$[name]\n\n$[description]"),
+        ],
+    )
+
+
+def _view(content: FileContent) -> LookAt | None:
+    """Return the view a reader opens with: straight down on all there is; None for nothing."""
+    xy = [place for thing in content.all() for place in _places(thing)]
+    if not xy:
+        return None
+    (west, east), (south, north) = ((min(axis), max(axis)) for axis in zip(*xy, strict=True))
+    middle = (south + north) / 2
+    wide = (east - west) * math.cos(math.radians(middle))
+    length = DEGREE_M * math.hypot(wide, north - south)
+    return LookAt(
+        longitude=round((west + east) / 2, 6),
+        latitude=round(middle, 6),
+        altitude=0.0,
+        heading=0.0,
+        tilt=0.0,
+        range=round(max(LEAST_SEEN_M, SEEN_FROM * length)),
+    )
+
+
+def _places(thing: Spot | Trail | Route) -> list[tuple[float, float]]:
+    """Return the longitude and latitude of each point of a thing."""
+    if isinstance(thing, Spot):
+        return [(thing.lon, thing.lat)]
+    if isinstance(thing, Route):
+        return [(spot.lon, spot.lat) for spot in thing.spots]
+    return [place for part in thing.parts for place in part]
 
 
 def _abgr(colour: str) -> str:
@@ -71,27 +148,49 @@ def _abgr(colour: str) -> str:
     return f"ff{colour[5:7]}{colour[3:5]}{colour[1:3]}"
 
 
-def _fill(target: fastkml.Document | fastkml.Folder, things: Things) -> None:
+def _fill(target: fastkml.Document | fastkml.Folder, things: Things, flow: str) -> None:
     """Put things into folders by group; a group with nothing in it gets none."""
     for group, title in FOLDERS.items():
         mine = [thing for thing in things if thing.group == group]
         if mine:
             folder = fastkml.Folder(name=title)
             for thing in mine:
-                spots = thing.spots if isinstance(thing, Route) else (thing,)
-                for one in spots:
-                    folder.append(_placemark(one))
+                for one in (*thing.spots, thing) if isinstance(thing, Route) else (thing,):
+                    folder.append(_placemark(one, flow))
             target.append(folder)
 
 
-def _placemark(thing: Spot | Trail) -> fastkml.Placemark:
+def _placemark(thing: Spot | Trail | Route, flow: str) -> fastkml.Placemark:
     """Return a place or a line as a placemark; its texts stay text in readers that show HTML."""
-    name = never_markup(thing.name)
-    said = never_markup(clean_text(thing.about, DESCRIPTION_LENGTH))
+    return fastkml.Placemark(
+        name=never_markup(thing.name),
+        description=never_markup(clean_text(thing.about, DESCRIPTION_LENGTH)),
+        style_url=fastkml.StyleUrl(url=f"#{thing.group}"),
+        extended_data=_facts(thing, flow),
+        geometry=_shape(thing),
+    )
+
+
+def _facts(thing: Spot | Trail | Route, flow: str) -> ExtendedData:
+    """Return what a program that reads fields finds: the kind, the flow, the height."""
+    told = {"group": TYPES[thing.group], "kind": thing.comment}
+    if flow and thing.group not in LASTING:
+        told["flow"] = flow
+    if isinstance(thing, Spot) and math.isfinite(thing.height_m):
+        told["height_m"] = f"{thing.height_m:.1f}"
+    return ExtendedData(
+        elements=[
+            Data(name=name, value=never_markup(clean_text(value, DESCRIPTION_LENGTH)))
+            for name, value in told.items()
+        ]
+    )
+
+
+def _shape(thing: Spot | Trail | Route) -> Point | LineString | MultiLineString:
+    """Return the geometry of a thing."""
     if isinstance(thing, Spot):
-        shape = Point(thing.lon, thing.lat)
-        return fastkml.Placemark(name=name, description=said, geometry=shape)
+        return Point(thing.lon, thing.lat)
+    if isinstance(thing, Route):
+        return LineString(_places(thing))
     lines = [LineString(part) for part in thing.parts if len(part) > 1]
-    line = lines[0] if len(lines) == 1 else MultiLineString([part.coords for part in lines])
-    address = fastkml.StyleUrl(url=f"#{thing.group}")
-    return fastkml.Placemark(name=name, description=said, style_url=address, geometry=line)
+    return lines[0] if len(lines) == 1 else MultiLineString([part.coords for part in lines])

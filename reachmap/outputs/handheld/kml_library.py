@@ -7,6 +7,32 @@ import warnings
 with warnings.catch_warnings():
     warnings.filterwarnings("ignore", message="Package `lxml` missing")
     import fastkml
-    from fastkml.styles import LineStyle, Style
+    from fastkml import styles
+    from fastkml.data import Data, ExtendedData
+    from fastkml.styles import BalloonStyle, LabelStyle, LineStyle, Style
+    from fastkml.views import LookAt
 
-__all__ = ["LineStyle", "Style", "fastkml"]
+
+class IconStyle(styles.IconStyle):
+    """Colour and size of a place without a picture of its own, which KML 2.2 allows.
+
+    The library takes one without a picture for empty; a picture would need an address, and the file
+    asks for nothing. The element is named after the class.
+    """
+
+    def __bool__(self) -> bool:
+        """Return that there is something to write."""
+        return True
+
+
+__all__ = [
+    "BalloonStyle",
+    "Data",
+    "ExtendedData",
+    "IconStyle",
+    "LabelStyle",
+    "LineStyle",
+    "LookAt",
+    "Style",
+    "fastkml",
+]

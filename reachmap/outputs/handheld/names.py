@@ -1,9 +1,10 @@
 """Names of places and lines on a small screen, short by rule or long on wish.
 
 Short names are at most six signs of A-Z and 0-9, since small screens cut the rest: a letter for the
-kind, two digits from the head of the reach down, T (top) or F (foot) for the ends of a stretch, and
-a letter for the flow, lowest flow A. Long names say the same in words, at most `LONGEST` plain
-signs, the short name's kind and number among them, so that list, sheet and device still agree.
+kind (three for a hazard), two digits from the head of the reach down, T (top) or F (foot) for the
+ends of a stretch, and a letter for the flow, lowest flow A. Long names say the same in words, at
+most `LONGEST` plain signs, the short name's kind and number among them, so that list, sheet and
+device still agree.
 """
 
 from __future__ import annotations
@@ -13,8 +14,12 @@ from string import ascii_lowercase
 from reachmap.text.angler_text import plain_ascii
 
 DAY_LETTER = "D"
-RUN_LETTER, ACCESS_LETTER, HAZARD_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "X", "L", "W"
+RUN_LETTER, ACCESS_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "L", "W"
 """First letters of other short names. Places worth a note keep their own code: A1 to A10."""
+
+HAZARD_LETTER = "HAZ"
+"""Begins a hazard's name: a device that does not know its symbol shows a plain flag, and the name
+alone must then tell it from a place to park."""
 
 LONGEST = 40
 """Signs of a long name (our choice, 30-60: what lists on larger screens show)."""

@@ -11,13 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
+from reachmap.base import qml
 from reachmap.base.schema import BY_NAME
+from reachmap.outputs.gis.drawn import DRAWN_BY_NAME
 from reachmap.outputs.palette import BY_KIND, FISHING, WADING, Pattern, Style
 
 SLD, OGC = "http://www.opengis.net/sld", "http://www.opengis.net/ogc"
-
-PX_MM = 0.26
-"""A screen px in millimetres, as print and GIS reckon (96 to the inch)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +61,13 @@ LOOKS: Mapping[str, Look] = {
 }
 """How each layer of the register is drawn; a layer that is not here is drawn as the edge is."""
 
+DRAWN_LOOKS: Mapping[str, Look] = {
+    "hazards_drawn": _same("hazard"),
+    "hazard_outlines": _same("hazard"),
+    "access_drawn": _same("access"),
+}
+"""How what the angler drew is drawn."""
+
 BRUSHES: Mapping[Pattern, str] = {
     Pattern.DOTS: "dense6",
     Pattern.SPECKS: "dense7",
@@ -74,9 +80,36 @@ BRUSHES: Mapping[Pattern, str] = {
 """Brushes of QML that come nearest to our patterns."""
 
 
+MARKS: Mapping[str, str] = {"hazard": "triangle", "access": "square", "ask": "diamond"}
+"""Marks of QML unlike a circle, so that no kind is told by colour alone."""
+
+SPARSE, SPARSE_MM = frozenset({"no"}), 3.6
+"""Kinds that cover most of a river: hatched apart [mm], so that depth and names stay readable."""
+
+NEAR = 4000
+"""Scale (1 to this) from which on places to stand are named: there may be hundreds (our choice)."""
+
+LABELS: Mapping[str, qml.Label] = {
+    "water": qml.Label('"code"', BY_KIND["edge"].day.ink, qml.OVER),
+    "runs": qml.Label('"run"', BY_KIND["found_run"].day.ink, qml.OVER),
+    "structure": qml.Label('"code"', BY_KIND["structure"].day.ink, qml.OVER),
+    "asks": qml.Label('"code"', BY_KIND["ask"].day.ink),
+    "stations": qml.Label('"code"', BY_KIND["station"].day.ink, nearest=NEAR),
+    "hazards_drawn": qml.Label('"kind"', BY_KIND["hazard"].day.ink),
+    "access_drawn": qml.Label('"kind"', BY_KIND["access"].day.ink),
+    "hazards_near": qml.Label('"kind"', BY_KIND["hazard"].day.ink),
+}
+"""What stands beside the features of a layer."""
+
+
 def look_of(layer: str) -> Look:
     """Return how a layer is drawn."""
-    return LOOKS.get(layer, _same("edge"))
+    return DRAWN_LOOKS.get(layer) or LOOKS.get(layer, _same("edge"))
+
+
+def _geometry_of(layer: str) -> str:
+    """Return what a layer holds: Point, LineString or Polygon."""
+    return (DRAWN_BY_NAME.get(layer) or BY_NAME[layer]).geometry
 
 
 def sld_style(layer: str) -> str:
@@ -96,7 +129,7 @@ def sld_style(layer: str) -> str:
             )
             ET.SubElement(equal, f"{{{OGC}}}PropertyName").text = look.column
             ET.SubElement(equal, f"{{{OGC}}}Literal").text = value
-        _sld_symbol(rule, BY_NAME[layer].geometry, style)
+        _sld_symbol(rule, _geometry_of(layer), style)
     ET.register_namespace("", SLD)
     ET.register_namespace("ogc", OGC)
     return ET.tostring(root, encoding="unicode", xml_declaration=True)
@@ -139,11 +172,16 @@ def _css(parent: ET.Element, values: Mapping[str, str]) -> None:
 
 
 def qml_style(layer: str) -> str:
-    """Return a layer's style as QML, one category a kind."""
-    look = look_of(layer)
-    root = ET.Element("qgis", version="3.0.0", styleCategories="Symbology")
+    """Return a layer's style as QML, one category a kind, with its label."""
+    root = qml.root("Symbology|Labeling")
+    add_look(root, _geometry_of(layer), look_of(layer), LABELS.get(layer))
+    return qml.text_of(root)
+
+
+def add_look(root: ET.Element, geometry: str, look: Look, label: qml.Label | None = None) -> None:
+    """Add a renderer of one category a kind to a style or to a layer of a project."""
     kind = "categorizedSymbol" if look.column else "singleSymbol"
-    renderer = ET.SubElement(root, "renderer-v2", type=kind)
+    renderer = ET.SubElement(root, "renderer-v2", type=kind, symbollevels="0", enableorderby="0")
     if look.column:
         renderer.set("attr", look.column)
         categories = ET.SubElement(renderer, "categories")
@@ -158,46 +196,41 @@ def qml_style(layer: str) -> str:
             )
     symbols = ET.SubElement(renderer, "symbols")
     for number, name in enumerate(look.kinds.values()):
-        _qml_symbol(symbols, str(number), BY_NAME[layer].geometry, BY_KIND[name])
-    return "<!DOCTYPE qgis>" + ET.tostring(root, encoding="unicode")
+        _qml_symbol(symbols, str(number), geometry, BY_KIND[name])
+    if label is not None:
+        qml.labelled(root, label)
 
 
 def _qml_symbol(symbols: ET.Element, name: str, geometry: str, style: Style) -> None:
     """Add the symbol of a kind."""
     kind = {"Polygon": "fill", "LineString": "line", "Point": "marker"}[geometry]
-    symbol = ET.SubElement(symbols, "symbol", name=name, type=kind, alpha="1")
-    ink, width = _rgba(style.day.ink), f"{max(style.width, 0.5) * PX_MM:.2f}"
-    dash = ";".join(f"{max(length, 0.5) * PX_MM:.2f}" for length in style.dash)
+    symbol = qml.symbol(symbols, name, kind)
+    ink = qml.rgba(style.day.ink)
+    line = qml.line_values(ink, style.width, style.dash)
     if kind == "marker":
-        fill = _rgba(style.day.fill or style.day.casing)
-        values = {"name": "circle", "color": fill, "outline_color": ink, "size": "2.6"}
-        _qml_layer(symbol, "SimpleMarker", values | {"outline_width": "0.5"})
+        fill = qml.rgba(style.day.fill or style.day.casing)
+        values = {"name": MARKS.get(style.kind, "circle"), "color": fill, "outline_color": ink}
+        qml.symbol_layer(symbol, "SimpleMarker", {**values, "size": "2.8", "outline_width": "0.5"})
     elif kind == "line":
-        _qml_layer(symbol, "SimpleLine", _qml_line(ink, width, dash))
+        qml.symbol_layer(symbol, "SimpleLine", line)
     else:
-        if style.day.fill and style.veil:
-            veil = {"color": _rgba(style.day.fill, style.veil), "style": "solid"}
-            _qml_layer(symbol, "SimpleFill", veil | {"outline_style": "no"})
-        if style.pattern is not Pattern.NONE:
-            hatch = {"color": _rgba(style.day.pattern), "style": BRUSHES[style.pattern]}
-            _qml_layer(symbol, "SimpleFill", hatch | {"outline_style": "no"})
-        _qml_layer(symbol, "SimpleLine", _qml_line(ink, width, dash))
+        _qml_area(symbol, style)
+        if style.width:
+            qml.symbol_layer(symbol, "SimpleLine", line)
 
 
-def _qml_line(ink: str, width: str, dash: str) -> dict[str, str]:
-    """Return the properties of a line."""
-    values = {"line_color": ink, "line_width": width, "line_style": "solid"}
-    return values | ({"customdash": dash, "use_custom_dash": "1"} if dash else {})
-
-
-def _qml_layer(symbol: ET.Element, kind: str, values: Mapping[str, str]) -> None:
-    """Add one layer of a symbol."""
-    layer = ET.SubElement(symbol, "layer", {"class": kind, "enabled": "1", "pass": "0"})
-    for name, value in values.items():
-        ET.SubElement(layer, "prop", k=name, v=value)
-
-
-def _rgba(colour: str, share: float = 1.0) -> str:
-    """Return #rrggbb as QML writes colours."""
-    parts = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
-    return ",".join(str(part) for part in [*parts, round(255 * share)])
+def _qml_area(symbol: ET.Element, style: Style) -> None:
+    """Add what fills an area; where one must stay out, the depth below is still to be seen."""
+    if style.kind in SPARSE:  # pale lines in dark ones: seen on shallow and on deep water
+        for colour, width in ((style.day.fill, 0.7), (style.day.pattern, 0.25)):
+            for angle in (45, 135):
+                ink = qml.rgba(colour)
+                qml.hatch(symbol, ink, angle=angle, apart_mm=SPARSE_MM, width_mm=width)
+        return
+    hatched = qml.rgba(style.day.pattern)
+    if style.day.fill and style.veil:
+        veil = {"color": qml.rgba(style.day.fill, style.veil), "style": "solid"}
+        qml.symbol_layer(symbol, "SimpleFill", veil | {"outline_style": "no"})
+    if style.pattern is not Pattern.NONE:
+        filled = {"color": hatched, "style": BRUSHES[style.pattern]}
+        qml.symbol_layer(symbol, "SimpleFill", filled | {"outline_style": "no"})

@@ -1,0 +1,91 @@
+"""What a device keeps: things beyond its limits are left out, and the file says which.
+
+Hazards are never left out, ways in last: what is not on the device must not be what hurts.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+from shapely import LineString
+
+from reachmap.markup.model import Gps
+from reachmap.outputs.handheld.content import (
+    DESCRIPTION_LENGTH,
+    FileContent,
+    Route,
+    Spot,
+    Things,
+    Trail,
+)
+from reachmap.text.angler_text import clean_text
+from reachmap.text.handheld import lost_words
+
+FIRST = ("hazards", "access", "runs", "structure", "water", "asks")
+"""Groups of places in the order in which they are kept."""
+
+LINES_FIRST = ("wade", "lanes")
+"""Groups of lines in the order in which they are kept."""
+
+COARSER = 2e-5
+"""First tolerance in degrees, about 2 m, at which a line with too many points loses some."""
+
+Thing = TypeVar("Thing", Spot, Trail)
+
+
+def within_limits(content: FileContent, gps: Gps) -> FileContent:
+    """Return what of a file's content a device keeps, what was lost said in its description."""
+    spots = [one for one in content.all() if isinstance(one, Spot)]
+    trails = [one for one in content.all() if isinstance(one, Trail)]
+    kept = {id(one) for one in _kept(spots, FIRST, gps.most_places)}
+    kept |= {id(one) for one in _kept(trails, LINES_FIRST, gps.most_lines)}
+    lost = Counter(one.group for one in (*spots, *trails) if id(one) not in kept)
+    thinned = sum(_points(one) > gps.most_points > 0 for one in trails if id(one) in kept)
+    if not lost and not thinned:
+        return content
+
+    def fit(things: Things) -> Things:
+        return tuple(
+            _thinned(one, gps.most_points) if isinstance(one, Trail) else one
+            for one in things
+            if isinstance(one, Route) or id(one) in kept
+        )
+
+    said = lost_words(lost, thinned)
+    return replace(
+        content,
+        about=clean_text(f"{said} {content.about}", DESCRIPTION_LENGTH),
+        top=fit(content.top),
+        parts=tuple((title, fit(things)) for title, things in content.parts),
+    )
+
+
+def _kept(things: Sequence[Thing], order: Sequence[str], most: int) -> list[Thing]:
+    """Return the things that are kept, by their group and then as they come; 0 keeps all."""
+    if not most or len(things) <= most:
+        return list(things)
+    ranked = sorted(things, key=lambda one: order.index(one.group))
+    must = sum(one.group == "hazards" for one in things)
+    return ranked[: max(most, must)]
+
+
+def _points(trail: Trail) -> int:
+    """Return how many points a line has."""
+    return sum(map(len, trail.parts))
+
+
+def _thinned(trail: Trail, most: int) -> Trail:
+    """Return a line of no more points than are kept; its parts stay, of two points at least."""
+    tolerance = COARSER
+    while most and _points(trail) > max(most, 2 * len(trail.parts)):
+        parts = tuple(
+            tuple((x, y) for x, y in LineString(part).simplify(tolerance).coords)
+            for part in trail.parts
+        )
+        trail, tolerance = replace(trail, parts=parts), 2 * tolerance
+        if tolerance > 1.0:
+            break
+    return trail

@@ -1,0 +1,117 @@
+"""Words in files for desktop GIS: names of groups and layers, steps of colour, empty cells."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from reachmap.base.units import from_si
+from reachmap.base.words import Wet
+
+DRAWN_GROUP = "At every flow"
+"""Group of what does not change with the flow."""
+
+FLOWS_GROUP = "One flow at a time"
+"""Group of the groups of each flow."""
+
+TITLES: Mapping[str, str] = {
+    "hazards_drawn": "Hazards you drew",
+    "hazard_outlines": "Their outlines",
+    "access_drawn": "Ways in",
+    "asks": "Worth a note",
+    "runs": "Runs",
+    "hazards_near": "Hazards near this water",
+    "stations": "Where to stand and cast",
+    "structure": "Where fish lie",
+    "swings": "Swings",
+    "seams": "Seams",
+    "tailouts": "Tailouts",
+    "lanes": "Lines where most fish pass",
+    "water": "Water worth fishing",
+    "bars": "Bars and islands",
+    "wading": "Wading, for you",
+    "channels": "Channels",
+    "wetted": "Water's edge",
+    "depth": "Depth",
+    "speed": "Speed",
+    "level": "Water surface height",
+    "wet": "Wet, dry, not known",
+    "depth_spread": "Doubt of the depth",
+    "speed_spread": "Doubt of the speed",
+    "agreement": "Share of the ensemble that agrees",
+}
+"""Names of layers in a project."""
+
+WET_WORDS: Mapping[Wet, str] = {
+    Wet.NO: "Dry",
+    Wet.YES: "Water",
+    Wet.UNKNOWN: "Not known: treat as deep and fast",
+}
+"""Names of the codes of `wet`."""
+
+NO_VALUE = "no data (-9999) where dry or not known; the raster `wet` of this flow tells which"
+"""What a cell without a value means; in the file it is the nodata value and never NaN."""
+
+HATCHES = "Crossed lines: beyond your limits, stay out. Bricks: not known, treat as beyond."
+"""Key of what matters most on a printed page."""
+
+
+def layout_name(flow: str) -> str:
+    """Return the name of the print layout of a flow, named as a person reads it."""
+    return f"Runs at {flow}"
+
+
+def raster_meaning(meaning: str) -> str:
+    """Return what a raster holds with the words that are true of the file.
+
+    Examples
+    --------
+    >>> raster_meaning("Water-surface height; NaN where not wet.")[:36]
+    'Water-surface height; no data (-9999'
+    """
+    told = meaning.rstrip(".").split("; NaN")[0]
+    return f"{told}; {NO_VALUE}."
+
+
+def column_meaning(meaning: str) -> str:
+    """Return what a column holds with the words that are true of the file: it has NULL, not NaN."""
+    return meaning.replace("NaN", "empty")
+
+
+def datum_words(vertical: str, datum: str) -> str:
+    """Return what heights are measured from.
+
+    Parameters
+    ----------
+    vertical
+        As the ground stage found: "dem", "noted" or "local".
+    datum
+        Name of the DEM's vertical datum, "" where nobody named it.
+    """
+    if vertical == "local":
+        return "none: heights count from an arbitrary zero of this reach"
+    if vertical == "noted":
+        return "that of the water levels in the drawing; nobody named it"
+    return datum or "that of the DEM; nobody named it"
+
+
+def step_words(bounds: Sequence[float], unit: str) -> list[str]:
+    """Return the name of each step of colour, from its bounds [SI]; the last has no end.
+
+    Examples
+    --------
+    >>> step_words((0.0, 0.3048, 0.6096), "ft")
+    ['0 to 1 ft', '1 to 2 ft', 'over 2 ft']
+    """
+    shown = [f"{from_si(bound, unit):.2g}" if unit else f"{bound:g}" for bound in bounds]
+    tail = f" {unit}" if unit else ""
+    ends = [*shown[1:], ""]
+    return [
+        f"{low} to {high}{tail}" if high else f"over {low}{tail}"
+        for low, high in zip(shown, ends, strict=True)
+    ]
+
+
+def height_words(height: float, unit: str) -> str:
+    """Return a height above the datum; nothing where it is not known."""
+    return f"{from_si(height, unit):.1f} {unit}" if math.isfinite(height) else ""

@@ -1,0 +1,1 @@
+collect_ignore = ["render_project.py"]  # run by a Python with PyQGIS
