@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from reachmap.markup.model import Markup
 from reachmap.text.built import word_for
+from reachmap.text.files import file_lines
 
 
 def checked_lines(
@@ -20,7 +21,7 @@ def checked_lines(
     disagreements
         Sentences on evidence that contradicts other evidence; they come first.
     evidence
-        Sentences on evidence used and not used; they come last.
+        Sentences on evidence used and not used; the folder's files come after them.
     """
     plan = drawing.plan
     return [
@@ -31,6 +32,7 @@ def checked_lines(
         f"{len(plan.flows)} flows to map.",
         *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
         *evidence,
+        *file_lines(drawing.files),
     ]
 
 

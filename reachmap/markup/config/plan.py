@@ -17,7 +17,7 @@ from reachmap.markup.config.sections import AnglerKeys, SeasonKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, LieLimits, Outing, Plan, SeasonLimits
+from reachmap.markup.model import DemNote, LieLimits, Outing, Plan, SeasonLimits, SounderNote
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 
 
@@ -35,6 +35,8 @@ class PlanRead:
         Fall over the whole main line [m], NaN where not given.
     gauge
         What it says of the gauge.
+    sounder
+        What it says of the echo sounder.
     dem_files
         Patterns of the DEM's files.
     dem_files_named, height_unit_named
@@ -49,6 +51,7 @@ class PlanRead:
     crs: str
     fall_m: float
     gauge: GaugeNote
+    sounder: SounderNote
     dem_files: tuple[str, ...]
     dem_files_named: bool
     height_unit_named: bool
@@ -96,6 +99,7 @@ def read_plan(text: str) -> PlanRead:
             datum=gauge.datum,
             time_zone=gauge.time_zone,
         ),
+        sounder=SounderNote(keys.sounder.transducer, keys.sounder.flow),
         dem_files=keys.dem.files or DEM_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,

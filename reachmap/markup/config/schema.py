@@ -31,6 +31,7 @@ from reachmap.markup.config.sections import (
     RiverKeys,
     RodKeys,
     SeasonKeys,
+    SounderKeys,
     TipKeys,
 )
 
@@ -52,7 +53,7 @@ def _own(section: str) -> type[Keys]:
 
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
-    "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
+    "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys,
     "prefer": PreferKeys,
 }
@@ -95,6 +96,7 @@ class ReachKeys(TopKeys):
     flows: FlowKeys
     gauge: GaugeKeys
     dem: DemKeys
+    sounder: SounderKeys
     evidence: EvidenceKeys
     season: SeasonKeys
     angler: AnglerKeys
