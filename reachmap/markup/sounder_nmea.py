@@ -57,7 +57,14 @@ def read_nmea(text: str) -> Rows | str:
     for number, sentence in _sentences(text):
         try:
             _take(number, pynmea2.parse(sentence), heard)
-        except (pynmea2.ParseError, ValueError, TypeError, AttributeError, ArithmeticError):
+        except (
+            pynmea2.ParseError,
+            ValueError,
+            TypeError,
+            LookupError,
+            AttributeError,
+            ArithmeticError,
+        ):
             heard.broken += 1
     kind = next((name for name in BEST_FIRST if heard.depths[name]), None)
     if kind is None:
@@ -124,7 +131,8 @@ def _depth(kind: str, sentence: Any) -> tuple[float, bool]:
     if kind == "DPT":
         depth, offset = _number(sentence.depth), _number(sentence.offset)
         return (depth + offset, True) if offset > 0 else (depth, False)
-    metres, feet = _number(sentence.depth_meters), _number(sentence.depth_feet)
+    # by their place in the sentence: the library names the fields of the two unlike
+    feet, metres = _number(sentence.data[0]), _number(sentence.data[2])
     depth = metres if math.isfinite(metres) else to_si(feet, "ft")
     return depth, kind == "DBS"
 

@@ -217,7 +217,7 @@ def test_a_river_in_two_pieces_that_meet_is_joined_and_said(tmp_path):
     (line,) = [row for row in made["river"] if row.get("part", "main") != "side"]
     whole = np.asarray(line["geometry"].coords)
     cut = np.vstack([whole[0], whole.mean(axis=0), whole[-1]])
-    pieces = [LineString(cut[:2]), LineString([*cut[1:], [1.0, 0], [0, 0]])]
+    pieces = [LineString(cut[:2]), LineString(cut[1:] + np.array([[1.0, 0], [0, 0]]))]
     others = [row for row in made["river"] if row is not line]
     for order in (pieces, pieces[::-1]):
         parts = [{**line, "geometry": piece} for piece in order]
@@ -234,7 +234,7 @@ def test_pieces_that_do_not_meet_head_to_foot_stay_a_fault(tmp_path):
     whole = np.asarray(line["geometry"].coords)
     middle = whole.mean(axis=0)
     for name, second in (
-        ("gap", [[*middle, 40.0, 0], whole[-1]]),
+        ("gap", [middle + np.array([40.0, 0]), whole[-1]]),
         ("reversed", [whole[-1], middle]),
     ):
         parts = [
