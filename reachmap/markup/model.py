@@ -261,21 +261,19 @@ class DemNote:
     """What reach.toml says of the DEM.
 
     `flow` is the river's discharge on the day it was flown [m3/s], NaN if nobody said;
-    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum.
+    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water` says that
+    it knows the bed under water, False leaves that to its heights.
     """
 
     flow: float
     height_unit: str
     datum: str
+    below_water: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class SounderNote:
-    """What reach.toml says of an echo sounder.
-
-    `transducer_m` is how deep below the surface it hangs [m]; `flow` the river's flow for files
-    that no gauge knows [m3/s], NaN if nobody said.
-    """
+    """What reach.toml says of an echo sounder: how deep it hangs [m], and a flow [m3/s] or NaN."""
 
     transducer_m: float = 0.0
     flow: float = math.nan

@@ -76,7 +76,7 @@ def read_plan(text: str) -> PlanRead:
         ladder=keys.flows.ladder,
         season=season,
         kit=_kit(parsed, notes),
-        dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),
+        dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum, keys.dem.below_water),
         other_seasons=others,
         lies=_lies(keys.season),
         own=_own(keys),

@@ -114,6 +114,7 @@ class DemKeys(Keys):
     flow: Annotated[float, _flow("the river's flow on the day it was flown", "850", "24", left_out="told: its water is of an unknown flow")] = math.nan
     height_unit: Annotated[str, Word("the unit of its heights, whatever `units` says", '"m"', words=("m", "ft"), left_out="what the file says, else metres, and told")] = "m"
     datum: Annotated[str, Text("its vertical datum", '"NAVD88"', left_out="what the file says")] = ""
+    below_water: Annotated[bool, Flag("whether it knows the bed under water too (topobathymetric): then no bed is made up where it has heights", "true", left_out="told from its heights")] = False
     files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="every raster of ground heights in the folder, `dem*.tif`, `dem*.tiff` and `dem*.asc` before others")] = ()
 
 
