@@ -318,5 +318,6 @@ app.command()(gauge)
 
 def main() -> None:
     """Run the command; exit code 0, 2 (yours to mend) or 1 (our bug)."""
+    say.quiet_libraries()
     with say.faults_told():
         app()

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from reachmap.markup.model import Markup
 from reachmap.text.built import word_for
 from reachmap.text.files import file_lines
+from reachmap.text.honest import honest_lines
 
 
 def checked_lines(
@@ -32,6 +33,7 @@ def checked_lines(
         f"{len(plan.flows)} flows to map.",
         *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
         *evidence,
+        *honest_lines(drawing),
         *file_lines(drawing.files),
     ]
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from reachmap.base.errors import Fault
-from reachmap.base.units import FLOW, from_si
+from reachmap.base.units import FLOW, from_si, plain_number
 from reachmap.base.words import Season, Side, UnitSystem
 from reachmap.gauge.model import GaugeNote
 from reachmap.markup.config.checks import check, flows_of
@@ -224,4 +224,4 @@ def _own(keys: ReachKeys) -> Own:
 
 def flow_text(flow: float, units: UnitSystem) -> str:
     """Return a flow [m3/s] in the folder's units, for a message."""
-    return f"{from_si(flow, FLOW[units]):,.4g} {FLOW[units]}"
+    return f"{plain_number(from_si(flow, FLOW[units]))} {FLOW[units]}"
