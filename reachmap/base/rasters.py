@@ -1,4 +1,4 @@
-"""Opening rasters for reading: GeoTIFF by its first bytes, with nothing beside it and no network.
+"""Opening rasters for reading: GeoTIFF or ASCII grid by the first bytes, and no network.
 
 The raster library would open by any of its 200 drivers whatever a file holds: descriptions that
 name other files, map services, addresses. Every raster that reachmap reads is opened here.
@@ -16,9 +16,13 @@ import rasterio
 from rasterio.io import DatasetReader, MemoryFile
 
 from reachmap.base.safe_files import FileKind, RefusedError, check_file
+from reachmap.base.sniff import Content, content_of
 
-HEADS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
-"""How TIFF (TIFF 6.0, section 2) and BigTIFF files of either byte order begin."""
+DRIVERS = {
+    **dict.fromkeys((Content.TIFF, Content.TIFF_PICTURE, Content.TIFF_BYTES), "GTiff"),
+    Content.ASCII_GRID: "AAIGrid",
+}
+"""The one driver of the library that each content is opened by."""
 
 CLOSED = {
     "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
@@ -39,23 +43,27 @@ EXPORT_TIFF = "Export it again as a GeoTIFF, or take it out"
 
 @contextmanager
 def open_raster(path: Path) -> Iterator[DatasetReader]:
-    """Yield a GeoTIFF opened for reading; what lies beside it (.aux.xml, .ovr, .tfw) is not read.
+    """Yield a GeoTIFF or an ASCII grid opened for reading.
+
+    What lies beside it (.aux.xml, .ovr, .tfw) is not read, but for the .prj of an ASCII grid, which
+    has no other place for its CRS.
 
     Raises
     ------
     RefusedError
-        If it is not a plain file, too large, not a TIFF, names other files, or lies askew.
+        If it is not a plain file, too large, neither of them, names other files, or lies askew.
     rasterio.errors.RasterioError
         If the library cannot read it.
     """
     check_file(path, FileKind.TERRAIN)
-    with path.open("rb") as stream:
-        head = stream.read(4)
-    if head not in HEADS:
+    driver = DRIVERS.get(content_of(path))
+    if driver is None:
         msg = "it is not a GeoTIFF"
         raise RefusedError(msg, EXPORT_TIFF)
+    if driver != "GTiff":
+        check_file(path.with_suffix(".prj"), FileKind.SETTINGS, path.parent)
     # as a whole path, so that no name can be taken for an address or a virtual file system
-    with rasterio.Env(**CLOSED), rasterio.open(str(path.resolve()), driver="GTiff") as source:
+    with rasterio.Env(**CLOSED), rasterio.open(str(path.resolve()), driver=driver) as source:
         _refuse_odd(source)
         yield source
 

@@ -137,6 +137,17 @@ def flow_label(flow: float, units: UnitSystem) -> str:
     return f"{_short(from_si(flow, unit))}{unit.replace('/', '')}"
 
 
+def plain_number(value: float) -> str:
+    """Return a number as a person typed it: whole from 1,000 to 10^15, there without an exponent.
+
+    Examples
+    --------
+    >>> plain_number(99999.0), plain_number(1234567.0), plain_number(12.3456)
+    ('99,999', '1,234,567', '12.35')
+    """
+    return f"{value:,.0f}" if 1000 <= abs(value) < 1e15 else f"{value:.4g}"
+
+
 def flow_words(flow: float, units: UnitSystem) -> str:
     """Return a flow as a person reads it, like ``2,400 cfs`` or ``68 m³/s``."""
     unit = FLOW[units]

@@ -14,6 +14,7 @@ import typer
 from reachmap import __version__
 from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
+from reachmap.cli.check_command import check
 from reachmap.cli.days_command import days
 from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
@@ -114,31 +115,7 @@ def mark(
     serve_editor(folder, port=port, tell=say.line, browse=browse(browser))
 
 
-@app.command()
-def check(
-    folder: ReachFolder,
-    asks: Annotated[
-        bool, typer.Option("--asks/--no-asks", help="List the places where a note helps most.")
-    ] = True,
-) -> None:
-    """Read a reach folder and list everything to put right, or say that it reads well."""
-    from reachmap.markup import read_markup
-    from reachmap.pipeline.looking import (
-        disagreements,
-        looked_evidence,
-        looked_ground,
-        suggested,
-    )
-    from reachmap.text.checked import checked_lines
-    from reachmap.text.survey import survey_lines
-
-    drawing = read_markup(folder)
-    ground = looked_ground(drawing)
-    evidence = looked_evidence(drawing, ground)
-    say.lines(checked_lines(drawing, disagreements(drawing, ground), evidence))
-    if asks:
-        places, built = suggested(folder, drawing, ground)
-        say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))
+app.command()(check)
 
 
 @app.command()
@@ -344,5 +321,6 @@ app.command()(gauge)
 
 def main() -> None:
     """Run the command; exit code 0, 2 (yours to mend) or 1 (our bug)."""
+    say.quiet_libraries()
     with say.faults_told():
         app()

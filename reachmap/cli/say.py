@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import logging
 import sys
 import tempfile
 import traceback
+import warnings
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
 import typer
 from rich.console import Console, RenderableType
 
+from reachmap.base.disk import refusal_words
 from reachmap.base.errors import ReachmapError
 from reachmap.base.progress import Progress
 from reachmap.base.terminal_text import printable
@@ -47,11 +50,17 @@ def asked(question: str) -> bool:
 
 @contextmanager
 def progress() -> Iterator[Progress]:
-    """Show a bar while work goes on; yields a function that takes step, done and total."""
+    """Show a bar while work goes on; yields a function that takes step, done and total.
+
+    Where nobody watches a terminal (a log file, a pipe) each step and each quarter of it is a line.
+    """
     from rich.console import Console
     from rich.markup import escape
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
+    if not Console(stderr=True).is_terminal:
+        yield _plain_lines()
+        return
     columns = (TextColumn("{task.description:<28}"), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("starting", total=None)
@@ -60,6 +69,32 @@ def progress() -> Iterator[Progress]:
             bar.update(task, description=escape(printable(step)), completed=done, total=total)
 
         yield told
+
+
+def _plain_lines() -> Progress:
+    """Return a progress callback that prints a line where a step, or a quarter of it, begins."""
+    last = ("", -1)
+
+    def told(step: str, done: int, total: int) -> None:
+        nonlocal last
+        quarter = 4 * done // total if total > 0 else 0
+        if (step, quarter) == last:
+            return
+        last = (step, quarter)
+        share = f" {25 * quarter} %" if quarter else ""
+        typer.echo(printable(f"{step}{share}"), err=True)
+
+    return told
+
+
+def quiet_libraries() -> None:
+    """Keep warnings and logs of libraries off the terminal, unless Python was told to show them.
+
+    What matters of them is caught where the library is called, and told in an angler's words.
+    """
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")
+    logging.getLogger().addHandler(logging.NullHandler())
 
 
 @contextmanager
@@ -71,7 +106,7 @@ def faults_told() -> Iterator[None]:
         trouble(str(error))
         sys.exit(YOURS_TO_MEND)
     except OSError as error:
-        trouble(f"The computer refused: {error}")
+        trouble(refusal_words(error))
         sys.exit(YOURS_TO_MEND)
     except Exception:  # noqa: BLE001 - the last door: whatever is left is a bug of ours
         trouble(_our_fault(traceback.format_exc()))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
 from pathlib import Path
 
 import numpy as np
@@ -25,10 +27,35 @@ READ_ENDINGS = frozenset({".rdb", ".txt", ".csv", ".tsv", ".json", ".geojson", "
 """Files of the gauge folder that are looked at."""
 
 
+class Gave(StrEnum):
+    """What a gauge file gave."""
+
+    RATING = "rating"
+    RECORD = "record"
+    MEASURED = "measured"
+    SECOND_RATING = "second_rating"
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeRead:
+    """A gauge, None where no file says anything, with faults, notes, and what each file gave."""
+
+    gauge: Gauge | None
+    faults: list[Fault]
+    notes: list[str]
+    gave: dict[Path, tuple[Gave, ...]]
+
+
 def read_gauge(
     paths: Sequence[Path], note: GaugeNote, units: UnitSystem
 ) -> tuple[Gauge | None, list[Fault], list[str]]:
-    """Return the gauge its files describe, with faults and notes; None where no file says anything.
+    """Return the gauge its files describe, with faults and notes; as `read_gauge_files`."""
+    read = read_gauge_files(paths, note, units)
+    return read.gauge, read.faults, read.notes
+
+
+def read_gauge_files(paths: Sequence[Path], note: GaugeNote, units: UnitSystem) -> GaugeRead:
+    """Return the gauge its files describe and what each of them gave.
 
     Parameters
     ----------
@@ -40,16 +67,26 @@ def read_gauge(
         The folder's units, for plain columns of CSV.
     """
     parts = Parts()
+    gave: dict[Path, tuple[Gave, ...]] = {}
     for path in paths:
+        before = len(parts.ratings), len(parts.series), len(parts.measured)
+        gave[path] = ()
         if path.suffix.lower() not in READ_ENDINGS or path.stem.lower() == "readme":
             parts.notes.append(f"gauge file {path.name} is not of a kind that is read.")
             continue
         _read_file(path, note, units, parts)
+        after = len(parts.ratings), len(parts.series), len(parts.measured)
+        grown = (new > old for old, new in zip(before, after, strict=True))
+        gave[path] = tuple(
+            what
+            for what, more in zip((Gave.RATING, Gave.RECORD, Gave.MEASURED), grown, strict=True)
+            if more
+        )
     rating = _one_rating(parts)
     times, flow = _one_record(parts, rating)
     measured = joined(parts.measured)
     if rating is None and not times.size and measured is None:
-        return None, parts.faults, parts.notes
+        return GaugeRead(None, parts.faults, parts.notes, gave)
     gauge = Gauge(
         name=note.name or parts.name or "gauge",
         segments=() if rating is None else rating.segments,
@@ -60,7 +97,11 @@ def read_gauge(
         measured=measured,
         above_foot_m=note.above_foot_m,
     )
-    return gauge, parts.faults, parts.notes
+    for path, things in gave.items():
+        if rating is not None and Gave.RATING in things and path.name != rating.file:
+            other = tuple(one for one in things if one is not Gave.RATING)
+            gave[path] = (*other, Gave.SECOND_RATING)
+    return GaugeRead(gauge, parts.faults, parts.notes, gave)
 
 
 def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> None:

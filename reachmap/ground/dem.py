@@ -66,11 +66,14 @@ class _Tile:
     bounds: tuple[float, float, float, float]
     nodata: float | None
     size: tuple[float, float]
+    driver: str
 
     @property
     def grid(self) -> tuple[object, ...]:
         """Return what tiles that lie on one pixel grid have in common."""
         wide, high = self.size
+        if self.driver != "GTiff":  # only GeoTIFFs are put together as one
+            return (str(self.path),)
         phase = (round(self.bounds[0] / wide % 1, 3) % 1, round(self.bounds[3] / high % 1, 3) % 1)
         return (wide, high, self.crs.to_wkt(), self.unit_m, phase)
 
@@ -133,6 +136,7 @@ def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
             with open_raster(path) as source:
                 crs, words = source.crs, (source.units[0] or "")
                 bounds, nodata, size = tuple(source.bounds), source.nodata, source.res
+                driver = source.driver
         except RefusedError as error:
             faults.append(Fault(f"DEM {path.name}", f"cannot be read ({error.found})", error.fix))
             continue
@@ -146,7 +150,7 @@ def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
         datum, vertical_unit = vertical_frame(crs.to_wkt())
         unit = HEIGHT_UNIT_WORDS.get(words.strip().lower(), vertical_unit)
         scale = crs.linear_units_factor[1] if crs.is_projected else 111_000.0
-        tiles.append(_Tile(path, crs, max(size) * scale, unit, datum, bounds, nodata, size))
+        tiles.append(_Tile(path, crs, max(size) * scale, unit, datum, bounds, nodata, size, driver))
     return tiles, faults
 
 
@@ -154,8 +158,10 @@ def _contradictions(tiles: Sequence[_Tile], note: DemNote) -> list[Fault]:
     """Return where tiles and the reach folder, or two tiles, say different things."""
     faults: list[Fault] = []
     said = FACTORS[note.height_unit]
-    for tile in tiles:
-        if np.isfinite(tile.unit_m) and abs(tile.unit_m / said - 1) > 1e-3:
+    telling = [tile for tile in tiles if np.isfinite(tile.unit_m)]
+    agree = any(abs(tile.unit_m / said - 1) <= 1e-3 for tile in telling)
+    for tile in () if agree else telling:  # tiles may differ, each by its own word
+        if abs(tile.unit_m / said - 1) > 1e-3:
             found = f"the file says its heights are in units of {tile.unit_m:.6g} m"
             fix = f"reach.toml says {note.height_unit!r}: correct the one that is wrong"
             faults.append(Fault(f"DEM {tile.path.name}", found, fix))
@@ -246,7 +252,11 @@ def _notes(tiles: Sequence[_Tile], note: DemNote, datum: str) -> tuple[str, ...]
     notes = []
     if not datum:
         notes.append("Nobody names the DEM's vertical datum; heights are taken as they come.")
-    if all(np.isnan(tile.unit_m) for tile in tiles):
-        unit = {"m": "metres", "ft": "feet"}[note.height_unit]
+    unit = {"m": "metres", "ft": "feet"}[note.height_unit]
+    silent = [tile.path.name for tile in tiles if np.isnan(tile.unit_m)]
+    if len(silent) == len(tiles):
         notes.append(f"The DEM does not say its unit of height; reach.toml says {unit}.")
+    elif silent:
+        names = ", ".join(silent)
+        notes.append(f"Some tiles do not say their unit of height: {unit} are taken ({names}).")
     return tuple(notes)

@@ -33,6 +33,9 @@ LOCAL_HEAD_M = 100.0
 CORE_SHARE = 0.5
 """Share of the drawn water that lies away from its edges, roughly."""
 
+LEAST_FALL = 1e-5
+"""A river falls more than this [m/m] (our choice: a centimetre in a kilometre)."""
+
 
 @dataclass(frozen=True, slots=True)
 class LowWater:
@@ -94,7 +97,9 @@ def find_low_water(
         return _from_drawing(layout, markup, pairs, notes, settings)
     height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     within, rules = settings.water_tolerance_m, settings.surface
-    surface = find_water_surface(layout.sections[0], height, within, rules)
+    surface = None
+    if not markup.plan.dem.below_water:
+        surface = find_water_surface(layout.sections[0], height, within, rules)
     if surface is None:
         return _from_dem_edges(layout, markup, height, (pairs, notes), settings)
     levels = [surface.level]
@@ -172,9 +177,12 @@ def _from_dem_edges(
             "Give a DEM that covers the reach, or take it out",
         )
         raise BuildError([fault])
+    prior = _low_side(main, layout.station[near], height[near])
+    prior, more = _falling_as_said(main, prior, markup.plan.slope)
+    notes = [*notes, *more]
     through = _noted(
         main,
-        _low_side(main, layout.station[near], height[near]),
+        prior,
         markup,
         settings,
         settings.noted.dem_datum_m,
@@ -183,17 +191,39 @@ def _from_dem_edges(
     levels = [level, *(joined_level(one, main, level) for one in layout.channels[1:])]
     flow = traced_flow(markup)[0]
     wet = layout.water.copy()
-    if shows_bed(layout, height, level_at_cells(layout, levels), settings.form.bed_seen_m):
+    if markup.plan.dem.below_water:
+        wet &= np.isnan(height)
+        note = "The DEM knows the bed under water, as reach.toml says: it is taken as it is."
+    elif shows_bed(layout, height, level_at_cells(layout, levels), settings.form.bed_seen_m):
         wet &= np.isnan(height)
         note = (
             "The DEM holds ground well below the traced edges and no flat water: it was taken to "
         )
-        note += "know the bed under water too. If it does not, say so by taking it out."
+        note += (
+            "know the bed under water too. If it does not, say so by taking it out; if it does, "
+        )
+        note += "say so in reach.toml: below_water = true under [dem]."
     else:
         note = "The DEM shows no flat water between the drawn banks; the water's level was taken "
         note += "from its ground along the traced edges, and the bed beneath is a form."
     told_all = (*notes, note)
     return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", told_all, through.facts)
+
+
+def _falling_as_said(
+    main: Channel, level: FloatArray, slope: float
+) -> tuple[FloatArray, list[str]]:
+    """Return a level that falls: as it is, or by the slope said where it does not; and a note.
+
+    A bed that rises along a short reach, or noise along flat edges, leaves no fall: there the
+    angler's slope about the mean level rules, where one is given.
+    """
+    line = main.line
+    falls = float(level[0] - level[-1]) / line.length > LEAST_FALL
+    if falls or not np.isfinite(slope) or slope <= LEAST_FALL:
+        return level, []
+    note = f"The DEM's edges do not fall along the river: the slope said, {slope:.4g}, is taken."
+    return float(level.mean()) + slope * (line.length / 2 - line.station), [note]
 
 
 def shows_bed(layout: Layout, height: FloatArray, level: FloatArray, seen_m: float) -> bool:

@@ -57,7 +57,7 @@ class Ask:
     side: str = ""
 
 
-def suggest(
+def suggest(  # noqa: PLR0913 - three of them by name, each with its usual value
     ground: xr.Dataset,
     depth_spread: FloatArray,
     matters: FloatArray,
@@ -66,6 +66,7 @@ def suggest(
     *,
     reachable: BoolArray | None = None,
     sounded: np.ndarray | None = None,
+    apart_m: float = 0.0,
 ) -> list[Ask]:
     """Return the places where soundings would help most, the best first.
 
@@ -89,6 +90,8 @@ def suggest(
         Cells where someone can take a sounding; None: all of them.
     sounded
         Flat numbers of the cells that soundings were taken in already; None: none.
+    apart_m
+        No two places lie nearer to each other than this [m].
     """
     spread = np.nan_to_num(depth_spread)
     bed = np.isfinite(ground["bed"].to_numpy())
@@ -105,14 +108,17 @@ def suggest(
     own, between = _left_to_know(ground, spread, (tried, target, known), settings)
     worth = weight.ravel()[target]
     total = float((worth * spread.ravel()[target] ** 2).sum())
-    asked = []
+    asked: list[Ask] = []
+    x, y = (one.ravel()[tried] for one in np.meshgrid(ground["x"], ground["y"]))
+    free = np.ones(tried.size, dtype=bool)
     for _ in range(min(count, tried.size)):
         noise = own.diagonal() + settings.sounding_error_m**2
-        gain = (between**2 @ worth) / noise
+        gain = np.where(free, (between**2 @ worth) / noise, 0.0)
         best = int(np.argmax(gain))
         if gain[best] <= 1e-6 * total:
             break
         asked.append(_ask(ground, int(tried[best]), spread, float(gain[best] / total)))
+        free &= np.hypot(x - x[best], y - y[best]) >= apart_m
         row, column = between[best].copy(), own[:, best].copy()
         between -= np.outer(column, row) / noise[best]
         own -= np.outer(column, column) / noise[best]

@@ -44,12 +44,15 @@ def binned(layout: Layout, track: Track, settings: TrackSettings) -> list[Soundi
     x, y, depth = (
         np.bincount(which, values) / count for values in (track.x, track.y, track.depth_m)
     )
+    flow = np.full(count.size, track.flow)
+    if track.flows is not None:
+        flow = np.bincount(which, track.flows) / count
     return [
         Sounding(
             track.name,
             Point(x[k], y[k]),
             float(depth[k]),
-            track.flow,
+            float(flow[k]),
             math.nan,
             Origin.TRACK,
             track.date,

@@ -14,8 +14,9 @@ from zoneinfo import ZoneInfo
 
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.schema import back_up, busy, open_log
+from reachmap.markup.files import LOG_FILE
 
-FILE = "log.gpkg"
+FILE = LOG_FILE
 """The log's name in a reach folder: a file of its own, never locked by a GIS that draws."""
 
 FEW = 100

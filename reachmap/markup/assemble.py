@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 from reachmap.markup.check_river import dem_tells_slope, level_slope
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
+from reachmap.markup.file_facts import FileFact
 from reachmap.markup.model import (
     Access,
     Bank,
@@ -31,7 +32,11 @@ T = TypeVar("T")
 
 
 def assemble(
-    folder: Path, drawing: Drawing, assumed: Sequence[str], digests: Mapping[str, str]
+    folder: Path,
+    drawing: Drawing,
+    assumed: Sequence[str],
+    digests: Mapping[str, str],
+    files: tuple[FileFact, ...] = (),
 ) -> Markup:
     """Return a drawing that has no fault as a Markup.
 
@@ -45,6 +50,8 @@ def assemble(
         Plain sentences for the angler.
     digests
         SHA-256 of each file read.
+    files
+        What became of each file of the folder.
     """
     plan, told = _sloped(drawing)
     every = drawing.features
@@ -74,6 +81,7 @@ def assemble(
         digests=dict(digests),
         folder=folder,
         dems=tuple(tile.path for tile in drawing.tiles),
+        files=files,
     )
 
 

@@ -11,7 +11,6 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text, refusal
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import LAYER_NAMES
-from reachmap.markup.waters_file import shared_file
 
 REACH_FILE = "reach.toml"
 START = "Begin one with: reachmap new DIR"
@@ -33,10 +32,21 @@ BESIDE_ENDINGS = (".dbf", ".shx", ".prj", ".cpg")
 UNSAVED = "-wal"
 """Ending of SQLite's notebook: what another program has changed and not yet folded in."""
 
-DEM_PATTERNS = ("dem*.tif", "dem*.tiff")
+DEM_PATTERNS = ("dem*.tif", "dem*.tiff", "dem*.asc")
 GAUGE_PATTERNS = ("gauge/*",)
-TRACK_PATTERNS = ("track*.csv",)
+TRACK_PATTERNS = ("track*.csv", "sounding*.csv")
+CLARITY_FILES = "clarity*.csv"
+LOG_FILE = "log.gpkg"
+OWN_FOLDERS = ("underlay",)
+"""Folders in which reachmap keeps things of its own beside those that it writes."""
+
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
+
+
+def is_written(folder: Path) -> bool:
+    """Return whether a folder is one that reachmap wrote, or is writing."""
+    named = folder.name == "written" or folder.name.startswith("written-")
+    return named or (folder / "report.json").is_file() or folder.name == "cache"
 
 
 def refuse_no_folder(folder: Path) -> None:
@@ -60,24 +70,6 @@ def folder_units(folder: Path) -> UnitSystem:
         return UnitSystem.US
 
 
-def input_files(folder: Path) -> list[Path]:
-    """Return every file of the reach folder that a build reads, sorted; [] where there is none.
-
-    It opens nothing but reach.toml, and that only for the patterns of the DEM and gauge files.
-    """
-    settings = _told(folder)
-    found = set(drawing_files(folder))
-    found.update(path for path in (folder / REACH_FILE, folder / FITTED_FILE) if _fit(path, folder))
-    dems = matching(folder, patterns_of(settings, "dem", DEM_PATTERNS))
-    found.update(dems)
-    for path in [*found]:
-        found.update(_beside(path, folder))
-    found.update(matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))
-    found.update(matching(folder, TRACK_PATTERNS))
-    shared = shared_file(folder)
-    return sorted(found) + ([] if shared is None else [shared])
-
-
 def drawing_files(folder: Path) -> list[Path]:
     """Return the files that hold mark-up layers and may be read, sorted."""
     return [path for path in _named_like_layers(folder) if _fit(path, folder)]
@@ -96,9 +88,9 @@ def unfit_files(folder: Path) -> list[Fault]:
 
     `unfit_matches` tells of those of the gauge.
     """
-    dems = patterns_of(_told(folder), "dem", DEM_PATTERNS)
+    dems = patterns_of(told_settings(folder), "dem", DEM_PATTERNS)
     drawn = _named_like_layers(folder)
-    beside = [part for path in drawn if _fit(path, folder) for part in _parts(path)]
+    beside = [part for path in drawn if _fit(path, folder) for part in parts_of(path)]
     faults = [_unfit(path, folder, path.name) for path in [*drawn, *beside, folder / FITTED_FILE]]
     tracks = unfit_matches(folder, TRACK_PATTERNS, "track")
     return [*(each for each in faults if each), *unfit_matches(folder, dems, "DEM"), *tracks]
@@ -140,7 +132,7 @@ def kind_of(path: Path) -> FileKind:
     ending = path.suffix.lower()
     if ending == ".toml":
         return FileKind.SETTINGS
-    if ending in {".tif", ".tiff"} or path.name.lower().endswith(DEM_BESIDE[3:]):
+    if ending in {".tif", ".tiff", ".asc"} or path.name.lower().endswith(DEM_BESIDE[3:]):
         return FileKind.TERRAIN
     called_like_layers = path.stem.lower() in {MARKUP_STEM, *LAYER_NAMES}
     if called_like_layers and ending in DRAWING_ENDINGS:
@@ -193,7 +185,7 @@ def reach_text(folder: Path) -> tuple[str | None, list[Fault]]:
         return None, [Fault(REACH_FILE, f"it cannot be read ({error})", "Mend its access rights")]
 
 
-def _told(folder: Path) -> Mapping[str, Any]:
+def told_settings(folder: Path) -> Mapping[str, Any]:
     """Return reach.toml, or nothing where it cannot be read: the check will tell of that."""
     try:
         return tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
@@ -201,12 +193,7 @@ def _told(folder: Path) -> Mapping[str, Any]:
         return {}
 
 
-def _beside(path: Path, folder: Path) -> list[Path]:
-    """Return the files that belong to a file and may be read."""
-    return [part for part in _parts(path) if _fit(part, folder)]
-
-
-def _parts(path: Path) -> list[Path]:
+def parts_of(path: Path) -> list[Path]:
     """Return what belongs to a file if it is there."""
     names = [path.name + UNSAVED, path.name + ".aux.xml"]
     names += [path.stem + ending for ending in (*BESIDE_ENDINGS, *DEM_BESIDE)]

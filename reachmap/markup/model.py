@@ -23,6 +23,7 @@ from reachmap.base.words import (
 )
 from reachmap.base.words_runs import StructureKind
 from reachmap.gauge.model import Gauge
+from reachmap.markup.file_facts import FileFact
 from reachmap.markup.kit import Kit
 from reachmap.markup.own import Own
 
@@ -123,6 +124,10 @@ class Track:
         ISO, "" unknown.
     lost
         Readings left out while reading: no bottom found, or a spike.
+    flows
+        Of the river at each depth [m3/s], shape (n,); None where `flow` was that of all.
+    turning
+        Depths left out since the boat turned.
     """
 
     name: str
@@ -132,6 +137,8 @@ class Track:
     flow: float
     date: str = ""
     lost: int = 0
+    flows: FloatArray | None = None
+    turning: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,12 +278,22 @@ class DemNote:
     """What reach.toml says of the DEM.
 
     `flow` is the river's discharge on the day it was flown [m3/s], NaN if nobody said;
-    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum.
+    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water` says that
+    it knows the bed under water, False leaves that to its heights.
     """
 
     flow: float
     height_unit: str
     datum: str
+    below_water: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SounderNote:
+    """What reach.toml says of an echo sounder: how deep it hangs [m], and a flow [m3/s] or NaN."""
+
+    transducer_m: float = 0.0
+    flow: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -317,7 +334,8 @@ class Markup:
     """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS.
 
     `folder` is the reach folder and `dems` its DEM tiles, both for those that read and write files;
-    `assumed` are plain sentences for the angler; `digests` the SHA-256 of each file read.
+    `assumed` are plain sentences for the angler; `digests` the SHA-256 of each file read; `files`
+    what became of each file of the folder.
     """
 
     crs: str
@@ -340,6 +358,7 @@ class Markup:
     digests: dict[str, str] = field(default_factory=dict)
     folder: Path | None = None
     dems: tuple[Path, ...] = ()
+    files: tuple[FileFact, ...] = ()
 
     @property
     def main(self) -> River:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import geopandas as gpd
@@ -14,27 +14,30 @@ import shapely
 from reachmap.base.crs import WGS84, is_metric, metric_crs
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files
-from reachmap.gauge.read import read_gauge
+from reachmap.gauge.read import read_gauge_files
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
 from reachmap.markup.config import PlanRead, read_plan
-from reachmap.markup.dem_look import Tile, look_at_tiles
+from reachmap.markup.dem_look import Tile
 from reachmap.markup.drawing import Drawing, ask_dem, no_features
-from reachmap.markup.features import Feature, read_features
+from reachmap.markup.features import Feature, all_of, read_features
+from reachmap.markup.file_facts import FileFact
 from reachmap.markup.files import (
     REACH_FILE,
     START,
-    TRACK_PATTERNS,
-    input_files,
     matching,
     reach_text,
     unfit_files,
     unfit_matches,
 )
+from reachmap.markup.found import found_files, input_files, sounder_files
+from reachmap.markup.joined import joined_mains
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
+from reachmap.markup.settled import settled
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
+from reachmap.markup.terrain import look_at_terrain
 from reachmap.markup.tracks import Frame, read_tracks
 from reachmap.markup.waters_file import shared_text
 
@@ -60,12 +63,13 @@ def read_markup(path: str | Path) -> Markup:
     faults += wrong
     asked = read_plan(text or "", shared)
     faults += asked.faults if text is not None else ()
-    drawing, found, notes = _read(folder, asked)
-    faults += found
-    faults += faults_of(drawing)
+    read = _read(folder, asked)
+    faults += read.faults
+    faults += faults_of(read.drawing)
     if faults:
         raise MarkupError(_each_once(faults))
-    return assemble(folder, drawing, (*asked.notes, *notes, *notes_on(drawing)), digests)
+    told = (*asked.notes, *read.notes, *notes_on(read.drawing))
+    return assemble(folder, read.drawing, told, digests, read.files)
 
 
 def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
@@ -74,51 +78,74 @@ def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
     text, faults = reach_text(folder)
     shared, wrong = shared_text(folder)
     asked = read_plan(text or "", shared)
-    drawing, found, _ = _read(folder, asked)
-    return drawing, _each_once([*faults, *wrong, *asked.faults, *found, *faults_of(drawing)])
+    read = _read(folder, asked)
+    every = [*faults, *wrong, *asked.faults, *read.faults, *faults_of(read.drawing)]
+    return read.drawing, _each_once(every)
 
 
-def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str]]:
+def files_of(folder: Path) -> tuple[FileFact, ...]:
+    """Return what becomes of each file of a folder, however much is at fault in it."""
+    text, _ = reach_text(_folder(folder))
+    return _read(_folder(folder), read_plan(text or "", shared_text(folder)[0])).files
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """Everything in the folder but reach.toml, as far as it can be read."""
+
+    drawing: Drawing
+    faults: list[Fault]
+    notes: list[str]
+    files: tuple[FileFact, ...]
+
+
+def _read(folder: Path, asked: PlanRead) -> _Read:
     """Return everything in the folder but reach.toml, as far as it can be read."""
+    found = found_files(folder)
     sources = read_sources(folder, asked.crs)
     crs, notes = _project_crs(sources, asked.crs)
     faults, notes = [*unfit_files(folder), *sources.faults], [*sources.notes, *notes]
-    features = _features(sources, crs, asked, faults)
-    dems = matching(folder, asked.dem_files)
-    if asked.dem_files_named and not dems:
-        found = f"no file is called {' or '.join(asked.dem_files)}"
+    features = dict(_features(sources, crs, asked, faults))
+    features["river"], told = joined_mains(features["river"])
+    notes += told
+    if asked.dem_files_named and not matching(folder, asked.dem_files):
+        missing = f"no file is called {' or '.join(asked.dem_files)}"
         faults.append(
-            Fault(f"{REACH_FILE}, [dem] files", found, "Correct the name, or take it out")
+            Fault(f"{REACH_FILE}, [dem] files", missing, "Correct the name, or take it out")
         )
-    tiles, wrong = look_at_tiles(dems, crs)
-    faults += [*wrong, *unfit_matches(folder, asked.gauge.files, "gauge file")]
+    terrain = look_at_terrain(found, crs, all_of(features["river"]))
+    faults += terrain.faults
+    faults += unfit_matches(folder, asked.gauge.files, "gauge file")
     paths = matching(folder, asked.gauge.files)
     if asked.gauge.files_named and not paths:
-        found = f"no file is called {' or '.join(asked.gauge.files)}"
+        missing = f"no file is called {' or '.join(asked.gauge.files)}"
         fix = "Correct the name, or take it out"
-        faults.append(Fault(f"{REACH_FILE}, [gauge] files", found, fix))
-    gauge, wrong, told = read_gauge(paths, asked.gauge, asked.plan.units)
-    faults += wrong
-    notes += told
-    frame = Frame(crs, asked.crs, asked.plan.units, asked.gauge.time_zone, gauge)
-    sounded = read_tracks(matching(folder, TRACK_PATTERNS), folder, frame)
+        faults.append(Fault(f"{REACH_FILE}, [gauge] files", missing, fix))
+    read = read_gauge_files(paths, asked.gauge, asked.plan.units)
+    faults += read.faults
+    notes += read.notes
+    units, zone = asked.plan.units, asked.gauge.time_zone
+    frame = Frame(crs, asked.crs, units, zone, read.gauge, asked.sounder)
+    sounded = read_tracks(sounder_files(found), folder, frame)
     faults += sounded.faults
     notes += sounded.notes
-    asked = _with_unit(asked, tiles)
+    features["soundings"] = (*features["soundings"], *sounded.soundings)
+    asked = _with_unit(asked, terrain.tiles)
     drawing = Drawing(
         crs=crs,
         asked=asked,
         features=features,
-        tiles=tuple(tiles),
-        gauge=gauge,
+        tiles=terrain.tiles,
+        gauge=read.gauge,
         tracks=sounded.tracks,
         files=frozenset(source.layer for source in sources.found),
     )
     main = drawing.main
-    if main is not None and tiles:
+    if main is not None and terrain.tiles:
         heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
-    return drawing, faults, notes
+    facts = settled(found, folder, sources.facts, terrain.facts, sounded.facts, read.gave)
+    return _Read(drawing, faults, notes, facts)
 
 
 def _folder(path: Path) -> Path:

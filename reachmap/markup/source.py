@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import geopandas as gpd
 
 from reachmap.base.errors import Fault
+from reachmap.markup.file_facts import FileFact
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +34,9 @@ class Source:
 
 @dataclass(slots=True)
 class Sources:
-    """All layers found, with faults and notes of the opening."""
+    """All layers found, with faults and notes of the opening, and what became of each file."""
 
     found: list[Source] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    facts: list[FileFact] = field(default_factory=list)

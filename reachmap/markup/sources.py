@@ -19,7 +19,8 @@ from reachmap.base.quoting import nearest, quoted
 from reachmap.base.safe_files import RefusedError
 from reachmap.base.vectors import Vector, open_vector
 from reachmap.markup.described import plain_name
-from reachmap.markup.files import MARKUP_STEM, drawing_files
+from reachmap.markup.file_facts import FileFact, Unused, Use
+from reachmap.markup.found import Found, files_for
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.source import Source, Sources
 from reachmap.markup.text_formats import GPX_TABLES, from_gpx, from_kml
@@ -40,7 +41,10 @@ DEGREES = (180.0, 90.0)
 
 
 def read_sources(folder: Path, spare_crs: str) -> Sources:
-    """Return every mark-up layer of the folder that holds a feature.
+    """Return every mark-up layer of the folder that holds a feature, and what became of each file.
+
+    A file called like a layer, or `markup`, must be right. Of another only layers called so by
+    themselves are read, where no other file holds them.
 
     Parameters
     ----------
@@ -50,17 +54,44 @@ def read_sources(folder: Path, spare_crs: str) -> Sources:
         CRS of files that do not say theirs; "" for none.
     """
     sources = Sources()
-    files = drawing_files(folder)
-    kml = any(path.suffix.lower() in {".kml", ".kmz"} for path in files)
+    found = files_for(folder, Use.DRAWING)
+    kml = any(one.path.suffix.lower() in {".kml", ".kmz"} for one in found)
     if kml and not _reads_extended_data():
         sources.notes.append(
             "This installation reads no extended data of KML: write fields into descriptions."
         )
-    for path in files:
-        _read_file(path, folder, sources)
+    for one in found:
+        if one.named:
+            _read_file(one.path, folder, sources)
+            sources.facts.append(one.fact)
+        else:
+            sources.facts.append(_read_other(one, folder, sources))
     sources.found = [_placed(source, spare_crs, sources) for source in sources.found]
     sources.faults += _twice(sources.found)
     return sources
+
+
+def _read_other(one: Found, folder: Path, sources: Sources) -> FileFact:
+    """Add the layers of a file under a name of its own, and return what became of it."""
+    own = Sources()
+    _read_file(one.path, folder, own)
+    if own.faults:
+        wrong = own.faults[0]
+        return FileFact(one.fact.name, Use.NOTHING, Unused.REFUSED, wrong.found, wrong.fix)
+    held = {source.layer for source in sources.found}
+    new = [source for source in own.found if source.layer not in held]
+    if not new:
+        double = ", ".join(sorted({source.layer for source in own.found}))
+        why = Unused.DRAWN_ALREADY if double else Unused.NO_LAYER
+        return FileFact(one.fact.name, Use.NOTHING, why, double)
+    sources.found += new
+    sources.notes += own.notes
+    left = sorted({source.layer for source in own.found if source.layer in held})
+    sources.notes += [
+        f"{one.path.name}: its layer {name} is not read, another file holds it." for name in left
+    ]
+    layers = ", ".join(dict.fromkeys(source.layer for source in new))
+    return FileFact(one.fact.name, Use.DRAWING, detail=layers, number=len(new))
 
 
 def _reads_extended_data() -> bool:
@@ -84,7 +115,7 @@ def _tables(
     path: Path, listed: Sequence[tuple[str, str | None]], sources: Sources
 ) -> list[tuple[str, str]]:
     """Return which layer of the register each table of a file holds, as (layer, table)."""
-    whole = path.stem.lower() == MARKUP_STEM
+    whole = path.stem.lower() not in LAYER_NAMES
     if path.suffix.lower() == ".gpx":
         layer = "" if whole else path.stem.lower()
         return [(layer, name) for name, _ in listed if name in GPX_TABLES]
@@ -97,7 +128,7 @@ def _named(
     path: Path, listed: Sequence[tuple[str, str | None]], sources: Sources
 ) -> list[tuple[str, str]]:
     """Return the tables of a file of many layers that are named like a layer."""
-    whole = path.stem.lower() == MARKUP_STEM
+    whole = path.stem.lower() not in LAYER_NAMES
     known = [(plain_name(name), name) for name, kind in listed if plain_name(name) in LAYER_NAMES]
     if not whole and not known and len(listed) == 1:
         return [(path.stem.lower(), listed[0][0])]
@@ -126,7 +157,7 @@ def _read_table(path: Path, opened: Vector, layer: str, table: str, sources: Sou
     if not len(frame):
         return
     file = path.name if plain_name(table) == layer else f"{path.name}, layer {table}"
-    if path.stem.lower() != MARKUP_STEM and path.suffix.lower() != ".gpkg":
+    if path.stem.lower() in LAYER_NAMES and path.suffix.lower() != ".gpkg":
         file = path.name
     if not isinstance(frame, gpd.GeoDataFrame):
         fix = "Draw its features, or take the layer out"

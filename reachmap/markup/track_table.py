@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -16,53 +16,31 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.parts import numbers, utc_from_texts
 from reachmap.markup.layers import Quantity
 from reachmap.markup.quantities import KINDS, SPELLINGS, unit_of
+from reachmap.markup.sounder_rows import Rows
 
 NAMES = {
-    "lon": "lon", "long": "lon", "longitude": "lon", "lng": "lon",
-    "lat": "lat", "latitude": "lat",
-    "x": "x", "east": "x", "easting": "x",
-    "y": "y", "north": "y", "northing": "y",
-    "depth": "depth", "time": "time", "date": "time", "datetime": "time",
-    "set": "set", "track": "set",
-    "flow": "flow", "discharge": "flow",
-}  # fmt: skip
+    **dict.fromkeys(("lon", "long", "longitude", "lng", "lon dd", "gps longitude"), "lon"),
+    **dict.fromkeys(("lat", "latitude", "lat dd", "gps latitude"), "lat"),
+    **dict.fromkeys(("x", "east", "easting"), "x"),
+    **dict.fromkeys(("y", "north", "northing"), "y"),
+    **dict.fromkeys(("depth", "water depth", "depth below transducer"), "depth"),
+    **dict.fromkeys(("depth below surface", "depth from surface"), "surface"),
+    **dict.fromkeys(("time", "datetime", "date time", "timestamp", "utc", "utc time"), "time"),
+    "date": "date",
+    **dict.fromkeys(("set", "track", "segment"), "set"),
+    **dict.fromkeys(("name", "label", "point"), "name"),
+    **dict.fromkeys(("flow", "discharge"), "flow"),
+}
 """What each column's name, without its unit, holds."""
 
 MEASURES = {"depth": Quantity.LENGTH, "flow": Quantity.FLOW}
 
-_HEAD = re.compile(r"\s*([a-z]+)\s*(?:[_(\[ ]\s*([a-z0-9/^³]+)\s*[)\]]?)?\s*")
+_BRACKETS = re.compile(r"(.*?)\s*[(\[]\s*([^)\]]*?)\s*[)\]]")
 
 FIX = (
     "Name its columns lon and lat (or x and y), depth, and where you have them time, set and flow; "
     "a unit may stand behind: depth_m, depth_ft, flow_cfs"
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """The rows of a track file.
-
-    Parameters
-    ----------
-    x, y
-        As written, shape (n,); NaN where a cell is no number.
-    degrees
-        Whether they are longitude and latitude.
-    depth_m, flow
-        [m], [m3/s]; NaN where not given.
-    times
-        UTC datetime64[s]; NaT where not given.
-    sets
-        Name of each row's set, "" for none.
-    """
-
-    x: FloatArray
-    y: FloatArray
-    degrees: bool
-    depth_m: FloatArray
-    flow: FloatArray
-    times: np.ndarray[tuple[int], np.dtype[np.datetime64]]
-    sets: np.ndarray
 
 
 def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
@@ -82,11 +60,7 @@ def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
         return "it has no rows"
     mark = max(",;\t", key=lines[0].count)
     heads = next(csv.reader(lines[:1], delimiter=mark))
-    held: dict[str, tuple[int, str]] = {}
-    for index, head in enumerate(heads):
-        name, unit = _column(head)
-        if name and name not in held:
-            held[name] = (index, unit)
+    held = _held(heads)
     places = next((pair for pair in (("lon", "lat"), ("x", "y")) if set(pair) <= set(held)), None)
     if places is None or "depth" not in held:
         return f"its columns are {', '.join(head.strip() for head in heads)[:120]}"
@@ -99,6 +73,9 @@ def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
         found = table[held[name][0]].str.strip().str.strip('"')
         return [str(one) for one in (found.str.replace(",", ".") if mark == ";" else found)]
 
+    def texts(name: str) -> np.ndarray:
+        return np.array(cells(name) if name in held else [""] * len(table), dtype=object)
+
     measured: dict[str, FloatArray] = {}
     for name, quantity in MEASURES.items():
         if name not in held:
@@ -108,19 +85,56 @@ def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
         if unit not in KINDS[quantity]:
             return f"{held[name][1]!r} is not a unit of {name}"
         measured[name] = np.asarray(to_si(numbers(cells(name)), unit))
-    none = np.full(len(table), np.datetime64("NaT", "s"))
+    depth = measured["depth"]
+    if (depth[np.isfinite(depth)] <= 0).all():  # written as heights below the surface
+        depth = -depth
     return Rows(
         numbers(cells(places[0])),
         numbers(cells(places[1])),
         places == ("lon", "lat"),
-        measured["depth"],
+        depth,
         measured["flow"],
-        utc_from_texts(cells("time"), zone) if "time" in held else none,
-        np.array(cells("set") if "set" in held else [""] * len(table), dtype=object),
+        _times(held, cells, len(table), zone),
+        texts("set"),
+        texts("name"),
+        np.full(len(table), "surface" in held),
     )
+
+
+def _held(heads: Sequence[str]) -> dict[str, tuple[int, str]]:
+    """Return where each column that is read stands, and its unit; the first of a kind counts."""
+    held: dict[str, tuple[int, str]] = {}
+    for index, head in enumerate(heads):
+        name, unit = _column(head)
+        if name == "surface":  # the better one where a file has both
+            held["depth"] = (index, unit)
+        if name and name not in held:
+            held[name] = (index, unit)
+    return held
+
+
+def _times(
+    held: Mapping[str, tuple[int, str]],
+    cells: Callable[[str], list[str]],
+    count: int,
+    zone: str,
+) -> np.ndarray[tuple[int], np.dtype[np.datetime64]]:
+    """Return each row's time as UTC: one column, or a date and a time in two; NaT for none."""
+    parts = [name for name in ("date", "time") if name in held]
+    if not parts:
+        return np.full(count, np.datetime64("NaT", "s"))
+    told = [" ".join(pair).strip() for pair in zip(*map(cells, parts), strict=True)]
+    utc = any("utc" in held[name][1] for name in parts)
+    return utc_from_texts(told, "" if utc else zone)
 
 
 def _column(head: str) -> tuple[str, str]:
     """Return what a column holds and its unit; "" for one that is not read."""
-    match = _HEAD.fullmatch(head.strip().strip('"').lstrip("\ufeff").lower())
-    return ("", "") if match is None else (NAMES.get(match[1], ""), match[2] or "")
+    plain = head.strip().strip('"').lstrip("\ufeff").lower()
+    match = _BRACKETS.fullmatch(plain)
+    name, unit = (match[1], match[2]) if match else (plain, "")
+    words = re.sub(r"[\s_.-]+", " ", name).strip()
+    if words in NAMES or unit:
+        return NAMES.get(words, ""), unit
+    words, _, unit = words.rpartition(" ")
+    return NAMES.get(words, ""), unit

@@ -1,25 +1,35 @@
-"""Tracks of an echo sounder in a reach folder: read, tidied, each set with its flow."""
+"""Depths of a reach folder's files: read, tidied, each set of an echo sounder with its flows."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from scipy.ndimage import median_filter
+from shapely import Point
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import Fault
 from reachmap.base.quoting import quoted
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.safe_files import FileKind, RefusedError, read_limited, read_text
+from reachmap.base.sniff import Content, content_of
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import Gauge
 from reachmap.gauge.record import flow_at
+from reachmap.markup.features import Feature
+from reachmap.markup.file_facts import FileFact, Unused, Use
+from reachmap.markup.found import Found
 from reachmap.markup.layers import FLOW_LIMITS
-from reachmap.markup.model import Track
-from reachmap.markup.track_table import FIX, Rows, read_rows
+from reachmap.markup.model import SounderNote, Track
+from reachmap.markup.sounder_gpx import read_gpx_depths
+from reachmap.markup.sounder_nmea import read_nmea
+from reachmap.markup.sounder_rows import Rows
+from reachmap.markup.track_table import FIX, read_rows
+from reachmap.markup.turns import turning
 
 DEEPEST_M = 15.0
 """Depths beyond this are none of a river one wades [m]: as of a sounding (our choice)."""
@@ -31,33 +41,62 @@ it, is a spike: a fish, weed, a lost bottom (our choices, 0.3-1 m, 0.2-0.5, 5-11
 MOST_READINGS = 2_000_000
 """More readings than this are refused (our choice: a week at three a second)."""
 
+MOST_ALONE, ALONE_M = 300, 4.0
+"""A table of no more depths than this, usually further apart than this [m], holds single soundings
+of a staff or line, not a sounder's track (our choices, 100-1000 and 3-8 m)."""
+
+NEW_SET_HOURS = 6.0
+"""After a pause of this length another set begins [h]: another day, the sounder hung anew (our
+choice, 2-12)."""
+
+TIMES_ASKED = 60
+"""At so many times of a set its flow is looked up; a record is hourly at best (our choice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class TracksRead:
-    """Tracks found, faults of their files, and notes on what was left out."""
+    """Tracks and single soundings found, faults of their files, notes, and each file's fate."""
 
     tracks: tuple[Track, ...]
+    soundings: tuple[Feature, ...]
     faults: tuple[Fault, ...]
     notes: tuple[str, ...]
+    facts: tuple[FileFact, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What a folder says of its files: its CRS, the one its files are in, units, zone, gauge."""
+    """What a folder says of its files.
+
+    Parameters
+    ----------
+    crs, given_crs
+        The project's CRS, and the one reach.toml names for x and y.
+    units, zone
+        Of plain numbers, and of times without an offset.
+    gauge
+        Its gauge, None without one.
+    sounder
+        What reach.toml says of the echo sounder.
+    """
 
     crs: str
     given_crs: str
     units: UnitSystem
     zone: str
     gauge: Gauge | None
+    sounder: SounderNote
 
 
-def read_tracks(paths: Sequence[Path], folder: Path, frame: Frame) -> TracksRead:
-    """Return the tracks of a folder's files.
+def read_tracks(found: Sequence[Found], folder: Path, frame: Frame) -> TracksRead:
+    """Return the depths of a folder's files.
+
+    What is wrong with a file called like a track is a fault; with another, the reason why it is not
+    used. A GPX file without depths is left to the readers of drawings: nothing is said of it here.
 
     Parameters
     ----------
-    paths
+    found
         The files.
     folder
         That they must stay in.
@@ -65,34 +104,71 @@ def read_tracks(paths: Sequence[Path], folder: Path, frame: Frame) -> TracksRead
         Of the folder.
     """
     tracks: list[Track] = []
+    soundings: list[Feature] = []
     faults: list[Fault] = []
     notes: list[str] = []
-    for path in paths:
-        try:
-            rows = read_rows(read_text(path, FileKind.RECORD, folder), frame.units, frame.zone)
-        except RefusedError as error:
-            faults.append(Fault(path.name, f"it cannot be read ({error.found})", error.fix))
+    facts: list[FileFact] = []
+    for one in found:
+        rows = _rows(one.path, folder, frame)
+        if rows is None:
             continue
-        except (OSError, ValueError, OverflowError) as error:
-            faults.append(Fault(path.name, f"it makes no sense ({quoted(str(error), 120)})", FIX))
-            continue
-        if isinstance(rows, str):
-            faults.append(Fault(path.name, rows, FIX))
-            continue
-        wrong = _wrong(rows, frame)
+        wrong = rows if isinstance(rows, tuple) else _wrong(rows, frame)
+        sets: list[Track] = []
+        if wrong is None and isinstance(rows, Rows):
+            if _stand_alone(one.path.name, rows, frame):
+                alone = _soundings(one.path.name, rows, frame)
+                soundings += alone
+                facts.append(FileFact(one.fact.name, Use.SOUNDINGS, number=len(alone)))
+                continue
+            sets, unknown = _sets(one.path.name, rows, frame)
+            if unknown and one.named:
+                faults += unknown
+            elif unknown and not sets:
+                wrong = (unknown[0].found, unknown[0].fix)
+            else:
+                notes += [f"{each.where} is not used: {each.found}. {each.fix}" for each in unknown]
         if wrong is not None:
-            faults.append(Fault(path.name, *wrong))
+            facts.append(FileFact(one.fact.name, Use.NOTHING, Unused.REFUSED, *wrong))
+            faults += [Fault(one.path.name, *wrong)] if one.named else []
             continue
-        found, unknown = _sets(path.name, rows, frame)
-        tracks += found
-        faults += unknown
-        notes += [
-            f"{one.name}: {one.lost} of {one.lost + one.depth_m.size} depths were left out: no "
-            "bottom, no place, or a spike."
-            for one in found
-            if one.lost
-        ]
-    return TracksRead(tuple(tracks), tuple(faults), tuple(notes))
+        tracks += sets
+        number = sum(track.depth_m.size for track in sets)
+        facts.append(FileFact(one.fact.name, Use.SOUNDER, number=number))
+        notes += [_left_out(track) for track in sets if track.lost or track.turning]
+    return TracksRead(tuple(tracks), tuple(soundings), tuple(faults), tuple(notes), tuple(facts))
+
+
+def _left_out(track: Track) -> str:
+    """Return a note on the depths of a track that are not used."""
+    parts = []
+    if track.lost:
+        parts.append("no bottom, no place, or a spike")
+    if track.turning:
+        parts.append(f"{track.turning} of them where the boat turned")
+    left = track.lost + track.turning
+    whole = left + track.depth_m.size
+    return f"{track.name}: {left} of {whole} depths were left out: {'; '.join(parts)}."
+
+
+def _rows(path: Path, folder: Path, frame: Frame) -> Rows | tuple[str, str] | None:
+    """Return a file's depths, or what is wrong as (found, fix); None for one that has none."""
+    try:
+        content = content_of(path)
+        if content is Content.GPX:
+            return read_gpx_depths(read_limited(path, FileKind.TEXT, folder))
+        text = read_text(path, FileKind.RECORD, folder)
+        nmea = content is Content.NMEA
+        rows = read_nmea(text) if nmea else read_rows(text, frame.units, frame.zone)
+    except RefusedError as error:
+        return f"it cannot be read ({error.found})", error.fix
+    except (OSError, ValueError, OverflowError) as error:
+        return f"it makes no sense ({quoted(str(error), 120)})", FIX
+    if isinstance(rows, str):
+        return rows, SENTENCES if nmea else FIX
+    return rows
+
+
+SENTENCES = "Log the receiver's RMC sentences and the sounder's DPT or DBT sentences in one file"
 
 
 def _wrong(rows: Rows, frame: Frame) -> tuple[str, str] | None:
@@ -117,57 +193,126 @@ def _wrong(rows: Rows, frame: Frame) -> tuple[str, str] | None:
     return None
 
 
+def _stand_alone(file: str, rows: Rows, frame: Frame) -> bool:
+    """Return whether a table holds single soundings and no track."""
+    if file.lower().startswith("track") or rows.x.size > MOST_ALONE:
+        return False
+    x, y = _placed(rows, np.isfinite(rows.x) & np.isfinite(rows.y), frame)
+    apart = np.hypot(np.diff(x), np.diff(y))
+    return not apart.size or bool(np.median(apart) >= ALONE_M)
+
+
+def _placed(rows: Rows, which: BoolArray, frame: Frame) -> tuple[FloatArray, FloatArray]:
+    """Return places in the project's CRS [m], as they are where there is none."""
+    x, y = rows.x[which], rows.y[which]
+    source = WGS84 if rows.degrees else frame.given_crs
+    return transform_points(x, y, source, frame.crs) if frame.crs else (x, y)
+
+
+def _soundings(file: str, rows: Rows, frame: Frame) -> list[Feature]:
+    """Return the rows of a table as single soundings."""
+    good = np.isfinite(rows.x) & np.isfinite(rows.y) & np.isfinite(rows.depth_m)
+    x, y = _placed(rows, good, frame)
+    flow = _flows(rows, good, frame)
+    made = []
+    for k, row in enumerate(np.flatnonzero(good)):
+        name = str(rows.names[row])
+        label = f"soundings {quoted(name, 40)}" if name else "soundings"
+        known = FLOW_LIMITS[0] <= flow[k] <= FLOW_LIMITS[1]
+        values = {
+            "name": name,
+            "depth": float(rows.depth_m[row]),
+            "flow": float(flow[k]) if known else math.nan,
+            "bed": math.nan,
+        }
+        shape = Point(x[k], y[k]) if frame.crs and math.isfinite(x[k] + y[k]) else None
+        made.append(Feature("soundings", f"{label} (row {row + 2} of {file})", shape, values))
+    return made
+
+
 def _sets(file: str, rows: Rows, frame: Frame) -> tuple[list[Track], list[Fault]]:
     """Return each set of a file as a track, and a fault for each whose flow nobody knows."""
     tracks, faults = [], []
-    for name in dict.fromkeys(str(one) for one in rows.sets):
-        mine = rows.sets == name
-        label = f"{file}, set {quoted(name, 40)}" if name else file
-        flow = _flow(rows, mine, frame.gauge)
+    lost = rows.lost  # told with the first set
+    for label, mine in _parted(file, rows):
+        flow = _flows(rows, mine, frame)
         low, high = FLOW_LIMITS
-        if not low <= flow <= high:
+        known = np.isfinite(flow) & (flow >= low) & (flow <= high)
+        if not known.any():
             found = "nobody says the river's flow when its depths were taken"
-            fix = "Add a column flow, or times that the gauge's record covers"
+            fix = "Add a column flow, times that the gauge's record covers, or flow under [sounder]"
             faults.append(Fault(label, found, fix))
             continue
-        good = mine & np.isfinite(rows.x) & np.isfinite(rows.y)
-        good &= (rows.depth_m > 0) & (rows.depth_m <= DEEPEST_M)
-        good[good] = ~spikes(rows.depth_m[good])
-        source = WGS84 if rows.degrees else frame.given_crs
-        x, y = rows.x[good], rows.y[good]
-        if frame.crs:
-            x, y = transform_points(x, y, source, frame.crs)
+        rows_of = np.flatnonzero(mine)[known]
+        depth = rows.depth_m + np.where(rows.from_surface, 0.0, frame.sounder.transducer_m)
+        good = np.zeros(rows.x.shape, dtype=bool)
+        good[rows_of] = True
+        good &= np.isfinite(rows.x) & np.isfinite(rows.y)
+        good &= (rows.depth_m > 0) & (depth <= DEEPEST_M)
+        good[good] = ~spikes(depth[good])
+        x, y = _placed(rows, good, frame)
         placed = np.isfinite(x) & np.isfinite(y)
+        x, y, taken = x[placed], y[placed], np.flatnonzero(good)[placed]
+        whole = np.full(rows.x.shape, np.nan)
+        whole[np.flatnonzero(mine)] = flow
+        flows = whole[taken]
+        bent = turning(x, y) if frame.crs else np.zeros(x.shape, dtype=bool)
         tracks.append(
             Track(
                 label,
-                x[placed],
-                y[placed],
-                rows.depth_m[good][placed],
-                flow,
+                x[~bent],
+                y[~bent],
+                depth[taken][~bent],
+                float(np.median(flows)) if flows.size else math.nan,
                 _day(rows, mine),
-                int(mine.sum() - placed.sum()),
+                int(mine.sum()) - taken.size + lost,
+                flows[~bent],
+                int(bent.sum()),
             )
         )
+        lost = 0
     return [one for one in tracks if one.depth_m.size], faults
 
 
-def _flow(rows: Rows, mine: BoolArray, gauge: Gauge | None) -> float:
-    """Return the flow of a set [m3/s]: its own, else the record's at its times; NaN unknown.
+def _parted(file: str, rows: Rows) -> list[tuple[str, BoolArray]]:
+    """Return the sets of a file by name: those it names, each parted where time leaps."""
+    found: list[tuple[str, BoolArray]] = []
+    for name in dict.fromkeys(str(one) for one in rows.sets):
+        mine = rows.sets == name
+        label = f"{file}, set {quoted(name, 40)}" if name else file
+        dated = np.flatnonzero(mine & ~np.isnat(rows.times))
+        leap = np.abs(np.diff(rows.times[dated])) > np.timedelta64(round(NEW_SET_HOURS * 3600), "s")
+        if not leap.any():
+            found.append((label, mine))
+            continue
+        begins = dated[1:][leap]
+        part = np.searchsorted(begins, np.arange(mine.size), side="right")
+        found += [
+            (f"{label}, part {number + 1}", mine & (part == number))
+            for number in range(begins.size + 1)
+        ]
+    return found
 
-    The median over its rows.
+
+def _flows(rows: Rows, mine: BoolArray, frame: Frame) -> FloatArray:
+    """Return the flow of each of some rows [m3/s], NaN unknown.
+
+    Its own, else the record's at its time, else the one that reach.toml names for the sounder. A
+    row without a time has the median of the others.
     """
-    own = rows.flow[mine]
-    if np.isfinite(own).any():
-        return float(np.nanmedian(own))
+    flow = rows.flow[mine].copy()
+    if np.isfinite(flow).any():
+        return np.where(np.isfinite(flow), flow, np.nanmedian(flow))
     times = rows.times[mine]
-    times = np.sort(times[~np.isnat(times)])
-    if gauge is None or not times.size:
-        return float("nan")
-    # A record is hourly at best: a few times tell all of a drive.
-    asked = times[np.unique(np.linspace(0, times.size - 1, 25).astype(np.int64))]
-    flows = np.array([flow_at(gauge, when) for when in asked])
-    return float(np.nanmedian(flows)) if np.isfinite(flows).any() else float("nan")
+    dated = ~np.isnat(times)
+    if frame.gauge is not None and dated.any():
+        seconds = times[dated].astype(np.int64).astype(np.float64)
+        asked = np.unique(np.linspace(seconds.min(), seconds.max(), TIMES_ASKED).round())
+        told = np.array([flow_at(frame.gauge, np.datetime64(int(when), "s")) for when in asked])
+        if np.isfinite(told).any():
+            flow[dated] = np.interp(seconds, asked, told)
+            flow[~dated] = np.nanmedian(told)
+    return np.where(np.isfinite(flow), flow, frame.sounder.flow)
 
 
 def _day(rows: Rows, mine: BoolArray) -> str:

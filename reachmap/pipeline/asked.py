@@ -10,7 +10,7 @@ from typing import Any
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.quoting import quoted
-from reachmap.base.units import FLOW, flow_label, from_si
+from reachmap.base.units import FLOW, flow_label, from_si, plain_number
 from reachmap.base.words import UnitSystem
 from reachmap.flow.place import SAME_FLOW
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
@@ -128,7 +128,7 @@ def _fault(value: object, units: UnitSystem, where: str) -> Fault | None:
 
 def _text(flow: float, units: UnitSystem) -> str:
     """Return a flow [m3/s] in the folder's units, for a message."""
-    return f"{from_si(flow, FLOW[units]):,.4g} {FLOW[units]}"
+    return f"{plain_number(from_si(flow, FLOW[units]))} {FLOW[units]}"
 
 
 def _alike(flows: list[float], units: UnitSystem, where: str) -> list[Fault]:

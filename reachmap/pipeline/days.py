@@ -35,12 +35,12 @@ from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
     REACH_FILE,
-    input_files,
     matching,
     patterns_of,
     reach_text,
     unfit_matches,
 )
+from reachmap.markup.found import input_files
 from reachmap.markup.model import Plan
 from reachmap.markup.waters_file import shared_text
 from reachmap.pipeline.noted_clarity import notes_of_folder

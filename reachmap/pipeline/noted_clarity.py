@@ -17,12 +17,10 @@ from reachmap.gauge.clarity_notes import read_notes, with_record
 from reachmap.gauge.flow_clarity import FlowClarity, river_clarity
 from reachmap.gauge.series import NOTHING, Series
 from reachmap.logbook.store import kept_in
+from reachmap.markup.files import CLARITY_FILES
 from reachmap.markup.model import Markup
 from reachmap.planner.facts import place_of
 from reachmap.planner.sun import zone_at
-
-CLARITY_FILES = "clarity*.csv"
-"""Notes of clarity in the reach folder."""
 
 
 def notes_of_folder(

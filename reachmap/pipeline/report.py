@@ -37,7 +37,9 @@ from reachmap.pipeline.solving import Solved
 from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.text.cells import cell_words
 from reachmap.text.evidence import set_aside_words
+from reachmap.text.files import file_rows
 from reachmap.text.flow_notes import between_words, flow_note_text
+from reachmap.text.honest import cannot_say, cheapest, given_of
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
 from reachmap.text.water import untold_tailouts
@@ -84,7 +86,10 @@ def make_report(
         "wading_terms": wading_terms(reach, terrain, flowing, settings),
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
+        "folder_files": file_rows(reach.files),
         "made_from": [*made_from(reach), foot["words"], cell_words(choice, reach.plan.units)],
+        "cannot_say": cannot_say(given_of(reach)),
+        "cheapest": cheapest(given_of(reach)),
         "foot": foot,
         "confidence": _confidence(terrain, flowing),
         "tailouts": {"told_share": told},

@@ -14,7 +14,7 @@ from reachmap.base.generation import is_intact, read_report
 from reachmap.base.writer import settle_if_free
 from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.store import FILE as LOG_FILE
-from reachmap.markup.files import input_files
+from reachmap.markup.found import input_files
 from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
 from reachmap.outputs.choices import is_tile_address
 

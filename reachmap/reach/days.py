@@ -17,6 +17,7 @@ from reachmap.gauge.series import NOTHING
 from reachmap.markup.config.own_numbers import with_own
 from reachmap.markup.own import Own
 from reachmap.pipeline.days import (
+    Gathered,
     clarity_notes,
     facts_of,
     gather,
@@ -104,8 +105,14 @@ def coming_days(
     got = gather(folder, target)
     facts = facts_of(got, asked_before(target), progress=progress, workers=workers)
     zone = asked.zone or zone_at(facts.longitude, facts.latitude)
-    now = _utc(asked.now, zone)
     lines = list(got.notes)
+    ended = _end_of_invented(got) if asked.now is None else None
+    now = _utc(asked.now, zone) if ended is None else ended
+    if ended is not None:
+        lines.append(
+            f"This river and its record are invented: the record's last day, {str(ended)[:10]}, "
+            "counts as today."
+        )
     late = int((got.record.times > now).sum())
     if late:
         lines.append(
@@ -130,6 +137,16 @@ def coming_days(
     )
     settings = with_own(DaysSettings(), got.plan.own.numbers)
     return make_days(facts, given, zone, now=now, count=asked.days, settings=settings)
+
+
+def _end_of_invented(got: Gathered) -> np.datetime64 | None:
+    """Return the last reading of an invented river's record (UTC); None for any other river.
+
+    A sample's record ends some day; a sample of the days must not go stale with it.
+    """
+    known = got.record.times[np.isfinite(got.record.flow)]
+    invented = "invented" in got.plan.name.lower()
+    return known.max() if invented and known.size else None
 
 
 def _own_law(own: Own) -> tuple[float, float] | None:

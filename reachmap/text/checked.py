@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from reachmap.markup.model import Markup
 from reachmap.text.built import word_for
+from reachmap.text.files import file_lines
+from reachmap.text.honest import honest_lines
 
 
 def checked_lines(
@@ -20,7 +22,7 @@ def checked_lines(
     disagreements
         Sentences on evidence that contradicts other evidence; they come first.
     evidence
-        Sentences on evidence used and not used; they come last.
+        Sentences on evidence used and not used; the folder's files come after them.
     """
     plan = drawing.plan
     return [
@@ -31,6 +33,8 @@ def checked_lines(
         f"{len(plan.flows)} flows to map.",
         *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
         *evidence,
+        *honest_lines(drawing),
+        *file_lines(drawing.files),
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -43,7 +44,8 @@ def asks_layer(
     The water that matters is that where a note can change the answer: the sum over the flows of p
     (1 - p), p the chance in the ensemble that it suits the season's fish. Soundings are asked for
     only where the bed is a form that nobody saw, in water that is there at the lowest flow and
-    shallow enough to reach the bed; sticks where they can be timed from a bank.
+    shallow enough to reach the bed; sticks where they can be timed from a bank. No two places lie
+    within the angler's cast of each other.
 
     Parameters
     ----------
@@ -62,6 +64,7 @@ def asks_layer(
     low = flowing["depth"].isel(flow=0).to_numpy()
     with np.errstate(invalid="ignore"):
         reachable = form_of(ground, settings)[0] & (low > 0) & (low <= STAFF_M)
+    cast = reach.plan.kit.angler.cast_limit_m
     edges = suggest_edges(ground, settings, EDGES_MOST)
     soundings = suggest(
         ground,
@@ -71,11 +74,12 @@ def asks_layer(
         PLACES - len(edges),
         reachable=reachable,
         sounded=_sounded(ground, reach),
+        apart_m=cast,
     )
     sticks, moving = suggest_sticks(ground, flowing, doubt, rough, settings, PLACES - len(edges))
     still = float((np.nan_to_num(matters) * spread**2).sum())
     both = _best(soundings, _as_asks(ground, sticks, moving), (still, moving), reach.plan.season)
-    asks = [*both[: PLACES - len(edges)], *edges]
+    asks = [*spaced(both, edges, cast)[: PLACES - len(edges)], *edges]
     grid = Grid.of(ground)
     row, col, _ = grid.index(np.array([one.x for one in asks]), np.array([one.y for one in asks]))
     cells = [int(cell) for cell in row * grid.shape[1] + col]
@@ -84,6 +88,19 @@ def asks_layer(
     order = walked(asks)
     rows = [_row(rank, ask, order[rank - 1]) for rank, ask in enumerate(asks, start=1)]
     return layer_frame("asks", rows, reach.crs)
+
+
+def spaced(asks: Sequence[Ask], taken: Sequence[Ask], apart_m: float) -> list[Ask]:
+    """Return places in their order without those nearer than `apart_m` to a better one or `taken`.
+
+    Two notes within a cast of each other are one stop; the second is not worth a line of its own.
+    """
+    kept: list[Ask] = []
+    for one in asks:
+        others = (*taken, *kept)
+        if all(math.hypot(one.x - each.x, one.y - each.y) >= apart_m for each in others):
+            kept.append(one)
+    return kept
 
 
 def _best(

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import subprocess
+import sys
 import unicodedata
 from datetime import UTC, datetime
 from types import SimpleNamespace
@@ -112,3 +115,36 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
         console.print(days_table.days_shown(days, UnitSystem.US))
     assert held.get().count(SHOWN) == 6  # title, day, flow, hour, run and the line below
     assert plain_only(held.get())
+
+
+def test_without_a_terminal_progress_is_a_line_for_each_step_and_quarter(capsys):
+    with say.progress() as told:
+        told("ground", 0, 0)
+        told("ground", 0, 0)
+        for done in range(9):
+            told("flows", done, 8)
+    lines = capsys.readouterr().err.splitlines()
+    assert lines == ["ground", "flows", "flows 25 %", "flows 50 %", "flows 75 %", "flows 100 %"]
+
+
+def test_a_full_disk_is_said_as_such(capsys):
+    with pytest.raises(SystemExit) as left, say.faults_told():
+        raise OSError(errno.ENOSPC, "No space left on device", "/maps/x.nc")
+    assert left.value.code == say.YOURS_TO_MEND
+    told = capsys.readouterr().err
+    assert "/maps/x.nc: the disk is full" in told
+    assert "Make room" in told
+
+
+def test_a_librarys_warning_is_not_the_first_line():
+    code = (
+        "import warnings, logging\nfrom reachmap.cli import say\nsay.quiet_libraries()\n"
+        "warnings.warn('from a library')\nlogging.getLogger('lib').warning('its log')\n"
+        "print('first')\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("first\n", "")
+    done = subprocess.run(
+        [sys.executable, "-W", "default", "-c", code], capture_output=True, text=True, check=True
+    )
+    assert "from a library" in done.stderr

@@ -297,3 +297,13 @@ def test_soundings_taken_already_are_not_asked_for_again():
     second = suggest(GROUND, off, matters, SETTINGS, 1, sounded=np.array([taken]))[0]
     apart = np.hypot(second.x - first.x, second.y - first.y)
     assert apart > SETTINGS.range_across_widths * float(np.median(GROUND["line_width"]))
+
+
+def test_no_two_places_lie_within_a_cast_of_each_other():
+    off = np.where(np.isfinite(GROUND["bed"].to_numpy()), 0.3, 0.0)
+    for apart in (24.0, 60.0):
+        asked = suggest(GROUND, off, (off > 0).astype(float), SETTINGS, 8, apart_m=apart)
+        places = np.array([(one.x, one.y) for one in asked])
+        gaps = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+        assert len(asked) > 3
+        assert gaps[np.triu_indices(len(asked), 1)].min() >= apart

@@ -91,9 +91,9 @@ CASES: dict[str, Case] = {
     ),
     "tiles of two units": Case(
         lambda folder: two_tiles(folder, "EPSG:6336+5703", "EPSG:6336+6360"),
-        "DEM",
-        "different units of height: feet, metres",
-        "one unit of height",
+        "DEM dem_2.tif",
+        "the file says its heights are in",
+        'reach.toml says height_unit = "m"',
     ),
     "DEM much too steep": Case(dem(slope=0.02), "DEM", "falls 12 m", "Correct slope"),
     "other datum": Case(

@@ -10,7 +10,8 @@ import pytest
 
 from reachmap.base.fingerprint import digest_file
 from reachmap.markup import read_markup
-from reachmap.markup.files import input_files, stays_inside
+from reachmap.markup.files import stays_inside
+from reachmap.markup.found import input_files
 from reachmap.markup.layers import LAYER_FIELDS
 from reachmap.markup.model import Markup
 from tests.markup.folders import TOML, layers, make, write_dem
@@ -96,7 +97,7 @@ def test_digests_are_those_of_the_files_read(tmp_path):
 
 def test_the_listing_needs_no_heavy_library():
     code = (
-        "import sys\nimport reachmap.markup.files\n"
+        "import sys\nimport reachmap.markup.found\n"
         "heavy = {'numpy', 'pandas', 'geopandas', 'shapely', 'rasterio', 'pyogrio', 'scipy'}\n"
         "assert not heavy & set(sys.modules), heavy & set(sys.modules)\n"
     )

@@ -14,10 +14,12 @@ import rasterio
 
 from reachmap.base import safe_files as sized
 from reachmap.base.errors import MarkupError
-from reachmap.base.rasters import open_raster
+from reachmap.base.rasters import DRIVERS, open_raster
 from reachmap.base.safe_files import FileKind
+from reachmap.base.sniff import Content
 from reachmap.markup import dem_look, read_markup
-from reachmap.markup.files import drawing_files, input_files
+from reachmap.markup.files import drawing_files
+from reachmap.markup.found import input_files
 from reachmap.markup.gauge_of_folder import folder_gauge
 from reachmap.web.editor.basemap import basemap_in, picture_body
 from reachmap.web.editor.drawing_file import open_drawing
@@ -246,7 +248,8 @@ def test_a_dem_that_names_other_files_is_told_in_words(tmp_path):
 
 
 def test_only_the_driver_of_geotiffs_opens_a_dem(tmp_path, monkeypatch):
-    monkeypatch.setattr("reachmap.base.rasters.HEADS", (b"<VRT",))
+    drivers = {**DRIVERS, Content.VRT: "GTiff"}
+    monkeypatch.setattr("reachmap.base.rasters.DRIVERS", drivers)
     (tmp_path / "dem.tif").write_text(vrt("x"), encoding="utf-8")
     with pytest.raises(rasterio.errors.RasterioError), open_raster(tmp_path / "dem.tif"):
         pass

@@ -8,7 +8,7 @@ import pytest
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import MarkupError
 from reachmap.markup import read_markup
-from reachmap.markup.files import input_files
+from reachmap.markup.found import input_files
 from reachmap.markup.tracks import spikes
 from tests.markup.folders import CRS, X, Y, make
 

@@ -12,6 +12,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.flow import solve
 from reachmap.ground import GroundSettings
 from reachmap.ground.scaling import form_of
+from reachmap.ground.suggest import Ask
 from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
 from reachmap.pipeline.ensemble import class_doubts, weigh
@@ -21,7 +22,7 @@ from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain
 from reachmap.text.survey import ask_note
-from reachmap.uncertainty.survey import PLACES, STAFF_M, asks_layer
+from reachmap.uncertainty.survey import PLACES, STAFF_M, asks_layer, spaced
 from tests.markup.folders import make
 
 pytestmark = pytest.mark.compiled
@@ -135,3 +136,13 @@ def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_p
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text().replace("wade_limit = 0.9", "wade_limit = 0.8"))
     assert built_asks(folder, out) is None
+
+
+def test_the_better_of_two_places_within_a_cast_is_kept():
+    def place(x, name):
+        return Ask("sounding", x, 0.0, x, 0.0, 0.3, 0.1, side=name)
+
+    asks = [place(0, "a"), place(20, "b"), place(50, "c"), place(99, "d")]
+    kept = spaced(asks, [place(120, "edge")], 24.0)
+    assert [one.side for one in kept] == ["a", "c"]
+    assert [one.side for one in spaced(asks, [], 24.0)] == ["a", "c", "d"]

@@ -18,7 +18,7 @@ from reachmap.ground.cover_classes import CHANNEL
 from reachmap.ground.fit import CoverFit, Fitted, gather
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup import read_markup
-from reachmap.markup.files import input_files
+from reachmap.markup.found import input_files
 from reachmap.pipeline.ensemble import (
     class_doubts,
     cover_doubts,

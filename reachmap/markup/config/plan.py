@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from reachmap.base.errors import Fault
-from reachmap.base.units import FLOW, from_si
+from reachmap.base.units import FLOW, from_si, plain_number
 from reachmap.base.words import Season, Side, UnitSystem
 from reachmap.gauge.model import GaugeNote
 from reachmap.markup.config.checks import check, flows_of
@@ -17,7 +17,15 @@ from reachmap.markup.config.sections import GPS_GROUPS, AnglerKeys, SeasonKeys, 
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, Gps, LieLimits, Outing, Plan, SeasonLimits
+from reachmap.markup.model import (
+    DemNote,
+    Gps,
+    LieLimits,
+    Outing,
+    Plan,
+    SeasonLimits,
+    SounderNote,
+)
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 
 
@@ -35,6 +43,8 @@ class PlanRead:
         Fall over the whole main line [m], NaN where not given.
     gauge
         What it says of the gauge.
+    sounder
+        What it says of the echo sounder.
     dem_files
         Patterns of the DEM's files.
     dem_files_named, height_unit_named
@@ -49,6 +59,7 @@ class PlanRead:
     crs: str
     fall_m: float
     gauge: GaugeNote
+    sounder: SounderNote
     dem_files: tuple[str, ...]
     dem_files_named: bool
     height_unit_named: bool
@@ -77,7 +88,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         ladder=keys.flows.ladder,
         season=season,
         kit=_kit(parsed, notes),
-        dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum),
+        dem=DemNote(keys.dem.flow, keys.dem.height_unit, keys.dem.datum, keys.dem.below_water),
         other_seasons=others,
         lies=_lies(keys.season),
         own=_own(keys),
@@ -101,6 +112,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
             datum=gauge.datum,
             time_zone=gauge.time_zone,
         ),
+        sounder=SounderNote(keys.sounder.transducer, keys.sounder.flow),
         dem_files=keys.dem.files or DEM_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
@@ -239,4 +251,4 @@ def _own(keys: ReachKeys) -> Own:
 
 def flow_text(flow: float, units: UnitSystem) -> str:
     """Return a flow [m3/s] in the folder's units, for a message."""
-    return f"{from_si(flow, FLOW[units]):,.4g} {FLOW[units]}"
+    return f"{plain_number(from_si(flow, FLOW[units]))} {FLOW[units]}"

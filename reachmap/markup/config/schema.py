@@ -32,6 +32,7 @@ from reachmap.markup.config.sections import (
     RiverKeys,
     RodKeys,
     SeasonKeys,
+    SounderKeys,
     TipKeys,
 )
 
@@ -53,7 +54,7 @@ def _own(section: str) -> type[Keys]:
 
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
-    "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
+    "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys, "gps": GpsKeys,
     "prefer": PreferKeys,
 }
@@ -96,6 +97,7 @@ class ReachKeys(TopKeys):
     flows: FlowKeys
     gauge: GaugeKeys
     dem: DemKeys
+    sounder: SounderKeys
     evidence: EvidenceKeys
     season: SeasonKeys
     angler: AnglerKeys

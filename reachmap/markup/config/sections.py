@@ -114,7 +114,18 @@ class DemKeys(Keys):
     flow: Annotated[float, _flow("the river's flow on the day it was flown", "850", "24", left_out="told: its water is of an unknown flow")] = math.nan
     height_unit: Annotated[str, Word("the unit of its heights, whatever `units` says", '"m"', words=("m", "ft"), left_out="what the file says, else metres, and told")] = "m"
     datum: Annotated[str, Text("its vertical datum", '"NAVD88"', left_out="what the file says")] = ""
-    files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="`dem*.tif`, `dem*.tiff`")] = ()
+    below_water: Annotated[bool, Flag("whether it knows the bed under water too (topobathymetric): then no bed is made up where it has heights", "true", left_out="told from its heights")] = False
+    files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="every raster of ground heights in the folder, `dem*.tif`, `dem*.tiff` and `dem*.asc` before others")] = ()
+
+
+class SounderKeys(Keys):
+    """The echo sounder."""
+
+    about = "if you drove one: its files lie in this folder under any name"
+    commented = True
+
+    transducer: Annotated[float, _length(0, 3, "how deep below the surface it hangs: added to every depth of its tracks that does not count from the surface already", '"8 in"', '"20 cm"', left_out="nothing is added")] = 0.0
+    flow: Annotated[float, _flow("the river's flow while it was driven, for files without times, or that the gauge's record does not cover", "900", "26", left_out="that of the gauge's record at each depth's time")] = math.nan
 
 
 class EvidenceKeys(Keys):

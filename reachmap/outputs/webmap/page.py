@@ -152,6 +152,8 @@ class PageMaker:
             method=METHODS.get(str(report.get("method") or ""), ""),
             low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
+            cannot_say=_lines(report.get("cannot_say")),
+            cheapest=_lines(report.get("cheapest")),
             warnings=[
                 line for line in _lines(report.get("warnings")) if line not in markup.assumed
             ],

@@ -14,7 +14,8 @@ from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config import read_plan, template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
-from reachmap.markup.files import REACH_FILE, matching
+from reachmap.markup.files import REACH_FILE
+from reachmap.markup.found import terrain_files
 from reachmap.markup.layers import NUMBERS
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
@@ -185,8 +186,7 @@ class EditorSession:
     def relief(self) -> MapPicture | None:
         """Return the shaded DEM, made when first asked for; None where there is none."""
         asked = read_plan(self._text())
-        dems = matching(self.folder, asked.dem_files)
-        tiles, _ = look_at_tiles(dems, WGS84)
+        tiles, _ = look_at_tiles(terrain_files(self.folder), WGS84)
         said = asked.plan.dem.height_unit
         return relief([tile.path for tile in tiles], unit_in_use(tiles, said)) if tiles else None
 

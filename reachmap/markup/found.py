@@ -1,0 +1,261 @@
+"""What lies in a reach folder and what each file would be used for; standard library only.
+
+A file whose name promises something (dem.tif, markup.gpkg, track.csv, gauge/...) must be right, or
+it is a fault. Any other is told by what is in it: used where it fits, else left alone, and said so.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from reachmap.base.safe_files import FileKind, RefusedError, refusal
+from reachmap.base.sniff import Content, content_of
+from reachmap.markup.file_facts import FileFact, Unused, Use
+from reachmap.markup.files import (
+    CLARITY_FILES,
+    DEM_PATTERNS,
+    FITTED_FILE,
+    GAUGE_PATTERNS,
+    LOG_FILE,
+    OWN_FOLDERS,
+    REACH_FILE,
+    TRACK_PATTERNS,
+    drawing_files,
+    is_written,
+    matching,
+    parts_of,
+    patterns_of,
+    told_settings,
+)
+from reachmap.markup.tile_list import tiles_of
+from reachmap.markup.waters_file import shared_file
+
+NOT_GROUND = re.compile(
+    r"(^|[^a-z])(n?dsm|chm|canopy|surface|slope|aspect|hillshade|shaded?|relief|intensity|depth|"
+    r"first|highest|vegetation|roughness|curvature|ortho)([^a-z]|$)"
+)
+"""Words in a name by which a raster is no ground model, though its cells are numbers like heights:
+a surface model would raise the trees to ground (our choice, from the usual names)."""
+
+COMPANION = re.compile(
+    r"(\.aux\.xml|\.ovr|\.msk|\.tfw|\.prj|\.shx|\.dbf|\.cpg|\.qix|\.qml|\.qmd|-wal|-shm|-journal)$"
+)
+"""Endings of what programs keep beside another file; never read by itself."""
+
+INPUTS = frozenset(
+    {
+        *(Use.SETTINGS, Use.FITTED, Use.DRAWING, Use.BESIDE, Use.TERRAIN, Use.TILE_LIST),
+        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE),
+    }
+)
+"""Uses of the files that a build rests on."""
+
+DRAWN = {Content.GEOPACKAGE: ".gpkg", Content.KML: ".kml", Content.GPX: ".gpx"}
+"""Contents that can hold layers by name, and the ending that they are opened by."""
+
+ENDS = {
+    Content.CLOUD: Unused.CLOUD, Content.PHOTO: Unused.PHOTO, Content.ARCHIVE: Unused.ARCHIVE,
+    Content.PDF: Unused.DOCUMENT, Content.TEXT: Unused.DOCUMENT, Content.EMPTY: Unused.EMPTY,
+    Content.RECORD: Unused.RECORD_OUTSIDE, Content.TIFF_PICTURE: Unused.TIFF_PICTURE,
+    Content.TIFF_BYTES: Unused.TIFF_BYTES, Content.GEOJSON: Unused.NAMELESS,
+    Content.SHAPEFILE: Unused.NAMELESS, Content.FLATGEOBUF: Unused.NAMELESS,
+}  # fmt: skip
+"""Why a file of a content is not used whatever its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A file of the folder and what it would be used for.
+
+    Parameters
+    ----------
+    path
+        The file; a folder of which nothing is used.
+    fact
+        What is known of it before it is read.
+    named
+        Whether its name promises that use, so that it must be right.
+    """
+
+    path: Path
+    fact: FileFact
+    named: bool = False
+
+
+def found_files(folder: Path) -> tuple[Found, ...]:
+    """Return every file of the folder, sorted; hidden ones and what reachmap wrote left out."""
+    if not folder.is_dir():
+        return ()
+    settings = told_settings(folder)
+    known = _named(folder, settings)
+    known |= _tiles_listed(folder, settings, known)
+    found = dict(known)
+    for path in sorted(folder.iterdir()):
+        if path.name.startswith("."):
+            continue
+        if path.is_dir() and not path.is_symlink():
+            if path.name not in OWN_FOLDERS and not is_written(path):
+                found |= {one.path: one for one in _subfolder(path, folder, known)}
+        elif path not in found:
+            fact = _told(path, folder, settings)
+            found[path] = Found(path, fact)
+    used = [one.path for one in found.values() if one.fact.use in INPUTS]
+    for path in (part for one in used for part in parts_of(one) if part in found):
+        if found[path].fact.use is Use.NOTHING and refusal(path, FileKind.DRAWING, folder) is None:
+            found[path] = Found(path, FileFact(_name(path, folder), Use.BESIDE))
+    return tuple(found[path] for path in sorted(found))
+
+
+def input_files(folder: Path) -> list[Path]:
+    """Return every file of the reach folder that a build reads, sorted; [] where there is none.
+
+    Of each it looks at the first bytes, and opens none but reach.toml and lists of tiles. The
+    waters.toml above the folder comes last, where there is one.
+    """
+    shared = shared_file(folder)
+    found = [one.path for one in found_files(folder) if one.fact.use in INPUTS]
+    return found + ([] if shared is None else [shared])
+
+
+def files_for(folder: Path, *uses: Use) -> list[Found]:
+    """Return the files that would be used for something, those whose name says so first."""
+    found = [one for one in found_files(folder) if one.fact.use in uses]
+    return sorted(found, key=lambda one: not one.named)
+
+
+def sounder_files(found: Iterable[Found]) -> list[Found]:
+    """Return the files that may hold depths: a GPX file may be drawn and sounded both."""
+    return [
+        one
+        for one in found
+        if one.fact.use is Use.SOUNDER
+        or (one.fact.use is Use.DRAWING and not one.named and one.path.suffix.lower() == ".gpx")
+    ]
+
+
+def terrain_files(folder: Path) -> list[Path]:
+    """Return the rasters of ground heights: those called so first, then those told by content."""
+    return [one.path for one in files_for(folder, Use.TERRAIN)]
+
+
+def _named(folder: Path, settings: Mapping[str, Any]) -> dict[Path, Found]:
+    """Return the files whose name says what they are, and that may be opened."""
+    groups = [
+        (Use.SETTINGS, matching(folder, (REACH_FILE,))),
+        (Use.FITTED, matching(folder, (FITTED_FILE,))),
+        (Use.LOG, matching(folder, (LOG_FILE,))),
+        (Use.CLARITY, matching(folder, (CLARITY_FILES,))),
+        (Use.DRAWING, drawing_files(folder)),
+        (Use.TERRAIN, matching(folder, patterns_of(settings, "dem", DEM_PATTERNS))),
+        (Use.GAUGE, matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS))),
+        (Use.SOUNDER, matching(folder, TRACK_PATTERNS)),
+    ]
+    found: dict[Path, Found] = {}
+    for use, paths in groups:
+        for path in paths:
+            found.setdefault(path, Found(path, FileFact(_name(path, folder), use), named=True))
+    return found
+
+
+def _tiles_listed(
+    folder: Path, settings: Mapping[str, Any], known: Mapping[Path, Found]
+) -> dict[Path, Found]:
+    """Return lists of tiles in the folder, and the tiles that they name."""
+    found: dict[Path, Found] = {}
+    if _says_files(settings, "dem"):
+        return found
+    for path in sorted(folder.iterdir()):
+        if path in known or COMPANION.search(path.name.lower()) or not _may(path, folder):
+            continue
+        if _content(path) is not Content.VRT:
+            continue
+        named = path.name.lower().startswith("dem") and path.suffix.lower() == ".vrt"
+        name = _name(path, folder)
+        try:
+            tiles = tiles_of(path, folder)
+        except (RefusedError, OSError) as error:
+            told = (error.found, error.fix) if isinstance(error, RefusedError) else (str(error), "")
+            odd = FileFact(name, Use.NOTHING, Unused.ODD_LIST, *told)
+            found[path] = Found(path, odd, named)
+            continue
+        found[path] = Found(path, FileFact(name, Use.TILE_LIST, number=len(tiles)), named)
+        for tile in tiles:
+            if tile not in known:
+                found[tile] = Found(tile, FileFact(_name(tile, folder), Use.TERRAIN))
+    return found
+
+
+def _subfolder(path: Path, folder: Path, known: Mapping[Path, Found]) -> Iterator[Found]:
+    """Yield what is known of a subfolder: each file where some are used, else the folder."""
+    used = [one for one in known if one.is_relative_to(path)]
+    others = [
+        one
+        for one in sorted(path.iterdir())
+        if not one.name.startswith(".") and one not in known and not one.is_dir()
+    ]
+    if not used:
+        fact = FileFact(f"{_name(path, folder)}/", Use.NOTHING, Unused.SUBFOLDER)
+        yield Found(path, replace(fact, number=len(others)))
+        return
+    for one in others:
+        why, found, fix = _refused(one, folder) or (Unused.OTHERS_NAMED, "", "")
+        yield Found(one, FileFact(_name(one, folder), Use.NOTHING, why, found, fix))
+
+
+def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
+    """Return what a file would be used for by its content alone."""
+    name = _name(path, folder)
+    wrong = _refused(path, folder)
+    if wrong is not None:
+        return FileFact(name, Use.NOTHING, *wrong)
+    if COMPANION.search(path.name.lower()):
+        return FileFact(name, Use.NOTHING, Unused.COMPANION)
+    content = _content(path)
+    if content in {Content.TIFF, Content.ASCII_GRID}:
+        if NOT_GROUND.search(path.stem.lower()):
+            return FileFact(name, Use.NOTHING, Unused.NOT_GROUND)
+        if _says_files(settings, "dem"):
+            return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
+        return FileFact(name, Use.TERRAIN)
+    if content is Content.VRT:
+        return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
+    if content in {Content.NMEA, Content.DEPTHS}:
+        return FileFact(name, Use.SOUNDER)
+    ending = path.suffix.lower()
+    if DRAWN.get(content) == ending or (content is Content.ARCHIVE and ending == ".kmz"):
+        return FileFact(name, Use.DRAWING)
+    return FileFact(name, Use.NOTHING, ENDS.get(content, Unused.UNKNOWN))
+
+
+def _refused(path: Path, folder: Path) -> tuple[Unused, str, str] | None:
+    """Return why a file must not be opened; None where it may."""
+    wrong = refusal(path, FileKind.TERRAIN, folder)
+    return None if wrong is None else (Unused.REFUSED, *wrong)
+
+
+def _may(path: Path, folder: Path) -> bool:
+    """Return whether something is a plain file that may be looked at."""
+    return path.is_file() and refusal(path, FileKind.TERRAIN, folder) is None
+
+
+def _content(path: Path) -> Content:
+    """Return what a file holds; what cannot be read holds something else."""
+    try:
+        return content_of(path)
+    except OSError:
+        return Content.OTHER
+
+
+def _says_files(settings: Mapping[str, Any], section: str) -> bool:
+    """Return whether reach.toml itself names the files of a section."""
+    given = settings.get(section)
+    return isinstance(given, dict) and "files" in given
+
+
+def _name(path: Path, folder: Path) -> str:
+    """Return a file's path within the folder."""
+    return path.relative_to(folder).as_posix()

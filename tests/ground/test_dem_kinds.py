@@ -1,0 +1,131 @@
+"""Terrain as people have it: units and CRSs mixed, ASCII grids, cloud-optimised, below water."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import rasterio
+import rasterio.shutil
+from rasterio.transform import from_bounds
+from rasterio.warp import transform, transform_bounds
+from rio_cogeo import cog_translate, cog_validate
+from rio_cogeo.profiles import cog_profiles
+
+from reachmap.base.errors import BuildError
+from reachmap.ground import build_ground, grid_of
+from reachmap.ground.dem import Dem, read_dem
+from tests.ground.flown_river import SETTINGS, error
+from tests.ground.scenes import drawing, straight_trapezoid
+from tests.ground.test_dem import AREA, GRID, METRES, expected, ground, write
+from tests.made import CRS
+
+FOOT, SURVEY_FOOT = 0.3048, 1200 / 3937
+EAST, WEST = (AREA[0] + 75, *AREA[1:]), (*AREA[:2], AREA[0] + 85, AREA[3])
+
+
+def write_in(path, crs, bounds=AREA, *, unit=1.0, cells=300):
+    """Write the plane in another CRS, its heights worked out at each cell's own place."""
+    west, south, east, north = transform_bounds(CRS, crs, *bounds, densify_pts=50)
+    place = from_bounds(west, south, east, north, cells, cells)
+    col, row = np.meshgrid(np.arange(cells) + 0.5, np.arange(cells) + 0.5)
+    x, y = place * (col.ravel(), row.ravel())
+    own = transform(crs, CRS, list(x), list(y))
+    height = ground(*(np.array(one).reshape(cells, cells) for one in own)) / unit
+    with rasterio.open(
+        path, "w", driver="GTiff", width=cells, height=cells, count=1, dtype="float32",
+        crs=crs, transform=place, nodata=-9999.0,
+    ) as out:  # fmt: skip
+        out.write(height.astype(np.float32), 1)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("crs", "unit"),
+    [
+        ("EPSG:4269", 1.0),  # geographic
+        ("EPSG:4269+5703", 1.0),  # geographic with heights in metres
+        ("EPSG:4269+6360", SURVEY_FOOT),  # with heights in US survey feet
+        ("EPSG:3857", 1.0),
+        ("EPSG:2285+6360", SURVEY_FOOT),  # a state plane in US survey feet both ways
+        ("EPSG:2285+8228", FOOT),  # heights in international feet
+    ],
+)
+def test_a_terrain_in_any_crs_is_the_same_ground(tmp_path, crs, unit):
+    path = write_in(tmp_path / "a.tif", crs, unit=unit)
+    note = METRES if unit == 1 else replace(METRES, height_unit="ft")
+    dem = read_dem([path], GRID, note)
+    inside = np.isfinite(dem.height)
+    assert inside.mean() > 0.99
+    assert dem.height[inside] == pytest.approx(expected()[inside], abs=0.02)
+
+
+def test_tiles_in_metres_and_in_feet_side_by_side_are_one_ground(tmp_path):
+    west = write(tmp_path / "w.tif", bounds=WEST, crs=f"{CRS}+5703")
+    east = write(tmp_path / "e.tif", bounds=EAST, crs=f"{CRS}+6360", unit=SURVEY_FOOT)
+    dem = read_dem([west, east], GRID, METRES)
+    assert dem.height == pytest.approx(expected(), abs=0.01)
+    assert dem.datum == "North American Vertical Datum 1988"
+    assert not [one for one in dem.notes if "unit" in one]
+
+
+def test_a_tile_that_does_not_say_its_unit_beside_one_that_does_is_told(tmp_path):
+    west = write(tmp_path / "w.tif", bounds=WEST, crs=f"{CRS}+5703")
+    east = write(tmp_path / "e.tif", bounds=EAST)
+    dem = read_dem([west, east], GRID, METRES)
+    assert any("e.tif" in one and "metres are taken" in one for one in dem.notes)
+
+
+def test_an_ascii_grid_beside_a_geotiff_is_one_ground(tmp_path):
+    east = write(tmp_path / "e.tif", bounds=EAST)
+    plain = write(tmp_path / "plain.tif", bounds=WEST)
+    rasterio.shutil.copy(str(plain), str(tmp_path / "w.asc"), driver="AAIGrid")
+    dem = read_dem([tmp_path / "w.asc", east], GRID, METRES)
+    assert dem.height == pytest.approx(expected(), abs=0.01)
+
+
+def test_a_cloud_optimised_geotiff_is_read_as_any_other(tmp_path):
+    plain = write(tmp_path / "plain.tif", bounds=AREA, cell=0.25)
+    profile = cog_profiles.get("deflate")
+    profile |= {"blockxsize": 128, "blockysize": 128}
+    cog_translate(
+        str(plain), str(tmp_path / "cog.tif"), profile, quiet=True, in_memory=True, overview_level=2
+    )
+    valid, errors, _ = cog_validate(str(tmp_path / "cog.tif"))
+    assert valid, errors
+    dem = read_dem([tmp_path / "cog.tif"], GRID, METRES)
+    assert dem.height == pytest.approx(expected(), abs=1e-3)
+
+
+RIVER = straight_trapezoid()
+DRAWN = drawing(RIVER, 20.0, jitter=0.0)
+
+
+def topobathymetric(tilt=0.0):
+    """Return the river's own bed as the terrain, its fall taken out by a tilt [m/m]."""
+    grid = grid_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
+    x, y = np.meshgrid(grid.x, grid.y)
+    return Dem((RIVER.at(x, y) + tilt * (x - grid.x[0])).astype(np.float32), np.nan, "made")
+
+
+def saying(markup, *, slope=RIVER.slope, below_water=True):
+    note = replace(markup.plan.dem, below_water=below_water)
+    return replace(markup, plan=replace(markup.plan, dem=note, slope=slope))
+
+
+def test_a_flat_bed_is_taken_for_water_until_it_is_said_to_be_the_bed():
+    """A level bed looks like water to whoever sees heights alone: the angler's word decides."""
+    taken = build_ground(saying(DRAWN, below_water=False), topobathymetric(), SETTINGS)
+    assert np.abs(error(taken, RIVER)).max() > 0.3
+    said = build_ground(saying(DRAWN), topobathymetric(), SETTINGS)
+    assert np.abs(error(said, RIVER)).max() < 1e-3
+    assert "as reach.toml says: it is taken as it is" in said.attrs["notes"]
+
+
+def test_a_bed_that_does_not_fall_is_mapped_by_the_slope_said():
+    level = topobathymetric(tilt=RIVER.slope)
+    with pytest.raises(BuildError, match="its water does not fall"):
+        build_ground(saying(DRAWN, slope=np.nan), level, SETTINGS)
+    made = build_ground(saying(DRAWN, slope=0.0005), level, SETTINGS)
+    assert "the slope said, 0.0005, is taken" in made.attrs["notes"]
