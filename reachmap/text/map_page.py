@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from reachmap.base.units import flow_words
@@ -69,6 +70,29 @@ WINDOW = (
     "Where there is no line nobody can fish it."
 )
 """What the picture of a run's flow window shows."""
+
+CURVES = (
+    "Each run's odds beside the others, from the lowest flow to the highest; the dashed line is "
+    "this flow, the number its odds at it of 100. No line: nobody can fish it."
+)
+"""What the curves of all runs show."""
+
+
+def covered_words(share: float) -> str:
+    """Return how much of a run's water is swum rightly; empty where nobody knows.
+
+    Examples
+    --------
+    >>> covered_words(0.62).split(":")[0]
+    'Your casts swim 62 % of its water rightly'
+    """
+    if not math.isfinite(share):
+        return ""
+    return (
+        f"Your casts swim {share:.0%} of its water rightly: dark. The rest of it is pale; dots are "
+        "places to stand. North is up."
+    ).replace("%", " %", 1)
+
 
 CHANGE: Mapping[str, str] = {
     "at": "At {at}: {told}.",

@@ -1,18 +1,67 @@
-"""Sentences of the pocket sheet."""
+"""Sentences of the pocket sheet: as short as wet paper and cold hands ask for."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Any
 
-NOTHING = "No water worth a swing was found at this flow."
+from reachmap.angler.card_facts import RunCard, Span
+from reachmap.angler.places import Places
+from reachmap.base.units import LENGTH, flow_words, rounded_flow
+from reachmap.base.words import Confidence, Side, UnitSystem, WayIn
+from reachmap.text.fly import tied_words
+from reachmap.text.numbers import (
+    NOT_KNOWN,
+    distance_words,
+    length_words,
+    number_of,
+    short,
+    span_words,
+)
+from reachmap.text.places import room_words
+from reachmap.text.plan import art_words
+from reachmap.text.run_card import span_range
+from reachmap.text.trade import depth_in_words
+
+NOTHING = "No run to fish at this flow."
+"""Stands where the day's list is empty."""
+
+MOST_MORE, MOST_SHUT = 6, 8
+"""Most runs named in the note on others in shape, and most reasons where nobody can fish."""
+
+LONGEST_NAME = 26
+"""Signs of a name that somebody typed; the rest is cut, the number tells it apart."""
+
+CAUTION = "People drown wading. Trust your eyes over this sheet; turn back early."
+"""Stands on every side."""
+
+SIDES: Mapping[str, str] = {
+    Side.LEFT: "river left",
+    Side.RIGHT: "river right",
+    Side.ISLAND: "island or bar",
+}
 
 
-def under_heading(*, preview: bool, invented: bool, between: str = "") -> str:
-    """Return how to read the strips, and what to know of the whole sheet.
+def cut(text: str, length: int = LONGEST_NAME) -> str:
+    """Return a typed name that fits.
+
+    Examples
+    --------
+    >>> cut("Sandpiper"), cut("abcdefgh", 5)
+    ('Sandpiper', 'abcd…')
+    """
+    words = " ".join(text.split())
+    return words if len(words) <= length else f"{words[: length - 1]}…"
+
+
+def how_to_read(*, preview: bool, invented: bool, between: str = "") -> str:
+    """Return how to read the maps, and what to know of the whole sheet.
 
     `between` says between which solved flows the sheet's lies; empty where it was solved.
     """
-    told = ["Read each strip from the foot up: so the river runs. Numbers are the GPS names."]
+    told = ["The river runs up each map. Walk START to OUT."]
     if between:
         told.append(between)
     if preview:
@@ -22,35 +71,208 @@ def under_heading(*, preview: bool, invented: bool, between: str = "") -> str:
     return " ".join(told)
 
 
-def foot_words(
-    ways: Sequence[str], hazards: Sequence[str], asks: Sequence[str], left_out: int
-) -> str:
-    """Return access, what the signs mean and what is not on the sheet.
+def panel_rows(
+    card: RunCard | None, places: Places, height_m: float, units: UnitSystem
+) -> list[tuple[str, str]]:
+    """Return what to do at a run at this flow: name of each row and what it says.
 
     Parameters
     ----------
-    ways
-        Ways in, with what was written on them.
-    hazards
-        Kinds of hazard that were drawn.
-    asks
-        Codes of places worth a note.
-    left_out
-        How many pieces of water the table leaves out.
+    card
+        The run at the flow; None where nothing is known of it.
+    places
+        Depth stood in and room behind over all its places: the deepest, the least; not known where
+        one is not.
+    height_m
+        The person's [m].
+    units
+        The reach folder's units.
     """
-    told = [f"P access: {'; '.join(ways)}." if ways else "No access was marked."]
-    if hazards:
-        told.append(
-            f"! marked hazards: {', '.join(hazards)}; in the table: where you fish, down the "
-            "current or on your walk. There are others."
-        )
-    told.append(
-        "^ a hand's breadth more water shuts some of its places, or the way in or back. "
-        "* prime: it holds over a length. ~ a guess. ? or not known: treat it as too deep, too "
-        "fast, no room. Wade: the deepest place to stand. Room: the least behind any place."
+    return [
+        ("Way in", _way_in(card, units)),
+        ("Stand", _stand(card, places, height_m, units)),
+        ("Room", _room(places, units)),
+        ("Cast", _cast(card, units)),
+        ("Tip", _tip(card, units)),
+        ("Mend", _mend(card, units)),
+        ("Step", _step(card, units)),
+    ]
+
+
+def _way_in(card: RunCard | None, units: UnitSystem) -> str:
+    """Return how one gets there."""
+    if card is None or card.standing is None:
+        return NOT_KNOWN
+    if card.standing.way is WayIn.FOOT:
+        off = distance_words(card.standing.access_m, units)
+        return f"on foot, {off} from a drawn way"
+    if card.standing.way is WayIn.BOAT:
+        return "by boat only"
+    return f"{NOT_KNOWN}: none is drawn"
+
+
+def _stand(card: RunCard | None, places: Places, height_m: float, units: UnitSystem) -> str:
+    """Return where one stands, how deep at most, and how far out water is within the limits."""
+    if card is None or not places.count:
+        return "no place found"
+    side = SIDES[card.standing.side] if card.standing is not None else ""
+    if not math.isfinite(places.deepest_m):
+        deep = f"how deep is {NOT_KNOWN}"
+    elif places.on_bank:
+        deep = "on the bank"
+    else:
+        deep = f"to {depth_in_words(places.deepest_m, height_m, units)}"
+    where = ", ".join(part for part in (side, deep) if part)
+    return f"{where}; {_out(card, places, units)}"
+
+
+def _out(card: RunCard, places: Places, units: UnitSystem) -> str:
+    """Return how far out water within the limits reaches, and that one stays out of the rest."""
+    easy, careful = card.easy_out_m, card.careful_out_m
+    far = easy if math.isfinite(easy) else careful
+    if not math.isfinite(far):
+        return "do not wade" if places.on_bank else "no farther out than there"
+    near = "within" if math.isfinite(easy) else "close to"
+    return f"{near} your limits {distance_words(far, units)} out, no farther"
+
+
+def _room(places: Places, units: UnitSystem) -> str:
+    """Return the room behind the tightest place; not known where one is not."""
+    words = room_words(places, units, short)
+    return words if words[:1].isalpha() else f"{words} at the tightest place"
+
+
+def _cast(card: RunCard | None, units: UnitSystem) -> str:
+    """Return the cast, its length, its angle, and whether it is the off hand's."""
+    if card is None or card.casting is None:
+        return "none has room here"
+    words = [str(card.casting.cast)]
+    if card.swinging is not None:
+        words.append(span_words(*card.swinging.cast_m, units))
+        words.append(_angle(card.swinging.angle_deg))
+    if not card.casting.natural_hand:
+        words.append("off hand")
+    return ", ".join(words)
+
+
+def _angle(span: Span) -> str:
+    """Return the angle of the cast from straight across, like ``45-55 deg down``."""
+    low, high = sorted(round(one) for one in span)
+    if max(abs(low), abs(high)) < 5:
+        return "straight across"
+    if low < 0 < high:
+        return f"{-low} deg up to {high} deg down"
+    way = "down" if high > 0 else "up"
+    a, b = sorted((abs(low), abs(high)))
+    return f"{a} deg {way}" if a == b else f"{a}-{b} deg {way}"
+
+
+def _tip(card: RunCard | None, units: UnitSystem) -> str:
+    """Return tip and fly."""
+    if card is None or card.swinging is None or not card.swinging.tip:
+        return NOT_KNOWN
+    wants = card.swimming.wants if card.swimming is not None else None
+    more = f" (wants a {wants} one)" if wants else ""
+    return f"{cut(card.swinging.tip)}{more}; {tied_words(card.fly, units)}"
+
+
+def _mend(card: RunCard | None, units: UnitSystem) -> str:
+    """Return mends, a rod held high, line to feed."""
+    if card is None or card.plan is None:
+        return NOT_KNOWN
+    words = art_words(card.plan)
+    mended = words.removeprefix("mend ") if words.startswith("mend") else ""
+    rest = "" if mended else words
+    parts = [mended or "none", *([rest] if rest else [])]
+    if card.swinging is not None and card.swinging.fed_m > 0:
+        parts.append(f"feed {length_words(card.swinging.fed_m, units)} of line")
+    return ", ".join(parts)
+
+
+def _step(card: RunCard | None, units: UnitSystem) -> str:
+    """Return the step, the time of a cast and of the swing."""
+    if card is None or card.standing is None or not math.isfinite(card.fished.minutes):
+        return NOT_KNOWN
+    words = f"{length_words(card.fished.step_m, units)} a cast, {card.fished.seconds:.0f} s each"
+    if card.swinging is not None and card.swinging.seconds is not None:
+        words += f", swing {span_range(card.swinging.seconds)} s"
+    return words
+
+
+def sure_words(card: RunCard | None) -> str:
+    """Return a word on water that is a guess; empty where it is more."""
+    return "a guess" if card is not None and card.confidence is Confidence.LOW else ""
+
+
+def window_ends(run: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return the flows of a run's window, like ``900-4200 cfs, best 1800``; not known where none.
+
+    Parameters
+    ----------
+    run
+        Of the layer `runs`.
+    units
+        The reach folder's units.
+    """
+    names = ("window_low_m3_s", "window_high_m3_s", "window_best_m3_s")
+    low, high, best = (number_of(run.get(name)) for name in names)
+    if not (math.isfinite(low) and math.isfinite(high) and math.isfinite(best)):
+        return NOT_KNOWN
+    first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
+    if first == last:
+        return f"{first} only"
+    below, above = (
+        "?" if run.get(name) else "" for name in ("window_open_low", "window_open_high")
     )
-    if asks:
-        told.append(f"Worth a note: {asks[0]} to {asks[-1]} in the GPS.")
-    if left_out:
-        told.append(f"{left_out} lesser pieces are left out.")
-    return " ".join(told)
+    bare = first.rsplit(" ", 1)[0]
+    return f"{below}{bare}-{last}{above}, best {top.rsplit(' ', 1)[0]}"
+
+
+def more_words(codes: Sequence[str]) -> str:
+    """Return the note on other runs in shape, by the codes of their best water; empty for none."""
+    if not codes:
+        return ""
+    named = ", ".join(codes[:MOST_MORE])
+    rest = len(codes) - MOST_MORE
+    return f"In shape too: {named}{f' and {rest} more' if rest > 0 else ''}."
+
+
+def key_words(letters: Mapping[str, str]) -> str:
+    """Return what the letters on the maps mean; empty where there are none."""
+    ways = [f"{letter} {words}" for letter, words in letters.items() if words in WAYS_IN]
+    met = [f"{letter} {words}" for letter, words in letters.items() if words not in WAYS_IN]
+    told = f"In a square: {', '.join(ways)}. " if ways else ""
+    return told + (
+        f"In a triangle, hazards you drew: {', '.join(met)}; there are others."
+        if met
+        else "No hazard was drawn on these maps; there are some."
+    )
+
+
+WAYS_IN = ("parking", "path", "landing", "ford")
+"""Words of the ways in."""
+
+RULES = (
+    "Depth is as mapped, not what you may wade. Bricks or not known: too deep, too fast, no room. "
+    "Blank is dry ground, or off the map."
+)
+"""How to take what is not known, and what a hatch is not."""
+
+
+def foot_words(asks: Sequence[str]) -> str:
+    """Return where a note would help; empty where nowhere."""
+    return f"Worth a note: {asks[0]} to {asks[-1]} in the GPS." if asks else ""
+
+
+def step_words(breaks: Sequence[float], units: UnitSystem) -> list[str]:
+    """Return names of the steps of depth between some depths [ft or m], the shallowest first.
+
+    Examples
+    --------
+    >>> step_words((2.0, 4.0), UnitSystem.US)
+    ['to 2 ft deep', '2-4 ft', 'over 4 ft']
+    """
+    unit = LENGTH[units]
+    first, *rest = breaks
+    between = [f"{a:g}-{b:g} {unit}" for a, b in pairwise((first, *rest))]
+    return [f"to {first:g} {unit} deep", *between, f"over {breaks[-1]:g} {unit}"]

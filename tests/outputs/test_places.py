@@ -19,7 +19,6 @@ from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.sheet import sheet_page
-from reachmap.outputs.sheet.rows import table_rows
 from reachmap.outputs.webmap.book import Parts, book, laid
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
@@ -48,12 +47,11 @@ def with_stands(product, depths, rooms):
 
 
 def on_sheet(product) -> dict[str, str]:
-    """Return wading depth and room that the sheet prints for B1 [ft]."""
+    """Return what the sheet prints of standing and of the room behind for B1's run."""
     page = lxml_html.fromstring(sheet_page(product, LABEL))
-    cells = [row.xpath("./td/text()") for row in page.xpath("//tbody/tr")]
-    (mine,) = [row for row in cells if row[0].startswith("B01")]
-    heads = [head.text_content() for head in page.xpath("//th")]
-    return {"stand": mine[heads.index("Wade ft")], "room": mine[heads.index("Room ft")]}
+    (panel,) = page.xpath(f"//article[h2/span='{RUN}']")
+    told = {row[0].text_content(): row.text_content() for row in panel.xpath(".//p[b]")}
+    return {name.lower(): told[name].removeprefix(f"{name} ") for name in ("Stand", "Room")}
 
 
 def on_map(product) -> list[dict[str, str]]:
@@ -79,7 +77,8 @@ def in_gpx(product, folder) -> list[str]:
 
 def test_the_deepest_place_to_stand_is_shown_not_the_shallowest(product, tmp_path):
     made = with_stands(product, [0.3048 * 1.0, 0.3048 * 2.5], [6.0, 6.0])
-    assert on_sheet(made)["stand"] == "to 2.5"
+    assert "(2.5 ft)" in on_sheet(made)["stand"]
+    assert "1 ft" not in on_sheet(made)["stand"]
     shown = on_map(made)
     assert len(shown) == 2
     assert all(row["Place to stand"] == "to 2.5 ft (0.8 m)" for row in shown)
@@ -88,7 +87,7 @@ def test_the_deepest_place_to_stand_is_shown_not_the_shallowest(product, tmp_pat
 
 def test_the_least_room_behind_is_shown(product, tmp_path):
     made = with_stands(product, [0.3, 0.3], [0.3048 * 20, 0.3048 * 44])
-    assert on_sheet(made)["room"] == "20"
+    assert on_sheet(made)["room"] == "20 ft at the tightest place"
     assert all(row["Least room behind"] == "20 ft (6 m)" for row in on_map(made))
     assert all("room behind: 20 ft." in said for said in in_gpx(made, tmp_path))
 
@@ -103,20 +102,21 @@ def test_room_that_one_place_does_not_know_is_known_nowhere(product, tmp_path, u
 
 def test_a_depth_that_one_place_does_not_know_is_known_nowhere(product, tmp_path):
     made = with_stands(product, [np.nan, 0.01], [6.0, 6.0])
-    assert on_sheet(made)["stand"] == "not known"
+    assert ", how deep is not known;" in on_sheet(made)["stand"]
     assert all(row["Place to stand"] == "not known" for row in on_map(made))
     assert all("Place to stand: not known;" in said for said in in_gpx(made, tmp_path))
 
 
 def test_only_where_every_place_is_dry_does_one_stand_on_the_bank(product):
-    assert on_sheet(with_stands(product, [0.0, 0.04], [6.0, 6.0]))["stand"] == "bank"
-    assert on_sheet(with_stands(product, [0.0, 0.06], [6.0, 6.0]))["stand"] == "to 0.2"
+    assert ", on the bank;" in on_sheet(with_stands(product, [0.0, 0.04], [6.0, 6.0]))["stand"]
+    wet = on_sheet(with_stands(product, [0.0, 0.06], [6.0, 6.0]))["stand"]
+    assert ", to shin deep (0.2 ft);" in wet
 
 
 def test_water_without_a_place_says_so(product):
     none = product.layers["stations"].iloc[:0]
     bare = replace(product, layers={**product.layers, "stations": none})
-    assert all((row.stand, row.room) == ("none", "none") for row in table_rows(bare, LABEL))
+    assert on_sheet(bare) == {"stand": NO_PLACE, "room": NO_PLACE}
     assert on_map(bare)[0]["Place to stand"] == NO_PLACE
     assert by_water(none) == {}
 

@@ -1,258 +1,318 @@
-"""Draws the strips of a flow as inline SVG, in ink that holds up in black and white."""
+"""The small map of one run, in ink that a copier keeps: black, white and hatch, no grey."""
 
 from __future__ import annotations
 
-import html
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from shapely import LineString, Point, Polygon
+import shapely
+from shapely import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
 
-from reachmap.base.units import DISTANCE, to_si
-from reachmap.base.words import WadeGrade
-from reachmap.outputs.palette import BY_KIND, Style
+from reachmap.base.centreline import Centreline
+from reachmap.outputs.palette import Pattern
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
-from reachmap.outputs.sheet.rows import Row
-from reachmap.outputs.sheet.strips import Strip
-
-INK = "#000000"
-WATER = "#dbe9ec"
-GAP = 4.2
-"""Between strokes of a hatch [px]."""
-
-LETTERS = (
-    'font-size="8.3" font-weight="700" text-anchor="middle" '
-    'font-family="DejaVu Sans, Verdana, sans-serif"'
+from reachmap.outputs.sheet.signs import (
+    INK,
+    LETTER_PX,
+    PAPER,
+    Spots,
+    access_and_hazards,
+    map_spots,
+    north,
+    path_data,
+    scale_bar,
+    word_at,
 )
-"""How writing in a strip looks; as attributes, since not every PDF maker reads classes there."""
+from reachmap.outputs.sheet.strips import Strip
+from reachmap.outputs.sheet.walked import Walked
+from reachmap.outputs.sheet.water import SmoothWater, smooth_water
 
-SCALE_SIZES = (25, 50, 100, 200, 500, 1000)
-"""Round lengths of a scale bar, in the distance unit of the reach folder."""
+ROUND_PX = 16.0
+"""White paper kept about what a map must show [px]."""
 
-BADGE = 7.0
-"""Radius of a number's disc [px]."""
+LEAST_SPAN_M = 60.0
+"""A map never shows less than this much of the river [m]: one must see what is about; 40-100."""
 
 
-def strip_svg(product: Product, label: str, strip: Strip, rows: Sequence[Row]) -> str:
-    """Return one strip as an SVG element.
+@dataclass(frozen=True, slots=True)
+class Hatching:
+    """How an area is filled: pattern, gap and width of its strokes, or radius of its dots [px]."""
+
+    pattern: Pattern
+    gap: float
+    ink: float
+
+
+APART_PX = 11.0
+"""Places to stand nearer to each other than this on the paper are drawn as one [px]."""
+
+MARKED_PX2 = 500.0
+"""An area nobody knows of at least this size on the map carries a question mark [px2]."""
+
+STEPS = (
+    Hatching(Pattern.DOTS, 6.0, 1.0),
+    Hatching(Pattern.LEVEL, 6.0, 0.7),
+    Hatching(Pattern.LEVEL, 2.6, 0.8),
+)
+"""Steps of depth: the denser, the deeper; water is never blank, for blank is dry ground."""
+
+UNKNOWN = Hatching(Pattern.BRICK, 6.5, 1.5)
+"""What nobody knows: fat bricks on white, over everything else."""
+
+
+FISHED, WALK = 'stroke-width="2" stroke-dasharray="5.5 3"', 'stroke-width="3.2"'
+"""How the outline of the water one fishes is drawn, and the line one walks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a map holds that its key must name: letters with words, and whether anything is unknown.
+
+    `letters` maps each letter to what it stands for.
+    """
+
+    letters: dict[str, str]
+    unknown: bool
+
+
+def run_view(
+    product: Product,
+    label: str,
+    walked: Walked,
+    span: tuple[float, float],
+    size: tuple[float, float],
+) -> Strip:
+    """Return how a run lies on its map: the river runs up it, all one walks is in it.
 
     Parameters
     ----------
-    product
-        The built reach.
-    label
-        The flow.
-    strip
-        Which piece of river, and how it lies on the page.
-    rows
-        The table's rows: each is drawn where its water lies, with its number.
+    product, label
+        The built reach and the flow.
+    walked
+        The line one walks.
+    span
+        Stations of its upper and lower end [m].
+    size
+        Width and height of the map [px].
     """
-    parts = [
-        f'<svg viewBox="0 0 {strip.width:.0f} {strip.height:.0f}" class="strip" role="img" '
-        'aria-label="The river, running up the page">'
-    ]
-    parts += _water(product, label, strip)
-    parts += _grades(product, label, strip)
-    parts += _pieces(product, strip, rows)
-    parts += _lines(product, label, strip)
-    parts += _places(product, strip)
-    parts += _numbers(product, strip, rows)
-    parts += [_north(strip), _scale(product, strip), _arrow(strip), "</svg>"]
-    return "".join(parts)
-
-
-def path_data(shape: BaseGeometry) -> str:
-    """Return a shape as SVG path data, one decimal."""
-    return "".join(
-        "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in line) + ("Z" if closed else "")
-        for line, closed in _rings(shape)
+    river = Centreline.of(product.ground)
+    start, end = (min(max(one, river.head), river.foot) for one in sorted(span))
+    if end - start < LEAST_SPAN_M:
+        middle = (start + end) / 2
+        start = min(max(middle - LEAST_SPAN_M / 2, river.head), river.foot - 1.0)
+        end = min(start + LEAST_SPAN_M, river.foot)
+    line = substring(river.line(), start - river.head, end - river.head)
+    (x0, y0), (x1, y1) = line.coords[0], line.coords[-1]
+    turn = math.pi / 2 - math.atan2(y1 - y0, x1 - x0)
+    held: list[BaseGeometry] = [line.buffer(0.55 * river.median_width), *walked.stands]
+    turned = shapely.affinity.rotate(
+        shapely.GeometryCollection(held), turn, origin=(0, 0), use_radians=True
     )
+    west, south, east, top = turned.bounds
+    width, height = size
+    scale = min((width - 2 * ROUND_PX) / (east - west), (height - 2 * ROUND_PX) / (top - south))
+    half_x, half_y = width / 2 / scale, height / 2 / scale
+    frame = _framed((west + east) / 2, (south + top) / 2, half_x, half_y, turn)
+    frame = _over_water(product, label, frame, turn, (west, east), (half_x, half_y))
+    centre = frame.centroid
+    return Strip(line, frame, turn, (centre.x, centre.y), scale, width, height)
 
 
-def _rings(shape: BaseGeometry) -> Iterator[tuple[Sequence[tuple[float, float]], bool]]:
-    """Yield the rings and lines of a shape."""
-    for part in getattr(shape, "geoms", [shape]):
-        if isinstance(part, Polygon):
-            yield list(part.exterior.coords), True
-            yield from ((list(ring.coords), True) for ring in part.interiors)
-        elif isinstance(part, LineString) and not part.is_empty:
-            yield list(part.coords), False
-        elif hasattr(part, "geoms"):
-            yield from _rings(part)
+def _framed(x: float, y: float, half_x: float, half_y: float, turn: float) -> Polygon:
+    """Return the ground about a middle that is given in turned coordinates [m]."""
+    frame = box(x - half_x, y - half_y, x + half_x, y + half_y)
+    return Polygon(shapely.affinity.rotate(frame, -turn, origin=(0, 0), use_radians=True))
 
 
-def _layer(product: Product, name: str, label: str) -> Sequence[BaseGeometry]:
-    """Return the shapes of a layer at a flow."""
-    frame = product.layers[name]
-    return list(frame[frame["flow_label"] == label].geometry)
+def _over_water(
+    product: Product,
+    label: str,
+    frame: Polygon,
+    turn: float,
+    held: tuple[float, float],
+    half: tuple[float, float],
+) -> Polygon:
+    """Return a frame moved sideways so that the water at this flow lies in its middle.
+
+    `held` is what must stay in it across the river, in turned coordinates [m], `half` its size.
+    """
+    wetted = product.layers["wetted"]
+    mine = wetted[(wetted["flow_label"] == label)].geometry.to_numpy()
+    wet = shapely.union_all([one.intersection(frame) for one in mine])
+    if wet.is_empty:
+        return frame
+    west, _, east, _ = shapely.affinity.rotate(wet, turn, (0, 0), use_radians=True).bounds
+    middle = shapely.affinity.rotate(frame.centroid, turn, (0, 0), use_radians=True)
+    least, most = held[1] - half[0], held[0] + half[0]
+    x = min(max((west + east) / 2, min(least, most)), max(least, most))
+    return _framed(x, middle.y, *half, turn)
 
 
-def _water(product: Product, label: str, strip: Strip) -> list[str]:
-    """Return the wet area."""
-    shapes = [strip.drawn(shape) for shape in _layer(product, "wetted", label)]
-    return [
-        f'<path d="{path_data(shape)}" fill="{WATER}" fill-rule="evenodd" stroke="{INK}" '
-        'stroke-width="1.1"/>'
-        for shape in shapes
-        if not shape.is_empty
+def run_map(
+    product: Product,
+    label: str,
+    view: Strip,
+    walked: Walked,
+    fished: Sequence[BaseGeometry],
+) -> tuple[str, Shown]:
+    """Return the map of a run as an SVG element, and what its key must name.
+
+    Parameters
+    ----------
+    product, label
+        The built reach and the flow.
+    view
+        How the run lies on the map.
+    walked
+        The line one walks.
+    fished
+        Water one fishes from it [m].
+    """
+    flow = product.flows.isel(flow=product.labels.index(label))
+    units = product.markup.plan.units
+    water = smooth_water(product.ground, flow, view.around.bounds, units)
+    spots = map_spots(view)
+    ends = _ends(spots, walked)
+    signs = list(access_and_hazards(product, spots))
+    parts = [
+        f'<svg viewBox="0 0 {view.width:.1f} {view.height:.1f}" width="{view.width:.1f}" '
+        f'height="{view.height:.1f}" class="map" role="img" '
+        'aria-label="Map of the run, the river running up it">',
+        *drawn_water(view, water),
+        *_fished(view, fished),
+        *_unknown(view, water),
+        _arrow(view),
+        *(drawn for drawn, *_ in signs),
+        *_walk(view, walked),
+        *ends,
+        north(view),
+        scale_bar(product, view),
+        f'<rect x="0.8" y="0.8" width="{view.width - 1.6:.1f}" height="{view.height - 1.6:.1f}" '
+        f'fill="none" stroke="{INK}" stroke-width="1.2"/></svg>',
     ]
+    letters = {letter: words for _, letter, words in signs}
+    return "".join(parts), Shown(letters, not view.drawn(water.unknown).is_empty)
 
 
-def _grades(product: Product, label: str, strip: Strip) -> list[str]:
-    """Return the water nobody knows; only that grade is drawn, the table tells the others."""
-    wading = product.layers["wading"]
-    unknown = wading[(wading["flow_label"] == label) & (wading["grade"] == WadeGrade.UNKNOWN)]
-    return [
-        filled(shape, BY_KIND["unknown"]) for shape in strip.all_drawn(unknown.geometry.to_numpy())
+def drawn_water(view: Strip, water: SmoothWater) -> list[str]:
+    """Return the steps of depth and the edge over them."""
+    parts = [
+        hatched(view.drawn(shape), look) for shape, look in zip(water.steps, STEPS, strict=True)
     ]
+    edge = path_data(view.drawn(water.edge))
+    parts.append(f'<path d="{edge}" fill="none" stroke="{INK}" stroke-width="1.7"/>')
+    return parts
 
 
-def filled(shape: BaseGeometry, style: Style, *, unsure: bool = False) -> str:
-    """Return an area in its colour, hatched and outlined, as SVG; paler and dashed if unsure."""
-    tone = style.day
+def _unknown(view: Strip, water: SmoothWater) -> list[str]:
+    """Return what nobody knows, bricked."""
+    shape = view.drawn(water.unknown)
+    if shape.is_empty:
+        return []
+    under = f'<path d="{path_data(shape)}" fill="{PAPER}" fill-rule="evenodd"/>'
+    rim = f'<path d="{path_data(shape)}" fill="none" stroke="{INK}" stroke-width="1.6"/>'
+    parts = [one for one in getattr(shape, "geoms", [shape]) if one.area > MARKED_PX2]
+    marks = [one.representative_point() for one in parts]
+    asked = [word_at(mark.x, mark.y + 4.3, "?") for mark in marks]
+    return [under, hatched(shape, UNKNOWN), rim, *asked]
+
+
+def hatched(shape: BaseGeometry, look: Hatching) -> str:
+    """Return an area filled with strokes or dots, as SVG; nothing for nothing."""
+    strokes = path_data(hatch_lines(shape, look.pattern, look.gap))
+    drawn = (
+        f'<path d="{strokes}" fill="none" stroke="{INK}" stroke-width="{look.ink:g}"/>'
+        if strokes
+        else ""
+    )
+    found = hatch_dots(shape, look.pattern, look.gap)
+    dots = "".join(f"M{dot.x:.1f} {dot.y:.1f}h0" for dot in found)
+    if dots:
+        drawn += (
+            f'<path d="{dots}" fill="none" stroke="{INK}" stroke-width="{2 * look.ink:g}" '
+            'stroke-linecap="round"/>'
+        )
+    return drawn
+
+
+def _fished(view: Strip, fished: Sequence[BaseGeometry]) -> list[str]:
+    """Return the outline of the water one fishes: dashes on white, so that hatching shows it."""
+    shape = view.drawn(shapely.union_all(list(fished))) if fished else Polygon()
     data = path_data(shape)
-    veil, dash = (0.4 * style.veil, ' stroke-dasharray="3 2"') if unsure else (style.veil, "")
-    parts = [
-        f'<path d="{data}" fill="{tone.fill or "none"}" fill-opacity="{veil:g}" '
-        f'fill-rule="evenodd" stroke="{tone.ink}" stroke-width="1.2"{dash}/>'
-    ]
-    strokes = path_data(hatch_lines(shape, style.pattern, GAP))
-    if strokes:
-        parts.append(f'<path d="{strokes}" fill="none" stroke="{tone.ink}" stroke-width="0.7"/>')
-    parts += [
-        f'<circle cx="{dot.x:.1f}" cy="{dot.y:.1f}" r="0.8" fill="{tone.ink}"/>'
-        for dot in hatch_dots(shape, style.pattern, GAP)
-    ]
-    return "".join(parts)
+    if not data:
+        return []
+    looks = (f'stroke="{PAPER}" stroke-width="5.2"', f'stroke="{INK}" {FISHED}')
+    return [f'<path d="{data}" fill="none" stroke-linejoin="round" {look}/>' for look in looks]
 
 
-def _pieces(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
-    """Return the pieces of water in the table."""
-    water = product.layers["water"]
-    shapes = ((strip.drawn(water.geometry[row.index]), row) for row in rows)
-    return [
-        filled(shape, BY_KIND[row.kind], unsure=row.unsure)
-        for shape, row in shapes
-        if not shape.is_empty
-    ]
-
-
-def _lines(product: Product, label: str, strip: Strip) -> list[str]:
-    """Return seams and lanes."""
+def _walk(view: Strip, walked: Walked) -> list[str]:
+    """Return the line one walks and its places, those apart that would touch on the paper."""
     parts = []
-    for layer, kind in (("seams", "seam_line"), ("lanes", "lane")):
-        style = BY_KIND[kind]
-        dash = " ".join(f"{max(length * 0.5, 0.1):g}" for length in style.dash)
-        for shape in _layer(product, layer, label):
-            data = path_data(strip.drawn(shape))
-            if data:
-                parts.append(
-                    f'<path d="{data}" fill="none" stroke="{style.day.ink}" stroke-width="1.5" '
-                    f'stroke-linecap="round" stroke-dasharray="{dash}"/>'
-                )
-    return parts
-
-
-def _places(product: Product, strip: Strip) -> list[str]:
-    """Return access and hazards as signs."""
-    markup = product.markup
-    told = [(a.place, BY_KIND["access"], str(a.kind)) for a in markup.access]
-    told += [
-        (h.shape.representative_point(), BY_KIND["hazard"], str(h.kind)) for h in markup.hazards
-    ]
-    parts = []
-    for place, style, words in told:
-        if not strip.around.contains(place):
-            continue
-        (x, y), *_ = strip.placed(np.array(place.coords))
-        shape = (
-            f'<rect x="{x - 5:.1f}" y="{y - 5:.1f}" width="10" height="10" '
-            if style.letter != "!"
-            else f'<path d="M{x:.1f} {y - 7:.1f}l6.5 11.5h-13z" '
-        )
+    if walked.line is not None:
+        data = path_data(shapely.transform(walked.line, view.placed))
         parts.append(
-            f'<g>{shape}fill="#ffffff" stroke="{INK}" stroke-width="1.2"/>'
-            f'<text x="{x:.1f}" y="{y + 3:.1f}" {LETTERS}>{style.letter}</text>'
-            f"<title>{html.escape(words)}</title></g>"
+            f'<path d="{data}" fill="none" stroke="{PAPER}" stroke-width="7"/>'
+            f'<path d="{data}" fill="none" stroke="{INK}" {WALK} '
+            'stroke-linejoin="round"/>'
         )
-    return parts
-
-
-def _numbers(product: Product, strip: Strip, rows: Sequence[Row]) -> list[str]:
-    """Return each row's name in a tag beside its water, pushed apart where they would touch."""
-    water = product.layers["water"]
-    taken: list[tuple[float, float]] = []
-    parts = []
-    for row in rows:
-        shape = strip.drawn(water.geometry[row.index])
-        if shape.is_empty or not strip.around.contains(water.geometry[row.index].centroid):
+    shown: list[tuple[float, float]] = [_placed(view, place) for place in walked.stands[:1]]
+    last = [_placed(view, place) for place in walked.stands[-1:]]
+    for place in walked.stands[1:-1]:
+        x, y = _placed(view, place)
+        if any(math.hypot(x - a, y - b) < APART_PX for a, b in (*shown, *last)):
             continue
-        spot = shape.representative_point()
-        name = f"{row.name}{'~' if row.unsure else ''}"
-        half = 12.0 if len(name) < 4 else 15.5  # a tag as wide as its name
-        x = half + 1.0 if spot.x < strip.width / 2 else strip.width - half - 1.0
-        y = _free(x, spot.y, taken, strip.height)
-        taken.append((x, y))
-        edge = x + (half if x < spot.x else -half)
+        shown.append((x, y))
         parts.append(
-            f'<line x1="{spot.x:.1f}" y1="{spot.y:.1f}" x2="{edge:.1f}" y2="{y:.1f}" '
-            f'stroke="{INK}" stroke-width="0.7"/><circle cx="{spot.x:.1f}" cy="{spot.y:.1f}" '
-            f'r="1.5" fill="{INK}"/><rect x="{x - half:.1f}" y="{y - 6:.1f}" width="{2 * half:g}" '
-            f'height="12" rx="3" fill="#ffffff" stroke="{INK}"/>'
-            f'<text x="{x:.1f}" y="{y + 3.2:.1f}" {LETTERS}>{name}</text>'
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.7" fill="{PAPER}" stroke="{INK}" '
+            'stroke-width="1.5"/>'
         )
     return parts
 
 
-def _free(x: float, y: float, taken: Sequence[tuple[float, float]], height: float) -> float:
-    """Return the height nearest to `y` at which a tag at `x` touches no other."""
-    for step in range(60):
-        for way in (1, -1):
-            tried = min(max(y + way * step * 4.0, 34.0), height - 22.0)
-            if all(abs(tried - other) >= 2 * BADGE or abs(x - at) > 26 for at, other in taken):
-                return tried
-    return y
+def _ends(spots: Spots, walked: Walked) -> list[str]:
+    """Return both ends of the walk: a fat dot each, with START or OUT beside it."""
+    parts = []
+    below, above = math.pi / 2, -math.pi / 2  # off the walk, which runs up the map
+    for place, word, turn in ((walked.start, "START", below), (walked.end, "OUT", above)):
+        if place is None:
+            continue
+        x, y = _placed(spots.view, place)
+        spots.taken.append((x, y, 5.0, 5.0))
+        half = (LETTER_PX * len(word) / 2 + 2, 7.0)
+        at, middle = spots.put(place, half, beside=14.0, first=turn)
+        parts.append(
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.4" fill="{INK}" stroke="{PAPER}" '
+            f'stroke-width="1.5"/>{word_at(at, middle + 4.3, word)}'
+        )
+    return parts
 
 
-def _north(strip: Strip) -> str:
-    """Return an arrow that points north."""
-    degrees = -math.degrees(strip.turn)
-    return (
-        f'<g transform="translate(14,16) rotate({degrees:.0f})">'
-        f'<path d="M0 -12L4 6L0 3L-4 6Z"/></g><text x="28" y="19" {LETTERS}>N</text>'
-    )
+def _placed(view: Strip, place: Point) -> tuple[float, float]:
+    """Return a place on the page [px]."""
+    ((x, y),) = view.placed(np.array([[place.x, place.y]]))
+    return float(x), float(y)
 
 
-def _scale(product: Product, strip: Strip) -> str:
-    """Return a scale bar of a round length."""
-    unit = DISTANCE[product.markup.plan.units]
-    room = strip.width * 0.4 / strip.scale
-    fitting = (size for size in SCALE_SIZES if to_si(float(size), unit) <= room)
-    size = max(fitting, default=SCALE_SIZES[0])
-    length = to_si(float(size), unit) * strip.scale
-    right, low = strip.width - 6, strip.height - 5
-    return (
-        f'<path d="M{right - length:.1f} {low - 4:.1f}v4h{length:.1f}v-4" fill="none" '
-        f'stroke="{INK}" stroke-width="1.2"/><text x="{right - length / 2:.1f}" y="{low - 5:.1f}" '
-        f"{LETTERS}>{size} {unit}</text>"
-    )
-
-
-def _arrow(strip: Strip) -> str:
-    """Return an arrow that shows which way the water runs."""
-    (x0, y0), (x1, y1) = strip.placed(
-        np.array([strip.line.coords[0], strip.line.interpolate(1, normalized=True).coords[0]])
-    )
-    start = Point(x0, y0)
+def _arrow(view: Strip) -> str:
+    """Return an arrow on the middle of the river that shows which way it runs."""
+    drawn = shapely.transform(view.line, view.placed)
+    if not isinstance(drawn, LineString) or drawn.length < 20:
+        return ""
+    half = drawn.length * 0.5
+    shaft = substring(drawn, half - 12, half + 12)
+    (x0, y0), (x1, y1) = shaft.coords[0], shaft.coords[-1]
     way = np.array([x1 - x0, y1 - y0]) / max(math.hypot(x1 - x0, y1 - y0), 1e-9)
-    tip = np.array([start.x, start.y]) + way * 16
-    side = np.array([-way[1], way[0]]) * 4
-    left, right = tip - way * 6 + side, tip - way * 6 - side
+    side = np.array([-way[1], way[0]]) * 6
+    tip, foot = np.array([x1, y1]), np.array([x1, y1]) - way * 11
+    corners = [foot + side, tip, foot - side]
+    head = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in corners)
+    data = f"M{x0:.1f} {y0:.1f}L{tip[0]:.1f} {tip[1]:.1f}{head}"
     return (
-        f'<path d="M{x0:.1f} {y0:.1f}L{tip[0]:.1f} {tip[1]:.1f}M{left[0]:.1f} {left[1]:.1f}'
-        f'L{tip[0]:.1f} {tip[1]:.1f}L{right[0]:.1f} {right[1]:.1f}" fill="none" stroke="{INK}" '
-        'stroke-width="1.6"/>'
+        f'<path d="{data}" fill="none" stroke="{PAPER}" stroke-width="6"/>'
+        f'<path d="{data}" fill="none" stroke="{INK}" stroke-width="2.6"/>'
     )

@@ -1,71 +1,76 @@
-"""One sheet as an HTML page for the browser's print, or for a PDF."""
+"""One sheet as an HTML page for the browser's print, or for a PDF: two sides of one paper."""
 
 from __future__ import annotations
 
 import html
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from shapely import LineString, box
-
-from reachmap.base.units import LENGTH, SPEED
-from reachmap.base.words import UnitSystem
-from reachmap.outputs.day_list import Stop, day_list
-from reachmap.outputs.palette import BY_KIND, FISHING
+from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Product
-from reachmap.outputs.sheet.drawing import filled, path_data, strip_svg
-from reachmap.outputs.sheet.rows import Row, table_rows
-from reachmap.outputs.sheet.strips import cut_strips
+from reachmap.outputs.sheet.drawing import Shown
+from reachmap.outputs.sheet.key import key_of
+from reachmap.outputs.sheet.overview import overview
+from reachmap.outputs.sheet.panel import RunFacts, run_facts, run_panel
+from reachmap.outputs.sheet.paper import LINE_PX, PAPERS, PX_PER_INCH, USUAL
+from reachmap.outputs.sheet.sides import panels_a_side, room_for
+from reachmap.outputs.sheet.style import sheet_style
 from reachmap.text.cautions import ON_SHEETS
 from reachmap.text.map_notes import short_between
-from reachmap.text.sheet import NOTHING, foot_words, under_heading
-from reachmap.text.wading_terms import Terms, terms_of
+from reachmap.text.numbers import text_of
+from reachmap.text.sheet import (
+    CAUTION,
+    MOST_SHUT,
+    NOTHING,
+    RULES,
+    cut,
+    foot_words,
+    how_to_read,
+    key_words,
+    more_words,
+)
+from reachmap.text.today import shut_words
+from reachmap.text.wading_terms import terms_of
 
-PX_PER_INCH = 96.0
+SIGN_PX, BOLD_PX = 6.0, 7.0
+"""Width to reckon with for a sign of running and of bold text [px]: a little more than it takes."""
+
+PANEL_PX, TALL_PX, TALLEST_PX = 214.0, 360.0, 480.0
+"""Least height of a run's panel, the most it is stretched to, and the most where what is left would
+hold nothing else [px]."""
+
+TITLE_PX = 41.0
+"""Height of name, flow and caution at the top of a side [px]."""
+
+KEY_LINES = 4
+"""Lines that the key of hatches and letters takes at most."""
+
+OVERVIEW_PX = 130.0
+"""The whole reach is drawn where a side has at least so much height left [px]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A page: name in CSS, width and height [in], margin [in]."""
+@dataclass(slots=True)
+class _Sheet:
+    """A sheet while it is put together: its size, what stands at head and foot, what maps show."""
 
-    name: str
+    product: Product
+    label: str
     width: float
     height: float
-    margin: float = 0.25
+    head: list[str]
+    foot: list[str]
+    letters: dict[str, str] = field(default_factory=dict)
 
-    @property
-    def inner(self) -> tuple[float, float]:
-        """Return the printable width and height [px]."""
-        return (
-            (self.width - 2 * self.margin) * PX_PER_INCH,
-            (self.height - 2 * self.margin) * PX_PER_INCH,
-        )
+    def taken(self, lines: Sequence[str], sign_px: float = SIGN_PX) -> float:
+        """Return the height that paragraphs take [px], rounded up."""
+        signs = self.width / sign_px
+        return sum(math.ceil(len(line) / signs) * LINE_PX + 2 for line in lines if line)
 
-
-PAPERS = {
-    "half-letter": Paper("5.5in 8.5in", 5.5, 8.5),
-    "a5": Paper("A5", 148 / 25.4, 210 / 25.4),
-}
-"""Half letter and A5 (ISO 216: 148 mm by 210 mm)."""
-
-USUAL = {UnitSystem.US: "half-letter", UnitSystem.METRIC: "a5"}
-"""The paper that goes with a folder's units."""
-
-MOST_ROWS = 20
-"""Rows that fit below the map in readable type; the best are kept and the sheet says so."""
-
-ROW_PX, LONGEST_CELL = 11.5, 30
-"""Height of a row, and signs of a name that fit into it."""
-
-HEAD_PX, FOOT_PX = 76.0, 88.0
-"""Space kept for the heading with its key, and for access and cautions."""
-
-DAY_LINE_PX, DAY_SIGNS = 15.6, 66
-"""Height of a line of the day's list, which is in 9 point type, and signs that fit into it."""
-
-TERMS_LINE_PX, TERMS_SIGNS = 10.4, 88
-"""Height of a line on how water was graded, and signs that fit into it at its boldest."""
+    def drawn(self, made: tuple[str, Shown]) -> str:
+        """Return a drawn part; its letters go into the key."""
+        self.letters |= made[1].letters
+        return made[0]
 
 
 def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
@@ -81,187 +86,132 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
         A key of `PAPERS`; empty for the one that goes with the folder's units.
     """
     plan = product.markup.plan
-    sheet = PAPERS[paper or USUAL[plan.units]]
-    width, height = sheet.inner
-    rows, left_out = _best_rows(product, label)
+    chosen = PAPERS[paper or USUAL[plan.units]]
     terms = terms_of(product.report, plan.units)
-    stops = day_list(product, label)
-    tall = height - HEAD_PX - FOOT_PX - (len(rows) + 1) * ROW_PX - _terms_px(terms)
-    tall -= _day_px(stops)
-    strips = cut_strips(product.ground, width=width, height=tall, gap=6.0)
-    drawn = "".join(strip_svg(product, label, strip, rows) for strip in strips)
+    facts = [run_facts(product, label, stop) for stop in day_list(product, label)]
+    graded = " ".join(part for part in (terms.graded, terms.easy) if part)
+    more = [more_words(_more(product, label)), foot_words(list(product.layers["asks"]["code"]))]
+    foot = [" ".join(part for part in more if part), RULES, graded, ON_SHEETS]
+    sheet = _Sheet(product, label, *chosen.inner, [terms.margins_off, _under(product, label)], foot)
     words = _flow_words(product, label)
     return (
         '<!doctype html><html lang="en"><head><meta charset="utf-8">'
-        f'<meta name="viewport" content="width={sheet.width * PX_PER_INCH:.0f}">'
+        f'<meta name="viewport" content="width={chosen.width * PX_PER_INCH:.0f}">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
         'style-src \'unsafe-inline\'; img-src data:"><link rel="icon" href="data:,">'
-        f"<title>{html.escape(_short(plan.name))}, {html.escape(words)}: pocket sheet</title>"
-        f'<style>{_style(sheet)}</style></head><body><main class="sheet">'
-        f"<h1><span>{html.escape(_short(plan.name))}</span><span>{html.escape(words)}</span></h1>"
-        f"{_marked(terms)}{_under(product, label)}{_day(stops)}{_key()}"
-        f'<div class="strips">{drawn}</div>{_table(rows, plan.units)}'
-        f"{_foot(product, left_out, terms)}</main></body></html>"
+        f"<title>{html.escape(cut(plan.name, 42))}, {html.escape(words)}: pocket sheet</title>"
+        f"<style>{sheet_style(chosen)}</style></head><body><main>{_sides(sheet, facts, words)}"
+        "</main></body></html>"
     )
 
 
-def _terms_px(terms: Terms) -> float:
-    """Return the height that the lines on the grading take [px], rounded up."""
-    blocks = (terms.margins_off, " ".join(part for part in (terms.graded, terms.easy) if part))
-    return sum(math.ceil(len(text) / TERMS_SIGNS) * TERMS_LINE_PX + 6 for text in blocks if text)
+def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
+    """Return the sides of a sheet."""
+    off, under = sheet.head
+    first_px = TITLE_PX + sheet.taken([off], BOLD_PX) + (6 if off else 0) + sheet.taken([under])
+    foot_px = sheet.taken(sheet.foot) + KEY_LINES * LINE_PX
+    counts = panels_a_side(
+        len(facts),
+        only=room_for(sheet.height - first_px - foot_px, PANEL_PX),
+        first=room_for(sheet.height - first_px, PANEL_PX),
+        further=room_for(sheet.height - TITLE_PX, PANEL_PX),
+        last=room_for(sheet.height - TITLE_PX - foot_px, PANEL_PX),
+    )
+    parts, done = [], 0
+    for side, count in enumerate(counts):
+        last = side == len(counts) - 1
+        room = sheet.height - (TITLE_PX if side else first_px) - (foot_px if last else 0.0) - 4
+        inner = _panels(sheet, facts[done : done + count], room)
+        room -= count * _tall(room, count)
+        done += count
+        if last:
+            inner += _rest(sheet, facts, room)
+        number = f" · {side + 1} of {len(counts)}" if len(counts) > 1 else ""
+        parts.append(
+            f'<section class="side">{_title(sheet, f"{flow}{number}", first=not side)}{inner}'
+            "</section>"
+        )
+    return "".join(parts)
 
 
-def _day_px(stops: Sequence[Stop]) -> float:
-    """Return the height of the day's list [px], rounded up."""
-    lines = sum(math.ceil(len(stop.short) / DAY_SIGNS) for stop in stops)
-    return lines * DAY_LINE_PX + 4 if stops else 0.0
+def _title(sheet: _Sheet, words: str, *, first: bool) -> str:
+    """Return the head of a side; on the first one margins switched off and how to read the maps."""
+    off, under = sheet.head
+    name = html.escape(cut(sheet.product.markup.plan.name, 30))
+    told = f"<h1><span>{name}</span><span>{html.escape(words)}</span></h1>"
+    if first and off:
+        told += f'<p class="off">{html.escape(off)}</p>'
+    told += f'<p class="caution">{html.escape(CAUTION)}</p>'
+    return told + (f'<p class="under">{html.escape(under)}</p>' if first else "")
 
 
-def _day(stops: Sequence[Stop]) -> str:
-    """Return the day's list, in walking order; nothing where nobody can fish."""
-    if not stops:
-        return ""
-    lines = "".join(f"<li>{html.escape(stop.short)}</li>" for stop in stops)
-    return f'<ol class="day">{lines}</ol>'
+def _tall(room: float, count: int) -> float:
+    """Return the height of each of some panels in a side [px]."""
+    if not count:
+        return 0.0
+    whole = room - count * TALL_PX < OVERVIEW_PX
+    return min(room / count, TALLEST_PX if whole else TALL_PX)
 
 
-def _marked(terms: Terms) -> str:
-    """Return the marked line on margins switched off, or nothing."""
-    if not terms.margins_off:
-        return ""
-    return f'<p class="off">{html.escape(terms.margins_off)}</p>'
+def _panels(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
+    """Return the panels of a side."""
+    tall = _tall(room, len(facts))
+    return "".join(
+        sheet.drawn(run_panel(sheet.product, sheet.label, one, (sheet.width, tall)))
+        for one in facts
+    )
 
 
-def _short(text: str, length: int = 42) -> str:
-    """Return a name that fits the heading."""
-    return text if len(text) <= length else text[: length - 1] + "…"
+def _rest(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
+    """Return what follows the last run: the whole reach where there is room, the key, the foot."""
+    told = ""
+    if not facts:
+        shut = _shut(sheet.product, sheet.label)
+        told = f'<p class="none">{NOTHING}</p>' + "".join(
+            f'<p class="shut">{html.escape(line)}</p>' for line in shut
+        )
+        room -= 28 + sheet.taken(shut)
+    if room >= OVERVIEW_PX:
+        size = (sheet.width, min(room - 12, sheet.height * 0.6))
+        told += sheet.drawn(overview(sheet.product, sheet.label, facts, size))
+    told += key_of(sheet.product.markup.plan.units, maps=bool(facts))
+    classes = ("more", "rules", "graded", "warned")
+    lines = [("letters", key_words(sheet.letters)), *zip(classes, sheet.foot, strict=True)]
+    return told + "".join(
+        f'<p class="{name}">{html.escape(line)}</p>' for name, line in lines if line
+    )
 
 
-def _flow_words(product: Product, label: str) -> str:
-    """Return the flow as a person reads it."""
-    told = {str(flow.get("label")): str(flow.get("words")) for flow in _flows(product)}
-    return told.get(label, label)
+def _more(product: Product, label: str) -> list[str]:
+    """Return the codes of the best water of runs that are in shape and not on the list."""
+    table = product.runs
+    rest = table[(table["flow_label"] == label) & table["in_shape"] & (table["pick"] == 0)]
+    best = rest.sort_values("score", ascending=False)
+    return [str(code) for code in best["code"] if text_of(code)]
 
 
-def _flows(product: Product) -> Sequence[dict[str, str]]:
-    """Return the report's rows of flows."""
-    found = product.report.get("flows") or ()
-    return [row for row in found if isinstance(row, dict)]
-
-
-def _best_rows(product: Product, label: str) -> tuple[list[Row], int]:
-    """Return the rows that fit, by score, in river order; and how many were left out."""
-    rows = table_rows(product, label)
-    water = product.layers["water"]
-    best = sorted(rows, key=lambda row: -float(water["score"][row.index]))[:MOST_ROWS]
-    kept = {row.index for row in best}
-    return [row for row in rows if row.index in kept], len(rows) - len(best)
+def _shut(product: Product, label: str) -> list[str]:
+    """Return why nobody can fish: each run with its reason, the nearest to open first."""
+    table, units = product.runs[product.runs["flow_label"] == label], product.markup.plan.units
+    told = []
+    for row in table.sort_values("score", ascending=False).to_dict("records"):
+        words = shut_words({str(key): value for key, value in row.items()}, units)
+        if words:
+            told.append(f"{cut(str(row['run']))}: {words}.")
+    return told[:MOST_SHUT]
 
 
 def _under(product: Product, label: str) -> str:
     """Return the line below the heading."""
-    told = under_heading(
+    return how_to_read(
         preview=product.preview,
         invented=bool(product.report.get("invented")),
         between=short_between(product.between_at(label), product.markup.plan.units),
     )
-    return f'<p class="under">{html.escape(told)}</p>'
 
 
-def _key() -> str:
-    """Return the key."""
-    swatch = box(1, 1, 19, 9)
-    parts = []
-    for kind in (*FISHING, "unknown"):
-        style = BY_KIND[kind]
-        parts.append(_swatch(filled(swatch, style), style.words.split(":")[0]))
-    for kind in ("seam_line", "lane"):
-        style = BY_KIND[kind]
-        dash = " ".join(f"{max(length * 0.5, 0.1):g}" for length in style.dash)
-        line = (
-            f'<path d="{path_data(LineString([(1, 5), (19, 5)]))}" stroke="{style.day.ink}" '
-            f'stroke-width="1.5" stroke-linecap="round" stroke-dasharray="{dash}"/>'
-        )
-        parts.append(_swatch(line, style.words))
-    return f'<p class="key">{"".join(parts)}</p>'
-
-
-def _swatch(drawn: str, words: str) -> str:
-    """Return one entry of the key."""
-    picture = f'<svg width="20" height="10" viewBox="0 0 20 10" aria-hidden="true">{drawn}</svg>'
-    return f"<span>{picture} {html.escape(words)}</span>"
-
-
-def _table(rows: Sequence[Row], units: UnitSystem) -> str:
-    """Return the table of the water drawn, with the run each piece belongs to."""
-    if not rows:
-        return f'<p class="none">{NOTHING}</p>'
-    length, speed = LENGTH[units], SPEED[units]
-    heads = (
-        ("No.", ""), ("Run", ""), ("Deep", length), ("Fast", speed), ("Wade", length),
-        ("Cast", length), ("Room", length), ("Tip", ""), ("Min", ""),
-    )  # fmt: skip
-    head = "".join(
-        f'<th scope="col">{name}{f" <small>{unit}</small>" if unit else ""}</th>'
-        for name, unit in heads
-    )
-    body = "".join(
-        "<tr>"
-        + "".join(
-            f"<td>{html.escape(_short(cell, LONGEST_CELL))}</td>"
-            for cell in (
-                row.marked, row.run,
-                row.depth, row.speed, row.stand, row.cast, row.room, row.tip, row.minutes,
-            )
-        )
-        + "</tr>"
-        for row in rows
-    )  # fmt: skip
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
-
-
-def _foot(product: Product, left_out: int, terms: Terms) -> str:
-    """Return access, what the signs mean, how water was graded, and the cautions."""
-    ways = [
-        f"{access.kind}{f' ({_short(access.note, 40)})' if access.note else ''}"
-        for access in product.markup.access[:4]
-    ]
-    kinds = sorted({str(hazard.kind) for hazard in product.markup.hazards})
-    told = foot_words(ways, kinds, list(product.layers["asks"]["code"]), left_out)
-    return (
-        f'<p class="foot">{html.escape(told)}</p>'
-        f'<p class="graded">{html.escape(" ".join(p for p in (terms.graded, terms.easy) if p))}</p>'
-        f'<p class="caution">{html.escape(ON_SHEETS)}</p>'
-    )
-
-
-def _style(paper: Paper) -> str:
-    """Return the style sheet."""
-    width, height = paper.inner
-    return (
-        f"@page{{size:{paper.name};margin:{paper.margin}in}}*{{box-sizing:border-box}}"
-        "html{-webkit-print-color-adjust:exact;print-color-adjust:exact}"
-        'body{margin:0;background:#fff;color:#000;font:8.6px/1.3 "DejaVu Sans",Verdana,sans-serif}'
-        f".sheet{{width:{width:.0f}px;height:{height - 1:.0f}px;overflow:hidden;margin:auto}}"
-        "h1{margin:0;font-size:15px;line-height:1.2;display:flex;justify-content:space-between;"
-        "border-bottom:2px solid #000}"
-        ".day{margin:2px 0;padding:0;list-style:none;font-size:12px;font-weight:700;"
-        f"line-height:{DAY_LINE_PX}px}}"
-        "p{margin:2px 0}.under{font-size:8px}"
-        ".key{display:flex;flex-wrap:wrap;gap:1px 9px;font-size:8px}.key svg{vertical-align:-2px}"
-        ".strips{display:flex;gap:6px}.strip{flex:1 1 0;min-width:0;outline:1px solid #999}"
-        "table{width:100%;margin-top:3px;border-collapse:collapse}"
-        f"td,th{{height:{ROW_PX - 0.5}px;padding:0 2px;text-align:right;white-space:nowrap;"
-        "border-bottom:.5px solid #888;font-size:8.2px;line-height:1}"
-        "th{border-bottom:1.2px solid #000;font-size:7.4px}"
-        "th small{font-weight:400;font-size:6.5px}"
-        "td:first-child,th:first-child{text-align:left;font-weight:700}"
-        "td:nth-child(2),th:nth-child(2){text-align:left}tbody tr:nth-child(3n){border-bottom:1px "
-        "solid #000}.foot,.graded{font-size:7.6px}.off{font-size:8.4px;font-weight:700;"
-        "border:1.5px solid #000;padding:1px 3px}.caution{font-size:7.6px;font-weight:700;"
-        "border-top:1px solid #000;padding-top:2px}"
-        "@media screen{body{background:#777}.sheet{background:#fff;margin:12px auto;"
-        f"padding:{paper.margin}in;width:{paper.width}in;height:{paper.height}in;zoom:1.5}}}}"
-        "@media screen and (max-width:820px){.sheet{zoom:1;max-width:100vw;height:auto;"
-        "overflow-x:auto}}"
-    )
+def _flow_words(product: Product, label: str) -> str:
+    """Return the flow as a person reads it."""
+    found = product.report.get("flows") or ()
+    told = {str(one.get("label")): str(one.get("words")) for one in found if isinstance(one, dict)}
+    return told.get(label, label)

@@ -26,7 +26,7 @@ from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, runs_by_flow
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
-from reachmap.text.map_page import CHANGE, LIST, READING, WINDOW
+from reachmap.text.map_page import CHANGE, CURVES, LIST, READING, WINDOW
 from reachmap.text.numbers import WAYS, other_units
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
 from reachmap.text.wading_terms import terms_of
@@ -119,6 +119,7 @@ def book(
             "list": dict(LIST),
             "change": dict(CHANGE),
             "window": WINDOW,
+            "curves": CURVES,
         },
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),

@@ -12,6 +12,7 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
+from reachmap.text.map_page import covered_words
 from reachmap.text.numbers import both, text_of, time_words
 from reachmap.text.odds import odds_words
 from reachmap.text.places import places_rows
@@ -81,6 +82,7 @@ def _at_flow(
         "score": None if score is None else round(score),
         "odds": odds_words(state.row),
         "curve": _curve(state),
+        "covered": covered_words(state.covered),
         "depth": both("depth", state.number("depth_m"), units),
         "speed": both("speed", state.number("speed_m_s"), units),
         "length": both("distance", state.number("length_m"), units) if state.kind else "",

@@ -18,6 +18,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.coverage import covered_shares
 from reachmap.text.map_cards import side_words
 from reachmap.text.numbers import number_of, text_of
 from reachmap.text.run_lines import Facts, Line, run_lines, why_sentence
@@ -68,7 +69,8 @@ class RunAtFlow:
     """One run at one flow; numbers are None where nobody knows, `in_shape` where it is not known.
 
     `row` is that of the table of runs by flow, `water` that of its best water, if it has any,
-    `piece` what one fishes from the bank the list sends one to.
+    `piece` what one fishes from the bank the list sends one to, `covered` the share of its water
+    that the casts swim rightly, NaN where nobody knows.
     """
 
     row: Mapping[str, Any]
@@ -79,6 +81,7 @@ class RunAtFlow:
     places: Places = NO_PLACES
     told: Told = Told()
     piece: Piece | None = None
+    covered: float = math.nan
 
     @property
     def pick(self) -> int:
@@ -159,6 +162,7 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
         (row["flow_label"], row["code"]): row for row in product.layers["water"].to_dict("records")
     }
     places, line = _places(product), Centreline.of(product.ground)
+    shares = covered_shares(product)
     of_run = {str(run): mine for run, mine in table.groupby("run")}
     found = []
     for run in product.layers["runs"].sort_values("station_m").to_dict("records"):
@@ -180,6 +184,7 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
                     places.get((label, name), NO_PLACES),
                     _told(product, mine, run, card, piece),
                     piece,
+                    shares.get((label, name), math.nan),
                 )
             )
         best_flow = number_of(run["best_flow_m3_s"])

@@ -1,4 +1,4 @@
-"""The pocket sheet: geometry of the strips, what the table says, and text that stays text."""
+"""The pocket sheet: the strips, what each run's panel says, and text that stays text."""
 
 from __future__ import annotations
 
@@ -11,26 +11,44 @@ import shapely
 from lxml import html as lxml_html
 from shapely import Point, box
 
-from reachmap.base.schema import layer_frame
-from reachmap.base.words import UnitSystem
-from reachmap.outputs.handheld import water_name
+from reachmap.base.words import AccessKind, HazardKind, UnitSystem
 from reachmap.outputs.palette import Pattern
 from reachmap.outputs.sheet import sheet_page, write_sheets
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
-from reachmap.outputs.sheet.page import MOST_ROWS, PAPERS, USUAL
-from reachmap.outputs.sheet.rows import table_rows
+from reachmap.outputs.sheet.paper import PAPERS, USUAL
+from reachmap.outputs.sheet.sides import panels_a_side
+from reachmap.outputs.sheet.signs import ACCESS_LETTERS, HAZARD_LETTERS
 from reachmap.outputs.sheet.strips import cut_strips
-from tests.browser import running_browser, watched_page
+from reachmap.outputs.sheet.window_bar import EDGE, WIDTH, window_bar
+from reachmap.text.sheet import NOTHING
 from tests.made import made_ground
 from tests.outputs.made_doubt import with_doubt
-from tests.outputs.made_product import STRICT, made_product
+from tests.outputs.made_product import made_product
+from tests.outputs.sheet.made_walk import listed, walked_product, with_stations, with_table
 
 NASTY = "</title><script>alert(1)</script>{{7*7}}\u202e" + "x" * 10_000
 
 
 @pytest.fixture(scope="module")
 def product():
-    return made_product()
+    return walked_product()
+
+
+def parsed(product, label=None, **rest):
+    return lxml_html.fromstring(sheet_page(product, label or product.labels[1], **rest))
+
+
+def panels(page) -> dict[str, dict[str, str]]:
+    """Return what each panel says, by the run's name: name of each row and its words."""
+    found = {}
+    for panel in page.xpath("//article"):
+        rows = {
+            row.xpath("./b")[0].text_content(): " ".join(row.text_content().split())
+            for row in panel.xpath(".//div[@class='told']/p")
+        }
+        said = {name: words.removeprefix(name).strip() for name, words in rows.items()}
+        found[panel.xpath("./h2/span")[0].text_content()] = said
+    return found
 
 
 def test_strips_keep_shape_and_scale():
@@ -107,89 +125,190 @@ def test_patterns_tell_kinds_apart_without_colour():
     assert len(set(drawn.values())) == len(Pattern)
 
 
-def test_the_table_names_are_those_of_the_gpx_files(product):
+@pytest.mark.parametrize(
+    ("runs", "wanted"), [(0, [0]), (1, [1]), (2, [2]), (3, [2, 1]), (4, [2, 2]), (5, [3, 2])]
+)
+def test_two_or_three_runs_stand_on_a_side(runs, wanted):
+    assert panels_a_side(runs, only=2, first=3, further=3, last=2) == wanted
+
+
+@pytest.mark.parametrize("runs", range(12))
+@pytest.mark.parametrize("rooms", [(0, 0, 1, 0), (1, 2, 3, 0), (2, 3, 3, 2), (0, 1, 2, 1)])
+def test_every_run_finds_a_side_and_none_holds_more_than_fit(runs, rooms):
+    only, first, further, last = rooms
+    counts = panels_a_side(runs, only=only, first=first, further=further, last=last)
+    assert sum(counts) == runs
+    assert min(counts) >= 0
+    if len(counts) > 1:
+        caps = [first, *[further] * (len(counts) - 2), last]
+        assert all(count <= cap for count, cap in zip(counts, caps, strict=True))
+
+
+def test_the_runs_are_those_of_the_day_in_walking_order(product):
     for label in product.labels:
-        water = product.layers["water"]
-        water = water[water["flow_label"] == label]
-        names = {water_name(code) for code in water["code"]}
-        assert {row.name for row in table_rows(product, label)} == names
+        page = parsed(product, label)
+        rows = listed(product, label)
+        assert page.xpath("//article/h2/span/text()") == list(rows["run"])
+        numbers = page.xpath("//article/h2/b/text()")
+        assert numbers == [str(n) for n in range(1, len(rows) + 1)]
 
 
-def test_what_nobody_knows_is_a_question_mark_never_a_zero(product):
+def test_a_panel_says_what_to_do_there_at_this_flow(product):
+    said = panels(parsed(product))["First Gravel"]
+    assert list(said) == ["Mind", "Way in", "Stand", "Room", "Cast", "Tip", "Mend", "Step", "Flows"]
+    assert said["Stand"].startswith("river right, to knee deep (1.5 ft); ")
+    assert said["Cast"] == "double spey, 64 ft, 55 deg down"
+    assert said["Tip"].startswith("10 ft of T-11; ")
+    assert "swing 31 s" in said["Step"]
+    assert said["Mind"] == "a hazard you drew is near"
+    (head,) = parsed(product).xpath("//article[h2/span='First Gravel']/h2/i/text()")
+    assert head.startswith("middle 55 yd, 25 min")
+
+
+def test_what_one_place_does_not_know_is_known_nowhere_and_never_a_zero(product):
     stations = product.layers["stations"].copy()
-    stations["room_m"] = np.nan
-    stations["cast_m"] = np.nan
-    layers = {**product.layers, "stations": stations}
-    bare = replace(product, layers=layers)
-    rows = [row for row in table_rows(bare, product.labels[1]) if row.kind == "inside_bend"]
-    assert rows
-    for row in rows:
-        assert (row.room, row.cast) == ("not known", "?")
+    first = stations["code"].str.endswith("-3")
+    stations.loc[first, "room_m"] = np.nan
+    stations.loc[first, "depth_m"] = np.nan
+    for said in panels(parsed(with_stations(product, stations))).values():
+        assert said["Room"] == "not known"
+        assert "how deep is not known" in said["Stand"]
+
+
+def test_the_deepest_place_and_the_least_room_are_printed(product):
+    stations = product.layers["stations"].copy()
+    deep, tight = stations["code"].str.endswith("-2"), stations["code"].str.endswith("-5")
+    stations.loc[deep, "depth_m"] = 0.762  # 2.5 ft
+    stations.loc[tight, "room_m"] = 0.3048 * 9
+    said = panels(parsed(with_stations(product, stations)))["First Gravel"]
+    assert "(2.5 ft)" in said["Stand"]
+    assert said["Room"] == "9 ft at the tightest place"
+
+
+def test_without_a_card_everything_is_not_known(product):
+    bare = replace(product, cards=None)
+    said = panels(parsed(bare))["First Gravel"]
+    assert said["Way in"] == said["Mend"] == said["Tip"] == said["Step"] == "not known"
+    assert said["Stand"] == "no place found"
+    assert said["Cast"] == "none has room here"
+
+
+def test_a_day_by_boat_alone_says_so_at_every_run(product):
+    stations = product.layers["stations"].assign(access="boat")
+    boat = with_table(with_stations(product, stations), by_boat=True)
+    page = parsed(boat)
+    assert len(page.xpath("//article")) > 2
+    assert all("by boat" in words for words in page.xpath("//article/h2/i/text()"))
+    assert {said["Way in"] for said in panels(page).values()} == {"by boat only"}
+
+
+def test_where_nobody_can_fish_the_sheet_says_why_and_shows_the_reach(product):
+    none = with_table(product, pick=0, by_boat=False, in_shape=False, shut="no stand")
+    page = parsed(none)
+    assert page.xpath("//article") == []
+    assert page.xpath("//p[@class='none']/text()") == [NOTHING]
+    told = page.xpath("//p[@class='shut']/text()")
+    assert told
+    assert all("nowhere to stand within your limits" in line for line in told)
+    assert page.xpath("//svg[@class='strip']")
+    assert "People drown wading" in page.text_content()
+
+
+def test_other_runs_in_shape_are_named_by_code(product):
+    label = product.labels[1]
+    first = listed(product, label).iloc[0]
+    runs = product.runs.copy()
+    mine = (runs["flow_label"] == label) & (runs["run"] == first["run"])
+    runs.loc[mine, "pick"] = 0
+    (note,) = parsed(replace(product, runs=runs)).xpath("//p[@class='more']/text()")
+    assert note.startswith(f"In shape too: {first['code']}")
+    assert first["run"] not in note
 
 
 def test_a_sheet_has_everything_in_it_and_loads_nothing(product, tmp_path):
     for path in write_sheets(product, tmp_path):
-        if path.suffix == ".html":
-            text = path.read_text(encoding="utf-8")
-            assert not re.search(r"(?:src|href)=\"(?!data:)", text)
-            assert "People drown wading" in text
-            assert "default-src 'none'" in text
+        text = path.read_text(encoding="utf-8")
+        assert not re.search(r"(?:src|href)=\"(?!data:)", text)
+        assert "It never says that water can be waded" in text
+        assert "default-src 'none'" in text
+        sides = lxml_html.fromstring(text).xpath("//section[@class='side']")
+        assert all("People drown wading" in side.text_content() for side in sides)
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
 @pytest.mark.parametrize("units", list(UnitSystem))
 def test_either_paper_goes_with_either_units(paper, units):
-    other = made_product(units=units)
-    text = sheet_page(other, other.labels[0], paper=paper)
+    other = walked_product(units=units)
+    text = sheet_page(other, other.labels[1], paper=paper)
     assert f"size:{PAPERS[paper].name}" in text
-    heads = [head.text_content() for head in lxml_html.fromstring(text).xpath("//th")]
-    unit = "ft" if units is UnitSystem.US else "m"
-    assert heads == [
-        "No.", "Run", f"Deep {unit}", f"Fast {unit}/s", f"Wade {unit}", f"Cast {unit}",
-        f"Room {unit}", "Tip", "Min",
-    ]  # fmt: skip
+    page = lxml_html.fromstring(text)
+    said = panels(page)["First Gravel"]
+    us = units is UnitSystem.US
+    assert ("(1.5 ft)" if us else "(0.5 m)") in said["Stand"]
+    key = " ".join(page.xpath("//p[@class='key']")[0].text_content().split())
+    assert ("over 4 ft" if us else "over 1.2 m") in key
+    assert "not known" in key
 
 
-def test_prime_water_and_guesses_are_marked_in_the_table_and_on_the_map(product):
-    water = product.layers["water"].copy()
-    water["prime"] = water["code"] == "B1"
-    water["confidence"] = np.where(water["code"] == "B2", "low", "good")
-    marked = replace(product, layers={**product.layers, "water": water})
-    page = lxml_html.fromstring(sheet_page(marked, product.labels[1]))
-    names = [cell.text_content() for cell in page.xpath("//tbody/tr/td[1]")]
-    assert "B01*" in names
-    assert "B02~" in names
-    drawn = page.xpath("//svg//text/text()")
-    assert "B02~" in drawn
-    assert len(page.xpath("//svg[@class='strip']//path[@stroke-dasharray='3 2']")) >= 1
+def test_black_and_white_are_the_only_colours(product):
+    text = sheet_page(product, product.labels[1])
+    colours = set(re.findall(r"#[0-9a-fA-F]{3,6}\b", text)) - {"#777"}  # the screen about the paper
+    assert colours <= {"#000000", "#ffffff", "#000", "#fff"}
+    assert "opacity" not in text
 
 
-def test_water_with_a_hazard_or_shut_by_a_hand_more_water_is_marked(product):
-    label, crs = product.labels[1], product.layers["water"].crs
-    row = {
-        "flow": 1.0, "flow_label": label, "number": 1, "kind": "strainer", "distance_m": 30.0,
-        "toward": "down", "left_out": 0, "note": "", "geometry": Point(0, 0),
-    }  # fmt: skip
-    near = [
-        row | {"water": "B1", "way": "current"},
-        row | {"water": "B2", "way": "straight"},
+def test_p_is_for_parking_alone_and_each_kind_of_hazard_has_its_letter():
+    assert [kind for kind, letter in ACCESS_LETTERS.items() if letter == "P"] == [
+        AccessKind.PARKING
     ]
-    stations = product.layers["stations"].copy()
-    stations["hand_shuts"] = stations["code"].str.startswith("B2")
-    layers = {"hazards_near": layer_frame("hazards_near", near, str(crs)), "stations": stations}
-    marked = replace(product, layers={**product.layers, **layers})
-    page = lxml_html.fromstring(sheet_page(marked, label))
-    names = [cell.text_content() for cell in page.xpath("//tbody/tr/td[1]")]
-    assert any(name.startswith("B01") and "!" in name and "^" not in name for name in names)
-    assert any(name.startswith("B02") and "^" in name and "!" not in name for name in names)
-    foot = page.xpath("//p[@class='foot']")[0].text_content()
-    assert "^ a hand's breadth more water shuts" in foot
-    assert "in the table: where you fish, down the current or on your walk" in foot
+    assert set(ACCESS_LETTERS) == set(AccessKind)
+    assert set(HAZARD_LETTERS) == set(HazardKind)
+    letters = [*ACCESS_LETTERS.values(), *HAZARD_LETTERS.values()]
+    assert len(set(letters)) == len(letters)
+
+
+def test_signs_on_the_maps_stand_in_the_key(product):
+    page = parsed(product)
+    (told,) = page.xpath("//p[@class='letters']/text()")
+    for group in page.xpath("//svg//g[title]"):
+        letter = group.xpath("./text")[0].text_content()
+        words = group.xpath("./title")[0].text_content()
+        assert f"{letter} {words}" in told
+    assert "there are others" in told
+
+
+def test_unknown_water_is_bricked_and_carries_a_question_mark(product):
+    maps = [article.xpath(".//svg//text/text()") for article in parsed(product).xpath("//article")]
+    assert any("?" in words for words in maps)
+
+
+def test_the_walk_is_drawn_from_start_to_out(product):
+    for article in parsed(product).xpath("//article"):
+        words = article.xpath(".//svg[@class='map']//text/text()")
+        assert "START" in words
+        assert "OUT" in words
+
+
+def test_the_bar_of_flows_marks_the_window_and_this_flow():
+    whole = window_bar(10.0, 1000.0, (10.0, 1000.0), 100.0)
+    assert f"M{EDGE:.1f} 8H{WIDTH - EDGE:.1f}" in whole
+    assert f"M{WIDTH / 2:.1f} 9l" in whole  # the middle by the logarithm
+    none = window_bar(10.0, 1000.0, (np.nan, np.nan), 5000.0)
+    assert none.count("<path") == 2
+    assert f"M{WIDTH - EDGE:.1f} 9l" in none  # kept on the bar
 
 
 def test_places_worth_a_note_are_pointed_to(product):
     text = sheet_page(with_doubt(product), product.labels[0])
     assert "Worth a note: A1 to A10 in the GPS." in text
+
+
+def test_water_that_is_a_guess_says_so(product):
+    water = product.layers["water"].assign(confidence="low")
+    guessed = replace(product, layers={**product.layers, "water": water})
+    guessed = with_stations(guessed, product.layers["stations"])
+    assert all("a guess" in words for words in parsed(guessed).xpath("//article/h2/i/text()"))
+    assert not any("a guess" in w for w in parsed(product).xpath("//article[1]/h2/i/text()"))
 
 
 def test_a_preview_and_an_invented_river_say_so():
@@ -200,11 +319,12 @@ def test_a_preview_and_an_invented_river_say_so():
 
 
 def test_hostile_names_stay_text():
-    product = with_doubt(made_product(text=NASTY), text=NASTY)
+    product = with_doubt(walked_product(text=NASTY), text=NASTY)
     for label in product.labels:
         page = lxml_html.fromstring(sheet_page(product, label))
         assert page.xpath("//script") == []
         assert len(page.xpath("//h1")[0].text_content()) < 120
+        assert all(len(name) < 40 for name in page.xpath("//article/h2/span/text()"))
 
 
 def test_paper_sizes_are_half_letter_and_a5():
@@ -213,38 +333,3 @@ def test_paper_sizes_are_half_letter_and_a5():
     assert (round(a5.width * 25.4, 6), round(a5.height * 25.4, 6)) == (148, 210)
     half = PAPERS[USUAL[UnitSystem.US]]
     assert (half.width, half.height) == (5.5, 8.5)
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("full", [False, True])
-def test_nothing_of_a_sheet_is_cut_off_however_many_margins_are_off(paper, full, tmp_path):
-    made = with_doubt(made_product(length=2600.0 if full else 900.0))
-    off = [f"margin number {number} in words of its own" for number in range(40)]
-    told = STRICT | {"margins_off": off, "rule": "r" * 200, "easy_needs": "needs " * 30}
-    strict = replace(made, report={**made.report, "wading_terms": told})
-    path = write_sheets(strict, tmp_path, paper=paper)[2]
-    with running_browser() as browser, watched_page(browser) as watched:
-        watched.page.goto(path.as_uri())
-        watched.page.emulate_media(media="print")
-        inside = watched.page.evaluate(
-            """() => {const sheet = document.querySelector('.sheet').getBoundingClientRect();
-            return [...document.querySelectorAll('.sheet > *, td')].map(e => [e.outerHTML,
-              e.getBoundingClientRect().bottom - sheet.bottom,
-              e.getBoundingClientRect().right - sheet.right]);}"""
-        )
-        rows = watched.page.locator("tbody tr").count()
-    assert (rows == MOST_ROWS) is full
-    assert [one for one in inside if one[1] > 0.5 or one[2] > 0.5] == []
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize("paper", list(PAPERS))
-def test_a_sheet_prints_on_one_page_without_a_request(product, tmp_path, paper):
-    path = write_sheets(product, tmp_path, paper=paper)[0]
-    with running_browser() as browser, watched_page(browser) as watched:
-        watched.page.goto(path.as_uri())
-        made = watched.page.pdf(prefer_css_page_size=True, print_background=True)
-    assert len(re.findall(rb"/Type\s*/Page[^s]", made)) == 1
-    assert watched.requests == [path.as_uri()]
-    assert watched.messages == []

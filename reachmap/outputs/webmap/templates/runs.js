@@ -97,6 +97,8 @@ function openRun(index, focus = true) {
   }
   const curve = windowCurve(run);
   if (curve) body.push(curve);
+  const cover = coveragePicture(index);
+  if (cover) body.push(cover);
   if (run.note) body.push(linesOf([run.note]));
   body.push(moreOf(run, index, now), termsBox());
   const heading = fillCard(run.name, under, body);

@@ -18,6 +18,7 @@ async function openCell(cell) {
 function startTable() {
   const table = document.querySelector(".ledger");
   if (!table) return;
+  startCurves();
   const grid = cellsOf(table);
   let here = grid[0][0];
   const stop = (cell, focus) => {

@@ -1,0 +1,53 @@
+"""The key of a sheet's maps: steps of depth, what nobody knows, what one fishes and walks."""
+
+from __future__ import annotations
+
+import html
+
+from shapely import LineString, box
+
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.sheet.drawing import FISHED, STEPS, UNKNOWN, WALK, hatched
+from reachmap.outputs.sheet.signs import INK, path_data
+from reachmap.outputs.sheet.water import BREAKS
+from reachmap.text.sheet import step_words
+
+SWATCH = (28.0, 14.0)
+"""Size of a swatch [px]."""
+
+
+def key_of(units: UnitSystem, *, maps: bool) -> str:
+    """Return the key as HTML.
+
+    Parameters
+    ----------
+    units
+        Whose steps of depth are drawn.
+    maps
+        Whether there are maps of runs; without them only what nobody knows is to be named.
+    """
+    swatch = box(0.8, 0.8, SWATCH[0] - 0.8, SWATCH[1] - 0.8)
+    rim = f'<path d="{path_data(swatch)}" fill="none" stroke="{INK}" stroke-width="1"/>'
+    entries = []
+    if maps:
+        words = step_words(BREAKS[units], units)
+        entries = [
+            (hatched(swatch, look) + rim, told) for look, told in zip(STEPS, words, strict=True)
+        ]
+        middle = path_data(LineString([(1, SWATCH[1] / 2), (SWATCH[0] - 1, SWATCH[1] / 2)]))
+        entries += [
+            (
+                f'<path d="{middle}" fill="none" stroke="{INK}" {FISHED}/>',
+                "fish here",
+            ),
+            (f'<path d="{middle}" fill="none" stroke="{INK}" {WALK}/>', "walk"),
+        ]
+    entries.append((hatched(swatch, UNKNOWN) + rim, "not known"))
+    told = "".join(_entry(drawn, words) for drawn, words in entries)
+    return f'<p class="key">{told}</p>'
+
+
+def _entry(drawn: str, words: str) -> str:
+    """Return one entry of the key."""
+    size = f'width="{SWATCH[0]:g}" height="{SWATCH[1]:g}" viewBox="0 0 {SWATCH[0]:g} {SWATCH[1]:g}"'
+    return f'<span><svg {size} aria-hidden="true">{drawn}</svg> {html.escape(words)}</span>'

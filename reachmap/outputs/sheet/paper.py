@@ -1,0 +1,46 @@
+"""Papers a sheet is printed on, and the sizes of type that rain and cold hands allow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reachmap.base.words import UnitSystem
+
+PX_PER_INCH = 96.0
+
+TYPE_PX = 12.0
+"""Smallest type [px]: 9 point. Nothing on a sheet, its pictures among it, is set smaller."""
+
+LINE_PX = 14.6
+"""From one line of that type to the next [px]."""
+
+FACES = 'Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif'
+"""Type faces in the order in which they are looked for; plain and upright."""
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A page: name in CSS, width and height [in], margin [in]."""
+
+    name: str
+    width: float
+    height: float
+    margin: float = 0.25
+
+    @property
+    def inner(self) -> tuple[float, float]:
+        """Return the printable width and height [px]."""
+        return (
+            (self.width - 2 * self.margin) * PX_PER_INCH,
+            (self.height - 2 * self.margin) * PX_PER_INCH,
+        )
+
+
+PAPERS = {
+    "half-letter": Paper("5.5in 8.5in", 5.5, 8.5),
+    "a5": Paper("A5", 148 / 25.4, 210 / 25.4),
+}
+"""Half letter and A5 (ISO 216: 148 mm by 210 mm)."""
+
+USUAL = {UnitSystem.US: "half-letter", UnitSystem.METRIC: "a5"}
+"""The paper that goes with a folder's units."""
