@@ -27,12 +27,10 @@ HOW_DOUBT_IS_TOLD = (
 READING: Mapping[str, str] = {
     "none": "Type what the gauge reads. The map is at {at}.",
     "same": "The map is at your {read}.",
-    "near": "Map at {at}, near enough to {read}.",
-    "between": "The map is at {at}, the higher side; your {read} lies between {low} and {high}: "
-    "depths between were not drawn.",
-    "lower": "At yours the water stands about {rise} lower, each edge about {edge} in.",
-    "level": "At yours the water stands about {rise} lower.",
-    "hardly": "At yours the water stands hardly lower.",
+    "between": "Depths are mixed of {low} and {high}, wading is the stricter of both.",
+    "cards": "List and cards are those of {cards}",
+    "higher": ": there the water stands about {rise} higher, each edge about {edge} farther out",
+    "level": ": there the water stands about {rise} higher",
     "above": "{read} is above {high}, the highest flow drawn: this map says nothing of it.",
     "below": "{read} is below {low}, the lowest flow drawn: this map says nothing of it.",
     "unrated": "{read} is outside the rating of this gauge: its flow is not known.",
@@ -42,7 +40,8 @@ READING: Mapping[str, str] = {
 """What the page says of a reading of the gauge; names in braces are filled in by the page.
 
 `read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
-ends of the map, `rise` and `edge` how much lower and narrower the water is at the reading.
+ends of the map, `cards` the one whose list is shown, `rise` and `edge` how much higher and wider
+the water is there than at the reading.
 """
 
 LIST: Mapping[str, str] = {

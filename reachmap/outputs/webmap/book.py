@@ -24,6 +24,7 @@ from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, runs_by_flow
+from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
 from reachmap.text.map_page import CHANGE, LIST, READING, WINDOW
@@ -128,6 +129,7 @@ def book(
         "rasters": {
             "depth": [tiles.depth[index] for index in flows],
             "speed": [tiles.speed[index] for index in flows],
+            "grade": [tiles.grade[index] for index in flows],
         },
         "sure": list(tiles.sure)
         if len(tiles.sure) == 1
@@ -213,7 +215,9 @@ def _tiles(page: PageGrid, tiles: Tiles, unit: float) -> dict[str, Any]:
         "sureCells": TILE // 2,
         "side": side,
         "at": [[round(column * side, 3), round(-row * side, 3)] for row, column in tiles.blocks],
-        "step": {"depth": tiles.depth_step, "speed": tiles.speed_step},
+        "ground": DRY_STEPS,
+        "depths": [round(float(value), 4) for value in depth_values()],
+        "speedStep": tiles.speed_step,
         "outline": quantised(page.to_page(corners), page.origin, unit).ravel().tolist(),
     }
 

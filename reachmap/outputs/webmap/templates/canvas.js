@@ -21,6 +21,7 @@ const SHOWN_UP_TO = {
   edge_band: 3,
 };
 const PATTERNS_UP_TO = 4;
+const FROM_BYTES = new Set(["edge", "easy", "careful", "no"]); // drawn cell by cell, not as shapes
 
 // A feature's rings as a path, vertices closer than `least` file units dropped.
 function pathOf(feature, least) {
@@ -57,6 +58,7 @@ const Sheet = L.Renderer.extend({
   _update() {
     if (this._map._animatingZoom && this._bounds) return;
     L.Renderer.prototype._update.call(this);
+    this.endFade();
     const size = this._bounds.getSize();
     const ratio = window.devicePixelRatio || 1;
     const canvas = this._container;
@@ -67,6 +69,35 @@ const Sheet = L.Renderer.extend({
     canvas.style.height = size.y + "px";
     this.draw();
     this.fire("update");
+  },
+
+  // Takes a second canvas to draw on; the one before lies above it and fades away.
+  turnOver() {
+    const old = this._container;
+    const next = this._spare || document.createElement("canvas");
+    this.endFade();
+    next.style.cssText = old.style.cssText;
+    next.className = old.className;
+    next.setAttribute("aria-hidden", "true");
+    if (next.width !== old.width || next.height !== old.height) {
+      next.width = old.width;
+      next.height = old.height;
+    }
+    L.DomUtil.setPosition(next, this._bounds.min);
+    old.before(next);
+    this._container = next;
+    this._pen = next.getContext("2d");
+    this._spare = old;
+    old.classList.add("fading");
+    old.addEventListener("animationend", () => this.endFade(), { once: true });
+  },
+
+  // Ends a fade that is under way.
+  endFade() {
+    const old = this._spare;
+    if (!old || !old.parentNode) return;
+    old.classList.remove("fading");
+    old.remove();
   },
 
   // How file coordinates lie on the canvas: px = x + k * file x, y - k * file y.
@@ -109,9 +140,10 @@ const Sheet = L.Renderer.extend({
       view.ratio * view.y,
     ];
     pen.setTransform(...fileSpace);
+    drawEdge(pen, view);
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
-      if (style.kind === "river") continue;
+      if (style.kind === "river" || FROM_BYTES.has(style.kind)) continue;
       for (const faded of [false, true])
         this.drawKind(
           style,
@@ -203,7 +235,7 @@ const Sheet = L.Renderer.extend({
         (f === state.chosen ||
           (state.run >= 0 && f.run === state.run && isStretch(f.style.kind)) ||
           (state.lit >= 0 && f.run === state.lit && isFished(f))) &&
-        (f.flow < 0 || f.flow === state.flow),
+        (f === state.chosen || f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {
       if (feature.style.shape === "mark" && feature.rings[0].length <= 2) continue;
@@ -304,7 +336,9 @@ const Sheet = L.Renderer.extend({
         const inside = feature.closed
           ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd")
           : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
-        if (near || inside) found.push(feature);
+        // of wading the stricter alone counts, and comes first
+        const milder = WADING.has(feature.kind) && found.some((one) => WADING.has(one.kind));
+        if ((near || inside) && !milder) found.push(feature);
       }
     }
     pen.restore();

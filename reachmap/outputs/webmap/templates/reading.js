@@ -5,7 +5,7 @@ let plate = null;
 const sureBytes = new Map(); // by flow, or one for all
 
 function headline(reading) {
-  if (reading.what === "dry") return "Dry ground at " + data.flows[state.flow].words;
+  if (reading.what === "dry") return "Dry ground at " + flowNow();
   if (reading.what === "off") return "Outside the mapped ground: unknown";
   if (reading.what === "unknown") return "Unknown: treat it as deep and fast";
   return say("depth", reading.depth) + " deep";
@@ -22,11 +22,11 @@ async function sureAt(place, flow) {
 
 async function readHere(place) {
   state.place = place;
-  const flow = state.flow;
-  const [depths, speeds] = await Promise.all([raster("depth", flow), raster("speed", flow)]);
-  const sure = await sureAt(place, flow);
-  if (state.place !== place || state.flow !== flow) return;
-  const reading = readingFrom(depths, speeds, place);
+  const at = state.at;
+  const field = await fieldAt(at, ["speed", "grade"]);
+  const sure = await sureAt(place, state.flow);
+  if (state.place !== place || state.at !== at) return;
+  const reading = readingFrom(field, place);
   showReading(reading, sure, place);
   sheet.draw();
 }
@@ -50,7 +50,7 @@ function showReading(reading, sure, place) {
   if (wet && !sure[1]) now.append(make("br"));
   if (wet) now.append(reading.speed === null ? "speed unknown" : say("speed", reading.speed));
   const told = [
-    data.flows[state.flow].words,
+    flowNow(),
     wet ? sure[0] : "",
     place.lat.toFixed(5) + ", " + place.lng.toFixed(5),
   ];
@@ -89,11 +89,12 @@ function everyFlow(place, open) {
       const row = table.insertRow();
       row.className = flow === state.flow ? "is-now" : "";
       row.append(make("th", "", data.flows[flow].words), make("td"), make("td"));
-      const [depths, speeds] = await Promise.all([
+      const [depth, speed] = await Promise.all([
         inflate(data.rasters.depth[flow]),
         inflate(data.rasters.speed[flow]),
       ]);
-      const reading = readingFrom(depths, speeds, place);
+      const field = new Field(flow, { depth: [depth, depth], speed: [speed, speed] });
+      const reading = readingFrom(field, place);
       const words = { dry: "dry", unknown: "unknown", off: "unknown" }[reading.what];
       row.cells[1].textContent = words || say("depth", reading.depth);
       row.cells[2].textContent = words ? "" : say("speed", reading.speed);

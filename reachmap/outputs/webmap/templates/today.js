@@ -124,7 +124,7 @@ function listRuns() {
 // The flow the list is for: the reading where the map is at it, else the flow drawn.
 function atWords() {
   const read = state.read;
-  return read && read.told === "same" ? read.words : data.flows[state.flow].words;
+  return read && !isBetween() && !isBeyond() ? read.words : data.flows[state.flow].words;
 }
 
 // The folds that stand in the page itself: shut while its script runs, open without it.
