@@ -80,6 +80,37 @@ CHANGE: Mapping[str, str] = {
 """What the page says when the flow has changed."""
 
 
+CHART: Mapping[str, str] = {
+    "limit": "{depth}: your limit, if the map is right",
+    "dries": "dries at {flow}",
+    "drowns": "drowns at {flow}",
+}
+"""What the key of the chart says beside its tints."""
+
+GRADES: Mapping[str, str] = {
+    "easy": "within",
+    "careful": "close",
+    "no": "beyond",
+    "unknown": "unknown",
+}
+"""Grades in one word each, in the key of the water's colours."""
+
+TAKEN: Mapping[str, str] = {
+    "could": "{depth}, could be {most}: take {most}",
+    "much": "{depth}, could be far more: treat it as deep",
+    "easy": "Within your limits.",
+    "careful": "Close to your limits: slow down, use a staff.",
+    "no": "Beyond your limits: stay out.",
+    "unknown": "Not known: treat it as beyond your limits.",
+    "depth": "Deeper than your {limit}.",
+    "speed": "Quicker than your {limit}.",
+    "product": "Depth x speed is over your {limit}.",
+    "chance": "The chance of being beyond a limit here, or of no way back, is too great.",
+    "by": "By the rule: {by}.",
+}
+"""What a tap says of wading: the depth to reckon with, the grade, what decides, and whose rule."""
+
+
 def trend_words(trend: str) -> str:
     """Return whether the flow rises or falls, to stand after it; empty where nobody knows."""
     return f" and {trend}" if trend in TRENDS else ""

@@ -21,6 +21,7 @@ SCRIPTS = (
     "smooth.js",
     "water.js",
     "contour.js",
+    "chart.js",
     "signs.js",
     "labels.js",
     "canvas.js",

@@ -129,10 +129,11 @@ function chartLines(field, number, levels, step) {
   return drawnLines.get(key);
 }
 
-// The water's edge as one path a tile in view.
+// The water's edge as one path a tile in view. That of the water drawn is found with its other lines.
 function edgePaths(field, view) {
   const step = lineStep(view);
-  return tilesInView(view).map(({ number }) => chartLines(field, number, [0], step)[0].path);
+  const levels = field === ready.field ? levelsDrawn(view) : [0];
+  return tilesInView(view).map(({ number }) => chartLines(field, number, levels, step)[0].path);
 }
 
 // Cells that a line leaves out: none where they can be seen.

@@ -10,6 +10,7 @@ live.indeterminate = false;
 root.classList.remove("printing");
 delete root.dataset.reach;
 document.querySelectorAll(".print-key, .too-old").forEach((old) => old.remove());
+document.querySelectorAll("#switches, #presets").forEach((box) => (box.textContent = ""));
 const styles = new Map(data.legend.styles.map((style) => [style.kind, style]));
 
 const state = {
@@ -26,6 +27,7 @@ const state = {
   old: -1, // where the water was before, as long as its edge is shown
   oldField: null, // its field
   lit: -1, // the run that list and map light
+  limitNames: [], // px of the canvas where the limit's figure stands
   pinBoxes: [], // px of the map that numbers and their names take
 };
 

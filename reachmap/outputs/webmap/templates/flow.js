@@ -31,7 +31,7 @@ async function setFlow(position, read = false) {
   blend(before);
   tell("flow");
   noteChange(before);
-  sheet.draw();
+  sheet.drawSeen();
   state.lastSwitch = performance.now() - started;
   writeAddress();
   readAhead();
@@ -62,7 +62,7 @@ function dragTo(position) {
   requestAnimationFrame(async () => {
     dragging = false;
     await readyWater();
-    if (ready.field.at === state.at) sheet.draw();
+    if (ready.field.at === state.at) sheet.drawSeen();
   });
 }
 
@@ -79,12 +79,15 @@ function showFlow() {
   showReadingOfGauge();
 }
 
-// While nobody touches anything, the neighbours' rasters are made ready.
+// While nobody touches anything, the rest of the canvas is drawn and the neighbours' rasters are made
+// ready.
 const whenIdle = window.requestIdleCallback || ((act) => setTimeout(act, 200));
 function readAhead() {
   const here = turn;
   whenIdle(() => {
     if (here !== turn) return;
+    sheet.draw();
+    readyBesides();
     for (const next of [Math.floor(state.at) + 1, Math.ceil(state.at) - 1])
       if (data.flows[next]) neededBytes().forEach((name) => raster(name, next));
   });

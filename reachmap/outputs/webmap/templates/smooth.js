@@ -103,53 +103,64 @@ function gradeBetween(grades, at, wide, upper, left) {
   return 1;
 }
 
-// The values that are coloured, cell by cell: depth, speed, or nothing where only the grade counts.
-function valuesOf(depths, codes, by) {
+// The values that are coloured, cell by cell: speed where it is given, else depth. NaN: not known.
+function valuesOf(depths, speeds) {
   const values = new Float32Array(depths.length);
   for (let i = 0; i < values.length; i++)
-    values[i] =
-      by !== "speed" ? depthOf[depths[i]] : codes[i] <= TOP ? codes[i] * data.tiles.speedStep : NaN;
+    values[i] = !speeds ? depthOf[depths[i]] : speeds[i] <= TOP ? speeds[i] * data.tiles.speedStep : NaN;
   return values;
 }
 
+// How many of the four cells from `at` on are water, and how many unknown, in one number: 16 a
+// water, 1 an unknown.
+function wetness(depths, at, wide) {
+  let found = 0;
+  for (let k = 0; k < 4; k++) {
+    const code = depths[at + (k >> 1) * wide + (k & 1)];
+    found += code === UNKNOWN ? 1 : isWater(code) ? 16 : 0;
+  }
+  return found;
+}
+const ALL_WET = 64;
+const ONES = new Float32Array((BLOCK + 2) ** 2).fill(1); // where only wet or dry counts
+
 // Paints the quads of a block, from the middle of one cell to that of the next, into `pixels`.
-function paintQuads(pixels, depths, grades, values, ink) {
+// `layers` has the codes of depth, of the grade, of the flow below and the flow above, null for none.
+function paintQuads(pixels, layers, values, ink) {
+  const { depths, grades, down, up } = layers;
   const wide = BLOCK + 2;
   const side = BLOCK * FINE;
   const half = FINE / 2;
-  const { by, last, unknown } = ink;
   for (let row = 0; row <= BLOCK; row++) {
     const y0 = Math.max(0, row * FINE - half);
     const y1 = Math.min(side, row * FINE + half);
     for (let column = 0; column <= BLOCK; column++) {
       const at = row * wide + column;
-      const cells = [at, at + 1, at + wide, at + wide + 1];
-      let water = 0;
-      let asks = 0;
-      for (const cell of cells) {
-        if (depths[cell] === UNKNOWN) asks++;
-        else if (isWater(depths[cell])) water++;
-      }
-      if (!water && !asks) continue;
+      const wet = wetness(depths, at, wide);
+      const rises = up && wet < ALL_WET && wetness(up, at, wide) >= 16;
+      if (!wet && !rises) continue;
+      const falls = down && wet >= 16 && wetness(down, at, wide) < ALL_WET;
       const x0 = Math.max(0, column * FINE - half);
       const x1 = Math.min(side, column * FINE + half);
-      const even =
-        by === "grade" && cells.every((cell) => grades[cell] === grades[at]) ? grades[at] : 0;
+      const [a, b, c, d] = [values[at], values[at + 1], values[at + wide], values[at + wide + 1]];
       for (let y = y0; y < y1; y++) {
-        const down = (y + 0.5 - row * FINE + half) / FINE;
+        const low = (y + 0.5 - row * FINE + half) / FINE;
         for (let x = x0; x < x1; x++) {
-          const over = (x + 0.5 - column * FINE + half) / FINE;
-          let value;
-          if (water === 4) {
-            const upper = values[at] * (1 - over) + values[at + 1] * over;
-            value = upper * (1 - down) + (values[at + wide] * (1 - over) + values[at + wide + 1] * over) * down;
-          } else value = valueBetween(depths, values, at, wide, 1 - down, 1 - over);
-          if (value !== value) pixels[y * side + x] = unknown;
-          else if (value > 0)
-            pixels[y * side + x] =
-              by === "grade"
-                ? ink.grades[even || gradeBetween(grades, at, wide, 1 - down, 1 - over)]
-                : ink.values[Math.min(last, (value * STEPS_A_UNIT) | 0)];
+          const right = (x + 0.5 - column * FINE + half) / FINE;
+          const value =
+            wet === ALL_WET
+              ? (a + (b - a) * right) * (1 - low) + (c + (d - c) * right) * low
+              : valueBetween(depths, values, at, wide, 1 - low, 1 - right);
+          let pixel = 0;
+          if (value !== value) pixel = ink.unknown;
+          else if (value > 0 && grades)
+            pixel = ink.grades[gradeBetween(grades, at, wide, 1 - low, 1 - right)];
+          else if (value > 0) {
+            const dry = falls && valueBetween(down, ONES, at, wide, 1 - low, 1 - right) === 0;
+            pixel = (dry ? ink.drying : ink.values)[Math.min(ink.last, (value * STEPS_A_UNIT) | 0)];
+          } else if (rises && valueBetween(up, ONES, at, wide, 1 - low, 1 - right) > 0)
+            pixel = ink.drowns;
+          pixels[y * side + x] = pixel;
         }
       }
     }
@@ -160,24 +171,28 @@ function paintQuads(pixels, depths, grades, values, ink) {
 function smoothBlock(number, top, left) {
   const place = number + "/" + top + "/" + left;
   const ink = inks();
-  const key = ready.key + ink.by + state.light;
+  const key = ready.key + ink.by + state.light + besideKey();
   const held = blocks.get(place) || { key: "", canvas: null, shown: null };
   blocks.delete(place); // to the end of the line: the first in it is the first to go
   blocks.set(place, held);
   if (blocks.size > BLOCKS_KEPT) blocks.delete(blocks.keys().next().value);
   if (held.key === key) return held.shown;
-  const depths = squareCodes(ready.field, "depth", number, top, left, BLOCK);
+  const square = (field, quantity) => squareCodes(field, quantity, number, top, left, BLOCK);
+  const [down, up] = [beside("down"), beside("up")];
+  const layers = {
+    depths: square(ready.field, "depth"),
+    grades: ink.by === "grade" ? square(ready.field, "grade") : null,
+    down: down ? square(down, "depth") : null,
+    up: up ? square(up, "depth") : null,
+  };
   held.key = key;
   held.shown = null;
-  if (!depths.some((code) => code === UNKNOWN || isWater(code))) return null;
-  const codes =
-    ink.by === "speed" || ink.by === "grade"
-      ? squareCodes(ready.field, ink.by, number, top, left, BLOCK)
-      : depths;
+  const shows = (code) => code === UNKNOWN || isWater(code);
+  if (!layers.depths.some(shows) && !(up && layers.up.some(isWater))) return null;
+  const speeds = ink.by === "speed" ? square(ready.field, "speed") : null;
   const side = BLOCK * FINE;
   const image = new ImageData(side, side);
-  const values = valuesOf(depths, codes, ink.by);
-  paintQuads(new Uint32Array(image.data.buffer), depths, codes, values, ink);
+  paintQuads(new Uint32Array(image.data.buffer), layers, valuesOf(layers.depths, speeds), ink);
   held.canvas = held.canvas || document.createElement("canvas");
   held.canvas.width = held.canvas.height = side;
   held.canvas.getContext("2d").putImageData(image, 0, 0);

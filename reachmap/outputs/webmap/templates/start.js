@@ -56,6 +56,8 @@ window.reach = {
   valueBetween,
   gradeBetween,
   positionOf,
+  chartLines,
+  chartLabels,
 };
 
 if (typeof DecompressionStream === "undefined") {

@@ -70,9 +70,16 @@ function listOf(indexes, tag, className, makeRow) {
 function folded(name, indexes) {
   const fold = make("details", "fold-list");
   fold.append(make("summary", "", data.say.list[name] + ": " + indexes.length));
-  fold.append(listOf(indexes, "ul", "run-rows", otherRow));
+  const fillIn = () => {
+    if (fold.open && fold.childElementCount < 2) fold.append(listOf(indexes, "ul", "run-rows", otherRow));
+  };
   fold.open = opened.has(name);
-  fold.addEventListener("toggle", () => (fold.open ? opened.add(name) : opened.delete(name)));
+  fillIn(); // the rows of a shut fold are made when it is opened
+  fold.addEventListener("toggle", () => {
+    if (fold.open) opened.add(name);
+    else opened.delete(name);
+    fillIn();
+  });
   return fold;
 }
 

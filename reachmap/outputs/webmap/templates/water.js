@@ -23,17 +23,21 @@ function neededBytes() {
   return by === "plain" ? ["depth"] : ["depth", by];
 }
 
-// A colour as the four bytes of a pixel.
-function pixelOf(colour) {
-  const bytes = new Uint8ClampedArray([...rgb(colour), 255]);
+// A colour as the four bytes of a pixel, and back.
+function pixelOf(colour, alpha = 255) {
+  const bytes = new Uint8ClampedArray([...rgb(colour), alpha]);
   return new Uint32Array(bytes.buffer)[0];
+}
+function hexOf(pixel) {
+  const bytes = new Uint8Array(Uint32Array.of(pixel).buffer);
+  return "#" + [...bytes.subarray(0, 3)].map((value) => value.toString(16).padStart(2, "0")).join("");
 }
 
 // Pixels by value: `steps` entries a metre or a metre a second.
 const STEPS_A_UNIT = 100;
 function valuePixels(quantity) {
   const { bounds, colours } = ramp(quantity);
-  const pixels = colours.map(pixelOf);
+  const pixels = colours.map((colour) => pixelOf(colour));
   const most = Math.ceil(bounds[bounds.length - 1] * STEPS_A_UNIT) + 1;
   return Uint32Array.from({ length: most + 1 }, (_, i) => {
     let step = bounds.length - 1;
@@ -55,16 +59,20 @@ function inks() {
     pixelOf(tone(styles.get(kind)).fill),
   );
   const found = { by, values, unknown, grades: Uint32Array.of(0, ...grades), last: values.length - 1 };
-  const code = new Uint32Array(256);
+  found.drying = values.map((pixel) => pixelOf(driesColour(hexOf(pixel))));
+  found.drowns = pixelOf(drownsColour(), DROWNS_ALPHA);
+  found.code = new Uint32Array(256);
+  found.dries = new Uint32Array(256);
   for (let i = 1; i < 256; i++) {
-    if (by === "grade") code[i] = found.grades[Math.min(i, 4)];
-    else if (i === UNKNOWN) code[i] = unknown;
+    if (by === "grade") found.code[i] = found.grades[Math.min(i, 4)];
+    else if (i === UNKNOWN) found.code[i] = found.dries[i] = unknown;
     else if (i < OFF_MAP && (by === "speed" || i > GROUND)) {
       const value = by === "speed" ? i * data.tiles.speedStep : depthOf[i];
-      code[i] = values[Math.min(found.last, Math.floor(value * STEPS_A_UNIT + 1e-6))];
+      const at = Math.min(found.last, Math.floor(value * STEPS_A_UNIT + 1e-6));
+      found.code[i] = values[at];
+      found.dries[i] = found.drying[at];
     }
   }
-  found.code = code;
   tables.set(key, found);
   return found;
 }
@@ -83,22 +91,33 @@ async function readyWater() {
 // One tile as a picture, thinned to every `skip`th cell when far away; null where it is all dry. Of
 // grades the worst of the cells is taken.
 const pictures = new Map(); // by tile: its canvas and what it shows
-function picture(number, skip) {
+function picture(number, skip, tinted) {
   const by = colouredBy();
-  const key = ready.key + by + state.light + "/" + skip;
+  const key = ready.key + by + state.light + "/" + skip + "/" + (tinted ? besideKey() : "");
   const held = pictures.get(number) || { key: "", canvas: null, shown: null };
   if (held.key === key) return held.shown;
   const side = tileCells / skip;
   const image = new ImageData(side, side);
   const pixels = new Uint32Array(image.data.buffer);
-  const table = inks().code;
+  const { code: table, dries, drowns } = inks();
   const codes = ready.field.codes(by === "plain" ? "depth" : by, number);
+  const [down, up] = ["down", "up"].map((side) => {
+    const field = tinted ? beside(side) : null;
+    return field ? field.codes("depth", number) : null;
+  });
   let any = 0;
-  for (let row = 0, at = 0; row < tileCells; row += skip) {
-    for (let column = 0; column < tileCells; column += skip) {
-      let code = codes[row * tileCells + column];
-      if (by === "grade" && skip > 1) code = worstOf(codes, row, column, skip);
-      any |= pixels[at++] = table[code];
+  if (skip === 1 && !down && !up) {
+    for (let i = 0; i < tileBytes; i++) any |= pixels[i] = table[codes[i]];
+  } else {
+    for (let row = 0, at = 0; row < tileCells; row += skip) {
+      for (let column = 0; column < tileCells; column += skip) {
+        const cell = row * tileCells + column;
+        const code = by === "grade" && skip > 1 ? worstOf(codes, row, column, skip) : codes[cell];
+        let pixel = table[code];
+        if (down && pixel && down[cell] <= GROUND) pixel = dries[code];
+        else if (up && code <= GROUND && isWater(up[cell])) pixel = drowns;
+        any |= pixels[at++] = pixel;
+      }
     }
   }
   held.key = key;
@@ -138,6 +157,8 @@ function skipAt(cell) {
   return cell >= 0.6 ? 1 : cell >= 0.3 ? 2 : cell >= 0.15 ? 4 : 8;
 }
 
+const TINTS_FROM = 1.5; // px of the screen a cell, below which what dries or drowns is too thin to see
+
 // Paints all tiles in view. `view` turns file coordinates into px of the canvas.
 function paintWater(pen, view) {
   if (!ready.field) return;
@@ -151,7 +172,7 @@ function paintWater(pen, view) {
   for (const { number, left, top, side } of tilesInView(view)) {
     if (smooth) paintSmooth(pen, view, number, left, top, side);
     else {
-      const tile = picture(number, skipAt(cell));
+      const tile = picture(number, skipAt(cell), cell >= TINTS_FROM);
       if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
     }
   }
