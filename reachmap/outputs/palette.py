@@ -116,7 +116,11 @@ _RIVER = _pair("#16333d", "", "#9fc4c6", "")
 _PLUM = _pair("#8d004a", "", "#ff96c6", "")
 _VIOLET = _pair("#3b1470", "", "#c9a8ff", "")
 _HAZE = _pair("#3b1470", "#7a4fc0", "#c9a8ff", "#7a5cb0")
-_MIST = _pair("#2d4f5c", "#dfe9e4", "#b8d0d2", "#4a5f63")
+_RIBBON = (
+    Tone("#0f4a3c", _PALE, "#c5f7e4"),
+    Tone("#d7f3e9", _DARK, "#5f9a8b", _DARK),
+)
+_SUN = _pair("#573c00", "#f6ad1f", "#ffd27a", "#85590a")
 _STRAW = _pair("#57450f", "#f6dd95", "#ecd08a", "#6d5a26")
 _COAL = (Tone("#17191a", _PALE, "#3a3d3e", _PALE), Tone("#f0ece4", _DARK, "#000000"))
 _STONE = _pair("#3f362c", "#c6bfb8", "#c9bda9", "#3f3930")
@@ -133,9 +137,9 @@ _A, _L, _M, _P = Shape.AREA, Shape.LINE, Shape.MARK, Pattern
 STYLES: tuple[Style, ...] = (
     Style("edge", "", _A, *_RIVER, _P.NONE, 1.6),
     Style("river", "", _L, *_RIVER, _P.NONE, 1.4),
-    Style("easy", "", _A, *_MIST, _P.SPECKS, 1.4, (2, 4), 0.55),
-    Style("careful", "", _A, *_STRAW, _P.SLANT, 1.8, (), 0.6),
-    Style("no", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.66),
+    Style("easy", "", _A, *_RIBBON, _P.SPECKS, 1.4, (2, 4), 0.75),
+    Style("careful", "", _A, *_SUN, _P.SLANT, 1.8, (), 0.75),
+    Style("no", "", _A, *_COAL, _P.CROSS, 2.2, (), 0.75),
     Style("unknown", "?", _A, *_STONE, _P.BRICK, 2.0, (6, 4), 0.92),
     Style("even_run", "G", _A, *_HEATHER, _P.SPECKS, 2.5, (), 0.62),
     Style("inside_bend", "B", _A, *_AMBER, _P.DOTS, 2.5, (), 0.62),
@@ -201,18 +205,36 @@ class Ramp:
 
 _DEPTH_DAY = ("#e4f1ec", "#bfdfdc", "#8fc4c8", "#5ca1b0", "#367d98", "#205b7b", "#123853")
 _DEPTH_NIGHT = ("#8aa9a6", "#6f9195", "#557a83", "#3f6473", "#2c4f62", "#1d3a50", "#112639")
-_SPEED_DAY = ("#f3f0df", "#d7dfba", "#acc79b", "#7caa84", "#518a78", "#316a6a", "#1b464f")
-_SPEED_NIGHT = ("#a9a68f", "#8b9673", "#6c8160", "#506c57", "#38564d", "#254142", "#152b31")
+_SPEED_DAY = ("#eef0fb", "#d3d5f1", "#b4b4e2", "#9391cd", "#726eb0", "#534e8f", "#35306a")
+_SPEED_NIGHT = ("#a6a8c8", "#8a8cb3", "#70729c", "#585985", "#43446d", "#302f55", "#1e1c3b")
+"""Slow water has no colour of gravel, sand or leaves."""
 
 PLAIN_DAY, PLAIN_NIGHT = "#a9cfd2", "#36565f"
 """Water when neither depth nor speed is shown."""
 
 
-def ramps(units: UnitSystem) -> tuple[Ramp, Ramp]:
-    """Return the steps for depth [m] and speed [m/s]: whole feet, or three tenths of a metre."""
+WADED = 3
+"""Steps of depth that stand close whatever the river is like: those one wades in."""
+
+
+def ramps(units: UnitSystem, deepest: float = 0.0) -> tuple[Ramp, Ramp]:
+    """Return the steps for depth [m] and speed [m/s]: whole feet, or three tenths of a metre.
+
+    Parameters
+    ----------
+    units
+        Of the reach folder.
+    deepest
+        Depth that the steps are to span [m]: the last of them begins at about four fifths of it.
+        The first ones stay where one wades, so that a shallow river and a deep one read alike
+        there.
+    """
     step = 0.3048 if units is UnitSystem.US else 0.3
-    bounds = tuple(round(step * i, 4) for i in range(7))
+    even = tuple(range(7))
+    last = max(even[-1], int(0.8 * deepest / step + 0.5))
+    wide = (round(WADED * (last / WADED) ** (i / 3)) for i in (1, 2, 3))
+    spread = (*even[: WADED + 1], *wide) if last > even[-1] else even
     return (
-        Ramp("depth", bounds, _DEPTH_DAY, _DEPTH_NIGHT),
-        Ramp("speed", bounds, _SPEED_DAY, _SPEED_NIGHT),
+        Ramp("depth", tuple(round(step * i, 4) for i in spread), _DEPTH_DAY, _DEPTH_NIGHT),
+        Ramp("speed", tuple(round(step * i, 4) for i in even), _SPEED_DAY, _SPEED_NIGHT),
     )

@@ -28,12 +28,10 @@ HOW_DOUBT_IS_TOLD = (
 READING: Mapping[str, str] = {
     "none": "Type what the gauge reads. The map is at {at}.",
     "same": "The map is at your {read}.",
-    "near": "Map at {at}, near enough to {read}.",
-    "between": "The map is at {at}, the higher side; your {read} lies between {low} and {high}: "
-    "depths between were not drawn.",
-    "lower": "At yours the water stands about {rise} lower, each edge about {edge} in.",
-    "level": "At yours the water stands about {rise} lower.",
-    "hardly": "At yours the water stands hardly lower.",
+    "between": "Depths are mixed of {low} and {high}, wading is the stricter of both.",
+    "cards": "List and cards are those of {cards}",
+    "higher": ": there the water stands about {rise} higher, each edge about {edge} farther out",
+    "level": ": there the water stands about {rise} higher",
     "above": "{read} is above {high}, the highest flow drawn: this map says nothing of it.",
     "below": "{read} is below {low}, the lowest flow drawn: this map says nothing of it.",
     "unrated": "{read} is outside the rating of this gauge: its flow is not known.",
@@ -43,7 +41,8 @@ READING: Mapping[str, str] = {
 """What the page says of a reading of the gauge; names in braces are filled in by the page.
 
 `read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
-ends of the map, `rise` and `edge` how much lower and narrower the water is at the reading.
+ends of the map, `cards` the one whose list is shown, `rise` and `edge` how much higher and wider
+the water is there than at the reading.
 """
 
 LIST: Mapping[str, str] = {
@@ -103,6 +102,37 @@ CHANGE: Mapping[str, str] = {
     "same": "the same runs",
 }
 """What the page says when the flow has changed."""
+
+
+CHART: Mapping[str, str] = {
+    "limit": "{depth}: your limit, if the map is right",
+    "dries": "dries at {flow}",
+    "drowns": "drowns at {flow}",
+}
+"""What the key of the chart says beside its tints."""
+
+GRADES: Mapping[str, str] = {
+    "easy": "within",
+    "careful": "close",
+    "no": "beyond",
+    "unknown": "unknown",
+}
+"""Grades in one word each, in the key of the water's colours."""
+
+TAKEN: Mapping[str, str] = {
+    "could": "{depth}, could be {most}: take {most}",
+    "much": "{depth}, could be far more: treat it as deep",
+    "easy": "Within your limits.",
+    "careful": "Close to your limits: slow down, use a staff.",
+    "no": "Beyond your limits: stay out.",
+    "unknown": "Not known: treat it as beyond your limits.",
+    "depth": "Deeper than your {limit}.",
+    "speed": "Quicker than your {limit}.",
+    "product": "Depth x speed is over your {limit}.",
+    "chance": "The chance of being beyond a limit here, or of no way back, is too great.",
+    "by": "By the rule: {by}.",
+}
+"""What a tap says of wading: the depth to reckon with, the grade, what decides, and whose rule."""
 
 
 def trend_words(trend: str) -> str:

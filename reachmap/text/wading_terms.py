@@ -113,6 +113,29 @@ def terms_from(facts: Any, units: UnitSystem) -> Terms:
     )
 
 
+def limits_of(report: Mapping[str, Any], units: UnitSystem) -> dict[str, Any] | None:
+    """Return the limits in force in SI and in words, and whose they are; None where not known.
+
+    Returns
+    -------
+    dict[str, Any] | None
+        `depth` [m], `speed` [m/s] and `product` [m2/s] with `words` for each, and `by`: the rule,
+        the height and the weight that they rest on.
+    """
+    facts = report.get(KEY)
+    if not isinstance(facts, Mapping) or terms_from(facts, units).graded == RULE_NOT_KNOWN:
+        return None
+    unit = {"depth": LENGTH[units], "speed": SPEED[units], "product": PRODUCT_UNIT[units]}
+    names = {"depth": "limit_depth_m", "speed": "limit_speed_m_s", "product": "limit_product_m2_s"}
+    values = {name: _number(facts.get(key)) for name, key in names.items()}
+    assumed = "" if facts.get("mass_given") is True else " (assumed)"
+    person = f"{_height(_number(facts.get('height_m')), units)}, " + (
+        f"{_mass(_number(facts.get('mass_kg')), units)}{assumed}"
+    )
+    words = {name: _told(values[name], unit[name]) for name in names}
+    return {**values, "words": words, "by": f"{_words(facts.get('rule'))}, for {person}"}
+
+
 def _marked(reasons: list[str]) -> str:
     """Return the marked line; reasons beyond its length are counted."""
     if not reasons:

@@ -129,3 +129,26 @@ def test_ramps_step_in_whole_feet_or_in_tenths_of_a_metre():
     depth, _ = ramps(UnitSystem.US)
     assert depth.bounds[3] == pytest.approx(3 * 0.3048, abs=1e-4)
     assert ramps(UnitSystem.METRIC)[0].bounds[3] == pytest.approx(0.9)
+
+
+@pytest.mark.parametrize("units", list(UnitSystem))
+@pytest.mark.parametrize("deepest", [0.0, 1.0, 2.2, 3.1, 4.5, 7.0, 12.0])
+def test_tints_span_the_river_at_hand_and_stay_close_where_one_wades(units, deepest):
+    depth, speed = ramps(units, deepest)
+    step = depth.bounds[1]
+    assert [round(bound / step) for bound in depth.bounds[:4]] == [0, 1, 2, 3]
+    assert all(upper - lower > 0.9 * step for lower, upper in pairwise(depth.bounds))
+    assert len(depth.bounds) == len(depth.day) == len(depth.night)
+    if deepest > 8 * step:
+        assert 0.65 * deepest < depth.bounds[-1] < 0.95 * deepest
+    assert speed.bounds == ramps(units)[1].bounds
+
+
+@pytest.mark.parametrize("light", LIGHTS)
+def test_slow_water_has_no_colour_of_gravel_or_leaves(light):
+    """Gravel, sand and leaves are yellow to green; water is blue to violet (CIELab hue)."""
+    for ramp in ramps(UnitSystem.US):
+        for colour in getattr(ramp, light)[1:]:
+            _, green_red, blue_yellow = cspace_convert(rgb(colour), "sRGB1", "CIELab")
+            assert blue_yellow < 0
+            assert blue_yellow < green_red or green_red > -25

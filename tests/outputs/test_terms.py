@@ -23,7 +23,7 @@ from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.webmap import write_maps
 from reachmap.outputs.write import write_all, write_some
 from reachmap.planner.facts_json import facts_from, facts_text
-from reachmap.text.wading_terms import MARGINS_OFF, RULE_NOT_KNOWN, terms_of
+from reachmap.text.wading_terms import MARGINS_OFF, RULE_NOT_KNOWN, limits_of, terms_of
 from tests.outputs.made_product import STRICT, TERMS, made_product
 from tests.outputs.webmap.test_page import book_of
 from tests.planner.made import made_facts
@@ -82,6 +82,18 @@ def test_switched_off_margins_come_first_and_are_marked():
 @pytest.mark.parametrize("value", [None, float("nan"), True, 0.0])
 def test_a_fact_that_is_missing_leaves_the_rule_unknown(missing, value):
     assert terms(**{missing: value}).graded == RULE_NOT_KNOWN
+
+
+def test_limits_are_told_for_the_map_with_the_person_they_rest_on():
+    told = limits_of({"wading_terms": TERMS}, UnitSystem.US)
+    assert (told["depth"], told["speed"], told["product"]) == (0.89, 0.8, 0.33)
+    # 0.89 m, 0.8 m/s and 0.33 m2/s over 0.3048 m, and its square
+    assert told["words"] == {"depth": "2.9 ft", "speed": "2.6 ft/s", "product": "3.6 ft2/s"}
+    assert told["by"] == "poor conditions, for 5 ft 10 in, 139 lb (assumed)"
+    weighed = limits_of({"wading_terms": TERMS | {"mass_given": True}}, UnitSystem.METRIC)
+    assert weighed["by"] == "poor conditions, for 1.78 m, 63 kg"
+    assert limits_of({"wading_terms": TERMS | {"limit_depth_m": None}}, UnitSystem.US) is None
+    assert limits_of({}, UnitSystem.US) is None
 
 
 def test_an_older_product_says_that_the_rule_is_not_known():

@@ -76,7 +76,14 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     plan = plan_maps(product, settings)
     page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
-    tiles = cut(page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest)
+    tiles = cut(
+        page,
+        product.ground,
+        product.flows,
+        doubt=product.doubt,
+        zones=product.layers.get("wading"),
+        finest=settings.finest,
+    )
     parts = Parts.of(product, page, tiles, laid(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
     frame = frame_of(_view(page, drawn), picture, settings.tile_url)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.packed import numbers_in
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
@@ -24,12 +25,22 @@ from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, runs_by_flow
+from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
-from reachmap.text.map_page import CHANGE, CURVES, LIST, READING, WINDOW
+from reachmap.text.map_page import (
+    CHANGE,
+    CHART,
+    CURVES,
+    GRADES,
+    LIST,
+    READING,
+    TAKEN,
+    WINDOW,
+)
 from reachmap.text.numbers import WAYS, other_units
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
-from reachmap.text.wading_terms import terms_of
+from reachmap.text.wading_terms import limits_of, terms_of
 
 FILE_UNIT_M = 0.1
 """Size of one step of the page's coordinates on the ground [m]."""
@@ -53,7 +64,8 @@ class Parts:
 
     `own` names the flows that were asked for: those between are steps. `rise_m` and `edge_m` are
     how high the water stands and how far its edges lie out at each flow, as `rise_and_edge` returns
-    them.
+    them. `deepest_m` is what the tints of depth span: all but the deepest fiftieth of the water at
+    the highest flow.
     """
 
     product: Product
@@ -64,6 +76,7 @@ class Parts:
     own: frozenset[str]
     rise_m: FloatArray
     edge_m: FloatArray
+    deepest_m: float
 
     @classmethod
     def of(
@@ -77,7 +90,12 @@ class Parts:
         """Return the parts of a product; `own` None: all of its flows were asked for."""
         rise, edge = rise_and_edge(product.flows, product.ground)
         named = frozenset(product.labels if own is None else own)
-        return cls(product, page, tiles, features, runs_by_flow(product), named, rise, edge)
+        depth = numbers_in(product.flows["depth"].isel(flow=-1))
+        depth = depth[np.isfinite(depth)]
+        deepest = float(np.quantile(depth, 0.98)) if depth.size else 0.0
+        return cls(
+            product, page, tiles, features, runs_by_flow(product), named, rise, edge, deepest
+        )
 
     def words(self, index: int, units: UnitSystem) -> str:
         """Return a flow in words; a step between those asked for is rounded."""
@@ -120,21 +138,27 @@ def book(
             "change": dict(CHANGE),
             "window": WINDOW,
             "curves": CURVES,
+            "chart": dict(CHART),
+            "taken": dict(TAKEN),
+            "grades": dict(GRADES),
         },
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),
-        "ramps": _ramps(units),
+        "ramps": _ramps(units, parts.deepest_m),
+        "limits": limits_of(parts.product.report, units),
         "plain": {"day": PLAIN_DAY, "night": PLAIN_NIGHT},
         "tiles": _tiles(page, tiles, unit),
         "rasters": {
             "depth": [tiles.depth[index] for index in flows],
             "speed": [tiles.speed[index] for index in flows],
+            "grade": [tiles.grade[index] for index in flows],
         },
         "sure": list(tiles.sure)
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
         "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
         "doubtWords": doubt_words(DOUBT_STEPS, units),
+        "doubtSteps": list(DOUBT_STEPS),
         "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),
         "book": packed(
@@ -186,10 +210,10 @@ def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
     return tuple(placed)
 
 
-def _ramps(units: UnitSystem) -> dict[str, Any]:
+def _ramps(units: UnitSystem, deepest: float) -> dict[str, Any]:
     """Return the steps of colour with the numbers written beside them."""
     told: dict[str, Any] = {}
-    for ramp in ramps(units):
+    for ramp in ramps(units, deepest):
         way = WAYS[ramp.quantity][units][0]
         signs = [
             f"{bound / way.size:.0f}" if way.size < 1 else f"{bound:.1f}" for bound in ramp.bounds
@@ -214,7 +238,9 @@ def _tiles(page: PageGrid, tiles: Tiles, unit: float) -> dict[str, Any]:
         "sureCells": TILE // 2,
         "side": side,
         "at": [[round(column * side, 3), round(-row * side, 3)] for row, column in tiles.blocks],
-        "step": {"depth": tiles.depth_step, "speed": tiles.speed_step},
+        "ground": DRY_STEPS,
+        "depths": [round(float(value), 4) for value in depth_values()],
+        "speedStep": tiles.speed_step,
         "outline": quantised(page.to_page(corners), page.origin, unit).ravel().tolist(),
     }
 

@@ -8,9 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import packed
+from reachmap.outputs.webmap.grades import grade_codes
+from reachmap.outputs.webmap.signed import depth_codes, signed_depth
 from reachmap.outputs.webmap.tiles import coded, sureness
 from reachmap.outputs.webmap.unknown import off_map
 from reachmap.text.numbers import both
@@ -36,7 +39,7 @@ class MapSettings:
     budget_bytes
         Largest page [bytes]; our choice: what a phone opens from a message without trouble.
     finest
-        Smallest step of depth [m] and speed [m/s] told (our choice, 0.02-0.1: below what is known).
+        Smallest step of speed [m/s] told (our choice, 0.02-0.1: below what is known).
     tolerance_m
         How far an outline may move when needless vertices are dropped [m] (our choice, 0.1-0.5).
     relief_pixels
@@ -117,13 +120,18 @@ def _count(product: Product, finest: float) -> _Counts:
 
 
 def _raster_bytes(product: Product, finest: float) -> float:
-    """Return the size of depth, speed and sureness of all flows, from that of the middle one."""
+    """Return the size of all rasters of all flows, from that of the middle one."""
     flows = product.flows
     middle = flows.sizes["flow"] // 2
     one = flows.isel(flow=middle)
     speed = np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
     wet = np.where(off_map(flows), Wet.NO, one["wet"].to_numpy()).astype(np.uint8)
-    layers = [coded(values, wet, finest) for values in (one["depth"].to_numpy(), speed)]
+    layers = [depth_codes(signed_depth(product.ground, flows, middle), wet)]
+    layers.append(coded(speed, wet, finest))
+    zones = product.layers.get("wading")
+    if zones is not None:
+        zones = zones[zones["flow_label"] == product.labels[middle]]
+    layers.append(grade_codes(Grid.of(flows), zones, wet))
     sure = sureness(product.ground, product.doubt)
     layers += [sure[middle][::2, ::2]] if len(sure) > 1 else []
     share = [int(np.count_nonzero(w != Wet.NO)) for w in flows["wet"].to_numpy()]

@@ -6,21 +6,29 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import geopandas as gpd
 import numpy as np
 import xarray as xr
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
+from reachmap.base.grid import Grid
 from reachmap.base.packed import numbers_in
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.encode import packed
+from reachmap.outputs.webmap.grades import grade_codes
 from reachmap.outputs.webmap.page_grid import PageGrid
+from reachmap.outputs.webmap.signed import (
+    DRY,
+    OFF_MAP,
+    TOP,
+    UNKNOWN,
+    depth_codes,
+    signed_depth,
+)
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS, off_map
 
 DOUBT_STEPS = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
 """Steps in which the doubt of a depth is told, rounded up to the next [m] (our choice)."""
-
-DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
-"""Codes: dry ground; the highest value told; outside the map; not known."""
 
 SPEEDS = ("east_speed", "north_speed")
 
@@ -33,10 +41,10 @@ class Tiles:
     ----------
     blocks
         Row and column of each tile kept: those with water or unknown ground at some flow.
-    depth_step, speed_step
-        Size of one code [m], [m/s].
-    depth, speed
-        For each flow, the codes of all tiles, packed.
+    speed_step
+        Size of one code of speed [m/s]; `signed.depth_values` has what a code of depth stands for.
+    depth, speed, grade
+        For each flow, the codes of all tiles, packed: signed depth, speed, wading grade.
     sure
         How well each cell is known, packed: 1 low, 2 fair, 3 good, 0 where not told; to which is
         added 4 for each step of `DOUBT_STEPS` that twice the spread of the depth reaches, where it
@@ -45,20 +53,20 @@ class Tiles:
     """
 
     blocks: tuple[tuple[int, int], ...]
-    depth_step: float
     speed_step: float
     depth: tuple[str, ...]
     speed: tuple[str, ...]
+    grade: tuple[str, ...]
     sure: tuple[str, ...]
 
 
 def coded(values: FloatArray, wet: CodeArray, step: float) -> CodeArray:
-    """Return values as codes, rounded up: a depth or a speed is never told too small.
+    """Return values as codes, rounded up: a speed is never told too small.
 
     Parameters
     ----------
     values
-        Depth [m] or speed [m/s], >= 0; NaN where dry or not known.
+        Speed [m/s], >= 0; NaN where dry or not known.
     wet
         Codes of `base.words.Wet`, same shape.
     step
@@ -84,9 +92,10 @@ def cut(
     flows: xr.Dataset,
     *,
     doubt: xr.Dataset | None = None,
+    zones: gpd.GeoDataFrame | None = None,
     finest: float = 0.05,
 ) -> Tiles:
-    """Return the flows' depth and speed as coded tiles.
+    """Return the flows' depth, speed and wading grades as coded tiles.
 
     Parameters
     ----------
@@ -96,12 +105,13 @@ def cut(
         The stages' Datasets on one raster.
     doubt
         The doubt stage's, if there is one: then each flow has its own confidence.
+    zones
+        The layer `wading` at these flows; None: water is beyond the limits wherever it is.
     finest
-        Smallest size of one code [m], [m/s].
+        Smallest size of one code of speed [m/s].
     """
     known, beyond = sureness(ground, doubt), off_map(flows)
     each = [flows.isel(flow=index) for index in range(flows.sizes["flow"])]
-    depth_step = step_for(max(_largest(numbers_in(one["depth"])) for one in each), finest)
     fastest = [
         math.hypot(*(_largest(np.abs(numbers_in(one[name]))) for name in SPEEDS)) for one in each
     ]
@@ -121,29 +131,32 @@ def cut(
         [_least_sure(np.where(inside, codes[*at], 0)).tobytes() for *at, inside in cells]
         for codes in known
     ]
-    depths, speeds = [], []
-    for one in each:  # no more than one is dense
-        wet, depth, east, north = (one[name].to_numpy() for name in ("wet", "depth", *SPEEDS))
-        depths.append([_tile(depth[*at], wet[*at], inside, depth_step) for *at, inside in cells])
-        speeds.append(
-            [
-                _tile(np.hypot(east[*at], north[*at]), wet[*at], inside, speed_step)
-                for *at, inside in cells
-            ]
-        )
+    depths: list[list[bytes]] = []
+    speeds: list[list[bytes]] = []
+    grades: list[list[bytes]] = []
+    grid = Grid.of(flows)
+    for index, one in enumerate(each):  # no more than one is dense
+        wet, east, north = (one[name].to_numpy() for name in ("wet", *SPEEDS))
+        here = None if zones is None else zones[zones["flow_label"] == str(one["asked"].item())]
+        for stack, codes in (
+            (depths, depth_codes(signed_depth(ground, flows, index), wet)),
+            (speeds, coded(np.hypot(east, north), wet, speed_step)),
+            (grades, grade_codes(grid, here, wet)),
+        ):
+            stack.append([_tile(codes[*at], inside) for *at, inside in cells])
     return Tiles(
         tuple(kept),
-        depth_step,
         speed_step,
         _packed_all(depths),
         _packed_all(speeds),
+        _packed_all(grades),
         _packed_all(sures),
     )
 
 
-def _tile(values: FloatArray, wet: CodeArray, inside: BoolArray, step: float) -> bytes:
-    """Return a tile of coded values, `OFF_MAP` where it is not inside."""
-    return np.where(inside, coded(values, wet, step), OFF_MAP).astype(np.uint8).tobytes()
+def _tile(codes: CodeArray, inside: BoolArray) -> bytes:
+    """Return a tile of codes, `OFF_MAP` where it is not inside."""
+    return np.where(inside, codes, OFF_MAP).astype(np.uint8).tobytes()
 
 
 def _packed_all(stacks: Sequence[Sequence[bytes]]) -> tuple[str, ...]:

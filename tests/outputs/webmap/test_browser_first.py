@@ -58,7 +58,14 @@ def told(page):
     [
         ("2400", None, "2400cfs", "The map is at your 2,400 cfs."),
         ("2,400", None, "2400cfs", "The map is at your 2,400 cfs."),
-        ("2450", None, "2400cfs", "Map at 2,400 cfs, near enough to 2,450 cfs."),
+        # a gauge cannot tell it from 2,400: the list is that one's, the water is at the reading
+        (
+            "2450",
+            None,
+            "2400cfs",
+            "The map is at your 2,450 cfs. Depths are mixed of 2,400 cfs and 4,000 cfs, wading is "
+            "the stricter of both. List and cards are those of 2,400 cfs.",
+        ),
         # 113.3 m3/s are 4,001 cfs: 1 cfs is 0.0283168 m3/s
         ("113.3", "m³/s", "4000cfs", "The map is at your 113.3 m³/s (4,001 cfs)."),
         ("113,3", "m³/s", "4000cfs", "The map is at your 113.3 m³/s (4,001 cfs)."),
@@ -68,8 +75,8 @@ def told(page):
             "1943",
             None,
             "2400cfs",
-            "The map is at 2,400 cfs, the higher side; your 1,943 cfs lies between 1,200 cfs and "
-            "2,400 cfs: depths between were not drawn.",
+            "The map is at your 1,943 cfs. Depths are mixed of 1,200 cfs and 2,400 cfs, wading is "
+            "the stricter of both. List and cards are those of 2,400 cfs: there the water stands",
         ),
         (
             "9000",
@@ -95,7 +102,9 @@ def test_a_reading_sets_the_flow_and_says_which_is_drawn(
     assert watched.messages == []
 
 
-def test_between_two_flows_the_page_says_how_much_lower_the_water_is(browser_page, rated_page):
+def test_between_two_flows_the_page_says_how_much_higher_the_water_is_that_its_list_is_for(
+    browser_page, rated_page
+):
     page = browser_page(rated_page).page
     type_reading(page, "1943")
     levels = page.evaluate("reach.data.flows.map(flow => flow.rise)")
@@ -105,8 +114,8 @@ def test_between_two_flows_the_page_says_how_much_lower_the_water_is(browser_pag
     # the made flows stand 0.5 m apart: 0.3 of that is 0.5 ft
     assert levels[1] - levels[0] == pytest.approx(0.5, abs=0.02)
     assert told(page).endswith(
-        f"At yours the water stands about {fall / 0.3048:.1f} ft lower, each edge about "
-        f"{inward / 0.9144:.0f} yd in."
+        f"there the water stands about {fall / 0.3048:.1f} ft higher, each edge about "
+        f"{inward / 0.9144:.0f} yd farther out."
     )
 
 
@@ -148,7 +157,7 @@ def test_without_a_rating_no_height_is_asked_for(browser_page, maps):
     ("address", "flow", "words"),
     [
         ("#flow=4000cfs", "4000cfs", "The map is at your 4,000 cfs."),
-        ("#flow=1943", "2400cfs", "The map is at 2,400 cfs, the higher side; your 1,943 cfs"),
+        ("#flow=1943", "2400cfs", "The map is at your 1,943 cfs. Depths are mixed"),
         ("?flow=113.3m3s", "4000cfs", "The map is at your 113.3 m³/s (4,001 cfs)."),
         ("?flow=4ft", "2400cfs", "The map is at your 4 ft (2,400 cfs)."),
         ("#flow=%E0%A4%A", "2400cfs", "Type what the gauge reads."),
@@ -170,8 +179,8 @@ def test_a_metric_folder_reads_cubic_metres_first(browser_page, tmp_path):
     # 2,400 cfs are 67.96 m3/s
     assert told(page) == "The map is at your 2,400 cfs (68 m³/s)."
     type_reading(page, "90", "m³/s")
-    assert "between 68 m³/s and 113 m³/s" in told(page)
-    assert re.search(r"about 0\.\d m lower", told(page))
+    assert "mixed of 68 m³/s and 113 m³/s" in told(page)
+    assert re.search(r"about 0\.\d m higher", told(page))
 
 
 def test_the_address_keeps_the_reading_and_the_slider_lets_go_of_it(browser_page, rated_page):
@@ -189,7 +198,7 @@ def test_the_record_is_the_first_reading_and_says_its_day(browser_page, product,
     page = browser_page(path).page
     assert flow_of(page) == "4000cfs"
     assert told(page).startswith("Your record ends 2031-02-03: 3,000 cfs. Read the gauge first.")
-    assert "your 3,000 cfs lies between 2,400 cfs and 4,000 cfs" in told(page)
+    assert "mixed of 2,400 cfs and 4,000 cfs" in told(page)
     assert page.input_value("#gauge-reads") == "3000"
 
 

@@ -2,37 +2,76 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from reachmap.base.words import Wet
+from reachmap.outputs.webmap.signed import UNKNOWN, depth_codes
 from tests.outputs.webmap.steps import settle, spot
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 
+def code(depth):
+    """Return the code of a depth [m]: negative on dry ground, None where nobody knows it."""
+    if depth is None:
+        return UNKNOWN
+    wet = np.array([Wet.YES if depth > 0 else Wet.NO], dtype=np.uint8)
+    return int(depth_codes(np.array([float(depth)]), wet)[0])
+
+
 @pytest.mark.parametrize(
-    ("codes", "upper", "left", "mixed"),
+    ("depths", "upper", "left", "between"),
     [
-        ([10, 20, 30, 40], 0.5, 0.5, 25),
-        ([10, 20, 30, 40], 1.0, 1.0, 10),
-        ([10, 20, 30, 40], 0.25, 1.0, 25),
-        # dry cells do not thin what is wet: it ends where most is dry
-        ([10, 20, 0, 0], 0.6, 0.5, 15),
-        ([10, 20, 0, 0], 0.4, 0.5, 0),
-        ([10, 20, 254, 254], 0.4, 0.5, 0),
+        ([1, 2, 3, 4], 0.5, 0.5, 2.5),
+        ([1, 2, 3, 4], 1.0, 1.0, 1.0),
+        ([1, 2, 3, 4], 0.25, 1.0, 2.5),
+        # dry ground does not thin what is wet; the edge is where the level meets the bed
+        ([1, 1, -0.1, -0.1], 0.2, 0.5, 1.0),
+        ([0.1, 0.1, -0.1, -0.1], 0.6, 0.5, 0.1),
+        ([0.1, 0.1, -0.1, -0.1], 0.4, 0.5, 0),
+        # a bank that stands up out of it takes little away: 0.2 m of it count
+        ([0.2, 0.2, -0.9, -0.9], 0.6, 0.5, 0.2),
+        ([0.2, 0.2, -0.9, -0.9], 0.4, 0.5, 0),
         # unknown water is never drawn as known: a quarter of it is enough
-        ([10, 20, 30, 255], 0.5, 0.5, 255),
-        ([255, 0, 0, 0], 0.5, 0.5, 255),
-        ([10, 20, 30, 255], 0.6, 0.5, 19),
+        ([1, 2, 3, None], 0.5, 0.5, None),
+        ([None, -1, -1, -1], 0.5, 0.5, None),
+        ([1, 1, 1, None], 0.6, 0.5, 1.0),
     ],
 )
 def test_between_cells_unknown_water_stays_unknown_and_dry_ground_does_not_thin_it(
-    browser_page, maps, codes, upper, left, mixed
+    browser_page, maps, depths, upper, left, between
 ):
     page = browser_page(maps / "index.html").page
     told = page.evaluate(
-        "([c, u, l]) => reach.mixedCode(Uint8Array.from(c), 0, 2, u, l)", [codes, upper, left]
+        "([c, v, u, l]) => {const t = reach.valueBetween(Uint8Array.from(c), v, 0, 2, u, l);"
+        "return Number.isNaN(t) ? null : t;}",
+        [[code(depth) for depth in depths], [depth or 0 for depth in depths], upper, left],
     )
-    assert told == mixed
+    assert told == (None if between is None else pytest.approx(between, abs=1e-6))
+
+
+@pytest.mark.parametrize(
+    ("grades", "upper", "left", "drawn"),
+    [
+        ([1, 1, 1, 1], 0.5, 0.5, 1),
+        ([1, 1, 1, 2], 0.5, 0.5, 2),
+        ([1, 1, 1, 2], 0.52, 0.5, 1),
+        ([1, 1, 2, 3], 0.5, 0.5, 3),
+        ([1, 2, 3, 4], 0.5, 0.5, 4),
+        # dry ground beside it says nothing: half of what is water here is beyond
+        ([1, 3, 0, 0], 0.1, 0.5, 3),
+        ([2, 2, 0, 0], 0.1, 0.5, 2),
+    ],
+)
+def test_between_cells_the_worst_grade_that_a_quarter_of_the_water_has_is_drawn(
+    browser_page, maps, grades, upper, left, drawn
+):
+    page = browser_page(maps / "index.html").page
+    told = page.evaluate(
+        "([g, u, l]) => reach.gradeBetween(Uint8Array.from(g), 0, 2, u, l)", [grades, upper, left]
+    )
+    assert told == drawn
 
 
 def test_close_to_the_water_is_drawn_finer_than_its_cells(browser_page, maps, product):

@@ -10,6 +10,7 @@ from reachmap.base.words import Confidence, UnitSystem, Wet
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Thin
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
+from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, cut
 from reachmap.outputs.webmap.unknown import edge_band, guessed_water
 from reachmap.text.map_cards import OF_ENSEMBLE, sure_words
@@ -39,14 +40,15 @@ def test_each_flow_carries_its_own_confidence_and_the_doubt_of_its_depths(doubte
     tiles = cut(page, doubted.ground, doubted.flows, doubt=doubted.doubt)
     assert len(tiles.sure) == len(doubted.labels)
     codes, depths = picture(tiles, 2, "sure", page), picture(tiles, 2, "depth", page)
-    told = (codes % 4 > 0) & (depths > 0) & (depths < 250)
+    told = (codes % 4 > 0) & (depths > DRY_STEPS) & (depths < 250)
+    values = depth_values()
     assert told.any()
     assert ((codes >> 2)[told] >= 1).all()
     # twice the spread is 0.3 of the depth here: the step told is never below it
     upper = np.array([0.0, *DOUBT_STEPS, np.inf])[codes[told] >> 2]
-    assert (upper >= 0.3 * (depths[told] - 1) * tiles.depth_step - 1e-6).all()
+    assert (upper >= 0.3 * values[depths[told] - 1] - 1e-6).all()
     # a square of two cells a side is as sure as the least sure of its cells
-    deep = depths[told] * tiles.depth_step > 1.5 + tiles.depth_step
+    deep = values[depths[told] - 1] > 1.5
     assert (codes[told][deep] % 4 == 1).all()
     assert 0.95 * deep.sum() < (codes[told] % 4 == 1).sum() < 1.4 * deep.sum()
 

@@ -13,6 +13,7 @@ from rasterio.warp import Resampling, reproject
 from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
+from reachmap.outputs.webmap.signed import depth_codes, signed_depth
 from reachmap.outputs.webmap.tiles import DRY, OFF_MAP, TOP, UNKNOWN, coded, cut, step_for
 
 
@@ -59,7 +60,7 @@ def test_unknown_is_never_told_as_dry_or_shallow(depth, wet, step):
 
 
 @given(depths, st.floats(0.01, 0.5))
-def test_a_depth_is_never_told_too_small(depth, step):
+def test_a_speed_is_never_told_too_small(depth, step):
     codes = coded(depth, np.full(30, Wet.YES, dtype=np.uint8), step)
     told = codes < TOP
     assert (codes[told] * step >= depth[told] - 1e-6).all()
@@ -76,8 +77,7 @@ def test_tiles_hold_what_gdal_finds_in_web_mercator(product):
     ground, flows = product.ground, product.flows
     page = PageGrid.over(Grid.of(ground))
     tiles = cut(page, ground, flows)
-    depth = flows["depth"].to_numpy()[2]
-    codes = coded(depth, flows["wet"].to_numpy()[2], tiles.depth_step)
+    codes = depth_codes(signed_depth(ground, flows, 2), flows["wet"].to_numpy()[2])
     x, y = ground["x"].to_numpy(), ground["y"].to_numpy()
     source = Affine(
         x[1] - x[0], 0, x[0] - (x[1] - x[0]) / 2, 0, y[1] - y[0], y[0] - (y[1] - y[0]) / 2
@@ -116,6 +116,6 @@ def test_tiles_without_water_at_any_flow_are_left_out(product):
     page = PageGrid.over(Grid.of(product.ground))
     tiles = cut(page, product.ground, product.flows)
     assert 0 < len(tiles.blocks) <= len(page.blocks)
-    for text in (*tiles.depth, *tiles.speed):
+    for text in (*tiles.depth, *tiles.speed, *tiles.grade):
         assert bytes_of(text).size == len(tiles.blocks) * TILE * TILE
     assert bytes_of(tiles.sure[0]).size == len(tiles.blocks) * (TILE // 2) ** 2

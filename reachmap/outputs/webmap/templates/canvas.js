@@ -1,27 +1,6 @@
 // The one canvas that holds everything drawn: water first, then shapes from the lowest kind to the
 // topmost, then signs and writing.
 
-// Ground metres in one px up to which each thing is drawn; beyond, the map would only be busy.
-const SHOWN_UP_TO = {
-  station: 1.8,
-  swing: 0.9,
-  room: 0.9,
-  tight: 0.9,
-  blocked: 0.9,
-  look: 0.9,
-  sounding: 4,
-  note: 8,
-  river: 60,
-  own_run: 4,
-  found_run: 4,
-  hazard: 12,
-  access: 12,
-  ask: 12,
-  trip: 6,
-  edge_band: 3,
-};
-const PATTERNS_UP_TO = 4;
-
 // A feature's rings as a path, vertices closer than `least` file units dropped.
 function pathOf(feature, least) {
   if (feature.paths.has(least)) return feature.paths.get(least);
@@ -57,6 +36,7 @@ const Sheet = L.Renderer.extend({
   _update() {
     if (this._map._animatingZoom && this._bounds) return;
     L.Renderer.prototype._update.call(this);
+    this.endFade();
     const size = this._bounds.getSize();
     const ratio = window.devicePixelRatio || 1;
     const canvas = this._container;
@@ -67,6 +47,35 @@ const Sheet = L.Renderer.extend({
     canvas.style.height = size.y + "px";
     this.draw();
     this.fire("update");
+  },
+
+  // Takes a second canvas to draw on; the one before lies above it and fades away.
+  turnOver() {
+    const old = this._container;
+    const next = this._spare || document.createElement("canvas");
+    this.endFade();
+    next.style.cssText = old.style.cssText;
+    next.className = old.className;
+    next.setAttribute("aria-hidden", "true");
+    if (next.width !== old.width || next.height !== old.height) {
+      next.width = old.width;
+      next.height = old.height;
+    }
+    L.DomUtil.setPosition(next, this._bounds.min);
+    old.before(next);
+    this._container = next;
+    this._pen = next.getContext("2d");
+    this._spare = old;
+    old.classList.add("fading");
+    old.addEventListener("animationend", () => this.endFade(), { once: true });
+  },
+
+  // Ends a fade that is under way.
+  endFade() {
+    const old = this._spare;
+    if (!old || !old.parentNode) return;
+    old.classList.remove("fading");
+    old.remove();
   },
 
   // How file coordinates lie on the canvas: px = x + k * file x, y - k * file y.
@@ -87,10 +96,27 @@ const Sheet = L.Renderer.extend({
     };
   },
 
+  // Draws all of the canvas, which is larger than the map so that it can be dragged; or what is seen
+  // of it, where the picture has to be there at once.
   draw() {
+    this.paint(null);
+  },
+  drawSeen() {
+    const [left, top, right, bottom] = this.seen();
+    this.paint([left - 8, top - 8, right - left + 16, bottom - top + 16]);
+  },
+
+  paint(part) {
     if (!this._bounds || !features.length) return;
     const pen = this._pen;
     const view = this.view();
+    pen.save();
+    pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
+    if (part) {
+      pen.beginPath();
+      pen.rect(...part);
+      pen.clip();
+    }
     pen.setTransform(1, 0, 0, 1, 0, 0);
     pen.clearRect(0, 0, this._container.width, this._container.height);
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
@@ -109,15 +135,17 @@ const Sheet = L.Renderer.extend({
       view.ratio * view.y,
     ];
     pen.setTransform(...fileSpace);
+    drawContours(pen, view);
+    drawEdge(pen, view);
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
-      if (style.kind === "river") continue;
+      if (style.kind === "river" || FROM_BYTES.has(style.kind)) continue;
       for (const faded of [false, true])
         this.drawKind(
           style,
           inView
             .get(style.kind)
-            .filter((f) => f.faded === faded && this.hasRoom(f) && !isQuiet(f, view)),
+            .filter((f) => f.faded === faded && this.hasRoom(f) && !isQuiet(f, view) && !isCrumb(f, view)),
           view,
           faded,
         );
@@ -127,6 +155,7 @@ const Sheet = L.Renderer.extend({
     this.drawChosen(view);
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
     this.drawSigns(view, inView);
+    pen.restore();
   },
 
   // On paper a cleared canvas comes out white and hides the ground below: it is painted in here.
@@ -179,7 +208,8 @@ const Sheet = L.Renderer.extend({
     for (const feature of list) (feature.closed ? areas : lines).addPath(pathOf(feature, least));
     const pen = this._pen;
     inkArea(pen, style, far ? 0 : px / view.ratio, faded, areas);
-    const thin = far ? { ...style, width: style.width * 0.6, dash: [] } : style;
+    const share = style.kind === "hazard" ? 1 : 0.6; // what can hurt stays as wide as close to
+    const thin = far ? { ...style, width: style.width * share, dash: [] } : style;
     const cased = !far && style.kind !== "easy";
     inkLine(pen, thin, px, cased, areas, faded);
     inkLine(pen, thin, px, cased, lines, faded);
@@ -203,7 +233,7 @@ const Sheet = L.Renderer.extend({
         (f === state.chosen ||
           (state.run >= 0 && f.run === state.run && isStretch(f.style.kind)) ||
           (state.lit >= 0 && f.run === state.lit && isFished(f))) &&
-        (f.flow < 0 || f.flow === state.flow),
+        (f === state.chosen || f.flow < 0 || f.flow === state.flow),
     );
     for (const feature of chosen) {
       if (feature.style.shape === "mark" && feature.rings[0].length <= 2) continue;
@@ -224,7 +254,7 @@ const Sheet = L.Renderer.extend({
   drawSigns(view, inView) {
     const pen = this._pen;
     const at = (f) => [view.x + f.x * view.k, view.y - f.y * view.k];
-    const labels = [];
+    const labels = chartLabels(view);
     const signs = [];
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;
@@ -304,7 +334,9 @@ const Sheet = L.Renderer.extend({
         const inside = feature.closed
           ? pen.isPointInPath(pathOf(feature, 0), x, y, "evenodd")
           : feature.rings[0].length > 2 && pen.isPointInStroke(pathOf(feature, 0), x, y);
-        if (near || inside) found.push(feature);
+        // of wading the stricter alone counts, and comes first
+        const milder = WADING.has(feature.kind) && found.some((one) => WADING.has(one.kind));
+        if ((near || inside) && !milder) found.push(feature);
       }
     }
     pen.restore();

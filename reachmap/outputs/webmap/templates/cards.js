@@ -31,6 +31,7 @@ function showTab(name, focus) {
   delete root.dataset.card;
   byId("panel").scrollTop = 0;
   state.tab = name;
+  tell("tab");
   if (focus) byId("tab-" + name).focus();
 }
 
@@ -162,7 +163,7 @@ function openFeature(feature, focus = true) {
   if (isRun(feature)) return openRun(feature.run, focus);
   const card = cards[feature.card];
   const body = [];
-  if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[state.flow].words));
+  if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[feature.flow].words));
   if (card.rows.length) body.push(factsOf(card.rows));
   const stretches = feature.kind === "own_run" ? stretchesOf(card.lines) : null;
   if (stretches) body.push(make("h2", "", "Worked out in these stretches"), stretches);

@@ -47,24 +47,36 @@ function changeWords(from, to) {
   return told.length ? fill(text.at, { at: data.flows[to].words, told: told.join(", ") }) : "";
 }
 
-// Called with the flow before and the flow now, once the new water is there.
-function noteChange(from, to) {
-  if (from === to) return;
-  const since = state.old >= 0 ? state.old : from; // several steps at a go are one change
-  byId("said").textContent = isBeyond() || since === to ? "" : changeWords(since, to);
+// Called once the new water is there, with what was shown before: { at, flow, field }.
+function noteChange(before) {
+  if (!before.field || before.at === state.at) return; // the page has just been opened
+  const since = state.old >= 0 ? state.old : before.at; // several steps at a go are one change
+  const field = state.old >= 0 ? state.oldField : before.field;
+  const from = shapesFor(since);
+  const silent = isBeyond() || from === state.flow;
+  byId("said").textContent = silent ? "" : changeWords(from, state.flow);
   clearTimeout(fading);
-  state.old = lessMotion() || since === to ? -1 : since;
+  state.old = lessMotion() || since === state.at || !field ? -1 : since;
+  state.oldField = state.old < 0 ? null : field;
   if (state.old < 0) return;
   fading = setTimeout(() => {
     state.old = -1;
+    state.oldField = null;
     sheet.draw();
   }, SHOWN_MS);
 }
 
-// The edge of the flow before, dashed.
+// On a jump the water before goes over into the new one within a quarter of a second: what was drawn
+// stays above and fades. Nothing moves where that is not wanted.
+function blend(before) {
+  if (!lessMotion() && before.at !== state.at && before.field) sheet.turnOver();
+}
+
+// The edge of the water before, dashed.
 function drawOldEdge(pen, view) {
   if (!(state.old >= 0)) return;
   const px = 1 / view.k;
+  const paths = edgePaths(state.oldField, view);
   pen.lineJoin = "round";
   for (const [colour, width, dash] of [
     [state.light === "day" ? "#fffdf6" : "#0b1214", 5, []],
@@ -73,8 +85,7 @@ function drawOldEdge(pen, view) {
     pen.strokeStyle = colour;
     pen.lineWidth = width * px;
     pen.setLineDash(dash.map((length) => length * px));
-    for (const feature of features)
-      if (feature.kind === "edge" && feature.flow === state.old) pen.stroke(pathOf(feature, 0));
+    for (const path of paths) pen.stroke(path);
   }
   pen.setLineDash([]);
 }

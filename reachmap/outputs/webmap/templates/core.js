@@ -10,10 +10,12 @@ live.indeterminate = false;
 root.classList.remove("printing");
 delete root.dataset.reach;
 document.querySelectorAll(".print-key, .too-old").forEach((old) => old.remove());
+document.querySelectorAll("#switches, #presets").forEach((box) => (box.textContent = ""));
 const styles = new Map(data.legend.styles.map((style) => [style.kind, style]));
 
 const state = {
-  flow: data.start, // position in data.flows
+  flow: data.start, // position in data.flows of the flow whose list, cards and shapes are shown
+  at: data.start, // the same for the water: between two flows it is mixed of both (mix.js)
   water: "depth", // depth, speed or plain
   light: "day", // day or night
   on: new Set(), // kinds that are drawn
@@ -22,8 +24,10 @@ const state = {
   moved: false, // whether somebody moved the map
   place: null, // where depth and speed were read
   read: null, // the reading of the gauge, if the map is at the flow drawn for one
-  old: -1, // the flow before, as long as its edge is shown
+  old: -1, // where the water was before, as long as its edge is shown
+  oldField: null, // its field
   lit: -1, // the run that list and map light
+  limitNames: [], // px of the canvas where the limit's figure stands
   pinBoxes: [], // px of the map that numbers and their names take
 };
 

@@ -2,45 +2,94 @@
 
 let turn = 0; // counts changes, so that a slow one cannot overtake a later one
 
-// Goes to a flow by its position. `read` says that it was chosen for the reading that stands.
+// The flow drawn whose list and shapes stand for a position: one as near as a gauge can tell, else
+// the higher neighbour, where the water is deeper and quicker.
+function shapesFor(at) {
+  const nearest = Math.round(at);
+  const gap = Math.abs(Math.log(flowAtPosition(at) / data.flows[nearest].value));
+  return gap <= Math.log1p(gauge.near) ? nearest : Math.ceil(at);
+}
+
+// Puts the page at a position among the flows; it may lie between two of them.
+function placeAt(position) {
+  state.at = Math.max(0, Math.min(data.flows.length - 1, position));
+  if (!isBetween()) state.at = Math.round(state.at);
+  state.flow = shapesFor(state.at);
+}
+
+// Goes to a position. `read` says that it was chosen for the reading that stands.
 async function setFlow(position, read = false) {
   const started = performance.now();
-  const from = state.flow;
+  const before = { at: drawn.at, flow: drawn.flow, field: ready.field };
   if (!read) state.read = null;
-  state.flow = Math.max(0, Math.min(data.flows.length - 1, position));
+  placeAt(position);
   const mine = ++turn;
   showFlow();
   await readyWater();
   if (mine !== turn) return;
+  Object.assign(drawn, { at: state.at, flow: state.flow });
+  blend(before);
   tell("flow");
-  noteChange(from, state.flow);
-  sheet.draw();
+  noteChange(before);
+  sheet.drawSeen();
   state.lastSwitch = performance.now() - started;
   writeAddress();
   readAhead();
 }
 
+// Where list and shapes are; behind `state` while the staff is dragged.
+const drawn = { at: data.start, flow: data.start };
+
+// One flow drawn up or down; from between two, to the one on that side.
+function stepFlow(up) {
+  setFlow(up ? Math.floor(state.at) + 1 : Math.ceil(state.at) - 1);
+}
+
+// While the staff is dragged the water follows at once; list and cards when it rests.
+const REST_MS = 160;
+let resting = 0;
+let dragging = false;
+function dragTo(position) {
+  state.read = null;
+  const nearest = Math.round(position);
+  placeAt(Math.abs(position - nearest) < 0.08 ? nearest : position);
+  turn++;
+  showFlow();
+  clearTimeout(resting);
+  resting = setTimeout(() => setFlow(state.at), REST_MS);
+  if (dragging) return;
+  dragging = true;
+  requestAnimationFrame(async () => {
+    dragging = false;
+    await readyWater();
+    if (ready.field.at === state.at) sheet.drawSeen();
+  });
+}
+
 function showFlow() {
-  const flow = data.flows[state.flow];
   const range = byId("flow-range");
   if (!range) return;
-  range.value = state.flow;
-  range.setAttribute("aria-valuetext", flow.words);
-  byId("flow-now").textContent = flow.words;
-  byId("flow-other").textContent = flow.other;
-  byId("lower").disabled = state.flow === 0;
-  byId("higher").disabled = state.flow === data.flows.length - 1;
+  const words = flowNow();
+  if (Number(range.value) !== state.at) range.value = state.at;
+  range.setAttribute("aria-valuetext", words);
+  byId("flow-now").textContent = words;
+  byId("flow-other").textContent = isBetween() ? otherWords(flowAtPosition(state.at)) : data.flows[state.flow].other;
+  byId("lower").disabled = state.at <= 0;
+  byId("higher").disabled = state.at >= data.flows.length - 1;
   showReadingOfGauge();
 }
 
-// While nobody touches anything, the neighbours' rasters are made ready.
+// While nobody touches anything, the rest of the canvas is drawn and the neighbours' rasters are made
+// ready.
 const whenIdle = window.requestIdleCallback || ((act) => setTimeout(act, 200));
 function readAhead() {
   const here = turn;
   whenIdle(() => {
     if (here !== turn) return;
-    for (const next of [state.flow + 1, state.flow - 1])
-      if (data.flows[next]) raster(shownQuantity(), next);
+    sheet.draw();
+    readyBesides();
+    for (const next of [Math.floor(state.at) + 1, Math.ceil(state.at) - 1])
+      if (data.flows[next]) neededBytes().forEach((name) => raster(name, next));
   });
 }
 
@@ -74,6 +123,7 @@ function takeAddress() {
 
 function addressOf() {
   const read = state.read;
+  if (!read && isBetween()) return flowNow().replace(/[,\s]/g, "").replace("³", "3").replace("/", "");
   if (!read || read.from === "record" || !read.number) return data.flows[state.flow].label;
   return read.number.replace(/[,\s]/g, "") + read.unit.name.replace("³", "3").replace("/", "");
 }
@@ -87,9 +137,14 @@ function writeAddress() {
 function startFlow() {
   const range = byId("flow-range");
   if (!range) return;
-  range.addEventListener("input", () => setFlow(Number(range.value)));
-  byId("lower").addEventListener("click", () => setFlow(state.flow - 1));
-  byId("higher").addEventListener("click", () => setFlow(state.flow + 1));
+  range.addEventListener("input", () => dragTo(Number(range.value)));
+  range.addEventListener("change", () => {
+    clearTimeout(resting);
+    setFlow(state.at);
+  });
+  range.addEventListener("keydown", staffKeys);
+  byId("lower").addEventListener("click", () => stepFlow(false));
+  byId("higher").addEventListener("click", () => stepFlow(true));
   window.addEventListener("hashchange", () => {
     const read = readingFromAddress();
     if (read && !(state.read && state.read.flow === read.flow)) setFlow(takeAddress(), true);
@@ -99,7 +154,7 @@ function startFlow() {
   startGauge();
   readRecord();
   const asked = takeAddress();
-  if (asked >= 0) state.flow = asked;
+  if (asked >= 0) placeAt(asked);
 }
 
 // The flows the angler asked for, marked and named along the staff; the steps between have no mark.
@@ -143,5 +198,23 @@ function arrowKeys(event) {
   if (!step || event.altKey || event.ctrlKey || event.metaKey) return;
   if (event.target.closest("input, select, .folium-map, .ledger, [role=tablist]")) return;
   event.preventDefault();
-  setFlow(state.flow + step);
+  stepFlow(step > 0);
+}
+
+// On the staff itself the keys go from one flow drawn to the next, as the buttons do.
+function staffKeys(event) {
+  const last = data.flows.length - 1;
+  const act = {
+    ArrowRight: () => stepFlow(true),
+    ArrowUp: () => stepFlow(true),
+    ArrowLeft: () => stepFlow(false),
+    ArrowDown: () => stepFlow(false),
+    PageUp: () => setFlow(Math.min(last, Math.floor(state.at) + 3)),
+    PageDown: () => setFlow(Math.max(0, Math.ceil(state.at) - 3)),
+    Home: () => setFlow(0),
+    End: () => setFlow(last),
+  }[event.key];
+  if (!act || event.altKey || event.ctrlKey || event.metaKey) return;
+  event.preventDefault();
+  act();
 }

@@ -45,11 +45,17 @@ function thousands(value) {
   return Math.round(value).toLocaleString("en-US");
 }
 
-// A flow in the folder's unit, as the rest of the page writes it.
-function flowWords(flow) {
-  const value = flow / flowUnit.size;
+// A flow in a unit, as the rest of the page writes it.
+function flowIn(flow, unit) {
+  const value = flow / unit.size;
   const number = value >= 100 ? thousands(value) : String(Number(value.toPrecision(3)));
-  return number + " " + flowUnit.name;
+  return number + " " + unit.name;
+}
+function flowWords(flow) {
+  return flowIn(flow, flowUnit);
+}
+function otherWords(flow) {
+  return flowIn(flow, gauge.units[1]);
 }
 
 // The flow at a height of the gauge by its rating [m], NaN outside it. Between two rows of the table
@@ -64,18 +70,14 @@ function flowAtHeight(height) {
   return flows[row] * (flows[row + 1] / flows[row]) ** share;
 }
 
-// Which flow is drawn for a reading; the same rule as `drawn_for`: one as near as a gauge can tell,
-// else the next higher one, where the water is deeper and quicker than at the reading.
+// Where a reading lies among the flows drawn, and whether beyond them by more than a gauge can tell.
 function drawnFor(flow) {
   const flows = data.flows.map((one) => one.value);
   const last = flows.length - 1;
-  const gaps = flows.map((one) => Math.abs(Math.log(one / flow)));
-  const nearest = gaps.indexOf(Math.min(...gaps));
-  if (gaps[nearest] <= Math.log1p(gauge.near))
-    return { at: nearest, told: gaps[nearest] < 0.002 ? "same" : "near" };
-  if (flow < flows[0]) return { at: 0, told: "below" };
-  if (flow > flows[last]) return { at: last, told: "above" };
-  return { at: flows.findIndex((one) => one > flow), told: "between" };
+  const slack = Math.log1p(gauge.near);
+  if (Math.log(flows[0] / flow) > slack) return { position: 0, told: "below" };
+  if (Math.log(flow / flows[last]) > slack) return { position: last, told: "above" };
+  return { position: positionOf(flow), told: "same" };
 }
 
 // Whether the reading lies where nothing was drawn.
@@ -83,43 +85,46 @@ function isBeyond() {
   return state.read !== null && (state.read.told === "above" || state.read.told === "below");
 }
 
-// How much lower and narrower the water is at a reading than where the map is, straight in ln Q.
-function lowerThanDrawn(read) {
-  const high = data.flows[read.at];
-  const low = data.flows[read.at - 1];
-  const share = Math.log(high.value / read.flow) / Math.log(high.value / low.value);
-  const parts = { rise: "", edge: "" };
-  if (high.rise === null || low.rise === null) return "";
+// How much higher and wider the water is at the flow whose cards are shown than at the one drawn,
+// straight in ln Q; empty where the shapes are of a lower one.
+function higherThanDrawn() {
+  const { low, high, share } = mixOf(state.at);
+  const [under, over] = [data.flows[low], data.flows[high]];
+  if (state.flow !== high || over.rise === null || under.rise === null) return "";
   const rise = data.ways.depth[0];
   const edge = data.ways.distance[0];
-  const fall = share * (high.rise - low.rise);
-  const inward = share * (high.edge - low.edge);
-  parts.rise = (fall / rise.size).toFixed(rise.digits) + " " + rise.unit;
-  parts.edge = (inward / edge.size).toFixed(edge.digits) + " " + edge.unit;
-  if (Number(parts.rise.split(" ")[0]) === 0) return data.say.reading.hardly;
-  const sentence = Number(parts.edge.split(" ")[0]) > 0 ? "lower" : "level";
-  return fill(data.say.reading[sentence], parts);
+  const parts = {
+    rise: (((1 - share) * (over.rise - under.rise)) / rise.size).toFixed(rise.digits) + " " + rise.unit,
+    edge: (((1 - share) * (over.edge - under.edge)) / edge.size).toFixed(edge.digits) + " " + edge.unit,
+  };
+  if (Number(parts.rise.split(" ")[0]) === 0) return "";
+  return fill(data.say.reading[Number(parts.edge.split(" ")[0]) > 0 ? "higher" : "level"], parts);
+}
+
+// Between which flows the water is mixed, and whose list and cards are shown.
+function betweenWords() {
+  const { low, high } = mixOf(state.at);
+  const say = data.say.reading;
+  const names = { low: data.flows[low].words, high: data.flows[high].words, cards: data.flows[state.flow].words };
+  return [fill(say.between, names), fill(say.cards, names) + higherThanDrawn() + "."].join(" ");
 }
 
 // What the page says of the reading, or that there is none.
 function readingWords() {
   const say = data.say.reading;
-  const at = data.flows[state.flow].words;
   const read = state.read;
-  if (!read) return fill(say.none, { at });
-  const values = {
-    read: read.words,
-    at: data.flows[read.at].words,
-    low: data.flows[Math.max(0, read.at - (read.told === "between" ? 1 : 0))].words,
-    high: data.flows[read.at].words,
-  };
-  const told = [fill(say[read.told], values)];
-  if (read.told === "between") told.push(lowerThanDrawn(read));
-  if (read.from === "record") {
-    const { day, trend } = gauge.last;
-    told.unshift(fill(say.record, { day, trend, read: flowWords(gauge.last.flow) }));
+  const told = [];
+  if (!read) told.push(fill(say.none, { at: flowNow() }));
+  else {
+    const beyond = { read: read.words, low: data.flows[0].words, high: data.flows[data.flows.length - 1].words };
+    told.push(fill(isBeyond() ? say[read.told] : say.same, beyond));
+    if (read.from === "record") {
+      const { day, trend } = gauge.last;
+      told.unshift(fill(say.record, { day, trend, read: flowWords(gauge.last.flow) }));
+    }
   }
-  return told.filter(Boolean).join(" ");
+  if (isBetween() && !isBeyond()) told.push(betweenWords());
+  return told.join(" ");
 }
 
 function showReadingOfGauge() {
@@ -127,9 +132,9 @@ function showReadingOfGauge() {
   if (!told) return;
   told.textContent = readingWords();
   told.classList.toggle("is-stern", isBeyond());
-  told.classList.toggle("is-between", state.read !== null && state.read.told === "between");
+  told.classList.toggle("is-between", isBetween());
   const typing = document.activeElement === byId("gauge-reads");
-  if (!typing && !state.read) byId("gauge-reads").value = inField(data.flows[state.flow].value);
+  if (!typing && !state.read) byId("gauge-reads").value = inField(flowAtPosition(state.at));
 }
 
 // A flow as a number for the field, in the unit chosen; nothing for a height.
@@ -140,11 +145,11 @@ function inField(flow) {
   return value >= 100 ? String(Math.round(value)) : String(Number(value.toPrecision(3)));
 }
 
-// Takes a reading and goes to the flow drawn for it. `from` is typed, record or address.
+// Takes a reading and returns its position among the flows. `from` is typed, record or address.
 function takeReading(read, from) {
   Object.assign(read, drawnFor(read.flow), { from });
   state.read = read;
-  return read.at;
+  return read.position;
 }
 
 // Says of a reading that could not be taken what is wrong with it; the map stays where it is.
@@ -186,6 +191,6 @@ function readRecord() {
   if (!gauge.last || data.flows.length < 2) return;
   const words = flowWords(gauge.last.flow);
   const read = { flow: gauge.last.flow, unit: flowUnit, words, number: inField(gauge.last.flow) };
-  state.flow = takeReading(read, "record");
+  placeAt(takeReading(read, "record"));
   byId("gauge-reads").value = read.number;
 }

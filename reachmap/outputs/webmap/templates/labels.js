@@ -35,11 +35,11 @@ function drawLabels(pen, labels, signs, seen) {
   for (const label of labels) {
     pen.font = label.font;
     const half = pen.measureText(label.text).width / 2 + 4;
-    for (const [right, down] of triedPlaces(label, half)) {
+    for (const [right, down] of label.fixed ? [[0, 0]] : triedPlaces(label, half)) {
       let x = label.x + right;
       let y = label.y + down;
       const tall = label.size / 2 + 3;
-      const [inward, downward] = broughtIn([x - half, y - tall, x + half, y + tall], seen, label.x, label.y);
+      const [inward, downward] = label.fixed ? [0, 0] : broughtIn([x - half, y - tall, x + half, y + tall], seen, label.x, label.y);
       x += inward;
       y += downward;
       const box = [x - half, y - tall, x + half, y + tall];

@@ -139,12 +139,25 @@ function framed(pen, colours, width) {
   pen.stroke();
 }
 
+// A sign is drawn once and kept as a picture: its writing takes longer than all else about it.
+const MARK_REACH = 22; // px from its middle to beyond its rim
+const markPictures = new Map();
 function drawMark(pen, style, x, y, what, size = 1) {
-  pen.save();
-  pen.translate(x, y);
-  pen.scale(size, size);
-  (MARKS[style.kind] || MARKS.sounding)(pen, 0, 0, tone(style), what);
-  pen.restore();
+  const ratio = window.devicePixelRatio || 1;
+  const key = [style.kind, what, size, state.light, ratio].join("/");
+  const side = Math.ceil(2 * MARK_REACH * size * ratio);
+  if (!markPictures.has(key)) {
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = side;
+    const own = canvas.getContext("2d");
+    own.translate(side / 2, side / 2);
+    own.scale(size * ratio, size * ratio);
+    (MARKS[style.kind] || MARKS.sounding)(own, 0, 0, tone(style), what);
+    markPictures.set(key, canvas);
+  }
+  const half = side / ratio / 2;
+  const whole = (value) => Math.round((value - half) * ratio) / ratio; // on whole px: no blur
+  pen.drawImage(markPictures.get(key), whole(x), whole(y), 2 * half, 2 * half);
 }
 
 // An arrowhead along the river; `turn` is its direction on the screen [radians].

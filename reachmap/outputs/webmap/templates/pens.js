@@ -90,8 +90,9 @@ function swatch(kind, width = 40, height = 26) {
   if (style.shape === "area") {
     pen.beginPath();
     pen.rect(4, 3, width - 8, height - 6);
-    inkArea(pen, style, 1 / ratio, false);
-    inkLine(pen, style, 1, false);
+    const plain = FROM_BYTES.has(kind); // on the map it has neither pattern nor outline
+    inkArea(pen, plain ? { ...style, veil: 1 } : style, plain ? 0 : 1 / ratio, false);
+    if (!plain || kind === "edge") inkLine(pen, style, 1, false);
   } else {
     pen.beginPath();
     trace(pen, [3, height / 2], [width - 3, height / 2]);

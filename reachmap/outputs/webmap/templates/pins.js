@@ -50,9 +50,8 @@ function listPins() {
 const SIDES = ["right", "left", "above", "below"];
 const HALF = 22; // px: half of what is there to tap
 const DISC = 17; // px from the middle of a number to its rim, casing included
-function nameBox(at, size, side, across) {
+function nameBox(at, [wide, tall], side, across) {
   const { x, y } = at;
-  const [wide, tall] = [size.offsetWidth, size.offsetHeight];
   const beside = side === "right" ? x + DISC : x - DISC - wide;
   const over = Math.max(2, Math.min(across - wide - 2, x - wide / 2));
   const left = side === "right" || side === "left" ? beside : over;
@@ -66,12 +65,16 @@ function placeNames() {
   const at = new Map();
   pins.forEach(({ marker }, index) => at.set(index, map.latLngToContainerPoint(marker.getLatLng())));
   const taken = [...at.values()].map(({ x, y }) => [x - DISC, y - DISC, x + DISC, y + DISC]);
-  pins.forEach(({ button }, index) => {
-    const name = button.querySelector(".pin-name");
-    name.classList.remove("no-room");
+  const names = new Map();
+  pins.forEach(({ button }, index) => names.set(index, button.querySelector(".pin-name")));
+  names.forEach((name) => name.classList.remove("no-room"));
+  // all are measured before any is moved: one layout of the page, not one a name
+  const sizes = new Map([...names].map(([index, name]) => [index, [name.offsetWidth, name.offsetHeight]]));
+  names.forEach((name, index) => {
     const { x, y } = at.get(index);
     const seen = x >= 0 && x <= size.x && y >= 0 && y <= size.y;
-    const found = SIDES.map((side) => nameBox(at.get(index), name, side, size.x)).find((box) => {
+    const boxes = SIDES.map((side) => nameBox(at.get(index), sizes.get(index), side, size.x));
+    const found = boxes.find((box) => {
       const inside = box[0] >= 2 && box[2] <= size.x - 2 && box[1] >= 2 && box[3] <= size.y - 2;
       return seen && inside && !taken.some((other) => overlaps(box, other));
     });

@@ -20,21 +20,27 @@ function startWaterBox() {
     ["plain", "Plain"],
   ].map(([name, words]) => {
     const button = makeButton("", words, async () => {
+      const graded = colouredBy() === "grade";
       state.water = name;
+      if (graded) WADING.forEach((kind) => state.on.delete(kind)); // the grades gave the colours
       await readyWater();
       tell("water");
+      if (graded) tell("layers");
     });
     button.dataset.water = name;
     return button;
   });
   row.append(...buttons);
-  box.append(row, steps);
+  chartKey = make("div", "chart-key");
+  box.append(row, steps, chartKey);
   const show = () => {
-    buttons.forEach((button) =>
-      button.setAttribute("aria-pressed", String(button.dataset.water === state.water)),
-    );
+    const by = colouredBy();
+    buttons.forEach((button) => button.setAttribute("aria-pressed", String(button.dataset.water === by)));
     steps.textContent = "";
-    if (state.water === "plain") return;
+    steps.removeAttribute("role");
+    steps.removeAttribute("aria-label");
+    if (by === "grade") return gradeKey(steps);
+    if (by === "plain") return;
     const { signs, unit, colours } = ramp(state.water);
     signs.forEach((text, i) => {
       const step = make("span", "", text + (i === signs.length - 1 ? "+" : ""));
@@ -55,7 +61,19 @@ function startWaterBox() {
     sheet.draw();
   });
   listen("light", show);
+  listen("layers", show);
   show();
+}
+
+// The key of the wading grades, in place of the steps of depth.
+function gradeKey(box) {
+  const dark = { day: { no: "#ffffff" }, night: { careful: "#ffffff", no: "#ffffff", unknown: "#ffffff" } };
+  for (const kind of WADING) {
+    const step = make("span", "is-grade", data.say.grades[kind]);
+    step.style.background = tone(styles.get(kind)).fill;
+    step.style.color = dark[state.light][kind] || "#101a1b";
+    box.append(step);
+  }
 }
 
 // Two bars: the angler's unit above, the other below, each a round number long.

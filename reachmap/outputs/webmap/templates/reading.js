@@ -3,30 +3,88 @@
 
 let plate = null;
 const sureBytes = new Map(); // by flow, or one for all
-
-function headline(reading) {
-  if (reading.what === "dry") return "Dry ground at " + data.flows[state.flow].words;
-  if (reading.what === "off") return "Outside the mapped ground: unknown";
-  if (reading.what === "unknown") return "Unknown: treat it as deep and fast";
-  return say("depth", reading.depth) + " deep";
-}
-
-// How sure a place is at a flow: a class, and the step of the depth's doubt where it is told.
-async function sureAt(place, flow) {
+async function sureOf(flow) {
   const at = Math.min(flow, data.sure.length - 1);
   if (!sureBytes.has(at)) sureBytes.set(at, await inflate(data.sure[at]));
-  const code = codeAt(sureBytes.get(at), place, data.tiles.sureCells);
-  if (code === OFF_MAP) return ["", ""];
-  return [data.sureWords[code % 4] || "", data.doubtWords[code >> 2] || ""];
+  return sureBytes.get(at);
+}
+
+function headline(reading) {
+  if (reading.what === "dry") return "Dry ground at " + flowNow();
+  if (reading.what === "off") return "Outside the mapped ground: unknown";
+  if (reading.what === "unknown") return "Unknown: treat it as deep and fast";
+  return sayDepth(reading.depth) + " deep";
+}
+
+// How sure a place is where the water is: a class, words for the depth's doubt where it is told, and
+// how much deeper it could be [m], null where nobody worked it out. Between two flows the less sure.
+async function sureAt(place) {
+  const { low, high } = mixOf(state.at);
+  const codes = [];
+  for (const flow of new Set([low, high])) {
+    const code = codeAt(await sureOf(flow), place, data.tiles.sureCells);
+    if (code !== OFF_MAP) codes.push(code);
+  }
+  if (!codes.length) return ["", "", null];
+  const classes = codes.map((code) => code % 4);
+  const doubt = Math.max(...codes.map((code) => code >> 2));
+  const least = classes.includes(0) ? 0 : Math.min(...classes);
+  const more = doubt ? (data.doubtSteps[doubt - 1] ?? Infinity) : null;
+  return [data.sureWords[least] || "", data.doubtWords[doubt] || "", more];
+}
+
+// What one reckons with when wading here: the depth to take, the grade, what decides, whose rule.
+function wadingBox(reading, more) {
+  const say = data.say.taken;
+  const box = make("div", "reading-wade");
+  const taken = reading.depth + (more || 0);
+  if (more !== null && more > 0) {
+    const [depth, most] = [reading.depth, taken].map(firstOfDepth);
+    box.append(make("p", "reading-take", fill(isFinite(taken) ? say.could : say.much, { depth, most })));
+  }
+  const grade = ["", "easy", "careful", "no", "unknown"][reading.grade];
+  if (!grade) return box;
+  const line = make("p", "reading-grade is-" + grade);
+  line.append(make("strong", "", say[grade]));
+  const why = grade === "no" || grade === "careful" ? whyGraded(taken, reading.speed, grade) : "";
+  if (why) line.append(" " + why);
+  if (limits) line.append(" ", make("small", "", fill(say.by, { by: limits.by })));
+  box.append(line);
+  return box;
+}
+
+// A depth rounded up, in the angler's unit; in both.
+function depthIn(value, way) {
+  const ten = 10 ** way.digits;
+  return (Math.ceil((value / way.size) * ten - 1e-6) / ten).toFixed(way.digits) + " " + way.unit;
+}
+function firstOfDepth(value) {
+  return depthIn(value, data.ways.depth[0]);
+}
+function sayDepth(value) {
+  const [first, second] = data.ways.depth.map((way) => depthIn(value, way));
+  return first + " (" + second + ")";
+}
+
+// Which limit the water here goes beyond, with the depth that is taken.
+function whyGraded(depth, speed, grade) {
+  if (!limits) return "";
+  const over = [
+    depth > limits.depth && "depth",
+    speed !== null && speed > limits.speed && "speed",
+    speed !== null && depth * speed > limits.product && "product",
+  ].find(Boolean);
+  if (over) return fill(data.say.taken[over], { limit: limits.words[over] });
+  return grade === "no" ? data.say.taken.chance : "";
 }
 
 async function readHere(place) {
   state.place = place;
-  const flow = state.flow;
-  const [depths, speeds] = await Promise.all([raster("depth", flow), raster("speed", flow)]);
-  const sure = await sureAt(place, flow);
-  if (state.place !== place || state.flow !== flow) return;
-  const reading = readingFrom(depths, speeds, place);
+  const at = state.at;
+  const field = await fieldAt(at, ["speed", "grade"]);
+  const sure = await sureAt(place);
+  if (state.place !== place || state.at !== at) return;
+  const reading = readingFrom(field, place);
   showReading(reading, sure, place);
   sheet.draw();
 }
@@ -50,7 +108,7 @@ function showReading(reading, sure, place) {
   if (wet && !sure[1]) now.append(make("br"));
   if (wet) now.append(reading.speed === null ? "speed unknown" : say("speed", reading.speed));
   const told = [
-    data.flows[state.flow].words,
+    flowNow(),
     wet ? sure[0] : "",
     place.lat.toFixed(5) + ", " + place.lng.toFixed(5),
   ];
@@ -59,6 +117,7 @@ function showReading(reading, sure, place) {
   close.setAttribute("aria-label", "Close the reading");
   top.append(now, close);
   plate.append(top);
+  if (wet) plate.append(wadingBox(reading, sure[2]));
   const here = sheet.under(place).slice(0, 5);
   if (here.length) plate.append(linksHere(here));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));
@@ -89,13 +148,14 @@ function everyFlow(place, open) {
       const row = table.insertRow();
       row.className = flow === state.flow ? "is-now" : "";
       row.append(make("th", "", data.flows[flow].words), make("td"), make("td"));
-      const [depths, speeds] = await Promise.all([
+      const [depth, speed] = await Promise.all([
         inflate(data.rasters.depth[flow]),
         inflate(data.rasters.speed[flow]),
       ]);
-      const reading = readingFrom(depths, speeds, place);
+      const field = new Field(flow, { depth: [depth, depth], speed: [speed, speed] });
+      const reading = readingFrom(field, place);
       const words = { dry: "dry", unknown: "unknown", off: "unknown" }[reading.what];
-      row.cells[1].textContent = words || say("depth", reading.depth);
+      row.cells[1].textContent = words || sayDepth(reading.depth);
       row.cells[2].textContent = words ? "" : say("speed", reading.speed);
     }
   };

@@ -191,5 +191,5 @@ function freeSpace() {
 
 listen("flow", () => {
   if (state.run >= 0) openRun(state.run, false);
-  else if (state.chosen && state.chosen.flow >= 0 && state.chosen.flow !== state.flow) closeCard();
+  else if (state.chosen && state.chosen.flow >= 0 && !featuresNow().get(state.chosen.kind).includes(state.chosen)) closeCard();
 });

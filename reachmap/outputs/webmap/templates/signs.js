@@ -1,5 +1,27 @@
 // Which signs and labels are drawn at a distance, and how large.
 
+// Ground metres in one px up to which each thing is drawn; beyond, the map would only be busy.
+const SHOWN_UP_TO = {
+  station: 1.8,
+  swing: 0.9,
+  room: 0.9,
+  tight: 0.9,
+  blocked: 0.9,
+  look: 0.9,
+  sounding: 4,
+  note: 8,
+  river: 60,
+  own_run: 4,
+  found_run: 4,
+  hazard: 12,
+  access: 12,
+  ask: 12,
+  trip: 6,
+  edge_band: 3,
+};
+const PATTERNS_UP_TO = 4;
+const FROM_BYTES = new Set(["edge", "easy", "careful", "no"]); // drawn cell by cell, not as shapes
+
 // Ground metres in one px up to which codes and names are written.
 const CODES_UP_TO = 1.6;
 const NAMES_UP_TO = 2.4;
@@ -47,6 +69,14 @@ function isStretch(kind) {
 function isFished(feature) {
   const code = feature.run < 0 ? "" : runs[feature.run].at[state.flow].fished;
   return code !== "" && feature.label.split(" ")[0] === code;
+}
+
+// Whether an outline would only be a speck: the cells themselves are drawn as unknown below it.
+const CRUMB = 9; // px
+function isCrumb(feature, view) {
+  if (feature.kind !== "unknown" || colouredBy() !== "grade") return false;
+  const [left, top, right, bottom] = feature.box;
+  return Math.max(right - left, bottom - top) * view.k < CRUMB;
 }
 
 // Whether a thing is drawn quietly: from afar, while the list has other runs than its own. Its own

@@ -23,7 +23,7 @@ async function start() {
   startLight();
   startPaper();
   byId("caution").addEventListener("click", openCautions);
-  await setFlow(state.flow, true);
+  await setFlow(state.at, true);
   showReach();
   startSize();
 }
@@ -51,7 +51,13 @@ window.reach = {
   runs: () => runs,
   takeReading: readingIn,
   raster,
-  mixedCode,
+  fieldAt,
+  readingFrom,
+  valueBetween,
+  gradeBetween,
+  positionOf,
+  chartLines,
+  chartLabels,
 };
 
 if (typeof DecompressionStream === "undefined") {

@@ -89,5 +89,16 @@ function fillPrintKey(box) {
   }
 }
 
-for (const name of ["flow", "layers", "light"]) listen(name, listSwitches);
+// The list is made when it is looked at: with its swatches it takes longer than the map.
+let stale = true;
+function freshSwitches() {
+  if (!stale || isAway("layers")) return;
+  stale = false;
+  listSwitches();
+}
+for (const name of ["flow", "layers", "light", "tab"])
+  listen(name, () => {
+    stale = stale || name !== "tab";
+    freshSwitches();
+  });
 listen("layers", () => sheet.draw());

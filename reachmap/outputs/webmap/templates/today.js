@@ -70,9 +70,16 @@ function listOf(indexes, tag, className, makeRow) {
 function folded(name, indexes) {
   const fold = make("details", "fold-list");
   fold.append(make("summary", "", data.say.list[name] + ": " + indexes.length));
-  fold.append(listOf(indexes, "ul", "run-rows", otherRow));
+  const fillIn = () => {
+    if (fold.open && fold.childElementCount < 2) fold.append(listOf(indexes, "ul", "run-rows", otherRow));
+  };
   fold.open = opened.has(name);
-  fold.addEventListener("toggle", () => (fold.open ? opened.add(name) : opened.delete(name)));
+  fillIn(); // the rows of a shut fold are made when it is opened
+  fold.addEventListener("toggle", () => {
+    if (fold.open) opened.add(name);
+    else opened.delete(name);
+    fillIn();
+  });
   return fold;
 }
 
@@ -124,7 +131,7 @@ function listRuns() {
 // The flow the list is for: the reading where the map is at it, else the flow drawn.
 function atWords() {
   const read = state.read;
-  return read && read.told === "same" ? read.words : data.flows[state.flow].words;
+  return read && !isBetween() && !isBeyond() ? read.words : data.flows[state.flow].words;
 }
 
 // The folds that stand in the page itself: shut while its script runs, open without it.

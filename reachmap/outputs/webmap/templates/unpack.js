@@ -107,17 +107,26 @@ function linkFans() {
   }
 }
 
-// Features at the flow shown, by kind, in the order of the legend.
+// Features at the flow shown, by kind, in the order of the legend. Between two flows what is unknown
+// and how water grades comes from both of them: the stricter is drawn and told.
 const grouped = new Map();
+const WADING = new Set(["easy", "careful", "no", "unknown"]);
 function featuresNow() {
-  if (!grouped.has(state.flow)) {
+  const { low, high } = mixOf(state.at);
+  const key = state.flow + "/" + low + "/" + high;
+  if (!grouped.has(key)) {
     const byKind = new Map(data.legend.styles.map((style) => [style.kind, []]));
     for (const feature of features) {
-      if (feature.flow === state.flow || feature.flow < 0) byKind.get(feature.kind).push(feature);
+      const strict = WADING.has(feature.kind) || feature.kind === "unknown_water";
+      const here = strict
+        ? feature.flow === low || feature.flow === high
+        : feature.flow === state.flow;
+      if (here || feature.flow < 0) byKind.get(feature.kind).push(feature);
     }
-    grouped.set(state.flow, byKind);
+    grouped.set(key, byKind);
+    if (grouped.size > 12) grouped.delete(grouped.keys().next().value);
   }
-  return grouped.get(state.flow);
+  return grouped.get(key);
 }
 
 // Bounds of all water and river lines.

@@ -1,13 +1,7 @@
-// Depth and speed: one byte a cell, cut into square tiles, coloured here so that the same bytes can
-// be read under the finger.
+// How the water is coloured: by depth or speed, plain, or by wading grade. Tiles of bytes become
+// pictures here.
 
-const DRY = 0,
-  OFF_MAP = 254,
-  UNKNOWN = 255;
-const tileCells = data.tiles.cells;
-const tileBytes = tileCells * tileCells;
-
-// Colours of a quantity by day or night, and the code at which each begins.
+// Colours of a quantity by day or night, and the value at which each begins.
 function ramp(quantity) {
   const told = data.ramps[quantity];
   return { bounds: told.bounds, signs: told.signs, unit: told.unit, colours: told[state.light] };
@@ -18,149 +12,169 @@ function rgb(colour) {
   return [value >> 16, (value >> 8) & 255, value & 255];
 }
 
-// 256 colours as the four bytes of a pixel; dry and off-map stay clear.
-const tables = new Map();
-function colourTable() {
-  const key = state.water + state.light;
-  if (tables.has(key)) return tables.get(key);
-  const pixels = new Uint8ClampedArray(1024);
-  const plain = state.water === "plain";
-  const { bounds, colours } = ramp(plain ? "depth" : state.water);
-  for (let code = 1; code < 256; code++) {
-    if (code === OFF_MAP) continue;
-    const value = code * data.tiles.step[plain ? "depth" : state.water];
+// What colours the water: the grades where they are shown, else what was chosen.
+function colouredBy() {
+  return state.on.has("no") ? "grade" : state.water;
+}
+
+// Which bytes that takes.
+function neededBytes() {
+  const by = colouredBy();
+  return by === "plain" ? ["depth"] : ["depth", by];
+}
+
+// A colour as the four bytes of a pixel, and back.
+function pixelOf(colour, alpha = 255) {
+  const bytes = new Uint8ClampedArray([...rgb(colour), alpha]);
+  return new Uint32Array(bytes.buffer)[0];
+}
+function hexOf(pixel) {
+  const bytes = new Uint8Array(Uint32Array.of(pixel).buffer);
+  return "#" + [...bytes.subarray(0, 3)].map((value) => value.toString(16).padStart(2, "0")).join("");
+}
+
+// Pixels by value: `steps` entries a metre or a metre a second.
+const STEPS_A_UNIT = 100;
+function valuePixels(quantity) {
+  const { bounds, colours } = ramp(quantity);
+  const pixels = colours.map((colour) => pixelOf(colour));
+  const most = Math.ceil(bounds[bounds.length - 1] * STEPS_A_UNIT) + 1;
+  return Uint32Array.from({ length: most + 1 }, (_, i) => {
     let step = bounds.length - 1;
-    while (step > 0 && value < bounds[step]) step--;
-    const colour =
-      code === UNKNOWN
-        ? tone(styles.get("unknown_water")).fill
-        : plain
-          ? data.plain[state.light]
-          : colours[step];
-    pixels.set([...rgb(colour), 255], 4 * code);
+    while (step > 0 && i / STEPS_A_UNIT < bounds[step] - 1e-9) step--;
+    return pixels[step];
+  });
+}
+
+// All pixels of a way to colour: by value, by grade, and for unknown water; made once for each.
+const tables = new Map();
+function inks() {
+  const by = colouredBy();
+  const key = by + state.light;
+  if (tables.has(key)) return tables.get(key);
+  const plain = pixelOf(data.plain[state.light]);
+  const values = by === "speed" || by === "depth" ? valuePixels(by) : Uint32Array.of(plain);
+  const unknown = pixelOf(tone(styles.get("unknown_water")).fill);
+  const grades = ["easy", "careful", "no", "unknown"].map((kind) =>
+    pixelOf(tone(styles.get(kind)).fill),
+  );
+  const found = { by, values, unknown, grades: Uint32Array.of(0, ...grades), last: values.length - 1 };
+  found.drying = values.map((pixel) => pixelOf(driesColour(hexOf(pixel))));
+  found.drowns = pixelOf(drownsColour(), DROWNS_ALPHA);
+  found.code = new Uint32Array(256);
+  found.dries = new Uint32Array(256);
+  for (let i = 1; i < 256; i++) {
+    if (by === "grade") found.code[i] = found.grades[Math.min(i, 4)];
+    else if (i === UNKNOWN) found.code[i] = found.dries[i] = unknown;
+    else if (i < OFF_MAP && (by === "speed" || i > GROUND)) {
+      const value = by === "speed" ? i * data.tiles.speedStep : depthOf[i];
+      const at = Math.min(found.last, Math.floor(value * STEPS_A_UNIT + 1e-6));
+      found.code[i] = values[at];
+      found.dries[i] = found.drying[at];
+    }
   }
-  const table = new Uint32Array(pixels.buffer);
-  tables.set(key, table);
-  return table;
+  tables.set(key, found);
+  return found;
 }
 
-// Bytes of one quantity at one flow; the last few are kept.
-const KEPT = 6;
-const rasters = new Map();
-async function raster(quantity, flow) {
-  const key = quantity + flow;
-  if (!rasters.has(key)) rasters.set(key, inflate(data.rasters[quantity][flow]));
-  const promise = rasters.get(key);
-  rasters.delete(key); // to the end of the line: the first in it is the first to go
-  rasters.set(key, promise);
-  while (rasters.size > KEPT) rasters.delete(rasters.keys().next().value);
-  return promise;
-}
-
-// The raster that colours the water now, once it is there.
-const ready = { key: "", bytes: null };
-function shownQuantity() {
-  return state.water === "plain" ? "depth" : state.water;
-}
+// The field that is drawn, once its bytes are there.
+const ready = { key: "", field: null };
 async function readyWater() {
-  const key = shownQuantity() + state.flow;
-  if (ready.key === key) return;
-  const bytes = await raster(shownQuantity(), state.flow);
-  if (key === shownQuantity() + state.flow) Object.assign(ready, { key, bytes });
+  const needed = neededBytes();
+  const key = mixOf(state.at).share ? state.at.toFixed(4) : String(mixOf(state.at).low);
+  if (ready.field && ready.key === key && needed.every((name) => ready.field.bytes[name])) return;
+  const at = state.at;
+  const field = await fieldAt(at, needed);
+  if (at === state.at) Object.assign(ready, { key, field });
 }
 
-// One tile as a picture, thinned to every `skip`th cell when far away; null where it is all dry.
-const pictures = new Map();
-const PICTURES_KEPT = 320;
-function picture(number, skip) {
-  const key = ready.key + state.water + state.light + "/" + number + "/" + skip;
-  if (pictures.has(key)) return pictures.get(key);
+// One tile as a picture, thinned to every `skip`th cell when far away; null where it is all dry. Of
+// grades the worst of the cells is taken.
+const pictures = new Map(); // by tile: its canvas and what it shows
+function picture(number, skip, tinted) {
+  const by = colouredBy();
+  const key = ready.key + by + state.light + "/" + skip + "/" + (tinted ? besideKey() : "");
+  const held = pictures.get(number) || { key: "", canvas: null, shown: null };
+  if (held.key === key) return held.shown;
   const side = tileCells / skip;
   const image = new ImageData(side, side);
   const pixels = new Uint32Array(image.data.buffer);
-  const table = colourTable();
-  const from = number * tileBytes;
+  const { code: table, dries, drowns } = inks();
+  const codes = ready.field.codes(by === "plain" ? "depth" : by, number);
+  const [down, up] = ["down", "up"].map((side) => {
+    const field = tinted ? beside(side) : null;
+    return field ? field.codes("depth", number) : null;
+  });
   let any = 0;
-  for (let row = 0, at = 0; row < tileCells; row += skip) {
-    const line = from + row * tileCells;
-    for (let column = 0; column < tileCells; column += skip)
-      any |= pixels[at++] = table[ready.bytes[line + column]];
+  if (skip === 1 && !down && !up) {
+    for (let i = 0; i < tileBytes; i++) any |= pixels[i] = table[codes[i]];
+  } else {
+    for (let row = 0, at = 0; row < tileCells; row += skip) {
+      for (let column = 0; column < tileCells; column += skip) {
+        const cell = row * tileCells + column;
+        const code = by === "grade" && skip > 1 ? worstOf(codes, row, column, skip) : codes[cell];
+        let pixel = table[code];
+        if (down && pixel && down[cell] <= GROUND) pixel = dries[code];
+        else if (up && code <= GROUND && isWater(up[cell])) pixel = drowns;
+        any |= pixels[at++] = pixel;
+      }
+    }
   }
-  let canvas = null;
+  held.key = key;
+  held.shown = null;
   if (any) {
-    canvas = document.createElement("canvas");
-    canvas.width = canvas.height = side;
-    canvas.getContext("2d").putImageData(image, 0, 0);
+    held.canvas = held.canvas || document.createElement("canvas");
+    held.canvas.width = held.canvas.height = side;
+    held.canvas.getContext("2d").putImageData(image, 0, 0);
+    held.shown = held.canvas;
   }
-  pictures.set(key, canvas);
-  if (pictures.size > PICTURES_KEPT) pictures.delete(pictures.keys().next().value);
-  return canvas;
+  pictures.set(number, held);
+  return held.shown;
 }
 
-// Paints all tiles in view. `view` turns file coordinates into px of the canvas.
-function paintWater(pen, view) {
-  if (!ready.bytes) return;
+function worstOf(codes, row, column, skip) {
+  let worst = 0;
+  for (let y = row; y < row + skip; y++)
+    for (let x = column; x < column + skip; x++) worst = Math.max(worst, codes[y * tileCells + x]);
+  return worst;
+}
+
+// The tiles in view, with their place on the canvas.
+function tilesInView(view) {
   const side = data.tiles.side * view.k;
-  const cell = (side / tileCells) * view.ratio;
-  const skip = cell >= 0.6 ? 1 : cell >= 0.3 ? 2 : cell >= 0.15 ? 4 : 8;
-  const smooth = cell >= SMOOTH_FROM;
-  pen.imageSmoothingEnabled = smooth || cell <= 3;
+  const found = [];
   data.tiles.at.forEach(([x, y], number) => {
     const left = view.x + x * view.k;
     const top = view.y - y * view.k;
     if (left > view.width || top > view.height || left + side < 0 || top + side < 0) return;
-    if (smooth) return paintSmooth(pen, view, number, left, top, side);
-    const tile = picture(number, skip);
-    if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
+    found.push({ number, left, top, side });
   });
+  return found;
+}
+
+// How many cells are drawn as one, by how large a cell is on the screen [px].
+function skipAt(cell) {
+  return cell >= 0.6 ? 1 : cell >= 0.3 ? 2 : cell >= 0.15 ? 4 : 8;
+}
+
+const TINTS_FROM = 1.5; // px of the screen a cell, below which what dries or drowns is too thin to see
+
+// Paints all tiles in view. `view` turns file coordinates into px of the canvas.
+function paintWater(pen, view) {
+  if (!ready.field) return;
+  if (!neededBytes().every((name) => ready.field.bytes[name])) {
+    readyWater().then(() => sheet.draw()); // another way to colour was chosen
+    return;
+  }
+  const cell = ((data.tiles.side * view.k) / tileCells) * view.ratio;
+  const smooth = cell >= SMOOTH_FROM;
+  pen.imageSmoothingEnabled = smooth || cell <= 3;
+  for (const { number, left, top, side } of tilesInView(view)) {
+    if (smooth) paintSmooth(pen, view, number, left, top, side);
+    else {
+      const tile = picture(number, skipAt(cell), cell >= TINTS_FROM);
+      if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
+    }
+  }
   pen.imageSmoothingEnabled = cell <= 3; // patterns laid over the water keep their lines
-}
-
-// What a raster holds at a place: its code, OFF_MAP beyond its outline, DRY on tiles left out.
-function codeAt(bytes, place, cells = tileCells) {
-  const { x, y } = filePoint(place);
-  const side = data.tiles.side;
-  for (let i = 0; i < data.tiles.at.length; i++) {
-    const across = (x - data.tiles.at[i][0]) / side;
-    const down = (data.tiles.at[i][1] - y) / side;
-    if (across < 0 || across >= 1 || down < 0 || down >= 1) continue;
-    return bytes[
-      i * cells * cells + Math.floor(down * cells) * cells + Math.floor(across * cells)
-    ];
-  }
-  return insideOutline(x, y) ? DRY : OFF_MAP;
-}
-
-// Whether a point lies in the four-cornered outline of the raster.
-function insideOutline(x, y) {
-  const corners = data.tiles.outline;
-  let inside = false;
-  for (let i = 0, j = corners.length - 2; i < corners.length; j = i, i += 2) {
-    const above = corners[i + 1] > y !== corners[j + 1] > y;
-    if (
-      above &&
-      x <
-        ((corners[j] - corners[i]) * (y - corners[i + 1])) / (corners[j + 1] - corners[i + 1]) +
-          corners[i]
-    )
-      inside = !inside;
-  }
-  return inside;
-}
-
-// Reads depth and speed at a place: { what: "wet" | "dry" | "unknown" | "off", depth, speed }.
-function readingFrom(depths, speeds, place) {
-  const depth = codeAt(depths, place);
-  if (depth === DRY) return { what: "dry" };
-  if (depth === OFF_MAP) return { what: "off" };
-  if (depth === UNKNOWN) return { what: "unknown" };
-  const speed = codeAt(speeds, place);
-  return {
-    what: "wet",
-    depth: depth * data.tiles.step.depth,
-    speed:
-      speed === UNKNOWN || speed === DRY || speed === OFF_MAP
-        ? null
-        : speed * data.tiles.step.speed,
-  };
 }
