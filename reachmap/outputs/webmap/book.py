@@ -28,6 +28,8 @@ from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
 from reachmap.text.map_cards import Card
 from reachmap.text.map_page import CHANGE, LIST, READING, WINDOW
 from reachmap.text.numbers import WAYS, other_units
+from reachmap.text.page_notes import note_words
+from reachmap.text.page_position import POSITION
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
 from reachmap.text.wading_terms import terms_of
 
@@ -108,6 +110,7 @@ def book(
     tiles = parts.tiles
     return {
         "map": MAP_VARIABLE,
+        "reach": parts.product.markup.plan.name,
         "origin": [round(one, 3) for one in page.origin],
         "unit": unit,
         "metre": page.scale / unit,
@@ -119,6 +122,8 @@ def book(
             "list": dict(LIST),
             "change": dict(CHANGE),
             "window": WINDOW,
+            "notes": note_words(),
+            "position": dict(POSITION),
         },
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),

@@ -23,6 +23,9 @@ const state = {
   place: null, // where depth and speed were read
   read: null, // the reading of the gauge, if the map is at the flow drawn for one
   old: -1, // the flow before, as long as its edge is shown
+  turned: false, // whether the map lies with downstream up
+  turn: 0, // by how much [radians, clockwise]
+  fix: null, // where one stands: { place, accuracy [m], at [ms] }
   lit: -1, // the run that list and map light
   pinBoxes: [], // px of the map that numbers and their names take
 };

@@ -143,6 +143,7 @@ function drawMark(pen, style, x, y, what, size = 1) {
   pen.save();
   pen.translate(x, y);
   pen.scale(size, size);
+  pen.rotate(-state.turn);
   (MARKS[style.kind] || MARKS.sounding)(pen, 0, 0, tone(style), what);
   pen.restore();
 }

@@ -59,6 +59,7 @@ function showReading(reading, sure, place) {
   close.setAttribute("aria-label", "Close the reading");
   top.append(now, close);
   plate.append(top);
+  plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
   const here = sheet.under(place).slice(0, 5);
   if (here.length) plate.append(linksHere(here));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));

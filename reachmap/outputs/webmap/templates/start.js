@@ -14,7 +14,9 @@ async function start() {
   startWaterBox();
   startWheel();
   startScale();
-  startWhere();
+  startNotes();
+  startPosition();
+  startTurn();
   startReading();
   startTable();
   startPins();
@@ -52,6 +54,9 @@ window.reach = {
   takeReading: readingIn,
   raster,
   mixedCode,
+  notes: () => noteStore,
+  notesCsv,
+  byRiver,
 };
 
 if (typeof DecompressionStream === "undefined") {
