@@ -93,35 +93,40 @@ async function tellPlace() {
   if (!(accuracy <= ROUGH_M)) return tellOfPlace([fill(placeSay.rough, { far })], true);
   const water = await waterAround(place, accuracy);
   if (!water || !state.fix || state.fix.place !== place) return;
-  tellOfPlace([...waterWords(water, far), standWords(place)], isBad(water.near.rank));
+  const bad = isBad(water.near.rank);
+  const lines = waterWords(water, far);
+  tellOfPlace([...(bad ? lines.reverse() : lines), standWords(place, far)], bad);
 }
 
 function isBad(rank) {
   return WATER_RANK.indexOf(rank) >= WATER_RANK.indexOf("no");
 }
 
+// What the water is where one is, then what is worse within the circle.
 function waterWords({ here, near }, far) {
   if (here.rank === "off") return [placeSay.off];
+  const deep = fill(placeSay.deep, { depth: say("depth", here.depth) });
   const what =
     here.rank === "dry"
       ? placeSay.dry
       : here.rank === "unknown"
         ? placeSay.unknown_water
-        : fill(placeSay.deep, { depth: say("depth", here.depth) }) + " · " + placeSay[here.rank];
-  const lines = [fill(placeSay.here, { far, what })];
+        : deep + " · " + placeSay[here.rank];
+  const lines = [fill(placeSay.here, { what })];
   const worse = near.rank === "off" ? "unknown" : near.rank;
   if (near.rank !== here.rank && placeSay[worse + "_near"])
     lines.push(fill(placeSay[worse + "_near"], { far, depth: say("depth", near.depth) }));
   return lines;
 }
 
-function standWords(place) {
+function standWords(place, far) {
   const run = runAt(place);
   const next = nextStand(place);
   const named = run < 0 ? "" : fill(placeSay.run, { run: runs[run].name });
-  if (!next) return [named, placeSay.none].filter(Boolean).join(" · ");
+  const good = fill(placeSay.good, { far });
+  if (!next) return [named, placeSay.none, good].filter(Boolean).join(" · ");
   const values = { code: next.feature.label, far: say("distance", next.far), way: placeSay[next.way] };
-  return [named, fill(placeSay.stand, values)].filter(Boolean).join(" · ");
+  return [named, fill(placeSay.stand, values), good].filter(Boolean).join(" · ");
 }
 
 function tellOfPlace(lines, stern) {

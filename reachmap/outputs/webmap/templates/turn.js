@@ -38,6 +38,7 @@ function layTurnBox() {
   root.style.setProperty("--unturn", -state.turn + "rad");
   const north = document.querySelector(".rule-box .north");
   north.style.transform = "rotate(" + state.turn + "rad)";
+  north.style.background = state.turned ? "none" : "";
   north.setAttribute("aria-label", state.turned ? placeSay.turned : placeSay.north_up);
   whereIs.turn.setAttribute("aria-pressed", String(state.turned));
   whereIs.turn.title = state.turned ? placeSay.north : placeSay.turn;
