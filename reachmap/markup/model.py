@@ -273,7 +273,8 @@ class Plan:
     whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
     the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
     channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
-    where not given; `outing` says who fishes on a day.
+    where not given; `outing` says who fishes on a day; `site_address` is where the angler's own
+    installable page is found, "" for nowhere.
     """
 
     name: str
@@ -292,6 +293,7 @@ class Plan:
     bed: str = ""
     stones_m: float = math.nan
     outing: Outing = field(default_factory=Outing)
+    site_address: str = ""
 
 
 @dataclass(frozen=True, slots=True)

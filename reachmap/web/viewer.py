@@ -46,7 +46,7 @@ def make_view(folder: Path, token: str) -> ASGIApp:
     routes += [Mount(f"/{name}", StaticFiles(directory=folder / name)) for name in there]
     routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
     shown = Starlette(routes=[Mount(f"/{token}", routes=routes)])
-    shown.add_middleware(BaseHTTPMiddleware, dispatch=_own_policy)
+    shown.add_middleware(BaseHTTPMiddleware, dispatch=own_policy)
     return SecurityMiddleware(shown, token)
 
 
@@ -60,11 +60,29 @@ async def _to_first(request: Request) -> Response:
     return RedirectResponse(f"{request.url.path.rstrip('/')}/{FIRST}")
 
 
-async def _own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
+async def own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
     """Leave each page its own policy, and forbid what a page cannot forbid by itself."""
     response = await answer(request)
     response.headers["Content-Security-Policy"] = POLICY
     return response
+
+
+def shown_folder(folder: Path, out: Path | None, tell: Print) -> Path:
+    """Return the written folder to show, and say why where it is not the usual one.
+
+    Raises
+    ------
+    MarkupError
+        If no maps are there.
+    """
+    settle_if_free(written_folder(folder, out))
+    last = last_built(folder, out)
+    if last.why:
+        tell(last.why)
+    if not (last.folder / FIRST).is_file():
+        fix = f"Build it first: reachmap build {folder}"
+        raise MarkupError([Fault(str(last.folder), "no maps are there", fix)])
+    return last.folder
 
 
 def serve_viewer(
@@ -84,16 +102,10 @@ def serve_viewer(
     MarkupError
         If nothing is built there, or the port is taken.
     """
-    settle_if_free(written_folder(folder, out))
-    last = last_built(folder, out)
-    if last.why:
-        tell(last.why)
-    if not (last.folder / FIRST).is_file():
-        fix = f"Build it first: reachmap build {folder}"
-        raise MarkupError([Fault(str(last.folder), "no maps are there", fix)])
+    shown = shown_folder(folder, out, tell)
     with reserved(port) as place:
         serve_until_stopped(
-            make_view(last.folder, place.token),
+            make_view(shown, place.token),
             place,
             FIRST,
             words=("Look here", "Only this computer can open it. Ctrl-C here ends it."),

@@ -81,6 +81,7 @@ def read_plan(text: str) -> PlanRead:
         bed=keys.river.bed,
         stones_m=keys.river.stones,
         outing=_outing(keys),
+        site_address=keys.site.address,
     )
     gauge = keys.gauge
     return PlanRead(

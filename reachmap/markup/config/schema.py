@@ -31,6 +31,7 @@ from reachmap.markup.config.sections import (
     RiverKeys,
     RodKeys,
     SeasonKeys,
+    SiteKeys,
     TipKeys,
 )
 
@@ -53,7 +54,7 @@ def _own(section: str) -> type[Keys]:
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
     "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
-    "outing": OutingKeys,
+    "outing": OutingKeys, "site": SiteKeys,
     "prefer": PreferKeys,
 }
 """Sections that stand once."""
@@ -99,6 +100,7 @@ class ReachKeys(TopKeys):
     season: SeasonKeys
     angler: AnglerKeys
     outing: OutingKeys
+    site: SiteKeys
     prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()

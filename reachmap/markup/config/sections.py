@@ -189,6 +189,15 @@ class OutingKeys(Keys):
     log_weight: Annotated[float, _ratio(0, 1, "how much your own log counts in the order of runs: 0 is shown beside it only, 1 as much as the model", "0.5", commented=True)] = OUTING.log_weight
 
 
+class SiteKeys(Keys):
+    """A page of the angler's own on the net."""
+
+    about = "if you put the installable page (reachmap build --site) on a host of your own"
+    commented = True
+
+    address: Annotated[str, Text("where the page is found; a QR of it can be printed", '"https://river.example.org/home/"', check=rules.page_address)] = ""
+
+
 class PreferKeys(Keys):
     """What the angler takes first where several casts, heads or rods serve."""
 

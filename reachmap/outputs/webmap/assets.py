@@ -90,6 +90,12 @@ def our_script() -> str:
 
 
 @cache
+def site_script() -> str:
+    """Return the script that lets the browser keep a page of a site, and load a newer one."""
+    return (HERE / "templates" / "site.js").read_text(encoding="utf-8")
+
+
+@cache
 def prelude() -> str:
     """Return the script that stands between the library and the map."""
     return (HERE / "templates" / "prelude.js").read_text(encoding="utf-8")
