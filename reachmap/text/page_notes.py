@@ -50,6 +50,7 @@ NOTES: Mapping[str, str] = {
     "home": "They are carried home: put {count} away",
     "away": "{count} put away.",
     "back": "Put them back",
+    "form": "Log a whole trip (on this computer)",
     "notice": "Where you stand on a map page is kept by that page alone. Whoever holds this phone "
     "can read it.",
 }

@@ -25,6 +25,15 @@ function countWords(notes) {
   return notes.length === 1 ? noteSay.one : fill(noteSay.many, { count: notes.length });
 }
 
+// The way to the trip form, where this page is shown by `reachmap view`, which serves it too.
+function formLink() {
+  const own = ["127.0.0.1", "localhost"].includes(window.location.hostname);
+  if (!own || new URLSearchParams(window.location.search).get("form") !== "log") return null;
+  const link = make("a", "plate-button", noteSay.form);
+  link.href = "../log";
+  return link;
+}
+
 // The notes of this reach: newest first, and what is done with them.
 function noteList() {
   const box = make("div", "note-list");
@@ -44,6 +53,8 @@ function noteList() {
     });
     box.append(make("p", "small", fill(noteSay.away, { count: away.length })), back);
   }
+  const form = formLink();
+  if (form) box.append(make("p"), form);
   return box;
 }
 
