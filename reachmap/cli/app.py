@@ -27,6 +27,7 @@ from reachmap.cli.options import (
     WrittenFolder,
     browse,
 )
+from reachmap.cli.view_command import view
 from reachmap.cli.waters_command import build_several, refuse_one_river
 
 if TYPE_CHECKING:
@@ -56,9 +57,6 @@ class PaperChoice(StrEnum):
     A5 = "a5"
 
 
-ShownFolder = Annotated[
-    Path | None, typer.Option(help="The written folder; what was built last if not given.")
-]
 SomeFlows = Annotated[
     list[str] | None,
     typer.Option(
@@ -176,6 +174,13 @@ def build(
     trips: Annotated[
         bool, typer.Option("--log/--no-log", help="Show your trips on maps/index.html.")
     ] = True,
+    site: Annotated[
+        bool,
+        typer.Option(
+            "--site",
+            help="Write the maps as an installable page too (site/), for a host of your own.",
+        ),
+    ] = False,
     scheduler: Annotated[
         str,
         typer.Option(
@@ -224,6 +229,7 @@ def build(
         tiles=typed_tiles(tiles),
         long_names=long_names,
         log=trips,
+        site=site,
     )
     if several:
         build_several(folder, options, scheduler=scheduler, workers=workers)
@@ -234,17 +240,7 @@ def build(
     say.lines(built_lines(made.report, made.place.folder, fresh=made.fresh, why=made.place.why))
 
 
-@app.command()
-def view(
-    folder: ReachFolder,
-    out: ShownFolder = None,
-    port: Port = 0,
-    browser: Browser = True,
-) -> None:
-    """Look at what was built, in the browser, served on this computer only."""
-    from reachmap.web.viewer import serve_viewer
-
-    serve_viewer(folder, out, port=port, tell=say.line, browse=browse(browser))
+app.command()(view)
 
 
 @app.command()

@@ -60,7 +60,12 @@ def log(
     ] = False,
     take_in: Annotated[
         Path | None,
-        typer.Option("--import", exists=True, dir_okay=False, help="CSV, GeoJSON or GPX to keep."),
+        typer.Option(
+            "--import",
+            exists=True,
+            dir_okay=False,
+            help="CSV, GeoJSON or GPX to keep; notes of a map page are such a CSV.",
+        ),
     ] = None,
     export: Annotated[Path | None, typer.Option(help="CSV or GeoJSON to write.")] = None,
     places: Annotated[
@@ -94,7 +99,7 @@ def log(
         entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
         say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:
-        held, new = trips.import_file(folder, take_in)
+        held, new = trips.import_file(folder, take_in, sure=sure)
         say.line(f"{held} entries in {take_in.name}, {new} of them new.")
     if export is not None:
         count = trips.export(folder, export, places=places)

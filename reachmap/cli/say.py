@@ -12,6 +12,7 @@ from contextlib import contextmanager
 
 import typer
 from rich.console import Console, RenderableType
+from rich.text import Text
 
 from reachmap.base.disk import refusal_words
 from reachmap.base.errors import ReachmapError
@@ -36,6 +37,11 @@ def lines(texts: Iterable[object]) -> None:
 def shown(table: RenderableType) -> None:
     """Print a table, whose texts are printable already, as wide as the terminal is."""
     Console(highlight=False).print(table)
+
+
+def code(text: str) -> None:
+    """Print a QR code, light on dark whatever the terminal's own colours are."""
+    Console(highlight=False).print(Text(text, style="white on black", no_wrap=True))
 
 
 def trouble(text: str) -> None:

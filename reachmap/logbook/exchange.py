@@ -6,27 +6,17 @@ import csv
 import io
 import json
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from collections.abc import Iterable
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from reachmap.base.csv_cells import guarded_cell, read_cell
-from reachmap.base.errors import Fault, FaultsError
-from reachmap.logbook.model import Entry, Seen, SeenKind, new_id
+from reachmap.base.errors import Fault
+from reachmap.logbook.model import Entry
+from reachmap.logbook.rows import COUNTS, NUMBERS, TEXTS, RowsError, entries_of_rows
 
-NUMBERS = ("flow_m3_s", "clarity_m", "water_c", "minutes")
-COUNTS = ("touches", "landed", "released")
-TEXTS = ("run", "flow_from", "swung", "photo", "note")
 PLACES = ("longitude", "latitude", "station_m", "bank", "seen")
-COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS, *COUNTS)
+COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS.values(), *COUNTS)
 """Columns of the CSV, SI units; `when` is ISO 8601 with its offset, `seen` JSON."""
-
-
-class RowsError(FaultsError):
-    """Rows of a file that cannot be kept."""
-
-    heading = "to put right in the file; nothing was kept"
 
 
 def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
@@ -76,7 +66,7 @@ def from_csv(text: str) -> list[Entry]:
     except csv.Error as error:
         fix = "Give a CSV as reachmap exports it"
         raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
-    return _entries([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
+    return entries_of_rows([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
 
 
 def from_geojson(text: str) -> list[Entry]:
@@ -90,7 +80,7 @@ def from_geojson(text: str) -> list[Entry]:
     rows = []
     for number, (row, (x, y)) in enumerate(values, start=1):
         rows.append((f"feature {number}", {**row, "longitude": x, "latitude": y}))
-    return _entries(rows)
+    return entries_of_rows(rows)
 
 
 def _place(geometry: object) -> tuple[Any, Any]:
@@ -104,7 +94,7 @@ def _row(entry: Entry) -> dict[str, Any]:
     zone = getattr(entry.when.tzinfo, "key", "")
     row: dict[str, Any] = {"uid": entry.uid, "when": entry.when.isoformat(), "zone": zone}
     row |= {name: getattr(entry, name) for name in (*TEXTS, *COUNTS)}
-    row |= {name: _blank(getattr(entry, name.replace("flow_m3_s", "flow"))) for name in NUMBERS}
+    row |= {column: _blank(getattr(entry, name)) for name, column in NUMBERS.items()}
     return row
 
 
@@ -120,78 +110,6 @@ def _seen_rows(entry: Entry) -> list[dict[str, Any]]:
         }
         for seen in entry.seen
     ]
-
-
-def _entries(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry]:
-    """Return rows as entries, or raise with every row that cannot be one."""
-    entries, faults = [], []
-    for where, row in rows:
-        try:
-            entries.append(_from_row(row))
-        except (*(ValueError, KeyError, TypeError), *(AttributeError, OverflowError)) as error:
-            found = f"{error.args[0] if error.args else error}"
-            faults.append(Fault(where, found, "Mend the row or take it out"))
-    if faults:
-        raise RowsError(faults)
-    return entries
-
-
-def _from_row(row: Mapping[str, Any]) -> Entry:
-    """Return one row as an entry."""
-    when = datetime.fromisoformat(str(row["when"]))
-    if row.get("zone"):
-        when = when.astimezone(_zone(str(row["zone"])))
-    seen = row.get("seen") or []
-    return Entry(
-        uid=str(row.get("uid") or new_id()),
-        when=when,
-        x=_number(row, "longitude"),
-        y=_number(row, "latitude"),
-        station_m=_number(row, "station_m"),
-        bank=str(row.get("bank") or ""),
-        flow=_number(row, "flow_m3_s"),
-        clarity_m=_number(row, "clarity_m"),
-        water_c=_number(row, "water_c"),
-        minutes=_number(row, "minutes"),
-        touches=int(row.get("touches") or 0),
-        landed=int(row.get("landed") or 0),
-        released=int(row.get("released") or 0),
-        seen=tuple(_seen(s) for s in (json.loads(seen) if isinstance(seen, str) else seen)),
-        **{name: str(row.get(name) or "") for name in TEXTS},
-    )
-
-
-def _zone(name: str) -> ZoneInfo:
-    """Return a time zone by its name."""
-    try:
-        return ZoneInfo(name)
-    except (OSError, KeyError):
-        msg = f"{name!r} is no time zone"
-        raise ValueError(msg) from None
-
-
-def _seen(values: Mapping[str, Any]) -> Seen:
-    """Return one thing seen."""
-    value = values.get("value")
-    return Seen(
-        kind=SeenKind(str(values["kind"])),
-        x=float(values["longitude"]),
-        y=float(values["latitude"]),
-        value=math.nan if value is None else float(value),
-        note=str(values.get("note") or ""),
-    )
-
-
-def _number(row: Mapping[str, Any], name: str) -> float:
-    """Return a number, NaN where the cell is empty."""
-    value = row.get(name)
-    if value is None or value == "":
-        return math.nan
-    try:
-        return float(value)
-    except ValueError:
-        msg = f"{name} is {value!r}, not a number"
-        raise ValueError(msg) from None
 
 
 def _blank(value: float) -> float | str:

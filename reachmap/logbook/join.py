@@ -60,7 +60,7 @@ class Joined:
         Names of the runs that each entry counts for, by its id: several where it names an outline
         that was cut into several runs and has no place.
     unplaced
-        Entries that found no run, oldest first.
+        Entries that fished and found no run, oldest first.
     """
 
     by_run: Mapping[str, Sequence[Entry]]
@@ -95,7 +95,8 @@ def join_trips(entries: Iterable[Entry], runs: Sequence[RunPlace], crs: str = ""
     for entry, place in zip(kept, places, strict=True):
         found = runs_of_entry(entry, runs, place)
         if not found:
-            unplaced.append(entry)
+            if entry.is_fishing:
+                unplaced.append(entry)
             continue
         runs_of[entry.uid] = tuple(run.name for run in found)
         for key in {run_key(run.name) for run in found}:

@@ -135,6 +135,14 @@ class Entry:
         ]
         _refuse(wrong)
 
+    @property
+    def is_fishing(self) -> bool:
+        """Return whether a run was fished: a note of no minutes and no fish only tells something.
+
+        An entry whose time was not written down is fishing.
+        """
+        return self.minutes != 0 or self.touches > 0 or self.landed > 0
+
 
 def _refuse(wrong: list[str]) -> None:
     """Raise ValueError naming every fault, if there is one."""

@@ -102,8 +102,8 @@ def tally(entries: Iterable[Entry], *, run: str, flow: float) -> Tally:
 
 
 def tally_all(entries: Iterable[Entry]) -> Tally:
-    """Return what entries say together, whatever their run and flow."""
-    near = list(entries)
+    """Return what entries say together, whatever their run and flow; those that fished alone."""
+    near = [entry for entry in entries if entry.is_fishing]
     timed = [entry for entry in near if not math.isnan(entry.minutes)]
     hours = sum(entry.minutes for entry in timed) / 60
     touches = sum(entry.touches for entry in timed)

@@ -17,8 +17,8 @@ from gpxpy.gpx import GPXException, GPXWaypoint
 
 from reachmap.base.errors import Fault
 from reachmap.base.words_runs import StructureKind
-from reachmap.logbook.exchange import RowsError
 from reachmap.logbook.model import TEXT_LONGEST, UNMEASURED, Entry, Seen, SeenKind
+from reachmap.logbook.rows import RowsError
 
 HOLDS = ("hold", *(kind.value.replace("_", " ") for kind in StructureKind))
 """Words that a place where fish hold begins with."""

@@ -307,7 +307,8 @@ class Plan:
     whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
     the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
     channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
-    where not given; `outing` says who fishes on a day, `gps` how files for a GPS are written.
+    where not given; `outing` says who fishes on a day, `gps` how files for a GPS are written;
+    `site_address` is where the angler's own installable page is found, "" for nowhere.
     """
 
     name: str
@@ -327,6 +328,7 @@ class Plan:
     stones_m: float = math.nan
     outing: Outing = field(default_factory=Outing)
     gps: Gps = field(default_factory=Gps)
+    site_address: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ class Choices:
         Whether names in GPX are in words instead of at most six signs.
     paper
         "half-letter" or "a5"; empty for the one that goes with the folder's units.
+    site
+        Whether the maps are written as an installable page too, for a host of the angler's own.
     pdf
         Whether sheets are written as PDF too; wants the optional library.
     """
@@ -32,6 +34,7 @@ class Choices:
     long_names: bool = False
     paper: str = ""
     pdf: bool = False
+    site: bool = False
 
 
 def is_tile_address(address: str) -> bool:

@@ -90,7 +90,7 @@ def log_layer(
         if math.isnan(entry.x) or math.isnan(entry.y):
             for name in joined.runs_of.get(entry.uid, ())[:1]:
                 homeless.setdefault(name, []).append(entry)
-        else:
+        elif entry.is_fishing or not entry.seen:
             placed.append((entry.x, entry.y, about | _trip(entry)))
         placed += [(one.x, one.y, about | _seen(one)) for one in entry.seen]
     east, north = transform_points(

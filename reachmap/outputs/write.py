@@ -27,6 +27,7 @@ from reachmap.outputs.gis import write_gis
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet import write_sheets
+from reachmap.outputs.site import write_site
 from reachmap.outputs.table import write_table
 from reachmap.outputs.webmap import MapSettings, write_maps
 from reachmap.text.wading_terms import terms_of
@@ -41,6 +42,12 @@ def _maps(product: Product, folder: Path, chosen: Choices) -> list[Path]:
     """Write the maps."""
     settings = MapSettings(tile_url=chosen.tile_url, tile_credit=chosen.tile_credit)
     return write_maps(product, folder, settings=settings)
+
+
+def _site(product: Product, folder: Path, chosen: Choices) -> list[Path]:
+    """Write the installable page."""
+    settings = MapSettings(tile_url=chosen.tile_url, tile_credit=chosen.tile_credit)
+    return write_site(product, folder, settings, _now()[:10])
 
 
 def _sheets(product: Product, folder: Path, chosen: Choices) -> list[Path]:
@@ -58,12 +65,16 @@ def _kml(product: Product, folder: Path, chosen: Choices) -> list[Path]:
     return write_kml(product, folder, labels=chosen.labels)
 
 
+SITE = "site"
+"""The one kind that is written only where it was asked for."""
+
 WRITERS: tuple[tuple[str, Writer], ...] = (
     ("maps", _maps),
     ("sheets", _sheets),
     ("gpx", _gpx),
     ("kml", _kml),
     ("gis", lambda product, folder, _: write_gis(product, folder)),
+    (SITE, _site),
     ("table", lambda product, folder, _: write_table(product, folder)),
 )
 """Folder and writer of each kind of output."""
@@ -101,7 +112,7 @@ def write_all(
     DiskFullError, InUseError, HeldError
         If the disk is full, or another program or build is at the folder; it is then as it was.
     """
-    names = [name for name, _ in WRITERS]
+    names = [name for name, _ in WRITERS if name != SITE or chosen.site]
     with one_writer(folder, "writing"), room_on_disk(folder):
         new = begin(folder)
         try:

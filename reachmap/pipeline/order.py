@@ -128,7 +128,7 @@ def write_product(
 
 def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:
     """Write every output and return the report."""
-    chosen = Choices(tile_url=options.tiles, long_names=options.long_names)
+    chosen = Choices(tile_url=options.tiles, long_names=options.long_names, site=options.site)
     return write_all(
         product,
         out,

@@ -52,6 +52,8 @@ class Options:
         Whether names in GPX files are in words.
     log
         Whether the maps show the angler's own log.
+    site
+        Whether the maps are written as an installable page too.
     """
 
     flows: tuple[float, ...] | None = None
@@ -64,6 +66,7 @@ class Options:
     tiles: str = ""
     long_names: bool = False
     log: bool = True
+    site: bool = False
 
 
 def written_folder(folder: Path, out: Path | None) -> Path:
@@ -118,7 +121,7 @@ def asked_before(out: Path) -> Options:
 
 def _is_plausible(options: Options) -> bool:
     """Return whether options are of the kinds and sizes that a command gives."""
-    flags = (options.quick, options.ensemble, options.long_names, options.log)
+    flags = (options.quick, options.ensemble, options.long_names, options.log, options.site)
     return (
         all(isinstance(one, bool) for one in flags)
         and all(isinstance(one, str) for one in (options.wind, options.tiles))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -14,11 +14,12 @@ from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import LENGTH, to_si
-from reachmap.logbook.clock import clock_doubt
+from reachmap.logbook.clock import AHEAD, clock_doubt
 from reachmap.logbook.compare import Compared, compare
 from reachmap.logbook.exchange import as_csv, as_geojson, from_csv, from_geojson
 from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
+from reachmap.logbook.rows import RowsError
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
 from reachmap.markup.config import read_plan
@@ -179,8 +180,18 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
     return len(entries)
 
 
-def import_file(folder: Path, source: Path) -> tuple[int, int]:
+def import_file(folder: Path, source: Path, *, sure: bool = False) -> tuple[int, int]:
     """Keep the entries of a CSV, GeoJSON or GPX file; return how many it held, how many were new.
+
+    An entry whose id is in the log already is left as it is there. A flow that is not in the file
+    is looked up in the folder's gauge record, as for an entry that is typed.
+
+    Parameters
+    ----------
+    folder, source
+        The reach folder, and the file.
+    sure
+        Whether entries that lie more than a day ahead of the computer's clock are kept.
 
     Raises
     ------
@@ -198,12 +209,36 @@ def import_file(folder: Path, source: Path) -> tuple[int, int]:
         entries = from_csv(text)
     else:
         entries = from_geojson(text)
+    if not sure:
+        _refuse_ahead(entries)
     if (folder / FILE).is_file():
         back_up(folder / FILE)
-    book = RunBook(folder)
-    placed = [one if math.isfinite(one.station_m) else book.placed(one) for one in entries]
+    book, gauge = RunBook(folder), GaugeBook(folder)
+    rated = [_with_flow(one, gauge) for one in entries]
+    placed = [one if math.isfinite(one.station_m) else book.placed(one) for one in rated]
     with TripLog(folder / FILE) as log:
         return len(entries), log.add(*placed)
+
+
+def _refuse_ahead(entries: Sequence[Entry]) -> None:
+    """Raise RowsError naming the entries that lie ahead of the clock, if there are any."""
+    now = datetime.now().astimezone()
+    fix = "Set the clock that wrote it, or mend the row; --sure keeps it as it is"
+    faults = [
+        Fault(f"entry {number}", f"it is of {one.when:%Y-%m-%d %H:%M}, ahead of the clock", fix)
+        for number, one in enumerate(entries, start=1)
+        if one.when > now + AHEAD
+    ]
+    if faults:
+        raise RowsError(faults)
+
+
+def _with_flow(entry: Entry, gauge: GaugeBook) -> Entry:
+    """Return an entry with the flow of the gauge's record at its time, where it has none."""
+    if math.isfinite(entry.flow):
+        return entry
+    flow = gauge.flow_at(entry.when)
+    return entry if math.isnan(flow) else replace(entry, flow=flow, flow_from="gauge")
 
 
 def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:

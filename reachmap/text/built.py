@@ -45,7 +45,18 @@ def built_lines(
         f"Pocket sheets: {parts['sheets']}",
         f"GPS files: {parts['gpx']}; for a phone: {parts['kml']}",
         f"GIS files: {parts['gis']}",
+        *site_lines(report, folder),
         TERMINAL,
+    ]
+
+
+def site_lines(report: Mapping[str, Any], folder: Path) -> list[str]:
+    """Return where the installable page lies and what it is for; nothing where none was written."""
+    if "site/index.html" not in (report.get("files") or {}):
+        return []
+    return [
+        f"Installable page: {(folder / 'site').resolve()}; put what is in it on a host with https. "
+        "Whoever has its address has the map."
     ]
 
 

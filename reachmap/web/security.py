@@ -47,10 +47,31 @@ HEADERS = {
 class SecurityMiddleware:
     """Refuse every request that does not come from our own pages on this computer."""
 
-    def __init__(self, app: ASGIApp, token: str) -> None:
-        """Stand before `app`; `token` is the secret first part of every path."""
+    def __init__(
+        self,
+        app: ASGIApp,
+        token: str,
+        *,
+        hosts: frozenset[str] = HOSTS,
+        reads_only: bool = False,
+    ) -> None:
+        """Stand before `app`.
+
+        Parameters
+        ----------
+        app
+            What answers.
+        token
+            The secret first part of every path.
+        hosts
+            Names under which the server answers, without a port.
+        reads_only
+            Whether every method but `READING` is refused, wherever it comes from.
+        """
         self.app = app
         self.token = token
+        self.hosts = hosts
+        self.reads_only = reads_only
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer, or turn away."""
@@ -76,7 +97,7 @@ class SecurityMiddleware:
     def refusal(self, method: str, path: str, headers: Headers) -> tuple[int, str] | None:
         """Return why a request is turned away as (status, words); None where it is not."""
         host = headers.get("host", "")
-        if host.rsplit(":", 1)[0] not in HOSTS:
+        if host.rsplit(":", 1)[0] not in self.hosts:
             return 421, "This server answers on this computer only."
         first = path.lstrip("/").split("/", 1)[0]
         if not secrets.compare_digest(first.encode(), self.token.encode()):
@@ -85,6 +106,8 @@ class SecurityMiddleware:
             return 411, "Say how long it is: a body sent in chunks is not taken."
         if method in READING:
             return None if headers.get("content-length", "0") == "0" else TOO_LARGE
+        if self.reads_only:
+            return 405, "Nothing can be changed here."
         if headers.get("origin") != f"http://{host}":
             return 403, "Only reachmap's own page may change the drawing."
         return _too_much(headers.get("content-length"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 import socket
 from collections.abc import Callable, Iterator, Sequence
@@ -30,8 +31,8 @@ def new_token() -> str:
     return secrets.token_urlsafe(24)
 
 
-def listen(port: int) -> socket.socket:
-    """Return a socket on this computer only; `port` 0 takes any that is free.
+def listen(port: int, address: str = ADDRESS) -> socket.socket:
+    """Return a socket on one address of this computer; `port` 0 takes any that is free.
 
     Raises
     ------
@@ -40,7 +41,7 @@ def listen(port: int) -> socket.socket:
     """
     place = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
-        place.bind((ADDRESS, port))
+        place.bind((address, port))
     except OSError:
         place.close()
         raise
@@ -56,13 +57,15 @@ class Place:
 
 
 @contextmanager
-def reserved(port: int) -> Iterator[Place]:
+def reserved(port: int, address: str = ADDRESS) -> Iterator[Place]:
     """Hold a port for as long as the context lasts; taken before anything else is done.
 
     Parameters
     ----------
     port
         Port on this computer; 0 for any that is free.
+    address
+        Address of this computer to answer at; the usual one is heard by this computer alone.
 
     Raises
     ------
@@ -70,7 +73,7 @@ def reserved(port: int) -> Iterator[Place]:
         If the port is taken or may not be used.
     """
     try:
-        held = listen(port)
+        held = listen(port, address)
     except OSError as error:
         fix = "Leave --port out to take any that is free"
         raise MarkupError([Fault(f"port {port}", str(error.strerror or error), fix)]) from None
@@ -80,7 +83,8 @@ def reserved(port: int) -> Iterator[Place]:
 
 def page_address(place: socket.socket, token: str) -> str:
     """Return the address of the page."""
-    return f"http://{ADDRESS}:{place.getsockname()[1]}/{token}/"
+    address, port = place.getsockname()[:2]
+    return f"http://{address}:{port}/{token}/"
 
 
 def serve_until_stopped(
@@ -118,8 +122,13 @@ def serve_until_stopped(
     serve(app, place.socket, ready)
 
 
-def serve(app: ASGIApp, place: socket.socket, ready: Callable[[], None]) -> None:
-    """Serve until Ctrl-C or until the process is told to end; `ready` is called when it answers."""
+def serve(
+    app: ASGIApp, place: socket.socket, ready: Callable[[], None], *, lasts_s: float | None = None
+) -> None:
+    """Serve until Ctrl-C or until the process is told to end; `ready` is called when it answers.
+
+    `lasts_s`: for at most so long [s].
+    """
     config = uvicorn.Config(
         app,
         log_level="critical",
@@ -131,6 +140,7 @@ def serve(app: ASGIApp, place: socket.socket, ready: Callable[[], None]) -> None
     )
     server = _Server(config)
     server.ready = ready
+    server.lasts_s = lasts_s
     try:
         server.run(sockets=[place])
     except KeyboardInterrupt:
@@ -141,9 +151,16 @@ class _Server(uvicorn.Server):
     """A server that says when it answers."""
 
     ready: Callable[[], None]
+    lasts_s: float | None = None
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         """Begin, then say so."""
         await super().startup(sockets=sockets)
         if self.started:
+            if self.lasts_s is not None:
+                asyncio.get_running_loop().call_later(self.lasts_s, self._end)
             self.ready()
+
+    def _end(self) -> None:
+        """Stop serving: answers under way are given first."""
+        self.should_exit = True

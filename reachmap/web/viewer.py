@@ -19,6 +19,7 @@ from reachmap.pipeline.place import last_built
 from reachmap.pipeline.stamp import written_folder
 from reachmap.web.security import SecurityMiddleware
 from reachmap.web.serve import Browse, Print, reserved, serve_until_stopped
+from reachmap.web.trip_form.serve import form_routes
 
 FIRST = "maps/index.html"
 SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")
@@ -31,7 +32,11 @@ POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 """Each page carries the rest of its policy itself, scripts by their digests; both hold."""
 
 
-def make_view(folder: Path, token: str) -> ASGIApp:
+WITH_FORM = "?form=log"
+"""Said to a map page that the trip form is served beside it: its notes then lead there."""
+
+
+def make_view(folder: Path, token: str, *, reach: Path | None = None) -> ASGIApp:
     """Return the server of a written folder: files of the folders shown, and no listing.
 
     Parameters
@@ -40,14 +45,20 @@ def make_view(folder: Path, token: str) -> ASGIApp:
         The written folder.
     token
         Secret first part of every path.
+    reach
+        The reach folder whose trip form is served beside the maps; None for no form.
     """
     there = [name for name in SHOWN if (folder / name).is_dir()]
-    routes: list[Route | Mount] = [Route("/", _to_first)]
+    first = FIRST + (WITH_FORM if reach is not None else "")
+    routes: list[Route | Mount] = [Route("/", partial(_to_first, first))]
     routes += [Mount(f"/{name}", StaticFiles(directory=folder / name)) for name in there]
     routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
-    shown = Starlette(routes=[Mount(f"/{token}", routes=routes)])
-    shown.add_middleware(BaseHTTPMiddleware, dispatch=_own_policy)
-    return SecurityMiddleware(shown, token)
+    shown = Starlette(routes=routes)
+    shown.add_middleware(BaseHTTPMiddleware, dispatch=own_policy)
+    # the form keeps the strict policy of our own pages; a map page carries its own
+    form = form_routes(reach) if reach is not None else []
+    inner = Starlette(routes=[Mount(f"/{token}", routes=[*form, Mount("/", app=shown)])])
+    return SecurityMiddleware(inner, token)
 
 
 async def _one_file(path: Path, _: Request) -> Response:
@@ -55,16 +66,34 @@ async def _one_file(path: Path, _: Request) -> Response:
     return FileResponse(path) if path.is_file() else Response("There is none.", 404)
 
 
-async def _to_first(request: Request) -> Response:
+async def _to_first(first: str, request: Request) -> Response:
     """Send on to the maps."""
-    return RedirectResponse(f"{request.url.path.rstrip('/')}/{FIRST}")
+    return RedirectResponse(f"{request.url.path.rstrip('/')}/{first}")
 
 
-async def _own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
+async def own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
     """Leave each page its own policy, and forbid what a page cannot forbid by itself."""
     response = await answer(request)
     response.headers["Content-Security-Policy"] = POLICY
     return response
+
+
+def shown_folder(folder: Path, out: Path | None, tell: Print) -> Path:
+    """Return the written folder to show, and say why where it is not the usual one.
+
+    Raises
+    ------
+    MarkupError
+        If no maps are there.
+    """
+    settle_if_free(written_folder(folder, out))
+    last = last_built(folder, out)
+    if last.why:
+        tell(last.why)
+    if not (last.folder / FIRST).is_file():
+        fix = f"Build it first: reachmap build {folder}"
+        raise MarkupError([Fault(str(last.folder), "no maps are there", fix)])
+    return last.folder
 
 
 def serve_viewer(
@@ -84,18 +113,12 @@ def serve_viewer(
     MarkupError
         If nothing is built there, or the port is taken.
     """
-    settle_if_free(written_folder(folder, out))
-    last = last_built(folder, out)
-    if last.why:
-        tell(last.why)
-    if not (last.folder / FIRST).is_file():
-        fix = f"Build it first: reachmap build {folder}"
-        raise MarkupError([Fault(str(last.folder), "no maps are there", fix)])
+    shown = shown_folder(folder, out, tell)
     with reserved(port) as place:
         serve_until_stopped(
-            make_view(last.folder, place.token),
+            make_view(shown, place.token, reach=folder),
             place,
-            FIRST,
+            FIRST + WITH_FORM,
             words=("Look here", "Only this computer can open it. Ctrl-C here ends it."),
             tell=tell,
             browse=browse,

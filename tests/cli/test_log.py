@@ -12,8 +12,9 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.logbook.model import Entry
+from reachmap.logbook.rows import RowsError
 from reachmap.logbook.store import FILE, TripLog, kept_in
-from reachmap.reach.log import Typed, add_typed
+from reachmap.reach.log import Typed, add_typed, import_file
 from tests.cli.test_cli import run
 from tests.markup.folders import CRS, at, make
 
@@ -239,3 +240,36 @@ def test_no_log_is_begun_where_a_name_was_mistyped(tmp_path, words):
     assert done.returncode == 2
     assert "no such folder" in done.stderr
     assert not (tmp_path / "nowhere").exists()
+
+
+PAGE_NOTES = (
+    "uid,when,flow_m3_s,flow_from,run,touches,minutes,photo,note,longitude,latitude,seen\r\n"
+    'page-1,2001-11-01T12:00:00+00:00,,,,0,0,,,-141.3,46.2,"[{""kind"":""edge"",'
+    '""longitude"":-141.3,""latitude"":46.2,""value"":null,""note"":""""}]"\r\n'
+)
+
+
+def test_notes_of_a_map_page_come_in_once_with_the_flow_of_their_hour(folder, tmp_path):
+    source = tmp_path / "notes-20011101T1200.csv"
+    source.write_text(PAGE_NOTES)
+    assert import_file(folder, source) == (1, 1)
+    (entry,) = kept_in(folder)
+    # the record reads 31.5 at 12:00
+    assert (entry.flow, entry.flow_from) == (31.5, "gauge")
+    assert [str(one.kind) for one in entry.seen] == ["edge"]
+    assert import_file(folder, source) == (1, 0)
+    source.write_text(PAGE_NOTES.replace("0,0,,,-141.3", "x,0,,,-141.3").replace("edge", "shark"))
+    with pytest.raises(RowsError) as told:
+        import_file(folder, source)
+    assert "2 things" in str(told.value)
+    assert len(kept_in(folder)) == 1
+
+
+def test_notes_of_a_clock_that_runs_ahead_wait_for_a_yes(folder, tmp_path):
+    source = tmp_path / "notes.csv"
+    ahead = datetime.now(UTC) + timedelta(days=3)
+    source.write_text(PAGE_NOTES.replace("2001-11-01T12:00:00", f"{ahead:%Y-%m-%dT%H:%M:%S}"))
+    with pytest.raises(RowsError, match="ahead of the clock"):
+        import_file(folder, source)
+    assert kept_in(folder) == []
+    assert import_file(folder, source, sure=True) == (1, 1)

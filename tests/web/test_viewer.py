@@ -15,6 +15,7 @@ from reachmap.outputs.write import write_all
 from reachmap.web import serve, viewer
 from reachmap.web.serve import new_token
 from tests.browser import running_browser, watched_page
+from tests.markup.folders import make
 from tests.outputs.made_product import made_product
 from tests.web.editor.serving import running
 
@@ -128,7 +129,7 @@ def test_the_page_is_opened_unless_told_not_to(written, monkeypatch):
         assert len(asked) == browser
         assert all(address.startswith("http://127.0.0.1:") for address in asked)
         assert told[0].startswith("Look here: http://127.0.0.1:")
-        assert told[0].endswith("/maps/index.html")
+        assert told[0].endswith("/maps/index.html?form=log")
         assert told[1:] == ["Only this computer can open it. Ctrl-C here ends it."]
 
 
@@ -141,7 +142,7 @@ def test_what_was_built_last_is_shown_and_an_interrupted_build_is_settled(
     (home / "written" / "report.json").write_text('{"built_utc": "2001-01-01T00:00:00+00:00"}')
     (home / "written").rename(home / ".written-old")  # killed before the second rename
     shown, told = [], []
-    monkeypatch.setattr(viewer, "make_view", lambda folder, _token: shown.append(folder))
+    monkeypatch.setattr(viewer, "make_view", lambda folder, _token, **_: shown.append(folder))
     monkeypatch.setattr(viewer, "serve_until_stopped", lambda *_, **__: None)
     viewer.serve_viewer(home, None, port=0, tell=told.append, browse=None)
     assert "written-quick" in told.pop()
@@ -173,3 +174,29 @@ def test_a_served_map_works_as_the_file_does(written):
         hosts = {urlsplit(url).netloc for url in watched.requests}
         assert hosts == {urlsplit(page.address).netloc}
         assert watched.messages == []
+
+
+@pytest.mark.browser
+def test_the_trip_form_is_served_beside_the_maps(tmp_path, written):
+    reach = make(tmp_path / "reach")
+    token = new_token()
+    with running(viewer.make_view(written, token, reach=reach), token) as page:
+        assert status_of(page, "")[1]["location"].endswith("/maps/index.html?form=log")
+        status, headers, body = status_of(page, "log")
+        assert status == 200
+        assert b"<form" in body
+        assert "default-src 'none'" in headers["content-security-policy"]  # the form's own
+        assert status_of(page, "maps/index.html")[0] == 200
+        with running_browser() as browser, watched_page(browser, offline=False) as watched:
+            watched.page.goto(page.address)
+            watched.page.wait_for_selector("html[data-reach=ready]", state="attached")
+            watched.page.click("#note-button")
+            watched.page.click("text=Log a whole trip")
+            watched.page.wait_for_selector("form [name=touches]")
+            assert watched.messages == []
+
+
+def test_without_a_reach_folder_there_is_no_form(written):
+    with served(written) as page:
+        assert status_of(page, "log")[0] == 404
+        assert status_of(page, "")[1]["location"].endswith("/maps/index.html")

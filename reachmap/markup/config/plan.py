@@ -97,6 +97,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         stones_m=keys.river.stones,
         outing=_outing(keys),
         gps=_gps(keys),
+        site_address=keys.site.address,
     )
     gauge = keys.gauge
     return PlanRead(

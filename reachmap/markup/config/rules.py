@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reachmap.base.crs import is_known_crs
@@ -43,6 +45,24 @@ def known_zone(text: str) -> None:
     except (ZoneInfoNotFoundError, ValueError, OSError):
         fix = 'Name it like "America/Vancouver" or "UTC"'
         raise WrongError((f"{quoted(text)} is not a known time zone", fix)) from None
+
+
+def is_page_address(text: str) -> bool:
+    """Return whether a text is an address of a page over https, without a name or password."""
+    try:
+        parts = urlsplit(text)
+        plain = re.fullmatch(r"[A-Za-z0-9.-]+(:[0-9]{1,5})?", parts.netloc)
+    except ValueError:
+        return False
+    printable = re.fullmatch(r"[!-~]{9,300}", text)
+    return parts.scheme == "https" and plain is not None and printable is not None
+
+
+def page_address(text: str) -> None:
+    """Refuse what is no address of a page over https."""
+    if not is_page_address(text):
+        fix = 'Write it like "https://river.example.org/home/"; it must begin with https://'
+        raise WrongError((f"{quoted(text)} is no address of a page over https", fix))
 
 
 def inside(text: str) -> None:

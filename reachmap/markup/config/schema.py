@@ -32,6 +32,7 @@ from reachmap.markup.config.sections import (
     RiverKeys,
     RodKeys,
     SeasonKeys,
+    SiteKeys,
     SounderKeys,
     TipKeys,
 )
@@ -55,7 +56,7 @@ def _own(section: str) -> type[Keys]:
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
     "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
-    "outing": OutingKeys, "gps": GpsKeys,
+    "outing": OutingKeys, "gps": GpsKeys, "site": SiteKeys,
     "prefer": PreferKeys,
 }
 """Sections that stand once."""
@@ -103,6 +104,7 @@ class ReachKeys(TopKeys):
     angler: AnglerKeys
     outing: OutingKeys
     gps: GpsKeys
+    site: SiteKeys
     prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()

@@ -234,6 +234,15 @@ class GpsKeys(Keys):
     longest_text: Annotated[int, Whole("signs of a place's text", "1000", low=60, high=10_000, wrong="{} is no such length", fix="Give a whole number from 60 to 10000", commented=True)] = GPS.longest_text
 
 
+class SiteKeys(Keys):
+    """A page of the angler's own on the net."""
+
+    about = "if you put the installable page (reachmap build --site) on a host of your own"
+    commented = True
+
+    address: Annotated[str, Text("where the page is found; a QR of it can be printed", '"https://river.example.org/home/"', check=rules.page_address)] = ""
+
+
 class PreferKeys(Keys):
     """What the angler takes first where several casts, heads or rods serve."""
 

@@ -21,7 +21,7 @@ from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
 
-__all__ = ["MapPlan", "MapSettings", "plan_maps", "write_maps"]
+__all__ = ["MapPlan", "MapSettings", "plan_maps", "site_page", "write_maps"]
 
 
 def write_maps(
@@ -60,6 +60,13 @@ def write_maps(
     return written
 
 
+def site_page(product: Product, settings: MapSettings) -> str:
+    """Return the page of all flows for a host of the angler's own: without the log."""
+    shown = _shown(product, settings)
+    maker = _maker(shown, product.labels, settings)
+    return maker.page(list(range(len(shown.labels))), with_log=False)
+
+
 def _shown(product: Product, settings: MapSettings) -> Product:
     """Return the product with every flow that was read, if a page of all of them is small enough.
 
@@ -86,7 +93,7 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     )
     parts = Parts.of(product, page, tiles, laid(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
-    frame = frame_of(_view(page, drawn), picture, settings.tile_url)
+    frame = frame_of(_view(page, drawn), picture, settings.tile_url, site=bool(settings.site))
     return PageMaker(product, parts, frame, plan, settings, still_maker(product, page))
 
 

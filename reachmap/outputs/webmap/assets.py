@@ -33,6 +33,13 @@ SCRIPTS = (
     "window.js",
     "pictures.js",
     "runs.js",
+    "whereabouts.js",
+    "notestore.js",
+    "notesfile.js",
+    "notes.js",
+    "notelist.js",
+    "position.js",
+    "turn.js",
     "table.js",
     "reading.js",
     "switches.js",
@@ -51,6 +58,7 @@ STYLES = (
     "window.css",
     "pictures.css",
     "gauge.css",
+    "notes.css",
     "phone.css",
     "small.css",
     "print.css",
@@ -84,6 +92,12 @@ def our_script() -> str:
     """Return our scripts as one, in a scope of its own."""
     parts = [(HERE / "templates" / name).read_text(encoding="utf-8") for name in SCRIPTS]
     return '(function () {\n"use strict";\n' + "\n".join(parts) + "\n})();"
+
+
+@cache
+def site_script() -> str:
+    """Return the script that lets the browser keep a page of a site, and load a newer one."""
+    return (HERE / "templates" / "site.js").read_text(encoding="utf-8")
 
 
 @cache

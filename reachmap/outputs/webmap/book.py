@@ -39,6 +39,8 @@ from reachmap.text.map_page import (
     WINDOW,
 )
 from reachmap.text.numbers import WAYS, other_units
+from reachmap.text.page_notes import note_words
+from reachmap.text.page_position import POSITION
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
 from reachmap.text.wading_terms import limits_of, terms_of
 
@@ -126,6 +128,7 @@ def book(
     tiles = parts.tiles
     return {
         "map": MAP_VARIABLE,
+        "reach": parts.product.markup.plan.name,
         "origin": [round(one, 3) for one in page.origin],
         "unit": unit,
         "metre": page.scale / unit,
@@ -141,6 +144,8 @@ def book(
             "chart": dict(CHART),
             "taken": dict(TAKEN),
             "grades": dict(GRADES),
+            "notes": note_words(),
+            "position": dict(POSITION),
         },
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),

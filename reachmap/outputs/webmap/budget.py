@@ -49,6 +49,9 @@ class MapSettings:
         does a page ask the network for anything.
     tile_credit
         Whose imagery it is.
+    site
+        Day on which a page for a host of the angler's own is made, ISO; empty for a page that is
+        opened from a file. Such a page may be installed and is kept by the browser.
     """
 
     budget_bytes: int = 9_500_000
@@ -57,6 +60,7 @@ class MapSettings:
     relief_pixels: int = 8_000_000
     tile_url: str = ""
     tile_credit: str = ""
+    site: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,12 +32,24 @@ from reachmap.text import cautions
 from reachmap.text.map_cards import sure_words
 from reachmap.text.map_page import HOW_DOUBT_IS_TOLD, METHODS, NO_ENSEMBLE, gauge_sentence
 from reachmap.text.numbers import number_of, other_units, text_of
+from reachmap.text.page_site import SITE
 from reachmap.text.survey import ask_note
 from reachmap.text.terms import DRAWN
 from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
 """Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
+
+OWN_LINKS = '<link rel="icon" href="data:,">'
+SITE_LINKS = (
+    '<meta name="robots" content="noindex, nofollow, noarchive">'
+    '<link rel="manifest" href="manifest.webmanifest"><link rel="icon" href="icon-192.png">'
+    '<link rel="apple-touch-icon" href="icon-192.png"><meta name="theme-color" content="#0d3b46">'
+)
+"""What the head of a page links to: nothing, or the files beside the page of a site."""
+
+SITE_POLICY = "; manifest-src 'self'; worker-src 'self'"
+"""What a page of a site may fetch besides: its manifest and the script that keeps it."""
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -161,22 +173,28 @@ class PageMaker:
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
+            site={"day": self.settings.site, **SITE} if self.settings.site else None,
         )
 
 
-def frame_of(view: View, relief: MapPicture, tile_url: str) -> str:
-    """Return a page with all that is the same on every page, and tokens for what a user typed."""
-    trusted = _filled(_tidied(rendered(view, relief, tile_url)), _ours(relief, tile_url))
-    return _filled(trusted, {"policy": policy(trusted, tile_url)})
+def frame_of(view: View, relief: MapPicture, tile_url: str, *, site: bool = False) -> str:
+    """Return a page with all that is the same on every page, and tokens for what a user typed.
+
+    `site`: for a host of the angler's own, where a browser may install and keep it.
+    """
+    trusted = _filled(_tidied(rendered(view, relief, tile_url)), _ours(relief, tile_url, site))
+    return _filled(trusted, {"policy": policy(trusted, tile_url, site=site)})
 
 
-def _ours(relief: MapPicture, tile_url: str) -> dict[str, str]:
+def _ours(relief: MapPicture, tile_url: str, site: bool) -> dict[str, str]:
     """Return what takes the place of tokens and holds nothing that a user typed."""
     style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
     return {
         "head": f"{style}<script>{assets.library_script()}</script>"
         f"<script>{assets.prelude()}</script>",
-        "scripts": f"<script>{assets.our_script()}</script>",
+        "scripts": f"<script>{assets.our_script()}</script>"
+        + (f"<script>{assets.site_script()}</script>" if site else ""),
+        "links": SITE_LINKS if site else OWN_LINKS,
         "relief": base64.b64encode(relief.data).decode("ascii"),
         "tiles": json_for_script(tile_url)[1:-1],
     }
@@ -253,7 +271,7 @@ def gauge_words(product: Product) -> str:
     return gauge_sentence(day, flow, trend, product.markup.plan.units)
 
 
-def policy(text: str, tile_url: str) -> str:
+def policy(text: str, tile_url: str, *, site: bool = False) -> str:
     """Return the page's content security policy: its own scripts by digest, and no network.
 
     Only imagery that the angler asked for by address may be fetched, as pictures, from its host.
@@ -262,12 +280,12 @@ def policy(text: str, tile_url: str) -> str:
         "'sha256-" + base64.b64encode(hashlib.sha256(body.encode("utf-8")).digest()).decode() + "'"
         for body in _SCRIPT.findall(text)
     ]
-    pictures = "data: blob:"
+    pictures = "'self' data: blob:" if site else "data: blob:"
     if tile_url:
         pictures += f" {tile_host(tile_url)}"
     return (
         f"default-src 'none'; script-src {' '.join(digests)}; style-src 'unsafe-inline'; "
-        f"img-src {pictures}; base-uri 'none'; form-action 'none'"
+        f"img-src {pictures}; base-uri 'none'; form-action 'none'{SITE_POLICY if site else ''}"
     )
 
 
@@ -294,10 +312,7 @@ def _filled(text: str, values: dict[str, str]) -> str:
 
 def _tidied(text: str) -> str:
     """Return folium's page with language, zoom by fingers, policy, and our scripts at its end."""
-    head = (
-        '<meta http-equiv="Content-Security-Policy" content="@@policy@@">'
-        '<link rel="icon" href="data:,">'
-    )
+    head = '<meta http-equiv="Content-Security-Policy" content="@@policy@@">@@links@@'
     text = text.replace("<html>", '<html lang="en" class="plain">', 1)
     text = text.replace("<head>", "<head>" + head, 1)
     viewport = (

@@ -72,6 +72,7 @@ function closeCard(back = true) {
   if (byId("page-card").hidden) return;
   byId("page-card").hidden = true;
   delete root.dataset.card;
+  tell("card");
   state.chosen = null;
   state.run = -1;
   if (back) {
@@ -84,6 +85,7 @@ function closeCard(back = true) {
 function fillCard(title, under, body) {
   const page = byId("page-card");
   if (page.hidden) cameFrom = document.activeElement;
+  tell("card");
   page.textContent = "";
   const head = make("div", "card-head");
   const heading = make("h2");

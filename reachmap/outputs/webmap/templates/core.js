@@ -26,6 +26,9 @@ const state = {
   read: null, // the reading of the gauge, if the map is at the flow drawn for one
   old: -1, // where the water was before, as long as its edge is shown
   oldField: null, // its field
+  turned: false, // whether the map lies with downstream up
+  turn: 0, // by how much [radians, clockwise]
+  fix: null, // where one stands: { place, accuracy [m], at [ms] }
   lit: -1, // the run that list and map light
   limitNames: [], // px of the canvas where the limit's figure stands
   pinBoxes: [], // px of the map that numbers and their names take

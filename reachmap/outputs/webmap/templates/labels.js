@@ -58,7 +58,11 @@ function writeLabel(pen, label, x, y) {
   pen.setLineDash([]);
   pen.strokeStyle = label.casing;
   pen.lineWidth = 4;
-  pen.strokeText(label.text, x, y);
+  pen.save(); // upright, however the map is turned
+  pen.translate(x, y);
+  pen.rotate(-state.turn);
+  pen.strokeText(label.text, 0, 0);
   pen.fillStyle = label.ink;
-  pen.fillText(label.text, x, y);
+  pen.fillText(label.text, 0, 0);
+  pen.restore();
 }

@@ -27,6 +27,7 @@ function startLight() {
 let before = null;
 function toPaper() {
   if (before) return;
+  northUp();
   before = {
     light: state.light,
     centre: map.getCenter(),

@@ -157,7 +157,15 @@ function drawMark(pen, style, x, y, what, size = 1) {
   }
   const half = side / ratio / 2;
   const whole = (value) => Math.round((value - half) * ratio) / ratio; // on whole px: no blur
-  pen.drawImage(markPictures.get(key), whole(x), whole(y), 2 * half, 2 * half);
+  if (!state.turned) {
+    pen.drawImage(markPictures.get(key), whole(x), whole(y), 2 * half, 2 * half);
+    return;
+  }
+  pen.save();
+  pen.translate(x, y);
+  pen.rotate(-state.turn); // signs stay upright on a map that lies with the river
+  pen.drawImage(markPictures.get(key), -half, -half, 2 * half, 2 * half);
+  pen.restore();
 }
 
 // An arrowhead along the river; `turn` is its direction on the screen [radians].

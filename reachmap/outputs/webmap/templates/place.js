@@ -1,4 +1,4 @@
-// What lies on the map besides the river: choice of colouring, scale, north, size, where am I.
+// What lies on the map besides the river: choice of colouring, scale, north, size.
 
 function onMap(className) {
   const box = make("div", "on-map " + className);
@@ -124,12 +124,9 @@ function startWheel() {
     box.append(button);
     return button;
   };
-  const here = add("", "Show where I am", () => whereAmI(here));
-  here.innerHTML =
-    '<svg width="22" height="22" viewBox="0 0 22 22" aria-hidden="true"><circle cx="11" cy="11" r="6" fill="none" stroke="currentColor" stroke-width="2"/><circle cx="11" cy="11" r="2" fill="currentColor"/><path d="M11 0v5M11 17v5M0 11h5M17 11h5" stroke="currentColor" stroke-width="2"/></svg>';
-  here.setAttribute("aria-pressed", "false");
   const whole = add("", "Show the whole reach", () => {
     state.moved = false;
+    northUp();
     showReach();
   });
   whole.innerHTML =
@@ -140,46 +137,4 @@ function startWheel() {
   };
   add("+", "Closer", () => zoom(1));
   add("−", "Farther", () => zoom(-1));
-}
-
-// A bonus, never needed: the browser may say where the phone is.
-let spot = null;
-let status = null;
-function whereAmI(button) {
-  const on = button.getAttribute("aria-pressed") !== "true";
-  button.setAttribute("aria-pressed", String(on));
-  if (on) return map.locate({ watch: true, enableHighAccuracy: true, setView: false });
-  map.stopLocate();
-  if (spot) spot.remove();
-  spot = null;
-  status.textContent = "";
-}
-function startWhere() {
-  status = onMap("say");
-  status.setAttribute("role", "status");
-  map.on("locationfound", (event) => {
-    const dot = { radius: 9, color: "#fffdf6", weight: 3, fillColor: "#b3460a", fillOpacity: 1 };
-    if (!spot)
-      spot = L.layerGroup([
-        L.circle(event.latlng, {
-          radius: event.accuracy,
-          weight: 1,
-          color: "#b3460a",
-          fillOpacity: 0.1,
-        }),
-        L.circleMarker(event.latlng, dot),
-      ]).addTo(map);
-    spot.eachLayer((part) => part.setLatLng(event.latlng));
-    const far = !reachBounds().pad(0.5).contains(event.latlng);
-    status.textContent = far
-      ? "You are off this map."
-      : "You are here, give or take " + say("reach", event.accuracy) + ".";
-  });
-  map.on("locationerror", (event) => {
-    status.textContent =
-      event.code === 1
-        ? "The browser may not say where you are."
-        : "Your place could not be found.";
-    document.querySelector(".wheel [aria-pressed]").setAttribute("aria-pressed", "false");
-  });
 }

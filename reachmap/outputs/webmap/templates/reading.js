@@ -118,6 +118,7 @@ function showReading(reading, sure, place) {
   top.append(now, close);
   plate.append(top);
   if (wet) plate.append(wadingBox(reading, sure[2]));
+  plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
   const here = sheet.under(place).slice(0, 5);
   if (here.length) plate.append(linksHere(here));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));

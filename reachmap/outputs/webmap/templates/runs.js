@@ -158,6 +158,7 @@ function flowStrip(run) {
 function showBox(box) {
   const bounds = L.latLngBounds(latLng(box[0], box[1]), latLng(box[2], box[3]));
   state.moved = true;
+  northUp();
   map.fitBounds(bounds, { ...freeSpace(), maxZoom: 19, animate: false });
 }
 function boxHolds(box, { x, y }) {

@@ -14,7 +14,9 @@ async function start() {
   startWaterBox();
   startWheel();
   startScale();
-  startWhere();
+  startNotes();
+  startPosition();
+  startTurn();
   startReading();
   startTable();
   startPins();
@@ -58,6 +60,10 @@ window.reach = {
   positionOf,
   chartLines,
   chartLabels,
+  mixedCode,
+  notes: () => noteStore,
+  notesCsv,
+  byRiver,
 };
 
 if (typeof DecompressionStream === "undefined") {

@@ -1,0 +1,14 @@
+"""Sentences of a map page that lies on a host of the angler's own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+SITE: Mapping[str, str] = {
+    "unkept": "Not kept yet: stay on the net a moment.",
+    "kept": "Kept on this phone: map of {day}",
+    "newer": "A newer map is here.",
+    "load": "Load it",
+    "failed": "This browser does not keep this page: save it as a file, or stay on the net.",
+}
+"""What the page says of being kept by the browser; names in braces are filled in by the page."""
