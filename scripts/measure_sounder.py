@@ -29,7 +29,8 @@ from reachmap.base.crs import WGS84, transform_points  # noqa: E402
 from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings  # noqa: E402
 from reachmap.ground import build_ground  # noqa: E402
-from reachmap.markup.model import SounderNote, Track  # noqa: E402
+from reachmap.markup.model import Track  # noqa: E402
+from reachmap.markup.plan_parts import SounderNote  # noqa: E402
 from reachmap.markup.sounder_nmea import read_nmea  # noqa: E402
 from reachmap.markup.tracks import Frame, _sets  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, sample_case  # noqa: E402

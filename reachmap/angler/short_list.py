@@ -18,7 +18,7 @@ from reachmap.base.schema import as_promised
 from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import Cast, CastFit, Lack, Side, WayIn
 from reachmap.base.words_runs import Mind, Shut
-from reachmap.markup.model import Outing
+from reachmap.markup.plan_parts import Outing
 from reachmap.water.by_run import named_by_run
 
 LOOPS = tuple(

@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from reachmap.base.units import to_si
 from reachmap.base.words import Hand, Season
 from reachmap.markup.kit import Angler, Head, Rod, Tip
-from reachmap.markup.model import Gps, LieLimits, Outing, SeasonLimits
+from reachmap.markup.model import LieLimits, SeasonLimits
+from reachmap.markup.plan_parts import Gps, Outing
 
 ANGLER = Angler(
     height_m=1.75,

@@ -24,7 +24,8 @@ from reachmap.markup.features import Feature
 from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.found import Found
 from reachmap.markup.layers import FLOW_LIMITS
-from reachmap.markup.model import SounderNote, Track
+from reachmap.markup.model import Track
+from reachmap.markup.plan_parts import SounderNote
 from reachmap.markup.sounder_gpx import read_gpx_depths
 from reachmap.markup.sounder_nmea import read_nmea
 from reachmap.markup.sounder_rows import Rows

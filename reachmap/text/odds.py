@@ -80,20 +80,22 @@ def _why_wide(run: Mapping[str, Any], first: str, last: str, units: UnitSystem) 
     `first` and `last` are the flows at its ends in words. Other water at its two ends explains it:
     two strips of one bank under one name. The same kind at both is told with its depths.
     """
-    kinds, depths = (
-        [run.get(f"window_{end}_{name}") for end in ("low", "high")] for name in ("kind", "depth_m")
-    )
-    if not all(isinstance(kind, str) and kind for kind in kinds):
+    ends = ("low", "high")
+    depths = [run.get(f"window_{end}_depth_m") for end in ends]
+    kinds = [
+        kind for end in ends if isinstance(kind := run.get(f"window_{end}_kind"), str) and kind
+    ]
+    if len(kinds) < len(ends):
         return "A wide span for one run: trust it less at its ends"
     deep = [number_of(depth) for depth in depths]
     low, high = (
         f"{KINDS[kind]}{f' {length_words(one, units)} deep' if one > 0 else ''}"
         for kind, one in zip(kinds, deep, strict=True)
     )
-    told = f"{low} at {first}, {high} at {last}"
+    words = f"{low} at {first}, {high} at {last}"
     if kinds[0] != kinds[1]:
-        return f"A wide span for one run, since it is other water at its ends: {told}"
-    return f"A wide span for one run ({told}): trust it less at its ends"
+        return f"A wide span for one run, since it is other water at its ends: {words}"
+    return f"A wide span for one run ({words}): trust it less at its ends"
 
 
 def _ordinal(number: int) -> str:

@@ -12,7 +12,7 @@ from reachmap.angler.short_list import LOOPS, STAND, ListSettings, with_short_li
 from reachmap.base.schema import table_frame
 from reachmap.base.words import CastFit, Lack, WayIn
 from reachmap.base.words_runs import Mind, Shut
-from reachmap.markup.model import Outing
+from reachmap.markup.plan_parts import Outing
 
 LIST = ListSettings()
 

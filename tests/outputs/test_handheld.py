@@ -16,7 +16,7 @@ from lxml import etree
 
 from reachmap.base.version import VERSION
 from reachmap.markup.config import read_plan
-from reachmap.markup.model import Gps
+from reachmap.markup.plan_parts import Gps
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.handheld.kml import KINDS
 from reachmap.outputs.handheld.symbols import SETS, TYPES

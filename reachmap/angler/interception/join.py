@@ -20,7 +20,7 @@ from reachmap.angler.settings import AnglerSettings
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.schema import as_promised
 from reachmap.base.words import Side, WayIn
-from reachmap.markup.model import Outing
+from reachmap.markup.plan_parts import Outing
 from reachmap.water.clarity import clarity_by
 
 Meeting = tuple[Presence, Swept]

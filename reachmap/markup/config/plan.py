@@ -17,16 +17,9 @@ from reachmap.markup.config.sections import GPS_GROUPS, AnglerKeys, SeasonKeys, 
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import (
-    DemNote,
-    Gps,
-    LieLimits,
-    Outing,
-    Plan,
-    SeasonLimits,
-    SounderNote,
-)
+from reachmap.markup.model import DemNote, LieLimits, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
+from reachmap.markup.plan_parts import Gps, Outing, SounderNote
 
 
 @dataclass(frozen=True, slots=True)

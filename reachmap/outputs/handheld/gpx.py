@@ -14,7 +14,7 @@ from typing import TypeVar
 import gpxpy.gpx
 
 from reachmap.base.version import VERSION
-from reachmap.markup.model import Gps
+from reachmap.markup.plan_parts import Gps
 from reachmap.outputs.handheld.content import FileContent, Route, Spot, Trail
 from reachmap.outputs.handheld.files import write_files
 from reachmap.outputs.handheld.limits import within_limits
@@ -91,7 +91,7 @@ def _track(trail: Trail, gps: Gps) -> gpxpy.gpx.GPXTrack:
     track = gpxpy.gpx.GPXTrack(name=trail.name)
     track.comment = plain_ascii(trail.comment, COMMENT_LENGTH)
     track.description = clean_text(trail.about, gps.longest_text)
-    track.type = TYPES[trail.group]
+    track.type = TYPES[trail.group]  # type: ignore[assignment]  # gpxpy says None, and means text
     track.segments = [
         gpxpy.gpx.GPXTrackSegment(
             [gpxpy.gpx.GPXTrackPoint(latitude=lat, longitude=lon) for lon, lat in part]

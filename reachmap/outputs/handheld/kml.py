@@ -155,7 +155,8 @@ def _fill(target: fastkml.Document | fastkml.Folder, things: Things, flow: str) 
         if mine:
             folder = fastkml.Folder(name=title)
             for thing in mine:
-                for one in (*thing.spots, thing) if isinstance(thing, Route) else (thing,):
+                each: Things = (*thing.spots, thing) if isinstance(thing, Route) else (thing,)
+                for one in each:
                     folder.append(_placemark(one, flow))
             target.append(folder)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reachmap.markup.model import Gps
+from reachmap.markup.plan_parts import Gps
 
 WORDS: Mapping[str, str] = {
     "access": "way in",

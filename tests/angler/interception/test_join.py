@@ -13,7 +13,7 @@ from reachmap.angler.interception.swept import Swept
 from reachmap.angler.settings import AnglerSettings
 from reachmap.base.schema import table_frame
 from reachmap.base.words import WayIn
-from reachmap.markup.model import Outing
+from reachmap.markup.plan_parts import Outing
 from tests.angler.test_short_list import run_row
 
 SETTINGS = AnglerSettings()
