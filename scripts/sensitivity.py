@@ -1,12 +1,14 @@
 """Screen the numbers of the stages by how far they move the map: Morris's elementary effects.
 
-    python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen] [--run] [--write]
+    python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen [GROUP ...]] [--run]
+        [--write]
 
 `--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
 range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
 (SALib) and keeps the effects in docs/sensitivity.csv. `--write` puts table and picture into
-docs/sensitivity.md. Needs the extra `docs`; screening and running take ten minutes of processor
-time.
+docs/sensitivity.md. Needs the extra `docs`. `--screen` takes ten minutes of processor time or more;
+named groups (like water.lies or meeting) are screened alone, and what was found of others before is
+kept.
 """
 
 from __future__ import annotations
@@ -39,7 +41,13 @@ RANKED = ("waded", "soft", "order")
 Model = Callable[[Mapping[str, float]], Mapping[str, float]]
 
 
-def screen(model: Model, found: Sequence[Field], told: Callable[[str], None]) -> pd.DataFrame:
+def screen(
+    model: Model,
+    found: Sequence[Field],
+    told: Callable[[str], None],
+    *,
+    keep: Callable[[pd.DataFrame], None] = lambda _: None,
+) -> pd.DataFrame:
     """Return by how much each output moves with one number at an end of its range, at most.
 
     Parameters
@@ -50,6 +58,8 @@ def screen(model: Model, found: Sequence[Field], told: Callable[[str], None]) ->
         The numbers.
     told
         Progress callback (name).
+    keep
+        Called with what is found so far, after each number.
 
     Returns
     -------
@@ -61,6 +71,7 @@ def screen(model: Model, found: Sequence[Field], told: Callable[[str], None]) ->
         told(one.name)
         ends = [model({one.name: end}) for end in (one.low, one.high)]
         rows[one.name] = {out: max(abs(end[out] - usual[out]) for end in ends) for out in usual}
+        keep(pd.DataFrame.from_dict(rows, orient="index"))
     return pd.DataFrame.from_dict(rows, orient="index")
 
 
@@ -124,9 +135,11 @@ def effects(
 def ranked(table: pd.DataFrame) -> pd.DataFrame:
     """Return the rows in turns: what moves each ranked output most, then what does so next.
 
-    Of one turn, what moves all of them together more comes first, as shares of the most.
+    Of one turn, what moves all of them together more comes first, as shares of the most. An output
+    that no walk was made for has no turn.
     """
-    sizes = table[[f"mu_star_{out}" for out in RANKED]].fillna(0.0)
+    walked = [name for out in RANKED if (name := f"mu_star_{out}") in table]
+    sizes = table[walked].fillna(0.0)
     turn = sizes.rank(ascending=False, method="min").min(axis=1)
     together = (sizes / sizes.max()).sum(axis=1)
     return table.iloc[np.lexsort((-together, turn))]
@@ -148,23 +161,58 @@ def described(found: Sequence[Field]) -> pd.DataFrame:
     return pd.DataFrame(rows).set_index("number")
 
 
+def with_new(before: pd.DataFrame, told: pd.DataFrame, alone: pd.DataFrame) -> pd.DataFrame:
+    """Return what a screen found in place of what an earlier one had of the same numbers.
+
+    Parameters
+    ----------
+    before
+        What was kept, index the number's name; empty where nothing was. Effects of walks stay until
+        others are walked.
+    told
+        From `described`, of all numbers there are: others that were kept are dropped.
+    alone
+        What the screen found, columns ``alone_X``.
+    """
+    kept = before.drop(columns=[name for name in told if name in before])
+    kept = kept.reindex(told.index[told.index.isin(kept.index.union(alone.index))])
+    kept = kept.reindex(
+        columns=[*alone.columns, *kept.columns.difference(alone.columns, sort=False)]
+    )
+    kept.loc[alone.index, list(alone.columns)] = alone
+    return told.loc[kept.index].join(kept).rename_axis("number")
+
+
 def main() -> None:
     """Screen, run, write, as asked."""
     parser = argparse.ArgumentParser(description="Screen the numbers of the stages (Morris).")
     parser.add_argument("--trajectories", type=int, default=10)
     parser.add_argument("--seed", type=int, default=SEED, help="of the walks")
-    parser.add_argument("--screen", action="store_true", help="each number alone, at both ends")
+    parser.add_argument(
+        "--screen",
+        nargs="*",
+        metavar="NAME",
+        help="each number alone, at both ends; some groups or numbers where any is named",
+    )
     parser.add_argument("--run", action="store_true", help="Morris trajectories")
     parser.add_argument("--write", action="store_true", help="table and picture into the docs")
     asked = parser.parse_args()
     reach = cut_reach(read_markup(SAMPLE))
     found, _ = find_fields(usual_settings(reach))
-    if asked.screen:
+    if asked.screen is not None:
         os.nice(10)
-        alone = screen(model_of(reach), found, _timed()).rename(columns="alone_{}".format)
-        described(found).join(alone).to_csv(TABLE, float_format="%.6g")
+        before = pd.read_csv(TABLE, index_col="number") if asked.screen else pd.DataFrame()
+        some = [
+            one for name in asked.screen for one in found if f"{one.name}.".startswith(f"{name}.")
+        ]
+
+        def keep(alone: pd.DataFrame) -> None:
+            kept = with_new(before, described(found), alone.rename(columns="alone_{}".format))
+            kept.to_csv(TABLE, float_format="%.6g")
+
+        screen(model_of(reach), some or found, _timed(), keep=keep)
     if asked.run:
-        os.nice(0 if asked.screen else 10)
+        os.nice(0 if asked.screen is not None else 10)
         kept = pd.read_csv(TABLE, index_col="number")
         kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
         chosen = [one for one in found if one.name in movers(kept)]

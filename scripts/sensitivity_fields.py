@@ -25,6 +25,7 @@ ASSUMED_SHARE = 0.25
 
 SEASON = "common practice, no published source; range stated in markup/defaults.py: "
 LIES = "our choice; range stated in markup/defaults.py: "
+READINGS = "our choice; span of the readings in InterceptionSettings: "
 STATED_ELSEWHERE: Mapping[str, str] = {
     "water.limits.depth_low_m": SEASON + "0.3-0.8 m",
     "water.limits.depth_high_m": SEASON + "1.5-2.5 m",
@@ -33,13 +34,25 @@ STATED_ELSEWHERE: Mapping[str, str] = {
     "water.lies.limits.depth_low_m": LIES + "0.5-1 m",
     "water.lies.limits.depth_high_m": LIES + "2.5-5 m",
     "water.lies.limits.speed_high_m_s": LIES + "0.35-0.6 m/s",
+    "meeting.fish.hold_share": READINGS + "0.15-0.5",
+    "meeting.fish.view": READINGS + "0.7-1.4",
+    "meeting.fish.shy": READINGS + "0-1",
 }
-"""Texts of fields whose class holds none: the winter's limits, of swing water and of lies."""
+"""Texts of fields whose class holds none: the winter's limits, of swing water and of lies, and the
+readings of the fish."""
 
 LEFT_OUT: Mapping[str, str] = {
     "ground.cell": "the raster's frame",
     "ground.fitting": "used by `reachmap fit` alone",
     "ground.spread": "used by the ensemble alone",
+    "meeting.rules.covered_s": "draws the layer `covered` alone",
+    "meeting.rules.even_factor": "used where ranks are told",
+    "meeting.rules.prime_low_m": "picks the prime stretch alone",
+    "meeting.rules.prime_high_m": "picks the prime stretch alone",
+    "water.clarity_law": "fitted to notes, not chosen",
+    "water.clarity_law.law": "fitted to notes, not chosen",
+    "water.clarity_law.basis": "fitted to notes, not chosen",
+    "water.structure": "decides what is shown as structure; where fish lie is in `water.lies`",
     "water.runs": "used where runs are followed over all flows",
     "wading.guessed_error": "used without a gauge",
     "wading.preview_doubt": "widens `doubt` in a preview",

@@ -15,11 +15,14 @@ DOCS = Path(__file__).resolve().parent.parent / "docs"
 PAGE = DOCS / "sensitivity.md"
 PICTURE = DOCS / "pictures" / "sensitivity.svg"
 MARKS = "<!-- measured: begin -->", "<!-- measured: end -->"
+ALONE = "<!-- alone: begin -->", "<!-- alone: end -->"
 HEADS = {
     "waded": "waded [% of the wet area]",
     "soft": "soft water [ha]",
-    "order": "order [% of pairs]",
 }
+"""Outputs of the walks."""
+ORDER = "alone_order"
+"""What each number alone does to the order of the stretches of bank."""
 TOP, NAMED = 10, 6
 
 
@@ -31,10 +34,41 @@ def write_page(table: pd.DataFrame) -> None:
     table
         From `scripts.sensitivity`: what moves most first, index the number's name.
     """
-    before, _, rest = PAGE.read_text(encoding="utf-8").partition(MARKS[0])
-    _, _, after = rest.partition(MARKS[1])
-    PAGE.write_text(f"{before}{MARKS[0]}\n{measured(table)}{MARKS[1]}{after}", encoding="utf-8")
+    page = PAGE.read_text(encoding="utf-8")
+    for marks, text in ((MARKS, measured(table)), (ALONE, alone(table))):
+        before, _, rest = page.partition(marks[0])
+        _, _, after = rest.partition(marks[1])
+        page = f"{before}{marks[0]}\n{text}{marks[1]}{after}"
+    PAGE.write_text(page, encoding="utf-8")
     draw(table, PICTURE)
+
+
+def movers_of_order(table: pd.DataFrame) -> pd.DataFrame:
+    """Return the numbers that move the order most when moved alone, the first ones first."""
+    found = table[table[ORDER].fillna(0.0) > 0]
+    return found.sort_values([ORDER], ascending=False, kind="stable").head(TOP)
+
+
+def alone(table: pd.DataFrame) -> str:
+    """Return the table of the ten that move the order most, each alone, as Markdown."""
+    lines = [
+        "| number | default | range | pairs turned [%] | how it is known |",
+        "|---|---|---|---|---|",
+    ]
+    for name, row in movers_of_order(table).iterrows():
+        band = f"{row['low']:.3g} to {row['high']:.3g}"
+        cells = [
+            f"`{name}`",
+            f"{row['default']:.3g}",
+            band if row["range"] == "stated" else f"{band}, assumed",
+            f"{row[ORDER]:.0f}",
+            str(row["known"]),
+        ]
+        lines.append(f"| {' | '.join(cells)} |")
+    tried = table[ORDER].notna()
+    still = int((table.loc[tried, ORDER] < 0.5).sum())
+    lines += ["", f"Tried: {int(tried.sum())} numbers; {still} of them turn no pair."]
+    return "\n".join([*lines, ""])
 
 
 def measured(table: pd.DataFrame) -> str:

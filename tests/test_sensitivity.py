@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from shapely.geometry import box
 
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.flow import FlowSettings
@@ -16,16 +14,26 @@ from reachmap.ground import GroundSettings
 from reachmap.markup import read_markup
 from reachmap.water import WaterSettings
 from scripts import sensitivity_model
-from scripts.sensitivity import KEPT_SHARE, TABLE, effects, movers, ranked, screen
+from scripts.sensitivity import (
+    KEPT_SHARE,
+    TABLE,
+    described,
+    effects,
+    movers,
+    ranked,
+    screen,
+    with_new,
+)
 from scripts.sensitivity_fields import Field, find_fields, stated_range, with_values
-from scripts.sensitivity_model import cut_reach, model_of, turned_pairs, worth_at
-from scripts.sensitivity_page import PAGE, TOP
+from scripts.sensitivity_model import Meeting, cut_reach, model_of, turned_pairs
+from scripts.sensitivity_page import PAGE, TOP, alone, movers_of_order
 
 STAGES = {
     "ground": GroundSettings(),
     "flow": FlowSettings(),
     "water": WaterSettings(),
     "wading": WadingSettings(),
+    "meeting": Meeting(),
 }
 FOUND, LEFT = find_fields(STAGES)
 BY_NAME = {one.name: one for one in FOUND}
@@ -51,6 +59,9 @@ def test_every_default_lies_within_its_range():
         ("water.seams.length_low_m", 16.0, 40.0),
         ("water.limits.speed_high_m_s", 0.7, 1.1),
         ("water.lanes.cover_depth_m", 0.5, 1.5),
+        ("water.lies.hollow_worth", 0.6, 0.95),
+        ("meeting.rules.take_s", 1.0, 6.0),
+        ("meeting.fish.hold_share", 0.15, 0.5),
         ("water.clear_m", 3 * 0.3048, 4 * 0.3048),
         ("wading.depth_error_m", 0.02, 0.1),
         ("wading.depth_error_share", 0.1, 0.4),
@@ -152,21 +163,41 @@ def test_outputs_take_turns_in_the_ranking():
 
 
 def test_turned_pairs_of_known_orders():
-    up, down = np.array([1.0, 2.0, 3.0]), np.array([3.0, 2.0, 1.0])
-    assert turned_pairs([up], [10 * up]) == pytest.approx(0.0)
-    assert turned_pairs([up], [down]) == pytest.approx(100.0)
-    assert turned_pairs([up, up], [up, down]) == pytest.approx(50.0)
-    assert turned_pairs([up], [0 * up]) == pytest.approx(50.0)
-    one_pair_of_three = np.array([2.0, 1.0, 3.0])
-    assert turned_pairs([up], [one_pair_of_three]) == pytest.approx(100 / 3)
+    up = {"a": 1.0, "b": 2.0, "c": 3.0}
+    down = {"a": 3.0, "b": 2.0, "c": 1.0}
+    assert turned_pairs(up, {name: 10 * odds for name, odds in up.items()}) == pytest.approx(0.0)
+    assert turned_pairs(up, down) == pytest.approx(100.0)
+    assert turned_pairs(up, dict.fromkeys(up, 0.0)) == pytest.approx(50.0)
+    assert turned_pairs(up, {"a": 2.0, "b": 1.0, "c": 3.0}) == pytest.approx(100 / 3)
+    assert turned_pairs({"a": 1.0}, {"a": 2.0}) == 0.0
 
 
-def test_a_place_scores_by_what_of_it_is_covered():
-    pieces = gpd.GeoDataFrame(
-        {"score": [80.0, 10.0]}, geometry=[box(0, 0, 5, 10), box(5, 0, 10, 10)]
+def test_a_stretch_that_is_gone_or_new_has_no_odds_where_it_is_not():
+    # a, b, c and a new d: of 6 pairs (a, d), (b, d), (c, d) turn, (c gone) turns with a and b
+    before, after = {"a": 1.0, "b": 2.0, "c": 3.0}, {"a": 1.0, "b": 2.0, "d": 4.0}
+    assert turned_pairs(before, after) == pytest.approx(100 * 5 / 6)
+
+
+def test_a_screen_keeps_what_it_has_found_after_each_number():
+    found, kept = [_made("a", 0.0, 1.0), _made("b", 0.0, 1.0)], []
+    screen(lambda v: {"y": sum(v.values())}, found, _silent, keep=lambda rows: kept.append(rows))
+    assert [list(rows.index) for rows in kept] == [["a"], ["a", "b"]]
+
+
+def test_what_a_screen_finds_takes_the_place_of_what_an_earlier_one_found():
+    told = described([_made("a", 0.0, 1.0), _made("b", 0.0, 2.0), _made("new", 0.0, 1.0)])
+    before = pd.DataFrame(
+        {"high": [1.0, 9.0, 1.0], "alone_y": [5.0, 6.0, 7.0], "mu_star_y": [1.0, 2.0, 3.0]},
+        index=["a", "b", "gone"],
     )
-    places = [box(0, 0, 10, 10), box(0, 0, 5, 10), box(20, 0, 30, 10)]
-    assert worth_at(places, pieces).tolist() == pytest.approx([45.0, 80.0, 0.0])
+    alone = pd.DataFrame({"alone_y": [50.0, 8.0]}, index=["a", "new"])
+    got = with_new(before, told, alone)
+    assert list(got.index) == ["a", "b", "new"]
+    assert got["alone_y"].tolist() == [50.0, 6.0, 8.0]
+    assert got["high"].tolist() == [1.0, 2.0, 1.0]  # as the numbers are now
+    assert got["mu_star_y"].tolist()[:2] == [1.0, 2.0]  # until others are walked
+    assert got["mu_star_y"].isna().tolist() == [False, False, True]
+    assert list(with_new(pd.DataFrame(), told, alone).index) == ["a", "new"]
 
 
 def test_the_effects_kept_are_of_numbers_that_exist():
@@ -180,6 +211,15 @@ def test_each_of_the_ten_is_spoken_of_on_the_page():
     ten = ranked(pd.read_csv(TABLE, index_col="number")).index[:TOP]
     assert not [name for name in ten if f"| `{name}` |" not in page]  # in the table
     assert not [name for name in ten if f"- `{name}`" not in page]  # and below it
+
+
+def test_each_of_the_ten_that_move_the_order_is_on_the_page():
+    table = pd.read_csv(TABLE, index_col="number")
+    page = PAGE.read_text(encoding="utf-8")
+    assert alone(table) in page
+    first = movers_of_order(table)
+    assert len(first) == TOP
+    assert (first["alone_order"].to_numpy()[:-1] >= first["alone_order"].to_numpy()[1:]).all()
 
 
 def test_a_cut_drawing_holds_the_stretch_alone():
@@ -210,6 +250,9 @@ def test_a_stage_runs_again_only_where_its_numbers_changed(monkeypatch):
     picky = run({"water.score.score_low": 60.0})
     assert calls == ["ground"]
     assert picky["soft"] < start["soft"]
+    shy = run({"meeting.fish.shy": 1.0})
+    assert calls == ["ground"]
+    assert {**shy, "order": 0.0} == {**start, "order": 0.0}
     rough = run({"ground.channel_roughness": 0.045})
     assert calls == ["ground", "ground"]
     assert rough["depth"] != start["depth"]
