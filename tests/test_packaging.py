@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 import re
 import subprocess
 import sys
@@ -17,7 +18,7 @@ from tests.markup.folders import make
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-DEVELOPERS = ("test", "bench", "docs")
+DEVELOPERS = ("test", "bench", "docs", "site")
 """Extras for those who work on the program: nothing that is installed may import from them."""
 
 
@@ -110,3 +111,63 @@ def test_types_are_shipped_and_the_version_is_one():
     )
     assert ignored.returncode != 0  # hatch leaves out what git ignores
     assert PROJECT["version"] == reachmap.__version__
+
+
+def test_citation_and_package_name_one_version():
+    cited = re.search(r"^version: (.+)$", (ROOT / "CITATION.cff").read_text("utf-8"), re.MULTILINE)
+    assert cited is not None
+    assert cited[1] == PROJECT["version"]
+
+
+def test_no_address_that_is_not_ours_stands_in_the_package_s_metadata():
+    assert all(url.startswith("https://reachmap.invalid/") for url in PROJECT["urls"].values())
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert not re.findall(r"\]\(https?://", readme)
+
+
+def test_every_page_of_the_site_s_navigation_is_there_and_every_page_is_in_it():
+    named = set(
+        re.findall(r": ([\w-]+\.md)$", (ROOT / "mkdocs.yml").read_text("utf-8"), re.MULTILINE)
+    )
+    assert named == {path.name for path in (ROOT / "docs").glob("*.md")}
+
+
+@pytest.mark.slow
+@pytest.mark.compiled
+def test_the_wheel_built_and_installed_alone_builds_the_sample(tmp_path):
+    """In a fresh environment that sees only the wheel and its dependencies, outside this folder."""
+    build = [sys.executable, "-m", "build", "--wheel", "--outdir", str(tmp_path), str(ROOT)]
+    subprocess.run(build, check=True, capture_output=True, text=True)
+    (wheel,) = tmp_path.glob("reachmap-*.whl")
+    home = tmp_path / "fresh"
+    subprocess.run([sys.executable, "-m", "venv", str(home)], check=True)
+    python = home / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
+    pip = [str(python), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    subprocess.run([*pip, str(wheel)], check=True, cwd=tmp_path)
+    bare = {key: value for key, value in os.environ.items() if not key.startswith("PYTHON")}
+    code = (
+        "import reachmap, shutil; from pathlib import Path\n"
+        "assert Path(reachmap.__file__).is_relative_to(Path('fresh').resolve())\n"
+        "shutil.copytree(reachmap.sample_folder(), 'river')\n"
+    )
+    subprocess.run([str(python), "-c", code], check=True, cwd=tmp_path, env=bare)
+    words = ["build", "river", "--quick", "--cell", "4", "--no-ensemble"]
+    done = subprocess.run(
+        [str(python), "-m", "reachmap", *words],
+        cwd=tmp_path,
+        env=bare,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "river" / "written" / "gis" / "reach.qgz").exists()
+    demo = subprocess.run(
+        [str(python), "-m", "reachmap", "demo", "--help"],
+        cwd=tmp_path,
+        env=bare,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert demo.returncode == 0, demo.stderr

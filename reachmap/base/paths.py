@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import re
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from reachmap.base.errors import ReachmapError
@@ -9,6 +11,32 @@ from reachmap.base.errors import ReachmapError
 
 class OutsideError(ReachmapError):
     """A name read from data leads out of the folder it belongs to."""
+
+
+ON_WINDOWS = os.name == "nt"
+
+_PORTS = (f"{port}{number}" for port in ("com", "lpt") for number in "0123456789¹²³")
+DEVICES = frozenset(("con", "prn", "aux", "nul", "conin$", "conout$", *_PORTS))
+"""Names that Windows keeps for devices, in any folder and with any ending (Microsoft, Naming Files,
+Paths, and Namespaces, from memory)."""
+
+FORBIDDEN = re.compile(r'[<>:"|?*\x00-\x1f]')
+"""Signs that no name on Windows may hold; after a colon would come a hidden stream of the file."""
+
+
+def fits_windows(part: str) -> bool:
+    """Return whether Windows takes one name of a path as the file that it names.
+
+    Not so: a device's name, with an ending too; forbidden signs; a dot or a blank at the end, which
+    Windows drops, so that two names are one file.
+
+    Examples
+    --------
+    >>> fits_windows("depth_2400cfs.tif"), fits_windows("aux.json"), fits_windows("12:00.csv")
+    (True, False, False)
+    """
+    device = part.split(".")[0].rstrip(" ").lower() in DEVICES
+    return not (device or FORBIDDEN.search(part) or part != part.rstrip(" ."))
 
 
 def inside(folder: Path, name: str) -> Path:
@@ -28,10 +56,12 @@ def inside(folder: Path, name: str) -> Path:
     ------
     OutsideError
         If the name is empty, absolute on any system, holds `..`, a drive letter or a NUL, or leads
-        out of the folder over a symbolic link.
+        out of the folder over a symbolic link; on Windows, if a part of it names a device, a hidden
+        stream or another file than it says.
     """
     parts = PureWindowsPath(name).parts
     odd = not parts or "\0" in name or ".." in parts
+    odd = odd or (ON_WINDOWS and not all(map(fits_windows, parts)))
     if odd or PurePosixPath(name).is_absolute() or PureWindowsPath(name).anchor:
         raise OutsideError(_message(folder, name))
     path = folder.joinpath(*parts)

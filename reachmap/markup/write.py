@@ -131,6 +131,8 @@ def write_layers(
             for name, frame in layers.items():
                 _write_layer(aside, LAYER_FIELDS[name], frame)
         with closing(sqlite3.connect(aside)) as written, written:
+            written.execute("PRAGMA synchronous = OFF")
+            written.execute("PRAGMA journal_mode = MEMORY")
             add_forms(written, layers, kept, date=date)
         # not after each step, but once before the file takes the old one's place
         with aside.open("rb+") as whole:

@@ -130,8 +130,10 @@ def ladder_of(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], 
     named: dict[str, float] = {}
     for one in (*flows, *plan.flows, *steps):
         named.setdefault(flow_label(one, plan.units), one)
-    solvable = tuple(one for one in steps if one in named.values())
-    return solvable, tuple(sorted(named.values()))
+    # an end that gave way is solved at the flow in its place: nothing is read beyond what is solved
+    ends = {named[flow_label(one, plan.units)] for one in (steps[0], steps[-1])}
+    solvable = sorted(ends.union(one for one in steps if one in named.values()))
+    return tuple(solvable), tuple(sorted(named.values()))
 
 
 def _cell(reach: Markup, asked: float | None) -> tuple[float, CellChoice | None]:

@@ -8,7 +8,6 @@ import networkx as nx
 import numpy as np
 from scipy import ndimage
 from scipy.spatial import cKDTree
-from skimage.morphology import skeletonize
 
 from reachmap.base.arrays import BoolArray, IntArray
 from reachmap.base.patches import (
@@ -21,6 +20,7 @@ from reachmap.base.patches import (
     widened,
 )
 from reachmap.water.thin_lines import order_cells
+from reachmap.water.thinning import thinned
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,11 +53,11 @@ def skeleton_graph(wet: BoolArray) -> nx.MultiGraph:
 
     Notes
     -----
-    Thinning by Zhang and Suen (1984, Commun. ACM 27:236) as in scikit-image. The number of
-    independent loops is that of the holes.
+    Thinning by Guo and Hall (`water.thinning`). The number of independent loops is that of the
+    holes.
     """
     padded = np.pad(wet, 1)
-    thin = np.asarray(skeletonize(padded))[1:-1, 1:-1]  # type: ignore[no-untyped-call]
+    thin = thinned(wet)
     around = _neighbours(thin)
     # Along a line a cell has two neighbours on it; an end has one, a meeting three or more.
     knots = thin & (around != 2)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from importlib.resources import files
 from itertools import pairwise
 
 import geopandas as gpd
+import jsonschema
 import numpy as np
 import pytest
 import rasterio
@@ -21,6 +23,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
 from reachmap.text.water import untold_tailouts
 from tests.markup.folders import make as reach_folder
+from tests.windows import windows_hazards
 
 pytestmark = pytest.mark.compiled
 
@@ -46,6 +49,26 @@ def test_everything_promised_is_there(made):
             with rasterio.open(out / "gis" / f"{name}_{label}.tif") as raster:
                 assert raster.count == 1
     assert set(gpd.list_layers(out / "gis" / "results.gpkg")["name"]) >= {"water", "wading", "runs"}
+
+
+def test_the_report_keeps_to_its_schema_and_the_schema_bites(made):
+    _, out, _ = made
+    text = files("reachmap.outputs").joinpath("report.schema.json").read_text(encoding="utf-8")
+    judge = jsonschema.Draft202012Validator(json.loads(text))
+    report = json.loads((out / "report.json").read_text(encoding="utf-8"))
+    assert [(list(e.absolute_path), e.message) for e in judge.iter_errors(report)] == []
+    for spoiled in (
+        {**report, "flows": [{**report["flows"][0], "wetted_m2": -1.0}]},
+        {**report, "undocumented": 1},
+        {key: value for key, value in report.items() if key != "warnings"},
+    ):
+        assert not judge.is_valid(spoiled)
+
+
+def test_no_file_of_a_build_has_a_name_that_windows_refuses_or_mixes_up(made):
+    folder, out, _ = made
+    assert list((out / "cache").iterdir())
+    assert windows_hazards(folder) == []
 
 
 def test_the_report_tells_the_balance_of_every_flow(made):

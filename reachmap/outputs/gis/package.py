@@ -50,6 +50,8 @@ def write_package(path: Path, product: Product) -> None:
             _write_layer(path, layer, drawn[layer.name], terms)
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
     with closing(sqlite3.connect(path)) as database, database:
+        database.execute("PRAGMA synchronous = OFF")  # the file takes its place as a whole
+        database.execute("PRAGMA journal_mode = MEMORY")
         _describe(database)
         looks = [
             LayerLook(layer.name, qml_style(layer.name), sld_style(layer.name), layer.meaning)

@@ -91,7 +91,7 @@ def _track(trail: Trail, gps: Gps) -> gpxpy.gpx.GPXTrack:
     track = gpxpy.gpx.GPXTrack(name=trail.name)
     track.comment = plain_ascii(trail.comment, COMMENT_LENGTH)
     track.description = clean_text(trail.about, gps.longest_text)
-    track.type = TYPES[trail.group]  # type: ignore[assignment]  # gpxpy says None, and means text
+    track.type = TYPES[trail.group]  # type: ignore[assignment]
     track.segments = [
         gpxpy.gpx.GPXTrackSegment(
             [gpxpy.gpx.GPXTrackPoint(latitude=lat, longitude=lon) for lon, lat in part]

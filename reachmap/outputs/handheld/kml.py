@@ -155,9 +155,10 @@ def _fill(target: fastkml.Document | fastkml.Folder, things: Things, flow: str) 
         if mine:
             folder = fastkml.Folder(name=title)
             for thing in mine:
-                each: Things = (*thing.spots, thing) if isinstance(thing, Route) else (thing,)
-                for one in each:
-                    folder.append(_placemark(one, flow))
+                spots = thing.spots if isinstance(thing, Route) else ()
+                for spot in spots:
+                    folder.append(_placemark(spot, flow))
+                folder.append(_placemark(thing, flow))
             target.append(folder)
 
 

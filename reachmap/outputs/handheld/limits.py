@@ -42,8 +42,8 @@ def within_limits(content: FileContent, gps: Gps) -> FileContent:
     trails = [one for one in content.all() if isinstance(one, Trail)]
     kept = {id(one) for one in _kept(spots, FIRST, gps.most_places)}
     kept |= {id(one) for one in _kept(trails, LINES_FIRST, gps.most_lines)}
-    things: list[Spot | Trail] = [*spots, *trails]
-    lost = Counter(one.group for one in things if id(one) not in kept)
+    every: list[Spot | Trail] = [*spots, *trails]
+    lost = Counter(one.group for one in every if id(one) not in kept)
     thinned = sum(_points(one) > gps.most_points > 0 for one in trails if id(one) in kept)
     if not lost and not thinned:
         return content
