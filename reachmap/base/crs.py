@@ -103,6 +103,25 @@ def transform_points(
     return np.asarray(moved[0], dtype=np.float64), np.asarray(moved[1], dtype=np.float64)
 
 
+def height_unit_m(text: str) -> float:
+    """Return the size of a CRS's unit of height [m]: its vertical part's, else its plane's.
+
+    For files whose three coordinates share a unit where nothing else is said, as of lidar points; a
+    CRS in degrees without a vertical part counts in metres.
+
+    Examples
+    --------
+    >>> height_unit_m("EPSG:6339"), round(height_unit_m("EPSG:2285"), 6)
+    (1.0, 0.304801)
+    """
+    unit = vertical_frame(text)[1]
+    crs = CRS.from_user_input(text)
+    if math.isnan(unit):
+        flat = crs.axis_info or crs.sub_crs_list[0].axis_info
+        unit = float(flat[0].unit_conversion_factor) if crs.is_projected else 1.0
+    return unit
+
+
 def vertical_frame(text: str) -> tuple[str, float]:
     """Return the name of a compound CRS's vertical datum and the size of its unit of height [m].
 

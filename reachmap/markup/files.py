@@ -36,8 +36,14 @@ DEM_PATTERNS = ("dem*.tif", "dem*.tiff", "dem*.asc")
 GAUGE_PATTERNS = ("gauge/*",)
 TRACK_PATTERNS = ("track*.csv", "sounding*.csv")
 CLARITY_FILES = "clarity*.csv"
+"""Notes of how far one saw; the next: temperatures of the water, the tide (the first by name
+counts), closed dates."""
+
+WATER_FILES = "temperature*.csv"
+TIDE_FILES = "tide*.csv"
+RULES_FILE = "rules.csv"
 LOG_FILE = "log.gpkg"
-OWN_FOLDERS = ("underlay",)
+OWN_FOLDERS = ("underlay", "log-backups")
 """Folders in which reachmap keeps things of its own beside those that it writes."""
 
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")

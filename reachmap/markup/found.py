@@ -23,7 +23,10 @@ from reachmap.markup.files import (
     LOG_FILE,
     OWN_FOLDERS,
     REACH_FILE,
+    RULES_FILE,
+    TIDE_FILES,
     TRACK_PATTERNS,
+    WATER_FILES,
     drawing_files,
     is_written,
     matching,
@@ -49,7 +52,7 @@ COMPANION = re.compile(
 INPUTS = frozenset(
     {
         *(Use.SETTINGS, Use.FITTED, Use.DRAWING, Use.BESIDE, Use.TERRAIN, Use.TILE_LIST),
-        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE),
+        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD),
     }
 )
 """Uses of the files that a build rests on."""
@@ -58,7 +61,7 @@ DRAWN = {Content.GEOPACKAGE: ".gpkg", Content.KML: ".kml", Content.GPX: ".gpx"}
 """Contents that can hold layers by name, and the ending that they are opened by."""
 
 ENDS = {
-    Content.CLOUD: Unused.CLOUD, Content.PHOTO: Unused.PHOTO, Content.ARCHIVE: Unused.ARCHIVE,
+    Content.PHOTO: Unused.PHOTO, Content.ARCHIVE: Unused.ARCHIVE,
     Content.PDF: Unused.DOCUMENT, Content.TEXT: Unused.DOCUMENT, Content.EMPTY: Unused.EMPTY,
     Content.RECORD: Unused.RECORD_OUTSIDE, Content.TIFF_PICTURE: Unused.TIFF_PICTURE,
     Content.TIFF_BYTES: Unused.TIFF_BYTES, Content.GEOJSON: Unused.NAMELESS,
@@ -149,6 +152,9 @@ def _named(folder: Path, settings: Mapping[str, Any]) -> dict[Path, Found]:
         (Use.FITTED, matching(folder, (FITTED_FILE,))),
         (Use.LOG, matching(folder, (LOG_FILE,))),
         (Use.CLARITY, matching(folder, (CLARITY_FILES,))),
+        (Use.WARMTH, matching(folder, (WATER_FILES,))),
+        (Use.TIDE, matching(folder, (TIDE_FILES,))),
+        (Use.RULES, matching(folder, (RULES_FILE,))),
         (Use.DRAWING, drawing_files(folder)),
         (Use.TERRAIN, matching(folder, patterns_of(settings, "dem", DEM_PATTERNS))),
         (Use.GAUGE, matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS))),
@@ -223,6 +229,8 @@ def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
         return FileFact(name, Use.TERRAIN)
     if content is Content.VRT:
         return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
+    if content is Content.CLOUD:
+        return FileFact(name, Use.CLOUD)
     if content in {Content.NMEA, Content.DEPTHS}:
         return FileFact(name, Use.SOUNDER)
     ending = path.suffix.lower()

@@ -17,6 +17,7 @@ from reachmap.base.fingerprint import digest_files
 from reachmap.gauge.read import read_gauge_files
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
+from reachmap.markup.cloud import cloud_files, with_cover_heights
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile
 from reachmap.markup.drawing import Drawing, ask_dem, no_features
@@ -78,7 +79,7 @@ def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
     text, faults = reach_text(folder)
     shared, wrong = shared_text(folder)
     asked = read_plan(text or "", shared)
-    read = _read(folder, asked)
+    read = _read(folder, asked, clouds=False)
     every = [*faults, *wrong, *asked.faults, *read.faults, *faults_of(read.drawing)]
     return read.drawing, _each_once(every)
 
@@ -99,8 +100,11 @@ class _Read:
     files: tuple[FileFact, ...]
 
 
-def _read(folder: Path, asked: PlanRead) -> _Read:
-    """Return everything in the folder but reach.toml, as far as it can be read."""
+def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
+    """Return everything in the folder but reach.toml, as far as it can be read.
+
+    Without `clouds` no point cloud is opened: they take their time.
+    """
     found = found_files(folder)
     sources = read_sources(folder, asked.crs)
     crs, notes = _project_crs(sources, asked.crs)
@@ -108,6 +112,10 @@ def _read(folder: Path, asked: PlanRead) -> _Read:
     features = dict(_features(sources, crs, asked, faults))
     features["river"], told = joined_mains(features["river"])
     notes += told
+    lidar = [*cloud_files(found)] if clouds else []
+    covered = with_cover_heights(features["banks"], lidar, folder, crs)
+    features["banks"] = covered.banks
+    notes += covered.notes
     if asked.dem_files_named and not matching(folder, asked.dem_files):
         missing = f"no file is called {' or '.join(asked.dem_files)}"
         faults.append(
@@ -144,7 +152,9 @@ def _read(folder: Path, asked: PlanRead) -> _Read:
     if main is not None and terrain.tiles:
         heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
-    facts = settled(found, folder, sources.facts, terrain.facts, sounded.facts, read.gave)
+    facts = settled(
+        found, folder, [*sources.facts, *covered.facts], terrain.facts, sounded.facts, read.gave
+    )
     return _Read(drawing, faults, notes, facts)
 
 

@@ -35,6 +35,9 @@ from reachmap.markup.config import read_plan
 from reachmap.markup.files import (
     GAUGE_PATTERNS,
     REACH_FILE,
+    RULES_FILE,
+    TIDE_FILES,
+    WATER_FILES,
     matching,
     patterns_of,
     reach_text,
@@ -48,13 +51,7 @@ from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
 from reachmap.planner.facts_json import facts_from, facts_text
 from reachmap.planner.rules import Rules
-from reachmap.planner.rules_csv import RULES_FILE, read_rules
-
-TIDE_FILES = "tide*.csv"
-"""Tide tables in the reach folder; the first by name counts."""
-
-WATER_FILES = "temperature*.csv"
-"""Readings of the water's temperature in the reach folder."""
+from reachmap.planner.rules_csv import read_rules
 
 
 @dataclass(frozen=True, slots=True)

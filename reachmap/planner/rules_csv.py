@@ -10,8 +10,6 @@ from reachmap.base.errors import Fault
 from reachmap.gauge.typed_csv import named_lines
 from reachmap.planner.rules import Rule, RuleKind
 
-RULES_FILE = "rules.csv"
-
 COLUMNS = ("from", "to", "hours", "where", "rule", "gear", "source", "checked")
 
 FIX = f"Name its columns {', '.join(COLUMNS)}; from, to and rule are a must"

@@ -16,6 +16,7 @@ USES = {
     Use.DRAWING: "the drawing",
     Use.TERRAIN: "heights of the ground",
     Use.TILE_LIST: "a list of tiles: the tiles that it names are read",
+    Use.CLOUD: "returns of a lidar on the banks: heights of their cover",
     Use.SOUNDER: "depths of an echo sounder",
     Use.SOUNDINGS: "soundings",
     Use.RATING: "rating of the gauge",
@@ -23,6 +24,9 @@ USES = {
     Use.MEASURED: "measurements of the gauge's flow",
     Use.GAUGE: "the gauge",
     Use.CLARITY: "how far you saw, for the days",
+    Use.WARMTH: "how warm the water was, for the days",
+    Use.TIDE: "the tide, for the days",
+    Use.RULES: "closed dates, hours and runs, for the days",
     Use.LOG: "the log of your trips",
     Use.BESIDE: "belongs to a file beside it",
 }
@@ -77,9 +81,9 @@ REASONS = {
         "it holds no rating and no record that is read",
         "Put a table of stage_ft,flow_cfs or time,flow_cfs there",
     ),
-    Unused.CLOUD: (
-        "point clouds are not read",
-        "Make a GeoTIFF of its ground points in a GIS program, and put that here",
+    Unused.NO_NEED: (
+        "every bank has a height of cover already, and nothing else is taken from a point cloud",
+        "For the ground make a GeoTIFF of its ground points in a GIS program, and put that here",
     ),
     Unused.PHOTO: (
         "photos are not read",
@@ -106,8 +110,8 @@ def use_words(fact: FileFact) -> str:
         words = f"the drawing: {fact.detail}"
     elif fact.use in {Use.RATING, Use.RECORD, Use.MEASURED} and fact.detail:
         words = f"{words}, {fact.detail}"
-    if fact.number and fact.use in {Use.SOUNDER, Use.SOUNDINGS, Use.TILE_LIST}:
-        return f"{fact.number:,} {words}" if fact.use is not Use.TILE_LIST else words
+    if fact.number and fact.use in {Use.SOUNDER, Use.SOUNDINGS, Use.CLOUD}:
+        return f"{fact.number:,} {words}"
     return words
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import shutil
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
 from reachmap.cli.app import app
 from reachmap.cli.typed import typed_celsius, typed_time, typed_zone
+from reachmap.gauge.series import NOTHING
 from reachmap.logbook.model import Entry
 from reachmap.logbook.store import FILE, keep_all
 from reachmap.markup import read_markup
@@ -28,7 +30,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
 from reachmap.planner.freshness import Phase
 from reachmap.planner.outlook import CODES, Source
-from reachmap.reach.days import DaysAsked, coming_days
+from reachmap.reach.days import DaysAsked, _end_of_invented, coming_days
 from reachmap.text.days import day_name
 from reachmap.text.days_table import days_shown
 
@@ -280,3 +282,19 @@ def test_a_forecast_without_flow_is_told(river, tmp_path):
     path.write_text("time,flow_cfs\n2030-01-13T00:00Z,\n", encoding="utf-8")
     with pytest.raises(MarkupError, match="holds no flow"):
         coming_days(river, None, DaysAsked(now=PEAK_PASSED, forecast=path))
+
+
+def test_the_record_of_an_invented_river_ends_today_and_that_is_said(river):
+    found = coming_days(river, None, DaysAsked(days=2))
+    (told,) = [one for one in found.remarks if "counts as today" in one]
+    last = gather(river, river / "written").record.known.times[-1]
+    assert str(last)[:10] in told
+    assert not any("later than now" in one for one in found.remarks)
+
+
+def test_the_record_of_a_real_river_does_not(river):
+    got = gather(river, river / "written")
+    assert _end_of_invented(got) is not None
+    real = replace(got, plan=replace(got.plan, name="My river"))
+    assert _end_of_invented(real) is None
+    assert _end_of_invented(replace(got, record=NOTHING)) is None

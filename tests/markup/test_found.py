@@ -54,7 +54,7 @@ def test_no_visible_file_is_left_out_of_the_list(tmp_path):
     why = {name: one.why for name, one in told.items() if one.use is Use.NOTHING}
     assert why == {
         "notes.txt": Unused.DOCUMENT, "scan.pdf": Unused.DOCUMENT, "pic.jpg": Unused.PHOTO,
-        "cloud.las": Unused.CLOUD, "all.zip": Unused.ARCHIVE, "odd.bin": Unused.UNKNOWN,
+        "cloud.las": Unused.REFUSED, "all.zip": Unused.ARCHIVE, "odd.bin": Unused.UNKNOWN,
         "none.csv": Unused.EMPTY, "banks2.geojson": Unused.NAMELESS,
         "record2.csv": Unused.RECORD_OUTSIDE, "photos/": Unused.SUBFOLDER,
     }  # fmt: skip
@@ -262,3 +262,18 @@ def test_the_report_has_a_row_for_each_file(tmp_path):
     assert {row["name"] for row in made} == {one.fact.name for one in found_files(folder)}
     for row in made:
         assert (row["used_for"] is None) != (row["why_not"] is None)
+
+
+def test_what_the_days_read_has_its_use_too(tmp_path):
+    folder = make(tmp_path)
+    wanted = {
+        "clarity-2031.csv": Use.CLARITY, "temperature.csv": Use.WARMTH, "tide1.csv": Use.TIDE,
+        "rules.csv": Use.RULES, "log.gpkg": Use.LOG,
+    }  # fmt: skip
+    for name in wanted:
+        (folder / name).write_text("time,flow\n", encoding="utf-8")
+    (folder / "log-backups").mkdir()
+    told = fates(folder)
+    assert {name: told[name].use for name in wanted} == wanted
+    assert "log-backups/" not in told
+    assert not {path.name for path in input_files(folder)} & set(wanted)
