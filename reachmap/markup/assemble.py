@@ -74,6 +74,7 @@ def assemble(
         digests=dict(digests),
         folder=folder,
         dems=tuple(tile.path for tile in drawing.tiles),
+        imagery=drawing.imagery,
     )
 
 

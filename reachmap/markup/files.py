@@ -34,6 +34,7 @@ UNSAVED = "-wal"
 
 DEM_PATTERNS = ("dem*.tif", "dem*.tiff")
 GAUGE_PATTERNS = ("gauge/*",)
+IMAGERY_PATTERNS = ("imagery*.tif", "imagery*.tiff", "imagery*.mbtiles", "imagery*.pmtiles")
 TRACK_PATTERNS = ("track*.csv",)
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
 

@@ -292,13 +292,15 @@ class Plan:
     bed: str = ""
     stones_m: float = math.nan
     outing: Outing = field(default_factory=Outing)
+    imagery_credit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Markup:
     """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS.
 
-    `folder` is the reach folder and `dems` its DEM tiles, both for those that read and write files;
+    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its picture from the air, None
+    where there is none: for those that read and write files;
     `assumed` are plain sentences for the angler; `digests` the SHA-256 of each file read.
     """
 
@@ -322,6 +324,7 @@ class Markup:
     digests: dict[str, str] = field(default_factory=dict)
     folder: Path | None = None
     dems: tuple[Path, ...] = ()
+    imagery: Path | None = None
 
     @property
     def main(self) -> River:

@@ -31,6 +31,7 @@ from reachmap.markup.files import (
     unfit_files,
     unfit_matches,
 )
+from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
 from reachmap.markup.source import Sources
@@ -101,6 +102,8 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
     faults += sounded.faults
     notes += sounded.notes
     asked = _with_unit(asked, tiles)
+    imagery, wrong = look_at_imagery(folder, asked.imagery_files)
+    faults += wrong
     drawing = Drawing(
         crs=crs,
         asked=asked,
@@ -108,6 +111,7 @@ def _read(folder: Path, asked: PlanRead) -> tuple[Drawing, list[Fault], list[str
         tiles=tuple(tiles),
         gauge=gauge,
         tracks=sounded.tracks,
+        imagery=imagery,
         files=frozenset(source.layer for source in sources.found),
     )
     main = drawing.main

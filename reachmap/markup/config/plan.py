@@ -15,7 +15,7 @@ from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
 from reachmap.markup.config.sections import AnglerKeys, SeasonKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
-from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
+from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, IMAGERY_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
 from reachmap.markup.model import DemNote, LieLimits, Outing, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
@@ -37,6 +37,8 @@ class PlanRead:
         What it says of the gauge.
     dem_files
         Patterns of the DEM's files.
+    imagery_files
+        Name or patterns of the picture from the air.
     dem_files_named, height_unit_named
         Whether reach.toml says so itself.
     notes
@@ -50,6 +52,7 @@ class PlanRead:
     fall_m: float
     gauge: GaugeNote
     dem_files: tuple[str, ...]
+    imagery_files: tuple[str, ...]
     dem_files_named: bool
     height_unit_named: bool
     notes: tuple[str, ...]
@@ -81,6 +84,7 @@ def read_plan(text: str) -> PlanRead:
         bed=keys.river.bed,
         stones_m=keys.river.stones,
         outing=_outing(keys),
+        imagery_credit=keys.imagery.credit,
     )
     gauge = keys.gauge
     return PlanRead(
@@ -97,6 +101,7 @@ def read_plan(text: str) -> PlanRead:
             time_zone=gauge.time_zone,
         ),
         dem_files=keys.dem.files or DEM_PATTERNS,
+        imagery_files=(keys.imagery.file,) if keys.imagery.file else IMAGERY_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
         notes=() if parsed.broken else (*notes, *parsed.notes),

@@ -25,6 +25,7 @@ from reachmap.markup.config.sections import (
     FlyKeys,
     GaugeKeys,
     HeadKeys,
+    ImageryKeys,
     Keys,
     OutingKeys,
     PreferKeys,
@@ -52,6 +53,7 @@ def _own(section: str) -> type[Keys]:
 
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
+    "imagery": ImageryKeys,
     "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys,
     "prefer": PreferKeys,
@@ -95,6 +97,7 @@ class ReachKeys(TopKeys):
     flows: FlowKeys
     gauge: GaugeKeys
     dem: DemKeys
+    imagery: ImageryKeys
     evidence: EvidenceKeys
     season: SeasonKeys
     angler: AnglerKeys

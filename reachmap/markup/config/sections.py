@@ -117,6 +117,16 @@ class DemKeys(Keys):
     files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="`dem*.tif`, `dem*.tiff`")] = ()
 
 
+class ImageryKeys(Keys):
+    """A picture from the air, laid under the water."""
+
+    about = "if you have one: imagery.tif, imagery.mbtiles or imagery.pmtiles"
+    commented = True
+
+    file: Annotated[str, Text("its name inside the folder: a GeoTIFF, MBTiles or PMTiles", '"imagery.tif"', check=rules.inside, left_out="`imagery*.tif`, `.tiff`, `.mbtiles`, `.pmtiles`")] = ""
+    credit: Annotated[str, Text("whose it is, as they ask to be named", '"County survey 2031"', left_out="nothing is said")] = ""
+
+
 class EvidenceKeys(Keys):
     """Evidence that is right though other evidence contradicts it."""
 

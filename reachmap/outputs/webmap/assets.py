@@ -35,6 +35,7 @@ SCRIPTS = (
     "switches.js",
     "flow.js",
     "place.js",
+    "imagery.js",
     "light.js",
     "start.js",
 )
