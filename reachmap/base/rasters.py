@@ -24,6 +24,9 @@ DRIVERS = {
 }
 """The one driver of the library that each content is opened by."""
 
+SQLITE = b"SQLite format 3\0"
+"""How an SQLite database, which an MBTiles file is, begins (SQLite file format, section 1.3)."""
+
 CLOSED = {
     "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
     "GDAL_PAM_ENABLED": "NO",
@@ -63,6 +66,29 @@ def open_raster(path: Path) -> Iterator[DatasetReader]:
     if driver != "GTiff":
         check_file(path.with_suffix(".prj"), FileKind.SETTINGS, path.parent)
     # as a whole path, so that no name can be taken for an address or a virtual file system
+    with rasterio.Env(**CLOSED), rasterio.open(str(path.resolve()), driver=driver) as source:
+        _refuse_odd(source)
+        yield source
+
+
+@contextmanager
+def open_imagery(path: Path) -> Iterator[DatasetReader]:
+    """Yield a picture from the air opened for reading: a GeoTIFF, or tiles in an MBTiles file.
+
+    Raises
+    ------
+    RefusedError
+        If it is not a plain file, too large, neither of the two, names other files, or lies askew.
+    rasterio.errors.RasterioError
+        If the library cannot read it.
+    """
+    check_file(path, FileKind.IMAGERY)
+    with path.open("rb") as stream:
+        head = stream.read(len(SQLITE))
+    driver = "GTiff" if head[:4] in HEADS else "MBTiles" if head == SQLITE else ""
+    if not driver:
+        msg = "it is neither a GeoTIFF nor an MBTiles file"
+        raise RefusedError(msg, EXPORT_TIFF)
     with rasterio.Env(**CLOSED), rasterio.open(str(path.resolve()), driver=driver) as source:
         _refuse_odd(source)
         yield source

@@ -24,6 +24,7 @@ class FileKind(StrEnum):
     RECORD = "record"
     PICTURE = "picture"
     TERRAIN = "terrain"
+    IMAGERY = "imagery"
 
 
 MB = 1_000_000
@@ -35,11 +36,13 @@ LARGEST: Mapping[FileKind, int] = {
     FileKind.RECORD: 150 * MB,
     FileKind.PICTURE: 200 * MB,
     FileKind.TERRAIN: 16_000 * MB,
+    FileKind.IMAGERY: 16_000 * MB,
 }
 """Largest size of each kind [bytes] (our choice: ten times or more what a reach needs).
 
 SETTINGS: reach.toml, fitted.toml. DRAWING: GeoPackage, shapefile, FlatGeobuf. TEXT: GeoJSON, KML,
 GPX, what a KMZ unpacks to, CSV of notes and logs. RECORD: a gauge's files. TERRAIN: one DEM tile.
+IMAGERY: one orthophoto or file of tiles; only the part over the reach is unpacked.
 """
 
 

@@ -82,6 +82,7 @@ def assemble(
         folder=folder,
         dems=tuple(tile.path for tile in drawing.tiles),
         files=files,
+        imagery=drawing.imagery,
     )
 
 

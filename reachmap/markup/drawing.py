@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import shapely
@@ -72,6 +73,8 @@ class Drawing:
         The gauge, None without one.
     tracks
         Depths of echo sounders.
+    imagery
+        The picture from the air, None without one.
     """
 
     crs: str
@@ -81,6 +84,7 @@ class Drawing:
     heights: Heights | None = None
     gauge: Gauge | None = None
     tracks: tuple[Track, ...] = ()
+    imagery: Path | None = None
     files: frozenset[str] = field(default_factory=frozenset)
 
     @property

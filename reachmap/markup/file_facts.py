@@ -15,6 +15,7 @@ class Use(StrEnum):
     TERRAIN = "terrain"
     TILE_LIST = "tile_list"
     CLOUD = "cloud"
+    IMAGERY = "imagery"
     SOUNDER = "sounder"
     SOUNDINGS = "soundings"
     RATING = "rating"

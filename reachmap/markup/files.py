@@ -46,6 +46,7 @@ LOG_FILE = "log.gpkg"
 OWN_FOLDERS = ("underlay", "log-backups")
 """Folders in which reachmap keeps things of its own beside those that it writes."""
 
+IMAGERY_PATTERNS = ("imagery*.tif", "imagery*.tiff", "imagery*.mbtiles", "imagery*.pmtiles")
 DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
 
 
@@ -138,6 +139,8 @@ def kind_of(path: Path) -> FileKind:
     ending = path.suffix.lower()
     if ending == ".toml":
         return FileKind.SETTINGS
+    if ending in {".mbtiles", ".pmtiles"}:
+        return FileKind.IMAGERY
     if ending in {".tif", ".tiff", ".asc"} or path.name.lower().endswith(DEM_BESIDE[3:]):
         return FileKind.TERRAIN
     called_like_layers = path.stem.lower() in {MARKUP_STEM, *LAYER_NAMES}
@@ -155,6 +158,13 @@ def _unfit(path: Path, folder: Path, where: str) -> Fault | None:
     """Return why something must not be opened; None where it may, or is not there."""
     wrong = refusal(path, kind_of(path), folder)
     return None if wrong is None else Fault(where, *wrong)
+
+
+def imagery_patterns(settings: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the name of the picture from the air that reach.toml gives, or the usual patterns."""
+    given = settings.get("imagery")
+    file = given.get("file") if isinstance(given, dict) else None
+    return (file,) if isinstance(file, str) and file else IMAGERY_PATTERNS
 
 
 def stays_inside(pattern: str) -> bool:

@@ -28,6 +28,7 @@ from reachmap.markup.files import (
     TRACK_PATTERNS,
     WATER_FILES,
     drawing_files,
+    imagery_patterns,
     is_written,
     matching,
     parts_of,
@@ -52,7 +53,7 @@ COMPANION = re.compile(
 INPUTS = frozenset(
     {
         *(Use.SETTINGS, Use.FITTED, Use.DRAWING, Use.BESIDE, Use.TERRAIN, Use.TILE_LIST),
-        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD),
+        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD, Use.IMAGERY),
     }
 )
 """Uses of the files that a build rests on."""
@@ -156,6 +157,7 @@ def _named(folder: Path, settings: Mapping[str, Any]) -> dict[Path, Found]:
         (Use.TIDE, matching(folder, (TIDE_FILES,))),
         (Use.RULES, matching(folder, (RULES_FILE,))),
         (Use.DRAWING, drawing_files(folder)),
+        (Use.IMAGERY, matching(folder, imagery_patterns(settings))),
         (Use.TERRAIN, matching(folder, patterns_of(settings, "dem", DEM_PATTERNS))),
         (Use.GAUGE, matching(folder, patterns_of(settings, "gauge", GAUGE_PATTERNS))),
         (Use.SOUNDER, matching(folder, TRACK_PATTERNS)),

@@ -284,15 +284,16 @@ class Plan:
     outing: Outing = field(default_factory=Outing)
     gps: Gps = field(default_factory=Gps)
     site_address: str = ""
+    imagery_credit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Markup:
     """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS.
 
-    `folder` is the reach folder and `dems` its DEM tiles, both for those that read and write files;
-    `assumed` are plain sentences for the angler; `digests` the SHA-256 of each file read; `files`
-    what became of each file of the folder.
+    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its picture from the air, None
+    where there is none: for those that read and write files; `assumed` are plain sentences for the
+    angler; `digests` the SHA-256 of each file read; `files` what became of each file of the folder.
     """
 
     crs: str
@@ -316,6 +317,7 @@ class Markup:
     folder: Path | None = None
     dems: tuple[Path, ...] = ()
     files: tuple[FileFact, ...] = ()
+    imagery: Path | None = None
 
     @property
     def main(self) -> River:

@@ -32,6 +32,7 @@ from reachmap.markup.files import (
     unfit_matches,
 )
 from reachmap.markup.found import found_files, input_files, sounder_files
+from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.joined import joined_mains
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
@@ -139,6 +140,8 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     notes += sounded.notes
     features["soundings"] = (*features["soundings"], *sounded.soundings)
     asked = _with_unit(asked, terrain.tiles)
+    imagery, wrong = look_at_imagery(folder, asked.imagery_files)
+    faults += wrong
     drawing = Drawing(
         crs=crs,
         asked=asked,
@@ -146,6 +149,7 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
         tiles=terrain.tiles,
         gauge=read.gauge,
         tracks=sounded.tracks,
+        imagery=imagery,
         files=frozenset(source.layer for source in sources.found),
     )
     main = drawing.main

@@ -16,6 +16,7 @@ USES = {
     Use.DRAWING: "the drawing",
     Use.TERRAIN: "heights of the ground",
     Use.TILE_LIST: "a list of tiles: the tiles that it names are read",
+    Use.IMAGERY: "the picture from the air under the map",
     Use.CLOUD: "returns of a lidar on the banks: heights of their cover",
     Use.SOUNDER: "depths of an echo sounder",
     Use.SOUNDINGS: "soundings",

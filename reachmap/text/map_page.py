@@ -70,6 +70,10 @@ WINDOW = (
 )
 """What the picture of a run's flow window shows."""
 
+NO_ROOM = "Your imagery is left out: this page has no room for it."
+NOT_HERE = "Your imagery shows nothing of this reach."
+"""What the page says where the angler's own picture from the air is not under its water."""
+
 CURVES = (
     "Each run's odds beside the others, from the lowest flow to the highest; the dashed line is "
     "this flow, the number its odds at it of 100. No line: nobody can fish it."

@@ -15,7 +15,7 @@ from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
 from reachmap.markup.config.sections import GPS_GROUPS, AnglerKeys, SeasonKeys, SeasonPairs
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
-from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS
+from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, IMAGERY_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
 from reachmap.markup.model import DemNote, LieLimits, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
@@ -40,6 +40,8 @@ class PlanRead:
         What it says of the echo sounder.
     dem_files
         Patterns of the DEM's files.
+    imagery_files
+        Name or patterns of the picture from the air.
     dem_files_named, height_unit_named
         Whether reach.toml says so itself.
     notes
@@ -54,6 +56,7 @@ class PlanRead:
     gauge: GaugeNote
     sounder: SounderNote
     dem_files: tuple[str, ...]
+    imagery_files: tuple[str, ...]
     dem_files_named: bool
     height_unit_named: bool
     notes: tuple[str, ...]
@@ -91,6 +94,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         outing=_outing(keys),
         gps=_gps(keys),
         site_address=keys.site.address,
+        imagery_credit=keys.imagery.credit,
     )
     gauge = keys.gauge
     return PlanRead(
@@ -108,6 +112,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         ),
         sounder=SounderNote(keys.sounder.transducer, keys.sounder.flow),
         dem_files=keys.dem.files or DEM_PATTERNS,
+        imagery_files=(keys.imagery.file,) if keys.imagery.file else IMAGERY_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
         notes=() if parsed.broken else (*notes, *parsed.notes),

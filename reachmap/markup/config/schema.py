@@ -26,6 +26,7 @@ from reachmap.markup.config.sections import (
     GaugeKeys,
     GpsKeys,
     HeadKeys,
+    ImageryKeys,
     Keys,
     OutingKeys,
     PreferKeys,
@@ -55,6 +56,7 @@ def _own(section: str) -> type[Keys]:
 
 PLAIN: dict[str, type[Keys]] = {
     "river": RiverKeys, "flows": FlowKeys, "gauge": GaugeKeys, "dem": DemKeys,
+    "imagery": ImageryKeys,
     "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys, "gps": GpsKeys, "site": SiteKeys,
     "prefer": PreferKeys,
@@ -99,6 +101,7 @@ class ReachKeys(TopKeys):
     gauge: GaugeKeys
     dem: DemKeys
     sounder: SounderKeys
+    imagery: ImageryKeys
     evidence: EvidenceKeys
     season: SeasonKeys
     angler: AnglerKeys

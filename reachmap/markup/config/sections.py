@@ -128,6 +128,16 @@ class SounderKeys(Keys):
     flow: Annotated[float, _flow("the river's flow while it was driven, for files without times, or that the gauge's record does not cover", "900", "26", left_out="that of the gauge's record at each depth's time")] = math.nan
 
 
+class ImageryKeys(Keys):
+    """A picture from the air, laid under the water."""
+
+    about = "if you have one: imagery.tif, imagery.mbtiles or imagery.pmtiles"
+    commented = True
+
+    file: Annotated[str, Text("its name inside the folder: a GeoTIFF, MBTiles or PMTiles", '"imagery.tif"', check=rules.inside, left_out="`imagery*.tif`, `.tiff`, `.mbtiles`, `.pmtiles`")] = ""
+    credit: Annotated[str, Text("whose it is, as they ask to be named", '"County survey 2031"', left_out="nothing is said")] = ""
+
+
 class EvidenceKeys(Keys):
     """Evidence that is right though other evidence contradicts it."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, pla
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
 from reachmap.outputs.webmap.hillshade import relief
+from reachmap.outputs.webmap.imagery import underlay
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
@@ -93,8 +95,19 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     )
     parts = Parts.of(product, page, tiles, laid(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
-    frame = frame_of(_view(page, drawn), picture, settings.tile_url, site=bool(settings.site))
-    return PageMaker(product, parts, frame, plan, settings, still_maker(product, page))
+    room = min(settings.imagery_bytes, settings.budget_bytes - plan.estimate)
+    own_imagery = underlay(product, page, room)
+    frame = frame_of(
+        _view(page, drawn),
+        picture,
+        settings.tile_url,
+        own_imagery.picture,
+        site=bool(settings.site),
+    )
+    plan = replace(plan, notes=(*plan.notes, *([own_imagery.note] if own_imagery.note else [])))
+    shown = own_imagery.picture is not None
+    still = still_maker(product, page)
+    return PageMaker(product, parts, frame, plan, settings, still, shown)
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

@@ -45,6 +45,7 @@ SCRIPTS = (
     "switches.js",
     "flow.js",
     "place.js",
+    "imagery.js",
     "light.js",
     "start.js",
 )

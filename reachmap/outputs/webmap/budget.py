@@ -44,6 +44,8 @@ class MapSettings:
         How far an outline may move when needless vertices are dropped [m] (our choice, 0.1-0.5).
     relief_pixels
         Most pixels of the relief (our choice: 8 million are 32 MB once opened).
+    imagery_bytes
+        Most that the angler's own imagery takes of a page [bytes] (our choice: a third of it).
     tile_url
         Address of the angler's own imagery tiles, with {z}, {x} and {y}; empty for none. Only then
         does a page ask the network for anything.
@@ -58,6 +60,7 @@ class MapSettings:
     finest: float = 0.05
     tolerance_m: float = 0.2
     relief_pixels: int = 8_000_000
+    imagery_bytes: int = 3_500_000
     tile_url: str = ""
     tile_credit: str = ""
     site: str = ""

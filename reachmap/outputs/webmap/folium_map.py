@@ -15,7 +15,8 @@ MAP_VARIABLE = f"map_{NAME}"
 """The script variable that holds the map; the same in every page, so that pages repeat exactly."""
 
 RELIEF_ADDRESS = "data:image/webp;base64,@@relief@@"
-"""Stands for the relief until the page is rendered."""
+IMAGERY_ADDRESS = "data:image/webp;base64,@@imagery@@"
+"""Stand for the relief and the angler's own imagery until the page is rendered."""
 
 
 class OfflineMap(folium.Map):
@@ -35,8 +36,10 @@ class View:
     east: float
 
 
-def rendered(view: View, relief: MapPicture, tile_url: str) -> str:
-    """Return folium's page: a map over the relief and nothing else, in a fixed wording.
+def rendered(
+    view: View, relief: MapPicture, tile_url: str, imagery: MapPicture | None = None
+) -> str:
+    """Return folium's page: a map over the relief and own imagery, in a fixed wording.
 
     The texts of users must not pass through here: branca compiles what it has rendered as a
     template a second time, so that braces typed by a user would be run.
@@ -63,6 +66,15 @@ def rendered(view: View, relief: MapPicture, tile_url: str) -> str:
     )
     overlay._id = "relief"
     overlay.add_to(page)
+    if imagery is not None:
+        own = folium.raster_layers.ImageOverlay(
+            IMAGERY_ADDRESS,
+            [[imagery.south, imagery.west], [imagery.north, imagery.east]],
+            alt="",
+            zindex=2,
+        )
+        own._id = "own_imagery"
+        own.add_to(page)
     bounds = folium.FitBounds([[view.south, view.west], [view.north, view.east]])
     bounds._id = "bounds"
     page.add_child(bounds)

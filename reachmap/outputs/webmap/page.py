@@ -60,7 +60,7 @@ _BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 class PageMaker:
     """Makes pages of one product: everything that does not change from page to page.
 
-    `frame` is the page as `frame_of` returns it.
+    `frame` is the page as `frame_of` returns it; `imagery` says whether own imagery is in it.
     """
 
     product: Product
@@ -69,6 +69,7 @@ class PageMaker:
     plan: MapPlan
     settings: MapSettings
     still: Callable[[int], MapPicture]
+    imagery: bool = False
 
     def page(self, flows: Sequence[int], *, with_log: bool = False) -> str:
         """Return the page of some flows as HTML.
@@ -170,6 +171,8 @@ class PageMaker:
                 line for line in _lines(report.get("warnings")) if line not in markup.assumed
             ],
             notes=self.plan.notes,
+            imagery=self.imagery,
+            imagery_credit=markup.plan.imagery_credit,
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
@@ -177,16 +180,26 @@ class PageMaker:
         )
 
 
-def frame_of(view: View, relief: MapPicture, tile_url: str, *, site: bool = False) -> str:
+def frame_of(
+    view: View,
+    relief: MapPicture,
+    tile_url: str,
+    imagery: MapPicture | None = None,
+    *,
+    site: bool = False,
+) -> str:
     """Return a page with all that is the same on every page, and tokens for what a user typed.
 
     `site`: for a host of the angler's own, where a browser may install and keep it.
     """
-    trusted = _filled(_tidied(rendered(view, relief, tile_url)), _ours(relief, tile_url, site))
+    drawn = _tidied(rendered(view, relief, tile_url, imagery))
+    trusted = _filled(drawn, _ours(relief, tile_url, imagery, site))
     return _filled(trusted, {"policy": policy(trusted, tile_url, site=site)})
 
 
-def _ours(relief: MapPicture, tile_url: str, site: bool) -> dict[str, str]:
+def _ours(
+    relief: MapPicture, tile_url: str, imagery: MapPicture | None, site: bool
+) -> dict[str, str]:
     """Return what takes the place of tokens and holds nothing that a user typed."""
     style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
     return {
@@ -196,6 +209,7 @@ def _ours(relief: MapPicture, tile_url: str, site: bool) -> dict[str, str]:
         + (f"<script>{assets.site_script()}</script>" if site else ""),
         "links": SITE_LINKS if site else OWN_LINKS,
         "relief": base64.b64encode(relief.data).decode("ascii"),
+        "imagery": "" if imagery is None else base64.b64encode(imagery.data).decode("ascii"),
         "tiles": json_for_script(tile_url)[1:-1],
     }
 

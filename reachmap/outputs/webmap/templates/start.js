@@ -22,6 +22,7 @@ async function start() {
   startPins();
   startAsks();
   sheet.addTo(map);
+  startImagery();
   startLight();
   startPaper();
   byId("caution").addEventListener("click", openCautions);

@@ -1,0 +1,114 @@
+"""The angler's own picture from the air under the water, within what the page has left."""
+
+from __future__ import annotations
+
+import io
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image
+from rasterio.errors import RasterioError
+from scipy import ndimage
+
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.imagery import imagery_over
+from reachmap.base.picture import MapPicture
+from reachmap.base.quoting import quoted
+from reachmap.base.safe_files import RefusedError
+from reachmap.outputs.product import Product
+from reachmap.outputs.webmap.page_grid import PageGrid
+from reachmap.text.map_page import NO_ROOM, NOT_HERE
+
+FINEST_M = 0.25
+"""Smallest pixel on the ground [m]: a boulder shows; our choice, 0.15-0.5."""
+
+MOST_PIXELS, MOST_SIDE = 8_000_000, 16_000
+"""Most pixels, 32 MB once opened, and most on a side: WebP ends at 16,383."""
+
+QUALITY = 58
+"""Of the picture's compression, 0 to 100."""
+
+BASE64 = 4 / 3
+"""What base64 makes of a size (RFC 4648, section 4)."""
+
+LEAST_BYTES = 100_000
+"""With less room than this on the page the picture is left out [bytes in base64]."""
+
+TRIES = 5
+"""How often the picture is made coarser at most."""
+
+BEYOND_M = 40.0
+"""The picture is kept this far beyond the ground that is mapped [m]; our choice, 20-100."""
+
+
+@dataclass(frozen=True, slots=True)
+class Underlay:
+    """A picture laid under the water, and what to say of it.
+
+    `picture` is None where there is none or no room for it.
+    """
+
+    picture: MapPicture | None = None
+    note: str = ""
+
+
+def underlay(product: Product, page: PageGrid, room_bytes: int) -> Underlay:
+    """Return the picture from the air of a product, as fine as the page has room for.
+
+    Parameters
+    ----------
+    product
+        The built reach; `markup.imagery` is its picture.
+    page
+        The page's grid.
+    room_bytes
+        What the picture may take of the page, in base64 [bytes].
+
+    Raises
+    ------
+    MarkupError
+        If the file cannot be read.
+    """
+    path = product.markup.imagery
+    if path is None:
+        return Underlay()
+    if room_bytes < LEAST_BYTES:
+        return Underlay(note=NO_ROOM)
+    west, south, east, north = page.grid.bounds
+    area, longest = (east - west) * (north - south), max(east - west, north - south)
+    cell = max(FINEST_M * page.scale, math.sqrt(area / MOST_PIXELS), longest / MOST_SIDE)
+    for _ in range(TRIES):
+        picture = _made(product, path, page.cut_to(page.grid.bounds, cell))
+        if picture is None:
+            return Underlay(note=NOT_HERE)
+        taken = len(picture.data) * BASE64
+        if taken <= room_bytes:
+            return Underlay(picture)
+        cell *= 1.1 * math.sqrt(taken / room_bytes)
+    return Underlay(note=NO_ROOM)
+
+
+def _made(product: Product, path: Path, page: PageGrid) -> MapPicture | None:
+    """Return the picture on a grid; None where it shows nothing of the reach."""
+    where = f"imagery {path.name}"
+    try:
+        colours = imagery_over(path, page.grid)
+    except RefusedError as error:
+        raise MarkupError([Fault(where, error.found, error.fix)]) from None
+    except (RasterioError, OSError, ValueError) as error:
+        told = f"it cannot be read ({quoted(str(error), 120)})"
+        raise MarkupError([Fault(where, told, "Export it again, or take it out")]) from None
+    known = np.isfinite(product.ground["bed"].to_numpy())
+    wide = max(round(BEYOND_M / float(product.ground.attrs["cell"])), 1)
+    near = ndimage.distance_transform_cdt(~known, "chessboard") <= wide
+    rows, columns, inside = page.whole()
+    shown = inside & near[rows, columns]
+    colours[..., 3] = np.where(shown, colours[..., 3], 0)
+    if not colours[..., 3].any():
+        return None
+    colours[colours[..., 3] == 0] = 0  # what is clear is packed to nothing
+    stream = io.BytesIO()
+    Image.fromarray(colours).save(stream, "WEBP", quality=QUALITY, method=4)
+    return MapPicture.on(page.grid, stream.getvalue())
