@@ -14,6 +14,8 @@ from reachmap.base.errors import MarkupError
 from reachmap.logbook.model import Entry
 from reachmap.logbook.rows import RowsError
 from reachmap.logbook.store import FILE, TripLog, kept_in
+from reachmap.markup import read_markup
+from reachmap.pipeline.noted import noted_reach
 from reachmap.reach.log import Typed, add_typed, import_file
 from tests.cli.test_cli import run
 from tests.markup.folders import CRS, at, make
@@ -273,3 +275,29 @@ def test_notes_of_a_clock_that_runs_ahead_wait_for_a_yes(folder, tmp_path):
         import_file(folder, source)
     assert kept_in(folder) == []
     assert import_file(folder, source, sure=True) == (1, 1)
+
+
+def test_what_a_page_noted_is_evidence_for_the_next_build(folder, tmp_path):
+    seen = [
+        {"kind": "edge", "longitude": -141.3, "latitude": 46.2, "value": None, "note": ""},
+        {"kind": "sounding", "longitude": -141.3, "latitude": 46.2, "value": 0.762, "note": ""},
+        {"kind": "hold", "longitude": -141.3, "latitude": 46.2, "value": None, "note": "slot: x"},
+    ]
+    told = [
+        {"uid": f"page-{n}", "when": "2001-11-01T12:00:00+00:00", "minutes": 0, "seen": [one]}
+        for n, one in enumerate(seen)
+    ]
+    rows = [{"type": "Feature", "geometry": None, "properties": one} for one in told]
+    source = tmp_path / "notes.geojson"
+    source.write_text(json.dumps({"type": "FeatureCollection", "features": rows}))
+    assert import_file(folder, source) == (3, 3)
+    drawn = read_markup(folder)
+    noted = noted_reach(drawn)
+    new = [
+        len(getattr(noted, name)) - len(getattr(drawn, name))
+        for name in ("edges", "soundings", "structure")
+    ]
+    assert new == [1, 1, 1]
+    assert noted.soundings[-1].depth_m == pytest.approx(0.762)
+    assert noted.structure[-1].kind == "slot"
+    assert {noted.edges[-1].flow, noted.soundings[-1].flow, noted.structure[-1].flow} == {31.5}

@@ -102,10 +102,16 @@ def test_unknown_water_within_the_circle_is_a_warning(browser, address, product)
     with placed(browser, address, to_globe.transform(x, y), accuracy=3.0) as watched:
         assert "UNKNOWN" in words(watched.page).upper()
         assert stern(watched.page)
-    away = to_globe.transform(x - 20.0, y)
+    dry_rows, dry_columns = np.nonzero(product.flows["wet"].to_numpy()[1] == 0)
+    dry = np.column_stack(
+        [product.flows["x"].to_numpy()[dry_columns], product.flows["y"].to_numpy()[dry_rows]]
+    )
+    away = to_globe.transform(*dry[np.argmin(np.hypot(*(dry - (x, y)).T))])
     with placed(browser, address, away, accuracy=30.0) as watched:
-        assert "UNKNOWN" in words(watched.page).upper() or "off this map" in words(watched.page)
-        assert stern(watched.page)
+        first = watched.page.locator(".place-first").inner_text()
+        assert first.startswith("Within 98 ft (30 m) of you there is UNKNOWN water")
+        assert "You: dry ground" in words(watched.page)
+        assert "is-close" in watched.page.get_attribute(".place-box", "class")
 
 
 def test_beyond_the_flows_drawn_nothing_is_told_of_the_place(browser, address, product):
@@ -242,3 +248,18 @@ def test_an_edge_is_not_taken_from_a_poor_place(browser, address, product):
         (note,) = page.evaluate("reach.notes().notes")
         assert note["accuracy"] == 25
         assert "place good to 25 m" in page.evaluate("reach.notesCsv(reach.notes().notes)")
+
+
+def test_easy_water_beside_deeper_water_is_told_as_what_it_is(browser, address, product):
+    """What the page reads at the dot against the product's own depth and zone."""
+    wading = product.layers["wading"]
+    label = product.labels[1]
+    zones = wading[(wading["flow_label"] == label) & (wading["grade"] == "easy")]
+    if zones.empty:
+        pytest.fail("the made product has no easy water at this flow")
+    at = zones.geometry.iloc[0].representative_point()
+    to_globe = Transformer.from_crs(product.markup.crs, "EPSG:4326", always_xy=True)
+    with placed(browser, address, to_globe.transform(at.x, at.y)) as watched:
+        told = words(watched.page)
+        assert "within your limits" in told
+        assert not stern(watched.page)

@@ -280,7 +280,8 @@ const Sheet = L.Renderer.extend({
     const corner = this.seen();
     for (const [left, top, right, bottom] of state.pinBoxes)
       signs.push([left + corner[0] - 4, top + corner[1] - 4, right + corner[0] - 4, bottom + corner[1] - 4]);
-    drawLabels(pen, labels, signs, corner);
+    if (state.turned) uprightLabels(pen, labels, signs);
+    else drawLabels(pen, labels, signs, corner);
     if (state.place) this.drawPin(view);
   },
 

@@ -27,6 +27,23 @@ function broughtIn(box, seen, x, y) {
   ];
 }
 
+// On a turned map writing stands upright: labels and signs are turned into the window's own directions,
+// and the pen back. What is seen is a turned window then, so that no label is moved into it.
+function uprightLabels(pen, labels, signs) {
+  const [cos, sin] = [Math.cos(state.turn), Math.sin(state.turn)];
+  const upright = (x, y) => [x * cos - y * sin, x * sin + y * cos];
+  for (const label of labels) [label.x, label.y] = upright(label.x, label.y);
+  const boxes = signs.map(([left, top, right, bottom]) => {
+    const [x, y] = upright((left + right) / 2, (top + bottom) / 2);
+    const [half, tall] = [(right - left) / 2, (bottom - top) / 2];
+    return [x - half, y - tall, x + half, y + tall];
+  });
+  pen.save();
+  pen.rotate(-state.turn);
+  drawLabels(pen, labels, boxes, [Infinity, Infinity, -Infinity, -Infinity]);
+  pen.restore();
+}
+
 // Writes labels from the weightiest down; one for which there is no room is left out.
 // `signs` are boxes that hold signs, `seen` the part of the canvas that the map shows.
 function drawLabels(pen, labels, signs, seen) {
@@ -58,11 +75,7 @@ function writeLabel(pen, label, x, y) {
   pen.setLineDash([]);
   pen.strokeStyle = label.casing;
   pen.lineWidth = 4;
-  pen.save(); // upright, however the map is turned
-  pen.translate(x, y);
-  pen.rotate(-state.turn);
-  pen.strokeText(label.text, 0, 0);
+  pen.strokeText(label.text, x, y);
   pen.fillStyle = label.ink;
-  pen.fillText(label.text, 0, 0);
-  pen.restore();
+  pen.fillText(label.text, x, y);
 }

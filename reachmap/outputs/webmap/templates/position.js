@@ -93,9 +93,9 @@ async function tellPlace() {
   if (!(accuracy <= ROUGH_M)) return tellOfPlace([fill(placeSay.rough, { far })], true);
   const water = await waterAround(place, accuracy);
   if (!water || !state.fix || state.fix.place !== place) return;
-  const bad = isBad(water.near.rank);
   const lines = waterWords(water, far);
-  tellOfPlace([...(bad ? lines.reverse() : lines), standWords(place, far)], bad);
+  const close = isBad(water.near.rank);
+  tellOfPlace([...(close ? lines.reverse() : lines), standWords(place, far)], isBad(water.here.rank), close);
 }
 
 function isBad(rank) {
@@ -129,10 +129,12 @@ function standWords(place, far) {
   return [named, fill(placeSay.stand, values), good].filter(Boolean).join(" · ");
 }
 
-function tellOfPlace(lines, stern) {
+// `stern`: no place to be; `close`: such a place lies within the circle.
+function tellOfPlace(lines, stern, close = false) {
   const box = whereIs.box;
   box.textContent = "";
   box.classList.toggle("is-stern", stern);
+  box.classList.toggle("is-close", close && !stern);
   lines.filter(Boolean).forEach((line, i) => {
     const row = make("p", i ? "" : "place-first");
     row.append(typed(line));
