@@ -16,6 +16,7 @@ from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.days_command import days
 from reachmap.cli.gauge_command import gauge
+from reachmap.cli.guide_command import guide
 from reachmap.cli.log_command import log
 from reachmap.cli.options import Browser, Port, ReachFolder, WrittenFolder, browse
 
@@ -335,6 +336,7 @@ def demo(
 
 
 app.command()(days)
+app.command()(guide)
 app.command()(log)
 app.command()(gauge)
 
