@@ -213,11 +213,7 @@ def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:
 
 def compare_season(folder: Path) -> tuple[Compared, Plan]:
     """Return the season's limits beside where fish touched, and reach.toml as far as it reads."""
-    try:
-        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
-    except (RefusedError, OSError):
-        text = ""
-    plan = read_plan(text).plan
+    plan = folder_plan(folder)
     season = plan.season
     entries = kept_in(folder)
     found = compare(
@@ -228,3 +224,12 @@ def compare_season(folder: Path) -> tuple[Compared, Plan]:
         (season.speed_low_m_s, season.speed_high_m_s),
     )
     return found, plan
+
+
+def folder_plan(folder: Path) -> Plan:
+    """Return reach.toml as far as it reads."""
+    try:
+        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
+    except (RefusedError, OSError):
+        text = ""
+    return read_plan(text).plan
