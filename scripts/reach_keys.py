@@ -6,11 +6,11 @@ import re
 import sys
 from pathlib import Path
 
-from reachmap.markup.config.render import key_table, number_table
+from reachmap.markup.config.render import key_table, number_table, party_table
 
 TARGET = Path(__file__).resolve().parent.parent / "docs" / "reach-folder.md"
 
-TABLES = {"keys": key_table, "numbers": number_table}
+TABLES = {"keys": key_table, "numbers": number_table, "party": party_table}
 """What stands between the marks of each name."""
 
 

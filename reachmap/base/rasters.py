@@ -16,7 +16,7 @@ import rasterio
 from rasterio.io import DatasetReader, MemoryFile
 
 from reachmap.base.safe_files import FileKind, RefusedError, check_file
-from reachmap.base.sniff import Content, content_of
+from reachmap.base.sniff import TIFF_HEADS, Content, content_of
 
 DRIVERS = {
     **dict.fromkeys((Content.TIFF, Content.TIFF_PICTURE, Content.TIFF_BYTES), "GTiff"),
@@ -85,7 +85,7 @@ def open_imagery(path: Path) -> Iterator[DatasetReader]:
     check_file(path, FileKind.IMAGERY)
     with path.open("rb") as stream:
         head = stream.read(len(SQLITE))
-    driver = "GTiff" if head[:4] in HEADS else "MBTiles" if head == SQLITE else ""
+    driver = "GTiff" if head.startswith(TIFF_HEADS) else "MBTiles" if head == SQLITE else ""
     if not driver:
         msg = "it is neither a GeoTIFF nor an MBTiles file"
         raise RefusedError(msg, EXPORT_TIFF)

@@ -18,6 +18,7 @@ from reachmap.cli.check_command import check
 from reachmap.cli.days_command import days
 from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
+from reachmap.cli.guide_command import guide
 from reachmap.cli.log_command import log
 from reachmap.cli.options import (
     Browser,
@@ -311,6 +312,7 @@ def demo(
 
 app.command()(fit)
 app.command()(days)
+app.command()(guide)
 app.command()(log)
 app.command()(gauge)
 

@@ -19,6 +19,7 @@ class LogWhat(StrEnum):
     LIST = "list"
     FORM = "form"
     COMPARE = "compare"
+    REVIEW = "review"
 
 
 def log(
@@ -27,7 +28,8 @@ def log(
         LogWhat,
         typer.Argument(
             help="list it; open the form in your browser; compare the season's limits with where "
-            "fish touched."
+            "fish touched; review the season: write a page, beside the log, of what you know at "
+            "which flow, and what you never tried."
         ),
     ] = LogWhat.LIST,
     add: Annotated[bool, typer.Option("--add", help="Keep an entry of the options below.")] = False,
@@ -90,6 +92,16 @@ def log(
     if what is LogWhat.COMPARE:
         compared, plan = trips.compare_season(folder)
         say.lines(compare_lines(compared, plan.season, plan.units))
+        return
+    if what is LogWhat.REVIEW:
+        from reachmap.markup.gauge_of_folder import folder_plan
+        from reachmap.outputs.review_page.page import write_review
+        from reachmap.pipeline.review import season_review
+        from reachmap.text.review import review_lines
+
+        review, plan = season_review(folder), folder_plan(folder).plan
+        path = write_review(review, plan.name or folder.resolve().name, plan.units, folder)
+        say.lines([*review_lines(review, plan.units), f"Wrote {path}"])
         return
     if add:
         typed = trips.Typed(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reachmap.base.errors import Fault, MarkupError
@@ -154,3 +154,18 @@ def typed_time(text: str | None) -> datetime | None:
     except ValueError:
         fix = "Give a time like 2031-01-05T08:30"
         raise MarkupError([Fault("--now", f"{text!r} is not a time", fix)]) from None
+
+
+def typed_day(text: str | None) -> date | None:
+    """Return a typed day; None where nothing was typed.
+
+    Raises
+    ------
+    MarkupError
+        If it is not a day.
+    """
+    try:
+        return None if text is None else date.fromisoformat(text)
+    except ValueError:
+        fix = "Give a day like 2031-01-14"
+        raise MarkupError([Fault("--date", f"{text!r} is not a day", fix)]) from None

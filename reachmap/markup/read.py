@@ -117,19 +117,12 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     covered = with_cover_heights(features["banks"], lidar, folder, crs)
     features["banks"] = covered.banks
     notes += covered.notes
-    if asked.dem_files_named and not matching(folder, asked.dem_files):
-        missing = f"no file is called {' or '.join(asked.dem_files)}"
-        faults.append(
-            Fault(f"{REACH_FILE}, [dem] files", missing, "Correct the name, or take it out")
-        )
+    faults += _missing_files(folder, "dem", asked.dem_files if asked.dem_files_named else ())
     terrain = look_at_terrain(found, crs, all_of(features["river"]))
     faults += terrain.faults
     faults += unfit_matches(folder, asked.gauge.files, "gauge file")
     paths = matching(folder, asked.gauge.files)
-    if asked.gauge.files_named and not paths:
-        missing = f"no file is called {' or '.join(asked.gauge.files)}"
-        fix = "Correct the name, or take it out"
-        faults.append(Fault(f"{REACH_FILE}, [gauge] files", missing, fix))
+    faults += _missing_files(folder, "gauge", asked.gauge.files if asked.gauge.files_named else ())
     read = read_gauge_files(paths, asked.gauge, asked.plan.units)
     faults += read.faults
     notes += read.notes
@@ -160,6 +153,15 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
         found, folder, [*sources.facts, *covered.facts], terrain.facts, sounded.facts, read.gave
     )
     return _Read(drawing, faults, notes, facts)
+
+
+def _missing_files(folder: Path, section: str, named: Sequence[str]) -> list[Fault]:
+    """Return the fault of files that reach.toml names and that are not there."""
+    if not named or matching(folder, named):
+        return []
+    missing = f"no file is called {' or '.join(named)}"
+    fix = "Correct the name, or take it out"
+    return [Fault(f"{REACH_FILE}, [{section}] files", missing, fix)]
 
 
 def _folder(path: Path) -> Path:

@@ -239,7 +239,7 @@ def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: in
     -----
     A new reading in a gauge file changes no fact: the key holds the rating, not the record.
     """
-    path = got.out / "cache" / f"facts-{_facts_key(got, options)}.json"
+    path = got.out / "cache" / f"facts-{facts_key(got, options)}.json"
     if is_good(path):
         os.utime(path)
         facts = facts_from(path.read_text(encoding="utf-8"))
@@ -271,7 +271,7 @@ def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: in
     return facts
 
 
-def _facts_key(got: Gathered, options: Options) -> str:
+def facts_key(got: Gathered, options: Options) -> str:
     """Return the key of the facts: program, options, rating and every input but the record.
 
     Of the log, what it tells of bed and water.

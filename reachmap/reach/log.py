@@ -12,7 +12,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.safe_files import FileKind, read_text
 from reachmap.base.units import LENGTH, to_si
 from reachmap.logbook.clock import AHEAD, clock_doubt
 from reachmap.logbook.compare import Compared, compare
@@ -22,11 +22,9 @@ from reachmap.logbook.model import Entry
 from reachmap.logbook.rows import RowsError
 from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
-from reachmap.markup.config import read_plan
-from reachmap.markup.files import REACH_FILE, folder_units
-from reachmap.markup.gauge_of_folder import GaugeBook
+from reachmap.markup.files import folder_units
+from reachmap.markup.gauge_of_folder import GaugeBook, folder_plan
 from reachmap.markup.model import Plan
-from reachmap.markup.waters_file import shared_text
 from reachmap.pipeline.run_book import RunBook, built_waters
 from reachmap.text.log import unplaced_words
 from reachmap.web.trip_form.typed import SEEN, SURE, Around, TypedError, read_entry
@@ -249,11 +247,7 @@ def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:
 
 def compare_season(folder: Path) -> tuple[Compared, Plan]:
     """Return the season's limits beside where fish touched, and reach.toml as far as it reads."""
-    try:
-        text = read_text(folder / REACH_FILE, FileKind.SETTINGS, folder)
-    except (RefusedError, OSError):
-        text = ""
-    plan = read_plan(text, shared_text(folder)[0]).plan
+    plan = folder_plan(folder).plan
     season = plan.season
     entries = kept_in(folder)
     found = compare(

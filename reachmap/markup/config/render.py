@@ -10,6 +10,7 @@ import tomlkit
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config.kinds import Kind
 from reachmap.markup.config.own_numbers import Tunable
+from reachmap.markup.config.party import DayKeys, PersonKeys
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, TABLES, TopKeys
 from reachmap.markup.config.sections import Keys
 
@@ -79,6 +80,19 @@ def key_table() -> list[str]:
             usual = kind.left_out or _usual(kind, default)
             rows.append(f"| {mark}`{key}` | {kind.meaning} | {kind.limits()} | {usual} |")
             head = ""
+    return rows
+
+
+def party_table() -> list[str]:
+    """Return the table of the keys of party.toml, for the docs."""
+    rows = ["| key | holds | limits | if left out |", "|---|---|---|---|"]
+    for head, keys in (("[day]", DayKeys), ("[[person]]", PersonKeys)):
+        name = head
+        for key, (kind, default) in keys.kinds().items():
+            mark = f"**{name}** " if name else ""
+            usual = kind.left_out or _usual(kind, default)
+            rows.append(f"| {mark}`{key}` | {kind.meaning} | {kind.limits()} | {usual} |")
+            name = ""
     return rows
 
 

@@ -20,6 +20,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.record import nearest_flow
 from reachmap.outputs.days_page.chart import PHONE, WIDE, chart
 from reachmap.outputs.theme import page_style
+from reachmap.outputs.theme.night import NIGHT_SCRIPT
 from reachmap.planner.choose import NEAR_TOP, DayPlan
 from reachmap.planner.day import Day, RunDay
 from reachmap.planner.days import Days
@@ -54,17 +55,6 @@ HERE = files("reachmap.outputs.days_page")
 
 MOST_MORE = 12
 """Runs in shape beyond the list that are named on a day; the rest are counted."""
-
-SCRIPT = (
-    "(()=>{const r=document.documentElement,b=document.getElementById('night'),"
-    "d=matchMedia('(prefers-color-scheme: dark)');let c=0;"
-    "const s=n=>{r.dataset.light=n?'night':'day';b.setAttribute('aria-pressed',String(n))};"
-    "b.hidden=false;b.onclick=()=>{c=1;s(r.dataset.light!=='night')};"
-    "d.addEventListener('change',()=>{if(!c)s(d.matches)});s(d.matches);"
-    "let n=0;addEventListener('beforeprint',()=>{n=r.dataset.light==='night';s(false)});"
-    "addEventListener('afterprint',()=>s(n))})();"
-)
-"""Day and night, and day on paper. The page is whole without it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,14 +99,14 @@ def days_page(days: Days, look: Look) -> str:
         What it shares with the maps.
     """
     letters = dict(look.letters)
-    digest = base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii")
+    digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
     return _template().render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
         ),
         style=page_style() + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
-        script=SCRIPT,
+        script=NIGHT_SCRIPT,
         wide=chart(days, WIDE, letters, look.units),
         phone=chart(days, PHONE, letters, look.units),
         look=look,

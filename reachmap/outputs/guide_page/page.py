@@ -1,0 +1,128 @@
+"""A guide's day, sentences and style joined into one page that stands alone and prints."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+
+from reachmap.base.words import UnitSystem
+from reachmap.outputs.theme import page_style
+from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.planner.guide.plan import GuideDay
+from reachmap.planner.guide.ways import IDLE
+from reachmap.text import cautions
+from reachmap.text.days import LOCAL_RULES, clock
+from reachmap.text.days_rules import rules_told
+from reachmap.text.guide import (
+    COURTESY,
+    NOBODY_ASKED,
+    date_told,
+    head_told,
+    light_told,
+    mind_words,
+    none_told,
+    person_told,
+    rig_words,
+    spot_words,
+    standing_words,
+    swaps_told,
+    turn_words,
+    water_told,
+)
+from reachmap.text.guide_why import backup_told, boat_told, left_words, why_told
+from reachmap.text.wading_terms import terms_from
+
+HERE = files("reachmap.outputs.guide_page")
+
+
+def guide_page(day: GuideDay, units: UnitSystem) -> str:
+    """Return the page as HTML: self-contained, asking the network for nothing.
+
+    Parameters
+    ----------
+    day
+        The plan.
+    units
+        In which numbers are written.
+    """
+    digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
+    terms = terms_from(day.reach.wading_terms, units)
+    people = range(len(day.asked.party.people))
+    return _template().render(
+        policy=(
+            f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
+            "img-src data:; base-uri 'none'; form-action 'none'"
+        ),
+        style=page_style() + (HERE / "guide.css").read_text(encoding="utf-8"),
+        script=NIGHT_SCRIPT,
+        name=day.reach.name,
+        date=date_told(day),
+        made=f"{day.made:%a %d %b %Y %H:%M}",
+        head=head_told(day, units),
+        water=water_told(day, units),
+        light=light_told(day),
+        no_plan="" if day.plan.solved is not None else none_told(day),
+        people=[one.name for one in day.asked.party.people],
+        turns=_turns(day, units),
+        rods=[_rod(day, rod, units) for rod in people] if day.plan.rods else [],
+        swaps=swaps_told(day),
+        backups=[backup_told(day, one) for one in day.plan.backups],
+        why=why_told(day),
+        boat=boat_told(day),
+        limits=[person_told(day, rod, units) for rod in people],
+        out=[(one.run.name, left_words(day, one, units)) for one in day.plan.left_out],
+        rules=rules_told(day.asked.day.rules, day.made.date()),
+        courtesy=COURTESY,
+        nobody_asked=NOBODY_ASKED,
+        local_rules=LOCAL_RULES,
+        short=cautions.SHORT,
+        cautions=cautions.CAUTIONS,
+        invented=cautions.INVENTED if day.reach.invented else "",
+        preview=cautions.PREVIEW if day.reach.preview else "",
+        graded=terms.lines,
+        margins_off=terms.margins_off,
+    )
+
+
+def _turns(day: GuideDay, units: UnitSystem) -> list[dict[str, Any]]:
+    """Return a row of the plan for each turn."""
+    rows = []
+    for turn in range(day.plan.laid.frame.turns if day.plan.rods else 0):
+        cells = []
+        for way in day.plan.rods:
+            one = way[turn]
+            where = "" if one.spot == IDLE else spot_words(day, one.spot)
+            cells.append((where, turn_words(day, one, units)))
+        rows.append({"when": clock(day.plan.laid.at(turn), day.zone), "cells": cells})
+    return rows
+
+
+def _rod(day: GuideDay, rod: int, units: UnitSystem) -> dict[str, Any]:
+    """Return one rod's day."""
+    steps, seen = [], set()
+    for one in day.plan.rods[rod]:
+        if one.spot == IDLE or one.spot in seen:
+            continue
+        seen.add(one.spot)
+        steps.append(
+            {
+                "when": clock(one.begin, day.zone),
+                "where": spot_words(day, one.spot),
+                "stand": standing_words(day, rod, one.spot, units),
+                "rig": rig_words(day, rod, one),
+                "mind": mind_words(day, one.spot),
+            }
+        )
+    return {"name": day.asked.party.people[rod].name, "steps": steps}
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Return the page's template; everything that is put in is escaped unless marked."""
+    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    return environment.from_string((HERE / "guide.html").read_text(encoding="utf-8"))

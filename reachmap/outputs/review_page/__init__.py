@@ -1,0 +1,1 @@
+"""The season review as a page that stands alone."""

@@ -1,0 +1,181 @@
+"""The season review: a map of what one knows, tables, and what was never tried; private."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import math
+from functools import cache
+from html import escape
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import jinja2
+
+from reachmap.base.cache import write_aside
+from reachmap.base.units import FLOW
+from reachmap.base.words import UnitSystem
+from reachmap.logbook.review import Cell, Knows, Review, Row
+from reachmap.outputs.theme import page_style
+from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.text import cautions
+from reachmap.text.log import tally_words
+from reachmap.text.review import (
+    CASTS,
+    KNOWS,
+    LITTLE,
+    ODDS,
+    PRIVATE,
+    band_name,
+    cell_told,
+    row_name,
+    run_told,
+    unplaced_told,
+    untried_told,
+    whole_told,
+)
+
+HERE = files("reachmap.outputs.review_page")
+
+REVIEW_FILE = "review.html"
+"""In the reach folder, beside the log: what is written for others lies elsewhere."""
+
+LABEL, TOP, ROW, WIDE = 132, 34, 30, 430
+"""Of the picture, in its own units: width of the names, head, height of a row, whole width."""
+
+NAME_SIGNS = 17
+"""Signs of a run's name that stand beside its row; the whole is in the row's title."""
+
+
+def write_review(review: Review, name: str, units: UnitSystem, folder: Path) -> Path:
+    """Write the review beside the log and return its path."""
+    page = review_page(review, name, units)
+    return write_aside(folder / REVIEW_FILE, lambda aside: aside.write_text(page, encoding="utf-8"))
+
+
+def review_page(review: Review, name: str, units: UnitSystem) -> str:
+    """Return the page as HTML: self-contained, asking the network for nothing.
+
+    Parameters
+    ----------
+    review
+        The season.
+    name
+        Of the reach.
+    units
+        In which numbers are written.
+    """
+    digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
+    kinds = (
+        ("By flow", review.by_flow, "flow"),
+        ("By how far you saw", review.by_clarity, "clarity"),
+        ("By limb", review.by_limb, "limb"),
+        ("By the water's temperature", review.by_water, "water"),
+    )
+    return _template().render(
+        policy=(
+            f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
+            "img-src data:; base-uri 'none'; form-action 'none'"
+        ),
+        style=page_style() + (HERE / "review.css").read_text(encoding="utf-8"),
+        script=NIGHT_SCRIPT,
+        name=name,
+        whole=whole_told(review),
+        unplaced=unplaced_told(review),
+        picture=knowing_picture(review, units) if review.runs else "",
+        unit=FLOW[units],
+        key=[(str(one), KNOWS[one]) for one in Knows],
+        untried=untried_told(review, units),
+        tables=[(head, [_row(one, units, kind) for one in rows]) for head, rows, kind in kinds],
+        runs=[run_told(one) for one in review.by_run],
+        private=PRIVATE,
+        little=LITTLE,
+        casts=CASTS,
+        odds=ODDS,
+        short=cautions.SHORT,
+        cautions=cautions.CAUTIONS,
+    )
+
+
+def _row(row: Row, units: UnitSystem, kind: str) -> dict[str, Any]:
+    """Return a row of a table."""
+    return {
+        "name": row_name(row, units, kind),
+        "trips": row.tally.trips,
+        "hours": f"{row.tally.hours:.1f}",
+        "casts": f"{row.casts:,.0f}",
+        "blanks": row.blanks,
+        "touches": row.tally.touches,
+        "words": tally_words(row.tally),
+    }
+
+
+def knowing_picture(review: Review, units: UnitSystem) -> str:
+    """Return runs by bands of flow as an SVG: the darker the more hours, hatched never tried.
+
+    Runs that were not fished and of which the map expects little at every flow are left out.
+    """
+    bands = len(review.ends) - 1
+    wide = (WIDE - LABEL) / bands
+    most = max((cell.tally.hours for row in review.cells for cell in row), default=0.0)
+    names = [band_name(review.ends, band, units) for band in range(bands)]
+    rows = [
+        (run, cells)
+        for run, cells in zip(review.runs, review.cells, strict=True)
+        if any(cell.knows not in (Knows.POOR, Knows.UNMAPPED) for cell in cells)
+    ]
+    parts = [
+        f'<text class="head" x="{LABEL + (band + 0.5) * wide:.1f}" y="{TOP - 10}" '
+        f'text-anchor="middle">{escape(name)}</text>'
+        for band, name in enumerate(names)
+    ]
+    for number, (run, cells) in enumerate(rows):
+        y = TOP + number * ROW
+        shown = run if len(run) <= NAME_SIGNS else f"{run[: NAME_SIGNS - 1]}…"
+        parts.append(f'<text class="name" x="0" y="{y + 19}">{escape(shown)}</text>')
+        for band, cell in enumerate(cells):
+            told = escape(cell_told(run, cell, names[band]))
+            parts.append(_cell(cell, (LABEL + band * wide, y, wide), most, told))
+    high = TOP + len(rows) * ROW + 4
+    return (
+        f'<svg class="knowing" viewBox="0 0 {WIDE} {high}" role="img" '
+        f'aria-label="Runs by bands of flow: hours fished, and what was never tried">'
+        '<defs><pattern id="untried" width="7" height="7" patternUnits="userSpaceOnUse" '
+        'patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="7"/></pattern>'
+        f"</defs>{''.join(parts)}</svg>"
+    )
+
+
+def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str) -> str:
+    """Return one cell: its shade by hours, its hours and touches as text."""
+    x, y, wide = place
+    share = math.sqrt(cell.tally.hours / most) if most > 0 else 0.0
+    known = cell.knows in (Knows.WELL, Knows.LITTLE)
+    shade = f' style="fill-opacity:{0.25 + 0.75 * share:.2f}"' if known else ""
+    text = ""
+    if known:
+        hours = f"{cell.tally.hours:.0f} h" if cell.tally.hours >= 1 else "tried"
+        touches = f" · {cell.tally.touches}" if cell.tally.touches else ""
+        dark = " on-dark" if share > 0.55 else ""
+        text = (
+            f'<text class="count{dark}" x="{x + wide / 2:.1f}" y="{y + 19}" '
+            f'text-anchor="middle">{hours}{touches}</text>'
+        )
+    elif math.isfinite(cell.odds) and cell.knows is Knows.UNTRIED:
+        text = (
+            f'<rect class="patch" x="{x + wide / 2 - 11:.1f}" y="{y + 5}" width="22" height="18"/>'
+            f'<text class="count" x="{x + wide / 2:.1f}" y="{y + 19}" '
+            f'text-anchor="middle">{cell.odds:.0f}</text>'
+        )
+    return (
+        f'<g><title>{told}</title><rect class="cell {cell.knows}" x="{x + 1:.1f}" y="{y + 1}" '
+        f'width="{wide - 2:.1f}" height="{ROW - 2}"{shade}/>{text}</g>'
+    )
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Return the page's template; everything that is put in is escaped unless marked."""
+    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    return environment.from_string((HERE / "review.html").read_text(encoding="utf-8"))

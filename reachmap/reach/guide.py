@@ -1,0 +1,277 @@
+"""A guide's day of a reach folder: build, gauge, rules and party joined into a plan."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+
+from reachmap.base.cache import write_aside
+from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.progress import Progress
+from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.gauge.series import HOUR
+from reachmap.markup.config.party import PARTY_FILE, PartyKeys, PersonKeys, read_party
+from reachmap.markup.model import Plan
+from reachmap.pipeline.days import Gathered, facts_of, gather, rules_of
+from reachmap.pipeline.guide import guide_facts_of
+from reachmap.pipeline.stamp import asked_before, settled_folder
+from reachmap.planner.facts import ReachFacts
+from reachmap.planner.guide.day import Asked, DayWater
+from reachmap.planner.guide.facts import Grading, GuideFacts
+from reachmap.planner.guide.people import Party, Person
+from reachmap.planner.guide.plan import GuideDay, Names, make_guide_plan
+from reachmap.planner.guide.settings import GuideSettings
+from reachmap.planner.hours import instant
+from reachmap.planner.sun import daylight, zone_at
+from reachmap.reach.days import MOST_DAYS, DaysAsked, coming_days
+
+KEPT_FILE = "guide.json"
+"""In the written folder: the last plan, which stays while it is nearly as good as the best."""
+
+
+@dataclass(frozen=True, slots=True)
+class GuideAsked:
+    """What is asked of a guide's day, SI.
+
+    Parameters
+    ----------
+    day
+        Which; None for today.
+    flow
+        Discharge all day [m3/s]; NaN for what the gauge's record and forecast tell.
+    party
+        File of the party; None for party.toml of the folder, or as many rods as `rods` says.
+    rods
+        How many like the angler of reach.toml fish where there is no such file.
+    taken
+        Names of runs that others have.
+    fresh
+        Whether to forget the last plan of the day.
+    days
+        Forecast, clarity, clock and now, as for the coming days.
+    """
+
+    day: date | None = None
+    flow: float = math.nan
+    party: Path | None = None
+    rods: int = 2
+    taken: Sequence[str] = ()
+    fresh: bool = False
+    days: DaysAsked = field(default_factory=DaysAsked)
+
+
+def guide_day(
+    folder: Path,
+    out: Path | None,
+    asked: GuideAsked,
+    *,
+    progress: Progress = lambda *_: None,
+    workers: int = 1,
+) -> GuideDay:
+    """Return a guide's day of a reach folder; what is not built is built first.
+
+    Parameters
+    ----------
+    folder, out
+        Reach folder, and the written folder if it is another than `written` in it.
+    asked
+        What is asked.
+    progress
+        Progress callback (step, done, total).
+    workers
+        Processes that may read flows side by side.
+
+    Raises
+    ------
+    MarkupError
+        If the folder, the party or another file does not read well, or no flow of the day is known
+        and mapped.
+    """
+    target = settled_folder(folder, out)
+    got = gather(folder, target)
+    keys = _party_keys(got, asked)
+    options = asked_before(target)
+    reach = facts_of(got, options, progress=progress, workers=workers)
+    facts = guide_facts_of(got, options, progress=progress, workers=workers)
+    zone = asked.days.zone or zone_at(reach.longitude, reach.latitude)
+    now = _now(asked.days.now, zone)
+    party = party_of(keys, got.plan, facts.grading, asked.rods)
+    water = _day_water(folder, out, asked, got, reach, (zone, now))
+    found = facts.at(water.planned_flow)
+    wrong = _not_mapped(water, facts, got.plan.units) if found is None else []
+    names = {run.name for run in reach.runs}
+    wrong += [
+        Fault("--taken", f"no run is called {name!r}", f"Runs: {', '.join(sorted(names))}")
+        for name in asked.taken
+        if name not in names
+    ]
+    if wrong or found is None:
+        raise MarkupError(wrong)
+    wanted = Asked(facts, found, water, party, GuideSettings(), frozenset(asked.taken))
+    keep = None if asked.fresh else _kept(target, water.light.day, party)
+    plan = make_guide_plan(wanted, keep)
+    return GuideDay(plan, reach, zone, now)
+
+
+def keep_plan(day: GuideDay, target: Path) -> Path:
+    """Write the plan's runs beside the page, so that the next plan of the day can stay with it."""
+    party = day.asked.party
+    told = {
+        "day": day.asked.day.light.day.isoformat(),
+        "people": [one.name for one in party.people],
+        "boat": party.boat,
+        "runs": [list(way) for way in day.plan.names],
+    }
+    text = json.dumps(told, indent=1)
+    return write_aside(
+        target / KEPT_FILE, lambda aside: aside.write_text(text + "\n", encoding="utf-8")
+    )
+
+
+def _kept(target: Path, day: date, party: Party) -> Names | None:
+    """Return the last plan's runs where it was made for this day and party."""
+    try:
+        told: Any = json.loads(read_text(target / KEPT_FILE, FileKind.SETTINGS))
+        same = (told["day"], told["people"], told["boat"]) == (
+            day.isoformat(), [one.name for one in party.people], party.boat,
+        )  # fmt: skip
+        runs = tuple(tuple(str(name) for name in way) for way in told["runs"])
+    except (OSError, RefusedError, ValueError, KeyError, TypeError):
+        return None
+    return runs if same and runs else None
+
+
+def _party_keys(got: Gathered, asked: GuideAsked) -> PartyKeys | None:
+    """Return what the file of the party says; None where there is none."""
+    path = asked.party or got.folder / PARTY_FILE
+    if asked.party is None and not path.exists():
+        return None
+    try:
+        text = read_text(path, FileKind.SETTINGS, None if asked.party else got.folder)
+    except RefusedError as error:
+        raise MarkupError([Fault(path.name, error.found, error.fix)]) from None
+    except OSError as error:
+        found = f"it cannot be read ({error.strerror or error})"
+        raise MarkupError([Fault(str(path), found, "Name a file that is there")]) from None
+    read = read_party(path.name, text, got.plan.units, got.plan.kit)
+    if read.faults:
+        raise MarkupError(read.faults)
+    return read.keys
+
+
+def party_of(keys: PartyKeys | None, plan: Plan, graded: Grading, rods: int) -> Party:
+    """Return the party; rods like the angler of reach.toml where nobody is named.
+
+    Parameters
+    ----------
+    keys
+        What the file says; None where there is none.
+    plan
+        Of reach.toml.
+    graded
+        For whom the map was graded.
+    rods
+        How many.
+    """
+    outing = plan.outing
+    if keys is None:
+        people = tuple(
+            Person(f"Rod {n}", graded.height_m, graded.wade_limit_m, graded.cast_limit_m,
+                   graded.mass_kg)
+            for n in range(1, rods + 1)
+        )  # fmt: skip
+        return Party(people, outing.boat, outing.crossing, str(outing.bank or ""), outing.hours)
+    day = keys.day
+    return Party(
+        people=tuple(_person(one, graded) for one in keys.person),
+        boat=day.boat,
+        crossing=day.crossing,
+        bank=str(day.bank or ""),
+        hours=outing.hours if math.isnan(day.hours) else day.hours,
+        begin=time.fromisoformat(day.begin) if day.begin else None,
+        turn_min=day.turn,
+        room_m=day.room,
+    )
+
+
+def _person(keys: PersonKeys, graded: Grading) -> Person:
+    """Return one rod; what is left out is that of reach.toml, but a body of another height."""
+    lengths = dict(graded.heads)
+    same = math.isnan(keys.height)
+    mass = graded.mass_kg if same and math.isnan(keys.mass) else keys.mass
+
+    def own(value: float, usual: float) -> float:
+        return usual if math.isnan(value) else value
+
+    return Person(
+        name=keys.name,
+        height_m=own(keys.height, graded.height_m),
+        wade_limit_m=own(keys.wade_limit, graded.wade_limit_m),
+        cast_limit_m=own(keys.cast_limit, graded.cast_limit_m),
+        mass_kg=mass,
+        rod=keys.rod,
+        heads=tuple((name, lengths[name]) for name in keys.heads),
+        tips=keys.tips,
+    )
+
+
+def _now(now: datetime | None, zone: ZoneInfo) -> datetime:
+    """Return the time to reckon from, in the clock of the place."""
+    given = datetime.now(UTC) if now is None else now
+    return (given if given.tzinfo is not None else given.replace(tzinfo=zone)).astimezone(zone)
+
+
+def _day_water(
+    folder: Path,
+    out: Path | None,
+    asked: GuideAsked,
+    got: Gathered,
+    reach: ReachFacts,
+    when: tuple[ZoneInfo, datetime],
+) -> DayWater:
+    """Return the day's water: as typed, or as the coming days tell it."""
+    zone, now = when
+    day = asked.day or now.date()
+    earliest = instant(now) if day == now.date() else np.datetime64("NaT")
+    rules = rules_of(got, [run.name for run in reach.runs])
+    if math.isfinite(asked.flow):
+        light = daylight(day, reach.longitude, reach.latitude, zone)
+        up = light.hours
+        times = np.zeros(0, dtype="datetime64[s]")
+        if up is not None:
+            begin, end = (instant(one) for one in up)
+            times = np.arange(begin, end + HOUR, HOUR)
+        flow = np.full(times.size, asked.flow)
+        high = flow * GuideSettings().typed_doubt
+        return DayWater(times, flow, high, light, zone, rules, earliest, typed=True)
+    ahead = (day - now.date()).days
+    if not 0 <= ahead < MOST_DAYS:
+        found = f"{day} is {'past' if ahead < 0 else f'{ahead} days ahead'}"
+        fix = f"Name a day of the next {MOST_DAYS}, or the flow with --flow"
+        raise MarkupError([Fault("--date", found, fix)])
+    days = coming_days(folder, out, replace(asked.days, days=ahead + 1, now=now, zone=zone))
+    one = days.days[ahead]
+    hours = one.hours
+    return DayWater(hours.times, hours.flow, hours.high, one.light, zone, rules, earliest)
+
+
+def _not_mapped(water: DayWater, facts: GuideFacts, units: UnitSystem) -> list[Fault]:
+    """Return the fault of a day whose flow is not known or not mapped."""
+    flow = water.planned_flow
+    day = f"{water.light.day:%Y-%m-%d}"
+    if math.isnan(flow):
+        found = "its flow is not known for all hours of light that are left"
+        return [Fault(day, found, "Give a forecast with --forecast, or the flow with --flow")]
+    ends = [flow_words(one.flow, units) for one in (facts.flows[0], facts.flows[-1])]
+    found = f"{flow_words(flow, units)} is not mapped"
+    return [Fault(day, found, f"Flows from {ends[0]} to {ends[1]} are: map more in reach.toml")]

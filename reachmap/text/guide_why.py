@@ -1,0 +1,147 @@
+"""Why a guide's day is as it is: what is left out, plan B, and the way of the boat, in words."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.planner.guide.day import LeftOut, Why
+from reachmap.planner.guide.plan import Backup, GuideDay
+from reachmap.planner.guide.ways import IDLE
+from reachmap.text.days import clock
+from reachmap.text.numbers import list_words, time_words
+from reachmap.text.today import SHUT
+
+WHY = {
+    Why.CLOSED: "closed by your rules.csv",
+    Why.ISLAND: "fished from an island only: not planned",
+    Why.BOAT: "by boat only",
+    Why.OFF_FLOAT: "above where you put in, or below where you take out",
+    Why.BEYOND: "no place of it lies within anybody's limits and casts",
+    Why.UNKNOWN: "its time or its worth is not known at this flow",
+    Why.TAKEN: "taken",
+    Why.OTHER_BANK: "on the other bank",
+    Why.LESSER: "worth less than the runs that were planned with",
+    Why.SPARE: "open: nobody is planned there",
+}
+
+
+def left_words(day: GuideDay, one: LeftOut, units: UnitSystem) -> str:
+    """Return why a run has no part in the plan."""
+    if one.why is Why.CUT_OFF:
+        return (
+            f"its way back is known open to {flow_words(one.until, units)} only, and may close "
+            f"from {clock(one.when, day.zone)}"
+        )
+    if one.why is Why.SHUT:
+        return SHUT.get(one.run.shut, "one cannot fish it at this flow")
+    return WHY[one.why]
+
+
+def backup_told(day: GuideDay, backup: Backup) -> str:
+    """Return plan B for a run that is taken, in one line: only what changes."""
+    head = f"If {backup.run} is taken: "
+    plan = day.plan
+    if backup.spots is None or plan.solved is None:
+        return f"{head}nothing else serves all rods; wait, or go home."
+    people, spots = day.asked.party.people, plan.laid.frame.spots
+    told = []
+    for rod, (before, now) in enumerate(zip(plan.solved.spots, backup.spots, strict=True)):
+        changed = [
+            f"{clock(plan.laid.at(turn), day.zone)} "
+            f"{'rest' if there == IDLE else spots[there].name}"
+            for turn, (here, there) in enumerate(zip(before, now, strict=True))
+            if here != there
+        ]
+        if changed:
+            told.append(f"{people[rod].name}: {', '.join(changed)}")
+    lost = 1 - backup.worth / plan.solved.worth if plan.solved.worth > 0 else 0.0
+    cost = f" ({100 * lost:.0f} in 100 of the day's worth lost)" if lost >= 0.005 else ""
+    return f"{head}{'; '.join(told) or 'nothing changes'}{cost}."
+
+
+def why_told(day: GuideDay) -> list[str]:
+    """Return why it is this plan."""
+    plan, asked = day.plan, day.asked
+    if plan.solved is None:
+        return []
+    people, frame = asked.party.people, plan.laid.frame
+    best = max(range(len(frame.spots)), key=lambda n: frame.spots[n].pass_worth)
+    first = [
+        (turn, people[rod].name)
+        for rod, way in enumerate(plan.rods)
+        for turn, one in enumerate(way)
+        if one.spot == best
+    ]
+    lines = []
+    if first:
+        turn, name = min(first)
+        when = clock(plan.laid.at(turn), day.zone)
+        lines.append(f"{frame.spots[best].name} gives most for a pass: {name} has it from {when}.")
+    total = sum(way.worth for way in plan.solved.ways)
+    shares = [f"{people[n].name} {100 * way.worth / total:.0f}"
+              for n, way in enumerate(plan.solved.ways)] if total > 0 else []  # fmt: skip
+    if len(shares) > 1:
+        lines.append(f"Of all that the plan can meet in 100: {list_words(shares)}.")
+    order = "The boat goes downstream only" if asked.party.boat else "Rods walk downstream"
+    lines.append(
+        f"{order}; odds within {100 * (asked.settings.tie_ratio - 1):.0f} in 100 count as the "
+        "same, and then the plan with the least moving is taken. A run fished before counts "
+        f"{asked.settings.follow_share:g} of what it was."
+    )
+    if plan.kept:
+        gain = plan.best_worth / plan.solved.worth - 1 if plan.solved.worth > 0 else 0.0
+        lines.append(
+            f"This is the plan made before for this day: a new one would be worth "
+            f"{max(100 * gain, 0):.0f} in 100 more, too little to shuffle the rods (--fresh does)."
+        )
+    return lines
+
+
+def boat_told(day: GuideDay) -> list[str]:
+    """Return the boat's stops with the minutes afloat between them; none without a boat."""
+    plan, asked = day.plan, day.asked
+    if not asked.party.boat or plan.solved is None:
+        return []
+    laid, water = plan.laid, asked.water
+    put_in, take_out = laid.put_in, laid.take_out
+    lines, last = [], None if put_in is None else put_in.station_m
+    lines.append("Put in: " + (_gate(put_in.note) if put_in else "no landing is drawn above"))
+    before: set[int] = set()
+    for turn in range(laid.frame.turns):
+        here = {way[turn].spot for way in plan.rods} - {IDLE}
+        if not here or here == before:
+            continue
+        middle = float(np.mean([laid.frame.spots[one].middle_m for one in here]))
+        names = list_words([laid.frame.spots[one].name for one in sorted(here)])
+        afloat = _afloat(water.float_minutes(last, middle)) if last is not None else ""
+        lines.append(f"{clock(laid.at(turn), day.zone)} {names}{afloat}")
+        last, before = middle, here
+    if take_out is not None and last is not None:
+        afloat = _afloat(water.float_minutes(last, take_out.station_m))
+        lines.append(f"Take out: {_gate(take_out.note)}{afloat}")
+    else:
+        lines.append("Take out: no landing is drawn below")
+    lines.append(
+        "Minutes afloat are those of the mean speed along the thalweg: surface and oars are not "
+        "reckoned with, nor wood, drops or rocks. Nothing here says that it can be floated."
+    )
+    if water.float_guessed > 0:
+        part = f"{100 * water.float_guessed:.0f} in 100"
+        lines.append(f"On {part} of the way no speed is known: the slowest known stands in.")
+    return lines
+
+
+def _gate(note: str) -> str:
+    """Return a landing's note."""
+    return note or "the landing you drew"
+
+
+def _afloat(minutes: float) -> str:
+    """Return the minutes afloat before a stop."""
+    if math.isnan(minutes):
+        return ", minutes afloat not known"
+    return f", {time_words(minutes)} afloat" if minutes >= 1 else ""

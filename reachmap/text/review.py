@@ -1,0 +1,148 @@
+"""The season review in plain words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from reachmap.base.units import FLOW, flow_words, from_si
+from reachmap.base.words import UnitSystem
+from reachmap.logbook.review import Cell, Knows, Review, Row, RunRow, untried
+from reachmap.text.log import drawn_words, tally_words, times_words, touches_words, trips_words
+from reachmap.text.numbers import length_words
+
+PRIVATE = (
+    "This page is yours: it lies beside your log, not with what is written for others, and holds "
+    "no place but the names of your runs."
+)
+
+LITTLE = (
+    "Counts of a season are few: a run without a touch is not one without fish. You fish where and "
+    "when you expect fish, so the log says little of water that you left alone."
+)
+
+CASTS = "Casts are reckoned from the time fished at the map's pace: nobody counted them."
+
+ODDS = (
+    "The model's odds are relative, in 100 of the best run at that flow: none of its numbers is "
+    "measured on fish. Beside them stand your own hours; nothing here changes the map."
+)
+
+KNOWS = {
+    Knows.WELL: "three hours or more",
+    Knows.LITTLE: "less than three hours",
+    Knows.UNTRIED: "never tried, though the map says it fishes",
+    Knows.POOR: "never tried, and the map does not expect much",
+    Knows.UNMAPPED: "not mapped",
+}
+"""What the picture's cells mean."""
+
+UNTRIED_MOST = 12
+"""How many lines of what was never tried are told (our choice); the rest are counted."""
+
+
+def whole_told(review: Review) -> str:
+    """Return the season in one line."""
+    whole = review.whole
+    if not whole.trips:
+        return "Nothing is in the log yet."
+    return (
+        f"{trips_words(whole.trips)}, {whole.hours:.0f} h fished and about {review.casts:,.0f} "
+        f"casts, {touches_words(whole.touches)}, {whole.landed} landed, {review.blanks} blank."
+    )
+
+
+def row_name(row: Row, units: UnitSystem, kind: str) -> str:
+    """Return the name of a band or limb; `kind` is flow, clarity, water or limb."""
+    if kind == "limb":
+        return row.name or "limb not known"
+    if math.isnan(row.low):
+        return f"{kind} not noted"
+    if math.isinf(row.low):
+        return f"under {_value(row.high, units, kind)}"
+    if math.isinf(row.high):
+        return f"{_value(row.low, units, kind)} and more"
+    return f"{_value(row.low, units, kind)} to {_value(row.high, units, kind)}"
+
+
+def _value(value: float, units: UnitSystem, kind: str) -> str:
+    """Return the end of a band with its unit."""
+    if kind == "flow":
+        return flow_words(_round(value, units), units)
+    if kind == "clarity":
+        return length_words(value, units)
+    if units is UnitSystem.US:
+        return f"{value * 1.8 + 32:.0f} F"
+    return f"{value:.0f} C"
+
+
+def _round(flow: float, units: UnitSystem) -> float:
+    """Return a flow to two figures in the folder's units: the bands are no finer."""
+    shown = from_si(flow, FLOW[units])
+    if not 0 < shown < math.inf:
+        return flow
+    step = 10.0 ** (math.floor(math.log10(shown)) - 1)
+    return flow * round(shown / step) * step / shown
+
+
+def band_name(ends: Sequence[float], band: int, units: UnitSystem) -> str:
+    """Return the short name of a band of flow, like 600-970."""
+    low, high = (from_si(_round(one, units), FLOW[units]) for one in (ends[band], ends[band + 1]))
+    return f"{low:.3g}-{high:.3g}" if high < 100 else f"{low:.0f}-{high:.0f}"
+
+
+def untried_told(review: Review, units: UnitSystem) -> list[str]:
+    """Return what one does not know, the best odds first."""
+    found = untried(review)
+    told = []
+    for run, low, high, odds in found[:UNTRIED_MOST]:
+        first, last = (flow_words(_round(one, units), units) if math.isfinite(one) else ""
+                       for one in (low, high))  # fmt: skip
+        where = f"from {first} to {last}" if first and last else ""
+        where = where or (f"under {last}" if last else f"over {first}" if first else "at any flow")
+        told.append(
+            f"You don't know {run} {where}: the map gives it up to {odds:.0f} of 100 there."
+        )
+    if len(found) > UNTRIED_MOST:
+        told.append(f"and {len(found) - UNTRIED_MOST} more, in the picture")
+    return told
+
+
+def run_told(row: RunRow) -> tuple[str, str, str]:
+    """Return a run's name, its log in words, and the model's odds where it was fished."""
+    words = tally_words(row.tally)
+    if row.rate is not None and row.tally.timed:
+        words += drawn_words(row.rate)
+    odds = "not known" if math.isnan(row.odds) else f"{row.odds:.0f} of 100"
+    return row.run, f"{words}; {_blank(row.blanks)}", odds
+
+
+def _blank(blanks: int) -> str:
+    """Return how many trips were blank."""
+    return "none blank" if blanks == 0 else f"blank {times_words(blanks)}"
+
+
+def cell_told(run: str, cell: Cell, name: str) -> str:
+    """Return a cell of the picture in one line, for who cannot see it."""
+    odds = ""
+    if math.isfinite(cell.odds):
+        odds = f"; the map's odds {cell.odds:.0f} of 100"
+        if math.isfinite(cell.low + cell.high):
+            odds += f" ({cell.low:.0f} to {cell.high:.0f})"
+    if cell.tally.trips:
+        return f"{run} at {name}: {tally_words(cell.tally)}; {_blank(cell.blanks)}{odds}"
+    return f"{run} at {name}: {KNOWS[cell.knows]}{odds}"
+
+
+def unplaced_told(review: Review) -> str:
+    """Return how many trips belong to no run; empty where all do."""
+    if not review.unplaced:
+        return ""
+    return f"{trips_words(review.unplaced)} found no run: counted in the sums, not in the picture."
+
+
+def review_lines(review: Review, units: UnitSystem) -> list[str]:
+    """Return the review's first lines for the terminal."""
+    if not review.whole.trips:
+        return [whole_told(review)]
+    return [whole_told(review), *untried_told(review, units)[:5], LITTLE]
