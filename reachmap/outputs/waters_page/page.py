@@ -14,8 +14,8 @@ import jinja2
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
-from reachmap.outputs.days_page.page import SCRIPT
 from reachmap.outputs.theme import page_style
+from reachmap.outputs.theme.night import NIGHT_SCRIPT
 from reachmap.outputs.waters_page.windows import windows_of
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
@@ -61,7 +61,7 @@ def waters_page(
     failed
         Name of each water that could not be read, and why.
     """
-    digest = base64.b64encode(hashlib.sha256(SCRIPT.encode()).digest()).decode("ascii")
+    digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
     best = best_of(table)
     rows = [
         _water(number, table, water, days, system)
@@ -79,7 +79,7 @@ def waters_page(
                 (HERE / "waters.css").read_text(encoding="utf-8"),
             )
         ),
-        script=SCRIPT,
+        script=NIGHT_SCRIPT,
         home=home,
         now=_now(week),
         days=[day_words(day) for day in table],
