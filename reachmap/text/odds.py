@@ -89,7 +89,7 @@ def _why_wide(run: Mapping[str, Any], first: str, last: str, units: UnitSystem) 
         return "A wide span for one run: trust it less at its ends"
     deep = [number_of(depth) for depth in depths]
     low, high = (
-        f"{KINDS[kind]}{f' {length_words(one, units)} deep' if one > 0 else ''}"
+        f"{KINDS[str(kind)]}{f' {length_words(one, units)} deep' if one > 0 else ''}"
         for kind, one in zip(kinds, deep, strict=True)
     )
     words = f"{low} at {first}, {high} at {last}"
