@@ -11,6 +11,7 @@ from contextlib import closing, contextmanager
 from urllib.parse import urlsplit
 
 import pytest
+from starlette.datastructures import Headers
 
 from reachmap.base.errors import MarkupError
 from reachmap.web import lan
@@ -115,6 +116,13 @@ def test_only_reading_is_answered(written, method):
         assert ask(page, "maps/2400cfs.html", method=method, headers=headers, body=b"{}")[0] == 405
         headers = [("Content-Length", "2")]
         assert ask(page, "maps/2400cfs.html", headers=headers, body=b"{}")[0] == 413
+
+
+def test_the_guard_itself_refuses_changes_whatever_stands_behind_it(written):
+    guard = lan.make_lan_view(written, "secret", HERE)
+    own = Headers({"host": HERE, "origin": f"http://{HERE}", "content-length": "0"})
+    assert guard.refusal("POST", "/secret/", own)[0] == 405
+    assert guard.refusal("GET", "/secret/", own) is None
 
 
 @pytest.mark.parametrize("path", ["maps/index.html", "maps/./index.html", "maps//index.html"])
