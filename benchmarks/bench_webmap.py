@@ -20,6 +20,8 @@ BUDGETS = {
     "load_s": 2.0,
     "switch_ms": 50.0,
     "first_switch_ms": 50.0,
+    "slow_switch_ms": 50.0,
+    "drag_ms": 50.0,
     "heap_mb": 150.0,
 }
 
@@ -41,6 +43,25 @@ async (order) => {
 }
 """
 
+DRAG = """
+async () => {
+  const staff = document.getElementById("flow-range");
+  const times = [];
+  for (let at = 4; at < 7; at += 0.1) {
+    const began = performance.now();
+    staff.value = at;
+    staff.dispatchEvent(new Event("input"));
+    for (let frame = 0; frame < 2; frame++)
+      await new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+    times.push((performance.now() - began) / 2);
+  }
+  return times;
+}
+"""
+
+SLOWED = 4
+"""How many times slower than this machine a phone is taken to be, for the slowed figures."""
+
 
 @cache
 def measured(folder: str) -> dict[str, float]:
@@ -55,13 +76,19 @@ def measured(folder: str) -> dict[str, float]:
         page.wait_for_timeout(1500)
         first = page.evaluate(SWITCHES, [4, 5, 6, 7, 8, 9])
         again = page.evaluate(SWITCHES, [8, 7, 8, 7, 8, 7])
+        drag = page.evaluate(DRAG)
         heap = page.evaluate("performance.memory.usedJSHeapSize") / 1e6
+        slow = page.context.new_cdp_session(page)
+        slow.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+        slowly = page.evaluate(SWITCHES, [8, 7, 8, 7, 8, 7])
         assert watched.messages == []
     return {
         "file_mb": path.stat().st_size / 1e6,
         "load_s": load,
         "switch_ms": statistics.median(again),
         "first_switch_ms": statistics.median(first),
+        "slow_switch_ms": statistics.median(slowly),
+        "drag_ms": statistics.median(drag),
         "heap_mb": heap,
         "estimate_mb": plan_maps(product, MapSettings()).estimate / 1e6,
     }
@@ -87,6 +114,12 @@ class LargestMap:
 
     def track_first_switch_ms(self, figures: dict[str, float]) -> float:
         return figures["first_switch_ms"]
+
+    def track_slow_switch_ms(self, figures: dict[str, float]) -> float:
+        return figures["slow_switch_ms"]
+
+    def track_drag_ms(self, figures: dict[str, float]) -> float:
+        return figures["drag_ms"]
 
     def track_heap_mb(self, figures: dict[str, float]) -> float:
         return figures["heap_mb"]

@@ -70,6 +70,8 @@ def _ground(x: np.ndarray, y: np.ndarray, cell: float) -> tuple[xr.Dataset, np.n
         "station": (dims, np.broadcast_to(x[None, :].astype(np.float32), bed.shape)),
         "line_x": (("vertex",), vertex + LEFT),
         "line_y": (("vertex",), north + MIDDLE),
+        "line_station": (("vertex",), vertex),
+        "line_width": (("vertex",), np.full(vertex.size, 2.0 * HALF)),
     }
     coords = {"x": x + LEFT, "y": y + MIDDLE}
     return xr.Dataset(data, coords, {"crs": CRS, "cell": cell}), level
@@ -94,7 +96,12 @@ def _flows(
         east[index] = np.where(is_wet, speed * np.cos(turn)[None, :], np.nan)
         north[index] = np.where(is_wet, speed * np.sin(turn)[None, :], np.nan)
     dims = ("flow", "y", "x")
-    data = {"depth": (dims, depth), "east_speed": (dims, east), "north_speed": (dims, north)}
+    data = {
+        "level": (dims, depth + bed),
+        "depth": (dims, depth),
+        "east_speed": (dims, east),
+        "north_speed": (dims, north),
+    }
     coords = {"flow": values, "asked": ("flow", labels), "x": ground["x"], "y": ground["y"]}
     return xr.Dataset(data | {"wet": (dims, wet)}, coords, dict(ground.attrs))
 

@@ -124,7 +124,7 @@ def test_the_log_is_on_the_map_and_in_the_runs_card(browser_page, full_maps, siz
         const p = L.Projection.SphericalMercator.unproject(L.point(
           reach.data.origin[0] + f.x * reach.data.unit,
           reach.data.origin[1] + f.y * reach.data.unit));
-        window.spot = p; reach.readHere(p);})()"""
+        window.spot = p; reach.map.fire('click', {latlng: p});})()"""
     )
     page.wait_for_selector(".reading")
     page.locator(".reading .link", has_text="Trip, 2031-01-19").click()

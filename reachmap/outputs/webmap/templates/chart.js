@@ -75,7 +75,8 @@ function thinLevels() {
 function levelsDrawn(view) {
   if (!isChart()) return [0];
   const near = (data.tiles.side * view.k * view.ratio) / tileCells >= SMOOTH_FROM;
-  const depths = [...(near ? thinLevels() : []), ...(limits ? [limits.depth] : [])];
+  // from afar the limit's line would hide what it divides
+  const depths = [...(near ? thinLevels() : []), ...(limits && view.metres <= CODES_UP_TO ? [limits.depth] : [])];
   return [0, ...depths.sort((a, b) => a - b)];
 }
 
@@ -83,6 +84,7 @@ function drawContours(pen, view) {
   state.limitNames = [];
   if (!ready.field || !isChart()) return;
   const levels = levelsDrawn(view);
+  if (levels.length < 2) return;
   const heavy = limits ? levels.indexOf(limits.depth) : -1;
   const [ink, casing] = state.light === "day" ? ["#12303c", "#fffdf6"] : ["#cfe0e2", "#0b1214"];
   const found = tilesInView(view).map(({ number }) => chartLines(ready.field, number, levels, lineStep(view)));
@@ -97,10 +99,9 @@ function drawContours(pen, view) {
   };
   stroke((lines) => lines.filter((_, i) => i > 0 && i !== heavy), ink, THIN_LINE.width, THIN_LINE.alpha);
   if (heavy < 0) return;
-  const share = view.metres > PATTERNS_UP_TO ? 0.55 : 1;
-  stroke((lines) => [lines[heavy]], casing, 5 * share, 0.85);
-  stroke((lines) => [lines[heavy]], ink, 2.8 * share, 1);
-  if (view.metres <= CODES_UP_TO) state.limitNames = limitNames(found.map((lines) => lines[heavy].lines), view);
+  stroke((lines) => [lines[heavy]], casing, 5, 0.85);
+  stroke((lines) => [lines[heavy]], ink, 2.8, 1);
+  state.limitNames = limitNames(found.map((lines) => lines[heavy].lines), view);
 }
 
 // Where the limit's figure stands on its line: on long pieces, in what the map shows, well apart.

@@ -33,24 +33,26 @@ async function sureAt(place) {
   return [data.sureWords[least] || "", data.doubtWords[doubt] || "", more];
 }
 
-// What one reckons with when wading here: the depth to take, the grade, what decides, whose rule.
-function wadingBox(reading, more) {
+// The depth to reckon with here: what it is, what it could be, and to take that; empty where nobody
+// worked out how far it may be off.
+function takenWords(reading, more) {
+  if (more === null) return "";
   const say = data.say.taken;
-  const box = make("div", "reading-wade");
-  const taken = reading.depth + (more || 0);
-  if (more !== null && more > 0) {
-    const [depth, most] = [reading.depth, taken].map(firstOfDepth);
-    box.append(make("p", "reading-take", fill(isFinite(taken) ? say.could : say.much, { depth, most })));
-  }
-  const grade = ["", "easy", "careful", "no", "unknown"][reading.grade];
-  if (!grade) return box;
+  const [depth, most] = [reading.depth, reading.depth + more].map(firstOfDepth);
+  return fill(isFinite(more) ? say.could : say.much, { depth, most });
+}
+
+// The grade here, which limit decides at the depth to take, and whose rule it is.
+function gradeLine(reading, more) {
+  const say = data.say.taken;
+  const grade = ["", "easy", "careful", "no", "unknown"][reading.grade] || "unknown";
   const line = make("p", "reading-grade is-" + grade);
   line.append(make("strong", "", say[grade]));
+  const taken = reading.depth + (more || 0);
   const why = grade === "no" || grade === "careful" ? whyGraded(taken, reading.speed, grade) : "";
   if (why) line.append(" " + why);
   if (limits) line.append(" ", make("small", "", fill(say.by, { by: limits.by })));
-  box.append(line);
-  return box;
+  return line;
 }
 
 // A depth rounded up, in the angler's unit; in both.
@@ -104,11 +106,13 @@ function showReading(reading, sure, place) {
   const now = make("p", "reading-now", headline(reading));
   now.setAttribute("aria-live", "polite");
   const wet = reading.what === "wet";
-  if (wet && sure[1]) now.append(make("span", "reading-doubt", sure[1]));
-  if (wet && !sure[1]) now.append(make("br"));
+  const take = wet ? takenWords(reading, sure[2]) : "";
+  if (take) now.append(make("span", "reading-take", take));
+  else if (wet) now.append(make("br"));
   if (wet) now.append(reading.speed === null ? "speed unknown" : say("speed", reading.speed));
   const told = [
     flowNow(),
+    wet ? sure[1] : "",
     wet ? sure[0] : "",
     place.lat.toFixed(5) + ", " + place.lng.toFixed(5),
   ];
@@ -117,10 +121,10 @@ function showReading(reading, sure, place) {
   close.setAttribute("aria-label", "Close the reading");
   top.append(now, close);
   plate.append(top);
-  if (wet) plate.append(wadingBox(reading, sure[2]));
   plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
   const here = sheet.under(place).slice(0, 5);
   if (here.length) plate.append(linksHere(here));
+  if (wet) plate.append(gradeLine(reading, sure[2]));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));
 }
 
