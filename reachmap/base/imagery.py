@@ -11,14 +11,19 @@ from rasterio.enums import ColorInterp, MaskFlags, Resampling
 from rasterio.errors import NotGeoreferencedWarning
 from rasterio.io import DatasetReader
 from rasterio.vrt import WarpedVRT
-from rasterio.warp import reproject
+from rasterio.warp import reproject, transform_bounds
 
 from reachmap.base.arrays import BoolArray
 from reachmap.base.crs import WEB_MERCATOR
-from reachmap.base.grid import Grid
+from reachmap.base.grid import Bounds, Grid
 from reachmap.base.rasters import open_imagery
 from reachmap.base.safe_files import RefusedError
-from reachmap.base.tile_archive import is_tile_archive, look_into_archive, tiles_over
+from reachmap.base.tile_archive import (
+    archive_extent,
+    is_tile_archive,
+    look_into_archive,
+    tiles_over,
+)
 
 Colours = NDArray[np.uint8]
 """Red, green, blue and how opaque, shape (rows, columns, 4)."""
@@ -46,6 +51,24 @@ def look_into(path: Path) -> None:
     with warnings.catch_warnings(), open_imagery(path) as source:
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
         _refuse_unfit(source)
+
+
+def extent_of(path: Path) -> Bounds | None:
+    """Return a picture's bounds in Web Mercator [m]; None where it does not say.
+
+    Raises
+    ------
+    RefusedError, rasterio.errors.RasterioError, OSError, ValueError
+        As `look_into`.
+    """
+    if is_tile_archive(path):
+        return archive_extent(path)
+    with warnings.catch_warnings(), open_imagery(path) as source:
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        _refuse_unfit(source)
+        west, south, east, north = transform_bounds(source.crs, WEB_MERCATOR, *source.bounds)
+    good = bool(np.isfinite([west, south, east, north]).all()) and west < east and south < north
+    return (west, south, east, north) if good else None
 
 
 def imagery_over(path: Path, grid: Grid) -> Colours:

@@ -16,8 +16,8 @@ from PIL import Image
 from pmtiles.reader import Reader
 from pmtiles.tile import TileType
 
-from reachmap.base.crs import WEB_MERCATOR
-from reachmap.base.grid import Grid
+from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
+from reachmap.base.grid import Bounds, Grid
 from reachmap.base.safe_files import FileKind, RefusedError, check_file
 
 ARCHIVE: Any = Reader
@@ -61,6 +61,18 @@ def look_into_archive(path: Path) -> None:
     """
     with path.open("rb") as stream, _mapped(stream) as mapping:
         _header(_Pieces(mapping))
+
+
+def archive_extent(path: Path) -> Bounds | None:
+    """Return the bounds that an archive's header tells, in Web Mercator [m]; None for none."""
+    with path.open("rb") as stream, _mapped(stream) as mapping:
+        header = _header(_Pieces(mapping))
+    names = ("min_lon_e7", "max_lon_e7", "min_lat_e7", "max_lat_e7")
+    west, east, south, north = (header[name] / 1e7 for name in names)
+    if not (-180 <= west < east <= 180 and -85 <= south < north <= 85):
+        return None
+    x, y = transform_points(np.array([west, east]), np.array([south, north]), WGS84, WEB_MERCATOR)
+    return float(x[0]), float(y[0]), float(x[1]), float(y[1])
 
 
 def tiles_over(path: Path, grid: Grid) -> tuple[NDArray[np.uint8], Grid]:

@@ -12,7 +12,7 @@ from rio_cogeo.profiles import cog_profiles
 from reachmap.base import tile_archive
 from reachmap.base.crs import WEB_MERCATOR, transform_points
 from reachmap.base.grid import Grid
-from reachmap.base.imagery import imagery_over, look_into
+from reachmap.base.imagery import extent_of, imagery_over, look_into
 from reachmap.base.safe_files import RefusedError
 from tests.base.made_imagery import BLUE, RED, geotiff, mbtiles, pmtiles, two_colours
 
@@ -65,6 +65,15 @@ def test_a_pmtiles_archive_at_levels_coarser_and_finer_than_the_map(tmp_path, le
     path = pmtiles(tmp_path / "a.pmtiles", GRID.bounds, level=level, kind=kind, middle=MIDDLE)
     look_into(path)
     looks_right(imagery_over(path, GRID))
+
+
+def test_each_kind_tells_its_bounds(tmp_path):
+    picture = geotiff(tmp_path / "a.tif", GRID.bounds, WEB_MERCATOR)
+    assert extent_of(picture) == pytest.approx(GRID.bounds, abs=1e-3)
+    assert extent_of(pmtiles(tmp_path / "a.pmtiles", GRID.bounds)) is None  # its header holds zeros
+    tiles = extent_of(mbtiles(tmp_path / "a.mbtiles", GRID.bounds))
+    assert tiles[0] <= GRID.bounds[0]
+    assert tiles[3] >= GRID.bounds[3]
 
 
 def test_an_mbtiles_file(tmp_path):

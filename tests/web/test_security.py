@@ -44,7 +44,9 @@ def test_the_page_comes_with_its_headers(served):
     assert b'href="log">Trip &lt;log&gt;</a>' in page
 
 
-@pytest.mark.parametrize("path", ["", "drawing", "check", "page/start.js", "log", "relief.webp"])
+@pytest.mark.parametrize(
+    "path", ["", "drawing", "check", "page/start.js", "log", "relief.webp", "imagery.webp"]
+)
 def test_without_the_token_nothing_is_there(served, path):
     for wrong in ("", "x/", served.address.split("/")[3][:-1] + "/"):
         stranger = type(served)(served.origin + "/" + wrong)

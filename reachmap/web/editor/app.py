@@ -17,6 +17,7 @@ from starlette.types import ASGIApp
 
 from reachmap.base.disk import DiskFullError, refusal_words
 from reachmap.base.errors import ReachmapError
+from reachmap.base.picture import MapPicture
 from reachmap.outputs.theme import page_style
 from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
 from reachmap.web.editor.buffer import bank_buffer, read_buffer
@@ -108,6 +109,7 @@ class _Pages:
             ("/buffer", self.buffer, "POST"),
             ("/reload", self.reload, "POST"),
             ("/relief.webp", self.relief, "GET"),
+            ("/imagery.webp", self.imagery, "GET"),
         ]
         return [Route(path, _told(answer), methods=[method]) for path, answer, method in doors]
 
@@ -195,10 +197,18 @@ class _Pages:
 
     async def relief(self, _request: Request) -> Response:
         """Return the shaded DEM."""
-        made = await run_in_threadpool(lambda: self.session.relief)
-        if made is None:
-            return PlainTextResponse("Nothing is here.", 404)
-        return Response(made.data, media_type="image/webp")
+        return _shown(await run_in_threadpool(lambda: self.session.relief))
+
+    async def imagery(self, _request: Request) -> Response:
+        """Return the folder's picture from the air."""
+        return _shown(await run_in_threadpool(lambda: self.session.imagery))
+
+
+def _shown(made: MapPicture | None) -> Response:
+    """Return a picture, or that there is none."""
+    if made is None:
+        return PlainTextResponse("Nothing is here.", 404)
+    return Response(made.data, media_type="image/webp")
 
 
 def _told(answer: Answer) -> Answer:

@@ -16,9 +16,11 @@ from reachmap.markup.config import read_plan, template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.found import terrain_files
+from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.layers import NUMBERS
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
+from reachmap.web.editor.air_picture import air_picture
 from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
 from reachmap.web.editor.check import looked_at
 from reachmap.web.editor.drawing_file import digest_of
@@ -79,7 +81,8 @@ class EditorSession:
             "facts": facts_in(text),
             "invented": invented_in(text),
             "basemap": basemap_in(self.folder),
-            "relief": self._edges(),
+            "relief": _edges(self.relief),
+            "imagery": _edges(self.imagery),
         }
 
     def save(self, sent: DrawingMessage) -> int:
@@ -190,10 +193,11 @@ class EditorSession:
         said = asked.plan.dem.height_unit
         return relief([tile.path for tile in tiles], unit_in_use(tiles, said)) if tiles else None
 
-    def _edges(self) -> list[float] | None:
-        """Return the relief's edges: south, west, north, east."""
-        made = self.relief
-        return None if made is None else [made.south, made.west, made.north, made.east]
+    @cached_property
+    def imagery(self) -> MapPicture | None:
+        """Return the folder's picture from the air, made when first asked for; None for none."""
+        path, _ = look_at_imagery(self.folder, read_plan(self._text()).imagery_files)
+        return air_picture(path, self.relief) if path is not None else None
 
     def _numbers_drawn(self) -> bool:
         """Return whether some mark or fact has a number whose meaning hangs on the units."""
@@ -216,3 +220,8 @@ class EditorSession:
             return template()
         except (RefusedError, OSError):
             return "="  # no TOML: the page then leaves the facts alone
+
+
+def _edges(made: MapPicture | None) -> list[float] | None:
+    """Return a picture's edges: south, west, north, east."""
+    return None if made is None else [made.south, made.west, made.north, made.east]

@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from reachmap.base.crs import transform_points
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
 from reachmap.web.editor.reach_facts import begun
 from reachmap.web.editor.session import prepare
+from tests.base.made_imagery import geotiff
 from tests.web.editor.folders import HOME, bank, body, plain, river, sounding
 from tests.web.editor.serving import serving
 from tests.web.editor.test_basemap import dem, picture
@@ -99,6 +101,35 @@ def test_the_relief_is_a_picture_where_there_is_a_dem(home):
 
 def test_without_a_dem_there_is_no_relief(served):
     assert served.ask("relief.webp")[0] == 404
+
+
+def test_the_picture_from_the_air_of_the_folder_is_laid_below_the_marks(home):
+    home.mkdir()
+    west, south = -13_600_000.0, 5_700_000.0
+    geotiff(home / "imagery.tif", (west, south, west + 200, south + 100), "EPSG:3857")
+    with serving(home) as served:
+        told = served.told("drawing")
+        edges = np.array(told["imagery"])
+        x, y = transform_points(
+            np.array([west, west + 200]), np.array([south, south + 100]), "EPSG:3857", "EPSG:4326"
+        )
+        np.testing.assert_allclose(edges, [y[0], x[0], y[1], x[1]], atol=1e-5)
+        status, headers, data = served.ask("imagery.webp")
+        assert (status, headers["Content-Type"]) == (200, "image/webp")
+        picture = np.array(Image.open(io.BytesIO(data)).convert("RGBA"))
+        assert (picture[..., 3] > 200).mean() > 0.95
+        left, right = picture[:, : picture.shape[1] // 3], picture[:, -picture.shape[1] // 3 :]
+        assert left[..., 0].mean() > 150 > right[..., 0].mean()
+
+
+@pytest.mark.parametrize("body", [None, b"II*\0" + b"\xff" * 60, b"PMTiles\x03" + b"\0" * 200])
+def test_without_a_fit_picture_from_the_air_there_is_none(home, body):
+    home.mkdir()
+    if body is not None:
+        (home / "imagery.tif").write_bytes(body)
+    with serving(home) as served:
+        assert served.told("drawing")["imagery"] is None
+        assert served.ask("imagery.webp")[0] == 404
 
 
 def test_loading_again_takes_what_another_program_wrote(served, home):

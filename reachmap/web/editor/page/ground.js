@@ -7,13 +7,18 @@ import { metresPerPixel, onScreen, redraw, view } from "./viewport.js";
 
 const FARTHEST_M = 3000; // metres a pixel from which a grid says nothing
 
-let relief = null, tiles = null, picture = null, pictureFile = "";
+let relief = null, air = null, tiles = null, picture = null, pictureFile = "";
 
 export function layGround() {
   const L = window.L;
   if (state.relief && !relief) {
     const [south, west, north, east] = state.relief;
     relief = L.imageOverlay("relief.webp", [[south, west], [north, east]], { className: "shaded", alt: "" }).addTo(view.map);
+  }
+  if (state.imagery && !air) {
+    const [south, west, north, east] = state.imagery;
+    air = L.imageOverlay("imagery.webp", [[south, west], [north, east]], { className: "air", alt: "", zIndex: 2 }).addTo(view.map);
+    showImagery({});
   }
   if (state.basemap.tiles && !tiles) {
     tiles = L.tileLayer(state.basemap.tiles, { maxZoom: 23, maxNativeZoom: 19, className: "own-tiles", referrerPolicy: "no-referrer" }).addTo(view.map);
@@ -28,6 +33,13 @@ export function layGround() {
       image.src = `picture/${wanted}`;
     }
   }
+}
+
+/** How the folder's picture from the air is shown, until the page is closed. */
+export const imagerySeen = { shown: true, seen: 0.9 };
+export function showImagery(changed) {
+  Object.assign(imagerySeen, changed);
+  if (air) air.setOpacity(imagerySeen.shown ? imagerySeen.seen : 0);
 }
 
 /** The picture's fit in the flat frame about its first place: {fit, frame, pairs, how}. */

@@ -1,6 +1,7 @@
 // The ledger's third page: what lies beneath the drawing.
 import { button, byId, field, fill, made, toggle } from "./dom.js";
 import { placeForm } from "./panel-draw.js";
+import { imagerySeen, showImagery } from "./ground.js";
 import { change, fitNow, startPairing } from "./picture.js";
 import { lengthWords, placeWords } from "./places.js";
 import { subscribe, state } from "./state.js";
@@ -28,6 +29,7 @@ function content() {
     made("section", {}, made("h3", {}, "Ground"),
       made("p.small", {}, state.relief ? "Shaded from the ground model in the folder." : "No ground model. Put one into the folder as dem.tif: it is the best gift a drawing can have."),
       toggle("Grid", basemap.grid, (on) => keepBasemap({ ...basemap, grid: on }))),
+    state.imagery ? imageryPart() : null,
     made("section", {}, made("h3", {}, "Place to begin"), placeForm(),
       basemap.start ? made("p.small", {}, `Now ${placeWords(basemap.start)}. `) : null,
       made("div.two", {},
@@ -36,6 +38,15 @@ function content() {
     picturePart(),
     tilesPart(),
   ];
+}
+
+/** The picture from the air that a build lays under the map. */
+function imageryPart() {
+  const clear = made("input", { type: "range", min: "10", max: "100", step: "5", id: "imagery-seen", "data-keep": "imagery-seen", oninput: (event) => showImagery({ seen: Number(event.target.value) / 100 }) });
+  clear.value = Math.round(imagerySeen.seen * 100);
+  return made("section", {}, made("h3", {}, "Imagery in the folder"),
+    toggle("Show it", imagerySeen.shown, (on) => showImagery({ shown: on })),
+    field("How clear", clear));
 }
 
 function picturePart() {

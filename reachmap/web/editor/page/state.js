@@ -3,7 +3,7 @@ import { History } from "./history.js";
 
 export const state = {
   version: 0, marks: [], elsewhere: [], layers: [], units: null, facts: null, invented: [],
-  basemap: null, relief: null, folder: "", said: "",
+  basemap: null, relief: null, imagery: null, folder: "", said: "",
   chosen: null, // id of the chosen mark
   corner: null, // {path, index} of the chosen corner
   held: false, // the chosen corner is carried by the keyboard
@@ -96,7 +96,7 @@ function stepTo(marks) {
 
 /** Take over what the server sent; undo brings back `mine`, the marks that were drawn here. */
 export function takeOver(told, mine = null) {
-  for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "basemap", "relief", "folder", "said"]) {
+  for (const key of ["version", "marks", "elsewhere", "layers", "units", "facts", "invented", "basemap", "relief", "imagery", "folder", "said"]) {
     if (key in told) state[key] = told[key];
   }
   state.draft = told.draft
