@@ -9,15 +9,17 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 HOME = ROOT / "build" / "versions"
 RESOLUTIONS = {"lowest": "lowest-direct", "newest": "highest"}
-TESTS = ("pytest", "hypothesis", "lxml", "jsonschema", "h5py", "rioxarray", "cf-xarray")
-"""What the quick tests import besides; always the newest."""
+TOOLS = ("ruff", "mypy", "stubs", "import-linter", "playwright", "cosmic-ray", "ipykernel", "uv")
+"""Of the extra `test`, what the quick tests do without."""
 
 QUICK = (
     *("tests/base", "tests/markup", "tests/gauge", "tests/planner", "tests/logbook", "tests/text"),
@@ -54,8 +56,15 @@ def prepare(name: str, python: str) -> Path:
         uv("venv", "--quiet", "--python", python, home)
     own = home / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
     # named, or uv would install into the environment that it runs from itself
-    uv("pip", "install", "--quiet", "--python", own, "-r", pins, *TESTS)
+    uv("pip", "install", "--quiet", "--python", own, "-r", pins, *test_libraries())
     return own
+
+
+def test_libraries() -> list[str]:
+    """Return the names of what the quick tests import besides, in whatever version fits."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    names = [re.split(r"[<>=\[]", one)[0] for one in project["optional-dependencies"]["test"]]
+    return [name for name in names if not any(tool in name for tool in TOOLS)]
 
 
 def run(python: Path, *, import_only: bool) -> int:

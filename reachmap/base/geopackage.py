@@ -11,6 +11,9 @@ import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+PACKAGE_VERSION = "1.3"
+"""Of the GeoPackage standard: the newest that programs in use for years read without a word."""
+
 SPEC = "http://www.geopackage.org/spec130/"
 
 

@@ -16,6 +16,7 @@ import pyogrio
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.gdal_options import gdal_options
+from reachmap.base.geopackage import PACKAGE_VERSION
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.forms import Rows, add_forms, kept_rows
@@ -146,7 +147,8 @@ def _write_layer(path: Path, spec: LayerSpec, frame: gpd.GeoDataFrame) -> None:
     shape = spec.shapes[0] if len(spec.shapes) == 1 else "Unknown"
     found = set(frame.geometry.geom_type.dropna())
     kind = shape if found <= {shape} else "Unknown"
-    pyogrio.write_dataframe(frame, path, layer=spec.name, driver="GPKG", geometry_type=kind)
+    options = {"layer": spec.name, "driver": "GPKG", "geometry_type": kind}
+    pyogrio.write_dataframe(frame, path, **options, VERSION=PACKAGE_VERSION)
 
 
 def _copy_database(source: Path, target: Path) -> None:

@@ -13,6 +13,7 @@ from reachmap.base.cache import UNSYNCED
 from reachmap.base.columns import Layer
 from reachmap.base.gdal_options import gdal_options
 from reachmap.base.geopackage import (
+    PACKAGE_VERSION,
     ColumnNote,
     LayerLook,
     add_looks,
@@ -32,9 +33,6 @@ from reachmap.text.written import written_layer
 
 GRADED = ("wading", "stations", "bars", "water", "runs")
 """Layers that speak of wading: their description begins with how water was graded."""
-
-PACKAGE_VERSION = "1.3"
-"""Of the GeoPackage standard: the newest that programs in use for years read without a word."""
 
 
 def write_package(path: Path, product: Product) -> None:

@@ -1,1 +1,1 @@
-collect_ignore = ["render_project.py"]  # run by a Python with PyQGIS
+collect_ignore = ["render_project.py", "open_drawing.py"]  # run by a Python with PyQGIS

@@ -16,8 +16,12 @@ import pytest
 from PIL import Image
 
 from reachmap.base.words import HazardKind, WadeGrade
+from reachmap.markup import read_markup
 from reachmap.markup.starter import write_new
+from reachmap.markup.write import write_layers
 from reachmap.outputs.gis import write_gis
+from tests.markup.folders import layers as drawn_layers
+from tests.markup.folders import make
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.made_product import made_product
 
@@ -74,6 +78,30 @@ def test_a_raster_or_layer_opened_alone_puts_its_colours_on(painted):
         "wet": "paletted",
         "water": "categorizedSymbol",
     }
+
+
+@pytest.mark.slow
+@pytest.mark.usefixtures("painted")  # which skips where there is no PyQGIS
+def test_a_drawing_opens_with_its_looks_and_dropdowns_and_what_is_drawn_there_is_read(
+    tmp_path,
+):
+    make(tmp_path / "river")
+    path = tmp_path / "river" / "markup.gpkg"
+    write_layers(path, drawn_layers())
+    before = len(read_markup(tmp_path / "river").access)
+    done = run(SCRIPT.with_name("open_drawing.py"), path)
+    found = json.loads(done.stdout[done.stdout.index('{"banks"') :])
+    assert all(one["valid"] for name, one in found.items() if name != "kept")
+    assert found["banks"]["look"] == "categorizedSymbol"
+    assert found["banks"]["widgets"]["cover"] == found["banks"]["widgets"]["side"] == "ValueMap"
+    assert found["hazards"]["widgets"]["kind"] == "ValueMap"
+    assert found["hazards"]["usual"]["kind"] == "'other'"
+    assert found["runs"]["labels"]
+    assert found["kept"]
+    access = read_markup(tmp_path / "river").access
+    assert len(access) == before + 1
+    assert access[-1].note == "drawn in the GIS"
+    assert "may only be partially supported" not in done.stderr  # as newer versions of the format
 
 
 @pytest.mark.slow
