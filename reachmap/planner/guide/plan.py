@@ -41,7 +41,7 @@ class Turn:
     move_min
         To get there [min].
     before
-        How many rods fished the run in an earlier turn, this one not counted.
+        How many rods fished the run before this one came to it.
     beside
         Numbers of the other rods in it in this turn.
     place
@@ -326,7 +326,7 @@ def _turn(laid: Laid, plan: Solved, rod: int, turn: int) -> Turn:
         fish=five_up(begin + np.timedelta64(round(60 * move), "s")),
         end=end,
         move_min=move,
-        before=len(earlier),
+        before=0 if stays else len(earlier),
         beside=tuple(other for other in there if other != rod),
         place=there.index(rod) if rod in there else 0,
         stays=stays,

@@ -14,6 +14,7 @@ from reachmap.planner.guide.facts import Gate, facts_from, facts_text
 from reachmap.planner.guide.lay import lay_out
 from reachmap.planner.guide.people import is_lower, is_theirs, limit_of, offer_for
 from reachmap.planner.guide.plan import make_guide_plan
+from reachmap.planner.guide.settings import GuideSettings
 from reachmap.planner.guide.ways import IDLE
 from reachmap.planner.rules import Rule, RuleKind, Rules
 from tests.planner.guide.made import (
@@ -64,6 +65,7 @@ def test_a_small_person_s_limits_are_lower_and_never_wider_than_the_map_s():
         ({"depth_m": 0.2, "zone_depth_m": 0.29, "zone_speed_m_s": 0.2}, True),
         ({"depth_m": 0.2, "zone_depth_m": 0.31, "zone_speed_m_s": 0.2}, False),  # 0.6 of 0.5 m
         ({"depth_m": 0.2, "zone_depth_m": 0.25, "zone_speed_m_s": 0.6}, False),  # 0.6 of 0.8 m/s
+        ({"depth_m": 0.2, "zone_depth_m": 0.2, "zone_speed_m_s": 0.49}, False),
         ({"depth_m": 0.2}, False),  # what is not known is not theirs
         ({"depth_m": math.nan}, False),
     ],
@@ -72,6 +74,14 @@ def test_only_what_is_within_lower_limits_on_all_of_the_way_is_theirs(changed, t
     limit = limit_of(SMALL, GRADING)
     assert limit.depth_m == 0.5
     assert is_theirs(made_stand(0, **changed), limit, 0.6, boat=False) is theirs
+
+
+def test_a_boat_lands_on_dry_ground_and_not_in_the_water():
+    limit = limit_of(SMALL, GRADING)
+    apart = made_stand(0, dry_way=False)
+    wet = replace(apart, depth_m=0.2, zone_depth_m=0.2, zone_speed_m_s=0.2)
+    assert is_theirs(apart, limit, 0.6, boat=True)
+    assert not is_theirs(wet, limit, 0.6, boat=True)
 
 
 def test_the_product_of_depth_and_speed_counts_too():
@@ -243,7 +253,9 @@ def test_float_minutes_are_length_over_speed():
 @pytest.mark.parametrize("boat", [False, True])
 def test_plan_b_changes_nothing_before_one_sees_that_a_run_is_taken(boat):
     runs = (*RUNS, made_water("Foot", 1400, 50))
-    plan = make_guide_plan(made_asked(runs, made_party(TALL, TALL, boat=boat)))
+    free = GuideSettings(change_share=0.0)  # so that only the turns that are over hold it back
+    party = made_party(TALL, TALL, boat=boat)
+    plan = make_guide_plan(made_asked(runs, party, settings=free))
     spots = plan.laid.frame.spots
     for backup in plan.backups:
         gone = next(n for n, spot in enumerate(spots) if spot.name == backup.run)
@@ -253,6 +265,18 @@ def test_plan_b_changes_nothing_before_one_sees_that_a_run_is_taken(boat):
             assert before[:first] == now[:first]
             assert gone not in now
         assert backup.worth <= plan.solved.worth + 1e-9
+
+
+def test_plan_b_goes_on_from_where_the_rod_stands():
+    runs = (made_water("A", 200, 50), made_water("B", 600, 60), made_water("C", 1000, 90))
+    free = GuideSettings(change_share=0.0)
+    plan = make_guide_plan(made_asked(runs, made_party(hours=2.6), settings=free))
+    assert plan.names == (("B", "C"),)
+    late = next(one for one in plan.backups if one.run == "C")
+    # from the start one would go down from A to B; at the second turn one is at B
+    assert late.spots == ((1, 0),)
+    early = next(one for one in plan.backups if one.run == "B")
+    assert early.spots == ((0, 2),)
 
 
 def test_a_run_that_is_taken_leaves_as_much_of_the_plan_as_it_can():
