@@ -25,6 +25,9 @@ from reachmap.text.plan import art_words
 from reachmap.text.run_card import span_range
 from reachmap.text.trade import depth_in_words
 
+ON_PHONE = "The maps on your phone:"
+"""Beside the code of the site's address."""
+
 NOTHING = "No run to fish at this flow."
 """Stands where the day's list is empty."""
 

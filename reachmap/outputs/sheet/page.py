@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Product
+from reachmap.outputs.qr import qr_svg
 from reachmap.outputs.sheet.drawing import Shown
 from reachmap.outputs.sheet.key import key_of
 from reachmap.outputs.sheet.overview import overview
@@ -23,6 +24,7 @@ from reachmap.text.sheet import (
     CAUTION,
     MOST_SHUT,
     NOTHING,
+    ON_PHONE,
     RULES,
     cut,
     foot_words,
@@ -48,6 +50,16 @@ KEY_LINES = 4
 
 OVERVIEW_PX = 130.0
 """The whole reach is drawn where a side has at least so much height left [px]."""
+
+
+QR_MM = 20.0
+"""Side of the code of the site's address, its blank border included [mm]."""
+
+SIDES = 2
+"""Sides of one paper."""
+
+QR_PX = QR_MM / 25.4 * PX_PER_INCH + 4
+"""Height that the code and its words take [px]."""
 
 
 @dataclass(slots=True)
@@ -110,13 +122,11 @@ def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
     off, under = sheet.head
     first_px = TITLE_PX + sheet.taken([off], BOLD_PX) + (6 if off else 0) + sheet.taken([under])
     foot_px = sheet.taken(sheet.foot) + KEY_LINES * LINE_PX
-    counts = panels_a_side(
-        len(facts),
-        only=room_for(sheet.height - first_px - foot_px, PANEL_PX),
-        first=room_for(sheet.height - first_px, PANEL_PX),
-        further=room_for(sheet.height - TITLE_PX, PANEL_PX),
-        last=room_for(sheet.height - TITLE_PX - foot_px, PANEL_PX),
-    )
+    address = sheet.product.markup.plan.site_address
+    counts = _counts(sheet, len(facts), first_px, foot_px + (QR_PX if address else 0.0))
+    if address and len(counts) > SIDES:  # the code is worth no further paper
+        address, counts = "", _counts(sheet, len(facts), first_px, foot_px)
+    foot_px += QR_PX if address else 0.0
     parts, done = [], 0
     for side, count in enumerate(counts):
         last = side == len(counts) - 1
@@ -125,13 +135,24 @@ def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
         room -= count * _tall(room, count)
         done += count
         if last:
-            inner += _rest(sheet, facts, room)
+            inner += _rest(sheet, facts, room) + _code_of(address)
         number = f" · {side + 1} of {len(counts)}" if len(counts) > 1 else ""
         parts.append(
             f'<section class="side">{_title(sheet, f"{flow}{number}", first=not side)}{inner}'
             "</section>"
         )
     return "".join(parts)
+
+
+def _counts(sheet: _Sheet, runs: int, first_px: float, foot_px: float) -> list[int]:
+    """Return how many runs stand on each side, the heights of head and foot given [px]."""
+    return panels_a_side(
+        runs,
+        only=room_for(sheet.height - first_px - foot_px, PANEL_PX),
+        first=room_for(sheet.height - first_px, PANEL_PX),
+        further=room_for(sheet.height - TITLE_PX, PANEL_PX),
+        last=room_for(sheet.height - TITLE_PX - foot_px, PANEL_PX),
+    )
 
 
 def _title(sheet: _Sheet, words: str, *, first: bool) -> str:
@@ -180,6 +201,14 @@ def _rest(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
     return told + "".join(
         f'<p class="{name}">{html.escape(line)}</p>' for name, line in lines if line
     )
+
+
+def _code_of(address: str) -> str:
+    """Return the code that leads a phone to the site of the maps; empty where there is none."""
+    if not address:
+        return ""
+    words = f"{html.escape(ON_PHONE)}<br>{html.escape(cut(address, 60))}"
+    return f'<div class="qr">{qr_svg(address, side_mm=QR_MM)}<p>{words}</p></div>'
 
 
 def _more(product: Product, label: str) -> list[str]:

@@ -32,6 +32,8 @@ def sheet_style(paper: Paper) -> str:
         "line-height:20px;margin:4px 0}"
         ".key{display:flex;flex-wrap:wrap;gap:1px 9px;margin-top:3px}.key span{white-space:nowrap}"
         ".key svg{vertical-align:-2px}"
+        ".qr{display:flex;align-items:center;gap:8px}.qr svg{flex:none}"
+        ".qr p{overflow-wrap:anywhere}"
         "@media screen{body{background:#777}.side{background:#fff;margin:12px auto;"
         f"padding:{paper.margin}in;width:{paper.width}in;height:{paper.height}in;zoom:1.4}}}}"
         "@media screen and (max-width:820px){.side{zoom:1;max-width:100vw;height:auto;"

@@ -311,6 +311,15 @@ def test_water_that_is_a_guess_says_so(product):
     assert not any("a guess" in w for w in parsed(product).xpath("//article[1]/h2/i/text()"))
 
 
+def test_the_address_of_the_site_is_a_code_once_and_none_where_there_is_none(product):
+    assert not parsed(product).xpath("//*[@class='qr']")
+    plan = replace(product.markup.plan, site_address="https://river.example.org/<home>/")
+    page = parsed(replace(product, markup=replace(product.markup, plan=plan)))
+    (code,) = page.xpath("//*[@class='qr']")
+    assert code.xpath(".//*[local-name()='path']")
+    assert "https://river.example.org/<home>/" in code.text_content()
+
+
 def test_a_preview_and_an_invented_river_say_so():
     product = made_product(preview=True)
     text = sheet_page(product, product.labels[0])

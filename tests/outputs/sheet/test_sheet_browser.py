@@ -86,8 +86,17 @@ def with_margins_off():
     return replace(made, report={**made.report, "wading_terms": told})
 
 
+def with_address():
+    """Return a product with five runs whose maps have a place of their own on the net."""
+    product = walked_product(length=2600.0)
+    address = "https://river.example.org/home/" + "water/" * 20
+    plan = replace(product.markup.plan, site_address=address)
+    return replace(product, markup=replace(product.markup, plan=plan))
+
+
 CASES = {
     "as it is": walked_product,
+    "an address": with_address,
     "five runs": lambda: walked_product(length=2600.0),
     "long names": long_names,
     "metric": lambda: walked_product(units=UnitSystem.METRIC),

@@ -59,8 +59,8 @@ function placeWords() {
 // The river's flow as the page has it: the reading where there is one, else the flow drawn.
 function flowOfPage() {
   const read = state.read;
-  const value = read && isFinite(read.flow) ? read.flow : data.flows[state.flow].value;
-  return { value, words: read ? read.words : data.flows[state.flow].words };
+  const value = read && isFinite(read.flow) ? read.flow : flowAtPosition(state.at);
+  return { value, words: read ? read.words : flowNow() };
 }
 // Only a reading typed just now is what the river runs at: a record may be days old, an address too.
 function isReadNow() {

@@ -61,7 +61,6 @@ window.reach = {
   positionOf,
   chartLines,
   chartLabels,
-  mixedCode,
   notes: () => noteStore,
   notesCsv,
   byRiver,

@@ -1,7 +1,7 @@
 // What the map knows about a place: the water and its wading grade, the run, the river's direction,
 // the next place to stand. Plain functions of the data; position.js words them.
 
-const GRADES = ["easy", "careful", "no", "unknown"];
+const GRADE_NAMES = ["", "easy", "careful", "no", "unknown"]; // by the codes of the water's grade
 const ROUGH_M = 60; // a place worse than this tells nothing of the water (our choice, 30 to 100)
 const ABOUT_M = 40; // m of river line on either side over which its direction is taken (our choice)
 const STAND_APART_M = 5; // a stand nearer than this is the one where one is (our choice)
@@ -24,41 +24,29 @@ function isInside(feature, x, y) {
   return inside;
 }
 
-// The worst grade drawn at a point; "" where none is: that counts as beyond.
-function gradeAt(x, y) {
-  let worst = -1;
-  for (const kind of GRADES)
-    if ((featuresNow().get(kind) || []).some((feature) => isInside(feature, x, y)))
-      worst = Math.max(worst, GRADES.indexOf(kind));
-  return worst < 0 ? "" : GRADES[worst];
-}
-
 // From what one can stand on to what nobody knows: the order in which a place is worse.
-const WATER_RANK = ["dry", "easy", "careful", "no", "ungraded", "unknown", "off"];
-function waterAt(place, depths, speeds) {
-  const { x, y } = filePoint(place);
-  const read = readingFrom(depths, speeds, place);
+const WATER_RANK = ["dry", "easy", "careful", "no", "unknown", "off"];
+function waterAt(place, field) {
+  const read = readingFrom(field, place);
   if (read.what !== "wet") return { rank: read.what, depth: null };
-  const grade = gradeAt(x, y);
-  const rank = grade === "unknown" ? "unknown" : grade || "ungraded";
-  return { rank, depth: read.depth, speed: read.speed };
+  return { rank: GRADE_NAMES[read.grade] || "unknown", depth: read.depth, speed: read.speed };
 }
 
 // The water where one is, and the worst of it within the circle that the phone vouches for.
 async function waterAround(place, radius) {
-  const flow = state.flow;
-  const [depths, speeds] = await Promise.all([raster("depth", flow), raster("speed", flow)]);
-  if (flow !== state.flow) return null;
-  const here = waterAt(place, depths, speeds);
+  const at = state.at;
+  const field = await fieldAt(at, ["speed", "grade"]);
+  if (at !== state.at) return null;
+  const here = waterAt(place, field);
   const near = { rank: here.rank, depth: here.depth };
   const { x, y } = filePoint(place);
   const step = Math.max(LOOK_M, radius / 8);
   for (let dy = -radius; dy <= radius; dy += step) {
     for (let dx = -radius; dx <= radius; dx += step) {
       if (Math.hypot(dx, dy) > radius) continue;
-      const at = waterAt(latLng(x + dx * data.metre, y + dy * data.metre), depths, speeds);
-      if (at.depth !== null) near.depth = Math.max(near.depth || 0, at.depth);
-      if (WATER_RANK.indexOf(at.rank) > WATER_RANK.indexOf(near.rank)) near.rank = at.rank;
+      const there = waterAt(latLng(x + dx * data.metre, y + dy * data.metre), field);
+      if (there.depth !== null) near.depth = Math.max(near.depth || 0, there.depth);
+      if (WATER_RANK.indexOf(there.rank) > WATER_RANK.indexOf(near.rank)) near.rank = there.rank;
     }
   }
   return { here, near };
