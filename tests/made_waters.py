@@ -79,9 +79,8 @@ def _halve(record: Path) -> None:
 
 def _boats_only(drawing: Path) -> None:
     """Take every way on foot out of a drawing."""
-    layers = {
-        str(name): gpd.read_file(drawing, layer=name) for name in gpd.list_layers(drawing)["name"]
-    }
+    known = gpd.list_layers(drawing).dropna(subset="geometry_type")
+    layers = {str(name): gpd.read_file(drawing, layer=name) for name in known["name"]}
     access = layers["access"]
     layers["access"] = access[access["kind"] == "landing"].reset_index(drop=True)
     drawing.unlink()

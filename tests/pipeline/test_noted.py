@@ -20,7 +20,7 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
 from reachmap.markup.model import Origin, Track
-from reachmap.pipeline.days import _facts_key
+from reachmap.pipeline.days import facts_key
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.order import begin_job, build_reach
@@ -172,11 +172,11 @@ def test_a_fit_to_these_notes_uses_the_speeds_and_one_before_them_does_not(folde
 
 def test_the_days_facts_hang_on_the_logs_evidence_and_not_on_trips(folder):
     got = SimpleNamespace(note=SimpleNamespace(files=("gauge/*",)), folder=folder, rating_key="")
-    bare = _facts_key(got, Options())
+    bare = facts_key(got, Options())
     keep(folder, Entry(DAY, run="somewhere", flow=30.0, touches=3))
-    assert _facts_key(got, Options()) == bare
+    assert facts_key(got, Options()) == bare
     keep(folder, entry(seen(SeenKind.SOUNDING, 150, 2, 1.1)))
-    assert _facts_key(got, Options()) != bare
+    assert facts_key(got, Options()) != bare
 
 
 @pytest.mark.compiled

@@ -33,7 +33,8 @@ def test_what_fishes_today_is_one_reading_away(browser_page, maps, product, size
         assert shown == list(listed["run"])
         numbers = page.locator(".is-today .num").all_inner_texts()
         assert numbers == [str(number) for number in listed["pick"]]
-        assert page.locator(".run-row").count() == len(product.layers["runs"])
+        page.evaluate("document.querySelectorAll('.fold-list').forEach((one) => (one.open = true))")
+        expect(page.locator(".run-row")).to_have_count(len(product.layers["runs"]))
         assert page.evaluate("location.hash") == f"#flow={label}"
 
 

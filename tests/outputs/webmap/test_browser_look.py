@@ -1,5 +1,6 @@
 """How the pages look and hold up in a real Chromium: sight, touch, light, paper, hostile text."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -78,7 +79,8 @@ def test_where_am_i_tells_a_place_on_the_map_and_off_it(browser_page, maps, prod
     page = watched.page
     page.get_by_role("button", name="Show where I am").click()
     expect(page.locator(".say")).not_to_be_empty()
-    assert page.locator(".say").inner_text().endswith("your place is good to 39 ft (12 m)")
+    told = re.compile(r"your place is good to 39 ft \(12 m\)$")
+    expect(page.locator(".say")).to_have_text(told)
     page.get_by_role("button", name="Show where I am").click()
     assert page.locator(".say").inner_text() == ""
     assert watched.messages == []

@@ -110,7 +110,7 @@ def test_the_browser_is_opened_only_when_it_is_wanted(tmp_path, monkeypatch, bro
 
 
 def test_a_port_of_others_is_refused(monkeypatch, tmp_path):
-    def refused(_port):
+    def refused(_port, _address):
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(serve, "listen", refused)
