@@ -133,7 +133,7 @@ def test_the_log_is_left_out(product, tmp_path):
 
 @pytest.mark.browser
 @pytest.mark.slow
-@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["session", "phone"])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
 def test_it_works_without_net_after_the_first_load(browser, site, size):
     context = browser.new_context(viewport={"width": size[0], "height": size[1]})
     page = context.new_page()

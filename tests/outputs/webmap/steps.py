@@ -6,7 +6,7 @@ from pyproj import Transformer
 
 from tests.browser import DESK, PHONE
 
-SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["session", "phone"])
+SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
 
 
 def settle(page):

@@ -240,7 +240,7 @@ def test_a_file_that_cannot_be_taken_in_is_told_and_changes_nothing(begun, tmp_p
     assert [m for m in begun.watched.messages if "422" not in m] == []
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["session", "phone"])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)], ids=["desk", "phone"])
 def test_hostile_text_stays_text_everywhere_on_the_page(open_sheet, tmp_path, size):
     sheet = open_sheet(tmp_path / "home", size)
     marks = [river(number, name=text) | {"id": f"r{number}"} for number, text in enumerate(HOSTILE)]

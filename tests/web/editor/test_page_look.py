@@ -12,7 +12,7 @@ from tests.web.editor.test_imports import GPX
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 AXE = Path(__file__).parents[2] / "outputs" / "webmap" / "vendor" / "axe.min.js"
-SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["session", "phone"])
+SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
 
 STATES = {
     "empty": (),
