@@ -55,6 +55,15 @@ def test_of_waters_worth_alike_the_nearest_comes_first():
     assert first((GOOD, twin), (20.0, 50.0)) == [0, 1]
 
 
+def test_a_little_less_worth_is_no_reason_to_drive_farther():
+    almost = water("Almost", (20, 60, 88.5, 20))
+    near, far = (
+        one.best[0].worth for one in (waters_days((w,), (0.0,))[1] for w in (almost, GOOD))
+    )
+    assert 0 < far - near < NEAR_TOP
+    assert first((GOOD, almost), (50.0, 20.0)) == [1, 0]
+
+
 def test_a_drive_that_nobody_told_does_not_win_for_being_unknown():
     twin = water("Twin", (20, 60, 90, 20))
     assert first((twin, GOOD), (math.nan, 40.0)) == [1, 0]
