@@ -46,6 +46,7 @@ from reachmap.markup.files import (
 from reachmap.markup.found import input_files
 from reachmap.markup.model import Plan
 from reachmap.markup.waters_file import shared_text
+from reachmap.pipeline.kept_facts import Standing, kept_facts
 from reachmap.pipeline.noted_clarity import notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
@@ -223,52 +224,41 @@ def _text(path: Path, home: Path) -> str:
         raise MarkupError([Fault(path.name, error.found, error.fix)]) from None
 
 
-def facts_of(got: Gathered, options: Options, *, progress: Progress, workers: int) -> ReachFacts:
-    """Return the facts of the build with these options, built first where they are not stored.
+def standing_build(
+    got: Gathered, options: Options, *, progress: Progress, workers: int
+) -> Standing:
+    """Return the build of a folder with these options, to make facts of.
 
-    Parameters
-    ----------
-    got
-        The folder.
-    options
-        Of the build.
-    progress, workers
-        As for `build_reach`.
+    `progress` and `workers` are as for `build_reach`.
+    """
+    return Standing(got.folder, got.out, options, progress, workers)
+
+
+def facts_of(got: Gathered, build: Standing) -> ReachFacts:
+    """Return the facts of a build, built first where they are not stored.
 
     Notes
     -----
     A new reading in a gauge file changes no fact: the key holds the rating, not the record.
     """
-    path = got.out / "cache" / f"facts-{facts_key(got, options)}.json"
-    if is_good(path):
-        os.utime(path)
-        facts = facts_from(path.read_text(encoding="utf-8"))
-        if facts is not None:
-            return facts
-    # here, since a stored answer needs none of it
-    from reachmap.markup import read_markup
-    from reachmap.pipeline.order import build_reach, make_product
-    from reachmap.pipeline.settings import settings_for
-    from reachmap.pipeline.stamp import current_report
 
-    progress("reading the drawing", 0, 1)
-    reach = read_markup(got.folder)
-    if current_report(got.folder, got.out, options) is None:
-        build_reach(reach, got.out, options, progress=progress, workers=workers)
-    product = make_product(reach, got.out, options, progress=progress, workers=workers)
-    settings = settings_for(reach, options)
-    facts = reach_facts(
-        reach,
-        product.report,
-        product.read.layers,
-        dict(zip(product.read.labels, product.read.flows, strict=True)),
-        angler=settings.angler,
-        shape_score=settings.water.score.shape_score,
-        preview=product.preview,
-    )
-    text = facts_text(facts)
-    keep_file(path, lambda aside: aside.write_text(text, encoding="utf-8"), Path.read_bytes)
-    return facts
+    def make() -> ReachFacts:
+        from reachmap.pipeline.settings import settings_for  # a stored answer needs none of it
+
+        product = build.product
+        settings = settings_for(build.reach, build.options)
+        return reach_facts(
+            build.reach,
+            product.report,
+            product.read.layers,
+            dict(zip(product.read.labels, product.read.flows, strict=True)),
+            angler=settings.angler,
+            shape_score=settings.water.score.shape_score,
+            preview=product.preview,
+        )
+
+    path = got.out / "cache" / f"facts-{facts_key(got, build.options)}.json"
+    return kept_facts(path, facts_from, facts_text, make)
 
 
 def facts_key(got: Gathered, options: Options) -> str:

@@ -23,6 +23,7 @@ from reachmap.pipeline.days import (
     gather,
     read_forecast,
     rules_of,
+    standing_build,
     tide_of,
     water_readings,
 )
@@ -103,7 +104,8 @@ def coming_days(
     """
     target = settled_folder(folder, out)
     got = gather(folder, target)
-    facts = facts_of(got, asked_before(target), progress=progress, workers=workers)
+    build = standing_build(got, asked_before(target), progress=progress, workers=workers)
+    facts = facts_of(got, build)
     zone = asked.zone or zone_at(facts.longitude, facts.latitude)
     lines = list(got.notes)
     ended = _end_of_invented(got) if asked.now is None else None

@@ -22,7 +22,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import HOUR
 from reachmap.markup.config.party import PARTY_FILE, PartyKeys, PersonKeys, read_party
 from reachmap.markup.model import Plan
-from reachmap.pipeline.days import Gathered, facts_of, gather, rules_of
+from reachmap.pipeline.days import Gathered, facts_of, gather, rules_of, standing_build
 from reachmap.pipeline.guide import guide_facts_of
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.facts import ReachFacts
@@ -100,9 +100,8 @@ def guide_day(
     target = settled_folder(folder, out)
     got = gather(folder, target)
     keys = _party_keys(got, asked)
-    options = asked_before(target)
-    reach = facts_of(got, options, progress=progress, workers=workers)
-    facts = guide_facts_of(got, options, progress=progress, workers=workers)
+    build = standing_build(got, asked_before(target), progress=progress, workers=workers)
+    reach, facts = facts_of(got, build), guide_facts_of(got, build)
     zone = asked.days.zone or zone_at(reach.longitude, reach.latitude)
     now = _now(asked.days.now, zone)
     party = party_of(keys, got.plan, facts.grading, asked.rods)
