@@ -105,7 +105,9 @@ def days_page(days: Days, look: Look) -> str:
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
         ),
-        style=page_style() + (HERE / "days.css").read_text(encoding="utf-8") + _style(look),
+        style=page_style(document=True)
+        + (HERE / "days.css").read_text(encoding="utf-8")
+        + _style(look),
         script=NIGHT_SCRIPT,
         wide=chart(days, WIDE, letters, look.units),
         phone=chart(days, PHONE, letters, look.units),

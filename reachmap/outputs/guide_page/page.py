@@ -58,7 +58,7 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
         ),
-        style=page_style() + (HERE / "guide.css").read_text(encoding="utf-8"),
+        style=page_style(document=True) + (HERE / "guide.css").read_text(encoding="utf-8"),
         script=NIGHT_SCRIPT,
         name=day.reach.name,
         date=date_told(day),

@@ -78,7 +78,7 @@ def review_page(review: Review, name: str, units: UnitSystem) -> str:
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
         ),
-        style=page_style() + (HERE / "review.css").read_text(encoding="utf-8"),
+        style=page_style(document=True) + (HERE / "review.css").read_text(encoding="utf-8"),
         script=NIGHT_SCRIPT,
         name=name,
         whole=whole_told(review),

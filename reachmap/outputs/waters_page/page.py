@@ -6,7 +6,6 @@ import base64
 import hashlib
 from functools import cache
 from importlib.resources import files
-from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -74,7 +73,7 @@ def waters_page(
         ),
         style="".join(
             (
-                page_style(),
+                page_style(document=True),
                 DAYS_STYLE.read_text(encoding="utf-8"),
                 (HERE / "waters.css").read_text(encoding="utf-8"),
             )
@@ -176,7 +175,7 @@ def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
 
 def _link(water: Water, name: str) -> str:
     """Return the address of a page of a water, from the page of all."""
-    return f"../{quote(water.folder.name)}/{Path('written').as_posix()}/{name}"
+    return f"../{quote(water.folder.name)}/written/{name}"
 
 
 @cache
