@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-from reachmap.cli.options import ReachOrWaters, WrittenFolder
+from reachmap.cli.options import Forecast, Now, ReachOrWaters, WrittenFolder, Zone
 from reachmap.cli.waters_command import days_of_several, refuse_one_river
 
 
@@ -16,14 +16,7 @@ def days(
     folder: ReachOrWaters,
     out: WrittenFolder = None,
     count: Annotated[int, typer.Option("--days", min=1, max=14, help="How many days.")] = 5,
-    forecast: Annotated[
-        list[Path] | None,
-        typer.Option(
-            exists=True,
-            dir_okay=False,
-            help="Forecast flow, in any gauge format; repeat for the members of an ensemble.",
-        ),
-    ] = None,
+    forecast: Forecast = None,
     notes: Annotated[
         list[Path] | None,
         typer.Option(exists=True, dir_okay=False, help="CSV of clarity notes; repeat for more."),
@@ -35,12 +28,8 @@ def days(
         float | None, typer.Option(min=0.0, help="Turbidity now, in the unit of your notes.")
     ] = None,
     water_temp: Annotated[float | None, typer.Option(help="Water, Fahrenheit or Celsius.")] = None,
-    zone: Annotated[
-        str | None, typer.Option(help="Clock, like America/Vancouver; that of the place if not.")
-    ] = None,
-    now: Annotated[
-        str | None, typer.Option(help="Reckon from this time, like 2031-01-05T08:30.")
-    ] = None,
+    zone: Zone = None,
+    now: Now = None,
 ) -> None:
     """Say which of the coming days suits which runs, and why; of several waters, which."""
     import os

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from reachmap.cli import say
-from reachmap.cli.options import ReachFolder, WrittenFolder
+from reachmap.cli.options import Forecast, Now, ReachFolder, WrittenFolder, Zone
 
 
 def guide(
@@ -34,16 +34,9 @@ def guide(
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Forget the plan made before for this day.")
     ] = False,
-    forecast: Annotated[
-        list[Path] | None,
-        typer.Option(exists=True, dir_okay=False, help="Forecast flow, in any gauge format."),
-    ] = None,
-    zone: Annotated[
-        str | None, typer.Option(help="Clock, like America/Vancouver; that of the place if not.")
-    ] = None,
-    now: Annotated[
-        str | None, typer.Option(help="Reckon from this time, like 2031-01-05T08:30.")
-    ] = None,
+    forecast: Forecast = None,
+    zone: Zone = None,
+    now: Now = None,
 ) -> None:
     """Lay out a guide's day: which rod fishes which run when, from which bank, and plan B."""
     import os

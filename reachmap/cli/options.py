@@ -25,6 +25,19 @@ Browser = Annotated[
     bool, typer.Option("--browser/--no-browser", help="Open the page in your browser.")
 ]
 
+Forecast = Annotated[
+    list[Path] | None,
+    typer.Option(
+        exists=True,
+        dir_okay=False,
+        help="Forecast flow, in any gauge format; repeat for the members of an ensemble.",
+    ),
+]
+Zone = Annotated[
+    str | None, typer.Option(help="Clock, like America/Vancouver; that of the place if not.")
+]
+Now = Annotated[str | None, typer.Option(help="Reckon from this time, like 2031-01-05T08:30.")]
+
 
 def browse(wanted: bool) -> Callable[[str], object] | None:
     """Return what opens an address in the browser; None where none is wanted."""
