@@ -8,11 +8,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import tzinfo
-from functools import cache
 from importlib.resources import files
 from typing import Any
 
-import jinja2
 import numpy as np
 
 from reachmap.base.units import flow_words
@@ -21,6 +19,7 @@ from reachmap.gauge.record import nearest_flow
 from reachmap.outputs.days_page.chart import PHONE, WIDE, chart
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.outputs.theme.templates import page_template
 from reachmap.planner.choose import NEAR_TOP, DayPlan
 from reachmap.planner.day import Day, RunDay
 from reachmap.planner.days import Days
@@ -100,7 +99,7 @@ def days_page(days: Days, look: Look) -> str:
     """
     letters = dict(look.letters)
     digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
-    return _template().render(
+    return page_template("reachmap.outputs.days_page", "days.html").render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
@@ -296,10 +295,3 @@ def _style(look: Look) -> str:
             f':root[data-light="night"] text.k-{kind}{{fill:{night_ink};stroke:none}}}}'
         )
     return "".join(parts)
-
-
-@cache
-def _template() -> jinja2.Template:
-    """Return the page's template; everything that is put in is escaped unless marked."""
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string((HERE / "days.html").read_text(encoding="utf-8"))

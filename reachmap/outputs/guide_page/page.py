@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from functools import cache
 from importlib.resources import files
 from typing import Any
-
-import jinja2
 
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.outputs.theme.templates import page_template
 from reachmap.planner.guide.plan import GuideDay
 from reachmap.planner.guide.ways import IDLE
 from reachmap.text import cautions
@@ -53,7 +51,7 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
     digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
     terms = terms_from(day.reach.wading_terms, units)
     people = range(len(day.asked.party.people))
-    return _template().render(
+    return page_template("reachmap.outputs.guide_page", "guide.html").render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
@@ -119,10 +117,3 @@ def _rod(day: GuideDay, rod: int, units: UnitSystem) -> dict[str, Any]:
             }
         )
     return {"name": day.asked.party.people[rod].name, "steps": steps}
-
-
-@cache
-def _template() -> jinja2.Template:
-    """Return the page's template; everything that is put in is escaped unless marked."""
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string((HERE / "guide.html").read_text(encoding="utf-8"))

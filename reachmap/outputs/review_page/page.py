@@ -5,13 +5,10 @@ from __future__ import annotations
 import base64
 import hashlib
 import math
-from functools import cache
 from html import escape
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
-
-import jinja2
 
 from reachmap.base.cache import write_aside
 from reachmap.base.units import FLOW
@@ -19,6 +16,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.logbook.review import Cell, Knows, Review, Row
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.outputs.theme.templates import page_template
 from reachmap.text import cautions
 from reachmap.text.log import tally_words
 from reachmap.text.review import (
@@ -73,7 +71,7 @@ def review_page(review: Review, name: str, units: UnitSystem) -> str:
         ("By limb", review.by_limb, "limb"),
         ("By the water's temperature", review.by_water, "water"),
     )
-    return _template().render(
+    return page_template("reachmap.outputs.review_page", "review.html").render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
@@ -172,10 +170,3 @@ def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str)
         f'<g><title>{told}</title><rect class="cell {cell.knows}" x="{x + 1:.1f}" y="{y + 1}" '
         f'width="{wide - 2:.1f}" height="{ROW - 2}"{shade}/>{text}</g>'
     )
-
-
-@cache
-def _template() -> jinja2.Template:
-    """Return the page's template; everything that is put in is escaped unless marked."""
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string((HERE / "review.html").read_text(encoding="utf-8"))

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from functools import cache
 from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
-
-import jinja2
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
+from reachmap.outputs.theme.templates import page_template
 from reachmap.outputs.waters_page.windows import windows_of
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
@@ -66,7 +64,7 @@ def waters_page(
         _water(number, table, water, days, system)
         for number, (water, days, system) in enumerate(zip(waters, week, units, strict=True))
     ]
-    return _template().render(
+    return page_template("reachmap.outputs.waters_page", "waters.html").render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
             "img-src data:; base-uri 'none'; form-action 'none'"
@@ -176,10 +174,3 @@ def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
 def _link(water: Water, name: str) -> str:
     """Return the address of a page of a water, from the page of all."""
     return f"../{quote(water.folder.name)}/written/{name}"
-
-
-@cache
-def _template() -> jinja2.Template:
-    """Return the page's template; everything that is put in is escaped unless marked."""
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string((HERE / "waters.html").read_text(encoding="utf-8"))
