@@ -1,8 +1,8 @@
 """Run the quick tests on the oldest and the newest dependencies: python -m scripts.versions.
 
 --only lowest|newest takes one of them, --import-only stops after every module has been imported,
---python 3.12 another Python (uv fetches one only if it is there already or may be had). Wants uv,
-which is in the extra `test`. Environments are made in build/versions and kept for the next time.
+--python 3.12 another Python, found on PATH. Wants uv, which is in the extra `test`. Environments
+are made in build/versions and kept for the next time.
 """
 
 from __future__ import annotations
@@ -50,7 +50,9 @@ def prepare(name: str, python: str) -> Path:
     """Resolve one set of versions, make its environment, and return its Python."""
     HOME.mkdir(parents=True, exist_ok=True)
     pins, home = HOME / f"{name}-{python}.txt", HOME / f"{name}-{python}"
+    # what this Python has wheels for: an older source would be built with newer tools, and fail
     resolved = ("--resolution", RESOLUTIONS[name], "--python-version", python)
+    resolved += ("--only-binary", ":all:")
     uv("pip", "compile", "--quiet", *resolved, "pyproject.toml", "--output-file", pins)
     if not home.exists():
         uv("venv", "--quiet", "--python", python, home)
