@@ -18,7 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 HOME = ROOT / "build" / "versions"
 RESOLUTIONS = {"lowest": "lowest-direct", "newest": "highest"}
-TOOLS = ("ruff", "mypy", "stubs", "import-linter", "playwright", "cosmic-ray", "ipykernel", "uv")
+TOOLS = ("ruff", "mypy", "stubs", "import-linter", "cosmic-ray", "ipykernel", "uv")
 """Of the extra `test`, what the quick tests do without."""
 
 QUICK = (
