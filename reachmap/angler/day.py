@@ -86,7 +86,7 @@ def run_cut_off(
     stands = _at(layers["stations"], label)
     stands = stands[stands["water"].isin(mine) & stands["cut_off_m3_s"].notna()]
     if stands.empty:
-        return CutOff(np.datetime64("NaT"))
+        return CutOff(np.datetime64("NaT", "s"))
     first = stands.sort_values("open_until_m3_s", kind="stable").iloc[0]
     last = float(first["open_until_m3_s"])
     when = when_cut_off(last, times, flow)

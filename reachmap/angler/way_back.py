@@ -134,7 +134,7 @@ def when_cut_off(
     """
     with np.errstate(invalid="ignore"):
         above = np.flatnonzero(~(np.asarray(flow) <= open_until))
-    return np.datetime64("NaT") if not above.size else np.datetime64(times[int(above[0])])
+    return np.datetime64("NaT", "s") if not above.size else np.datetime64(times[int(above[0])])
 
 
 def _stages(

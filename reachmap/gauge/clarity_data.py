@@ -28,7 +28,7 @@ class ClarityNote:
     flow: float = math.nan
     turbidity: float = math.nan
     limb: Limb = Limb.UNKNOWN
-    when: np.datetime64 = np.datetime64("NaT")  # noqa: RUF009 - an immutable value
+    when: np.datetime64 = np.datetime64("NaT", "s")  # noqa: RUF009 - an immutable value
 
 
 class BasisKind(StrEnum):

@@ -18,7 +18,7 @@ from reachmap.gauge.clarity_notes import limb_of, read_notes, with_record
 from reachmap.text.days import basis_words
 from tests.planner.made import START, hourly
 
-NAT = np.datetime64("NaT")
+NAT = np.datetime64("NaT", "s")
 DAY = np.timedelta64(86_400, "s")
 
 
