@@ -41,7 +41,7 @@ def sizes_of(mask: BoolArray, d_row: IntArray, d_col: IntArray) -> IntArray:
         for col in range(n_col):
             if not mask[row, col] or sizes[row, col] != 0:
                 continue
-            # The list holds the whole patch in the end: what was found is looked around in turn.
+            # Breadth first: `patch` is the queue and, in the end, the list of all its cells.
             patch.clear()
             patch.append((row, col))
             sizes[row, col] = 1
@@ -74,7 +74,7 @@ def nearest_of(
     for i in range(rows.size):
         row, col, best = rows[i], cols[i], reach * reach + 1
         for ring in range(reach + 1):
-            if ring * ring > best:
+            if ring * ring > best:  # cells of a ring lie at least `ring` away
                 break
             for c in range(max(col - ring, 0), min(col + ring, n_col - 1) + 1):
                 # A whole column at either side of the ring, its two ends between them.

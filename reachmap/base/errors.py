@@ -1,4 +1,4 @@
-"""What goes wrong, said once and whole."""
+"""Faults and the exceptions that list them: where each is, what was found, how to mend it."""
 
 from __future__ import annotations
 

@@ -85,13 +85,13 @@ def _shape(value: Any) -> BaseGeometry | None:
         return None
 
 
-def _row(told: Any) -> dict[str, Any]:
+def _row(properties: Any) -> dict[str, Any]:
     """Return a feature's properties; lists and objects as their JSON."""
-    if not isinstance(told, dict):
+    if not isinstance(properties, dict):
         return {}
     return {
         key: json.dumps(value)[:1000] if isinstance(value, list | dict) else value
-        for key, value in told.items()
+        for key, value in properties.items()
     }
 
 

@@ -125,7 +125,7 @@ class PackedRaster:
         return self.window(rows, cols) if isinstance(rows, slice) else self.of_cells(rows, cols)
 
     def __array__(self, dtype: Any = None, copy: bool | None = None) -> np.ndarray:
-        """Return the raster as an array of its own, as numpy asks for it."""
+        """Return the raster as an array of its own; called by numpy."""
         return np.asarray(self[...], dtype)
 
     def of_cells(self, rows: IntArray, cols: IntArray) -> np.ndarray:
@@ -168,7 +168,7 @@ class PackedStack(BackendArray):
 
 
 def _window(key: int | slice) -> tuple[slice, int | slice]:
-    """Return a slice of step 1 that holds what a key asks for, and the key within it."""
+    """Return a slice of step 1 that covers a key, and the key within it."""
     if isinstance(key, slice):
         if key.step in (None, 1):
             return slice(key.start, key.stop), slice(None)

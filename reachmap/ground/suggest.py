@@ -41,7 +41,7 @@ class Ask:
     cover
         Class of cover whose roughness a stick tells of; empty for others.
     way, side
-        How one comes to it and from which bank (words of `AskWay` and `Side`); empty: not said.
+        How one comes to it and from which bank (words of `SurveyWay` and `Side`); empty: not said.
     """
 
     kind: str

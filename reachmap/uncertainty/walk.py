@@ -10,7 +10,7 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray
-from reachmap.base.words import AskWay, Side
+from reachmap.base.words import Side, SurveyWay
 from reachmap.ground.suggest import Ask
 
 SPREADS = 2.0
@@ -96,14 +96,14 @@ def with_ways(asks: Sequence[Ask], cells: Sequence[int], banks: Banks) -> list[A
     for ask, cell in zip(asks, cells, strict=True):
         if ask.kind != "sounding":
             side = "" if ask.kind == "edge" else Side.LEFT if near[cell] else Side.RIGHT
-            found.append(replace(ask, way=AskWay.BANK, side=side))
+            found.append(replace(ask, way=SurveyWay.BANK, side=side))
         elif left[cell] or right[cell]:
             both = left[cell] and right[cell]
             from_left = near[cell] if both else left[cell]
             side = Side.LEFT if from_left else Side.RIGHT
-            found.append(replace(ask, way=AskWay.FOOT, side=side))
+            found.append(replace(ask, way=SurveyWay.FOOT, side=side))
         else:
-            found.append(replace(ask, way=AskWay.BOAT, side=""))
+            found.append(replace(ask, way=SurveyWay.BOAT, side=""))
     return found
 
 
@@ -116,13 +116,13 @@ def walked(asks: Sequence[Ask]) -> list[int]:
     """
     worth = {side: sum(one.gain for one in asks if one.side == side) for side in ("left", "right")}
     sides = sorted(worth, key=lambda side: -worth[side])
-    first = {AskWay.FOOT: 0, AskWay.BOAT: 1, AskWay.BANK: 2}
+    first = {SurveyWay.FOOT: 0, SurveyWay.BOAT: 1, SurveyWay.BANK: 2}
 
     def turn(number: int) -> tuple[float, ...]:
         one = asks[number]
         flow = 0.0 if np.isnan(one.flow) else one.flow
         side = sides.index(one.side) if one.side in sides else -1
-        return (first[AskWay(one.way)], flow, side, one.station)
+        return (first[SurveyWay(one.way)], flow, side, one.station)
 
     order = [0] * len(asks)
     for place, number in enumerate(sorted(range(len(asks)), key=turn), start=1):
