@@ -1,4 +1,4 @@
-"""What a reader must know of a solved flow, as typed facts; `reachmap.text.flow_notes` words them.
+"""Notes on a solved flow as typed facts; `reachmap.text.flow_notes` makes their sentences.
 
 In the flow stage's Dataset they are coordinates along `note`, so that they are stored with it.
 """
@@ -73,7 +73,7 @@ class FlowNote:
     kind
         What it is about.
     flow
-        At which flow [m3/s]; None: at all.
+        At which flow [m3/s]; None: at every flow.
     station
         Where, metres down the river line; None: nowhere in particular.
     values

@@ -1,4 +1,4 @@
-"""Where a discharge lies among solved ones, and which of them tell of it."""
+"""Place of a discharge among solved ones, and which of them it is interpolated from."""
 
 from __future__ import annotations
 

@@ -182,7 +182,7 @@ def _by_profile(
 def _notes(
     sections: Sections, profile: Profile, water: Flooded, running: Running
 ) -> list[FlowNote]:
-    """Return what a reader must know of one flow."""
+    """Return the notes on one flow."""
     flow, area = profile.flow, sections.cut.cell**2
     notes = []
     if profile.critical.any():

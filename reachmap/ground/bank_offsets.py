@@ -24,7 +24,7 @@ BESIDE = 1.5
 
 GAP_WIDTHS = 1.0
 """A gap between two banks no longer than this, in usual widths, is crossed straight; in a longer
-one nobody knows where the water ends. Our choice, 0.5-1.5."""
+one the water's edge is unknown. Our choice, 0.5-1.5."""
 
 END_WIDTHS = 0.25
 """Length of a bank's end beside a gap that is not taken for the water's edge, in usual widths. Our
@@ -48,7 +48,8 @@ def bank_offsets(
     banks
         Drawn banks.
     name_sides
-        Whether a bank's drawn side says where it lies; else the line itself does.
+        Whether a bank counts on its drawn side; else each step of its outline on the side of the
+        line it lies on.
     """
     found: dict[int, list[FloatArray]] = {1: [], -1: []}  # station, offset, facing or not
     walked = _stepped(line, [bank.outline for bank in banks])

@@ -18,7 +18,7 @@ from reachmap.ground.level_rise import shifts_at_edges
 from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.sources import Source
-from reachmap.ground.stones import mean_depth, said_size, stones_under
+from reachmap.ground.stones import given_size, mean_depth, stones_under
 from reachmap.ground.undrawn_water import undrawn_water
 from reachmap.markup.model import Markup
 
@@ -46,7 +46,7 @@ class Bed:
     forms
         Of each channel.
     stones
-        Of the bed, none where nobody said so.
+        Of the bed; none where none were given.
     """
 
     height: FloatArray
@@ -86,7 +86,7 @@ def make_bed(
     wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
     flow = low.flow if from_dem else base[0].flow
     forms, stones = _forms(layout, low, wet, flow, settings, Stones()), Stones()
-    if size := said_size(markup.plan, settings.stones):
+    if size := given_size(markup.plan, settings.stones):
         # Manning's n is given for the water that closes the form: its mean depth, by one n.
         mean = mean_depth(layout, forms, level_at_cells(layout, low.levels), seen)
         stones = stones_under(size, mean, settings.stones)

@@ -28,7 +28,7 @@ def in_sight(
     soundings
         Numbers of the soundings' cells, shape (m,).
     far
-        How far a sounding may speak for other cells [m].
+        How far a sounding may stand for other cells [m].
 
     Returns
     -------

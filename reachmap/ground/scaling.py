@@ -27,7 +27,7 @@ def scaled(
     by name; a class that is not among them stays as it is.
 
     Ground a DEM saw dry, and drawn banks, stay as they are; so does the bed at a sounding, and
-    what lies near one by as much as the sounding told of it.
+    what lies near one by as much as the sounding determines it.
     """
     bed = ground["bed"].to_numpy()
     form, below = form_of(ground, settings)

@@ -7,8 +7,8 @@ import pytest
 import xarray as xr
 
 from reachmap.base.words import SurveyWay
-from reachmap.ground.suggest import Ask
-from reachmap.uncertainty.walk import SPREADS, STAND_M2_S, Banks, walked, with_ways
+from reachmap.ground.suggest import Suggestion
+from reachmap.uncertainty.walk import SPREADS, STAND_M2_S, Banks, walking_order, with_ways
 
 SHAPE = (20, 30)
 LIMIT = 1.0
@@ -36,7 +36,7 @@ def cell(row, col=10):
 
 
 def sounding(station, gain=0.1):
-    return Ask("sounding", 0.0, 0.0, station, 0.0, 0.3, gain)
+    return Suggestion("sounding", 0.0, 0.0, station, 0.0, 0.3, gain)
 
 
 def way_of(found, row):
@@ -87,16 +87,16 @@ def test_the_order_goes_down_one_bank_then_the_other_then_by_boat_then_the_banks
     depth = np.full(SHAPE, 0.4)
     depth[9:11] = 2.0
     found = banks(depth=depth)
-    stick = Ask("stick", 0.0, 0.0, 5.0, 0.0, np.nan, 0.05, 80.0, "brush")
+    stick = Suggestion("stick", 0.0, 0.0, 5.0, 0.0, np.nan, 0.05, 80.0, "brush")
     asks = [
         sounding(300.0, 0.1), sounding(100.0, 0.1),  # left
         sounding(250.0, 0.3), sounding(50.0, 0.2),  # right: worth more
         sounding(400.0), sounding(20.0),  # by boat
-        stick, Ask("stick", 0.0, 0.0, 2.0, 0.0, np.nan, 0.05, 40.0, "grass"),
-        Ask("edge", 0.0, 0.0, 700.0, 0.0, np.nan, 0.5),
+        stick, Suggestion("stick", 0.0, 0.0, 2.0, 0.0, np.nan, 0.05, 40.0, "grass"),
+        Suggestion("edge", 0.0, 0.0, 700.0, 0.0, np.nan, 0.5),
     ]  # fmt: skip
     rows = [4, 4, 15, 15, 9, 9, 4, 15, 9]
     ways = with_ways(asks, [cell(row) for row in rows], found)
     assert [one.way for one in ways] == ["foot"] * 4 + ["boat"] * 2 + ["bank"] * 3
     assert [one.side for one in ways[6:]] == ["left", "right", ""]
-    assert walked(ways) == [4, 3, 2, 1, 6, 5, 9, 8, 7]
+    assert walking_order(ways) == [4, 3, 2, 1, 6, 5, 9, 8, 7]
