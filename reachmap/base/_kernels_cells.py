@@ -41,7 +41,7 @@ def sizes_of(mask: BoolArray, d_row: IntArray, d_col: IntArray) -> IntArray:
         for col in range(n_col):
             if not mask[row, col] or sizes[row, col] != 0:
                 continue
-            # Breadth first: `patch` is the queue and, in the end, the list of all its cells.
+            # The list holds the whole patch in the end: what was found is looked around in turn.
             patch.clear()
             patch.append((row, col))
             sizes[row, col] = 1

@@ -91,14 +91,6 @@ def keep_dataset(path: Path, dataset: xr.Dataset) -> xr.Dataset:
     )
 
 
-def remembered_layers(
-    path: Path, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
-) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers stored at `path`, making and storing them first if need be."""
-    stored = stored_layers(path)
-    return keep_layers(path, make()) if stored is None else stored
-
-
 def keep_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
     """Store layers at `path` and return them as read back."""
     return keep_file(path, lambda aside: write_layers(aside, layers), _read_layers)

@@ -1,15 +1,15 @@
-"""Text in the cells of a CSV file: never a formula, and the same text when it is read back."""
+"""Reversible escaping of CSV cells that a spreadsheet would take for formulas."""
 
 from __future__ import annotations
 
 import unicodedata
 
 MARK = "'"
-"""Sign written before a text that a spreadsheet would take for a formula."""
+"""Character written before a text that a spreadsheet would take for a formula."""
 
 _STARTS = frozenset("=+-@\t\r\n")
 _BLANK = frozenset({"Cc", "Cf", "Zl", "Zp", "Zs"})
-"""Categories of leading signs that spreadsheets skip: blanks, zero-width signs, controls."""
+"""Categories of leading characters that spreadsheets skip: blanks, zero-width ones, controls."""
 
 
 def escaped_cell(value: object) -> object:
@@ -37,9 +37,9 @@ def read_cell(text: str) -> str:
 
 def _is_formula(text: str) -> bool:
     """Return whether a spreadsheet may take a text for a formula, apostrophes before it ignored."""
-    for sign in text.lstrip(MARK):
-        if sign in _STARTS or unicodedata.normalize("NFKC", sign) in _STARTS:
+    for character in text.lstrip(MARK):
+        if character in _STARTS or unicodedata.normalize("NFKC", character) in _STARTS:
             return True
-        if unicodedata.category(sign) not in _BLANK:
+        if unicodedata.category(character) not in _BLANK:
             return False
     return False

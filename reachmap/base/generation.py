@@ -1,4 +1,4 @@
-"""A folder that changes as a whole: a new generation is made beside it, then takes its place.
+"""Atomic replacement of a folder: a new generation is made beside it, then takes its place.
 
 For a folder `written` there are, beside it and only while something is under way:
 

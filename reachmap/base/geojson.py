@@ -54,7 +54,7 @@ def geojson_table(body: bytes) -> gpd.GeoDataFrame:
 
 
 def _whole(text: str) -> int | float:
-    """Return a whole number; one of more signs than any count has as infinite."""
+    """Return a whole number; one of more than 300 digits as infinite."""
     return int(text) if len(text) <= 300 else math.inf
 
 

@@ -1,4 +1,4 @@
-"""Pictures from the air: GeoTIFF, MBTiles and PMTiles, brought onto a grid as colours."""
+"""Aerial imagery (GeoTIFF, MBTiles, PMTiles) resampled onto a grid as colours."""
 
 from __future__ import annotations
 

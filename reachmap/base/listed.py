@@ -1,4 +1,4 @@
-"""Cells of a raster kept as a list, and their patches: room and time grow with the cells alone."""
+"""Sparse list of raster cells and its connected patches; cost grows with the cells alone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Rasters of a river held by the cells that differ from their surroundings, dense when asked for.
+"""Sparse rasters: a background value and the cells that differ from it; dense when read.
 
 A river covers a few hundredths of its bounding box. A Dataset of many flows keeps the wet cells of
 each; a raster is made when one of them, or a window of it, is read as an array.
@@ -195,7 +195,7 @@ def packed_fields(parts: Iterable[xr.Dataset]) -> dict[str, xr.Variable]:
     Parameters
     ----------
     parts
-        Datasets of one ground or of one or more flows; each may go once the next is asked for.
+        Datasets of one ground or of one or more flows; each may be freed once the next is drawn.
 
     Returns
     -------

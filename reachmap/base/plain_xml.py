@@ -1,4 +1,4 @@
-"""GPX and KML made plain before any library reads them: drawn things and their texts, no more.
+"""Sanitising of GPX and KML before a library reads them: geometry and texts only.
 
 What can lead elsewhere (entities, links to the network, styles, pictures) is left out, and so is
 what belongs to no namespace of the format. The first bytes of the result are reachmap's own, so

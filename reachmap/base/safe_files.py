@@ -1,4 +1,4 @@
-"""Files named by data: plain files of a bearable size, inside their folder; standard library only.
+"""Checks of input files before reading: plain, in their folder, of limited size; stdlib only.
 
 A shared folder may hold anything under a known name: a pipe that never ends, a link to a device or
 out of the folder, a file of terabytes with nothing in it. Each is refused before a byte is read.

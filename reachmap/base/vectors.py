@@ -46,7 +46,7 @@ SHAPEFILE_PARTS = (".shx", ".dbf", ".prj", ".cpg")
 """What belongs to a shapefile."""
 
 DATABASE_PARTS = ("-wal", "-shm", "-journal")
-"""What SQLite keeps beside a database."""
+"""Endings of the files that SQLite keeps next to a database."""
 
 CLOSED = {
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",

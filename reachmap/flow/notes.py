@@ -135,7 +135,7 @@ def with_notes(flowing: xr.Dataset, notes: Iterable[FlowNote]) -> xr.Dataset:
 def packed_flows(parts: Iterable[xr.Dataset]) -> xr.Dataset:
     """Return Datasets of single flows as one, with the notes of all, its rasters packed.
 
-    Each part may go once the next is asked for: see `base.packed`. Labels are left to the caller.
+    Each part may be freed once the next is drawn: see `base.packed`. Labels are left to the caller.
     """
     notes: list[FlowNote] = []
     bare: list[xr.Dataset] = []

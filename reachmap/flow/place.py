@@ -41,6 +41,21 @@ class Place:
         return self.low == self.high
 
 
+def rising_flows(flows: Sequence[float]) -> FloatArray:
+    """Return discharges [m3/s] as an array.
+
+    Raises
+    ------
+    ValueError
+        If there are none, or they are not positive and rising.
+    """
+    wanted = np.asarray(flows, dtype=np.float64)
+    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
+        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
+        raise ValueError(msg)
+    return wanted
+
+
 def place_of(flow: float, flows: Sequence[float] | FloatArray) -> Place:
     """Return where a discharge lies among solved ones.
 

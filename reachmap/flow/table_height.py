@@ -1,4 +1,4 @@
-"""How high above the bed the sections are tabled: as high as the water asked for stands."""
+"""Height of the section tables: as high as the water of the highest flow stands."""
 
 from __future__ import annotations
 

@@ -168,11 +168,11 @@ def shares(layout: Layout, wet: BoolArray, settings: FormSettings) -> list[Float
         usual = float(np.median(width))
         ends = np.array([0, -1])
         station, _ = main.line.to_station_offset(channel.line.x[ends], channel.line.y[ends])
-        beside = (main.line.station >= station.min()) & (main.line.station <= station.max())
-        other = float(np.median(widths[0][beside])) if beside.any() else main.median_width
+        abreast = (main.line.station >= station.min()) & (main.line.station <= station.max())
+        other = float(np.median(widths[0][abreast])) if abreast.any() else main.median_width
         mine, others = usual**settings.side_width_power, other**settings.side_width_power
         part = mine / max(mine + others, 1e-9)
-        rest[beside] -= part
+        rest[abreast] -= part
         parts.append(np.full(len(channel.line.station), max(part, 1e-6)))
     np.maximum(rest, 0.05, out=rest)
     return parts
@@ -211,8 +211,8 @@ def _heights(
         resistance = (settings.channel_roughness, made[1])
         shift = shifts_at_edges(sections, form.depth, form.slope, pairs, parts[number], resistance)
         own = next(i for i, pair in enumerate(pairs) if pair.left is layout.channels[number].left)
-        # Levels count from the surveyed surface or, where
-        # there is none, from the traced edge itself.
+        # Levels count from the surveyed surface or, where there is none, from the traced edge
+        # itself.
         datum = 0.0 if low.how == "surface" else shift[own]
         levels = [low.levels[number] + one - datum for one in shift]
         at_pairs.append(levels)

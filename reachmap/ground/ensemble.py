@@ -17,7 +17,7 @@ from reachmap.base.words import COVER_CODES
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.cover_classes import CHANNEL, NOTHING, by_cover
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.sources import SOUNDED, TRUST, Source
+from reachmap.ground.sources import is_dem_ground, sounded_share
 from reachmap.markup.model import Markup
 
 
@@ -142,10 +142,9 @@ def _bed_errors(ground: xr.Dataset, settings: GroundSettings) -> _BedErrors:
     )
     low = np.interp(station, *low_line(ground))
     depth = np.maximum(low - bed, 0.0)
-    form = (depth >= 0.9 * settings.least_depth_m) & (sure < TRUST[Source.DEM] - 1e-6)
-    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
-    gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
-    dem = sure >= TRUST[Source.DEM] - 1e-6
+    dem = is_dem_ground(sure)
+    form = (depth >= 0.9 * settings.least_depth_m) & ~dem
+    gained = sounded_share(sure, str(ground.attrs["vertical"]))
     bank = np.where(dem, settings.spread.dem_doubt_m, settings.spread.bank_doubt * (1 - sure))
     mean = float(depth[form].mean()) if form.any() else 1.0
     contrast = depth / max(mean, 1e-3) - 1

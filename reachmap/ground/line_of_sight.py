@@ -24,7 +24,7 @@ def in_sight(
     water
         Corridor cells under the lowest water.
     cells
-        Numbers of the cells asked for, shape (n,).
+        Numbers of the cells to judge, shape (n,).
     soundings
         Numbers of the soundings' cells, shape (m,).
     far

@@ -282,8 +282,8 @@ class GroundSettings:
         How far a sounding stands for the bed around it, in widths (our choice, 1-6: beyond three
         ranges of the kriging nothing is left of the local part).
     edge_worth
-        Mean doubt (0 to 1) of ground beside the water below which no edge is suggested (our choice,
-        0.2-0.5).
+        Mean of 1 - confidence of ground beside the water below which no edge is suggested (our
+        choice, 0.2-0.5).
     """
 
     cell: float = 2.0

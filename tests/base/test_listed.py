@@ -1,4 +1,4 @@
-"""Cells as a list say of patches what scipy says of the raster."""
+"""Patches of a cell list against scipy's labels of the raster."""
 
 import numpy as np
 import pytest

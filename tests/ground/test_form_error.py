@@ -1,4 +1,4 @@
-"""How far off the form is, as the soundings tell, and what members make of it."""
+"""The factor of the form's error from the soundings' misfit, and its part in the members."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from reachmap.ground.ensemble import members
 from reachmap.ground.form_error import form_error_factor, misfit_of, thinned
 from reachmap.ground.settings import GroundSettings, SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
-from tests.ground.test_doubt import DRAWN, GROUND, SETTINGS, under_water
+from tests.ground.test_ensemble import DRAWN, GROUND, SETTINGS, under_water
 
 SPREAD = SpreadSettings()
 

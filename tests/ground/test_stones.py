@@ -1,4 +1,4 @@
-"""A bed whose stones hold shallow water back: said by a word, by a size, or not at all.
+"""A bed whose stones hold shallow water back: given by a word, by a size, or not at all.
 
 The law is the published one (tests/base/test_resistance.py); here it is written out once more,
 n^2(h) ~ 1 + 6.76 (D/h)^(5/3), as the judge of what the ground makes.

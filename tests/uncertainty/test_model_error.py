@@ -11,7 +11,16 @@ from scipy.stats import norm
 from reachmap.uncertainty.model_error import ModelError, chance_between
 from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.water.settings import WINTER
-from tests.uncertainty.test_doubt import BED, FLOWS, GROUND, MAPPED, ROUGH, RUN, SETTINGS, weighed
+from tests.uncertainty.test_estimate import (
+    BED,
+    FLOWS,
+    GROUND,
+    MAPPED,
+    ROUGH,
+    RUN,
+    SETTINGS,
+    weighed,
+)
 
 MODEL = ModelError(0.1, 0.12, 0.25)
 SAME = [(BED, ROUGH)] * 3

@@ -1,4 +1,4 @@
-"""What the ensemble says over all flows, against plain sums; both kinds of notes ranked."""
+"""Survey suggestions: the ensemble over all flows against plain sums, and the ranking."""
 
 import numpy as np
 import pytest

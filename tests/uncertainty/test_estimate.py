@@ -1,4 +1,4 @@
-"""The ensemble: what it must say of a river whose doubt is known, and what it may never say."""
+"""The ensemble's spread and chances on rivers whose uncertainty is known."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Doubt made visible: the ensemble, what to ask for, and fitting to notes."""
+"""The ensemble of grounds, survey suggestions, and fitting to notes."""
 
 from dataclasses import replace
 
