@@ -163,6 +163,7 @@ class PackedStack(BackendArray):
         chosen = self.rasters[first]
         if isinstance(chosen, PackedRaster):
             return np.asarray(chosen.window(*windows)[rest])
+        # Of no flows at all one is read and cut off again: the result has its shape and dtype.
         parts = [one.window(*windows)[rest] for one in chosen or self.rasters[:1]]
         return np.stack(parts)[: len(chosen)]
 

@@ -113,6 +113,9 @@ def _correlations(
         full = fftconvolve(np.pad(moved, reach), fixed[::-1, ::-1], mode="valid")
         return np.asarray(full)
 
+    # Blocks hold sums over their cells: `weight` of the drawing's, `known` of the DEM's. Each
+    # convolution is then a weighted sum over the overlap at every shift; variance is the mean of the
+    # blocks' means squared, less the square of the mean.
     total = np.maximum(shifted(weight, known), 1e-9)
     mean_p, mean_h = shifted(pattern, known) / total, shifted(weight, height) / total
     cross = shifted(pattern, height) / total - mean_p * mean_h

@@ -64,8 +64,8 @@ def with_confidence(
         near_unknown = bool(unknown[window].any()) if window else True
         grade = _grade(float(chance[number]), settings) - near_unknown
         grades[number] = order[max(grade, 0)]
-    sure = pd.Series(grades, water.index, water["confidence"].dtype)
-    return water.assign(confidence=sure, chance=chance)
+    confidence = pd.Series(grades, water.index, water["confidence"].dtype)
+    return water.assign(confidence=confidence, chance=chance)
 
 
 def chance_of_half(
