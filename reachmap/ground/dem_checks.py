@@ -114,8 +114,8 @@ def _correlations(
         return np.asarray(full)
 
     # Blocks hold sums over their cells: `weight` of the drawing's, `known` of the DEM's. Each
-    # convolution is then a weighted sum over the overlap at every shift; variance is the mean of the
-    # blocks' means squared, less the square of the mean.
+    # convolution is then a weighted sum over the overlap at every shift; a variance is the mean of
+    # the blocks' means squared, less the square of the mean.
     total = np.maximum(shifted(weight, known), 1e-9)
     mean_p, mean_h = shifted(pattern, known) / total, shifted(weight, height) / total
     cross = shifted(pattern, height) / total - mean_p * mean_h
