@@ -40,7 +40,7 @@ from reachmap.markup.model import Markup, Sounding, Speed  # noqa: E402
 from reachmap.pipeline.ensemble import class_doubts, weigh  # noqa: E402
 from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
-from reachmap.uncertainty.survey import STAFF_M, asks_layer  # noqa: E402
+from reachmap.uncertainty.survey import STAFF_M, survey_layer  # noqa: E402
 from scripts import ground_cases  # noqa: E402
 from scripts.fit_cases import LOW, SETTINGS, STICK_SHARE, TRUE, River, as_doubted, noted  # noqa: E402
 from scripts.ground_cases import SOUNDING_ERROR_M  # noqa: E402
@@ -133,8 +133,8 @@ def one_start(seed: int, *, drawn: bool) -> dict[str, float]:
         "none": [],
         "random": _random(ground, reachable, COUNT, rng),
         "earlier rule": earlier(ground, doubt, reachable, np.array(cells)),
-        "soundings alone": rows_of(asks_layer(ground, water, doubt, start, SETTINGS, bare)),
-        "suggested": rows_of(asks_layer(ground, water, doubt, start, SETTINGS, rough)),
+        "soundings alone": rows_of(survey_layer(ground, water, doubt, start, SETTINGS, bare)),
+        "suggested": rows_of(survey_layer(ground, water, doubt, start, SETTINGS, rough)),
     }
     found = {}
     for rule, some in places.items():
@@ -183,7 +183,7 @@ def soundings_alone(first: int, starts: int) -> list[dict[str, float]]:
                 "random": _random(ground, reachable, COUNT, rng),
                 "earlier rule": earlier(ground, doubt, reachable, cells),
                 "soundings alone": rows_of(
-                    asks_layer(ground, water, doubt, start, ground_cases.SETTINGS, bare)
+                    survey_layer(ground, water, doubt, start, ground_cases.SETTINGS, bare)
                 ),
             }
             got = {"none": overlap(river, water)}

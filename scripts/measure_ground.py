@@ -43,7 +43,7 @@ from reachmap.pipeline.fitted import Kept  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
-from reachmap.uncertainty.confidence import sure_water  # noqa: E402
+from reachmap.uncertainty.confidence import with_confidence  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, cases, true_ground, variants  # noqa: E402
@@ -199,7 +199,7 @@ def measured(
     figures = []
     for number in range(len(flows)):
         one, spread = water.isel(flow=[number]), doubt.isel(flow=[number])
-        sure = sure_water(read(ground, water, number), one, spread, width, told.doubt)
+        sure = with_confidence(read(ground, water, number), one, spread, width, told.doubt)
         figures.append(judged(truth, ground, one, sure))
     got = Measured(f"{case.name} | {label}", float(off.mean()), _rms(off), tuple(figures))
     print(got.name, f"{got.bed_bias_m:+.2f} {got.bed_rms_m:.2f}", flush=True)

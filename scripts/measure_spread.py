@@ -36,7 +36,7 @@ from reachmap.markup.model import Markup  # noqa: E402
 from reachmap.pipeline.ensemble import weigh  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
-from reachmap.uncertainty import DoubtSettings  # noqa: E402
+from reachmap.uncertainty import UncertaintySettings  # noqa: E402
 from reachmap.uncertainty.confidence import means_of, owners_of  # noqa: E402
 from reachmap.uncertainty.model_error import ModelError  # noqa: E402
 from reachmap.water import WaterSettings, read_water  # noqa: E402
@@ -55,7 +55,7 @@ NEAR_M = 4.0
 ENDS_WIDTHS = 1.0
 
 
-DOUBT = [DoubtSettings()]
+DOUBT = [UncertaintySettings()]
 """Settings of the ensemble, as asked on the command line."""
 
 
@@ -269,7 +269,7 @@ def main() -> None:
     words.add_argument("--only", default="", help="evidence whose name holds this text")
     words.add_argument("--seeds", type=int, default=1)
     words.add_argument("--first", type=int, default=1, help="first seed")
-    words.add_argument("--members", type=int, default=DoubtSettings().members)
+    words.add_argument("--members", type=int, default=UncertaintySettings().members)
     words.add_argument("--bare", action="store_true", help="no error of the flow model")
     asked = words.parse_args()
     model = ModelError(0.0, 0.0, 0.0) if asked.bare else ModelError()

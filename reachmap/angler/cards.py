@@ -22,7 +22,7 @@ from reachmap.angler.pace import bank_fished, fished_at, fished_water
 from reachmap.angler.run_plan import run_plan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known, told
+from reachmap.base.grouped import Rows, known, present
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import (
     Cast,
@@ -76,7 +76,7 @@ def run_card(
     best = water[np.argmax(water["score"])]
     flow = float(water["flow"][0])
     clarity, noted = _clarity(flow, settings)
-    castable = bank[told(bank["cast"])]
+    castable = bank[present(bank["cast"])]
     return RunCard(
         run=run,
         flow=flow,
@@ -191,7 +191,7 @@ def _swinging(castable: Rows) -> Swinging | None:
     if cast is None or angle is None:
         return None
     wait = known(swung["wait_s"])
-    hangs = swung["hang_down"][told(swung["hang_down"])]
+    hangs = swung["hang_down"][present(swung["hang_down"])]
     trails = len(wait) >= 0.5 * len(swung) and np.median(wait) >= 1
     return Swinging(
         cast_m=cast,
@@ -210,7 +210,7 @@ def _swimming(castable: Rows) -> Swimming | None:
     swims = castable[~np.isnan(castable["fly_speed_m_s"])]
     if not len(swims):
         return None
-    wants = set(swims["tip_wants"][told(swims["tip_wants"])])
+    wants = set(swims["tip_wants"][present(swims["tip_wants"])])
     return Swimming(
         speed_m_s=float(np.median(swims["fly_speed_m_s"])),
         depth_m=_middle(swims["fly_depth_m"]),

@@ -11,7 +11,7 @@ import pandas as pd
 
 from reachmap.angler.settings import AnglerSettings, PaceSettings
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known, told
+from reachmap.base.grouped import Rows, known, present
 from reachmap.base.words import Season, WayIn
 from reachmap.water.by_run import named_by_run, water_by_run
 from reachmap.water.clarity import clarity_by
@@ -123,7 +123,7 @@ def fished_at(water: Rows, stations: Rows, settings: AnglerSettings) -> Fished:
     where no place has room to cast; swing, cast and step are the medians of the places there.
     """
     bank = bank_fished(stations)
-    stands = bank[told(bank["cast"])]
+    stands = bank[present(bank["cast"])]
     if not len(water):
         return Fished(0.0, math.nan, math.nan, math.nan)
     clarity = clarity_by(float(water["flow"][0]), settings.clarity_m, settings.clarity_law)
@@ -149,7 +149,7 @@ def fished_bank(stations: Rows) -> Rows:
     if not len(stations):
         return stations
     sides = stations["side"]
-    worth = told(stations["cast"]) * np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
+    worth = present(stations["cast"]) * np.where(stations["access"] == WayIn.BOAT, 0.5, 1.0)
     best = max(sorted(set(sides)), key=lambda side: worth[sides == side].sum())
     return np.asarray(stations[sides == best])
 
@@ -163,7 +163,7 @@ def fished_places(stations: Rows) -> Rows:
     by_odds = stations[np.isfinite(stations["odds"])] if len(stations) else stations
     if len(by_odds):
         return np.asarray(by_odds)
-    able = stations[told(stations["cast"])] if len(stations) else stations
+    able = stations[present(stations["cast"])] if len(stations) else stations
     return fished_bank(able if len(able) else stations)
 
 

@@ -9,7 +9,7 @@ from statistics import mode
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known, told
+from reachmap.base.grouped import Rows, known, present
 from reachmap.base.words import MendTo, Strip, WouldHelp
 
 PLANNED = (
@@ -58,7 +58,7 @@ def run_plan(castable: Rows) -> RunPlan | None:
     to = mode(mended["mend_to"]) if count else None
     mended = mended[mended["mend_to"] == to] if count else mended
     far = rows[np.isfinite(rows["out_cast_m"])]
-    helped = rows["would_help"][told(rows["would_help"])]
+    helped = rows["would_help"][present(rows["would_help"])]
     return RunPlan(
         mends=count,
         mend_to=MendTo(to) if to is not None else None,

@@ -13,7 +13,7 @@ import pandas as pd
 
 from reachmap.angler.pace import fished_places
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Grouped, Rows, known, told
+from reachmap.base.grouped import Grouped, Rows, known, present
 from reachmap.base.schema import as_promised
 from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import Cast, CastFit, Lack, Side, WayIn
@@ -215,7 +215,7 @@ def _shut(
         return Shut.SHAPE
     if not len(mine):
         return Shut.STAND
-    if not told(mine["cast"]).any():
+    if not present(mine["cast"]).any():
         return Shut.UNKNOWN if np.isnan(mine["room_m"]).any() else Shut.ROOM
     if _by_boat(mine) and not outing.boat:
         return Shut.WAY
@@ -231,7 +231,7 @@ def _by_boat(mine: Rows) -> bool:
 def _mind(mine: Rows, settings: ListSettings) -> Mind | None:
     """Return the one thing to mind at the places of a run, what matters most first."""
     far = mine["hazard_distance_m"]
-    near = told(mine["hazard_kind"]) & (np.nan_to_num(far, nan=0.0) <= settings.hazard_near_m)
+    near = present(mine["hazard_kind"]) & (np.nan_to_num(far, nan=0.0) <= settings.hazard_near_m)
     if near.any():
         return Mind.HAZARD
     if np.isfinite(mine["cut_off_m3_s"]).any():

@@ -6,7 +6,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from reachmap.base.grouped import Rows, grouped_by, told
+from reachmap.base.grouped import Rows, grouped_by, present
 from reachmap.base.schema import as_promised
 from reachmap.base.words import Footing
 
@@ -62,7 +62,7 @@ def with_wading(
 
 def _wade(stations: Rows) -> Footing:
     """Return from where most of these places fish."""
-    able = stations[told(stations["cast"])]
+    able = stations[present(stations["cast"])]
     if not len(able):
         return Footing.UNKNOWN if np.isnan(stations["room_m"]).any() else Footing.NO
     return Footing.DRY if (able["depth_m"] < DRY_M).mean() >= 0.5 else Footing.EASY

@@ -255,7 +255,7 @@ def _of_zones(stage: _Stage, wading: gpd.GeoDataFrame, places: IntArray) -> Grou
     waded = places[wading["grade"].isin(WADED).to_numpy()[places]]
     zones = _patches(stage.zones)
     # Each cell of a zone, and in turn itself and those that share a side with it.
-    here, there = stage.surface.river.beside
+    here, there = stage.surface.river.adjacent
     itself = np.flatnonzero(stage.zones)
     zone = stage.zones[np.r_[itself, here, there]]
     beside = np.r_[itself, there, here]

@@ -74,7 +74,7 @@ def nearest_of(
     for i in range(rows.size):
         row, col, best = rows[i], cols[i], reach * reach + 1
         for ring in range(reach + 1):
-            if ring * ring > best:
+            if ring * ring > best:  # cells of a ring lie at least `ring` away
                 break
             for c in range(max(col - ring, 0), min(col + ring, n_col - 1) + 1):
                 # A whole column at either side of the ring, its two ends between them.

@@ -20,4 +20,4 @@ CodeArray: TypeAlias = NDArray[np.uint8]
 """Array of small codes (cover, wet)."""
 
 BoolArray: TypeAlias = NDArray[np.bool_]
-"""Mask."""
+"""Array of truth values: a mask."""

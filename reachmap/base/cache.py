@@ -1,8 +1,8 @@
-"""Stored results: one file a stage under its key, with a digest beside it, or not there at all.
+"""Cache of stage results: one file a stage and key, each checked against its digest when read.
 
-Each stored file `name` has a small file `name.blake2` beside it with its name, size and digest.
-What cannot be read, or is not what that file says, counts as absent and is made again: one flipped
-bit in a depth must not reach a wading grade.
+Each stored file `name` has a small file `name.blake2` beside it with its name, size and digest. A
+file that cannot be read, or does not match its digest, counts as absent and is made again: one
+flipped bit in a depth must not reach a wading grade.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ _UNREADABLE = (OSError, ValueError, RuntimeError, KeyError, TypeError, Attribute
 
 
 def write_aside(path: Path, write: Callable[[Path], Any]) -> Path:
-    """Let `write` make a file beside `path`, then rename it: whole or not at all.
+    """Write a file as a whole or not at all: `write` makes it beside `path`, then it is renamed.
 
     The file and its name are on the disk when this returns, as far as the system can promise.
 
@@ -91,14 +91,6 @@ def keep_dataset(path: Path, dataset: xr.Dataset) -> xr.Dataset:
     )
 
 
-def remembered_layers(
-    path: Path, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
-) -> dict[str, gpd.GeoDataFrame]:
-    """Return the layers stored at `path`, making and storing them first if need be."""
-    stored = stored_layers(path)
-    return keep_layers(path, make()) if stored is None else stored
-
-
 def keep_layers(path: Path, layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
     """Store layers at `path` and return them as read back."""
     return keep_file(path, lambda aside: write_layers(aside, layers), _read_layers)
@@ -117,8 +109,8 @@ def stored_layers(path: Path) -> dict[str, gpd.GeoDataFrame] | None:
 def is_good(path: Path) -> bool:
     """Return whether `path` is a file of ours that holds the very bytes that were stored."""
     try:
-        told = digest_path(path).read_text(encoding="ascii")
-        return not path.is_symlink() and path.is_file() and told == _digest_line(path)
+        stored = digest_path(path).read_text(encoding="ascii")
+        return not path.is_symlink() and path.is_file() and stored == _digest_line(path)
     except (OSError, ValueError):
         return False
 

@@ -52,7 +52,7 @@ class Column:
     words
         Allowed values of a column of words.
     spare
-        Whether who makes the rows may leave it out: it is NaN, missing, empty or False then.
+        Whether rows may leave it out: it is then NaN, missing, empty or False.
     missing
         Whether a cell of a column of words may be missing.
     """

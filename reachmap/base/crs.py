@@ -1,4 +1,4 @@
-"""One metric CRS inside, WGS84 outside; the only module that talks to pyproj."""
+"""One metric CRS inside, WGS84 outside; the only module that imports pyproj."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def is_known_crs(text: str) -> bool:
 
 
 def is_placed(text: str) -> bool:
-    """Return whether a CRS says where on the Earth its coordinates are; a building site's does not.
+    """Return whether a CRS is tied to the Earth; a local engineering CRS is not.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def transform_points(
 def height_unit_m(text: str) -> float:
     """Return the size of a CRS's unit of height [m]: its vertical part's, else its plane's.
 
-    For files whose three coordinates share a unit where nothing else is said, as of lidar points; a
+    For files whose three coordinates share a unit unless they state another, as lidar points do; a
     CRS in degrees without a vertical part counts in metres.
 
     Examples
@@ -125,7 +125,7 @@ def height_unit_m(text: str) -> float:
 def vertical_frame(text: str) -> tuple[str, float]:
     """Return the name of a compound CRS's vertical datum and the size of its unit of height [m].
 
-    "" and NaN where the CRS says nothing of heights.
+    "" and NaN where the CRS has no vertical part.
 
     Examples
     --------

@@ -1,19 +1,19 @@
-"""Text in the cells of a CSV file: never a formula, and the same text when it is read back."""
+"""Reversible escaping of CSV cells that a spreadsheet would take for formulas."""
 
 from __future__ import annotations
 
 import unicodedata
 
 MARK = "'"
-"""Sign written before a text that a spreadsheet would take for a formula."""
+"""Character written before a text that a spreadsheet would take for a formula."""
 
 _STARTS = frozenset("=+-@\t\r\n")
 _BLANK = frozenset({"Cc", "Cf", "Zl", "Zp", "Zs"})
-"""Categories of leading signs that spreadsheets skip: blanks, zero-width signs, controls."""
+"""Categories of leading characters that spreadsheets skip: blanks, zero-width ones, controls."""
 
 
-def guarded_cell(value: object) -> object:
-    """Return a cell as it is written into a CSV file: texts guarded, numbers as they are.
+def escaped_cell(value: object) -> object:
+    """Return a cell as it is written into a CSV file: texts escaped, numbers as they are.
 
     A text that begins, after blanks, with ``=``, ``+``, ``-``, ``@`` (in any width), a tab or a
     line end gets an apostrophe before it; so does one that begins with an apostrophe before such a
@@ -31,15 +31,15 @@ def guarded_cell(value: object) -> object:
 
 
 def read_cell(text: str) -> str:
-    """Return the text that `guarded_cell` was given."""
+    """Return the text that `escaped_cell` was given."""
     return text[1:] if text.startswith(MARK) and _is_formula(text[1:]) else text
 
 
 def _is_formula(text: str) -> bool:
-    """Return whether a spreadsheet may take a text for a formula, guards before it left aside."""
-    for sign in text.lstrip(MARK):
-        if sign in _STARTS or unicodedata.normalize("NFKC", sign) in _STARTS:
+    """Return whether a spreadsheet may take a text for a formula, apostrophes before it ignored."""
+    for character in text.lstrip(MARK):
+        if character in _STARTS or unicodedata.normalize("NFKC", character) in _STARTS:
             return True
-        if unicodedata.category(sign) not in _BLANK:
+        if unicodedata.category(character) not in _BLANK:
             return False
     return False

@@ -1,4 +1,4 @@
-"""Files that survive a power cut, and what to say where a disk or a folder cannot be written."""
+"""Syncing files to disk, and messages for a disk or folder that cannot be written."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ NEARLY_FULL = 1024 * 1024
 64 kB to 10 MB: a library that fails may have removed the file that did not fit."""
 
 _WORDS = ("no space left", "disk is full", "disk full", "disk quota")
-"""What libraries say that pass the system's or SQLite's own message on."""
+"""Phrases of libraries that pass on the system's or SQLite's own message."""
 
 FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 """Error numbers of a disk or a quota that is full."""
@@ -39,7 +39,7 @@ _WINDOWS_FULL = {39, 112}
 
 
 class DiskFullError(ReachmapError, OSError):
-    """There is no room left to write into; an `OSError` too, for those who expect that."""
+    """The disk is full; an `OSError` too, so that handlers of that class catch it."""
 
 
 def sync_file(path: Path) -> None:
@@ -123,7 +123,7 @@ def room_on_disk(folder: Path) -> Iterator[None]:
 
 
 def full_message(place: object = None, *, sure: bool = True) -> str:
-    """Return what to say where the disk is full, or where that is the likely cause.
+    """Return the message for a full disk, or for an error that a full disk likely caused.
 
     Parameters
     ----------

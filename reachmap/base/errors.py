@@ -1,4 +1,4 @@
-"""What goes wrong, said once and whole."""
+"""Faults and the exceptions that list them: where each is, what was found, how to mend it."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ DISAGREES = "Evidence disagrees: "
 MOST_LISTED = 20
 """Faults a message lists in full (our choice: a screen of a terminal); it counts the others."""
 
-MOST_SIGNS = 600
-"""Longest line of a fault in a message (our choice); cut in its middle, its mend stays."""
+MOST_CHARACTERS = 600
+"""Longest line of a fault in a message (our choice); longer ones are cut in the middle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Fault:
     fix: str
 
     def __str__(self) -> str:
-        """Return the fault as one line, signs that steer a terminal shown as escapes."""
+        """Return the fault as one line, control characters shown as escapes."""
         return printable(f"{self.where}: {self.found}. {self.fix}")
 
 
@@ -64,9 +64,9 @@ class FaultsError(ReachmapError):
 
 
 def _cut(text: str) -> str:
-    """Return a line no longer than `MOST_SIGNS`, its middle left out."""
-    half = MOST_SIGNS // 2
-    return text if len(text) <= MOST_SIGNS else f"{text[:half]} ... {text[-half:]}"
+    """Return a line no longer than `MOST_CHARACTERS`, its middle left out."""
+    half = MOST_CHARACTERS // 2
+    return text if len(text) <= MOST_CHARACTERS else f"{text[:half]} ... {text[-half:]}"
 
 
 class MarkupError(FaultsError):

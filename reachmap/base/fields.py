@@ -1,4 +1,4 @@
-"""The register of every raster field that a stage hands on: name, unit, dims, range, maker."""
+"""Register of the fields of every stage's Dataset: name, unit, dims, meaning, range, stage."""
 
 from __future__ import annotations
 

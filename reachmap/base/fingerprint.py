@@ -50,6 +50,6 @@ def stage_key(
     inputs
         Keys or digests of what the stage takes.
     """
-    told = {"stage": stage, "version": version, "settings": settings, "inputs": dict(inputs)}
-    text = json.dumps(told, sort_keys=True, separators=(",", ":"), default=str)
+    content = {"stage": stage, "version": version, "settings": settings, "inputs": dict(inputs)}
+    text = json.dumps(content, sort_keys=True, separators=(",", ":"), default=str)
     return digest_bytes(text.encode())[:KEY_LENGTH]

@@ -1,4 +1,4 @@
-"""Options of the library that reads and writes layers, set for a while."""
+"""GDAL configuration options set for the duration of a block."""
 
 from __future__ import annotations
 

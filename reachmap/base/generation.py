@@ -1,4 +1,4 @@
-"""A folder that changes as a whole: a new generation is made beside it, then takes its place.
+"""Atomic replacement of a folder: a new generation is made beside it, then takes its place.
 
 For a folder `written` there are, beside it and only while something is under way:
 
@@ -292,7 +292,7 @@ def _waits() -> bool:
 
 
 def _in_use(path: Path, error: OSError) -> str:
-    """Return what to say where a folder cannot be renamed."""
+    """Return the message for a folder that cannot be renamed."""
     return (
         f"{path}: cannot be replaced ({error.strerror}). Close every program that shows a file in "
         "it, and see that you may write beside it; nothing in it was changed"

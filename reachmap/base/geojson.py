@@ -54,7 +54,7 @@ def geojson_table(body: bytes) -> gpd.GeoDataFrame:
 
 
 def _whole(text: str) -> int | float:
-    """Return a whole number; one of more signs than any count has as infinite."""
+    """Return a whole number; one of more than 300 digits as infinite."""
     return int(text) if len(text) <= 300 else math.inf
 
 
@@ -85,13 +85,13 @@ def _shape(value: Any) -> BaseGeometry | None:
         return None
 
 
-def _row(told: Any) -> dict[str, Any]:
+def _row(properties: Any) -> dict[str, Any]:
     """Return a feature's properties; lists and objects as their JSON."""
-    if not isinstance(told, dict):
+    if not isinstance(properties, dict):
         return {}
     return {
         key: json.dumps(value)[:1000] if isinstance(value, list | dict) else value
-        for key, value in told.items()
+        for key, value in properties.items()
     }
 
 

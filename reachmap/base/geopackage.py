@@ -1,4 +1,4 @@
-"""Tables of a GeoPackage that tell programs what its layers hold: columns, words, looks, cautions.
+"""GeoPackage extension tables: column descriptions, allowed values, styles and metadata.
 
 Schema and Metadata extensions of OGC 12-128 (GeoPackage 1.3, annexes F.9 and F.8; table layouts
 from memory, read back by GDAL in the tests). `layer_styles` is a convention of desktop programs,
@@ -12,14 +12,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 PACKAGE_VERSION = "1.3"
-"""Of the GeoPackage standard: the newest that programs in use for years read without a word."""
+"""Of the GeoPackage standard: the newest that older GIS programs read without a warning."""
 
 SPEC = "http://www.geopackage.org/spec130/"
 
 
 @dataclass(frozen=True, slots=True)
 class ColumnNote:
-    """What is said of one column.
+    """Description of one column.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ class LayerLook:
 
 
 def describe_columns(database: sqlite3.Connection, notes: Iterable[ColumnNote]) -> None:
-    """Say what columns hold; what was said of the same columns before is replaced."""
+    """Write descriptions of columns in place of earlier ones of the same columns."""
     _schema_tables(database)
     database.executemany(
         "INSERT OR REPLACE INTO gpkg_data_columns "
@@ -94,7 +94,7 @@ def _schema_tables(database: sqlite3.Connection) -> None:
 
 
 def _extend(database: sqlite3.Connection, table: str, name: str, definition: str) -> None:
-    """Say once which extension a table belongs to."""
+    """Register once the extension that a table belongs to."""
     database.execute(
         "CREATE TABLE IF NOT EXISTS gpkg_extensions (table_name TEXT, column_name TEXT, "
         "extension_name TEXT NOT NULL, definition TEXT NOT NULL, scope TEXT NOT NULL, "
@@ -164,7 +164,7 @@ def add_metadata(
     text
         Plain text.
     tables
-        Layers that it speaks of too.
+        Layers that it describes.
     date
         When it was written, like ``2001-02-03T04:05:06.000Z``.
     """

@@ -1,7 +1,7 @@
-"""Rows of a layer as plain arrays, put together by key once.
+"""Rows of a layer as structured arrays, grouped by key once.
 
-A run has a few rows at a flow. To choose them from a table over all runs and flows, anew for every
-run and flow, takes longer than all that is then reckoned from them.
+A run has a few rows at a flow. Selecting them anew from a table over all runs and flows, for every
+run and flow, takes longer than all that is computed from them.
 """
 
 from __future__ import annotations
@@ -24,24 +24,24 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Grouped:
-    """Rows of a layer and the places of those that stand under a key, in the layer's order."""
+    """Rows of a layer, and the row numbers that belong to each key, in the layer's order."""
 
     rows: Rows
     places: Mapping[Key, Sequence[int]]
 
     def of(self, *key: str) -> Rows:
-        """Return the rows that stand under a key; none where it is not known."""
+        """Return the rows of a key; none where the key is not known."""
         return self.rows[np.asarray(self.places.get(key, ()), dtype=np.intp)]
 
 
 def grouped_by(frame: pd.DataFrame, keys: Sequence[str], names: Sequence[str]) -> Grouped:
-    """Return columns of a layer, put together by the words in its columns `keys`."""
+    """Return columns of a layer grouped by the words in its columns `keys`."""
     words = zip(*(frame[key].astype(str).tolist() for key in keys), strict=True)
     return grouped(frame, ((key,) for key in words), names)
 
 
 def grouped(frame: pd.DataFrame, keys: Iterable[Iterable[Key]], names: Sequence[str]) -> Grouped:
-    """Return columns of a layer by key; `keys` are those under which each row stands."""
+    """Return columns of a layer by key; `keys` are those that each row belongs to."""
     places: dict[Key, list[int]] = {}
     for place, mine in enumerate(keys):
         for key in mine:
@@ -58,7 +58,7 @@ def rows_of(frame: pd.DataFrame, names: Sequence[str]) -> Rows:
     return rows
 
 
-def told(words: NDArray[np.object_]) -> BoolArray:
+def present(words: NDArray[np.object_]) -> BoolArray:
     """Return which words are not missing."""
     return np.asarray(pd.notna(words))
 

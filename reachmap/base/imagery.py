@@ -1,4 +1,4 @@
-"""Pictures from the air: GeoTIFF, MBTiles and PMTiles, brought onto a grid as colours."""
+"""Aerial imagery (GeoTIFF, MBTiles, PMTiles) resampled onto a grid as colours."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ EXPORT = "Export it again as a GeoTIFF with red, green and blue, or take it out"
 
 
 def look_into(path: Path) -> None:
-    """Raise where a file cannot be laid under a map; only its beginning is read.
+    """Raise where a file cannot serve as a basemap; only its beginning is read.
 
     Raises
     ------
@@ -129,8 +129,8 @@ def _colours(source: DatasetReader, laid: WarpedVRT) -> Colours:
             painted = table[nearest.read(1).astype(np.uint8)]
     else:
         grey = len(bands) == 1
-        told = [_byte(band, shown, source.dtypes[0]) for band in bands]
-        painted = np.dstack(told * 3 if grey else told)
+        shades = [_byte(band, shown, source.dtypes[0]) for band in bands]
+        painted = np.dstack(shades * 3 if grey else shades)
     if MaskFlags.all_valid in source.mask_flag_enums[0]:
         shown = _inside(source, laid)
     return np.dstack([painted, np.where(shown, 255, 0).astype(np.uint8)])

@@ -1,4 +1,4 @@
-"""What a run that was killed leaves in a written folder, known by our own names alone."""
+"""Files that a killed run leaves in a written folder, recognised by reachmap's own names."""
 
 from __future__ import annotations
 
@@ -28,8 +28,8 @@ minute to a day: `reachmap days` writes each in well under a second."""
 def sweep(folder: Path, cache: str) -> None:
     """Remove what dead runs left in a written folder.
 
-    Only while the folder's lock is held: what the patterns fit is then nobody's. A file that
-    cannot be removed stays.
+    Call it only while the folder's lock is held: then no other run uses what the patterns match. A
+    file that cannot be removed stays.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Cells of a raster kept as a list, and their patches: room and time grow with the cells alone."""
+"""Sparse list of raster cells and its connected patches; cost grows with the cells alone."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ class CellList:
         Rows and columns of the raster.
     cells
         The cells as rising indices into the flattened raster, shape (n,).
-    beside
+    adjacent
         Pairs of places in the list whose cells share a side, each pair once, shape (2, m).
     """
 
     shape: tuple[int, ...]
     cells: IntArray
-    beside: IntArray
+    adjacent: IntArray
 
     @classmethod
     def of(cls, mask: BoolArray) -> CellList:
@@ -61,7 +61,7 @@ class CellList:
         numbers = np.zeros(mask.size, dtype=np.int32)
         inside = np.flatnonzero(mask)
         numbers[inside] = np.arange(inside.size)
-        one, other = self.beside
+        one, other = self.adjacent
         joined = mask[one] & mask[other]
         ends = numbers[one[joined]], numbers[other[joined]]
         graph = coo_array((np.ones(ends[0].size, dtype=bool), ends), shape=(inside.size,) * 2)

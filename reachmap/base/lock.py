@@ -44,7 +44,7 @@ def locked(path: Path, doing: str, *, wait_s: float = 0.0) -> Iterator[None]:
     path
         The lock file; its folder must exist.
     doing
-        What is being done, in words for whoever has to wait, like "a build".
+        What is being done, for the message to processes that wait, like "a build".
     wait_s
         How long to wait for another holder [s], >= 0.
 
@@ -73,14 +73,14 @@ def locked(path: Path, doing: str, *, wait_s: float = 0.0) -> Iterator[None]:
 
 
 def holder_of(path: Path) -> Holder | None:
-    """Return who wrote themselves down as the holder of the lock at `path`; None if nobody did."""
+    """Return the recorded holder of the lock at `path`; None where none is recorded."""
     try:
-        told = json.loads(_note(path).read_text(encoding="utf-8"))
-        return Holder(str(told["doing"]), int(told["process"]), str(told["computer"]))
+        stored = json.loads(_note(path).read_text(encoding="utf-8"))
+        return Holder(str(stored["doing"]), int(stored["process"]), str(stored["computer"]))
     except (OSError, ValueError, KeyError, TypeError):
         return None
 
 
 def _note(path: Path) -> Path:
-    """Return where the holder of a lock is written down."""
+    """Return the file that records the holder of a lock."""
     return path.with_name(f"{path.name}.holder")

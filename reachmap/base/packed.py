@@ -1,4 +1,4 @@
-"""Rasters of a river held by the cells that differ from their surroundings, dense when asked for.
+"""Sparse rasters: a background value and the cells that differ from it; dense when read.
 
 A river covers a few hundredths of its bounding box. A Dataset of many flows keeps the wet cells of
 each; a raster is made when one of them, or a window of it, is read as an array.
@@ -125,7 +125,7 @@ class PackedRaster:
         return self.window(rows, cols) if isinstance(rows, slice) else self.of_cells(rows, cols)
 
     def __array__(self, dtype: Any = None, copy: bool | None = None) -> np.ndarray:
-        """Return the raster as an array of its own, as numpy asks for it."""
+        """Return the raster as an array of its own; called by numpy."""
         return np.asarray(self[...], dtype)
 
     def of_cells(self, rows: IntArray, cols: IntArray) -> np.ndarray:
@@ -163,12 +163,13 @@ class PackedStack(BackendArray):
         chosen = self.rasters[first]
         if isinstance(chosen, PackedRaster):
             return np.asarray(chosen.window(*windows)[rest])
+        # Of no flows at all one is read and cut off again: the result has its shape and dtype.
         parts = [one.window(*windows)[rest] for one in chosen or self.rasters[:1]]
         return np.stack(parts)[: len(chosen)]
 
 
 def _window(key: int | slice) -> tuple[slice, int | slice]:
-    """Return a slice of step 1 that holds what a key asks for, and the key within it."""
+    """Return a slice of step 1 that covers a key, and the key within it."""
     if isinstance(key, slice):
         if key.step in (None, 1):
             return slice(key.start, key.stop), slice(None)
@@ -195,7 +196,7 @@ def packed_fields(parts: Iterable[xr.Dataset]) -> dict[str, xr.Variable]:
     Parameters
     ----------
     parts
-        Datasets of one ground or of one or more flows; each may go once the next is asked for.
+        Datasets of one ground or of one or more flows; each may be freed once the next is drawn.
 
     Returns
     -------

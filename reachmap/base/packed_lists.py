@@ -1,4 +1,4 @@
-"""Packed rasters as lists, to be stored: a file's size and time go with the cells that differ."""
+"""Packed rasters as lists of cells and values, the form in which they are stored."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ def cells_of(mask: BoolArray) -> tuple[IntArray, IntArray]:
 
 
 def disc(reach: float) -> BoolArray:
-    """Return a disc of radius `reach` cells as a footprint; never less than the cells beside."""
+    """Return a disc of radius `reach` cells as a footprint; never less than the four neighbours."""
     radius = max(reach, 1.0)
     size = int(radius + 1e-9)
     rows, cols = np.mgrid[-size : size + 1, -size : size + 1]
@@ -121,7 +121,7 @@ def nearest_cells(
 
 @dataclass(frozen=True, slots=True)
 class Patches:
-    """The patches of a mask, numbered once to be asked for several things.
+    """The patches of a mask, numbered once for several look-ups.
 
     Parameters
     ----------

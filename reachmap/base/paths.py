@@ -1,4 +1,4 @@
-"""Paths that data names: allowed only where they stay inside the folder they belong to."""
+"""Validation of paths that come from data: they must stay inside their folder."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ DEVICES = frozenset(("con", "prn", "aux", "nul", "conin$", "conout$", *_PORTS))
 Paths, and Namespaces, from memory)."""
 
 FORBIDDEN = re.compile(r'[<>:"|?*\x00-\x1f]')
-"""Signs that no name on Windows may hold; after a colon would come a hidden stream of the file."""
+"""Characters that no name on Windows may hold; a colon would begin a hidden stream of the file."""
 
 
 def fits_windows(part: str) -> bool:
     """Return whether Windows takes one name of a path as the file that it names.
 
-    Not so: a device's name, with an ending too; forbidden signs; a dot or a blank at the end, which
-    Windows drops, so that two names are one file.
+    Not so: a device's name, with an ending too; forbidden characters; a dot or a blank at the end,
+    which Windows drops, so that two names are one file.
 
     Examples
     --------

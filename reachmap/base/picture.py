@@ -1,4 +1,4 @@
-"""A picture laid on a web map: an image and its edges in longitude and latitude."""
+"""Image overlay of a web map: an image and its edges in longitude and latitude."""
 
 from __future__ import annotations
 

@@ -1,8 +1,8 @@
-"""GPX and KML made plain before any library reads them: drawn things and their texts, no more.
+"""Sanitising of GPX and KML before a library reads them: geometry and texts only.
 
 What can lead elsewhere (entities, links to the network, styles, pictures) is left out, and so is
 what belongs to no namespace of the format. The first bytes of the result are reachmap's own, so
-that a library that tells formats by them cannot be led to another.
+that a library that detects formats by them cannot take it for another.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape, quoteattr
 from reachmap.base.safe_files import RefusedError
 
 PADDING = " " * 20_000
-"""White space after the root: more than any driver looks at to tell a format (our choice)."""
+"""White space after the root: more than any driver reads to detect a format (our choice)."""
 
 DEEPEST = 100
 """Deepest nesting of elements (our choice: folders in folders need a dozen)."""
@@ -109,12 +109,12 @@ def _add(parts: list[str], element: ET.Element, kind: str, depth: int) -> None:
     name = _name(element, kind)
     if not name or name in LEFT_OUT[kind]:
         return
-    told = "".join(
+    attributes = "".join(
         f" {key}={quoteattr(value)}"
         for key, value in element.attrib.items()
         if "}" not in key and (key != "schemaUrl" or value.startswith("#"))
     )
-    parts.append(f"<{name}{told}>{escape(element.text or '')}")
+    parts.append(f"<{name}{attributes}>{escape(element.text or '')}")
     for child in element:
         _add(parts, child, kind, depth + 1)
         parts.append(escape(child.tail or ""))

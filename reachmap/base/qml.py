@@ -34,7 +34,7 @@ class Label:
 
 
 def root(categories: str) -> ET.Element:
-    """Return the root of a style that says the categories named, like "Symbology|Labeling"."""
+    """Return the root of a style with the categories named, like "Symbology|Labeling"."""
     return ET.Element("qgis", version=VERSION, styleCategories=categories)
 
 

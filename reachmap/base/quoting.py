@@ -1,4 +1,4 @@
-"""How faults quote what was found and offer what was likely meant."""
+"""Quoting of found values in messages, and suggestions for misspelt words."""
 
 from __future__ import annotations
 

@@ -16,16 +16,13 @@ import rasterio
 from rasterio.io import DatasetReader, MemoryFile
 
 from reachmap.base.safe_files import FileKind, RefusedError, check_file
-from reachmap.base.sniff import TIFF_HEADS, Content, content_of
+from reachmap.base.sniff import SQLITE_HEAD, TIFF_HEADS, Content, content_of
 
 DRIVERS = {
     **dict.fromkeys((Content.TIFF, Content.TIFF_PICTURE, Content.TIFF_BYTES), "GTiff"),
     Content.ASCII_GRID: "AAIGrid",
 }
 """The one driver of the library that each content is opened by."""
-
-SQLITE = b"SQLite format 3\0"
-"""How an SQLite database, which an MBTiles file is, begins (SQLite file format, section 1.3)."""
 
 CLOSED = {
     "GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR",
@@ -84,8 +81,8 @@ def open_imagery(path: Path) -> Iterator[DatasetReader]:
     """
     check_file(path, FileKind.IMAGERY)
     with path.open("rb") as stream:
-        head = stream.read(len(SQLITE))
-    driver = "GTiff" if head.startswith(TIFF_HEADS) else "MBTiles" if head == SQLITE else ""
+        head = stream.read(len(SQLITE_HEAD))
+    driver = "GTiff" if head.startswith(TIFF_HEADS) else "MBTiles" if head == SQLITE_HEAD else ""
     if not driver:
         msg = "it is neither a GeoTIFF nor an MBTiles file"
         raise RefusedError(msg, EXPORT_TIFF)

@@ -101,7 +101,7 @@ class Stones:
 
     @classmethod
     def of(cls, ground: xr.Dataset) -> Stones:
-        """Return the stones of a ground; none where it says nothing."""
+        """Return the stones of a ground; none where its attributes hold none."""
         size = float(ground.attrs.get("stone_size", 0.0))
         return cls(size, float(ground.attrs["stone_depth"])) if size > 0 else cls()
 

@@ -1,4 +1,4 @@
-"""Files named by data: plain files of a bearable size, inside their folder; standard library only.
+"""Checks of input files before reading: plain, in their folder, of limited size; stdlib only.
 
 A shared folder may hold anything under a known name: a pipe that never ends, a link to a device or
 out of the folder, a file of terabytes with nothing in it. Each is refused before a byte is read.
@@ -47,7 +47,7 @@ IMAGERY: one orthophoto or file of tiles; only the part over the reach is unpack
 
 
 class RefusedError(ReachmapError):
-    """A file that is not opened: `found` says why, `fix` how to mend it."""
+    """A file that is not opened: `found` is the reason, `fix` how to mend it."""
 
     def __init__(self, found: str, fix: str) -> None:
         """Keep both and make the message."""
@@ -62,7 +62,7 @@ class RefusedError(ReachmapError):
 def refusal(path: Path, kind: FileKind, folder: Path | None = None) -> tuple[str, str] | None:
     """Return why a file must not be read as (found, fix); None where it may.
 
-    A missing file is not refused: whoever opens it says so.
+    A missing file is not refused: opening it raises.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def refusal(path: Path, kind: FileKind, folder: Path | None = None) -> tuple[str
 
 
 def check_file(path: Path, kind: FileKind, folder: Path | None = None) -> None:
-    """Raise where `refusal` has something to say.
+    """Raise where `refusal` finds a reason.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Every layer and table that a stage hands on: columns, units, ranges and allowed words.
+"""Schema of every layer and table: columns, units, ranges and allowed words.
 
 The one table behind the check at each stage's exit, the schema of the GeoPackage and the list of
 layers in docs/files.md (`python scripts/layers.py`). `schema_water` and `schema_angler` hold the
@@ -29,13 +29,13 @@ from reachmap.base.columns import (
 from reachmap.base.schema_angler import ANGLER_LAYERS, HAZARD, NOTE
 from reachmap.base.schema_water import FLOW, WATER_LAYERS
 from reachmap.base.words import (
-    AskWay,
     Footing,
     Lack,
     LogKind,
     NamedBy,
-    NoteKind,
     Side,
+    SurveyKind,
+    SurveyWay,
     WaterKind,
 )
 from reachmap.base.words_runs import Mind, Shut
@@ -83,9 +83,9 @@ LAYERS: tuple[Layer, ...] = (
             text("code", "Short name, the most helpful first."),
             count("rank", "1 helps most."),
             count("order", "In which order to go: on foot bank by bank, by boat, from the banks."),
-            word("way", AskWay, "How one comes to it; never a promise."),
+            word("way", SurveyWay, "How one comes to it; never a promise."),
             word("side", Side, "Bank one comes from; missing: neither.", missing=True),
-            word("kind", NoteKind, "What to note there."),
+            word("kind", SurveyKind, "What to note there."),
             number("station_m", "m", "Downstream along the main line."),
             number("offset_m", "m", "From the main line, positive to river left."),
             number("flow_m3_s", "m3/s", "Flow at which a stick is timed; NaN for others.", 0),

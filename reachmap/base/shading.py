@@ -1,4 +1,4 @@
-"""How bright the ground is under one lamp: the shaded relief of maps and of the drawing page."""
+"""Hillshade: the shaded relief of maps and of the drawing page."""
 
 from __future__ import annotations
 

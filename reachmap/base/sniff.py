@@ -1,6 +1,6 @@
-"""What a file holds, told by its first bytes and never by its name; standard library only.
+"""File type detection by first bytes, never by name; standard library only.
 
-Only plain files may be given (`safe_files.refusal`): a pipe would be waited for.
+Only plain files may be given (`safe_files.refusal`): reading a pipe would block.
 """
 
 from __future__ import annotations
@@ -46,10 +46,15 @@ class Content(StrEnum):
 TIFF_HEADS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 """How TIFF (TIFF 6.0, section 2) and BigTIFF files of either byte order begin."""
 
+SQLITE_HEAD = b"SQLite format 3\0"
+"""How an SQLite database begins, which GeoPackage and MBTiles files are."""
+SHAPEFILE_HEAD = b"\x00\x00\x27\x0a"
+FLATGEOBUF_HEAD = b"fgb\x03fgb"
+
 HEADS: tuple[tuple[bytes, Content], ...] = (
-    (b"SQLite format 3\0", Content.GEOPACKAGE),
-    (b"\x00\x00\x27\x0a", Content.SHAPEFILE),
-    (b"fgb\x03fgb", Content.FLATGEOBUF),
+    (SQLITE_HEAD, Content.GEOPACKAGE),
+    (SHAPEFILE_HEAD, Content.SHAPEFILE),
+    (FLATGEOBUF_HEAD, Content.FLATGEOBUF),
     (b"LASF", Content.CLOUD),
     (b"\xff\xd8\xff", Content.PHOTO),
     (b"\x89PNG\r\n\x1a\n", Content.PHOTO),

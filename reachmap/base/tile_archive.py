@@ -1,4 +1,4 @@
-"""Pictures in a PMTiles archive (version 3), by the library of the format; nothing is trusted."""
+"""Pictures in a PMTiles archive (version 3); every size and offset is checked before use."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def look_into_archive(path: Path) -> None:
 
 
 def archive_extent(path: Path) -> Bounds | None:
-    """Return the bounds that an archive's header tells, in Web Mercator [m]; None for none."""
+    """Return the bounds that an archive's header states, in Web Mercator [m]; None for none."""
     with path.open("rb") as stream, _mapped(stream) as mapping:
         header = _header(_Pieces(mapping))
     names = ("min_lon_e7", "max_lon_e7", "min_lat_e7", "max_lat_e7")

@@ -1,4 +1,4 @@
-"""The only table of units. Everything inside is SI; these two functions stand at the edges.
+"""The only table of units; everything inside is SI, converted at the edges.
 
 The foot is 0.3048 m exactly (international yard and pound agreement of 1959), from memory;
 every other US figure of length follows from it. The pound is 0.45359237 kg exactly by the same
@@ -157,7 +157,7 @@ def flow_words(flow: float, units: UnitSystem) -> str:
 
 
 def rounded_flow(flow: float, units: UnitSystem) -> float:
-    """Return a flow [m3/s] that is round in a person's unit: for steps that nobody asked for.
+    """Return a flow [m3/s] that is round in a person's unit: for flows that reachmap chooses.
 
     To two significant digits where that moves it by less than 2 %, else to three.
 

@@ -27,14 +27,14 @@ from reachmap.base.gdal_options import gdal_options
 from reachmap.base.geojson import geojson_table
 from reachmap.base.plain_xml import plain_xml
 from reachmap.base.safe_files import LARGEST, FileKind, RefusedError, check_file, read_limited
+from reachmap.base.sniff import FLATGEOBUF_HEAD, SHAPEFILE_HEAD, SQLITE_HEAD
 
 HEADS: Mapping[str, bytes] = {
-    ".gpkg": b"SQLite format 3\0",
-    ".shp": b"\x00\x00\x27\x0a",
-    ".fgb": b"fgb\x03fgb",
+    ".gpkg": SQLITE_HEAD,
+    ".shp": SHAPEFILE_HEAD,
+    ".fgb": FLATGEOBUF_HEAD,
 }
-"""How files of a kind begin: SQLite's file format, section 1.3; the shapefile's technical
-description, "Main file header"; FlatGeobuf's magic bytes, from memory."""
+"""How files read by the library begin, by ending; sources in `sniff.HEADS`."""
 
 TEXT_ENDINGS = (".geojson", ".json", ".kml", ".kmz", ".gpx")
 """Endings of the formats that are text, or packed text."""
@@ -46,7 +46,7 @@ SHAPEFILE_PARTS = (".shx", ".dbf", ".prj", ".cpg")
 """What belongs to a shapefile."""
 
 DATABASE_PARTS = ("-wal", "-shm", "-journal")
-"""What SQLite keeps beside a database."""
+"""Endings of the files that SQLite keeps next to a database."""
 
 CLOSED = {
     "CPL_VSIL_CURL_ALLOWED_EXTENSIONS": ".none",
@@ -216,7 +216,7 @@ def _database(path: Path) -> sqlite3.Connection:
 
 
 PATIENCE_S = 2.0
-"""How long another program's lock is waited for [s] (our choice)."""
+"""Timeout for another program's lock [s] (our choice)."""
 
 
 def _worked_out(database: sqlite3.Connection, table: str) -> bool:

@@ -294,7 +294,7 @@ class NamedBy(Word):
     REACHMAP = "reachmap", "found and named by rule"
 
 
-class NoteKind(Word):
+class SurveyKind(Word):
     """What to note at a place so that the map becomes surer."""
 
     SOUNDING = "sounding", "the depth and the river's flow"
@@ -302,7 +302,7 @@ class NoteKind(Word):
     STICK = "stick", "how fast a stick drifts, and the flow"
 
 
-class AskWay(Word):
+class SurveyWay(Word):
     """How one comes to a place worth a note; never a promise that it can be waded or floated."""
 
     FOOT = "foot", "by water joined to a bank and well within your limit at the lowest flow"

@@ -1,4 +1,4 @@
-"""The one writer of a written folder: the lock, the wait for it, and what it settles first."""
+"""Exclusive writing to a written folder: its lock, the wait for it, and a settled start."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def one_writer(
     waiting: Callable[[str], object] = lambda _: None,
     wait_s: float | None = None,
 ) -> Iterator[None]:
-    """Hold a written folder for writing, what an interrupted writer left settled first.
+    """Lock a written folder for writing; what an interrupted writer left is settled first.
 
     Within a context that holds the same folder already, nothing is done again.
 
@@ -46,7 +46,7 @@ def one_writer(
     doing
         What is being done, like "a build".
     waiting
-        Called with one sentence before waiting for another writer.
+        Callback with one sentence, called before waiting for another writer.
     wait_s
         How long to wait for it [s], >= 0; `WAIT_S` if not given.
 

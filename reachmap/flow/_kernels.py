@@ -1,4 +1,4 @@
-"""Compiled kernels of the 1-D profile and of flood filling."""
+"""Compiled kernels of the 1-D profile: sills, sections and the standard step."""
 
 from __future__ import annotations
 
@@ -237,8 +237,7 @@ def standard_step(
                 # Velocity head gained on the way down: above 0 where the river narrows.
                 change = below - speed_head
                 lost = losses[0] * change if change > 0 else -losses[1] * change
-                # Less energy here than below plus what is
-                # lost on the way: the level must be higher.
+                # Less energy here than below plus the losses: the level must be higher.
                 if middle + speed_head < head + step * (2 * flow / (k + carried)) ** 2 + lost:
                     low = middle
                 else:
@@ -253,29 +252,3 @@ def standard_step(
         head = height + below
         carried = k
     return out, friction, froude, critical
-
-
-@njit(cache=True, error_model="numpy")
-def flood(passable: BoolArray, reached: BoolArray) -> BoolArray:
-    """Return the cells that join the `reached` ones through `passable` ones, four neighbours."""
-    n_row, n_col = passable.shape
-    found = np.zeros((n_row, n_col), np.bool_)
-    stack = np.empty(n_row * n_col, np.int64)
-    size = 0
-    for r in range(n_row):
-        for c in range(n_col):
-            if reached[r, c] and passable[r, c]:
-                found[r, c] = True
-                stack[size] = r * n_col + c
-                size += 1
-    while size > 0:
-        size -= 1
-        r, c = stack[size] // n_col, stack[size] % n_col
-        for side in range(4):
-            rr = r + (1 if side == 0 else -1 if side == 1 else 0)
-            cc = c + (1 if side == 2 else -1 if side == 3 else 0)
-            if 0 <= rr < n_row and 0 <= cc < n_col and passable[rr, cc] and not found[rr, cc]:
-                found[rr, cc] = True
-                stack[size] = rr * n_col + cc
-                size += 1
-    return found

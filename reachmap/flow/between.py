@@ -27,7 +27,7 @@ WET_M = 0.01
 
 @dataclass(frozen=True, slots=True)
 class SolvedFlows:
-    """Solved flows made ready to be read at any flow between: their water, cell by cell.
+    """Solved flows prepared for interpolation: their water, cell by cell.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ class SolvedFlows:
         return cls(flows, discharges, cells, river, bed, level, depth, east, north, wet)
 
     def without(self, index: int) -> SolvedFlows:
-        """Return these flows but for one: what would be known had it not been solved."""
+        """Return these flows without one, for its leave-one-out error."""
         kept = [k for k in range(self.flows.size) if k != index]
         arrays = {
             name: getattr(self, name)[kept]
@@ -183,9 +183,9 @@ class SolvedFlows:
             coords={"flow": [flow], "x": fields["x"], "y": fields["y"]},
             attrs={name: fields.attrs[name] for name in ("crs", "cell", "method")},
         )
-        beside = (float(self.flows[place.low]), float(self.flows[place.high]))
+        neighbours = (float(self.flows[place.low]), float(self.flows[place.high]))
         notes = [note for note in notes_of(fields) if note.flow is None]
-        notes.append(FlowNote(NoteKind.INTERPOLATED, flow, None, beside))
+        notes.append(FlowNote(NoteKind.INTERPOLATED, flow, None, neighbours))
         return check_fields(with_notes(made, notes), "flow")
 
     def _power(self, k: int) -> FloatArray:
@@ -206,11 +206,13 @@ class SolvedFlows:
         low, high = self.level[place.low], self.level[place.high]
         wide = nodes[place.high] - nodes[place.low]
         secant = (high - low) / wide
+        # Slopes of 0 to 3 times the secant keep the cubic monotone (Fritsch and Carlson).
         steepest = np.sort([np.zeros(secant.size), 3.0 * secant], axis=0)
         slopes = [
             np.clip(slope_weights(nodes[used], used.index(k)) @ self.level[used], *steepest)
             for k in (place.low, place.high)
         ]
+        # Hermite's cubic on t from 0 to 1; slopes are by ln Q, so each is multiplied by the width.
         t = (at - nodes[place.low]) / wide
         return np.asarray(
             low

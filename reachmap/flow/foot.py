@@ -43,7 +43,7 @@ def normal_foot_level(
     number = min(max(round(stretch_m / tables.step), 3), tables.station.size)
     use = np.arange(tables.station.size - number, tables.station.size)
     lift = slope * (foot - tables.station[use])
-    root = tables.conveyance[use] ** 0.375
+    root = tables.conveyance[use] ** 0.375  # K^(3/8) is nearly straight in the level
 
     def excess(level: float) -> float:
         carried = np.array(

@@ -31,7 +31,7 @@ class FootHow(StrEnum):
 
 
 class Refused(StrEnum):
-    """Why a rating said to hold at the foot was not used."""
+    """Why a rating given for the foot was not used."""
 
     LOCAL = "local"
     """No DEM gave heights in the datum of the gauge's zero."""
@@ -78,7 +78,7 @@ def foot_rule(ground: xr.Dataset, sections: CutGround, settings: FlowSettings) -
 
     A rating sets it where the gauge stands within the stretch over which normal depth is averaged,
     the ground's heights are a DEM's and the rating's level lies within `foot_rating_gap_m` of
-    normal depth. The flows asked for have no say in it.
+    normal depth. It does not depend on the flows to map.
     """
     otherwise, rating = unrated_rule(ground), settings.foot_rating
     if rating is None:

@@ -1,4 +1,4 @@
-"""Which flows are solved: few, chosen by how well each is found again from the others."""
+"""Choice of the flows to solve: few, by the leave-one-out error of the interpolation."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def ladder(asked: Sequence[float], rungs: int) -> tuple[float, ...]:
 
 
 def first_nodes(
-    rungs: Sequence[float], liked: Sequence[float], settings: NodeSettings
+    rungs: Sequence[float], preferred: Sequence[float], settings: NodeSettings
 ) -> tuple[float, ...]:
     """Return the flows to solve first [m3/s], rising: both ends, and about equal steps of ln Q.
 
@@ -95,7 +95,7 @@ def first_nodes(
     ----------
     rungs
         Flows that may be solved [m3/s], rising.
-    liked
+    preferred
         Those of them that are taken first, if they lie within half a step: what the angler asked
         for is then solved itself.
     settings
@@ -106,14 +106,14 @@ def first_nodes(
     half = (high - low) / gaps / 2
     found = {rungs[0], rungs[-1]}
     for at in np.linspace(low, high, gaps + 1)[1:-1].tolist():
-        found.add(_nearest(rungs, liked, at, half))
+        found.add(_nearest(rungs, preferred, at, half))
     return tuple(sorted(found))
 
 
 def next_node(
     solved: SolvedFlows,
     rungs: Sequence[float],
-    liked: Sequence[float],
+    preferred: Sequence[float],
     settings: NodeSettings,
 ) -> float | None:
     """Return the flow to solve next [m3/s]; None where those solved will do, or no more may be.
@@ -122,19 +122,19 @@ def next_node(
     ----------
     solved
         What is solved.
-    rungs, liked, settings
+    rungs, preferred, settings
         As for `first_nodes`.
 
     Notes
     -----
     Each inner flow is left out in turn. Its error was made over the gap that it leaves; in each of
-    the two gaps beside it less is expected, by the ratio of the widths: the error of a kink, where
+    the two adjacent gaps less is expected, by the ratio of the widths: the error of a kink, where
     a bar drowns or a channel wakes, goes with the width, that of a smooth curve with its fourth
     power. The gap with the largest expected error is halved, at a flow of `rungs`.
     """
     if solved.flows.size >= settings.most:
         return None
-    errors = np.nan_to_num(expected_errors(solved), nan=np.inf)  # what nobody knows is not good
+    errors = np.nan_to_num(expected_errors(solved), nan=np.inf)  # unknown: solve another flow
     relative = np.maximum(errors[:, 0] / settings.depth_m, errors[:, 1] / settings.speed_m_s)
     for gap in np.argsort(-relative, kind="stable").tolist():
         if relative[gap] <= 1:
@@ -143,20 +143,20 @@ def next_node(
         inside = [q for q in rungs if low * (1 + SAME_FLOW) < q < high * (1 - SAME_FLOW)]
         if inside:
             at, half = math.log(low * high) / 2, math.log(high / low) / 4
-            return _nearest(inside, [q for q in liked if q in inside], at, half)
+            return _nearest(inside, [q for q in preferred if q in inside], at, half)
     return None
 
 
-def expected_errors(solved: SolvedFlows, told: Sequence[LeftOut] | None = None) -> FloatArray:
+def expected_errors(solved: SolvedFlows, errors: Sequence[LeftOut] | None = None) -> FloatArray:
     """Return the error expected in each gap between solved flows: depth [m], speed [m/s].
 
-    Shape (gaps, 2); NaN with fewer than three flows, which cannot tell. See `next_node`. `told` is
-    what `left_out` finds of them, where that is known.
+    Shape (gaps, 2); NaN with fewer than three flows. See `next_node`. `errors` are those of
+    `left_out`, where they are known already.
     """
-    told = left_out(solved) if told is None else told
+    errors = left_out(solved) if errors is None else errors
     nodes = np.log(solved.flows)
     found = np.full((nodes.size - 1, 2), np.nan)
-    for one, k in zip(told, range(1, nodes.size - 1), strict=True):
+    for one, k in zip(errors, range(1, nodes.size - 1), strict=True):
         for gap in (k - 1, k):
             share = (nodes[gap + 1] - nodes[gap]) / one.gap
             error = np.array([one.depth_rms_m, one.speed_rms_m_s]) * share
@@ -188,13 +188,13 @@ def _sizes(errors: FloatArray) -> tuple[float, float]:
     return float(np.sqrt(np.mean(errors**2))), float(np.percentile(errors, 95))
 
 
-def _nearest(rungs: Sequence[float], liked: Sequence[float], at: float, half: float) -> float:
-    """Return the flow whose logarithm is nearest to `at`; one that is liked if within `half`."""
+def _nearest(rungs: Sequence[float], preferred: Sequence[float], at: float, half: float) -> float:
+    """Return the flow whose logarithm is nearest to `at`; a preferred one if within `half`."""
 
     def away(flow: float) -> float:
         return abs(math.log(flow) - at)
 
-    best = min(liked, key=away, default=None)
+    best = min(preferred, key=away, default=None)
     if best is not None and away(best) <= half:
         return best
     return min(rungs, key=away)

@@ -1,4 +1,4 @@
-"""What a reader must know of a solved flow, as typed facts; `reachmap.text.flow_notes` words them.
+"""Notes on a solved flow as typed facts; `reachmap.text.flow_notes` makes their sentences.
 
 In the flow stage's Dataset they are coordinates along `note`, so that they are stored with it.
 """
@@ -73,7 +73,7 @@ class FlowNote:
     kind
         What it is about.
     flow
-        At which flow [m3/s]; None: at all.
+        At which flow [m3/s]; None: at every flow.
     station
         Where, metres down the river line; None: nowhere in particular.
     values
@@ -135,7 +135,7 @@ def with_notes(flowing: xr.Dataset, notes: Iterable[FlowNote]) -> xr.Dataset:
 def packed_flows(parts: Iterable[xr.Dataset]) -> xr.Dataset:
     """Return Datasets of single flows as one, with the notes of all, its rasters packed.
 
-    Each part may go once the next is asked for: see `base.packed`. Labels are left to the caller.
+    Each part may be freed once the next is drawn: see `base.packed`. Labels are left to the caller.
     """
     notes: list[FlowNote] = []
     bare: list[xr.Dataset] = []

@@ -1,4 +1,4 @@
-"""Where a discharge lies among solved ones, and which of them tell of it."""
+"""Place of a discharge among solved ones, and which of them it is interpolated from."""
 
 from __future__ import annotations
 
@@ -39,6 +39,21 @@ class Place:
     def solved(self) -> bool:
         """Return whether the discharge is one of the solved ones."""
         return self.low == self.high
+
+
+def rising_flows(flows: Sequence[float]) -> FloatArray:
+    """Return discharges [m3/s] as an array.
+
+    Raises
+    ------
+    ValueError
+        If there are none, or they are not positive and rising.
+    """
+    wanted = np.asarray(flows, dtype=np.float64)
+    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
+        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
+        raise ValueError(msg)
+    return wanted
 
 
 def place_of(flow: float, flows: Sequence[float] | FloatArray) -> Place:

@@ -14,6 +14,7 @@ from reachmap.base.fields import STACK, check_fields
 from reachmap.base.words import Wet
 from reachmap.flow.foot_rating import reach_foot_levels
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
+from reachmap.flow.place import rising_flows
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.section_rasters import Sections
 from reachmap.flow.sections import CutGround
@@ -70,10 +71,7 @@ def solve(
     BuildError
         If the ground cannot hold a flow or does not give what the method needs.
     """
-    wanted = np.asarray(flows, dtype=np.float64)
-    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
-        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
-        raise ValueError(msg)
+    wanted = rising_flows(flows)
     ground, sections = high_sections(ground, wanted.tolist(), settings)
     feet = reach_foot_levels(ground, sections, wanted.tolist(), settings)
     if settings.method == "engine":
@@ -182,7 +180,7 @@ def _by_profile(
 def _notes(
     sections: Sections, profile: Profile, water: Flooded, running: Running
 ) -> list[FlowNote]:
-    """Return what a reader must know of one flow."""
+    """Return the notes on one flow."""
     flow, area = profile.flow, sections.cut.cell**2
     notes = []
     if profile.critical.any():

@@ -9,9 +9,10 @@ from scipy.sparse import csc_array, diags_array
 from scipy.sparse.linalg import splu
 
 from reachmap.base.arrays import CodeArray, FloatArray, IntArray
+from reachmap.base.patches import joined_to
 from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Wet
-from reachmap.flow import _kernels, _kernels_split
+from reachmap.flow import _kernels_split
 from reachmap.flow.profile import Profile
 from reachmap.flow.section_rasters import Sections
 from reachmap.flow.sections import Places
@@ -70,8 +71,8 @@ def flooded(sections: Sections, profile: Profile, *, dry_depth: float) -> Floode
         low = sections.inside & (depth > dry_depth)
     seeds = np.zeros(low.shape, np.bool_)
     seeds.ravel()[sections.cut.seeds] = True
-    reached = _kernels.flood(low, seeds)
-    perhaps = _kernels.flood(low | ~sections.inside, reached)
+    reached = joined_to(seeds, low)
+    perhaps = joined_to(reached, low | ~sections.inside)
     wet = np.where(perhaps | ~sections.inside, Wet.UNKNOWN, Wet.NO).astype(np.uint8)
     wet[reached] = Wet.YES
     return Flooded(wet, np.where(reached, level, np.nan), np.where(reached, depth, np.nan))
@@ -182,11 +183,15 @@ def section_flows(
     return _per_control(sections, *_between_controls(sections, sections.station[use]), through[use])
 
 
+def _controls(sections: Sections) -> int:
+    """Return how many intervals the control sections cut the river into, at least 2."""
+    length = sections.cut.foot - sections.cut.head
+    return max(round(length / (CONTROL_CELLS * sections.cut.cell)), 2)
+
+
 def _between_controls(sections: Sections, station: FloatArray) -> tuple[IntArray, FloatArray]:
     """Return the control section at or above each station and the share to the next, 0 to 1."""
-    number = max(
-        round((sections.cut.foot - sections.cut.head) / (CONTROL_CELLS * sections.cut.cell)), 2
-    )
+    number = _controls(sections)
     place = (station - sections.cut.head) / (sections.cut.foot - sections.cut.head) * number
     control = np.clip(place, 0, number - 1).astype(np.int32)
     return control, np.asarray(place - control)
@@ -196,12 +201,10 @@ def _per_control(
     sections: Sections, control: IntArray, share: FloatArray, through: FloatArray
 ) -> FloatArray:
     """Return the flow across lines of equal station summed at each control section [m3/s]."""
-    number = max(
-        round((sections.cut.foot - sections.cut.head) / (CONTROL_CELLS * sections.cut.cell)), 2
-    )
+    number = _controls(sections)
     sums = np.bincount(control, through * (1 - share), number + 1)
     sums += np.bincount(control + 1, through * share, number + 1)
-    sums[[0, -1]] *= 2
+    sums[[0, -1]] *= 2  # the end sections have cells on one side only
     return np.asarray(
         sums * sections.cut.cell**2 * number / (sections.cut.foot - sections.cut.head)
     )
@@ -254,16 +257,16 @@ def _potential(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the flow per unit width east and north in each cell [m2/s]."""
     slope = net.slope
-    for left in range(rounds, -1, -1):
+    for remaining in range(rounds, -1, -1):
         root = np.sqrt(slope)
         across = _kernels_split.face_conductance(net.conductance, root, net.right)
         along = _kernels_split.face_conductance(net.conductance, root, net.down)
         out = net.leave / root
         height = _heights(net, across, along, out)
         east, south = _kernels_split.cell_flows(net.right, net.down, across, along, height)
-        if left:
-            # The slope that the found q asks for: q = K S /
-            # sqrt(S assumed), K the cell's conveyance per width.
+        if remaining:
+            # The slope that the found q needs: q = K S / sqrt(S assumed), K the cell's conveyance
+            # per width.
             fall = np.hypot(east, south) / sections.cut.cell * root / net.conductance
             # Geometric mean of new and assumed slope: q goes with the root of S, so the plain
             # iteration swings about its answer. Held near the profile's slope.
@@ -280,11 +283,11 @@ def _potential(
 
 def _heights(net: _Net, across: FloatArray, along: FloatArray, out: FloatArray) -> FloatArray:
     """Return phi [m] of each cell, 0 past the foot."""
-    # A trace on the diagonal: only the foot fixes phi,
-    # and water behind a shut face does not see it.
+    # A trace on the diagonal keeps the matrix regular: only the foot fixes phi, and cells that no
+    # face joins to it have no other condition.
     own = out + 1e-12 * max(float((across + along).max()), float(out.max()))
-    # Work of the factor: the squared lengths of its
-    # rows, from the first linked cell to the diagonal.
+    # Work of the factor: the squared lengths of its rows, from the first linked cell to the
+    # diagonal.
     reach = np.arange(own.size) - _kernels_split.first_linked(net.right, net.down)
     if float((reach.astype(np.float64) ** 2).sum()) < SKYLINE_MOST:
         return _kernels_split.skyline_solve(net.right, net.down, across, along, own, net.enter)
@@ -331,8 +334,8 @@ def _to_each_section(
     for _ in range(12):
         scale = factor[control] * (1 - share) + factor[control + 1] * share
         found = _per_control(sections, control, share, through * scale)
-        # Every cell is scaled by two sections, so that
-        # dividing once does not meet both; damped rounds do.
+        # Every cell is scaled by two sections, so that dividing once does not meet both; damped
+        # rounds do.
         factor *= np.clip(flow / np.maximum(found, 1e-9 * flow), 0.5, 2.0)
         factor = np.clip(factor, 0.25, 4.0)
     scale = factor[control] * (1 - share) + factor[control + 1] * share

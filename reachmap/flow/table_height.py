@@ -1,4 +1,4 @@
-"""How high above the bed the sections are tabled: as high as the water asked for stands."""
+"""Height of the section tables: as high as the water of the highest flow stands."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def _hold(ground: xr.Dataset, sections: CutGround, flow: float, settings: FlowSe
     """Return whether the water of a flow stands below the top of every section's table."""
     slope = float(ground.attrs["slope"])
     if not (np.isfinite(slope) and slope > 0):
-        return True  # no level can be found at all: that fault is told elsewhere
+        return True  # no level can be found at all: a fault of its own, raised later
     try:
         foot = normal_foot_level(
             sections.tables,

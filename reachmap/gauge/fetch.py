@@ -15,7 +15,7 @@ from typing import Any, Protocol
 import pandas as pd
 
 from reachmap.base.cache import write_aside
-from reachmap.base.csv_cells import guarded_cell
+from reachmap.base.csv_cells import escaped_cell
 from reachmap.base.errors import Fault, ReachmapError
 
 FLOW_CODE = "00060"
@@ -159,7 +159,7 @@ def _written(folder: Path, name: str, readings: pd.DataFrame, ratings: list[Path
         if path.is_file():
             readings = _tidy(pd.concat([pd.read_csv(path, comment="#"), readings]))
         head = f"# {name}: discharge from the U.S. Geological Survey, provisional until approved.\n"
-        times = readings["time"].dt.strftime("%Y-%m-%dT%H:%M:%SZ").map(guarded_cell)
+        times = readings["time"].dt.strftime("%Y-%m-%dT%H:%M:%SZ").map(escaped_cell)
         told = readings.assign(time=times)
         text = head + told.to_csv(index=False, lineterminator="\n")
         write_aside(path, lambda aside: aside.write_text(text, encoding="utf-8", newline="\n"))

@@ -1,4 +1,4 @@
-"""Notes on the assumptions of the ground stage where the drawing says nothing."""
+"""Notes on what the ground stage assumed where the drawing gives no value."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ MOST_NAMED = 6
 
 
 def assumptions(layout: Layout, markup: Markup, bed: Bed, *, has_dem: bool) -> list[str]:
-    """Return what was assumed where the drawing says nothing.
+    """Return what was assumed where the drawing gives no value.
 
     Parameters
     ----------
@@ -64,16 +64,16 @@ def _stone_notes(markup: Markup, stones: Stones) -> list[str]:
     """Return how the bed's stones were reckoned with, if they were."""
     if stones.size_m == 0:
         return []
-    said = markup.plan.stones_m
-    how = "as given" if np.isfinite(said) else f"for a bed of {markup.plan.bed}"
+    given = markup.plan.stones_m
+    how = "as given" if np.isfinite(given) else f"for a bed of {markup.plan.bed}"
     notes = [
         f"Stones of {100 * stones.size_m:.3g} cm, {how}: they hold shallow water back more than "
         f"deep. Manning's n is that of water {stones.depth_m:.2g} m deep, more in shallower water, "
         "less in deeper."
     ]
-    if np.isfinite(said) and said > 1.001 * stones.size_m:
+    if np.isfinite(given) and given > 1.001 * stones.size_m:
         notes.append(
-            f"Stones of {100 * said:.3g} cm are large for water so shallow: only "
+            f"Stones of {100 * given:.3g} cm are large for water so shallow: only "
             f"{100 * stones.size_m:.3g} cm are reckoned with."
         )
     return notes

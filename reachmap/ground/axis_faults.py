@@ -1,4 +1,4 @@
-"""Guard on the main channel's axis: it stays simple and near the line that was drawn."""
+"""Check of the main channel's axis: it stays simple and near the line that was drawn."""
 
 from __future__ import annotations
 

@@ -18,13 +18,13 @@ FACING = 0.35
 """Cosine between a bank's outline and the line above which it is the water's edge there: 70 degrees
 across. Our choice, 0.2-0.6: an edge may flare by 60 degrees; the end of a polygon stands at 90."""
 
-BESIDE = 1.5
+FARTHEST_WIDTHS = 1.5
 """A bank farther than this many usual widths from the line does not bound the water. Our choice,
 1-2: a line drawn along one bank has the other at 1, and pools are wider than usual."""
 
 GAP_WIDTHS = 1.0
 """A gap between two banks no longer than this, in usual widths, is crossed straight; in a longer
-one nobody knows where the water ends. Our choice, 0.5-1.5."""
+one the water's edge is unknown. Our choice, 0.5-1.5."""
 
 END_WIDTHS = 0.25
 """Length of a bank's end beside a gap that is not taken for the water's edge, in usual widths. Our
@@ -48,7 +48,8 @@ def bank_offsets(
     banks
         Drawn banks.
     name_sides
-        Whether a bank's drawn side says where it lies; else the line itself does.
+        Whether a bank counts on its drawn side; else each step of its outline on the side of the
+        line it lies on.
     """
     found: dict[int, list[FloatArray]] = {1: [], -1: []}  # station, offset, facing or not
     walked = _stepped(line, [bank.outline for bank in banks])
@@ -119,12 +120,13 @@ def bounding(
 ) -> tuple[FloatArray, FloatArray]:
     """Return both edges across short gaps; NaN in long ones and where a bank is too far away.
 
-    Too far is `BESIDE`, long is `GAP_WIDTHS`; beside a long gap `END_WIDTHS` of the bank are NaN.
+    Too far is `FARTHEST_WIDTHS`, long is `GAP_WIDTHS`; beside a long gap `END_WIDTHS` of the bank
+    are NaN.
     """
     usual = _usual_width(edges)
     short, cut = (round(share * usual / line.step) for share in (GAP_WIDTHS, END_WIDTHS))
     left, right = (
-        _without_ends(np.where(np.abs(edge) <= BESIDE * usual, edge, np.nan), short, cut)
+        _without_ends(np.where(np.abs(edge) <= FARTHEST_WIDTHS * usual, edge, np.nan), short, cut)
         for edge in edges
     )
     return left, right

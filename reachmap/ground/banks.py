@@ -84,7 +84,7 @@ def _middle(channel: Channel, station: FloatArray) -> FloatArray:
 def _known(
     channel: Channel, banks: Sequence[Bank], which: tuple[int, float]
 ) -> tuple[np.ndarray, FloatArray, FloatArray]:
-    """Return row, distance outside the edge and rise wherever a bank's rise says a height."""
+    """Return row, distance outside the edge and rise wherever a bank's rise gives a height."""
     sign, cell = which
     line = channel.line
     rows, outs, rises = [np.empty(0, dtype=np.int64)], [np.empty(0)], [np.empty(0)]

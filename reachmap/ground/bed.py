@@ -18,7 +18,7 @@ from reachmap.ground.level_rise import shifts_at_edges
 from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.sources import Source
-from reachmap.ground.stones import mean_depth, said_size, stones_under
+from reachmap.ground.stones import given_size, mean_depth, stones_under
 from reachmap.ground.undrawn_water import undrawn_water
 from reachmap.markup.model import Markup
 
@@ -46,7 +46,7 @@ class Bed:
     forms
         Of each channel.
     stones
-        Of the bed, none where nobody said so.
+        Of the bed; none where none were given.
     """
 
     height: FloatArray
@@ -86,7 +86,7 @@ def make_bed(
     wet = low.wet if seen is not None else _between_lowest(layout, base) & low.wet
     flow = low.flow if from_dem else base[0].flow
     forms, stones = _forms(layout, low, wet, flow, settings, Stones()), Stones()
-    if size := said_size(markup.plan, settings.stones):
+    if size := given_size(markup.plan, settings.stones):
         # Manning's n is given for the water that closes the form: its mean depth, by one n.
         mean = mean_depth(layout, forms, level_at_cells(layout, low.levels), seen)
         stones = stones_under(size, mean, settings.stones)
@@ -168,11 +168,11 @@ def shares(layout: Layout, wet: BoolArray, settings: FormSettings) -> list[Float
         usual = float(np.median(width))
         ends = np.array([0, -1])
         station, _ = main.line.to_station_offset(channel.line.x[ends], channel.line.y[ends])
-        beside = (main.line.station >= station.min()) & (main.line.station <= station.max())
-        other = float(np.median(widths[0][beside])) if beside.any() else main.median_width
+        abreast = (main.line.station >= station.min()) & (main.line.station <= station.max())
+        other = float(np.median(widths[0][abreast])) if abreast.any() else main.median_width
         mine, others = usual**settings.side_width_power, other**settings.side_width_power
         part = mine / max(mine + others, 1e-9)
-        rest[beside] -= part
+        rest[abreast] -= part
         parts.append(np.full(len(channel.line.station), max(part, 1e-6)))
     np.maximum(rest, 0.05, out=rest)
     return parts
@@ -211,8 +211,8 @@ def _heights(
         resistance = (settings.channel_roughness, made[1])
         shift = shifts_at_edges(sections, form.depth, form.slope, pairs, parts[number], resistance)
         own = next(i for i, pair in enumerate(pairs) if pair.left is layout.channels[number].left)
-        # Levels count from the surveyed surface or, where
-        # there is none, from the traced edge itself.
+        # Levels count from the surveyed surface or, where there is none, from the traced edge
+        # itself.
         datum = 0.0 if low.how == "surface" else shift[own]
         levels = [low.levels[number] + one - datum for one in shift]
         at_pairs.append(levels)

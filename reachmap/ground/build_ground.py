@@ -14,7 +14,6 @@ from reachmap.base.fields import check_fields
 from reachmap.base.packed import packed_field
 from reachmap.ground.assumptions import assumptions
 from reachmap.ground.bed import Bed, make_bed
-from reachmap.ground.bed_doubt import bed_doubt
 from reachmap.ground.consistency import findings_of
 from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.cover import cover_of_cells
@@ -27,6 +26,7 @@ from reachmap.ground.dem_checks import (
     high_water_faults,
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
+from reachmap.ground.form_error import form_error_factor
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.line_facts import line_facts
 from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
@@ -68,7 +68,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_how` how the low
         water's level came ("surface" measured, "edges", "drawing"), `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
-        the traced flow gave heights; else "local"), `bed_doubt` (see the function of that name),
+        the traced flow gave heights; else "local"), `bed_doubt` (see `form_error`),
         `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0: none),
         `notes` (plain sentences, one a line), `evidence` (what became of each piece, see
         `used.facts_of`).
@@ -92,7 +92,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     known = reach_levels(layout, markup, low, bed, settings)
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
-    told = _agreed(scene, walls)
+    sentences = _agreed(scene, walls)
     absolute = low.vertical != "local"
     sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
     facts = [*sounded.facts, *spots, *line_facts(layout, markup, low, bed)]
@@ -109,14 +109,16 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_how": low.how,
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
-        "bed_doubt": bed_doubt(sounded.misfit, sounded.number, settings.spread, how=low.how),
+        "bed_doubt": form_error_factor(
+            sounded.misfit, sounded.number, settings.spread, how=low.how
+        ),
         "evidence": packed(by_track(facts)),
         "stone_size": bed.stones.size_m,
         "stone_depth": bed.stones.depth_m,
         "notes": "\n".join(
             warnings_first(
                 [
-                    *told,
+                    *sentences,
                     *(dem.notes if dem else ()),
                     *notes,
                     *low.notes,

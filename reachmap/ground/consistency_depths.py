@@ -70,27 +70,27 @@ def compared_depths(scene: Scene) -> Depths:
     water's own slope, plus the rise of the water to the sounding's flow.
     """
     layout, bed = scene.layout, scene.bed
-    asked = [
+    usable = [
         (one.name or ("logged" if one.origin is Origin.LOG else str(number)), one)
         for number, one in enumerate(scene.markup.soundings, start=1)
         if one.depth_m > 0 and one.flow > 0
     ]
-    x, y = (np.array([getattr(one.place, axis) for _, one in asked]) for axis in ("x", "y"))
-    cell = layout.corridor.at(x, y) if asked else np.empty(0, dtype=np.int64)
+    x, y = (np.array([getattr(one.place, axis) for _, one in usable]) for axis in ("x", "y"))
+    cell = layout.corridor.at(x, y) if usable else np.empty(0, dtype=np.int64)
     good = (cell >= 0) & layout.along[cell]
-    cell, names = cell[good], [name for (name, _), keep in zip(asked, good, strict=True) if keep]
+    cell, names = cell[good], [name for (name, _), keep in zip(usable, good, strict=True) if keep]
     depth, flow = (
-        np.array([getattr(one, name) for _, one in asked], dtype=np.float64)[good]
+        np.array([getattr(one, name) for _, one in usable], dtype=np.float64)[good]
         for name in ("depth_m", "flow")
     )
     rise = rises_at(scene.levels, flow, layout.main_station[cell])
     expected = bed.low_level[cell] + rise - bed.height[cell]
-    told = expected >= scene.settings.least_depth_m
+    deep = expected >= scene.settings.least_depth_m
     return Depths(
-        tuple(name for name, keep in zip(names, told, strict=True) if keep),
-        depth[told],
-        expected[told],
-        flow[told],
+        tuple(name for name, keep in zip(names, deep, strict=True) if keep),
+        depth[deep],
+        expected[deep],
+        flow[deep],
     )
 
 

@@ -43,7 +43,7 @@ class Rise:
     Parameters
     ----------
     what
-        What tells it.
+        What it was read from.
     flow
         [m3/s].
     seen
@@ -67,7 +67,7 @@ class Rise:
 def level_findings(scene: Scene) -> list[Finding]:
     """Return where levels contradict their order, the rating, Manning's formula or the unit.
 
-    Without a DEM there is no second witness of height: noted levels are judged by each other.
+    Without a DEM there is no second source of heights: noted levels are judged by each other.
     """
     if scene.low.vertical != "dem":
         return []
@@ -126,7 +126,7 @@ def all_edge_rises(scene: Scene, low: LowWater) -> list[tuple[float, FloatArray,
     apart = edge_rises(layout, low, bed)
     if low.vertical != "dem" or scene.seen is None:
         return apart
-    beside = []
+    near_water = []
     for pair in low.pairs[0]:
         same = [abs(flow - pair.flow) <= SAME_FLOW * flow for flow, *_ in apart]
         if any(same) or abs(pair.flow - bed.low_flow) <= SAME_FLOW * bed.low_flow:
@@ -134,8 +134,8 @@ def all_edge_rises(scene: Scene, low: LowWater) -> list[tuple[float, FloatArray,
         near = near_edge(layout, pair) & np.isfinite(scene.seen) & layout.along
         if near.sum() >= FEWEST:
             rise = np.maximum(scene.seen[near] - bed.low_level[near], 0.0)
-            beside.append((pair.flow, layout.main_station[near], rise))
-    return [*apart, *beside]
+            near_water.append((pair.flow, layout.main_station[near], rise))
+    return [*apart, *near_water]
 
 
 def _rated(scene: Scene, flow: float) -> float:
@@ -171,7 +171,7 @@ def wrong_unit(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
     Every rise must be off by about a foot's ratio: against the gauge's rating, which stops a build
     where it is so at two flows or more, or, at two flows or more, against Manning's formula.
     """
-    rated = [one for one in rises if _tells(scene, one.seen, one.rated)]
+    rated = [one for one in rises if _comparable(scene, one.seen, one.rated)]
     unit = _common_slip(scene, [one.seen / one.rated for one in rated])
     if unit:
         one = rated[-1]
@@ -192,17 +192,17 @@ def _unit_by_manning(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
     times the computed ones.
     """
     settings = scene.settings
-    told = [one for one in rises if _tells(scene, one.seen, one.computed)]
-    ratios = [one.seen / one.computed for one in told]
+    known = [one for one in rises if _comparable(scene, one.seen, one.computed)]
+    ratios = [one.seen / one.computed for one in known]
     unit = _common_slip(scene, ratios) or _common_slip(
         scene, [ratio ** (1 / FALL_POWER) for ratio in ratios]
     )
-    if not unit or len(told) < 2:
+    if not unit or len(known) < 2:
         return []
-    one = told[-1]
+    one = known[-1]
     found = (
         f"{_rise_words(scene, one)}, where {scene.length(one.computed)} carry that flow "
-        f"({len(told)} levels are off like this)"
+        f"({len(known)} levels are off like this)"
     )
     alike = max(ratios) <= settings.unit_band**2 * min(ratios)
     fix = f"{DEM_FIX.format(unit=unit)}; else correct [dem] flow"
@@ -213,13 +213,13 @@ def _unit_by_manning(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
 def against_rating(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
     """Return a finding where the water rises otherwise along the reach than at the gauge."""
     settings = scene.settings
-    told = [one for one in rises if _tells(scene, one.seen, one.rated)]
-    if not told:
+    known = [one for one in rises if _comparable(scene, one.seen, one.rated)]
+    if not known:
         return []
-    ratio = float(np.median([one.seen / one.rated for one in told]))
+    ratio = float(np.median([one.seen / one.rated for one in known]))
     if 1 / settings.rating_factor <= ratio <= settings.rating_factor:
         return []
-    one = told[-1]
+    one = known[-1]
     found = (
         f"{_rise_words(scene, one)}, {scene.length(one.rated)} at the gauge: "
         f"{one.seen / one.rated:.2g} times"
@@ -233,13 +233,13 @@ def against_manning(scene: Scene, rises: Sequence[Rise]) -> list[Finding]:
     return [_flow_finding(scene, one) for one in rises if _off(scene, one)]
 
 
-def _tells(scene: Scene, seen: float, other: float) -> bool:
+def _comparable(scene: Scene, seen: float, other: float) -> bool:
     """Return whether two rises are both known, positive, and one of them great enough to judge."""
     return seen > 0 and other > 0 and max(seen, other) >= 2 * scene.settings.level_error_m
 
 
 def _common_slip(scene: Scene, ratios: Sequence[float]) -> str:
-    """Return the unit that every ratio betrays, "" where there is none or they differ."""
+    """Return the unit slip common to all ratios, "" where there is none or they differ."""
     units = {scene.settings.unit_slip(ratio) for ratio in ratios}
     return units.pop() if len(units) == 1 else ""
 

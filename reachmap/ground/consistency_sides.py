@@ -54,7 +54,7 @@ class Under:
 def side_findings(scene: Scene) -> list[Finding]:
     """Return a finding for each side channel drawn in the main river, or where none is by the DEM.
 
-    The DEM tells of no channel where it shows no low ground under the drawn line.
+    By the DEM there is no channel where it shows no low ground under the drawn line.
     """
     sides = (*scene.layout.channels[1:], *scene.layout.swales)
     shares = [share_in_main(scene, channel) for channel in sides]

@@ -29,7 +29,7 @@ def width_findings(scene: Scene) -> list[Finding]:
     findings = [_crossed_finding(scene, one) for one in crossed[:MOST_LISTED]]
     findings += two_at_one_flow(scene)
     if any(not (_is_traced(scene, one.low) or _is_traced(scene, one.high)) for one in crossed):
-        return findings  # the others contradict each other: they tell nothing on the traced flow
+        return findings  # the others contradict each other: no evidence on the traced flow
     return findings + traced_by_width(scene, pairs)
 
 

@@ -29,7 +29,7 @@ heavy stand of timber (0.080/0.100/0.120); rock as a mountain stream with cobble
 (0.040/0.050/0.070). Raw banks and walls: our choice, 0.03-0.05."""
 
 UNKNOWN_ROUGHNESS = 0.05
-"""Manning's n where nobody said what grows: between grass and brush (our choice)."""
+"""Manning's n of unknown cover: between grass and brush (our choice)."""
 
 HEIGHT_M: dict[Cover, float] = {
     Cover.GRAVEL: 0.0,
@@ -41,8 +41,8 @@ HEIGHT_M: dict[Cover, float] = {
     Cover.CUTBANK: 0.3,
     Cover.BUILT: 1.0,
 }
-"""Height of a cover where the angler did not say [m] (our choice; the tall side of common, since a
-line that clears it clears less). For cover no better figure than looking exists."""
+"""Height of a cover where none is given [m] (our choice; the tall side of common, since a line that
+clears it clears less). For cover no better figure than looking exists."""
 
 
 def cover_heights(banks: Sequence[Bank]) -> FloatArray:

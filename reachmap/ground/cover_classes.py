@@ -13,15 +13,15 @@ from reachmap.base.words import COVER_CODES, Cover
 
 CHANNEL = COVER_CODES[Cover.GRAVEL]
 """Code of the channel's class. A bare bar belongs to it: the same stones, seen dry, which the river
-moves from one to the other, and next to nothing else to tell them apart by."""
+moves from one to the other, and hardly any evidence separates the two."""
 
-UNSAID = "unknown"
-"""Name of the class of ground of which nobody said what grows, code 0."""
+UNKNOWN_COVER = "unknown"
+"""Name of the class of ground whose cover is unknown, code 0."""
 
-CLASS_CODES: dict[str, int] = {UNSAID: 0} | {
+CLASS_CODES: dict[str, int] = {UNKNOWN_COVER: 0} | {
     str(cover): code for cover, code in COVER_CODES.items() if code != CHANNEL
 }
-"""Code of each class beside the channel, by name: the words of cover, and `UNSAID`."""
+"""Code of each class beside the channel, by name: the words of cover, and `UNKNOWN_COVER`."""
 
 NOTHING: Mapping[str, float] = MappingProxyType({})
 """No class has a number of its own."""

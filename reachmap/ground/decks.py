@@ -21,7 +21,7 @@ from reachmap.markup.places import length_words, place_words
 SLICES = (3, 20)
 """Least and most parts of the channel's width, about a cell each, of which a wall covers most."""
 
-BESIDE_SHARE = 0.5
+FLANK_SHARE = 0.5
 """Ground beside the water belongs to a wall from this share of its height on (our choice)."""
 
 LOW_PERCENTILE = 20.0
@@ -157,7 +157,7 @@ def _wall(
         return None
     length = float(cells.sum() * layout.corridor.grid.cell**2 / np.median(width))
     rise = float(np.median(above[cells]))
-    whole = _joined(layout, cells, high & (above > rise * BESIDE_SHARE))
+    whole = _joined(layout, cells, high & (above > rise * FLANK_SHARE))
     return Wall(
         number, np.flatnonzero(whole), float(np.median(station)), length, rise, float("nan")
     )

@@ -41,9 +41,9 @@ class Dem:
     height
         Ground, or the water of the day it was flown [m], float32 (y, x); NaN where unknown.
     flow
-        Discharge of that day [m3/s]; NaN if nobody said.
+        Discharge of that day [m3/s]; NaN where not given.
     datum
-        Name of the vertical datum, "" if nobody said.
+        Name of the vertical datum, "" where not given.
     notes
         Plain sentences on what was assumed.
     """
@@ -56,7 +56,7 @@ class Dem:
 
 @dataclass(frozen=True, slots=True)
 class _Tile:
-    """What one file says of itself; `unit_m` is NaN and `datum` "" where it says nothing."""
+    """Metadata of one file; `unit_m` is NaN and `datum` "" where it has none."""
 
     path: Path
     crs: CRS
@@ -92,7 +92,7 @@ def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
     grid
         The raster to bring them to.
     note
-        What the reach folder says of them: unit of height, datum, flow of the day.
+        What reach.toml gives for them: unit of height, datum, flow of the day.
 
     Raises
     ------
@@ -128,7 +128,7 @@ def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
 
 
 def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
-    """Return what each file says of itself and what is wrong with it."""
+    """Return the metadata of each file, and what is wrong with it."""
     tiles: list[_Tile] = []
     faults: list[Fault] = []
     for path in paths:
@@ -155,13 +155,13 @@ def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:
 
 
 def _contradictions(tiles: Sequence[_Tile], note: DemNote) -> list[Fault]:
-    """Return where tiles and the reach folder, or two tiles, say different things."""
+    """Return where tiles and reach.toml, or two tiles, differ in unit or datum."""
     faults: list[Fault] = []
-    said = FACTORS[note.height_unit]
-    telling = [tile for tile in tiles if np.isfinite(tile.unit_m)]
-    agree = any(abs(tile.unit_m / said - 1) <= 1e-3 for tile in telling)
-    for tile in () if agree else telling:  # tiles may differ, each by its own word
-        if abs(tile.unit_m / said - 1) > 1e-3:
+    given = FACTORS[note.height_unit]
+    stated = [tile for tile in tiles if np.isfinite(tile.unit_m)]
+    agree = any(abs(tile.unit_m / given - 1) <= 1e-3 for tile in stated)
+    for tile in () if agree else stated:  # tiles may differ, each in its own unit
+        if abs(tile.unit_m / given - 1) > 1e-3:
             found = f"the file says its heights are in units of {tile.unit_m:.6g} m"
             fix = f"reach.toml says {note.height_unit!r}: correct the one that is wrong"
             faults.append(Fault(f"DEM {tile.path.name}", found, fix))

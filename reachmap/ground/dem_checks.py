@@ -26,7 +26,7 @@ SEARCH_BLOCKS = 400_000
 """About how many blocks a search may have: keeps a long river's within a second or two."""
 
 CLIP_M = 2.0
-"""Heights above the river beyond this tell nothing more [m]."""
+"""Heights above the river are clipped at this: higher ground adds no information [m]."""
 
 GAIN = 0.08
 """How much better the drawing must fit the moved DEM before that is believed, as a share of
@@ -36,7 +36,7 @@ FAR_COST = 2e-4
 """Fit a shift must gain for each metre [1/m], so that a straight river stays put along itself."""
 
 OFF_WIDTHS, NOTED_WIDTHS = 0.5, 0.25
-"""Shifts of more than these shares of the width stop the build, or are told (our choice)."""
+"""Shifts of more than these shares of the width stop the build, or are noted (our choice)."""
 
 COVERED = 0.5
 """Least share of the drawn channel and banks that a DEM must know (our choice)."""
@@ -113,6 +113,9 @@ def _correlations(
         full = fftconvolve(np.pad(moved, reach), fixed[::-1, ::-1], mode="valid")
         return np.asarray(full)
 
+    # Blocks hold sums over their cells: `weight` of the drawing's, `known` of the DEM's. Each
+    # convolution is then a weighted sum over the overlap at every shift; a variance is the mean of
+    # the blocks' means squared, less the square of the mean.
     total = np.maximum(shifted(weight, known), 1e-9)
     mean_p, mean_h = shifted(pattern, known) / total, shifted(weight, height) / total
     cross = shifted(pattern, height) / total - mean_p * mean_h
@@ -126,7 +129,7 @@ def _correlations(
 
 
 def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]]:
-    """Return what stands against using the DEM: too little of it, or beside the drawing; notes."""
+    """Return faults of a DEM that covers too little or lies off the drawing, and notes."""
     drawn = layout.along & (layout.water | (layout.bank > 0))
     share = float(np.isfinite(seen[drawn]).mean()) if drawn.any() else 0.0
     banks = drawn & ~layout.water
@@ -163,11 +166,11 @@ def _compass(east: float, north: float) -> str:
 
 
 FEET_RATIO = (0.7, 1.4)
-"""A ratio of slopes this near to a foot's over a metre's betrays feet (our choice)."""
+"""A ratio of slopes this near to that of foot and metre is taken for feet (our choice)."""
 
 
 def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
-    """Return what stands against the DEM's heights: feet for metres, or a river running uphill."""
+    """Return faults of the DEM's heights: feet for metres, or a river running uphill."""
     if low.vertical != "dem":
         return []
     level = low.levels[0]
@@ -178,25 +181,25 @@ def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
             "it knows the bed under water say below_water = true under [dem], and the river's slope"
         )
         return [Fault("DEM", "its water does not fall along the drawn river", fix)]
-    said = markup.plan.slope
-    if not _falls_apart(layout, slope, said) or "dem" in markup.plan.accepted:
+    given = markup.plan.slope
+    if not _falls_apart(layout, slope, given) or "dem" in markup.plan.accepted:
         return []
     for ratio, unit in ((1 / FOOT_M, "feet"), (FOOT_M, "metres")):
-        if FEET_RATIO[0] < slope / said / ratio < FEET_RATIO[1]:
+        if FEET_RATIO[0] < slope / given / ratio < FEET_RATIO[1]:
             found = (
-                f"its water falls {slope:.4g} m a metre, {slope / said:.2g} times the slope in "
-                f"reach.toml ({said:.4g})"
+                f"its water falls {slope:.4g} m a metre, {slope / given:.2g} times the slope in "
+                f"reach.toml ({given:.4g})"
             )
             fix = f"Its heights seem to be in {unit}: set height_unit, or correct the slope"
             return [Fault("DEM", found, fix)]
     return []
 
 
-def _falls_apart(layout: Layout, slope: float, said: float) -> bool:
+def _falls_apart(layout: Layout, slope: float, given: float) -> bool:
     """Return whether the DEM's fall and the one in reach.toml differ by more than pools make."""
-    if not np.isfinite(said) or said <= 0:
+    if not np.isfinite(given) or given <= 0:
         return False
-    return abs(slope - said) * layout.main.line.length > EvidenceSettings().fall_gap_m
+    return abs(slope - given) * layout.main.line.length > EvidenceSettings().fall_gap_m
 
 
 UNKNOWN_BED = 0.2
@@ -238,14 +241,15 @@ def height_notes(layout: Layout, low: LowWater, markup: Markup) -> list[str]:
     notes: list[str] = []
     if low.vertical != "dem":
         return notes
-    said, level = markup.plan.slope, low.levels[0]
+    given, level = markup.plan.slope, low.levels[0]
     slope = float(level[0] - level[-1]) / layout.main.line.length
     factor, units = EvidenceSettings().fall_factor, markup.plan.units
-    if _falls_apart(layout, slope, said) and not 1 / factor < slope / said < factor:
+    if _falls_apart(layout, slope, given) and not 1 / factor < slope / given < factor:
         length = layout.main.line.length
         notes.append(
             f"The DEM's water falls {slope:.4g} m a metre ({length_words(slope * length, units)} "
-            f"over the reach); reach.toml says {said:.4g} ({length_words(said * length, units)}). "
+            f"over the reach); reach.toml says {given:.4g} "
+            f"({length_words(given * length, units)}). "
             "The DEM is followed: correct slope or fall, or the DEM's height_unit."
         )
     if markup.levels:

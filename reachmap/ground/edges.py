@@ -15,7 +15,7 @@ from reachmap.ground.channels import Channel
 from reachmap.markup.model import Edge
 
 SAME_FLOW = 0.02
-"""Flows closer than this share are one flow (our choice: finer than a gauge tells)."""
+"""Flows closer than this share are one flow (our choice: finer than a gauge resolves)."""
 
 REACH_WIDTHS = 1.5
 """How far outside a channel an edge may lie and still be its own, in widths (our choice)."""
@@ -33,7 +33,7 @@ class EdgePair:
     flow
         Discharge [m3/s].
     left, right
-        Offset at each vertex of the channel's line [m]; NaN where nobody saw it.
+        Offset at each vertex of the channel's line [m]; NaN where it was not seen.
     """
 
     flow: float

@@ -17,7 +17,7 @@ from reachmap.base.words import COVER_CODES
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.cover_classes import CHANNEL, NOTHING, by_cover
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.sources import SOUNDED, TRUST, Source
+from reachmap.ground.sources import is_dem_ground, sounded_share
 from reachmap.markup.model import Markup
 
 
@@ -28,8 +28,8 @@ def members(
     seed: int,
     count: int = 12,
     *,
-    roughness_doubt: float | None = None,
-    cover_doubts: Mapping[str, float] = NOTHING,
+    roughness_sd: float | None = None,
+    cover_sd: Mapping[str, float] = NOTHING,
 ) -> Members:
     """Return beds and roughnesses consistent with the evidence.
 
@@ -37,24 +37,24 @@ def members(
     the form as the closing of the discharge does (depth ~ (Q n)^0.6, over stones a lower power);
     what else all sections have in common; a share of depth of each section; a local field along and
     across; small errors of the DEM's dry ground and of drawn banks; and the roughness of each class
-    of cover. Where soundings or a fit took doubt away, so much less is drawn.
+    of cover. Where soundings or a fit narrowed one of these, so much less is drawn.
 
     Parameters
     ----------
     ground
         The stage's result.
     markup
-        The drawing; that a DEM's flow was said makes the low flow surer.
+        The drawing; a given flow of the DEM's day makes the low flow surer.
     settings
         Of the stage.
     seed
         Any whole number; the same gives the same members.
     count
         How many.
-    roughness_doubt
+    roughness_sd
         Standard deviation of the logarithm of the channel's roughness where notes were fitted;
         None: that of the settings.
-    cover_doubts
+    cover_sd
         The same of classes of cover by name; those not named have the settings'.
 
     Returns
@@ -62,33 +62,33 @@ def members(
     Members
         Drawn one after the other, as (bed, roughness), packed rasters.
     """
-    doubts = _doubts(ground, settings)
+    errors = _bed_errors(ground, settings)
     sure_flow = np.isfinite(markup.plan.dem.flow) or ground.attrs["vertical"] != "dem"
     rules = settings.spread
-    rough = rules.roughness_doubt if roughness_doubt is None else roughness_doubt
+    rough = rules.roughness_doubt if roughness_sd is None else roughness_sd
     spread = (rough, rules.flow_doubt if sure_flow else rules.unsaid_flow * rules.flow_doubt)
-    return Members(ground, doubts, settings, spread, cover_doubts, seed, count)
+    return Members(ground, errors, settings, spread, cover_sd, seed, count)
 
 
 @dataclass(frozen=True, slots=True)
 class Members:
-    """Members of an ensemble, each drawn when it is asked for; the same however often.
+    """Members of an ensemble, each drawn when it is needed; the same however often.
 
     Parameters
     ----------
-    ground, settings, cover_doubts, seed, count
+    ground, settings, cover_sd, seed, count
         As for `members`.
-    doubts
-        What is doubtful of the ground.
+    errors
+        Standard deviations of the bed at its cells.
     closing
-        Doubts of the channel's roughness and of the low flow.
+        Standard deviations of the logarithms of the channel's roughness and of the low flow.
     """
 
     ground: xr.Dataset
-    doubts: _Doubts
+    errors: _BedErrors
     settings: GroundSettings
     closing: tuple[float, float]
-    cover_doubts: Mapping[str, float]
+    cover_sd: Mapping[str, float]
     seed: int
     count: int
 
@@ -99,16 +99,16 @@ class Members:
     def __iter__(self) -> Iterator[tuple[PackedRaster, PackedRaster]]:
         """Return bed [m] and roughness [s/m^(1/3)] of each in turn."""
         rng = np.random.default_rng(self.seed)
-        cells, (rough_cells, rough) = self.doubts.cells, known_cells(self.ground["roughness"])
+        cells, (rough_cells, rough) = self.errors.cells, known_cells(self.ground["roughness"])
         shape = (self.ground.sizes["y"], self.ground.sizes["x"])
         bed = values_at(self.ground["bed"], cells)
         codes = values_at(self.ground["cover"], rough_cells).astype(np.int32)
         usual = self.settings.spread.cover_doubt
-        doubt = by_cover(codes, 0.0, self.cover_doubts, usual)
+        sd = by_cover(codes, 0.0, self.cover_sd, usual)
         for _ in range(self.count):
-            change, factor = _member(self.ground, self.doubts, self.settings, self.closing, rng)
+            change, factor = _member(self.ground, self.errors, self.settings, self.closing, rng)
             each = rng.standard_normal(max(COVER_CODES.values()) + 1)[codes]
-            growth = np.where(codes == CHANNEL, factor, np.exp(doubt * each))
+            growth = np.where(codes == CHANNEL, factor, np.exp(sd * each))
             yield (
                 PackedRaster(shape, np.array(np.nan), cells, bed + change),
                 PackedRaster(shape, np.array(np.nan), rough_cells, rough * growth),
@@ -116,7 +116,7 @@ class Members:
 
 
 @dataclass(frozen=True, slots=True)
-class _Doubts:
+class _BedErrors:
     """Where the bed may be off and by how much; flat lists over the known cells."""
 
     cells: IntArray
@@ -129,8 +129,8 @@ class _Doubts:
     offset: FloatArray
 
 
-def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
-    """Return what is doubtful of a ground.
+def _bed_errors(ground: xr.Dataset, settings: GroundSettings) -> _BedErrors:
+    """Return the standard deviations of the bed at its known cells, and what they depend on.
 
     `contrast` is depth over mean depth less one; `left` the share of a form's standard deviation
     that soundings left; `bank` the standard deviation of ground that is no form [m].
@@ -142,26 +142,25 @@ def _doubts(ground: xr.Dataset, settings: GroundSettings) -> _Doubts:
     )
     low = np.interp(station, *low_line(ground))
     depth = np.maximum(low - bed, 0.0)
-    form = (depth >= 0.9 * settings.least_depth_m) & (sure < TRUST[Source.DEM] - 1e-6)
-    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
-    gained = np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
-    dem = sure >= TRUST[Source.DEM] - 1e-6
+    dem = is_dem_ground(sure)
+    form = (depth >= 0.9 * settings.least_depth_m) & ~dem
+    gained = sounded_share(sure, str(ground.attrs["vertical"]))
     bank = np.where(dem, settings.spread.dem_doubt_m, settings.spread.bank_doubt * (1 - sure))
     mean = float(depth[form].mean()) if form.any() else 1.0
     contrast = depth / max(mean, 1e-3) - 1
-    return _Doubts(cells, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
+    return _BedErrors(cells, form, depth, contrast, np.sqrt(1 - gained), bank, station, offset)
 
 
 def _member(
     ground: xr.Dataset,
-    doubts: _Doubts,
+    errors: _BedErrors,
     settings: GroundSettings,
     closing: tuple[float, float],
     rng: np.random.Generator,
 ) -> tuple[FloatArray, float]:
     """Return one member: change of the known bed [m] and factor of the roughness.
 
-    `closing` are the doubts of roughness and low flow.
+    `closing` are the standard deviations of the logarithms of roughness and low flow.
     """
     line = Centreline.of(ground)
     width = line.median_width
@@ -169,27 +168,27 @@ def _member(
     # Q goes with depth times speed: the power of depth is 5/3 by Manning's formula.
     power = 1 / (1 + Stones.of(ground).speed_power)
     closed = power * (rough + flow)
-    # The reach's doubt less what roughness and flow explain of it, so that neither counts twice.
+    # The reach's variance less what roughness and flow explain of it, so that neither counts twice.
     explained = power**2 * (closing[0] ** 2 + closing[1] ** 2)
     rest = max(settings.reach_doubt**2 - explained, 0.0) ** 0.5
     reach = rng.normal(0, rest)
-    section = _along(line.foot, settings.section_range_widths * width, doubts.station, rng)
+    section = _along(line.foot, settings.section_range_widths * width, errors.station, rng)
     local = _field(
-        doubts,
+        errors,
         (settings.range_along_widths * width, settings.range_across_widths * width),
         rng,
     )
-    pools = settings.pool_doubt * rng.standard_normal() * doubts.contrast
-    shape = doubts.depth * (reach + settings.section_doubt * section + pools)
+    pools = settings.pool_doubt * rng.standard_normal() * errors.contrast
+    shape = errors.depth * (reach + settings.section_doubt * section + pools)
     # What the closing explains follows the drawn roughness and flow; the form's own error is the
-    # larger where soundings say so.
+    # larger where the soundings' misfit shows so.
     own = float(ground.attrs.get("bed_doubt", 1.0))
-    off = doubts.depth * closed + own * (shape + settings.local_doubt_m * local)
-    deeper = np.maximum(doubts.depth + off * doubts.left, settings.least_depth_m)
-    change = np.where(doubts.form, doubts.depth - deeper, 0.0)
+    off = errors.depth * closed + own * (shape + settings.local_doubt_m * local)
+    deeper = np.maximum(errors.depth + off * errors.left, settings.least_depth_m)
+    change = np.where(errors.form, errors.depth - deeper, 0.0)
     common = rng.normal(0, settings.spread.dem_doubt_m / 2)
-    banks = _along(line.foot, settings.spread.bank_range_widths * width, doubts.station, rng)
-    change += np.where(doubts.form, 0.0, common + doubts.bank * banks)
+    banks = _along(line.foot, settings.spread.bank_range_widths * width, errors.station, rng)
+    change += np.where(errors.form, 0.0, common + errors.bank * banks)
     return change, float(np.exp(rough))
 
 
@@ -204,21 +203,21 @@ def _along(
     course = np.empty(count)
     course[0] = steps[0]
     for number in range(1, count):
-        # Autoregression of first order: its covariance
-        # is exp(-d / reach), its deviation 1 throughout.
+        # Autoregression of first order: its covariance is exp(-d / reach), its deviation 1
+        # throughout.
         course[number] = keep * course[number - 1] + np.sqrt(1 - keep**2) * steps[number]
     return np.interp(station, np.arange(count) * step - step, course)
 
 
-def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generator) -> FloatArray:
+def _field(errors: _BedErrors, ranges: tuple[float, float], rng: np.random.Generator) -> FloatArray:
     """Return at the cells a random field of the covariance exp(-hypot(ds/along, dn/across)).
 
     Drawn on a grid of a third of the ranges by the spectrum of the covariance (circulant
     embedding), then read at the cells.
     """
     steps = (ranges[0] / 3, ranges[1] / 3)
-    lows = (float(doubts.station.min()), float(doubts.offset.min()))
-    highs = (float(doubts.station.max()), float(doubts.offset.max()))
+    lows = (float(errors.station.min()), float(errors.offset.min()))
+    highs = (float(errors.station.max()), float(errors.offset.max()))
     shape = tuple(
         int((high - low) / step) + 16 for low, high, step in zip(lows, highs, steps, strict=True)
     )
@@ -231,7 +230,7 @@ def _field(doubts: _Doubts, ranges: tuple[float, float], rng: np.random.Generato
     field = np.fft.ifft2(noise * np.sqrt(power)).real
     places = [
         (place - low) / step + 1
-        for place, low, step in zip((doubts.station, doubts.offset), lows, steps, strict=True)
+        for place, low, step in zip((errors.station, errors.offset), lows, steps, strict=True)
     ]
     read = map_coordinates(field, places, order=1, mode="nearest")
     return np.asarray(read / max(float(field.std()), 1e-9))

@@ -9,8 +9,8 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.ground.bed import Bed
-from reachmap.ground.bed_doubt import misfit_of, thinned
 from reachmap.ground.cover import cover_of_cells
+from reachmap.ground.form_error import misfit_of, thinned
 from reachmap.ground.layout import Layout
 from reachmap.ground.level_evidence import flow_levels
 from reachmap.ground.levels import Levels
@@ -33,14 +33,13 @@ class Sounded:
     height
         At the cells [m].
     nearness
-        Share of the bed's doubt that soundings take away at each cell, 0 to 1.
+        Share of the variance of the bed's error that soundings remove at each cell, 0 to 1.
     notes
         What was assumed.
     facts
         What became of each sounding.
     misfit, number
-        How far the soundings were off the form by its own doubt (`bed_doubt.misfit_of`), and how
-        many they were.
+        Misfit of the soundings to the form (`form_error.misfit_of`), and how many they were.
     """
 
     height: FloatArray
@@ -72,7 +71,7 @@ def use_soundings(
 ) -> Sounded:
     """Return the bed moved towards the soundings where it is a form.
 
-    Soundings on a DEM's dry ground only check it: there the DEM is the better witness.
+    Soundings on a DEM's dry ground only check it: there the DEM is the better evidence.
 
     Parameters
     ----------
@@ -96,7 +95,7 @@ def use_soundings(
     height = bed.height.copy()
     formed = bed.under & np.isfinite(bed.height)  # where the form does not reach, unknown stays
     used = formed[checked.cell]
-    misfit, number_told = 0.0, 0
+    misfit, compared = 0.0, 0
     taken = [markup.soundings[index] for index in checked.index]
     noise = noise_of(taken, misplaced(layout, bed, checked.cell, settings), settings)
     for number in range(len(layout.channels)):
@@ -111,9 +110,9 @@ def use_soundings(
         errors = noise.part(np.flatnonzero(mine).astype(np.int32))
         kriged = krige_near(here, residual, wanted, doubt, errors, settings.tracks)
         height[cells] += kriged.value
-        told = thinned(residual.size, settings.tracks.together)
-        misfit += misfit_of(here.part(told), residual[told], doubt, errors.part(told))
-        number_told += told.size
+        some = thinned(residual.size, settings.tracks.together)
+        misfit += misfit_of(here.part(some), residual[some], doubt, errors.part(some))
+        compared += some.size
         far = settings.sight_widths * layout.channels[number].median_width
         seen = in_sight(layout, bed.under, cells, at, float(far))
         nearness[cells] = np.where(seen, 1 - kriged.variance / doubt.variance(wanted), 0.0)
@@ -123,7 +122,7 @@ def use_soundings(
     for index, cell in zip(checked.index[~used], checked.cell[~used], strict=True):
         why = Why.SEEN_DRY if bed.from_dem[cell] else Why.OFF_FORM
         facts[index] = replace(facts[index], why=why)
-    return Sounded(height, nearness, tuple(notes), tuple(facts), misfit, number_told)
+    return Sounded(height, nearness, tuple(notes), tuple(facts), misfit, compared)
 
 
 def noise_of(

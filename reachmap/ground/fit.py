@@ -42,14 +42,14 @@ class Notes:
 
 @dataclass(frozen=True, slots=True)
 class CoverFit:
-    """What the notes told of one class of cover.
+    """Fit of one class of cover.
 
     Parameters
     ----------
     roughness
         Multiplier of its roughness.
     doubt
-        Standard deviation of the logarithm of its roughness that the notes left.
+        Standard deviation of the logarithm of its roughness, given the notes.
     """
 
     roughness: float
@@ -69,10 +69,10 @@ class Fitted:
     number
         How many notes of each kind took part.
     roughness_doubt
-        Standard deviation of the logarithm of the channel's roughness that the notes left.
+        Standard deviation of the logarithm of the channel's roughness, given the notes.
     covers
-        Classes of cover the notes told of, by name (see `cover_classes`); the roughness of all
-        others is as it was, and as doubtful.
+        Classes of cover that the notes inform, by name (see `cover_classes`); the roughness of
+        all others, and its standard deviation, is as it was.
     """
 
     roughness: float
@@ -128,10 +128,10 @@ def _sure_ground(ground: xr.Dataset, points: FloatArray) -> FloatArray:
 def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettings) -> Fitted:
     """Return the multipliers that bring the flow nearest to the notes.
 
-    One of the channel's roughness, one of the depth nobody saw, and one of each class of cover that
-    stands under water at a flow of the notes and of which they tell. Bounded least squares with a
-    soft robust loss of the notes, so that one wrong note moves little; the pull towards 1 is that
-    of the stage's own doubt and is not softened.
+    One of the channel's roughness, one of the form's depth, and one of each class of cover that
+    stands under water at a flow of the notes and that they inform. Bounded least squares with a
+    soft robust loss of the notes, so that one wrong note moves little; the pull towards 1 is the
+    prior of the stage's settings and is not softened.
 
     Parameters
     ----------
@@ -163,7 +163,7 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         )
     flows = [float(flow) for flow in np.unique(notes.flow)]
     covers = wet_covers(ground, solve(ground, flows))
-    problem = Problem(ground, notes, solve, settings, covers).of_what_is_told()
+    problem = Problem(ground, notes, solve, settings, covers).of_informed_covers()
     found = least_squares(
         problem.residuals,
         np.zeros(problem.prior.size),
@@ -173,14 +173,14 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
         max_nfev=12,
     )
     factors = [float(one) for one in np.exp(found.x)]
-    doubts = problem.doubts(np.asarray(found.jac, dtype=np.float64))
+    left = problem.posterior_sd(np.asarray(found.jac, dtype=np.float64))
     best = problem.tried(found.x)
     before = _by_kind(notes, predicted(notes, ground, solve, rules.near_m))
     after = _by_kind(notes, predicted(notes, best, solve, rules.near_m))
     number = {str(kind): int((notes.kind == kind).sum()) for kind in np.unique(notes.kind)}
     covers = problem.covers
-    told = {name: CoverFit(factors[2 + k], doubts[2 + k]) for k, name in enumerate(covers)}
-    return Fitted(factors[0], factors[1], before, after, number, doubts[0], told)
+    fits = {name: CoverFit(factors[2 + k], left[2 + k]) for k, name in enumerate(covers)}
+    return Fitted(factors[0], factors[1], before, after, number, left[0], fits)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +188,8 @@ class Problem:
     """Residuals of the notes as a function of logarithms.
 
     Those of the roughness of the channel, of the depth, of the roughness of each of `covers`, and
-    of how much more than its note says the river carried at each flow of the notes, rising: flows
-    are known to a gauge's error, and all notes of one day share it.
+    of the true flow over the noted one at each flow of the notes, rising: flows are known to a
+    gauge's error, and all notes of one day share it.
     """
 
     ground: xr.Dataset
@@ -247,19 +247,20 @@ class Problem:
         moved = [(self.of_notes(logs + step * one) - here) / step for one in each]
         days = np.unique(self.notes.flow)
         by_day = np.where(self.notes.flow[:, None] == days, moved[-1][:, None], 0.0)
-        told = np.column_stack([*moved[:-1], by_day])
-        return np.vstack([told, np.diag(1 / self.prior)])
+        of_notes = np.column_stack([*moved[:-1], by_day])
+        return np.vstack([of_notes, np.diag(1 / self.prior)])
 
-    def of_what_is_told(self) -> Problem:
-        """Return the problem without the classes of which the notes tell next to nothing."""
-        told = self.slopes(np.zeros(self.prior.size))[: self.notes.value.size]
-        worth = ((told * self.prior) ** 2).sum(axis=0)[2:]
+    def of_informed_covers(self) -> Problem:
+        """Return the problem without the classes that the notes hardly inform."""
+        slopes = self.slopes(np.zeros(self.prior.size))[: self.notes.value.size]
+        # Information of the notes over that of the prior.
+        worth = ((slopes * self.prior) ** 2).sum(axis=0)[2:]
         enough = worth >= self.settings.fitting.least_told
         kept = tuple(one for one, good in zip(self.covers, enough, strict=False) if good)
         return replace(self, covers=kept)
 
-    def doubts(self, slopes: FloatArray) -> list[float]:
-        """Return the standard deviation of each logarithm that the notes leave.
+    def posterior_sd(self, slopes: FloatArray) -> list[float]:
+        """Return the standard deviation of each logarithm given the notes.
 
         Residuals are in units of their standard errors, so the covariance is (J^T J)^-1. Never
         below `surest`: notes share errors that no residual shows.

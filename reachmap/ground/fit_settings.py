@@ -45,8 +45,8 @@ class FitSettings:
     difference: float = 0.03
     """Step of a logarithm over which the change of the answers is taken, 0.01-0.05."""
     surest: float = 0.04
-    """Least doubt of the logarithm of a fitted roughness, 0.03-0.08: the flows the notes were taken
-    at are known to 5 % at best, and depth goes with (Q n)^0.6."""
+    """Least standard deviation of the logarithm of a fitted roughness, 0.03-0.08: the flows the
+    notes were taken at are known to 5 % at best, and depth goes with (Q n)^0.6."""
     roughness_bounds: tuple[float, float] = (0.5, 2.0)
     depth_bounds: tuple[float, float] = (0.6, 1.7)
     cover_bounds: tuple[float, float] = (0.4, 2.5)

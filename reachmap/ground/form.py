@@ -1,4 +1,4 @@
-"""The bed nobody saw: a channel form whose depth carries the known discharge."""
+"""The unmeasured bed: a channel form whose depth carries the known discharge."""
 
 from __future__ import annotations
 
@@ -130,8 +130,8 @@ def bend_lean(
     taken `lag` rows upstream and kept within +-`most`.
     """
     rows = np.arange(len(curvature), dtype=np.float64)
-    # Curvature is positive where the river turns left;
-    # its outside, the deeper side, is then the right.
+    # Curvature is positive where the river turns left; its outside, the deeper side, is then the
+    # right.
     turned = np.interp(rows - lag, rows, curvature)
     return np.clip(strength * turned * width / 2, -most, most)
 
@@ -139,9 +139,9 @@ def bend_lean(
 def through_pools(
     scale: FloatArray, still: BoolArray, reach: int, *, deepest: float, most: float = np.inf
 ) -> FloatArray:
-    """Return depth scales with a smooth pool wherever the water is too still to tell its depth.
+    """Return depth scales with a smooth pool wherever the water is too still to give its depth.
 
-    Where the fall of the water is below what a survey can tell, closing the discharge gives no more
+    Where the fall of the water is below what a survey resolves, closing the discharge gives no more
     than a least depth. There the depth runs on as it came: a cubic that takes up value and slope of
     the rows before and after, never shallower than the least. Closing at the floor of the slope, or
     the cubic across a long gap, can make a pool no river has: still rows are held to `most` times
@@ -162,11 +162,11 @@ def through_pools(
         Times the median depth scale of the rows whose slope is known, > 0.
     """
     filled = scale.copy()
-    told = scale[~still & (scale > 0)]
-    limit = most * float(np.median(told)) if told.size else np.inf
+    closed = scale[~still & (scale > 0)]
+    limit = most * float(np.median(closed)) if closed.size else np.inf
     gap = 4 * reach
-    # Padded: closing takes what lies beyond the array
-    # for water that moves, and would nibble at the ends.
+    # Padded: closing takes what lies beyond the array for water that moves, and would shorten
+    # still stretches at the ends.
     still = binary_closing(np.pad(still, gap), np.ones(gap, dtype=bool))[gap : gap + len(still)]
     # First row of each still stretch and the row after its last, in turn.
     turns = np.flatnonzero(np.diff(np.r_[0, still.astype(np.int8), 0]))
@@ -198,7 +198,7 @@ def make_form(
 
     The friction slope is that of the energy line: the fall of the water less the gain of velocity
     head and less what eddies take where the water slows or quickens, found by repetition. The last
-    closure is exact row by row, save in pools too still to tell.
+    closure is exact row by row, save in pools too still for it.
 
     Parameters
     ----------

@@ -19,7 +19,7 @@ from reachmap.ground.low_water import LowWater
 from reachmap.markup.model import Level, Markup, Origin
 
 NEAR_EDGE_CELLS = 0.75
-"""A cell nearer than this to a drawn edge tells its height (our choice)."""
+"""A cell nearer than this to a drawn edge gives its height (our choice)."""
 
 APART_CELLS = 1.5
 """An edge must mostly stand further than this from the DEM's water (our choice)."""
@@ -40,9 +40,8 @@ def flow_levels(
 ) -> tuple[Levels, list[str]]:
     """Return the levels of the reach by flow, and how they were come by.
 
-    Noted levels say it best; where drawn edges lie on a DEM's dry ground, the ground there is the
-    level at their flow; else a rating says how far the water rises at its gauge; else the profile
-    stands as computed.
+    In order of trust: noted levels; drawn edges on a DEM's dry ground, whose height is the level at
+    their flow; the rise at a gauge by its rating; else the profile as computed.
 
     Parameters
     ----------
@@ -125,7 +124,7 @@ def edge_rises(
 ) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) of each drawn edge whose ground a DEM knows.
 
-    An edge that mostly runs beside the water of the DEM's day tells nothing: only its higher side
+    An edge that mostly runs beside the water of the DEM's day is left out: only its higher side
     would be seen.
     """
     if low.how != "surface":

@@ -1,4 +1,4 @@
-"""What became of drawn edges and noted levels: which told something, and why the others did not."""
+"""Use of drawn edges and noted levels as evidence: which were used, and why others were not."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from reachmap.markup.model import Level, Markup, Origin
 def line_facts(layout: Layout, markup: Markup, low: LowWater, bed: Bed) -> list[Fact]:
     """Return a fact for each drawn edge and each noted level.
 
-    Logged edges are not among them (`spots.lay_spots` tells of those), though they may stand in
+    Logged edges are not among them (`spots.lay_spots` returns theirs), though they may stand in
     the drawing's layers by now.
     """
     return [*_edge_facts(layout, markup, low, bed), *_level_facts(layout, markup, low, bed)]
@@ -40,13 +40,13 @@ def _edge_facts(layout: Layout, markup: Markup, low: LowWater, bed: Bed) -> list
     ]
     if low.how != "surface":
         return facts
-    told = [flow for flow, _, _ in edge_rises(layout, low, bed)]
+    known = [flow for flow, _, _ in edge_rises(layout, low, bed)]
     risen = of_a_rise(markup)
     return [
         replace(
             fact,
             why=risen
-            if any(abs(edge.flow - flow) <= SAME_FLOW * flow for flow in told)
+            if any(abs(edge.flow - flow) <= SAME_FLOW * flow for flow in known)
             else Why.DEM_WATER,
         )
         for fact, edge in zip(facts, drawn, strict=True)

@@ -24,11 +24,11 @@ def in_sight(
     water
         Corridor cells under the lowest water.
     cells
-        Numbers of the cells asked for, shape (n,).
+        Numbers of the cells to judge, shape (n,).
     soundings
         Numbers of the soundings' cells, shape (m,).
     far
-        How far a sounding may speak for other cells [m].
+        How far a sounding may stand for other cells [m].
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The lowest water anybody saw: its level along each channel, what it wetted, and its flow."""
+"""The lowest water seen: its level along each channel, the cells it wetted, and its flow."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from reachmap.ground.water_surface import (
 from reachmap.markup.model import Level, Markup
 
 LOCAL_HEAD_M = 100.0
-"""Height given to the water at the head of a reach that nobody levelled [m] (our choice)."""
+"""Height given to the water at the head of a reach without a datum [m] (our choice)."""
 
 
 CORE_SHARE = 0.5
@@ -163,11 +163,11 @@ def _from_dem_edges(
     layout: Layout,
     markup: Markup,
     height: FloatArray,
-    told: tuple[tuple[tuple[EdgePair, ...], ...], list[str]],
+    known: tuple[tuple[tuple[EdgePair, ...], ...], list[str]],
     settings: GroundSettings,
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
-    (pairs, notes), main = told, layout.main
+    (pairs, notes), main = known, layout.main
     near = (np.abs(layout.excess) <= 1.5 * layout.corridor.grid.cell) & (layout.owner == 0)
     near &= np.isfinite(height) & layout.along
     if near.sum() < 10:
@@ -206,14 +206,14 @@ def _from_dem_edges(
     else:
         note = "The DEM shows no flat water between the drawn banks; the water's level was taken "
         note += "from its ground along the traced edges, and the bed beneath is a form."
-    told_all = (*notes, note)
-    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", told_all, through.facts)
+    sentences = (*notes, note)
+    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", sentences, through.facts)
 
 
 def _falling_as_said(
     main: Channel, level: FloatArray, slope: float
 ) -> tuple[FloatArray, list[str]]:
-    """Return a level that falls: as it is, or by the slope said where it does not; and a note.
+    """Return a level that falls: as it is, or by the given slope where it does not; and a note.
 
     A bed that rises along a short reach, or noise along flat edges, leaves no fall: there the
     angler's slope about the mean level rules, where one is given.
@@ -294,7 +294,7 @@ def _noted(
 
 
 def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[float, list[str]]:
-    """Return the slope of the water [m/m], said or fitted to noted levels, and a note."""
+    """Return the slope of the water [m/m], given or fitted to noted levels, and a note."""
     if np.isfinite(slope) and slope > 0:
         return slope, [
             f"No DEM: heights are local, {LOCAL_HEAD_M:g} m at the head, "

@@ -35,7 +35,7 @@ class Heights:
         [m].
     rise
         How far the water of their flow stands above the traced one by a mean section [m]; 0 where
-        they were taken at the traced flow, or nobody said at which.
+        they were taken at the traced flow, or at an unknown one.
     flow
         Number of the flow they were taken at; notes of one number share the error of its rise.
     members
@@ -50,7 +50,7 @@ class Heights:
 
     @property
     def at_low(self) -> bool:
-        """Return whether some were taken at the traced flow: they say the datum."""
+        """Return whether some were taken at the traced flow: they give the datum."""
         return bool((self.rise == 0).any())
 
     def without(self, index: int) -> Heights:

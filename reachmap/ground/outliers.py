@@ -55,7 +55,7 @@ class _Pile:
         return np.array([one.why is Why.USED for one in self.facts], dtype=bool)
 
     def refuse(self, which: np.ndarray, why: Why, values: FloatArray) -> None:
-        """Set aside those in `which` still open; `values` are what the reason speaks of."""
+        """Set aside those in `which` still open; `values` are the numbers that the reason names."""
         for index in np.flatnonzero(which & self.open):
             self.facts[index] = replace(self.facts[index], why=why, value=float(values[index]))
 

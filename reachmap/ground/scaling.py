@@ -11,7 +11,7 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.cover_classes import NOTHING, by_cover
 from reachmap.ground.settings import GroundSettings
-from reachmap.ground.sources import SOUNDED, TRUST, Source
+from reachmap.ground.sources import is_dem_ground, sounded_share
 
 
 def scaled(
@@ -27,7 +27,7 @@ def scaled(
     by name; a class that is not among them stays as it is.
 
     Ground a DEM saw dry, and drawn banks, stay as they are; so does the bed at a sounding, and
-    what lies near one by as much as the sounding told of it.
+    what lies near one by as much as the sounding determines it.
     """
     bed = ground["bed"].to_numpy()
     form, below = form_of(ground, settings)
@@ -43,15 +43,14 @@ def scaled(
 
 def unsounded(ground: xr.Dataset) -> FloatArray:
     """Return the share of a form's variance that no sounding took, 0 to 1, shape (y, x)."""
-    floor = TRUST[Source.FORM_SURFACE if ground.attrs["vertical"] == "dem" else Source.FORM_DRAWN]
     sure = ground["confidence"].to_numpy().astype(np.float64)
-    return 1 - np.clip((sure - floor) / (SOUNDED - floor), 0, 1)
+    return 1 - sounded_share(sure, str(ground.attrs["vertical"]))
 
 
 def form_of(ground: xr.Dataset, settings: GroundSettings) -> tuple[BoolArray, FloatArray]:
     """Return which cells are a form, and how far they lie below the lowest water seen [m]."""
     low = np.interp(ground["station"].to_numpy(), *low_line(ground))
     below = low - ground["bed"].to_numpy()
-    unsure = ground["confidence"].to_numpy() < TRUST[Source.DEM] - 1e-6
-    form = unsure & (np.nan_to_num(below) >= 0.9 * settings.least_depth_m)
+    form = ~is_dem_ground(ground["confidence"].to_numpy())
+    form &= np.nan_to_num(below) >= 0.9 * settings.least_depth_m
     return form, np.where(form, below, 0.0)

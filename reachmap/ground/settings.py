@@ -9,7 +9,7 @@ from reachmap.ground.fit_settings import FitSettings
 
 @dataclass(frozen=True, slots=True)
 class FormSettings:
-    """How the bed nobody saw is shaped; what moves it most stands in `GroundSettings`."""
+    """Shape of the unmeasured bed; what moves it most stands in `GroundSettings`."""
 
     narrow_power: float = 0.6
     """Depth of a narrow branch over that of the widest in its row: width ratio to this power. Our
@@ -37,7 +37,7 @@ class FormSettings:
     0.1-0.4."""
     swale_share: float = 0.5
     """How far a side channel drawn across dry ground lies below it, as a share of the ground's
-    height above the traced water. Our choice, 0.2-0.8: nobody said when it runs."""
+    height above the traced water. Our choice, 0.2-0.8: the flow at which it runs is unknown."""
     bed_seen_m: float = 0.3
     """Median depth below the traced water at which a DEM is taken to have seen the bed; our choice,
     0.2-0.5."""
@@ -75,7 +75,7 @@ class SpreadSettings:
     flow_doubt: float = 0.10
     """The same of the low flow: gauges are read to within about a tenth. Our choice, 0.05-0.2."""
     unsaid_flow: float = 3.0
-    """Times that where nobody said at which flow the DEM was flown; our choice, 2-4."""
+    """Factor on it where the flow of the DEM's day is not given; our choice, 2-4."""
     dem_doubt_m: float = 0.05
     """Standard error of a DEM's dry ground [m]; our choice, 0.05-0.15 as lidar ground models
     state."""
@@ -86,14 +86,14 @@ class SpreadSettings:
     """How far such an error reaches along the bank, in widths; our choice, 1-4."""
     cover_doubt: float = 0.28
     """Standard deviation of the logarithm of the roughness of each class of growth, and of ground
-    of which nobody said what grows, apart from the channel's: brush in Chow (1959) table 5-6
+    of unknown cover, apart from the channel's: brush in Chow (1959) table 5-6
     reaches from 0.045 to 0.110 about 0.070 (from memory), taken as 1.6 standard deviations."""
     drawn_doubt: float = 2.9
     surface_doubt: float = 1.3
     """Times the form's doubts where it follows a drawing, and where it follows a measured water
     surface; found on uneven made rivers (docs/uncertainty.md), 1.8-3.6 and 1-1.6."""
     prior_soundings: float = 8.0
-    """How many soundings the stage's own doubt of the form is worth before they speak of it; our
+    """How many soundings the stage's own doubt of the form is worth against their own misfit; our
     choice, 4-20."""
 
 
@@ -238,11 +238,11 @@ class GroundSettings:
         pools, 1 level pools. Inflections carry the riffles (Keller 1972, abstract). Our choice,
         range 0-0.85: on three made rivers without pools the depths came out a third too small.
     slope_floor
-        Least local slope of the water that tells a depth, as a share of the mean slope (our
+        Least local slope of the water that gives a depth, as a share of the mean slope (our
         choice, 0.02-0.3: a centimetre in a hundred metres, what a good survey of water can show).
     pool_most
         Most times as deep as the reach's median section that a pool is made whose water is too
-        still to tell its depth. Our choice, range 1.8-3: on three made rivers the deepest such pool
+        still to give its depth. Our choice, range 1.8-3: on three made rivers the deepest such pool
         comes out at 1.8 to 2.2 times without any limit; on a lowland bend, whose lidar water is
         level over 400 m, at five.
     least_depth_m
@@ -273,17 +273,17 @@ class GroundSettings:
         (our choice, 2-8: a phone under open sky is within about five metres, from memory).
     undrawn_height_m, undrawn_slope, undrawn_area_m2
         Ground of a terrain model within this height of the drawn water's level [m], no steeper than
-        this [m/m] and at least this large [m2] may be water that nobody drew (our choice, 0.3-1,
+        this [m/m] and at least this large [m2] may be undrawn water (our choice, 0.3-1,
         0.008-0.02 and 10-100: bars slope by a few per cent, water by less than one).
     waterline_m
         Ground joined to the drawn water and no more than this above its surface beside it [m] may
         be under water too (our choice, 0.02-0.1: noise of lidar).
     sight_widths
-        How far a sounding speaks for the bed beside it, in widths (our choice, 1-6: beyond three
+        How far a sounding stands for the bed around it, in widths (our choice, 1-6: beyond three
         ranges of the kriging nothing is left of the local part).
     edge_worth
-        Mean doubt (0 to 1) of ground beside the water below which no edge is asked for (our choice,
-        0.2-0.5).
+        Mean of 1 - confidence of ground beside the water below which no edge is suggested (our
+        choice, 0.2-0.5).
     """
 
     cell: float = 2.0

@@ -6,7 +6,7 @@ from enum import IntEnum
 
 import numpy as np
 
-from reachmap.base.arrays import FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray
 
 
 class Source(IntEnum):
@@ -46,10 +46,31 @@ def confidence(source: np.ndarray, nearness: FloatArray) -> FloatArray:
     source
         Codes of `Source`.
     nearness
-        Share of the bed's doubt that soundings take away, 0 to 1.
+        Share of the variance of the bed's error that soundings remove, 0 to 1.
     """
     table = np.array([TRUST[Source(code)] for code in range(len(Source))])
     base = table[source]
     lifted = base + np.maximum(SOUNDED - base, 0) * nearness
     unseen = np.isin(source, (Source.NONE, Source.UNDRAWN))
     return np.asarray(np.where(unseen, base, lifted))
+
+
+def is_dem_ground(known: FloatArray) -> BoolArray:
+    """Return where a confidence is that of ground a DEM saw dry."""
+    return np.asarray(known >= TRUST[Source.DEM] - 1e-6)
+
+
+def sounded_share(known: FloatArray, vertical: str) -> FloatArray:
+    """Return the share of a form's variance that soundings removed, 0 to 1.
+
+    The inverse of `confidence` for cells of a form.
+
+    Parameters
+    ----------
+    known
+        Confidence of the cells.
+    vertical
+        The ground's attribute of that name: "dem" where the form follows a DEM's water.
+    """
+    floor = TRUST[Source.FORM_SURFACE if vertical == "dem" else Source.FORM_DRAWN]
+    return np.asarray(np.clip((known - floor) / (SOUNDED - floor), 0, 1))

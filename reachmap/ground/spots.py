@@ -1,4 +1,4 @@
-"""The water's edge logged at single places: what each says of bed, bank or level."""
+"""The water's edge logged at single places, as evidence of bed, bank or level."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ ALIKE_FLOWS = 1.08
 logged place is off by more than the edge moves between them."""
 
 HALF_WIDTHS = 0.25
-"""How far up and down the bank a spot speaks, in widths (our choice, 0.1-0.5)."""
+"""How far up and down the bank a spot holds, in widths (our choice, 0.1-0.5)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The stones of a reach's bed, as its reach.toml says them, and the depth at which n is given."""
+"""The stones of a reach's bed, as given in reach.toml, and the depth at which n is given."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from reachmap.ground.settings import StoneSettings
 from reachmap.markup.model import Plan
 
 
-def said_size(plan: Plan, rules: StoneSettings) -> float:
+def given_size(plan: Plan, rules: StoneSettings) -> float:
     """Return the size of the stones that reach.toml gives, or its word means [m]; 0: no law.
 
-    Sand, silt and bedrock have one n at every depth, and so has a bed that nobody named: the law
-    makes edges slower and the made bed shallower, which must not be guessed.
+    Sand, silt and bedrock have one n at every depth, and so has a bed whose kind is not given: the
+    law makes edges slower and the form shallower, which must not be guessed.
     """
     if np.isfinite(plan.stones_m):
         return plan.stones_m

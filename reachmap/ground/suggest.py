@@ -18,7 +18,7 @@ MOST_CANDIDATES, MOST_TARGETS = 1000, 2000
 
 
 @dataclass(frozen=True, slots=True)
-class Ask:
+class Suggestion:
     """One place where a note would help.
 
     Parameters
@@ -33,15 +33,15 @@ class Ask:
     spread_m
         Standard deviation of the depth there over the ensemble [m]; NaN but for a sounding.
     gain
-        Of a sounding: share of the whole doubt, in the water that matters, that it takes away,
-        those listed before it given. Of a stick: the same. Of an edge: mean doubt (1 - confidence)
-        of the ground beside the water there.
+        Of a sounding: share of the variance, in the water that matters, that it removes given
+        those listed before it. Of a stick: the same. Of an edge: mean of 1 - confidence of the
+        ground beside the water there.
     flow
         At which a stick is timed [m3/s]; NaN for others.
     cover
-        Class of cover whose roughness a stick tells of; empty for others.
+        Class of cover whose roughness a stick narrows; empty for others.
     way, side
-        How one comes to it and from which bank (words of `AskWay` and `Side`); empty: not said.
+        How one comes to it and from which bank (words of `SurveyWay` and `Side`); empty: not known.
     """
 
     kind: str
@@ -67,12 +67,12 @@ def suggest(  # noqa: PLR0913 - three of them by name, each with its usual value
     reachable: BoolArray | None = None,
     sounded: np.ndarray | None = None,
     apart_m: float = 0.0,
-) -> list[Ask]:
+) -> list[Suggestion]:
     """Return the places where soundings would help most, the best first.
 
-    Greedy: each next place is the one whose sounding takes most of what doubt the ones before left,
-    by the covariance of the bed's residuals that the soundings taken so far leave, scaled to the
-    ensemble's spread.
+    Greedy: each next place is the one whose sounding removes most of the variance that the ones
+    before left, by the covariance of the bed's residuals given the soundings taken so far, scaled
+    to the ensemble's spread.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def suggest(  # noqa: PLR0913 - three of them by name, each with its usual value
     count
         How many.
     reachable
-        Cells where someone can take a sounding; None: all of them.
+        Cells where a sounding can be taken; None: all of them.
     sounded
         Flat numbers of the cells that soundings were taken in already; None: none.
     apart_m
@@ -105,10 +105,10 @@ def suggest(  # noqa: PLR0913 - three of them by name, each with its usual value
         return []
     known = np.empty(0, dtype=np.int64) if sounded is None else np.unique(sounded)
     known = _thinned(known, MOST_CANDIDATES)
-    own, between = _left_to_know(ground, spread, (tried, target, known), settings)
+    own, between = _posterior(ground, spread, (tried, target, known), settings)
     worth = weight.ravel()[target]
     total = float((worth * spread.ravel()[target] ** 2).sum())
-    asked: list[Ask] = []
+    found: list[Suggestion] = []
     x, y = (one.ravel()[tried] for one in np.meshgrid(ground["x"], ground["y"]))
     free = np.ones(tried.size, dtype=bool)
     for _ in range(min(count, tried.size)):
@@ -117,12 +117,13 @@ def suggest(  # noqa: PLR0913 - three of them by name, each with its usual value
         best = int(np.argmax(gain))
         if gain[best] <= 1e-6 * total:
             break
-        asked.append(_ask(ground, int(tried[best]), spread, float(gain[best] / total)))
+        found.append(_sounding(ground, int(tried[best]), spread, float(gain[best] / total)))
         free &= np.hypot(x - x[best], y - y[best]) >= apart_m
+        # Condition all on this sounding: C - c c' / (c_ii + error^2).
         row, column = between[best].copy(), own[:, best].copy()
         between -= np.outer(column, row) / noise[best]
         own -= np.outer(column, column) / noise[best]
-    return asked
+    return found
 
 
 def _thinned(cells: np.ndarray, most: int) -> np.ndarray:
@@ -132,7 +133,7 @@ def _thinned(cells: np.ndarray, most: int) -> np.ndarray:
     return np.asarray(cells[np.linspace(0, cells.size - 1, most).astype(np.int64)])
 
 
-def _left_to_know(
+def _posterior(
     ground: xr.Dataset,
     spread: FloatArray,
     cells: tuple[np.ndarray, np.ndarray, np.ndarray],
@@ -140,8 +141,8 @@ def _left_to_know(
 ) -> tuple[FloatArray, FloatArray]:
     """Return the covariance of the depth [m2] among the tried cells, and of them with the targets.
 
-    That of the form's doubt, less what the known cells' soundings tell of it, each cell scaled so
-    that its standard deviation is the ensemble's.
+    That of the form's error given the soundings in the known cells, each cell scaled so that its
+    standard deviation is the ensemble's.
     """
     tried, target, known = cells
     low = np.interp(ground["station"].to_numpy(), *low_line(ground))
@@ -176,8 +177,8 @@ def _covariance(
 ) -> FloatArray:
     """Return the covariance of the depth between two lists of cells [m2].
 
-    The reach's, the section's and the local part of the form's doubt, in the shares they have at
-    the ensemble's mean depth of doubt.
+    The reach's, the section's and the local part of the form's error, in the shares that the
+    settings give them.
     """
     width = Centreline.of(ground).median_width
     station, offset = (ground[name].to_numpy().ravel() for name in ("station", "offset"))
@@ -194,20 +195,20 @@ def _covariance(
     return np.asarray(flat[one][:, None] * flat[other] * alike)
 
 
-def _ask(ground: xr.Dataset, cell: int, spread: FloatArray, gain: float) -> Ask:
-    """Return a cell as a place to ask for."""
+def _sounding(ground: xr.Dataset, cell: int, spread: FloatArray, gain: float) -> Suggestion:
+    """Return a cell as a place for a sounding."""
     row, col = np.unravel_index(cell, spread.shape)
     x, y = float(ground["x"].to_numpy()[col]), float(ground["y"].to_numpy()[row])
     station, offset = (float(ground[name].to_numpy()[row, col]) for name in ("station", "offset"))
-    return Ask("sounding", x, y, station, offset, float(spread[row, col]), gain)
+    return Suggestion("sounding", x, y, station, offset, float(spread[row, col]), gain)
 
 
-def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) -> list[Ask]:
-    """Return where the water's edge at one higher flow would help most, the most doubtful first.
+def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) -> list[Suggestion]:
+    """Return where the water's edge at one higher flow would help most, the least known first.
 
-    Beside the low water, within half a width of it, ground that nobody knows well: there a seen
-    edge gives a height. Places stand at least two widths apart; ground known as well as a DEM knows
-    it is never asked for.
+    Ground of low confidence within half a width of the low water: there a seen edge gives a height.
+    Places stand at least two widths apart; ground known as well as a DEM knows it is never
+    suggested.
 
     Parameters
     ----------
@@ -224,21 +225,23 @@ def suggest_edges(ground: xr.Dataset, settings: GroundSettings, count: int = 3) 
     bed = ground["bed"].to_numpy()
     below = np.interp(station, *low_line(ground)) - bed >= 0.9 * settings.least_depth_m
     half = line.width(station) / 2
-    beside = ~below & (np.abs(offset) > 0.8 * half) & (np.abs(offset) < half + width / 2)
-    beside &= (station >= 0) & (station <= end)
-    doubt = 1 - ground["confidence"].to_numpy()
+    shore = ~below & (np.abs(offset) > 0.8 * half) & (np.abs(offset) < half + width / 2)
+    shore &= (station >= 0) & (station <= end)
+    unknown = 1 - ground["confidence"].to_numpy()
     edges = np.arange(0.0, end + width, width)
-    which = np.digitize(station[beside], edges) - 1
+    which = np.digitize(station[shore], edges) - 1
     number = np.maximum(np.bincount(which, minlength=len(edges)), 1)
-    mean = np.bincount(which, doubt[beside], len(edges)) / number
-    asked: list[Ask] = []
+    mean = np.bincount(which, unknown[shore], len(edges)) / number
+    found: list[Suggestion] = []
     for place in np.argsort(-mean, kind="stable"):
         at = float(edges[place] + width / 2)
-        if mean[place] < settings.edge_worth or len(asked) == count:
+        if mean[place] < settings.edge_worth or len(found) == count:
             break
-        if at <= end and all(abs(at - one.station) >= 2 * width for one in asked):
+        if at <= end and all(abs(at - one.station) >= 2 * width for one in found):
             x, y = line.from_station_offset(np.array([at]), np.zeros(1))
-            asked.append(
-                Ask("edge", float(x[0]), float(y[0]), at, 0.0, float("nan"), float(mean[place]))
+            found.append(
+                Suggestion(
+                    "edge", float(x[0]), float(y[0]), at, 0.0, float("nan"), float(mean[place])
+                )
             )
-    return asked
+    return found

@@ -13,7 +13,7 @@ from reachmap.ground.cover import ROUGHNESS, cells_of
 from reachmap.markup.model import Standing
 
 TREE_HEIGHT_M, ROCK_HEIGHT_M = 15.0, 0.8
-"""Heights where the angler did not say (our choice)."""
+"""Heights where none are given [m] (our choice)."""
 
 DOME_STEP = 0.1
 """Distance of the points at which a rock's height is taken, in its radius or in cells, whichever is

@@ -15,7 +15,7 @@ SMOOTH_M = 2.5
 water leaves a slope of under 0.5 % over it. Our choice, 2-4."""
 
 NEAR_M = 6.0
-"""Reach over which the drawn water's own heights tell its level [m]; our choice, 4-10."""
+"""Reach over which the drawn water's own heights give its level [m]; our choice, 4-10."""
 
 NEAR_CUT, SMOOTH_CUT = 2.0, 4.0
 """Sigmas after which the two Gaussians are cut off."""

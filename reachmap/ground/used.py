@@ -1,4 +1,4 @@
-"""What became of each piece of evidence: used, or left out and why. Facts; words are in `text`."""
+"""Use of each piece of evidence: used, or left out and why. Facts; sentences are in `text`."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ class Fact:
     why
         USED, or the reason it was left out.
     value
-        What the reason speaks of, in its unit (m, or times); NaN where it speaks of nothing.
+        Number that the reason names, in its unit (m, or times); NaN where it names none.
     """
 
     kind: Kind

@@ -129,6 +129,7 @@ def noise_on_water(
     """
     off = np.abs(height - level)[core]
     off = off[off <= most]
+    # 1.48 turns a median absolute deviation into the standard deviation of a normal law.
     sigma = 1.48 * float(np.median(off)) if off.size else most
     return float(np.clip(3 * sigma, least, most))
 

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from reachmap.base.csv_cells import guarded_cell, read_cell
+from reachmap.base.csv_cells import escaped_cell, read_cell
 from reachmap.base.errors import Fault
 from reachmap.logbook.model import Entry
 from reachmap.logbook.rows import COUNTS, NUMBERS, TEXTS, RowsError, entries_of_rows
@@ -30,7 +30,7 @@ def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
             row["seen"] = json.dumps(_seen_rows(entry)) if entry.seen else ""
             row["longitude"], row["latitude"] = _blank(entry.x), _blank(entry.y)
             row["station_m"], row["bank"] = _blank(entry.station_m), entry.bank
-        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
+        writer.writerow({name: escaped_cell(value) for name, value in row.items()})
     return stream.getvalue()
 
 

@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
-from reachmap.base.csv_cells import guarded_cell
+from reachmap.base.csv_cells import escaped_cell
 from reachmap.outputs.product import Product
 from reachmap.text.run_table import csv_row
 
@@ -28,7 +28,7 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     writer.writeheader()
     told = [csv_row(row) for row in rows]
     for row in [*told, *(product.report.get("log") or {}).get("unplaced", [])]:
-        writer.writerow({name: guarded_cell(value) for name, value in row.items()})
+        writer.writerow({name: escaped_cell(value) for name, value in row.items()})
     return [
         write_aside(
             folder / "runs_by_flow.csv",

@@ -23,7 +23,7 @@ from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.text.sure import MODEL_ALONE, ensemble_words, left_out_words
-from reachmap.uncertainty import VERSION, DoubtSettings, spread_at, weigh_doubt
+from reachmap.uncertainty import VERSION, UncertaintySettings, estimate_uncertainty, spread_at
 from reachmap.uncertainty.sticks import OPEN
 from reachmap.water.clarity import clarity_at, limits_in
 
@@ -145,9 +145,9 @@ def weigh(
     BuildError
         If it cannot be run.
     """
-    wanted = settings.doubt or DoubtSettings()
+    wanted = settings.doubt or UncertaintySettings()
     water = settings.water
-    return weigh_doubt(
+    return estimate_uncertainty(
         terrain,
         flowing,
         members(
@@ -156,8 +156,8 @@ def weigh(
             settings.ground,
             wanted.seed,
             wanted.members,
-            roughness_doubt=roughness_doubt(kept, settings.ground),
-            cover_doubts=cover_doubts(kept, settings.ground),
+            roughness_sd=roughness_doubt(kept, settings.ground),
+            cover_sd=cover_doubts(kept, settings.ground),
         ),
         partial(flow.solve, settings=rough(settings.flow)),
         [limits_in(water, clarity_at(float(q), water)) for q in flowing["flow"].to_numpy()],

@@ -22,7 +22,7 @@ from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
 from reachmap.pipeline.terrain import make_terrain
 from reachmap.text.evidence import not_used_words, used_words
-from reachmap.uncertainty.survey import asks_layer
+from reachmap.uncertainty.survey import survey_layer
 
 CELL_M = 4.0
 """Side of the cells of a look [m]: soundings lie metres apart anyway."""
@@ -90,7 +90,7 @@ def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataF
     except BuildError:  # a build would be made without the ensemble: nothing to put right
         doubt = None
     rough = class_doubts(kept, settings.ground)
-    return asks_layer(ground, flowing, doubt, noted_reach(reach), settings.ground, rough)
+    return survey_layer(ground, flowing, doubt, noted_reach(reach), settings.ground, rough)
 
 
 def suggested(

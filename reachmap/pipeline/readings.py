@@ -13,7 +13,7 @@ from reachmap.base.schema import as_promised, layer_frame
 from reachmap.pipeline.ensemble import class_doubts
 from reachmap.pipeline.reading import DoubtAt, Layers, read_flows, reading_tasks
 from reachmap.pipeline.solving import Job, Solved
-from reachmap.uncertainty import asks_layer, sure_water
+from reachmap.uncertainty import survey_layer, with_confidence
 
 Keys = tuple[str, str]
 """Keys of the water and of the angler at a flow."""
@@ -74,7 +74,7 @@ def read_all(job: Job, solved: Solved) -> Readings:
     stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
     doubt, settings = solved.ensemble.doubt, job.settings.ground
     rough = class_doubts(solved.kept, settings)
-    asks = asks_layer(solved.ground, solved.nodes.flow, doubt, job.noted, settings, rough)
+    asks = survey_layer(solved.ground, solved.nodes.flow, doubt, job.noted, settings, rough)
     keys = {label: one for label, (_, one) in zip(labels, read, strict=True)}
     return Readings(labels, stacked, asks, keys)
 
@@ -103,7 +103,7 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
         if doubt is not None and settings.doubt is not None:
             one = rungs.flow.isel(flow=[number])
             sure = solved.nodes.doubt_at(doubt, one)
-            layers["water"] = sure_water(layers["water"], one, sure, width, settings.doubt)
+            layers["water"] = with_confidence(layers["water"], one, sure, width, settings.doubt)
         found.append((layers, (task.water_key, task.angler_key)))
     return found
 

@@ -15,7 +15,7 @@ from reachmap.flow.between import VERSION, SolvedFlows
 from reachmap.flow.nodes import LeftOut, NodeSettings, first_nodes, left_out, next_node
 from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.flow.place import NEIGHBOURS, place_of, used_for
-from reachmap.uncertainty.between import doubt_between
+from reachmap.uncertainty.between import uncertainty_between
 
 Solve = Callable[[Sequence[float], "Nodes | None"], tuple[xr.Dataset, tuple[str, ...]]]
 """Returns field and key of each flow [m3/s], started from what is solved so far, if anything."""
@@ -65,7 +65,7 @@ class Nodes:
         bare = doubt.drop_vars("asked", errors="ignore")
         if place.solved:
             return bare.isel(flow=[place.low])
-        return doubt_between(bare, made, place)
+        return uncertainty_between(bare, made, place)
 
     def doubt_key(self, keys: Sequence[str], flow: float) -> str:
         """Return the key of the doubt at a flow [m3/s], from those of the solved flows' doubt."""

@@ -43,7 +43,7 @@ def must_compile(settings: FlowSettings) -> bool:
         return _is_stale(_kernels_implicit.sweep, Path(_kernels_implicit.__file__))
     from reachmap.flow import _kernels
 
-    return _is_stale(_kernels.flood, Path(_kernels.__file__))
+    return _is_stale(_kernels.standard_step, Path(_kernels.__file__))
 
 
 def _is_stale(kernel: Any, source: Path) -> bool:

@@ -24,7 +24,7 @@ from reachmap.pipeline.foot import rating_at_foot
 from reachmap.pipeline.noted_clarity import noted_clarity
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.water import WaterSettings
 from reachmap.water.structure_settings import LieSettings
 
@@ -61,7 +61,7 @@ class Settings:
     water: WaterSettings
     angler: AnglerSettings
     nodes: NodeSettings | None = None
-    doubt: DoubtSettings | None = None
+    doubt: UncertaintySettings | None = None
     cell_choice: CellChoice | None = None
     short_list: ListSettings = field(default_factory=ListSettings)
 
@@ -111,7 +111,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             clarity_law=water.clarity_law,
             clarity_told=options.clarity_m is not None or "clarity.see" in plan.own.numbers,
         ),
-        doubt=DoubtSettings() if options.ensemble else None,
+        doubt=UncertaintySettings() if options.ensemble else None,
         cell_choice=choice,
     )
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.ground.cover_classes import UNSAID
+from reachmap.ground.cover_classes import UNKNOWN_COVER
 from reachmap.ground.fit import Fitted
 from reachmap.text.numbers import list_words
 
@@ -20,7 +20,7 @@ KINDS = {
 }
 """What each kind of note is called, and what is compared."""
 
-COVERS = {UNSAID: "ground of unknown cover", "cutbank": "cut bank", "built": "built bank"}
+COVERS = {UNKNOWN_COVER: "ground of unknown cover", "cutbank": "cut bank", "built": "built bank"}
 """What a class of cover is called where its own word would not do."""
 
 SAME = 0.005

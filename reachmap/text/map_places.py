@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reachmap.base.units import flow_words
-from reachmap.base.words import ChannelKind, NoteKind, UnitSystem
+from reachmap.base.words import ChannelKind, SurveyKind, UnitSystem
 from reachmap.text.map_cards import Card, flow_or_none
 from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
 from reachmap.text.survey import ask_note
@@ -20,7 +20,7 @@ MANY = 0.005
 
 def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a place where a note would help, from a row of the layer `asks`."""
-    asked = {NoteKind.EDGE: "note the edge here", NoteKind.STICK: "time a stick here"}
+    asked = {SurveyKind.EDGE: "note the edge here", SurveyKind.STICK: "time a stick here"}
     gain = number_of(row["gain"])
     told = [("Depth there is known to", both("depth", number_of(row["spread_m"]), units))]
     rows = tuple((name, f"give or take {words}") for name, words in told if words != UNKNOWN)
@@ -28,7 +28,7 @@ def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         rows += (("Takes away", f"{gain:.0%} of what is unsure in the water that matters"),)
     rows += (("In the order to go", f"stop {number_of(row['order']):.0f}"),)
     return Card(
-        f"{text_of(row['code'])}: {asked.get(NoteKind(row['kind']), 'a sounding here')}",
+        f"{text_of(row['code'])}: {asked.get(SurveyKind(row['kind']), 'a sounding here')}",
         "Would sharpen this map most; only where you can stand or float at ease",
         rows,
         (ask_note(row, units),),

@@ -10,7 +10,7 @@ import geopandas as gpd
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.units import LENGTH, flow_words, from_si
-from reachmap.base.words import AskWay, NoteKind, UnitSystem
+from reachmap.base.words import SurveyKind, SurveyWay, UnitSystem
 from reachmap.text.fit import cover_words
 from reachmap.uncertainty.sticks import OPEN
 
@@ -53,12 +53,12 @@ def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: 
 
 def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return what to do at a row of the layer `asks`."""
-    if row["kind"] == NoteKind.EDGE:
+    if row["kind"] == SurveyKind.EDGE:
         return (
             "Mark where the water's edge stands here, on both banks, at a flow higher than the one "
             "you traced, and note that flow (layer edges)."
         )
-    if row["kind"] == NoteKind.STICK:
+    if row["kind"] == SurveyKind.STICK:
         return (
             "Time a stick over ten steps or more of this water, from the bank, when the river runs "
             f"about {flow_words(float(row['flow_m3_s']), units)}, and note speed and flow (layer "
@@ -75,11 +75,11 @@ def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 def way_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return how one comes to a place of the layer `asks`, in words without a full stop."""
-    if row["way"] == AskWay.FOOT:
+    if row["way"] == SurveyWay.FOOT:
         return f"On foot from river {row['side']}, where the map lets you wade that day"
-    if row["way"] == AskWay.BOAT:
+    if row["way"] == SurveyWay.BOAT:
         return "Too deep, too fast or too little known to wade: by boat, or leave it"
-    if row["kind"] == NoteKind.STICK:
+    if row["kind"] == SurveyKind.STICK:
         flow = flow_words(float(row["flow_m3_s"]), units)
         return f"From the bank, river {row['side']}, at about {flow}"
     return "From the banks, at a higher flow"
@@ -87,10 +87,10 @@ def way_words(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 def ask_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return what to note at a place and what it is worth, for a list of places."""
-    if row["kind"] == NoteKind.EDGE:
+    if row["kind"] == SurveyKind.EDGE:
         return ask_note(row, units)
     share = f"takes away {_share(row)} of the doubt"
-    if row["kind"] == NoteKind.STICK:
+    if row["kind"] == SurveyKind.STICK:
         return f"time a stick over {_rough(row)}; it {share}"
     return f"measure the depth: the map may be out by {_off(row, units)}; it {share}"
 

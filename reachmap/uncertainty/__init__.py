@@ -1,8 +1,15 @@
 """Ensemble of rivers that the evidence allows: spread and odds."""
 
-from reachmap.uncertainty.confidence import spread_at, sure_water
-from reachmap.uncertainty.estimate import VERSION, weigh_doubt
-from reachmap.uncertainty.settings import DoubtSettings
-from reachmap.uncertainty.survey import asks_layer
+from reachmap.uncertainty.confidence import spread_at, with_confidence
+from reachmap.uncertainty.estimate import VERSION, estimate_uncertainty
+from reachmap.uncertainty.settings import UncertaintySettings
+from reachmap.uncertainty.survey import survey_layer
 
-__all__ = ["VERSION", "DoubtSettings", "asks_layer", "spread_at", "sure_water", "weigh_doubt"]
+__all__ = [
+    "VERSION",
+    "UncertaintySettings",
+    "estimate_uncertainty",
+    "spread_at",
+    "survey_layer",
+    "with_confidence",
+]

@@ -13,12 +13,12 @@ SPREADS = ("depth_spread", "speed_spread")
 """Fields that are larger where less is known; the other fields but `wet_chance` are smaller."""
 
 
-def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Dataset:
+def uncertainty_between(uncertainty: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Dataset:
     """Return the ensemble's fields at a flow between two solved ones.
 
     Parameters
     ----------
-    doubt
+    uncertainty
         The stage's Dataset at the solved flows.
     made
         The flow field at the flow between, one flow.
@@ -33,8 +33,8 @@ def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Datas
         ln Q, and NaN where a neighbour's is.
     """
     fields = {}
-    for name in map(str, doubt.data_vars):
-        low, high = (packed_raster(doubt[name][k]) for k in (place.low, place.high))
+    for name in map(str, uncertainty.data_vars):
+        low, high = (packed_raster(uncertainty[name][k]) for k in (place.low, place.high))
         cells = merged(low.cells, high.cells)
         fields[name] = packed_field(
             [
@@ -47,7 +47,8 @@ def doubt_between(doubt: xr.Dataset, made: xr.Dataset, place: Place) -> xr.Datas
             ]
         )
     coords = {name: made[name] for name in ("flow", "x", "y")}
-    return check_fields(xr.Dataset(fields, coords=coords, attrs=doubt.attrs), "doubt")
+    found = xr.Dataset(fields, coords=coords, attrs=uncertainty.attrs)
+    return check_fields(found, "doubt")
 
 
 def _between(name: str, low: np.ndarray, high: np.ndarray, share: float) -> np.ndarray:

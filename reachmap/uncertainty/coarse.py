@@ -151,8 +151,7 @@ class Coarse:
 
     def places(self, rows: np.ndarray, cols: np.ndarray) -> FloatArray:
         """Return where the map's cells lie among the coarse cells' centres, shape (2, n)."""
-        # Centres to centres: cell i of the map has its
-        # centre at (i + 0.5) / factor in coarse cells.
+        # Cell i of the map has its centre at (i + 0.5) / factor in coarse cells.
         return (np.stack([rows, cols]) + 0.5) / self.factor - 0.5
 
 

@@ -1,4 +1,4 @@
-"""How sure each piece of water is, and what the ensemble says of a flow in a few numbers."""
+"""Confidence of each piece of water, and the ensemble's spread at a flow in a few numbers."""
 
 from __future__ import annotations
 
@@ -13,47 +13,47 @@ from scipy.ndimage import find_objects
 from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.grid import Grid
 from reachmap.base.words import Confidence, Wet
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 
 BAND = (0.1, 0.9)
 """Chance of being wet between which the edge of the water lies (our choice: four in five)."""
 
 MEANS = ("suits_chance", "agreement")
-"""Fields of the ensemble whose means over a piece tell how sure it is."""
+"""Fields of the ensemble whose means over a piece enter its confidence."""
 
-SUREST = (0.05, 0.98)
-"""Means are taken no nearer to 0 and 1: twelve members cannot tell (our choice)."""
+MEAN_BOUNDS = (0.05, 0.98)
+"""Means are held within these: twelve members resolve no chance nearer to 0 or 1 (our choice)."""
 
 
-def sure_water(
+def with_confidence(
     water: gpd.GeoDataFrame,
     flowing: xr.Dataset,
-    doubt: xr.Dataset,
+    uncertainty: xr.Dataset,
     width: float,
-    settings: DoubtSettings,
+    settings: UncertaintySettings,
 ) -> gpd.GeoDataFrame:
     """Return the water of one flow with chance and confidence taken from the ensemble.
 
     `chance` is that of at least half of a piece being there; `confidence` its grade, one step lower
-    beside unknown water.
+    next to unknown water.
 
     Parameters
     ----------
     water
         The layer at that flow.
-    flowing, doubt
-        The flow and the doubt stage's Datasets of that flow alone.
+    flowing, uncertainty
+        The flow and the uncertainty stage's Datasets of that flow alone.
     width
         The river's usual width [m].
     settings
-        Of the doubt stage: what the chance is made from, bounds of the grades.
+        Of the uncertainty stage: weights of the chance, bounds of the grades.
     """
     order = [word.value for word in Confidence]
     if water.empty:
         return water
     owner, count = owners_of(water, flowing), len(water)
     chance = chance_of_half(
-        [means_of(doubt[name].to_numpy()[0], owner, count) for name in MEANS],
+        [means_of(uncertainty[name].to_numpy()[0], owner, count) for name in MEANS],
         water["score"].to_numpy(),
         water.geometry.area.to_numpy() / width**2,
         settings,
@@ -61,19 +61,19 @@ def sure_water(
     grades = water["confidence"].to_numpy(dtype=object, copy=True)
     unknown = flowing["wet"].to_numpy()[0] == Wet.UNKNOWN
     for number, window in enumerate(find_objects(owner, max_label=count)):
-        beside = bool(unknown[window].any()) if window else True
-        grade = _grade(float(chance[number]), settings) - beside
+        near_unknown = bool(unknown[window].any()) if window else True
+        grade = _grade(float(chance[number]), settings) - near_unknown
         grades[number] = order[max(grade, 0)]
-    sure = pd.Series(grades, water.index, water["confidence"].dtype)
-    return water.assign(confidence=sure, chance=chance)
+    confidence = pd.Series(grades, water.index, water["confidence"].dtype)
+    return water.assign(confidence=confidence, chance=chance)
 
 
 def chance_of_half(
-    means: Sequence[FloatArray], score: FloatArray, size: FloatArray, settings: DoubtSettings
+    means: Sequence[FloatArray], score: FloatArray, size: FloatArray, settings: UncertaintySettings
 ) -> FloatArray:
     """Return the chance that at least half of each piece of water is there, 0 to 1.
 
-    A logistic law of what the ensemble says of its cells, of its score and of its size.
+    Logistic regression on the ensemble's means over its cells, its score and its size.
 
     Parameters
     ----------
@@ -87,14 +87,14 @@ def chance_of_half(
         The law's weights.
     """
     constant, suits, scored, sized, agrees = settings.holding
-    odds = [np.log(mean / (1 - mean)) for mean in (np.clip(one, *SUREST) for one in means)]
+    odds = [np.log(mean / (1 - mean)) for mean in (np.clip(one, *MEAN_BOUNDS) for one in means)]
     total = constant + suits * odds[0] + agrees * odds[1]
     total = total + scored * score / 100 + sized * np.log(np.maximum(size, 1e-6))
     return np.asarray(1 / (1 + np.exp(-total)))
 
 
 def means_of(values: FloatArray, owner: IntArray, count: int) -> FloatArray:
-    """Return the mean over the cells of each piece; what nobody knows counts as 0."""
+    """Return the mean over the cells of each piece; unknown cells count as 0."""
     inside = owner > 0
     piece, known = owner[inside] - 1, np.nan_to_num(values[inside])
     cells = np.bincount(piece, minlength=count)
@@ -106,20 +106,20 @@ def owners_of(pieces: gpd.GeoDataFrame, flowing: xr.Dataset) -> IntArray:
     return Grid.of(flowing).rasterize(pieces.geometry)
 
 
-def _grade(chance: float, settings: DoubtSettings) -> int:
+def _grade(chance: float, settings: UncertaintySettings) -> int:
     """Return 0, 1 or 2 of a chance."""
     return int(chance >= settings.fair_from) + int(chance >= settings.good_from)
 
 
-def spread_at(doubt: xr.Dataset, index: int) -> dict[str, float | None]:
-    """Return what the ensemble says of one flow.
+def spread_at(uncertainty: xr.Dataset, index: int) -> dict[str, float | None]:
+    """Return the ensemble's spread at one flow in a few numbers.
 
     `depth_m` and `speed_m_s` are the median spreads where the map is wet, `edge_m` the usual width
     of the band in which the edge lies [m], `agreement` the mean over the wet cells.
     """
-    one = doubt.isel(flow=index)
+    one = uncertainty.isel(flow=index)
     chance = one["wet_chance"].to_numpy()
-    cell = Grid.of(doubt).cell
+    cell = Grid.of(uncertainty).cell
     with np.errstate(invalid="ignore"):
         band = (chance > BAND[0]) & (chance < BAND[1])
         wet = chance >= 0.5

@@ -1,4 +1,4 @@
-"""The doubt stage's door: how far the rivers differ that the evidence allows."""
+"""The uncertainty stage: how far the rivers that the evidence allows differ from the map."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reachmap.base.fields import check_fields
 from reachmap.base.packed import PackedRaster, packed_field
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, coarse_factor
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.uncertainty.tally import Tally
 
 VERSION = 5
@@ -38,7 +38,7 @@ class Members(Protocol):
 
 
 class Solve(Protocol):
-    """The flow stage with its settings, rough enough for a coarse raster."""
+    """The flow stage, with settings loose enough for a coarse raster."""
 
     def __call__(
         self, ground: xr.Dataset, flows: Sequence[float], *, near: xr.Dataset | None = None
@@ -50,19 +50,19 @@ class Solve(Protocol):
 NAMES = ("depth_spread", "speed_spread", "wet_chance", "suits_chance", "agreement")
 
 
-def weigh_doubt(
+def estimate_uncertainty(
     ground: xr.Dataset,
     flowing: xr.Dataset,
     members: Members,
     solve: Solve,
     limits: Sequence[SeasonLimits],
-    settings: DoubtSettings,
+    settings: UncertaintySettings,
 ) -> xr.Dataset:
     """Return how far an ensemble of grounds differs from the map at each flow.
 
-    Each member runs on a coarse raster, and so does the map's own ground; what the member's level
-    and speed differ from the latter's is put upon the map's, whose cells then see the member's own
-    bed. So the coarse raster's own error drops out.
+    Each member runs on a coarse raster, and so does the map's own ground; the difference of the
+    member's level and speed from the latter's is added to the map's, over the member's own bed. So
+    the coarse raster's own error drops out.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def weigh_doubt(
     coarse = Coarse.of(ground, coarse_factor(ground))
     flows = [float(flow) for flow in flowing["flow"].to_numpy()]
     central = solve(coarse.template, flows)
-    gauge = np.random.default_rng(settings.seed).normal(0, settings.gauge_doubt, len(members))
+    gauge = np.random.default_rng(settings.seed).normal(0, settings.gauge_sd, len(members))
     counts = [
         Tally(ground, flowing.isel(flow=index), central.isel(flow=index), coarse, limit, settings)
         for index, limit in enumerate(limits)

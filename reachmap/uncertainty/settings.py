@@ -1,4 +1,4 @@
-"""Settings of the doubt stage, each default with its reason."""
+"""Settings of the uncertainty stage, each default with its reason."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from reachmap.uncertainty.model_error import ModelError
 
 
 @dataclass(frozen=True, slots=True)
-class DoubtSettings:
-    """Settings of the doubt stage.
+class UncertaintySettings:
+    """Settings of the uncertainty stage.
 
     Parameters
     ----------
@@ -24,21 +24,21 @@ class DoubtSettings:
         quarter.
     model
         Error of the flow model itself.
-    gauge_doubt
+    gauge_sd
         Standard deviation of the logarithm of the flow that truly runs at a reading: each member
         carries its own. Our choice, 0.05-0.1: ratings are held to 5 to 10 %.
     dry_m
         Water thinner than this counts as dry [m]; as the flow stage's.
     reach_m, margin_m
-        How far from the mapped water, and how high above it, ground is looked at that a member may
-        flood [m]; our choice.
+        How far from the mapped water, and how high above it, a member may flood ground [m]; our
+        choice.
     holding
         What the chance that at least half of a piece of water is there is made from (see
         `confidence.chance_of_half`): a constant, and weights of the log odds of its mean
         `suits_chance`, its score, the logarithm of its area over the river's width squared, and the
         log odds of its mean `agreement`. Fitted by logistic regression to 1,317 pieces on five
-        uneven made rivers (docs/uncertainty.md): score and agreement told nothing that the odds and
-        the size do not.
+        uneven made rivers (docs/uncertainty.md): score and agreement add nothing to the odds and
+        the size.
     good_from, fair_from
         Chance from which a piece is called good or fair; our choice: of those called good two of
         three held on a river that took no part in the fit.
@@ -50,7 +50,7 @@ class DoubtSettings:
     speed_same_m_s: float = 0.15
     same_share: float = 0.25
     model: ModelError = field(default_factory=ModelError)
-    gauge_doubt: float = 0.07
+    gauge_sd: float = 0.07
     dry_m: float = 0.01
     reach_m: float = 25.0
     margin_m: float = 1.0

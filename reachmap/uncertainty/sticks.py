@@ -1,4 +1,4 @@
-"""Where timing a stick would tell most of the roughness of a class of cover."""
+"""Survey suggestions: where timing a stick would narrow a roughness most."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ OPEN = "channel"
 
 @dataclass(frozen=True, slots=True)
 class StickSettings:
-    """Where a stick can be timed, and what its speed tells."""
+    """Where a stick can be timed, and how speed follows roughness."""
 
     throw_m: float = 15.0
     """Farthest from dry ground that a stick is thrown and watched [m]; our choice, 8-25."""
@@ -51,9 +51,9 @@ class Stick:
     flow
         Discharge at which it is timed [m3/s].
     cover
-        Class of cover it tells of: `OPEN`, or a name of `CLASS_CODES`.
+        Class of cover whose roughness it narrows: `OPEN`, or a name of `CLASS_CODES`.
     gain
-        Variance of speed over all water that matters that it takes away, those before it given
+        Variance of speed, over all water that matters, that it removes given those before it
         [m2/s2 times weight].
     """
 
@@ -65,10 +65,14 @@ class Stick:
 
 @dataclass(slots=True)
 class _Class:
-    """Water of one class of cover: where a stick can be timed, and what knowing it is worth."""
+    """Water of one class of cover: where a stick can be timed, and what knowing it is worth.
+
+    `sd` is the standard deviation of the logarithm of its roughness, `power` that of roughness in
+    speed, `worth` the sum of p (1 - p) (dv / d ln n)^2 over its water.
+    """
 
     name: str
-    doubt: float
+    sd: float
     power: float
     worth: float = 0.0
     cells: list[IntArray] = field(default_factory=list)
@@ -79,24 +83,24 @@ class _Class:
 def suggest_sticks(
     ground: xr.Dataset,
     flowing: xr.Dataset,
-    doubt: xr.Dataset,
-    doubts: Mapping[str, float],
+    uncertainty: xr.Dataset,
+    roughness_sd: Mapping[str, float],
     settings: GroundSettings,
     count: int = 10,
     rules: StickSettings | None = None,
 ) -> tuple[list[Stick], float]:
-    """Return where timing sticks would help most, the best first, and the whole doubt there is.
+    """Return where timing sticks would help most, the best first, and the variance there is.
 
-    A class is worth its doubt of roughness times the water of it where a note can change the
-    answer: the sum over cells and flows of p (1 - p) (dv / d ln n)^2. Greedy: each next stick is on
-    the class from which it takes most of what doubt the ones before left, at the place and flow
-    whose speed tells most over its error.
+    A class is worth the variance of its log roughness times the water of it where a note can change
+    the answer: the sum over cells and flows of p (1 - p) (dv / d ln n)^2. Greedy: each next stick
+    is on the class whose variance left by the ones before it reduces most, at the place and flow
+    with the most information: the largest slope of speed over its standard error.
 
     Parameters
     ----------
-    ground, flowing, doubt
+    ground, flowing, uncertainty
         Datasets of the stages.
-    doubts
+    roughness_sd
         Standard deviation of the logarithm of the roughness of each class, by name.
     settings
         Of the ground stage.
@@ -111,16 +115,16 @@ def suggest_sticks(
         The sticks, and the variance of speed over all water that matters [m2/s2 times weight].
     """
     rules = rules or StickSettings()
-    classes = _classes(ground, flowing, doubt, doubts, rules)
-    whole = sum(one.worth * one.doubt**2 for one in classes)
+    classes = _classes(ground, flowing, uncertainty, roughness_sd, rules)
+    whole = sum(one.worth * one.sd**2 for one in classes)
     places = {one.name: _Places.of(one, ground, settings.fitting) for one in classes if one.cells}
     width = Centreline.of(ground).median_width
     taken: list[Stick] = []
     while len(taken) < count:
         offers = [
-            (one.worth * one.doubt**2 * (1 - left), -number, left, one)
+            (one.worth * one.sd**2 * (1 - left), -number, left, one)
             for number, one in enumerate(classes)
-            if one.name in places and (left := places[one.name].left(one.doubt)) < 1
+            if one.name in places and (left := places[one.name].left(one.sd)) < 1
         ]
         if not offers:
             break
@@ -128,45 +132,46 @@ def suggest_sticks(
         if gain <= 0:
             break
         cell, flow = places[best.name].take(rules.apart_widths * width)
-        best.doubt *= float(np.sqrt(left))
+        best.sd *= float(np.sqrt(left))
         taken.append(Stick(cell, flow, best.name, gain))
     return taken, whole
 
 
 @dataclass(slots=True)
 class _Places:
-    """Places of one class where a stick can be timed, shape (n,); `told` is the information."""
+    """Places of one class where a stick can be timed, with its information there; shape (n,)."""
 
     cells: IntArray
     flows: FloatArray
-    told: FloatArray
+    information: FloatArray
     x: FloatArray
     y: FloatArray
 
     @classmethod
     def of(cls, water: _Class, ground: xr.Dataset, rules: FitSettings) -> _Places:
-        """Return the places of a class; a stick tells slope over standard error, squared."""
+        """Return the places of a class; information is slope over standard error, squared."""
         cells = np.concatenate(water.cells)
         speed = np.concatenate(water.speeds)
         own = rules.speed_error_m_s + rules.speed_error_share * speed
         error = np.hypot(own, rules.model_speed_share * speed)
         row, col = np.divmod(cells, ground.sizes["x"])
         x, y = ground["x"].to_numpy()[col], ground["y"].to_numpy()[row]
-        told = (water.power * speed / error) ** 2
-        return cls(cells, np.concatenate(water.flows), told, x, y)
+        information = (water.power * speed / error) ** 2
+        return cls(cells, np.concatenate(water.flows), information, x, y)
 
-    def left(self, doubt: float) -> float:
+    def left(self, sd: float) -> float:
         """Return the share of a class's variance that its best stick leaves; 1 without a place."""
-        if not self.told.size:
+        if not self.information.size:
             return 1.0
-        return float(1 / (1 + doubt**2 * self.told.max()))
+        # Bayes for a normal prior: the precision 1 / sd^2 grows by the stick's information.
+        return float(1 / (1 + sd**2 * self.information.max()))
 
     def take(self, apart: float) -> tuple[int, float]:
         """Return the best place and its flow; what lies nearer than `apart` [m] goes with it."""
-        best = int(np.argmax(self.told))
+        best = int(np.argmax(self.information))
         found = int(self.cells[best]), float(self.flows[best])
         far = np.hypot(self.x - self.x[best], self.y - self.y[best]) >= apart
-        for name in ("cells", "flows", "told", "x", "y"):
+        for name in ("cells", "flows", "information", "x", "y"):
             setattr(self, name, getattr(self, name)[far])
         return found
 
@@ -174,19 +179,19 @@ class _Places:
 def _classes(
     ground: xr.Dataset,
     flowing: xr.Dataset,
-    doubt: xr.Dataset,
-    doubts: Mapping[str, float],
+    uncertainty: xr.Dataset,
+    roughness_sd: Mapping[str, float],
     rules: StickSettings,
 ) -> list[_Class]:
     """Return the classes of cover with their water, one flow looked at after the other."""
     codes = {OPEN: CHANNEL, **CLASS_CODES}
     classes = [
-        _Class(name, doubts[name], rules.channel_power if name == OPEN else 1.0)
+        _Class(name, roughness_sd[name], rules.channel_power if name == OPEN else 1.0)
         for name in codes
-        if name in doubts
+        if name in roughness_sd
     ]
     for index, flow in enumerate(flowing["flow"].to_numpy()):
-        water, odds = flowing.isel(flow=index), doubt.isel(flow=index)
+        water, odds = flowing.isel(flow=index), uncertainty.isel(flow=index)
         cells, depth = known_cells(water["depth"])
         speed = np.hypot(*(values_at(water[f"{one}_speed"], cells) for one in ("east", "north")))
         chance = np.nan_to_num(values_at(odds["suits_chance"], cells)).astype(np.float64)

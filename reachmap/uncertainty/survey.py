@@ -1,4 +1,4 @@
-"""The places where one note would sharpen the map most, as a layer."""
+"""Survey suggestions as a layer: the places where one note would sharpen the map most."""
 
 from __future__ import annotations
 
@@ -18,49 +18,49 @@ from reachmap.base.packed import values_at
 from reachmap.base.schema import layer_frame
 from reachmap.ground import GroundSettings
 from reachmap.ground.scaling import form_of
-from reachmap.ground.suggest import Ask, suggest, suggest_edges
+from reachmap.ground.suggest import Suggestion, suggest, suggest_edges
 from reachmap.markup.model import Markup, SeasonLimits
 from reachmap.uncertainty.sticks import Stick, suggest_sticks
-from reachmap.uncertainty.walk import Banks, walked, with_ways
+from reachmap.uncertainty.walk import Banks, walking_order, with_ways
 
 PLACES, EDGES_MOST = 10, 3
-"""How many places are listed, and how many of them may ask for an edge (our choice)."""
+"""How many places are listed, and how many of them may be for an edge (our choice)."""
 
 STAFF_M = 2.0
-"""Deepest low water in which a sounding is asked for [m]: a long staff, or a line from a boat, and
+"""Deepest low water in which a sounding is suggested [m]: a long staff, or a line from a boat, and
 no swim (our choice, 1.2-4)."""
 
 
-def asks_layer(
+def survey_layer(
     ground: xr.Dataset,
     flowing: xr.Dataset,
-    doubt: xr.Dataset | None,
+    uncertainty: xr.Dataset | None,
     reach: Markup,
     settings: GroundSettings,
-    rough: Mapping[str, float],
+    roughness_sd: Mapping[str, float],
 ) -> gpd.GeoDataFrame:
     """Return at most ten places worth a note, the most helpful first; none without an ensemble.
 
     The water that matters is that where a note can change the answer: the sum over the flows of p
-    (1 - p), p the chance in the ensemble that it suits the season's fish. Soundings are asked for
-    only where the bed is a form that nobody saw, in water that is there at the lowest flow and
-    shallow enough to reach the bed; sticks where they can be timed from a bank. No two places lie
-    within the angler's cast of each other.
+    (1 - p), p the chance in the ensemble that it suits the season's fish. Soundings are suggested
+    only where the bed is an unmeasured form, in water that is there at the lowest flow and shallow
+    enough to reach the bed; sticks where they can be timed from a bank. No two places lie within
+    the angler's cast of each other.
 
     Parameters
     ----------
-    ground, flowing, doubt
+    ground, flowing, uncertainty
         Results of the stages.
     reach
         The drawing; its soundings have been taken already.
     settings
         Of the ground stage.
-    rough
+    roughness_sd
         Standard deviation of the logarithm of the roughness of each class of cover, by name.
     """
-    if doubt is None:
+    if uncertainty is None:
         return layer_frame("asks", [], reach.crs)
-    matters, spread = _over_flows(doubt)
+    matters, spread = _over_flows(uncertainty)
     low = flowing["depth"].isel(flow=0).to_numpy()
     with np.errstate(invalid="ignore"):
         reachable = form_of(ground, settings)[0] & (low > 0) & (low <= STAFF_M)
@@ -76,27 +76,36 @@ def asks_layer(
         sounded=_sounded(ground, reach),
         apart_m=cast,
     )
-    sticks, moving = suggest_sticks(ground, flowing, doubt, rough, settings, PLACES - len(edges))
-    still = float((np.nan_to_num(matters) * spread**2).sum())
-    both = _best(soundings, _as_asks(ground, sticks, moving), (still, moving), reach.plan.season)
-    asks = [*spaced(both, edges, cast)[: PLACES - len(edges)], *edges]
+    sticks, speed_variance = suggest_sticks(
+        ground, flowing, uncertainty, roughness_sd, settings, PLACES - len(edges)
+    )
+    depth_variance = float((np.nan_to_num(matters) * spread**2).sum())
+    both = _best(
+        soundings,
+        _as_suggestions(ground, sticks, speed_variance),
+        (depth_variance, speed_variance),
+        reach.plan.season,
+    )
+    found = [*spaced(both, edges, cast)[: PLACES - len(edges)], *edges]
     grid = Grid.of(ground)
-    row, col, _ = grid.index(np.array([one.x for one in asks]), np.array([one.y for one in asks]))
+    row, col, _ = grid.index(np.array([one.x for one in found]), np.array([one.y for one in found]))
     cells = [int(cell) for cell in row * grid.shape[1] + col]
-    lowest = flowing.isel(flow=0), doubt.isel(flow=0)
-    asks = with_ways(asks, cells, Banks.of(ground, *lowest, reach.plan.kit.angler.wade_limit_m))
-    order = walked(asks)
-    rows = [_row(rank, ask, order[rank - 1]) for rank, ask in enumerate(asks, start=1)]
+    lowest = flowing.isel(flow=0), uncertainty.isel(flow=0)
+    found = with_ways(found, cells, Banks.of(ground, *lowest, reach.plan.kit.angler.wade_limit_m))
+    order = walking_order(found)
+    rows = [_row(rank, one, order[rank - 1]) for rank, one in enumerate(found, start=1)]
     return layer_frame("asks", rows, reach.crs)
 
 
-def spaced(asks: Sequence[Ask], taken: Sequence[Ask], apart_m: float) -> list[Ask]:
+def spaced(
+    places: Sequence[Suggestion], taken: Sequence[Suggestion], apart_m: float
+) -> list[Suggestion]:
     """Return places in their order without those nearer than `apart_m` to a better one or `taken`.
 
     Two notes within a cast of each other are one stop; the second is not worth a line of its own.
     """
-    kept: list[Ask] = []
-    for one in asks:
+    kept: list[Suggestion] = []
+    for one in places:
         others = (*taken, *kept)
         if all(math.hypot(one.x - each.x, one.y - each.y) >= apart_m for each in others):
             kept.append(one)
@@ -104,15 +113,15 @@ def spaced(asks: Sequence[Ask], taken: Sequence[Ask], apart_m: float) -> list[As
 
 
 def _best(
-    soundings: Sequence[Ask],
-    sticks: Sequence[Ask],
+    soundings: Sequence[Suggestion],
+    sticks: Sequence[Suggestion],
     whole: tuple[float, float],
     season: SeasonLimits,
-) -> list[Ask]:
-    """Return both kinds, the best first: a share of all doubt of what suits the season's fish.
+) -> list[Suggestion]:
+    """Return both kinds by their gain, as a share of the variance of both depth and speed.
 
-    `whole` are the variances of depth [m2] and of speed [m2/s2] over the water that matters; each
-    counts over the square of its half of the season's range, since so much moves water out of it.
+    `whole` are the variances of depth [m2] and of speed [m2/s2] over the water that matters, each
+    divided by the square of half of the season's range: a change that large moves water out of it.
     """
     half = (
         (season.depth_high_m - season.depth_low_m) / 2,
@@ -120,16 +129,16 @@ def _best(
     )
     parts = [variance / width**2 for variance, width in zip(whole, half, strict=True)]
     total = max(sum(parts), 1e-12)
-    told = [
+    shares = [
         replace(one, gain=one.gain * part / total)
         for kind, part in zip((soundings, sticks), parts, strict=True)
         for one in kind
     ]
-    return sorted(told, key=lambda one: -one.gain)
+    return sorted(shares, key=lambda one: -one.gain)
 
 
-def _as_asks(ground: xr.Dataset, sticks: Sequence[Stick], whole: float) -> list[Ask]:
-    """Return sticks as places, each gain a share of the whole doubt of the speed."""
+def _as_suggestions(ground: xr.Dataset, sticks: Sequence[Stick], whole: float) -> list[Suggestion]:
+    """Return sticks as suggestions, each gain a share of the whole variance of speed."""
     columns = ground.sizes["x"]
     found = []
     for stick in sticks:
@@ -138,28 +147,28 @@ def _as_asks(ground: xr.Dataset, sticks: Sequence[Stick], whole: float) -> list[
         station, offset = (float(ground[name][row, col]) for name in ("station", "offset"))
         gain = stick.gain / whole
         found.append(
-            Ask("stick", x, y, station, offset, float("nan"), gain, stick.flow, stick.cover)
+            Suggestion("stick", x, y, station, offset, math.nan, gain, stick.flow, stick.cover)
         )
     return found
 
 
-def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+def _over_flows(uncertainty: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     """Return how much the water of each cell matters, and its depth's spread [m], shapes (y, x).
 
-    The sum over the flows of p (1 - p), p its chance: what surely suits, or surely does not, no
-    note can change. The root mean square over the flows that wet it of the spread without the flow
-    model's own error, which no note takes away. One flow at a time is looked at.
+    The sum over the flows of p (1 - p), p its chance: no note changes what surely suits, or surely
+    does not. The root mean square, over the flows that wet it, of the spread without the flow
+    model's own error, which no note removes. Flows are taken one at a time.
     """
-    shape = doubt["depth_spread"].shape[1:]
-    matters = np.zeros(shape, dtype=doubt["suits_chance"].dtype)
+    shape = uncertainty["depth_spread"].shape[1:]
+    matters = np.zeros(shape, dtype=uncertainty["suits_chance"].dtype)
     total, count = np.zeros(shape), np.zeros(shape, dtype=np.int32)
-    for index in range(doubt.sizes["flow"]):
-        one = doubt.isel(flow=index)
+    for index in range(uncertainty.sizes["flow"]):
+        one = uncertainty.isel(flow=index)
         cells = _held(one)
         chance = np.nan_to_num(values_at(one["suits_chance"], cells))
         matters.ravel()[cells] += chance * (1 - chance)
         squares = values_at(one["depth_spread"], cells).astype(np.float64) ** 2
-        squares = np.maximum(squares - float(doubt.attrs["model_depth_m"]) ** 2, 0.0)
+        squares = np.maximum(squares - float(uncertainty.attrs["model_depth_m"]) ** 2, 0.0)
         known = np.isfinite(squares)
         total.ravel()[cells[known]] += squares[known]
         count.ravel()[cells[known]] += 1
@@ -169,10 +178,10 @@ def _over_flows(doubt: xr.Dataset) -> tuple[FloatArray, FloatArray]:
     return matters, spread
 
 
-def _held(doubt: xr.Dataset) -> IntArray:
-    """Return the cells of one flow of which anything is known, counted in the flattened raster."""
-    known = np.isfinite(doubt["depth_spread"].to_numpy())
-    known |= np.nan_to_num(doubt["suits_chance"].to_numpy()) != 0
+def _held(one: xr.Dataset) -> IntArray:
+    """Return the cells of one flow with a spread or a chance, counted in the flattened raster."""
+    known = np.isfinite(one["depth_spread"].to_numpy())
+    known |= np.nan_to_num(one["suits_chance"].to_numpy()) != 0
     return np.flatnonzero(known).astype(np.int32)
 
 
@@ -187,20 +196,20 @@ def _sounded(ground: xr.Dataset, reach: Markup) -> np.ndarray:
     return np.asarray(flat[np.isfinite(ground["bed"].to_numpy().ravel()[flat])])
 
 
-def _row(rank: int, ask: Ask, order: int) -> dict[str, Any]:
+def _row(rank: int, one: Suggestion, order: int) -> dict[str, Any]:
     """Return one place as a row of the layer."""
     return {
         "code": f"A{rank}",
         "rank": rank,
         "order": order,
-        "way": ask.way,
-        "side": ask.side or None,
-        "kind": ask.kind,
-        "station_m": ask.station,
-        "offset_m": ask.offset,
-        "flow_m3_s": ask.flow,
-        "cover": ask.cover,
-        "spread_m": ask.spread_m,
-        "gain": ask.gain,
-        "geometry": Point(ask.x, ask.y),
+        "way": one.way,
+        "side": one.side or None,
+        "kind": one.kind,
+        "station_m": one.station,
+        "offset_m": one.offset,
+        "flow_m3_s": one.flow,
+        "cover": one.cover,
+        "spread_m": one.spread_m,
+        "gain": one.gain,
+        "geometry": Point(one.x, one.y),
     }

@@ -1,4 +1,4 @@
-"""What the members say at one flow, summed up cell by cell."""
+"""Statistics of the ensemble at one flow, accumulated cell by cell."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ from reachmap.base.words import Wet
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.coarse import Coarse, Corners
 from reachmap.uncertainty.model_error import LEAST, chance_between
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 
 
 @dataclass(slots=True)
 class Tally:
-    """What the members say at one flow, summed up cell by cell near the mapped water."""
+    """Statistics of the ensemble at one flow at the cells near the mapped water."""
 
     ground: xr.Dataset
     mapped: xr.Dataset
     central: xr.Dataset
     coarse: Coarse
     limits: SeasonLimits
-    settings: DoubtSettings
+    settings: UncertaintySettings
     number: int = 0
     cells: IntArray = field(init=False)
     river: CellList = field(init=False)
@@ -49,8 +49,8 @@ class Tally:
         places = self.coarse.places(*np.divmod(self.cells, shape[1]))
         self.corners = Corners.of(places, (coarse[0], coarse[1]))
         self.theirs = WaterAt.of(self.central, known_cells(self.central["depth"])[0])
-        # The level of the nearest mapped water carried
-        # out over dry ground: a member may stand there.
+        # The level of the nearest mapped water, carried out over dry ground: a member may stand
+        # there.
         self.level = values_at(self.mapped["level"], nearest)
         mapped = WaterAt.of(self.mapped, self.cells)
         self.depth, self.speed = mapped.depth, mapped.speed
@@ -120,8 +120,8 @@ class Tally:
             quicker = mine.speed / theirs.speed
             deeper = np.clip(mine.depth / theirs.depth, 0.2, 3.0) ** (2 / 3)
             ratio = np.clip(quicker / deeper, 0.3, 3.0)
-            # In thin or still water the quotient of two small
-            # numbers says nothing; the nearest sure one is used.
+            # In thin or still water the quotient of two small numbers means nothing; that of the
+            # nearest cell with enough of both is used.
             sure = both & (theirs.depth > 0.1) & (theirs.speed > 0.05) & np.isfinite(ratio)
         below = level - bed.at(self.cells)
         wet = below > self.settings.dry_m

@@ -1,4 +1,4 @@
-"""The order in which places worth a note can be walked or drifted."""
+"""Access to the suggested places, and the order in which to walk or drift to them."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import xarray as xr
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray
-from reachmap.base.words import AskWay, Side
-from reachmap.ground.suggest import Ask
+from reachmap.base.words import Side, SurveyWay
+from reachmap.ground.suggest import Suggestion
 
 SPREADS = 2.0
-"""How many standard deviations are put upon the mapped depth and speed before a place is said to be
-come to on foot (our choice, 1.5-3)."""
+"""Standard deviations added to the mapped depth and speed before a place counts as reached on foot
+(our choice, 1.5-3)."""
 
 STAND_M2_S = 0.5
 """Most depth times speed of such a place [m2/s]: about half of the rule of ten, 10 ft2/s or 0.93
@@ -26,7 +26,7 @@ NEIGHBOURS = np.ones((3, 3), dtype=bool)
 
 @dataclass(frozen=True, slots=True)
 class Banks:
-    """Which cells are come to on foot at the lowest flow, and from which bank.
+    """Which cells can be reached on foot at the lowest flow, and from which bank.
 
     Parameters
     ----------
@@ -42,15 +42,15 @@ class Banks:
 
     @classmethod
     def of(
-        cls, ground: xr.Dataset, water: xr.Dataset, doubt: xr.Dataset, wade_limit_m: float
+        cls, ground: xr.Dataset, water: xr.Dataset, uncertainty: xr.Dataset, wade_limit_m: float
     ) -> Banks:
-        """Return them for the lowest flow; what is not known is never come to on foot.
+        """Return them for the lowest flow; unknown water is never reached on foot.
 
         Parameters
         ----------
         ground
             The ground stage's Dataset.
-        water, doubt
+        water, uncertainty
             Of one flow, dims (y, x).
         wade_limit_m
             Deepest water the angler stands in [m].
@@ -58,8 +58,8 @@ class Banks:
         depth, east, north = (
             water[name].to_numpy() for name in ("depth", "east_speed", "north_speed")
         )
-        deep = depth + SPREADS * doubt["depth_spread"].to_numpy()
-        quick = np.hypot(east, north) + SPREADS * doubt["speed_spread"].to_numpy()
+        deep = depth + SPREADS * uncertainty["depth_spread"].to_numpy()
+        quick = np.hypot(east, north) + SPREADS * uncertainty["speed_spread"].to_numpy()
         with np.errstate(invalid="ignore"):
             ok = (deep <= wade_limit_m) & (deep * quick <= STAND_M2_S)
         dry = np.isfinite(ground["bed"].to_numpy()) & ~np.isfinite(depth)
@@ -75,56 +75,58 @@ class Banks:
 def _joined(ok: BoolArray, dry: BoolArray) -> BoolArray:
     """Return the cells of `ok` whose patch touches dry ground."""
     numbers, _ = ndimage.label(ok)
-    beside = ok & ndimage.binary_dilation(dry, NEIGHBOURS)
-    return np.asarray(ok & np.isin(numbers, np.unique(numbers[beside])))
+    shore = ok & ndimage.binary_dilation(dry, NEIGHBOURS)
+    return np.asarray(ok & np.isin(numbers, np.unique(numbers[shore])))
 
 
-def with_ways(asks: Sequence[Ask], cells: Sequence[int], banks: Banks) -> list[Ask]:
-    """Return places with the way to come to each; those noted from a bank have one already.
+def with_ways(places: Sequence[Suggestion], cells: Sequence[int], banks: Banks) -> list[Suggestion]:
+    """Return places with the access to each; edges and sticks are noted from a bank.
 
     Parameters
     ----------
-    asks
-        The places.
+    places
+        As suggested.
     cells
         Flat number of the cell of each.
     banks
-        What is come to on foot.
+        What can be reached on foot.
     """
     left, right, near = (one.ravel() for one in (banks.left, banks.right, banks.near_left))
     found = []
-    for ask, cell in zip(asks, cells, strict=True):
-        if ask.kind != "sounding":
-            side = "" if ask.kind == "edge" else Side.LEFT if near[cell] else Side.RIGHT
-            found.append(replace(ask, way=AskWay.BANK, side=side))
+    for place, cell in zip(places, cells, strict=True):
+        if place.kind != "sounding":
+            side = "" if place.kind == "edge" else Side.LEFT if near[cell] else Side.RIGHT
+            found.append(replace(place, way=SurveyWay.BANK, side=side))
         elif left[cell] or right[cell]:
             both = left[cell] and right[cell]
             from_left = near[cell] if both else left[cell]
             side = Side.LEFT if from_left else Side.RIGHT
-            found.append(replace(ask, way=AskWay.FOOT, side=side))
+            found.append(replace(place, way=SurveyWay.FOOT, side=side))
         else:
-            found.append(replace(ask, way=AskWay.BOAT, side=""))
+            found.append(replace(place, way=SurveyWay.BOAT, side=""))
     return found
 
 
-def walked(asks: Sequence[Ask]) -> list[int]:
-    """Return the place of each in the order of going, from 1.
+def walking_order(places: Sequence[Suggestion]) -> list[int]:
+    """Return the number of each place in the order of going, from 1.
 
     First on foot down one bank, that whose notes are worth more, then down the other; then by boat
     down the river; then, at another flow, what is noted from the banks: flow by flow, down one bank
     and then down the other.
     """
-    worth = {side: sum(one.gain for one in asks if one.side == side) for side in ("left", "right")}
+    worth = {
+        side: sum(one.gain for one in places if one.side == side) for side in ("left", "right")
+    }
     sides = sorted(worth, key=lambda side: -worth[side])
-    first = {AskWay.FOOT: 0, AskWay.BOAT: 1, AskWay.BANK: 2}
+    first = {SurveyWay.FOOT: 0, SurveyWay.BOAT: 1, SurveyWay.BANK: 2}
 
     def turn(number: int) -> tuple[float, ...]:
-        one = asks[number]
+        one = places[number]
         flow = 0.0 if np.isnan(one.flow) else one.flow
         side = sides.index(one.side) if one.side in sides else -1
-        return (first[AskWay(one.way)], flow, side, one.station)
+        return (first[SurveyWay(one.way)], flow, side, one.station)
 
-    order = [0] * len(asks)
-    for place, number in enumerate(sorted(range(len(asks)), key=turn), start=1):
-        order[number] = place
+    order = [0] * len(places)
+    for turn_number, number in enumerate(sorted(range(len(places)), key=turn), start=1):
+        order[number] = turn_number
     return order

@@ -18,8 +18,8 @@ from reachmap.base.cache import (
     digest_path,
     is_good,
     keep_file,
+    keep_layers,
     remembered,
-    remembered_layers,
     stored_dataset,
     stored_layers,
     write_aside,
@@ -67,13 +67,18 @@ def test_a_writer_that_fails_leaves_what_was_there(tmp_path):
     assert kept.read_text() == "good"
 
 
+def cached_layers(path, make):
+    stored = stored_layers(path)
+    return keep_layers(path, make()) if stored is None else stored
+
+
 def test_layers_come_back_with_their_columns_even_when_empty(tmp_path):
     row = {"flow": 1.0, "flow_label": "a", "length_m": 2.0, "geometry": Point(3, 4)}
     made = {
         "edge_left": layer_frame("edge_left", [row], CRS),
         "seams": layer_frame("seams", [], CRS),
     }
-    back = remembered_layers(tmp_path / "water-1.gpkg", lambda: made)
+    back = cached_layers(tmp_path / "water-1.gpkg", lambda: made)
     assert back["edge_left"]["length_m"].tolist() == [2.0]
     assert list(back["seams"].columns) == list(made["seams"].columns)
     assert back["seams"].crs == CRS
@@ -147,7 +152,7 @@ def test_a_damaged_file_counts_as_absent_and_is_made_again(tmp_path, damage, kin
     layers = {"edge_left": layer_frame("edge_left", [row], CRS)}
     ways = {
         "dataset": (remembered, made_ground, stored_dataset),
-        "layers": (remembered_layers, lambda: layers, stored_layers),
+        "layers": (cached_layers, lambda: layers, stored_layers),
     }
     remember, make, stored = ways[kind]
     ending = {"dataset": "nc", "layers": "gpkg"}[kind]
@@ -182,7 +187,7 @@ def test_reading_leaves_a_stored_file_as_it_is(tmp_path):
     path = tmp_path / "water-1.gpkg"
     made = {"seams": layer_frame("seams", [], CRS)}
     for _ in range(3):
-        remembered_layers(path, lambda: made)
+        cached_layers(path, lambda: made)
         assert is_good(path)
 
 

@@ -5,7 +5,7 @@ import pandas as pd
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.base.grouped import grouped, grouped_by, known, rows_of, told
+from reachmap.base.grouped import grouped, grouped_by, known, present, rows_of
 
 words = st.sampled_from(["a", "b", "c"])
 
@@ -33,7 +33,7 @@ def test_missing_words_are_none_and_unknown_numbers_stay_unknown():
     frame = pd.DataFrame({"cast": cast, "room_m": [np.nan, 3.0], "natural_hand": [True, False]})
     rows = rows_of(frame, ("cast", "room_m", "natural_hand"))
     assert rows["cast"].tolist() == [None, "overhead"]
-    assert told(rows["cast"]).tolist() == [False, True]
+    assert present(rows["cast"]).tolist() == [False, True]
     assert known(rows["room_m"]).tolist() == [3.0]
     assert rows["natural_hand"].dtype == bool
-    assert not len(told(rows["cast"][:0]))
+    assert not len(present(rows["cast"][:0]))

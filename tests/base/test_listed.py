@@ -1,4 +1,4 @@
-"""Cells as a list say of patches what scipy says of the raster."""
+"""Patches of a cell list against scipy's labels of the raster."""
 
 import numpy as np
 import pytest
@@ -34,7 +34,7 @@ def test_every_shared_side_is_a_pair_once(listed):
     for one, two in ((number[:, :-1], number[:, 1:]), (number[:-1], number[1:])):
         both = mask.ravel()[one] & mask.ravel()[two]
         wanted |= set(zip(one[both].tolist(), two[both].tolist(), strict=True))
-    found = cells.cells[cells.beside]
+    found = cells.cells[cells.adjacent]
     assert found.shape[1] == len(wanted)
     assert set(map(tuple, found.T.tolist())) == wanted
 

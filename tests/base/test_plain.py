@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from reachmap.base.csv_cells import guarded_cell, read_cell
+from reachmap.base.csv_cells import escaped_cell, read_cell
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.terminal_text import printable
 
@@ -52,13 +52,13 @@ STARTS = ["=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\
 @pytest.mark.parametrize("start", STARTS)
 def test_text_that_a_spreadsheet_may_run_is_guarded(blank, start):
     text = f"{blank}{start}cmd|' /C calc'!A0"
-    assert guarded_cell(text) == f"'{text}"
+    assert escaped_cell(text) == f"'{text}"
     assert read_cell(f"'{text}") == text
 
 
 @pytest.mark.parametrize("value", [-3.5, -2, 0, 1e-7, "Alder", "a=b", "'quoted'", "", " x-y", "'"])
 def test_numbers_and_plain_text_stay(value):
-    assert guarded_cell(value) == value
+    assert escaped_cell(value) == value
 
 
 def test_every_text_comes_back_the_same():
@@ -67,7 +67,7 @@ def test_every_text_comes_back_the_same():
     for _ in range(4000):
         text = "".join(chance.choices(signs, k=chance.randint(0, 6)))
         stream = io.StringIO(newline="")
-        csv.writer(stream).writerow([guarded_cell(text), "end"])
+        csv.writer(stream).writerow([escaped_cell(text), "end"])
         (row,) = csv.reader(io.StringIO(stream.getvalue(), newline=""))
         assert read_cell(row[0]) == text
 
@@ -81,7 +81,7 @@ def test_every_writer_of_csv_guards_its_cells():
     ]
     assert len(found) >= 3
     for path in found:
-        assert path.read_text(encoding="utf-8").count("guarded_cell") >= 2, path
+        assert path.read_text(encoding="utf-8").count("escaped_cell") >= 2, path
 
 
 def test_the_commands_print_through_one_door():

@@ -1,4 +1,4 @@
-"""One writer at a time: who waits, who is named, and what is swept up first."""
+"""One writer at a time: which waits, which is named, and what is swept up first."""
 
 from __future__ import annotations
 

@@ -273,7 +273,7 @@ def test_pairs_are_cells_that_share_a_side_and_rows_do_not_run_on():
     mask = np.array([[1, 1, 0, 1], [1, 0, 0, 1], [1, 1, 1, 0]], dtype=bool)
     cells = np.flatnonzero(mask)
     listed = CellList.of_cells(cells, mask.shape)
-    found = {tuple(pair) for pair in cells[listed.beside].T.tolist()}
+    found = {tuple(pair) for pair in cells[listed.adjacent].T.tolist()}
     flat = {
         (r * 4 + c, (r + dr) * 4 + c + dc)
         for r in range(3)

@@ -11,7 +11,7 @@ from shapely import Point
 
 from reachmap.base.words import COVER_CODES, Cover, SpeedHow
 from reachmap.ground import GroundSettings, build_ground
-from reachmap.ground.cover_classes import CHANNEL, UNSAID, by_cover, wet_covers
+from reachmap.ground.cover_classes import CHANNEL, UNKNOWN_COVER, by_cover, wet_covers
 from reachmap.ground.fit import Problem, fit, gather, softened
 from reachmap.ground.scaling import scaled
 from reachmap.markup.model import Speed
@@ -138,7 +138,7 @@ def test_scaling_goes_by_class_and_a_class_not_named_stays():
 
 def test_bare_gravel_is_the_channels_and_unsaid_ground_is_a_class_of_its_own():
     codes = np.array([0, COVER_CODES[Cover.GRAVEL], COVER_CODES[Cover.SAND]], dtype=np.uint8)
-    assert by_cover(codes, 2.0, {UNSAID: 3.0}, 4.0) == pytest.approx([3.0, 2.0, 4.0])
+    assert by_cover(codes, 2.0, {UNKNOWN_COVER: 3.0}, 4.0) == pytest.approx([3.0, 2.0, 4.0])
 
 
 @pytest.mark.slow

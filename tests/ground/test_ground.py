@@ -1,4 +1,4 @@
-"""The door: exact cases, laws, and what is set aside."""
+"""`build_ground`: exact cases, laws, and what is set aside."""
 
 from dataclasses import replace
 

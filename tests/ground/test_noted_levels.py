@@ -1,4 +1,4 @@
-"""Levels noted where there is no terrain model: they count, and say no more than they know."""
+"""Levels noted where there is no terrain model: they count, and no further than they hold."""
 
 from dataclasses import replace
 

@@ -1,4 +1,4 @@
-"""The sample river against its true bed: how near the ground comes, and how honest its doubt is."""
+"""The sample river against its true bed: how near the ground comes, how well its spread holds."""
 
 from dataclasses import replace
 from pathlib import Path

@@ -1,4 +1,4 @@
-"""The door sets aside, by name, what cannot be true."""
+"""Soundings that cannot be true are set aside, by name and reason."""
 
 from dataclasses import replace
 

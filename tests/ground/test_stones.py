@@ -1,4 +1,4 @@
-"""A bed whose stones hold shallow water back: said by a word, by a size, or not at all.
+"""A bed whose stones hold shallow water back: given by a word, by a size, or not at all.
 
 The law is the published one (tests/base/test_resistance.py); here it is written out once more,
 n^2(h) ~ 1 + 6.76 (D/h)^(5/3), as the judge of what the ground makes.
@@ -29,7 +29,7 @@ from reachmap.ground.level_rise import shifts_at_edges
 from reachmap.ground.levels import TABLE_M, profile, tabled
 from reachmap.ground.low_water import find_low_water
 from reachmap.ground.settings import StoneSettings
-from reachmap.ground.stones import said_size
+from reachmap.ground.stones import given_size
 from reachmap.uncertainty.coarse import Coarse
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, SETTINGS
 from tests.ground.scenes import drawing, flown, straight_trapezoid
@@ -112,12 +112,12 @@ def test_without_stones_the_ground_is_as_it_was(bed):
 
 def test_a_size_measured_counts_before_the_word():
     rules = StoneSettings()
-    sizes = [said_size(of_bed(bed).plan, rules) for bed in ("gravel", "cobble", "boulder")]
+    sizes = [given_size(of_bed(bed).plan, rules) for bed in ("gravel", "cobble", "boulder")]
     assert sizes == sorted(sizes)
     assert 0.002 < sizes[0] < 0.064 < sizes[1] < 0.256 < sizes[2]  # Wentworth's limits
-    assert said_size(of_bed("boulder", 0.07).plan, rules) == 0.07
-    assert said_size(of_bed("", 0.07).plan, rules) == 0.07
-    assert said_size(of_bed("bedrock").plan, rules) == 0.0
+    assert given_size(of_bed("boulder", 0.07).plan, rules) == 0.07
+    assert given_size(of_bed("", 0.07).plan, rules) == 0.07
+    assert given_size(of_bed("bedrock").plan, rules) == 0.0
 
 
 def test_stones_too_large_for_the_water_are_counted_in_part_and_told():

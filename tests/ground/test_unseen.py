@@ -1,4 +1,4 @@
-"""Water nobody drew and threads no sounding speaks for: both stay unknown or unsure."""
+"""Undrawn water, and threads out of sight of any sounding: both stay unknown or unsure."""
 
 from dataclasses import replace
 from types import SimpleNamespace

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.base.csv_cells import guarded_cell
+from reachmap.base.csv_cells import escaped_cell
 from reachmap.logbook.exchange import RowsError, as_csv, as_geojson, from_csv, from_geojson
 from reachmap.logbook.model import Entry
 from tests.logbook.test_store import FULL
@@ -121,7 +121,7 @@ def test_text_that_looks_like_a_formula_is_guarded_and_comes_back(text):
     entry = replace(FULL, run=text, swung=text, photo=text, note=f"{text}\r\n{text}", seen=())
     told = as_csv([entry])
     cells = next(csv.DictReader(io.StringIO(told, newline="")))
-    assert cells["run"] == guarded_cell(text)
+    assert cells["run"] == escaped_cell(text)
     (back,) = from_csv(told)
     assert (back.run, back.swung, back.photo, back.note) == (text, text, text, entry.note)
     assert cells["minutes"] == "55.0"

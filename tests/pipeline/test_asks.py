@@ -12,7 +12,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.flow import solve
 from reachmap.ground import GroundSettings
 from reachmap.ground.scaling import form_of
-from reachmap.ground.suggest import Ask
+from reachmap.ground.suggest import Suggestion
 from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
 from reachmap.pipeline.ensemble import class_doubts, weigh
@@ -22,7 +22,7 @@ from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain
 from reachmap.text.survey import ask_note
-from reachmap.uncertainty.survey import PLACES, STAFF_M, asks_layer, spaced
+from reachmap.uncertainty.survey import PLACES, STAFF_M, spaced, survey_layer
 from tests.markup.folders import make
 
 pytestmark = pytest.mark.compiled
@@ -54,7 +54,7 @@ def cells_of(asks, ground):
 
 def test_ten_places_best_first_with_names_and_words(scene):
     reach, ground, flowing, doubt, settings = scene
-    asks = asks_layer(ground, flowing, doubt, reach, settings, ROUGH)
+    asks = survey_layer(ground, flowing, doubt, reach, settings, ROUGH)
     assert 1 <= len(asks) <= PLACES
     assert list(asks["code"]) == [f"A{rank}" for rank in range(1, len(asks) + 1)]
     assert sorted(asks["order"]) == list(range(1, len(asks) + 1))
@@ -67,7 +67,7 @@ def test_ten_places_best_first_with_names_and_words(scene):
 
 def test_soundings_are_asked_for_where_the_bed_is_unseen_and_a_staff_reaches_it(scene):
     reach, ground, flowing, doubt, settings = scene
-    asks = asks_layer(ground, flowing, doubt, reach, settings, ROUGH)
+    asks = survey_layer(ground, flowing, doubt, reach, settings, ROUGH)
     form = form_of(ground, settings)[0]
     low = flowing["depth"].isel(flow=0).to_numpy()
     matters = np.nan_to_num(doubt["suits_chance"].to_numpy()).sum(axis=0)
@@ -85,12 +85,12 @@ def soundings(asks):
 
 def test_a_place_once_sounded_is_asked_for_no_more(scene):
     reach, ground, flowing, doubt, settings = scene
-    before = soundings(asks_layer(ground, flowing, doubt, reach, settings, ROUGH))
+    before = soundings(survey_layer(ground, flowing, doubt, reach, settings, ROUGH))
     first, (row, col) = before.iloc[0], cells_of(before.iloc[:1], ground)[0]
     deep = float(flowing["depth"].isel(flow=0).to_numpy()[row, col])
     taken = Sounding("new", Point(first.geometry), deep, float(flowing["flow"][0]), float("nan"))
     noted = replace(reach, soundings=(*reach.soundings, taken))
-    after = asks_layer(*_run(noted)[:3], noted, settings, ROUGH)
+    after = survey_layer(*_run(noted)[:3], noted, settings, ROUGH)
     width = float(np.median(ground["line_width"].to_numpy()))
     assert soundings(after).geometry.distance(first.geometry).min() > 0.05 * width
 
@@ -98,7 +98,7 @@ def test_a_place_once_sounded_is_asked_for_no_more(scene):
 def test_sticks_are_asked_for_while_the_roughness_is_in_doubt(scene):
     reach, ground, flowing, doubt, settings = scene
     rough = {**ROUGH, "channel": 1.0}
-    asks = asks_layer(ground, flowing, doubt, reach, settings, rough)
+    asks = survey_layer(ground, flowing, doubt, reach, settings, rough)
     sticks = asks[asks["kind"] == "stick"]
     assert len(sticks)
     assert set(sticks["way"]) == {"bank"}
@@ -106,18 +106,20 @@ def test_sticks_are_asked_for_while_the_roughness_is_in_doubt(scene):
     assert sticks["cover"].isin(ROUGH).all()
     assert sticks["side"].isin(["left", "right"]).all()
     assert soundings(asks)["flow_m3_s"].isna().all()
-    sure = asks_layer(ground, flowing, doubt, reach, settings, dict.fromkeys(ROUGH, 0.0))
+    sure = survey_layer(ground, flowing, doubt, reach, settings, dict.fromkeys(ROUGH, 0.0))
     assert set(sure["kind"]) <= {"sounding", "edge"}
 
 
 def test_without_an_ensemble_nothing_is_asked(scene):
     reach, ground, flowing, _, settings = scene
-    assert asks_layer(ground, flowing, None, reach, settings, ROUGH).empty
+    assert survey_layer(ground, flowing, None, reach, settings, ROUGH).empty
 
 
 def test_words_follow_the_folders_units(scene):
     reach, ground, flowing, doubt, settings = scene
-    first = soundings(asks_layer(ground, flowing, doubt, reach, settings, ROUGH)).iloc[0].to_dict()
+    first = (
+        soundings(survey_layer(ground, flowing, doubt, reach, settings, ROUGH)).iloc[0].to_dict()
+    )
     assert " m either way" in ask_note(first, UnitSystem.METRIC)
     assert " ft either way" in ask_note(first, UnitSystem.US)
 
@@ -140,7 +142,7 @@ def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_p
 
 def test_the_better_of_two_places_within_a_cast_is_kept():
     def place(x, name):
-        return Ask("sounding", x, 0.0, x, 0.0, 0.3, 0.1, side=name)
+        return Suggestion("sounding", x, 0.0, x, 0.0, 0.3, 0.1, side=name)
 
     asks = [place(0, "a"), place(20, "b"), place(50, "c"), place(99, "d")]
     kept = spaced(asks, [place(120, "edge")], 24.0)

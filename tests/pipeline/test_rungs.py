@@ -18,7 +18,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.store import Store
-from reachmap.uncertainty import DoubtSettings
+from reachmap.uncertainty import UncertaintySettings
 from reachmap.water import read_water
 from tests.markup.folders import TOML
 from tests.markup.folders import make as reach_folder
@@ -205,7 +205,8 @@ def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, mo
 
     monkeypatch.setattr("reachmap.pipeline.reading.water.read_water", spied)
     monkeypatch.setattr(
-        "reachmap.pipeline.settings.DoubtSettings", partial(DoubtSettings, members=3, seed=5)
+        "reachmap.pipeline.settings.UncertaintySettings",
+        partial(UncertaintySettings, members=3, seed=5),
     )
     again = reachmap.open_reach(folder).map(cell=4.0, quick=True)
     assert {name for name in again.mapped.fresh if name.startswith("water")} == {

@@ -9,9 +9,18 @@ import pytest
 from scipy.stats import norm
 
 from reachmap.uncertainty.model_error import ModelError, chance_between
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.water.settings import WINTER
-from tests.uncertainty.test_doubt import BED, FLOWS, GROUND, MAPPED, ROUGH, RUN, SETTINGS, weighed
+from tests.uncertainty.test_estimate import (
+    BED,
+    FLOWS,
+    GROUND,
+    MAPPED,
+    ROUGH,
+    RUN,
+    SETTINGS,
+    weighed,
+)
 
 MODEL = ModelError(0.1, 0.12, 0.25)
 SAME = [(BED, ROUGH)] * 3
@@ -90,7 +99,7 @@ def test_a_hollow_that_nothing_joins_stays_dry_whatever_the_error():
 
 def test_the_gauges_error_moves_a_rivers_depth_as_mannings_formula_says():
     """A parabola carries Q ~ h^(13/6), so ln h spreads by 6/13 of ln Q (Manning's formula)."""
-    settings = replace(SETTINGS, gauge_doubt=0.1)
+    settings = replace(SETTINGS, gauge_sd=0.1)
     doubt = weighed([(BED, ROUGH)] * 16, settings=settings).isel(flow=1)
     drawn = np.random.default_rng(settings.seed).normal(0, 0.1, 16).std(ddof=1)
     middle = np.abs(GROUND["offset"].to_numpy()) < 4
@@ -102,7 +111,7 @@ def test_the_gauges_error_moves_a_rivers_depth_as_mannings_formula_says():
 
 def test_the_defaults_carry_both_errors():
     """Without them two spreads held 63 to 83 % of what was measured on real sections."""
-    settings = DoubtSettings()
-    assert settings.gauge_doubt > 0
+    settings = UncertaintySettings()
+    assert settings.gauge_sd > 0
     assert settings.model.depth_m > 0
     assert settings.model.of_speed(np.zeros(1))[0] > 0

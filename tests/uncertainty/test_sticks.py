@@ -1,4 +1,4 @@
-"""Where a stick is asked for: cover whose roughness moves water that matters, seen from a bank."""
+"""Where a stick is suggested: cover whose roughness moves water that matters, seen from a bank."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the ensemble says over all flows, against plain sums; both kinds of notes ranked."""
+"""Survey suggestions: the ensemble over all flows against plain sums, and the ranking."""
 
 import numpy as np
 import pytest
@@ -6,7 +6,7 @@ import xarray as xr
 
 from reachmap.base.packed import packed
 from reachmap.base.words import Season
-from reachmap.ground.suggest import Ask
+from reachmap.ground.suggest import Suggestion
 from reachmap.markup.model import SeasonLimits
 from reachmap.uncertainty.survey import _best, _over_flows
 
@@ -33,8 +33,8 @@ def test_weight_is_where_a_note_can_change_the_answer_and_spread_is_without_the_
 def test_soundings_and_sticks_are_ranked_by_their_share_of_all_doubt():
     """By hand: 3.6 m2 over 0.6^2 and 3.2 m2/s2 over 0.4^2 are 10 and 20 of 30."""
     season = SeasonLimits(Season.WINTER, 0.6, 1.8, 0.2, 1.0)
-    deep = [Ask("sounding", 0, 0, 0, 0, 0.3, gain) for gain in (0.6, 0.1)]
-    quick = [Ask("stick", 0, 0, 0, 0, np.nan, gain, 60.0, "brush") for gain in (0.45, 0.21)]
+    deep = [Suggestion("sounding", 0, 0, 0, 0, 0.3, gain) for gain in (0.6, 0.1)]
+    quick = [Suggestion("stick", 0, 0, 0, 0, np.nan, gain, 60.0, "brush") for gain in (0.45, 0.21)]
     both = _best(deep, quick, (3.6, 3.2), season)
     assert [one.kind for one in both] == ["stick", "sounding", "stick", "sounding"]
     assert [one.gain for one in both] == pytest.approx([0.3, 0.2, 0.14, 0.1 / 3])

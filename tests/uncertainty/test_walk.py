@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.base.words import AskWay
-from reachmap.ground.suggest import Ask
-from reachmap.uncertainty.walk import SPREADS, STAND_M2_S, Banks, walked, with_ways
+from reachmap.base.words import SurveyWay
+from reachmap.ground.suggest import Suggestion
+from reachmap.uncertainty.walk import SPREADS, STAND_M2_S, Banks, walking_order, with_ways
 
 SHAPE = (20, 30)
 LIMIT = 1.0
@@ -36,7 +36,7 @@ def cell(row, col=10):
 
 
 def sounding(station, gain=0.1):
-    return Ask("sounding", 0.0, 0.0, station, 0.0, 0.3, gain)
+    return Suggestion("sounding", 0.0, 0.0, station, 0.0, 0.3, gain)
 
 
 def way_of(found, row):
@@ -45,8 +45,8 @@ def way_of(found, row):
 
 
 def test_shallow_slow_water_is_come_to_on_foot_from_the_nearer_bank():
-    assert way_of(banks(), 4) == (AskWay.FOOT, "left")
-    assert way_of(banks(), 15) == (AskWay.FOOT, "right")
+    assert way_of(banks(), 4) == (SurveyWay.FOOT, "left")
+    assert way_of(banks(), 15) == (SurveyWay.FOOT, "right")
 
 
 @pytest.mark.parametrize(
@@ -62,7 +62,7 @@ def test_shallow_slow_water_is_come_to_on_foot_from_the_nearer_bank():
     ids=["deep", "maybe deep", "fast", "maybe fast", "depth unsure", "speed unsure"],
 )
 def test_deep_fast_or_doubtful_water_is_never_come_to_on_foot(beyond):
-    assert way_of(banks(**beyond), 5) == (AskWay.BOAT, "")
+    assert way_of(banks(**beyond), 5) == (SurveyWay.BOAT, "")
 
 
 def test_shallows_behind_deep_water_are_not_come_to_on_foot():
@@ -70,33 +70,33 @@ def test_shallows_behind_deep_water_are_not_come_to_on_foot():
     depth[5:8] = 2.0
     depth[12:15] = 2.0
     found = banks(depth=depth)
-    assert way_of(found, 10) == (AskWay.BOAT, "")
-    assert way_of(found, 4) == (AskWay.FOOT, "left")
+    assert way_of(found, 10) == (SurveyWay.BOAT, "")
+    assert way_of(found, 4) == (SurveyWay.FOOT, "left")
     depth[12:15] = 0.4
-    assert way_of(banks(depth=depth), 9) == (AskWay.FOOT, "right")  # though the left is nearer
+    assert way_of(banks(depth=depth), 9) == (SurveyWay.FOOT, "right")  # though the left is nearer
 
 
 def test_a_bank_of_unknown_ground_is_no_way_in():
     bed = np.zeros(SHAPE)
     bed[:3] = np.nan
     bed[17:] = np.nan
-    assert way_of(banks(bed=bed), 4) == (AskWay.BOAT, "")
+    assert way_of(banks(bed=bed), 4) == (SurveyWay.BOAT, "")
 
 
 def test_the_order_goes_down_one_bank_then_the_other_then_by_boat_then_the_banks():
     depth = np.full(SHAPE, 0.4)
     depth[9:11] = 2.0
     found = banks(depth=depth)
-    stick = Ask("stick", 0.0, 0.0, 5.0, 0.0, np.nan, 0.05, 80.0, "brush")
+    stick = Suggestion("stick", 0.0, 0.0, 5.0, 0.0, np.nan, 0.05, 80.0, "brush")
     asks = [
         sounding(300.0, 0.1), sounding(100.0, 0.1),  # left
         sounding(250.0, 0.3), sounding(50.0, 0.2),  # right: worth more
         sounding(400.0), sounding(20.0),  # by boat
-        stick, Ask("stick", 0.0, 0.0, 2.0, 0.0, np.nan, 0.05, 40.0, "grass"),
-        Ask("edge", 0.0, 0.0, 700.0, 0.0, np.nan, 0.5),
+        stick, Suggestion("stick", 0.0, 0.0, 2.0, 0.0, np.nan, 0.05, 40.0, "grass"),
+        Suggestion("edge", 0.0, 0.0, 700.0, 0.0, np.nan, 0.5),
     ]  # fmt: skip
     rows = [4, 4, 15, 15, 9, 9, 4, 15, 9]
     ways = with_ways(asks, [cell(row) for row in rows], found)
     assert [one.way for one in ways] == ["foot"] * 4 + ["boat"] * 2 + ["bank"] * 3
     assert [one.side for one in ways[6:]] == ["left", "right", ""]
-    assert walked(ways) == [4, 3, 2, 1, 6, 5, 9, 8, 7]
+    assert walking_order(ways) == [4, 3, 2, 1, 6, 5, 9, 8, 7]

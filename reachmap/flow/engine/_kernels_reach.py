@@ -7,9 +7,9 @@ from numba import njit
 
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 
-NOT_ASKED, LOW, HIGH, TOO_FAR = 0, 1, 2, 3
-"""What is known of a cell: nothing needed to be, below or above the level of the wet cell nearest
-to it, or that cell lies beyond `RINGS`."""
+NOT_COMPARED, LOW, HIGH, TOO_FAR = 0, 1, 2, 3
+"""States of a cell: not compared, below or above the level of the wet cell nearest to it, or that
+cell lies beyond `RINGS`."""
 RINGS = 80
 """Cells within which the nearest wet cell is looked for; our choice: the cost goes with its square,
 and beyond it a transform of the whole raster is the cheaper."""
@@ -56,7 +56,7 @@ def low_ground(
             if not (0 <= r < n_row and 0 <= c < n_col) or found[r, c] or state[r, c] == HIGH:
                 continue
             if inside[r, c]:
-                state[r, c] = HIGH if bed[r, c] >= highest else _asked(r, c, number, level, bed)
+                state[r, c] = HIGH if bed[r, c] >= highest else _compared(r, c, number, level, bed)
                 if state[r, c] == TOO_FAR:
                     return state, found
             if state[r, c] != HIGH:
@@ -66,12 +66,12 @@ def low_ground(
 
 
 @njit(cache=True, error_model="numpy")
-def _asked(row: int, col: int, number: IntArray, level: FloatArray, bed: FloatArray) -> int:
-    """Return whether a cell lies below the level of the wet cell nearest to it."""
+def _compared(row: int, col: int, number: IntArray, level: FloatArray, bed: FloatArray) -> int:
+    """Return LOW or HIGH against the level of the wet cell nearest to a cell, or TOO_FAR."""
     n_row, n_col = number.shape
     best, near_row, near_col = RINGS * RINGS + 1, -1, -1
     for ring in range(1, RINGS + 1):
-        if ring * ring > best:
+        if ring * ring > best:  # cells of a ring lie at least `ring` away
             break
         for c in range(max(col - ring, 0), min(col + ring, n_col - 1) + 1):
             # A whole column at either side of the ring, its two ends between them.

@@ -1,4 +1,4 @@
-"""The answer at one flow: rasters, and facts that a reader must know."""
+"""Result of the solve at one flow: rasters on the ground's grid, and notes."""
 
 from __future__ import annotations
 

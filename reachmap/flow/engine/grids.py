@@ -182,7 +182,7 @@ def edge_cells_near(
 ) -> IntArray:
     """Return the cells of the water's edge about a place.
 
-    Wet cells beside one that is not, no more than `radius` [m] farther from the place than the
+    Wet cells next to one that is not, no more than `radius` [m] farther from the place than the
     nearest of them: so water let in at a bank enters along its edge, however far that lies from the
     bank at this flow, and does not run down a dry bar. All cells within `radius` where none is wet;
     none where no cell at all lies within four cells and the radius.
@@ -194,8 +194,8 @@ def edge_cells_near(
         return np.empty(0, np.int32)
     if wet.any():
         neighbours = cells.mesh.neighbours
-        beside = (neighbours < 0) | ~wet[np.maximum(neighbours, 0)]
-        away = np.where(wet & beside.any(axis=1), away, np.inf)
+        dry_side = (neighbours < 0) | ~wet[np.maximum(neighbours, 0)]
+        away = np.where(wet & dry_side.any(axis=1), away, np.inf)
     return np.flatnonzero(away <= away.min() + radius).astype(np.int32)
 
 

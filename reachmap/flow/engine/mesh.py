@@ -1,4 +1,4 @@
-"""What the compiled kernels work on: named tuples of arrays, which numba compiles as they are.
+"""Data of the compiled kernels: named tuples of arrays, which numba compiles as they are.
 
 Equation numbers in the kernels are those of docs/flow-engine.md. All kernels also run as plain
 Python. A kernel of another file is compiled into those that call it: after a change in it delete

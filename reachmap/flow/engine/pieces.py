@@ -1,4 +1,4 @@
-"""Long rivers in overlapping pieces, and many flows and pieces as tasks for any kind of `map`.
+"""Long rivers solved in overlapping pieces; flows and pieces are tasks for any kind of `map`.
 
 A piece reaches past both ends of the stretch it is valid for: upstream so far that the inflow's
 distribution no longer matters, downstream so far that the level held at its foot no longer matters.

@@ -10,8 +10,8 @@ from typing import Any
 import xarray as xr
 
 from reachmap.base.errors import BuildError, Fault
-from reachmap.flow.engine.parcels import by_parcel, opened, sealed
 from reachmap.flow.engine.pieces import Mapper, Task
+from reachmap.flow.engine.serialise import from_bytes, run_serialised, to_bytes
 
 PATIENCE_S = "10s"
 """Time limit for the scheduler to answer."""
@@ -42,9 +42,9 @@ def on_scheduler(address: str) -> Mapper:
     def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
         with connected() as client:
             # Sent to the workers ahead of the calls: the scheduler does not carry the ground.
-            sent = client.scatter([sealed(task) for task in tasks], hash=False)
-            futures = client.map(partial(by_parcel, work), sent, pure=False)
-            return [opened(parcel) for parcel in client.gather(futures)]
+            sent = client.scatter([to_bytes(task) for task in tasks], hash=False)
+            futures = client.map(partial(run_serialised, work), sent, pure=False)
+            return [from_bytes(one) for one in client.gather(futures)]
 
     with connected() as client:  # faults of the scheduler are raised before any work is done
         _check_workers(client, address)

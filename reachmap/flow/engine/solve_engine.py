@@ -18,6 +18,7 @@ from reachmap.flow.engine.grids import ground_frame
 from reachmap.flow.engine.one_flow import Guess, Reach, solve_flow
 from reachmap.flow.engine.settings import EngineSettings
 from reachmap.flow.notes import with_notes
+from reachmap.flow.place import rising_flows
 from reachmap.flow.profile import Profile, water_profile
 from reachmap.flow.sections import SectionTables, sections_of
 from reachmap.flow.settings import FlowSettings
@@ -71,10 +72,7 @@ def solve_engine(
     BuildError
         If a flow could not be solved: nothing half-solved is given.
     """
-    wanted = np.asarray(flows, dtype=np.float64)
-    if wanted.size == 0 or not (wanted > 0).all() or (np.diff(wanted) <= 0).any():
-        msg = f"flows are {list(flows)!r}, want positive and rising m3/s"
-        raise ValueError(msg)
+    wanted = rising_flows(flows)
     if len(foot_levels) != wanted.size or not np.isfinite(foot_levels).all():
         msg = f"foot_levels are {list(foot_levels)!r}, want a level for each of {wanted.size} flows"
         raise ValueError(msg)

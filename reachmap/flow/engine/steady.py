@@ -181,8 +181,8 @@ def calm_restless(solver: GridSolver, before: Float32Array, moved: Float32Array)
     restless = np.abs(moved).sum(axis=1) > RESTLESS
     restless &= solver.water[:, 0] > _kernels_implicit.COUNTED_DEPTH
     for _ in range(RESTLESS_RINGS):
-        beside = solver.mesh.neighbours[restless].ravel()
-        restless[beside[beside >= 0]] = True
+        neighbours = solver.mesh.neighbours[restless].ravel()
+        restless[neighbours[neighbours >= 0]] = True
     which = np.flatnonzero(restless).astype(np.int32)
     if 0 < which.size <= RESTLESS_SHARE * solver.cells.count:
         solver.sweep_some(RESTLESS_SWEEPS, which)
@@ -193,7 +193,7 @@ def remaining_change(changes: Sequence[float]) -> float:
     """Return the change still to come, extrapolated from the last changes, oldest first.
 
     Changes that shrink by the same factor r a cycle add up to last r / (1 - r). Infinite with fewer
-    changes than are needed to tell r.
+    changes than are needed to estimate r.
     """
     if len(changes) <= RATE_CYCLES or not np.isfinite(changes).all() or changes[0] <= 0:
         return np.inf if len(changes) <= RATE_CYCLES else float(changes[-1])

@@ -233,7 +233,7 @@ def test_a_copy_of_the_page_holds_no_note_once_the_list_is_shut(browser_page, ma
 
 
 def test_what_is_written_into_the_file_is_guarded_as_the_log_guards_it(browser_page, maps):
-    from reachmap.base.csv_cells import guarded_cell
+    from reachmap.base.csv_cells import escaped_cell
 
     page = browser_page(maps / "index.html").page
     texts = ["=1", "  +a", "'-b", "\uff1dx", "\u200b@c", "plain", "'plain", "\tx", "a=b", ""]
@@ -246,4 +246,4 @@ def test_what_is_written_into_the_file_is_guarded_as_the_log_guards_it(browser_p
     assert [entry.photo for entry in entries] == texts
     rows = text.split("\r\n")[1:-1]
     for words, row in zip(texts, rows, strict=True):
-        assert f",{guarded_cell(words)}," in row
+        assert f",{escaped_cell(words)}," in row

@@ -1,4 +1,4 @@
-"""The ensemble: what it must say of a river whose doubt is known, and what it may never say."""
+"""The ensemble's spread and chances on rivers whose uncertainty is known."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow import FlowSettings, solve
 from reachmap.text.sure import left_out_words
 from reachmap.uncertainty.coarse import Coarse, Corners, block_mean, coarse_factor
-from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, sure_water
-from reachmap.uncertainty.estimate import NAMES, weigh_doubt
+from reachmap.uncertainty.confidence import chance_of_half, owners_of, spread_at, with_confidence
+from reachmap.uncertainty.estimate import NAMES, estimate_uncertainty
 from reachmap.uncertainty.model_error import ModelError
-from reachmap.uncertainty.settings import DoubtSettings
+from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.water.settings import WINTER
 from tests.made import CRS, made_ground
 
@@ -32,14 +32,14 @@ FLOWS = [20.0, 45.0]
 RUN = partial(solve, settings=FlowSettings())
 MAPPED = with_labels(RUN(GROUND, FLOWS), UnitSystem.METRIC)
 BED, ROUGH = GROUND["bed"].to_numpy(), GROUND["roughness"].to_numpy()
-SETTINGS = DoubtSettings(model=ModelError(0.0, 0.0, 0.0), gauge_doubt=0.0)
+SETTINGS = UncertaintySettings(model=ModelError(0.0, 0.0, 0.0), gauge_sd=0.0)
 """The ensemble alone, so that what it says can be told exactly."""
 
 
 def weighed(members, *, run=RUN, settings=SETTINGS, mapped=MAPPED, ground=GROUND):
     limits = [WINTER] * mapped.sizes["flow"]
     drawn = [(PackedRaster.of(bed), PackedRaster.of(rough)) for bed, rough in members]
-    return weigh_doubt(ground, mapped, drawn, run, limits, settings)
+    return estimate_uncertainty(ground, mapped, drawn, run, limits, settings)
 
 
 def dense(raster):
@@ -233,7 +233,7 @@ def test_what_the_ensemble_holds_is_surer_and_the_drawn_layer_stays_as_it_was():
     owner = owners_of(water, MAPPED)
     for number, share in enumerate((0.97, 0.6, 0.1), start=1):
         chance[1][owner == number] = share
-    told = sure_water(water, MAPPED.isel(flow=[1]), said(chance[1:]), WIDTH, SETTINGS)
+    told = with_confidence(water, MAPPED.isel(flow=[1]), said(chance[1:]), WIDTH, SETTINGS)
     assert (np.diff(told["chance"]) < 0).all()
     assert list(told["confidence"])[-1] == "low"
     assert list(water["confidence"]) == ["low"] * 3
@@ -263,14 +263,18 @@ def test_larger_and_likelier_pieces_are_surer():
 def test_grades_follow_the_chance():
     mapped = MAPPED.isel(flow=[1])
     chance = np.full(mapped["depth"].shape, 0.95)
-    told = sure_water(pieces(1, score=95.0), mapped, said(chance), WIDTH, SETTINGS)
+    told = with_confidence(pieces(1, score=95.0), mapped, said(chance), WIDTH, SETTINGS)
     bounds = {SETTINGS.good_from: "good", SETTINGS.fair_from: "fair", 0.0: "low"}
     number = float(told["chance"].iloc[0])
     assert told["confidence"].iloc[0] == next(word for low, word in bounds.items() if number >= low)
     certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
-    assert sure_water(pieces(1), mapped, said(chance), WIDTH, certain)["confidence"][0] == "good"
+    assert (
+        with_confidence(pieces(1), mapped, said(chance), WIDTH, certain)["confidence"][0] == "good"
+    )
     doubtful = replace(SETTINGS, holding=(-9.0, 0.0, 0.0, 0.0, 0.0))
-    assert sure_water(pieces(1), mapped, said(chance), WIDTH, doubtful)["confidence"][0] == "low"
+    assert (
+        with_confidence(pieces(1), mapped, said(chance), WIDTH, doubtful)["confidence"][0] == "low"
+    )
 
 
 def test_beside_unknown_water_confidence_is_a_step_lower():
@@ -281,8 +285,8 @@ def test_beside_unknown_water_confidence_is_a_step_lower():
     mapped["wet"].to_numpy()[0, row, col] = Wet.UNKNOWN
     doubt = said(np.ones(known["depth"].shape))
     certain = replace(SETTINGS, holding=(9.0, 0.0, 0.0, 0.0, 0.0))
-    assert list(sure_water(water, known, doubt, WIDTH, certain)["confidence"]) == ["good"]
-    assert list(sure_water(water, mapped, doubt, WIDTH, certain)["confidence"]) == ["fair"]
+    assert list(with_confidence(water, known, doubt, WIDTH, certain)["confidence"]) == ["good"]
+    assert list(with_confidence(water, mapped, doubt, WIDTH, certain)["confidence"]) == ["fair"]
 
 
 def test_wider_tolerance_means_more_agreement():

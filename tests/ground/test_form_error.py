@@ -1,4 +1,4 @@
-"""How far off the form is, as the soundings tell, and what members make of it."""
+"""The factor of the form's error from the soundings' misfit, and its part in the members."""
 
 from __future__ import annotations
 
@@ -8,25 +8,25 @@ import numpy as np
 import pytest
 
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.ground.bed_doubt import bed_doubt, misfit_of, thinned
 from reachmap.ground.ensemble import members
+from reachmap.ground.form_error import form_error_factor, misfit_of, thinned
 from reachmap.ground.settings import GroundSettings, SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
-from tests.ground.test_doubt import DRAWN, GROUND, SETTINGS, under_water
+from tests.ground.test_ensemble import DRAWN, GROUND, SETTINGS, under_water
 
 SPREAD = SpreadSettings()
 
 
 def test_without_soundings_the_settings_stand():
-    assert bed_doubt(0.0, 0, SPREAD, how="surface") == pytest.approx(SPREAD.surface_doubt)
-    assert bed_doubt(0.0, 0, SPREAD, how="drawing") == pytest.approx(SPREAD.drawn_doubt)
+    assert form_error_factor(0.0, 0, SPREAD, how="surface") == pytest.approx(SPREAD.surface_doubt)
+    assert form_error_factor(0.0, 0, SPREAD, how="drawing") == pytest.approx(SPREAD.drawn_doubt)
 
 
 def test_the_factor_is_the_mean_of_prior_and_misfit_by_their_numbers():
     rules = replace(SPREAD, prior_soundings=8.0, surface_doubt=1.5, drawn_doubt=2.0)
-    got = bed_doubt(90.0, 12, rules, how="surface")
+    got = form_error_factor(90.0, 12, rules, how="surface")
     assert got == pytest.approx(np.sqrt((8.0 * 2.25 + 90.0) / 20.0))
-    got = bed_doubt(90.0, 12, rules, how="drawing")
+    got = form_error_factor(90.0, 12, rules, how="drawing")
     assert got == pytest.approx(np.sqrt((8.0 * 4.0 + 90.0) / 20.0))
 
 
@@ -42,13 +42,13 @@ def test_many_soundings_find_the_factor_their_residuals_were_drawn_with(factor):
     covariance = doubt.between(known, known) + np.eye(count) * doubt.error**2
     residual = factor * np.linalg.cholesky(covariance) @ rng.standard_normal(count)
     misfit = misfit_of(known, residual, doubt, Noise.alike(count, doubt.error))
-    got = bed_doubt(misfit, count, SPREAD, how="surface")
+    got = form_error_factor(misfit, count, SPREAD, how="surface")
     assert got == pytest.approx(factor, rel=0.12)
 
 
 def test_soundings_near_the_form_do_not_make_it_surer_than_the_settings():
-    assert bed_doubt(1.0, 40, SPREAD, how="surface") == 1.0
-    assert bed_doubt(1.0, 400, SPREAD, how="drawing") == 1.0
+    assert form_error_factor(1.0, 40, SPREAD, how="surface") == 1.0
+    assert form_error_factor(1.0, 400, SPREAD, how="drawing") == 1.0
 
 
 def drawn(ground, settings=SETTINGS):

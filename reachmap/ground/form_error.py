@@ -1,4 +1,4 @@
-"""How far a form is off as a whole kind of guess, as its soundings tell."""
+"""Scale of the error of the bed's form, estimated from the soundings' misfit."""
 
 from __future__ import annotations
 
@@ -10,21 +10,21 @@ from reachmap.ground.settings import SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
 
 MEASURED = ("surface",)
-"""Ways the low water's level came that measured it all along; any other is a drawing's."""
+"""Sources of the low water's level that measured it all along; any other is a drawing."""
 
 
 def thinned(count: int, most: int) -> IntArray:
     """Return the numbers of at most `most` of `count` soundings, evenly picked.
 
-    The misfit's system grows with the square of their number; a few hundred tell it.
+    The misfit's system grows with the square of their number; a few hundred are enough.
     """
     return np.linspace(0, count - 1, min(count, most)).astype(np.int32)
 
 
 def misfit_of(known: Places, residual: FloatArray, doubt: Doubt, noise: Noise) -> float:
-    """Return how far soundings are off the form by its own doubt: r' K^-1 r.
+    """Return the misfit of soundings to the form: r' K^-1 r.
 
-    About their number where the doubt is as large as they show.
+    About their number where the covariance K is as large as their residuals show.
 
     Parameters
     ----------
@@ -43,13 +43,13 @@ def misfit_of(known: Places, residual: FloatArray, doubt: Doubt, noise: Noise) -
     return float(residual @ cho_solve(factor, residual))
 
 
-def bed_doubt(misfit: float, number: int, settings: SpreadSettings, *, how: str) -> float:
+def form_error_factor(misfit: float, number: int, settings: SpreadSettings, *, how: str) -> float:
     """Return by how much the form's error is larger than the stage's settings say, at least 1.
 
     The most likely factor of the standard deviation, given how far the soundings were off the form:
     the variance's prior is an inverse gamma law worth `prior_soundings` soundings about the square
     of `surface_doubt`, or of `drawn_doubt` where no water surface was measured. Soundings that lie
-    nearer the form than its doubt do not narrow it: they are taken where one can wade, and on made
+    nearer the form than expected do not narrow it: they are taken where one can wade, and on made
     rivers the spread then held 52 % of the true depths for 60 (docs/uncertainty.md). The bed stays
     as it was kriged: only its spread follows.
 

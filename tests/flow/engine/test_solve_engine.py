@@ -1,4 +1,4 @@
-"""The engine's door: what it gives, what it says, when it refuses."""
+"""`solve_engine`: its result, its notes and its refusals."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Doubt made visible: the ensemble, what to ask for, and fitting to notes."""
+"""The ensemble of grounds, survey suggestions, and fitting to notes."""
 
 from dataclasses import replace
 
@@ -267,7 +267,7 @@ def logs_of(ground, **doubts):
 
 def test_a_fit_narrows_the_roughness_of_the_members():
     for doubt in (0.12, 0.04):
-        found = logs_of(GROUND, roughness_doubt=doubt)[CHANNEL].std()
+        found = logs_of(GROUND, roughness_sd=doubt)[CHANNEL].std()
         assert found == pytest.approx(doubt, rel=0.3)
 
 
@@ -275,7 +275,7 @@ def test_each_class_of_cover_is_drawn_apart_by_its_own_doubt():
     cover = GROUND["cover"].to_numpy().copy()
     cover[:, : cover.shape[1] // 3] = BRUSH
     ground = GROUND.assign(cover=(("y", "x"), cover))
-    found = logs_of(ground, roughness_doubt=0.1, cover_doubts={"brush": 0.05})
+    found = logs_of(ground, roughness_sd=0.1, cover_sd={"brush": 0.05})
     assert found[CHANNEL].std() == pytest.approx(0.1, rel=0.3)
     assert found[BRUSH].std() == pytest.approx(0.05, rel=0.3)
     assert abs(np.corrcoef(found[CHANNEL], found[BRUSH])[0, 1]) < 0.4
@@ -285,7 +285,7 @@ def test_each_class_of_cover_is_drawn_apart_by_its_own_doubt():
 
 def test_ground_of_unsaid_cover_is_as_doubtful_as_growth():
     cover = np.zeros_like(GROUND["cover"].to_numpy())
-    found = logs_of(GROUND.assign(cover=(("y", "x"), cover)), roughness_doubt=0.02)
+    found = logs_of(GROUND.assign(cover=(("y", "x"), cover)), roughness_sd=0.02)
     assert found[0].std() == pytest.approx(SETTINGS.spread.cover_doubt, rel=0.3)
 
 
