@@ -25,7 +25,7 @@ from reachmap.planner.score import (
     score_span,
 )
 from reachmap.planner.sun import Daylight
-from reachmap.planner.worth import Setting, Worth, clarity_off, worth_of
+from reachmap.planner.worth import Worth, WorthSettings, clarity_off, worth_of
 
 
 class NotListed(StrEnum):
@@ -184,16 +184,20 @@ def make_day(
     names = [run.name for run in facts.runs]
     may = np.array([given.rules.open_hours(name, hours.times, zone) for name in names])
     may = may.reshape(len(names), hours.times.size)
-    setting = Setting(settings.score, settings.holding, given.season, facts.shape_score)
+    worth_settings = WorthSettings(
+        settings.score, settings.holding, given.season, facts.shape_score
+    )
     ahead = None
     if hours.times.size and np.isfinite(hours.members).any():
         flows = float(np.nanmin(hours.members)), float(np.nanmax(hours.members))
         middle = hours.times.size // 2
         since = limb_begins(given.outlook)[given.outlook.within(hours.times[0], hours.times[-1])]
         ahead = clear_ahead(given.model, flows, hours.times[middle], since[middle])
-    central = worth_of(facts.runs, hours, hours.flow, hours.growth, ahead, setting)
+    central = worth_of(facts.runs, hours, hours.flow, hours.growth, ahead, worth_settings)
     off = clarity_off(hours, hours.members.shape[0])
-    courses = worth_of(facts.runs, hours, hours.members, hours.members_growth, ahead, setting, off)
+    courses = worth_of(
+        facts.runs, hours, hours.members, hours.members_growth, ahead, worth_settings, off
+    )
     runs = tuple(
         _run_day(run, facts, hours, (central, number, may[number]), light, settings)
         for number, run in enumerate(facts.runs)

@@ -30,7 +30,7 @@ from reachmap.planner.rules import NO_RULES, Rules
 from reachmap.planner.score import growth_per_day
 from reachmap.planner.sun import Daylight, daylight, local
 from reachmap.planner.water_course import WarmthSettings, WaterCourse, water_course
-from reachmap.planner.worth import Setting, fishable_flows
+from reachmap.planner.worth import WorthSettings, fishable_flows
 
 RECENT_DAYS = 40
 """Days of readings before now that are used hour by hour [d]."""
@@ -292,7 +292,9 @@ def _fresh(
     facts: ReachFacts, outlook: Outlook, seen: Series, model: ClarityModel, settings: DaySettings
 ) -> Fresh:
     """Return the time of each hour since the last rise; in shape by mapped scores and clarity."""
-    setting = Setting(settings.score, settings.holding, facts.season, facts.shape_score)
+    worth_settings = WorthSettings(
+        settings.score, settings.holding, facts.season, facts.shape_score
+    )
     at = min(int(np.searchsorted(outlook.times, outlook.now)), outlook.times.size - 1)
     since = limb_begins(outlook)[at]
 
@@ -302,7 +304,7 @@ def _fresh(
             return np.zeros(flow.shape, dtype=bool)
         span = float(known.min()), float(known.max())
         ahead = clear_ahead(model, span, outlook.now, since)
-        return fishable_flows(facts.runs, flow, ahead, setting)
+        return fishable_flows(facts.runs, flow, ahead, worth_settings)
 
     recent = seen.after(outlook.now - RECENT_DAYS * DAY) if seen.times.size else seen
     return freshness(outlook, recent, fishable)

@@ -21,6 +21,7 @@ VERSION = 6
 """Raised when the fields of the facts change."""
 
 GEAR = ("cast", "rod", "head", "tip")
+"""Columns of `stations` that make `RunAt.gear`."""
 
 OWN_BOAT = "own boat"
 """`RunAt.way` of a run reached by boat, for those who have one."""

@@ -32,8 +32,8 @@ GOLDEN = (math.sqrt(5) - 1) / 2
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
-    """Rules of the score, season of the clarity band, and the least score of a run in shape."""
+class WorthSettings:
+    """Settings of the score, season of the clarity band, and the least score of a run in shape."""
 
     score: ScoreSettings
     holding: HoldingSettings
@@ -74,7 +74,7 @@ def worth_of(
     flow: FloatArray,
     growth: FloatArray,
     ahead: ClearAhead | None,
-    setting: Setting,
+    settings: WorthSettings,
     off: FloatArray | None = None,
 ) -> Worth:
     """Return the worth of runs along one course of the flow, or several members.
@@ -89,8 +89,8 @@ def worth_of(
         Flow [m3/s] and growth of its logarithm [1/d], shape (..., hours); NaN unknown.
     ahead
         Clarity at any flow of the day; None where nothing is known.
-    setting
-        The rules.
+    settings
+        The rules, the season and the least score in shape.
     off
         Error of ln clarity of each member, shape (..., 1), from `clarity_off`; None for none.
 
@@ -99,7 +99,7 @@ def worth_of(
     The time since a rise is that of the central flow: a member with rain counts as rising, and is
     not fresh again within the outlook.
     """
-    rules = setting.score
+    rules = settings.score
     seen = np.full(flow.shape, np.nan)
     if ahead is not None:
         seen = ahead.at(flow, growth > LIMB_PER_DAY)
@@ -108,24 +108,24 @@ def worth_of(
             seen = np.where(np.isfinite(noted), noted, seen)
     if off is not None:
         seen = seen * np.exp(off)
-    clear = clear_share(seen, rules, setting.season)
+    clear = clear_share(seen, rules, settings.season)
     rise, drop = rise_share(growth, rules), drop_share(growth, rules)
     behind = np.isfinite(hours.fresh.since_peak) & np.isnan(hours.fresh.since_fishable)
     fresh = np.where(
         hours.fresh.rising | behind, 1.0, fresh_share(hours.fresh.since_fishable, rules)
     )
     warm = warmth_share(hours.water_c, rules)
-    light = light_share(hours.sun_hours, seen, rules, setting.season)
+    light = light_share(hours.sun_hours, seen, rules, settings.season)
     share = clear * rise * drop * fresh * warm * light * tide_share(hours.tide_rises, rules)
     value = np.empty((len(runs), *flow.shape))
     shape = np.zeros((len(runs), *flow.shape), dtype=bool)
     for number, run in enumerate(runs):
         depth, speed = (at_flows(run, name, flow, rules) for name in ("depth_m", "speed_m_s"))
-        held = hold_share(depth, speed, seen, hours.water_c, setting.holding)
+        held = hold_share(depth, speed, seen, hours.water_c, settings.holding)
         value[number] = at_flows(run, "offer", flow, rules) * held * share
         with np.errstate(invalid="ignore"):
             shape[number] = (
-                at_flows(run, "score", flow, rules) * clear * rise >= setting.shape_score
+                at_flows(run, "score", flow, rules) * clear * rise >= settings.shape_score
             )
     return Worth(value, shape, clear, rise, drop, np.asarray(fresh), warm, share)
 
@@ -152,22 +152,22 @@ def clarity_off(hours: Hours, count: int) -> FloatArray:
 
 
 def fishable_flows(
-    runs: Sequence[RunFacts], flow: FloatArray, ahead: ClearAhead | None, setting: Setting
+    runs: Sequence[RunFacts], flow: FloatArray, ahead: ClearAhead | None, settings: WorthSettings
 ) -> BoolArray:
     """Return the mask of flows on a fall [m3/s] with a run in shape and water clear enough.
 
     Without a known clarity the flow alone decides.
     """
-    rules = setting.score
+    rules = settings.score
     clear = np.ones(flow.shape)
     if ahead is not None:
-        clear = clear_share(ahead.at(flow, np.zeros(flow.shape, bool)), rules, setting.season)
+        clear = clear_share(ahead.at(flow, np.zeros(flow.shape, bool)), rules, settings.season)
     best = np.full(flow.shape, -np.inf)
     for run in runs:
         best = np.fmax(best, at_flows(run, "score", flow, rules))
     # water that is too clear has cleared, too: only the lower bound counts here
-    low = rules.band(setting.season)[0]
+    low = rules.band(settings.season)[0]
     if ahead is not None:
         cleared = ahead.at(flow, np.zeros(flow.shape, bool)) >= low
         clear = np.where(cleared, 1.0, clear)
-    return np.asarray((best >= setting.shape_score) & (clear >= rules.fishable_share))
+    return np.asarray((best >= settings.shape_score) & (clear >= rules.fishable_share))

@@ -14,6 +14,7 @@ HOW = {
     "raised to the low water that the terrain model shows there.",
     FootHow.NORMAL: "The water's level at the lower end is normal depth at the river's slope.",
 }
+"""Sentence for each kind of boundary condition but a rating."""
 
 
 def foot_words(rule: FootRule, units: UnitSystem) -> str:

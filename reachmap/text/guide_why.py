@@ -27,6 +27,7 @@ WHY = {
     Why.LESSER: "worth less than the runs that were planned with",
     Why.SPARE: "open: nobody is planned there",
 }
+"""Why a run has no part in the plan; a run that is cut off or shut has its own sentence."""
 
 
 def left_words(day: GuideDay, one: LeftOut, units: UnitSystem) -> str:

@@ -12,10 +12,14 @@ from reachmap.base.words import HangDown, MendTo, UnitSystem, WouldHelp
 from reachmap.text.numbers import length_words, number_of, text_of
 
 TIMES = ("", "once", "twice", "three times")
+"""Number of mends in words."""
+
 MENDED: Mapping[str, str] = {
     MendTo.UP: "up the current",
     MendTo.DOWN: "down the current",
 }
+"""Direction of a mend."""
+
 HANGING: Mapping[str, str] = {
     HangDown.STEP: "Let it hang, and take your step while it does.",
     HangDown.PULL: "When it hangs the current no longer moves it: short pulls, then step.",

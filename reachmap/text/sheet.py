@@ -45,6 +45,7 @@ SIDES: Mapping[str, str] = {
     Side.RIGHT: "river right",
     Side.ISLAND: "island or bar",
 }
+"""Sides, as short as a row of the sheet wants them."""
 
 
 def cut(text: str, length: int = LONGEST_NAME) -> str:

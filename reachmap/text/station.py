@@ -21,6 +21,7 @@ WAYS_IN: Mapping[str, str] = {
     WayIn.BOAT: "No way to it on foot was drawn: by boat only.",
     WayIn.UNKNOWN: "No way in is drawn.",
 }
+"""Sentence on the way in, where it is not on foot."""
 
 
 def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:

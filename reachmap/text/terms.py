@@ -49,18 +49,21 @@ SIDES: Mapping[str, str] = {
     Side.RIGHT: "river right",
     Side.ISLAND: "on the island",
 }
+"""Sides, as a place."""
 
 FROM_BANK: Mapping[str, str] = {
     Side.LEFT: "from river left",
     Side.RIGHT: "from river right",
     Side.ISLAND: "from the island or bar",
 }
+"""Sides, as where one fishes from."""
 
 STRETCHES: Mapping[str, str] = {
     Stretch.UPPER: "at its upper end",
     Stretch.MIDDLE: "about its middle",
     Stretch.LOWER: "at its lower end",
 }
+"""Parts of a run or structure."""
 
 WADED: Mapping[str, str] = {
     Footing.DRY: "from dry ground",

@@ -23,6 +23,7 @@ BANKS = (
     ("bank_right", "river right"),
     ("bank_island", "an island or bar"),
 )
+"""Columns of `wading` that mark a bank of a zone, and the bank's name."""
 
 
 def zone_note(row: Mapping[str, Any], units: UnitSystem) -> str:

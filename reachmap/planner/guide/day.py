@@ -20,7 +20,10 @@ from reachmap.planner.rules import Rules
 from reachmap.planner.sun import Daylight
 
 NEVER = np.datetime64("NaT")
+"""No time: of a day to come, or of a run left out for another reason than the way back."""
+
 QUARTER = np.timedelta64(900, "s")
+"""Step at which the rules of a turn are checked: a quarter of an hour."""
 
 
 class Why(StrEnum):
