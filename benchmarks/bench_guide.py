@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from reachmap.planner.guide.facts import Gate
+from reachmap.planner.guide.facts import DrawnAccess
 from reachmap.planner.guide.plan import make_guide_plan
-from tests.planner.guide.made import SMALL, TALL, made_asked, made_party, made_water
+from tests.planner.guide.made import SMALL, TALL, made_inputs, made_party, made_water
 
 GATES = (
-    Gate("landing", "", 0.0, -124.4, 47.95),
-    Gate("parking", "", 10.0, -124.4, 47.95),
-    Gate("landing", "", 2600.0, -124.4, 47.93),
+    DrawnAccess("landing", "", 0.0, -124.4, 47.95),
+    DrawnAccess("parking", "", 10.0, -124.4, 47.95),
+    DrawnAccess("landing", "", 2600.0, -124.4, 47.93),
 )
 
 
@@ -30,7 +30,7 @@ class ThreeRods:
         )  # fmt: skip
         people = (TALL, TALL, TALL if rods == "alike" else SMALL)
         party = made_party(*people, boat=boat, hours=1.3 * turns)
-        self.asked = made_asked(runs, party, gates=GATES)
+        self.inputs = made_inputs(runs, party, gates=GATES)
 
     def time_plan(self, boat, rods, turns):
-        make_guide_plan(self.asked)
+        make_guide_plan(self.inputs)

@@ -1,4 +1,4 @@
-"""Whether a trip's time, or the computer's clock behind it, can be right."""
+"""Plausibility checks of a trip's time and of the computer's clock."""
 
 from __future__ import annotations
 
@@ -6,28 +6,29 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 AHEAD = timedelta(days=1)
-"""How far ahead of the clock a trip may begin without a question (our choice): zones differ."""
+"""How far ahead of the clock a trip may begin unquestioned (our choice): time zones differ."""
 
 OLD = timedelta(days=5 * 365)
-"""With nothing in a folder for so long the clock is questioned; our choice, 2-10 years."""
+"""A folder whose newest trip or file is older than this: the clock is questioned; our choice,
+2-10 years."""
 
 WRITTEN = datetime(2026, 1, 1, tzinfo=UTC)
-"""No clock that is right reads earlier: when this version was written."""
+"""When this version was written: no clock that is right reads earlier."""
 
 LASTS = timedelta(days=15 * 365)
 """How long this version may be in use before the clock is questioned; our choice, 10-30 years."""
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """Times a folder holds: of its newest trip and of its newest file; None where there is none."""
+class KnownTimes:
+    """Times of a folder's newest trip and newest file; None where there is none."""
 
     trip: datetime | None = None
     file: datetime | None = None
 
 
-def clock_doubt(now: datetime, known: Known) -> str:
-    """Return why the computer's clock looks wrong, as a sentence; "" where it does not.
+def clock_fault(now: datetime, known: KnownTimes) -> str:
+    """Return a sentence on why the computer's clock looks wrong; "" where it does not.
 
     Parameters
     ----------
@@ -36,8 +37,8 @@ def clock_doubt(now: datetime, known: Known) -> str:
     known
         Times of the folder.
     """
-    told = (("the newest trip in the log", known.trip), ("a file of this folder", known.file))
-    for words, when in told:
+    dated = (("the newest trip in the log", known.trip), ("a file of this folder", known.file))
+    for words, when in dated:
         if when is not None and when > now + AHEAD:
             return f"It is behind: {words} is of {when:%Y-%m-%d}."
     if now < WRITTEN:
@@ -51,16 +52,16 @@ def clock_doubt(now: datetime, known: Known) -> str:
     return ""
 
 
-def date_doubt(when: datetime, now: datetime, known: Known) -> str:
-    """Return what is to be asked before a trip is kept at a time; "" for nothing.
+def date_question(when: datetime, now: datetime, known: KnownTimes) -> str:
+    """Return the question to put before a trip is kept; "" where its time is plausible.
 
-    Asked are a trip that lies ahead of the clock, and one at about the clock's own time where the
-    clock looks wrong. A trip of long ago is what was typed.
+    Questioned are a trip that lies ahead of the clock, and one at about the clock's own time where
+    the clock looks wrong. A trip of long ago is taken as typed.
     """
     clock = f"Your computer says {now:%Y-%m-%d %H:%M}"
-    doubt = clock_doubt(now, known)
+    fault = clock_fault(now, known)
     if when > now + AHEAD:
-        return f"{clock}, and this trip lies ahead of it: is {when:%Y-%m-%d} right? {doubt}".strip()
-    if now - when > AHEAD or not doubt:
+        return f"{clock}, and this trip lies ahead of it: is {when:%Y-%m-%d} right? {fault}".strip()
+    if now - when > AHEAD or not fault:
         return ""
-    return f"{clock}: is that right? {doubt}"
+    return f"{clock}: is that right? {fault}"

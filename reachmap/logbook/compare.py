@@ -1,4 +1,7 @@
-"""The season's limits beside where fish touched: counts and hours; nothing learns by itself."""
+"""Trips counted below, within and above the season's limits of depth and speed.
+
+Counts and hours for the angler to look at: no limit is changed by them.
+"""
 
 from __future__ import annotations
 
@@ -35,20 +38,20 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """Trips by where their water lay, by depth and by speed; how many could not be told.
+    """Trips by the depth and by the speed of their water against the limits.
 
-    `touches` counts those of the trips told.
+    `trips` and `touches` count those whose water is mapped; `left_out` are the other trips.
     """
 
     depth: Mapping[Part, Tally]
     speed: Mapping[Part, Tally]
     trips: int
     touches: int
-    untold: int
+    left_out: int
 
     @property
     def enough(self) -> bool:
-        """Return whether there are touches enough to compare at all."""
+        """Return whether there are enough touches to compare at all."""
         return self.touches >= FEWEST_TOUCHES
 
 
@@ -62,7 +65,7 @@ def compare(
     """Return trips sorted by whether the water they fished lay within the season's limits.
 
     A trip's water is the best of its run at the mapped flow nearest to its own, within 25 %. It is
-    the map's figure for the run, not that of the fish's own place, which nobody measured.
+    the map's figure for the run; the fish's own place was not measured.
 
     Parameters
     ----------
@@ -77,27 +80,27 @@ def compare(
     """
     depth: dict[Part, list[Entry]] = {part: [] for part in Part}
     speed: dict[Part, list[Entry]] = {part: [] for part in Part}
-    told = []
+    placed = []
     for entry in entries:
         names = joined.runs_of.get(entry.uid, ())
         mine = [water for name in names for water in waters.get(run_key(name), ())]
         water = _water_of(entry, mine)
         if water is None:
             continue
-        told.append(entry)
+        placed.append(entry)
         depth[_part(water.depth_m, depth_limits)].append(entry)
         speed[_part(water.speed_m_s, speed_limits)].append(entry)
     return Compared(
         depth={part: tally_all(mine) for part, mine in depth.items()},
         speed={part: tally_all(mine) for part, mine in speed.items()},
-        trips=len(told),
-        touches=sum(entry.touches for entry in told),
-        untold=len(entries) - len(told),
+        trips=len(placed),
+        touches=sum(entry.touches for entry in placed),
+        left_out=len(entries) - len(placed),
     )
 
 
 def _water_of(entry: Entry, waters: Sequence[Water]) -> Water | None:
-    """Return the water of a trip's run at about its flow; None where the map does not know it.
+    """Return the water of a trip's run at about its flow; None where it is not mapped.
 
     Of several runs, the mean of their waters at that flow.
     """
@@ -116,7 +119,7 @@ def _water_of(entry: Entry, waters: Sequence[Water]) -> Water | None:
 
 
 def _part(value: float, limits: tuple[float, float]) -> Part:
-    """Return where a value lies against limits."""
+    """Return whether a value is below, within or above limits."""
     if value < limits[0]:
         return Part.BELOW
     return Part.ABOVE if value > limits[1] else Part.WITHIN

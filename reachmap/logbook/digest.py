@@ -1,4 +1,4 @@
-"""A digest of what a log tells of bed and water, whatever else is kept of trips."""
+"""Digest of the log's observations of bed and water; the rest of a trip does not change it."""
 
 from __future__ import annotations
 

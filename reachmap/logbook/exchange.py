@@ -1,4 +1,4 @@
-"""The log as CSV or GeoJSON, out and in; places are left out unless asked for."""
+"""The log as CSV or GeoJSON, out and in; places are left out by default."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS.values(), *COUNTS)
 
 
 def as_csv(entries: Iterable[Entry], *, places: bool = False) -> str:
-    """Return entries as CSV text (RFC 4180), texts guarded against being run as formulas."""
+    """Return entries as CSV text (RFC 4180); texts cannot be run as formulas by a spreadsheet."""
     stream = io.StringIO()
     writer = csv.DictWriter(stream, [*COLUMNS, *PLACES] if places else list(COLUMNS))
     writer.writeheader()

@@ -18,8 +18,8 @@ from reachmap.logbook.stats import run_key
 from reachmap.water.names import drawn_name, without_place
 
 NEAR_M = 30.0
-"""How far outside a run a trip's place may lie and still belong to it [m]; our choice, 10-60: the
-error of a phone's position plus an angler who stands beside the water fished."""
+"""Largest distance from a run at which a trip's place still belongs to it [m]; our choice, 10-60:
+the error of a phone's position plus an angler who stands off the water fished."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class RunPlace:
     drawn
         Name of the angler's own outline that it was cut from, "" for none.
     side
-        left, right, island, or "" where it lies on no bank.
+        left, right, island, or "" for no bank.
     start, end
         Metres down the main line; NaN unknown.
     outline
@@ -82,7 +82,7 @@ def join_trips(entries: Iterable[Entry], runs: Sequence[RunPlace], crs: str = ""
 
     Notes
     -----
-    A name that is drawn stands for every run cut from that outline; of these, the one at the trip's
+    A name that is drawn means every run cut from that outline; of these, the one at the trip's
     place is taken, else the one of the very same name, else all. For any other name the run at the
     trip's place is taken, since names given by rule move when the river is drawn anew; else the one
     of the same name, or of the same name but for its place along the river.
@@ -148,7 +148,7 @@ def drawn_runs(names: Iterable[str]) -> list[RunPlace]:
 
 
 def _points(entries: Sequence[Entry], crs: str) -> list[Point | None]:
-    """Return each trip's place in a metric CRS; None where it has none there."""
+    """Return each trip's place in a metric CRS; None where it has none."""
     if not crs or not entries:
         return [None] * len(entries)
     lon = np.array([entry.x for entry in entries])
@@ -167,7 +167,7 @@ def _at(entry: Entry, runs: Sequence[RunPlace], place: Point | None) -> list[Run
 
 
 def _apart(entry: Entry, run: RunPlace, place: Point | None) -> float:
-    """Return how far a trip lies outside a run [m]; infinity where that is not known."""
+    """Return the distance of a trip from a run [m], 0 inside; infinity where that is not known."""
     if place is not None and run.outline is not None:
         return float(place.distance(run.outline))
     sides = {entry.bank, run.side}
@@ -178,5 +178,5 @@ def _apart(entry: Entry, run: RunPlace, place: Point | None) -> float:
 
 
 def _known(value: float | None) -> float:
-    """Return a number of the report, NaN for null."""
+    """Return a number of the report; NaN for null."""
     return math.nan if value is None else float(value)

@@ -1,4 +1,4 @@
-"""What an angler keeps of a trip: entries, and what was seen or measured on the way."""
+"""A trip as the angler logs it: entries, and observations made on the way."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ class Seen:
     """Something seen or measured: water's edge, depth [m], surface speed [m/s], a holding place.
 
     `x`, `y` are WGS84 longitude and latitude [degrees]; `value` is NaN for an edge or a holding
-    place, whose `note` says what it is: a bucket, a slot.
+    place, whose `note` names it: a bucket, a slot.
     """
 
     kind: SeenKind
@@ -84,9 +84,9 @@ class Entry:
     run
         Name of the run, or empty.
     flow
-        Discharge [m3/s]; `flow_from` says "typed" or "gauge".
+        Discharge [m3/s]; `flow_from` is "typed" or "gauge".
     clarity_m, water_c, minutes
-        How far one saw into the water [m], its temperature [C], time fished [min].
+        Visibility in the water [m], its temperature [C], time fished [min].
     touches, landed, released
         Fish that touched the fly, were landed, were released.
     x, y
@@ -137,7 +137,7 @@ class Entry:
 
     @property
     def is_fishing(self) -> bool:
-        """Return whether a run was fished: a note of no minutes and no fish only tells something.
+        """Return whether a run was fished; an entry of 0 minutes and no fish is a note alone.
 
         An entry whose time was not written down is fishing.
         """

@@ -1,4 +1,4 @@
-"""A season looked back on: what was fished at which flow, what came of it, what was never tried."""
+"""Season review: what was fished at which flow, what came of it, what was never tried."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from reachmap.logbook.rates import RatePrior, ShrunkenRate, log_prior, shrunken_
 from reachmap.logbook.stats import FLOW_BAND, Tally, run_key, tally_all
 
 KNOWN_HOURS = 3.0
-"""A run fished for so long at about a flow is known there [h]; our choice, 1-10: two or three
+"""Hours from which a run counts as known at about a flow [h]; our choice, 1-10: two or three
 passes."""
 
 WORTH_KNOWING = 30.0
-"""From these odds on, in 100 of the flow's best run, a run is worth trying; our choice, 15-50."""
+"""Odds from which a run is worth trying, of 100 for the flow's best run; our choice, 15-50."""
 
 CLARITY_ENDS_M = (0.6, 1.2, 2.0)
 """Ends of the bands of clarity [m]: about 2, 4 and 6.5 ft; our choice."""
@@ -31,8 +31,8 @@ WATER_ENDS_C = (4.0, 7.0, 10.0)
 """Ends of the bands of the water's temperature [C]; our choice."""
 
 
-class Knows(StrEnum):
-    """What one knows of a run in a band of flows."""
+class Knowledge(StrEnum):
+    """How well the angler knows a run in a band of flows."""
 
     WELL = "well"
     LITTLE = "little"
@@ -43,10 +43,10 @@ class Knows(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class OddsAt:
-    """The model's word on a run at one flow read [m3/s].
+    """The model's odds of a run at one flow [m3/s].
 
-    `odds` in 100 of the flow's best run, with the span over the readings of the fish; NaN unknown.
-    `shut` says that nobody can fish it there.
+    `odds` of 100 for the flow's best run, with the span over the readings of the fish; NaN unknown.
+    `shut`: it cannot be fished at that flow.
     """
 
     run: str
@@ -66,14 +66,14 @@ class Cell:
     odds: float
     low: float
     high: float
-    knows: Knows
+    knowledge: Knowledge
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Trips of one kind, under a name: an ending of a band, or a limb; "" where nobody noted it.
+    """Trips of one group: a band of a number, or a limb as `name`; "" where it was not noted.
 
-    `low` and `high` bound the band; infinite at its ends, NaN where it is none.
+    `low` and `high` bound the band; infinite for an open end, NaN for no band.
     """
 
     name: str
@@ -86,10 +86,10 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class RunRow:
-    """A run over all flows: its log, drawn towards the others, and the model's odds where fished.
+    """A run over all flows: its log, its shrunken rate, and the model's odds where it was fished.
 
-    `odds` is the mean over the hours fished, NaN where no hour has a flow that is mapped; `rate` is
-    None without any touch in the log.
+    `odds` is the mean over the hours fished, NaN where no hour has a mapped flow; `rate` is None
+    without any touch in the log.
     """
 
     run: str
@@ -143,7 +143,7 @@ def make_review(
     model: Sequence[OddsAt],
     limb_of: Callable[[Entry], str],
 ) -> Review:
-    """Return a season looked back on.
+    """Return the review of a season.
 
     Parameters
     ----------
@@ -154,7 +154,7 @@ def make_review(
     model
         Each run at each flow read.
     limb_of
-        Returns rising, falling, steady, or "" where the record does not say.
+        Returns rising, falling, steady, or "" where the record has none.
     """
     ends = flow_bands([one.flow for one in model])
     runs = tuple(dict.fromkeys(one.run for one in model))
@@ -187,9 +187,9 @@ def make_review(
 
 
 def flow_bands(flows: Sequence[float]) -> tuple[float, ...]:
-    """Return the ends of bands of flow over a span [m3/s]: each about `FLOW_BAND` squared wide.
+    """Return the ends of bands of flow over a span [m3/s], rising, shape (bands + 1,).
 
-    Within such a band flows count as the same river.
+    Each spans a ratio of about `FLOW_BAND` squared: flows within `FLOW_BAND` of its middle.
     """
     known = [one for one in flows if math.isfinite(one) and one > 0]
     if not known:
@@ -197,6 +197,7 @@ def flow_bands(flows: Sequence[float]) -> tuple[float, ...]:
     low, high = math.log(min(known)), math.log(max(known))
     count = max(round((high - low) / (2 * math.log(FLOW_BAND))), 1)
     ends = np.exp(np.linspace(low, high, count + 1))
+    # the bands are half open: the last end is moved up so that the highest flow is within
     return (*(float(one) for one in ends[:-1]), float(ends[-1]) * (1 + 1e-9))
 
 
@@ -213,16 +214,16 @@ def casts_in(entries: Sequence[Entry]) -> float:
 
 
 def untried(review: Review) -> list[tuple[str, float, float, float]]:
-    """Return what was never tried though it fishes: run, from and to which flow, its best odds.
+    """Return what was never tried though it fishes: run, lowest and highest flow, best odds.
 
-    A stretch that begins with the lowest band begins at minus infinity, one that ends with the
-    highest ends at infinity. The best odds first.
+    Adjacent bands are joined. A stretch from the lowest band on begins at minus infinity, one up to
+    the highest ends at infinity. The best odds first.
     """
     found = []
     for run, cells in zip(review.runs, review.cells, strict=True):
         begin: int | None = None
         for band in range(len(cells) + 1):
-            open_ = band < len(cells) and cells[band].knows is Knows.UNTRIED
+            open_ = band < len(cells) and cells[band].knowledge is Knowledge.UNTRIED
             if open_ and begin is None:
                 begin = band
             elif not open_ and begin is not None:
@@ -239,24 +240,24 @@ def _cell(
 ) -> Cell:
     """Return a run in a band."""
     mine = [one for one in entries if band[0] <= one.flow < band[1]]
-    said = [one for one in model if one.run == run and band[0] <= one.flow < band[1]]
+    modelled = [one for one in model if one.run == run and band[0] <= one.flow < band[1]]
     best = max(
-        (one for one in said if not one.shut and math.isfinite(one.odds)),
+        (one for one in modelled if not one.shut and math.isfinite(one.odds)),
         key=lambda one: one.odds,
         default=None,
     )
     tally = tally_all(mine)
     odds, low, high = (math.nan,) * 3 if best is None else (best.odds, best.low, best.high)
-    return Cell(tally, blanks_in(mine), odds, low, high, _knows(tally, odds, bool(said)))
+    return Cell(tally, blanks_in(mine), odds, low, high, _knowledge(tally, odds, bool(modelled)))
 
 
-def _knows(tally: Tally, odds: float, mapped: bool) -> Knows:
-    """Return what one knows of a run in a band."""
+def _knowledge(tally: Tally, odds: float, mapped: bool) -> Knowledge:
+    """Return how well a run is known in a band; `mapped`: the model has it there."""
     if tally.trips:
-        return Knows.WELL if tally.hours >= KNOWN_HOURS else Knows.LITTLE
+        return Knowledge.WELL if tally.hours >= KNOWN_HOURS else Knowledge.LITTLE
     if not mapped:
-        return Knows.UNMAPPED
-    return Knows.UNTRIED if odds >= WORTH_KNOWING else Knows.POOR
+        return Knowledge.UNMAPPED
+    return Knowledge.UNTRIED if odds >= WORTH_KNOWING else Knowledge.POOR
 
 
 def _run_row(
@@ -264,11 +265,11 @@ def _run_row(
 ) -> RunRow:
     """Return a run over all flows."""
     tally = tally_all(entries)
-    said = [one for one in model if one.run == run and one.flow > 0]
+    modelled = [one for one in model if one.run == run and one.flow > 0]
     hours, total = 0.0, 0.0
     for entry in entries:
-        if entry.minutes > 0 and entry.flow > 0 and said:
-            near = min(said, key=lambda one: abs(math.log(one.flow / entry.flow)))
+        if entry.minutes > 0 and entry.flow > 0 and modelled:
+            near = min(modelled, key=lambda one: abs(math.log(one.flow / entry.flow)))
             close = abs(math.log(near.flow / entry.flow)) <= math.log(FLOW_BAND)
             if close and math.isfinite(near.odds):
                 hours += entry.minutes
@@ -304,7 +305,7 @@ def _row(name: str, low: float, high: float, entries: Sequence[Entry]) -> Row:
 
 
 def odds_rows(rows: Sequence[Mapping[str, object]]) -> list[OddsAt]:
-    """Return the model's word from the report's table of runs by flow."""
+    """Return the model's odds from the report's table of runs by flow."""
 
     def number(value: object) -> float:
         return float(value) if isinstance(value, (int, float)) else math.nan

@@ -1,4 +1,4 @@
-"""Rows of a file as log entries: every fault of every row is named, and then none is kept."""
+"""Rows of a file as log entries; with any fault, all faults are listed and no row is kept."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def entries_of_rows(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry
 
 
 class _Row:
-    """One row: its values as they are asked for, and what was wrong with them."""
+    """One row: its values, and the faults met while they were read."""
 
     def __init__(self, values: Mapping[str, Any]) -> None:
         self.values = values
@@ -80,7 +80,7 @@ class _Row:
         return None if self.found else entry
 
     def _tried(self, name: str, act: Callable[[Any], T], wanted: str) -> T | None:
-        """Return what is made of a value; None, and a fault, where nothing can be."""
+        """Return a converted value; None, and a fault, where it cannot be converted."""
         value = self.values.get(name)
         try:
             return act(value)
@@ -131,8 +131,8 @@ class _Row:
             try:
                 seen.append(_one_seen(item))
             except (ValueError, KeyError, TypeError, AttributeError, OverflowError) as error:
-                told = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else error
-                self.found.append(f"seen, number {number}: {told}")
+                reason = f"{error.args[0]!r} is missing" if isinstance(error, KeyError) else error
+                self.found.append(f"seen, number {number}: {reason}")
         return tuple(seen)
 
 

@@ -1,4 +1,4 @@
-"""The log's database: a GeoPackage of its own, its tables and how they are brought up to date."""
+"""The log's database: a GeoPackage of its own, its tables and their migrations."""
 
 from __future__ import annotations
 
@@ -59,13 +59,13 @@ INSERT INTO gpkg_geometry_columns VALUES
 
 
 def _first(database: sqlite3.Connection) -> None:
-    """Make the first version's tables."""
+    """Make the tables of version 1."""
     for statement in _statements(_FIRST):
         database.execute(statement)
 
 
 def _placed(database: sqlite3.Connection) -> None:
-    """Let entries hold their station [m] and bank: unknown for those that are kept already."""
+    """Add station [m] and bank to entries (version 2): unknown for those kept already."""
     database.execute("ALTER TABLE entries ADD COLUMN station_m REAL")
     database.execute("ALTER TABLE entries ADD COLUMN bank TEXT NOT NULL DEFAULT ''")
 
@@ -78,12 +78,12 @@ class LogError(ReachmapError):
     """The log cannot be used as it is."""
 
     def __init__(self, path: Path, found: str, fix: str) -> None:
-        """Say which file, what was found and how to mend it."""
+        """Keep file, finding and mend as one message."""
         super().__init__(str(Fault(str(path), found, fix)))
 
 
 def busy(path: Path, error: sqlite3.OperationalError) -> LogError:
-    """Return what to say where a whole log cannot be used just now: locked, no room, no right."""
+    """Return the error for an intact log that cannot be used now: locked, disk full, no right."""
     fix = "Close what else has it open; see that the disk has room and the folder can be written to"
     return LogError(path, f"it cannot be used just now ({error})", fix)
 

@@ -10,19 +10,19 @@ from scipy.special import gammaincinv
 
 from reachmap.logbook.model import Entry
 
-SURE = 0.9
-"""Share of cases in which the true rate lies in the interval; our choice, 0.8-0.95."""
+INTERVAL_SHARE = 0.9
+"""Probability that the true rate is within the interval; our choice, 0.8-0.95."""
 
 FLOW_BAND = 1.25
-"""Flows within this ratio count as the same flow; our choice, 1.1-1.5: a river changes its face
-slowly with flow."""
+"""Flows within this ratio count as the same flow; our choice, 1.1-1.5: a run changes slowly with
+flow."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tally:
     """Trips to a run at about one flow.
 
-    `timed` trips of them, with `timed_touches`, have their `hours` written down: only these tell a
+    `timed` trips of them, with `timed_touches`, have their `hours` written down: only these give a
     rate. `low` and `high` [touches/h] bound it; NaN where no time was written down.
     """
 
@@ -41,7 +41,7 @@ class Tally:
         return self.timed_touches / self.hours if self.hours > 0 else math.nan
 
 
-def rate_interval(count: int, hours: float, sure: float = SURE) -> tuple[float, float]:
+def rate_interval(count: int, hours: float, share: float = INTERVAL_SHARE) -> tuple[float, float]:
     """Return the bounds of a rate from a count: the exact interval for a Poisson mean.
 
     Parameters
@@ -50,8 +50,8 @@ def rate_interval(count: int, hours: float, sure: float = SURE) -> tuple[float, 
         Events seen, >= 0.
     hours
         Time watched [h], > 0.
-    sure
-        Confidence, 0 to 1.
+    share
+        Probability that the interval holds the true rate, 0 to 1.
 
     Returns
     -------
@@ -72,19 +72,14 @@ def rate_interval(count: int, hours: float, sure: float = SURE) -> tuple[float, 
     if count < 0 or not hours > 0:
         msg = "a rate wants a count of at least 0 and some hours"
         raise ValueError(msg)
-    tail = (1 - sure) / 2
+    tail = (1 - share) / 2
     low = gammaincinv(count, tail) if count else 0.0
     high = gammaincinv(count + 1, 1 - tail)
     return float(low / hours), float(high / hours)
 
 
-def same_run(first: str, second: str) -> bool:
-    """Return whether two names mean one run: capitals and blanks do not count."""
-    return run_key(first) == run_key(second)
-
-
 def run_key(name: str) -> str:
-    """Return a run's name as it is compared."""
+    """Return a run's name as a key: capitals and extra blanks do not count."""
     return " ".join(name.split()).casefold()
 
 
@@ -93,16 +88,8 @@ def is_near(flow: float, other: float) -> bool:
     return flow > 0 and other > 0 and 1 / FLOW_BAND <= flow / other <= FLOW_BAND
 
 
-def tally(entries: Iterable[Entry], *, run: str, flow: float) -> Tally:
-    """Return what entries say of a run at about a flow [m3/s].
-
-    Entries whose flow was not written down belong to no flow and are left out.
-    """
-    return tally_all(e for e in entries if is_near(e.flow, flow) and same_run(e.run, run))
-
-
 def tally_all(entries: Iterable[Entry]) -> Tally:
-    """Return what entries say together, whatever their run and flow; those that fished alone."""
+    """Return the tally of all entries that fished, whatever their run and flow."""
     near = [entry for entry in entries if entry.is_fishing]
     timed = [entry for entry in near if not math.isnan(entry.minutes)]
     hours = sum(entry.minutes for entry in timed) / 60

@@ -1,11 +1,11 @@
-"""Keeps entries: each is on the disk, whole, when the call returns, or it is not there at all."""
+"""Storage of log entries: each is on the disk, whole, when the call returns, or not at all."""
 
 from __future__ import annotations
 
 import math
 import sqlite3
 import struct
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,10 +17,10 @@ from reachmap.logbook.schema import back_up, busy, open_log
 from reachmap.markup.files import LOG_FILE
 
 FILE = LOG_FILE
-"""The log's name in a reach folder: a file of its own, never locked by a GIS that draws."""
+"""The log's name in a reach folder: a file of its own, so that a GIS that draws never locks it."""
 
 FEW = 100
-"""Of at most so many entries, what was seen is asked for by name (our choice)."""
+"""Up to so many entries, observations are selected by entry; of more, all are read (our choice)."""
 
 _COLUMNS = (
     "uid, when_utc, zone, run, flow_m3_s, flow_from, clarity_m, water_c, minutes, swung, touches, "
@@ -135,7 +135,7 @@ class TripLog:
         return self._read(f"{where} ORDER BY when_utc, fid", values)
 
     def _read(self, clause: str, values: tuple[object, ...]) -> list[Entry]:
-        """Return the entries a clause of ours picks, in its order."""
+        """Return the entries that an SQL clause picks, in its order."""
         rows = self._database.execute(f"SELECT {_COLUMNS} FROM entries {clause}", values).fetchall()
         seen = self._seen([str(row[0]) for row in rows])
         return [_entry(row, seen.get(str(row[0]), ())) for row in rows]
@@ -143,7 +143,7 @@ class TripLog:
     def _seen(self, uids: Sequence[str]) -> dict[str, tuple[Seen, ...]]:
         """Return what was seen, by entry, in the order it was written down."""
         found: dict[str, list[Seen]] = {}
-        few = uids if len(uids) <= FEW else []  # of many, all are read: quicker than to name them
+        few = uids if len(uids) <= FEW else []  # reading all is quicker than a long IN list
         clause = f"WHERE entry_uid IN ({', '.join('?' * len(few))})" if few else ""
         rows = self._database.execute(
             f"SELECT entry_uid, kind, value, note, geom FROM seen {clause} "
@@ -158,7 +158,7 @@ class TripLog:
         return {uid: tuple(items) for uid, items in found.items()}
 
     def _insert(self, entry: Entry) -> int:
-        """Insert an entry and what was seen; return 1, or 0 if its id is kept already."""
+        """Insert an entry and its observations; return 1, or 0 if its id is kept already."""
         done = self._database.execute(
             f"INSERT INTO entries ({_COLUMNS}) VALUES ({', '.join('?' * 18)}) "
             "ON CONFLICT (uid) DO NOTHING",
@@ -177,7 +177,7 @@ class TripLog:
         return 1
 
     def _delete(self, uid: str) -> None:
-        """Delete an entry; what was seen goes with it."""
+        """Delete an entry; its observations go with it (ON DELETE CASCADE)."""
         if self._database.execute("DELETE FROM entries WHERE uid = ?", (uid,)).rowcount < 1:
             raise KeyError(uid)
 
@@ -273,6 +273,8 @@ def _place(geom: object) -> tuple[float, float]:
     """Return longitude and latitude of a stored point; NaN where there is none."""
     if not isinstance(geom, bytes):
         return math.nan, math.nan
+    # Header: magic, version, flags, srs_id (8 bytes); bits 1-3 of the flags give the envelope that
+    # follows: none, xy, xyz, xym or xyzm of doubles. Then WKB: byte order, type (5 bytes), x, y.
     envelope = (0, 32, 48, 48, 64)[(geom[3] >> 1) & 7]
     order = "<" if geom[8 + envelope] == 1 else ">"
     x, y = struct.unpack_from(f"{order}dd", geom, 8 + envelope + 5)
@@ -289,14 +291,8 @@ def _or_nan(value: object) -> float:
     return math.nan if value is None else float(str(value))
 
 
-def keep_all(path: Path, entries: Iterable[Entry]) -> int:
-    """Open a log, keep entries in one transaction, close it; return how many were new."""
-    with TripLog(path) as log:
-        return log.add(*entries)
-
-
 def kept_in(folder: Path) -> list[Entry]:
-    """Return the entries of a reach folder's log, oldest first; none where nobody keeps one."""
+    """Return the entries of a reach folder's log, oldest first; none where there is no log."""
     path = folder / FILE
     if not path.is_file():
         return []

@@ -1,7 +1,7 @@
-"""Waypoints brought back from a GPS as log entries.
+"""Waypoints of a GPS as log entries.
 
 A waypoint whose name or comment begins with "edge", "depth 2.5" or "speed 1.2" (numbers as the
-reach folder writes them) is something seen, one that begins with a structure, like "bucket", or
+reach folder writes them) is an observation, one that begins with a structure, like "bucket", or
 with "hold" a place where fish hold; any other is fishing at that place and time.
 """
 
@@ -21,9 +21,9 @@ from reachmap.logbook.model import TEXT_LONGEST, UNMEASURED, Entry, Seen, SeenKi
 from reachmap.logbook.rows import RowsError
 
 HOLDS = ("hold", *(kind.value.replace("_", " ") for kind in StructureKind))
-"""Words that a place where fish hold begins with."""
+"""First words of a waypoint that marks a place where fish hold."""
 
-SAID = re.compile(
+OBSERVED = re.compile(
     rf"\s*(edge|depth|speed|{'|'.join(HOLDS)})\b[\s:=]*([0-9]+(?:[.,][0-9]+)?)?", re.IGNORECASE
 )
 KINDS = {
@@ -35,7 +35,7 @@ KINDS = {
 
 
 def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
-    """Return the entries of GPX text: one a waypoint, with what was seen there.
+    """Return the entries of GPX text: one for each waypoint, with what was observed there.
 
     Parameters
     ----------
@@ -70,15 +70,17 @@ def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
 
 
 def _entry(point: GPXWaypoint, length: Callable[[float], float]) -> Entry:
-    """Return one waypoint as an entry; its id follows from time and place, so it is kept once."""
+    """Return one waypoint as an entry; its id is made of time and place, so it is kept once."""
     if point.time is None:
         msg = "it has no time"
         raise ValueError(msg)
     when = point.time if point.time.tzinfo else point.time.replace(tzinfo=UTC)
-    told = next((text for text in (point.name, point.comment) if text and SAID.match(text)), None)
+    observed = next(
+        (text for text in (point.name, point.comment) if text and OBSERVED.match(text)), None
+    )
     seen: tuple[Seen, ...] = ()
-    if told is not None:
-        seen = (_seen(told, point, length),)
+    if observed is not None:
+        seen = (_seen(observed, point, length),)
     words = " ".join(t for t in (point.name, point.comment, point.description) if t)
     return Entry(
         uid=f"gpx-{when.astimezone(UTC):%Y%m%dT%H%M%S}-{point.longitude:.6f}-{point.latitude:.6f}",
@@ -90,11 +92,11 @@ def _entry(point: GPXWaypoint, length: Callable[[float], float]) -> Entry:
     )
 
 
-def _seen(told: str, point: GPXWaypoint, length: Callable[[float], float]) -> Seen:
-    """Return what a waypoint says was seen."""
-    match = SAID.match(told)
+def _seen(words: str, point: GPXWaypoint, length: Callable[[float], float]) -> Seen:
+    """Return the observation of a waypoint's name or comment."""
+    match = OBSERVED.match(words)
     if match is None:
-        msg = f"{told!r} says nothing that was seen"
+        msg = f"{words!r} says nothing that was seen"
         raise ValueError(msg)
     kind = KINDS[match[1].lower()]
     if kind not in UNMEASURED and match[2] is None:
@@ -102,4 +104,4 @@ def _seen(told: str, point: GPXWaypoint, length: Callable[[float], float]) -> Se
         raise ValueError(msg)
     value = length(float(match[2].replace(",", "."))) if match[2] else math.nan
     value = math.nan if kind in UNMEASURED else value
-    return Seen(kind, point.longitude, point.latitude, value, told[:TEXT_LONGEST])
+    return Seen(kind, point.longitude, point.latitude, value, words[:TEXT_LONGEST])

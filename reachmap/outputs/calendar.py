@@ -13,15 +13,15 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
-    clarity_told,
+    clarity_sentence,
     clock,
-    flow_told,
+    confidence_sentence,
+    flow_sentence,
     pick_line,
-    rising_told,
-    sure_told,
+    rising_sentence,
 )
-from reachmap.text.days_odds import odds_told
-from reachmap.text.days_rules import day_rules_told
+from reachmap.text.days_odds import odds_sentence
+from reachmap.text.days_rules import day_rules_sentences
 
 CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
 
@@ -74,15 +74,15 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
         f"{clock(pick.begin, zone)} {pick.run.facts.name}: {pick_line(pick.run, zone, units)}"
         for pick in picks
     ]
-    odds = odds_told(day, days)
+    odds = odds_sentence(day, days)
     return [
         *told,
         *([odds] if odds else []),
-        *day_rules_told(day, days.rules),
-        flow_told(day, units),
-        clarity_told(day, units),
-        rising_told(day, zone),
-        sure_told(days.sure[index]),
+        *day_rules_sentences(day, days.rules),
+        flow_sentence(day, units),
+        clarity_sentence(day, units),
+        rising_sentence(day, zone),
+        confidence_sentence(days.sure[index]),
         CAUTION,
         LOCAL_RULES,
     ]

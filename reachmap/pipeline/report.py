@@ -42,7 +42,7 @@ from reachmap.text.flow_notes import between_words, flow_note_text
 from reachmap.text.honest import cannot_say, cheapest, given_of
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
-from reachmap.text.water import untold_tailouts
+from reachmap.text.water import unknown_tailouts
 from reachmap.water.told_bed import told_shares
 
 FORMAT = 1
@@ -74,7 +74,7 @@ def make_report(
     told = told_shares(terrain, flowing, settings.water.tailouts)
     left_out = solved.nodes.left_out
     foot = foot_report(terrain, settings.flow, reach.plan.units)
-    more = [*untold_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
+    more = [*unknown_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
     return {
         "format": FORMAT,
         "name": reach.plan.name,

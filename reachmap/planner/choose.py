@@ -1,4 +1,4 @@
-"""Which runs in which order on a day, which day is best, and how sure all that is."""
+"""Which runs in which order on a day, which day is best, and the confidence in that."""
 
 from __future__ import annotations
 
@@ -19,33 +19,33 @@ from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.score import confidence_at
 
 LIST = ListSettings()
-"""How many runs are listed: as on the map's list of a flow."""
+"""Number of runs listed: as on the map's list of a flow."""
 
 LEAST_MIN = 20.0
-"""For less time than this nobody walks to a run [min]; our choice, 10-40."""
+"""Shortest time for which a run is listed [min]; our choice, 10-40."""
 
 LATE_HOURS = 1.5
-"""A run that comes into shape later than this after first light is put last; our choice, 1-3."""
+"""A run that comes into shape this long after the first one is put last [h]; our choice, 1-3."""
 
 WIDE_SPAN = 25.0
-"""A score that spans more than this over the flow's band is little sure; our choice, 15-35."""
+"""Span of a score over the flow's band above which confidence is low; our choice, 15-35."""
 
 NEAR_TOP = 2.0
-"""Of days whose scores lie within this of the highest the first is best; our choice, 1-5."""
+"""Scores within this of the highest count as equal: the first day is best; our choice, 1-5."""
 
 POOR_BED, FAIR_BED = 0.5, 0.7
-"""A bed of less confidence than the first is poorly known, than the second fairly; our choice."""
+"""Confidence of the bed below which it is poorly, and fairly, known; our choice."""
 
 EVEN_ODDS = 0.5
-"""A day that is in shape in fewer of the flow's courses is little sure; our choice, 0.4-0.7."""
+"""Share of the flow's members in shape below which confidence is low; our choice, 0.4-0.7."""
 
 FAR_DAYS, NEAR_DAYS = 3.0, 1.5
-"""A fall or forecast further ahead than the first is little sure, nearer than the second may be
-sure; our choice."""
+"""Days ahead above which a recession or forecast has low confidence, and up to which it may have
+good; our choice."""
 
 
 BOTH = "both"
-"""Bank of a list for who gets across the river."""
+"""`DayPlan.bank` of a list for those who can cross the river."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +59,10 @@ class Pick:
 
 @dataclass(frozen=True, slots=True)
 class DayPlan:
-    """A day's list: runs in order, all on one bank, minutes with the ways between, who is left out.
+    """A day's list: runs in order, all on one bank; total minutes with the ways between.
 
-    `light_min` is how long the runs of the day are worth going to, from the first to the last;
-    `left_out` are runs in shape that are not on the list, each with the reason.
+    `light_min` is the time from the first window's begin to the last one's end [min], or the trip's
+    hours if shorter; `left_out` are runs in shape that are not on the list, each with the reason.
     """
 
     picks: tuple[Pick, ...]
@@ -85,10 +85,10 @@ def plan_day(day: Day, facts: ReachFacts) -> DayPlan:
     Notes
     -----
     The best runs that fit into the trip's hours and the day's, all on the bank on which they are
-    worth most together, unless one gets across: nobody is sent across the river. They are ordered
-    by the access they are nearest to, downstream, and downstream from it; one that comes into shape
-    late comes last. Runs whose way back may close within the day, that one cannot fish at the flow,
-    to which no way on foot is drawn, or whose time nobody knows, are not listed.
+    worth most together, unless one can cross: no list leads across the river. They are ordered by
+    their nearest access, downstream, and downstream from it; one that comes into shape late comes
+    last. Runs whose way back may close within the day, that cannot be fished at the flow, to which
+    no way on foot is drawn, or whose time is not known, are not listed (`why_not`).
     """
     light, between_min = min(_span_minutes(day), 60 * facts.trip_hours), facts.between_min
     fit: dict[str, list[RunDay]] = {"left": [], "right": []}
@@ -121,7 +121,7 @@ def plan_day(day: Day, facts: ReachFacts) -> DayPlan:
 
 
 def _span_minutes(day: Day) -> float:
-    """Return how long some run is in shape and worth going to, within the day's light [min]."""
+    """Return the time from the first window's begin to the last one's end [min]."""
     windows = [run.window for run in day.in_shape if run.window is not None and not why_not(run)]
     if not windows:
         return light_minutes(day.hours)
@@ -130,7 +130,10 @@ def _span_minutes(day: Day) -> float:
 
 
 def _that_fit(runs: Sequence[RunDay], light: float, between_min: float) -> list[RunDay]:
-    """Return the best runs whose minutes fit into the light together; the best one always."""
+    """Return the best runs whose minutes fit into the light together; the best one always.
+
+    Greedy, best first: a run that does not fit is skipped and a lesser, shorter one may follow.
+    """
     kept: list[RunDay] = []
     used = 0.0
     for run in runs:
@@ -145,9 +148,8 @@ def _that_fit(runs: Sequence[RunDay], light: float, between_min: float) -> list[
 def _in_order(runs: Sequence[RunDay], between_min: float, trip_min: float) -> tuple[Pick, ...]:
     """Return runs in the order one fishes them, with the time each begins.
 
-    A long run is left when the last window of the day ends, on the day's own light: nobody is kept
-    on the river after that, nor longer than the trip lasts [min]. A run with less than `LEAST_MIN`
-    left by then is not in the list.
+    A long run is left when the last window of the day ends, and when the trip has lasted
+    `trip_min` [min]. A run with less than `LEAST_MIN` left by then is not in the list.
     """
     if not runs:
         return ()
@@ -176,16 +178,22 @@ def best_day(days: Sequence[Day]) -> int | None:
     """Return the position of the best day by expected worth; None where none has a run.
 
     The first within `NEAR_TOP` of the highest score: the sooner, the surer. A closed day has no run
-    in shape and is worth nothing.
+    in shape and is never best.
     """
-    worth = [day.score if day.in_shape and day.score > 0 else -math.inf for day in days]
+    return first_near_top(
+        [day.score if day.in_shape and day.score > 0 else -math.inf for day in days]
+    )
+
+
+def first_near_top(worth: Sequence[float]) -> int | None:
+    """Return the first position within `NEAR_TOP` of the highest; None where all are -inf."""
     top = max(worth, default=-math.inf)
     if math.isinf(top):
         return None
     return next(index for index, one in enumerate(worth) if one >= top - NEAR_TOP)
 
 
-class DoubtKind(StrEnum):
+class LimitKind(StrEnum):
     """What limits the confidence in a day's advice."""
 
     FLOW_UNKNOWN = "flow_unknown"
@@ -201,40 +209,41 @@ class DoubtKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class DayDoubt:
-    """One thing that limits a day's confidence to `limit`; `days` ahead [d], NaN where it has none.
+class ConfidenceLimit:
+    """A reason that limits a day's confidence to `limit`.
 
-    `days` counts from the last reading for a recession, from now for a forecast.
+    `days` is the lead [d]: from the last reading for a recession, from now for a forecast; NaN for
+    the others.
     """
 
-    kind: DoubtKind
+    kind: LimitKind
     limit: Confidence
     days: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
 class DayConfidence:
-    """Confidence in a day's advice: that of the weakest thing it rests on, and those things."""
+    """Confidence in a day's advice: the lowest of its limits, and those limits."""
 
     word: Confidence
-    because: tuple[DayDoubt, ...]
+    because: tuple[ConfidenceLimit, ...]
 
 
 def how_sure(day: Day, facts: ReachFacts, outlook: Outlook) -> DayConfidence:
-    """Return the confidence in a day's advice: that of the weakest thing it rests on."""
+    """Return the confidence in a day's advice: the lowest of its limits, good without any."""
     hours = day.hours
     known = hours.flow[np.isfinite(hours.flow)]
     if not known.size:
-        unknown = DayDoubt(DoubtKind.FLOW_UNKNOWN, Confidence.LOW)
+        unknown = ConfidenceLimit(LimitKind.FLOW_UNKNOWN, Confidence.LOW)
         return DayConfidence(Confidence.LOW, (unknown,))
-    found = [*_flow_doubts(day, outlook), *_other_doubts(day, facts, float(np.median(known)))]
+    found = [*_flow_limits(day, outlook), *_other_limits(day, facts, float(np.median(known)))]
     order = [Confidence.LOW, Confidence.FAIR]
-    limits = [doubt.limit for doubt in found]
+    limits = [one.limit for one in found]
     word = next((one for one in order if one in limits), Confidence.GOOD)
     return DayConfidence(word, tuple(found))
 
 
-def _flow_doubts(day: Day, outlook: Outlook) -> list[DayDoubt]:
+def _flow_limits(day: Day, outlook: Outlook) -> list[ConfidenceLimit]:
     """Return what limits the confidence in the day's flow."""
     hours, found = day.hours, []
     since = math.inf
@@ -243,34 +252,34 @@ def _flow_doubts(day: Day, outlook: Outlook) -> list[DayDoubt]:
     coming = float((hours.times[-1] - outlook.now) / DAY)
     codes = set(hours.source.tolist())
     if CODES[Source.UNKNOWN] in codes:
-        found.append(DayDoubt(DoubtKind.FLOW_PARTLY_UNKNOWN, Confidence.LOW))
+        found.append(ConfidenceLimit(LimitKind.FLOW_PARTLY_UNKNOWN, Confidence.LOW))
     if CODES[Source.FALL] in codes:
-        found.append(DayDoubt(DoubtKind.RECESSION, _by_time(since), since))
+        found.append(ConfidenceLimit(LimitKind.RECESSION, _by_time(since), since))
     if CODES[Source.FORECAST] in codes and coming > NEAR_DAYS:
-        found.append(DayDoubt(DoubtKind.FORECAST, _by_time(coming), coming))
+        found.append(ConfidenceLimit(LimitKind.FORECAST, _by_time(coming), coming))
     return found
 
 
 def _by_time(days: float) -> Confidence:
-    """Return how sure a flow is so many days ahead."""
+    """Return the confidence in a flow so many days ahead [d]."""
     return Confidence.LOW if days > FAR_DAYS else Confidence.FAIR
 
 
-def _other_doubts(day: Day, facts: ReachFacts, flow: float) -> list[DayDoubt]:
-    """Return what else limits it: clarity, bed, a score that changes much with the flow."""
+def _other_limits(day: Day, facts: ReachFacts, flow: float) -> list[ConfidenceLimit]:
+    """Return the other limits: clarity, bed, odds, a score that changes much with the flow."""
     found = []
     if any(math.isnan(one.metres) for one in day.hours.clarity):
-        found.append(DayDoubt(DoubtKind.CLARITY_UNKNOWN, Confidence.FAIR))
+        found.append(ConfidenceLimit(LimitKind.CLARITY_UNKNOWN, Confidence.FAIR))
     if facts.preview:
-        found.append(DayDoubt(DoubtKind.PREVIEW, Confidence.LOW))
+        found.append(ConfidenceLimit(LimitKind.PREVIEW, Confidence.LOW))
     sure = confidence_at(facts, flow)
     if math.isnan(sure) or sure < POOR_BED:
-        found.append(DayDoubt(DoubtKind.BED_POOR, Confidence.LOW))
+        found.append(ConfidenceLimit(LimitKind.BED_POOR, Confidence.LOW))
     elif sure < FAIR_BED:
-        found.append(DayDoubt(DoubtKind.BED_FAIR, Confidence.FAIR))
+        found.append(ConfidenceLimit(LimitKind.BED_FAIR, Confidence.FAIR))
     if math.isfinite(day.odds.share) and day.odds.share < EVEN_ODDS:
-        found.append(DayDoubt(DoubtKind.ODDS, Confidence.LOW))
-    top = day.in_shape[:1]
-    if top and not top[0].high - top[0].low <= WIDE_SPAN:
-        found.append(DayDoubt(DoubtKind.STEEP_SCORE, Confidence.LOW))
+        found.append(ConfidenceLimit(LimitKind.ODDS, Confidence.LOW))
+    best = day.in_shape[:1]
+    if best and not best[0].high - best[0].low <= WIDE_SPAN:
+        found.append(ConfidenceLimit(LimitKind.STEEP_SCORE, Confidence.LOW))
     return found

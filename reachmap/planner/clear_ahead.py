@@ -1,4 +1,4 @@
-"""How far one sees at any flow of a day: the notes' answer as a table, with bounds beyond them."""
+"""Clarity at any flow of a day, from the clarity notes: a table over flow, bounded beyond them."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ STEPS = 24
 
 @dataclass(frozen=True, slots=True)
 class ClearAhead:
-    """Clarity [m] at rising flows [m3/s], on a rise and on a fall; NaN where nothing is known."""
+    """Clarity [m] at increasing flows [m3/s], on a rise and on a fall; NaN unknown."""
 
     flow: FloatArray
     rising: FloatArray
     falling: FloatArray
 
     def at(self, flow: FloatArray, rising: BoolArray) -> FloatArray:
-        """Return how far one sees at flows, any shape [m]; NaN where nothing is known."""
+        """Return the clarity at flows, any shape [m]; NaN unknown."""
         across = np.log(np.where(flow > 0, flow, np.nan))
         knots = np.log(self.flow)
         up, down = (np.interp(across, knots, side) for side in (self.rising, self.falling))
@@ -36,24 +36,24 @@ def clear_ahead(
     when: np.datetime64,
     since: np.datetime64,
 ) -> ClearAhead:
-    """Return how far one sees on a day at any flow.
+    """Return the clarity on a day at any flow.
 
     Parameters
     ----------
     model
-        What the notes bear.
+        Fitted to the clarity notes.
     flows
-        Lowest and highest flow asked for [m3/s], > 0.
+        Lowest and highest flow of the table [m3/s], > 0.
     when
-        The time asked for, UTC.
+        The time, UTC.
     since
         When the present fall began, UTC; a rise would be a new one.
 
     Notes
     -----
-    Higher water than any noted is no clearer than the highest noted, lower water no dirtier than
-    the lowest: the nearest known flow bounds what is beyond. A rise of which nothing is noted is no
-    clearer than the fall.
+    Beyond the flows with a note the nearest known value is held: higher water is no clearer than
+    that, lower water no more coloured. A rise without notes is taken as clear as the fall, and
+    never clearer.
     """
     low, high = flows
     grid = np.geomspace(low, max(high, low * 1.01), STEPS)
@@ -75,7 +75,7 @@ def clear_ahead(
 
 
 def _bounded(values: FloatArray) -> FloatArray:
-    """Return values with the nearest known one before and behind those that are known."""
+    """Return values with gaps interpolated and the ends held at the nearest known value."""
     known = np.flatnonzero(np.isfinite(values))
     if not known.size:
         return values

@@ -1,4 +1,4 @@
-"""The coming days of a reach: each one scored, the best one chosen, and what that rests on."""
+"""The coming days of a reach: each one scored, the best one chosen, with the evidence for it."""
 
 from __future__ import annotations
 
@@ -30,15 +30,15 @@ from reachmap.planner.rules import NO_RULES, Rules
 from reachmap.planner.score import growth_per_day
 from reachmap.planner.sun import Daylight, daylight, local
 from reachmap.planner.water_course import WarmthSettings, WaterCourse, water_course
-from reachmap.planner.worth import Setting, fishable_flows
+from reachmap.planner.worth import WorthSettings, fishable_flows
 
 RECENT_DAYS = 40
-"""Readings of so many days before now are laid out hour by hour [d]."""
+"""Days of readings before now that are used hour by hour [d]."""
 
 
 @dataclass(frozen=True, slots=True)
 class DaysSettings:
-    """How the days are judged."""
+    """Settings of the stages that make the coming days."""
 
     outlook: OutlookSettings = field(default_factory=OutlookSettings)
     day: DaySettings = field(default_factory=DaySettings)
@@ -49,22 +49,22 @@ class DaysSettings:
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """The coming days, in order, each with its list and how sure it is; `best` counts them.
+    """The coming days, in order, each with its list and its confidence.
 
     Parameters
     ----------
     best
-        None where no day can be named.
-    members
-        What the odds were drawn from: basis, and storms of the record.
+        Position of the best day; None where there is none.
+    basis, storms
+        Source of the members behind the odds, and the number of storms of the record behind it.
     course
-        The flow's own course within the day; None for none.
+        Daily wave of the flow; None for none.
     water
-        The water's temperature; None unknown.
+        Temperature of the water; None unknown.
     rules, tide
         As given.
     settings
-        How they were judged.
+        Those used.
     remarks
         The caller's own remarks on what was given, passed on as they are.
     """
@@ -96,26 +96,26 @@ class Days:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What goes into the days besides the built reach.
+    """Inputs of the coming days apart from the built reach.
 
     Parameters
     ----------
     record, forecast
         The flow as read, and as forecast [m3/s].
     ensemble
-        Further members of the forecast; with any, the flow told is the middle of all.
+        Further members of the forecast; with any, the central flow is the median of all.
     notes
-        Of clarity, flow and limb looked up.
+        Clarity notes with flow and limb.
     own_clarity
-        Scale and power of a law the angler set by hand, None for none.
+        Scale and power of a clarity law set by the angler; None for none.
     clarity_m, turbidity
-        Seen or read now; NaN for neither.
+        Clarity [m] and turbidity now; NaN unknown.
     water_c
         The water's temperature now [C]; NaN unknown.
     water_times, water_read
         Earlier readings of it (UTC) [C].
     rules, tide
-        What is open, and the tide; none where nobody told.
+        Fishing rules, and the tide; none where not given.
     remarks
         The caller's own remarks on what was given, passed on as they are.
     """
@@ -151,7 +151,7 @@ def make_days(
     facts
         The built reach.
     given
-        Flow, forecast, notes.
+        Flow, forecast, notes and the rest.
     zone
         The clock of the place.
     now
@@ -159,14 +159,14 @@ def make_days(
     count
         How many days, >= 1.
     settings
-        How they are judged.
+        None for the defaults.
     """
-    asked = settings or DaysSettings()
+    settings = settings or DaysSettings()
     lights = _lights(facts, zone, now, count)
     seen = given.record.until(now)
-    course = daily_course(seen, asked.course)
+    course = daily_course(seen, settings.course)
     until = now + (count + 2) * DAY
-    outlook, members = _flows(given, seen, course, (now, until), asked)
+    outlook, members = _flows(given, seen, course, (now, until), settings)
     notes = [note for note in given.notes if not (note.when > now)]
     model = _with_now(fit_clarity(notes, own=given.own_clarity), notes, given, outlook)
     water = water_course(
@@ -174,19 +174,19 @@ def make_days(
         np.r_[given.water_read, given.water_c],
         now,
         facts.longitude,
-        asked.warmth,
+        settings.warmth,
     )
     conditions = Conditions(
         outlook=outlook,
         members=members,
-        fresh=_fresh(facts, outlook, seen, model, asked.day),
+        fresh=_fresh(facts, outlook, seen, model, settings.day),
         model=model,
         rules=given.rules,
         season=facts.season,
         water=water,
         tide=given.tide,
     )
-    days = tuple(make_day(facts, conditions, light, zone, asked.day) for light in lights)
+    days = tuple(make_day(facts, conditions, light, zone, settings.day) for light in lights)
     return Days(
         facts=facts,
         outlook=outlook,
@@ -202,7 +202,7 @@ def make_days(
         water=water,
         rules=given.rules,
         tide=given.tide,
-        settings=asked,
+        settings=settings,
         remarks=given.remarks,
     )
 
@@ -225,40 +225,51 @@ def _flows(
     seen: Series,
     course: DailyCourse | None,
     span: tuple[np.datetime64, np.datetime64],
-    asked: DaysSettings,
+    settings: DaysSettings,
 ) -> tuple[Outlook, Members]:
-    """Return the flow that is told, from now to the end of `span`, and the courses it may take."""
+    """Return outlook and members of the flow; `span` is from now to the outlook's end (UTC).
+
+    With an ensemble the outlook is that of the median forecast, and its band covers all members.
+    Else, where the record ends in a recession and there is no forecast, the members are the
+    recession times its errors on past storms (`hindcast`).
+    """
     now, until = span
-    past = seen if course is None else day_means(seen)
-    law = fit_falls(past)
+    history = seen if course is None else day_means(seen)
+    law = fit_falls(history)
     recent = seen.after(now - RECENT_DAYS * DAY) if seen.known.times.size else seen
 
     def look(forecast: Series) -> Outlook:
         return make_outlook(
-            recent, forecast, now=now, until=until, law=law, settings=asked.outlook, course=course
+            recent,
+            forecast,
+            now=now,
+            until=until,
+            law=law,
+            settings=settings.outlook,
+            course=course,
         )
 
     if given.ensemble:
         each = [look(one) for one in (given.forecast, *given.ensemble)]
-        told = look(_middle(each, now))
-        high = np.fmax(told.high, np.fmax.reduce([one.flow for one in each]))
-        low = np.fmin(told.low, np.fmin.reduce([one.flow for one in each]))
-        outlook = replace(told, low=low, high=high)
+        middle = look(_middle(each, now))
+        high = np.fmax(middle.high, np.fmax.reduce([one.flow for one in each]))
+        low = np.fmin(middle.low, np.fmin.reduce([one.flow for one in each]))
+        outlook = replace(middle, low=low, high=high)
         return outlook, make_members(outlook, each, None, 0)
     outlook = look(given.forecast)
     misses = None
     storms = 0
     if not np.isnat(outlook.last) and law is not None and not given.forecast.known.times.size:
-        tried = hindcast(past, asked.hindcast)
-        flow, fell = _last_flow(past, outlook.last)
-        misses = members_of(tried, flow, fell, _year_day(outlook.last), asked.hindcast)
+        tried = hindcast(history, settings.hindcast)
+        flow, fell = _last_flow(history, outlook.last)
+        misses = members_of(tried, flow, fell, _year_day(outlook.last), settings.hindcast)
         storms = 0 if tried is None else tried.storms
     return outlook, make_members(outlook, (), misses, storms)
 
 
-def _last_flow(past: Series, last: np.datetime64) -> tuple[float, float]:
-    """Return the last flow [m3/s] and ln of it over that of a day before, NaN unknown."""
-    known = past.known
+def _last_flow(history: Series, last: np.datetime64) -> tuple[float, float]:
+    """Return the last flow [m3/s] and ln of its ratio to that a day before; NaN unknown."""
+    known = history.known
     before = float(flow_on(known.until(last), known.times[-1:] - DAY)[0])
     flow = float(known.flow[-1])
     return flow, float(np.log(flow / before))
@@ -271,17 +282,19 @@ def _year_day(when: np.datetime64) -> int:
 
 
 def _middle(each: Sequence[Outlook], now: np.datetime64) -> Series:
-    """Return the middle of an ensemble's flows after now, hours that every member knows."""
+    """Return the median of an ensemble's flows after now, at hours that every member covers."""
     flows = np.stack([one.flow for one in each])
     ahead = (each[0].times > now) & np.isfinite(flows).all(axis=0)
     return Series(each[0].times[ahead], np.median(flows[:, ahead], axis=0))
 
 
 def _fresh(
-    facts: ReachFacts, outlook: Outlook, seen: Series, model: ClarityModel, asked: DaySettings
+    facts: ReachFacts, outlook: Outlook, seen: Series, model: ClarityModel, settings: DaySettings
 ) -> Fresh:
-    """Return how long each hour lies behind the last rise, by what the reach and the notes say."""
-    setting = Setting(asked.score, asked.holding, facts.season, facts.shape_score)
+    """Return the time of each hour since the last rise; in shape by mapped scores and clarity."""
+    worth_settings = WorthSettings(
+        settings.score, settings.holding, facts.season, facts.shape_score
+    )
     at = min(int(np.searchsorted(outlook.times, outlook.now)), outlook.times.size - 1)
     since = limb_begins(outlook)[at]
 
@@ -291,7 +304,7 @@ def _fresh(
             return np.zeros(flow.shape, dtype=bool)
         span = float(known.min()), float(known.max())
         ahead = clear_ahead(model, span, outlook.now, since)
-        return fishable_flows(facts.runs, flow, ahead, setting)
+        return fishable_flows(facts.runs, flow, ahead, worth_settings)
 
     recent = seen.after(outlook.now - RECENT_DAYS * DAY) if seen.times.size else seen
     return freshness(outlook, recent, fishable)
@@ -300,7 +313,7 @@ def _fresh(
 def _with_now(
     model: ClarityModel, notes: Sequence[ClarityNote], given: Given, outlook: Outlook
 ) -> ClarityModel:
-    """Return the model with what is seen now, or told by today's turbidity, as its newest note."""
+    """Return the clarity model with today's clarity, seen or from turbidity, as its newest note."""
     seen = given.clarity_m
     if math.isnan(seen) and model.turbidity is not None and given.turbidity > 0:
         basis = ClarityBasis(BasisKind.TURBIDITY, model.turbidity.notes)

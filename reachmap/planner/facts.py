@@ -1,4 +1,4 @@
-"""What the planner needs to know of a built reach: plain values, kept as JSON beside the build."""
+"""Facts of a built reach for the planner: plain values, kept as JSON with the build."""
 
 from __future__ import annotations
 
@@ -18,12 +18,13 @@ from reachmap.markup.model import Markup
 from reachmap.planner.offer import best_odds_of, best_stretch, number_in, offered
 
 VERSION = 6
-"""Raised when the facts hold something else."""
+"""Raised when the fields of the facts change."""
 
 GEAR = ("cast", "rod", "head", "tip")
+"""Columns of `stations` that make `RunAt.gear`."""
 
 OWN_BOAT = "own boat"
-"""A boat's way for who comes by boat."""
+"""`RunAt.way` of a run reached by boat, for those who have one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +34,7 @@ class RunAt:
     Parameters
     ----------
     score
-        0 to 100, by flow alone; NaN where nobody knows.
+        0 to 100, by flow alone; NaN unknown.
     why
         Words of `Lack`: what keeps it out of shape; empty where it is in shape.
     kind, side, prime, wade
@@ -46,7 +47,7 @@ class RunAt:
         The last mapped flow at which the way back is open from all its places [m3/s]; infinite
         where no mapped flow cuts one off.
     way
-        How one gets there: foot, boat (by one that nobody has), own boat or unknown.
+        How one gets there: foot, boat (where one has none), own boat or unknown.
     gear
         Cast, rod, head and tip of most of its places; empty words where none is known.
     offer
@@ -55,7 +56,7 @@ class RunAt:
     depth_m, speed_m_s
         Of its best water, where `offer` is the score; NaN where odds an hour have weighed them.
     shut
-        Word of `Shut`: why nobody goes there at that flow; empty where one can.
+        Word of `Shut`: why it cannot be fished at that flow; empty where it can.
     mind
         Word of `Mind`: the one thing to mind there; empty where nothing is known.
     """
@@ -83,7 +84,7 @@ class RunAt:
 
 @dataclass(frozen=True, slots=True)
 class RunFacts:
-    """A run at every flow read, flows rising; where it lies and which access is nearest.
+    """A run at every flow read, flows rising, with its place and its nearest access.
 
     `access` counts the accesses downstream, -1 for none drawn; `access_m` is how far off it is [m].
     """
@@ -286,15 +287,15 @@ def _open_until(
 ) -> float:
     """Return the last mapped flow at which the way back from a run is open [m3/s].
 
-    Asked by a made forecast that climbs above every mapped flow.
+    Found with a made-up forecast that rises above every mapped flow.
     """
-    top = np.array([highest * 2])
-    found = run_cut_off(run, label, layers, [np.datetime64(0, "s")], top)
+    above_all = np.array([highest * 2])
+    found = run_cut_off(run, label, layers, [np.datetime64(0, "s")], above_all)
     return found.open_until_m3_s if found.place else math.inf
 
 
 def _most(words: Any) -> str:
-    """Return the word that stands most often, empty where none does."""
+    """Return the most frequent word; empty where there is none."""
     full = words.dropna().astype(str)
     full = full[full != ""]
     return str(full.mode().iloc[0]) if len(full) else ""
@@ -306,6 +307,11 @@ def columns(run: RunFacts, name: str) -> np.ndarray:
         msg = f"a run has no {name}"
         raise ValueError(msg)
     return np.array([getattr(one, name) for one in run.at])
+
+
+def nearest(flow: float, flows: Sequence[float]) -> int:
+    """Return the position of the mapped flow nearest to a flow [m3/s] by ratio."""
+    return int(np.argmin(np.abs(np.log(np.array(flows) / flow))))
 
 
 def between(flow: float, flows: Sequence[float]) -> tuple[int, int]:

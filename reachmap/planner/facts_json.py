@@ -12,7 +12,7 @@ from reachmap.planner.facts import VERSION, ReachFacts, RunAt, RunFacts
 
 
 def facts_text(facts: ReachFacts) -> str:
-    """Return facts as JSON (with the NaN and Infinity that Python's reader knows)."""
+    """Return facts as JSON (with NaN and Infinity, which Python's reader accepts)."""
     return json.dumps({"version": VERSION, **asdict(facts)})
 
 

@@ -1,4 +1,4 @@
-"""Where a day lies behind the last rise: days since the peak, and since the river fished again."""
+"""Time since the last rise: days since the peak, and since the river came into shape again."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from reachmap.gauge.storms import days_since_peak, storms_of, with_ends
 from reachmap.planner.outlook import Outlook
 
 BACK_DAYS = 30
-"""So far back a rise is looked for [d]; our choice, 14-60: after that the river has settled."""
+"""How far back a rise is looked for [d]; our choice, 14-60: after that the river has settled."""
 
 FRESH_DAYS = 2.0
-"""So long after it came into shape again the river is fresh [d]; our choice, 1-4."""
+"""How long the river is fresh after it came into shape again [d]; our choice, 1-4."""
 
 
 class Phase(StrEnum):
-    """Where the river stands between two rises."""
+    """State of the river between two rises."""
 
     UNKNOWN = "unknown"
     RISING = "rising"
@@ -33,7 +33,7 @@ class Phase(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Fresh:
-    """Hours (UTC) from before now to the outlook's end, and how long each lies behind the rise.
+    """Hours (UTC) from before now to the outlook's end, and the time since the rise at each.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ class Fresh:
         Days since the river came into shape again after it [d]; NaN before that and where no rise
         is known.
     rising
-        Whether the hour lies on a rise of a quarter or more.
+        Whether the hour is on a rise of a quarter or more.
     """
 
     times: Times
@@ -54,7 +54,7 @@ class Fresh:
     rising: BoolArray
 
     def at(self, times: Times) -> Fresh:
-        """Return it at some of its hours."""
+        """Return the values at some of its hours."""
         index = np.searchsorted(self.times, times)
         return Fresh(times, self.since_peak[index], self.since_fishable[index], self.rising[index])
 
@@ -62,16 +62,16 @@ class Fresh:
 def freshness(
     outlook: Outlook, record: Series, fishable: Callable[[FloatArray], BoolArray]
 ) -> Fresh:
-    """Return how long each hour of the outlook lies behind the last rise.
+    """Return the time since the last rise at each hour of the outlook.
 
     Parameters
     ----------
     outlook
-        The flow that is told.
+        The flow, read and to come.
     record
         Readings up to now.
     fishable
-        At which flows [m3/s] on a fall the river is in shape.
+        Returns the mask of flows [m3/s] at which the river is in shape on a fall.
 
     Notes
     -----
@@ -97,7 +97,7 @@ def freshness(
 def phase_of(
     since_peak: float, since_fishable: float, growth: float, *, rising: bool, falling: float
 ) -> Phase:
-    """Return where the river stands.
+    """Return the state of the river.
 
     Parameters
     ----------
@@ -106,9 +106,9 @@ def phase_of(
     growth
         Growth of ln flow [1/d]; NaN unknown.
     rising
-        Whether the hour lies on a rise.
+        Whether the hour is on a rise.
     falling
-        Loss of ln flow a day from which on it drops [1/d].
+        Loss of ln flow a day from which it counts as dropping [1/d].
     """
     if np.isnan(growth):
         return Phase.UNKNOWN

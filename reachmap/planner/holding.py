@@ -1,6 +1,6 @@
 """Whether fish would hold and find the fly in water of a depth and speed, as it looks that day.
 
-By what the reading says of each run's water at the flow, not by the name of its kind: coloured
+By depth and speed of each run's best water at the flow, not by the name of its kind: coloured
 water is fished shallow, clear water deep, cold water slow.
 """
 
@@ -20,9 +20,9 @@ class HoldingSettings:
     fly_depth_share: float = 0.4
     """Share of the depth at which the fly swings; our choice, 0.3-0.5."""
     sight_share: float = 1.0
-    """How far off a fish finds the fly, as a share of how far one sees; our choice, 0.7-1.5."""
+    """Distance at which a fish finds the fly, as a share of the clarity; our choice, 0.7-1.5."""
     cover_share: float = 0.4
-    """Fish feel covered under a depth of this share of how far one sees; our choice, 0.2-0.6."""
+    """Depth from which fish feel covered, as a share of the clarity; our choice, 0.2-0.6."""
     least: float = 0.5
     """Share that is left in water twice too deep, without depth or twice too quick; our choice,
     0.3-0.7."""
@@ -42,25 +42,25 @@ def hold_share(
     celsius: FloatArray,
     settings: HoldingSettings,
 ) -> FloatArray:
-    """Return how well water suits the day, 0 to 1; what is not known takes nothing.
+    """Return how well water suits the day, 0 to 1; an unknown value takes nothing.
 
     Parameters
     ----------
     depth_m, speed_m_s
         Of the run's best water at the flow.
     clarity_m
-        How far one sees [m].
+        Clarity [m].
     celsius
-        Temperature of the water.
+        Temperature of the water [C].
     settings
         The rules. The arguments broadcast together.
 
     Notes
     -----
-    The fly swings at a share of the depth, a fish lies near the bed: it finds the fly if what is
-    left of the depth is less than it sees. A fish shows itself in water shallower than a share of
-    how far one sees. Each rule falls straight from 1 at its bound to `least` at twice it, or at no
-    depth at all.
+    The fly swings at a share of the depth and a fish holds near the bed: it finds the fly if the
+    rest of the depth is within its sight. In water shallower than a share of the clarity a fish is
+    not covered. Each rule falls linearly from 1 at its bound to `least` at twice it, or at zero
+    depth.
     """
     warmth, quick = (np.array(one) for one in zip(*settings.speed_table, strict=True))
     gap = (1 - settings.fly_depth_share) * depth_m
@@ -76,5 +76,5 @@ def hold_share(
 
 
 def _beyond(ratio: FloatArray, least: float) -> FloatArray:
-    """Return 1 up to a ratio of 1, straight down to `least` at 2 and beyond; NaN stays NaN."""
+    """Return 1 up to a ratio of 1, falling linearly to `least` at 2 and beyond; NaN stays NaN."""
     return np.asarray(1 - (1 - least) * np.clip(ratio - 1, 0.0, 1.0))

@@ -1,4 +1,4 @@
-"""The hours of light of a day: flow, limb, clarity, warmth and tide at each."""
+"""The hours of light of a day: flow, limb, clarity, water temperature and tide at each."""
 
 from __future__ import annotations
 
@@ -22,27 +22,27 @@ from reachmap.planner.sun import Daylight
 from reachmap.planner.water_course import WaterCourse
 
 LIMB_PER_DAY = 0.05
-"""Growth of ln flow a day from which on the river is on its rising limb; our choice, 0.03-0.1."""
+"""Growth of ln flow [1/d] above which the river is on its rising limb; our choice, 0.03-0.1."""
 
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
-    """What is known of the coming days apart from the reach.
+    """Conditions of the coming days, apart from the reach.
 
     Parameters
     ----------
     outlook, members
-        The flow that is told, and the courses it may take.
+        The flow with its band, and the members it may follow.
     fresh
-        How long each hour lies behind the last rise.
+        Time since the last rise at each hour.
     model
-        What notes say of clarity.
+        Clarity model of the notes.
     rules
-        What is open.
+        Fishing rules.
     season
         Name of the season whose limits hold.
     water, tide
-        The water's temperature and the tide; None where nobody told.
+        The water's temperature and the tide; None where not given.
     """
 
     outlook: Outlook
@@ -70,17 +70,17 @@ class Hours:
     source
         Codes of the outlook.
     clarity
-        How far one sees.
+        Clarity at each hour, with bounds and basis.
     water_c
         The water's temperature [C]; NaN unknown.
     fresh
-        How long it lies behind the last rise.
+        Time since the last rise.
     tide_rises
-        1 where the tide rises, 0 where it falls, NaN where there is none or it is not known.
+        1 where the tide rises, 0 where it falls, NaN unknown or no tide.
     members
-        Courses of the flow [m3/s], shape (members, hours), and their growth [1/d].
+        Members of the flow [m3/s], shape (members, hours).
     members_growth
-        See `members`.
+        Their growth of ln flow [1/d], same shape.
     sun_hours
         Hours to the nearer of sunrise and sunset [h].
     """
@@ -100,13 +100,13 @@ class Hours:
     sun_hours: FloatArray
 
     @property
-    def seen_m(self) -> FloatArray:
-        """Return how far one sees at each hour [m]; NaN unknown."""
+    def clarity_m(self) -> FloatArray:
+        """Return the clarity at each hour [m]; NaN unknown."""
         return np.array([one.metres for one in self.clarity], dtype=np.float64)
 
 
 def hours_of(given: Conditions, light: Daylight) -> Hours:
-    """Return the hours of light of a day; before now they are left out: they are gone."""
+    """Return the hours of light of a day, from now on."""
     outlook = given.outlook
     up = light.hours
     where = slice(0, 0)
@@ -144,7 +144,7 @@ def hours_of(given: Conditions, light: Daylight) -> Hours:
 
 
 def _sun_hours(times: Times, light: Daylight) -> FloatArray:
-    """Return the hours to the nearer of sunrise and sunset; infinite where there is none."""
+    """Return the hours to the nearer of sunrise and sunset [h]; infinite where there is none."""
     up = light.hours
     if up is None or light.sunrise is None or light.sunset is None:
         return np.full(times.shape, math.inf)
@@ -158,25 +158,26 @@ def instant(when: datetime) -> np.datetime64:
 
 
 def limb_of_growth(per_day: float) -> Limb:
-    """Return the limb of a growth of ln flow [1/d]; a standing river counts as one that fell."""
+    """Return the limb of a growth of ln flow [1/d]; a steady river counts as falling."""
     if math.isnan(per_day):
         return Limb.UNKNOWN
     return Limb.RISING if per_day > LIMB_PER_DAY else Limb.FALLING
 
 
 def limb_begins(outlook: Outlook) -> Times:
-    """Return for each hour when its limb began, UTC, shape of the outlook's times.
+    """Return the begin of each hour's limb, UTC, shape of the outlook's times.
 
-    The first hour of the outlook counts as a begin: what was before it is not looked at.
+    The first hour of the outlook counts as a begin.
     """
     rising = growth_per_day(outlook.flow) > LIMB_PER_DAY
     turns = np.r_[True, rising[1:] != rising[:-1]]
+    # carry the index of the last turn forward to every hour
     last = np.maximum.accumulate(np.where(turns, np.arange(rising.size), 0))
     return np.asarray(outlook.times[last])
 
 
 def light_minutes(hours: Hours) -> float:
-    """Return how long the light of a day's hours lasts [min]."""
+    """Return the duration of a day's hours of light [min]."""
     if hours.times.size < 2:
         return 0.0
     return float((hours.times[-1] - hours.times[0]) / HOUR * 60)

@@ -1,4 +1,4 @@
-"""The courses the flow may take, each a member and equally likely; their odds rank the days."""
+"""Members of the flow: equally likely courses it may take; days are ranked over them."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ from reachmap.gauge.series import DAY
 from reachmap.planner.outlook import CODES, Outlook, Source
 
 SPREAD_MEMBERS = 20
-"""Courses drawn from a band where nothing better tells them; our choice, 10-40."""
+"""Number of members drawn from a band without a better source; our choice, 10-40."""
 
 
 class MembersBasis(StrEnum):
-    """What the courses were drawn from."""
+    """Source of the members."""
 
     READ = "read"
     FORECASTS = "forecasts"
@@ -30,10 +30,10 @@ class MembersBasis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Members:
-    """Courses of the flow [m3/s] at the outlook's hours, shape (members, hours); NaN unknown.
+    """Members of the flow [m3/s] at the outlook's hours, shape (members, hours); NaN unknown.
 
-    `basis` says what they were drawn from, `storms` how many storms of the record they rest on (0
-    for another basis).
+    `basis` is their source, `storms` the number of storms of the record behind them (0 for another
+    basis).
     """
 
     flow: FloatArray
@@ -44,25 +44,25 @@ class Members:
 def make_members(
     outlook: Outlook, forecasts: Sequence[Outlook], misses: FloatArray | None, storms: int
 ) -> Members:
-    """Return the courses the flow may take.
+    """Return the members of the flow.
 
     Parameters
     ----------
     outlook
-        The flow that is told, with its band.
+        The flow with its band.
     forecasts
         Outlooks of the members of an ensemble on the same hours; none where there is no ensemble.
     misses
-        Errors of the river's own fall on its record, as of `gauge.hindcast.members_of`; None where
+        Errors of the recession on the river's record, from `gauge.hindcast.members_of`; None where
         the record holds too few storms.
     storms
-        How many storms the record has been tried on.
+        Number of storms of the record that were hindcast.
 
     Notes
     -----
-    The river's own fall is multiplied by the errors it had on past storms, rain included. A
-    forecast without members, and a fall with too short a record, is spread over its band as if
-    ln flow were normal, all hours alike high or low: such a band knows no rain.
+    The recession is multiplied by the errors it had on past storms, rain included. A forecast
+    without members, and a recession with too short a record, is spread over its band as if ln flow
+    were normal, each member at one quantile in all hours: such a band has no rain in it.
     """
     if len(forecasts) > 1:
         return Members(np.stack([one.flow for one in forecasts]), MembersBasis.FORECASTS)
@@ -73,9 +73,12 @@ def make_members(
     if misses is not None and falls.any() and not (guess & ~falls).any():
         days = (outlook.times - outlook.last) / DAY
         leads = np.arange(LEADS + 1.0)
+        # errors are given at whole days of lead, 0 at the last reading
         off = np.stack([np.interp(days, leads, row, left=0.0) for row in misses])
         flow = np.where(falls, outlook.flow * np.exp(off), outlook.flow)
         return Members(np.asarray(flow), MembersBasis.HINDCAST, storms)
+    # Normal quantiles in units of the band's half-width, so that +-1 is its upper or lower bound;
+    # the two sides of a skewed band are scaled apart.
     share = (np.arange(SPREAD_MEMBERS) + 0.5) / SPREAD_MEMBERS
     scores = norm.ppf(share) / norm.ppf(0.5 + BAND_SHARE / 2)
     with np.errstate(divide="ignore", invalid="ignore"):

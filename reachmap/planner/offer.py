@@ -1,4 +1,4 @@
-"""What the reading offers at a run, from its row of the table of runs by flow."""
+"""Odds, best stretch and minutes of a run, from its row of the table of runs by flow."""
 
 from __future__ import annotations
 
@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 ODDS = "odds_hour"
-"""Column of the table of runs by flow with the odds of a fish an hour, where the reading has it."""
+"""Column of the table of runs by flow with the odds of a fish an hour, where it has them."""
 
 
 def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[float, float, float]:
-    """Return what a run offers at a flow, and depth [m] and speed [m/s] of its water.
+    """Return a run's `RunAt.offer` at a flow, 0 to 100, and depth [m], speed [m/s] of its water.
 
     Parameters
     ----------
@@ -20,8 +20,9 @@ def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[flo
     score
         The run's score there.
     best_odds
-        As of `best_odds_of`: where it is a number the odds an hour count, as a share of it, and
-        depth and speed are left out: they are in those odds.
+        Of `best_odds_of`. Where it is a number the offer is the row's odds an hour as a share of
+        it, and depth and speed are NaN, since those odds hold them already; else the offer is the
+        score.
     """
     if best_odds > 0:
         return 100 * _odds_of(row) / best_odds, math.nan, math.nan
@@ -29,7 +30,7 @@ def offered(row: Mapping[str, Any], score: float, best_odds: float) -> tuple[flo
 
 
 def best_stretch(row: Mapping[str, Any], minutes: float) -> tuple[float, float]:
-    """Return how long a run's prime stretch takes [min] and its length [m].
+    """Return the time to fish a run's prime stretch once [min] and its length [m].
 
     `minutes` is the time for the whole run, which counts where there is no prime stretch; its
     length is then NaN.
@@ -49,7 +50,7 @@ def best_odds_of(rows: Sequence[Mapping[str, Any]]) -> float:
 
 
 def _odds_of(row: Mapping[str, Any]) -> float:
-    """Return a row's odds an hour, with what the angler's log does to them where it counts."""
+    """Return a row's odds an hour, times the factor of the angler's log."""
     return number_in(row.get(ODDS)) * float(row.get("log_factor", 1.0))
 
 

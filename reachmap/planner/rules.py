@@ -1,4 +1,4 @@
-"""What is open on the coming days: rules the angler looked up, as rows of a CSV, and their age."""
+"""Fishing rules of the coming days: openings, closures and gear, and the age of the look-up."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from reachmap.gauge.series import Times
 from reachmap.planner.sun import local
 
 OLD_DAYS = 14
-"""A look-up older than this is told [d]; our choice, 7-30: emergency closures come within days."""
+"""A look-up older than this is reported [d]; our choice, 7-30: emergency closures come fast."""
 
 
 class RuleKind(StrEnum):
-    """What a rule says of its days and hours."""
+    """Whether a rule opens or closes its days and hours, or restricts gear alone."""
 
     OPEN = "open"
     CLOSED = "closed"
@@ -39,15 +39,15 @@ class Rule:
     yearly
         Whether the days are meant in every year.
     hours
-        From when to when in the clock of the place; None for the whole day.
+        Begin and end in the clock of the place; None for the whole day.
     runs
         Names of the runs it holds for; empty for the whole reach.
     gear
-        What gear it asks for; empty for none.
+        Gear required; empty for none.
     source
-        Where it was read; empty where nobody said.
+        Where it was read; empty where not given.
     checked
-        When it was looked up; None where nobody said.
+        When it was looked up; None where not given.
     """
 
     kind: RuleKind
@@ -74,13 +74,13 @@ class Rule:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    """The rules of a reach; none where nobody looked them up (`looked_up` False)."""
+    """The rules of a reach; none if they were not looked up (`looked_up` False)."""
 
     rules: tuple[Rule, ...] = ()
 
     @property
     def looked_up(self) -> bool:
-        """Return whether anybody noted a rule."""
+        """Return whether there is any rule."""
         return bool(self.rules)
 
     def on(self, day: date, runs: Sequence[str] = ()) -> tuple[Rule, ...]:
@@ -92,13 +92,13 @@ class Rules:
         )
 
     def open_hours(self, run: str, times: Times, zone: tzinfo) -> BoolArray:
-        """Return at which instants a run may be fished, shape of `times`.
+        """Return the mask of instants at which a run may be fished, shape of `times`.
 
         Notes
         -----
-        An hour that a closed rule covers is closed. Where some rule says when a run is open, every
-        hour that none of them covers is closed: a season ends with its last day. Where no rule says
-        anything the hour is not closed, and `says` tells that nobody knows.
+        An hour within a closing rule is closed. Where a run has opening rules, every hour outside
+        all of them is closed: a season ends with its last day. Without any rule the hour is not
+        closed; `covers` is then False, and the day is reported as not covered.
         """
         opens = [rule for rule in self.rules if rule.kind is RuleKind.OPEN and rule.holds_for(run)]
         shuts = [
@@ -109,12 +109,12 @@ class Rules:
             there = local(when, zone)
             day, clock = there.date(), there.time()
             shut = any(_covers(rule, day, clock) for rule in shuts)
-            told_open = not opens or any(_covers(rule, day, clock) for rule in opens)
-            found[at] = told_open and not shut
+            is_open = not opens or any(_covers(rule, day, clock) for rule in opens)
+            found[at] = is_open and not shut
         return found
 
-    def says(self, day: date, run: str) -> bool:
-        """Return whether some rule says that a run is open or closed on a day."""
+    def covers(self, day: date, run: str) -> bool:
+        """Return whether some rule opens or closes a run on a day."""
         return any(
             rule.kind is not RuleKind.GEAR and rule.holds_for(run) and rule.holds_on(day)
             for rule in self.rules
@@ -130,7 +130,7 @@ class Rules:
 
 
 NO_RULES = Rules()
-"""Nobody looked up the rules."""
+"""Rules that were not looked up."""
 
 
 def _covers(rule: Rule, day: date, clock: time) -> bool:

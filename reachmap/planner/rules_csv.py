@@ -19,7 +19,7 @@ WHOLE = ("", "reach", "all")
 
 
 def read_rules(file: str, text: str, runs: Sequence[str]) -> tuple[tuple[Rule, ...], list[Fault]]:
-    """Return the rules of a CSV, with every row that makes no sense.
+    """Return the rules of a CSV, with a fault for every wrong row.
 
     Parameters
     ----------

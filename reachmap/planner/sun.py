@@ -15,9 +15,9 @@ from astral.sun import dawn, dusk, elevation, sunrise, sunset
 
 @dataclass(frozen=True, slots=True)
 class Daylight:
-    """Civil dawn, sunrise, sunset and civil dusk in local time; None where the sun does not.
+    """Civil dawn, sunrise, sunset and civil dusk in local time; None where there is none that day.
 
-    `up_at_noon` tells a day on which it does not set from one on which it does not rise.
+    `up_at_noon` distinguishes a day without sunset from one without sunrise.
     """
 
     day: date
@@ -30,7 +30,7 @@ class Daylight:
 
     @property
     def hours(self) -> tuple[datetime, datetime] | None:
-        """Return from when to when the sun is up on that day; None where it does not rise."""
+        """Return when the sun is up on that day, begin and end; None where it does not rise."""
         if self.sunrise is not None and self.sunset is not None:
             return self.sunrise, self.sunset
         if not self.up_at_noon:
@@ -56,24 +56,24 @@ def daylight(day: date, longitude: float, latitude: float, zone: tzinfo) -> Dayl
     longitude, latitude
         WGS84 [degrees].
     zone
-        Clock of the answer.
+        Time zone of the result.
 
     Notes
     -----
-    The library finds the sunset of the wrong evening where its zone is far from the sun's, so it is
-    asked in the place's own solar time, and the answer put into the clock asked for. Sun at
-    -0.8333 degrees for rise and set, at -6 for civil twilight. Within two minutes of the almanac
-    where the sun does not graze the horizon, see tests.
+    The library finds the sunset of the wrong evening where the zone is far from solar time, so it
+    is called in the place's solar time and the result converted to `zone`. Sun at -0.8333 degrees
+    for rise and set, at -6 for civil twilight. Within two minutes of the almanac where the sun does
+    not graze the horizon, see tests.
     """
     solar = timezone(timedelta(hours=round(longitude / 15)))
     noon = datetime.combine(day, time(12), tzinfo=zone)
     there = noon.astimezone(solar).date()
     place = Observer(latitude, longitude, 0.0)
 
-    def at(ask: Callable[..., datetime]) -> datetime | None:
+    def at(event: Callable[..., datetime]) -> datetime | None:
         try:
-            return ask(place, date=there, tzinfo=solar).astimezone(zone)
-        except ValueError:  # the sun does not get there on that day
+            return event(place, date=there, tzinfo=solar).astimezone(zone)
+        except ValueError:  # the sun does not reach that elevation on that day
             return None
 
     up = elevation(place, noon) > 0
@@ -88,5 +88,5 @@ def local(when: np.datetime64, zone: tzinfo) -> datetime:
 
 
 def midnight(day: date, zone: tzinfo) -> datetime:
-    """Return when a local day begins, as UTC."""
+    """Return the begin of a local day, as UTC."""
     return datetime.combine(day, time(0), tzinfo=zone).astimezone(UTC)

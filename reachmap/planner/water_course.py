@@ -12,23 +12,23 @@ from reachmap.gauge.series import DAY, HOUR, Times
 
 @dataclass(frozen=True, slots=True)
 class WarmthSettings:
-    """How readings are carried on."""
+    """How readings of the water's temperature are extrapolated."""
 
     fresh_days: float = 3.0
-    """A last reading older than this tells nothing [d]; our choice, 1-5."""
+    """A last reading older than this is not used [d]; our choice, 1-5."""
     back_days: float = 5.0
-    """Readings of so many days make the trend [d]; our choice, 3-10."""
+    """Days of readings behind the trend [d]; our choice, 3-10."""
     steepest: float = 1.0
-    """Most that a trend carries on [C/d]; our choice, 0.5-1.5: rivers turn slowly."""
+    """Steepest trend that is extrapolated [C/d]; our choice, 0.5-1.5: rivers turn slowly."""
     carried_days: float = 3.0
-    """A trend is carried on for so long, then it stands [d]; our choice, 1-5."""
+    """A trend is extrapolated for this long, then held [d]; our choice, 1-5."""
     swing_c: float = 0.7
-    """Half of the day's range where the readings do not tell it [C]; our choice, 0.3-2: a small
-    shaded river in winter swings less, a wide one in spring more."""
+    """Half of the daily range where the readings do not give it [C]; our choice, 0.3-2: less in a
+    small shaded river in winter, more in a wide one in spring."""
     warmest_hour: float = 16.5
-    """Hour of the sun at which it is warmest; common practice, 15-18."""
+    """Solar hour at which it is warmest; common practice, 15-18."""
     least_a_day: int = 6
-    """Readings a day from which on they tell the day's range; our choice, 4-12."""
+    """Readings a day from which their range is used; our choice, 4-12."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,15 +38,15 @@ class WaterCourse:
     Parameters
     ----------
     when, mean_c
-        Instant of the last reading (UTC) and the mean of the day at it [C].
+        Instant of the last reading (UTC) and the daily mean at it [C].
     per_day
-        Trend [C/d], 0 where the readings tell none.
+        Trend [C/d], 0 where the readings give none.
     swing_c, warmest_utc
-        Half of the day's range [C] and the hour of UTC at which it is warmest.
+        Half of the daily range [C] and the hour of UTC at which it is warmest.
     carried_days
-        For how long the trend is carried on [d].
+        How long the trend is extrapolated [d].
     readings
-        How many readings it rests on.
+        Number of readings used.
     """
 
     when: np.datetime64
@@ -58,7 +58,7 @@ class WaterCourse:
     readings: int
 
     def at(self, times: Times) -> FloatArray:
-        """Return the temperature at instants [C], never below freezing."""
+        """Return the temperature at instants [C], at least 0."""
         days = np.clip((times - self.when) / DAY, 0.0, self.carried_days)
         mean = self.mean_c + self.per_day * days
         return np.asarray(np.maximum(mean + self.swing_c * _wave(times, self.warmest_utc), 0.0))
@@ -86,41 +86,41 @@ def water_course(
     now
         UTC.
     longitude
-        For the hour of the sun [degrees, WGS84].
+        For the solar hour [degrees, WGS84].
     settings
-        How they are carried on.
+        None for the defaults.
 
     Notes
     -----
-    The trend is a straight line by least squares through the readings of some days, the day's wave
-    taken out of each, so that a warm evening after a cold morning is no trend. It wants readings
-    that span a day.
+    The trend is a least-squares line through the readings of some days with the daily wave taken
+    out of each, so that a warm evening after a cold morning is no trend. It needs readings that
+    span a day.
     """
-    asked = settings or WarmthSettings()
-    good = np.isfinite(celsius) & (times <= now) & (times > now - asked.back_days * DAY)
+    settings = settings or WarmthSettings()
+    good = np.isfinite(celsius) & (times <= now) & (times > now - settings.back_days * DAY)
     order = np.argsort(times[good])
     when, read = times[good][order], celsius[good][order]
-    if not when.size or now - when[-1] > asked.fresh_days * DAY:
+    if not when.size or now - when[-1] > settings.fresh_days * DAY:
         return None
-    warmest = (asked.warmest_hour - longitude / 15) % 24
-    swing = _swing(when, read, asked)
+    warmest = (settings.warmest_hour - longitude / 15) % 24
+    swing = _swing(when, read, settings)
     level = read - swing * _wave(when, warmest)
     days = (when - when[-1]) / DAY
     slope = 0.0
     if days[0] <= -1.0:
         slope = float(np.polyfit(days, level, 1)[0])
-        slope = float(np.clip(slope, -asked.steepest, asked.steepest))
+        slope = float(np.clip(slope, -settings.steepest, settings.steepest))
     near = days > -1.0
     mean = float((level[near] - slope * days[near]).mean())
-    return WaterCourse(when[-1], mean, slope, swing, warmest, asked.carried_days, int(when.size))
+    return WaterCourse(when[-1], mean, slope, swing, warmest, settings.carried_days, int(when.size))
 
 
-def _swing(when: Times, read: FloatArray, asked: WarmthSettings) -> float:
-    """Return half of the day's range by the readings [C]; the usual one where they are too few."""
+def _swing(when: Times, read: FloatArray, settings: WarmthSettings) -> float:
+    """Return half of the daily range of the readings [C]; the default where they are too few."""
     day = when.astype("datetime64[D]")
     ranges = [
         float(np.ptp(read[day == one])) / 2
         for one in np.unique(day)
-        if (day == one).sum() >= asked.least_a_day
+        if (day == one).sum() >= settings.least_a_day
     ]
-    return float(np.median(ranges)) if ranges else asked.swing_c
+    return float(np.median(ranges)) if ranges else settings.swing_c

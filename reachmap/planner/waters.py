@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
-from reachmap.planner.choose import NEAR_TOP, DayConfidence, DayPlan
+from reachmap.planner.choose import NEAR_TOP, DayConfidence, DayPlan, first_near_top
 from reachmap.planner.day import Day
 from reachmap.planner.days import Days
+from reachmap.planner.hours import light_minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,11 +20,11 @@ class WaterDay:
     Parameters
     ----------
     water
-        Position of the water.
+        Position of the water in the list of waters.
     day, plan, sure
         From its own days.
     worth
-        The day's score less what the drive takes of its hours, 0 to 100; NaN unknown.
+        The day's score times the share of its hours that the drive leaves, 0 to 100; NaN unknown.
     light_min
         Minutes of light that the drive leaves there.
     """
@@ -39,7 +38,7 @@ class WaterDay:
 
     @property
     def fishes(self) -> bool:
-        """Return whether there is anything to go for: a run on the list, and time left for it."""
+        """Return whether it is worth going: a run on the list, and time left for it."""
         return bool(self.plan.picks) and self.worth > 0
 
 
@@ -63,7 +62,7 @@ def waters_days(waters: Sequence[Days], drives: Sequence[float]) -> tuple[Waters
     waters
         The coming days of each.
     drives
-        Minutes of the drive to each, one way; NaN where nobody said: none is reckoned.
+        Minutes of the drive to each, one way; NaN where not given: counted as no drive.
 
     Notes
     -----
@@ -76,7 +75,7 @@ def waters_days(waters: Sequence[Days], drives: Sequence[float]) -> tuple[Waters
     for number, (days, drive) in enumerate(zip(waters, drives, strict=True)):
         for day, plan, sure in zip(days.days, days.plans, days.sure, strict=True):
             left = _light_left(day, drive)
-            hours = min(days.settings.day.fished_hours * 60.0, _light(day))
+            hours = min(days.settings.day.fished_hours * 60.0, light_minutes(day.hours))
             share = 0.0 if not hours else min(max(left, 0.0) / hours, 1.0)
             one = WaterDay(number, day, plan, sure, day.score * share, left)
             found.setdefault(day.light.day, []).append(one)
@@ -87,32 +86,22 @@ def waters_days(waters: Sequence[Days], drives: Sequence[float]) -> tuple[Waters
 
 
 def best_of(days: Sequence[WatersDay]) -> WatersDay | None:
-    """Return the day to go: the first within `NEAR_TOP` of the highest worth; None for none."""
+    """Return the best day, as `first_near_top` chooses; None for none."""
     worth = [one.best[0].worth if one.best else -math.inf for one in days]
-    top = max(worth, default=-math.inf)
-    if math.isinf(top):
-        return None
-    return next(day for day, one in zip(days, worth, strict=True) if one >= top - NEAR_TOP)
+    first = first_near_top(worth)
+    return None if first is None else days[first]
 
 
 def _in_order(each: Sequence[WaterDay], drives: Sequence[float]) -> list[WaterDay]:
     """Return the waters that fish on a day, the one to drive to first."""
     good = sorted((one for one in each if one.fishes), key=lambda one: -one.worth)
     near = [one for one in good if one.worth >= good[0].worth - NEAR_TOP]
-    # A drive that nobody told is taken for the longest: it must not win for being unknown.
+    # A drive not given sorts as the longest: it must not win for being unknown.
     near.sort(key=lambda one: (math.isnan(drives[one.water]), drives[one.water], -one.worth))
     return [*near, *good[len(near) :]]
-
-
-def _light(day: Day) -> float:
-    """Return the minutes of the day's light that are left."""
-    times = day.hours.times
-    if not times.size:
-        return 0.0
-    return float((times[-1] - times[0]) / np.timedelta64(60, "s"))
 
 
 def _light_left(day: Day, drive_min: float) -> float:
     """Return the minutes of light at the water that the drive leaves."""
     # Out before light, home by light: one of the two ways is taken off (our choice, 0-2 of them).
-    return _light(day) - (0.0 if math.isnan(drive_min) else drive_min)
+    return light_minutes(day.hours) - (0.0 if math.isnan(drive_min) else drive_min)

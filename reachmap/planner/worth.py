@@ -1,4 +1,4 @@
-"""What runs are worth at the hours of a day, along the told flow or any course it may take."""
+"""Worth of runs at the hours of a day, along the central flow or its members."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ from reachmap.planner.score import (
 )
 
 GOLDEN = (math.sqrt(5) - 1) / 2
-"""Its multiples spread most evenly over 0 to 1."""
+"""Fractional parts of its multiples are spread evenly over 0 to 1."""
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
-    """The rules, the season whose band of clarity holds, and the score from which on runs fish."""
+class WorthSettings:
+    """Settings of the score, season of the clarity band, and the least score of a run in shape."""
 
     score: ScoreSettings
     holding: HoldingSettings
@@ -43,7 +43,7 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """What runs are worth at each hour, and what of that the hour leaves whatever the run.
+    """Worth of runs at each hour, and the shares of it that are the same for all runs.
 
     Parameters
     ----------
@@ -52,10 +52,10 @@ class Worth:
     shape
         Whether a run is in shape: by flow, clarity and a rise; same shape.
     clear, rise, drop, fresh, warm
-        Shares left by clarity, a rise, a drop or not, the days since it came into shape, and the
-        water's temperature, 0 to 1, shape (..., hours).
+        Shares left by clarity, a rise, a drop, the days since it came into shape, and the water's
+        temperature, 0 to 1, shape (..., hours).
     share
-        All of them and light and tide together.
+        Product of these and the shares of light and tide.
     """
 
     value: FloatArray
@@ -74,10 +74,10 @@ def worth_of(
     flow: FloatArray,
     growth: FloatArray,
     ahead: ClearAhead | None,
-    setting: Setting,
+    settings: WorthSettings,
     off: FloatArray | None = None,
 ) -> Worth:
-    """Return what runs are worth along a course of the flow, or several.
+    """Return the worth of runs along one course of the flow, or several members.
 
     Parameters
     ----------
@@ -88,56 +88,56 @@ def worth_of(
     flow, growth
         Flow [m3/s] and growth of its logarithm [1/d], shape (..., hours); NaN unknown.
     ahead
-        How far one sees at any flow of the day; None where nothing is known.
-    setting
-        The rules.
+        Clarity at any flow of the day; None where nothing is known.
+    settings
+        The rules, the season and the least score in shape.
     off
-        ln by which each course's clarity is off what the notes say, shape (..., 1); None for none.
+        Error of ln clarity of each member, shape (..., 1), from `clarity_off`; None for none.
 
     Notes
     -----
-    Whether a river is behind a rise is taken from the told flow: a course that rains counts as
-    rising, and is not fresh again within the outlook.
+    The time since a rise is that of the central flow: a member with rain counts as rising, and is
+    not fresh again within the outlook.
     """
-    rules = setting.score
+    rules = settings.score
     seen = np.full(flow.shape, np.nan)
     if ahead is not None:
         seen = ahead.at(flow, growth > LIMB_PER_DAY)
         if flow.ndim == 1:
-            told = hours.seen_m
-            seen = np.where(np.isfinite(told), told, seen)
+            noted = hours.clarity_m
+            seen = np.where(np.isfinite(noted), noted, seen)
     if off is not None:
         seen = seen * np.exp(off)
-    clear = clear_share(seen, rules, setting.season)
+    clear = clear_share(seen, rules, settings.season)
     rise, drop = rise_share(growth, rules), drop_share(growth, rules)
     behind = np.isfinite(hours.fresh.since_peak) & np.isnan(hours.fresh.since_fishable)
     fresh = np.where(
         hours.fresh.rising | behind, 1.0, fresh_share(hours.fresh.since_fishable, rules)
     )
     warm = warmth_share(hours.water_c, rules)
-    light = light_share(hours.sun_hours, seen, rules, setting.season)
+    light = light_share(hours.sun_hours, seen, rules, settings.season)
     share = clear * rise * drop * fresh * warm * light * tide_share(hours.tide_rises, rules)
     value = np.empty((len(runs), *flow.shape))
     shape = np.zeros((len(runs), *flow.shape), dtype=bool)
     for number, run in enumerate(runs):
         depth, speed = (at_flows(run, name, flow, rules) for name in ("depth_m", "speed_m_s"))
-        held = hold_share(depth, speed, seen, hours.water_c, setting.holding)
+        held = hold_share(depth, speed, seen, hours.water_c, settings.holding)
         value[number] = at_flows(run, "offer", flow, rules) * held * share
         with np.errstate(invalid="ignore"):
             shape[number] = (
-                at_flows(run, "score", flow, rules) * clear * rise >= setting.shape_score
+                at_flows(run, "score", flow, rules) * clear * rise >= settings.shape_score
             )
     return Worth(value, shape, clear, rise, drop, np.asarray(fresh), warm, share)
 
 
 def clarity_off(hours: Hours, count: int) -> FloatArray:
-    """Return by how much the clarity of each of `count` courses is off, ln, shape (count, 1).
+    """Return the error of ln clarity of each of `count` members, shape (count, 1).
 
     Notes
     -----
-    Evenly spaced quantiles of a normal whose 80 % band is that of the day's clarity in the
-    logarithm, dealt to the courses by the fractional parts of multiples of the golden ratio, so
-    that they do not go with the order of the flows. Zero where the clarity is not known.
+    Evenly spaced quantiles of a normal whose 80 % band is that of the day's ln clarity, assigned
+    to the members in the order of the fractional parts of multiples of the golden ratio, so that
+    they are not correlated with the order of the flows. Zero where the clarity is not known.
     """
     spans = [
         math.log(one.high / one.low)
@@ -152,22 +152,22 @@ def clarity_off(hours: Hours, count: int) -> FloatArray:
 
 
 def fishable_flows(
-    runs: Sequence[RunFacts], flow: FloatArray, ahead: ClearAhead | None, setting: Setting
+    runs: Sequence[RunFacts], flow: FloatArray, ahead: ClearAhead | None, settings: WorthSettings
 ) -> BoolArray:
-    """Return at which flows of a fall [m3/s] the river is in shape: a run is, and one sees enough.
+    """Return the mask of flows on a fall [m3/s] with a run in shape and water clear enough.
 
-    Where clarity is not known the flow alone decides.
+    Without a known clarity the flow alone decides.
     """
-    rules = setting.score
+    rules = settings.score
     clear = np.ones(flow.shape)
     if ahead is not None:
-        clear = clear_share(ahead.at(flow, np.zeros(flow.shape, bool)), rules, setting.season)
+        clear = clear_share(ahead.at(flow, np.zeros(flow.shape, bool)), rules, settings.season)
     best = np.full(flow.shape, -np.inf)
     for run in runs:
         best = np.fmax(best, at_flows(run, "score", flow, rules))
-    # water that is too clear has cleared all the same
-    low = rules.band(setting.season)[0]
+    # water that is too clear has cleared, too: only the lower bound counts here
+    low = rules.band(settings.season)[0]
     if ahead is not None:
         cleared = ahead.at(flow, np.zeros(flow.shape, bool)) >= low
         clear = np.where(cleared, 1.0, clear)
-    return np.asarray((best >= setting.shape_score) & (clear >= rules.fishable_share))
+    return np.asarray((best >= settings.shape_score) & (clear >= rules.fishable_share))

@@ -1,4 +1,4 @@
-"""The coming days of a reach folder: gauge, log, forecast and built maps joined."""
+"""The coming days of a reach folder, from its gauge, log, forecast and built maps."""
 
 from __future__ import annotations
 
@@ -29,6 +29,7 @@ from reachmap.pipeline.days import (
 )
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.days import Days, DaysSettings, Given, make_days
+from reachmap.planner.hours import instant
 from reachmap.planner.sun import zone_at
 
 MOST_DAYS = 14
@@ -37,7 +38,7 @@ MOST_DAYS = 14
 
 @dataclass(frozen=True, slots=True)
 class DaysAsked:
-    """What is asked of the coming days, SI.
+    """Options of the coming days, SI.
 
     Parameters
     ----------
@@ -46,17 +47,17 @@ class DaysAsked:
     forecast
         File of forecast flows, in any gauge format.
     ensemble
-        Files of the forecast's further members; the flow told is then the middle of all.
+        Files of the forecast's further members; the flow shown is then the median of all.
     notes
-        CSV files of clarity notes beside the folder's own.
+        CSV files of clarity notes in addition to the folder's own.
     clarity_m, turbidity
-        How far one sees now [m], and turbidity now in the unit of the notes; NaN unknown.
+        Clarity now [m], and turbidity now in the unit of the notes; NaN unknown.
     water_c
-        Temperature of the water now [C]; NaN for what the log and the folder's file say.
+        Temperature of the water now [C]; NaN to take it from the log and the folder's file.
     zone
-        Clock to show; None for that of the place.
+        Time zone shown; None for that of the place.
     now
-        Time to begin from, in `zone` where it has no zone of its own; None for the clock's.
+        Start time, in `zone` where it has no zone of its own; None for the computer's clock.
     """
 
     days: int = 5
@@ -91,7 +92,7 @@ def coming_days(
     folder, out
         Reach folder, and the written folder if it is another than `written` in it.
     asked
-        What is asked.
+        Options.
     progress
         Progress callback (step, done, total).
     workers
@@ -100,7 +101,7 @@ def coming_days(
     Raises
     ------
     MarkupError
-        If the folder or a file does not read well.
+        If the folder or a file cannot be read.
     """
     target = settled_folder(folder, out)
     got = gather(folder, target)
@@ -109,7 +110,7 @@ def coming_days(
     zone = asked.zone or zone_at(facts.longitude, facts.latitude)
     lines = list(got.notes)
     ended = _end_of_invented(got) if asked.now is None else None
-    now = _utc(asked.now, zone) if ended is None else ended
+    now = instant(start_time(asked.now, zone)) if ended is None else ended
     if ended is not None:
         lines.append(
             f"This river and its record are invented: the record's last day, {str(ended)[:10]}, "
@@ -144,7 +145,7 @@ def coming_days(
 def _end_of_invented(got: Gathered) -> np.datetime64 | None:
     """Return the last reading of an invented river's record (UTC); None for any other river.
 
-    A sample's record ends some day; a sample of the days must not go stale with it.
+    The record of a sample is fixed; without this its coming days would soon be unknown.
     """
     known = got.record.times[np.isfinite(got.record.flow)]
     invented = "invented" in got.plan.name.lower()
@@ -152,15 +153,14 @@ def _end_of_invented(got: Gathered) -> np.datetime64 | None:
 
 
 def _own_law(own: Own) -> tuple[float, float] | None:
-    """Return scale and power of the law through two sightings of reach.toml; None without."""
+    """Return scale and power of the clarity law of reach.toml's sightings; None without."""
     if not own.sightings:
         return None
     law = sighted(*((one.flow, one.clarity_m) for one in own.sightings)).law
     return law.scale, law.power
 
 
-def _utc(now: datetime | None, zone: ZoneInfo) -> np.datetime64:
-    """Return a time as UTC; the clock's where none is given."""
+def start_time(now: datetime | None, zone: ZoneInfo) -> datetime:
+    """Return the time to begin from, in the clock of the place; the computer's for None."""
     given = datetime.now(UTC) if now is None else now
-    given = given if given.tzinfo is not None else given.replace(tzinfo=zone)
-    return np.datetime64(given.astimezone(UTC).replace(tzinfo=None), "s")
+    return (given if given.tzinfo is not None else given.replace(tzinfo=zone)).astimezone(zone)

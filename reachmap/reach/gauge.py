@@ -42,7 +42,7 @@ def fit_rating(read: FolderGauge) -> tuple[RatingFit, int]:
 
 
 def _usable(measured: Measured | None) -> BoolArray:
-    """Return which measurements have a stage and a flow above zero."""
+    """Return the mask of measurements with a stage and a flow above zero."""
     if measured is None:
         return np.zeros(0, dtype=bool)
     numbers = np.isfinite(measured.stage_m) & np.isfinite(measured.flow)
@@ -50,12 +50,12 @@ def _usable(measured: Measured | None) -> BoolArray:
 
 
 def keep_rating(folder: Path, fit: RatingFit, read: FolderGauge) -> Path:
-    """Write a fitted rating as plain CSV in SI; refuse beside a rating of another file.
+    """Write a fitted rating as plain CSV in SI, unless another file of the gauge holds a rating.
 
     Raises
     ------
     MarkupError
-        If the gauge has a rating of another file already, or the readings lie too far from it.
+        If the gauge has a rating of another file already, or the measurements scatter too far.
     """
     target = folder / "gauge" / FITTED_NAME
     own = target in read.files

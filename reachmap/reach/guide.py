@@ -1,4 +1,4 @@
-"""A guide's day of a reach folder: build, gauge, rules and party joined into a plan."""
+"""A guide's day of a reach folder: the plan, from build, gauge, rules and party."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import UTC, date, datetime, time
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -26,39 +26,39 @@ from reachmap.pipeline.days import Gathered, facts_of, gather, rules_of, standin
 from reachmap.pipeline.guide import guide_facts_of
 from reachmap.pipeline.stamp import asked_before, settled_folder
 from reachmap.planner.facts import ReachFacts
-from reachmap.planner.guide.day import Asked, DayWater
+from reachmap.planner.guide.day import DayWater, GuideInputs
 from reachmap.planner.guide.facts import Grading, GuideFacts
 from reachmap.planner.guide.people import Party, Person
 from reachmap.planner.guide.plan import GuideDay, Names, make_guide_plan
 from reachmap.planner.guide.settings import GuideSettings
 from reachmap.planner.hours import instant
 from reachmap.planner.sun import daylight, zone_at
-from reachmap.reach.days import MOST_DAYS, DaysAsked, coming_days
+from reachmap.reach.days import MOST_DAYS, DaysAsked, coming_days, start_time
 
 KEPT_FILE = "guide.json"
-"""In the written folder: the last plan, which stays while it is nearly as good as the best."""
+"""File of the last plan, in the written folder; the plan stays while it is nearly the best."""
 
 
 @dataclass(frozen=True, slots=True)
 class GuideAsked:
-    """What is asked of a guide's day, SI.
+    """Options of a guide's day, SI.
 
     Parameters
     ----------
     day
-        Which; None for today.
+        The day; None for today.
     flow
-        Discharge all day [m3/s]; NaN for what the gauge's record and forecast tell.
+        Discharge all day [m3/s]; NaN for that of the gauge's record and forecast.
     party
-        File of the party; None for party.toml of the folder, or as many rods as `rods` says.
+        File of the party; None for party.toml of the folder, or without it `rods` rods.
     rods
-        How many like the angler of reach.toml fish where there is no such file.
+        Number of rods like the angler of reach.toml where there is no such file.
     taken
-        Names of runs that others have.
+        Names of runs taken by others.
     fresh
-        Whether to forget the last plan of the day.
+        Whether to plan anew, without the day's last plan.
     days
-        Forecast, clarity, clock and now, as for the coming days.
+        Forecast, clarity, time zone and start time, as for the coming days.
     """
 
     day: date | None = None
@@ -85,7 +85,7 @@ def guide_day(
     folder, out
         Reach folder, and the written folder if it is another than `written` in it.
     asked
-        What is asked.
+        Options.
     progress
         Progress callback (step, done, total).
     workers
@@ -94,8 +94,8 @@ def guide_day(
     Raises
     ------
     MarkupError
-        If the folder, the party or another file does not read well, or no flow of the day is known
-        and mapped.
+        If the folder, the party or another file cannot be read, or the day's flow is not known or
+        not mapped.
     """
     target = settled_folder(folder, out)
     got = gather(folder, target)
@@ -103,7 +103,7 @@ def guide_day(
     build = standing_build(got, asked_before(target), progress=progress, workers=workers)
     reach, facts = facts_of(got, build), guide_facts_of(got, build)
     zone = asked.days.zone or zone_at(reach.longitude, reach.latitude)
-    now = _now(asked.days.now, zone)
+    now = start_time(asked.days.now, zone)
     party = party_of(keys, got.plan, facts.grading, asked.rods)
     water = _day_water(folder, out, asked, got, reach, (zone, now))
     found = facts.at(water.planned_flow)
@@ -116,42 +116,42 @@ def guide_day(
     ]
     if wrong or found is None:
         raise MarkupError(wrong)
-    wanted = Asked(facts, found, water, party, GuideSettings(), frozenset(asked.taken))
+    inputs = GuideInputs(facts, found, water, party, GuideSettings(), frozenset(asked.taken))
     keep = None if asked.fresh else _kept(target, water.light.day, party)
-    plan = make_guide_plan(wanted, keep)
+    plan = make_guide_plan(inputs, keep)
     return GuideDay(plan, reach, zone, now)
 
 
 def keep_plan(day: GuideDay, target: Path) -> Path:
-    """Write the plan's runs beside the page, so that the next plan of the day can stay with it."""
-    party = day.asked.party
-    told = {
-        "day": day.asked.day.light.day.isoformat(),
+    """Write the plan's runs next to the page, so that the day's next plan can stay close to it."""
+    party = day.inputs.party
+    kept = {
+        "day": day.inputs.day.light.day.isoformat(),
         "people": [one.name for one in party.people],
         "boat": party.boat,
         "runs": [list(way) for way in day.plan.names],
     }
-    text = json.dumps(told, indent=1)
+    text = json.dumps(kept, indent=1)
     return write_aside(
         target / KEPT_FILE, lambda aside: aside.write_text(text + "\n", encoding="utf-8")
     )
 
 
 def _kept(target: Path, day: date, party: Party) -> Names | None:
-    """Return the last plan's runs where it was made for this day and party."""
+    """Return the last plan's runs; None where it was made for another day or party."""
     try:
-        told: Any = json.loads(read_text(target / KEPT_FILE, FileKind.SETTINGS))
-        same = (told["day"], told["people"], told["boat"]) == (
+        stored: Any = json.loads(read_text(target / KEPT_FILE, FileKind.SETTINGS))
+        same = (stored["day"], stored["people"], stored["boat"]) == (
             day.isoformat(), [one.name for one in party.people], party.boat,
         )  # fmt: skip
-        runs = tuple(tuple(str(name) for name in way) for way in told["runs"])
+        runs = tuple(tuple(str(name) for name in way) for way in stored["runs"])
     except (OSError, RefusedError, ValueError, KeyError, TypeError):
         return None
     return runs if same and runs else None
 
 
 def _party_keys(got: Gathered, asked: GuideAsked) -> PartyKeys | None:
-    """Return what the file of the party says; None where there is none."""
+    """Return the keys of the party's file; None where there is none."""
     path = asked.party or got.folder / PARTY_FILE
     if asked.party is None and not path.exists():
         return None
@@ -169,18 +169,18 @@ def _party_keys(got: Gathered, asked: GuideAsked) -> PartyKeys | None:
 
 
 def party_of(keys: PartyKeys | None, plan: Plan, graded: Grading, rods: int) -> Party:
-    """Return the party; rods like the angler of reach.toml where nobody is named.
+    """Return the party; without a file, rods like the angler of reach.toml.
 
     Parameters
     ----------
     keys
-        What the file says; None where there is none.
+        Of the party's file; None where there is none.
     plan
         Of reach.toml.
     graded
-        For whom the map was graded.
+        The person and limits that the map was graded for.
     rods
-        How many.
+        Number of rods without a file.
     """
     outing = plan.outing
     if keys is None:
@@ -204,7 +204,7 @@ def party_of(keys: PartyKeys | None, plan: Plan, graded: Grading, rods: int) -> 
 
 
 def _person(keys: PersonKeys, graded: Grading) -> Person:
-    """Return one rod; what is left out is that of reach.toml, but a body of another height."""
+    """Return one rod; keys left out are those of reach.toml, but mass only at the same height."""
     lengths = dict(graded.heads)
     same = math.isnan(keys.height)
     mass = graded.mass_kg if same and math.isnan(keys.mass) else keys.mass
@@ -224,12 +224,6 @@ def _person(keys: PersonKeys, graded: Grading) -> Person:
     )
 
 
-def _now(now: datetime | None, zone: ZoneInfo) -> datetime:
-    """Return the time to reckon from, in the clock of the place."""
-    given = datetime.now(UTC) if now is None else now
-    return (given if given.tzinfo is not None else given.replace(tzinfo=zone)).astimezone(zone)
-
-
 def _day_water(
     folder: Path,
     out: Path | None,
@@ -238,10 +232,10 @@ def _day_water(
     reach: ReachFacts,
     when: tuple[ZoneInfo, datetime],
 ) -> DayWater:
-    """Return the day's water: as typed, or as the coming days tell it."""
+    """Return the day's water: at the flow typed, or by the forecast of the coming days."""
     zone, now = when
     day = asked.day or now.date()
-    earliest = instant(now) if day == now.date() else np.datetime64("NaT")
+    earliest = instant(now) if day == now.date() else np.datetime64("NaT", "s")
     rules = rules_of(got, [run.name for run in reach.runs])
     if math.isfinite(asked.flow):
         light = daylight(day, reach.longitude, reach.latitude, zone)
@@ -251,7 +245,7 @@ def _day_water(
             begin, end = (instant(one) for one in up)
             times = np.arange(begin, end + HOUR, HOUR)
         flow = np.full(times.size, asked.flow)
-        high = flow * GuideSettings().typed_doubt
+        high = flow * GuideSettings().typed_margin
         return DayWater(times, flow, high, light, zone, rules, earliest, typed=True)
     ahead = (day - now.date()).days
     if not 0 <= ahead < MOST_DAYS:

@@ -1,4 +1,4 @@
-"""The log of a reach folder: entries added as typed, brought in, written out, compared."""
+"""The log of a reach folder: adding typed entries, import, export, comparison with the season."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.safe_files import FileKind, read_text
 from reachmap.base.units import LENGTH, to_si
-from reachmap.logbook.clock import AHEAD, clock_doubt
+from reachmap.logbook.clock import AHEAD, clock_fault
 from reachmap.logbook.compare import Compared, compare
 from reachmap.logbook.exchange import as_csv, as_geojson, from_csv, from_geojson
 from reachmap.logbook.folder_times import known_times
@@ -51,14 +51,14 @@ class Typed:
     sure: bool = False
 
 
-Asked = Callable[[str], bool]
-"""Puts a question to the person at the terminal; returns whether it was answered yes."""
+Confirm = Callable[[str], bool]
+"""Callback that puts a question to the person at the terminal; True for yes."""
 
 OPTIONS = {"date": "--when", "sure": "--when", "water": "--water-temp"}
-"""Options whose name is not that of the form's field."""
+"""Command-line options by field of the form, where the names differ."""
 
 SET_IT = "Set the computer's clock or name the time with --when; --sure keeps it as it is"
-"""How to mend a day in doubt."""
+"""How to mend an implausible date."""
 
 _SEEN = re.compile(
     r"\s*(edge|depth|speed)\b\s*([\d.,]+)?\s*(?:in\s*([\d.,]+)\s*s?)?\s*(.*?)\s*@\s*(.+?)\s*",
@@ -67,25 +67,25 @@ _SEEN = re.compile(
 _KINDS = {"edge": "edge", "depth": "sounding", "speed": "speed"}
 
 
-def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
+def add_typed(folder: Path, typed: Typed, confirm: Confirm | None = None) -> Entry:
     """Keep an entry in the folder's log and return it.
 
-    A flow that was not typed is looked up in the folder's gauge record. A day that cannot be right,
-    or a clock that looks wrong, is asked about.
+    A flow that was not typed is looked up in the folder's gauge record. An implausible date, or a
+    clock that looks wrong, is put to `confirm`.
 
     Parameters
     ----------
     folder
         The reach folder.
     typed
-        What was typed.
-    asked
-        Puts a question to the person at the terminal; None where there is nobody to answer.
+        The entry as typed.
+    confirm
+        Puts a question to the person at the terminal; None where none can be put.
 
     Raises
     ------
     MarkupError
-        Listing what is wrong with the words typed.
+        Listing every fault of what was typed.
     """
     now = datetime.now().astimezone()
     around = Around(folder_units(folder), now, GaugeBook(folder).flow_at, known_times(folder))
@@ -104,13 +104,13 @@ def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
         rows = [_typed_seen(text) for text in typed.seen]
         sent |= {name: [row[n] for row in rows] for n, name in enumerate(SEEN)}
         sent |= {"flow": [typed.flow or ""]}
-        if typed.sure or (typed.when and clock_doubt(now, around.known)):
+        if typed.sure or (typed.when and clock_fault(now, around.known)):
             sent |= {SURE: ["yes"]}  # a time that was typed does not hang on the clock
-        entry = _read_asking(sent, around, asked)
+        entry = _read_confirmed(sent, around, confirm)
     except TypedError as error:
         faults = [
-            Fault(_option(name), told, SET_IT if name == SURE else "Type it again")
-            for name, told in error.faults.items()
+            Fault(_option(name), found, SET_IT if name == SURE else "Type it again")
+            for name, found in error.faults.items()
         ]
         raise MarkupError(faults) from None
     entry = RunBook(folder).placed(entry)
@@ -119,18 +119,18 @@ def add_typed(folder: Path, typed: Typed, asked: Asked | None = None) -> Entry:
     return entry
 
 
-def _read_asking(sent: dict[str, Any], around: Around, asked: Asked | None) -> Entry:
-    """Return the entry typed; a day in doubt is asked about where nothing else is wrong."""
+def _read_confirmed(sent: dict[str, Any], around: Around, confirm: Confirm | None) -> Entry:
+    """Return the entry typed; an implausible date is confirmed where nothing else is wrong."""
     try:
         return read_entry(sent, around)
     except TypedError as error:
-        if asked is None or set(error.faults) != {SURE} or not asked(error.faults[SURE]):
+        if confirm is None or set(error.faults) != {SURE} or not confirm(error.faults[SURE]):
             raise
     return read_entry(sent | {SURE: ["yes"]}, around)
 
 
 def _option(name: str) -> str:
-    """Return the option that a field of the form is typed with."""
+    """Return the command-line option of a field of the form."""
     if name.startswith("seen_"):
         return f"--seen, number {int(name[5:]) + 1}"
     return OPTIONS.get(name, f"--{name}")
@@ -142,12 +142,12 @@ def _typed(value: float | None) -> str:
 
 
 def _typed_seen(text: str) -> tuple[str, ...]:
-    """Return the form's fields of something seen.
+    """Return the form's fields of an observation.
 
     Raises
     ------
     MarkupError
-        If it is not typed as it must be.
+        If the text does not match the pattern.
     """
     match = _SEEN.fullmatch(text)
     if match is None:
@@ -158,7 +158,7 @@ def _typed_seen(text: str) -> tuple[str, ...]:
 
 
 def export(folder: Path, target: Path, *, places: bool) -> int:
-    """Write the log to a CSV or GeoJSON file, told by its ending; return how many entries.
+    """Write the log to a CSV or GeoJSON file, by its ending; return the number of entries.
 
     Raises
     ------
@@ -179,7 +179,7 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
 
 
 def import_file(folder: Path, source: Path, *, sure: bool = False) -> tuple[int, int]:
-    """Keep the entries of a CSV, GeoJSON or GPX file; return how many it held, how many were new.
+    """Keep the entries of a CSV, GeoJSON or GPX file; return the number of entries and of new ones.
 
     An entry whose id is in the log already is left as it is there. A flow that is not in the file
     is looked up in the folder's gauge record, as for an entry that is typed.
@@ -194,7 +194,7 @@ def import_file(folder: Path, source: Path, *, sure: bool = False) -> tuple[int,
     Raises
     ------
     FaultsError
-        Listing every row that cannot be kept; then none is.
+        Listing every row that cannot be kept; then no row is.
     """
     text = read_text(source, FileKind.TEXT)
     ending = source.suffix.lower()
@@ -219,7 +219,7 @@ def import_file(folder: Path, source: Path, *, sure: bool = False) -> tuple[int,
 
 
 def _refuse_ahead(entries: Sequence[Entry]) -> None:
-    """Raise RowsError naming the entries that lie ahead of the clock, if there are any."""
+    """Raise RowsError listing the entries ahead of the clock, if there are any."""
     now = datetime.now().astimezone()
     fix = "Set the clock that wrote it, or mend the row; --sure keeps it as it is"
     faults = [
@@ -240,13 +240,13 @@ def _with_flow(entry: Entry, gauge: GaugeBook) -> Entry:
 
 
 def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:
-    """Return how many trips belong to no run of the map, in words; empty where none is mapped."""
+    """Return a sentence on trips that belong to no run of the map; "" where no run is mapped."""
     book = RunBook(folder)
     return unplaced_words(book.join(entries)) if entries and book.runs else ""
 
 
 def compare_season(folder: Path) -> tuple[Compared, Plan]:
-    """Return the season's limits beside where fish touched, and reach.toml as far as it reads."""
+    """Return trips and touches against the season's limits, and reach.toml as far as it reads."""
     plan = folder_plan(folder).plan
     season = plan.season
     entries = kept_in(folder)

@@ -139,7 +139,7 @@ class ReachMap:
         return plot_map(self._one(flow).product, ax=ax)
 
     def explore(self, flow: float | None = None) -> folium.Map:
-        """Return a folium map of one flow that asks the network for nothing.
+        """Return a folium map of one flow that loads nothing from the network.
 
         Parameters
         ----------

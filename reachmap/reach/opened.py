@@ -1,4 +1,4 @@
-"""A reach: the drawing with its kit, gauge and log, and what can be made of it."""
+"""The library's `Reach`: a drawing with its kit, gauge and log, and the calls that map it."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def open_reach(path: str | Path) -> Reach:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Reach:
-    """A reach folder that reads well.
+    """A reach folder, read and checked.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ class Reach:
 
     @property
     def flows(self) -> tuple[float, ...]:
-        """Return the flows that reach.toml asks for [m3/s], rising."""
+        """Return the flows to map, of reach.toml [m3/s], rising."""
         return self.drawing.plan.flows
 
     @property
@@ -144,7 +144,7 @@ class Reach:
         wind
             "calm", "upstream", "downstream", "left", "right", or a forecast like "SW 12 mph".
         clarity_m
-            How far one sees into the water [m]; None for what reach.toml says.
+            Visibility in the water [m]; None for that of reach.toml.
         ensemble
             Whether a dozen grounds that the evidence allows are run, for the uncertainty.
         progress
@@ -158,7 +158,7 @@ class Reach:
         ReachmapError
             If the angler can mend it; `MarkupError` lists each fault of the flows.
         """
-        asked = Options(
+        chosen = Options(
             cell=cell,
             quick=quick,
             season=season,
@@ -166,7 +166,7 @@ class Reach:
             clarity_m=clarity_m,
             ensemble=ensemble,
         )
-        options = checked_options(self.drawing.plan.units, flows, asked)
+        options = checked_options(self.drawing.plan.units, flows, chosen)
         target = written_folder(self.folder, None)
         mapped = map_reach(
             self.drawing, target, options, progress=progress or _silent, workers=workers
@@ -254,4 +254,4 @@ class Reach:
 
 
 def _silent(step: str, done: int, total: int) -> None:
-    """Take progress and do nothing with it."""
+    """Ignore progress: the default callback (step, done, total)."""

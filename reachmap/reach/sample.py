@@ -11,7 +11,7 @@ NAME = "madeup_river"
 
 
 def sample_folder() -> Path:
-    """Return where the sample lies: inside the installed package, or beside it in a checkout.
+    """Return the sample's folder: inside the installed package, or next to it in a checkout.
 
     Raises
     ------

@@ -23,11 +23,11 @@ class Week:
     home
         Name of the folder that holds them.
     waters, days, units
-        Those that could be read, their coming days and their folders' units.
+        The waters that could be read, their coming days and their folders' units.
     table
-        Each day with the waters to drive to.
+        For each day the waters to drive to, in order.
     failed
-        The others, each with what went wrong.
+        The other waters, each with its error.
     """
 
     home: str
@@ -57,14 +57,14 @@ def coming_week(
     folder
         A folder of reach folders, `waters.toml` in it or not.
     asked
-        What is asked of each; the forecast is that which waters.toml names.
+        Options for each water; the forecast is taken from waters.toml.
     progress, workers
         As for `coming_days`.
 
     Raises
     ------
     MarkupError
-        If waters.toml does not read well or no reach folder is there. A water that fails is in
+        If waters.toml cannot be read or there is no reach folder. A water that fails is in
         `failed`, and stops no other.
     """
     read, days, units, failed = [], [], [], []

@@ -1,4 +1,4 @@
-"""Text of the angler's made fit for files that others read: still text, and still theirs."""
+"""Cleaning of text the angler typed, for files in other formats (ASCII, XML, HTML-free)."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ import re
 import unicodedata
 
 TURNS = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
-"""Signs that turn the direction of writing (Unicode Bidirectional Algorithm, UAX 9)."""
+"""Control characters of the writing direction (Unicode Bidirectional Algorithm, UAX 9)."""
 
 
 def plain_ascii(text: str, length: int) -> str:
-    """Return text as at most `length` printable ASCII signs, accents dropped.
+    """Return text as at most `length` printable ASCII characters, accents dropped.
 
     Examples
     --------
@@ -22,23 +22,23 @@ def plain_ascii(text: str, length: int) -> str:
 
 
 def clean_text(text: str, length: int) -> str:
-    """Return text that XML 1.0 can carry, cut to length.
+    """Return text that XML 1.0 allows, cut to length.
 
-    Control signs and surrogates are dropped, and so are signs that turn the direction of writing:
-    in a small device's list they would turn what stands beside them too.
+    Control characters and surrogates are dropped, and so are those of the writing direction, which
+    would also reverse the text around them in a small device's list.
     """
     text = TURNS.sub("", text)
-    if text.isprintable():  # no such sign in it, as in nearly all texts
+    if text.isprintable():  # nothing to drop, as in nearly all texts
         return text[:length]
     kept = (c for c in text if c in "\n\t" or unicodedata.category(c) not in {"Cc", "Cs", "Cn"})
     return "".join(kept)[:length]
 
 
 def never_markup(text: str) -> str:
-    """Return text in which no reader can find an element: angle brackets become square.
+    """Return text that holds no markup element: angle brackets become square.
 
     For formats whose readers may show a text as HTML, as KML allows for descriptions (OGC 07-147r2,
-    from memory); entities would be shown as they are by readers that do not.
+    from memory); escaped entities would show literally in readers that do not.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""Sentences on a build: what it made, what to know of it, where it lies."""
+"""Sentences on a build: what it made, its warnings and notes, where its files are."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.text.cautions import TERMINAL
 def built_lines(
     report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = ""
 ) -> list[str]:
-    """Return what a build made, why it went to that folder, and which page to open.
+    """Return the lines on a build: folder, warnings and notes, flows, and which page to open.
 
     Parameters
     ----------
@@ -24,7 +24,7 @@ def built_lines(
     fresh
         Whether anything had changed since the last build.
     why
-        Why it went to that folder; empty for the usual one.
+        Reason for that folder; empty for the usual one.
     """
     lines = [why] if why else []
     if not fresh:
@@ -38,7 +38,7 @@ def built_lines(
     parts = {name: (folder / name).resolve() for name in ("sheets", "gpx", "kml", "gis")}
     return [
         *lines,
-        *doubt_words(report),
+        *ensemble_sentences(report),
         f"{len(labels)} flows: {', '.join(labels)}",
         *day_lines(report, labels),
         f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}",
@@ -51,7 +51,7 @@ def built_lines(
 
 
 def site_lines(report: Mapping[str, Any], folder: Path) -> list[str]:
-    """Return where the installable page lies and what it is for; nothing where none was written."""
+    """Return the line on the installable page; nothing where none was written."""
     if "site/index.html" not in (report.get("files") or {}):
         return []
     return [
@@ -61,7 +61,7 @@ def site_lines(report: Mapping[str, Any], folder: Path) -> list[str]:
 
 
 def day_lines(report: Mapping[str, Any], labels: Sequence[str]) -> list[str]:
-    """Return the day's list where one flow was asked for; else where to find it."""
+    """Return the day's list of a build of one flow; else where to find the lists."""
     lists = report.get("day_lists") or {}
     if len(labels) != 1:
         return (
@@ -78,8 +78,8 @@ def word_for(sentence: str) -> str:
     return "Warning" if sentence.startswith(DISAGREES) else "Note"
 
 
-def doubt_words(report: Mapping[str, Any]) -> list[str]:
-    """Return how sure the map is, and what finding that out cost, as sentences."""
+def ensemble_sentences(report: Mapping[str, Any]) -> list[str]:
+    """Return the sentences on the map's uncertainty, and the time that took."""
     ensemble = report.get("ensemble")
     if not ensemble:
         return []

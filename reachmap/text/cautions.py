@@ -1,4 +1,4 @@
-"""What every page says before anything else: people drown in rivers."""
+"""The cautions on every page: people drown in rivers."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ STILL_UNKNOWN = (
     "Striped water is beyond your limits or not graded. Bricked water is not known: treat it as "
     "deep and fast. What is not known is never harmless."
 )
-"""What a page says beside its still picture, where its scripts do not run."""
+"""Lines next to the still picture of a page whose scripts do not run."""
 
 TERMINAL = (
     "Worked out from a drawing; it has not seen the river today. People drown wading. Follow local "

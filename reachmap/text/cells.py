@@ -1,4 +1,4 @@
-"""How large the cells of a map are, and why, in a sentence."""
+"""The sentence on the size of a map's cells and the reason for it."""
 
 from __future__ import annotations
 
@@ -16,17 +16,17 @@ def cell_words(choice: CellChoice, units: UnitSystem) -> str:
     >>> cell_words(one, UnitSystem.METRIC)
     'Cells of 1 m: the river is about 28 m wide, which makes 28 across; 2 m would make 14.'
     """
-    asked = ", as asked" if choice.reason is CellReason.ASKED else ""
+    as_asked = ", as asked" if choice.reason is CellReason.ASKED else ""
     wide = length_words(round(choice.width_m), units)
-    told = (
-        f"Cells of {choice.cell_m:g} m{asked}: the river is about {wide} wide, which makes "
+    start = (
+        f"Cells of {choice.cell_m:g} m{as_asked}: the river is about {wide} wide, which makes "
         f"{choice.across:.0f} across"
     )
-    return f"{told}{_why(choice)}."
+    return f"{start}{_why(choice)}."
 
 
 def _why(choice: CellChoice) -> str:
-    """Return the rest of the sentence: what other cells would make."""
+    """Return the rest of the sentence: the result of other cell sizes."""
     finer = next((one for one in SIZES_M if one < choice.cell_m), None)
     coarser = next((one for one in reversed(SIZES_M) if one > choice.cell_m), None)
     if choice.reason is CellReason.BUDGET and finer is not None:

@@ -1,4 +1,4 @@
-"""Sentences on a drawing that reads well."""
+"""Sentences on a drawing without faults."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.text.honest import honest_lines
 def checked_lines(
     drawing: Markup, disagreements: Sequence[str], evidence: Sequence[str] = ()
 ) -> list[str]:
-    """Return what a drawing holds and what was assumed while reading it, as lines.
+    """Return the lines on a drawing's contents and on what was assumed while reading it.
 
     Parameters
     ----------

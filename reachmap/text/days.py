@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for
-from reachmap.base.units import FLOW, flow_words, from_si
+from reachmap.base.units import flow_words
 from reachmap.base.words import (
     UnitSystem,
 )
 from reachmap.base.words_runs import Shut
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis
-from reachmap.planner.choose import DayConfidence, DayDoubt, DayPlan, DoubtKind
+from reachmap.planner.choose import ConfidenceLimit, DayConfidence, DayPlan, LimitKind
 from reachmap.planner.day import Day, NotListed, RunDay
 from reachmap.planner.hours import LIMB_PER_DAY
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
-from reachmap.text.numbers import distance_words, length_words, list_words, time_words
+from reachmap.text.numbers import distance_words, length_words, list_words, time_words, two_figures
 from reachmap.text.terms import KINDS
 from reachmap.text.today import MINDED, NOTHING_DRAWN
 
@@ -45,29 +45,25 @@ def zone_words(when: np.datetime64, zone: tzinfo) -> str:
 
 def day_name(day: Day) -> str:
     """Return a day's name, like Sat 12 Jan."""
-    return f"{day.light.day:%a} {day.light.day.day} {day.light.day:%b}"
+    return short_date(day.light.day)
+
+
+def short_date(day: date) -> str:
+    """Return a date without its year, like Sat 12 Jan."""
+    return f"{day:%a} {day.day} {day:%b}"
 
 
 def flow_span(low: float, high: float, units: UnitSystem) -> str:
-    """Return a span of flows, like 2,190-2,450 cfs; one number where both are told alike."""
+    """Return a span of flows, like 2,190-2,450 cfs; one number where both read alike."""
     if not (math.isfinite(low) and math.isfinite(high)):
         return "not known"
-    ends = [_rounded(one, units) for one in (low, high)]
+    ends = [two_figures(one, units) for one in (low, high)]
     first, second = (flow_words(one, units) for one in ends)
     return first if first == second else f"{first.split(' ')[0]}-{second}"
 
 
-def _rounded(flow: float, units: UnitSystem) -> float:
-    """Return a flow [m3/s] rounded to two figures in the folder's units: it is worth no more."""
-    shown = from_si(flow, FLOW[units])
-    if shown <= 0:
-        return flow
-    step = 10.0 ** (math.floor(math.log10(shown)) - 1)
-    return flow * (round(shown / step) * step) / shown
-
-
-def flow_told(day: Day, units: UnitSystem) -> str:
-    """Return the day's flow with its doubt and where it is heading, in one line."""
+def flow_sentence(day: Day, units: UnitSystem) -> str:
+    """Return the day's flow with its band, trend and source, in one line."""
     hours = day.hours
     known = np.isfinite(hours.flow)
     if not known.any():
@@ -75,8 +71,8 @@ def flow_told(day: Day, units: UnitSystem) -> str:
     flow = hours.flow[known]
     first, last = float(flow[0]), float(flow[-1])
     band = flow_span(float(hours.low[known].min()), float(hours.high[known].max()), units)
-    told = flow_span(min(first, last), max(first, last), units)
-    way = f"{told}, {trend_word(day)}" + ("" if told == band else f" (between {band})")
+    span = flow_span(min(first, last), max(first, last), units)
+    way = f"{span}, {trend_word(day)}" + ("" if span == band else f" (between {band})")
     return f"{way}. {source_words(hours.source)}"
 
 
@@ -91,7 +87,7 @@ def trend_word(day: Day) -> str:
 
 
 def source_words(codes: np.ndarray) -> str:
-    """Return where the day's flow comes from."""
+    """Return the sources of the day's flow."""
     words = {
         Source.READ: "as read",
         Source.FORECAST: "by the forecast",
@@ -99,12 +95,12 @@ def source_words(codes: np.ndarray) -> str:
         Source.UNKNOWN: "for part of it not known",
     }
     there = set(codes.tolist())
-    told = list_words([word for source, word in words.items() if CODES[source] in there])
-    return told[:1].upper() + told[1:] + "."
+    words_there = list_words([word for source, word in words.items() if CODES[source] in there])
+    return words_there[:1].upper() + words_there[1:] + "."
 
 
-def clarity_told(day: Day, units: UnitSystem) -> str:
-    """Return how far one will see, with its doubt and what it rests on."""
+def clarity_sentence(day: Day, units: UnitSystem) -> str:
+    """Return the sentence on the day's clarity, with its band and basis."""
     known = [one for one in day.hours.clarity if math.isfinite(one.metres)]
     if not known:
         return "How far you will see: not known; too few notes of clarity for this river."
@@ -116,7 +112,7 @@ def clarity_told(day: Day, units: UnitSystem) -> str:
     )
 
 
-def light_told(day: Day) -> str:
+def light_sentence(day: Day) -> str:
     """Return the day's light."""
     light = day.light
     if light.hours is None:
@@ -127,8 +123,8 @@ def light_told(day: Day) -> str:
     return f"Sun {begin:%H:%M} to {end:%H:%M}{first}{last}."
 
 
-def rising_told(day: Day, zone: tzinfo) -> str:
-    """Return what the water does while one is out: the way back."""
+def rising_sentence(day: Day, zone: tzinfo) -> str:
+    """Return the sentence on rising water while one is out, and on the way back."""
     hours = day.hours
     if not np.isfinite(hours.flow).any():
         return "Whether it rises while you are out is not known: treat it as if it did."
@@ -140,21 +136,21 @@ def rising_told(day: Day, zone: tzinfo) -> str:
     shut = [run for run in day.runs if not np.isnat(run.cut_off) and run.window is not None]
     if word.startswith("rising"):
         top = hours.times[int(np.argmax(hours.flow))]
-        told = f"The water rises while you are out, to its highest at {clock(top, zone)}"
+        sentence = f"The water rises while you are out, to its highest at {clock(top, zone)}"
     else:
-        told = f"The water is {word} while you are out"
+        sentence = f"The water is {word} while you are out"
     if not shut:
-        return f"{told}; rain or a release may still lift it. Watch the edge."
+        return f"{sentence}; rain or a release may still lift it. Watch the edge."
     first = min(shut, key=lambda run: run.cut_off)
     return (
-        f"{told}. The way back may close on {len(shut)} "
+        f"{sentence}. The way back may close on {len(shut)} "
         f"{'run' if len(shut) == 1 else 'runs'}, first on {first.facts.name} at "
         f"{clock(first.cut_off, zone)}."
     )
 
 
 def run_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
-    """Return a run on the day in one line: when, what water, how well, how long for which part."""
+    """Return a run on the day in one line: hours, kind of water, score, minutes and stretch."""
     when = "all the light"
     if run.window is not None:
         when = f"{clock(run.window[0], zone)}-{clock(run.window[1], zone)}"
@@ -183,20 +179,20 @@ def side_words(side: str) -> str:
     return f"river {side}" if side in ("left", "right") else side
 
 
-def bring_told(
+def bring_sentences(
     day: Day, plan: DayPlan, units: UnitSystem, flies: tuple[FlyRow, ...] = FLIES
 ) -> list[str]:
-    """Return what to bring: rod, head and tip for the day's runs, the fly, what keeps one up."""
+    """Return what to bring: rod, head and tip for the day's runs, the fly, wading gear."""
     gear = dict.fromkeys(item for pick in plan.picks for item in pick.run.at.gear[1:] if item)
-    told = [f"Gear for the listed runs: {list_words(list(gear))}."] if gear else []
+    sentences = [f"Gear for the listed runs: {list_words(list(gear))}."] if gear else []
     casts = dict.fromkeys(pick.run.at.gear[0] for pick in plan.picks if pick.run.at.gear[0])
     if casts:
-        told.append(f"Casts that have room there: {list_words(list(casts))}.")
+        sentences.append(f"Casts that have room there: {list_words(list(casts))}.")
     known = [one.metres for one in day.hours.clarity if math.isfinite(one.metres)]
     seen = known[len(known) // 2] if known else math.nan
-    told.append(fly_words(fly_for(seen, flies), seen, units))
-    told.append("Wading belt, staff, a watch, and somebody who knows where you are.")
-    return told
+    sentences.append(fly_words(fly_for(seen, flies), seen, units))
+    sentences.append("Wading belt, staff, a watch, and somebody who knows where you are.")
+    return sentences
 
 
 NOT_LISTED = {
@@ -212,23 +208,23 @@ NOT_LISTED = {
 
 
 def not_listed_words(run: RunDay, reason: NotListed) -> str:
-    """Return why a run in shape is not on the list, a shut one with its own reason."""
+    """Return why a run in shape is not on the list; for a shut one the reason it is shut."""
     if reason is NotListed.SHUT and run.at.shut:
         return Shut(run.at.shut).meaning
     return NOT_LISTED[reason]
 
 
-DOUBTS = {
-    DoubtKind.ODDS: "in less than half of the courses the flow may take it is in shape",
-    DoubtKind.FLOW_UNKNOWN: "the flow is not known",
-    DoubtKind.FLOW_PARTLY_UNKNOWN: "the flow is not known for part of the day",
-    DoubtKind.CLARITY_UNKNOWN: "clarity is not known, and is left out of the score",
-    DoubtKind.PREVIEW: "the build is a quick preview",
-    DoubtKind.BED_POOR: "little is known of the bed",
-    DoubtKind.BED_FAIR: "the bed is fairly known",
-    DoubtKind.STEEP_SCORE: "the best run's score hangs much on the flow",
+LIMITS = {
+    LimitKind.ODDS: "in less than half of the courses the flow may take it is in shape",
+    LimitKind.FLOW_UNKNOWN: "the flow is not known",
+    LimitKind.FLOW_PARTLY_UNKNOWN: "the flow is not known for part of the day",
+    LimitKind.CLARITY_UNKNOWN: "clarity is not known, and is left out of the score",
+    LimitKind.PREVIEW: "the build is a quick preview",
+    LimitKind.BED_POOR: "little is known of the bed",
+    LimitKind.BED_FAIR: "the bed is fairly known",
+    LimitKind.STEEP_SCORE: "the best run's score hangs much on the flow",
 }
-"""What limits the confidence in a day; the two that depend on time are worded in `doubt_words`."""
+"""Limits of the confidence in a day; the two with a lead are in `confidence_limit_words`."""
 
 BASES = {
     BasisKind.NONE: "nothing that is known",
@@ -238,7 +234,7 @@ BASES = {
     BasisKind.TURBIDITY: "the turbidity read",
     BasisKind.SAID: "what you said",
 }
-"""What a clarity rests on, where no count of notes is part of it."""
+"""Basis of a clarity, where no count of notes is part of it."""
 
 WARMTHS = {
     Warmth.COLD: "fish hardly move for a fly: fish slow and close",
@@ -247,11 +243,11 @@ WARMTHS = {
     Warmth.WARM: "warm for these fish: land them quickly, keep them wet, stop early",
     Warmth.REST: "too warm to play a fish that is to live: leave them in peace",
 }
-"""What the water's temperature means; common practice, no published source."""
+"""Meaning of the water's temperature; common practice, no published source."""
 
 
 def basis_words(basis: ClarityBasis) -> str:
-    """Return what a clarity rests on."""
+    """Return the basis of a clarity."""
     words = BASES.get(basis.kind, "")
     if basis.kind is BasisKind.LIMB_NOTES:
         words = f"{basis.notes} notes on the {basis.limb} limb"
@@ -262,27 +258,27 @@ def basis_words(basis: ClarityBasis) -> str:
     return f"{words}, and the note of this storm" if basis.storm_note else words
 
 
-def doubt_words(doubt: DayDoubt) -> str:
-    """Return one thing that limits the confidence in a day."""
-    if doubt.kind is DoubtKind.RECESSION:
-        ahead = days_words(doubt.days)
+def confidence_limit_words(limit: ConfidenceLimit) -> str:
+    """Return one limit of the confidence in a day."""
+    if limit.kind is LimitKind.RECESSION:
+        ahead = days_words(limit.days)
         return f"the flow is the river's own fall if no rain comes, {ahead} after the last reading"
-    if doubt.kind is DoubtKind.FORECAST:
-        return f"the flow is a forecast, {days_words(doubt.days)} ahead"
-    return DOUBTS[doubt.kind]
+    if limit.kind is LimitKind.FORECAST:
+        return f"the flow is a forecast, {days_words(limit.days)} ahead"
+    return LIMITS[limit.kind]
 
 
 def days_words(days: float) -> str:
-    """Return a length of time [d] to a day."""
+    """Return a duration [d], to a day."""
     if days < 1:
         return "less than a day"
     return "a day" if round(days) == 1 else f"{days:.0f} days"
 
 
-def sure_told(sure: DayConfidence) -> str:
-    """Return how sure a day's advice is."""
+def confidence_sentence(sure: DayConfidence) -> str:
+    """Return the confidence in a day's advice, with its limits."""
     word = {"low": "Little sure", "fair": "Fairly sure", "good": "Sure"}[str(sure.word)]
-    because = "; ".join(doubt_words(doubt) for doubt in sure.because)
+    because = "; ".join(confidence_limit_words(one) for one in sure.because)
     return f"{word}: {because}." if because else f"{word}."
 
 

@@ -1,4 +1,4 @@
-"""The coming days as lines: the best one in full, and what they rest on."""
+"""The coming days as lines: the best one in full, and the basis of the forecast."""
 
 from __future__ import annotations
 
@@ -7,79 +7,79 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
-    bring_told,
-    clarity_told,
+    bring_sentences,
+    clarity_sentence,
+    confidence_sentence,
     day_name,
     pick_line,
-    rising_told,
-    sure_told,
+    rising_sentence,
     temperature_words,
 )
-from reachmap.text.days_odds import odds_told
-from reachmap.text.days_rules import day_rules_told, rules_told
+from reachmap.text.days_odds import odds_sentence
+from reachmap.text.days_rules import day_rules_sentences, rules_sentences
 from reachmap.text.days_why import (
-    course_told,
-    hours_told,
-    tide_told,
+    course_sentence,
+    hours_sentence,
+    tide_sentence,
     tide_turns_of,
-    warmth_trend_told,
-    why_told,
+    warmth_trend_sentence,
+    why_sentences,
 )
-from reachmap.text.outlook import outlook_told
+from reachmap.text.outlook import outlook_sentences
 
 
 def days_lines(days: Days, units: UnitSystem) -> list[str]:
-    """Return the best day in full, the outlook, what was noted and the local rules."""
-    told = [*all_rules(days)]
+    """Return the best day in full, the outlook, the notes and the local rules."""
+    lines = [*all_rules(days)]
     if days.best is None:
-        told.append("No day can be named best.")
+        lines.append("No day can be named best.")
     else:
         day, plan = days.days[days.best], days.plans[days.best]
-        why = why_told(day, days.facts, units, days.settings.day.score)
-        told.append(f"{day_name(day)}: {' '.join(why)}")
-        told += [
+        why = why_sentences(day, days.facts, units, days.settings.day.score)
+        lines.append(f"{day_name(day)}: {' '.join(why)}")
+        lines += [
             f"  {pick.run.facts.name}: {pick_line(pick.run, days.zone, units)}"
             for pick in plan.picks
         ]
-        told += about_hours(days.best, days, units)
-        told += [one for one in (odds_told(day, days),) if one]
-        told.append(clarity_told(day, units))
-        told.append(rising_told(day, days.zone))
-        told += bring_told(day, plan, units, days.facts.flies)
-        told.append(sure_told(days.sure[days.best]))
-    told += outlook_told(days.outlook, units, days.zone)
-    told += [f"Note: {line}" for line in days.remarks]
-    return [*told, *water_told(days, units), LOCAL_RULES]
+        lines += about_hours(days.best, days, units)
+        lines += [one for one in (odds_sentence(day, days),) if one]
+        lines.append(clarity_sentence(day, units))
+        lines.append(rising_sentence(day, days.zone))
+        lines += bring_sentences(day, plan, units, days.facts.flies)
+        lines.append(confidence_sentence(days.sure[days.best]))
+    lines += outlook_sentences(days.outlook, units, days.zone)
+    lines += [f"Note: {line}" for line in days.remarks]
+    return [*lines, *water_sentences(days, units), LOCAL_RULES]
 
 
 def all_rules(days: Days) -> list[str]:
-    """Return how far the rules can be trusted, and what they say of the best day."""
+    """Return the sentences on the rules' age, and the rules of the best day."""
     today = local(days.outlook.now, days.zone).date()
-    told = rules_told(days.rules, today)
+    sentences = rules_sentences(days.rules, today)
     if days.best is not None:
-        told += day_rules_told(days.days[days.best], days.rules)
-    return told
+        sentences += day_rules_sentences(days.days[days.best], days.rules)
+    return sentences
 
 
 def about_hours(index: int, days: Days, units: UnitSystem) -> list[str]:
-    """Return from when to when to go on one of the days, its daily course and its tide."""
+    """Return when to go on one of the days, its daily wave and its tide."""
     day = days.days[index]
-    told = [hours_told(day, days.plans[index], days.zone, units)]
+    sentences = [hours_sentence(day, days.plans[index], days.zone, units)]
     if not day.hours.times.size:
         return []
     if days.course is not None:
-        told.append(course_told(days.course, day, days.zone))
+        sentences.append(course_sentence(days.course, day, days.zone))
     if days.tide is not None:
         times = days.tide.times
         turns = days.tide.turns(times[0], times[-1])
-        told.append(tide_told(tide_turns_of(day, turns), days.zone))
-    return [one for one in told if one]
+        sentences.append(tide_sentence(tide_turns_of(day, turns), days.zone))
+    return [one for one in sentences if one]
 
 
-def water_told(days: Days, units: UnitSystem) -> list[str]:
-    """Return the water's temperature and where it is heading."""
+def water_sentences(days: Days, units: UnitSystem) -> list[str]:
+    """Return the water's temperature and its trend."""
     words = temperature_words(days.water_c, units)
     trend = ""
     if days.water is not None:
-        trend = warmth_trend_told(days.water.per_day, days.water_c, units)
+        trend = warmth_trend_sentence(days.water.per_day, days.water_c, units)
     return [one for one in (words, trend) if one]

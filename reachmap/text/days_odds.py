@@ -1,4 +1,4 @@
-"""How likely a day is in shape, as people say it: 2 in 3, and what that rests on."""
+"""Odds that a day is in shape, as plain fractions like 2 in 3, with their basis."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from reachmap.planner.members import MembersBasis
 FRACTIONS = (
     (1, 10), (1, 5), (1, 4), (1, 3), (2, 5), (1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10),
 )  # fmt: skip
-"""Odds as they are told; nearer to none or all than the first or last they are words."""
+"""Odds as shown; below the first and above the last they are words."""
 
 
 def odds_words(odds: Odds) -> str:
     """Return odds in words, like 2 in 3; empty where there are none.
 
-    Below 1 in 20 and above 19 in 20 they are told as less and more than that: a record of past
-    storms bears no more.
+    Below 1 in 20 and above 19 in 20 only the bound is given: a record of past storms does not
+    support more.
     """
     share = odds.share
     if math.isnan(share):
@@ -32,7 +32,7 @@ def odds_words(odds: Odds) -> str:
 
 
 def odds_head(days: Days) -> str:
-    """Return the head of the odds' column: odds without rain say so."""
+    """Return the head of the odds' column, which marks odds without rain."""
     return "In shape if dry" if days.basis is MembersBasis.BAND else "In shape"
 
 
@@ -46,8 +46,8 @@ def odds_short(day: Day) -> str:
     return "> 19 in 20" if share > 0.95 else odds_words(day.odds) or "?"
 
 
-def odds_told(day: Day, days: Days) -> str:
-    """Return the odds that a day is in shape and what they rest on; empty where there are none."""
+def odds_sentence(day: Day, days: Days) -> str:
+    """Return the odds that a day is in shape with their basis; empty where there are none."""
     words = odds_words(day.odds)
     if not words or day.closed:
         return ""

@@ -1,4 +1,4 @@
-"""The rules of a day in words: closed, gear, how old the look-up is, or that nobody looked."""
+"""The fishing rules of a day in words: closures, gear, age of the look-up, or its lack."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ from reachmap.planner.day import Day
 from reachmap.planner.rules import OLD_DAYS, Rule, RuleKind, Rules
 from reachmap.text.numbers import list_words
 
-NOBODY = "Nobody looked up the rules for this reach: rules.csv is empty or missing."
+NOT_LOOKED_UP = "Nobody looked up the rules for this reach: rules.csv is empty or missing."
 
 
-def rules_told(rules: Rules, today: date) -> list[str]:
-    """Return how far the rules can be trusted: whether anybody looked, and when."""
+def rules_sentences(rules: Rules, today: date) -> list[str]:
+    """Return the sentence on the rules' look-up: its age, or that there was none."""
     if not rules.looked_up:
-        return [NOBODY]
+        return [NOT_LOOKED_UP]
     age = rules.age_days(today)
     if age is None:
         return ["Some rules do not say when they were looked up: look again."]
@@ -24,21 +24,21 @@ def rules_told(rules: Rules, today: date) -> list[str]:
     return [f"Rules looked up {when}."]
 
 
-def day_rules_told(day: Day, rules: Rules) -> list[str]:
-    """Return what the rules say of one day."""
-    told = []
-    if rules.looked_up and not day.said:
-        told.append("The rules noted do not say of every run whether it is open that day.")
+def day_rules_sentences(day: Day, rules: Rules) -> list[str]:
+    """Return the rules of one day."""
+    sentences = []
+    if rules.looked_up and not day.rules_complete:
+        sentences.append("The rules noted do not say of every run whether it is open that day.")
     shut = [run.facts.name for run in day.runs if run.closed]
     if day.closed:
-        told.append("Closed: nothing is proposed.")
+        sentences.append("Closed: nothing is proposed.")
     elif shut:
-        told.append(f"Closed that day: {list_words(shut)}.")
-    return [*told, *(_rule_words(rule) for rule in day.rules if _worth_saying(rule))]
+        sentences.append(f"Closed that day: {list_words(shut)}.")
+    return [*sentences, *(_rule_words(rule) for rule in day.rules if _adds_something(rule))]
 
 
-def _worth_saying(rule: Rule) -> bool:
-    """Return whether a rule says more than that all is open all day."""
+def _adds_something(rule: Rule) -> bool:
+    """Return whether a rule is more than an opening of the whole day."""
     return bool(rule.gear or rule.hours or rule.kind is RuleKind.CLOSED)
 
 
@@ -48,11 +48,11 @@ def _rule_words(rule: Rule) -> str:
     hours = ""
     if rule.hours is not None:
         hours = f" {rule.hours[0]:%H:%M} to {rule.hours[1]:%H:%M}"
-    said = {
+    stated = {
         RuleKind.OPEN: f"{where} is open{hours}",
         RuleKind.CLOSED: f"{where} is closed{hours}",
         RuleKind.GEAR: where,
     }[rule.kind]
     gear = f": {rule.gear}" if rule.gear else ""
     source = f" ({rule.source})" if rule.source else " (no source noted)"
-    return f"Rule for {said}{gear}{source}."
+    return f"Rule for {stated}{gear}{source}."

@@ -11,7 +11,7 @@ from rich.text import Text
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
-from reachmap.text.days import clock, day_name, flow_told
+from reachmap.text.days import clock, day_name, flow_sentence
 from reachmap.text.days_list import days_lines
 from reachmap.text.days_odds import odds_head, odds_short
 
@@ -37,7 +37,7 @@ def _table(days: Days, units: UnitSystem) -> Table:
             Text(printable(day_name(day)) + ("\nbest" if index == days.best else "")),
             Text("?" if math.isnan(day.score) else f"{day.score:.0f}"),
             Text(odds_short(day)),
-            Text(printable(flow_told(day, units).split(". ")[0])),
+            Text(printable(flow_sentence(day, units).split(". ")[0])),
             Text("\n".join(printable(one) for one in runs) or "none"),
             Text(str(sure.word)),
             style="bold" if index == days.best else "",

@@ -1,4 +1,4 @@
-"""Why a day is worth what it is, in a guide's words: the limb, the water to fish, the hours."""
+"""Reasons for a day's score, in a guide's words: limb, water to fish, hours."""
 
 from __future__ import annotations
 
@@ -23,14 +23,16 @@ from reachmap.text.numbers import length_words, list_words
 from reachmap.text.terms import KINDS
 
 LATE_HOURS = 1.0
-"""A start so long after sunrise, or an end before sunset, is told [h]; our choice, 0.5-2."""
+"""A start this long after sunrise, or end before sunset, is explained [h]; our choice, 0.5-2."""
 
 WHERE_RUNS = 4
-"""So many of the day's best runs say where to fish; our choice, 3-6."""
+"""Number of best runs whose kinds of water are named; our choice, 3-6."""
 
 
-def why_told(day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> list[str]:
-    """Return why a day is worth what it is, the weightiest first.
+def why_sentences(
+    day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings
+) -> list[str]:
+    """Return the reasons for a day's score, the weightiest first.
 
     Parameters
     ----------
@@ -50,20 +52,20 @@ def why_told(day: Day, facts: ReachFacts, units: UnitSystem, rules: ScoreSetting
         return ["Closed by the rules."]
     if math.isnan(day.score):
         return [_why_unknown(hours.flow, facts, units)]
-    told = [phase_told(day)]
-    seen = hours.seen_m[np.isfinite(hours.seen_m)]
+    sentences = [phase_sentence(day)]
+    seen = hours.clarity_m[np.isfinite(hours.clarity_m)]
     if seen.size:
-        told.append(_clarity_why(float(np.median(seen)), facts, units, rules))
-    if where := where_told(day, units):
-        told.append(where)
-    told.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")
+        sentences.append(_clarity_why(float(np.median(seen)), facts, units, rules))
+    if where := where_sentence(day, units):
+        sentences.append(where)
+    sentences.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")
     if not np.isfinite(hours.flow).all():
-        told.append("Part of the day is left out: the flow is not known then.")
-    return told
+        sentences.append("Part of the day is left out: the flow is not known then.")
+    return sentences
 
 
-def phase_told(day: Day) -> str:
-    """Return where the river stands between two rises, and what that is worth."""
+def phase_sentence(day: Day) -> str:
+    """Return the sentence on the river's state between two rises."""
     peak = peak_words(day.since_peak)
     if day.phase is Phase.RISING:
         return "The river rises: fish move and hardly take; it is worth little until it drops."
@@ -99,15 +101,15 @@ def _heading(day: Day) -> str:
     """Return whether the water drops and clears over the day."""
     growth = day.hours.growth[np.isfinite(day.hours.growth)]
     drops = growth.size and growth.mean() < -0.02
-    seen = day.hours.seen_m[np.isfinite(day.hours.seen_m)]
+    seen = day.hours.clarity_m[np.isfinite(day.hours.clarity_m)]
     clears = seen.size > 1 and seen[-1] > seen[0]
     if drops and clears:
         return "dropping and clearing"
     return "dropping" if drops else "holding"
 
 
-def where_told(day: Day, units: UnitSystem) -> str:
-    """Return what water the reading offers that day, of the best runs; empty where none does.
+def where_sentence(day: Day, units: UnitSystem) -> str:
+    """Return the sentence on the kinds of water of the best runs; empty where there are none.
 
     By each run's best water at the day's flow, as it suits the day's clarity and temperature.
     """
@@ -120,8 +122,8 @@ def where_told(day: Day, units: UnitSystem) -> str:
     return f"What fishes best at this flow: {list_words(kinds)}{deep}."
 
 
-def hours_told(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
-    """Return from when to when the day's list goes, and why not in all of the light."""
+def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
+    """Return the hours of the day's list, and why they are not all of the light."""
     up = day.light.hours
     if not plan.picks or up is None:
         return ""
@@ -130,7 +132,7 @@ def hours_told(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
     begin = plan.picks[0].begin
     end = last.begin + np.timedelta64(round(last.minutes * 60), "s")
     shut = max(one[1] for one in windows)
-    told = f"Go from {clock(begin, zone)} to {clock(end, zone)}"
+    sentence = f"Go from {clock(begin, zone)} to {clock(end, zone)}"
     first = max(instant(up[0]), day.hours.times[0] - HOUR)
     late = (begin - first) / HOUR > LATE_HOURS
     early = (instant(up[1]) - shut) / HOUR > LATE_HOURS
@@ -147,7 +149,7 @@ def hours_told(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
         reasons.append("it is worth less later in the day")
     if not known:
         reasons.append("by light and flow alone, the water's temperature is not known")
-    return f"{told}: {'; '.join(reasons)}." if reasons else f"{told}."
+    return f"{sentence}: {'; '.join(reasons)}." if reasons else f"{sentence}."
 
 
 def _warmth(celsius: float, units: UnitSystem) -> str:
@@ -157,21 +159,21 @@ def _warmth(celsius: float, units: UnitSystem) -> str:
     return f"{celsius:.0f} °C"
 
 
-def warmth_trend_told(per_day: float, celsius: float, units: UnitSystem) -> str:
-    """Return where the water's temperature is heading and what that does to the hours."""
+def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> str:
+    """Return the trend of the water's temperature and its effect on the hours."""
     if abs(per_day) < 0.1 or not math.isfinite(celsius):
         return ""
     shown = abs(per_day) * (1.8 if units is UnitSystem.US else 1.0)
     unit = "°F" if units is UnitSystem.US else "°C"
     way = "warms" if per_day > 0 else "cools"
-    told = f"It {way} by {shown:.1f} {unit} a day on the readings at hand"
+    sentence = f"It {way} by {shown:.1f} {unit} a day on the readings at hand"
     if celsius < COLD_C + 2:
-        return f"{told}: starts get {'earlier' if per_day > 0 else 'later'}."
-    return f"{told}."
+        return f"{sentence}: starts get {'earlier' if per_day > 0 else 'later'}."
+    return f"{sentence}."
 
 
-def course_told(course: DailyCourse, day: Day, zone: tzinfo) -> str:
-    """Return the flow's own course within the day: when it is low and high, and by how much."""
+def course_sentence(course: DailyCourse, day: Day, zone: tzinfo) -> str:
+    """Return the sentence on the flow's daily wave: hours of low and high, and its range."""
     midnight = day.hours.times[0].astype("datetime64[D]").astype("datetime64[s]")
     low, high, up = (
         clock(midnight + np.timedelta64(hour, "h"), zone)
@@ -190,8 +192,8 @@ def course_told(course: DailyCourse, day: Day, zone: tzinfo) -> str:
     )
 
 
-def tide_told(turns: list[tuple[np.datetime64, bool]], zone: tzinfo) -> str:
-    """Return the day's high and low waters; a table that says nothing of the day is told."""
+def tide_sentence(turns: list[tuple[np.datetime64, bool]], zone: tzinfo) -> str:
+    """Return the day's high and low waters, or that the tide table does not cover the day."""
     if not turns:
         return "The tide table says nothing of this day."
     words = list_words(
@@ -224,7 +226,7 @@ def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
 
 
 def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> str:
-    """Return what the clarity does to the day, by the season's band."""
+    """Return the effect of the clarity on the day, by the season's band."""
     seen = length_words(metres, units)
     low, high = rules.band(facts.season)
     if metres < low / 2:
@@ -240,7 +242,7 @@ def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: Sco
 
 
 def not_in_shape(run: RunDay) -> str:
-    """Return what holds a run down whose water would suit the flow, or that is closed."""
+    """Return why a run whose score suits the flow is not in shape on the day."""
     if run.closed:
         return "closed by the rules"
     return "held down by clarity or a rising river"

@@ -1,4 +1,4 @@
-"""Sentences on what a map was made from piece by piece: what was used, and why the rest was not."""
+"""Sentences on each piece of a map's evidence: used, or why not."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ NOUNS = {
     (Kind.TRIP, Origin.LOG): "edge, depth or speed of the log",
     (Kind.ZERO, Origin.DRAWN): "height of the gauge's zero",
 }
-"""What each piece of evidence is called, one of it."""
+"""Name of each piece of evidence, singular."""
 
 MANY = {"edge, depth or speed of the log": "edges, depths or speeds of the log"}
 """Plurals that take no s."""
@@ -66,7 +66,7 @@ SUSPECT = frozenset(
         Why.RISE_UNLIKE,
     }
 )
-"""Reasons that something is wrong with a note, which a map warns of."""
+"""Reasons that mean a faulty note: the map warns of them."""
 
 
 def reason_words(fact: Fact, units: UnitSystem) -> str:
@@ -75,7 +75,7 @@ def reason_words(fact: Fact, units: UnitSystem) -> str:
     if math.isnan(value) or fact.origin is Origin.TRACK:
         return REASONS[fact.why]
     length = length_words(abs(value), units)
-    told = {
+    with_number = {
         Why.DRY_GROUND: f"the ground there stands {length} above the water of its flow",
         Why.DEM_GROUND: f"its bed lies {length} {_side(value)} the DEM's dry ground",
         Why.OTHER_DATUM: f"its height is {length} {_side(value)} the low water: another datum, or "
@@ -85,7 +85,7 @@ def reason_words(fact: Fact, units: UnitSystem) -> str:
         Why.TOO_DEEP: f"it is {value:.0f} times as deep as its section carries; a wrong decimal?",
         Why.RISE_UNLIKE: f"it stands {length} {_side(value)} the low water: another datum?",
     }
-    return told.get(fact.why, REASONS[fact.why])
+    return with_number.get(fact.why, REASONS[fact.why])
 
 
 def used_words(facts: Sequence[Fact]) -> list[str]:
@@ -95,12 +95,12 @@ def used_words(facts: Sequence[Fact]) -> list[str]:
         if one.why is Why.USED:
             noun = _noun(one)
             counts[noun] = counts.get(noun, 0) + one.number
-    told = [counted(number, noun) for noun, number in counts.items()]
-    return [f"Evidence used: {', '.join(told)}."] if told else []
+    pieces = [counted(number, noun) for noun, number in counts.items()]
+    return [f"Evidence used: {', '.join(pieces)}."] if pieces else []
 
 
 def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
-    """Return a sentence for each reason for which evidence was not used, and what it struck."""
+    """Return a sentence for each reason why evidence was not used, with the pieces concerned."""
     groups: dict[tuple[str, str], list[Fact]] = {}
     for one in facts:
         if one.why is not Why.USED:
@@ -115,7 +115,7 @@ def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
 def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
     """Return a warning for each note of the drawing or a track that cannot be right.
 
-    What the log holds is not among them: warnings stand on pages that are handed on.
+    The log is left out: warnings are on pages that are handed on.
     """
     found = []
     for one in facts:
@@ -143,7 +143,7 @@ def _ended(words: str) -> str:
 
 
 def _noun(fact: Fact) -> str:
-    """Return what a piece of evidence is called."""
+    """Return the name of a piece of evidence."""
     if fact.origin is Origin.TRACK:
         return f"depth of track {fact.name}"
     return NOUNS[fact.kind, fact.origin]
@@ -161,5 +161,5 @@ def _named(facts: Sequence[Fact]) -> str:
 
 
 def _side(value: float) -> str:
-    """Return whether something lies above or below."""
+    """Return the word for a positive or negative height difference."""
     return "above" if value > 0 else "below"

@@ -1,4 +1,4 @@
-"""What became of each file of a reach folder, in words."""
+"""Each file of a reach folder in words: what it is used for, or why it is not."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from reachmap.markup.file_facts import FileFact, Unused, Use
 
 MOST_LISTED = 60
-"""Files that are not used of which so many are listed (our choice); the others are counted."""
+"""Most unused files that are listed (our choice); the others are counted."""
 
 USES = {
     Use.SETTINGS: "the folder's settings",

@@ -1,4 +1,4 @@
-"""Sentences on a fit of a reach to its notes: what it moved, and how far off the map was."""
+"""Sentences on a fit of a reach to its notes: changed parameters, and errors before and after."""
 
 from __future__ import annotations
 
@@ -18,17 +18,17 @@ KINDS = {
     "depth": ("soundings", "depth"),
     "speed": ("speeds", "speed"),
 }
-"""What each kind of note is called, and what is compared."""
+"""Name of each kind of note, and the quantity compared."""
 
 COVERS = {UNKNOWN_COVER: "ground of unknown cover", "cutbank": "cut bank", "built": "built bank"}
-"""What a class of cover is called where its own word would not do."""
+"""Names of classes of cover whose own word would not do."""
 
 SAME = 0.005
-"""A change of a multiplier not worth telling."""
+"""Change of a multiplier that counts as none."""
 
 
 def fit_lines(found: Fitted, units: UnitSystem) -> list[str]:
-    """Return a fit as lines: what it moved, and how far the notes were off before and after."""
+    """Return a fit as lines: changed parameters, and errors of the notes before and after."""
     lines = [
         f"Roughness of the channel: {_known(found.roughness, found.roughness_doubt)}.",
         *(
@@ -56,9 +56,9 @@ def cover_words(names: Sequence[str]) -> str:
     return list_words([COVERS.get(name, name) for name in names])
 
 
-def _known(factor: float, doubt: float) -> str:
-    """Return a multiplier and how well it is known, in words."""
-    return f"{_moved(factor)}, known to about {100 * (np.exp(doubt) - 1):.0f} %"
+def _known(factor: float, sd: float) -> str:
+    """Return a multiplier and its standard error in words; `sd` is that of its logarithm."""
+    return f"{_moved(factor)}, known to about {100 * (np.exp(sd) - 1):.0f} %"
 
 
 def _moved(factor: float) -> str:

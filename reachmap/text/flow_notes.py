@@ -1,4 +1,4 @@
-"""Notes of the flow stage in words."""
+"""Sentences of the flow stage's notes, one function for each kind."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def flow_note_text(note: FlowNote, units: UnitSystem) -> str:
 
 
 def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:
-    """Return at which flows the river was solved, and how far off the others are expected to be.
+    """Return the sentence on the solved flows and the expected error of flows between them.
 
     Parameters
     ----------
@@ -30,8 +30,8 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     units
         The reach folder's units.
     """
-    told = [flow_words(flow, units) for flow in flows]
-    listed = f"{', '.join(told[:-1])} and {told[-1]}"
+    names = [flow_words(flow, units) for flow in flows]
+    listed = f"{', '.join(names[:-1])} and {names[-1]}"
     begun = f"The river was solved at {listed}; every other flow is worked out between them"
     if not np.isfinite(expected).any():
         return f"{begun}, how far off is not known."
@@ -46,7 +46,7 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
 
 
 def _tributary(note: FlowNote, _units: UnitSystem) -> str:
-    """Return how much a tributary brings and where."""
+    """Return a tributary's share of the flow and its place."""
     return (
         f"{note.name or 'A tributary'} brings {100 * note.value('share'):.3g} % of the flow and "
         f"joins {note.station:.0f} m down the line; above it the river carries that much less."
@@ -54,7 +54,7 @@ def _tributary(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
-    """Return what the preview leaves out."""
+    """Return that the preview has no tributaries."""
     return (
         "The preview gives the river its whole flow all along: above a tributary it shows too much "
         "water."
@@ -62,7 +62,7 @@ def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _critical(note: FlowNote, _units: UnitSystem) -> str:
-    """Return where the level is a lower bound."""
+    """Return the sections at critical depth, where the level is a lower bound."""
     return (
         f"at {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
         f"first {note.station:.0f} m down the line, the water runs at critical depth; the level "
@@ -71,12 +71,12 @@ def _critical(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _narrow(_note: FlowNote, _units: UnitSystem) -> str:
-    """Return that directions are the line's."""
+    """Return that flow directions follow the river line."""
     return "the water is narrower than a cell somewhere, so directions follow the line."
 
 
 def _held(note: FlowNote, _units: UnitSystem) -> str:
-    """Return where the water may run faster than shown."""
+    """Return the area held to the wave speed, where the water may run faster."""
     return (
         f"{note.value('area_m2'):.0f} m2 of water over ledges and steep riffles were held to the "
         "speed of waves; it may run thinner and faster there."
@@ -84,7 +84,7 @@ def _held(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _unknown(note: FlowNote, _units: UnitSystem) -> str:
-    """Return how much low ground is unknown."""
+    """Return the area of low ground that is unknown."""
     return (
         f"{note.value('area_m2'):.0f} m2 of low ground could be reached only over ground of "
         "unknown height; it is marked unknown."
@@ -92,7 +92,7 @@ def _unknown(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _solved(note: FlowNote, _units: UnitSystem) -> str:
-    """Return how the solve ended."""
+    """Return cycles and residuals of the solve."""
     return (
         f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
         f"is {100 * note.value('section_error'):.2g} % off; a cycle still moves depth by "
@@ -102,7 +102,7 @@ def _solved(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
-    """Return that the answer is less sure."""
+    """Return that the solve did not converge, with its residuals."""
     return (
         f"the water did not come quite to rest (asked for: {100 * note.value('section_error'):.2g} "
         f"% of discharge, {1000 * note.value('depth_change_m'):.2g} mm and "
@@ -112,7 +112,7 @@ def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _oscillates(note: FlowNote, _units: UnitSystem) -> str:
-    """Return where the solver was smoothed."""
+    """Return the oscillating area, where the solver was smoothed."""
     return (
         f"over {note.value('area_m2'):.0f} m2 the water swings to and fro; there the solver was "
         "smoothed, and speeds are means at best."
@@ -120,7 +120,7 @@ def _oscillates(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _bend(note: FlowNote, _units: UnitSystem) -> str:
-    """Return which way the speeds in a bend are off."""
+    """Return the sign of the speeds' error in a strong bend."""
     closure = (
         "the closure for it is on, but is not matched to measurements"
         if note.value("closure_on")
@@ -134,7 +134,7 @@ def _bend(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _cut(note: FlowNote, _units: UnitSystem) -> str:
-    """Return how well two stretches of a long river agree."""
+    """Return the mismatch of two stretches of a long river at their cut."""
     return (
         f"worked out in pieces; at the cut {note.station:.0f} m down the line the two sides differ "
         f"by {1000 * note.value('level_m'):.1f} mm in level and "
@@ -143,7 +143,7 @@ def _cut(note: FlowNote, _units: UnitSystem) -> str:
 
 
 def _interpolated(note: FlowNote, units: UnitSystem) -> str:
-    """Return that the field was not solved."""
+    """Return that the field was interpolated between two solved flows."""
     low, high = (flow_words(note.value(name), units) for name in ("low_m3_s", "high_m3_s"))
     return f"depths and speeds are interpolated between the solved flows {low} and {high}."
 

@@ -1,4 +1,4 @@
-"""Which fly, in a sentence."""
+"""The fly for a clarity, in words."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from reachmap.text.numbers import length_words
 
 
 def fly_words(row: FlyRow | None, clarity_m: float, units: UnitSystem) -> str:
-    """Return one plain sentence on the fly for a clarity [m]; `row` is None where it is unknown."""
+    """Return the sentence on the fly for a clarity [m]; `row` is None where that is unknown."""
     if row is None:
         return "Fly: clarity not known; see how deep you still make out your boots, then choose."
     seen = length_words(clarity_m, units)

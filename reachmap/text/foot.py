@@ -1,4 +1,4 @@
-"""Sentences on the water's level at the foot of the reach."""
+"""Sentences on the downstream boundary condition: the level at the foot of the reach."""
 
 from __future__ import annotations
 
@@ -14,10 +14,11 @@ HOW = {
     "raised to the low water that the terrain model shows there.",
     FootHow.NORMAL: "The water's level at the lower end is normal depth at the river's slope.",
 }
+"""Sentence for each kind of boundary condition but a rating."""
 
 
 def foot_words(rule: FootRule, units: UnitSystem) -> str:
-    """Return what the level at the foot follows from, and why a rating was not used."""
+    """Return the source of the level at the foot, and why a rating was not used."""
     if rule.how is FootHow.RATING:
         low, high = (flow_words(flow, units) for flow in (rule.low, rule.high))
         return (

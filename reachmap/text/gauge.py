@@ -23,11 +23,12 @@ from reachmap.gauge.stage_flow import flow_from_stage, rated_range
 from reachmap.markup.gauge_of_folder import FolderGauge
 
 SHARE = 0.9
-"""How often the band should hold the truth; our choice, 0.8-0.95."""
+"""Probability that the band holds the true flow; our choice, 0.8-0.95."""
 
 POWER_ODD = (1.2, 3.0)
-"""Exponents outside these are told as odd: for one control theory gives 1.5 (wide weir) to 2.67
-(triangular channel) (Rantz and others 1982; ISO 18320, from memory); our margin around them."""
+"""Exponents outside these are reported as odd: for one control theory gives 1.5 (wide weir) to
+2.67 (triangular channel) (Rantz and others 1982; ISO 18320, from memory); our margin around
+them."""
 
 MEANING = {
     (Figure.POWER, True): "flow rises more steeply than one control lets it; drawn on above your "
@@ -39,11 +40,11 @@ MEANING = {
     (Figure.OFFSET, False): "the law is all but an exponential without a stage of no flow; drawn "
     "on above your measurements it would give too much water, below them water where none runs",
 }
-"""What it means that a figure of a rating stands at its upper (True) or lower limit."""
+"""Meaning of a rating's figure at its upper (True) or lower limit."""
 
 
 def gauge_lines(read: FolderGauge) -> list[str]:
-    """Return what a folder's gauge files hold, as lines."""
+    """Return the lines on a folder's gauge files: rating, record, measurements and notes."""
     gauge = read.gauge
     if gauge is None:
         return ["No gauge yet: put its files into the folder gauge/ (docs/gauge.md).", *read.notes]
@@ -56,7 +57,7 @@ def gauge_lines(read: FolderGauge) -> list[str]:
 
 
 def _rating_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
-    """Return what is to say of the rating."""
+    """Return the lines on the rating."""
     rated = rated_range(gauge.segments) if gauge.segments else None
     if rated is None:
         return ["No rating."]
@@ -72,7 +73,7 @@ def _rating_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
 
 
 def _record_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
-    """Return what is to say of the record."""
+    """Return the lines on the record."""
     known = np.isfinite(gauge.flow)
     last = last_reading(gauge)
     if last is None:
@@ -88,7 +89,7 @@ def _record_lines(gauge: Gauge, units: UnitSystem) -> list[str]:
 
 
 def _measured_lines(gauge: Gauge, measured: Measured) -> list[str]:
-    """Return what is to say of discharge measurements, the last one beside the rating."""
+    """Return the lines on discharge measurements, the newest compared with the rating."""
     number = measured.flow.size
     lines = [f"Measurements: {number}, the newest of {measured.times[-1].astype('M8[D]')}."]
     if gauge.segments and gauge.shift is None:
@@ -104,7 +105,7 @@ def _measured_lines(gauge: Gauge, measured: Measured) -> list[str]:
 def rating_fit_lines(
     fit: RatingFit, number: int, stages: Sequence[float], units: UnitSystem
 ) -> list[str]:
-    """Return the fitted law, how well it holds, where it ends, and the flow of asked stages.
+    """Return the lines on a fitted rating: its law, scatter, range, and the flow of given stages.
 
     Parameters
     ----------
@@ -133,11 +134,11 @@ def rating_fit_lines(
         f"It holds from {ends[0]:.2f} to {ends[-1]:.2f} {unit}, where you measured. Beyond, curves "
         "through real gaugings missed by a third and more: no flow is told there."
     )
-    return lines + _told_stages(fit, stages, units)
+    return lines + _stage_lines(fit, stages, units)
 
 
 def limit_words(fit: RatingFit, units: UnitSystem) -> list[str]:
-    """Return which figures of a fit stand at a limit and what that means; nothing where none."""
+    """Return the sentences on figures of a fit that stand at a limit; none where none does."""
     lines = []
     for one in fit.limits:
         piece = "" if fit.power.size == 1 else f" of piece {one.segment + 1} from below"
@@ -158,8 +159,8 @@ def limit_words(fit: RatingFit, units: UnitSystem) -> list[str]:
     return lines
 
 
-def _told_stages(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> list[str]:
-    """Return the flow of each asked stage with its band, or that nobody measured there."""
+def _stage_lines(fit: RatingFit, stages: Sequence[float], units: UnitSystem) -> list[str]:
+    """Return the flow of each stage with its band, or that it is beyond the measurements."""
     unit = LENGTH[units]
     lines = []
     for stage in stages:

@@ -1,4 +1,4 @@
-"""Words in files for desktop GIS: names of groups and layers, steps of colour, empty cells."""
+"""Words in files for desktop GIS: groups, layers, classes of colour, nodata."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from reachmap.base.units import from_si
 from reachmap.base.words import Wet
 
 DRAWN_GROUP = "At every flow"
-"""Group of what does not change with the flow."""
+"""Group of layers that do not change with the flow."""
 
 FLOWS_GROUP = "One flow at a time"
 """Group of the groups of each flow."""
@@ -50,10 +50,10 @@ WET_WORDS: Mapping[Wet, str] = {
 """Names of the codes of `wet`."""
 
 NO_VALUE = "no data (-9999) where dry or not known; the raster `wet` of this flow tells which"
-"""What a cell without a value means; in the file it is the nodata value and never NaN."""
+"""Meaning of a cell without a value: the file has the nodata value, never NaN."""
 
 HATCHES = "Crossed lines: beyond your limits, stay out. Bricks: not known, treat as beyond."
-"""Key of what matters most on a printed page."""
+"""Key of the two most important hatches on a printed page."""
 
 
 def layout_name(flow: str) -> str:
@@ -62,31 +62,31 @@ def layout_name(flow: str) -> str:
 
 
 def raster_meaning(meaning: str) -> str:
-    """Return what a raster holds with the words that are true of the file.
+    """Return a raster's meaning with nodata for NaN, as in the file.
 
     Examples
     --------
     >>> raster_meaning("Water-surface height; NaN where not wet.")[:36]
     'Water-surface height; no data (-9999'
     """
-    told = meaning.rstrip(".").split("; NaN")[0]
-    return f"{told}; {NO_VALUE}."
+    shown = meaning.rstrip(".").split("; NaN")[0]
+    return f"{shown}; {NO_VALUE}."
 
 
 def column_meaning(meaning: str) -> str:
-    """Return what a column holds with the words that are true of the file: it has NULL, not NaN."""
+    """Return a column's meaning with NULL for NaN, as in the file."""
     return meaning.replace("NaN", "empty")
 
 
 def datum_words(vertical: str, datum: str) -> str:
-    """Return what heights are measured from.
+    """Return the vertical datum of heights.
 
     Parameters
     ----------
     vertical
-        As the ground stage found: "dem", "noted" or "local".
+        Source of the datum in the ground stage: "dem", "noted" or "local".
     datum
-        Name of the DEM's vertical datum, "" where nobody named it.
+        Name of the DEM's vertical datum; "" where it has none.
     """
     if vertical == "local":
         return "none: heights count from an arbitrary zero of this reach"
@@ -96,7 +96,7 @@ def datum_words(vertical: str, datum: str) -> str:
 
 
 def step_words(bounds: Sequence[float], unit: str) -> list[str]:
-    """Return the name of each step of colour, from its bounds [SI]; the last has no end.
+    """Return the name of each class of colour, from its lower bounds [SI]; the last is open.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""The guide's day in plain words: who goes where, when rods swap, and why."""
+"""The guide's day in sentences: which rod goes where, when rods swap."""
 
 from __future__ import annotations
 
@@ -28,44 +28,44 @@ COURTESY = (
 NOBODY_ASKED = "Nobody asked the others on the river: be ready for plan B."
 
 
-def head_told(day: GuideDay, units: UnitSystem) -> str:
+def head_sentence(day: GuideDay, units: UnitSystem) -> str:
     """Return the day in one line: who, how, when, at which flow."""
-    asked, laid = day.asked, day.plan.laid
-    rods = len(asked.party.people)
-    how = "with one boat" if asked.party.boat else "on foot"
+    inputs, layout = day.inputs, day.plan.layout
+    rods = len(inputs.party.people)
+    how = "with one boat" if inputs.party.boat else "on foot"
     who = "1 rod" if rods == 1 else f"{rods} rods"
-    turns = laid.frame.turns
+    turns = layout.frame.turns
     if not turns:
         return f"{who} {how}."
-    ends = f"{clock(laid.begin, day.zone)} to {clock(laid.at(turns), day.zone)}"
-    each = time_words(laid.frame.turn_min)
+    ends = f"{clock(layout.begin, day.zone)} to {clock(layout.at(turns), day.zone)}"
+    each = time_words(layout.frame.turn_min)
     parts = "in one turn" if turns == 1 else f"in {turns} turns of {each}"
-    return f"{who} {how}, {ends}, {parts}, at {flow_words(asked.water.flow, units)}."
+    return f"{who} {how}, {ends}, {parts}, at {flow_words(inputs.water.flow, units)}."
 
 
-def date_told(day: GuideDay) -> str:
+def date_words(day: GuideDay) -> str:
     """Return the day's name, like Mon 14 Jan 2030."""
-    return f"{day.asked.day.light.day:%a %d %b %Y}"
+    return f"{day.inputs.day.light.day:%a %d %b %Y}"
 
 
-def water_told(day: GuideDay, units: UnitSystem) -> str:
-    """Return which flow the plan is worked out for and why that one."""
-    water = day.asked.day
+def water_sentence(day: GuideDay, units: UnitSystem) -> str:
+    """Return the flow that the plan is made for, and the reason."""
+    water = day.inputs.day
     planned = flow_words(water.planned_flow, units)
     top = float(np.max(water.high))
     first = f"The day's flow is {planned} at most" if not water.typed else f"You gave {planned}"
-    reckoned = f"the way back is held against {flow_words(top, units)}"
+    compared = f"the way back is held against {flow_words(top, units)}"
     if math.isnan(top):
-        reckoned = "how high it may come is not known, so no place counts that more water cuts off"
+        compared = "how high it may come is not known, so no place counts that more water cuts off"
     return (
-        f"{first}; planned is with {flow_words(day.asked.water.flow, units)}, the next flow that "
-        f"was read at or above it; {reckoned}."
+        f"{first}; planned is with {flow_words(day.inputs.water.flow, units)}, the next flow that "
+        f"was read at or above it; {compared}."
     )
 
 
-def light_told(day: GuideDay) -> str:
-    """Return the light and how long before its end the last turn is over."""
-    up = day.asked.day.light.hours
+def light_sentence(day: GuideDay) -> str:
+    """Return sunrise and sunset, and that the last turn ends before it."""
+    up = day.inputs.day.light.hours
     if up is None:
         return "The sun does not rise on that day."
     rise, fall = (f"{one:%H:%M}" for one in up)
@@ -74,43 +74,43 @@ def light_told(day: GuideDay) -> str:
 
 def spot_words(day: GuideDay, number: int) -> str:
     """Return a run with its bank, like Sandpiper, river left."""
-    spot = day.plan.laid.frame.spots[number]
+    spot = day.plan.layout.frame.spots[number]
     return f"{spot.name}, {SIDES[spot.bank]}"
 
 
 def turn_words(day: GuideDay, turn: Turn, units: UnitSystem) -> str:
-    """Return what a rod does in a turn, after the run's name."""
+    """Return a rod's turn in words, after the run's name."""
     if turn.spot == IDLE:
         return "rests: no room, or nothing open for this rod"
-    plan, people = day.plan, day.asked.party.people
-    spot = plan.laid.frame.spots[turn.spot]
+    plan, people = day.plan, day.inputs.party.people
+    spot = plan.layout.frame.spots[turn.spot]
     parts = []
     if turn.stays:
         parts.append("stays and fishes on")
     elif turn.move_min >= 1:
-        how = "afloat and ashore" if day.asked.party.boat else "the walk"
+        how = "afloat and ashore" if day.inputs.party.boat else "the walk"
         parts.append(f"first cast about {clock(turn.fish, day.zone)}, after {how}")
-    if turn.beside:
-        others = list_words([people[one].name for one in turn.beside])
-        far = distance_words(day.asked.party.room_m, units)
+    if turn.sharing:
+        others = list_words([people[one].name for one in turn.sharing])
+        far = distance_words(day.inputs.party.room_m, units)
         if turn.place == 0:
             parts.append(f"goes in first; {others} in the same run")
         else:
             parts.append(f"with {others}: goes in above, once the one before is {far} down")
     if turn.before:
         parts.append(f"after {'one rod' if turn.before == 1 else f'{turn.before} rods'} today")
-    elif not turn.stays and not turn.beside:
+    elif not turn.stays and not turn.sharing:
         parts.append("first through it")
     room = "1 rod" if spot.holds == 1 else f"{spot.holds} rods"
     parts.append(f"room for {room}")
     return "; ".join(parts)
 
 
-def swaps_told(day: GuideDay) -> list[str]:
-    """Return when rods change places: who swaps with whom, who moves on."""
-    plan, people = day.plan, day.asked.party.people
-    told: list[str] = []
-    for turn in range(1, plan.laid.frame.turns if plan.rods else 0):
+def swap_sentences(day: GuideDay) -> list[str]:
+    """Return a sentence for each turn at which rods swap or move on."""
+    plan, people = day.plan, day.inputs.party.people
+    sentences: list[str] = []
+    for turn in range(1, plan.layout.frame.turns if plan.rods else 0):
         before = [way[turn - 1].spot for way in plan.rods]
         now = [way[turn].spot for way in plan.rods]
         pairs = [
@@ -125,21 +125,21 @@ def swaps_told(day: GuideDay) -> list[str]:
         words = [f"{people[a].name} and {people[b].name} swap" for a, b in pairs]
         swapped = {rod for pair in pairs for rod in pair}
         words += [
-            f"{people[rod].name} to {plan.laid.frame.spots[now[rod]].name}"
+            f"{people[rod].name} to {plan.layout.frame.spots[now[rod]].name}"
             for rod in moved
             if rod not in swapped
         ]
-        told.append(f"{clock(plan.laid.at(turn), day.zone)}: {'; '.join(words)}.")
-    return told
+        sentences.append(f"{clock(plan.layout.at(turn), day.zone)}: {'; '.join(words)}.")
+    return sentences
 
 
 def rig_words(day: GuideDay, rod: int, turn: Turn) -> str:
-    """Return cast, head and tip for most places of a run, from what the person carries."""
-    offer = day.plan.laid.offers[rod].get(turn.spot)
+    """Return cast, rod, head and tip for most places of a run, from the person's gear."""
+    offer = day.plan.layout.offers[rod].get(turn.spot)
     if offer is None:
         return ""
-    person = day.asked.party.people[rod]
-    graded = day.asked.facts.grading
+    person = day.inputs.party.people[rod]
+    graded = day.inputs.facts.grading
     cast = _most([one.cast for one in offer.stands])
     head = _head(person, offer)
     tip = _most([one.tip for one in offer.stands])
@@ -152,7 +152,7 @@ def rig_words(day: GuideDay, rod: int, turn: Turn) -> str:
 
 
 def _head(person: Person, offer: Offer) -> str:
-    """Return the longest of a person's heads that fits behind all places; the map's without."""
+    """Return the longest of a person's heads that fits behind all places; the map's for none."""
     if not person.heads:
         return _most([one.head for one in offer.stands])
     room = min(one.head_max_m for one in offer.stands)
@@ -161,20 +161,20 @@ def _head(person: Person, offer: Offer) -> str:
 
 
 def _most(words: Sequence[str]) -> str:
-    """Return the word that stands most often; empty where none does."""
-    told = [word for word in words if word]
-    return Counter(told).most_common(1)[0][0] if told else ""
+    """Return the most frequent word; empty where there is none."""
+    given = [word for word in words if word]
+    return Counter(given).most_common(1)[0][0] if given else ""
 
 
 def mind_words(day: GuideDay, number: int) -> str:
     """Return the one thing to mind at a run."""
-    mind = day.plan.laid.runs[number].mind
+    mind = day.plan.layout.runs[number].mind
     return MINDED.get(mind, "your own eyes")
 
 
 def standing_words(day: GuideDay, rod: int, number: int, units: UnitSystem) -> str:
-    """Return from where a rod fishes a run: dry ground or wading, how much of it is theirs."""
-    offer = day.plan.laid.offers[rod][number]
+    """Return from where a rod fishes a run: dry ground or wading, and its number of places."""
+    offer = day.plan.layout.offers[rod][number]
     deepest = max(one.depth_m for one in offer.stands)
     dry = deepest <= DRY_M
     where = "from dry ground" if dry else f"standing to {length_words(deepest, units)} as mapped"
@@ -184,13 +184,13 @@ def standing_words(day: GuideDay, rod: int, number: int, units: UnitSystem) -> s
     return where
 
 
-def person_told(day: GuideDay, rod: int, units: UnitSystem) -> str:
-    """Return for whom the plan reckons, and what it leaves them."""
-    graded, person = day.asked.facts.grading, day.asked.party.people[rod]
+def person_sentence(day: GuideDay, rod: int, units: UnitSystem) -> str:
+    """Return the sentence on a person's limits against those the map was graded for."""
+    graded, person = day.inputs.facts.grading, day.inputs.party.people[rod]
     limit = limit_of(person, graded)
     if not is_lower(limit, graded.limit):
         return f"{person.name}: as the map was graded for; its limits hold."
-    share = round(10 * day.asked.settings.easy_share)
+    share = round(10 * day.inputs.settings.easy_share)
     return (
         f"{person.name}: limits lower than those the map was graded for (stands to "
         f"{length_words(limit.depth_m, units)} at most). Offered are only dry ground that dry "
@@ -199,10 +199,10 @@ def person_told(day: GuideDay, rod: int, units: UnitSystem) -> str:
     )
 
 
-def none_told(day: GuideDay) -> str:
+def no_plan_sentence(day: GuideDay) -> str:
     """Return why there is no plan."""
-    if day.plan.laid.frame.turns == 0:
+    if day.plan.layout.frame.turns == 0:
         return "There is no plan: too little light is left on that day."
-    if not day.plan.laid.frame.spots:
+    if not day.plan.layout.frame.spots:
         return "There is no plan: no run serves anybody of the party at this flow."
     return "There is no plan: the runs that serve do not hold all rods on any of their ways."

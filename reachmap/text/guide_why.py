@@ -1,4 +1,4 @@
-"""Why a guide's day is as it is: what is left out, plan B, and the way of the boat, in words."""
+"""Reasons for a guide's day in sentences: runs left out, plan B, the boat's route."""
 
 from __future__ import annotations
 
@@ -27,6 +27,7 @@ WHY = {
     Why.LESSER: "worth less than the runs that were planned with",
     Why.SPARE: "open: nobody is planned there",
 }
+"""Why a run has no part in the plan; a run that is cut off or shut has its own sentence."""
 
 
 def left_words(day: GuideDay, one: LeftOut, units: UnitSystem) -> str:
@@ -41,34 +42,34 @@ def left_words(day: GuideDay, one: LeftOut, units: UnitSystem) -> str:
     return WHY[one.why]
 
 
-def backup_told(day: GuideDay, backup: Backup) -> str:
+def backup_sentence(day: GuideDay, backup: Backup) -> str:
     """Return plan B for a run that is taken, in one line: only what changes."""
     head = f"If {backup.run} is taken: "
     plan = day.plan
     if backup.spots is None or plan.solved is None:
         return f"{head}nothing else serves all rods; wait, or go home."
-    people, spots = day.asked.party.people, plan.laid.frame.spots
-    told = []
+    people, spots = day.inputs.party.people, plan.layout.frame.spots
+    changes = []
     for rod, (before, now) in enumerate(zip(plan.solved.spots, backup.spots, strict=True)):
         changed = [
-            f"{clock(plan.laid.at(turn), day.zone)} "
+            f"{clock(plan.layout.at(turn), day.zone)} "
             f"{'rest' if there == IDLE else spots[there].name}"
             for turn, (here, there) in enumerate(zip(before, now, strict=True))
             if here != there
         ]
         if changed:
-            told.append(f"{people[rod].name}: {', '.join(changed)}")
+            changes.append(f"{people[rod].name}: {', '.join(changed)}")
     lost = 1 - backup.worth / plan.solved.worth if plan.solved.worth > 0 else 0.0
     cost = f" ({100 * lost:.0f} in 100 of the day's worth lost)" if lost >= 0.005 else ""
-    return f"{head}{'; '.join(told) or 'nothing changes'}{cost}."
+    return f"{head}{'; '.join(changes) or 'nothing changes'}{cost}."
 
 
-def why_told(day: GuideDay) -> list[str]:
-    """Return why it is this plan."""
-    plan, asked = day.plan, day.asked
+def why_sentences(day: GuideDay) -> list[str]:
+    """Return the reasons for the plan."""
+    plan, inputs = day.plan, day.inputs
     if plan.solved is None:
         return []
-    people, frame = asked.party.people, plan.laid.frame
+    people, frame = inputs.party.people, plan.layout.frame
     best = max(range(len(frame.spots)), key=lambda n: frame.spots[n].pass_worth)
     first = [
         (turn, people[rod].name)
@@ -79,18 +80,18 @@ def why_told(day: GuideDay) -> list[str]:
     lines = []
     if first:
         turn, name = min(first)
-        when = clock(plan.laid.at(turn), day.zone)
+        when = clock(plan.layout.at(turn), day.zone)
         lines.append(f"{frame.spots[best].name} gives most for a pass: {name} has it from {when}.")
     total = sum(way.worth for way in plan.solved.ways)
     shares = [f"{people[n].name} {100 * way.worth / total:.0f}"
               for n, way in enumerate(plan.solved.ways)] if total > 0 else []  # fmt: skip
     if len(shares) > 1:
         lines.append(f"Of all that the plan can meet in 100: {list_words(shares)}.")
-    order = "The boat goes downstream only" if asked.party.boat else "Rods walk downstream"
+    order = "The boat goes downstream only" if inputs.party.boat else "Rods walk downstream"
     lines.append(
-        f"{order}; odds within {100 * (asked.settings.tie_ratio - 1):.0f} in 100 count as the "
+        f"{order}; odds within {100 * (inputs.settings.tie_ratio - 1):.0f} in 100 count as the "
         "same, and then the plan with the least moving is taken. A run fished before counts "
-        f"{asked.settings.follow_share:g} of what it was."
+        f"{inputs.settings.follow_share:g} of what it was."
     )
     if plan.kept:
         gain = plan.best_worth / plan.solved.worth - 1 if plan.solved.worth > 0 else 0.0
@@ -101,28 +102,28 @@ def why_told(day: GuideDay) -> list[str]:
     return lines
 
 
-def boat_told(day: GuideDay) -> list[str]:
+def boat_sentences(day: GuideDay) -> list[str]:
     """Return the boat's stops with the minutes afloat between them; none without a boat."""
-    plan, asked = day.plan, day.asked
-    if not asked.party.boat or plan.solved is None:
+    plan, inputs = day.plan, day.inputs
+    if not inputs.party.boat or plan.solved is None:
         return []
-    laid, water = plan.laid, asked.water
-    put_in, take_out = laid.put_in, laid.take_out
+    layout, water = plan.layout, inputs.water
+    put_in, take_out = layout.put_in, layout.take_out
     lines, last = [], None if put_in is None else put_in.station_m
-    lines.append("Put in: " + (_gate(put_in.note) if put_in else "no landing is drawn above"))
+    lines.append("Put in: " + (_landing(put_in.note) if put_in else "no landing is drawn above"))
     before: set[int] = set()
-    for turn in range(laid.frame.turns):
+    for turn in range(layout.frame.turns):
         here = {way[turn].spot for way in plan.rods} - {IDLE}
         if not here or here == before:
             continue
-        middle = float(np.mean([laid.frame.spots[one].middle_m for one in here]))
-        names = list_words([laid.frame.spots[one].name for one in sorted(here)])
+        middle = float(np.mean([layout.frame.spots[one].middle_m for one in here]))
+        names = list_words([layout.frame.spots[one].name for one in sorted(here)])
         afloat = _afloat(water.float_minutes(last, middle)) if last is not None else ""
-        lines.append(f"{clock(laid.at(turn), day.zone)} {names}{afloat}")
+        lines.append(f"{clock(layout.at(turn), day.zone)} {names}{afloat}")
         last, before = middle, here
     if take_out is not None and last is not None:
         afloat = _afloat(water.float_minutes(last, take_out.station_m))
-        lines.append(f"Take out: {_gate(take_out.note)}{afloat}")
+        lines.append(f"Take out: {_landing(take_out.note)}{afloat}")
     else:
         lines.append("Take out: no landing is drawn below")
     lines.append(
@@ -135,7 +136,7 @@ def boat_told(day: GuideDay) -> list[str]:
     return lines
 
 
-def _gate(note: str) -> str:
+def _landing(note: str) -> str:
     """Return a landing's note."""
     return note or "the landing you drew"
 

@@ -1,4 +1,4 @@
-"""Words in files for a GPS or a phone on what had to be left out of them."""
+"""Words in files for a GPS or a phone on features left out of them."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ NAMES: Mapping[str, str] = {
     "lanes": "lanes",
     "wade": "wade lines",
 }
-"""Groups of places and lines, several of them."""
+"""Names of groups of places and lines, plural."""
 
 
 def lost_words(lost: Mapping[str, int], thinned: int) -> str:
-    """Return what was left out to keep within a device's limits.
+    """Return the sentence on features left out to keep within a device's limits.
 
     Examples
     --------
@@ -26,8 +26,8 @@ def lost_words(lost: Mapping[str, int], thinned: int) -> str:
     >>> lost_words({}, 1)
     'Lines with points left out for the limits of your device: 1.'
     """
-    told = ", ".join(f"{count} {NAMES.get(group, group)}" for group, count in lost.items())
-    parts = [f"Left out for the limits of your device: {told}."] if told else []
+    groups = ", ".join(f"{count} {NAMES.get(group, group)}" for group, count in lost.items())
+    parts = [f"Left out for the limits of your device: {groups}."] if groups else []
     if thinned:
         parts.append(f"Lines with points left out for the limits of your device: {thinned}.")
     return " ".join(parts)

@@ -1,4 +1,4 @@
-"""Drawn hazards in sentences: the one place where a hazard's facts become words."""
+"""Drawn hazards in sentences, for all outputs."""
 
 from __future__ import annotations
 

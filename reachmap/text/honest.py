@@ -1,4 +1,4 @@
-"""What a map's evidence lets it say, what it does not, and what would change that at least cost."""
+"""Limits of a map's evidence, and the cheapest additions that would reduce them."""
 
 from __future__ import annotations
 
@@ -9,19 +9,20 @@ import numpy as np
 from reachmap.markup.model import Markup
 
 SOME_DEPTHS = 20
-"""Fewer depths than this hardly move a bed (docs/ground.md: 20 without a DEM take a tenth off)."""
+"""With fewer depths than this the bed hardly changes (docs/ground.md: 20 without a DEM take a
+tenth off)."""
 
 SOME_LEVELS_M = 200.0
-"""Levels further apart than this know no pool from a riffle [m] (docs/ground.md: one every 90 m
-helps, one every 400 m does not)."""
+"""Levels further apart than this do not resolve pools and riffles [m] (docs/ground.md: one every
+90 m helps, one every 400 m does not)."""
 
 CHEAPEST = 2
-"""How many things to do are named: a list of ten is not read."""
+"""Number of additions named: a list of ten is not read."""
 
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What a folder gives, in numbers.
+    """Evidence of a folder, in numbers.
 
     Parameters
     ----------
@@ -40,7 +41,7 @@ class Given:
     rating
         Whether the gauge has one.
     bare_banks
-        Banks of which nobody says the rise, where there is no DEM.
+        Banks without a noted rise, where there is no DEM.
     """
 
     dem: bool
@@ -55,7 +56,7 @@ class Given:
 
 
 def given_of(reach: Markup) -> Given:
-    """Return what a reach folder gives."""
+    """Return the evidence of a reach folder."""
     plan = reach.plan
     levels = len(reach.levels)
     dem = bool(reach.dems)
@@ -74,82 +75,84 @@ def given_of(reach: Markup) -> Given:
 
 
 def cannot_say(given: Given) -> list[str]:
-    """Return what a map from such evidence cannot say, the gravest first."""
-    told = []
+    """Return the limits of a map from such evidence, the gravest first."""
+    sentences = []
     if not given.dem and not given.tracks and given.depths < SOME_DEPTHS:
         few = f"{given.depths} depth{'' if given.depths == 1 else 's'}" if given.depths else "none"
-        told.append(
+        sentences.append(
             "How deep it is at any one place: without a DEM, and with so few depths measured "
             f"({few}), depths are what such a river usually has. That a dozen such rivers agree is "
             "no evidence."
         )
     elif not given.tracks and given.depths < SOME_DEPTHS:
-        told.append(
+        sentences.append(
             "The bed below the water of the DEM's day: the fall of that water tells pools from "
             "riffles, but no depth was measured there to speak of."
         )
     if given.bare_banks:
-        told.append(
+        sentences.append(
             "Where you can stand or wade above the traced edge: nobody says how "
             f"{given.bare_banks} of the banks rise, so the ground there is unknown, and runs have "
             "nowhere to stand."
         )
     if not given.dem and given.levels_apart_m > SOME_LEVELS_M:
-        told.append(
+        sentences.append(
             "Where it runs fast and where slow: the water's fall is one guess for all of it."
         )
     if not given.dem and not given.higher_edges:
-        told.append("How far the edge moves as the river rises: it was seen at one flow only.")
+        sentences.append("How far the edge moves as the river rises: it was seen at one flow only.")
     if given.dem and not given.dem_flow:
-        told.append("Which flow the DEM's water is: its depths rest on a guess of it.")
+        sentences.append("Which flow the DEM's water is: its depths rest on a guess of it.")
     if not given.rating:
-        told.append(
+        sentences.append(
             "What a gauge height means here: there is no rating, so only flows can be asked."
         )
-    return told
+    return sentences
 
 
 def cheapest(given: Given) -> list[str]:
-    """Return the two things that would change the map most for the least, best first.
+    """Return the additions that would improve the map most for the least, best first.
 
-    In the order of what each was worth on rivers whose truth is known (docs/ground.md,
-    docs/evidence.md) against the time it takes.
+    Ordered by their benefit on rivers whose truth is known (docs/ground.md, docs/evidence.md)
+    against the time they take.
     """
-    told = []
+    advice = []
     if not given.dem:
-        told.append(
+        advice.append(
             "A bare-earth DEM of 1 or 2 m cells: an evening at a computer, mostly free from the "
             "survey agency (docs/evidence.md). Nothing else comes near it."
         )
     if given.dem and not given.dem_flow:
-        told.append(
+        advice.append(
             "The river's flow on the day the DEM was flown, from the gauge's record: a minute "
             "(flow under [dem])."
         )
     if given.bare_banks:
-        told.append(
+        advice.append(
             "The rise of each bank's outer edge above the water, by eye against your own height: "
             "an hour's walk (rise in the layer banks)."
         )
     if not given.tracks:
-        told.append(
+        advice.append(
             "One drift down the deepest water with an echo sounder that keeps a track: an hour. It "
             "does as much as sixty depths by staff."
         )
     if given.depths < SOME_DEPTHS and not given.tracks:
-        told.append(
+        advice.append(
             "Twenty depths by staff, spread over the runs, with the river's flow: a morning; the "
             "list of places says where."
         )
     if not given.dem and not given.higher_edges:
-        told.append("The water's edge walked once at a higher flow with a phone: an hour.")
+        advice.append("The water's edge walked once at a higher flow with a phone: an hour.")
     if not given.speeds:
-        told.append("Ten sticks timed from the bank at a higher flow, then reachmap fit: an hour.")
-    return told[:CHEAPEST]
+        advice.append(
+            "Ten sticks timed from the bank at a higher flow, then reachmap fit: an hour."
+        )
+    return advice[:CHEAPEST]
 
 
 def honest_lines(reach: Markup) -> list[str]:
-    """Return both as lines for a terminal; none where there is nothing to say."""
+    """Return limits and additions as lines for a terminal; none where there are none."""
     given = given_of(reach)
     cannot, better = cannot_say(given), cheapest(given)
     lines = ["What the map cannot say from this:"] if cannot else []

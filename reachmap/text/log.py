@@ -13,27 +13,31 @@ FEW_HOURS = 10.0
 """With fewer hours than this a rate is called a hint [h]; our choice, 5-30."""
 
 NAMED_MOST = 8
-"""How many names that found no run are listed (our choice)."""
+"""Most names without a run that are listed (our choice)."""
 
 
 def tally_words(tally: Tally) -> str:
-    """Return what trips to a run at about one flow brought, as one plain sentence."""
+    """Return the tally of a run at about one flow, as one plain sentence."""
     if tally.trips == 0:
         return "not fished yet at about this flow"
-    told = f"fished {times_words(tally.trips)}, {touches_words(tally.touches)}"
+    sentence = f"fished {times_words(tally.trips)}, {touches_words(tally.touches)}"
     if math.isnan(tally.high):
-        return f"{told}; no time written down, so no rate"
+        return f"{sentence}; no time written down, so no rate"
     rate = f"{tally.low:.1f} to {tally.high:.1f} an hour"
     if tally.timed < tally.trips:
         timed = f"{times_words(tally.timed)} with {touches_words(tally.timed_touches)}"
-        told = f"{told}; of these, {timed} in {tally.hours:.1f} h: {rate}"
+        sentence = f"{sentence}; of these, {timed} in {tally.hours:.1f} h: {rate}"
     else:
-        told = f"{told} in {tally.hours:.1f} h: {rate}"
-    return f"{told}; too little time to be more than a hint" if tally.hours < FEW_HOURS else told
+        sentence = f"{sentence} in {tally.hours:.1f} h: {rate}"
+    return (
+        f"{sentence}; too little time to be more than a hint"
+        if tally.hours < FEW_HOURS
+        else sentence
+    )
 
 
 def drawn_words(rate: ShrunkenRate) -> str:
-    """Return a rate drawn towards the log's other runs, as what follows a tally's words."""
+    """Return a shrunken rate, to follow a tally's words."""
     own = round(10 * rate.own_share)
     share = "hardly" if own == 0 else "all" if own == 10 else f"{own} parts in 10 of it"
     return (
@@ -43,21 +47,21 @@ def drawn_words(rate: ShrunkenRate) -> str:
 
 
 def factor_words(factor: float) -> str:
-    """Return what the log does to a run's odds in the order of runs, after a rate's words."""
+    """Return the factor of the log on a run's odds, to follow a rate's words."""
     if 0.95 < factor < 1.05:
         return "; that moves its odds in the order of runs by less than 5 %"
     return f"; its odds count {factor:.1f} times for that in the order of runs"
 
 
 def weight_words(weight: float) -> str:
-    """Return that the log counts in the order of runs; "" where it does not."""
+    """Return that the log is weighed in the order of runs; "" where it is not."""
     if weight <= 0:
         return ""
     return f"Your log counts in the order of the runs, {100 * weight:.0f} in 100 (log_weight)"
 
 
 def unplaced_words(joined: Joined) -> str:
-    """Return how many trips found no run, and the names they have; "" if all found theirs."""
+    """Return the number of trips without a run, and their names; "" where all have one."""
     if not joined.unplaced:
         return ""
     number = len(joined.unplaced)

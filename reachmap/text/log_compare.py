@@ -1,4 +1,4 @@
-"""Sentences on the season's limits beside where fish touched."""
+"""Sentences on trips and touches against the season's limits."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.text.log import tally_words, touches_words, trips_words
 
 
 def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> list[str]:
-    """Return the season's limits beside where fish touched, as lines.
+    """Return trips and touches against the season's limits, as lines.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> l
             f"Too little to compare yet: {touches_words(found.touches)} on "
             f"{trips_words(found.trips)} whose water the map knows, wants "
             f"{FEWEST_TOUCHES} touches.",
-            *_untold(found),
+            *_left_out(found),
         ]
     return [
         f"{season.season.capitalize()}'s limits beside {touches_words(found.touches)} on "
@@ -39,7 +39,7 @@ def compare_lines(found: Compared, season: SeasonLimits, units: UnitSystem) -> l
         "that flow, not the fish's own place.",
         *_table("depth", found.depth, depth, LENGTH[units]),
         *_table("speed", found.speed, speed, SPEED[units]),
-        *_untold(found),
+        *_left_out(found),
         "Trips go where one expects fish, so the log says little of water that was left alone.",
         "Nothing is changed by this. The limits are yours: [season] in reach.toml.",
     ]
@@ -57,15 +57,15 @@ def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit
 
 
 def fished_words(tally: Tally) -> str:
-    """Return a tally in words, or that nobody fished there."""
+    """Return a tally in words, or that there was no trip."""
     return tally_words(tally) if tally.trips else "not fished"
 
 
-def _untold(found: Compared) -> list[str]:
-    """Return what to say of trips whose water is not known."""
-    if not found.untold:
+def _left_out(found: Compared) -> list[str]:
+    """Return the sentence on trips whose water is not known."""
+    if not found.left_out:
         return []
     return [
-        f"{trips_words(found.untold)} left out: without a flow, of a run the last build does not "
+        f"{trips_words(found.left_out)} left out: without a flow, of a run the last build does not "
         "name, or more than 25 % from every flow on the map."
     ]

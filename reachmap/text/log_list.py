@@ -21,7 +21,7 @@ def entry_line(entry: Entry, units: UnitSystem) -> str:
             parts.append(f"{entry.minutes:.0f} min")
         parts.append(f"{entry.touches} touched, {entry.landed} landed, {entry.released} released")
     parts += [text for text in (entry.swung, entry.note) if text]
-    told = {} if entry.is_fishing else {one.note: one for one in entry.seen}
-    parts += [one.note for one in told.values() if one.note and one.note != entry.note]
+    notes = {} if entry.is_fishing else {one.note: one for one in entry.seen}
+    parts += [one.note for one in notes.values() if one.note and one.note != entry.note]
     parts += [f"{len(entry.seen)} seen or measured"] if entry.seen else []
     return "; ".join(" ".join(part.split()) for part in parts)

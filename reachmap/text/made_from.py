@@ -1,4 +1,4 @@
-"""What a map was made from, in sentences."""
+"""The sources of a map, in sentences."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from reachmap.markup.model import Edge, Level, Markup, Origin, Sounding, Speed
 
 
 def made_from(reach: Markup) -> list[str]:
-    """Return plain sentences on what the angler gave."""
+    """Return plain sentences on the layers and files a map was made from."""
     logged, drawn = (
         [sum((one.origin is Origin.LOG) is log for one in some) for some in _evidence(reach)]
         for log in (True, False)
@@ -21,13 +21,13 @@ def made_from(reach: Markup) -> list[str]:
         (depths, "depth of an echo sounder"),
         *zip(logged, ("logged edge", "logged depth", "", "logged speed"), strict=True),
     )
-    told = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
-    told += [_counted(count, word) for count, word in counts if count]
+    sentences = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
+    sentences += [_counted(count, word) for count, word in counts if count]
     if not reach.dems:
-        told.append("no DEM: heights come from the drawn banks")
+        sentences.append("no DEM: heights come from the drawn banks")
     if not reach.soundings and not reach.tracks:
-        told.append("no soundings: the bed below low water is a guess")
-    return told
+        sentences.append("no soundings: the bed below low water is a guess")
+    return sentences
 
 
 def _evidence(reach: Markup) -> tuple[Sequence[Edge | Sounding | Level | Speed], ...]:

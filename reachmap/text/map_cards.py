@@ -1,4 +1,4 @@
-"""What the page says about each thing on the map, as plain words and numbers."""
+"""The card of each feature on the map: plain words and numbers."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from reachmap.text.places import places_rows
 from reachmap.text.plan import angle_words, plan_note
 from reachmap.text.station import casts_words, station_note, tight_words
 from reachmap.text.terms import DRAWN, FACTORS, OF_ENSEMBLE, SIDES, WADED
-from reachmap.text.water import UNTOLD_TAILOUT
+from reachmap.text.water import TAILOUT_UNKNOWN
 from reachmap.text.zone import zone_note
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One thing's card: heading, a line below it, rows of name and value, and plain sentences."""
+    """A feature's card: heading, a line below it, rows of name and value, and plain sentences."""
 
     title: str
     under: str
@@ -35,25 +35,25 @@ class Card:
 
 
 def side_words(side: object) -> str:
-    """Return a side in the angler's words, or nothing where none is told."""
+    """Return a side in the angler's words; "" for none."""
     return SIDES.get(text_of(side), "")
 
 
 def sure_words(confidence: object, *, tried: bool = False) -> str:
-    """Return a confidence with its meaning; `tried` where an ensemble stands behind it."""
+    """Return a confidence with its meaning; `tried` where it comes from an ensemble."""
     found = next((word for word in Confidence if word == str(confidence)), None)
     if found is None:
         return UNKNOWN
     return f"{found}: {OF_ENSEMBLE[found] if tried else found.meaning}"
 
 
-def _told(row: tuple[str, str]) -> tuple[tuple[str, str], ...]:
-    """Return a row of what not every build tells, or none where it says nothing."""
+def _if_known(row: tuple[str, str]) -> tuple[tuple[str, str], ...]:
+    """Return a row of a card, or none where its value is empty or unknown."""
     return () if row[1] in ("", UNKNOWN) else (row,)
 
 
 def _joined(*words: object) -> str:
-    """Return what is told of several things, with commas."""
+    """Return words joined with commas, missing ones left out."""
     return ", ".join(text for word in words if (text := text_of(word)))
 
 
@@ -62,8 +62,8 @@ def water_card(
 ) -> Card:
     """Return the card of a piece of water worth fishing, from a row of the layer `water`.
 
-    `places` holds for all places to stand for it; `tried` says that its confidence comes from an
-    ensemble of grounds.
+    `places` sums up all its places to stand; `tried`: its confidence comes from an ensemble of
+    grounds.
     """
     kind = next((word for word in WaterKind if word == row["kind"]), None)
     name = DRAWN[kind] if kind is not None else text_of(row["kind"])
@@ -85,23 +85,23 @@ def water_card(
             ("Speed", both("speed", number_of(row["speed_m_s"]), units)),
             ("Size", f"{size} wide"),
             ("Suits a swung fly", scored if math.isfinite(score) else UNKNOWN),
-            *_told(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
+            *_if_known(("Wading to it", WADED.get(text_of(row.get("wade")), ""))),
             *places_rows(places, units),
-            *_told(("Fish on their way up", _passing(row.get("passing")))),
-            *_told(("From the bank", both("distance", number_of(row.get("bank_m")), units))),
+            *_if_known(("Fish on their way up", _passing(row.get("passing")))),
+            *_if_known(("From the bank", both("distance", number_of(row.get("bank_m")), units))),
             ("How sure", sure_words(row["confidence"], tried=tried)),
-            *_told(("Half of it or more is there", _chance(row.get("chance")))),
+            *_if_known(("Half of it or more is there", _chance(row.get("chance")))),
         ),
         (
             *((kind.meaning.capitalize() + ".",) if kind is not None else ()),
             *(("It holds over a length worth fishing.",) if row["prime"] else ()),
-            *((UNTOLD_TAILOUT,) if row.get("tailout_untold", False) else ()),
+            *((TAILOUT_UNKNOWN,) if row.get("tailout_untold", False) else ()),
         ),
     )
 
 
 def _passing(value: object) -> str:
-    """Return in words how many fish pass on a side of the river; nothing where it is not known."""
+    """Return in words the share of fish that pass on a side; nothing where it is not known."""
     share = number_of(value)
     if not math.isfinite(share):
         return ""
@@ -131,17 +131,17 @@ def station_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
             ("Speed there", both("speed", number_of(row["speed_m_s"]), units)),
             ("Room behind", room if room != UNKNOWN else "not mapped: look before you cast"),
             ("Casts", casts_words(row) or "none that you own fits"),
-            *_told(("Only just fit", tight_words(row))),
-            *_told(("Make it a", text_of(row.get("cast")))),
+            *_if_known(("Only just fit", tight_words(row))),
+            *_if_known(("Make it a", text_of(row.get("cast")))),
             ("Cast", cast),
             ("Longest head", both("reach", number_of(row["head_max_m"]), units)),
-            *_told(("Rod and head", _joined(row.get("rod"), row.get("head")))),
+            *_if_known(("Rod and head", _joined(row.get("rod"), row.get("head")))),
             ("Tip", text_of(row["tip"]) or UNKNOWN),
-            *_told(("It wants a", text_of(row["tip_wants"]) and f"{row['tip_wants']} tip")),
-            *_told(("Of the strip as wanted", _share(row.get("share_in_bands")))),
-            *_told(("Second pass, outside", _second(row, units))),
+            *_if_known(("It wants a", text_of(row["tip_wants"]) and f"{row['tip_wants']} tip")),
+            *_if_known(("Of the strip as wanted", _share(row.get("share_in_bands")))),
+            *_if_known(("Second pass, outside", _second(row, units))),
             ("Swing", f"{seconds:.0f} s to the hang-down" if math.isfinite(seconds) else UNKNOWN),
-            *_told(("Way back is cut off at", flow_or_none(row["cut_off_m3_s"], units))),
+            *_if_known(("Way back is cut off at", flow_or_none(row["cut_off_m3_s"], units))),
         ),
         tuple(line for line in (station_note(row, units), plan_note(row, units)) if line),
     )
@@ -163,7 +163,7 @@ def _second(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def unknown_card() -> Card:
-    """Return the card of water of which nothing is known."""
+    """Return the card of unknown water."""
     return Card(
         "Not known", "Treat it as deep and fast", (), ("Nothing is known of the water here.",)
     )
@@ -185,7 +185,7 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a seam, from a row of the layer `seams`."""
     starts = "where two waters meet" if bool(row["from_junction"]) else "within one channel"
     strength = number_of(row["strength"])
-    told = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
+    change = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
     eddy = bool(row.get("eddy", False))
     return Card(
         f"{'Eddy line' if eddy else 'Seam'} {text_of(row['code'])}",
@@ -194,11 +194,11 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         else "Where two currents of different speed meet",
         (
             ("Length", both("distance", number_of(row["length_m"]), units)),
-            *_told(("Quicker side", both("speed", number_of(row.get("fast_m_s")), units))),
-            *_told(("Slower side", both("speed", number_of(row.get("slow_m_s")), units))),
+            *_if_known(("Quicker side", both("speed", number_of(row.get("fast_m_s")), units))),
+            *_if_known(("Slower side", both("speed", number_of(row.get("slow_m_s")), units))),
             ("Slower on", f"the {text_of(row['slow_side'])}, looking downstream"),
             ("Starts", starts),
-            ("Strength", told),
+            ("Strength", change),
         ),
     )
 
@@ -220,16 +220,16 @@ def tailout_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
 def lane_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a travel lane, from a row of the layer `lanes`."""
     effort = number_of(row["effort"])
-    told = f"{effort:.1f} times that of still water" if math.isfinite(effort) else UNKNOWN
+    words = f"{effort:.1f} times that of still water" if math.isfinite(effort) else UNKNOWN
     return Card(
         "Travel lane",
         "Least-effort way upstream for a fish",
-        (("Length", both("distance", number_of(row["length_m"]), units)), ("Effort", told)),
+        (("Length", both("distance", number_of(row["length_m"]), units)), ("Effort", words)),
     )
 
 
 def hazard_card(hazard: Hazard) -> Card:
-    """Return the card of something that can hurt."""
+    """Return the card of a drawn hazard."""
     words = HazardKind(hazard.kind).meaning
     lines = tuple(line for line in (hazard.note,) if line)
     return Card(f"Hazard: {hazard.kind.value}", words, (), lines)
@@ -242,12 +242,12 @@ def access_card(access: Access) -> Card:
 
 
 def note_card(bank: Bank) -> Card:
-    """Return the card of what the angler wrote on a bank."""
+    """Return the card of the angler's note on a bank."""
     return Card("Your note", bank.name, (("Cover", bank.cover.value),), (bank.note,))
 
 
 def sounding_card(sounding: Sounding, units: UnitSystem, flow: str) -> Card:
-    """Return the card of a measured depth or bed height; `flow` says at which flow."""
+    """Return the card of a measured depth or bed height; `flow` is the flow's label, or ""."""
     rows = [("Depth", both("depth", sounding.depth_m, units) + (f" at {flow}" if flow else ""))]
     if math.isfinite(sounding.bed_m):
         rows = [("Bed height", both("depth", sounding.bed_m, units))]

@@ -24,7 +24,7 @@ def between_line(low: float, high: float, units: UnitSystem) -> str:
 
 
 def short_between(between: tuple[float, float] | None, units: UnitSystem) -> str:
-    """Return in a few words between which solved flows [m3/s] one lies; nothing if solved."""
+    """Return the short sentence on the solved flows [m3/s] around an interpolated one; else ""."""
     if between is None:
         return ""
     low, high = (flow_words(one, units) for one in between)

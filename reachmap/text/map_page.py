@@ -1,4 +1,4 @@
-"""Sentences of the map's page around the map."""
+"""Texts of the map's page around the map."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ METHODS = {
     "profile": "The water was worked out section by section, not over the whole bed: currents that "
     "cross the river, eddies and seams are only roughly placed.",
 }
-"""What the page says of ways to work out the water that have a weakness worth telling."""
+"""Notes on methods of solving the water that have a known weakness."""
 
 NO_ENSEMBLE = (
     "How far the water could differ was not tried on other beds: how sure goes by what was "
     "measured nearby only."
 )
-HOW_DOUBT_IS_TOLD = (
+UNCERTAINTY_KEY = (
     "A tap on the water tells how far its depth may be off: give or take twice the spread over the "
     "beds that what you gave allows. Specked water is a guess."
 )
@@ -38,7 +38,7 @@ READING: Mapping[str, str] = {
     "no_number": "That is no reading: type a number, like {example}.",
     "record": "Your record ends {day}: {read}{trend}. Read the gauge first.",
 }
-"""What the page says of a reading of the gauge; names in braces are filled in by the page.
+"""Texts on a reading of the gauge; names in braces are filled in by the page.
 
 `read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
 ends of the map, `cards` the one whose list is shown, `rise` and `edge` how much higher and wider
@@ -62,27 +62,27 @@ LIST: Mapping[str, str] = {
     "mind": "Mind:",
     "empty": "No runs were found",
 }
-"""What the page says around the day's short list."""
+"""Texts around the day's short list."""
 
 WINDOW = (
     "Odds beside the other runs, flow by flow, with their span; the dashed line is this flow. "
     "Where there is no line nobody can fish it."
 )
-"""What the picture of a run's flow window shows."""
+"""Caption of a run's flow window."""
 
 NO_ROOM = "Your imagery is left out: this page has no room for it."
 NOT_HERE = "Your imagery shows nothing of this reach."
-"""What the page says where the angler's own picture from the air is not under its water."""
+"""Notes where the angler's own aerial picture is not shown under the water."""
 
 CURVES = (
     "Each run's odds beside the others, from the lowest flow to the highest; the dashed line is "
     "this flow, the number its odds at it of 100. No line: nobody can fish it."
 )
-"""What the curves of all runs show."""
+"""Caption of the curves of all runs."""
 
 
 def covered_words(share: float) -> str:
-    """Return how much of a run's water is swum rightly; empty where nobody knows.
+    """Return the share of a run's water that casts swim as wanted; empty where it is unknown.
 
     Examples
     --------
@@ -105,7 +105,7 @@ CHANGE: Mapping[str, str] = {
     "out": "{run} moves {far} out from its bank",
     "same": "the same runs",
 }
-"""What the page says when the flow has changed."""
+"""Texts on a change of the flow."""
 
 
 CHART: Mapping[str, str] = {
@@ -113,7 +113,7 @@ CHART: Mapping[str, str] = {
     "dries": "dries at {flow}",
     "drowns": "drowns at {flow}",
 }
-"""What the key of the chart says beside its tints."""
+"""Texts of the chart's key."""
 
 GRADES: Mapping[str, str] = {
     "easy": "within",
@@ -136,14 +136,14 @@ TAKEN: Mapping[str, str] = {
     "chance": "The chance of being beyond a limit here, or of no way back, is too great.",
     "by": "By the rule: {by}.",
 }
-"""What a tap says of wading: the depth to reckon with, the grade, what decides, and whose rule."""
+"""Texts of a tap on wading: depth with margin, grade, deciding limit, and the rule."""
 
 
 def trend_words(trend: str) -> str:
-    """Return whether the flow rises or falls, to stand after it; empty where nobody knows."""
+    """Return the trend of a flow, to follow it; empty where it is unknown."""
     return f" and {trend}" if trend in TRENDS else ""
 
 
 def gauge_sentence(day: str, flow: float, trend: str, units: UnitSystem) -> str:
-    """Return where the gauge's record ends: day, flow [m3/s], and whether it rises or falls."""
+    """Return the sentence on the end of the gauge's record: day, flow [m3/s] and trend."""
     return READING["record"].format(day=day, read=flow_words(flow, units), trend=trend_words(trend))

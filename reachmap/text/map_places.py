@@ -10,33 +10,33 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import ChannelKind, SurveyKind, UnitSystem
 from reachmap.text.map_cards import Card, flow_or_none
 from reachmap.text.numbers import UNKNOWN, both, number_of, text_of
-from reachmap.text.survey import ask_note
+from reachmap.text.survey import survey_note
 from reachmap.text.terms import DRAWN, LACKS, LOGGED
 from reachmap.text.zone import bar_note
 
 MANY = 0.005
-"""Share of the flow from which a channel's share is told as a number (our choice)."""
+"""Share of the flow from which a channel's share is given as a number (our choice)."""
 
 
-def ask_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
-    """Return the card of a place where a note would help, from a row of the layer `asks`."""
-    asked = {SurveyKind.EDGE: "note the edge here", SurveyKind.STICK: "time a stick here"}
+def survey_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
+    """Return the card of a survey suggestion, from a row of the layer `asks`."""
+    tasks = {SurveyKind.EDGE: "note the edge here", SurveyKind.STICK: "time a stick here"}
     gain = number_of(row["gain"])
-    told = [("Depth there is known to", both("depth", number_of(row["spread_m"]), units))]
-    rows = tuple((name, f"give or take {words}") for name, words in told if words != UNKNOWN)
+    known = [("Depth there is known to", both("depth", number_of(row["spread_m"]), units))]
+    rows = tuple((name, f"give or take {words}") for name, words in known if words != UNKNOWN)
     if math.isfinite(gain):
         rows += (("Takes away", f"{gain:.0%} of what is unsure in the water that matters"),)
     rows += (("In the order to go", f"stop {number_of(row['order']):.0f}"),)
     return Card(
-        f"{text_of(row['code'])}: {asked.get(SurveyKind(row['kind']), 'a sounding here')}",
+        f"{text_of(row['code'])}: {tasks.get(SurveyKind(row['kind']), 'a sounding here')}",
         "Would sharpen this map most; only where you can stand or float at ease",
         rows,
-        (ask_note(row, units),),
+        (survey_note(row, units),),
     )
 
 
 def channel_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
-    """Return the card of a channel beside the main one, from a row of the layer `channels`."""
+    """Return the card of a side channel or dead arm, from a row of the layer `channels`."""
     share = number_of(row["share"])
     dead = row["kind"] == ChannelKind.DEAD_ARM
     carried = "next to nothing" if dead or share < MANY else f"{share:.0%} of the river"
@@ -76,9 +76,9 @@ def left_over_card(row: Mapping[str, Any]) -> Card:
 
 
 def own_run_card(name: str, pieces: Sequence[str]) -> Card:
-    """Return the card of a run as the angler drew it, with the stretches it was worked out in."""
-    told = tuple(pieces) or ("No stretch of it was found to fish at any mapped flow.",)
-    return Card(name, "Your run", (), told)
+    """Return the card of a run as the angler drew it, with the stretches found in it."""
+    lines = tuple(pieces) or ("No stretch of it was found to fish at any mapped flow.",)
+    return Card(name, "Your run", (), lines)
 
 
 def trip_card(row: Mapping[str, Any], units: UnitSystem) -> Card:

@@ -1,7 +1,7 @@
-"""Numbers as a person reads them, in the units of the reach folder; the only place for it.
+"""Numbers as a person reads them, in the units of the reach folder, for all outputs.
 
-Sentences take `length_words` and its like; cards of the map show two systems beside each other
-(`both`); lists, sheets and small screens one of them (`short`, `bare`).
+Sentences take `length_words` and its like; cards of the map show both systems of units (`both`);
+lists, sheets and small screens one of them (`short`, `bare`).
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from reachmap.base.units import DISTANCE, FACTORS, LENGTH, SPEED, from_si
+from reachmap.base.units import DISTANCE, FACTORS, FLOW, LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 
 NOT_KNOWN, UNKNOWN = "not known", "unknown"
-"""What stands for a number that nobody knows: in a sentence, and alone."""
+"""Words for an unknown number: in a sentence, and alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ WAYS: Mapping[str, dict[UnitSystem, tuple[Written, ...]]] = {
     "distance": _both(("yd", 0), ("m", 0)),
     "reach": _both(("ft", 0), ("m", 0)),
 }
-"""Quantities and how each is written; `reach` is for casts and rooms, told in feet."""
+"""Quantities and how each is written; `reach` is for casts and room, shown in feet."""
 
 
 def other_units(units: UnitSystem) -> UnitSystem:
@@ -74,7 +74,7 @@ def both(quantity: str, value: float | None, units: UnitSystem) -> str:
     quantity
         A key of `WAYS`.
     value
-        SI; None or NaN where nobody knows.
+        SI; None or NaN unknown.
     units
         The reach folder's units.
 
@@ -162,8 +162,23 @@ def speed_words(metres_per_second: float, units: UnitSystem) -> str:
     return f"{from_si(metres_per_second, SPEED[units]):.1f} {SPEED[units]}"
 
 
+def two_figures(flow: float, units: UnitSystem) -> float:
+    """Return a flow [m3/s] rounded to two significant figures in the folder's units.
+
+    Examples
+    --------
+    >>> round(two_figures(27.9, UnitSystem.METRIC), 6), two_figures(0.0, UnitSystem.METRIC)
+    (28.0, 0.0)
+    """
+    shown = from_si(flow, FLOW[units])
+    if not 0 < shown < math.inf:
+        return flow
+    step = 10.0 ** (math.floor(math.log10(shown)) - 1)
+    return flow * (round(shown / step) * step) / shown
+
+
 def whole_minutes(minutes: float) -> int:
-    """Return minutes as shown everywhere: to five, and at least five; a step is no closer known."""
+    """Return minutes as shown everywhere: rounded to five, and at least five."""
     return max(5, 5 * round(minutes / 5))
 
 

@@ -1,4 +1,4 @@
-"""The score in words: relative odds, how sure they are, and when a run is worth going to."""
+"""The score in words: relative odds with their span, and the flows at which a run is worthwhile."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ from reachmap.text.numbers import length_words, number_of
 from reachmap.text.terms import KINDS
 
 RELATIVE = "relative odds on this river, not fish a day"
-"""What the score is, wherever it stands."""
+"""Meaning of the score, in all outputs."""
 
 
 def odds_words(row: Mapping[str, Any]) -> str:
-    """Return a run's score at a flow with how sure it is; empty where it has none.
+    """Return a run's odds at a flow with their span and rank; empty where it has none.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def rank_words(low: float, high: float) -> str:
 
 
 def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return at which flows a run is worth going to, as one sentence; empty where at none.
+    """Return the sentence on the flows at which a run is worth going to; empty where none.
 
     Parameters
     ----------
@@ -54,8 +54,7 @@ def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
     units
         The reach folder's units.
     """
-    names = ("window_low_m3_s", "window_high_m3_s", "window_best_m3_s")
-    low, high, best = (number_of(run.get(name)) for name in names)
+    low, high, best = window_flows(run)
     if not math.isfinite(best):
         return ""
     first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
@@ -74,11 +73,23 @@ def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
     return f"{words}."
 
 
+def window_flows(run: Mapping[str, Any]) -> tuple[float, float, float]:
+    """Return the lowest, highest and best flow of a run's window [m3/s]; NaN unknown.
+
+    Parameters
+    ----------
+    run
+        Of the layer `runs`.
+    """
+    low, high, best = (number_of(run.get(f"window_{end}_m3_s")) for end in ("low", "high", "best"))
+    return low, high, best
+
+
 def _why_wide(run: Mapping[str, Any], first: str, last: str, units: UnitSystem) -> str:
     """Return why a window is wider than a run's should be, without a full stop.
 
-    `first` and `last` are the flows at its ends in words. Other water at its two ends explains it:
-    two strips of one bank under one name. The same kind at both is told with its depths.
+    `first` and `last` are the flows at its ends in words. Different water at its two ends
+    explains it: two strips of one bank under one name. The same kind at both gets its depths.
     """
     ends = ("low", "high")
     depths = [run.get(f"window_{end}_depth_m") for end in ends]

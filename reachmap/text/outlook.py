@@ -1,4 +1,4 @@
-"""Sentences on what the flow of the coming days rests on."""
+"""Sentences on the sources of the coming days' flow."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ from reachmap.planner.sun import local
 from reachmap.text.days import flow_span
 
 FEWEST_TIMES = 10
-"""With fewer falls on record than this nothing is said of how often it rose; our choice, 5-30."""
+"""Fewest falls on record for a share that ended in a rise; our choice, 5-30."""
 
 RAIN_DAYS = 3
-"""Within how many days it is told how often a fall ended in a rise; our choice, 1-5."""
+"""Lead for which the share of falls that ended in a rise is given [d]; our choice, 1-5."""
 
 
-def rain_told(law: FallLaw | None, lead_days: int) -> str:
-    """Return how often the record's falls ended in a rise; empty where too few are on record."""
+def rain_sentence(law: FallLaw | None, lead_days: int) -> str:
+    """Return the share of the record's falls that ended in a rise, or that it is too short."""
     if law is None or lead_days < 1:
         return ""
     at = min(lead_days, law.tried.size) - 1
     tried, rose = int(law.tried[at]), int(law.rose[at])
-    if tried < FEWEST_TIMES or law.floor == 0:  # overlapping days of a few weeks say little
+    if tried < FEWEST_TIMES or law.floor == 0:  # overlapping days of a few weeks are no evidence
         return "The record is too short to say how often rain ends such a fall."
     more = round((RISE_SHARE - 1) * 100)
     share = round(100 * rose / tried)
@@ -35,29 +35,31 @@ def rain_told(law: FallLaw | None, lead_days: int) -> str:
     return f"In this record {share} % of such falls ended in a rise of {more} % within {within}."
 
 
-def outlook_told(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list[str]:
-    """Return what the flow rests on, as sentences."""
+def outlook_sentences(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list[str]:
+    """Return the sources of the flow, as sentences."""
     if np.isnat(outlook.last):
-        told = ["No reading of the gauge is at hand."]
+        sentences = ["No reading of the gauge is at hand."]
     else:
         age = float((outlook.now - outlook.last) / HOUR)
         when = local(outlook.last, zone)
-        told = [f"Last reading {when:%a} {when.day} {when:%b %H:%M}, the river {outlook.trend}."]
+        sentences = [
+            f"Last reading {when:%a} {when.day} {when:%b %H:%M}, the river {outlook.trend}."
+        ]
         if age > 24:
-            told.append(f"It is {age / 24:.1f} days old: fetch a newer one before you go.")
+            sentences.append(f"It is {age / 24:.1f} days old: fetch a newer one before you go.")
     ahead = outlook.times > outlook.now
     sources = set(outlook.source[ahead].tolist())
     if CODES[Source.FALL] in sources and outlook.law is not None:
         law = outlook.law
-        told.append(
+        sentences.append(
             f"Where there is no forecast the river falls as in {law.steps} day-long falls of its "
             f"own record ({flow_span(law.lowest, law.highest, units)}); rain ends that."
         )
-        if rain := rain_told(law, RAIN_DAYS):
-            told.append(rain)
+        if rain := rain_sentence(law, RAIN_DAYS):
+            sentences.append(rain)
     if CODES[Source.UNKNOWN] in sources:
-        told.append(_unknown_words(outlook))
-    return told
+        sentences.append(_unknown_words(outlook))
+    return sentences
 
 
 def _unknown_words(outlook: Outlook) -> str:

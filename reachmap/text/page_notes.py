@@ -1,4 +1,4 @@
-"""Sentences of the map's page for notes taken on the water."""
+"""Texts of the map's page for notes taken on the water."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ NOTES: Mapping[str, str] = {
     "notice": "Where you stand on a map page is kept by that page alone. Whoever holds this phone "
     "can read it.",
 }
-"""What the page says of notes; names in braces are filled in by the page."""
+"""Texts on notes; names in braces are filled in by the page."""
 
 NOTE_KINDS: Mapping[str, tuple[str, str]] = {
     "touch": ("Touch", "A fish touched the fly."),
@@ -67,7 +67,7 @@ NOTE_KINDS: Mapping[str, tuple[str, str]] = {
 
 
 def note_words() -> dict[str, object]:
-    """Return everything the page says of notes, as plain values."""
+    """Return all texts on notes, as plain values."""
     return {
         **NOTES,
         "kinds": [[kind, *words] for kind, words in NOTE_KINDS.items()],

@@ -1,4 +1,4 @@
-"""Sentences of the map's page for the place where one stands."""
+"""Texts of the map's page on the phone's position."""
 
 from __future__ import annotations
 
@@ -42,4 +42,4 @@ POSITION: Mapping[str, str] = {
     "warning": "A phone's place is often 5 to 20 m off, more under trees and rock walls. Your "
     "staff and your eyes come first.",
 }
-"""What the page says of where one stands; names in braces are filled in by the page."""
+"""Texts on the phone's position; names in braces are filled in by the page."""

@@ -1,4 +1,4 @@
-"""Sentences of a map page that lies on a host of the angler's own."""
+"""Texts of a map page on the angler's own web host (installable page)."""
 
 from __future__ import annotations
 
@@ -11,4 +11,4 @@ SITE: Mapping[str, str] = {
     "load": "Load it",
     "failed": "This browser does not keep this page: save it as a file, or stay on the net.",
 }
-"""What the page says of being kept by the browser; names in braces are filled in by the page."""
+"""Texts on the page's offline copy; names in braces are filled in by the page."""

@@ -1,4 +1,4 @@
-"""How deep one stands and the room behind, in words: one rule for sheet, map and files."""
+"""Depth stood in and room behind, in words: one rule for sheet, map and files."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Writer = Callable[[str, float, UnitSystem], str]
 
 
 def stand_words(places: Places, units: UnitSystem, write: Writer) -> str:
-    """Return how deep one stands: ``to 2.3 ft``, ``on the bank``, ``not known``."""
+    """Return the depth stood in: ``to 2.3 ft``, ``on the bank``, ``not known``."""
     if not places.count:
         return NO_PLACE
     if not math.isfinite(places.deepest_m):
@@ -34,7 +34,7 @@ def room_words(places: Places, units: UnitSystem, write: Writer) -> str:
 
 
 def places_rows(places: Places, units: UnitSystem) -> tuple[tuple[str, str], ...]:
-    """Return how deep one stands where it is deepest, and the least room behind, for a card."""
+    """Return the greatest depth stood in and the least room behind, as rows of a card."""
     return (
         ("Place to stand", stand_words(places, units, both)),
         ("Least room behind", room_words(places, units, both)),
@@ -42,6 +42,6 @@ def places_rows(places: Places, units: UnitSystem) -> tuple[tuple[str, str], ...
 
 
 def places_sentence(places: Places, units: UnitSystem) -> str:
-    """Return how deep one stands and the room behind, in a sentence."""
+    """Return the sentence on depth stood in and room behind."""
     deep, room = stand_words(places, units, short), room_words(places, units, short)
     return f"Place to stand: {deep}; room behind: {room}."

@@ -1,4 +1,4 @@
-"""A swing plan in plain words: what to do at a place, and what every tip would do."""
+"""A swing plan in plain words: what to do at a place, and the effect of every tip."""
 
 from __future__ import annotations
 
@@ -12,10 +12,14 @@ from reachmap.base.words import HangDown, MendTo, UnitSystem, WouldHelp
 from reachmap.text.numbers import length_words, number_of, text_of
 
 TIMES = ("", "once", "twice", "three times")
+"""Number of mends in words."""
+
 MENDED: Mapping[str, str] = {
     MendTo.UP: "up the current",
     MendTo.DOWN: "down the current",
 }
+"""Direction of a mend."""
+
 HANGING: Mapping[str, str] = {
     HangDown.STEP: "Let it hang, and take your step while it does.",
     HangDown.PULL: "When it hangs the current no longer moves it: short pulls, then step.",
@@ -33,7 +37,7 @@ HELPS: Mapping[str, str] = {
 """What would help, in a sentence."""
 
 TOUCHES, DRAGS = 0.02, 0.1
-"""Shares of the time on the bottom from which on a tip touches in the last part and drags."""
+"""Shares of the time on the bottom from which a tip touches in the last part, and drags."""
 
 
 def plan_note(row: Mapping[str, Any], units: UnitSystem) -> str:
@@ -42,9 +46,9 @@ def plan_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def plan_lines(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
-    """Return what to do at a place and what the fly does, from a row of the layer `stations`.
+    """Return the steps of a swing and the fly's path, from a row of the layer `stations`.
 
-    Nothing where no swing was worked out.
+    Nothing where no swing was simulated.
     """
     if not math.isfinite(number_of(row["strip_m"])):
         return []
@@ -62,7 +66,7 @@ def plan_lines(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
 
 
 def mend_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return how often, how much, to which side and when one mends; empty where one does not."""
+    """Return count, length, side and time of the mends; empty for none."""
     count, to = int(row["mends"]), text_of(row["mend_to"])
     if not count or not to:
         return ""
@@ -75,7 +79,7 @@ def mend_words(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def art_words(plan: RunPlan | None) -> str:
-    """Return what one does beside casting at most places of a run: mends, a rod held high."""
+    """Return the line handling at most places of a run: mends, a rod held high."""
     if plan is None:
         return ""
     words = []
@@ -87,7 +91,7 @@ def art_words(plan: RunPlan | None) -> str:
 
 
 def wait_words(wait_s: float) -> str:
-    """Return how long the tip comes round after the line; empty where it hardly does."""
+    """Return the delay of the tip behind the line; empty below 1 s."""
     if not wait_s >= 1:
         return ""
     return f"The tip comes round later: wait {wait_s:.0f} s after the floating line is straight."
@@ -132,27 +136,27 @@ def angle_words(angle_deg: float) -> str:
 
 
 def ladder_words(steps: Sequence[Step], units: UnitSystem) -> str:
-    """Return what every tip would do, lightest first, like ``floating 0.7 ft down, T-8 drags``.
+    """Return each tip's depth or drag, lightest first, like ``floating 0.7 ft down, T-8 drags``.
 
-    Where a tip and all heavier ones drag over the bottom they are told as one.
+    A tip that drags over the bottom with all heavier ones is joined with them.
     """
-    told: list[str] = []
+    parts: list[str] = []
     for number, step in enumerate(steps):
         if step.drag_share > DRAGS:
             more = all(one.drag_share > DRAGS for one in steps[number:]) and step is not steps[-1]
-            told.append(f"{step.tip} and heavier ones drag" if more else f"{step.tip} drags")
+            parts.append(f"{step.tip} and heavier ones drag" if more else f"{step.tip} drags")
             if more:
                 break
         elif step.tick_share > TOUCHES:
-            told.append(f"{step.tip} touches in the last part")
+            parts.append(f"{step.tip} touches in the last part")
         elif math.isfinite(step.depth_m):
-            down = " down" if not told else ""
-            told.append(f"{step.tip} {length_words(step.depth_m, units)}{down}")
-    return ", ".join(told)
+            down = " down" if not parts else ""
+            parts.append(f"{step.tip} {length_words(step.depth_m, units)}{down}")
+    return ", ".join(parts)
 
 
 def why_words(steps: Sequence[Step]) -> str:
-    """Return why the tip chosen is the one to tie on; empty where none is."""
+    """Return the reason for the tip chosen; empty where none is."""
     chosen = next((step for step in steps if step.chosen), None)
     if chosen is None or not math.isfinite(chosen.share):
         return ""
@@ -200,6 +204,6 @@ def _swum(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def _help(row: Mapping[str, Any]) -> str:
-    """Return what would help where the plan does not serve."""
+    """Return what would help where the plan hardly swims the water."""
     found = text_of(row["would_help"])
     return f"From here it is hardly swum: {HELPS[found]} would help." if found else ""

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
-from reachmap.logbook.review import Cell, Knows, Review, Row, RunRow, untried
+from reachmap.logbook.review import Cell, Knowledge, Review, Row, RunRow, untried
 from reachmap.text.log import drawn_words, tally_words, times_words, touches_words, trips_words
-from reachmap.text.numbers import length_words
+from reachmap.text.numbers import length_words, two_figures
 
 PRIVATE = (
     "This page is yours: it lies beside your log, not with what is written for others, and holds "
@@ -28,20 +28,20 @@ ODDS = (
     "measured on fish. Beside them stand your own hours; nothing here changes the map."
 )
 
-KNOWS = {
-    Knows.WELL: "three hours or more",
-    Knows.LITTLE: "less than three hours",
-    Knows.UNTRIED: "never tried, though the map says it fishes",
-    Knows.POOR: "never tried, and the map does not expect much",
-    Knows.UNMAPPED: "not mapped",
+KNOWLEDGE = {
+    Knowledge.WELL: "three hours or more",
+    Knowledge.LITTLE: "less than three hours",
+    Knowledge.UNTRIED: "never tried, though the map says it fishes",
+    Knowledge.POOR: "never tried, and the map does not expect much",
+    Knowledge.UNMAPPED: "not mapped",
 }
-"""What the picture's cells mean."""
+"""Meaning of the picture's cells."""
 
 UNTRIED_MOST = 12
-"""How many lines of what was never tried are told (our choice); the rest are counted."""
+"""Most lines on runs never tried (our choice); the rest are counted."""
 
 
-def whole_told(review: Review) -> str:
+def season_sentence(review: Review) -> str:
     """Return the season in one line."""
     whole = review.whole
     if not whole.trips:
@@ -68,7 +68,7 @@ def row_name(row: Row, units: UnitSystem, kind: str) -> str:
 def _value(value: float, units: UnitSystem, kind: str) -> str:
     """Return the end of a band with its unit."""
     if kind == "flow":
-        return flow_words(_round(value, units), units)
+        return flow_words(two_figures(value, units), units)
     if kind == "clarity":
         return length_words(value, units)
     if units is UnitSystem.US:
@@ -76,39 +76,32 @@ def _value(value: float, units: UnitSystem, kind: str) -> str:
     return f"{value:.0f} C"
 
 
-def _round(flow: float, units: UnitSystem) -> float:
-    """Return a flow to two figures in the folder's units: the bands are no finer."""
-    shown = from_si(flow, FLOW[units])
-    if not 0 < shown < math.inf:
-        return flow
-    step = 10.0 ** (math.floor(math.log10(shown)) - 1)
-    return flow * round(shown / step) * step / shown
-
-
 def band_name(ends: Sequence[float], band: int, units: UnitSystem) -> str:
     """Return the short name of a band of flow, like 600-970."""
-    low, high = (from_si(_round(one, units), FLOW[units]) for one in (ends[band], ends[band + 1]))
+    low, high = (
+        from_si(two_figures(one, units), FLOW[units]) for one in (ends[band], ends[band + 1])
+    )
     return f"{low:.3g}-{high:.3g}" if high < 100 else f"{low:.0f}-{high:.0f}"
 
 
-def untried_told(review: Review, units: UnitSystem) -> list[str]:
-    """Return what one does not know, the best odds first."""
+def untried_sentences(review: Review, units: UnitSystem) -> list[str]:
+    """Return a sentence for each run and flows never tried, the best odds first."""
     found = untried(review)
-    told = []
+    sentences = []
     for run, low, high, odds in found[:UNTRIED_MOST]:
-        first, last = (flow_words(_round(one, units), units) if math.isfinite(one) else ""
+        first, last = (flow_words(two_figures(one, units), units) if math.isfinite(one) else ""
                        for one in (low, high))  # fmt: skip
         where = f"from {first} to {last}" if first and last else ""
         where = where or (f"under {last}" if last else f"over {first}" if first else "at any flow")
-        told.append(
+        sentences.append(
             f"You don't know {run} {where}: the map gives it up to {odds:.0f} of 100 there."
         )
     if len(found) > UNTRIED_MOST:
-        told.append(f"and {len(found) - UNTRIED_MOST} more, in the picture")
-    return told
+        sentences.append(f"and {len(found) - UNTRIED_MOST} more, in the picture")
+    return sentences
 
 
-def run_told(row: RunRow) -> tuple[str, str, str]:
+def run_cells(row: RunRow) -> tuple[str, str, str]:
     """Return a run's name, its log in words, and the model's odds where it was fished."""
     words = tally_words(row.tally)
     if row.rate is not None and row.tally.timed:
@@ -122,8 +115,8 @@ def _blank(blanks: int) -> str:
     return "none blank" if blanks == 0 else f"blank {times_words(blanks)}"
 
 
-def cell_told(run: str, cell: Cell, name: str) -> str:
-    """Return a cell of the picture in one line, for who cannot see it."""
+def cell_sentence(run: str, cell: Cell, name: str) -> str:
+    """Return a cell of the picture in one line, as its text alternative."""
     odds = ""
     if math.isfinite(cell.odds):
         odds = f"; the map's odds {cell.odds:.0f} of 100"
@@ -131,10 +124,10 @@ def cell_told(run: str, cell: Cell, name: str) -> str:
             odds += f" ({cell.low:.0f} to {cell.high:.0f})"
     if cell.tally.trips:
         return f"{run} at {name}: {tally_words(cell.tally)}; {_blank(cell.blanks)}{odds}"
-    return f"{run} at {name}: {KNOWS[cell.knows]}{odds}"
+    return f"{run} at {name}: {KNOWLEDGE[cell.knowledge]}{odds}"
 
 
-def unplaced_told(review: Review) -> str:
+def unplaced_sentence(review: Review) -> str:
     """Return how many trips belong to no run; empty where all do."""
     if not review.unplaced:
         return ""
@@ -144,5 +137,5 @@ def unplaced_told(review: Review) -> str:
 def review_lines(review: Review, units: UnitSystem) -> list[str]:
     """Return the review's first lines for the terminal."""
     if not review.whole.trips:
-        return [whole_told(review)]
-    return [whole_told(review), *untried_told(review, units)[:5], LITTLE]
+        return [season_sentence(review)]
+    return [season_sentence(review), *untried_sentences(review, units)[:5], LITTLE]

@@ -34,7 +34,6 @@ from reachmap.text.plan import (
 from reachmap.text.terms import ENDS_IN, FROM_BANK, KINDS
 from reachmap.text.way_back import way_back_words
 
-LINES = 10
 MOST_NAMED = 3
 """Most hazards named on a card; one straight off only where nothing else is. Our choice."""
 
@@ -82,7 +81,7 @@ def _access(card: RunCard, units: UnitSystem) -> str:
 
 
 def _stand(card: RunCard, units: UnitSystem) -> str:
-    """Return line 3: where to stand and how the water wades."""
+    """Return line 3: where to stand, and how far out the water can be waded."""
     ground = ""
     if card.standing is not None:
         deep = card.standing.deepest_m
@@ -99,13 +98,13 @@ def _stand(card: RunCard, units: UnitSystem) -> str:
 
 
 def _below(card: RunCard, units: UnitSystem) -> str:
-    """Return line 4: drawn hazards, and places left out for them; none is said only if looked."""
+    """Return line 4: drawn hazards, and places left out for them."""
     words = hazards_words(card, units)
     return f"Hazards: {words[0].lower()}{words[1:]}"
 
 
 def hazards_words(card: RunCard, units: UnitSystem) -> str:
-    """Return the drawn hazards near a run, and places left out; none is said only if looked."""
+    """Return the drawn hazards near a run, and places left out; "none" only after a full search."""
     within = distance_words(card.look_m, units)
     if not card.near and card.looked:
         return (
@@ -124,7 +123,7 @@ def hazards_words(card: RunCard, units: UnitSystem) -> str:
 
 
 def way_back_line(card: RunCard, units: UnitSystem) -> str:
-    """Return line 5: the way back when the water comes up, and what a hand's breadth does."""
+    """Return line 5: the way back in rising water, and the effect of a hand's breadth more."""
     if card.back is not None:
         way = f"Way back {way_back_words(card.back, units)}"
     elif card.by_land:
@@ -135,7 +134,7 @@ def way_back_line(card: RunCard, units: UnitSystem) -> str:
 
 
 def _more_water(stands: Standing, units: UnitSystem) -> str:
-    """Return what a hand's breadth more water does to a run's places, in one sentence."""
+    """Return the effect of a hand's breadth more water on a run's places, in one sentence."""
     shut, count, flow = stands.hand_shuts, stands.count, stands.hand_flow_m3_s
     about = flow_words(rounded_flow(flow, units), units) if math.isfinite(flow) else ""
     at = f"about {about}" if about else "at a flow not mapped"
@@ -167,7 +166,7 @@ def _room(card: RunCard, units: UnitSystem) -> str:
 
 
 def _casts(card: RunCard, units: UnitSystem) -> str:
-    """Return line 7: which casts, which side, which hand, what the wind asks."""
+    """Return line 7: casts, head, loop, hand and wind."""
     made = card.casting
     if made is None:
         return "Casts: none that you own the gear for has room here."
@@ -185,7 +184,7 @@ def _casts(card: RunCard, units: UnitSystem) -> str:
 
 
 def _wind(wind: Wind, units: UnitSystem) -> str:
-    """Return what the wind was taken to be."""
+    """Return the wind assumed."""
     if math.isfinite(wind.towards_rad):
         unit = "mph" if units is UnitSystem.US else "m/s"
         return f"Wind {from_si(wind.speed_m_s, unit):.0f} {unit} as forecast."
@@ -210,7 +209,7 @@ def _swing(card: RunCard, units: UnitSystem) -> str:
 
 
 def _art(card: RunCard) -> str:
-    """Return what one does beside casting at most places: mends, a rod held high."""
+    """Return the line handling at most places: mends, a rod held high."""
     words = art_words(card.plan)
     return f", {words}" if words else ""
 
@@ -232,18 +231,18 @@ def _fly(card: RunCard, units: UnitSystem) -> str:
 
 
 def _clarity(card: RunCard, units: UnitSystem) -> str:
-    """Return how far one sees by what, with its doubt; empty where the angler said it."""
+    """Return the clarity with its band and basis; empty where the angler gave it."""
     kind = card.clarity.basis.kind
     if kind is BasisKind.SAID:
         return ""
     if kind is BasisKind.NONE:
         return " Clarity is assumed: nobody said."
-    words = clarity_sentence(card, units)
+    words = clarity_words(card, units)
     return f" {words[0].upper()}{words[1:]}."
 
 
-def clarity_sentence(card: RunCard, units: UnitSystem) -> str:
-    """Return how far one sees and by what notes, where notes tell of it."""
+def clarity_words(card: RunCard, units: UnitSystem) -> str:
+    """Return the band of clarity and the notes behind it."""
     clarity = card.clarity
     low, high = (length_words(one, units) for one in (clarity.low, clarity.high))
     beyond = "" if card.clarity_noted else "; nobody noted it at such a flow"
@@ -251,7 +250,7 @@ def clarity_sentence(card: RunCard, units: UnitSystem) -> str:
 
 
 def _pace(card: RunCard, units: UnitSystem) -> str:
-    """Return line 10: steps, time, and what nobody knows."""
+    """Return line 10: step, time, second pass, and unknown room behind."""
     stands, fished = card.standing, card.fished
     if stands is None or math.isnan(fished.minutes):
         return "Pace: none, for want of a place with room to cast."
@@ -265,7 +264,7 @@ def _pace(card: RunCard, units: UnitSystem) -> str:
 
 
 def _second(card: RunCard, units: UnitSystem) -> str:
-    """Return how the run is begun, what would help, and the second pass."""
+    """Return how the run is begun, the aid that would help, and the second pass."""
     plan = card.plan
     if plan is None:
         return ""

@@ -1,4 +1,4 @@
-"""A run at a flow in seven lines, always in the same order, each with how sure it is."""
+"""A run at a flow in seven lines, always in the same order, each with its confidence."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from reachmap.text.numbers import (
     time_words,
 )
 from reachmap.text.plan import angles_words, art_words
-from reachmap.text.run_card import clarity_sentence, hazards_words, span_range, way_back_line
+from reachmap.text.run_card import clarity_words, hazards_words, span_range, way_back_line
 from reachmap.text.terms import ENDS_IN, FROM_BANK
 from reachmap.text.trade import depth_in_words, pace_in_words
 
@@ -37,19 +37,19 @@ SURE: Mapping[str, str] = {
     Confidence.FAIR: "fairly sure",
     Confidence.LOW: "a guess",
 }
-"""How sure a piece of water is, on a card and in a list."""
+"""Confidence of a piece of water, on a card and in a list."""
 
 SHORT_CAST_M, LONG_CAST_M = 17.0, 24.0
 """Casts up to the one are short, from the other long [m]; our choice, 14-20 and 21-28."""
 
-LIES: Mapping[str, str] = {
+WHERE_BY_KIND: Mapping[str, str] = {
     WaterKind.INSIDE_BEND: "the soft strip lies along the bar",
     WaterKind.SEAM: "the quick water runs beside the slow within a cast",
     WaterKind.TAILOUT: "the tail lifts evenly to its lip",
     WaterKind.SOFT_EDGE: "the soft strip lies along the bank",
     WaterKind.EVEN_RUN: "it runs evenly, at a pace one swings",
 }
-"""Where the water worth fishing lies, by kind."""
+"""Place of the water worth fishing, by kind."""
 
 ENDS: Mapping[str, str] = {
     SwingEnd.HANGS: "let it hang",
@@ -71,7 +71,7 @@ HANGS: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line of a card: its name, what it says and how sure that is."""
+    """One line of a card: its name, its words and their confidence."""
 
     name: str
     words: str
@@ -80,14 +80,14 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What the lines are made from.
+    """Facts behind the lines.
 
     Parameters
     ----------
     card
         The run at the flow.
     speed_m_s
-        Speed of its best water [m/s]; NaN where nobody knows.
+        Speed of its best water [m/s]; NaN unknown.
     height_m
         The person's [m].
     units
@@ -119,15 +119,15 @@ def run_lines(facts: Facts) -> tuple[Line, ...]:
 
 
 def why_sentence(card: RunCard, kind: WaterKind | None = None) -> str:
-    """Return one sentence on why a run fishes at this flow and how, as a guide would say it.
+    """Return one sentence on why and how a run fishes at this flow, in a guide's words.
 
     `kind` is that of the water one begins with; None for the first that is fished.
     """
-    lies = f"At this height {LIES[kind or card.kinds[0]]}"
+    where = f"At this height {WHERE_BY_KIND[kind or card.kinds[0]]}"
     if card.standing is None:
-        return f"{lies}, but no place to stand was found: water to look at."
+        return f"{where}, but no place to stand was found: water to look at."
     if card.swinging is None:
-        return f"{lies}: look before you cast."
+        return f"{where}: look before you cast."
     casts = "a middling cast"
     if card.swinging.cast_m[1] <= SHORT_CAST_M:
         casts = "short casts"
@@ -135,7 +135,7 @@ def why_sentence(card: RunCard, kind: WaterKind | None = None) -> str:
         casts = "long casts"
     swing = card.swinging
     end = HANGS.get(swing.hang, "") if swing.hang and swing.end is SwingEnd.HANGS else ""
-    return f"{lies}: {casts}, and {end or ENDS[swing.end]}."
+    return f"{where}: {casts}, and {end or ENDS[swing.end]}."
 
 
 def _stand(facts: Facts) -> tuple[str, str]:
@@ -158,20 +158,20 @@ def _stand(facts: Facts) -> tuple[str, str]:
 def _out_words(card: RunCard, units: UnitSystem) -> str:
     """Return how far out water within the limits reaches."""
     easy, careful = card.easy_out_m, card.careful_out_m
-    told = []
+    parts = []
     if math.isfinite(easy):
-        told.append(f"within your limits to {distance_words(easy, units)} out")
+        parts.append(f"within your limits to {distance_words(easy, units)} out")
     if math.isfinite(careful) and not careful <= easy:
-        near = "close to them" if told else "close to your limits"
-        told.append(f"{near} to {distance_words(careful, units)}{'' if told else ' out'}")
-    if not told:
+        near = "close to them" if parts else "close to your limits"
+        parts.append(f"{near} to {distance_words(careful, units)}{'' if parts else ' out'}")
+    if not parts:
         return "No water here is within your limits: stay out of it."
-    words = ", ".join(told)
+    words = ", ".join(parts)
     return f"{words[0].upper()}{words[1:]}; beyond that stay out."
 
 
 def _cast(facts: Facts) -> tuple[str, str]:
-    """Return rod, head, cast, its length and angle; how sure the room behind is."""
+    """Return rod, head, cast, its length and angle; the confidence of the room behind."""
     card, units = facts.card, facts.units
     made, swing, stands = card.casting, card.swinging, card.standing
     if made is None:
@@ -186,7 +186,7 @@ def _cast(facts: Facts) -> tuple[str, str]:
 
 
 def _room_sure(facts: Facts) -> str:
-    """Return how well the room behind is known."""
+    """Return the confidence of the room behind."""
     stands = facts.card.standing
     if stands is None or stands.room_m is None:
         return "room behind not known: look first"
@@ -197,7 +197,7 @@ def _room_sure(facts: Facts) -> str:
 
 
 def _fly(facts: Facts) -> tuple[str, str]:
-    """Return tip, fly and mend; the clarity they rest on."""
+    """Return tip, fly and mend; the clarity behind them."""
     card, units = facts.card, facts.units
     tip = card.swinging.tip if card.swinging is not None else ""
     wants = card.swimming.wants if card.swimming is not None else None
@@ -209,7 +209,7 @@ def _fly(facts: Facts) -> tuple[str, str]:
     basis = card.clarity.basis.kind
     sure = "for the clarity you gave" if basis is BasisKind.SAID else "clarity assumed"
     if basis not in (BasisKind.SAID, BasisKind.NONE):
-        sure = clarity_sentence(card, units)
+        sure = clarity_words(card, units)
     return f"{words[0].upper()}{words[1:]}.", sure
 
 
@@ -257,7 +257,7 @@ def _long(facts: Facts) -> tuple[str, str]:
 
 
 def _way(facts: Facts) -> tuple[str, str]:
-    """Return the way in, the way back and what shuts it."""
+    """Return the way in, the way back and the flow that cuts it off."""
     card, stands, units = facts.card, facts.card.standing, facts.units
     if stands is None:
         return f"Way in {NOT_KNOWN}.", "nobody could stand there"
@@ -273,7 +273,7 @@ def _way(facts: Facts) -> tuple[str, str]:
 
 
 def _below(facts: Facts) -> tuple[str, str]:
-    """Return the drawn hazards; how far they were looked for."""
+    """Return the drawn hazards; whether the search for them was complete."""
     card = facts.card
     sure = "drawn hazards only: look for others"
     return hazards_words(card, facts.units), sure if card.looked else "not all could be looked for"

@@ -1,4 +1,4 @@
-"""Runs over the flows in sentences: why one fishes or not, and when it comes into shape."""
+"""Runs over the flows in sentences: why a run is in shape or not, and at which flows."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ NO_STAND = "No place with room to cast was found at its best flow."
 
 
 def why_words(lacks: Iterable[object]) -> str:
-    """Return what keeps a run out of shape, from words of `Lack`; missing ones say nothing.
+    """Return what keeps a run out of shape, from words of `Lack`; missing ones are skipped.
 
     Examples
     --------
@@ -40,12 +40,12 @@ def shape_words(row: Mapping[str, Any]) -> str:
 
 def csv_row(row: Mapping[str, Any]) -> dict[str, Any]:
     """Return a row of the table of runs by flow with its reason in words, in one column."""
-    told = {name: value for name, value in row.items() if name != "why_too"}
-    return told | {"why": shape_words(row)}
+    columns = {name: value for name, value in row.items() if name != "why_too"}
+    return columns | {"why": shape_words(row)}
 
 
 def run_note(run: Mapping[str, Any], mine: pd.DataFrame, units: UnitSystem) -> str:
-    """Return what to know of a row of the layer `runs`.
+    """Return the note on a row of the layer `runs`.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def shape_note(mine: pd.DataFrame, units: UnitSystem) -> str:
     units
         The reach folder's units.
     """
-    flows = _flows_told(mine, units)
+    flows = _flow_names(mine, units)
     shaped = mine["in_shape"].to_numpy(dtype=bool)
     if not shaped.any():
         return "In shape at none of these flows."
@@ -85,19 +85,19 @@ def shape_note(mine: pd.DataFrame, units: UnitSystem) -> str:
     if inside[0] == inside[-1]:
         return f"In shape at {first} only."
     if from_start and to_end:
-        told = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
+        sentence = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
     elif from_start:
-        told = f"In shape up to {last}, best at {best}, gone above"
+        sentence = f"In shape up to {last}, best at {best}, gone above"
     elif to_end:
-        told = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
+        sentence = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
     else:
-        told = f"Comes into shape at {first}, best at {best}, gone above {last}"
+        sentence = f"Comes into shape at {first}, best at {best}, gone above {last}"
     gaps = _gaps(shaped, flows)
-    return f"{told}; not {', '.join(gaps)}." if gaps else f"{told}."
+    return f"{sentence}; not {', '.join(gaps)}." if gaps else f"{sentence}."
 
 
-def _flows_told(mine: pd.DataFrame, units: UnitSystem) -> list[str]:
-    """Return the flows of a table in words: a step between those asked for is rounded."""
+def _flow_names(mine: pd.DataFrame, units: UnitSystem) -> list[str]:
+    """Return the flows of a table in words; steps between the mapped flows are rounded."""
     steps = mine["between"].to_numpy(dtype=bool) if "between" in mine else np.zeros(len(mine), bool)
     return [
         flow_words(rounded_flow(float(flow), units) if step else float(flow), units)

@@ -1,4 +1,4 @@
-"""Sentences of the pocket sheet: as short as wet paper and cold hands ask for."""
+"""Sentences of the pocket sheet: short, for wet paper and cold hands."""
 
 from __future__ import annotations
 
@@ -16,35 +16,36 @@ from reachmap.text.numbers import (
     NOT_KNOWN,
     distance_words,
     length_words,
-    number_of,
     short,
     span_words,
 )
+from reachmap.text.odds import window_flows
 from reachmap.text.places import room_words
 from reachmap.text.plan import art_words
 from reachmap.text.run_card import span_range
 from reachmap.text.trade import depth_in_words
 
 ON_PHONE = "The maps on your phone:"
-"""Beside the code of the site's address."""
+"""Label of the code with the site's address."""
 
 NOTHING = "No run to fish at this flow."
-"""Stands where the day's list is empty."""
+"""Text of an empty list."""
 
 MOST_MORE, MOST_SHUT = 6, 8
-"""Most runs named in the note on others in shape, and most reasons where nobody can fish."""
+"""Most runs named in the note on others in shape, and most runs listed as shut."""
 
 LONGEST_NAME = 26
-"""Signs of a name that somebody typed; the rest is cut, the number tells it apart."""
+"""Longest typed name [characters]; the rest is cut, since runs are numbered, too."""
 
 CAUTION = "People drown wading. Trust your eyes over this sheet; turn back early."
-"""Stands on every side."""
+"""Printed on every page."""
 
 SIDES: Mapping[str, str] = {
     Side.LEFT: "river left",
     Side.RIGHT: "river right",
     Side.ISLAND: "island or bar",
 }
+"""Sides, as short as a row of the sheet wants them."""
 
 
 def cut(text: str, length: int = LONGEST_NAME) -> str:
@@ -60,29 +61,29 @@ def cut(text: str, length: int = LONGEST_NAME) -> str:
 
 
 def how_to_read(*, preview: bool, invented: bool, between: str = "") -> str:
-    """Return how to read the maps, and what to know of the whole sheet.
+    """Return how to read the maps, and the notes on the whole sheet.
 
-    `between` says between which solved flows the sheet's lies; empty where it was solved.
+    `between` is the sentence on an interpolated flow; empty where it was solved.
     """
-    told = ["The river runs up each map. Walk START to OUT."]
+    sentences = ["The river runs up each map. Walk START to OUT."]
     if between:
-        told.append(between)
+        sentences.append(between)
     if preview:
-        told.append("PREVIEW: quick flow, rough speeds.")
+        sentences.append("PREVIEW: quick flow, rough speeds.")
     if invented:
-        told.append("This river is invented.")
-    return " ".join(told)
+        sentences.append("This river is invented.")
+    return " ".join(sentences)
 
 
 def panel_rows(
     card: RunCard | None, places: Places, height_m: float, units: UnitSystem
 ) -> list[tuple[str, str]]:
-    """Return what to do at a run at this flow: name of each row and what it says.
+    """Return what to do at a run at this flow: name and text of each row.
 
     Parameters
     ----------
     card
-        The run at the flow; None where nothing is known of it.
+        The run at the flow; None where it is not known.
     places
         Depth stood in and room behind over all its places: the deepest, the least; not known where
         one is not.
@@ -130,7 +131,7 @@ def _stand(card: RunCard | None, places: Places, height_m: float, units: UnitSys
 
 
 def _out(card: RunCard, places: Places, units: UnitSystem) -> str:
-    """Return how far out water within the limits reaches, and that one stays out of the rest."""
+    """Return how far out the water is within the limits, and to go no farther."""
     easy, careful = card.easy_out_m, card.careful_out_m
     far = easy if math.isfinite(easy) else careful
     if not math.isfinite(far):
@@ -203,7 +204,7 @@ def _step(card: RunCard | None, units: UnitSystem) -> str:
 
 
 def sure_words(card: RunCard | None) -> str:
-    """Return a word on water that is a guess; empty where it is more."""
+    """Return a word for water of low confidence; empty for better."""
     return "a guess" if card is not None and card.confidence is Confidence.LOW else ""
 
 
@@ -217,8 +218,7 @@ def window_ends(run: Mapping[str, Any], units: UnitSystem) -> str:
     units
         The reach folder's units.
     """
-    names = ("window_low_m3_s", "window_high_m3_s", "window_best_m3_s")
-    low, high, best = (number_of(run.get(name)) for name in names)
+    low, high, best = window_flows(run)
     if not (math.isfinite(low) and math.isfinite(high) and math.isfinite(best)):
         return NOT_KNOWN
     first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
@@ -244,8 +244,8 @@ def key_words(letters: Mapping[str, str]) -> str:
     """Return what the letters on the maps mean; empty where there are none."""
     ways = [f"{letter} {words}" for letter, words in letters.items() if words in WAYS_IN]
     met = [f"{letter} {words}" for letter, words in letters.items() if words not in WAYS_IN]
-    told = f"In a square: {', '.join(ways)}. " if ways else ""
-    return told + (
+    squares = f"In a square: {', '.join(ways)}. " if ways else ""
+    return squares + (
         f"In a triangle, hazards you drew: {', '.join(met)}; there are others."
         if met
         else "No hazard was drawn on these maps; there are some."
@@ -259,12 +259,12 @@ RULES = (
     "Depth is as mapped, not what you may wade. Bricks or not known: too deep, too fast, no room. "
     "Blank is dry ground, or off the map."
 )
-"""How to take what is not known, and what a hatch is not."""
+"""How to read unknown and hatched water."""
 
 
-def foot_words(asks: Sequence[str]) -> str:
-    """Return where a note would help; empty where nowhere."""
-    return f"Worth a note: {asks[0]} to {asks[-1]} in the GPS." if asks else ""
+def foot_words(codes: Sequence[str]) -> str:
+    """Return the survey suggestions by their first and last code; empty for none."""
+    return f"Worth a note: {codes[0]} to {codes[-1]} in the GPS." if codes else ""
 
 
 def step_words(breaks: Sequence[float], units: UnitSystem) -> list[str]:

@@ -1,4 +1,4 @@
-"""What to know at a place to stand and of the swing from there, in plain sentences."""
+"""A place to stand and the swing from there, in plain sentences."""
 
 from __future__ import annotations
 
@@ -15,16 +15,17 @@ from reachmap.text.terms import ENDINGS
 from reachmap.text.way_back import more_water_sentence, way_back_sentence
 
 ORDER = (CastFit.FITS, CastFit.TIGHT, CastFit.UNKNOWN, CastFit.NO)
-"""Of several casts the one with most room counts."""
+"""Order in which the fits of several casts count: the best first."""
 
 WAYS_IN: Mapping[str, str] = {
     WayIn.BOAT: "No way to it on foot was drawn: by boat only.",
     WayIn.UNKNOWN: "No way in is drawn.",
 }
+"""Sentence on the way in, where it is not on foot."""
 
 
 def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what to know at a row of the layer `stations`; what is unknown is named."""
+    """Return the note on a row of the layer `stations`; what is unknown is named."""
     depth = number_of(row["depth_m"])
     words = ["Stand on dry ground."]
     if not depth <= 0:
@@ -42,7 +43,7 @@ def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what a swing does, from a row of the layer `swings`."""
+    """Return the note on a swing, from a row of the layer `swings`."""
     where = "Second pass, outside." if text_of(row["strip"]) == Strip.OUTSIDE else ""
     slows, seconds, wait = (number_of(row[name]) for name in ("slows_s", "swing_s", "wait_s"))
     words = ["Never slows into the wanted pace in this water."]
@@ -51,7 +52,7 @@ def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     words.append(ENDINGS[str(row["swing_end"])])
     if math.isfinite(seconds):
         words.append(f"{seconds:.0f} s over {distance_words(number_of(row['length_m']), units)}.")
-    words += [told] if (told := wait_words(wait)) else []
+    words += [pause] if (pause := wait_words(wait)) else []
     share = number_of(row["share_in_bands"])
     if math.isfinite(share):
         words.append(f"{share:.0%} of its strip at the wanted depth and pace.")
@@ -61,7 +62,7 @@ def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def fit_at(row: Mapping[str, Any]) -> CastFit:
-    """Return whether any cast has room at a place: the best of them."""
+    """Return the best fit of any cast at a place."""
     return next((fit for fit in ORDER if casts_with(row, fit)), CastFit.NO)
 
 
@@ -71,12 +72,12 @@ def casts_words(row: Mapping[str, Any]) -> str:
 
 
 def tight_words(row: Mapping[str, Any]) -> str:
-    """Return the casts that fit only within the doubt of the numbers, with commas."""
+    """Return the casts that fit only within the error of the room, with commas."""
     return ", ".join(casts_with(row, CastFit.TIGHT))
 
 
 def _room_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what the room behind allows."""
+    """Return the room behind and the cast it allows."""
     fit = fit_at(row)
     if fit is CastFit.UNKNOWN:
         return "What stands behind is not known: look before you cast."

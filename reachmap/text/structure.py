@@ -1,4 +1,4 @@
-"""A structure in the words of the trade, for cards and for small screens."""
+"""A structure (bucket, slot, ledge pool ...) in words, for cards and small screens."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reachmap.text.terms import STRETCHES, STRUCTURES, SUPPORTS
 
 
 def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what is said of a row of the layer `structure` in one sentence.
+    """Return the sentence on a row of the layer `structure`.
 
     Examples
     --------
@@ -29,7 +29,7 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     part = STRETCHES.get(text_of(row.get("lie_part")), "in it")
     if kind != StructureKind.EDDY_LINE and not math.isfinite(number_of(row["relief_m"])):
         return f"{name}, as you marked it: {deep}; fish lie {part}."
-    told = {
+    details = {
         StructureKind.BUCKET: f"{relief} deeper than around it, {deep}; fish lie {part}",
         StructureKind.SLOT: f"{relief} deeper than the bed on both sides, {deep}; fish lie {part}",
         StructureKind.LEDGE_POOL: f"scoured {relief} below its lip, {deep}; fish lie {part}",
@@ -38,7 +38,7 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         StructureKind.EDDY_LINE: f"slack water beside quick, {deep}; fish lie along its edge",
         StructureKind.ROCK_GARDEN: f"boulders about {relief} high, {deep}; fish lie between them",
     }
-    return f"{name}: {told[StructureKind(kind)]}."
+    return f"{name}: {details[StructureKind(kind)]}."
 
 
 def _article(name: str) -> str:
@@ -95,7 +95,7 @@ def structure_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
 
 
 def structure_about(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what is said of a structure on a small screen."""
+    """Return the text on a structure for a small screen."""
     return " ".join(
         (
             structure_words(row, units),

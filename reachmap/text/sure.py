@@ -1,4 +1,4 @@
-"""How sure numbers are, in words."""
+"""Confidence and uncertainty of the map, in words."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ SURE_OF_WATER = (
     "depth and speed here are fairly sure",
     "depth and speed here are well supported",
 )
-"""What the map says under the finger, by the code of how sure a cell is."""
+"""Words of a tap on the map, by the cell's code of confidence."""
 
 
 MODEL_ALONE = (
     "Without it the odds that water suits hold the flow model's own error alone, not the bed's: "
     "pieces of water are mostly drawn larger than with it."
 )
-"""Said of a map without an ensemble."""
+"""Note on a map without an ensemble."""
 
 
 def ensemble_words(count: int, cell_m: float, method: str) -> str:
-    """Return where the doubt comes from: how many grounds, on which cells [m], by which method."""
+    """Return the source of the uncertainty: number of grounds, cell size [m] and method."""
     by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
     return (
         f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
@@ -39,13 +39,13 @@ def ensemble_words(count: int, cell_m: float, method: str) -> str:
 
 
 def left_out_words(ran: int, drawn: int) -> list[str]:
-    """Return how many grounds of the ensemble could not be run, nothing where all were."""
+    """Return the number of grounds of the ensemble that could not be run; nothing for none."""
     if ran >= drawn:
         return []
     return [f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."]
 
 
-def doubt_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
-    """Return what is said of a depth's doubt, by its step [m]; nothing where it is not told."""
-    told = [f"give or take {both('depth', bound, units)}" for bound in steps]
-    return ["", *told, f"give or take more than {both('depth', steps[-1], units)}"]
+def spread_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
+    """Return the words for a depth's uncertainty by class, bounds in `steps` [m]; "" for none."""
+    bounds = [f"give or take {both('depth', bound, units)}" for bound in steps]
+    return ["", *bounds, f"give or take more than {both('depth', steps[-1], units)}"]

@@ -1,4 +1,4 @@
-"""Places worth a note, in sentences."""
+"""Survey suggestions (the layer `asks`) in sentences: where one note would help most."""
 
 from __future__ import annotations
 
@@ -15,13 +15,15 @@ from reachmap.text.fit import cover_words
 from reachmap.uncertainty.sticks import OPEN
 
 
-def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: bool) -> list[str]:
+def survey_lines(
+    suggestions: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: bool
+) -> list[str]:
     """Return the places where a note helps most as lines.
 
     Parameters
     ----------
-    asks
-        The layer of that name.
+    suggestions
+        The layer `asks`.
     crs
         Its CRS.
     units
@@ -29,30 +31,30 @@ def survey_lines(asks: gpd.GeoDataFrame, crs: str, units: UnitSystem, *, built: 
     built
         Whether it is from a build; else by the preview.
     """
-    if asks.empty:
+    if suggestions.empty:
         return []
     by = "from your last build" if built else "by the quick preview"
     lines = [
         f"One note at each of these would sharpen the map most ({by}), A1 the most. In the order "
         "to go, each note with the river's flow:"
     ]
-    asks = asks.sort_values("order")
-    places: FloatArray = asks.geometry.get_coordinates().to_numpy()
+    suggestions = suggestions.sort_values("order")
+    places: FloatArray = suggestions.geometry.get_coordinates().to_numpy()
     east, north = transform_points(places[:, 0], places[:, 1], crs, WGS84)
     heading = ""
-    for row, x, y in zip(asks.itertuples(), east, north, strict=True):
+    for row, x, y in zip(suggestions.itertuples(), east, north, strict=True):
         if heading != (heading := way_words(row._asdict(), units)):
             lines.append(f"  {heading}:")
         at = _length(float(row.station_m), units)
         side = "left" if row.offset_m >= 0 else "right"
         across = _length(abs(float(row.offset_m)), units)
         place = f"    {row.code:<3}  {y:.6f}, {x:.6f}  {at} down the line, {across} to river {side}"
-        lines.append(f"{place}: {ask_worth(row._asdict(), units)}")
+        lines.append(f"{place}: {survey_worth(row._asdict(), units)}")
     return lines
 
 
-def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what to do at a row of the layer `asks`."""
+def survey_note(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return the instruction for a row of the layer `asks`."""
     if row["kind"] == SurveyKind.EDGE:
         return (
             "Mark where the water's edge stands here, on both banks, at a flow higher than the one "
@@ -74,7 +76,7 @@ def ask_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def way_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return how one comes to a place of the layer `asks`, in words without a full stop."""
+    """Return how to get to a place of the layer `asks`, without a full stop."""
     if row["way"] == SurveyWay.FOOT:
         return f"On foot from river {row['side']}, where the map lets you wade that day"
     if row["way"] == SurveyWay.BOAT:
@@ -85,10 +87,10 @@ def way_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     return "From the banks, at a higher flow"
 
 
-def ask_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what to note at a place and what it is worth, for a list of places."""
+def survey_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return what to measure at a place and its gain, for a list of places."""
     if row["kind"] == SurveyKind.EDGE:
-        return ask_note(row, units)
+        return survey_note(row, units)
     share = f"takes away {_share(row)} of the doubt"
     if row["kind"] == SurveyKind.STICK:
         return f"time a stick over {_rough(row)}; it {share}"
@@ -96,19 +98,19 @@ def ask_worth(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def _rough(row: Mapping[str, Any]) -> str:
-    """Return the class of cover that a stick tells of, in words."""
+    """Return the class of cover whose roughness a timed stick measures."""
     name = str(row["cover"])
     return "the river's bed" if name == OPEN else f"{cover_words([name])} under water"
 
 
 def _off(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return the doubt of the depth."""
+    """Return the standard deviation of the depth."""
     unit = LENGTH[units]
     return f"{from_si(float(row['spread_m']), unit):.1f} {unit}"
 
 
 def _share(row: Mapping[str, Any]) -> str:
-    """Return the share of the doubt that a note takes away."""
+    """Return the share of the uncertainty that a note removes."""
     percent = 100 * float(row["gain"])
     return f"{percent:.0f} %" if percent >= 1 else "less than 1 %"
 

@@ -1,4 +1,4 @@
-"""Words for the values of enums as sentences and cards use them: one table for every output."""
+"""Words for enum values in sentences and cards, for all outputs."""
 
 from __future__ import annotations
 
@@ -42,25 +42,28 @@ SUPPORTS: Mapping[str, str] = {
     Support.ROCKS: "rocks you drew",
     Support.MARK: "your own mark",
 }
-"""What says that a structure is there."""
+"""Evidence for a structure."""
 
 SIDES: Mapping[str, str] = {
     Side.LEFT: "river left",
     Side.RIGHT: "river right",
     Side.ISLAND: "on the island",
 }
+"""Sides, as a place."""
 
 FROM_BANK: Mapping[str, str] = {
     Side.LEFT: "from river left",
     Side.RIGHT: "from river right",
     Side.ISLAND: "from the island or bar",
 }
+"""Sides, as where one fishes from."""
 
 STRETCHES: Mapping[str, str] = {
     Stretch.UPPER: "at its upper end",
     Stretch.MIDDLE: "about its middle",
     Stretch.LOWER: "at its lower end",
 }
+"""Parts of a run or structure."""
 
 WADED: Mapping[str, str] = {
     Footing.DRY: "from dry ground",
@@ -103,7 +106,7 @@ ENDINGS: Mapping[str, str] = {
     SwingEnd.TIMEOUT: "Too slow to swing through.",
     SwingEnd.UNKNOWN: "Runs over water nobody knows: how it ends is not known.",
 }
-"""What each way a swing ends means."""
+"""Sentence for each end of a swing."""
 
 ENDS_IN: Mapping[str, str] = {
     SwingEnd.HANGS: "to the hang-down",
@@ -111,14 +114,14 @@ ENDS_IN: Mapping[str, str] = {
     SwingEnd.LEAVES: "until it leaves its water: strip in there",
     SwingEnd.TOUCHES: "and it touches bottom: take a lighter tip or cast more down",
 }
-"""The same after a number of seconds, where it is worth a word."""
+"""The same, to follow a number of seconds."""
 
 OF_ENSEMBLE: Mapping[str, str] = {
     Confidence.GOOD: "there in nearly every river that what you gave allows",
     Confidence.FAIR: "there in most rivers that what you gave allows",
     Confidence.LOW: "a guess: look before you trust it",
 }
-"""What a confidence means where a piece of water was tried on many grounds."""
+"""Meaning of a confidence that comes from an ensemble of grounds."""
 
 LOGGED: Mapping[str, str] = {
     LogKind.TRIP: "Trip",
@@ -128,7 +131,7 @@ LOGGED: Mapping[str, str] = {
     LogKind.SPEED: "Speed you measured",
     LogKind.HOLD: "Where fish held",
 }
-"""Titles of what a log holds."""
+"""Titles of log entries by kind."""
 
 DRAWN: Mapping[str, str] = {
     "edge": "Water's edge",
@@ -170,4 +173,4 @@ DRAWN: Mapping[str, str] = {
     "hazard": "Hazards you marked",
     "unknown_water": "Not known: may be deep or fast",
 }
-"""What is drawn, by kind, as the key of a map names it."""
+"""Names in the map's key, by kind of feature."""

@@ -1,4 +1,4 @@
-"""The day's short list in words: where in a run, how long, what to mind, and why others are out."""
+"""The day's short list in words: stretch, minutes, what to mind, and why other runs are out."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ THIRDS = ("upper", "middle", "lower")
 """Parts of a run."""
 
 NEARLY_ALL = 0.8
-"""A stretch of this share of its run or more is all of it; our choice, 0.7-0.95."""
+"""Share of its run from which a stretch is called all of it; our choice, 0.7-0.95."""
 
 SHUT: Mapping[str, str] = {
     Shut.STAND: "nowhere to stand within your limits",
@@ -29,7 +29,7 @@ SHUT: Mapping[str, str] = {
     Shut.SCRAP: "too little bank to fish it from",
     Shut.UNKNOWN: "not known",
 }
-"""Why nobody goes to a run; out of shape has reasons of its own."""
+"""Why a run is shut; one out of shape has reasons of its own (`shape_words`)."""
 
 MINDED: Mapping[str, str] = {
     Mind.HAZARD: "a hazard you drew is near",
@@ -38,7 +38,7 @@ MINDED: Mapping[str, str] = {
     Mind.WADING: "one stands deep",
     Mind.ROOM: "little room behind",
 }
-"""What to mind, where the card has no more to say of it."""
+"""What to mind, where the card has no details."""
 
 NOTHING_DRAWN = "nothing drawn here; your own eyes"
 
@@ -70,7 +70,7 @@ def where_words(row: Mapping[str, Any], run: Mapping[str, Any], units: UnitSyste
 
 
 def minutes_words(row: Mapping[str, Any]) -> str:
-    """Return how long the stretch takes; empty where nobody knows."""
+    """Return the time to fish the stretch; empty where it is unknown."""
     known = (number_of(row.get(name)) for name in ("prime_minutes", "minutes"))
     minutes = next((one for one in known if math.isfinite(one)), math.nan)
     return time_words(minutes) if math.isfinite(minutes) else ""
@@ -88,7 +88,7 @@ def mind_words(
 
 
 def _minded(mind: Mind, card: RunCard, height_m: float, units: UnitSystem) -> str:
-    """Return what a card has to say of the one thing to mind; empty where it has nothing."""
+    """Return a card's details on the one thing to mind; empty where it has none."""
     stands = card.standing
     if mind is Mind.HAZARD and card.near:
         return hazard_sentence({**card.near[0], "hazard_note": ""}, units)
@@ -108,7 +108,7 @@ def _minded(mind: Mind, card: RunCard, height_m: float, units: UnitSystem) -> st
 
 
 def shut_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return why nobody goes to a run, and the nearest flow at which it opens; empty if one can."""
+    """Return why a run is shut, and the nearest flow at which it opens; empty if it is not."""
     shut = text_of(row.get("shut"))
     if not shut:
         return ""

@@ -37,7 +37,7 @@ def depth_in_words(depth_m: float, height_m: float, units: UnitSystem) -> str:
     Parameters
     ----------
     depth_m
-        Depth to reckon with [m], >= 0; NaN where nobody knows.
+        Depth with its margin [m], >= 0; NaN unknown.
     height_m
         The person's [m], > 0.
     units

@@ -1,7 +1,7 @@
-"""For whom, by which rule and with which margins water was graded: lines for every output.
+"""The terms of the wading grades: person, limits, rule and margins, as lines for all outputs.
 
-The build's report holds the facts as `wading_terms` in SI; the sentences are made here and nowhere
-else, so that page, sheet, card and file cannot disagree.
+The build's report holds the facts as `wading_terms` in SI; the sentences are made here alone, so
+that page, sheet, card and file cannot disagree.
 """
 
 from __future__ import annotations
@@ -19,10 +19,10 @@ KEY = "wading_terms"
 """Name of the facts in the report."""
 
 RULE_NOT_KNOWN = "Graded by a rule not known: treat every grade as unknown."
-"""Stands where a product does not hold the facts, or not all of them."""
+"""Line for a product without the facts, or without all of them."""
 
 MARGINS_OFF = "MARGINS SWITCHED OFF BY YOU"
-"""Begins the marked line; found on every output where a margin is off."""
+"""Begin of the marked line, on every output where a margin is off."""
 
 NOTHING_EASY = "Nothing is graded easy: the bed is a guess."
 CHANCES_NOT_KNOWN = "What chance 'easy' and 'careful' leave is not known: treat both as unknown."
@@ -34,10 +34,11 @@ GAUGE = {
 """Sentences by state of the gauge; a gauge that was read needs none."""
 
 LONGEST_WORDS = 200
-"""Signs of one name or reason that came with the settings; the rest is cut (our choice)."""
+"""Longest name or reason from the settings [characters]; the rest is cut (our choice)."""
 
 LONGEST_MARK = 400
-"""Signs of all reasons in the marked line together (our choice: what a hand-held unit shows)."""
+"""Length of all reasons in the marked line [characters] (our choice: what a hand-held unit
+shows)."""
 
 PRODUCT_UNIT = {UnitSystem.US: "ft2/s", UnitSystem.METRIC: "m2/s"}
 
@@ -51,9 +52,9 @@ class Terms:
     graded
         The person, the limits and the rule in force, and the chances that the grades leave.
     margins_off
-        Marked line on margins that the user switched off; empty where none is.
+        Marked line on margins that the user switched off; empty for none.
     easy
-        Why nothing is graded easy, and what would change that; empty where something may be.
+        Why no water is graded easy, and what would change that; empty where some may be.
     more
         Further sentences: all rules applied, the evidence behind the bed, the gauge.
     """
@@ -64,13 +65,8 @@ class Terms:
     more: tuple[str, ...] = ()
 
     @property
-    def rule_known(self) -> bool:
-        """Return whether person, limits and rule are known."""
-        return self.graded != RULE_NOT_KNOWN
-
-    @property
     def first(self) -> tuple[str, ...]:
-        """Return what no output may leave out, the marked line first."""
+        """Return the lines that every output must hold, the marked line first."""
         return tuple(line for line in (self.margins_off, self.graded, self.easy) if line)
 
     @property
@@ -114,7 +110,7 @@ def terms_from(facts: Any, units: UnitSystem) -> Terms:
 
 
 def limits_of(report: Mapping[str, Any], units: UnitSystem) -> dict[str, Any] | None:
-    """Return the limits in force in SI and in words, and whose they are; None where not known.
+    """Return the limits in force in SI and in words, with rule and person; None where not known.
 
     Returns
     -------
@@ -132,7 +128,7 @@ def limits_of(report: Mapping[str, Any], units: UnitSystem) -> dict[str, Any] | 
     person = f"{_height(_number(facts.get('height_m')), units)}, " + (
         f"{_mass(_number(facts.get('mass_kg')), units)}{assumed}"
     )
-    words = {name: _told(values[name], unit[name]) for name in names}
+    words = {name: _limit_words(values[name], unit[name]) for name in names}
     return {**values, "words": words, "by": f"{_words(facts.get('rule'))}, for {person}"}
 
 
@@ -158,14 +154,15 @@ def _graded(facts: Mapping[str, Any], units: UnitSystem) -> str:
     assumed = "" if facts.get("mass_given") is True else " (weight assumed: light build)"
     return (
         f"Graded for {_height(height, units)}, {_mass(mass, units)}{assumed}: no deeper than "
-        f"{_told(depth, LENGTH[units])}, no quicker than {_told(speed, SPEED[units])}, "
-        f"depth x speed no more than {_told(product, PRODUCT_UNIT[units])} ({rule}). "
+        f"{_limit_words(depth, LENGTH[units])}, "
+        f"no quicker than {_limit_words(speed, SPEED[units])}, "
+        f"depth x speed no more than {_limit_words(product, PRODUCT_UNIT[units])} ({rule}). "
         f"{_chances(facts)}"
     )
 
 
 def _chances(facts: Mapping[str, Any]) -> str:
-    """Return what the grades mean as chances."""
+    """Return the grades' meaning as chances."""
     easy, careful = (_number(facts.get(name)) for name in ("easy_chance", "careful_chance"))
     if not (0 < easy < 1 and 0 < careful < 1):
         return CHANCES_NOT_KNOWN
@@ -182,7 +179,7 @@ def _odds(chance: float) -> str:
 
 
 def _easy(facts: Mapping[str, Any]) -> str:
-    """Return why nothing is graded at all, or easy; empty where something may be."""
+    """Return why no water is graded at all, or easy; empty where some may be."""
     reason = _words(facts.get("not_graded"))
     if reason:
         return f"Nothing is graded here: {reason}. Treat all of it as beyond your limits."
@@ -196,12 +193,12 @@ def _more(facts: Mapping[str, Any]) -> tuple[str, ...]:
     """Return the rules applied, the evidence and the state of the gauge."""
     rules = [_words(rule) for rule in _listed(facts.get("rules"))]
     evidence = _words(facts.get("evidence"))
-    told = (
+    sentences = (
         f"Rules applied: {', '.join(rules)}." if rules else "",
         f"The bed rests on: {evidence}." if evidence else "",
         GAUGE.get(_words(facts.get("gauge")), ""),
     )
-    return tuple(line for line in told if line)
+    return tuple(line for line in sentences if line)
 
 
 def _height(height: float, units: UnitSystem) -> str:
@@ -218,13 +215,13 @@ def _mass(mass: float, units: UnitSystem) -> str:
     return f"{from_si(mass, unit):.0f} {unit}"
 
 
-def _told(value: float, unit: str) -> str:
+def _limit_words(value: float, unit: str) -> str:
     """Return a limit with its unit: one decimal in feet, two in metres."""
     return f"{from_si(value, unit):.{1 if unit.startswith('ft') else 2}f} {unit}"
 
 
 def _number(value: object) -> float:
-    """Return a fact as a number; NaN for anything else, truth values among it."""
+    """Return a fact as a number; NaN for anything else, booleans included."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return math.nan
     return float(value)

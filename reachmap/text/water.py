@@ -11,26 +11,26 @@ from reachmap.text.numbers import short
 from reachmap.text.terms import KINDS
 
 NEARLY_ALL, HARDLY_ANY = 0.95, 0.05
-"""Shares of the water above and below which one speaks of all and of none (our choice)."""
+"""Shares of the water that count as all and as none (our choice)."""
 
-UNTOLD_TAILOUT = (
+TAILOUT_UNKNOWN = (
     "Whether a tailout lies here is not told: soundings from the pool over its lip would tell."
 )
-"""Said of water whose bed is not known well enough to tell a tailout."""
+"""Note on water whose bed is not known well enough to find a tailout."""
 
-WOULD_TELL = (
+WHAT_SHOWS_THEM = (
     "Soundings down the pools and over their lips would show them, or a terrain model that shows "
     "the low water's surface; noted levels alone do not yet shape the bed."
 )
 
 
-def untold_tailouts(shares: Mapping[str, float]) -> list[str]:
-    """Return what a map says where tailouts cannot be told; nothing where nearly all can.
+def unknown_tailouts(shares: Mapping[str, float]) -> list[str]:
+    """Return the note on water in which tailouts cannot be found; nothing where nearly all can.
 
     Parameters
     ----------
     shares
-        Share of the water where they can be told, by flow; the lowest flow first.
+        Share of the water in which they can be found, by flow; the lowest flow first.
     """
     if not shares:
         return []
@@ -40,16 +40,17 @@ def untold_tailouts(shares: Mapping[str, float]) -> list[str]:
     if share <= HARDLY_ANY:
         return [
             "No tailouts are shown: nobody measured the bed, nor the fall of the low water over "
-            "pools and riffles, and on a guessed bed most tailouts would be false. " + WOULD_TELL
+            "pools and riffles, and on a guessed bed most tailouts would be false. "
+            + WHAT_SHOWS_THEM
         ]
     return [
         f"Tailouts are shown only along the {share:.0%} of the low water where the bed or the "
-        "water's fall was measured near enough; elsewhere none is looked for. " + WOULD_TELL
+        "water's fall was measured near enough; elsewhere none is looked for. " + WHAT_SHOWS_THEM
     ]
 
 
 def water_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what is said of a row of the layer `water`."""
+    """Return the text on a row of the layer `water`."""
     prime = " Prime: it holds over a length worth fishing." if row["prime"] else ""
     return (
         f"{KINDS[row['kind']]}, {row['side']}, {flow_words(row['flow'], units)}: "

@@ -1,4 +1,4 @@
-"""Several home waters in words: which to drive to on which day, and why not to the others."""
+"""Several home waters in words: which to drive to on which day, and the state of the others."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.gauge.series import HOUR, Series, flow_on
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay
-from reachmap.text.days import clock
+from reachmap.text.days import clock, short_date
 from reachmap.text.numbers import list_words, time_words
 
 COMPARED = (
@@ -21,24 +21,24 @@ COMPARED = (
     "has, not which river holds more. Where the drive leaves less light than one fishes it is "
     "worth less in proportion; of waters that are worth alike the nearest comes first."
 )
-"""What is compared between rivers, for the foot of the page."""
+"""How rivers are compared, for the foot of the page."""
 
 OLD_READING_H = 24.0
-"""A reading older than this is said to be old [h]; our choice, 12-48."""
+"""Age from which a reading's age is given [h]; our choice, 12-48."""
 
 
 def drive_words(drive_min: float) -> str:
-    """Return how long the drive is."""
+    """Return the duration of the drive."""
     return "drive not given" if math.isnan(drive_min) else f"{time_words(drive_min)} drive"
 
 
 def day_words(day: WatersDay) -> str:
     """Return a day's name, like Sat 12 Jan."""
-    return f"{day.day:%a} {day.day.day} {day.day:%b}"
+    return short_date(day.day)
 
 
 def worth_words(one: WaterDay) -> str:
-    """Return what a water is worth on a day in one word: a number, or why there is none."""
+    """Return a water's worth on a day in one word: a number, or why there is none."""
     if one.day.closed:
         return "closed"
     if math.isnan(one.worth):
@@ -48,8 +48,8 @@ def worth_words(one: WaterDay) -> str:
     return f"{one.worth:.0f}"
 
 
-def worth_told(one: WaterDay) -> str:
-    """Return the same in full, for who hears the page read."""
+def worth_in_full(one: WaterDay) -> str:
+    """Return the worth in full, for screen readers."""
     words = {"closed": "closed by the rules", "?": "not known", "no": "nothing to go for"}
     short = worth_words(one)
     return words.get(short, f"worth {short} of 100")
@@ -69,15 +69,15 @@ def go_line(day: WatersDay, names: Sequence[str], waters: Sequence[Days]) -> str
     if not day.best:
         return f"{day_words(day)}: nowhere to go for, as far as is known."
     best = day.best[0]
-    told = f"{day_words(day)}: {names[best.water]} ({best.worth:.0f}): "
-    told += first_runs(best, waters[best.water])
+    sentence = f"{day_words(day)}: {names[best.water]} ({best.worth:.0f}): "
+    sentence += first_runs(best, waters[best.water])
     if others := [f"{names[one.water]} ({one.worth:.0f})" for one in day.best[1:]]:
-        told += f". Else {list_words(others)}"
-    return f"{told}."
+        sentence += f". Else {list_words(others)}"
+    return f"{sentence}."
 
 
-def now_told(days: Days, units: UnitSystem) -> str:
-    """Return what the gauge reads, when it did, and where the river is heading."""
+def now_words(days: Days, units: UnitSystem) -> str:
+    """Return the gauge's flow now, its trend and the time of the last reading."""
     outlook = days.outlook
     flow = flow_now(days)
     gauge = days.facts.gauge or "gauge"
@@ -89,18 +89,18 @@ def now_told(days: Days, units: UnitSystem) -> str:
         return f"{gauge}: about {shown}, by the forecast; no reading is at hand"
     age = float((outlook.now - outlook.last) / HOUR)
     when = local(outlook.last, days.zone)
-    told = f"{gauge}: {shown}, {outlook.trend}; last read {when:%a} {when.day} {when:%b %H:%M}"
-    return f"{told}, {age / 24:.1f} days ago" if age > OLD_READING_H else told
+    sentence = f"{gauge}: {shown}, {outlook.trend}; last read {when:%a} {when.day} {when:%b %H:%M}"
+    return f"{sentence}, {age / 24:.1f} days ago" if age > OLD_READING_H else sentence
 
 
 def flow_now(days: Days) -> float:
-    """Return the flow at the time the days are reckoned from [m3/s]; NaN unknown."""
+    """Return the flow at the start of the coming days [m3/s]; NaN unknown."""
     outlook = days.outlook
     return float(flow_on(Series(outlook.times, outlook.flow), np.array([outlook.now]))[0])
 
 
-def range_told(days: Days, units: UnitSystem) -> str:
-    """Return what lies outside the mapped flows now; empty where the flow is within."""
+def range_sentence(days: Days, units: UnitSystem) -> str:
+    """Return that today's flow is outside the mapped ones; empty where it is within."""
     flow, flows = flow_now(days), days.facts.flows
     if math.isnan(flow) or flows[0] <= flow <= flows[-1]:
         return ""
@@ -109,7 +109,7 @@ def range_told(days: Days, units: UnitSystem) -> str:
     return f"Now {side} mapped flow, {flow_words(end, units)}: nothing is known of it."
 
 
-def closed_told(days: Days) -> str:
+def closed_sentence(days: Days) -> str:
     """Return that the rules close a water on all the coming days; empty where they do not."""
     shut = bool(days.days) and all(day.closed for day in days.days)
     return "Closed by the rules on each of these days." if shut else ""

@@ -1,4 +1,4 @@
-"""What came of building several waters, in words."""
+"""Sentences on a build of several waters."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from reachmap.markup.waters import Water
 
 
 def built_line(water: Water, report: Mapping[str, Any], folder: Path, fresh: bool) -> str:
-    """Return what was built of one water in one line."""
+    """Return the build of one water in one line."""
     flows = len(report.get("flows", ()))
     warned = len(report.get("warnings", ()))
     state = "" if fresh else ", nothing has changed since"
@@ -22,14 +22,14 @@ def built_line(water: Water, report: Mapping[str, Any], folder: Path, fresh: boo
 
 def several_lines(folder: Path, waters: int, failed: int) -> list[str]:
     """Return how many waters were built, and what to do next."""
-    told = [f"{waters - failed} of {waters} waters stand."]
+    lines = [f"{waters - failed} of {waters} waters stand."]
     if failed:
-        told.append("Those that do not are told below; they stopped no other.")
-    return [*told, f"Next: which of them on which day: reachmap days {folder}"]
+        lines.append("Those that do not are told below; they stopped no other.")
+    return [*lines, f"Next: which of them on which day: reachmap days {folder}"]
 
 
 def trouble_words(error: Exception) -> str:
-    """Return what went wrong with one water."""
+    """Return the error of one water in words."""
     if isinstance(error, ReachmapError):
         return str(error)
     if isinstance(error, OSError):

@@ -18,8 +18,8 @@ from reachmap.text.waters import (
     day_words,
     drive_words,
     go_line,
-    now_told,
-    range_told,
+    now_words,
+    range_sentence,
     worth_words,
 )
 
@@ -57,8 +57,11 @@ def waters_shown(
         ]
         head = f"{printable(name)}\n{drive_words(drives[number])}"
         grid.add_row(Text(head), *cells)
-    told = [go_line(day, names, waters) for day in table]
+    lines = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
-        told += [f"{name}: {now_told(days, system)}.", *filter(None, [range_told(days, system)])]
-    told += [COMPARED, LOCAL_RULES]
-    return Group(grid, *(Text(printable(line)) for line in told))
+        lines += [
+            f"{name}: {now_words(days, system)}.",
+            *filter(None, [range_sentence(days, system)]),
+        ]
+    lines += [COMPARED, LOCAL_RULES]
+    return Group(grid, *(Text(printable(line)) for line in lines))

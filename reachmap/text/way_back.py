@@ -1,4 +1,4 @@
-"""The way back and a little more water in sentences."""
+"""The way back, and the effect of a little more water, in sentences."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from reachmap.text.numbers import length_words, number_of
 
 
 def way_back_words(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return when the way back closes, after "Way back"; empty where that was not looked at.
+    """Return the flow that closes the way back, to follow "Way back"; empty where not assessed.
 
     Parameters
     ----------
@@ -35,13 +35,13 @@ def way_back_words(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def way_back_sentence(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return the sentence on the way back, empty where that was not looked at."""
+    """Return the sentence on the way back; empty where it was not assessed."""
     words = way_back_words(row, units)
     return f"Way back {words}" if words else ""
 
 
 def more_water_sentence(row: Mapping[str, Any], units: UnitSystem) -> str:
-    """Return what a little more water does to one place; empty where it leaves it open.
+    """Return the effect of a little more water on one place; empty where it stays open.
 
     Parameters
     ----------

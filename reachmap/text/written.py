@@ -1,4 +1,4 @@
-"""Layers as they are written for people: their columns of sentences added."""
+"""Layers with their columns of sentences, as written to files."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from reachmap.base.words import UnitSystem
 from reachmap.text.plan import plan_note
 from reachmap.text.run_table import run_note
 from reachmap.text.station import casts_words, station_note, swing_note, tight_words
-from reachmap.text.survey import ask_note
+from reachmap.text.survey import survey_note
 from reachmap.text.zone import bar_note, zone_note
 
 Row = Mapping[str, Any]
-Teller = Callable[[Row], str]
+SentenceMaker = Callable[[Row], str]
 
 
 def written_layer(
@@ -36,23 +36,25 @@ def written_layer(
     units
         The reach folder's units.
     """
-    tellers = _tellers(name, table, units)
+    makers = _sentence_makers(name, table, units)
     rows = frame.drop(columns="geometry").to_dict("records")
     columns = {
-        column.name: pd.Series([tellers[column.name](row) for row in rows], frame.index, "str")
+        column.name: pd.Series([makers[column.name](row) for row in rows], frame.index, "str")
         for column in BY_NAME[name].written
     }
     return frame.assign(**columns) if columns else frame
 
 
-def _tellers(name: str, table: pd.DataFrame, units: UnitSystem) -> Mapping[str, Teller]:
-    """Return what makes each column of sentences of a layer."""
+def _sentence_makers(
+    name: str, table: pd.DataFrame, units: UnitSystem
+) -> Mapping[str, SentenceMaker]:
+    """Return the function that makes each column of sentences of a layer."""
     notes: Mapping[str, Callable[[Row, UnitSystem], str]] = {
         "wading": zone_note,
         "bars": bar_note,
         "stations": station_note,
         "swings": swing_note,
-        "asks": ask_note,
+        "asks": survey_note,
     }
     if name == "runs":
         of_run = {str(run): mine for run, mine in table.groupby("run")}
@@ -60,15 +62,15 @@ def _tellers(name: str, table: pd.DataFrame, units: UnitSystem) -> Mapping[str, 
             "flows_in_shape": lambda row: flows_in_shape(of_run.get(str(row["run"]))),
             "note": lambda row: run_note(row, of_run.get(str(row["run"]), table.iloc[:0]), units),
         }
-    told: dict[str, Teller] = {
+    made: dict[str, SentenceMaker] = {
         "casts": casts_words,
         "tight": tight_words,
         "plan": lambda row: plan_note(row, units),
     }
     if name in notes:
         note = notes[name]
-        told["note"] = lambda row: note(row, units)
-    return told
+        made["note"] = lambda row: note(row, units)
+    return made
 
 
 def flows_in_shape(mine: pd.DataFrame | None) -> str:

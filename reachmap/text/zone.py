@@ -1,4 +1,4 @@
-"""What to know of graded water and of dry ground in the river, in sentences."""
+"""Zones of graded water, and bars, in plain sentences."""
 
 from __future__ import annotations
 
@@ -13,16 +13,17 @@ from reachmap.text.terms import STRETCHES
 from reachmap.text.way_back import way_back_sentence
 
 ALONG_SHARE = 0.7
-"""From this share of a zone's length on, its bank counts as open all along; our choice, 0.6-0.9."""
+"""Share of a zone's length from which its bank counts as open all along; our choice, 0.6-0.9."""
 
 HARDLY_FT = 0.1
-"""A bar lower than this stands hardly above the water [ft]; our choice: no more is shown."""
+"""Height below which a bar stands hardly above the water [ft]; our choice: no more is shown."""
 
 BANKS = (
     ("bank_left", "river left"),
     ("bank_right", "river right"),
     ("bank_island", "an island or bar"),
 )
+"""Columns of `wading` that mark a bank of a zone, and the bank's name."""
 
 
 def zone_note(row: Mapping[str, Any], units: UnitSystem) -> str:
@@ -77,7 +78,7 @@ def _hazard_below(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 
 def _ways(row: Mapping[str, Any]) -> str:
-    """Return where one gets in and out."""
+    """Return the banks from which one gets in and out."""
     banks = [words for name, words in BANKS if row[name]]
     if not banks:
         return "In and out only through other water: no ground beside it."
@@ -88,7 +89,7 @@ def _ways(row: Mapping[str, Any]) -> str:
 
 
 def _below(row: Mapping[str, Any], units: UnitSystem) -> list[str]:
-    """Return what lies down the current; absence is said only of what was looked at."""
+    """Return hazards and water out of bounds down the current, within the distance searched."""
     words = []
     look, near = number_of(row["looked_m"]), number_of(row["near_m"])
     within, kind = distance_words(look, units), text_of(row["below_kind"])

@@ -22,7 +22,7 @@ from reachmap.cli.app import app
 from reachmap.cli.typed import typed_celsius, typed_time, typed_zone
 from reachmap.gauge.series import NOTHING
 from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE, keep_all
+from reachmap.logbook.store import FILE
 from reachmap.markup import read_markup
 from reachmap.outputs.days_page.write import write_days
 from reachmap.pipeline.days import gather
@@ -33,6 +33,7 @@ from reachmap.planner.outlook import CODES, Source
 from reachmap.reach.days import DaysAsked, _end_of_invented, coming_days
 from reachmap.text.days import day_name
 from reachmap.text.days_table import days_shown
+from tests.logbook.made import keep_all
 
 SAMPLE = Path(__file__).resolve().parents[2] / "data_samples" / "madeup_river"
 FLOWS_CFS = (900, 1300, 1800, 2400, 3200, 5400)

@@ -17,11 +17,12 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli import say
 from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE, keep_all
+from reachmap.logbook.store import FILE
 from reachmap.planner.members import MembersBasis
 from reachmap.text import days_table
 from reachmap.text.built import built_lines
 from tests.cli.test_cli import run
+from tests.logbook.made import keep_all
 from tests.markup.folders import TOML, make, rows
 
 HOSTILE = "Bar\x1b[2J\x1b]0;own\x07\x9b1A\u202egnp\u2066\u200b\rKept: all"
@@ -107,7 +108,7 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
         best=None,
         basis=MembersBasis.BAND,
     )
-    for name in ("clock", "day_name", "flow_told"):
+    for name in ("clock", "day_name", "flow_sentence"):
         monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
     monkeypatch.setattr(days_table, "days_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)

@@ -9,52 +9,55 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from reachmap.logbook.clock import AHEAD, Known, clock_doubt, date_doubt
+from reachmap.logbook.clock import AHEAD, KnownTimes, clock_fault, date_question
 from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE, TripLog, keep_all, kept_in
+from reachmap.logbook.store import FILE, TripLog, kept_in
+from tests.logbook.made import keep_all
 from tests.web.editor.serving import running
 from tests.web.trip_form.conftest import app_of, desk_of
 
 NOW = datetime(2026, 9, 1, 17, 0, tzinfo=UTC)
 WEEK = timedelta(days=7)
-LIVED_IN = Known(NOW - WEEK, NOW - WEEK)
+LIVED_IN = KnownTimes(NOW - WEEK, NOW - WEEK)
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
 
 
 @pytest.mark.parametrize(
     ("now", "known", "words"),
     [
-        (NOW, Known(), ""),
+        (NOW, KnownTimes(), ""),
         (NOW, LIVED_IN, ""),
-        (NOW, Known(NOW + AHEAD / 2, NOW + AHEAD / 2), ""),
-        (NOW, Known(NOW + WEEK), "behind: the newest trip in the log is of 2026-09-08"),
-        (NOW, Known(None, NOW + WEEK), "behind: a file of this folder is of 2026-09-08"),
-        (datetime(2021, 9, 1, tzinfo=UTC), Known(), "behind: this program is of 2026"),
+        (NOW, KnownTimes(NOW + AHEAD / 2, NOW + AHEAD / 2), ""),
+        (NOW, KnownTimes(NOW + WEEK), "behind: the newest trip in the log is of 2026-09-08"),
+        (NOW, KnownTimes(None, NOW + WEEK), "behind: a file of this folder is of 2026-09-08"),
+        (datetime(2021, 9, 1, tzinfo=UTC), KnownTimes(), "behind: this program is of 2026"),
         (datetime(2066, 1, 5, tzinfo=UTC), LIVED_IN, "ahead: the newest trip or file of this"),
-        (datetime(2066, 1, 5, tzinfo=UTC), Known(), "ahead: this program is of 2026"),
+        (datetime(2066, 1, 5, tzinfo=UTC), KnownTimes(), "ahead: this program is of 2026"),
         (NOW + timedelta(days=4 * 365), LIVED_IN, ""),
-        (NOW + timedelta(days=6 * 365), Known(None, NOW), "ahead"),
-        (NOW + timedelta(days=6 * 365), Known(NOW, NOW + 5 * 52 * WEEK), ""),
+        (NOW + timedelta(days=6 * 365), KnownTimes(None, NOW), "ahead"),
+        (NOW + timedelta(days=6 * 365), KnownTimes(NOW, NOW + 5 * 52 * WEEK), ""),
     ],
 )
 def test_a_clock_is_doubted_by_what_the_folder_holds(now, known, words):
-    told = clock_doubt(now, known)
+    told = clock_fault(now, known)
     assert words in told
     assert bool(words) == bool(told)
 
 
 def test_only_what_hangs_on_the_clock_is_asked_about():
     wrong = datetime(2066, 1, 5, tzinfo=UTC)
-    assert date_doubt(wrong, wrong, LIVED_IN).startswith("Your computer says 2066-01-05 00:00: is")
-    assert date_doubt(NOW, wrong, LIVED_IN) == ""  # typed, of long ago
-    assert date_doubt(NOW - 500 * WEEK, NOW, LIVED_IN) == ""
-    assert "lies ahead of it: is 2026-09-08 right?" in date_doubt(NOW + WEEK, NOW, LIVED_IN)
-    assert date_doubt(NOW + AHEAD / 2, NOW, LIVED_IN) == ""
+    assert date_question(wrong, wrong, LIVED_IN).startswith(
+        "Your computer says 2066-01-05 00:00: is"
+    )
+    assert date_question(NOW, wrong, LIVED_IN) == ""  # typed, of long ago
+    assert date_question(NOW - 500 * WEEK, NOW, LIVED_IN) == ""
+    assert "lies ahead of it: is 2026-09-08 right?" in date_question(NOW + WEEK, NOW, LIVED_IN)
+    assert date_question(NOW + AHEAD / 2, NOW, LIVED_IN) == ""
 
 
 def test_the_folders_times_are_those_of_its_newest_trip_and_file(tmp_path):
-    assert known_times(tmp_path) == Known()
+    assert known_times(tmp_path) == KnownTimes()
     keep_all(tmp_path / FILE, [Entry(when=NOW), Entry(when=NOW - WEEK)])
     (tmp_path / "gauge").mkdir()
     (tmp_path / "gauge" / "flow.csv").write_text("1")
@@ -62,7 +65,7 @@ def test_the_folders_times_are_those_of_its_newest_trip_and_file(tmp_path):
     for number, path in enumerate((tmp_path / FILE, tmp_path / "gauge" / "flow.csv")):
         os.utime(path, (NOW.timestamp() + number,) * 2)
     os.utime(tmp_path / ".lock", (NOW.timestamp() + 9e6,) * 2)
-    assert known_times(tmp_path) == Known(NOW, NOW + timedelta(seconds=1))
+    assert known_times(tmp_path) == KnownTimes(NOW, NOW + timedelta(seconds=1))
 
 
 def form(when, **more):

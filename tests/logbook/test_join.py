@@ -151,7 +151,7 @@ def test_the_season_s_limits_count_trips_by_their_drawn_name():
         for one, depth in zip(CUTS[:3], (1.0, 2.0, 1.5), strict=True)
     }
     told = compare(trips, join_trips(trips, CUTS), waters, (1.4, 1.6), (0.3, 0.9))
-    assert (told.trips, told.touches, told.untold) == (1, 6, 0)
+    assert (told.trips, told.touches, told.left_out) == (1, 6, 0)
     assert told.depth["within"].trips == 1  # the mean of 1.0, 2.0 and 1.5 m
 
 

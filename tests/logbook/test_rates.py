@@ -68,7 +68,7 @@ def test_the_interval_holds_the_truth_as_often_as_it_says():
     for rate, h, n in zip(truth, hours, draw.poisson(truth * hours), strict=True):
         found = shrunken_rate(int(n), float(h), prior)
         held += found.low <= rate <= found.high
-    assert held / 4000 == pytest.approx(rates.SURE, abs=0.02)
+    assert held / 4000 == pytest.approx(rates.INTERVAL_SHARE, abs=0.02)
 
 
 def test_blank_hours_lower_a_rate_and_no_hours_leave_it_to_the_others():

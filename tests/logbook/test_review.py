@@ -11,9 +11,9 @@ import pytest
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.join import RunPlace, join_trips
 from reachmap.logbook.model import Entry
-from reachmap.logbook.review import Knows, OddsAt, flow_bands, make_review, odds_rows, untried
+from reachmap.logbook.review import Knowledge, OddsAt, flow_bands, make_review, odds_rows, untried
 from reachmap.outputs.review_page.page import review_page
-from reachmap.text.review import untried_told, whole_told
+from reachmap.text.review import season_sentence, untried_sentences
 
 WHEN = datetime(2031, 1, 4, 9, tzinfo=UTC)
 FLOWS = (20.0, 30.0, 45.0, 70.0, 100.0)
@@ -58,10 +58,10 @@ def test_hours_make_a_run_known_and_odds_make_it_worth_knowing():
     rows = [trip("Sandpiper", 60.0, 90.0), trip("Sandpiper", 61.0, 120.0), trip("Teakettle", 60.0)]
     review = season(rows, BOTH)
     band = next(n for n, end in enumerate(review.ends[1:]) if end > 61)
-    assert cells(review, "Sandpiper")[band].knows is Knows.WELL
-    assert cells(review, "Teakettle")[band].knows is Knows.LITTLE
-    assert cells(review, "Sandpiper")[0].knows is Knows.UNTRIED
-    assert cells(review, "Teakettle")[0].knows is Knows.POOR
+    assert cells(review, "Sandpiper")[band].knowledge is Knowledge.WELL
+    assert cells(review, "Teakettle")[band].knowledge is Knowledge.LITTLE
+    assert cells(review, "Sandpiper")[0].knowledge is Knowledge.UNTRIED
+    assert cells(review, "Teakettle")[0].knowledge is Knowledge.POOR
 
 
 def test_you_don_t_know_what_fishes_and_was_never_tried():
@@ -72,7 +72,7 @@ def test_you_don_t_know_what_fishes_and_was_never_tried():
     run, low, high, odds = found[1]
     assert (run, low, odds) == ("Sandpiper", -math.inf, 90)
     assert high == season(rows, BOTH).ends[1]
-    told = untried_told(season(rows, BOTH), UnitSystem.US)
+    told = untried_sentences(season(rows, BOTH), UnitSystem.US)
     assert told[1].startswith("You don't know Sandpiper under ")
 
 
@@ -139,7 +139,7 @@ def test_the_page_says_it_is_private_and_draws_each_cell_for_who_cannot_see_it()
 
 def test_an_empty_log_and_no_build_still_make_a_page():
     review = season([], [])
-    assert whole_told(review) == "Nothing is in the log yet."
+    assert season_sentence(review) == "Nothing is in the log yet."
     assert "Nothing is built yet" in review_page(review, "Reach", UnitSystem.METRIC)
 
 

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import poisson
 
-from reachmap.logbook.stats import rate_interval, tally
+from reachmap.logbook.stats import is_near, rate_interval, run_key, tally_all
 from reachmap.text.log import tally_words
 from tests.logbook.test_store import FULL
 
@@ -37,24 +37,26 @@ def test_no_hours_no_rate():
         rate_interval(1, 0.0)
 
 
-def test_only_this_run_at_about_this_flow_counts():
-    entries = [
-        FULL,
-        replace(FULL, flow=70.0, touches=1),
-        replace(FULL, flow=90.0),
-        replace(FULL, flow=math.nan),
-        replace(FULL, run="Ledge"),
-    ]
-    told = tally(entries, run="Bend 2 left", flow=62.0)
-    assert (told.trips, told.touches, round(told.hours, 3)) == (2, 3, 1.833)
+def test_flows_within_a_quarter_count_as_the_same():
+    flows = (62.0, 70.0, 90.0, math.nan)
+    assert [is_near(flow, 62.0) for flow in flows] == [True, True, False, False]
+
+
+def test_capitals_and_blanks_do_not_make_another_run():
+    assert run_key(" Bend  2 LEFT") == run_key("Bend 2 left") != run_key("Ledge")
+
+
+def test_a_tally_adds_trips_up():
+    tally = tally_all([FULL, replace(FULL, flow=70.0, touches=1)])
+    assert (tally.trips, tally.touches, round(tally.hours, 3)) == (2, 3, 1.833)
 
 
 def test_words_are_honest_about_little_time():
-    assert tally_words(tally([], run="a", flow=10.0)) == "not fished yet at about this flow"
-    one = tally_words(tally([FULL], run="Bend 2 left", flow=62.0))
+    assert tally_words(tally_all([])) == "not fished yet at about this flow"
+    one = tally_words(tally_all([FULL]))
     assert one.startswith("fished once, 2 touches in 0.9 h: ")
     assert one.endswith("too little time to be more than a hint")
-    untimed = tally_words(tally([replace(FULL, minutes=math.nan)], run="Bend 2 left", flow=62.0))
+    untimed = tally_words(tally_all([replace(FULL, minutes=math.nan)]))
     assert "no rate" in untimed
-    many = tally_words(tally([replace(FULL, minutes=700.0)], run="Bend 2 left", flow=62.0))
+    many = tally_words(tally_all([replace(FULL, minutes=700.0)]))
     assert "hint" not in many

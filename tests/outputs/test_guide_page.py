@@ -14,13 +14,13 @@ from rich.console import Console
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.guide_page.files import guide_calendar, guide_gpx, write_guide
 from reachmap.outputs.guide_page.page import guide_page
-from reachmap.planner.guide.facts import Gate
+from reachmap.planner.guide.facts import DrawnAccess
 from reachmap.planner.guide.plan import GuideDay, make_guide_plan
 from reachmap.planner.guide.ways import IDLE
-from reachmap.text.guide import COURTESY, person_told, swaps_told, turn_words
+from reachmap.text.guide import COURTESY, person_sentence, swap_sentences, turn_words
 from reachmap.text.guide_table import guide_shown
-from reachmap.text.guide_why import backup_told, boat_told, left_words
-from tests.planner.guide.made import SMALL, TALL, ZONE, made_asked, made_party, made_water
+from reachmap.text.guide_why import backup_sentence, boat_sentences, left_words
+from tests.planner.guide.made import SMALL, TALL, ZONE, made_inputs, made_party, made_water
 from tests.planner.made import made_facts
 
 RUNS = (
@@ -33,7 +33,7 @@ US = UnitSystem.US
 
 
 def made_guide(runs=RUNS, party=None, **changed):
-    plan = make_guide_plan(made_asked(runs, party or made_party(TALL, SMALL), **changed))
+    plan = make_guide_plan(made_inputs(runs, party or made_party(TALL, SMALL), **changed))
     return GuideDay(plan, made_facts(), ZONE, MADE.astimezone(ZONE))
 
 
@@ -70,7 +70,7 @@ def test_route_and_calendar_have_the_plan_s_runs_at_its_times(day):
         first = [one for one in day.plan.rods[rod] if one.spot != IDLE and not one.stays]
         times = [np.datetime64(point.time.replace(tzinfo=None), "s") for point in route.points]
         assert times == [one.fish for one in first]
-        stands = day.plan.laid.offers[rod][first[0].spot].stands
+        stands = day.plan.layout.offers[rod][first[0].spot].stands
         assert route.points[0].latitude == pytest.approx(stands[0].lat)
     assert "never that one can stand there" in guide_gpx(day, US)
 
@@ -88,19 +88,19 @@ def test_terminal_and_page_say_the_same(day):
             assert turn_words(day, one, US) in page
             assert turn_words(day, one, US) in out.getvalue()
     for backup in day.plan.backups:
-        assert backup_told(day, backup) in out.getvalue()
+        assert backup_sentence(day, backup) in out.getvalue()
 
 
 def test_swaps_are_said_with_names_and_time():
     runs = (made_water("A", 200, 90, length=50.0), made_water("B", 500, 30, length=50.0))
-    told = swaps_told(made_guide(runs, made_party(TALL, SMALL, hours=2.6)))
+    told = swap_sentences(made_guide(runs, made_party(TALL, SMALL, hours=2.6)))
     assert len(told) == 1
     assert "Tall and Small swap" in told[0]
 
 
 def test_lower_limits_are_said_and_what_they_leave(day):
-    assert "as the map was graded for" in person_told(day, 0, US)
-    told = person_told(day, 1, US)
+    assert "as the map was graded for" in person_sentence(day, 0, US)
+    told = person_sentence(day, 1, US)
     assert "1.6 ft" in told
     assert "what is not known is not offered" in told
 
@@ -113,12 +113,15 @@ def test_two_rods_in_one_run_are_told_who_goes_in_first_and_the_room_between():
 
 
 def test_the_boat_s_stops_have_their_minutes_and_no_promise():
-    gates = (Gate("landing", "bridge", 0.0, 0, 0), Gate("landing", "bar", 1500.0, 0, 0))
-    told = boat_told(made_guide(party=made_party(TALL, boat=True), gates=gates))
+    gates = (
+        DrawnAccess("landing", "bridge", 0.0, 0, 0),
+        DrawnAccess("landing", "bar", 1500.0, 0, 0),
+    )
+    told = boat_sentences(made_guide(party=made_party(TALL, boat=True), gates=gates))
     assert told[0] == "Put in: bridge"
     assert any(line.startswith("Take out: bar") for line in told)
     assert "Nothing here says that it can be floated" in told[-1]
-    assert boat_told(made_guide()) == []
+    assert boat_sentences(made_guide()) == []
 
 
 def test_a_way_back_that_may_close_is_said_with_flow_and_hour():

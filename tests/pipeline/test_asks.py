@@ -21,7 +21,7 @@ from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain
-from reachmap.text.survey import ask_note
+from reachmap.text.survey import survey_note
 from reachmap.uncertainty.survey import PLACES, STAFF_M, spaced, survey_layer
 from tests.markup.folders import make
 
@@ -61,7 +61,7 @@ def test_ten_places_best_first_with_names_and_words(scene):
     gains = asks.loc[asks["kind"] != "edge", "gain"].to_numpy()
     assert (np.diff(gains) <= 1e-12).all()
     assert all(0 < gain <= 1 for gain in gains)
-    notes = [ask_note(row, UnitSystem.US) for row in asks.to_dict("records")]
+    notes = [survey_note(row, UnitSystem.US) for row in asks.to_dict("records")]
     assert any("depth" in note for note in notes)
 
 
@@ -120,8 +120,8 @@ def test_words_follow_the_folders_units(scene):
     first = (
         soundings(survey_layer(ground, flowing, doubt, reach, settings, ROUGH)).iloc[0].to_dict()
     )
-    assert " m either way" in ask_note(first, UnitSystem.METRIC)
-    assert " ft either way" in ask_note(first, UnitSystem.US)
+    assert " m either way" in survey_note(first, UnitSystem.METRIC)
+    assert " ft either way" in survey_note(first, UnitSystem.US)
 
 
 def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_path):

@@ -22,7 +22,7 @@ from reachmap.markup import read_markup
 from reachmap.outputs import write
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options, current_report
-from reachmap.text.water import untold_tailouts
+from reachmap.text.water import unknown_tailouts
 from tests.markup.folders import make as reach_folder
 from tests.windows import windows_hazards
 
@@ -92,7 +92,7 @@ def test_where_no_tailout_can_be_told_report_and_page_say_so(tmp_path):
     built = build_reach(drawn, folder / "written", QUICK)
     shares = built.report["tailouts"]["told_share"]
     assert list(shares) == [flow["label"] for flow in built.report["flows"]]
-    (line,) = untold_tailouts(shares)
+    (line,) = unknown_tailouts(shares)
     assert line in built.report["warnings"]
     assert line.split(":")[0] in built.page.read_text(encoding="utf-8")
 

@@ -19,13 +19,13 @@ from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.recession import fallen
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.outputs.calendar import days_calendar
-from reachmap.planner.choose import NEAR_TOP, DoubtKind
+from reachmap.planner.choose import NEAR_TOP, LimitKind
 from reachmap.planner.day import NotListed
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.facts_json import facts_from, facts_text
 from reachmap.planner.score import ScoreSettings, clear_share, score_at, score_span, warmth_share
-from reachmap.text.days import rising_told
-from reachmap.text.days_why import why_told
+from reachmap.text.days import rising_sentence
+from reachmap.text.days_why import why_sentences
 from tests.gauge.test_recession import law
 from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
 
@@ -146,7 +146,7 @@ def test_a_way_back_that_may_close_takes_a_run_off_the_list_and_is_told():
         listed = [pick.run.facts.name for pick in plan.picks]
         assert np.isnat(bar.cut_off) or "Bar" not in listed
         if not np.isnat(bar.cut_off) and bar.window is not None:
-            assert "way back may close" in rising_told(day, WEST)
+            assert "way back may close" in rising_sentence(day, WEST)
             index = int(np.searchsorted(day.hours.times, bar.cut_off))
             assert day.hours.high[index] > FLOWS[1]
     assert {why for plan in found.plans for run, why in plan.left_out if run.facts.name == "Bar"}
@@ -208,7 +208,7 @@ def test_a_rising_river_counts_less_than_a_steady_one_and_a_dropping_one_more():
     rises, stands, drops = (days_of(wide, forecast=one).days[1] for one in (up, steady(1500), down))
     assert rises.score < 0.75 * stands.score
     assert stands.score < 0.9 * drops.score
-    assert "The river rises" in why_told(rises, wide, UnitSystem.US, PLAIN)[0]
+    assert "The river rises" in why_sentences(rises, wide, UnitSystem.US, PLAIN)[0]
 
 
 def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
@@ -227,7 +227,7 @@ def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
     assert left[0] < 0.8
     assert left == sorted(left)  # as it clears
     assert "One sees about" in " ".join(
-        why_told(coloured.days[0], coloured.facts, UnitSystem.US, PLAIN)
+        why_sentences(coloured.days[0], coloured.facts, UnitSystem.US, PLAIN)
     )
 
 
@@ -235,13 +235,15 @@ def test_flows_beyond_the_mapped_ones_are_not_known():
     high = days_of(forecast=steady(9000))
     assert all(math.isnan(day.score) for day in high.days[1:])
     assert high.best in (None, 0)  # the first day still holds an hour as read
-    assert "highest that is mapped" in why_told(high.days[1], high.facts, UnitSystem.US, PLAIN)[0]
+    assert (
+        "highest that is mapped" in why_sentences(high.days[1], high.facts, UnitSystem.US, PLAIN)[0]
+    )
 
 
 def test_how_sure_goes_down_with_time_and_with_what_is_not_known():
     found = days_of()
     assert found.sure[-1].word is Confidence.LOW
-    assert any(doubt.kind is DoubtKind.CLARITY_UNKNOWN for doubt in found.sure[0].because)
+    assert any(doubt.kind is LimitKind.CLARITY_UNKNOWN for doubt in found.sure[0].because)
     preview = days_of(made_facts(preview=True))
     assert {one.word for one in preview.sure} == {Confidence.LOW}
 
@@ -308,14 +310,14 @@ def test_a_slow_rise_is_told_but_costs_little():
     found = days_of(forecast=slow)
     day = found.days[1]
     assert (day.worth.rise > 0.7).all()
-    assert "The water rises" in rising_told(day, WEST)
+    assert "The water rises" in rising_sentence(day, WEST)
 
 
 def test_a_forecast_s_doubt_goes_by_how_far_ahead_it_is():
     old = hourly(FELL, start=NOW - 200 * DAY)
     found = days_of(record=old, forecast=steady(1200))
     assert not any(
-        doubt.kind is DoubtKind.RECESSION for sure in found.sure for doubt in sure.because
+        doubt.kind is LimitKind.RECESSION for sure in found.sure for doubt in sure.because
     )
     assert found.sure[0].word is not Confidence.LOW
     assert found.sure[-1].word is Confidence.LOW

@@ -23,8 +23,8 @@ from reachmap.planner.freshness import Phase
 from reachmap.planner.holding import HoldingSettings, hold_share
 from reachmap.planner.members import MembersBasis
 from reachmap.planner.score import ScoreSettings
-from reachmap.text.days_odds import odds_told, odds_words
-from reachmap.text.days_why import course_told, hours_told, why_told
+from reachmap.text.days_odds import odds_sentence, odds_words
+from reachmap.text.days_why import course_sentence, hours_sentence, why_sentences
 from tests.gauge.test_hindcast import made_storms
 from tests.gauge.test_recession import law
 from tests.planner.made import START, hourly, made_facts, made_run
@@ -72,7 +72,7 @@ def test_on_the_sample_s_storm_the_first_days_in_shape_are_best_and_the_drop_is_
     best = found.days[found.best]
     assert best.phase is Phase.FRESH
     assert 2 <= best.since_peak <= 6  # it was the ninth day that a flat rule named
-    told = " ".join(why_told(best, found.facts, UnitSystem.US, PLAIN))
+    told = " ".join(why_sentences(best, found.facts, UnitSystem.US, PLAIN))
     for words in ("in shape behind the rise", "days after the peak", "dropping and clearing"):
         assert words in told
 
@@ -160,10 +160,10 @@ def test_a_cold_morning_starts_late_a_warm_day_early_and_a_warming_week_earlier_
     assert window[0] == whole[0]
     warming = with_water(6.5, 1.0)
     assert first_hour(warming, 3) < first_hour(warming, 1)
-    assert "a cold morning" in hours_told(cold.days[1], cold.plans[1], WEST, UnitSystem.US)
-    assert "it warms to" in hours_told(warm.days[1], warm.plans[1], WEST, UnitSystem.US)
+    assert "a cold morning" in hours_sentence(cold.days[1], cold.plans[1], WEST, UnitSystem.US)
+    assert "it warms to" in hours_sentence(warm.days[1], warm.plans[1], WEST, UnitSystem.US)
     unknown = make_days(made_facts((WIDE,)), Given(STANDS, stands(1200.0)), WEST, now=NOW, count=2)
-    assert "temperature is not known" in hours_told(
+    assert "temperature is not known" in hours_sentence(
         unknown.days[1], unknown.plans[1], WEST, UnitSystem.US
     )
 
@@ -191,7 +191,7 @@ def test_the_record_s_own_storms_give_the_odds_and_rain_is_among_them():
     shares = [day.odds.share for day in found.days[1:]]
     # a storm comes every six or seven days: it is surer to be low tomorrow than in a week
     assert min(shares) < max(shares)
-    told = odds_told(found.days[2], found)
+    told = odds_sentence(found.days[2], found)
     assert "rain among it" in told
     assert odds_words(found.days[2].odds) in told.replace("Better", "better").replace(
         "Less", "less"
@@ -201,7 +201,7 @@ def test_the_record_s_own_storms_give_the_odds_and_rain_is_among_them():
 def test_a_short_record_s_odds_say_that_rain_is_not_in_them():
     found = storm_days(count=3)
     assert found.basis is MembersBasis.BAND
-    assert "record is too short" in odds_told(found.days[1], found)
+    assert "record is too short" in odds_sentence(found.days[1], found)
 
 
 def test_members_of_a_forecast_give_its_odds():
@@ -215,7 +215,7 @@ def test_members_of_a_forecast_give_its_odds():
     assert found.basis is MembersBasis.FORECASTS
     day = found.days[1]
     assert (day.odds.hits, day.odds.tries) == (2, 3)
-    assert "2 in 3 that" in odds_told(day, found)
+    assert "2 in 3 that" in odds_sentence(day, found)
     # the way back is held against the wettest member
     assert day.hours.high.max() >= to_si(4000.0, "cfs")
 
@@ -234,7 +234,7 @@ def test_a_river_that_melts_every_day_falls_and_waves_on():
         0.12 * np.cos(2 * np.pi * ((found.outlook.times[ahead] - START) / HOUR - 2) / 24)
     )
     assert np.abs(np.log(found.outlook.flow[ahead] / true)).max() < 0.02
-    told = course_told(found.course, found.days[1], WEST)
+    told = course_sentence(found.course, found.days[1], WEST)
     assert "melting snow" in told
     assert "highest about 18:00" in told  # two o'clock UTC
     assert found.days[1].phase is not Phase.RISING  # a wave within the day is no limb
@@ -247,7 +247,7 @@ def test_releases_are_told_with_the_hour_they_come_and_a_caution():
         made_facts((WIDE,)), Given(hourly(flow), stands(1200.0)), WEST, now=NOW, count=2
     )
     assert found.course is not None
-    told = course_told(found.course, found.days[1], WEST)
+    told = course_sentence(found.course, found.days[1], WEST)
     assert "stepping up about 12:00" in told  # eight in the evening UTC
     assert "be where the way back stays open" in told
 
@@ -300,7 +300,7 @@ def test_what_is_said_of_clarity_goes_by_the_angler_s_own_band():
         Given(STANDS, stands(1200.0), clarity_m=to_si(6.0, "ft")), WEST, now=NOW, count=1,
     )  # fmt: skip
     day = found.days[0]
-    told = " ".join(why_told(day, found.facts, UnitSystem.US, PLAIN))
+    told = " ".join(why_sentences(day, found.facts, UnitSystem.US, PLAIN))
     assert "too clear" in told
     own = replace(PLAIN, winter_clear_m=to_si(8.0, "ft"))
-    assert "the colour one wants" in " ".join(why_told(day, found.facts, UnitSystem.US, own))
+    assert "the colour one wants" in " ".join(why_sentences(day, found.facts, UnitSystem.US, own))

@@ -101,7 +101,7 @@ def test_without_a_law_or_a_reading_the_flow_is_unknown():
 
 
 def test_the_band_holds_the_gauge_s_own_doubt():
-    told = look(hourly(FALL), settings=OutlookSettings(read_doubt=0.1))
+    told = look(hourly(FALL), settings=OutlookSettings(read_error=0.1))
     read = told.source == CODES[Source.READ]
     assert np.allclose(told.high[read] / told.flow[read], 1.1)
 

@@ -13,7 +13,7 @@ from reachmap.gauge.series import DAY, HOUR, Series
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.rules import Rule, RuleKind, Rules
 from reachmap.planner.rules_csv import read_rules
-from reachmap.text.days_rules import day_rules_told, rules_told
+from reachmap.text.days_rules import day_rules_sentences, rules_sentences
 from tests.planner.made import RUNS, START, hourly, made_facts
 
 WEST = ZoneInfo("America/Los_Angeles")
@@ -45,7 +45,7 @@ def test_a_closed_day_is_never_proposed():
         assert day.score == 0
     assert found.best is not None
     assert found.best >= 2
-    assert "Closed: nothing is proposed." in day_rules_told(found.days[0], found.rules)
+    assert "Closed: nothing is proposed." in day_rules_sentences(found.days[0], found.rules)
     for day in found.days[2:]:
         assert not day.closed
 
@@ -60,7 +60,9 @@ def test_a_closed_run_is_never_listed_and_the_others_are():
     found = days_with(read("2031-01-01,2031-03-31,,Low Run; High Run,closed,,,2031-01-19\n"))
     names = {pick.run.facts.name for plan in found.plans for pick in plan.picks}
     assert names == {"Middle Run"}
-    assert "Closed that day: Low Run and High Run." in day_rules_told(found.days[1], found.rules)
+    assert "Closed that day: Low Run and High Run." in day_rules_sentences(
+        found.days[1], found.rules
+    )
     free = days_with(Rules())
     assert "Low Run" in {pick.run.facts.name for plan in free.plans for pick in plan.picks}
 
@@ -105,19 +107,19 @@ def test_hours_over_midnight_close_the_night_and_not_the_day():
 
 def test_nobody_looked_an_old_look_and_one_without_a_date_are_told():
     today = date(2031, 1, 20)
-    assert "Nobody looked up" in rules_told(Rules(), today)[0]
+    assert "Nobody looked up" in rules_sentences(Rules(), today)[0]
     old = read("01-01,12-31,,,open,,booklet,2030-11-01\n")
-    assert "80 days ago" in rules_told(old, today)[0]
+    assert "80 days ago" in rules_sentences(old, today)[0]
     fresh = read("01-01,12-31,,,open,,booklet,2031-01-19\n")
-    assert rules_told(fresh, today) == ["Rules looked up yesterday."]
+    assert rules_sentences(fresh, today) == ["Rules looked up yesterday."]
     mixed = read(
         "01-01,12-31,,,open,,booklet,2031-01-19\n01-01,12-31,,,gear,floating line,,2030-11-01\n"
     )
-    assert "80 days ago" in rules_told(mixed, today)[0]  # the oldest look-up counts
+    assert "80 days ago" in rules_sentences(mixed, today)[0]  # the oldest look-up counts
     undated = read("01-01,12-31,,,open,,booklet,\n")
-    assert "do not say when" in rules_told(undated, today)[0]
+    assert "do not say when" in rules_sentences(undated, today)[0]
     gear = read("01-01,12-31,,Low Run,gear,single barbless hook,booklet,2031-01-19\n")
-    told = day_rules_told(days_with(gear).days[1], gear)
+    told = day_rules_sentences(days_with(gear).days[1], gear)
     assert "Rule for Low Run: single barbless hook (booklet)." in told
     assert "do not say of every run" in told[0]
 

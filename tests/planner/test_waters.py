@@ -13,7 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY
 from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.waters import best_of, waters_days
-from reachmap.text.waters import go_line, now_told, range_told, worth_words
+from reachmap.text.waters import go_line, now_words, range_sentence, worth_words
 from tests.planner.made import hourly, made_facts, made_run
 from tests.planner.test_days import NOW, days_of, steady
 
@@ -113,14 +113,14 @@ def test_it_is_said_where_to_go_and_where_else():
 
 
 def test_the_gauge_is_told_with_its_flow_and_how_old_it_is():
-    told = now_told(GOOD, US)
+    told = now_words(GOOD, US)
     assert told.startswith("Made gauge: ")
     assert "last read" in told
     old = replace(GOOD, outlook=replace(GOOD.outlook, last=NOW - 3 * DAY))
-    assert "3.0 days ago" in now_told(old, US)
+    assert "3.0 days ago" in now_words(old, US)
 
 
 def test_a_flow_beyond_the_mapped_ones_is_said_to_be_unknown():
     high = days_of(record=standing(9000))
-    assert "above the highest mapped flow, 4,800 cfs: nothing is known" in range_told(high, US)
-    assert range_told(GOOD, US) == ""
+    assert "above the highest mapped flow, 4,800 cfs: nothing is known" in range_sentence(high, US)
+    assert range_sentence(GOOD, US) == ""

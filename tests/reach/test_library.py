@@ -21,8 +21,9 @@ from reachmap.base.schema import BY_NAME, LAYERS
 from reachmap.base.words import Wet
 from reachmap.flow.notes import FlowNote, NoteKind, notes_of, with_notes
 from reachmap.logbook.model import Entry
-from reachmap.logbook.store import FILE, keep_all
+from reachmap.logbook.store import FILE
 from reachmap.pipeline.fitted import read_fitted
+from tests.logbook.made import keep_all
 from tests.markup.folders import TOML, make
 
 ROOT = Path(__file__).resolve().parents[2]

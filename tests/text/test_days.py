@@ -13,7 +13,7 @@ from reachmap.base.units import to_si
 from reachmap.base.words import Confidence, UnitSystem
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis, Limb
 from reachmap.gauge.recession import LEADS
-from reachmap.planner.choose import DayDoubt, DoubtKind
+from reachmap.planner.choose import ConfidenceLimit, LimitKind
 from reachmap.planner.day import NotListed
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth
@@ -22,12 +22,12 @@ from reachmap.text.days import (
     WARMTHS,
     basis_words,
     clock,
-    doubt_words,
+    confidence_limit_words,
     flow_span,
     temperature_words,
     zone_words,
 )
-from reachmap.text.outlook import rain_told
+from reachmap.text.outlook import rain_sentence
 from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")
@@ -36,12 +36,12 @@ WEST = ZoneInfo("America/Los_Angeles")
 def test_how_often_rain_ended_a_fall_is_told_of_a_long_record_only():
     tried, rose = np.full(LEADS, 400.0), np.full(LEADS, 100.0)
     long = replace(law(), tried=tried, rose=rose, floor=5.0)
-    assert "25 % of such falls" in rain_told(long, 3)
-    assert "within 3 days" in rain_told(long, 3)
-    assert "within a day" in rain_told(long, 1)
+    assert "25 % of such falls" in rain_sentence(long, 3)
+    assert "within 3 days" in rain_sentence(long, 3)
+    assert "within a day" in rain_sentence(long, 1)
     for short in (replace(long, floor=0.0), replace(long, tried=np.full(LEADS, 4.0))):
-        assert "too short" in rain_told(short, 3)
-    assert rain_told(None, 3) == ""
+        assert "too short" in rain_sentence(short, 3)
+    assert rain_sentence(None, 3) == ""
 
 
 @pytest.mark.parametrize(
@@ -75,8 +75,8 @@ def test_warm_water_is_told_as_a_reason_to_leave_fish_in_peace():
 def test_every_fact_of_a_day_has_its_words():
     for kind in NotListed:
         assert NOT_LISTED[kind]
-    for kind in DoubtKind:
-        assert doubt_words(DayDoubt(kind, Confidence.LOW, 2.0))
+    for kind in LimitKind:
+        assert confidence_limit_words(ConfidenceLimit(kind, Confidence.LOW, 2.0))
     for kind in BasisKind:
         assert basis_words(ClarityBasis(kind, 5, Limb.FALLING))
     for warmth in Warmth:

@@ -8,8 +8,8 @@ from shapely import Point
 
 from reachmap.base.schema import layer_frame
 from reachmap.base.words import UnitSystem
-from reachmap.text.map_places import ask_card
-from reachmap.text.survey import ask_note, survey_lines
+from reachmap.text.map_places import survey_card
+from reachmap.text.survey import survey_lines, survey_note
 from tests.made import CRS, ORIGIN_X, ORIGIN_Y
 
 METRIC = UnitSystem.METRIC
@@ -30,20 +30,20 @@ def stick(rank, order, **more):
 
 
 def test_a_stick_is_timed_from_the_bank_at_its_flow_and_tells_of_its_cover():
-    note = ask_note(stick(1, 1), METRIC)
+    note = survey_note(stick(1, 1), METRIC)
     assert "from the bank" in note
     assert "80 m3/s" in note.replace("m³/s", "m3/s")
     assert "how rough brush under water is" in note
     assert "10 %" in note
-    assert "the river's bed" in ask_note(stick(1, 1, cover="channel"), METRIC)
-    assert "unknown cover" in ask_note(stick(1, 1, cover="unknown"), METRIC)
-    assert "less than 1 %" in ask_note(stick(1, 1, gain=0.004), METRIC)
+    assert "the river's bed" in survey_note(stick(1, 1, cover="channel"), METRIC)
+    assert "unknown cover" in survey_note(stick(1, 1, cover="unknown"), METRIC)
+    assert "less than 1 %" in survey_note(stick(1, 1, gain=0.004), METRIC)
 
 
 def test_a_way_on_foot_is_never_a_promise_and_a_boat_is_told():
-    on_foot = ask_note(row(1, 1), METRIC)
+    on_foot = survey_note(row(1, 1), METRIC)
     assert "On foot from river left, where the map lets you wade that day" in on_foot
-    by_boat = ask_note(row(1, 1, way="boat", side=None), METRIC)
+    by_boat = survey_note(row(1, 1, way="boat", side=None), METRIC)
     assert "by boat, or leave it" in by_boat
     assert "On foot" not in by_boat
 
@@ -65,8 +65,8 @@ def test_the_list_goes_in_order_under_a_heading_for_each_way():
 
 
 def test_a_card_says_which_stop_it_is_and_what_to_do():
-    card = ask_card(stick(4, 7), METRIC)
+    card = survey_card(stick(4, 7), METRIC)
     assert "time a stick" in card.title
     assert ("In the order to go", "stop 7") in card.rows
-    assert "a sounding" in ask_card(row(1, 1), METRIC).title
-    assert "edge" in ask_card(row(1, 1, "edge", way="bank"), METRIC).title
+    assert "a sounding" in survey_card(row(1, 1), METRIC).title
+    assert "edge" in survey_card(row(1, 1, "edge", way="bank"), METRIC).title

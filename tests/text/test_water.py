@@ -5,7 +5,7 @@ import pytest
 from reachmap.angler.places import Places
 from reachmap.base.words import UnitSystem
 from reachmap.text.map_cards import water_card
-from reachmap.text.water import UNTOLD_TAILOUT, untold_tailouts
+from reachmap.text.water import TAILOUT_UNKNOWN, unknown_tailouts
 
 ROW = {
     "code": "E1", "kind": "soft_edge", "side": "left", "run": "", "length_m": 40.0,
@@ -15,26 +15,26 @@ ROW = {
 
 
 def test_where_none_can_be_told_it_says_so_and_what_would_tell():
-    (line,) = untold_tailouts({"20cfs": 0.0, "40cfs": 0.6})
+    (line,) = unknown_tailouts({"20cfs": 0.0, "40cfs": 0.6})
     assert line.startswith("No tailouts are shown")
     assert "Soundings" in line
     assert "terrain model that shows the low water's surface" in line
 
 
 def test_where_some_can_the_share_of_the_low_water_is_told():
-    (line,) = untold_tailouts({"20cfs": 0.34, "40cfs": 0.9})
+    (line,) = unknown_tailouts({"20cfs": 0.34, "40cfs": 0.9})
     assert "34%" in line
 
 
 @pytest.mark.parametrize("shares", [{}, {"20cfs": 1.0}, {"20cfs": 0.96}])
 def test_where_nearly_all_can_nothing_is_said(shares):
-    assert untold_tailouts(shares) == []
+    assert unknown_tailouts(shares) == []
 
 
 @pytest.mark.parametrize("untold", [True, False])
 def test_the_card_of_a_piece_of_water_says_when_no_tailout_is_looked_for(untold):
     lines = water_card(ROW | {"tailout_untold": untold}, UnitSystem.US, Places(0)).lines
-    assert (UNTOLD_TAILOUT in lines) is untold
+    assert (TAILOUT_UNKNOWN in lines) is untold
 
 
 @pytest.mark.parametrize(

@@ -27,26 +27,26 @@ from reachmap.planner.facts import ReachFacts
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
-    bring_told,
-    clarity_told,
+    bring_sentences,
+    clarity_sentence,
     clock,
+    confidence_sentence,
     day_name,
-    flow_told,
-    light_told,
+    flow_sentence,
+    light_sentence,
     minded,
     not_listed_words,
-    rising_told,
+    rising_sentence,
     run_line,
     side_words,
-    sure_told,
     zone_words,
 )
-from reachmap.text.days_list import about_hours, water_told
-from reachmap.text.days_odds import odds_head, odds_short, odds_told
-from reachmap.text.days_rules import day_rules_told, rules_told
-from reachmap.text.days_why import not_in_shape, why_told
+from reachmap.text.days_list import about_hours, water_sentences
+from reachmap.text.days_odds import odds_head, odds_sentence, odds_short
+from reachmap.text.days_rules import day_rules_sentences, rules_sentences
+from reachmap.text.days_why import not_in_shape, why_sentences
 from reachmap.text.numbers import length_words, time_words
-from reachmap.text.outlook import outlook_told
+from reachmap.text.outlook import outlook_sentences
 from reachmap.text.run_table import why_words
 from reachmap.text.terms import KINDS
 
@@ -133,10 +133,10 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
         "none_words": _none_words(days),
         "local_rules": LOCAL_RULES,
         "odds_head": odds_head(days),
-        "rests_on": outlook_told(outlook, units, days.zone),
+        "rests_on": outlook_sentences(outlook, units, days.zone),
         "assumed": _assumed(days),
-        "temperature": water_told(days, units),
-        "rules": rules_told(days.rules, local(outlook.now, days.zone).date()),
+        "temperature": water_sentences(days, units),
+        "rules": rules_sentences(days.rules, local(outlook.now, days.zone).date()),
         "accesses": facts.accesses,
         "top_flow": flow_words(facts.flows[-1], units),
         "low_flow": flow_words(facts.flows[0], units),
@@ -146,7 +146,7 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
 def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
     """Return what the page says of one day."""
     day, plan, zone = days.days[index], days.plans[index], days.zone
-    flow = flow_told(day, units)
+    flow = flow_sentence(day, units)
     return {
         "name": day_name(day),
         "best": index == days.best,
@@ -154,17 +154,17 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "share": 0.0 if math.isnan(day.score) else day.score,
         "flow": flow,
         "flow_short": flow.split(" (")[0].split(". ")[0].removesuffix("."),
-        "clarity": clarity_told(day, units),
+        "clarity": clarity_sentence(day, units),
         "see_short": _see_short(day, units),
-        "light": light_told(day),
-        "rising": rising_told(day, zone),
+        "light": light_sentence(day),
+        "rising": rising_sentence(day, zone),
         "hours": about_hours(index, days, units),
         "span": _span(plan, zone),
-        "odds": odds_told(day, days),
+        "odds": odds_sentence(day, days),
         "odds_short": odds_short(day),
-        "rules": day_rules_told(day, days.rules),
-        "why": why_told(day, days.facts, units, days.settings.day.score),
-        "sure": sure_told(days.sure[index]),
+        "rules": day_rules_sentences(day, days.rules),
+        "why": why_sentences(day, days.facts, units, days.settings.day.score),
+        "sure": confidence_sentence(days.sure[index]),
         "sure_word": str(days.sure[index].word),
         "bank": side_words(plan.bank),
         "map": _map(day, days.facts, units),
@@ -176,7 +176,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         ],
         "more_count": max(len(plan.left_out) - MOST_MORE, 0),
         "out": _out_of_shape(day),
-        "bring": bring_told(day, plan, units, days.facts.flies),
+        "bring": bring_sentences(day, plan, units, days.facts.flies),
     }
 
 

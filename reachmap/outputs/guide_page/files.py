@@ -21,14 +21,14 @@ from reachmap.text.angler_text import clean_text, plain_ascii
 from reachmap.text.days import LOCAL_RULES, clock
 from reachmap.text.guide import (
     COURTESY,
-    head_told,
+    head_sentence,
     mind_words,
     rig_words,
     spot_words,
     standing_words,
     turn_words,
 )
-from reachmap.text.guide_why import backup_told
+from reachmap.text.guide_why import backup_sentence
 from reachmap.text.wading_terms import terms_from
 
 NAMES = ("guide.html", "guide.gpx", "guide.ics")
@@ -59,22 +59,22 @@ def guide_gpx(day: GuideDay, units: UnitSystem) -> str:
     graded = " ".join(terms_from(day.reach.wading_terms, units).first)
     document.description = clean_text(f"{graded} {cautions.IN_FILES}", 4000)
     for rod, way in enumerate(day.plan.rods):
-        person = day.asked.party.people[rod]
+        person = day.inputs.party.people[rod]
         route = gpxpy.gpx.GPXRoute(name=plain_ascii(person.name, 20))
-        route.description = clean_text(f"{STRAIGHT}{head_told(day, units)}", 1000)
+        route.description = clean_text(f"{STRAIGHT}{head_sentence(day, units)}", 1000)
         last = IDLE
         for one in way:
             if one.spot in (IDLE, last):
                 continue
             last = one.spot
-            stands = day.plan.laid.offers[rod][one.spot].stands
+            stands = day.plan.layout.offers[rod][one.spot].stands
             top = min(stands, key=lambda stand: stand.station_m)
             words = (
                 f"{clock(one.begin, day.zone)} {spot_words(day, one.spot)}: "
                 f"{turn_words(day, one, units)}; {standing_words(day, rod, one.spot, units)}; "
                 f"{rig_words(day, rod, one)}. Mind: {mind_words(day, one.spot)}."
             )
-            spot = day.plan.laid.frame.spots[one.spot]
+            spot = day.plan.layout.frame.spots[one.spot]
             route.points.append(
                 gpxpy.gpx.GPXRoutePoint(
                     latitude=top.lat,
@@ -100,19 +100,19 @@ def guide_calendar(day: GuideDay, units: UnitSystem) -> bytes:
     calendar.add("x-wr-calname", f"{day.reach.name}: the guide's day")
     last = [cautions.SHORT, COURTESY, LOCAL_RULES]
     for rod, way in enumerate(day.plan.rods):
-        person = day.asked.party.people[rod]
+        person = day.inputs.party.people[rod]
         for turn, one in enumerate(way):
             if one.spot == IDLE:
                 continue
-            spot = day.plan.laid.frame.spots[one.spot]
+            spot = day.plan.layout.frame.spots[one.spot]
             event = Event()
-            told = f"{day.reach.name}/{day.asked.day.light.day}/{rod}/{turn}"
+            told = f"{day.reach.name}/{day.inputs.day.light.day}/{rod}/{turn}"
             event.add("uid", f"{hashlib.sha256(told.encode()).hexdigest()[:24]}@reachmap.invalid")
             event.add("dtstamp", day.made.astimezone(UTC))
             event.add("dtstart", _utc(one.begin))
             event.add("dtend", _utc(one.end))
             event.add("summary", f"{person.name}: {spot.name}")
-            backup = [backup_told(day, b) for b in day.plan.backups if b.run == spot.name]
+            backup = [backup_sentence(day, b) for b in day.plan.backups if b.run == spot.name]
             lines = [
                 f"{spot_words(day, one.spot)}: {turn_words(day, one, units)}",
                 standing_words(day, rod, one.spot, units),

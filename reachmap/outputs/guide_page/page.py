@@ -15,24 +15,24 @@ from reachmap.planner.guide.plan import GuideDay
 from reachmap.planner.guide.ways import IDLE
 from reachmap.text import cautions
 from reachmap.text.days import LOCAL_RULES, clock
-from reachmap.text.days_rules import rules_told
+from reachmap.text.days_rules import rules_sentences
 from reachmap.text.guide import (
     COURTESY,
     NOBODY_ASKED,
-    date_told,
-    head_told,
-    light_told,
+    date_words,
+    head_sentence,
+    light_sentence,
     mind_words,
-    none_told,
-    person_told,
+    no_plan_sentence,
+    person_sentence,
     rig_words,
     spot_words,
     standing_words,
-    swaps_told,
+    swap_sentences,
     turn_words,
-    water_told,
+    water_sentence,
 )
-from reachmap.text.guide_why import backup_told, boat_told, left_words, why_told
+from reachmap.text.guide_why import backup_sentence, boat_sentences, left_words, why_sentences
 from reachmap.text.wading_terms import terms_from
 
 HERE = files("reachmap.outputs.guide_page")
@@ -50,7 +50,7 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
     """
     digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
     terms = terms_from(day.reach.wading_terms, units)
-    people = range(len(day.asked.party.people))
+    people = range(len(day.inputs.party.people))
     return page_template("reachmap.outputs.guide_page", "guide.html").render(
         policy=(
             f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; "
@@ -59,22 +59,22 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
         style=page_style(document=True) + (HERE / "guide.css").read_text(encoding="utf-8"),
         script=NIGHT_SCRIPT,
         name=day.reach.name,
-        date=date_told(day),
+        date=date_words(day),
         made=f"{day.made:%a %d %b %Y %H:%M}",
-        head=head_told(day, units),
-        water=water_told(day, units),
-        light=light_told(day),
-        no_plan="" if day.plan.solved is not None else none_told(day),
-        people=[one.name for one in day.asked.party.people],
+        head=head_sentence(day, units),
+        water=water_sentence(day, units),
+        light=light_sentence(day),
+        no_plan="" if day.plan.solved is not None else no_plan_sentence(day),
+        people=[one.name for one in day.inputs.party.people],
         turns=_turns(day, units),
         rods=[_rod(day, rod, units) for rod in people] if day.plan.rods else [],
-        swaps=swaps_told(day),
-        backups=[backup_told(day, one) for one in day.plan.backups],
-        why=why_told(day),
-        boat=boat_told(day),
-        limits=[person_told(day, rod, units) for rod in people],
+        swaps=swap_sentences(day),
+        backups=[backup_sentence(day, one) for one in day.plan.backups],
+        why=why_sentences(day),
+        boat=boat_sentences(day),
+        limits=[person_sentence(day, rod, units) for rod in people],
         out=[(one.run.name, left_words(day, one, units)) for one in day.plan.left_out],
-        rules=rules_told(day.asked.day.rules, day.made.date()),
+        rules=rules_sentences(day.inputs.day.rules, day.made.date()),
         courtesy=COURTESY,
         nobody_asked=NOBODY_ASKED,
         local_rules=LOCAL_RULES,
@@ -90,13 +90,13 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
 def _turns(day: GuideDay, units: UnitSystem) -> list[dict[str, Any]]:
     """Return a row of the plan for each turn."""
     rows = []
-    for turn in range(day.plan.laid.frame.turns if day.plan.rods else 0):
+    for turn in range(day.plan.layout.frame.turns if day.plan.rods else 0):
         cells = []
         for way in day.plan.rods:
             one = way[turn]
             where = "" if one.spot == IDLE else spot_words(day, one.spot)
             cells.append((where, turn_words(day, one, units)))
-        rows.append({"when": clock(day.plan.laid.at(turn), day.zone), "cells": cells})
+        rows.append({"when": clock(day.plan.layout.at(turn), day.zone), "cells": cells})
     return rows
 
 
@@ -116,4 +116,4 @@ def _rod(day: GuideDay, rod: int, units: UnitSystem) -> dict[str, Any]:
                 "mind": mind_words(day, one.spot),
             }
         )
-    return {"name": day.asked.party.people[rod].name, "steps": steps}
+    return {"name": day.inputs.party.people[rod].name, "steps": steps}

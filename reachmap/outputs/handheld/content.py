@@ -32,7 +32,7 @@ from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
 from reachmap.text.places import places_sentence
 from reachmap.text.structure import structure_about
-from reachmap.text.survey import ask_note
+from reachmap.text.survey import survey_note
 from reachmap.text.terms import KINDS, STRUCTURES
 from reachmap.text.wading_terms import terms_of
 from reachmap.text.water import water_words
@@ -232,7 +232,7 @@ def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
         (
             place_name(str(row["code"]), words="Worth a note" if long_names else ""),
             f"worth a note: {row['kind']}",
-            f"{ask_note(row, units)} Stop {row['order']} in the order to go. Only where you can "
+            f"{survey_note(row, units)} Stop {row['order']} in the order to go. Only where you can "
             "stand or float at ease.",
             "asks",
         )

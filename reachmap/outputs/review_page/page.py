@@ -13,7 +13,7 @@ from typing import Any
 from reachmap.base.cache import write_aside
 from reachmap.base.units import FLOW
 from reachmap.base.words import UnitSystem
-from reachmap.logbook.review import Cell, Knows, Review, Row
+from reachmap.logbook.review import Cell, Knowledge, Review, Row
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
 from reachmap.outputs.theme.templates import page_template
@@ -21,17 +21,17 @@ from reachmap.text import cautions
 from reachmap.text.log import tally_words
 from reachmap.text.review import (
     CASTS,
-    KNOWS,
+    KNOWLEDGE,
     LITTLE,
     ODDS,
     PRIVATE,
     band_name,
-    cell_told,
+    cell_sentence,
     row_name,
-    run_told,
-    unplaced_told,
-    untried_told,
-    whole_told,
+    run_cells,
+    season_sentence,
+    unplaced_sentence,
+    untried_sentences,
 )
 
 HERE = files("reachmap.outputs.review_page")
@@ -79,14 +79,14 @@ def review_page(review: Review, name: str, units: UnitSystem) -> str:
         style=page_style(document=True) + (HERE / "review.css").read_text(encoding="utf-8"),
         script=NIGHT_SCRIPT,
         name=name,
-        whole=whole_told(review),
-        unplaced=unplaced_told(review),
+        whole=season_sentence(review),
+        unplaced=unplaced_sentence(review),
         picture=knowing_picture(review, units) if review.runs else "",
         unit=FLOW[units],
-        key=[(str(one), KNOWS[one]) for one in Knows],
-        untried=untried_told(review, units),
+        key=[(str(one), KNOWLEDGE[one]) for one in Knowledge],
+        untried=untried_sentences(review, units),
         tables=[(head, [_row(one, units, kind) for one in rows]) for head, rows, kind in kinds],
-        runs=[run_told(one) for one in review.by_run],
+        runs=[run_cells(one) for one in review.by_run],
         private=PRIVATE,
         little=LITTLE,
         casts=CASTS,
@@ -121,7 +121,7 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
     rows = [
         (run, cells)
         for run, cells in zip(review.runs, review.cells, strict=True)
-        if any(cell.knows not in (Knows.POOR, Knows.UNMAPPED) for cell in cells)
+        if any(cell.knowledge not in (Knowledge.POOR, Knowledge.UNMAPPED) for cell in cells)
     ]
     parts = [
         f'<text class="head" x="{LABEL + (band + 0.5) * wide:.1f}" y="{TOP - 10}" '
@@ -133,7 +133,7 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
         shown = run if len(run) <= NAME_SIGNS else f"{run[: NAME_SIGNS - 1]}…"
         parts.append(f'<text class="name" x="0" y="{y + 19}">{escape(shown)}</text>')
         for band, cell in enumerate(cells):
-            told = escape(cell_told(run, cell, names[band]))
+            told = escape(cell_sentence(run, cell, names[band]))
             parts.append(_cell(cell, (LABEL + band * wide, y, wide), most, told))
     high = TOP + len(rows) * ROW + 4
     return (
@@ -149,7 +149,7 @@ def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str)
     """Return one cell: its shade by hours, its hours and touches as text."""
     x, y, wide = place
     share = math.sqrt(cell.tally.hours / most) if most > 0 else 0.0
-    known = cell.knows in (Knows.WELL, Knows.LITTLE)
+    known = cell.knowledge in (Knowledge.WELL, Knowledge.LITTLE)
     shade = f' style="fill-opacity:{0.25 + 0.75 * share:.2f}"' if known else ""
     text = ""
     if known:
@@ -160,13 +160,13 @@ def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str)
             f'<text class="count{dark}" x="{x + wide / 2:.1f}" y="{y + 19}" '
             f'text-anchor="middle">{hours}{touches}</text>'
         )
-    elif math.isfinite(cell.odds) and cell.knows is Knows.UNTRIED:
+    elif math.isfinite(cell.odds) and cell.knowledge is Knowledge.UNTRIED:
         text = (
             f'<rect class="patch" x="{x + wide / 2 - 11:.1f}" y="{y + 5}" width="22" height="18"/>'
             f'<text class="count" x="{x + wide / 2:.1f}" y="{y + 19}" '
             f'text-anchor="middle">{cell.odds:.0f}</text>'
         )
     return (
-        f'<g><title>{told}</title><rect class="cell {cell.knows}" x="{x + 1:.1f}" y="{y + 1}" '
+        f'<g><title>{told}</title><rect class="cell {cell.knowledge}" x="{x + 1:.1f}" y="{y + 1}" '
         f'width="{wide - 2:.1f}" height="{ROW - 2}"{shade}/>{text}</g>'
     )

@@ -19,17 +19,17 @@ from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay, best_of
 from reachmap.text import cautions
 from reachmap.text.days import LOCAL_RULES, clock, minded, zone_words
-from reachmap.text.days_odds import odds_short, odds_told
-from reachmap.text.days_rules import rules_told
-from reachmap.text.days_why import why_told
+from reachmap.text.days_odds import odds_sentence, odds_short
+from reachmap.text.days_rules import rules_sentences
+from reachmap.text.days_why import why_sentences
 from reachmap.text.waters import (
     COMPARED,
-    closed_told,
+    closed_sentence,
     day_words,
     drive_words,
-    now_told,
-    range_told,
-    worth_told,
+    now_words,
+    range_sentence,
+    worth_in_full,
     worth_words,
 )
 
@@ -114,8 +114,8 @@ def _best(
         "name": days.facts.name,
         "score": worth_words(one),
         "drive": drive_words(water.drive_min),
-        "why": why_told(one.day, days.facts, system, days.settings.day.score),
-        "odds": odds_told(one.day, days),
+        "why": why_sentences(one.day, days.facts, system, days.settings.day.score),
+        "odds": odds_sentence(one.day, days),
         "picks": [
             {
                 "begin": clock(pick.begin, days.zone),
@@ -146,11 +146,11 @@ def _water(
         "name": facts.name,
         "drive": drive_words(water.drive_min),
         "note": water.note,
-        "now": now_told(days, units),
-        "beyond": range_told(days, units),
-        "closed": closed_told(days),
+        "now": now_words(days, units),
+        "beyond": range_sentence(days, units),
+        "closed": closed_sentence(days),
         "windows": windows_of(days, units),
-        "rules": rules_told(days.rules, local(days.outlook.now, days.zone).date()),
+        "rules": rules_sentences(days.rules, local(days.outlook.now, days.zone).date()),
         "cells": cells,
         "days_page": _link(water, "days.html"),
         "map": _link(water, "maps/index.html"),
@@ -163,7 +163,7 @@ def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
     runs = len(one.plan.picks)
     return {
         "short": worth_words(one),
-        "told": worth_told(one),
+        "told": worth_in_full(one),
         "odds": odds_short(one.day),
         "runs": f"{runs} {'run' if runs == 1 else 'runs'}" if one.fishes else "",
         "first": first,

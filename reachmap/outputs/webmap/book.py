@@ -41,7 +41,7 @@ from reachmap.text.map_page import (
 from reachmap.text.numbers import WAYS, other_units
 from reachmap.text.page_notes import note_words
 from reachmap.text.page_position import POSITION
-from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, doubt_words
+from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, spread_words
 from reachmap.text.wading_terms import limits_of, terms_of
 
 FILE_UNIT_M = 0.1
@@ -162,7 +162,7 @@ def book(
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
         "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
-        "doubtWords": doubt_words(DOUBT_STEPS, units),
+        "doubtWords": spread_words(DOUBT_STEPS, units),
         "doubtSteps": list(DOUBT_STEPS),
         "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),

@@ -30,10 +30,10 @@ from reachmap.outputs.webmap.still import still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
 from reachmap.text.map_cards import sure_words
-from reachmap.text.map_page import HOW_DOUBT_IS_TOLD, METHODS, NO_ENSEMBLE, gauge_sentence
+from reachmap.text.map_page import METHODS, NO_ENSEMBLE, UNCERTAINTY_KEY, gauge_sentence
 from reachmap.text.numbers import number_of, other_units, text_of
 from reachmap.text.page_site import SITE
-from reachmap.text.survey import ask_note
+from reachmap.text.survey import survey_note
 from reachmap.text.terms import DRAWN
 from reachmap.text.wading_terms import terms_of
 
@@ -109,7 +109,7 @@ class PageMaker:
             return [NO_ENSEMBLE]
         values = self.product.report.get("ensemble")
         words = values.get("words") if isinstance(values, Mapping) else None
-        return [*_lines(words), HOW_DOUBT_IS_TOLD]
+        return [*_lines(words), UNCERTAINTY_KEY]
 
     def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
         """Return the page around the map."""
@@ -229,7 +229,7 @@ def _asks(product: Product) -> list[dict[str, str]]:
         key=lambda row: number_of(row["order"]),
     )
     units = product.markup.plan.units
-    return [{"code": str(row["code"]), "note": ask_note(row, units)} for row in rows]
+    return [{"code": str(row["code"]), "note": survey_note(row, units)} for row in rows]
 
 
 def sureness(values: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:

@@ -19,7 +19,7 @@ from reachmap.text.map_cards import (
     sounding_card,
     station_card,
 )
-from reachmap.text.map_places import ask_card, trip_card
+from reachmap.text.map_places import survey_card, trip_card
 from reachmap.text.numbers import short, text_of
 
 
@@ -103,7 +103,7 @@ def asks(product: Product, thin: Thin) -> Iterator[Feature]:
             "ask",
             EVERY_FLOW,
             row["geometry"],
-            card=ask_card(row, units),
+            card=survey_card(row, units),
             label=text_of(row["code"]),
             mark=text_of(row["kind"]),
         )

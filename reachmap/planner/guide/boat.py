@@ -1,4 +1,4 @@
-"""Where the boat lies in each turn: the ways down the stops, the most hopeful first."""
+"""The boat's stop in each turn: candidate routes downstream, the most promising first."""
 
 from __future__ import annotations
 
@@ -11,62 +11,61 @@ import numpy as np
 from reachmap.planner.guide.people import Offer
 from reachmap.planner.guide.ways import Frame, fished_worth
 
-Stops = tuple[int, ...]
+Route = tuple[int, ...]
 """The boat's stop in each turn, never upstream."""
 
 
 def boat_days(
-    offers: Sequence[Mapping[int, Offer]], frame: Frame, count: int, lain: Stops = ()
+    offers: Sequence[Mapping[int, Offer]], frame: Frame, count: int, so_far: Route = ()
 ) -> list[Frame]:
-    """Return the boat's most hopeful days, the best first.
+    """Return the boat's most promising days, the best first.
 
     Parameters
     ----------
     offers
         What each run, by its number, offers to each rod.
     frame
-        The day; its runs are open in all turns that the rules leave.
+        The day; its runs are open in all turns that the rules allow.
     count
-        How many at most.
-    lain
-        Its stop in the first turns where these are over; -1 for any.
+        Most days returned.
+    so_far
+        Its stop in the first turns if these are over; -1 for any.
 
     Returns
     -------
     list
-        Frames, in each those runs open that are fished from the boat's stop in that
-        turn.
+        Frames; in each turn only the runs of the boat's stop are open.
 
     Notes
     -----
-    There are hundreds of ways down eight stops in five turns. Each is judged by what all rods can
-    fish there together, shared evenly (`hoped`); only those judged best are then planned exactly.
-    With no more ways than that the plan is the best there is; else that was so in all made cases
-    but few (docs/guide.md).
+    There are hundreds of routes down eight stops in five turns. Each is rated by the worth of what
+    all rods can fish there together, shared evenly (`estimated_worth`); only the best rated are
+    then planned exactly. With no more routes than `count` the plan is the optimum; else it was in
+    all made cases but few (docs/guide.md).
     """
     stops = sorted({spot.stop for spot in frame.spots})
     at = np.array([spot.stop for spot in frame.spots])
     judged = [
-        (hoped(offers, lies, frame), lies)
-        for lies in combinations_with_replacement(stops, frame.turns)
-        if all(was in (-1, stop) for was, stop in zip(lain, lies, strict=False))
+        (estimated_worth(offers, route, frame), route)
+        for route in combinations_with_replacement(stops, frame.turns)
+        if all(was in (-1, stop) for was, stop in zip(so_far, route, strict=False))
     ]
     judged.sort(key=lambda one: (-one[0], one[1]))
     return [
-        replace(frame, open_=frame.open_ & (at[:, None] == np.array(lies)[None, :]))
-        for _, lies in judged[:count]
+        replace(frame, open_=frame.open_ & (at[:, None] == np.array(route)[None, :]))
+        for _, route in judged[:count]
     ]
 
 
-def hoped(offers: Sequence[Mapping[int, Offer]], lies: Stops, frame: Frame) -> float:
-    """Return about what a plan with a boat's day is worth.
+def estimated_worth(offers: Sequence[Mapping[int, Offer]], route: Route, frame: Frame) -> float:
+    """Return an estimate of a plan's worth with a boat's route.
 
-    In each stay the best passes that its runs hold in its turns are fished, one further rod in a
-    run paying for the one before; what is lost in coming to the stop is taken from its first turn.
+    At each stop the best passes that its runs hold in its turns are fished; each further rod in a
+    run loses (1 - `follow_share`) of a pass; moving to the stop is taken from its first turn.
     """
     rods, share = len(offers), frame.settings.follow_share
     total, unrest, before = 0.0, 0.0, -1
-    for stop, turns in stays(lies):
+    for stop, turns in stays(route):
         mine = [number for number, spot in enumerate(frame.spots) if spot.stop == stop]
         first = mine[0]
         came = frame.spots[first].way_in_min if before < 0 else frame.move_min(before, first)
@@ -95,7 +94,7 @@ def hoped(offers: Sequence[Mapping[int, Offer]], lies: Stops, frame: Frame) -> f
     return rods * frame.gain_of(total / rods, unrest / rods)
 
 
-def stays(lies: Stops) -> Iterator[tuple[int, list[int]]]:
+def stays(route: Route) -> Iterator[tuple[int, list[int]]]:
     """Yield each stop of a boat's day with its turns."""
-    for stop in dict.fromkeys(lies):
-        yield stop, [turn for turn, one in enumerate(lies) if one == stop]
+    for stop in dict.fromkeys(route):
+        yield stop, [turn for turn, one in enumerate(route) if one == stop]

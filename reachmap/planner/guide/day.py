@@ -1,4 +1,4 @@
-"""A day's water, light and rules; the runs that serve on it, and why the others do not."""
+"""A day's water, light and rules; the runs that can be used on it, and why the others cannot."""
 
 from __future__ import annotations
 
@@ -13,14 +13,17 @@ from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import AccessKind, Side, WayIn
 from reachmap.base.words_runs import Shut
 from reachmap.gauge.series import Times
-from reachmap.planner.guide.facts import FlowWater, Gate, GuideFacts, RunWater
+from reachmap.planner.guide.facts import DrawnAccess, FlowWater, GuideFacts, RunWater
 from reachmap.planner.guide.people import Party
 from reachmap.planner.guide.settings import GuideSettings
 from reachmap.planner.rules import Rules
 from reachmap.planner.sun import Daylight
 
-NEVER = np.datetime64("NaT")
+NEVER = np.datetime64("NaT", "s")
+"""No time: of a day to come, or of a run left out for another reason than the way back."""
+
 QUARTER = np.timedelta64(900, "s")
+"""Step at which the rules of a turn are checked: a quarter of an hour."""
 
 
 class Why(StrEnum):
@@ -44,8 +47,8 @@ class Why(StrEnum):
 class LeftOut:
     """A run without a part in the plan.
 
-    `when` is the hour from which the way back may be closed, `until` the last flow at which it is
-    open [m3/s]; NaT and NaN where it is another reason.
+    `when` is the hour from which the way back may be closed (UTC), `until` the last flow at which
+    it is open [m3/s]; NaT and NaN for any other reason.
     """
 
     run: RunWater
@@ -69,11 +72,11 @@ class DayWater:
     zone
         Clock of the place.
     rules
-        What is open.
+        Fishing rules.
     earliest
-        Nothing begins before (UTC); NaT where the day is yet to come.
+        No turn begins before this (UTC); NaT for a day to come.
     typed
-        Whether the flow was typed in, not read or told ahead.
+        Whether the flow was typed in, not read or forecast.
     """
 
     times: Times
@@ -87,20 +90,20 @@ class DayWater:
 
     @property
     def planned_flow(self) -> float:
-        """Return the highest flow told over the day [m3/s]; NaN where it is not all known."""
+        """Return the highest central flow of the day [m3/s]; NaN where some hour is not known."""
         return float(np.max(self.flow)) if self.flow.size else math.nan
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
-    """What a day is planned from.
+class GuideInputs:
+    """Inputs of a day's plan.
 
     Parameters
     ----------
     facts
         The reach.
     water
-        It at the flow read that is planned with.
+        The reach at the flow read that is planned with.
     day
         Water, light and rules.
     party
@@ -108,7 +111,7 @@ class Asked:
     settings
         Of the plan.
     taken
-        Names of runs that others have.
+        Names of runs taken by others.
     """
 
     facts: GuideFacts
@@ -119,64 +122,68 @@ class Asked:
     taken: frozenset[str] = frozenset()
 
 
-def landings(asked: Asked) -> tuple[Gate | None, Gate | None]:
+def landings(inputs: GuideInputs) -> tuple[DrawnAccess | None, DrawnAccess | None]:
     """Return where a boat is put in and taken out; None where none is drawn or there is no boat.
 
-    The first landing and the last; a single one is whichever leaves more water between.
+    The first landing and the last. A single one is the put-in where the runs below it have the
+    greater total rate, else the take-out.
     """
-    if not asked.party.boat:
+    if not inputs.party.boat:
         return None, None
-    drawn = [gate for gate in asked.facts.gates if gate.kind == AccessKind.LANDING]
+    drawn = [one for one in inputs.facts.gates if one.kind == AccessKind.LANDING]
     if len(drawn) >= 2:
         return drawn[0], drawn[-1]
     if not drawn:
         return None, None
-    below = sum(run.rate for run in asked.water.runs if run.middle_m > drawn[0].station_m)
-    above = sum(run.rate for run in asked.water.runs if run.middle_m <= drawn[0].station_m)
+    below = sum(run.rate for run in inputs.water.runs if run.middle_m > drawn[0].station_m)
+    above = sum(run.rate for run in inputs.water.runs if run.middle_m <= drawn[0].station_m)
     return (drawn[0], None) if below >= above else (None, drawn[0])
 
 
 def open_turns(
-    asked: Asked, run: RunWater, begin: np.datetime64, turn_min: float, turns: int
+    inputs: GuideInputs, run: RunWater, begin: np.datetime64, turn_min: float, turns: int
 ) -> BoolArray:
-    """Return in which turns the rules leave a run open from begin to end, shape (turns,)."""
+    """Return the mask of turns in which the rules leave a run open throughout, shape (turns,)."""
     found = np.zeros(turns, dtype=bool)
     for turn in range(turns):
         first, last = (
             begin + np.timedelta64(round(60 * turn_min * at), "s") for at in (turn, turn + 1)
         )
         whole = np.r_[np.arange(first, last, QUARTER), last - np.timedelta64(1, "s")]
-        found[turn] = asked.day.rules.open_hours(run.name, whole, asked.day.zone).all()
+        found[turn] = inputs.day.rules.open_hours(run.name, whole, inputs.day.zone).all()
     return found
 
 
 def serving(
-    asked: Asked, run: RunWater, open_: BoolArray, gates: tuple[Gate | None, Gate | None]
+    inputs: GuideInputs,
+    run: RunWater,
+    open_: BoolArray,
+    ends: tuple[DrawnAccess | None, DrawnAccess | None],
 ) -> RunWater | LeftOut:
-    """Return a run with the places that serve on the day, or why it does not.
+    """Return a run with its places that can be used on the day, or why it has no part.
 
     Parameters
     ----------
-    asked
+    inputs
         The day.
     run
         In shape at its flow.
     open_
         Turns in which it is open.
-    gates
-        Where a boat is put in and taken out.
+    ends
+        Where a boat is put in and taken out, from `landings`.
 
     Notes
     -----
-    Closed runs come first: they have no part, whatever else speaks for them. A place whose way back
-    may close within the day, by the flow's upper bound, is none; an unknown flow counts as above.
+    The first reason that holds is given; closed runs come first. A place whose way back may close
+    within the day, by the flow's upper bound, is left out; an unknown flow counts as above any.
     """
-    boat = asked.party.boat
+    boat = inputs.party.boat
     banked = tuple(one for one in run.stands if one.side in (Side.LEFT, Side.RIGHT))
-    top, foot = (math.nan if gate is None else gate.station_m for gate in gates)
+    top, foot = (math.nan if end is None else end.station_m for end in ends)
     reasons = (
         (Why.CLOSED, not open_.any()),
-        (Why.TAKEN, run.name in asked.taken),
+        (Why.TAKEN, run.name in inputs.taken),
         (Why.ISLAND, bool(run.stands) and not banked),
         (Why.SHUT, bool(run.shut) and not (run.shut == Shut.WAY and boat)),
         (Why.UNKNOWN, not math.isfinite(run.minutes) or not math.isfinite(run.rate)),
@@ -186,23 +193,23 @@ def serving(
     why = next((one for one, holds in reasons if holds), None)
     if why is not None:
         return LeftOut(run, why)
-    back = [one for one in banked if not _closes(asked, one.open_until)]
+    back = [one for one in banked if not _closes(inputs, one.open_until)]
     if not back:
         until = max(one.open_until for one in banked)
-        over = np.flatnonzero(~(asked.day.high <= until))
-        return LeftOut(run, Why.CUT_OFF, asked.day.times[over[0]], until)
-    return replace(run, stands=tuple(back), rate=_alike(run.rate, asked.settings.tie_ratio))
+        over = np.flatnonzero(~(inputs.day.high <= until))
+        return LeftOut(run, Why.CUT_OFF, inputs.day.times[over[0]], until)
+    return replace(run, stands=tuple(back), rate=_alike(run.rate, inputs.settings.tie_ratio))
 
 
-def _closes(asked: Asked, open_until: float) -> bool:
+def _closes(inputs: GuideInputs, open_until: float) -> bool:
     """Return whether a way back open up to a flow may close within the day."""
     if math.isinf(open_until):
         return False
-    return bool((~(asked.day.high <= open_until)).any())
+    return bool((~(inputs.day.high <= open_until)).any())
 
 
 def _alike(rate: float, ratio: float) -> float:
-    """Return a rate moved onto the nearest step of a ratio, so that near ones are the same."""
+    """Return a rate rounded to a power of `ratio`, so that rates nearly alike become equal."""
     if rate <= 0:
         return 0.0
     return float(ratio ** round(math.log(rate) / math.log(ratio)))

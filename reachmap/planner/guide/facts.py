@@ -1,4 +1,4 @@
-"""What a guide's day needs of a built reach at one flow: plain values, kept as JSON."""
+"""Facts of a built reach for a guide's day: plain values, kept as JSON with the build."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from typing import Any
 import numpy as np
 
 from reachmap.angler.rules import WadeLimit
-from reachmap.base.words import WadeRule
+from reachmap.base.words import AccessKind, WadeRule
 
 VERSION = 1
-"""Raised when the facts hold something else."""
+"""Raised when the fields of the facts change."""
+
+ON_FOOT = (AccessKind.PARKING, AccessKind.PATH)
+"""Kinds of access from which one walks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,30 +31,30 @@ class Stand:
     side, station_m
         Bank, and metres down the main line.
     depth_m, speed_m_s
-        As mapped where one stands; a depth of 0 is dry ground.
+        Mapped depth and speed at the place; a depth of 0 is dry ground.
     zone_depth_m, zone_speed_m_s
-        Deepest and quickest water to reckon with in its zone of the layer `wading`, margins in
-        force; NaN where it is in none that one may wade.
+        Greatest depth and speed, with margins, in its zone of the layer `wading`; NaN where it is
+        in no zone graded for wading.
     way
         Word of `WayIn`.
     dry_way
-        Whether dry ground that is known joins it, or the ground its zone begins from, to a drawn
+        Whether known dry ground connects it, or the ground its zone begins from, to a drawn
         access.
     castable
         Whether a cast has room.
     cast_m, head_max_m
         Length of the cast; longest head that fits behind, NaN unknown [m].
     odds
-        What it adds to its run's odds; NaN unknown.
+        Its part of its run's odds; NaN unknown.
     open_until
         Last mapped flow at which one gets back on foot [m3/s]; infinite where no mapped flow cuts
         it off.
     hand_shuts
-        Whether a hand's breadth more water shuts it; unknown counts as so.
+        Whether a hand's breadth more water closes it; unknown counts as closed.
     cast, rod, head, tip
         To make and to rig there; empty where none is known.
     hazard_m
-        How far off the drawn hazard that matters most lies [m]; NaN none.
+        Distance of the drawn hazard that matters most [m]; NaN none.
     """
 
     lon: float
@@ -119,12 +122,12 @@ class RunWater:
 
     @property
     def middle_m(self) -> float:
-        """Return where its middle lies along the main line [m]."""
+        """Return the station of its middle along the main line [m]."""
         return 0.5 * (self.start_m + self.end_m)
 
 
 @dataclass(frozen=True, slots=True)
-class Gate:
+class DrawnAccess:
     """A drawn access: its word of `AccessKind`, note, metres down the main line, WGS84 place."""
 
     kind: str
@@ -139,8 +142,8 @@ class FlowWater:
     """The reach at one flow read [m3/s].
 
     `runs` go downstream. `float_s` are the seconds a boat drifts along the thalweg from the head of
-    the main line to each of `float_m`; `float_guessed` tells in which part of that way no speed is
-    known and the slowest known one stands in, 0 to 1.
+    the main line to each of `float_m`; `float_guessed` is the share of that way without a known
+    speed, 0 to 1, where the slowest known one is used.
     """
 
     flow: float
@@ -151,7 +154,7 @@ class FlowWater:
     float_guessed: float
 
     def float_minutes(self, start_m: float, end_m: float) -> float:
-        """Return how long a boat drifts from one station to another below it [min]; NaN unknown."""
+        """Return the drift from one station to another below it [min]; NaN unknown."""
         if len(self.float_m) < 2:
             return math.nan
         begin, end = np.interp([start_m, end_m], self.float_m, self.float_s)
@@ -160,16 +163,16 @@ class FlowWater:
 
 @dataclass(frozen=True, slots=True)
 class Grading:
-    """For whom the map was graded.
+    """The person, limits and rules that the map was graded for.
 
     Parameters
     ----------
     limit
-        The most that was allowed.
+        Limits in force.
     rules, own, depth_share_high
-        The rules in force, the angler's own limits on top, and the share of the height.
+        Rules in force, the angler's own limits on top, and the share of the height.
     height_m, wade_limit_m, cast_limit_m, mass_kg
-        The person; mass NaN where nobody said.
+        The person; mass NaN where not given.
     heads
         Names and lengths [m] of the reach's kit.
     rods, tips
@@ -193,11 +196,11 @@ class Grading:
 class GuideFacts:
     """A built reach for a guide's day: every flow read, rising; accesses downstream.
 
-    `between_min` are the least minutes from one run to the next on foot.
+    `gates` are the drawn accesses; `between_min` the least minutes from run to run on foot.
     """
 
     flows: tuple[FlowWater, ...]
-    gates: tuple[Gate, ...]
+    gates: tuple[DrawnAccess, ...]
     grading: Grading
     between_min: float
 
@@ -209,7 +212,7 @@ class GuideFacts:
 
 
 def facts_text(facts: GuideFacts) -> str:
-    """Return facts as JSON (with the NaN and Infinity that Python's reader knows)."""
+    """Return facts as JSON (with NaN and Infinity, which Python's reader accepts)."""
     return json.dumps({"version": VERSION, **asdict(facts)})
 
 
@@ -230,7 +233,7 @@ def facts_from(text: str) -> GuideFacts | None:
             "tips": tuple(graded["tips"]),
         }
     )
-    gates = tuple(Gate(**one) for one in values["gates"])
+    gates = tuple(DrawnAccess(**one) for one in values["gates"])
     flows = tuple(_flow_from(one) for one in values["flows"])
     return GuideFacts(flows, gates, grading, values["between_min"])
 

@@ -1,4 +1,4 @@
-"""What a guide's day needs of a built reach, from its layers and the rasters of its flows."""
+"""Facts of a built reach for a guide's day, from its layers and the rasters of its flows."""
 
 from __future__ import annotations
 
@@ -20,9 +20,17 @@ from reachmap.base.crs import outside
 from reachmap.base.grid import Grid
 from reachmap.base.grouped import Grouped
 from reachmap.base.patches import joined_to, nearest_cells
-from reachmap.base.words import AccessKind, WadeGrade, Wet
+from reachmap.base.words import WadeGrade, Wet
 from reachmap.markup.model import Access, Markup
-from reachmap.planner.guide.facts import FlowWater, Gate, Grading, GuideFacts, RunWater, Stand
+from reachmap.planner.guide.facts import (
+    ON_FOOT,
+    DrawnAccess,
+    FlowWater,
+    Grading,
+    GuideFacts,
+    RunWater,
+    Stand,
+)
 from reachmap.planner.guide.thalweg import float_line
 from reachmap.planner.offer import best_odds_of, best_stretch, number_in, offered
 from reachmap.water.by_run import named_by_run
@@ -32,17 +40,14 @@ STAND = (
     "open_until_m3_s", "cut_off_m3_s", "hand_shuts", "rod", "head", "tip", "hazard_distance_m",
     "lon", "lat", "zone_depth_m", "zone_speed_m_s", "dry_way",
 )  # fmt: skip
-"""Columns that a place to stand is made from, those that are worked out here last."""
+"""Columns that a place to stand is made from; the last five are added by `_with_ways`."""
 
 ACCESS_NEAR_M = 40.0
-"""A drawn access this near to dry ground of the map leads to it [m]; our choice, 20-80."""
+"""Largest distance from a drawn access to dry ground that it leads to [m]; our choice, 20-80."""
 
 ZONE_NEAR_M = 3.0
-"""A place in the water belongs to a zone of graded water this near [m]; our choice, a cell or
-two."""
-
-ON_FOOT = (AccessKind.PARKING, AccessKind.PATH)
-"""Accesses from which one walks."""
+"""Largest distance from a place in the water to its zone of graded water [m]; our choice, a cell
+or two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +87,7 @@ def guide_facts(
     angler
         Settings of the build, for limits and rules.
     step_m
-        Along the river the speed of the thalweg is read every so far [m].
+        Step along the river at which the thalweg's speed is read [m].
     """
     stations = _with_ways(layers, read, reach.access)
     stands = named_by_run(stations, layers["water"], STAND)
@@ -94,11 +99,11 @@ def guide_facts(
         line = float_line(read.ground, read.rasters.isel(flow=index), step_m)
         found.append(FlowWater(float(flow), label, tuple(runs), *line))
     between = angler.pace.between_min
-    return GuideFacts(tuple(found), _gates(reach), grading_of(reach, angler), between)
+    return GuideFacts(tuple(found), _accesses(reach), grading_of(reach, angler), between)
 
 
 def grading_of(reach: Markup, angler: AnglerSettings) -> Grading:
-    """Return for whom a build was graded."""
+    """Return the person, limits and rules that a build was graded for."""
     kit, wading = reach.plan.kit, angler.wading
     who = kit.angler
     return Grading(
@@ -116,13 +121,13 @@ def grading_of(reach: Markup, angler: AnglerSettings) -> Grading:
     )
 
 
-def _gates(reach: Markup) -> tuple[Gate, ...]:
+def _accesses(reach: Markup) -> tuple[DrawnAccess, ...]:
     """Return the accesses downstream."""
     if not reach.access:
         return ()
     places = outside(gpd.GeoDataFrame(geometry=[one.place for one in reach.access], crs=reach.crs))
     found = [
-        Gate(
+        DrawnAccess(
             str(one.kind), one.note, float(reach.main.line.project(one.place)),
             round(float(there.x), 7), round(float(there.y), 7),
         )
@@ -196,7 +201,7 @@ def _word(value: Any) -> str:
 def _with_ways(
     layers: Mapping[str, gpd.GeoDataFrame], read: Read, access: Sequence[Access]
 ) -> gpd.GeoDataFrame:
-    """Return the stations with place, zone to reckon with, and whether dry ground leads there."""
+    """Return the stations with place, depth and speed of their zone, and the dry way to them."""
     stations = layers["stations"].reset_index(drop=True)
     there = outside(gpd.GeoDataFrame(geometry=stations.geometry, crs=stations.crs)).geometry
     filled = stations.assign(lon=there.x, lat=there.y)
@@ -225,7 +230,7 @@ def _with_ways(
 
 
 def reached_dry(grid: Grid, dry: BoolArray, access: Sequence[Access]) -> BoolArray:
-    """Return the known dry ground that dry ground alone joins to a drawn access on foot, (y, x)."""
+    """Return the mask (y, x) of known dry ground that dry ground connects to an access on foot."""
     starts = np.zeros(dry.shape, dtype=bool)
     walked = [one for one in access if one.kind in ON_FOOT]
     if walked and dry.any():
@@ -238,7 +243,7 @@ def reached_dry(grid: Grid, dry: BoolArray, access: Sequence[Access]) -> BoolArr
 
 
 def _zones_of(stands: gpd.GeoDataFrame, wading: gpd.GeoDataFrame, label: str) -> pd.DataFrame:
-    """Return depth and speed to reckon with, and how far from ground, of each place's zone."""
+    """Return depth, speed and distance from ground of each place's zone; NaN without a zone."""
     waded = wading[
         (wading["flow_label"] == label) & wading["grade"].isin((WadeGrade.EASY, WadeGrade.CAREFUL))
     ]
@@ -246,6 +251,6 @@ def _zones_of(stands: gpd.GeoDataFrame, wading: gpd.GeoDataFrame, label: str) ->
         stands[["geometry"]], waded[["geometry", "depth_m", "speed_m_s", "out_m"]],
         how="left", max_distance=ZONE_NEAR_M,
     )  # fmt: skip
-    # of several zones as near as each other the one that asks most
+    # of several zones at the same distance the worst of each value
     found = joined.groupby(level=0)[["depth_m", "speed_m_s", "out_m"]].max()
     return pd.DataFrame(found.loc[stands.index])

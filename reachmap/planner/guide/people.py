@@ -1,4 +1,4 @@
-"""The party: each rod's own limits, and the places to stand that are theirs."""
+"""The party: each rod's own limits, and the places to stand within them."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ class Person:
     Parameters
     ----------
     name
-        As the guide calls them.
+        The name used in the plan.
     height_m, wade_limit_m, cast_limit_m
         Height, deepest water to stand in, longest everyday cast [m].
     mass_kg
-        Body mass; NaN for a light build of that height.
+        Body mass [kg]; NaN for a light build of that height.
     rod
         Name of their rod, or empty.
     heads
@@ -61,7 +61,7 @@ class Party:
     hours
         How long they fish, ways between included [h].
     begin
-        When the first turn begins, on the clock of the place; None for sunrise.
+        Begin of the first turn, in the clock of the place; None for sunrise.
     turn_min
         About how long a turn lasts before rods swap [min].
     room_m
@@ -80,11 +80,11 @@ class Party:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A run for one person: the places that are theirs, what a pass is worth and how long it takes.
+    """A run for one person: the places they can use, worth and duration of a pass.
 
-    `share` is the part of the run's odds that is cast from these places; `rate` is the run's worth
-    an hour, 0 to 100; `minutes` a pass over these places. `own_limits` says that the person's
-    limits are lower than those the map was graded for, so that only places within them count.
+    `share` is the part of the run's odds that is cast from these places; `minutes` the time of a
+    pass over them [min]. `own_limits`: the person's limits are lower than those the map was graded
+    for, so that only places within them count.
     """
 
     run: RunWater
@@ -95,13 +95,13 @@ class Offer:
 
     @property
     def rate(self) -> float:
-        """Return what an hour at these places is worth, 0 to 100 for all of the run's best."""
+        """Return the worth of an hour at these places, 0 to 100."""
         return self.run.rate * self.share * self.run.minutes / self.minutes
 
     @property
     def pass_worth(self) -> float:
-        """Return what one pass is worth, in hours of a rate of 100."""
-        return self.rate * self.minutes / 6000.0
+        """Return the worth of one pass, in hours at a rate of 100."""
+        return self.rate * self.minutes / 6000.0  # 60 min/h times the rate of 100
 
 
 def limit_of(person: Person, graded: Grading) -> WadeLimit:
@@ -123,7 +123,7 @@ def limit_of(person: Person, graded: Grading) -> WadeLimit:
 
 
 def is_lower(limit: WadeLimit, graded: WadeLimit) -> bool:
-    """Return whether some limit is lower than what the map was graded for."""
+    """Return whether some limit is lower than that which the map was graded for."""
     return (
         limit.product_m2_s < graded.product_m2_s
         or limit.depth_m < graded.depth_m
@@ -134,12 +134,12 @@ def is_lower(limit: WadeLimit, graded: WadeLimit) -> bool:
 def offer_for(
     person: Person, run: RunWater, graded: Grading, party: Party, easy_share: float
 ) -> Offer | None:
-    """Return a run for a person; None where no place of it is theirs.
+    """Return a run for a person; None where they can use no place of it.
 
     Parameters
     ----------
     person, run, graded
-        Who, where, and for whom the map was graded.
+        Who, where, and what the map was graded for.
     party
         Whether there is a boat.
     easy_share
@@ -147,9 +147,9 @@ def offer_for(
 
     Notes
     -----
-    For a person whose limits are not lower than the map's, every place on a bank counts from which
-    a cast has room and to which a way leads. Else only those that `is_theirs` allows: a map for one
-    person says little of the way in for another, so unknown is not offered.
+    For a person whose limits are not lower than the map's, every place on a bank counts with room
+    for a cast and a way to it. Else only those that `is_theirs` allows: a map graded for one person
+    gives little on the way in for another, so unknown is not offered.
     """
     limit = limit_of(person, graded)
     lower = is_lower(limit, graded.limit)
@@ -169,12 +169,12 @@ def offer_for(
 
 
 def is_theirs(stand: Stand, limit: WadeLimit, easy_share: float, *, boat: bool) -> bool:
-    """Return whether a place lies within limits lower than the map's, and the way to it too.
+    """Return whether a place and the way to it are within limits lower than the map's.
 
-    Dry ground counts where dry ground joins it to a drawn access, or a boat lands there; water
-    where the deepest and the quickest water to reckon with of its whole zone, through which one
-    comes from such ground, stays within a share of every limit. What is not known is not theirs,
-    nor is a place that a hand's breadth more water shuts.
+    Dry ground counts where dry ground connects it to a drawn access, or a boat lands there; water
+    where the greatest depth and speed of its whole zone, through which one comes from such ground,
+    stay within a share of every limit. Unknown does not count, nor does a place that a hand's
+    breadth more water closes.
     """
     if stand.hand_shuts or not (stand.dry_way or boat):
         return False
@@ -190,17 +190,17 @@ def is_theirs(stand: Stand, limit: WadeLimit, easy_share: float, *, boat: bool) 
 
 
 def _gets_there(stand: Stand, *, boat: bool) -> bool:
-    """Return whether no boat is wanted to get to a place on a bank, or there is one."""
+    """Return whether a place on a bank can be reached: on foot, or by boat if there is one."""
     return stand.side in (Side.LEFT, Side.RIGHT) and (stand.way != WayIn.BOAT or boat)
 
 
 def _head_fits(person: Person, stand: Stand) -> bool:
-    """Return whether a head of theirs has room behind; unknown room is none."""
+    """Return whether a head of theirs has room behind; unknown room (NaN) does not."""
     return not person.heads or min(m for _, m in person.heads) <= stand.head_max_m
 
 
 def _share(mine: Sequence[Stand], able: Sequence[Stand]) -> float:
-    """Return the part of a run's odds that places of it add; by their number where not known."""
+    """Return the part of a run's odds from some of its places; by their number where not known."""
     if not all(math.isfinite(one.odds) for one in able) or not sum(one.odds for one in able) > 0:
         return len(mine) / len(able)
     return sum(one.odds for one in mine) / sum(one.odds for one in able)

@@ -1,6 +1,6 @@
-"""The guide's plan of a day: who fishes which run when, what else serves, and what is left.
+"""The guide's plan of a day: who fishes which run when, plan B, and the runs left out.
 
-The door of the folder: pure, from the facts of a build, the day's water and the party.
+The entry point of the folder: pure, from the facts of a build, the day's water and the party.
 """
 
 from __future__ import annotations
@@ -15,8 +15,8 @@ import numpy as np
 from reachmap.base.arrays import BoolArray
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.guide.boat import boat_days
-from reachmap.planner.guide.day import Asked, LeftOut, Why
-from reachmap.planner.guide.lay import Laid, five_up, lay_out
+from reachmap.planner.guide.day import GuideInputs, LeftOut, Why
+from reachmap.planner.guide.layout import DayLayout, five_up, lay_out
 from reachmap.planner.guide.people import Offer
 from reachmap.planner.guide.solve import Chosen, Group, Solved, best_ways, plan_worth
 from reachmap.planner.guide.ways import IDLE, Frame, Way, ways_of
@@ -25,7 +25,7 @@ Names = tuple[tuple[str, ...], ...]
 """The name of each rod's run in each turn; empty for none."""
 
 GONE = -2
-"""Number of a run of an earlier plan that does not serve now."""
+"""Number for a run of an earlier plan that cannot be used now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,15 +37,15 @@ class Turn:
     spot
         Number of its run; `IDLE` for none.
     begin, fish, end
-        When the turn begins, when the first cast is made, when it ends (UTC).
+        Begin of the turn, first cast, and end (UTC).
     move_min
-        To get there [min].
+        Time to get there [min].
     before
-        How many rods fished the run before this one came to it.
-    beside
-        Numbers of the other rods in it in this turn.
+        Number of rods that fished the run before this one.
+    sharing
+        Numbers of the other rods in the run in this turn.
     place
-        Its place among the rods in the run in this turn, 0 goes in first.
+        Order among the rods in the run in this turn, 0 goes in first.
     stays
         Whether it was there in the turn before.
     """
@@ -56,16 +56,16 @@ class Turn:
     end: np.datetime64
     move_min: float
     before: int
-    beside: tuple[int, ...]
+    sharing: tuple[int, ...]
     place: int
     stays: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """What to do where one run is taken: each rod's way then, and which turns change.
+    """Plan B for a run that is taken: each rod's run in each turn then, and the plan's worth.
 
-    `spots` is None where nothing else serves all rods.
+    `spots` is None where no plan serves all rods.
     """
 
     run: str
@@ -79,23 +79,23 @@ class GuidePlan:
 
     Parameters
     ----------
-    laid
-        The day as laid out.
+    layout
+        The day's layout.
     solved
         The ways taken; None where there is no plan.
     rods
         Turns of each rod.
     backups
-        For each run of the plan, what to do where it is taken.
+        Plan B for each run of the plan.
     left_out
         Every run in shape that has no part in the plan.
     kept
-        Whether it is an earlier plan that stays; `best_worth` is then what a new one would be.
+        Whether it is an earlier plan that stays; `best_worth` is then the worth of a new one.
     best_worth
-        What the best plan is worth.
+        Worth of the best plan.
     """
 
-    laid: Laid
+    layout: DayLayout
     solved: Solved | None
     rods: tuple[tuple[Turn, ...], ...]
     backups: tuple[Backup, ...]
@@ -108,12 +108,12 @@ class GuidePlan:
         """Return the name of each rod's run in each turn."""
         if self.solved is None:
             return ()
-        return names_of(self.laid.frame, self.solved.spots)
+        return names_of(self.layout.frame, self.solved.spots)
 
 
 @dataclass(frozen=True, slots=True)
 class GuideDay:
-    """A plan with what is told beside it: the built reach, the clock, when it was made."""
+    """A plan with the built reach, the time zone, and the time it was made."""
 
     plan: GuidePlan
     reach: ReachFacts
@@ -121,9 +121,9 @@ class GuideDay:
     made: datetime
 
     @property
-    def asked(self) -> Asked:
-        """Return what the day was planned from."""
-        return self.plan.laid.asked
+    def inputs(self) -> GuideInputs:
+        """Return the inputs of the plan."""
+        return self.plan.layout.inputs
 
 
 def names_of(frame: Frame, spots: Chosen) -> Names:
@@ -133,34 +133,35 @@ def names_of(frame: Frame, spots: Chosen) -> Names:
     )
 
 
-def make_guide_plan(asked: Asked, keep: Names | None = None) -> GuidePlan:
+def make_guide_plan(inputs: GuideInputs, keep: Names | None = None) -> GuidePlan:
     """Return the plan of a day.
 
     Parameters
     ----------
-    asked
+    inputs
         The day.
     keep
         An earlier plan of the same rods: it stays while it is worth `keep_share` less than the best
         at most, so that small changes never shuffle the rods.
     """
     banks = [""]
-    if not (asked.party.boat or asked.party.crossing):
-        banks = [asked.party.bank] if asked.party.bank else ["left", "right"]
-    laid = [lay_out(asked, bank) for bank in banks]
-    near = keep if asked.taken else None  # runs are gone: change what must be, leave the rest
-    solved = [_best(one, near=_numbers(one, near)) for one in laid]
+    if not (inputs.party.boat or inputs.party.crossing):
+        banks = [inputs.party.bank] if inputs.party.bank else ["left", "right"]
+    layouts = [lay_out(inputs, bank) for bank in banks]
+    near = keep if inputs.taken else None  # a run is taken: change as little as possible
+    solved = [_best(one, near=_numbers(one, near)) for one in layouts]
     worth = [-np.inf if one is None else one.worth for one in solved]
     first = int(np.argmax(worth))
-    day, best = laid[first], solved[first]
+    day, best = layouts[first], solved[first]
     if best is None:
         spare = tuple(LeftOut(run, Why.SPARE) for run in day.runs)
         return GuidePlan(day, None, (), (), (*day.left_out, *spare), kept=False, best_worth=0.0)
-    top, kept = best.worth, None
+    best_worth, kept = best.worth, None
     if keep is not None:
-        tried = [(one, _kept(one, keep)) for one in laid]
+        tried = [(one, _kept(one, keep)) for one in layouts]
         held = [(one, found) for one, found in tried if found is not None]
-        if held and held[0][1].worth >= top - asked.settings.keep_share * abs(top):
+        least = best_worth - inputs.settings.keep_share * abs(best_worth)
+        if held and held[0][1].worth >= least:
             day, kept = held[0]
     taken = best if kept is None else kept
     used = sorted({spot for way in taken.spots for spot in way if spot != IDLE})
@@ -170,52 +171,56 @@ def make_guide_plan(asked: Asked, keep: Names | None = None) -> GuidePlan:
     backups = tuple(_backup(day, taken, number) for number in used)
     return GuidePlan(
         day, taken, _rods(day, taken), backups, (*day.left_out, *spare),
-        kept=kept is not None, best_worth=top,
+        kept=kept is not None, best_worth=best_worth,
     )  # fmt: skip
 
 
-def _numbers(laid: Laid, names: Names | None) -> Chosen | None:
-    """Return the runs of an earlier plan by number, those that are gone by none; None for none."""
-    same = names is not None and len(names) == len(laid.offers)
-    if names is None or not same or any(len(way) != laid.frame.turns for way in names):
+def _numbers(layout: DayLayout, names: Names | None) -> Chosen | None:
+    """Return a plan by number of run, `GONE` for runs not in the layout; None if of other turns."""
+    same = names is not None and len(names) == len(layout.offers)
+    if names is None or not same or any(len(way) != layout.frame.turns for way in names):
         return None
-    numbers = {spot.name: number for number, spot in enumerate(laid.frame.spots)} | {"": IDLE}
+    numbers = {spot.name: number for number, spot in enumerate(layout.frame.spots)} | {"": IDLE}
     return tuple(tuple(numbers.get(name, GONE) for name in way) for way in names)
 
 
 def _best(
-    laid: Laid, gone: frozenset[int] = frozenset(), near: Chosen | None = None, begun: int = 0
+    layout: DayLayout,
+    gone: frozenset[int] = frozenset(),
+    near: Chosen | None = None,
+    begun: int = 0,
 ) -> Solved | None:
     """Return the best ways of a day without some runs, near an earlier plan where one is given.
 
-    The first turns of that plan, `begun` of them, stay as they are: they are over by then.
+    The first `begun` turns of that plan are over by then, and stay.
     """
     offers = [
-        {number: one for number, one in mine.items() if number not in gone} for mine in laid.offers
+        {number: one for number, one in mine.items() if number not in gone}
+        for mine in layout.offers
     ]
-    frame = laid.frame
+    frame = layout.frame
     if frame.turns == 0 or not any(offers):
         return None
     if not frame.boat:
         return _solved(offers, frame, near, begun)
     best: Solved | None = None
-    asked = frame.settings
-    lain = () if near is None else _lain(near, frame, begun)
-    count = asked.boat_days if near is None else asked.backup_days
-    for day in boat_days(offers, frame, count, lain):
+    settings = frame.settings
+    route = () if near is None else _route_so_far(near, frame, begun)
+    count = settings.boat_days if near is None else settings.backup_days
+    for day in boat_days(offers, frame, count, route):
         found = _solved(offers, day, near, begun)
         if found is not None and (best is None or found.value > best.value):
             best = found
     return best
 
 
-def _lain(plan: Chosen, frame: Frame, begun: int) -> tuple[int, ...]:
-    """Return the boat's stop in the first turns of a plan; -1 where nobody fished."""
-    lain = []
+def _route_so_far(plan: Chosen, frame: Frame, begun: int) -> tuple[int, ...]:
+    """Return the boat's stop in the first turns of a plan; -1 where no rod fished."""
+    route = []
     for turn in range(begun):
         here = [way[turn] for way in plan if way[turn] >= 0]
-        lain.append(frame.spots[here[0]].stop if here else -1)
-    return tuple(lain)
+        route.append(frame.spots[here[0]].stop if here else -1)
+    return tuple(route)
 
 
 def _solved(
@@ -229,7 +234,7 @@ def _solved(
     groups = _groups(offers, frame, may_wait, first)
     found = best_ways(groups, frame, near=near)
     if found is None and not may_wait.all():
-        # rods with few runs of their own may crowd each other out: let them sit turns out
+        # rods with few runs of their own may crowd each other out: allow idle turns
         every = np.ones(frame.turns, dtype=bool)
         groups = _groups(offers, frame, every, first)
         found = best_ways(groups, frame, near=near)
@@ -242,9 +247,9 @@ def _groups(
     may_wait: BoolArray,
     first: Chosen | None,
 ) -> list[Group]:
-    """Return rods with the same offers together, each with its ways.
+    """Return the rods grouped by equal offers, each group with its ways.
 
-    Each rod alone where `first` says how its way begins, which may be with nothing.
+    With `first`, the runs of the turns that are over, each rod is a group of its own.
     """
     alike: dict[tuple[object, ...], list[int]] = {}
     for rod, mine in enumerate(offers):
@@ -258,13 +263,13 @@ def _groups(
     return groups
 
 
-def _kept(laid: Laid, names: Names) -> Solved | None:
-    """Return an earlier plan as it would be on this day; None where it can no longer be done."""
-    frame, spots = laid.frame, _numbers(laid, names)
+def _kept(layout: DayLayout, names: Names) -> Solved | None:
+    """Return an earlier plan evaluated on this day; None where it is no longer possible."""
+    frame, spots = layout.frame, _numbers(layout, names)
     if spots is None or any(GONE in way for way in spots):
         return None
     ways: list[Way] = []
-    for rod, mine in enumerate(laid.offers):
+    for rod, mine in enumerate(layout.offers):
         own = {number: offer for number, offer in mine.items() if number in spots[rod]}
         every = ways_of(own, frame, may_wait=np.ones(frame.turns, dtype=bool))
         found = next((way for way in every if way.spots == spots[rod]), None)
@@ -278,7 +283,7 @@ def _kept(laid: Laid, names: Names) -> Solved | None:
 
 
 def _together(spots: Chosen, frame: Frame) -> bool:
-    """Return whether the runs hold the rods of a plan in every turn, and one boat serves all."""
+    """Return whether runs hold the plan's rods in every turn, and one stop of a boat serves all."""
     for turn in range(frame.turns):
         here = [way[turn] for way in spots if way[turn] != IDLE]
         if any(here.count(spot) > frame.spots[spot].holds for spot in here):
@@ -288,31 +293,32 @@ def _together(spots: Chosen, frame: Frame) -> bool:
     return True
 
 
-def _backup(laid: Laid, plan: Solved, gone: int) -> Backup:
-    """Return what to do where a run of the plan is taken: one sees it when one gets there."""
+def _backup(layout: DayLayout, plan: Solved, gone: int) -> Backup:
+    """Return plan B for a run of the plan that is taken."""
+    # it is seen to be taken on arrival: all turns before its first are over by then
     begun = min(way.index(gone) for way in plan.spots if gone in way)
-    found = _best(laid, frozenset({gone}), plan.spots, begun)
-    name = laid.frame.spots[gone].name
+    found = _best(layout, frozenset({gone}), plan.spots, begun)
+    name = layout.frame.spots[gone].name
     if found is None:
         return Backup(name, None, 0.0)
     return Backup(name, found.spots, found.worth)
 
 
-def _rods(laid: Laid, plan: Solved) -> tuple[tuple[Turn, ...], ...]:
+def _rods(layout: DayLayout, plan: Solved) -> tuple[tuple[Turn, ...], ...]:
     """Return the turns of each rod."""
     spots = plan.spots
     return tuple(
-        tuple(_turn(laid, plan, rod, turn) for turn in range(laid.frame.turns))
+        tuple(_turn(layout, plan, rod, turn) for turn in range(layout.frame.turns))
         for rod in range(len(spots))
     )
 
 
-def _turn(laid: Laid, plan: Solved, rod: int, turn: int) -> Turn:
-    """Return a rod in a turn."""
+def _turn(layout: DayLayout, plan: Solved, rod: int, turn: int) -> Turn:
+    """Return one rod's turn."""
     spots, way = plan.spots, plan.ways[rod]
     spot = way.spots[turn]
-    begin, end = laid.at(turn), laid.at(turn + 1)
-    move = laid.frame.turn_min - way.minutes[turn] if spot != IDLE else 0.0
+    begin, end = layout.at(turn), layout.at(turn + 1)
+    move = layout.frame.turn_min - way.minutes[turn] if spot != IDLE else 0.0
     there = [other for other, mine in enumerate(spots) if mine[turn] == spot != IDLE]
     earlier = {
         other
@@ -327,7 +333,7 @@ def _turn(laid: Laid, plan: Solved, rod: int, turn: int) -> Turn:
         end=end,
         move_min=move,
         before=0 if stays else len(earlier),
-        beside=tuple(other for other in there if other != rod),
+        sharing=tuple(other for other in there if other != rod),
         place=there.index(rod) if rod in there else 0,
         stays=stays,
     )

@@ -1,9 +1,8 @@
 """The best ways for all rods together: a small integer program, solved by scipy's HiGHS.
 
-Each rod takes one of its ways through the day (a column); rods to whom all runs offer the same
-share columns, since the program need not tell them apart. No run holds more rods in a turn than
-have room in it. What is asked for is the most worth for all, less what a second rod finds where a
-first one fished.
+Each rod takes one of its ways through the day (a column); rods with equal offers share columns.
+No run holds more rods in a turn than have room in it. The objective is the worth of all rods'
+ways, less the loss of each rod that fishes a run after another.
 """
 
 from __future__ import annotations
@@ -24,18 +23,18 @@ Rows = tuple[FloatArray, FloatArray]
 """Rows of the program, shape (rows, variables), and their bounds (rows,)."""
 
 GAP = 1e-6
-"""Relative gap at which a plan counts as the best: rounding."""
+"""Relative gap at which a plan counts as optimal: rounding."""
 
 ROUNDING = 1e-6
-"""What costs may differ by and still count as the same."""
+"""Difference of costs that counts as none."""
 
-HOPEFUL = 300
-"""So many ways are tried first."""
+FIRST_TRIED = 300
+"""Number of ways, those of least reduced cost, in the first integer program."""
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Rods to whom all runs offer the same: their numbers, and the ways open to each of them."""
+    """Rods with equal offers: their numbers, and the ways open to each of them."""
 
     rods: tuple[int, ...]
     ways: tuple[Way, ...]
@@ -43,7 +42,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The ways taken, one a rod; their worth together, and that less the price of changes."""
+    """The ways taken, one a rod; their total worth, and `value`, less the price of changes."""
 
     ways: tuple[Way, ...]
     worth: float
@@ -59,9 +58,10 @@ class Solved:
 class Program:
     """The integer program of one day.
 
-    Variables: how many rods of its group take a way, and the passes beyond the first of each run.
-    `columns` are pairs of group and way; `same` are rows that hold with equality, `over` those with
-    an upper bound.
+    Variables, in this order: how many rods of its group take a way, one for each of `columns`
+    (pairs of group and way), and the passes beyond the first, one for each run. `gain` is the
+    objective, `same` the rows that hold with equality, `over` those with an upper bound, `whole` is
+    1 for integer variables, `most` the upper bounds of the variables.
     """
 
     columns: tuple[tuple[int, Way], ...]
@@ -73,7 +73,7 @@ class Program:
 
 
 def plan_worth(ways: Sequence[Way], frame: Frame) -> float:
-    """Return what the ways of all rods are worth together.
+    """Return the total worth of all rods' ways.
 
     Parameters
     ----------
@@ -95,10 +95,10 @@ def plan_worth(ways: Sequence[Way], frame: Frame) -> float:
 
 
 def way_gain(way: Way, frame: Frame) -> float:
-    """Return what one rod's way counts in the plan."""
-    asked = frame.settings
+    """Return the contribution of one rod's way to the plan."""
+    settings = frame.settings
     idle = sum(spot == IDLE for spot in way.spots)
-    unrest = way.moved_min + asked.upstream_min * way.upstream + asked.wait_min * idle
+    unrest = way.moved_min + settings.upstream_min * way.upstream + settings.wait_min * idle
     return frame.gain_of(way.worth, unrest)
 
 
@@ -169,23 +169,23 @@ def _solve(
 
     Notes
     -----
-    Most ways are in no good plan. The relaxed program (a linear one) bounds from below what any
-    plan costs, and its reduced costs what one more that takes a given way does: first the most
-    hopeful ways alone are tried, then all that could still do better than what was found. That is
-    exact, and leaves HiGHS a few hundred columns of thousands.
+    Most ways are in no good plan. The linear relaxation bounds the cost of any plan from below, and
+    bound plus reduced cost that of any plan with a given way. First the ways of least reduced cost
+    alone are solved, then all whose bound is below the cost found. That is exact, and leaves HiGHS
+    a few hundred columns of thousands.
     """
     count = len(program.columns)
     relaxed = _relaxed(program, cost)
     if relaxed is None:
         return None
     bound, reduced = relaxed
-    hopeful = np.ones(cost.size, dtype=bool)
-    hopeful[np.argsort(reduced[:count], kind="stable")[HOPEFUL:]] = False
-    found = _whole(program, cost, hopeful)
+    promising = np.ones(cost.size, dtype=bool)
+    promising[np.argsort(reduced[:count], kind="stable")[FIRST_TRIED:]] = False
+    found = _whole(program, cost, promising)
     could = np.ones(cost.size, dtype=bool)
     if found is not None:
         could[:count] = reduced[:count] <= float(cost @ found) - bound + ROUNDING
-    if (could & ~hopeful).any():
+    if (could & ~promising).any():
         found = _whole(program, cost, could)
     if found is None:
         return None
@@ -198,7 +198,7 @@ def _solve(
 
 
 def _relaxed(program: Program, cost: FloatArray) -> tuple[float, FloatArray] | None:
-    """Return the least cost where parts of ways may be taken, and the reduced costs, >= 0."""
+    """Return the cost of the linear relaxation and the reduced costs of the variables, >= 0."""
     found = linprog(
         cost,
         A_ub=program.over[0],
@@ -213,7 +213,7 @@ def _relaxed(program: Program, cost: FloatArray) -> tuple[float, FloatArray] | N
 
 
 def _whole(program: Program, cost: FloatArray, allowed: BoolArray) -> FloatArray | None:
-    """Return the best values of the variables, those not allowed 0; None where there are none."""
+    """Return the optimal integer solution, variables not allowed at 0; None where infeasible."""
     kept = np.flatnonzero(allowed)
     (same, many), (over, room) = program.same, program.over
     rows = [
@@ -235,7 +235,7 @@ def _whole(program: Program, cost: FloatArray, allowed: BoolArray) -> FloatArray
 
 
 def _over(at: IntArray, frame: Frame, size: int) -> Rows:
-    """Return that no run holds more rods in a turn than have room, and what counts further passes.
+    """Return the rows on room in each run and turn, and those that count further passes.
 
     Parameters
     ----------
@@ -246,6 +246,8 @@ def _over(at: IntArray, frame: Frame, size: int) -> Rows:
     size
         Number of variables.
     """
+    # Row spot * turns + turn: rods in that run in that turn <= its room. Then a row for each run:
+    # rods that fish it - further passes <= 1; `gain` charges the further passes.
     count, turns = at.shape
     spots = len(frame.spots)
     place, turn = np.nonzero(at != IDLE)

@@ -1,4 +1,4 @@
-"""How fast a boat drifts down the reach: the speed along the thread of the strongest current."""
+"""Drift of a boat down the reach: the mean speed along the thalweg, by steps of the main line."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ import xarray as xr
 from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Wet
 
-THREAD_CELLS = 3
-"""So many cells of a step that carry most stand for its thalweg; our choice, 1-5."""
+THALWEG_CELLS = 3
+"""Number of cells with the largest unit discharge that make a step's thalweg; our choice, 1-5."""
 
 SLOWEST_M_S = 0.05
-"""A thread slower than this counts as this fast [m/s]: nobody drifts through a dead pool."""
+"""Lower bound of the drift [m/s]: one rows through a dead pool."""
 
 
 def float_line(
@@ -33,10 +33,10 @@ def float_line(
 
     Notes
     -----
-    A step's speed is the mean over the cells that carry most water a metre of width, depth times
-    speed; it is the mean over the depth. The surface runs quicker (by about 1/0.85, practice of
-    stream gaugers, from memory) and oars hold back: neither is reckoned with. Where no speed is
-    known the slowest known one stands in, so that a float rather takes too long.
+    A step's speed is the mean over the cells with the largest unit discharge, depth times speed; it
+    is averaged over the depth. The surface runs quicker (by about 1/0.85, practice of stream
+    gaugers, from memory) and oars hold back: neither is taken into account. Steps without a known
+    speed get the slowest known one, so that the time is rather too long.
     """
     station = ground["station"].to_numpy()
     depth, east, north = (flow[name].to_numpy() for name in ("depth", "east_speed", "north_speed"))
@@ -47,7 +47,7 @@ def float_line(
     at, carried, quick = station[wet], (depth * speed)[wet], speed[wet]
     first = float(np.floor(at.min() / step_m)) * step_m
     bins = ((at - first) / step_m).astype(np.int64)
-    speeds = _thread(bins, carried, quick)
+    speeds = _thalweg_speeds(bins, carried, quick)
     unknown = np.isnan(speeds)
     speeds = np.maximum(np.where(unknown, np.nanmin(speeds), speeds), SLOWEST_M_S)
     seconds = np.r_[0.0, np.cumsum(step_m / speeds)]
@@ -56,13 +56,13 @@ def float_line(
     return along, tuple(round(float(one), 1) for one in seconds), float(unknown.mean())
 
 
-def _thread(bins: np.ndarray, carried: FloatArray, quick: FloatArray) -> FloatArray:
-    """Return the speed of each step's thread [m/s], shape (steps,); NaN where nothing is known."""
-    order = np.lexsort((-carried, bins))
+def _thalweg_speeds(bins: np.ndarray, carried: FloatArray, quick: FloatArray) -> FloatArray:
+    """Return the speed of each step's thalweg [m/s], shape (steps,); NaN unknown."""
+    order = np.lexsort((-carried, bins))  # by step, within it the largest unit discharge first
     bins, quick = bins[order], quick[order]
     starts = np.searchsorted(bins, np.arange(bins[-1] + 2))
     found = np.full(int(bins[-1]) + 1, np.nan)
     for number, (begin, end) in enumerate(pairwise(starts.tolist())):
         if end > begin:
-            found[number] = quick[begin : min(end, begin + THREAD_CELLS)].mean()
+            found[number] = quick[begin : min(end, begin + THALWEG_CELLS)].mean()
     return found

@@ -1,4 +1,4 @@
-"""The ways one rod may go through the day: turn by turn, run by run, with what each is worth."""
+"""All sensible ways of one rod through the day: a run in each turn, with the way's worth."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from reachmap.planner.guide.people import Offer
 from reachmap.planner.guide.settings import GuideSettings
 
 IDLE = -1
-"""Place of a rod in a turn in which it does not fish."""
+"""Number in place of a run, for a turn in which a rod does not fish."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +26,15 @@ class Spot:
     name, bank
         The run, and the bank it is fished from.
     middle_m
-        Where its middle lies along the main line [m].
+        Station of its middle along the main line [m].
     holds
-        How many rods it holds at a time.
+        Number of rods it holds at a time.
     way_in_min
-        From the nearest access on foot, or by boat from where one puts in [min].
+        Time from the nearest access on foot, or by boat from the put-in [min].
     stop
         Number of the boat's stop that it is fished from, downstream.
     rate, pass_worth
-        The most that an hour and one pass are worth to any rod.
+        Worth of an hour (0 to 100) and of one pass to the rod to whom it is worth most.
     """
 
     name: str
@@ -49,10 +49,11 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What is the same for all rods: the runs downstream, the turns, the river.
+    """Data common to all rods: the runs downstream, the turns, the river.
 
-    `open_` (places, turns) tells in which turns a run may be fished; `water` gives float minutes;
-    `turn_min` is how long a turn lasts; `between_min` the least from one run to the next on foot.
+    `open_` is the mask of turns in which a run may be fished, shape (runs, turns); `water` gives
+    float minutes; `turn_min` is the length of a turn [min]; `between_min` the least time from one
+    run to the next on foot [min].
     """
 
     spots: tuple[Spot, ...]
@@ -74,17 +75,17 @@ class Frame:
         return max((spot.rate for spot in self.spots), default=0.0)
 
     def gain_of(self, worth: float, unrest_min: float) -> float:
-        """Return what one rod's day counts in the plan.
+        """Return the contribution of one rod's day to the plan.
 
-        Its worth to a power below 1 (`fair_power`), scaled so that it leaves a day at the best rate
-        as it is, less what minutes of moving and waiting cost.
+        Its worth to a power below 1 (`fair_power`), scaled so that a day at the best rate keeps its
+        worth, less the cost of minutes of moving and waiting.
         """
         day = max(self.best_rate / 6000.0 * self.turn_min * self.turns, 1e-9)
         fair = day * math.pow(max(worth, 0.0) / day, self.settings.fair_power)
         return fair - self.settings.move_share * self.best_rate / 6000.0 * unrest_min
 
     def move_min(self, start: int, end: int) -> float:
-        """Return the minutes from one run to another; infinite where nobody is sent so."""
+        """Return the minutes between runs; infinite upstream by boat or too far to walk."""
         if start == end:
             return 0.0
         here, there = self.spots[start], self.spots[end]
@@ -103,7 +104,7 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One rod's day: its run in each turn, minutes fished, and what it is worth to that rod alone.
+    """One rod's day: its run in each turn, minutes fished, and its worth to that rod alone.
 
     Parameters
     ----------
@@ -112,11 +113,11 @@ class Way:
     minutes
         Fished in each turn [min].
     worth
-        In hours of a rate of 100.
+        In hours at a rate of 100.
     moved_min
-        Spent on moving [min].
+        Time spent on moving [min].
     upstream
-        How often one goes back up.
+        Number of moves back up.
     """
 
     spots: tuple[int, ...]
@@ -129,24 +130,24 @@ class Way:
 def ways_of(
     offers: Mapping[int, Offer], frame: Frame, *, may_wait: BoolArray, begun: tuple[int, ...] = ()
 ) -> list[Way]:
-    """Return every way of one rod through the day that makes sense, the same order each time.
+    """Return every sensible way of one rod through the day, in a fixed order.
 
     Parameters
     ----------
     offers
-        What each run, by its number, offers to this rod.
+        The runs' offers to this rod, by number.
     frame
         The day.
     may_wait
-        In which turns a rod may sit out: where the runs do not hold all rods, shape (turns,).
+        Mask of turns in which a rod may be idle: those in which the runs do not hold all rods,
+        shape (turns,).
     begun
-        Its runs in the first turns, where these are over.
+        Its runs in the first turns, if these are over.
 
     Notes
     -----
-    A run that one left is not gone back to, nor is one stayed in after its pass. With a boat the
-    stops go downstream; on foot one goes back up once at most, which is what two rods that swap
-    their runs do.
+    A rod does not return to a run, nor stay after its pass. With a boat the stops go downstream; on
+    foot a rod goes back up once at most, as two rods do that swap their runs.
     """
     found = []
     for spots in _sequences(begun, offers, frame, may_wait=may_wait):
@@ -184,14 +185,14 @@ def _sequences(
 def _stays(spot: int, turns: int, offers: Mapping[int, Offer], frame: Frame) -> bool:
     """Return whether a rod may stay in a run after some turns: its pass is not done by then.
 
-    Where there are no more runs than turns it may go through once more.
+    With no more runs than turns it may fish it through once more.
     """
     few = len(offers) <= frame.turns
     return few or turns * frame.turn_min < offers[spot].minutes + frame.settings.least_min
 
 
 def _goes_on(fished: Sequence[int], frame: Frame) -> bool:
-    """Return whether the last step of a way may be gone."""
+    """Return whether the last move of a way is allowed."""
     if len(fished) < 2:
         return True
     if not math.isfinite(frame.move_min(fished[-2], fished[-1])):
@@ -200,13 +201,13 @@ def _goes_on(fished: Sequence[int], frame: Frame) -> bool:
 
 
 def _upstream(fished: Sequence[int]) -> int:
-    """Return how often a way goes back up."""
+    """Return the number of moves back up."""
     return int((np.diff(fished) < 0).sum())
 
 
 def _way(spots: tuple[int, ...], offers: Mapping[int, Offer], frame: Frame) -> Way | None:
-    """Return a way with its worth; None where a turn leaves too little time to fish."""
-    asked = frame.settings
+    """Return a way with its worth; None where some turn leaves less than `least_min` to fish."""
+    settings = frame.settings
     worth, moved, last = 0.0, 0.0, IDLE
     minutes, done = [], 0.0
     for turn, spot in enumerate(spots):
@@ -215,11 +216,11 @@ def _way(spots: tuple[int, ...], offers: Mapping[int, Offer], frame: Frame) -> W
             continue
         move = frame.spots[spot].way_in_min if last == IDLE else frame.move_min(last, spot)
         fish = frame.turn_min - move
-        if fish < asked.least_min:
+        if fish < settings.least_min:
             return None
         done = done if spot == last else 0.0
-        value = fished_worth(offers[spot], done, fish, asked.follow_share)
-        worth += value * (1 - asked.crowd_share) ** turn
+        value = fished_worth(offers[spot], done, fish, settings.follow_share)
+        worth += value * (1 - settings.crowd_share) ** turn
         done += fish
         moved += move
         minutes.append(fish)
@@ -229,9 +230,9 @@ def _way(spots: tuple[int, ...], offers: Mapping[int, Offer], frame: Frame) -> W
 
 
 def fished_worth(offer: Offer, done: float, minutes: float, follow_share: float) -> float:
-    """Return what further minutes in a run are worth, after some were fished there by this rod.
+    """Return the worth of further minutes in a run in which this rod has fished `done` minutes.
 
-    Full worth until the pass is done, a share of it for one pass more, nothing after that.
+    Full worth until the pass is done, `follow_share` of it for a second pass, nothing after that.
     """
 
     def until(at: float) -> float:

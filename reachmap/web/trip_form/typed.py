@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from reachmap.base.units import FACTORS, FLOW, LENGTH, SPEED, from_si, to_celsius
 from reachmap.base.words import UnitSystem
-from reachmap.logbook.clock import Known, date_doubt
+from reachmap.logbook.clock import KnownTimes, date_question
 from reachmap.logbook.model import RANGES, TEXT_LONGEST, UNMEASURED, Entry, Seen, SeenKind, new_id
 
 TEXTS = ("run", "swung", "photo", "note")
@@ -58,7 +58,7 @@ class Around:
     units: UnitSystem
     now: datetime
     flow_at: Callable[[datetime], float]
-    known: Known = field(default_factory=Known)
+    known: KnownTimes = field(default_factory=KnownTimes)
     kept: datetime | None = None
 
 
@@ -203,7 +203,7 @@ def _when(reader: _Reader, around: Around) -> datetime | None:
     except ValueError as error:
         reader.faults["date"] = str(error)
         return None
-    doubt = "" if when == around.kept else date_doubt(when, around.now, around.known)
+    doubt = "" if when == around.kept else date_question(when, around.now, around.known)
     if doubt and reader.text(SURE) != "yes":
         reader.faults[SURE] = doubt
     return when

@@ -14,7 +14,7 @@ from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, cut
 from reachmap.outputs.webmap.unknown import edge_band, guessed_water
 from reachmap.text.map_cards import OF_ENSEMBLE, sure_words
-from reachmap.text.sure import doubt_words
+from reachmap.text.sure import spread_words
 from tests.outputs.made_doubt import with_doubt
 from tests.outputs.webmap.test_tiles import bytes_of, picture
 
@@ -120,7 +120,7 @@ def test_words_of_confidence_are_the_ensembles_only_where_there_is_one():
 
 
 def test_doubt_is_told_in_both_units_and_never_below_its_step():
-    words = doubt_words(DOUBT_STEPS, UnitSystem.US)
+    words = spread_words(DOUBT_STEPS, UnitSystem.US)
     assert len(words) == len(DOUBT_STEPS) + 2
     assert words[0] == ""
     assert words[4] == "give or take 1.6 ft (0.5 m)"

@@ -11,8 +11,15 @@ import numpy as np
 
 from reachmap.angler.rules import WadeLimit
 from reachmap.base.words import WadeRule
-from reachmap.planner.guide.day import Asked, DayWater
-from reachmap.planner.guide.facts import FlowWater, Gate, Grading, GuideFacts, RunWater, Stand
+from reachmap.planner.guide.day import DayWater, GuideInputs
+from reachmap.planner.guide.facts import (
+    DrawnAccess,
+    FlowWater,
+    Grading,
+    GuideFacts,
+    RunWater,
+    Stand,
+)
 from reachmap.planner.guide.people import Offer, Party, Person
 from reachmap.planner.guide.settings import GuideSettings
 from reachmap.planner.guide.ways import Frame, Spot
@@ -66,11 +73,11 @@ def made_flow(runs: tuple[RunWater, ...], flow: float = 50.0, speed: float = 1.0
     return FlowWater(flow, f"{flow:.0f}", runs, line, tuple(at / speed for at in line), 0.0)
 
 
-def made_facts(runs: tuple[RunWater, ...], gates: tuple[Gate, ...] = ()) -> GuideFacts:
+def made_facts(runs: tuple[RunWater, ...], gates: tuple[DrawnAccess, ...] = ()) -> GuideFacts:
     """Return facts of two flows read, the same at both."""
     flows = (made_flow(runs, 40.0), made_flow(runs, 50.0))
     return GuideFacts(
-        flows, gates or (Gate("parking", "upper", 0.0, -124.4, 47.95),), GRADING, 10.0
+        flows, gates or (DrawnAccess("parking", "upper", 0.0, -124.4, 47.95),), GRADING, 10.0
     )
 
 
@@ -114,8 +121,10 @@ def made_day(flow: float = 45.0, high: float = 48.0, rules: Rules = NO_RULES) ->
     return DayWater(times, np.full(times.size, flow), np.full(times.size, high), light, ZONE, rules)
 
 
-def made_asked(runs: tuple[RunWater, ...], party: Party | None = None, **changed: object) -> Asked:
+def made_inputs(
+    runs: tuple[RunWater, ...], party: Party | None = None, **changed: object
+) -> GuideInputs:
     """Return what a day is planned from."""
     facts = made_facts(runs, changed.pop("gates", ()))
-    asked = Asked(facts, facts.flows[1], made_day(), party or made_party())
-    return replace(asked, **changed)
+    inputs = GuideInputs(facts, facts.flows[1], made_day(), party or made_party())
+    return replace(inputs, **changed)

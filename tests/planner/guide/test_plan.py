@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from reachmap.planner.guide.day import Why
-from reachmap.planner.guide.facts import Gate, facts_from, facts_text
-from reachmap.planner.guide.lay import lay_out
+from reachmap.planner.guide.facts import DrawnAccess, facts_from, facts_text
+from reachmap.planner.guide.layout import lay_out
 from reachmap.planner.guide.people import is_lower, is_theirs, limit_of, offer_for
 from reachmap.planner.guide.plan import make_guide_plan
 from reachmap.planner.guide.settings import GuideSettings
@@ -21,10 +21,10 @@ from tests.planner.guide.made import (
     GRADING,
     SMALL,
     TALL,
-    made_asked,
     made_day,
     made_facts,
     made_flow,
+    made_inputs,
     made_party,
     made_stand,
     made_water,
@@ -125,10 +125,10 @@ def test_by_boat_only_is_for_a_boat():
 
 def test_a_run_that_is_beyond_one_rod_is_the_other_s():
     deep = made_water("Deep", 600, 90, depth_m=0.6, zone_depth_m=0.7, zone_speed_m_s=0.3)
-    plan = make_guide_plan(made_asked((RUNS[0], deep), made_party(TALL, SMALL)))
+    plan = make_guide_plan(made_inputs((RUNS[0], deep), made_party(TALL, SMALL)))
     assert "Deep" in plan.names[0]
     assert "Deep" not in plan.names[1]
-    nobody = make_guide_plan(made_asked((RUNS[0], deep), made_party(SMALL)))
+    nobody = make_guide_plan(made_inputs((RUNS[0], deep), made_party(SMALL)))
     assert why(nobody, "Deep") is Why.BEYOND
 
 
@@ -137,11 +137,12 @@ def test_a_run_that_is_beyond_one_rod_is_the_other_s():
 
 def test_a_closed_run_is_never_planned_however_good():
     shut = Rule(RuleKind.CLOSED, DAY, DAY, runs=("Middle",))
-    plan = make_guide_plan(made_asked(RUNS, day=made_day(rules=Rules((shut,)))))
+    plan = make_guide_plan(made_inputs(RUNS, day=made_day(rules=Rules((shut,)))))
     assert why(plan, "Middle") is Why.CLOSED
     assert "Middle" not in fished(plan)
     assert all(
-        "Middle" not in {plan.laid.frame.spots[s].name for way in one.spots for s in way if s >= 0}
+        "Middle"
+        not in {plan.layout.frame.spots[s].name for way in one.spots for s in way if s >= 0}
         for one in plan.backups
         if one.spots is not None
     )
@@ -149,10 +150,10 @@ def test_a_closed_run_is_never_planned_however_good():
 
 def test_hours_of_a_rule_close_turns():
     noon = Rule(RuleKind.CLOSED, DAY, DAY, hours=(time(11), time(23)), runs=("Middle",))
-    plan = make_guide_plan(made_asked(RUNS, day=made_day(rules=Rules((noon,)))))
+    plan = make_guide_plan(made_inputs(RUNS, day=made_day(rules=Rules((noon,)))))
     for way in plan.rods:
         for one in way:
-            if one.spot != IDLE and plan.laid.frame.spots[one.spot].name == "Middle":
+            if one.spot != IDLE and plan.layout.frame.spots[one.spot].name == "Middle":
                 # sunrise is about eight; eleven on that clock is 19:00 UTC
                 assert one.end <= np.datetime64("2031-01-14T19:00:00")
     assert "Middle" in fished(plan)
@@ -161,7 +162,7 @@ def test_hours_of_a_rule_close_turns():
 @pytest.mark.parametrize(("until", "planned"), [(49.0, True), (47.0, False)])
 def test_a_run_whose_way_back_may_close_is_not_planned(until, planned):
     cut = made_water("Bar", 600, 90, open_until=until)
-    plan = make_guide_plan(made_asked((RUNS[0], cut)))
+    plan = make_guide_plan(made_inputs((RUNS[0], cut)))
     assert ("Bar" in fished(plan)) is planned
     if not planned:
         left = next(one for one in plan.left_out if one.run.name == "Bar")
@@ -174,7 +175,7 @@ def test_an_unknown_flow_counts_as_above():
     high = day.high.copy()
     high[-1] = math.nan
     cut = made_water("Bar", 600, 90, open_until=1000.0)
-    plan = make_guide_plan(made_asked((RUNS[0], cut), day=replace(day, high=high)))
+    plan = make_guide_plan(made_inputs((RUNS[0], cut), day=replace(day, high=high)))
     assert why(plan, "Bar") is Why.CUT_OFF
 
 
@@ -191,16 +192,19 @@ def test_an_unknown_flow_counts_as_above():
     ],
 )
 def test_each_run_without_a_part_has_its_reason(run, reason):
-    plan = make_guide_plan(made_asked((RUNS[0], run)))
+    plan = make_guide_plan(made_inputs((RUNS[0], run)))
     assert why(plan, "X") is reason
     assert "X" not in fished(plan)
 
 
 def test_all_keep_to_one_bank_unless_they_get_across():
     runs = (RUNS[0], made_water("Over", 600, 90, side="right"))
-    assert fished(make_guide_plan(made_asked(runs))) in ({"Upper"}, {"Over"})
-    assert fished(make_guide_plan(made_asked(runs, made_party(crossing=True)))) == {"Upper", "Over"}
-    kept = make_guide_plan(made_asked(runs, made_party(bank="left")))
+    assert fished(make_guide_plan(made_inputs(runs))) in ({"Upper"}, {"Over"})
+    assert fished(make_guide_plan(made_inputs(runs, made_party(crossing=True)))) == {
+        "Upper",
+        "Over",
+    }
+    kept = make_guide_plan(made_inputs(runs, made_party(bank="left")))
     assert fished(kept) == {"Upper"}
 
 
@@ -208,36 +212,36 @@ def test_all_keep_to_one_bank_unless_they_get_across():
 
 
 def test_the_day_begins_with_the_sun_and_ends_before_dark():
-    laid = lay_out(made_asked(RUNS, made_party(hours=14.0)))
+    layout = lay_out(made_inputs(RUNS, made_party(hours=14.0)))
     up = [np.datetime64(int(one.timestamp()), "s") for one in made_day().light.hours]
-    assert up[0] <= laid.begin < up[0] + np.timedelta64(300, "s")
-    assert laid.at(laid.frame.turns) <= up[1] - np.timedelta64(30 * 60, "s")
+    assert up[0] <= layout.begin < up[0] + np.timedelta64(300, "s")
+    assert layout.at(layout.frame.turns) <= up[1] - np.timedelta64(30 * 60, "s")
 
 
 def test_a_late_start_leaves_a_short_day_and_a_later_one_none():
     late = made_party(begin=time(15, 0))
-    assert lay_out(made_asked(RUNS, late)).frame.turns == 1
-    plan = make_guide_plan(made_asked(RUNS, made_party(begin=time(16, 30))))
+    assert lay_out(made_inputs(RUNS, late)).frame.turns == 1
+    plan = make_guide_plan(made_inputs(RUNS, made_party(begin=time(16, 30))))
     assert plan.solved is None
     assert plan.names == ()
 
 
 def test_room_says_how_many_rods_a_run_holds():
     long = made_water("Long", 200, 60, length=150.0)
-    laid = lay_out(made_asked((long, RUNS[1])))
-    assert [spot.holds for spot in laid.frame.spots] == [3, 2]
-    wide = lay_out(made_asked((long, RUNS[1]), made_party(room_m=80.0)))
+    layout = lay_out(made_inputs((long, RUNS[1])))
+    assert [spot.holds for spot in layout.frame.spots] == [3, 2]
+    wide = lay_out(made_inputs((long, RUNS[1]), made_party(room_m=80.0)))
     assert [spot.holds for spot in wide.frame.spots] == [1, 1]
 
 
 def test_a_boat_goes_downstream_and_stays_between_its_landings():
-    gates = (Gate("landing", "", 500.0, 0, 0), Gate("landing", "", 1200.0, 0, 0))
+    gates = (DrawnAccess("landing", "", 500.0, 0, 0), DrawnAccess("landing", "", 1200.0, 0, 0))
     runs = (*RUNS, made_water("Below", 1500, 80))
-    plan = make_guide_plan(made_asked(runs, made_party(TALL, TALL, boat=True), gates=gates))
+    plan = make_guide_plan(made_inputs(runs, made_party(TALL, TALL, boat=True), gates=gates))
     assert why(plan, "Upper") is Why.OFF_FLOAT
     assert why(plan, "Below") is Why.OFF_FLOAT
     for way in plan.rods:
-        stops = [plan.laid.frame.spots[one.spot].stop for one in way if one.spot != IDLE]
+        stops = [plan.layout.frame.spots[one.spot].stop for one in way if one.spot != IDLE]
         assert stops == sorted(stops)
 
 
@@ -255,8 +259,8 @@ def test_plan_b_changes_nothing_before_one_sees_that_a_run_is_taken(boat):
     runs = (*RUNS, made_water("Foot", 1400, 50))
     free = GuideSettings(change_share=0.0)  # so that only the turns that are over hold it back
     party = made_party(TALL, TALL, boat=boat)
-    plan = make_guide_plan(made_asked(runs, party, settings=free))
-    spots = plan.laid.frame.spots
+    plan = make_guide_plan(made_inputs(runs, party, settings=free))
+    spots = plan.layout.frame.spots
     for backup in plan.backups:
         gone = next(n for n, spot in enumerate(spots) if spot.name == backup.run)
         first = min(way.index(gone) for way in plan.solved.spots if gone in way)
@@ -270,7 +274,7 @@ def test_plan_b_changes_nothing_before_one_sees_that_a_run_is_taken(boat):
 def test_plan_b_goes_on_from_where_the_rod_stands():
     runs = (made_water("A", 200, 50), made_water("B", 600, 60), made_water("C", 1000, 90))
     free = GuideSettings(change_share=0.0)
-    plan = make_guide_plan(made_asked(runs, made_party(hours=2.6), settings=free))
+    plan = make_guide_plan(made_inputs(runs, made_party(hours=2.6), settings=free))
     assert plan.names == (("B", "C"),)
     late = next(one for one in plan.backups if one.run == "C")
     # from the start one would go down from A to B; at the second turn one is at B
@@ -282,8 +286,8 @@ def test_plan_b_goes_on_from_where_the_rod_stands():
 def test_a_run_that_is_taken_leaves_as_much_of_the_plan_as_it_can():
     runs = (*RUNS, made_water("Foot", 1400, 50))
     party = made_party(TALL, TALL)
-    plan = make_guide_plan(made_asked(runs, party))
-    gone = make_guide_plan(made_asked(runs, party, taken=frozenset({"Middle"})), plan.names)
+    plan = make_guide_plan(made_inputs(runs, party))
+    gone = make_guide_plan(made_inputs(runs, party, taken=frozenset({"Middle"})), plan.names)
     assert why(gone, "Middle") is Why.TAKEN
     assert "Middle" not in fished(gone)
     same = sum(
@@ -298,27 +302,27 @@ def test_small_changes_of_odds_never_shuffle_the_rods():
     draw = np.random.default_rng(7)
     runs = tuple(made_water(f"Run {n}", 300.0 * n, float(draw.uniform(20, 90))) for n in range(6))
     party = made_party(TALL, TALL, TALL)
-    first = make_guide_plan(made_asked(runs, party))
+    first = make_guide_plan(made_inputs(runs, party))
     for _ in range(6):
         moved = tuple(replace(run, rate=run.rate * draw.uniform(0.98, 1.02)) for run in runs)
-        again = make_guide_plan(made_asked(moved, party), first.names)
+        again = make_guide_plan(made_inputs(moved, party), first.names)
         assert again.names == first.names
         assert again.kept
 
 
 def test_a_plan_that_has_become_much_worse_does_not_stay():
-    first = make_guide_plan(made_asked(RUNS))
+    first = make_guide_plan(made_inputs(RUNS))
     worse = tuple(replace(run, rate=2.0) if run.name == "Middle" else run for run in RUNS)
     more = (*worse, made_water("Foot", 1400, 95), made_water("End", 1800, 95))
-    again = make_guide_plan(made_asked(more), first.names)
+    again = make_guide_plan(made_inputs(more), first.names)
     assert not again.kept
     assert again.names != first.names
 
 
 def test_odds_within_the_tie_count_as_the_same():
     runs = (made_water("A", 200, 50), made_water("B", 600, 51))
-    laid = lay_out(made_asked(runs))
-    assert laid.frame.spots[0].rate == laid.frame.spots[1].rate
+    layout = lay_out(made_inputs(runs))
+    assert layout.frame.spots[0].rate == layout.frame.spots[1].rate
 
 
 def test_facts_come_back_from_their_json():
