@@ -137,7 +137,15 @@ def look(folder: Path) -> Look:
     A GeoPackage that a desktop program holds open keeps its last edits in a file beside it.
     """
     seen = []
-    for path in (*input_files(folder), folder / LOG_FILE):
+    try:
+        files = [*input_files(folder), folder / LOG_FILE]
+    except (
+        OSError,
+        ValueError,
+        ReachmapError,
+    ):  # half-written, or gone: a build says what is wrong
+        return ()
+    for path in files:
         for one in (path, path.with_name(f"{path.name}-wal")):
             with suppress(OSError):
                 stat = one.stat()

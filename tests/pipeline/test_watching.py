@@ -146,6 +146,21 @@ def test_the_last_edits_of_a_drawing_that_is_open_elsewhere_count(folder):
     assert look(folder) != before
 
 
+def test_a_folder_that_goes_away_ends_no_watch(folder, monkeypatch):
+    build = Builder()
+    with Running(folder, build) as watch:
+        until(lambda: watch.state.number == 1)
+
+        def gone(_folder):
+            msg = "the stick was pulled"
+            raise OSError(msg)
+
+        with monkeypatch.context() as pulled:
+            pulled.setattr(watching, "input_files", gone)
+            until(lambda: build.ran == 2)
+        until(lambda: build.ran == 3)
+
+
 LAYER = gpd.GeoDataFrame(
     {"rank": ["A1"]}, geometry=[Point(0, 0)], crs="EPSG:32607"
 )  # columns are added as promised
