@@ -206,7 +206,8 @@ def swing_line(
                     size += (x[j + 1, k] - x[j, k]) ** 2
                 worst = max(worst, math.sqrt(size) / link[j] - 1.0)
             track[count, 0], track[count, 4], track[count, 5] = (step + 1) * dt, speed, h
-            track[count, 1:4] = x[last]
+            for k in range(3):  # as a slice it compiles three seconds longer
+                track[count, 1 + k] = x[last, k]
             track[count, 6], track[count, 7], track[count, 8] = tension[0], worst, angle
             lx, ly = x[afloat, 0] - x[0, 0], x[afloat, 1] - x[0, 1]
             track[count, 9] = abs(math.atan2(lx * un - ly * ue, lx * ue + ly * un))
