@@ -99,12 +99,17 @@ class Swings:
 
 def current_of(view: View) -> Current:
     """Return the current of a view."""
-    still = np.where(view.dry, 0.0, np.nan)
-    east, north, depth = (
-        np.ascontiguousarray(np.where(view.wet, raster, still)[::-1])
-        for raster in (view.east, view.north, view.depth)
-    )
+    east, north, depth = (_turned(view, raster) for raster in (view.east, view.north, view.depth))
     return Current(east, north, depth, float(view.grid.x[0]), float(view.grid.y[-1]), view.cell)
+
+
+def _turned(view: View, raster: FloatArray) -> FloatArray:
+    """Return a raster of the water with its rows running north, 0 on dry ground, NaN elsewhere."""
+    made = np.full(raster.shape, np.nan)
+    rows = made[::-1]
+    rows[view.dry] = 0.0
+    rows[view.wet_cells] = raster[view.wet_cells]
+    return made
 
 
 def swing_many(
