@@ -53,7 +53,7 @@ class Read:
 PRESENCE, SWEPT = "presence", "swept"
 """Names under which the Datasets are stored, with the keys of the water and of the angler."""
 
-PARTS = 3
+PARTS = 4
 """Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
 of their grading, more keep all workers busy to the end."""
 
@@ -269,23 +269,26 @@ def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
 
 @contextmanager
 def _mapper(work: Work, workers: int) -> Iterator[Work]:
-    """Give the work itself, or one that is done in other processes, some flows in each."""
+    """Give the work itself, or one that is done in other processes too, some flows in each."""
     if workers < 2:
         yield work
         return
     if (kept := held()) is not None:
-        yield partial(_spread, kept.workers(workers), work, workers)
+        yield partial(_spread, kept.workers(workers - 1), work, workers)
         return
-    # "spawn" is the one way to start a process that is the same on every system.
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    # "spawn" is the one way to start a process that is the same on every system. This process is
+    # one of the workers: it is at work while the others still load what they need.
+    with ProcessPoolExecutor(workers - 1, mp_context=get_context("spawn")) as pool:
         yield partial(_spread, pool, work, workers)
 
 
 def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
-    """Yield what a pool makes of tasks: neighbours go together, and share their grading.
+    """Yield what a pool and this process make of tasks, in order.
 
-    On a machine's first run one flow is read here before the others are given out: what that
-    compiles, every process loads, instead of each compiling all of it for itself.
+    Neighbours go together, and share their grading. While the part due next is not done, this
+    process takes the last part that nobody has begun. On a machine's first run it reads one flow
+    before any is given out: what that compiles, every process loads, instead of each compiling all
+    of it for itself.
     """
     alone = 0
     if must_compile_readers():
@@ -294,8 +297,20 @@ def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> 
     tasks = tasks[alone:]
     size = max(math.ceil(len(tasks) / (PARTS * workers)), 1)
     parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
-    for done in pool.map(partial(_all_of, work), parts):
-        yield from done
+    sent = [pool.submit(_all_of, work, part) for part in parts]
+    own: dict[int, list[Read]] = {}
+    try:
+        for due, task in enumerate(sent):
+            while due not in own and not task.done():
+                left = (k for k in range(len(sent) - 1, due - 1, -1) if k not in own)
+                last = next((k for k in left if sent[k].cancel()), None)
+                if last is None:
+                    break
+                own[last] = _all_of(work, parts[last])
+            yield from own.pop(due) if due in own else task.result()
+    finally:
+        for task in sent:
+            task.cancel()
 
 
 def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:
