@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
+from multiprocessing import active_children
 from pathlib import Path
 
 from reachmap.base.errors import Fault, FaultsError, ReachmapError
@@ -24,6 +25,10 @@ LOOK_S = 0.4
 """Time between two looks at the files [s]; our choice, 0.2-2. Looking costs a few milliseconds, and
 works on every disk, network drives and sticks too. A file still being written is waited for: the
 build begins once two looks agree."""
+
+LEAVE_S = 3.0
+"""How long a build under way is waited for when the program ends [s]; our choice, 1-10: most steps
+are left within it, and what is left then is left as by a power cut."""
 
 Look = tuple[tuple[str, int, int], ...]
 """Name, time and size of every file that a build reads."""
@@ -96,6 +101,15 @@ class Watch:
                 before = now
                 self.ended.wait(LOOK_S)
 
+    def end(self, thread: threading.Thread) -> None:
+        """End the watch that a thread runs; what its processes have begun is not waited for."""
+        self.ended.set()
+        thread.join(LEAVE_S)
+        if thread.is_alive():
+            for process in active_children():
+                process.terminate()
+            thread.join(LEAVE_S)
+
     def _build(self, now: Look) -> None:
         """Build what is there now, unless it changes meanwhile."""
         self._of, self._looked_at = now, time.monotonic()
@@ -110,6 +124,8 @@ class Watch:
         except ReachmapError as error:
             heading, faults = "", (Fault("", str(error), ""),)
         except Exception as error:  # a bug of ours must not end the watch
+            if self.ended.is_set():
+                return
             LOG.exception("a build failed")
             heading, faults = "", (Fault("reachmap", f"failed with {error!r}", ""),)
         number = self.state.number + (not faults)

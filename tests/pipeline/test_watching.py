@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from multiprocessing import active_children
 
 import geopandas as gpd
 import pytest
@@ -137,6 +138,24 @@ def test_a_build_is_left_when_the_program_ends(folder):
         watch.ended.set()
     assert time.monotonic() - began < 4.0
     assert watch.state.number == 0
+
+
+def stuck(seconds):
+    time.sleep(seconds)
+
+
+def test_a_process_at_work_is_not_waited_for_when_the_program_ends(folder, monkeypatch):
+    monkeypatch.setattr(watching, "LEAVE_S", 0.5)
+    build = Builder()
+    build.does = lambda _: held().workers(1).submit(stuck, 600.0).result()
+    running = Running(folder, build)
+    running.thread.start()
+    until(lambda: len(active_children()) == 1, 30.0)
+    running.watch.end(running.thread)
+    running.thread.join(20.0)
+    assert not running.thread.is_alive()
+    assert running.watch.state.faults == ()
+    assert active_children() == []
 
 
 def test_the_last_edits_of_a_drawing_that_is_open_elsewhere_count(folder):

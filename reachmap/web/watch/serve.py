@@ -119,5 +119,4 @@ def serve_watched(
                 browse=browse,
             )
         finally:
-            watch.ended.set()
-            runner.join()
+            watch.end(runner)
