@@ -11,6 +11,14 @@ def laid(link):
     return lay_out(link[None], np.array([[0.0, 4.0, 1.2]]), np.full(1, np.pi / 2))[0]
 
 
+def test_the_line_is_laid_out_whole_and_on_the_water():
+    link = np.r_[np.full(6, 1.6), np.full(12, 0.6)]
+    place = laid(link)
+    assert np.linalg.norm(np.diff(place, axis=0), axis=1) == pytest.approx(link)
+    assert place[:, 2].min() == 0.0
+    assert place[0] == pytest.approx([0.0, 4.0, 1.2])
+
+
 def test_lines_laid_out_together_lie_as_each_alone():
     short, long = np.full(9, 1.2), np.r_[np.full(6, 1.6), np.full(12, 0.6)]
     link = np.zeros((2, long.size))

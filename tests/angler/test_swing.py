@@ -264,15 +264,6 @@ def test_a_short_swing_in_plain_python_moves_the_fly_down_the_current():
     assert len(COLUMNS) == got.tracks.shape[2]
 
 
-def test_the_line_is_laid_out_whole_and_on_the_water():
-    cast = throw()
-    place = lay_out(cast.line.link[None], TIP, np.full(1, np.pi / 2))[0]
-    steps = np.linalg.norm(np.diff(place, axis=0), axis=1)
-    assert steps == pytest.approx(cast.line.link)
-    assert place[:, 2].min() == 0.0
-    assert place[0] == pytest.approx([0.0, 4.0, 1.2])
-
-
 def test_a_mend_lays_the_floating_line_up_the_current_and_stretches_no_link():
     line = throw().line
     place = lay_out(line.link[None], TIP, np.full(1, np.pi / 2))[0]
