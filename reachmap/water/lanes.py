@@ -111,12 +111,11 @@ class Current(NamedTuple):
         depth = field.depth[at]
         share = near_bed_share(depth, field.roughness.values, height_m)
         overgrown = np.isin(field.cover.at(field.roughness.cells), OVERGROWN).astype(np.float64)
-        values = field.east[at] * share, field.north[at] * share, depth
-        return cls(
-            *(held_by(field.wet, one) for one in values),
-            held_by(field.wet, overgrown, 0.0),
-            field.grid.cell,
+        east, north, deep = (
+            held_by(field.wet, values)
+            for values in (field.east[at] * share, field.north[at] * share, depth)
         )
+        return cls(east, north, deep, held_by(field.wet, overgrown, 0.0), field.grid.cell)
 
 
 def step_costs(

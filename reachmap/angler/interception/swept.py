@@ -143,7 +143,8 @@ def swept_cells(
         parts.append((one.place + np.int32(first), one.cell, one.seconds))
     if not parts:
         return no_swept()
-    return Swept(*(np.concatenate(column) for column in zip(*parts, strict=True)), count)
+    place, cell, seconds = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return Swept(place, cell, seconds, count)
 
 
 def _cells_of(tracks: Tracks, grid: Grid, radius_m: float, *, casts: int, bank_m: float) -> Swept:
