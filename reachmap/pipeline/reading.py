@@ -274,27 +274,36 @@ def _mapper(work: Work, workers: int) -> Iterator[Work]:
         yield work
         return
     if (kept := held()) is not None:
-        yield partial(_spread, kept.workers(workers - 1), work, workers)
+        yield _first_here(work, partial(_spread, kept.workers(workers - 1), work, workers))
         return
     # "spawn" is the one way to start a process that is the same on every system. This process is
     # one of the workers: it is at work while the others still load what they need.
     with ProcessPoolExecutor(workers - 1, mp_context=get_context("spawn")) as pool:
-        yield partial(_spread, pool, work, workers)
+        yield _first_here(work, partial(_spread, pool, work, workers))
+
+
+def _first_here(work: Work, spread: Work) -> Work:
+    """Return work that is spread; on a machine's first run one flow is read here before that.
+
+    What that compiles, every process loads, instead of each compiling all of it for itself.
+    """
+    if not must_compile_readers():
+        return spread
+
+    def run(tasks: Sequence[Task]) -> Iterator[Read]:
+        alone = next((k + 1 for k, task in enumerate(tasks) if task.flow is not None), 0)
+        yield from work(tasks[:alone])
+        yield from spread(tasks[alone:])
+
+    return run
 
 
 def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
     """Yield what a pool and this process make of tasks, in order.
 
     Neighbours go together, and share their grading. While the part due next is not done, this
-    process takes the last part that nobody has begun. On a machine's first run it reads one flow
-    before any is given out: what that compiles, every process loads, instead of each compiling all
-    of it for itself.
+    process takes the last part that nobody has begun.
     """
-    alone = 0
-    if must_compile_readers():
-        alone = next((k + 1 for k, task in enumerate(tasks) if task.flow is not None), 0)
-    yield from work(tasks[:alone])
-    tasks = tasks[alone:]
     size = max(math.ceil(len(tasks) / (PARTS * workers)), 1)
     parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
     sent = [pool.submit(_all_of, work, part) for part in parts]

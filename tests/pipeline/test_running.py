@@ -175,18 +175,6 @@ def test_a_flow_that_cannot_be_solved_is_named_in_the_folders_units():
     assert [fault.where for fault in named.faults] == ["2401cfs", "bed"]
 
 
-class Pool:
-    """Stands for processes: notes the parts that are given out."""
-
-    def __init__(self):
-        self.parts = []
-
-    def submit(self, run, work, part):
-        self.parts.append(list(part))
-        made = run(work, part)
-        return SimpleNamespace(done=lambda: True, cancel=lambda: False, result=lambda: made)
-
-
 @pytest.mark.parametrize(
     ("first_run", "stored", "given_out"),
     [(False, 0, 9), (True, 0, 8), (True, 3, 5), (True, 9, 9)],
@@ -196,7 +184,11 @@ def test_on_a_first_run_one_flow_is_read_here_before_the_others_are_given_out(
 ):
     monkeypatch.setattr(reading, "must_compile_readers", lambda: first_run)
     tasks = [SimpleNamespace(number=k, flow=None if k < stored else 1.0) for k in range(9)]
-    pool = Pool()
-    assert list(reading._spread(pool, iter, 2, tasks)) == tasks
-    assert sum(map(len, pool.parts)) == given_out
-    assert all(pool.parts)
+    spread = []
+
+    def others(some):
+        spread.extend(some)
+        yield from some
+
+    assert list(reading._first_here(iter, others)(tasks)) == tasks
+    assert len(spread) == given_out
