@@ -57,8 +57,8 @@ def take(reach: Markup, out: Path, options: Options, wanted: Sequence[float]) ->
     with TemporaryDirectory() as empty:
         tasks = list(
             reading_tasks(
-                reach, solved.rungs, job.settings, Store(Path(empty)), numbers=numbers,
-                then=solved.terrain_day,
+                reach, solved.ground, solved.rungs, job.settings, Store(Path(empty)),
+                numbers=numbers, then=solved.terrain_day,
             )
         )  # fmt: skip
     ground = angler.marked_ends(solved.ground)

@@ -4,6 +4,9 @@ Nodes run from the rod tip (0) to the fly. Positions are metres: x east, y north
 water. Drag is taken as linear about the last speed; the links' tensions follow from one tridiagonal
 system: no link gets longer, none pushes. Water, drag and the rest are worked out in loops of their
 own over the nodes: a processor overlaps the roots and powers of several nodes then.
+
+Products and sums may be joined and quotients turned into products (`QUICK`): that moves the last
+digits and takes a seventh less time. NaN and infinity are kept: unknown water is told by them.
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ from numba import njit
 from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY, WATER_DENSITY
 
+QUICK = {"contract", "arcp", "nsz"}
 STIFF = 400.0  # N a unit of stretch: a fly line's core, makes links soft by less than 1 in 1000
 RIM = 0.015  # m over which a line at the surface goes from afloat to under
 SLOWEST_COLUMN = 0.02  # share of the depth below which the profile's speed is not taken smaller
@@ -25,7 +29,7 @@ VISCOUS_DRAG, DRAG_POWER = 10.0, -2.0 / 3.0  # a cylinder's drag; source in `lin
 ROUNDS, SWEEPS = 6, 30  # tries of the set of tight links, then sweeps of a slower sure method
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(cache=True, error_model="numpy", fastmath=QUICK, forceinline=True)
 def water_at(
     east: FloatArray,
     north: FloatArray,
@@ -59,7 +63,7 @@ def water_at(
     )
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(cache=True, error_model="numpy", fastmath=QUICK, forceinline=True)
 def column_factor(z: float, depth: float, power: float) -> float:
     """Return the speed at height `z` (<= 0) over the mean: (1 + p) (height over bed / depth)^p."""
     if power <= 0.0:
@@ -71,14 +75,14 @@ def column_factor(z: float, depth: float, power: float) -> float:
     return factor
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(cache=True, error_model="numpy", fastmath=QUICK, forceinline=True)
 def normal_drag(reynolds: float) -> float:
     """Return the drag of a cylinder across the flow: 1 + 10 Re^(-2/3), Re not below 1."""
     drag: float = 1.0 + VISCOUS_DRAG * max(reynolds, 1.0) ** DRAG_POWER
     return drag
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def water_along(
     x: FloatArray,
     east: FloatArray,
@@ -106,7 +110,7 @@ def water_along(
     return True
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def across_line(
     x: FloatArray,
     v: FloatArray,
@@ -139,7 +143,7 @@ def across_line(
         drag[i] = normal_drag(across[i] * wide[i] / viscosity + 1.0)
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(cache=True, error_model="numpy", fastmath=QUICK, forceinline=True)
 def free_node(
     i: int,
     x: FloatArray,
@@ -232,7 +236,7 @@ def free_node(
     free[i, 2] = v[i, 2] + give[i, 2] * fx + give[i, 4] * fy + give[i, 5] * fz
 
 
-@njit(cache=True, error_model="numpy", forceinline=True)
+@njit(cache=True, error_model="numpy", fastmath=QUICK, forceinline=True)
 def moved(give: FloatArray, i: int, x: float, y: float, z: float) -> tuple[float, float, float]:
     """Return the speed that a force (x, y, z) brings to node i."""
     return (
@@ -242,7 +246,7 @@ def moved(give: FloatArray, i: int, x: float, y: float, z: float) -> tuple[float
     )
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def tensions(
     main: FloatArray,
     off: FloatArray,
@@ -254,14 +258,14 @@ def tensions(
 ) -> None:
     """Solve for tensions >= 0.
 
-    main[j] T[j] + off[j] T[j+1] + off[j-1] T[j-1] = right[j] where a link is tight.
+    main[j] T[j] + off[j] T[j+1] + off[j-1] T[j-1] = right[j] where a link is tight. `tight` is what
+    to begin with, 1 for a tight link, and becomes what is found: few links change from one step to
+    the next.
 
     Links whose tension comes out negative are let go, slack ones that would stretch taken back; if
     that does not settle, Gauss-Seidel sweeps with T >= 0 do.
     """
     m = main.shape[0]
-    for j in range(m):
-        tight[j] = 1.0
     for _ in range(ROUNDS):
         for j in range(m):
             on = tight[j] > 0.0

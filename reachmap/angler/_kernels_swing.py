@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 
 from reachmap.angler._kernels_line import (
+    QUICK,
     STIFF,
     across_line,
     free_node,
@@ -25,7 +26,7 @@ SLACK = 0.05  # m/s: in slower water no line hangs straight
 THIN, STUCK_S, SETTLE_S = 0.1, 1.5, 3.0  # m of water a fly grounds in; s a stall lasts; s to settle
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def mend_line(
     x: FloatArray, link: FloatArray, afloat: int, bow: float, up_x: float, up_y: float
 ) -> None:
@@ -56,7 +57,7 @@ def mend_line(
         was_x, was_y = here_x, here_y
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def swing_line(
     x: FloatArray,
     link: FloatArray,
@@ -101,7 +102,7 @@ def swing_line(
     m, last = n - 1, n - 1
     v, free, give = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 6))
     way = np.zeros((m, 3))
-    main, off, right, tight = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
+    main, off, right, tight = np.zeros(m), np.zeros(m), np.zeros(m), np.ones(m)
     tension, kept, row, side = np.zeros(m), np.zeros(m), np.zeros(m), np.zeros(m)
     water, along, past = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((n, 3))
     across, drag = np.zeros(n), np.zeros(n)
@@ -206,7 +207,8 @@ def swing_line(
                     size += (x[j + 1, k] - x[j, k]) ** 2
                 worst = max(worst, math.sqrt(size) / link[j] - 1.0)
             track[count, 0], track[count, 4], track[count, 5] = (step + 1) * dt, speed, h
-            track[count, 1:4] = x[last]
+            for k in range(3):  # as a slice it compiles three seconds longer
+                track[count, 1 + k] = x[last, k]
             track[count, 6], track[count, 7], track[count, 8] = tension[0], worst, angle
             lx, ly = x[afloat, 0] - x[0, 0], x[afloat, 1] - x[0, 1]
             track[count, 9] = abs(math.atan2(lx * un - ly * ue, lx * ue + ly * un))
@@ -222,7 +224,7 @@ def swing_line(
     return count, TIMEOUT
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, error_model="numpy", fastmath=QUICK)
 def swing_lines(
     places: FloatArray,
     nodes: IntArray,

@@ -117,7 +117,8 @@ def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) 
     mesh = mesh_of(reach[window])
     begin = goal.at(mesh.rows + window[0].start, mesh.cols + window[1].start, False)
     starts = np.flatnonzero(begin).astype(np.int32)
-    cost, _, _ = cheapest(mesh, mesh.length, mesh.length, starts, starts[:1])
+    length = mesh.length
+    cost, _, _ = cheapest(mesh, length, length, starts, starts[:1])
     part = np.full(reach[window].shape, np.nan)
     part[mesh.rows, mesh.cols] = np.where(cost * cell <= within_m, cost * cell, np.nan)
     return Cutout(window, part)
@@ -138,7 +139,8 @@ def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
     cost = np.full(reach.shape, np.inf)
     mesh = mesh_of(reach)
     begin = np.flatnonzero((starts & reach)[mesh.rows, mesh.cols]).astype(np.int32)
-    found, _, _ = cheapest(mesh, mesh.length, mesh.length, begin, begin[:1])
+    length = mesh.length
+    found, _, _ = cheapest(mesh, length, length, begin, begin[:1])
     cost[mesh.rows, mesh.cols] = found * cell
     return cost
 

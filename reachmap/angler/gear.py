@@ -26,6 +26,7 @@ class Gear:
     kit: Kit
     settings: AnglerSettings
     memo: dict[tuple[int, float], int] = field(default_factory=dict)
+    rods: dict[tuple[int, float], int] = field(default_factory=dict)
 
     @cached_property
     def turned(self) -> BoolArray:
@@ -102,6 +103,13 @@ class Gear:
             return _place(rod.name, self.kit.prefer_rods), abs(rod.length_m - wanted), rod.name
 
         return _ranks([key(rod) for rod in self.kit.rods])
+
+    def rod_for(self, tip: int, cast_m: float) -> int:
+        """Return the rod one would take for a tip and a cast [m] with room for any."""
+        key = tip, cast_m
+        if key not in self.rods:
+            self.rods[key] = int(np.argmin(self.rod_ranks(tip, cast_m, is_open=False)))
+        return self.rods[key]
 
     def outside(self, cast_m: FloatArray, tip: IntArray) -> FloatArray:
         """Return how much of each head is outside the rod tip [m], shape (n, rods, heads).

@@ -39,6 +39,12 @@ class Line:
     floats: FloatArray
 
     @property
+    def afloat(self) -> int:
+        """Return the last node that floats, the fly's where all do."""
+        found = np.flatnonzero(self.floats > 0.5)
+        return int(found[-1]) if found.size else self.mass.size - 1
+
+    @property
     def length_m(self) -> float:
         """Return its length [m]."""
         return float(self.link.sum())
@@ -182,32 +188,34 @@ def join_parts(
     return Line(length, thick, mass, heavy, floats)
 
 
-def lay_out(line: Line, tip: FloatArray, direction_rad: float) -> FloatArray:
-    """Return where the nodes lie after the cast: straight out from the rod tip, on the water.
+def lay_out(link: FloatArray, tip: FloatArray, direction_rad: FloatArray) -> FloatArray:
+    """Return where the nodes of lines lie after the cast, shape (n, links + 1, 3).
+
+    They lie straight out from the rod tip, on the water.
 
     Parameters
     ----------
-    line
-        The line.
+    link
+        Lengths of the links of n lines [m], shape (n, links); 0 beyond a shorter line's end.
     tip
-        Rod tip (x, y, z) [m].
+        Rod tips (x, y, z) [m], shape (n, 3).
     direction_rad
-        Direction of the cast, from east to north.
+        Directions of the casts, from east to north, shape (n,).
 
     Notes
     -----
     The first part comes down from the rod tip to the water at a slope of about 1 in 3; every link
     keeps its length.
     """
-    along = np.zeros(line.link.size + 1)
-    np.cumsum(line.link, out=along[1:])
-    height = np.maximum(0.0, tip[2] - along / 3.0)
-    level = np.sqrt(line.link**2 - np.diff(height) ** 2)
-    place = np.zeros((along.size, 3))
-    np.cumsum(level * np.cos(direction_rad), out=place[1:, 0])
-    np.cumsum(level * np.sin(direction_rad), out=place[1:, 1])
-    place[:, :2] += tip[:2]
-    place[:, 2] = height
+    along = np.zeros((link.shape[0], link.shape[1] + 1))
+    np.cumsum(link, axis=1, out=along[:, 1:])
+    height = np.maximum(0.0, tip[:, 2:] - along / 3.0)
+    level = np.sqrt(link**2 - np.diff(height, axis=1) ** 2)
+    place = np.zeros((*along.shape, 3))
+    for axis, share in enumerate((np.cos(direction_rad), np.sin(direction_rad))):
+        np.cumsum(level * share[:, None], axis=1, out=place[:, 1:, axis])
+    place[:, :, :2] += tip[:, None, :2]
+    place[:, :, 2] = height
     return place
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -98,12 +99,17 @@ class Swings:
 
 def current_of(view: View) -> Current:
     """Return the current of a view."""
-    still = np.where(view.dry, 0.0, np.nan)
-    east, north, depth = (
-        np.ascontiguousarray(np.where(view.wet, raster, still)[::-1])
-        for raster in (view.east, view.north, view.depth)
-    )
+    east, north, depth = (_turned(view, raster) for raster in (view.east, view.north, view.depth))
     return Current(east, north, depth, float(view.grid.x[0]), float(view.grid.y[-1]), view.cell)
+
+
+def _turned(view: View, raster: FloatArray) -> FloatArray:
+    """Return a raster of the water with its rows running north, 0 on dry ground, NaN elsewhere."""
+    made = np.full(raster.shape, np.nan)
+    rows = made[::-1]
+    rows[view.dry] = 0.0
+    rows[view.wet_cells] = raster[view.wet_cells]
+    return made
 
 
 def swing_many(
@@ -129,22 +135,29 @@ def swing_many(
     count = len(casts)
     nodes = np.array([cast.line.mass.size for cast in casts], dtype=np.int32)
     most = int(nodes.max()) if count else 2
-    places, rods = np.zeros((count, most, 3)), np.zeros((count, 9))
-    bows = np.zeros((count, MOST_MENDS, 2))
+    rods, bows = np.zeros((count, 9)), np.zeros((count, MOST_MENDS, 2))
     padded = {name: np.zeros((count, most)) for name in ("link", "wide", "mass", "heavy", "floats")}
+    afloat = np.zeros(count, dtype=np.int32)
+    of_line: dict[int, list[int]] = {}
     for i, cast in enumerate(casts):
-        way = np.array([np.cos(cast.target_rad), np.sin(cast.target_rad)])
-        tip = np.r_[cast.stand + cast.reach_m * way, cast.tip_m]
-        places[i, : nodes[i]] = lay_out(cast.line, tip, cast.target_rad)
-        up = -np.cos(cast.down_rad), -np.sin(cast.down_rad)
+        of_line.setdefault(id(cast.line), []).append(i)
+        up = -math.cos(cast.down_rad), -math.sin(cast.down_rad)
         held = cast.tip_m, cast.reach_m, line.rod_lag_s
         rods[i] = (*cast.stand, *held, *up, cast.fed_m, line.fed_s)
         for k, mend in enumerate(cast.mends[:MOST_MENDS]):
             bows[i, k] = mend
+    for mine in of_line.values():  # few lines serve many casts
+        one = casts[mine[0]].line
+        afloat[mine] = one.afloat
         for name, rows in padded.items():
-            values = getattr(cast.line, name)
-            rows[i, : values.size] = values
-    afloat = np.array([_last_afloat(cast.line) for cast in casts], dtype=np.int32)
+            values = getattr(one, name)
+            rows[mine, : values.size] = values
+    target = np.array([cast.target_rad for cast in casts])
+    reach = np.array([cast.reach_m for cast in casts])
+    tip = rods[:, [0, 1, 2]]
+    tip[:, 0] += reach * np.cos(target)
+    tip[:, 1] += reach * np.sin(target)
+    places = lay_out(padded["link"][:, : most - 1], tip, target)
     tracks = np.full((count, int(line.longest_s / line.record_s) + 1, len(COLUMNS)), np.nan)
     counts, ends = np.zeros(count, dtype=np.int32), np.zeros(count, dtype=np.int32)
     swing_lines(
@@ -181,12 +194,6 @@ def swing_many(
     times = tracks[np.arange(count), np.maximum(counts - 1, 0), 0]
     known = (ends != UNKNOWN) & (ends != TIMEOUT) & (counts > 0)
     return Swings(np.where(known, times, np.nan), ends, tracks, counts)
-
-
-def _last_afloat(line: Line) -> int:
-    """Return the last node that floats, the fly's where all do."""
-    found = np.flatnonzero(line.floats > 0.5)
-    return int(found[-1]) if found.size else line.mass.size - 1
 
 
 def across_speed(swings: Swings, current: Current) -> FloatArray:

@@ -71,16 +71,20 @@ class Search:
         self.mends = np.zeros(shape, dtype=np.int32)
         self.fed, self.high = np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool)
         self.pace, self.share = np.full(shape, np.nan), np.full(shape, np.nan)
+        self.tried: set[tuple[float, ...]] = set()
 
     def consider(self, lot: Tries) -> None:
         """Work out tries and keep those better than what their place and tip had.
 
-        Not those that could not be better though their swim were all as wanted, a worth of 1.
+        Not those that could not be better though their swim were all as wanted, a worth of 1, nor
+        what was worked out before.
         """
         lot = lot.take(np.isfinite(lot.cast_m) & (lot.angle >= 0))
         cost = cost_of(self.scene, lot, self.loops)
         hope = 1.0 - cost > self.worth[lot.place, lot.tip]
         lot, cost = lot.take(hope), cost[hope]
+        fresh = self._fresh(lot)
+        lot, cost = lot.take(fresh), cost[fresh]
         if not len(lot):
             return
         judged, _ = swing_tries(self.scene, lot, self.aims.target_rad, self.strip, self.line)
@@ -97,6 +101,15 @@ class Search:
             lot.high[better],
         )
         self.pace[at], self.share[at] = judged.pace[better], judged.share[better]
+
+    def _fresh(self, lot: Tries) -> BoolArray:
+        """Return which tries were not worked out before, and note them all as tried."""
+        columns = lot.place, lot.angle, lot.cast_m, lot.tip, lot.mends, lot.fed, lot.high
+        found = np.zeros(len(lot), dtype=bool)
+        for k, one in enumerate(zip(*(column.tolist() for column in columns), strict=True)):
+            found[k] = one not in self.tried
+            self.tried.add(one)
+        return found
 
     def length(self, place: IntArray, angle: IntArray, more_m: FloatArray | float) -> FloatArray:
         """Return the cast that lands beyond the strip and `more_m` farther [m], NaN where none."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, fields
 
 import numpy as np
@@ -215,7 +216,7 @@ def _throw(scene: Scene, lot: Tries, k: int, target_rad: FloatArray) -> Throw:
     line, place, tip, cast = settings.line, int(lot.place[k]), int(lot.tip[k]), float(lot.cast_m[k])
     rod_number, head = int(lot.rod[k]), int(lot.head[k])
     if rod_number < 0:
-        rod_number = int(np.argmin(scene.gear.rod_ranks(tip, cast, is_open=False)))
+        rod_number = scene.gear.rod_for(tip, cast)
     if head < 0:
         head = scene.gear.head_for(tip, cast)
     rod = kit.rods[rod_number].length_m
@@ -233,7 +234,7 @@ def _throw(scene: Scene, lot: Tries, k: int, target_rad: FloatArray) -> Throw:
         reach_m=reach,
         line=_line(out, head, tip, scene),
         target_rad=float(target_rad[place, int(lot.angle[k])]),
-        down_rad=float(np.arctan2(down[1], down[0])),
+        down_rad=math.atan2(down[1], down[0]),
         mends=mends_of(int(lot.mends[k]), settings),
         fed_m=settings.plan.fed_m if lot.fed[k] else 0.0,
     )

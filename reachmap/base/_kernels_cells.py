@@ -32,33 +32,6 @@ def fill_from(
 
 
 @njit(cache=True, error_model="numpy")
-def sizes_of(mask: BoolArray, d_row: IntArray, d_col: IntArray) -> IntArray:
-    """Return for each cell how many cells its patch has, joined by steps (`d_row`, `d_col`)."""
-    n_row, n_col = mask.shape
-    sizes = np.zeros(mask.shape, dtype=np.int32)
-    patch = [(0, 0)]
-    for row in range(n_row):
-        for col in range(n_col):
-            if not mask[row, col] or sizes[row, col] != 0:
-                continue
-            # The list holds the whole patch in the end: what was found is looked around in turn.
-            patch.clear()
-            patch.append((row, col))
-            sizes[row, col] = 1
-            done = 0
-            while done < len(patch):
-                for k in range(d_row.size):
-                    r, c = patch[done][0] + d_row[k], patch[done][1] + d_col[k]
-                    if 0 <= r < n_row and 0 <= c < n_col and mask[r, c] and sizes[r, c] == 0:
-                        sizes[r, c] = 1
-                        patch.append((r, c))
-                done += 1
-            for r, c in patch:
-                sizes[r, c] = len(patch)
-    return sizes
-
-
-@njit(cache=True, error_model="numpy")
 def nearest_of(
     mask: BoolArray, rows: IntArray, cols: IntArray, reach: int
 ) -> tuple[FloatArray, IntArray, IntArray]:

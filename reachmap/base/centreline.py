@@ -120,6 +120,11 @@ class Centreline:
         return np.asarray(curve)
 
     @cached_property
+    def _turning(self) -> FloatArray:
+        """Return how fast the direction turns at each vertex [rad/m]."""
+        return np.asarray(np.gradient(self.directions, self.station))
+
+    @cached_property
     def _tree(self) -> cKDTree:
         """Return the vertices as a search tree."""
         return cKDTree(np.column_stack([self.x, self.y]))
@@ -186,8 +191,7 @@ class Centreline:
         that stations fan out evenly round the outside of a bend. The step is held to one vertex:
         beyond the centre of a tight bend the guess, the nearest point of the line, stands.
         """
-        curve = np.gradient(self.directions, self.station)
-        first = station
+        curve, first = self._turning, station
         for _ in range(3):
             along, across = self._from_foot(station, x, y)
             squeeze = 1 - across * np.interp(station, self.station, curve)

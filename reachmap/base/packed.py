@@ -97,6 +97,20 @@ class PackedRaster:
             return found.astype(np.int32)
         return np.asarray(self.cells[self.values == value])
 
+    def above(self, value: float) -> tuple[IntArray, IntArray]:
+        """Return rows and columns of the cells that hold more than a value, row by row.
+
+        Raises
+        ------
+        ValueError
+            If the cells that are not held do.
+        """
+        if self.ground > value:
+            msg = f"cells that are not held are above {value}"
+            raise ValueError(msg)
+        rows, cols = np.divmod(self.cells[self.values > value], self.shape[1])
+        return rows, cols
+
     def part(self, rows: slice, cols: slice) -> PackedRaster:
         """Return a window of the raster, packed over the same value; slices of step 1."""
         height, width = self.shape

@@ -1,4 +1,8 @@
-"""Patches of connected cells of a mask, what is joined to what, and the nearest cell of a mask."""
+"""Patches of connected cells of a mask, what is joined to what, and the nearest cell of a mask.
+
+The compiled searches are imported where they are called: the compiler takes longer to load than a
+check of a drawing takes, and a check needs none of them.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import ndimage
 
-from reachmap.base._kernels_cells import fill_from, nearest_of, sizes_of
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 
 FOUR = ndimage.generate_binary_structure(2, 1)
@@ -66,6 +69,8 @@ def narrowed(mask: BoolArray) -> BoolArray:
 
 def joined_to(seeds: BoolArray, mask: BoolArray, structure: BoolArray = FOUR) -> BoolArray:
     """Return the patches of `mask` that hold one of `seeds` or more; shapes (y, x)."""
+    from reachmap.base._kernels_cells import fill_from
+
     return np.asarray(fill_from(*cells_of(seeds & mask), mask, *steps_in(structure)))
 
 
@@ -74,13 +79,16 @@ def filled_from(cells: IntArray, mask: BoolArray, structure: BoolArray = FOUR) -
 
     `cells` are counted in the flattened raster, shape (n,); those outside `mask` hold nothing.
     """
+    from reachmap.base._kernels_cells import fill_from
+
     rows, cols = (one.astype(np.int32) for one in np.divmod(cells, mask.shape[1]))
     return np.asarray(fill_from(rows, cols, mask, *steps_in(structure)))
 
 
 def patch_sizes(mask: BoolArray, structure: BoolArray = FOUR) -> IntArray:
     """Return for each cell how many cells its patch has, 0 outside `mask`; shape (y, x)."""
-    return np.asarray(sizes_of(mask, *steps_in(structure)))
+    patches = Patches.of(mask, structure)
+    return patches.sizes[patches.labels]
 
 
 def nearest_cells(
@@ -107,6 +115,8 @@ def nearest_cells(
     Of cells equally near the westernmost counts, then the northernmost: the choice of scipy's
     Euclidean distance transform, whose result this is for some cells of the raster.
     """
+    from reachmap.base._kernels_cells import nearest_of
+
     rings = RINGS if reach is None else min(reach, RINGS)
     away, row, col = nearest_of(mask, rows, cols, rings)
     beyond = ~np.isfinite(away)

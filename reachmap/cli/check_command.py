@@ -12,24 +12,17 @@ from reachmap.cli.options import ReachFolder
 
 def check(
     folder: ReachFolder,
-    asks: Annotated[
-        bool, typer.Option("--asks/--no-asks", help="List the places where a note helps most.")
-    ] = True,
+    suggest: Annotated[
+        bool,
+        typer.Option("--suggest", help="List the places where one note would help most, too."),
+    ] = False,
 ) -> None:
     """Read a reach folder and list everything to put right, or say that it reads well."""
     from reachmap.base.errors import MarkupError
     from reachmap.markup import read_markup
     from reachmap.markup.files import REACH_FILE
     from reachmap.markup.read import files_of
-    from reachmap.pipeline.looking import (
-        disagreements,
-        looked_evidence,
-        looked_ground,
-        suggested,
-    )
-    from reachmap.text.checked import checked_lines
     from reachmap.text.files import not_used_lines
-    from reachmap.text.survey import survey_lines
 
     try:
         drawing = read_markup(folder)
@@ -37,9 +30,17 @@ def check(
         if (folder / REACH_FILE).is_file():
             say.lines(not_used_lines(files_of(folder)))  # what is missing may lie there unread
         raise
+    from reachmap.pipeline.looked_ground import disagreements, looked_evidence, looked_ground
+    from reachmap.text.checked import checked_lines
+
     ground = looked_ground(drawing)
     evidence = looked_evidence(drawing, ground)
     say.lines(checked_lines(drawing, disagreements(drawing, ground), evidence))
-    if asks:
-        places, built = suggested(folder, drawing, ground)
-        say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))
+    if not suggest:
+        say.line(f"Where one note would help most: reachmap check {folder} --suggest")
+        return
+    from reachmap.pipeline.looking import suggested
+    from reachmap.text.survey import survey_lines
+
+    places, built = suggested(folder, drawing, ground)
+    say.lines(survey_lines(places, drawing.crs, drawing.plan.units, built=built))

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from reachmap.base.errors import Fault, MarkupError
 from reachmap.cli import say
 from reachmap.cli.options import Browser, Port, ReachFolder, browse
 
@@ -23,6 +24,13 @@ def view(
     out: ShownFolder = None,
     port: Port = 0,
     browser: Browser = True,
+    watch: Annotated[
+        bool,
+        typer.Option(
+            "--watch",
+            help="Build again when a file of the folder changes; show the new map.",
+        ),
+    ] = False,
     lan: Annotated[
         bool,
         typer.Option(
@@ -40,6 +48,14 @@ def view(
     ] = False,
 ) -> None:
     """Look at what was built, in the browser: on this computer only, or with --lan on a phone."""
+    if watch and lan:
+        found = "they do not go together"
+        raise MarkupError([Fault("--watch and --lan", found, "Leave one of them out")])
+    if watch:
+        from reachmap.web.watch.serve import serve_watched
+
+        serve_watched(folder, out, port=port, tell=say.line, browse=browse(browser))
+        return
     if lan:
         from reachmap.web.lan import serve_lan
 

@@ -98,6 +98,38 @@ def square_sums(
 
 
 @njit(cache=True, error_model="numpy")
+def rows_below(level: FloatArray, height: float) -> int:
+    """Return how many of some rising levels lie below a height; all where it is NaN.
+
+    As np.searchsorted, side "left", which compiles longer than the kernels that ask for it.
+    """
+    low, high = 0, level.size
+    while low < high:
+        middle = (low + high) // 2
+        if level[middle] >= height:
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+@njit(cache=True, error_model="numpy")
+def rows_up_to(level: FloatArray, height: float) -> int:
+    """Return how many of some rising levels lie at or below a height; all where it is NaN.
+
+    As np.searchsorted, side "right".
+    """
+    low, high = 0, level.size
+    while low < high:
+        middle = (low + high) // 2
+        if level[middle] > height:
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+@njit(cache=True, error_model="numpy")
 def section_sums(
     strips: Strips, fall: float, level: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
@@ -132,7 +164,7 @@ def section_sums(
             # The cell is moved to the section's station along the river's fall: up by share x fall
             # to the section above it (side 0), down by the rest to the one below (side 1).
             lift = fall * (share - side)
-            start = np.searchsorted(level[b], max(strips.flood_level[i], bed) + lift, side="right")
+            start = rows_up_to(level[b], max(strips.flood_level[i], bed) + lift)
             for j in range(start, n_row):
                 depth = level[b, j] - bed - lift
                 # depth^(2/3), which with the depth in `a` is the depth^(5/3) of Manning's formula
@@ -164,7 +196,7 @@ def at_level(height: float, i: int, tables: SectionTables) -> tuple[float, float
     """
     level, area, width, energy = tables.level[i], tables.area[i], tables.width[i], tables.energy[i]
     conveyance = tables.conveyance[i]
-    j = min(max(int(np.searchsorted(level, height)) - 1, 0), level.size - 2)
+    j = min(max(rows_below(level, height) - 1, 0), level.size - 2)
     share = (height - level[j]) / (level[j + 1] - level[j])
     low, high = conveyance[j] ** 0.375, conveyance[j + 1] ** 0.375
     k = max(low + share * (high - low), 0.0) ** (8.0 / 3.0)

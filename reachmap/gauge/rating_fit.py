@@ -9,7 +9,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.optimize import OptimizeResult, least_squares
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.gauge.model import RatingSegment
@@ -249,7 +249,7 @@ def fitted_band(
     variance = np.einsum("...i,ij,...j->...", change, fit.covariance, change)
     variance = np.maximum(variance, 0) + (fit.scatter**2 if reading else 0.0)
     variance = variance + (_log_flow(fit.freed, fit.ends, height) - middle) ** 2
-    apart = float(student.ppf(0.5 + share / 2, fit.freedom)) * np.sqrt(variance)
+    apart = float(stdtrit(fit.freedom, 0.5 + share / 2)) * np.sqrt(variance)
     return np.asarray(np.exp(middle - apart)), np.asarray(np.exp(middle + apart))
 
 

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.grid import Grid
 from reachmap.base.packed import PackedRaster
-from reachmap.base.patches import EIGHT, joined_to
+from reachmap.base.patches import EIGHT, Patches
 from reachmap.markup.model import Markup
 
 STRIP = 256
@@ -101,8 +101,9 @@ class Corridor:
 
     def joined(self, mask: BoolArray, start: BoolArray) -> BoolArray:
         """Return the cells of `mask` connected to `start` cells through it, corners included."""
-        found = joined_to(self.spread(start, 0), self.spread(mask, 0), EIGHT)
-        return np.asarray(found[self.row, self.col])
+        patches = Patches.of(self.spread(mask, 0), EIGHT)
+        held = patches.holding(self.spread(start, 0).astype(bool))
+        return np.asarray(held[patches.labels[self.row, self.col]])
 
     def at(self, x: FloatArray, y: FloatArray) -> np.ndarray:
         """Return the number of the cell that holds each place, -1 outside the corridor."""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
+from scipy import fft
 from scipy.ndimage import gaussian_filter1d
-from scipy.signal import fftconvolve
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
@@ -108,10 +108,15 @@ def _correlations(
     pattern: FloatArray, weight: FloatArray, height: FloatArray, known: FloatArray, reach: int
 ) -> FloatArray:
     """Return the weighted correlation of pattern and height at every shift up to `reach`."""
+    lags = 2 * reach + 1
+    whole = [fft.next_fast_len(2 * (n + reach) - 1, real=True) for n in pattern.shape]
 
     def shifted(fixed: FloatArray, moved: FloatArray) -> FloatArray:
-        full = fftconvolve(np.pad(moved, reach), fixed[::-1, ::-1], mode="valid")
-        return np.asarray(full)
+        # as scipy.signal.fftconvolve(mode="valid"), whose package takes long to load
+        one, other = np.pad(moved, reach), fixed[::-1, ::-1]
+        full = fft.irfft2(fft.rfft2(one, whole) * fft.rfft2(other, whole), whole)
+        rows, cols = (n - 1 for n in fixed.shape)
+        return np.asarray(full[rows : rows + lags, cols : cols + lags])
 
     # Blocks hold sums over their cells: `weight` of the drawing's, `known` of the DEM's. Each
     # convolution is then a weighted sum over the overlap at every shift; a variance is the mean of

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 import xarray as xr
-from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import FloatArray
@@ -149,6 +148,8 @@ def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettin
     BuildError
         If there is nothing to fit to.
     """
+    from scipy.optimize import least_squares  # slow to load; a check only reads an earlier fit
+
     rules = settings.fitting
     notes = gather(ground, markup, rules)
     if not notes.value.size:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import CubicHermiteSpline
 from scipy.ndimage import binary_closing, gaussian_filter1d
 
 from reachmap.base.arrays import BoolArray, FloatArray
@@ -179,6 +178,8 @@ def through_pools(
         # A pool may only deepen on the way in and shoal on the way out.
         rise = max(float(start - np.median(before[:3])) / reach, 0.0)
         fall = min(float(np.median(behind[-3:]) - end) / reach, 0.0)
+        from scipy.interpolate import CubicHermiteSpline  # slow to load; few rivers have a pool
+
         rows = np.array([first - 1.0, float(after)])
         pool = CubicHermiteSpline(rows, [start, end], [rise, fall])(np.arange(first, after))
         deepened = np.maximum(scale[first:after], np.minimum(pool, deepest * start))

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+from scipy.ndimage import distance_transform_edt
 
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.patches import nearest_cells
 from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.ground.bed import Bed
 from reachmap.ground.edges import SAME_FLOW, EdgePair
@@ -161,8 +161,10 @@ def _distance_to(layout: Layout, mask: BoolArray) -> FloatArray:
     """
     corridor = layout.corridor
     raster = corridor.spread(mask, 0).astype(bool)
-    reach = math.ceil(2 * APART_CELLS)
-    away, _, _ = nearest_cells(raster, corridor.row, corridor.col, reach)
+    if not raster.any():
+        return np.full(corridor.row.shape, np.inf)
+    away: FloatArray = distance_transform_edt(~raster)[corridor.row, corridor.col]
+    away[away > math.ceil(2 * APART_CELLS)] = np.inf
     return np.asarray(away * corridor.grid.cell)
 
 

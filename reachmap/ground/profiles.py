@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
-from scipy.optimize import isotonic_regression
 
 from reachmap.base.arrays import FloatArray
 
@@ -23,4 +22,6 @@ def smoothed_along(values: FloatArray, sigma: float) -> FloatArray:
 
 def falling(level: FloatArray, weight: FloatArray) -> FloatArray:
     """Return the profile nearest to `level` (least squares) that never rises downstream."""
+    from scipy.optimize import isotonic_regression  # slow to load; many drawings never need it
+
     return np.asarray(isotonic_regression(level, weights=weight, increasing=False).x)

@@ -9,7 +9,7 @@ from pathlib import Path
 from reachmap.base.crs import WGS84
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import template
+from reachmap.markup.config.render import template
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.write import MARKUP_FILE, empty_layers, write_layers
 

@@ -65,6 +65,15 @@ class Stop:
 
 def day_list(product: Product, label: str) -> tuple[Stop, ...]:
     """Return the day's short list at a flow, in walking order; empty where nobody can fish."""
+    held, key = product.held, ("day list", label)
+    if key not in held:
+        held[key] = _day_list(product, label)
+    found: tuple[Stop, ...] = held[key]
+    return found
+
+
+def _day_list(product: Product, label: str) -> tuple[Stop, ...]:
+    """Return the day's short list at a flow, worked out anew."""
     table = product.runs[(product.runs["flow_label"] == label) & (product.runs["pick"] > 0)]
     runs = {str(row["run"]): row for row in product.layers["runs"].to_dict("records")}
     places = _places(product, label)

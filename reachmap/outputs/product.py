@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import geopandas as gpd
@@ -89,6 +89,9 @@ class Product:
         Every flow that was read; None where those shown are all.
     cards
         Gives the facts of a run's card at any flow that was read; None where nothing is known.
+    held
+        What one writer worked out and others want too, by what it is and the flow. A product made
+        from this one begins with none.
     """
 
     markup: Markup
@@ -102,6 +105,7 @@ class Product:
     log: gpd.GeoDataFrame | None = None
     ladder: Ladder | None = None
     cards: CardOf | None = None
+    held: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, compare=False)
 
     @property
     def climbed(self) -> Product:

@@ -20,6 +20,7 @@ from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
 from reachmap.pipeline.fitted import Kept
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.seen import Seen
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.text.sure import MODEL_ALONE, ensemble_words, left_out_words
@@ -35,14 +36,16 @@ change of depth [m] and speed [m/s] in a cycle. Our choice: a tenth of the sprea
 
 
 def ensemble_keys(
-    flow_keys: Sequence[str], reach: Markup, settings: Settings, kept: Kept | None
+    flow_keys: Sequence[str], seen: Seen, reach: Markup, settings: Settings, kept: Kept | None
 ) -> tuple[str, ...]:
     """Return the key of the doubt of every flow.
 
-    Each holds its flow's key, which holds the ground's; the flow of the DEM's day and the season's
-    limits count too.
+    Each holds its flow's key, what the ensemble sees of the ground and its settings, those that the
+    members are drawn and solved with; the flow of the DEM's day and the season's limits count too.
     """
     numbers = {} if settings.doubt is None else asdict(settings.doubt)
+    numbers["members_drawn"] = fingerprint(settings.ground)
+    numbers["members_solved"] = asdict(rough(settings.flow))
     numbers["roughness_doubt"] = roughness_doubt(kept, settings.ground)
     numbers["cover_doubts"] = cover_doubts(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
@@ -51,7 +54,12 @@ def ensemble_keys(
             "doubt",
             VERSION,
             numbers,
-            {"flow": key, "limits": water, "dem": fingerprint(reach.plan.dem.flow)},
+            {
+                "flow": key,
+                "ground": seen.key,
+                "limits": water,
+                "dem": fingerprint(reach.plan.dem.flow),
+            },
         )
         for key in flow_keys
     )
@@ -88,9 +96,10 @@ def ensemble_of(
     if settings.doubt is None:
         return Ensemble(notes=(f"{NOT_WORKED_OUT} {MODEL_ALONE}",))
     flowing, flow_keys = flows
-    keys = ensemble_keys(flow_keys, reach, settings, kept)
+    seen = Seen.of("doubt", terrain)
+    keys = ensemble_keys(flow_keys, seen, reach, settings, kept)
     missing = [index for index, key in enumerate(keys) if not store.has("doubt", key)]
-    make = partial(weigh, reach, terrain, flowing.isel(flow=missing), settings, kept)
+    make = partial(weigh, reach, seen.ground, flowing.isel(flow=missing), settings, kept)
     try:
         made = store.timed("doubt", make) if missing else None
     except BuildError as error:

@@ -13,19 +13,14 @@ from reachmap.base.safe_files import RefusedError
 from reachmap.base.schema import as_promised
 from reachmap.base.vectors import open_vector
 from reachmap.flow import solve
-from reachmap.markup.evidence import of_evidence
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import class_doubts, weigh
 from reachmap.pipeline.fitted import read_fitted
-from reachmap.pipeline.noted import entries_of, evidence_facts, noted_reach
+from reachmap.pipeline.looked_ground import CELL_M, looked_ground
+from reachmap.pipeline.noted import noted_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
-from reachmap.pipeline.terrain import make_terrain
-from reachmap.text.evidence import not_used_words, used_words
 from reachmap.uncertainty.survey import survey_layer
-
-CELL_M = 4.0
-"""Side of the cells of a look [m]: soundings lie metres apart anyway."""
 
 
 def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
@@ -38,31 +33,6 @@ def built_asks(folder: Path, out: Path) -> gpd.GeoDataFrame | None:
             return as_promised("asks", file.read("asks").drop(columns="note"))
     except (RefusedError, OSError, ValueError, KeyError, json.JSONDecodeError):
         return None
-
-
-def looked_ground(reach: Markup) -> xr.Dataset:
-    """Return the ground on cells of 4 m, as a look has it.
-
-    Raises
-    ------
-    BuildError
-        If no honest ground can be made: what a build would tell too.
-    """
-    settings = settings_for(reach, Options(quick=True, cell=CELL_M))
-    return make_terrain(noted_reach(reach), settings.ground, read_fitted(reach.folder))
-
-
-def looked_evidence(reach: Markup, ground: xr.Dataset) -> list[str]:
-    """Return sentences on the evidence used and not used for a ground from `looked_ground`."""
-    kept = read_fitted(reach.folder)
-    facts = evidence_facts(ground, noted_reach(reach), entries_of(reach), kept)
-    return [*used_words(facts), *not_used_words(facts, reach.plan.units)]
-
-
-def disagreements(reach: Markup, ground: xr.Dataset) -> list[str]:
-    """Return a sentence for each piece of evidence that contradicts another, warnings first."""
-    notes = [*reach.assumed, *str(ground.attrs["notes"]).splitlines()]
-    return of_evidence(dict.fromkeys(notes))
 
 
 def looked_asks(reach: Markup, ground: xr.Dataset | None = None) -> gpd.GeoDataFrame:

@@ -18,8 +18,8 @@ from reachmap.gauge.flow_clarity import FlowClarity, river_clarity
 from reachmap.gauge.series import NOTHING, Series
 from reachmap.logbook.store import kept_in
 from reachmap.markup.files import CLARITY_FILES
+from reachmap.markup.middle import place_of
 from reachmap.markup.model import Markup
-from reachmap.planner.facts import place_of
 from reachmap.planner.sun import zone_at
 
 

@@ -18,9 +18,12 @@ import xarray as xr
 from reachmap import angler, water
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow.notes import NoteKind, notes_of, repacked
-from reachmap.markup.model import Markup
+from reachmap.markup.model import Markup, StructureMark
+from reachmap.pipeline.held import held
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.rungs import Nodes, Rungs
+from reachmap.pipeline.running import must_compile_readers
+from reachmap.pipeline.seen import Seen, of_the_person, person_key
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 
@@ -50,7 +53,7 @@ class Read:
 PRESENCE, SWEPT = "presence", "swept"
 """Names under which the Datasets are stored, with the keys of the water and of the angler."""
 
-PARTS = 3
+PARTS = 4
 """Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
 of their grading, more keep all workers busy to the end."""
 
@@ -116,10 +119,11 @@ def read_flows(
         Processes that may work side by side; 1 stays in this one.
     """
     missing = sum(task.flow is not None for task in tasks)
+    grounds = Seen.of("water", terrain).ground, Seen.of("angler", terrain).ground
     if missing:  # what no flow changes is found once
-        terrain = angler.marked_ends(terrain)
-    bends = water.bends_of(terrain, settings.water.bends) if missing else []
-    work = partial(_work, reach, terrain, bends, settings)
+        grounds = grounds[0], angler.marked_ends(grounds[1])
+    bends = water.bends_of(grounds[0], settings.water.bends) if missing else []
+    work = partial(_work, of_the_person(reach), reach.structure, grounds, bends, settings)
     with _mapper(work, min(workers, missing)) as run:
         for task, made in zip(tasks, run(tasks), strict=True):
             read, stood = task.read or {}, task.stood or {}
@@ -133,8 +137,9 @@ def read_flows(
             yield {name: _called(task.label, one) for name, one in layers.items()}
 
 
-def reading_tasks(
+def reading_tasks(  # noqa: PLR0913 - what every flow's keys are made of
     reach: Markup,
+    terrain: xr.Dataset,
     rungs: Rungs,
     settings: Settings,
     store: Store,
@@ -150,23 +155,21 @@ def reading_tasks(
     A flow that was interpolated is graded by the steps of the ladder next to it too: what is read
     at a step does not hang on which other flow was asked for.
     """
-    plan, flowing, flow_keys = reach.plan, rungs.flow, rungs.keys
+    flowing, flow_keys = rungs.flow, rungs.keys
     between = {note.flow for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED}
-    person = fingerprint(
-        plan.kit, plan.season, reach.hazards, reach.access, reach.trees, reach.rocks
-    )
-    marked = fingerprint(reach.structure)
+    person, marked = person_key(reach), fingerprint(reach.structure)
+    seen = {stage: Seen.of(stage, terrain).key for stage in ("water", "angler")}
     discharges = flowing["flow"].to_numpy().tolist()
     steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
     for index in numbers:
         flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        made_of = {"flow": flow_key, "marks": marked}
+        made_of = {"flow": flow_key, "ground": seen["water"], "marks": marked}
         if doubt is not None:
             made_of["doubt"] = doubt.key(discharges[index])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), made_of)
-        inputs = {"water": water_key, "who": person}
+        inputs = {"water": water_key, "ground": seen["angler"], "who": person}
         if then is not None:
             inputs["then"] = then[1]
         around: tuple[int, ...] = ()
@@ -188,54 +191,62 @@ def reading_tasks(
 
 
 def _work(
-    reach: Markup,
-    terrain: xr.Dataset,
+    person: Markup,
+    marks: Sequence[StructureMark],
+    grounds: tuple[xr.Dataset, xr.Dataset],
     bends: list[water.Bend],
     settings: Settings,
     tasks: Sequence[Task],
 ) -> Iterator[Read]:
-    """Yield the layers of water and angler of flows next to each other."""
+    """Yield the layers of water and angler of flows next to each other.
+
+    `person` and `grounds`, of the water and of the angler, are what their keys are made of.
+    """
     gradings = angler.Gradings()
     for task in tasks:
-        yield _read(reach, terrain, bends, settings, task, gradings)
+        made = _read_water(grounds[0], bends, marks, settings, task)
+        yield _read_angler(grounds[1], person, settings, task, made, gradings)
 
 
-def _read(
-    reach: Markup,
-    terrain: xr.Dataset,
+def _read_water(
+    ground: xr.Dataset,
     bends: list[water.Bend],
+    marks: Sequence[StructureMark],
     settings: Settings,
     task: Task,
+) -> Read:
+    """Return the water of one flow, where it is not stored yet."""
+    if task.flow is None or task.read is not None:
+        return Read()
+    reading = water.read_water(
+        ground, task.flow, settings.water, bends=bends, doubt=task.doubt, marks=marks
+    )
+    return Read(water=dict(reading.layers), presence=reading.presence)
+
+
+def _read_angler(
+    ground: xr.Dataset,
+    person: Markup,
+    settings: Settings,
+    task: Task,
+    made: Read,
     gradings: angler.Gradings,
 ) -> Read:
-    """Return what of one flow is not stored yet, read anew."""
-    if task.flow is None:
-        return Read()
-    made = Read()
-    if task.read is None:
-        reading = water.read_water(
-            terrain,
-            task.flow,
-            settings.water,
-            bends=bends,
-            doubt=task.doubt,
-            marks=reach.structure,
-        )
-        made = Read(water=dict(reading.layers), presence=reading.presence)
-    if task.stood is None:
-        pieces = (made.water or task.read or {})["water"]
-        found = angler.assess_flow(
-            terrain,
-            task.flow,
-            pieces,
-            reach,
-            settings.angler,
-            then=task.then,
-            beside=task.beside,
-            gradings=gradings,
-        )
-        made = replace(made, angler=found.layers, swept=found.swept.to_dataset())
-    return made
+    """Return what was read of one flow with the angler's layers, where they are not stored yet."""
+    if task.flow is None or task.stood is not None:
+        return made
+    pieces = (made.water or task.read or {})["water"]
+    found = angler.assess_flow(
+        ground,
+        task.flow,
+        pieces,
+        person,
+        settings.angler,
+        then=task.then,
+        beside=task.beside,
+        gradings=gradings,
+    )
+    return replace(made, angler=found.layers, swept=found.swept.to_dataset())
 
 
 def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
@@ -258,21 +269,57 @@ def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
 
 @contextmanager
 def _mapper(work: Work, workers: int) -> Iterator[Work]:
-    """Give the work itself, or one that is done in other processes, some flows in each."""
+    """Give the work itself, or one that is done in other processes too, some flows in each."""
     if workers < 2:
         yield work
         return
-    # "spawn" is the one way to start a process that is the same on every system.
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        yield partial(_spread, pool, work, workers)
+    if (kept := held()) is not None:
+        yield _first_here(work, partial(_spread, kept.workers(workers - 1), work, workers))
+        return
+    # "spawn" is the one way to start a process that is the same on every system. This process is
+    # one of the workers: it is at work while the others still load what they need.
+    with ProcessPoolExecutor(workers - 1, mp_context=get_context("spawn")) as pool:
+        yield _first_here(work, partial(_spread, pool, work, workers))
+
+
+def _first_here(work: Work, spread: Work) -> Work:
+    """Return work that is spread; on a machine's first run one flow is read here before that.
+
+    What that compiles, every process loads, instead of each compiling all of it for itself.
+    """
+    if not must_compile_readers():
+        return spread
+
+    def run(tasks: Sequence[Task]) -> Iterator[Read]:
+        alone = next((k + 1 for k, task in enumerate(tasks) if task.flow is not None), 0)
+        yield from work(tasks[:alone])
+        yield from spread(tasks[alone:])
+
+    return run
 
 
 def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
-    """Yield what a pool makes of tasks: neighbours go together, and share their grading."""
-    size = math.ceil(len(tasks) / (PARTS * workers))
+    """Yield what a pool and this process make of tasks, in order.
+
+    Neighbours go together, and share their grading. While the part due next is not done, this
+    process takes the last part that nobody has begun.
+    """
+    size = max(math.ceil(len(tasks) / (PARTS * workers)), 1)
     parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
-    for done in pool.map(partial(_all_of, work), parts):
-        yield from done
+    sent = [pool.submit(_all_of, work, part) for part in parts]
+    own: dict[int, list[Read]] = {}
+    try:
+        for due, task in enumerate(sent):
+            while due not in own and not task.done():
+                left = (k for k in range(len(sent) - 1, due - 1, -1) if k not in own)
+                last = next((k for k in left if sent[k].cancel()), None)
+                if last is None:
+                    break
+                own[last] = _all_of(work, parts[last])
+            yield from own.pop(due) if due in own else task.result()
+    finally:
+        for task in sent:
+            task.cancel()
 
 
 def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:

@@ -93,8 +93,11 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
     known = None if doubt is None else DoubtAt(solved.nodes, doubt, solved.ensemble.keys)
     reach = replace(job.reach, structure=job.noted.structure)
     tasks = list(
-        reading_tasks(reach, rungs, settings, job.store, numbers=numbers, then=then, doubt=known)
-    )
+        reading_tasks(
+            reach, solved.ground, rungs, settings, job.store,
+            numbers=numbers, then=then, doubt=known,
+        )
+    )  # fmt: skip
     read = read_flows(reach, solved.ground, tasks, settings, job.store, workers=job.workers)
     width = Centreline.of(solved.ground).median_width
     found = []

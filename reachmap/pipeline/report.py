@@ -157,10 +157,11 @@ def run_tables(
 def cards_of(reach: Markup, layers: Mapping[str, gpd.GeoDataFrame], settings: Settings) -> CardOf:
     """Return a function that gives the card of a run at a flow, by name and label.
 
-    The layers are put together when the first card is asked for.
+    The layers are put together when the first card is asked for, and each card is made once.
     """
     grouped = cache(lambda: angler.CardLayers.of(layers))
 
+    @cache
     def card(run: str, label: str) -> angler.RunCard | None:
         return angler.run_card(run, label, grouped(), reach, settings.angler)
 

@@ -46,6 +46,13 @@ def must_compile(settings: FlowSettings) -> bool:
     return _is_stale(_kernels.standard_step, Path(_kernels.__file__))
 
 
+def must_compile_readers() -> bool:
+    """Return whether the kernels that read the water are still to be compiled on this machine."""
+    from reachmap.angler import _kernels_swing  # loaded only where needed, as above
+
+    return _is_stale(_kernels_swing.swing_lines, Path(_kernels_swing.__file__))
+
+
 def _is_stale(kernel: Any, source: Path) -> bool:
     """Return whether numba has no file of a kernel, or one older than its source."""
     stats = getattr(kernel, "stats", None)  # a plain function where compiling is switched off

@@ -18,12 +18,14 @@ from reachmap.base.fingerprint import stage_key
 from reachmap.base.progress import Progress
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
+from reachmap.flow import FlowSettings
 from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import Kept, read_fitted
 from reachmap.pipeline.rungs import Nodes, Rungs, read_rungs, solve_nodes
 from reachmap.pipeline.running import COMPILING, must_compile
+from reachmap.pipeline.seen import Seen
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import make_terrain, terrain_key
@@ -128,11 +130,12 @@ def solve_reach(job: Job) -> Solved:
     """Return ground, flows and ensemble, every stage taken from the cache where it is stored."""
     kept, settings = read_fitted(job.reach.folder), job.settings
     units = job.reach.plan.units
-    terrain, ground_key = _ground(job, kept)
+    terrain = _ground(job, kept)
+    seen = Seen.of("flow", terrain)
     job.steps.begin("the flow of the river")
     nodes = solve_nodes(
-        terrain,
-        partial(_flows, job, terrain, ground_key),
+        seen.ground,
+        partial(_flows, job, seen),
         settings.solvable,
         [one for one in job.reach.plan.flows if one in settings.solvable],
         settings.nodes,
@@ -140,24 +143,23 @@ def solve_reach(job: Job) -> Solved:
     job.steps.begin("how sure it is")
     flows = with_labels(nodes.flow, units), nodes.keys
     ensemble = ensemble_of(job.reach, terrain, flows, settings, job.store, kept)
-    then = _terrain_day(job, terrain, ground_key)
+    then = _terrain_day(job, seen)
     job.steps.begin("the flows between")
     rungs = job.store.timed_part("between", partial(read_rungs, nodes, settings.rungs, units))
     return Solved(terrain, nodes, rungs, ensemble, then, kept)
 
 
-def _ground(job: Job, kept: Kept | None) -> tuple[xr.Dataset, str]:
-    """Return the ground and its key."""
+def _ground(job: Job, kept: Kept | None) -> xr.Dataset:
+    """Return the ground."""
     reach, settings = job.noted, job.settings.ground
     key = terrain_key(reach, settings, kept)
     job.steps.begin("the ground")
-    return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept)), key
+    return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept))
 
 
 def _flows(
     job: Job,
-    terrain: xr.Dataset,
-    ground_key: str,
+    seen: Seen,
     values: Sequence[float],
     nodes: Nodes | None = None,
 ) -> tuple[xr.Dataset, tuple[str, ...]]:
@@ -168,13 +170,7 @@ def _flows(
     settings, store, units = job.settings, job.store, job.reach.plan.units
     near = None if nodes is None else [nodes.at(value) for value in values]
     keys = tuple(
-        stage_key(
-            "flow",
-            flow.VERSION,
-            asdict(settings.flow),
-            {"ground": ground_key, "flow": value.hex()}
-            | ({} if near is None else {"near": near[k][1]}),
-        )
+        flow_key(seen, settings.flow, value, "" if near is None else near[k][1])
         for k, value in enumerate(values)
     )
     for value in values:
@@ -189,7 +185,9 @@ def _flows(
             begun = packed_flows(
                 [made for (made, _), value in zip(near, values, strict=True) if value in missing]
             )
-        run = partial(flow.solve, terrain, missing, settings.flow, mapper=job.mapper, near=begun)
+        run = partial(
+            flow.solve, seen.ground, missing, settings.flow, mapper=job.mapper, near=begun
+        )
         try:
             made = store.timed("flow", run)
         except BuildError as error:
@@ -203,17 +201,23 @@ def _flows(
     return packed_flows(parts), keys
 
 
-def _terrain_day(job: Job, terrain: xr.Dataset, ground_key: str) -> tuple[xr.Dataset, str] | None:
+def flow_key(seen: Seen, settings: FlowSettings, value: float, near: str = "") -> str:
+    """Return the key of a solved flow [m3/s]; `near` is that of the water it began with."""
+    inputs = {"ground": seen.key, "flow": value.hex(), **({"near": near} if near else {})}
+    return stage_key("flow", flow.VERSION, asdict(settings), inputs)
+
+
+def _terrain_day(job: Job, seen: Seen) -> tuple[xr.Dataset, str] | None:
     """Return the river at the flow of the terrain model's day, and its key; None without a model.
 
     What this wets cannot have been seen dry. Where that flow cannot be solved the lowest mapped
     flow takes its place: it wets more, and so leaves more unknown.
     """
-    if terrain.attrs["vertical"] != "dem":
+    if seen.ground.attrs["vertical"] != "dem":
         return None
-    for value in (float(terrain.attrs["low_flow"]), job.settings.rungs[0]):
+    for value in (float(seen.ground.attrs["low_flow"]), job.settings.rungs[0]):
         try:
-            day, keys = _flows(job, terrain, ground_key, (value,))
+            day, keys = _flows(job, seen, (value,))
         except BuildError:
             continue
         return with_labels(day, job.reach.plan.units), keys[0]

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import geopandas as gpd
 import xarray as xr
@@ -22,6 +22,7 @@ from reachmap.base.cache import (
     stored_layers,
 )
 from reachmap.base.schema import as_promised
+from reachmap.pipeline.held import held
 
 T = TypeVar("T")
 
@@ -52,16 +53,16 @@ class Store:
         """Return a stage's Dataset, made if need be."""
         if self.has(stage, key):
             return self.read.pop(_name(stage, key, "nc"))
-        path = self._use(self.folder / _name(stage, key, "nc"))
-        return keep_dataset(path, self.timed(stage, make))
+        return self.keep_dataset(stage, key, self.timed(stage, make))
 
     def stored_dataset(self, stage: str, key: str) -> xr.Dataset | None:
         """Return a Dataset if it is stored undamaged, else None; it is not held."""
-        return self._first(_name(stage, key, "nc"), stored_dataset)
+        return self._held_or(_name(stage, key, "nc"), stored_dataset)
 
     def keep_dataset(self, stage: str, key: str, dataset: xr.Dataset) -> xr.Dataset:
         """Store a Dataset where `stored_dataset` found none; return it as read back."""
-        return keep_dataset(self._use(self.folder / _name(stage, key, "nc")), dataset)
+        name = _name(stage, key, "nc")
+        return self._hold(name, keep_dataset(self._use(self.folder / name), dataset))
 
     def layers(
         self, stage: str, key: str, make: Callable[[], Mapping[str, gpd.GeoDataFrame]]
@@ -74,16 +75,13 @@ class Store:
         self, stage: str, key: str, layers: Mapping[str, gpd.GeoDataFrame]
     ) -> dict[str, gpd.GeoDataFrame]:
         """Store a stage's layers where `stored_layers` found none; return them as read back."""
-        path = self._use(self.folder / _name(stage, key, "gpkg"))
-        kept = keep_layers(path, layers)
-        return {name: as_promised(name, frame) for name, frame in kept.items()}
+        file = _name(stage, key, "gpkg")
+        path = self._use(self.folder / file)
+        return self._hold(file, _promised(keep_layers(path, layers)))
 
     def stored_layers(self, stage: str, key: str) -> dict[str, gpd.GeoDataFrame] | None:
         """Return a stage's layers if they are stored undamaged, else None."""
-        stored = self._first(_name(stage, key, "gpkg"), stored_layers)
-        if stored is None:
-            return None
-        return {name: as_promised(name, frame) for name, frame in stored.items()}
+        return self._held_or(_name(stage, key, "gpkg"), _read_promised)
 
     def has(self, stage: str, key: str) -> bool:
         """Return whether a Dataset is stored undamaged under a key.
@@ -93,13 +91,15 @@ class Store:
         """
         name = _name(stage, key, "nc")
         if name not in self.read:
-            stored = self._first(name, stored_dataset)
+            stored = self._held_or(name, stored_dataset)
             if stored is not None:
                 self.read[name] = stored
         return name in self.read
 
     def drop_old(self) -> None:
         """Drop results that no build has used for `KEEP_DAYS`, and digests without their result."""
+        if (kept := held()) is not None:
+            kept.keep_only({path.name for path in self.used})
         limit = time.time() - KEEP_DAYS * 86_400
         for path in self.folder.glob("*-*.*"):
             result = path.with_name(path.name.removesuffix(DIGEST_ENDING))
@@ -127,6 +127,25 @@ class Store:
         """Note how long a stage took; more of one stage adds up."""
         self.seconds[stage] = self.seconds.get(stage, 0.0) + seconds
 
+    def _held_or(self, name: str, read: Callable[[Path], T | None]) -> T | None:
+        """Return a result that is held in memory, else what is stored, held from now on."""
+        kept = held()
+        if kept is not None and name in kept.results:
+            self._use(self.folder / name)
+            mine: T = _its_own(kept.results[name])
+            return mine
+        found = self._first(name, read)
+        return None if found is None else self._hold(name, found)
+
+    def _hold(self, name: str, result: T) -> T:
+        """Hold a result, where this program holds any, and return it."""
+        kept = held()
+        if kept is None:
+            return result
+        kept.results[name] = result
+        mine: T = _its_own(result)
+        return mine
+
     def _first(self, name: str, read: Callable[[Path], T | None]) -> T | None:
         """Return what the first cache folder holds undamaged under a name, None if none does."""
         for folder in (self.folder, *self.others):
@@ -143,6 +162,24 @@ class Store:
                 with suppress(OSError):
                     os.utime(one)
         return path
+
+
+def _its_own(result: Any) -> Any:
+    """Return a result to change at will: its data are shared, and copied when they are changed."""
+    if isinstance(result, dict):
+        return {name: one.copy(deep=False) for name, one in result.items()}
+    return result.copy(deep=False)
+
+
+def _read_promised(path: Path) -> dict[str, gpd.GeoDataFrame] | None:
+    """Return stored layers with the columns that the schema promises; None where there are none."""
+    stored = stored_layers(path)
+    return None if stored is None else _promised(stored)
+
+
+def _promised(layers: Mapping[str, gpd.GeoDataFrame]) -> dict[str, gpd.GeoDataFrame]:
+    """Return layers with the columns that the schema promises."""
+    return {name: as_promised(name, frame) for name, frame in layers.items()}
 
 
 def _name(stage: str, key: str, ending: str) -> str:

@@ -12,8 +12,8 @@ import numpy as np
 
 from reachmap.angler import AnglerSettings, run_cut_off, run_minutes
 from reachmap.angler.fly import FlyRow
-from reachmap.base.crs import outside
 from reachmap.base.words import Lack, WayIn
+from reachmap.markup.middle import place_of
 from reachmap.markup.model import Markup
 from reachmap.planner.offer import best_odds_of, best_stretch, number_in, offered
 
@@ -135,13 +135,6 @@ class ReachFacts:
     def page_flows(self) -> tuple[float, ...]:
         """Return the flows with a page [m3/s], rising."""
         return tuple(self.flows[self.labels.index(label)] for label in self.pages)
-
-
-def place_of(reach: Markup) -> tuple[float, float]:
-    """Return longitude and latitude of the middle of a reach's main line [degrees, WGS84]."""
-    place = gpd.GeoDataFrame(geometry=[reach.main.line.interpolate(0.5, normalized=True)])
-    there = outside(place.set_crs(reach.crs)).geometry.iloc[0]
-    return float(there.x), float(there.y)
 
 
 def reach_facts(

@@ -123,7 +123,6 @@ class Coarse:
             name: _only(block_mean(raster, factor, blocks), enough)
             for (name, raster), blocks in zip(fine.items(), (bed, rough), strict=True)
         }
-        fields["surface"] = _only(block_mean(packed_raster(ground["surface"]), factor), enough)
         fields |= {
             name: block_mean(packed_raster(ground[name]), factor)
             for name in ("station", "offset", "confidence")

@@ -6,11 +6,10 @@ import numpy as np
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.packed import PackedRaster
-from reachmap.base.patches import cells_of
 
 
 def densest(
-    passes: FloatArray, station: FloatArray | PackedRaster, share: float, bin_m: float
+    passes: PackedRaster, station: FloatArray | PackedRaster, share: float, bin_m: float
 ) -> BoolArray:
     """Return the fewest cells of each stretch through which a share of the fish pass.
 
@@ -25,7 +24,7 @@ def densest(
     bin_m
         Length of a stretch [m].
     """
-    rows, cols = cells_of(np.nan_to_num(passes) > 0)
+    rows, cols = passes.above(0.0)
     along = station[rows, cols]
     known = np.isfinite(along)
     rows, cols, along = rows[known], cols[known], along[known]

@@ -14,8 +14,9 @@ import numpy as np
 from scipy import ndimage
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
-from reachmap.water.field import WaterField
+from reachmap.water.field import WaterField, held_by
 from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import KING, Mesh, mesh_of
 from reachmap.water.passage import Order, Steps, choices, pass_through
@@ -70,11 +71,11 @@ class Corridor:
         shy ones keep to slack water.
     """
 
-    passes: FloatArray
+    passes: PackedRaster
     left: FloatArray
     arrived: float
-    bold: FloatArray
-    shy: FloatArray
+    bold: PackedRaster
+    shy: PackedRaster
 
 
 def fish_of(settings: CorridorSettings, effort_per_m_s: float) -> list[Fish]:
@@ -133,11 +134,12 @@ def find_corridor(
     ensemble's mean is taken over the fish.
     """
     open_ = field.placed & travelled
-    passes = np.where(field.wet, 0.0, np.nan)
     current = Current.of(field, lane.swim_height_m)
     water = _Coarse.of(field, current, open_, max(int(settings.cell_m // field.grid.cell), 1))
     piece = _main_piece(water.open)
+    wet = cells_of(field.wet)
     if not piece.any():
+        passes = held_by(field.wet, np.zeros(wet[0].size))
         return Corridor(passes, np.zeros(0), 0.0, passes, passes)
     mesh = mesh_of(piece, KING)
     station = water.station[mesh.rows, mesh.cols]
@@ -160,15 +162,12 @@ def find_corridor(
         through[shy] += found.through
         arrived += found.arrived / len(crowd)
 
-    def fine(share: FloatArray) -> FloatArray:
+    def fine(share: FloatArray) -> PackedRaster:
         """Return a share by cell of the mesh on the field's raster."""
         wide = np.zeros(water.open.shape)
         wide[mesh.rows, mesh.cols] = np.minimum(share, 1.0)
-        rows, cols = np.nonzero(field.wet)
-        made = passes.copy()
-        made[rows, cols] = (wide / water.size)[rows // water.size, cols // water.size]
-        made[~open_ & field.wet] = 0.0
-        return made
+        passes = (wide / water.size)[wet[0] // water.size, wet[1] // water.size]
+        return held_by(field.wet, np.where(open_[wet], passes, 0.0))
 
     counts = np.array([(~is_shy).sum(), is_shy.sum()])
     both = fine(through.sum(axis=0) / len(crowd))
@@ -318,9 +317,9 @@ def _where(mask: BoolArray) -> IntArray:
     return np.flatnonzero(mask).astype(np.int32)
 
 
-def _left_share(field: WaterField, passes: FloatArray, bin_m: float) -> FloatArray:
+def _left_share(field: WaterField, passes: PackedRaster, bin_m: float) -> FloatArray:
     """Return by stretches the share of the passage nearer the left bank than the right."""
-    rows, cols = cells_of(np.nan_to_num(passes) > 0)
+    rows, cols = passes.above(0.0)
     station, value = field.station[rows, cols], passes[rows, cols]
     bins = np.floor(np.maximum(station, 0.0) / bin_m).astype(np.int64)
     left = field.gap_left.of_cells(rows, cols) < field.gap_right.of_cells(rows, cols)

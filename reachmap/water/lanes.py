@@ -11,9 +11,10 @@ from scipy.sparse import csr_matrix
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.near_bed import near_bed_share
+from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.water.field import WaterField
+from reachmap.water.field import WaterField, held_by
 from reachmap.water.mesh import Mesh, cheapest, mesh_of
 from reachmap.water.settings import LaneSettings
 
@@ -91,30 +92,30 @@ class Lane:
 
 
 class Current(NamedTuple):
-    """What a fish meets on cells of a size [m], arrays (y, x), rows to the south.
+    """What a fish meets on cells of a size [m], rasters (y, x), rows to the south.
 
     `east, north` are the velocity where it swims [m/s], `depth` that of the water [m], `overgrown`
     the share of a cell with flooded brush or trees, 0 to 1.
     """
 
-    east: FloatArray
-    north: FloatArray
-    depth: FloatArray
-    overgrown: FloatArray
+    east: FloatArray | PackedRaster
+    north: FloatArray | PackedRaster
+    depth: FloatArray | PackedRaster
+    overgrown: FloatArray | PackedRaster
     cell: float
 
     @classmethod
     def of(cls, field: WaterField, height_m: float) -> Current:
         """Return a flow's current at a height over the bed [m]."""
-        rows, cols = cells_of(field.wet)
-        share = np.full(field.wet.shape, np.nan)
-        share[rows, cols] = near_bed_share(
-            field.depth[rows, cols], field.roughness.values, height_m
+        at = cells_of(field.wet)
+        depth = field.depth[at]
+        share = near_bed_share(depth, field.roughness.values, height_m)
+        overgrown = np.isin(field.cover.at(field.roughness.cells), OVERGROWN).astype(np.float64)
+        east, north, deep = (
+            held_by(field.wet, values)
+            for values in (field.east[at] * share, field.north[at] * share, depth)
         )
-        overgrown = np.zeros(field.wet.shape)
-        overgrown[rows, cols] = np.isin(field.cover.at(field.roughness.cells), OVERGROWN)
-        east, north = field.east * share, field.north * share
-        return cls(east, north, field.depth, overgrown, field.grid.cell)
+        return cls(east, north, deep, held_by(field.wet, overgrown, 0.0), field.grid.cell)
 
 
 def step_costs(
@@ -131,8 +132,9 @@ def step_costs(
     right = 0.5 * (east[mesh.a] + east[mesh.b])
     # rows run south
     down = -0.5 * (north[mesh.a] + north[mesh.b])
-    along = right * mesh.d_col + down * mesh.d_row
-    across = right * mesh.d_row - down * mesh.d_col
+    d_row, d_col = mesh.d_row, mesh.d_col
+    along = right * d_col + down * d_row
+    across = right * d_row - down * d_col
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
     shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
@@ -153,7 +155,7 @@ def find_lanes(
     travelled: BoolArray,
     settings: LaneSettings,
     cover_depth: float,
-    passes: FloatArray | None = None,
+    passes: FloatArray | PackedRaster | None = None,
 ) -> list[Lane]:
     """Return the lane through each piece of water at least two widths long.
 
@@ -191,7 +193,7 @@ def _lane(
     piece: BoolArray,
     settings: LaneSettings,
     cover_depth: float,
-    passes: FloatArray | None,
+    passes: FloatArray | PackedRaster | None,
 ) -> Lane | None:
     """Return the lane through one piece of water."""
     mesh = mesh_of(piece)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.patches import cells_of
 from reachmap.water._kernels_ways import least_costs, steps_by_cell
 
@@ -22,17 +22,30 @@ AT_START = 1e-9
 class Mesh:
     """Cells and the steps between them: each step once, from the cell `a` to the cell `b`.
 
-    `rows, cols` say where the cells are; `d_row, d_col` the unit direction of each step; `length`
-    is in cells.
+    `rows, cols` say where the cells are; `move` the place of each step in `moves` (rows, columns).
     """
 
     rows: IntArray
     cols: IntArray
     a: IntArray
     b: IntArray
-    d_row: FloatArray
-    d_col: FloatArray
-    length: FloatArray
+    move: CodeArray
+    moves: tuple[tuple[int, int], ...]
+
+    @property
+    def d_row(self) -> FloatArray:
+        """Return the rows of the unit direction of each step."""
+        return np.array([row / np.hypot(row, col) for row, col in self.moves])[self.move]
+
+    @property
+    def d_col(self) -> FloatArray:
+        """Return the columns of the unit direction of each step."""
+        return np.array([col / np.hypot(row, col) for row, col in self.moves])[self.move]
+
+    @property
+    def length(self) -> FloatArray:
+        """Return the length of each step [cells]."""
+        return np.array([np.hypot(row, col) for row, col in self.moves])[self.move]
 
     @property
     def size(self) -> int:
@@ -53,14 +66,14 @@ def mesh_of(mask: BoolArray, moves: tuple[tuple[int, int], ...] = MOVES) -> Mesh
     rows, cols = cells_of(mask)
     if not rows.size:
         none = np.zeros(0, dtype=np.int32)
-        return Mesh(none, none, none, none, np.zeros(0), np.zeros(0), np.zeros(0))
+        return Mesh(none, none, none, none, none.astype(np.uint8), moves)
     # Two cells of rim: a knight's move from the outermost cell stays inside the array.
     first = np.array([rows.min(), cols.min()], dtype=np.int32) - 2
     rows, cols = rows - first[0], cols - first[1]
     number = np.full((int(rows.max()) + 3, int(cols.max()) + 3), -1, dtype=np.int32)
     number[rows, cols] = np.arange(rows.size, dtype=np.int32)
     padded = number >= 0
-    parts: list[tuple[IntArray, IntArray, float, float, float]] = []
+    parts: list[tuple[IntArray, IntArray]] = []
     for row, col in moves:
         target = number[rows + row, cols + col]
         clear = target >= 0
@@ -73,17 +86,15 @@ def mesh_of(mask: BoolArray, moves: tuple[tuple[int, int], ...] = MOVES) -> Mesh
         elif row and col:
             clear &= padded[rows + row, cols] | padded[rows, cols + col]
         start = np.flatnonzero(clear).astype(np.int32)
-        length = float(np.hypot(row, col))
-        parts.append((start, target[start], row / length, col / length, length))
-    counts = [part[0].size for part in parts]
+        parts.append((start, target[start]))
+    counts = [start.size for start, _ in parts]
     return Mesh(
         rows=rows + first[0],
         cols=cols + first[1],
-        a=np.concatenate([part[0] for part in parts]),
-        b=np.concatenate([part[1] for part in parts]),
-        d_row=np.repeat([part[2] for part in parts], counts),
-        d_col=np.repeat([part[3] for part in parts], counts),
-        length=np.repeat([part[4] for part in parts], counts),
+        a=np.concatenate([start for start, _ in parts]),
+        b=np.concatenate([end for _, end in parts]),
+        move=np.repeat(np.arange(len(moves), dtype=np.uint8), counts),
+        moves=moves,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -87,7 +87,8 @@ def outline(mask: BoolArray, place: Window, grid: Grid) -> Polygon | None:
     count = int(mask.sum())
     if not count:
         return None
-    parts = _contour(soft, level := 0.5)
+    traced = _tracer(soft)
+    parts = traced(level := 0.5)
     for _ in range(3):
         off = sum(part.area for part in parts) - count
         if abs(off) <= AREA_OFF * count:
@@ -95,7 +96,7 @@ def outline(mask: BoolArray, place: Window, grid: Grid) -> Polygon | None:
         # across a straight edge the blurred value falls by 1 / (sigma sqrt(2 pi)) a cell
         length = max(sum(part.length for part in parts), 4.0 * np.sqrt(count))
         level = float(np.clip(level + off / (length * BLUR_CELLS * np.sqrt(2 * np.pi)), 0.1, 0.9))
-        parts = _contour(soft, level) or parts
+        parts = traced(level) or parts
     return _placed(parts, (place[0].start - pad, place[1].start - pad), grid)
 
 
@@ -139,7 +140,7 @@ def outline_of_odds(
     # The zone and what does not suit beside it: the border of this is that to other good water.
     ground = ndimage.gaussian_filter((near & (mine | (value < level))).astype(float), BLUR_CELLS)
     # Blurred, a straight border falls through one half; scaled so that it meets the level there.
-    parts = _contour(np.minimum(value, 2.0 * level * ground), level)
+    parts = _tracer(np.minimum(value, 2.0 * level * ground))(level)
     return _placed(parts, (wide[0].start - pad, wide[1].start - pad), grid)
 
 
@@ -154,14 +155,19 @@ def _placed(parts: list[Polygon], first: tuple[int, int], grid: Grid) -> Polygon
     return largest(make_valid(Polygon(rings[0], holes).simplify(0.1 * grid.cell)))
 
 
-def _contour(values: FloatArray, level: float) -> list[Polygon]:
-    """Return where values exceed a level, in columns and rows."""
-    found: Any = contour_generator(z=values, fill_type=FillType.OuterOffset).filled(level, np.inf)
-    parts = []
-    for points, ends in zip(*found, strict=True):
-        rings = [points[a:b] for a, b in pairwise(ends)]
-        parts.append(Polygon(rings[0], rings[1:]))
-    return parts
+def _tracer(values: FloatArray) -> Callable[[float], list[Polygon]]:
+    """Return what gives where values exceed a level, in columns and rows."""
+    made = contour_generator(z=values, fill_type=FillType.OuterOffset)
+
+    def traced(level: float) -> list[Polygon]:
+        found: Any = made.filled(level, np.inf)
+        parts = []
+        for points, ends in zip(*found, strict=True):
+            rings = [points[a:b] for a, b in pairwise(ends)]
+            parts.append(Polygon(rings[0], rings[1:]))
+        return parts
+
+    return traced
 
 
 def _rings(polygon: Polygon) -> list[LinearRing]:

@@ -33,6 +33,9 @@ POLICY = (
 )
 """Content security policy; `{tiles}` takes the origin of the angler's own tiles, if any."""
 
+FRAMED_HERE = ("frame-ancestors 'none'", "frame-ancestors 'self'")
+"""What a policy says of being shown in a frame, and what where pages of this server may do it."""
+
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
@@ -54,6 +57,7 @@ class SecurityMiddleware:
         *,
         hosts: frozenset[str] = HOSTS,
         reads_only: bool = False,
+        framed_here: bool = False,
     ) -> None:
         """Stand before `app`.
 
@@ -67,7 +71,10 @@ class SecurityMiddleware:
             Names under which the server answers, without a port.
         reads_only
             Whether every method but `READING` is refused, wherever it comes from.
+        framed_here
+            Whether pages of this very server may show one another in a frame; no other page may.
         """
+        self.framed_here = framed_here
         self.app = app
         self.token = token
         self.hosts = hosts
@@ -90,6 +97,10 @@ class SecurityMiddleware:
                 for name, value in HEADERS.items():
                     headers[name] = value
                 headers.setdefault("Content-Security-Policy", POLICY.format(tiles=""))
+                if self.framed_here:
+                    headers["X-Frame-Options"] = "SAMEORIGIN"
+                    policy = headers["Content-Security-Policy"]
+                    headers["Content-Security-Policy"] = policy.replace(*FRAMED_HERE)
             await send(message)
 
         await answer(scope, receive, sent)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
@@ -9,9 +10,9 @@ from starlette.applications import Starlette
 from starlette.middleware.base import BaseHTTPMiddleware, RequestResponseEndpoint
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
-from starlette.routing import Mount, Route
+from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
-from starlette.types import ASGIApp
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.writer import settle_if_free
@@ -49,16 +50,42 @@ def make_view(folder: Path, token: str, *, reach: Path | None = None) -> ASGIApp
         The reach folder whose trip form is served beside the maps; None for no form.
     """
     there = [name for name in SHOWN if (folder / name).is_dir()]
+    routes = shown_routes(folder, reach=reach, there=there)
+    return SecurityMiddleware(Starlette(routes=[Mount(f"/{token}", routes=routes)]), token)
+
+
+def shown_routes(folder: Path, *, reach: Path | None, there: Sequence[str]) -> list[BaseRoute]:
+    """Return the addresses of a written folder's files, and of the trip form beside them.
+
+    Parameters
+    ----------
+    folder, reach
+        As for `make_view`.
+    there
+        Folders of it that are served, whether they are there already or not.
+    """
     first = FIRST + (WITH_FORM if reach is not None else "")
     routes: list[Route | Mount] = [Route("/", partial(_to_first, first))]
-    routes += [Mount(f"/{name}", StaticFiles(directory=folder / name)) for name in there]
+    routes += [Mount(f"/{name}", _Files(folder / name)) for name in there]
     routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
     shown = Starlette(routes=routes)
     shown.add_middleware(BaseHTTPMiddleware, dispatch=own_policy)
     # the form keeps the strict policy of our own pages; a map page carries its own
     form = form_routes(reach) if reach is not None else []
-    inner = Starlette(routes=[Mount(f"/{token}", routes=[*form, Mount("/", app=shown)])])
-    return SecurityMiddleware(inner, token)
+    return [*form, Mount("/", app=shown)]
+
+
+class _Files:
+    """Files of a folder, once it is there."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.files = StaticFiles(directory=folder, check_dir=False)
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Send a file, or say that there is none."""
+        there = self.files if self.folder.is_dir() else Response("There is none.", 404)
+        await there(scope, receive, send)
 
 
 async def _one_file(path: Path, _: Request) -> Response:

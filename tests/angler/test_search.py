@@ -54,6 +54,17 @@ def test_the_best_try_is_kept_whatever_the_order(begun):
     assert search.angle[0, TIP] == 4
 
 
+def test_what_was_swung_is_not_swung_again_but_another_length_is(begun):
+    search, quality, swung = begun
+    quality |= {3: 0.2, 4: 0.3}
+    search.consider(at(3))
+    search.consider(at(3, 4))
+    search.consider(at(4))
+    search.consider(at(4, cast=14.0))
+    assert [lot.angle.tolist() for lot in swung] == [[3], [4], [4]]
+    assert search.angle[0, TIP] == 4
+
+
 def test_a_try_that_could_not_win_is_not_worked_out_and_one_that_could_is(begun):
     search, quality, swung = begun
     quality |= {3: 0.9}
@@ -73,6 +84,7 @@ def test_a_slow_fly_is_mended_down_and_a_quick_or_high_one_up_fed_or_held_high(b
         quality.clear()
         quality.update({3: 0.1} | did)
         search.worth[:] = -np.inf
+        search.tried.clear()
         search.consider(at(3))
         swung.clear()
         search_module._try_art(search, ONE, np.full(1, TIP))

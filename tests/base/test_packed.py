@@ -192,3 +192,11 @@ def test_a_packed_raster_is_read_as_an_array_is():
     same = PackedRaster.of_list((6, 5), np.nan, cells, raster.ravel())
     np.testing.assert_array_equal(same.cells, held.cells)
     np.testing.assert_array_equal(same[...], raster)
+
+
+def test_cells_above_a_value_come_row_by_row_and_unknown_is_never_above():
+    raster = np.array([[np.nan, 0.5, 0.0], [0.2, np.nan, 0.9]])
+    rows, cols = PackedRaster.of(raster).above(0.1)
+    assert list(zip(rows.tolist(), cols.tolist(), strict=True)) == [(0, 1), (1, 0), (1, 2)]
+    with pytest.raises(ValueError, match="above 0"):
+        PackedRaster.of(np.ones((2, 2))).above(0.0)

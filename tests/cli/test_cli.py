@@ -67,7 +67,7 @@ def wider(rows, *, flow):
 @pytest.mark.compiled
 def test_evidence_that_disagrees_stands_first_in_check_build_and_report(tmp_path):
     folder = reach_folder(tmp_path, made=wider(rows(), flow=45.0))
-    done = run("check", folder, "--no-asks")
+    done = run("check", folder)
     assert done.returncode == 0, done.stderr
     first = done.stdout.splitlines()[0]
     assert first.startswith("Warning: Evidence disagrees: edges: the edge drawn at 35 m3/s")
@@ -78,7 +78,7 @@ def test_evidence_that_disagrees_stands_first_in_check_build_and_report(tmp_path
     assert report["warnings"][0].startswith("Evidence disagrees: edges:")
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text() + '\n[evidence]\naccept = ["edges"]\n')
-    again = run("check", folder, "--no-asks")
+    again = run("check", folder)
     assert "Warning" not in again.stdout
     assert "Note: Taken as right, as [evidence] accept says (edges)" in again.stdout
 
@@ -91,7 +91,7 @@ def test_soundings_in_another_unit_stop_check_and_build_until_declared_right(tmp
         for x in range(60, 560, 50)
     ]
     folder = reach_folder(tmp_path, made=made)
-    for command in (("check", folder, "--no-asks"), ("build", folder, "--quick")):
+    for command in (("check", folder), ("build", folder, "--quick")):
         done = run(*command)
         assert done.returncode == 2
         assert "metres were written where feet are read" in done.stderr
@@ -99,7 +99,7 @@ def test_soundings_in_another_unit_stop_check_and_build_until_declared_right(tmp
     assert not list((folder / "written").glob("maps/*"))
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text() + '\n[evidence]\naccept = ["soundings"]\n')
-    done = run("check", folder, "--no-asks")
+    done = run("check", folder)
     assert done.returncode == 0, done.stderr
     assert "Taken as right" in done.stdout
 

@@ -71,9 +71,12 @@ def test_a_folder_with_no_notes_says_what_to_note(tmp_path):
     assert not (folder / "fitted.toml").exists()
 
 
-def test_check_lists_where_a_note_helps_most(folder):
-    done = run("check", folder)
+def test_check_lists_where_a_note_helps_most_when_asked(folder):
+    done = run("check", folder, "--suggest")
     assert done.returncode == 0, done.stderr
     assert "would sharpen the map most" in done.stdout
     assert "A1" in done.stdout
-    assert "A1" not in run("check", folder, "--no-asks").stdout
+    plain = run("check", folder).stdout
+    assert "A1" not in plain
+    assert plain.splitlines()[-1].endswith(f"reachmap check {folder} --suggest")
+    assert "Evidence used" in plain

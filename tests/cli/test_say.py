@@ -37,13 +37,13 @@ def plain_only(text):
 
 def test_check_shows_escapes_in_its_summary_and_its_faults(tmp_path):
     toml = TOML.replace('"Invented reach"', r'"Bar\u001b[2J\u202e\nKept"')
-    done = run("check", make(tmp_path / "good", toml=toml), "--no-asks")
+    done = run("check", make(tmp_path / "good", toml=toml))
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith(r"Bar\x1b[2J\u202e\nKept: reads well")
     assert plain_only(done.stdout)
     made = rows()
     made["banks"][0]["cover"] = HOSTILE.replace("\r", " ")
-    done = run("check", make(tmp_path / "bad", made=made), "--no-asks")
+    done = run("check", make(tmp_path / "bad", made=made))
     assert done.returncode == 2
     assert r"\x1b[2J" in done.stderr
     assert plain_only(done.stderr)

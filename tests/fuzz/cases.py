@@ -45,7 +45,7 @@ def make_case(seed: int, folder: Path) -> Case:
 
 def _check(folder: Path, dice: random.Random) -> tuple[str, ...]:
     """Return the words of a check; few of them look for places too, which takes longer."""
-    return ("check", str(folder), *(() if dice.random() < 0.05 else ("--no-asks",)))
+    return ("check", str(folder), *(("--suggest",) if dice.random() < 0.05 else ()))
 
 
 def _drawing(folder: Path, dice: random.Random) -> tuple[str, tuple[str, ...]]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-from reachmap.markup.config import template
+from reachmap.markup.config.render import template
 from tests.fuzz.words import CELLS, VALUES
 from tests.markup.folders import RATING, RECORD, TOML
 

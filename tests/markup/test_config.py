@@ -9,8 +9,9 @@ import pytest
 import tomlkit
 
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import read_plan, template, write_units
+from reachmap.markup.config import read_plan
 from reachmap.markup.config.kinds import Number
+from reachmap.markup.config.render import template, write_units
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, TABLES
 from tests.markup.folders import TOML
 

@@ -10,7 +10,8 @@ import pytest
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.read import READ_ENDINGS
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
+from reachmap.markup.config.render import template
 from reachmap.markup.defaults import LIMITS
 from reachmap.markup.files import DRAWING_ENDINGS, WHOLE_ENDINGS
 from reachmap.markup.kit import FAMILIES

@@ -11,7 +11,8 @@ import pytest
 from reachmap.base.errors import DISAGREES, Fault, MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.markup import read_markup
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
+from reachmap.markup.config.render import template
 from reachmap.markup.evidence import (
     ACCEPTED,
     TOPICS,

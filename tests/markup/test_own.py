@@ -7,8 +7,9 @@ import math
 import pytest
 
 from reachmap.base.words import Cast, Season, WadeRule
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
 from reachmap.markup.config.own_numbers import tunables
+from reachmap.markup.config.render import template
 from reachmap.markup.defaults import LIE_LIMITS, LIMITS
 from reachmap.pipeline.settings import lie_limits
 from tests.markup.folders import TOML

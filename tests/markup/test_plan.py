@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.base.words import Hand, Season, UnitSystem
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
+from reachmap.markup.config.render import template
 from reachmap.markup.defaults import ANGLER, HEADS, LIMITS, RODS, TIPS
 from tests.markup.folders import TOML, with_line
 

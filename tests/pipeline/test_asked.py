@@ -13,7 +13,7 @@ import reachmap
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli.typed import typed_flows
-from reachmap.pipeline.asked import asked_flows
+from reachmap.pipeline.asked import asked_flows, check_within, within_faults
 
 NO_FLOWS = {
     "negative": -5,
@@ -104,3 +104,14 @@ def test_the_command_line_refuses_what_no_river_carries():
         typed_flows(["99999999"], UnitSystem.US)
     with pytest.raises(MarkupError, match="both be called"):
         typed_flows(["2400", "2400.0001"], UnitSystem.US)
+
+
+@pytest.mark.parametrize("flow", [19.0, 46.0])
+def test_a_flow_beyond_either_end_is_refused_in_the_same_words(flow):
+    mapped = [20.0, 30.0, 45.0]
+    [fault] = within_faults([30.0, flow, 45.0, 20.0], mapped, UnitSystem.METRIC, where="--flow")
+    assert fault.where == "--flow"
+    assert fault.found == f"{flow:g} m3/s is outside the mapped flows, 20 m3/s to 45 m3/s"
+    assert "[flows]" in fault.fix
+    with pytest.raises(MarkupError, match="outside the mapped flows"):
+        check_within([flow], mapped, UnitSystem.METRIC)

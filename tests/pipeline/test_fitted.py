@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -35,6 +36,7 @@ from reachmap.pipeline.stamp import Options, current_report
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import drawn_digest, make_terrain, terrain_key
 from reachmap.text.sure import MODEL_ALONE
+from tests.made import made_ground
 from tests.markup.folders import make
 
 GROWTH = {"brush": CoverFit(1.5, 0.11), "unknown": CoverFit(0.8, 0.2)}
@@ -142,7 +144,8 @@ def test_the_ensemble_takes_what_a_fit_left_of_each_classs_doubt(folder):
     assert found["grass"] == GROUND.spread.cover_doubt
     settings = settings_for(read_markup(folder), Options(quick=True))
     wider = Kept(replace(FOUND, covers={"brush": CoverFit(1.5, 0.2)}), "abc")
-    keys = [ensemble_keys(["a"], read_markup(folder), settings, one) for one in (kept, wider)]
+    seen = SimpleNamespace(key="ground")
+    keys = [ensemble_keys(["a"], seen, read_markup(folder), settings, one) for one in (kept, wider)]
     assert keys[0] != keys[1]
 
 
@@ -235,6 +238,8 @@ def test_an_ensemble_that_cannot_be_run_says_what_the_odds_then_hold(folder, mon
     reach = read_markup(folder)
     flows = xr.Dataset(coords={"flow": [30.0]}), ["a key of its own"]
     settings = settings_for(reach, Options(quick=True, cell=4.0, flows=(30.0,)))
-    found = ensemble_of(reach, xr.Dataset(), flows, settings, Store(folder / "none"), None)
+    found = ensemble_of(
+        reach, made_ground(length=200), flows, settings, Store(folder / "none"), None
+    )
     assert found.doubt is None
     assert found.notes == ("the ensemble: only 3 of 12 grounds could be run.", MODEL_ALONE)

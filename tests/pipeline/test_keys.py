@@ -90,7 +90,9 @@ def water_keys(reach):
     rungs = SimpleNamespace(flow=flow, keys=["flow"])
     store = SimpleNamespace(stored_layers=lambda *_: {}, stored_dataset=lambda *_: flow)
     settings = settings_for(reach, Options())
-    [task] = reading_tasks(reach, rungs, settings, store, numbers=[0], then=None, doubt=None)
+    [task] = reading_tasks(
+        reach, ground, rungs, settings, store, numbers=[0], then=None, doubt=None
+    )
     return task.water_key, task.angler_key
 
 

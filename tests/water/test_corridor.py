@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from reachmap.base.packed import PackedRaster
 from reachmap.base.words import COVER_CODES, Cover, Side, WaterKind, Wet
 from reachmap.water.bands import densest
 from reachmap.water.corridor import find_corridor, fish_of
@@ -122,7 +123,9 @@ def test_the_densest_cells_hold_the_share_and_no_fewer_would():
     rng = np.random.default_rng(2)
     passes = rng.random((12, 40))
     station = np.broadcast_to(np.arange(40.0) * 2, (12, 40))
-    mask = densest(passes, station, 0.5, 8.0)
+    every = np.arange(passes.size, dtype=np.int32)
+    held = PackedRaster(passes.shape, np.asarray(np.nan), every, passes.ravel())
+    mask = densest(held, station, 0.5, 8.0)
     for first in range(0, 40, 4):
         part = (slice(None), slice(first, first + 4))
         values, inside = passes[part], mask[part]

@@ -20,6 +20,9 @@ DISC = np.array([[0.0, 0.0], *([np.cos(a), np.sin(a)] for a in np.arange(5) * 2 
 LEAST = 0.02
 """Moments of less quality than this are left out; our choice, 0-0.05."""
 
+PLACES = 64
+"""Places whose casts are laid over the raster at once: some 10 MB."""
+
 
 @dataclass(frozen=True, slots=True)
 class Tracks:
@@ -129,7 +132,23 @@ def swept_cells(
     t pi r^2 / A a fish, spread over the cells the disc touches. So the seconds do not hang on the
     size of the cells as long as fish are evenly spread within them.
     """
+    count = int(tracks.x.shape[0])
     casts = max(round(bank_m / step_m), 1)
+    parts = []
+    for first in range(0, count, PLACES):
+        part = slice(first, first + PLACES)
+        x, y, quality, down = tracks.x, tracks.y, tracks.quality, tracks.down
+        own = Tracks(x[part], y[part], quality[part], tracks.record_s, down[part])
+        one = _cells_of(own, grid, radius_m, casts=casts, bank_m=bank_m)
+        parts.append((one.place + np.int32(first), one.cell, one.seconds))
+    if not parts:
+        return no_swept()
+    place, cell, seconds = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return Swept(place, cell, seconds, count)
+
+
+def _cells_of(tracks: Tracks, grid: Grid, radius_m: float, *, casts: int, bank_m: float) -> Swept:
+    """Return what `swept_cells` does, all places at once."""
     shift = (np.arange(casts) + 0.5) / casts * bank_m - 0.5 * bank_m
     place, record = np.nonzero(np.nan_to_num(tracks.quality) > LEAST)
     known = np.isfinite(tracks.x[place, record])

@@ -61,7 +61,8 @@ def extrapolate_once(flow: FloatArray, known: BoolArray, neighbours: IntArray) -
             found[i] = True
             for k in range(3):
                 flow[i, k] = sums[k] / number
-    known[:] = found
+    for i in range(n):  # one array put into another compiles two seconds of checks of their shapes
+        known[i] = found[i]
 
 
 @njit(cache=True, error_model="numpy", nogil=True)

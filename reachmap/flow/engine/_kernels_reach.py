@@ -47,7 +47,10 @@ def low_ground(
         number[rows[i], cols[i]] = i
         found[rows[i], cols[i]] = True
         todo.append((rows[i], cols[i]))
-    highest = level.max()
+    highest = level[0]
+    for i in range(level.size):  # the array's own maximum compiles a second longer
+        if level[i] > highest or np.isnan(level[i]):
+            highest = level[i]
     while todo:
         row, col = todo.pop()
         for side in range(4):

@@ -1,6 +1,8 @@
-"""reach.toml: one schema, from which reading, docs, a new folder's file and units come."""
+"""reach.toml: one schema, from which reading, docs, a new folder's file and units come.
+
+What writes it is in `render`, which a reader does without.
+"""
 
 from reachmap.markup.config.plan import PlanRead, flow_text, read_plan
-from reachmap.markup.config.render import template, write_units
 
-__all__ = ["PlanRead", "flow_text", "read_plan", "template", "write_units"]
+__all__ = ["PlanRead", "flow_text", "read_plan"]

@@ -99,6 +99,15 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
 
     First the relief gives way, then depth and speed, then the outlines.
     """
+    key = "map plan", repr(settings)
+    if key not in product.held:
+        product.held[key] = _plan_maps(product, settings)
+    found: MapPlan = product.held[key]
+    return found
+
+
+def _plan_maps(product: Product, settings: MapSettings) -> MapPlan:
+    """Return the plan of the page of all flows, worked out anew."""
     counts = _count(product, settings.finest)
     relief = max(1, math.ceil(math.sqrt(counts.pixels / settings.relief_pixels)))
     plan = _estimated(MapPlan(1, relief, settings.tolerance_m, 0), counts)
@@ -119,14 +128,13 @@ def fits_whole(product: Product, settings: MapSettings) -> bool:
 
 def _count(product: Product, finest: float) -> _Counts:
     """Return how much there is of each."""
-    wet = product.flows["wet"].to_numpy()
     frames = product.layers.values()
     vertices = sum(int(shapely.get_num_coordinates(f.geometry.to_numpy()).sum()) for f in frames)
     return _Counts(
         _raster_bytes(product, finest),
         vertices,
         sum(len(frame) for frame in frames),
-        wet.shape[1] * wet.shape[2],
+        product.flows.sizes["y"] * product.flows.sizes["x"],
     )
 
 
@@ -143,9 +151,11 @@ def _raster_bytes(product: Product, finest: float) -> float:
     if zones is not None:
         zones = zones[zones["flow_label"] == product.labels[middle]]
     layers.append(grade_codes(Grid.of(flows), zones, wet))
-    sure = sureness(product.ground, product.doubt)
-    layers += [sure[middle][::2, ::2]] if len(sure) > 1 else []
-    share = [int(np.count_nonzero(w != Wet.NO)) for w in flows["wet"].to_numpy()]
+    if product.doubt is not None and len(product.labels) > 1:
+        sure = next(sureness(product.ground, product.doubt.isel(flow=[middle])))
+        layers.append(sure[::2, ::2])
+    each = (flows["wet"].isel(flow=index).to_numpy() for index in range(flows.sizes["flow"]))
+    share = [int(np.count_nonzero(wet != Wet.NO)) for wet in each]
     flows_like_it = sum(share) / max(share[middle], 1)
     packed_size = sum(len(packed(layer.tobytes())) for layer in layers)
     return packed_size * flows_like_it * TURNED

@@ -9,7 +9,7 @@ import numpy as np
 from reachmap.base.centreline import Centreline
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of
-from reachmap.outputs.webmap.stands import Fan, apart, behind_of, fan
+from reachmap.outputs.webmap.stands import Fan, apart, behind_of, directions_down, fan
 from reachmap.text.map_cards import (
     Card,
     access_card,
@@ -30,10 +30,12 @@ def stations(product: Product, thin: Thin) -> Iterator[Feature]:
         (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
         for index, row in rows_of(product, "water")
     }
-    for index, row in apart(rows_of(product, "stations")):
+    shown = apart(rows_of(product, "stations"))
+    down = directions_down(line, [row["geometry"] for _, row in shown])
+    for (index, row), toward in zip(shown, down.tolist(), strict=True):
         place, run = water.get((index, str(row["water"])), (None, ""))
         card = station_card(row, units)
-        around = fan(row, line, place)
+        around = fan(row, line, place, toward)
         behind = behind_of(row)
         if around is not None:
             yield from _fan_features(around, behind, index, card, run)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.casts import casts_with
@@ -35,7 +36,9 @@ class Fan:
     room: FloatArray
 
 
-def fan(row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None) -> Fan | None:
+def fan(
+    row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, down: float
+) -> Fan | None:
     """Return what to draw around a station, or None where its cast is not known.
 
     Parameters
@@ -46,14 +49,15 @@ def fan(row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None) ->
         Of the river.
     water
         The water the station is for; on an island it says to which side one casts.
+    down
+        Direction downstream abreast of it, anticlockwise from east [rad]: `directions_down`.
     """
     length, angle = number_of(row["cast_m"]), number_of(row["angle_deg"])
     if not (math.isfinite(length) and math.isfinite(angle)) or length <= 0:
         return None
     x, y = row["geometry"].x, row["geometry"].y
-    down = _downstream(line, x, y)
     told = number_of(row.get("target_deg"))
-    turn = _towards(row, line, water, x, y)
+    turn = _towards(row, line, water, down)
     target = math.radians(told) if math.isfinite(told) else down + turn * math.radians(90 - angle)
     hang_down = target + (down - target + math.pi) % (2 * math.pi) - math.pi
     arc = np.linspace(target, hang_down, 16)
@@ -64,10 +68,10 @@ def fan(row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None) ->
     return Fan(swing, _around(x, y, reach, spread))
 
 
-def _downstream(line: Centreline, x: float, y: float) -> float:
-    """Return the direction downstream abreast of a place, anticlockwise from east [rad]."""
-    station, _ = line.to_station_offset(np.array([x]), np.array([y]))
-    return float(line.direction(station)[0])
+def directions_down(line: Centreline, places: Sequence[Point]) -> FloatArray:
+    """Return the direction downstream abreast of places, anticlockwise from east [rad]."""
+    x, y = (np.array([getattr(one, axis) for one in places]) for axis in "xy")
+    return np.asarray(line.direction(line.to_station_offset(x, y)[0]))
 
 
 def _around(x: float, y: float, reach: float, directions: FloatArray) -> FloatArray:
@@ -113,16 +117,16 @@ def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[st
 
 
 def _towards(
-    row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, x: float, y: float
+    row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, down: float
 ) -> int:
     """Return +1 when one casts towards river left, -1 towards river right."""
     if str(row["side"]) == Side.LEFT:
         return -1
     if str(row["side"]) == Side.RIGHT:
         return 1
+    x, y = row["geometry"].x, row["geometry"].y
     place = water.representative_point() if water is not None else None
     if place is None:
         _, offset = line.to_station_offset(np.array([x]), np.array([y]))
         return -1 if offset[0] > 0 else 1
-    down = _downstream(line, x, y)
     return 1 if -math.sin(down) * (place.x - x) + math.cos(down) * (place.y - y) > 0 else -1

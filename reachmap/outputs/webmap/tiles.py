@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import geopandas as gpd
@@ -170,12 +170,15 @@ def _sure(confidence: FloatArray) -> CodeArray:
     return np.where(np.isfinite(confidence), classes, 0).astype(np.uint8)
 
 
-def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> list[CodeArray]:
-    """Return how well each cell is known: of the bed, or at each flow after an ensemble."""
+def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> Iterator[CodeArray]:
+    """Yield how well each cell is known: of the bed, or at each flow after an ensemble."""
     if doubt is None:
-        return [_sure(ground["confidence"].to_numpy())]
-    pairs = zip(doubt["agreement"].to_numpy(), doubt["depth_spread"].to_numpy(), strict=True)
-    return [_sure(agreement) + 4 * _doubt_step(spread) for agreement, spread in pairs]
+        yield _sure(ground["confidence"].to_numpy())
+        return
+    for index in range(doubt.sizes["flow"]):  # no more than one is dense
+        one = doubt.isel(flow=index)
+        spread = _doubt_step(one["depth_spread"].to_numpy())
+        yield _sure(one["agreement"].to_numpy()) + 4 * spread
 
 
 def _least_sure(codes: CodeArray) -> CodeArray:

@@ -13,7 +13,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from reachmap.base.errors import ReachmapError
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import template, write_units
+from reachmap.markup.config.render import template, write_units
 from reachmap.web.editor.schema import LONGEST_TEXT
 
 KEYS: Mapping[str, tuple[str, str]] = {

@@ -12,7 +12,8 @@ from reachmap.base.crs import WGS84
 from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.words import UnitSystem
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
+from reachmap.markup.config.render import template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.found import terrain_files

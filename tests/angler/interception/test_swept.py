@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from affine import Affine
 
+from reachmap.angler.interception import swept
 from reachmap.angler.interception.swept import Swept, Tracks, swept_cells
 from reachmap.base.grid import Grid
 
@@ -79,6 +80,17 @@ def test_the_part_of_some_places_is_what_they_alone_cover():
         assert np.array_equal(part.cell[mine], whole.cell[its])
         assert np.array_equal(part.seconds[mine], whole.seconds[its])
     assert whole.of(np.zeros(0, dtype=int)).cell.size == 0
+
+
+def test_many_places_laid_out_some_at_a_time_cover_what_each_does_alone(monkeypatch):
+    whole = swept_cells(straight(5), grid(2.0), 1.0, bank_m=5.0, step_m=1.0)
+    monkeypatch.setattr(swept, "PLACES", 2)
+    parts = swept_cells(straight(5), grid(2.0), 1.0, bank_m=5.0, step_m=1.0)
+    assert np.array_equal(parts.place, whole.place)
+    assert set(parts.place.tolist()) == {0, 1, 2, 3, 4}
+    assert np.array_equal(parts.cell, whole.cell)
+    assert np.array_equal(parts.seconds, whole.seconds)
+    assert parts.count == 5
 
 
 def test_it_comes_back_from_a_dataset_as_it_was():

@@ -15,7 +15,7 @@ from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.webmap.feature import EVERY_FLOW
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.legend import PRESETS, SWITCHES
-from reachmap.outputs.webmap.stands import apart, behind_of, fan
+from reachmap.outputs.webmap.stands import apart, behind_of, directions_down, fan
 from reachmap.outputs.webmap.unknown import off_map, outlines, unknown_water
 from reachmap.text.map_cards import (
     hazard_card,
@@ -178,7 +178,7 @@ EAST = Centreline.along(LineString([(500_000, 5_117_010), (501_000, 5_117_010)])
 
 def test_the_cast_goes_across_and_down_and_the_room_lies_opposite():
     # River left of an eastward river is its north bank: the cast goes south and east, 45 degrees.
-    around = fan(station(geometry=Point(500_300, 5_117_040)), EAST, None)
+    around = fan(station(geometry=Point(500_300, 5_117_040)), EAST, None, 0.0)
     target, hang_down = around.swing[1], around.swing[-1]
     half = 20 / np.sqrt(2)
     assert target == pytest.approx([500_300 + half, 5_117_040 - half])
@@ -187,15 +187,21 @@ def test_the_cast_goes_across_and_down_and_the_room_lies_opposite():
     assert middle == pytest.approx([500_300 - 12 / np.sqrt(2), 5_117_040 + 12 / np.sqrt(2)])
 
 
+def test_downstream_is_told_abreast_of_each_place():
+    line = Centreline.along(LineString([(0, 0), (500, 0), (500, 500)]), 10.0)
+    down = directions_down(line, [Point(200, 30), Point(470, 300)])
+    assert down == pytest.approx([0.0, np.pi / 2], abs=1e-6)
+
+
 def test_from_river_right_it_is_the_mirror_image():
-    around = fan(station(side="right", angle_deg=0.0), EAST, None)
+    around = fan(station(side="right", angle_deg=0.0), EAST, None, 0.0)
     assert around.swing[1] == pytest.approx([500_300, 5_117_020])
 
 
 def test_from_an_island_the_cast_goes_to_its_water():
     north, south = Point(500_300, 5_117_050).buffer(5), Point(500_300, 5_116_950).buffer(5)
     for place, sign in ((north, 1), (south, -1)):
-        around = fan(station(side="island", angle_deg=0.0), EAST, place)
+        around = fan(station(side="island", angle_deg=0.0), EAST, place, 0.0)
         assert around.swing[1][1] == pytest.approx(5_117_000 + sign * 20)
 
 
@@ -205,11 +211,11 @@ def test_room_nobody_mapped_is_never_clear_and_tight_is_tight():
     assert behind_of(station(fit_snap_t="tight")) == "tight"
     assert behind_of(station(fit_snap_t="tight", fit_perry_poke="fits")) == "room"
     assert behind_of(station(fit_snap_t="no")) == "blocked"
-    assert fan(station(cast_m=np.nan), EAST, None) is None
+    assert fan(station(cast_m=np.nan), EAST, None, 0.0) is None
 
 
 def test_a_direction_that_is_told_is_taken():
-    around = fan(station(target_deg=90.0), EAST, None)
+    around = fan(station(target_deg=90.0), EAST, None, 0.0)
     assert around.swing[1] == pytest.approx([500_300, 5_117_020])
 
 

@@ -4,7 +4,8 @@ import tomllib
 
 import pytest
 
-from reachmap.markup.config import read_plan, template
+from reachmap.markup.config import read_plan
+from reachmap.markup.config.render import template
 from reachmap.web.editor.reach_facts import FactsError, begun, facts_in, invented_in, with_facts
 from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.store import StaleError

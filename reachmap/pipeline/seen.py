@@ -1,0 +1,94 @@
+"""What each stage sees of the ground: it is handed that alone, and its key is made of just that.
+
+So a tree that grew changes no flow, and a stage that came to read more would fail at once instead
+of being taken from the cache when that changed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import xarray as xr
+
+from reachmap.base.packed import packed_raster
+from reachmap.base.words import UnitSystem
+from reachmap.markup.model import DemNote, Markup, Plan
+from reachmap.pipeline.keys import fingerprint
+
+LINE = ("line_x", "line_y", "line_station", "line_width")
+PLACE = ("station", "offset")
+
+FIELDS = {
+    "flow": ("bed", "cover", "roughness", *PLACE),
+    "doubt": ("bed", "cover", "roughness", "confidence", *PLACE),
+    "water": ("bed", "cover", "roughness", "confidence", *PLACE),
+    "angler": ("bed", "cover", "confidence", "surface", *PLACE),
+}
+"""Rasters of the ground that each stage reads; the river line is for all of them."""
+
+WORDS = ("notes", "evidence")
+"""Attributes of the ground that are sentences for the report: no stage reads them."""
+
+FOR_THE_ENSEMBLE = ("bed_doubt", "low_line_station", "low_line_level")
+"""Attributes that only the stage "doubt" reads."""
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a stage sees of the ground.
+
+    Parameters
+    ----------
+    stage
+        One of `FIELDS`.
+    ground
+        A Dataset with its rasters, the river line and the attributes, and nothing else.
+    """
+
+    stage: str
+    ground: xr.Dataset
+
+    @classmethod
+    def of(cls, stage: str, terrain: xr.Dataset) -> Seen:
+        """Return what a stage sees of the ground stage's Dataset."""
+        left_out = {*WORDS, *(() if stage == "doubt" else FOR_THE_ENSEMBLE)}
+        part = terrain[[*FIELDS[stage], *LINE]]
+        kept = {name: one for name, one in terrain.attrs.items() if name not in left_out}
+        return cls(stage, part.drop_attrs(deep=False).assign_attrs(kept))
+
+    @cached_property
+    def key(self) -> str:
+        """Return a digest of all of it."""
+        rasters = {name: packed_raster(self.ground[name]) for name in FIELDS[self.stage]}
+        lines = {name: self.ground[name].to_numpy() for name in (*LINE, "x", "y")}
+        attrs = {name: _plain(one) for name, one in self.ground.attrs.items()}
+        return fingerprint(rasters, lines, attrs)
+
+
+def of_the_person(reach: Markup) -> Markup:
+    """Return a drawing with what the stage "angler" reads of it, and nothing else."""
+    plan = Plan(
+        name="",
+        units=UnitSystem.US,
+        slope=math.nan,
+        traced_flow=math.nan,
+        flows=(),
+        season=reach.plan.season,
+        kit=reach.plan.kit,
+        dem=DemNote(math.nan, "m", ""),
+    )
+    return Markup(reach.crs, plan, (), (), hazards=reach.hazards, access=reach.access)
+
+
+def person_key(reach: Markup) -> str:
+    """Return a digest of what `of_the_person` keeps."""
+    plan = reach.plan
+    return fingerprint(reach.crs, plan.kit, plan.season, reach.hazards, reach.access)
+
+
+def _plain(value: object) -> object:
+    """Return an attribute as a plain value: one read from a file is numpy's where ours was not."""
+    return value.item() if isinstance(value, np.generic) else value
