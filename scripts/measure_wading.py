@@ -26,6 +26,7 @@ from unittest.mock import patch
 import numpy as np
 from scipy.optimize import isotonic_regression
 
+from scripts.wading_cases import BED_MODEL, DRIVES
 from scripts.wading_judge import ROOT, SETTINGS, STALE, Judge, Row, maps_of, odds
 
 PAGE = ROOT / "docs" / "wading.md"
@@ -42,6 +43,8 @@ EVIDENCE = (
     "DEM + 250 soundings",
     "edges + sections",
     "DEM + sections",
+    *DRIVES,
+    BED_MODEL,
 )
 FINE = {(river, "DEM + 25 soundings") for river in ("sample", "bends")}
 """River and evidence also mapped at cells under `FIT_CELL_M`: all of them would take hours."""

@@ -192,6 +192,17 @@ def test_ground_that_the_map_wets_at_the_terrains_flow_was_not_seen_dry():
     assert grades(replace(view, wet_then=then))[1] == "eeue"
 
 
+def test_a_bed_that_was_seen_under_water_is_graded_by_odds_of_its_own(monkeypatch):
+    view = pond(["####", "....", "XXXX"])
+    then = np.zeros(view.wet.shape, dtype=bool)
+    then[1, 2:] = True
+    view = replace(view, confidence=np.full(view.wet.shape, 0.9), wet_then=then)
+    tables = {"seen": [[0.0, 0.0], [0.5, 0.5]], "seen under water": [[0.0, 0.005], [0.5, 0.5]]}
+    monkeypatch.setattr(odds, "tables", lambda: tables)
+    assert grades(view)[1] == "eeuu"
+    assert grades(replace(view, bed_seen=True))[1] == "eecc"
+
+
 def test_a_bed_of_no_evidence_is_unknown():
     view = pond(["####", "....", "XXXX"])
     sure = np.full(view.wet.shape, 0.9)
