@@ -172,13 +172,22 @@ def maps_of(
 ) -> Iterator[list[Judge]]:
     """Yield the flows of each map of a river: every evidence at every cell size.
 
-    `kept`: only maps that were solved before and lie in the folder `REACHMAP_TRUTH`.
+    `kept`: only maps that were solved before and lie in the folder `REACHMAP_TRUTH`. No flow at all
+    of a map none of whose water may be graded, whatever it is.
     """
     river = true_river(name)
     for cell in cells:
         for one in given(river, cell, evidence):
-            if not kept or _is_kept(one.ground, _flows(river, one.ground)):
+            if not _may_be_graded(one.ground):
+                yield []
+            elif not kept or _is_kept(one.ground, _flows(river, one.ground)):
                 yield judges(river, one)
+
+
+def _may_be_graded(ground: xr.Dataset) -> bool:
+    """Return whether some water of a map may be graded: its bed was seen, formed or sounded."""
+    sounded = ground["confidence"].to_numpy() >= SETTINGS.sounded_low
+    return ground.attrs["vertical"] == "dem" or bool(sounded.any())
 
 
 @lru_cache(maxsize=1)

@@ -175,7 +175,7 @@ def test_a_guessed_gauge_never_opens_water():
 
 def test_less_doubt_is_what_opens_water():
     usual, bold = (
-        grade_water(VIEW, (), PERSON, replace(WADE, doubt=doubt)).grade for doubt in (1.0, 0.2)
+        grade_water(VIEW, (), PERSON, replace(WADE, doubt=doubt)).grade for doubt in (3.0, 1.0)
     )
     assert ((bold == EASY) | (bold == CAREFUL)).sum() > ((usual == EASY) | (usual == CAREFUL)).sum()
 

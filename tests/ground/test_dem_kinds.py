@@ -15,6 +15,7 @@ from rio_cogeo.profiles import cog_profiles
 
 from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground, grid_of
+from reachmap.ground.build_ground import low_line
 from reachmap.ground.dem import Dem, read_dem
 from reachmap.ground.sources import TRUST, Source
 from tests.ground.flown_river import SETTINGS, error
@@ -176,3 +177,22 @@ def test_a_flat_patch_of_a_bed_said_to_be_seen_may_be_the_waters_surface():
     assert (sure[dark] <= TRUST[Source.UNDRAWN] + 1e-6).mean() > 0.7
     beside = under(whole) & (station > 100) & (station < 200)
     assert (sure[beside] >= TRUST[Source.DEM] - 1e-6).mean() > 0.95
+
+
+def test_a_riffle_of_a_bed_that_was_seen_is_no_wall_between_its_pools():
+    bed = own_bed()
+    whole = pools(Dem(bed, np.nan, "made"))
+    station, offset = whole["station"].to_numpy(), whole["offset"].to_numpy()
+    level = np.interp(np.nan_to_num(station), *low_line(whole))
+    shoal = (station > 250) & (station < 320) & (np.abs(offset) < 28)
+    deep = np.where(np.abs(offset) < 24, bed - 1.0, bed)
+    riffle = np.where(shoal, np.maximum(bed, level - 0.2), deep).astype(np.float32)
+    unsaid = saying(POOLS, slope=UNEVEN.slope, below_water=False)
+    with pytest.raises(BuildError, match="below_water = true"):
+        build_ground(unsaid, Dem(riffle, np.nan, "made"), SETTINGS)
+    made = pools(Dem(riffle, np.nan, "made"))
+    assert made["bed"].to_numpy()[shoal] == pytest.approx(riffle[shoal], abs=1e-3)
+    deck = (station > 400) & (station < 406)
+    held = pools(Dem(np.where(deck, level + 4.0, riffle).astype(np.float32), np.nan, "made"))
+    assert "bridge deck" in held.attrs["notes"]
+    assert np.nanmax(held["bed"].to_numpy()[deck & (np.abs(offset) < 10)]) < 99.0
