@@ -126,8 +126,9 @@ class Surveyor:
             side = (0.0, 0.2, -0.2)[number] * self.line.median_width
             offset = deep + side + 1.5 * np.sin(at / 17 + number)
             x, y = self.line.from_station_offset(at, offset)
-            col = np.rint((x - self.x[0, 0]) / SETTINGS.cell).astype(int)
-            row = np.rint((self.y[0, 0] - y) / SETTINGS.cell).astype(int)
+            cell = self.x[0, 1] - self.x[0, 0]
+            col = np.rint((x - self.x[0, 0]) / cell).astype(int)
+            row = np.rint((self.y[0, 0] - y) / cell).astype(int)
             depth = self.depth[row, col] + rng.normal(0, SET_ERROR_M)
             depth = depth + rng.normal(0, POINT_ERROR_M, depth.shape)
             good = depth > 0.1
@@ -137,10 +138,12 @@ class Surveyor:
 
     def _deepest(self, at: FloatArray) -> FloatArray:
         """Return the offset of the deepest water at stations, smooth along [m]."""
-        nodes = np.arange(0.0, self.line.foot + 20, 20.0)
-        found = []
-        for node in nodes:
-            here = (np.abs(self.station - node) < 10) & np.isfinite(self.depth)
+        wet, nodes, found = np.isfinite(self.depth), [], []
+        for node in np.arange(0.0, self.line.foot + 20, 20.0):
+            here = (np.abs(self.station - node) < 10) & wet
+            if not here.any():
+                continue
+            nodes.append(node)
             deep = np.where(here, self.depth, -np.inf)
             found.append(self.offset.ravel()[int(np.argmax(deep))])
         calm = np.convolve(np.pad(found, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")

@@ -39,6 +39,7 @@ from reachmap.angler.wading import (  # noqa: E402
     strain,
 )
 from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
+from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import GroundSettings, build_ground  # noqa: E402
@@ -85,8 +86,11 @@ def _slope(sections: list[pd.DataFrame]) -> float:
     return float(np.mean(found))
 
 
-def drawn(sections: list[pd.DataFrame], used: list[np.ndarray]) -> Markup:
-    """Return the drawing of a reach: line, banks at the sections' ends, soundings where used."""
+def drawn(sections: list[pd.DataFrame], used: list[np.ndarray], bed: str) -> Markup:
+    """Return the drawing of a reach: line, banks at the sections' ends, soundings where used.
+
+    `bed` is the word for its stones, "" for none.
+    """
     across = [np.diff(_places(one)[[0, -1]], axis=0)[0] for one in sections]
     middle = [_middle(one) for one in sections]
     width = [float(np.hypot(*one)) + 2.0 for one in across]
@@ -110,20 +114,24 @@ def drawn(sections: list[pd.DataFrame], used: list[np.ndarray]) -> Markup:
         if keep[number]
     ]
     dem = DemNote(np.nan, "m", "")
-    plan = Plan("real", UnitSystem.METRIC, _slope(sections), flow, (flow,), WINTER, KIT, dem)
+    plan = Plan(
+        "real", UnitSystem.METRIC, _slope(sections), flow, (flow,), WINTER, KIT, dem, bed=bed
+    )
     river = River("real", Part.MAIN, LineString(spine))
     return Markup(CRS, plan, (river,), tuple(banks), soundings=tuple(soundings))
 
 
-def judged(sections: list[pd.DataFrame], used: list[np.ndarray], *, rest: bool) -> pd.DataFrame:
+def judged(
+    sections: list[pd.DataFrame], used: list[np.ndarray], *, rest: bool, bed: str
+) -> pd.DataFrame:
     """Return what the map says at each measured place, beside what was measured.
 
     `rest`: only the places whose sounding was not given.
     """
-    markup = drawn(sections, used)
+    markup = drawn(sections, used, bed)
     ground = build_ground(markup, None, GROUND)
     water = solve(ground, [markup.plan.traced_flow], FlowSettings(method="engine"))
-    view = view_of(ground, water)
+    view = view_of(ground, with_labels(water, UnitSystem.METRIC))
     places = pd.concat(sections)
     chosen = ~np.concatenate(used) if rest else np.ones(len(places), dtype=bool)
     return _beside(view, ground, places[chosen])
@@ -137,7 +145,7 @@ def _beside(view: View, ground: xr.Dataset, places: pd.DataFrame) -> pd.DataFram
     table = np.full(raw.shape, "", dtype=object)
     for name, mask in odds.bed_classes(view, SETTINGS):
         table[mask] = name
-    row, col, _ = view.cells(_places(places))
+    row, col, _ = view.grid.index(*_places(places).T)
     terrain = replace(view, from_terrain=True)
     return pd.DataFrame(
         {
@@ -160,6 +168,7 @@ def main() -> None:
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("file", type=Path)
     words.add_argument("--held-out", action="store_true")
+    words.add_argument("--bed", default="cobble", help='word for the stones, "" for none')
     words.add_argument("--places", action="store_true", help="print every place")
     asked = words.parse_args()
     survey = pd.read_csv(asked.file)
@@ -169,7 +178,7 @@ def main() -> None:
         if asked.held_out:
             odd = [np.arange(len(one)) % 2 == 1 for one in sections]
             masks = [odd, [~one for one in odd]]
-        found += [judged(sections, used, rest=asked.held_out) for used in masks]
+        found += [judged(sections, used, rest=asked.held_out, bed=asked.bed) for used in masks]
     table = pd.concat(found)
     if asked.places:
         print(table.round(3).to_string())

@@ -1,17 +1,19 @@
 """Measure wading grades against true rivers; fit the table of observed chances; write the docs.
 
-    python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--fit] [--write]
+    python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--kept] [--fit] [--write]
 
 Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
 soundings besides, a terrain model, 25, 60 and 250 soundings besides, a survey by cross-sections
-without and with a terrain model), at three flows and cells of 2 m, is mapped by the engine and
+without and with a terrain model, one and three drives with an echo sounder, a terrain model that
+knows the bed under water), at three flows and cells of 2 m, is mapped by the engine and
 graded; at cells of 1 m only `FINE`. The truth is the engine's on the true bed at 1 m; what is
 counted are the 1 m cells of graded water. `--fit` writes the odds, `--write` puts tables and
 picture into docs/wading.md. For each river the grades of the table use odds fitted without it;
 without `--fit` the odds as shipped are judged. Where the gauge is stale the
 river carries 1.25 times the flow of the map, and the map is made for a guessed gauge.
 
-Solving takes an hour on two cores; set REACHMAP_TRUTH to a folder to keep what was solved.
+Solving takes an hour on two cores; set REACHMAP_TRUTH to a folder to keep what was solved. `--kept`
+leaves out the maps that were not.
 """
 
 from __future__ import annotations
@@ -26,6 +28,7 @@ from unittest.mock import patch
 import numpy as np
 from scipy.optimize import isotonic_regression
 
+from scripts.wading_cases import BED_MODEL, DRIVES
 from scripts.wading_judge import ROOT, SETTINGS, STALE, Judge, Row, maps_of, odds
 
 PAGE = ROOT / "docs" / "wading.md"
@@ -42,6 +45,8 @@ EVIDENCE = (
     "DEM + 250 soundings",
     "edges + sections",
     "DEM + sections",
+    *DRIVES,
+    BED_MODEL,
 )
 FINE = {(river, "DEM + 25 soundings") for river in ("sample", "bends")}
 """River and evidence also mapped at cells under `FIT_CELL_M`: all of them would take hours."""
@@ -52,8 +57,6 @@ STEPS = np.array(
      .275, .3, .35, .4, .45, .5]
 )  # fmt: skip
 """Steps of the raw chance in which rivers are counted."""
-FEW_RIVERS = 4
-"""With fewer rivers in a step of chance the worst of them counts."""
 LEAST_CELLS = 40
 """Fewer 1 m cells of a river in a step of chance tell nothing."""
 
@@ -77,25 +80,30 @@ def count(counts: Counts, judge: Judge) -> None:
 def fit(by_river: Mapping[str, np.ndarray], *, leave_out: str = "") -> list[tuple[float, float]]:
     """Return raw chances and the share observed beyond, rising together.
 
-    Rivers count alike; the share lies half way from their mean to the worst of them, so that a
-    river worse than the usual one is still told rightly; of fewer than `FEW_RIVERS` the worst
-    counts. Steps that hold too few cells of every river keep the raw chance.
+    The worst of the rivers counts: by odds half way from their mean to it the river left out had up
+    to 1.0 % beyond. Each river's own shares rise with the raw chance: a step of a few cells by
+    itself tells nothing. Steps that hold too few cells of every river keep the raw chance.
     """
     middle = (STEPS[1:] + STEPS[:-1]) / 2
     shares, weights = middle.copy(), np.full(middle.size, 0.2)
+    own = [rising(*counted) for river, counted in by_river.items() if river != leave_out]
     for number in range(middle.size):
-        known = [
-            beyond[number] / total[number]
-            for river, (total, beyond) in by_river.items()
-            if river != leave_out and total[number] >= LEAST_CELLS
-        ]
+        known = [share[number] for share in own if np.isfinite(share[number])]
         if known:
-            usual = float(np.mean(known)) if len(known) >= FEW_RIVERS else max(known)
-            shares[number] = (usual + max(known)) / 2
+            shares[number] = max(known)
             weights[number] = len(known)
-    rising = isotonic_regression(np.minimum(shares, 1.0), weights=weights).x
-    knots = zip(middle, rising, strict=True)
-    return [(0.0, float(rising[0])), *((float(raw), float(seen)) for raw, seen in knots)]
+    told = isotonic_regression(np.minimum(shares, 1.0), weights=weights).x
+    knots = zip(middle, told, strict=True)
+    return [(0.0, float(told[0])), *((float(raw), float(seen)) for raw, seen in knots)]
+
+
+def rising(total: np.ndarray, beyond: np.ndarray) -> np.ndarray:
+    """Return the share of one river beyond in each step, rising; NaN where it has too few cells."""
+    some = total > 0
+    share = np.full(total.size, np.nan)
+    if some.any():
+        share[some] = isotonic_regression(beyond[some] / total[some], weights=total[some]).x
+    return np.where(total >= LEAST_CELLS, share, np.nan)
 
 
 def fitted(counts: Counts, leave_out: str = "") -> dict[str, list[tuple[float, float]]]:
@@ -111,7 +119,11 @@ def never_graded(name: str, cell: float) -> str:
 
 
 def rows(
-    name: str, cells: Sequence[float], tables: Mapping[str, Sequence[tuple[float, float]]]
+    name: str,
+    cells: Sequence[float],
+    tables: Mapping[str, Sequence[tuple[float, float]]],
+    *,
+    kept: bool = False,
 ) -> Iterator[str]:
     """Yield lines of the table of one river, graded with the tables given."""
     with patch.object(odds, "tables", lambda: tables):
@@ -122,7 +134,7 @@ def rows(
             for evidence in EVIDENCE:
                 if cell < FIT_CELL_M and (name, evidence) not in FINE:
                     continue
-                for judges in maps_of(name, (cell,), (evidence,)):
+                for judges in maps_of(name, (cell,), (evidence,), kept=kept):
                     for word, settings in (("read", SETTINGS), ("25 % stale", GUESSED)):
                         row = Row()
                         for judge in judges:
@@ -192,22 +204,25 @@ def main() -> None:
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--rivers", default="sample,bends,winding,islands,ledges,steep,braided")
     words.add_argument("--cells", default="2,1,4")
+    words.add_argument("--kept", action="store_true", help="only maps that were solved before")
     words.add_argument("--fit", action="store_true")
     words.add_argument("--write", action="store_true")
     asked = words.parse_args()
     rivers, cells = asked.rivers.split(","), [float(cell) for cell in asked.cells.split(",")]
     if not asked.fit:
         for name in rivers:
-            list(rows(name, cells, odds.tables()))
+            list(rows(name, cells, odds.tables(), kept=asked.kept))
         return
     counts: Counts = {}
     for name in rivers:
-        for judges in maps_of(name, (FIT_CELL_M,), EVIDENCE):
+        for judges in maps_of(name, (FIT_CELL_M,), EVIDENCE, kept=asked.kept):
             for judge in judges:
                 count(counts, judge)
-            print(name, judges[0].view.cell, flush=True)
+            print(name, len(judges), "flows", flush=True)
     write_tables(counts)
-    lines = [line for name in rivers for line in rows(name, cells, fitted(counts, name))]
+    lines = [
+        line for name in rivers for line in rows(name, cells, fitted(counts, name), kept=asked.kept)
+    ]
     if asked.write:
         head = [
             "| river | given | cell | gauge | called within, truly beyond | worst, times the limit "

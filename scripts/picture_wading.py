@@ -19,7 +19,12 @@ import matplotlib.pyplot as plt
 LOW, HIGH = 4e-4, 0.7
 """Ends of both axes; no cell beyond is drawn at `LOW`."""
 
-BEDS = {"seen": "seen dry", "sounded": "close to soundings", "unseen": "not seen"}
+BEDS = {
+    "seen": "seen dry",
+    "seen under water": "seen under water",
+    "sounded": "close to soundings",
+    "unseen": "not seen",
+}
 MARKS = "osv^Dp"
 
 Points = Mapping[str, tuple[np.ndarray, np.ndarray, np.ndarray]]
@@ -43,7 +48,7 @@ def draw(
         Above the panels.
     """
     mpl.rcParams["svg.hashsalt"] = "reachmap"
-    figure, panels = plt.subplots(1, len(BEDS), figsize=(10, 4.2), sharey=True, layout="tight")
+    figure, panels = plt.subplots(1, len(BEDS), figsize=(13, 4.2), sharey=True, layout="tight")
     rivers = sorted({river for by_river in points.values() for river in by_river})
     for axes, (bed, words) in zip(panels, BEDS.items(), strict=True):
         for number, river in enumerate(rivers):

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import xarray as xr
+from scipy.ndimage import gaussian_filter
 from shapely import Point
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -35,6 +36,8 @@ from scripts.ground_cases import (  # noqa: E402
     variants,
     with_soundings,
 )
+from scripts.measure_given import Surveyor  # noqa: E402
+from scripts.measure_ground import Truth  # noqa: E402
 from scripts.sample import plan as sample_plan  # noqa: E402
 from tests import reaches  # noqa: E402
 from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
@@ -56,6 +59,15 @@ the least depth sounded [m]. What a thorough angler or a surveyor leaves (our ch
 
 LOW_SHARE = 0.75
 """Flow of the terrain model's day over the lowest mapped flow."""
+
+BED_ERROR_M, BED_SET_M, BED_PATCH_M = 0.10, 0.05, 4.0
+"""Errors of a topobathymetric model under water: from place to place, of the whole flight, and how
+far they are alike [m]. From memory, 0.1-0.2 m: green laser through rivers."""
+DARK_M = 2.0
+"""Deeper than this such a model holds nothing [m]: a clear river's. Our choice, 1-4."""
+DRIVES = {"DEM + one drift": 1, "DEM + three tracks": 3}
+"""Drives with an echo sounder down the deepest water, and besides it a fifth of the width off."""
+BED_MODEL = "topobathymetric DEM"
 
 
 @dataclass(frozen=True)
@@ -223,15 +235,51 @@ def given(river: TrueRiver, cell: float, wanted: Sequence[str] = ()) -> Iterator
     low = river.at(river.flows[0]).expand_dims("flow")
     many = with_soundings(case, river.ground, low, MANY_SOUNDINGS)
     surveyed, plan = with_sections(river), river.markup.plan
+    driven = [(name, count) for name, count in DRIVES.items() if not wanted or name in wanted]
     for name, markup, use_dem in (
         *variants(case, river.ground, low),
         (f"DEM + {MANY_SOUNDINGS} soundings", many, True),
         ("edges + sections", replace(surveyed, plan=replace(plan, slope=river.slope)), False),
         ("DEM + sections", surveyed, True),
+        *((name, with_tracks(river, case, count), True) for name, count in driven),
     ):
         if not wanted or name in wanted:
             ground = build_ground(markup, terrain if use_dem else None, settings)
             yield Given(river.name, name, markup, ground)
+    if not wanted or BED_MODEL in wanted:
+        markup = with_bed_said(river)
+        yield Given(
+            river.name,
+            BED_MODEL,
+            markup,
+            build_ground(markup, bed_model(river, settings), settings),
+        )
+
+
+def with_tracks(river: TrueRiver, case: Case, count: int) -> Markup:
+    """Return the drawing with drives of an echo sounder at the lowest flow, no soundings."""
+    by = Surveyor(case, Truth(river.ground, river.at(river.flows[0]).expand_dims("flow"), []))
+    return replace(river.markup, soundings=(), tracks=by.tracks(count))
+
+
+def with_bed_said(river: TrueRiver) -> Markup:
+    """Return the drawing of whoever has a topobathymetric model, and says so."""
+    plan = river.markup.plan
+    said = replace(plan.dem, flow=np.nan, below_water=True)
+    return replace(river.markup, soundings=(), plan=replace(plan, dem=said, slope=river.slope))
+
+
+def bed_model(river: TrueRiver, settings: GroundSettings) -> Dem:
+    """Return a topobathymetric model of a river flown at its lowest flow, with its errors."""
+    rng = np.random.default_rng(23)
+    depth = np.nan_to_num(river.at(river.flows[0])["depth"].to_numpy())
+    local = gaussian_filter(rng.normal(0, 1, depth.shape), BED_PATCH_M / FINE_M / 2)
+    off = BED_ERROR_M * local / local.std() + rng.normal(0, BED_SET_M)
+    bed = river.ground["bed"].to_numpy()
+    seen = np.where(depth > DARK_M, np.nan, bed + np.where(depth > 0, off, 0.0))
+    grid = grid_of(river.markup, settings.cell, settings.margin_m)
+    height = _block_means(river.ground["bed"].copy(data=seen), grid.x, grid.y, settings.cell)
+    return Dem(height, np.nan, "made datum")
 
 
 def with_sections(river: TrueRiver) -> Markup:

@@ -55,6 +55,8 @@ from scripts.wading_cases import (  # noqa: E402
 )
 
 SETTINGS = WadingSettings()
+RULES_FLOW = ("vertical", "slope", "low_flow", "low_foot_level", "stone_size", "stone_depth")
+"""What of a ground's attributes the flow stage looks at."""
 TRULY_EASY = 1 / 3
 """Water under this share of every limit is truly easy."""
 
@@ -143,9 +145,9 @@ def judges(river: TrueRiver, one: Given) -> list[Judge]:
     """Return every flow of a map beside the truth."""
     ground = one.ground
     modelled = ground.attrs["vertical"] == "dem"
-    day = [float(ground.attrs["low_flow"])] if modelled else []
-    water = _kept(ground, [*day, *river.flows])
-    then = water.sel(flow=day[0], method="nearest") if modelled else None
+    water = _kept(ground, _flows(river, ground))
+    day = float(ground.attrs["low_flow"])
+    then = water.sel(flow=day, method="nearest") if modelled else None
     row, col, map_row, map_col = true_cells(ground, river)
     cell = np.ravel_multi_index((map_row, map_col), ground["bed"].shape).astype(np.int32)
     angler = river.markup.plan.kit.angler
@@ -165,12 +167,27 @@ def judges(river: TrueRiver, one: Given) -> list[Judge]:
     ]
 
 
-def maps_of(name: str, cells: Sequence[float], evidence: Sequence[str]) -> Iterator[list[Judge]]:
-    """Yield the flows of each map of a river: every evidence at every cell size."""
+def maps_of(
+    name: str, cells: Sequence[float], evidence: Sequence[str], *, kept: bool = False
+) -> Iterator[list[Judge]]:
+    """Yield the flows of each map of a river: every evidence at every cell size.
+
+    `kept`: only maps that were solved before and lie in the folder `REACHMAP_TRUTH`. No flow at all
+    of a map none of whose water may be graded, whatever it is.
+    """
     river = true_river(name)
     for cell in cells:
         for one in given(river, cell, evidence):
-            yield judges(river, one)
+            if not _may_be_graded(one.ground):
+                yield []
+            elif not kept or _is_kept(one.ground, _flows(river, one.ground)):
+                yield judges(river, one)
+
+
+def _may_be_graded(ground: xr.Dataset) -> bool:
+    """Return whether some water of a map may be graded: its bed was seen, formed or sounded."""
+    sounded = ground["confidence"].to_numpy() >= SETTINGS.sounded_low
+    return ground.attrs["vertical"] == "dem" or bool(sounded.any())
 
 
 @lru_cache(maxsize=1)
@@ -211,20 +228,38 @@ def _strain(water: xr.Dataset, limit: WadeLimit) -> FloatArray:
     return strain(depth, speed, limit)
 
 
+def _flows(river: TrueRiver, ground: xr.Dataset) -> list[float]:
+    """Return the flows a map is solved at, the terrain model's day among them, rising [m3/s]."""
+    modelled = ground.attrs["vertical"] == "dem"
+    day = [float(ground.attrs["low_flow"])] if modelled else []
+    return sorted({*day, *river.flows})
+
+
 def _kept(ground: xr.Dataset, flows: Sequence[float]) -> xr.Dataset:
     """Return the map's water, kept in the folder `REACHMAP_TRUTH` if set."""
-    folder = os.environ.get("REACHMAP_TRUTH", "")
-    flows = sorted(set(flows))
-    if not folder:
+    path = _map_path(ground, flows)
+    if path is None:
         return with_labels(solve(ground, flows, ENGINE), UnitSystem.METRIC)
+    return remembered(path, lambda: with_labels(solve(ground, flows, ENGINE), UnitSystem.METRIC))
+
+
+def _is_kept(ground: xr.Dataset, flows: Sequence[float]) -> bool:
+    """Return whether the map's water was solved before and kept."""
+    path = _map_path(ground, flows)
+    return path is not None and path.exists()
+
+
+def _map_path(ground: xr.Dataset, flows: Sequence[float]) -> Path | None:
+    """Return where the map's water is kept; None where nothing is."""
+    folder = os.environ.get("REACHMAP_TRUTH", "")
+    if not folder:
+        return None
     digest = hashlib.sha256()
     for name in ("bed", "roughness", "station"):
         digest.update(ground[name].to_numpy().tobytes())
-    key = stage_key("map", VERSION, {"flows": flows}, {"ground": digest.hexdigest()})
-    return remembered(
-        Path(folder) / f"map-{key}.nc",
-        lambda: with_labels(solve(ground, flows, ENGINE), UnitSystem.METRIC),
-    )
+    told = {name: str(ground.attrs[name]) for name in sorted(ground.attrs) if name in RULES_FLOW}
+    key = stage_key("map", VERSION, {"flows": flows} | told, {"ground": digest.hexdigest()})
+    return Path(folder) / f"map-{key}.nc"
 
 
 def _share(part: int, whole: int) -> str:

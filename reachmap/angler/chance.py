@@ -9,6 +9,7 @@ from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
 from reachmap.angler._kernels_near import sums_about
+from reachmap.angler.bank_tells import bank_depth, bend_factor
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
@@ -53,11 +54,14 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     Independent parts, added as squares. Depth: the bed's error by its evidence, the spread of the
     mapped depth nearby (water may lie beside where it is drawn), a share of the depth, a constant;
     where the bed was neither seen nor sounded also a share of the deepest mapped water within some
-    5 m (a bank may drop straight into the pool beside it, where a made bed slopes).
+    5 m (a bank may drop straight into the pool beside it, where a made bed slopes), but no more
+    than the bank tells where it comes down gently, and how far the bed lies below the map if the
+    bank goes on as it comes down; more outside of a bend, less inside.
     Speed: a share of the quickest mapped water within some 20 m (a seam or a riffle's tongue may
     lie beside where it is drawn: the cell's own speed says nothing of that), the spread nearby, a
-    constant. `settings.doubt` multiplies both. The parts were chosen on made rivers whose truth is
-    known (docs/wading.md).
+    constant. `settings.doubt` multiplies both, and so does the doubt of the bed that soundings tell
+    of (a river worse than its form shows it where it was sounded). The parts were chosen on made
+    rivers whose truth is known (docs/wading.md).
 
     With an error of the gauge the river may carry more than is read: mean depth and speed are
     moved to (1 + error) times the flow by Manning's formula, the level rising alike everywhere.
@@ -77,10 +81,11 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     share = settings.place_share
     low, high = settings.unsounded
     unsounded = np.clip((high - sure) / (high - low), 0.0, 1.0)
-    deepest = greatest_near(view, depth, settings.deep_near_m)
+    deepest, below, turn = _of_unseen(view, depth, unsounded, settings)
     depth_error = np.sqrt(
-        (settings.bed_factor * bed) ** 2
-        + (unsounded * settings.deep_share * deepest) ** 2
+        (turn * settings.bed_factor * bed) ** 2
+        + (turn * unsounded * settings.deep_share * deepest) ** 2
+        + (unsounded * below) ** 2
         + (share * depth_spread) ** 2
         + (settings.depth_error_share * depth) ** 2
         + settings.depth_error_m**2
@@ -90,7 +95,31 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
         + (share * speed_spread) ** 2
         + settings.speed_error_m_s**2
     )
-    return Water(depth, quick, settings.doubt * depth_error, settings.doubt * speed_error)
+    # Where the bed under water was seen nothing of it was made up.
+    doubt = settings.doubt * (1.0 if view.bed_seen else view.bed_doubt)
+    return Water(depth, quick, doubt * depth_error, doubt * speed_error)
+
+
+def _of_unseen(
+    view: View, depth: FloatArray, unsounded: FloatArray, settings: WadingSettings
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what the bank tells of an unseen bed, each of shape (n,).
+
+    How deep it may be beside where it is mapped [m]: the deepest mapped water nearby, or less where
+    the bank comes down gently; how far it lies below the map if the bank goes on as it comes down
+    [m]; and by how much the side of the bend makes it less sure.
+    """
+    deepest = greatest_near(view, depth, settings.deep_near_m)
+    below, turn = np.zeros(depth.shape), np.ones(depth.shape)
+    some = np.flatnonzero(unsounded > 0)
+    if some.size:
+        row, col = view.wet_cells
+        cells, share = (row[some], col[some]), unsounded[some]
+        bank = bank_depth(view, cells, settings)
+        deepest[some] = np.minimum(deepest[some], np.maximum(bank, settings.deep_low_m))
+        below[some] = np.where(np.isfinite(bank), np.maximum(bank - depth[some], 0.0), 0.0)
+        turn[some] = 1 + share * (bend_factor(view, cells, settings) - 1)
+    return deepest, below, turn
 
 
 def chance_beyond(water: Water, limit: WadeLimit, correlation: float) -> FloatArray:

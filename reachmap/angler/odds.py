@@ -85,7 +85,9 @@ def bed_classes(
     sure = np.nan_to_num(view.confidence[cells])
     seen = sure >= settings.seen_confidence
     sounded = ~seen & (sure >= settings.sounded_low)
-    yield "seen", seen
+    below = seen & view.wet_then[cells]
+    yield "seen", seen & ~below
+    yield "seen under water", below
     yield ("sounded" if view.from_terrain else "sounded alone"), sounded
     yield "unseen", ~seen & ~sounded
 
@@ -123,7 +125,8 @@ def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolAr
         within = (station >= margin) & (station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE
     fine = view.cell <= COARSE_M
-    return np.asarray(sure & ~(seen & view.wet_then[cells]) & within & single & fine)
+    under = seen & view.wet_then[cells] & (not view.bed_seen)
+    return np.asarray(sure & ~under & within & single & fine)
 
 
 def easy_allowed(view: View) -> bool:

@@ -26,7 +26,9 @@ class View:
     cells next to the end of the mapped ground. `side` is +1 on river
     left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
     of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
-    from a terrain model.
+    from a terrain model, `bed_seen` whether that knows the bed under water too; `bed_doubt` by how
+    much the made bed is less sure than usual (`ground.bed_doubt`); `line` that of the river, None
+    where its bends are not known.
     """
 
     grid: Grid
@@ -52,6 +54,9 @@ class View:
     width: float
     wet_then: BoolArray
     from_terrain: bool
+    bed_seen: bool = False
+    bed_doubt: float = 1.0
+    line: Centreline | None = None
 
     @property
     def cell(self) -> float:
@@ -138,6 +143,9 @@ def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
         width=line.median_width,
         wet_then=wet_then,
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
+        bed_seen=bool(ground.attrs.get("bed_seen", 0)),
+        bed_doubt=max(float(ground.attrs.get("bed_doubt", 1.0)), 1.0),
+        line=line,
     )
 
 

@@ -58,6 +58,15 @@ class WadingSettings(WadingNumbers):
     deep_near_m: float = 5.0
     """Where the bed was never seen: share of the deepest mapped water within a distance that counts
     as error. By trial, 0.3-1 and 5-12 m."""
+    deep_low_m: float = 0.05
+    """That error is no larger than the bank tells (`bank_tells.bank_depth`), and no less than this
+    [m]; our choice, 0.02-0.1."""
+    bank_reach_m: float = 4.0
+    """Reach over which the slope of ground seen beside the water is taken [m]; by trial, 3-6."""
+    bend_doubt: float = 0.4
+    bend_width_radius: float = 0.2
+    """An unseen bed errs by exp(0.4) times more outside of a bend of that width over radius, and by
+    as much less inside; by trial, 0.3-0.8 and 0.1-0.3."""
     unsounded: tuple[float, float] = (0.70, 0.85)
     """Confidences between which that share fades: somewhat sounded, and at a sounding itself."""
     place_share: float = 1.0

@@ -19,7 +19,7 @@ from reachmap.ground.low_water import LowWater, level_at_cells
 from reachmap.ground.settings import FormSettings, GroundSettings
 from reachmap.ground.sources import Source
 from reachmap.ground.stones import given_size, mean_depth, stones_under
-from reachmap.ground.undrawn_water import undrawn_water
+from reachmap.ground.undrawn_water import flat_ground, undrawn_water
 from reachmap.markup.model import Markup
 
 
@@ -109,10 +109,13 @@ def make_bed(
         # Last, so that ground that was seen overrules what was drawn or formed.
         dry = np.isfinite(seen) & ~wet
         bed[dry], source[dry] = seen[dry], Source.DEM
+        fall = max(float(low.levels[0][0] - low.levels[0][-1]) / layout.main.line.length, 0.0)
         if from_dem:
-            line = layout.main.line
-            fall = max(float(low.levels[0][0] - low.levels[0][-1]) / line.length, 0.0)
             flat = undrawn_water(layout.corridor, seen, low_level, wet, fall, settings)
+            source[flat] = Source.UNDRAWN
+        elif low.bed_seen:
+            said = layout.water & dry
+            flat = flat_ground(layout.corridor, seen, low_level, said, fall, settings)
             source[flat] = Source.UNDRAWN
     bed[~layout.along] = np.nan
     source[np.isnan(bed)] = Source.NONE

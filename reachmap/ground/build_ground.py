@@ -43,7 +43,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 6
+VERSION = 7
 """Raised when the stage's numbers change."""
 
 
@@ -66,7 +66,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         The fields of stage "ground" on (y, x), y descending; the centreline on (vertex). attrs:
         `crs`, `cell`, `slope` of the water [m/m], `low_flow` [m3/s], `low_foot_level` its level at
         the foot [m] where a DEM shows it on a day of known flow, else NaN, `low_how` how the low
-        water's level came ("surface" measured, "edges", "drawing"), `low_line` its level
+        water's level came ("surface" measured, "edges", "drawing"), `bed_seen` 1 where a DEM
+        is said to know the bed under water and shows none, else 0, `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
         the traced flow gave heights; else "local"), `bed_doubt` (see `form_error`),
         `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0: none),
@@ -107,6 +108,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
         "low_how": low.how,
+        "bed_seen": int(low.bed_seen),
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
         "bed_doubt": form_error_factor(

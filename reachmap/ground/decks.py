@@ -27,6 +27,10 @@ FLANK_SHARE = 0.5
 LOW_PERCENTILE = 20.0
 """Percentile of a row's heights that is taken as its water (our choice, 10-40)."""
 
+BED_PERCENTILE = 90.0
+"""The same where the DEM is said to know the bed: the water stands as high as the ground at its
+edges, else a riffle would be a wall between two pools. Our choice, 80-95."""
+
 
 @dataclass(frozen=True, slots=True)
 class Wall:
@@ -76,7 +80,7 @@ def without_decks(
     if dem is None or dem.height.shape != layout.corridor.grid.shape:
         return dem, []
     seen = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
-    walls = find_walls(layout, seen, settings)
+    walls = find_walls(layout, seen, settings, bed=markup.plan.dem.below_water)
     findings = [_finding(layout, markup, wall, settings) for wall in walls]
     if not walls or "decks" in markup.plan.accepted:
         return dem, findings
@@ -87,7 +91,9 @@ def without_decks(
     return replace(dem, height=height), findings
 
 
-def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> list[Wall]:
+def find_walls(
+    layout: Layout, seen: FloatArray, settings: EvidenceSettings, *, bed: bool = False
+) -> list[Wall]:
     """Return the walls across the drawn water, by channel and then downstream.
 
     Parameters
@@ -98,12 +104,15 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
         The DEM at the cells [m], NaN where it does not know.
     settings
         Thresholds.
+    bed
+        Whether the DEM is said to know the bed under water.
     """
     walls = []
+    percentile = BED_PERCENTILE if bed else LOW_PERCENTILE
     for number, sections in enumerate(layout.sections):
         width = sections.channel.median_width
         window = max(settings.deck_window_widths * width, settings.deck_window_m)
-        level = water_near(sections, seen, window)
+        level = water_near(sections, seen, window, percentile)
         if level is None:
             continue
         mine = (layout.owner == number) & layout.along
@@ -118,10 +127,12 @@ def find_walls(layout: Layout, seen: FloatArray, settings: EvidenceSettings) -> 
     return sorted(walls, key=lambda wall: (wall.channel, wall.station))
 
 
-def water_near(sections: Sections, seen: FloatArray, window_m: float) -> FloatArray | None:
+def water_near(
+    sections: Sections, seen: FloatArray, window_m: float, percentile: float = LOW_PERCENTILE
+) -> FloatArray | None:
     """Return the DEM's water along a channel [m], not raised by short walls; None where unknown.
 
-    The running median, over `window_m` along the river, of a low percentile of each row: a fall
+    The running median, over `window_m` along the river, of a percentile of each row: a fall
     stays a fall, a wall shorter than half of the window vanishes.
     """
     inside = np.where(sections.within(), sections.sample(seen, np.nan), np.nan)
@@ -129,7 +140,7 @@ def water_near(sections: Sections, seen: FloatArray, window_m: float) -> FloatAr
     if known.sum() < 3:
         return None
     low = np.full(len(inside), np.nan)
-    low[known] = np.nanpercentile(inside[known], LOW_PERCENTILE, axis=1)
+    low[known] = np.nanpercentile(inside[known], percentile, axis=1)
     rows = np.arange(len(low))
     filled = np.interp(rows, rows[known], low[known])
     line = sections.channel.line
@@ -196,7 +207,8 @@ def _finding(layout: Layout, markup: Markup, wall: Wall, settings: EvidenceSetti
         return Finding("decks", Weight.WARNING, Fault(where, found, fix))
     fix = (
         "A dam, a slide, or a river line drawn across land? Correct the line or the banks there, "
-        "or bring a DEM of bare ground"
+        "or bring a DEM of bare ground; if it knows the bed under water say below_water = true "
+        "under [dem]"
     )
     return Finding("decks", Weight.STOP, Fault(where, found, fix))
 

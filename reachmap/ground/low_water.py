@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
@@ -60,6 +60,8 @@ class LowWater:
         Plain sentences for the angler.
     facts
         What became of the noted levels.
+    bed_seen
+        Whether the angler said that the DEM knows the bed under water, and it shows no water.
     """
 
     levels: tuple[FloatArray, ...]
@@ -70,6 +72,7 @@ class LowWater:
     vertical: str
     notes: tuple[str, ...]
     facts: tuple[Fact, ...] = ()
+    bed_seen: bool = False
 
 
 def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
@@ -97,11 +100,10 @@ def find_low_water(
         return _from_drawing(layout, markup, pairs, notes, settings)
     height = dem.height[layout.corridor.row, layout.corridor.col].astype(np.float64)
     within, rules = settings.water_tolerance_m, settings.surface
-    surface = None
-    if not markup.plan.dem.below_water:
-        surface = find_water_surface(layout.sections[0], height, within, rules)
-    if surface is None:
-        return _from_dem_edges(layout, markup, height, (pairs, notes), settings)
+    surface = find_water_surface(layout.sections[0], height, within, rules)
+    if surface is None or markup.plan.dem.below_water:
+        low = _from_dem_edges(layout, markup, height, (pairs, notes), settings)
+        return replace(low, bed_seen=surface is None and markup.plan.dem.below_water)
     levels = [surface.level]
     for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
         joined = joined_level(channel, layout.main, surface.level)

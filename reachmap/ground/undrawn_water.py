@@ -57,15 +57,31 @@ def undrawn_water(
     taken for water too, on the dry side.
     """
     dry = np.isfinite(height) & ~wet
-    low = dry & (np.abs(height - level) <= settings.undrawn_height_m)
+    large = flat_ground(corridor, height, level, dry, slope, settings)
+    beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
+    joined = corridor.joined(beside | wet, wet)
+    return np.asarray(large | (beside & joined))
+
+
+def flat_ground(
+    corridor: Corridor,
+    height: FloatArray,
+    level: FloatArray,
+    where: BoolArray,
+    slope: float,
+    settings: GroundSettings,
+) -> BoolArray:
+    """Return which of some cells are flat over a large patch near the river's level.
+
+    Arguments as of `undrawn_water`; `where` are the cells that are looked at. A bed that is said to
+    have been seen under water is such a patch where a model was filled with the water's surface.
+    """
+    low = where & (np.abs(height - level) <= settings.undrawn_height_m)
     flat = low & (_steepness(corridor, height) <= max(settings.undrawn_slope, 1.5 * slope))
     raster = binary_opening(corridor.spread(flat, 0).astype(bool))
     cells = corridor.row, corridor.col
     area = patch_sizes(raster, EIGHT)[cells] * corridor.grid.cell**2
-    large = raster[cells] & (area >= settings.undrawn_area_m2)
-    beside = dry & (height <= _surface_near(corridor, height, wet) + settings.waterline_m)
-    joined = corridor.joined(beside | wet, wet)
-    return np.asarray(large | (beside & joined))
+    return np.asarray(raster[cells] & (area >= settings.undrawn_area_m2))
 
 
 def _surface_near(corridor: Corridor, height: FloatArray, wet: BoolArray) -> FloatArray:

@@ -54,7 +54,7 @@ def wading_terms(
         "easy_chance": min(wading.easy_chance, wading.careful_chance),
         "careful_chance": wading.careful_chance,
         "margins_off": margins_off(wading, angler.height_m, mass),
-        "evidence": _evidence(reach, modelled=modelled),
+        "evidence": _evidence(reach, terrain, modelled=modelled),
         "easy_allowed": modelled,
         "not_graded": _not_graded(terrain, flowing),
         "easy_needs": "" if modelled else NEEDS_TERRAIN,
@@ -92,9 +92,14 @@ def margins_off(wading: WadingSettings, height_m: float, mass_kg: float) -> list
     return off
 
 
-def _evidence(reach: Markup, *, modelled: bool) -> str:
+def _evidence(reach: Markup, terrain: xr.Dataset, *, modelled: bool) -> str:
     """Return what the bed was made from, in words."""
     parts = ["a terrain model" if modelled else "drawn edges"]
+    if terrain.attrs.get("bed_seen", 0):
+        parts = ["a terrain model that knows the bed under water"]
     if reach.soundings:
         parts.append(f"{len(reach.soundings)} soundings")
+    if reach.tracks:
+        drives = len(reach.tracks)
+        parts.append(f"{drives} drive{'' if drives == 1 else 's'} with an echo sounder")
     return " and ".join(parts)

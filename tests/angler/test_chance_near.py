@@ -5,10 +5,14 @@ import pytest
 from scipy.ndimage import convolve, maximum_filter
 
 from reachmap.angler.chance import (
+    Water,
     greatest_near,
     local_spread,
     smoothed_chance,
 )
+from reachmap.angler.rules import WadeLimit
+from reachmap.angler.wading import raw_chance
+from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.patches import disc
 from tests.angler.test_wading import pond
 
@@ -60,3 +64,15 @@ def test_a_smoothed_chance_is_the_mean_of_wet_neighbours_only():
     got = smoothed_chance(pond(["..#."]), np.array([0.2, 0.4, np.nan]), 1.0)
     assert got[:2] == pytest.approx([0.3, 0.3])
     assert np.isnan(got[2])
+
+
+def test_chances_are_averaged_over_a_stride_before_they_are_cut():
+    view = pond(["....."] * 5)
+    deep = np.zeros(25)
+    deep[12] = 5.0
+    water = Water(deep, np.zeros(25), np.full(25, 0.05), np.full(25, 0.05))
+    raw = raw_chance(view, water, WadeLimit(depth_m=1.0), WadingSettings()).reshape(5, 5)
+    about = disc(WadingSettings().smooth_m / view.cell)
+    assert raw[2, 2] == pytest.approx(1 / about.sum())
+    assert raw[2, 3] == pytest.approx(1 / about.sum())
+    assert raw[0, 0] == pytest.approx(0.0, abs=1e-6)

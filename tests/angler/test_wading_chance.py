@@ -175,7 +175,7 @@ def test_a_guessed_gauge_never_opens_water():
 
 def test_less_doubt_is_what_opens_water():
     usual, bold = (
-        grade_water(VIEW, (), PERSON, replace(WADE, doubt=doubt)).grade for doubt in (1.0, 0.2)
+        grade_water(VIEW, (), PERSON, replace(WADE, doubt=doubt)).grade for doubt in (3.0, 1.0)
     )
     assert ((bold == EASY) | (bold == CAREFUL)).sum() > ((usual == EASY) | (usual == CAREFUL)).sum()
 
@@ -190,6 +190,17 @@ def test_ground_that_the_map_wets_at_the_terrains_flow_was_not_seen_dry():
     then[1, 2] = True
     assert grades(view)[1] == "eeee"
     assert grades(replace(view, wet_then=then))[1] == "eeue"
+
+
+def test_a_bed_that_was_seen_under_water_is_graded_by_odds_of_its_own(monkeypatch):
+    view = pond(["####", "....", "XXXX"])
+    then = np.zeros(view.wet.shape, dtype=bool)
+    then[1, 2:] = True
+    view = replace(view, confidence=np.full(view.wet.shape, 0.9), wet_then=then)
+    tables = {"seen": [[0.0, 0.0], [0.5, 0.5]], "seen under water": [[0.0, 0.005], [0.5, 0.5]]}
+    monkeypatch.setattr(odds, "tables", lambda: tables)
+    assert grades(view)[1] == "eeuu"
+    assert grades(replace(view, bed_seen=True))[1] == "eecc"
 
 
 def test_a_bed_of_no_evidence_is_unknown():

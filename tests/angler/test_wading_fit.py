@@ -28,14 +28,19 @@ def test_the_chance_stated_of_a_river_comes_from_the_others():
     assert observed == pytest.approx(0.5)
 
 
-def test_odds_lie_half_way_from_the_mean_of_the_rivers_to_the_worst():
+def test_the_worst_of_the_rivers_counts():
     rivers = {"a": cells(0.0), "b": cells(0.0), "c": cells(0.0), "d": cells(0.4)}
-    assert dict(fit(rivers))[MIDDLE[3]] == pytest.approx((0.1 + 0.4) / 2)
+    assert dict(fit(rivers))[MIDDLE[3]] == pytest.approx(0.4)
 
 
-def test_of_few_rivers_the_worst_counts():
-    rivers = {"a": cells(0.0), "b": cells(0.0), "c": cells(0.3)}
-    assert dict(fit(rivers))[MIDDLE[3]] == pytest.approx(0.3)
+def test_a_step_that_is_worse_than_those_above_it_is_a_chance_of_few_cells():
+    """Shares rise within a river: 4 of 50 beside 1 of 1,000 above it are 5 of 1,050."""
+    counted, worse = cells(0.0), cells(0.0)
+    counted[1, 5:] = worse[1, 5:] = 5000
+    counted[:, 3], counted[:, 4] = (50, 4), (1000, 1)
+    assert dict(fit({"a": counted}))[MIDDLE[3]] == pytest.approx(5 / 1050, rel=0.01)
+    worse[:, 3], worse[:, 4] = (50, 4), (1000, 200)
+    assert dict(fit({"a": worse}))[MIDDLE[3]] == pytest.approx(4 / 50)
 
 
 def test_too_few_cells_keep_the_raw_chance():

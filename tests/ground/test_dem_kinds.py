@@ -15,9 +15,11 @@ from rio_cogeo.profiles import cog_profiles
 
 from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground, grid_of
+from reachmap.ground.build_ground import low_line
 from reachmap.ground.dem import Dem, read_dem
+from reachmap.ground.sources import TRUST, Source
 from tests.ground.flown_river import SETTINGS, error
-from tests.ground.scenes import drawing, straight_trapezoid
+from tests.ground.scenes import drawing, flown, pool_riffle, straight_trapezoid
 from tests.ground.test_dem import AREA, GRID, METRES, expected, ground, write
 from tests.made import CRS
 
@@ -129,3 +131,68 @@ def test_a_bed_that_does_not_fall_is_mapped_by_the_slope_said():
         build_ground(saying(DRAWN, slope=np.nan), level, SETTINGS)
     made = build_ground(saying(DRAWN, slope=0.0005), level, SETTINGS)
     assert "the slope said, 0.0005, is taken" in made.attrs["notes"]
+
+
+UNEVEN = pool_riffle(length=600, bumps=0.12)
+POOLS = drawing(UNEVEN, 20.0, jitter=0.0)
+
+
+def pools(terrain):
+    """Return the ground of a river of pools over a model that is said to know its bed."""
+    return build_ground(saying(POOLS, slope=UNEVEN.slope), terrain, SETTINGS)
+
+
+def own_bed():
+    grid = grid_of(POOLS, SETTINGS.cell, SETTINGS.margin_m)
+    return UNEVEN.at(*np.meshgrid(grid.x, grid.y)).astype(np.float32)
+
+
+def under(ground):
+    return np.abs(ground["offset"].to_numpy()) < 6.0
+
+
+def test_a_bed_counts_as_seen_where_it_is_said_to_be_and_shows_no_water():
+    ground = pools(Dem(own_bed(), np.nan, "made"))
+    assert ground.attrs["bed_seen"] == 1
+    sure = ground["confidence"].to_numpy()[under(ground)]
+    assert (sure >= TRUST[Source.DEM] - 1e-6).mean() > 0.85
+    assert build_ground(POOLS, Dem(own_bed(), np.nan, "made"), SETTINGS).attrs["bed_seen"] == 0
+
+
+def test_whoever_says_bed_of_what_looks_like_water_is_not_believed_for_wading():
+    """The map follows the word; that people wade by it takes the heights' word too."""
+    assert pools(flown(UNEVEN, POOLS, 15.0)).attrs["bed_seen"] == 0
+
+
+def test_a_flat_patch_of_a_bed_said_to_be_seen_may_be_the_waters_surface():
+    """Where the light does not reach the bed models are filled with the surface."""
+    height = own_bed()
+    surface = flown(UNEVEN, POOLS, 20.0).height
+    whole = pools(Dem(height, np.nan, "made"))
+    station = whole["station"].to_numpy()
+    dark = (height < surface - 0.1) & (station > 250) & (station < 330)
+    filled = pools(Dem(np.where(dark, surface, height).astype(np.float32), np.nan, "made"))
+    assert filled.attrs["bed_seen"] == 1
+    sure = filled["confidence"].to_numpy()
+    assert (sure[dark] <= TRUST[Source.UNDRAWN] + 1e-6).mean() > 0.7
+    beside = under(whole) & (station > 100) & (station < 200)
+    assert (sure[beside] >= TRUST[Source.DEM] - 1e-6).mean() > 0.95
+
+
+def test_a_riffle_of_a_bed_that_was_seen_is_no_wall_between_its_pools():
+    bed = own_bed()
+    whole = pools(Dem(bed, np.nan, "made"))
+    station, offset = whole["station"].to_numpy(), whole["offset"].to_numpy()
+    level = np.interp(np.nan_to_num(station), *low_line(whole))
+    shoal = (station > 250) & (station < 320) & (np.abs(offset) < 28)
+    deep = np.where(np.abs(offset) < 24, bed - 1.0, bed)
+    riffle = np.where(shoal, np.maximum(bed, level - 0.2), deep).astype(np.float32)
+    unsaid = saying(POOLS, slope=UNEVEN.slope, below_water=False)
+    with pytest.raises(BuildError, match="below_water = true"):
+        build_ground(unsaid, Dem(riffle, np.nan, "made"), SETTINGS)
+    made = pools(Dem(riffle, np.nan, "made"))
+    assert made["bed"].to_numpy()[shoal] == pytest.approx(riffle[shoal], abs=1e-3)
+    deck = (station > 400) & (station < 406)
+    held = pools(Dem(np.where(deck, level + 4.0, riffle).astype(np.float32), np.nan, "made"))
+    assert "bridge deck" in held.attrs["notes"]
+    assert np.nanmax(held["bed"].to_numpy()[deck & (np.abs(offset) < 10)]) < 99.0

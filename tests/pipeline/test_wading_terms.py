@@ -9,6 +9,7 @@ import pytest
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet
 from reachmap.markup import read_markup
+from reachmap.markup.model import Track
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.wading_terms import margins_off, wading_terms
@@ -85,6 +86,17 @@ def test_the_terms_hold_the_person_the_limits_and_the_chances(reach):
     assert terms["easy_allowed"]
     assert "soundings" in terms["evidence"]
     assert terms["gauge"] == "read"
+
+
+def test_tracks_and_a_bed_seen_under_water_are_named_among_the_evidence(reach):
+    settings = settings_for(reach, Options())
+    drive = Track("drive", *(np.ones(3),) * 3, 20.0)
+    driven = replace(reach, soundings=(), tracks=(drive,))
+    told = wading_terms(driven, TERRAIN, FLOW, settings)["evidence"]
+    assert told == "a terrain model and 1 drive with an echo sounder"
+    below = TERRAIN.assign_attrs(bed_seen=1)
+    assert "knows the bed under water" in wading_terms(reach, below, FLOW, settings)["evidence"]
+    assert "under water" not in told
 
 
 def test_without_a_terrain_model_nothing_is_easy_and_the_terms_say_what_it_takes(reach):
