@@ -6,7 +6,7 @@ Of each river: the terrain that a flight at its low flow would show, water flat 
 noise on all of it; then the draft from it. Written: how far the drafted line lies from the true
 middle, the drafted edge from the true edge, islands and side channels found and false, crests found
 and false within half a width. The truth is the made rivers' own: their bed, and the water of the
-quick flow stage on it 
+quick flow stage on it
 """
 
 from __future__ import annotations
@@ -34,7 +34,6 @@ from reachmap.draft import Draft, DraftSettings, Place, draft_river  # noqa: E40
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground.dem import read_dem  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
-from reachmap.markup.model import DemNote  # noqa: E402
 from scripts.sample import plan as sample_plan  # noqa: E402
 from scripts.sample.truth import read_truth, truth_ground  # noqa: E402
 from tests.ground.scenes import pool_riffle  # noqa: E402
@@ -210,9 +209,11 @@ def judged(river: River, draft: Draft, seconds: float) -> Score:
     half = draft.width / 2
     trim = min(1.0, 2 * draft.width / main.length)
     at = np.linspace(trim, 1 - trim, 400) * main.length
-    off = shapely.distance(shapely.points(np.array([main.interpolate(s).coords[0] for s in at])), river.line)
+    off = shapely.distance(
+        shapely.points(np.array([main.interpolate(s).coords[0] for s in at])), river.line
+    )
     banks = [one for one in draft.features if one.layer == "banks"]
-    inner = _inner_edges([one.shape for one in banks], river, main)
+    inner = _inner_edges([one.shape for one in banks], main)
     outlines = [one for one, _ in river.grid.polygons(river.wet.astype(np.int32))]
     edge = shapely.union_all([one.boundary for one in outlines])
     shapely.prepare(edge)
@@ -223,7 +224,9 @@ def judged(river: River, draft: Draft, seconds: float) -> Score:
     hit = [one for one in true if any(_alike(one, other) for other in mine)]
     false = [one for one in mine if one.area > large and not any(_touch(one, o) for o in true)]
     faces = _faces([one.shape for one in draft.features if one.layer == "river"])
-    ringed = [one for one in true if any(face.contains(one.representative_point()) for face in faces)]
+    ringed = [
+        one for one in true if any(face.contains(one.representative_point()) for face in faces)
+    ]
     crests = _crests(river, [one.shape for one in draft.features if one.layer == "levels"], half)
     return Score(
         float(np.median(off)), float((off <= half).mean()), float(np.median(gaps)),
@@ -232,15 +235,13 @@ def judged(river: River, draft: Draft, seconds: float) -> Score:
     )  # fmt: skip
 
 
-def _inner_edges(banks: list[Polygon], river: River, main: LineString) -> FloatArray:
+def _inner_edges(banks: list[Polygon], main: LineString) -> FloatArray:
     """Return points every 2 m along the banks' sides that face the water."""
-    rings = shapely.union_all([one.exterior for one in banks])
     whole = shapely.union_all(banks)
     points = []
     for part in shapely.get_parts(shapely.line_merge(whole.boundary)):
         at = np.arange(0, part.length, 2.0)
         points += [part.interpolate(s).coords[0] for s in at]
-    del rings
     found = np.array(points)
     station = np.array([main.project(Point(*p)) for p in found])
     # of the outline of all banks, what lies nearer to the line than the banks' middles
@@ -328,7 +329,9 @@ def main() -> None:
     parser.add_argument("--only", default="")
     parser.add_argument("--plot", type=Path)
     told = parser.parse_args()
-    print("| river | width | line off | within | edge | edge 90 % | islands | ringed | crests | s |")
+    print(
+        "| river | width | line off | within | edge | edge 90 % | islands | ringed | crests | s |"
+    )
     print("|---|---|---|---|---|---|---|---|---|---|")
     for make in rivers():
         river = make()

@@ -1,4 +1,4 @@
-"""A drawing to correct, made by rule from terrain alone; never the angler's word before they say so."""
+"""A drawing to correct, made by rule from terrain; the angler's word only once accepted."""
 
 from reachmap.draft.draft import Draft, Drafted, Place, draft_river
 from reachmap.draft.settings import DraftSettings

@@ -11,7 +11,7 @@ from shapely import Polygon
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid
-from reachmap.base.patches import FOUR, Patches
+from reachmap.base.patches import FOUR, Patches, cells_of
 from reachmap.base.words import Cover, Side
 from reachmap.draft.channels import island_cells
 from reachmap.draft.settings import BankSettings
@@ -119,7 +119,7 @@ def cover_classes(
         kind = np.where(steep, CUTBANK, np.where(low, GRAVEL, UNKNOWN))
     else:
         reach = max(2 * round(1.5 / cell) + 1, 3)
-        tall = grey_dilation(np.nan_to_num(canopy, nan=-1.0), size=reach)
+        tall = grey_dilation(np.nan_to_num(canopy, nan=-1.0), size=(reach, reach))
         bare = np.where(steep, CUTBANK, np.where(low, GRAVEL, GRASS))
         kind = np.where(tall >= settings.brush_m, BRUSH, bare)
         kind = np.where(tall >= settings.trees_m, TREES, kind)
@@ -134,7 +134,7 @@ def cover_classes(
 
 def _sides(water: Water, grid: Grid, band: BoolArray) -> IntArray:
     """Return 1 for cells of river left, 2 for river right, by their nearest place of the line."""
-    row, col = np.nonzero(band)
+    row, col = cells_of(band)
     points = grid.points(row, col)
     _, offset = water.line.to_station_offset(points[:, 0], points[:, 1])
     out = np.zeros(grid.shape, dtype=np.int32)

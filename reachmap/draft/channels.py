@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
@@ -78,11 +79,11 @@ def side_channels(water: Water, grid: Grid) -> list[SideChannel]:
             break
         meeting |= set(way)
         strands = []
-        for a, b in zip(way, way[1:], strict=False):
+        for a, b in itertools.pairwise(way):
             key = min(side[a][b], key=lambda k: side[a][b][k]["length"])
             strands.append((a, side[a][b][key]["strand"]))
             side.remove_edge(a, b, key)
-        found.append(_channel(strands, graph, grid, room, water))
+        found.append(_channel(strands, graph, grid, room))
     return [one for one in found if one.line.length > water.width]
 
 
@@ -117,7 +118,6 @@ def _channel(
     graph: nx.MultiGraph,
     grid: Grid,
     room: FloatArray,
-    water: Water,
 ) -> SideChannel:
     """Return strands one after the other as a smooth line, and their width."""
     rows, cols = [], []

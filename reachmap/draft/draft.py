@@ -191,7 +191,7 @@ def _rivers(water: Water, grid: Grid, place: Place) -> list[Drafted]:
     if place.line is None:
         line = water.line.line().simplify(max(0.5, grid.cell / 2))
         found.append(Drafted("river", line, {"part": Part.MAIN.value}))
-    side = {"part": Part.SIDE.value}
+    side: dict[str, str | float] = {"part": Part.SIDE.value}
     return found + [Drafted("river", one.line, side) for one in side_channels(water, grid)]
 
 

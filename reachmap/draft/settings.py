@@ -15,13 +15,23 @@ class RouteSettings:
     """Cells of the raster about it on which all else is drawn; our choice, 2-10 million."""
     flat_slope: float = 0.03
     """Ground less steep than this over three cells may be water [m/m]; our choice, 0.01-0.05."""
+    gentle_slope: float = 0.12
+    """Ground less steep than this may be a flood plain [m/m]; our choice, 0.08-0.2."""
     flat_weight: float = 200.0
     """Times that such a cell counts among those that drain into the river. Our choice, 50-500: a
     river that enters from beyond the terrain is followed by its own water, not up a side valley."""
+    about_m: float = 75.0
+    """Gentle ground this far about a cell is compared with it [m]; our choice, 50-150."""
+    lower_m: float = 0.25
+    """Water lies this far below the gentle ground about it, on average, at least [m]; our choice,
+    0.1-0.5."""
+    alone_share: float = 0.35
+    """Gentle ground of at most this share of what lies about it is likely all water; our choice,
+    0.2-0.5."""
     source_m2: float = 1000.0
     """Flat cells that must drain through the head of the line [m2]; our choice, 500-5000."""
-    near_m: float = 200.0
-    """How far from the place told the river may lie [m]; our choice, 50-400."""
+    near_m: float = 60.0
+    """How far from the place told the river may lie [m]; our choice, 30-100: a tap beside it."""
     beside_m: float = 250.0
     """How far beside the line terrain is looked at [m]; our choice, 150-400."""
 
@@ -54,7 +64,7 @@ class BankSettings:
     wide_m: float = 30.0
     """Breadth of the banks [m]; our choice, 20-40: a long back cast and what stands behind it."""
     long_m: float = 300.0
-    """Pieces longer than this along the river are cut [m]; our choice, 150-500: seen at a glance."""
+    """Pieces longer than this along the river are cut [m]; our choice, 150-500."""
     least_m2: float = 250.0
     """Smaller pieces of one cover are given to their neighbour [m2]; our choice, 100-500."""
     blur_m: float = 5.0
@@ -69,7 +79,7 @@ class BankSettings:
     steep: float = 0.8
     """Bare ground steeper than this is a raw bank [m/m]; our choice, 0.6-1: earth rests at about
     35 degrees, 0.7 (from memory)."""
-    simple_m: float = 1.0
+    simple_m: float = 2.0
     """How far a drawn outline may leave the cells' [m], in cells where these are larger; our
     choice, 0.5-2."""
 

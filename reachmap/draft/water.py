@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.ndimage import (
     distance_transform_edt,
-    gaussian_filter1d,
     median_filter,
     minimum_filter,
 )
@@ -17,7 +16,7 @@ from scipy.sparse.csgraph import dijkstra
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.grid import Grid
-from reachmap.base.patches import EIGHT, Patches, joined_to, on_border, widened
+from reachmap.base.patches import EIGHT, Patches, cells_of, joined_to, on_border, widened
 from reachmap.draft.settings import SurfaceSettings
 from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.water.skeleton import filled
@@ -279,14 +278,15 @@ def middle_cells(
     """Return the path through the water that keeps to its middle, from end to end of a path.
 
     The way whose sum of step / (distance to the bank)^2 is least: it keeps off the banks and takes
-    the wider of two branches. Where ledges part the water it follows the path across. At the ends it goes to the middle of the water on the `rim`.
+    the wider of two branches. Where ledges part the water it follows the path across. At the ends
+    it goes to the middle of the water on the `rim`.
     """
     ground = np.zeros(wet.shape, dtype=bool)
     ground[cells] = True
     wet = wet | ground
-    rows, cols = np.nonzero(wet)
-    number = np.full(wet.shape, -1, dtype=np.int64)
-    number[rows, cols] = np.arange(rows.size)
+    rows, cols = cells_of(wet)
+    number = np.full(wet.shape, -1, dtype=np.int32)
+    number[rows, cols] = np.arange(rows.size, dtype=np.int32)
     on = number[cells]
     if on.size < 2:
         return cells
@@ -296,7 +296,9 @@ def middle_cells(
     for d_row, d_col in ((0, 1), (1, 0), (1, 1), (1, -1)):
         r, c = rows + d_row, cols + d_col
         inside = (r < wet.shape[0]) & (c >= 0) & (c < wet.shape[1])
-        other = np.where(inside, number[r.clip(max=wet.shape[0] - 1), c.clip(0, wet.shape[1] - 1)], -1)
+        other = np.where(
+            inside, number[r.clip(max=wet.shape[0] - 1), c.clip(0, wet.shape[1] - 1)], -1
+        )
         here = np.flatnonzero(other >= 0)
         there = other[here]
         sources.append(here)
@@ -304,7 +306,8 @@ def middle_cells(
         costs.append(np.hypot(d_row, d_col) * 2 / (room[here] ** 2 + room[there] ** 2))
     a, b, cost = (np.concatenate(part) for part in (sources, targets, costs))
     graph = coo_array((cost, (a, b)), shape=(rows.size, rows.size)).tocsr()
-    _, before = dijkstra(graph, directed=False, indices=head, return_predecessors=True)
+    _, before = dijkstra(graph, directed=False, indices=np.array([head]), return_predecessors=True)
+    before = before[0]
     path = [foot]
     while path[-1] != head and before[path[-1]] >= 0:
         path.append(int(before[path[-1]]))
