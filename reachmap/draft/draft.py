@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from shapely import LineString, Point
+from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray, IntArray
@@ -204,14 +204,29 @@ def _banks(
 ) -> list[Drafted]:
     """Return the banks and islands."""
     found = []
+    # a stream of a cell or two: its simplified banks may not lie over the line
+    free = water.line.line().simplify(max(0.5, grid.cell / 2)).buffer(max(0.6 * grid.cell, 1.0))
     for one in banks(height, canopy, water, grid, settings.banks):
+        outline = _off(one.outline, free)
+        if outline is None:
+            continue
         values: dict[str, str | float] = {"side": one.side.value, "rise": one.rise}
         if one.cover is not None:
             values["cover"] = one.cover.value
         if np.isfinite(one.cover_height):
             values["cover_height"] = one.cover_height
-        found.append(Drafted("banks", one.outline, values))
+        found.append(Drafted("banks", outline, values))
     return found
+
+
+def _off(outline: Polygon, free: BaseGeometry) -> Polygon | None:
+    """Return an outline without what must stay free; its largest piece, None for nothing."""
+    if not outline.intersects(free):
+        return outline
+    left = outline.difference(free)
+    pieces = [one for one in getattr(left, "geoms", [left]) if one.geom_type == "Polygon"]
+    largest = max(pieces, key=lambda one: one.area, default=None)
+    return None if largest is None or largest.is_empty else largest
 
 
 def _edges(water: Water, grid: Grid, place: Place) -> list[Drafted]:
