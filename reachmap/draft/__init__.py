@@ -1,4 +1,4 @@
-"""A drawing to correct, made by rule from terrain; the angler's word only once accepted."""
+"""A drawing to correct, made by rule from terrain, beside the angler's."""
 
 from reachmap.draft.draft import Draft, Drafted, Place, draft_river
 from reachmap.draft.settings import DraftSettings
