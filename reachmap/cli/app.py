@@ -16,6 +16,7 @@ from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.check_command import check
 from reachmap.cli.days_command import days
+from reachmap.cli.draft_command import draft
 from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.guide_command import guide
@@ -114,6 +115,7 @@ def mark(
     serve_editor(folder, port=port, tell=say.line, browse=browse(browser))
 
 
+app.command()(draft)
 app.command()(check)
 
 

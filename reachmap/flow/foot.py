@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.optimize import brentq
 
+from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.errors import BuildError, Fault
 from reachmap.flow.sections import SectionTables
 
@@ -36,13 +37,28 @@ def normal_foot_level(
     -----
     The level at which water that falls with the slope loses, on average over the stretch, just that
     slope: mean (Q/K)^2 = S. In a uniform channel this is normal depth; over pools and riffles the
-    riffles rule, as they do on the river.
+    riffles rule, as they do on the river. A flow that the tables' lowest rows carry already, as
+    over cells that each fall more than it is deep, stands at the lowest level of these. Where the
+    bed above the foot steps out of what the tables hold, fewer sections are averaged.
     """
     if not (np.isfinite(slope) and slope > 0):
         raise BuildError([_no_slope(slope)])
-    number = min(max(round(stretch_m / tables.step), 3), tables.station.size)
-    use = np.arange(tables.station.size - number, tables.station.size)
-    lift = slope * (foot - tables.station[use])
+    count = tables.station.size
+    for number in range(min(max(round(stretch_m / tables.step), 3), count), 0, -1):
+        use = np.arange(count - number, count, dtype=np.int32)
+        level = _uniform(tables, flow, slope, use, slope * (foot - tables.station[use]))
+        if np.isfinite(level):
+            return level
+    raise BuildError([_too_much(flow)])
+
+
+def _uniform(
+    tables: SectionTables, flow: float, slope: float, use: IntArray, lift: FloatArray
+) -> float:
+    """Return the level of uniform flow over sections [m]; NaN where none within their tables is.
+
+    `lift` is how far the water stands above its level at the foot at each of them [m].
+    """
     root = tables.conveyance[use] ** 0.375  # K^(3/8) is nearly straight in the level
 
     def excess(level: float) -> float:
@@ -58,8 +74,10 @@ def normal_foot_level(
 
     low = float((tables.level[use, 0] - lift).max())
     high = float((tables.level[use, -1] - lift).min())
-    if excess(high) < 0:
-        raise BuildError([_too_much(flow)])
+    if low >= high or excess(high) < 0:
+        return float("nan")
+    if excess(low) >= 0:  # over steep coarse cells the lowest row carries more than this
+        return low
     return float(brentq(excess, low, high, xtol=1e-7))
 
 

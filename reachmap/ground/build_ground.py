@@ -100,11 +100,12 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     dataset = _fields(layout, markup, (bed, sounded, seen), settings)
     main = layout.main
     drop = low.levels[0][0] - low.levels[0][-1]
+    slope = drop / main.line.length if np.isnan(low.slope) else low.slope
     measured = low.how == "surface" and dem is not None and np.isfinite(dem.flow)
     dataset.attrs = {
         "crs": markup.crs,
         "cell": settings.cell,
-        "slope": float(max(drop / main.line.length, 1e-6)),
+        "slope": float(max(slope, 1e-6)),
         "low_flow": float(bed.low_flow),
         "low_foot_level": float(bed.levels[0][-1]) if measured else float("nan"),
         "low_how": low.how,

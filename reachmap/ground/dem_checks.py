@@ -11,7 +11,7 @@ from reachmap.base.errors import Fault
 from reachmap.base.units import FOOT_M
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
-from reachmap.ground.low_water import LEAST_FALL, LowWater
+from reachmap.ground.low_water import LowWater
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 from reachmap.markup.places import length_words
@@ -175,17 +175,14 @@ FEET_RATIO = (0.7, 1.4)
 
 
 def height_faults(layout: Layout, low: LowWater, markup: Markup) -> list[Fault]:
-    """Return faults of the DEM's heights: feet for metres, or a river running uphill."""
+    """Return what stands against the DEM's heights: feet for metres.
+
+    That they do not fall is none: the angler's slope or levels rule then (see `ground.fall`).
+    """
     if low.vertical != "dem":
         return []
     level = low.levels[0]
     slope = float(level[0] - level[-1]) / layout.main.line.length
-    if slope <= LEAST_FALL:
-        fix = (
-            "See whether the river line runs downstream, and whether the DEM holds bare ground; if "
-            "it knows the bed under water say below_water = true under [dem], and the river's slope"
-        )
-        return [Fault("DEM", "its water does not fall along the drawn river", fix)]
     given = markup.plan.slope
     if not _falls_apart(layout, slope, given) or "dem" in markup.plan.accepted:
         return []

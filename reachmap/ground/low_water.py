@@ -13,6 +13,7 @@ from reachmap.base.errors import BuildError, Fault
 from reachmap.ground.channels import Channel
 from reachmap.ground.dem import Dem
 from reachmap.ground.edges import EdgePair, edge_pairs
+from reachmap.ground.fall import falling_level, noted_slope, still_level
 from reachmap.ground.layout import Layout
 from reachmap.ground.noted_levels import Through, heights_of, through_levels
 from reachmap.ground.profiles import falling, smoothed_along
@@ -32,9 +33,6 @@ LOCAL_HEAD_M = 100.0
 
 CORE_SHARE = 0.5
 """Share of the drawn water that lies away from its edges, roughly."""
-
-LEAST_FALL = 1e-5
-"""A river falls more than this [m/m] (our choice: a centimetre in a kilometre)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +60,8 @@ class LowWater:
         What became of the noted levels.
     bed_seen
         Whether the angler said that the DEM knows the bed under water, and it shows no water.
+    slope
+        Of the river where its level lies still [m/m]; NaN where the level tells.
     """
 
     levels: tuple[FloatArray, ...]
@@ -73,6 +73,7 @@ class LowWater:
     notes: tuple[str, ...]
     facts: tuple[Fact, ...] = ()
     bed_seen: bool = False
+    slope: float = float("nan")
 
 
 def level_at_cells(layout: Layout, levels: Sequence[FloatArray]) -> FloatArray:
@@ -104,14 +105,16 @@ def find_low_water(
     if surface is None or markup.plan.dem.below_water:
         low = _from_dem_edges(layout, markup, height, (pairs, notes), settings)
         return replace(low, bed_seen=surface is None and markup.plan.dem.below_water)
-    levels = [surface.level]
+    level, fall = still_level(layout.main, surface.level, markup.plan.slope, markup.levels)
+    notes += fall.notes
+    levels = [level]
     for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
-        joined = joined_level(channel, layout.main, surface.level)
+        joined = joined_level(channel, layout.main, level)
         seen = find_water_surface(sections, height, within, rules)
         levels.append(_if_joined(seen, joined, settings.form.join_m))
-    level = level_at_cells(layout, levels)
-    tolerance = noise_on_water(height, level, layout.water, rules.least_noise_m, within)
-    wet = wet_that_day(layout.corridor, height, level, layout.water, tolerance) & layout.along
+    at_cells = level_at_cells(layout, levels)
+    tolerance = noise_on_water(height, at_cells, layout.water, rules.least_noise_m, within)
+    wet = wet_that_day(layout.corridor, height, at_cells, layout.water, tolerance) & layout.along
     flow = dem.flow
     if np.isnan(flow):
         flow = lowest_evidence(markup, traced)
@@ -119,7 +122,8 @@ def find_low_water(
             "Nobody says how much water ran when the DEM was flown; the lowest flow known here, "
             f"{flow:.3g} m3/s, is taken. Say it in reach.toml for better depths."
         )
-    return LowWater(tuple(levels), wet, flow, pairs, "surface", "dem", tuple(notes))
+    told = tuple(notes)
+    return LowWater(tuple(levels), wet, flow, pairs, "surface", "dem", told, slope=fall.slope)
 
 
 def traced_flow(markup: Markup) -> tuple[float, list[str]]:
@@ -180,7 +184,7 @@ def _from_dem_edges(
         )
         raise BuildError([fault])
     prior = _low_side(main, layout.station[near], height[near])
-    prior, more = _falling_as_said(main, prior, markup.plan.slope)
+    prior, more = falling_level(main, prior, markup.plan.slope, markup.levels)
     notes = [*notes, *more]
     through = _noted(
         main,
@@ -210,22 +214,6 @@ def _from_dem_edges(
         note += "from its ground along the traced edges, and the bed beneath is a form."
     sentences = (*notes, note)
     return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", sentences, through.facts)
-
-
-def _falling_as_said(
-    main: Channel, level: FloatArray, slope: float
-) -> tuple[FloatArray, list[str]]:
-    """Return a level that falls: as it is, or by the given slope where it does not; and a note.
-
-    A bed that rises along a short reach, or noise along flat edges, leaves no fall: there the
-    angler's slope about the mean level rules, where one is given.
-    """
-    line = main.line
-    falls = float(level[0] - level[-1]) / line.length > LEAST_FALL
-    if falls or not np.isfinite(slope) or slope <= LEAST_FALL:
-        return level, []
-    note = f"The DEM's edges do not fall along the river: the slope said, {slope:.4g}, is taken."
-    return float(level.mean()) + slope * (line.length / 2 - line.station), [note]
 
 
 def shows_bed(layout: Layout, height: FloatArray, level: FloatArray, seen_m: float) -> bool:
@@ -304,14 +292,9 @@ def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[f
             if not levels
             else f"No DEM: the water falls {slope:.4g} m a metre, through the levels noted."
         ]
-    if len(levels) >= 2:
-        x = np.array([one.place.x for one in levels])
-        y = np.array([one.place.y for one in levels])
-        station, _ = main.line.to_station_offset(x, y)
-        if np.ptp(station) > 2 * main.median_width:
-            fitted = -float(np.polyfit(station, [one.level_m for one in levels], 1)[0])
-            if fitted > 0:
-                return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
+    fitted = noted_slope(main, levels)
+    if fitted > 0:
+        return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
     fault = Fault(
         "reach.toml",
         "there is neither a DEM nor a slope, so no heights",

@@ -60,6 +60,9 @@ class SurfaceSettings:
     choice, 0.5-1.5: a drop of a metre within two widths is a fall, not a run."""
     least_noise_m: float = 0.03
     """A water surface is never taken as known better than this [m]; our choice, 0.02-0.05."""
+    rise_m: float = 0.1
+    """Rows' levels that rise by more than this from head to foot are those of a bed [m]; our
+    choice, 0.05-0.3: water never does, lidar's noise on it makes centimetres."""
     spread_m: float = 0.05
     """Rows' levels further than this, in the median, from a profile that only falls are those of a
     bed with pools, not of water [m]; our choice, 0.03-0.1."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import median_filter
+from scipy.stats import theilslopes
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.ground.corridor import Corridor
@@ -15,6 +16,9 @@ from reachmap.ground.settings import SurfaceSettings
 
 CANDIDATES = (2, 5, 10, 20, 30, 40, 50, 60)
 """Percentiles of a row's heights tried as its level."""
+
+MOST_ROWS = 400
+"""Rows that a trend is taken from (our choice): more cost time by their square."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,8 @@ def find_water_surface(
     Returns
     -------
     WaterSurface or None
-        None where too few rows show water, or what they show rises and falls as beds do.
+        None where too few rows show water, or what they show rises along the river, or rises and
+        falls, as beds do.
     """
     row_level, share = row_levels(sections.sample(height, np.nan), sections.within(), tolerance)
     seen = share >= settings.flat_share
@@ -67,6 +72,8 @@ def find_water_surface(
     line = sections.channel.line
     reach = int(sections.channel.median_width / line.step)
     seen &= _near_neighbours(row_level, seen, reach, settings.stray_m)
+    if _rises(line.station[seen], row_level[seen], settings.rise_m):
+        return None
     filled = np.interp(line.station, line.station[seen], row_level[seen])
     window = max(int(sections.channel.median_width / 4 / line.step) | 1, 3)
     calm = median_filter(filled, size=window, mode="nearest")
@@ -77,6 +84,15 @@ def find_water_surface(
     if spread > settings.spread_m:
         return None
     return WaterSurface(level, float(seen.mean()), spread)
+
+
+def _rises(station: FloatArray, level: FloatArray, rise_m: float) -> bool:
+    """Return whether the rows' levels rise downstream by more than `rise_m`, deaf to outliers."""
+    if station.size < 3 or np.ptp(station) == 0:
+        return False
+    few = np.linspace(0, station.size - 1, min(station.size, MOST_ROWS)).astype(int)
+    trend = float(theilslopes(level[few], station[few])[0])
+    return trend * float(np.ptp(station)) > rise_m
 
 
 def _near_neighbours(level: FloatArray, seen: BoolArray, reach: int, stray_m: float) -> BoolArray:

@@ -81,8 +81,8 @@ def fall(drawing: Drawing) -> list[Fault]:
     heights, main, asked = drawing.heights, drawing.main, drawing.asked
     if heights is None or main is None or not dem_tells_slope(drawing):
         return []
-    if "dem" in asked.plan.accepted:
-        return []
+    if "dem" in asked.plan.accepted or asked.plan.dem.below_water:
+        return []  # along a known bed heights rise and fall with its pools
     given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
     measured = -steepness(heights.station, heights.river) * main.length
     if math.isnan(given) or measured <= 0:

@@ -35,6 +35,14 @@ SAME_FLOW = 0.05
 SLACK = 20.0
 """Metres along the main line that a side channel's ends may be mistaken by (our choice)."""
 
+DEM_WITNESS = "the DEM's heights"
+OR_ACCEPT = (
+    ". If it does already, say how the river falls (slope under [river], or levels) and that the "
+    'DEM stands all the same: [evidence] accept = ["dem"], or below_water = true under [dem] '
+    "where it knows the bed"
+)
+"""The way out where a bed rises along a reach, or a terrain model is tilted."""
+
 NEAR_MAIN = 250.0
 """A side line with both ends within this of the main line is a channel, no tributary [m]."""
 
@@ -115,8 +123,23 @@ def drawn_upstream(drawing: Drawing) -> list[Fault]:
                 f"it is drawn upstream: {witness} rise {length_words(rise, drawing.units)} along it"
             )
             fix = "Reverse the line, so that it runs downstream"
+            if witness == DEM_WITNESS:
+                fix += OR_ACCEPT
             faults.append(Fault(drawing.mains[0].where, found, fix))
     return faults
+
+
+def angler_rules(drawing: Drawing) -> bool:
+    """Return whether the angler's word on the fall rules over the DEM's heights along the line.
+
+    They accepted the DEM as it is; or the DEM knows the bed, which may rise, and the slope is said;
+    or the levels they noted at one flow fall.
+    """
+    asked = drawing.asked
+    if "dem" in asked.plan.accepted:
+        return True
+    said = not math.isnan(asked.plan.slope) or not math.isnan(asked.fall_m)
+    return (asked.plan.dem.below_water and said) or level_slope(drawing) is not None
 
 
 def side_channels(drawing: Drawing) -> list[Fault]:
@@ -213,8 +236,9 @@ def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, FloatArray
     """Return what tells the line's direction, as (words, stations, heights)."""
     found = []
     heights = drawing.heights
-    if heights is not None and np.isfinite(heights.river).sum() >= FEWEST_HEIGHTS:
-        found.append(("the DEM's heights", heights.station, heights.river))
+    known = heights is not None and np.isfinite(heights.river).sum() >= FEWEST_HEIGHTS
+    if heights is not None and known and not angler_rules(drawing):
+        found.append((DEM_WITNESS, heights.station, heights.river))
     station, level = levels_at_one_flow(drawing, main)
     if station.size >= 2:
         found.append(("the levels you noted", station, level))

@@ -86,7 +86,7 @@ def with_cover_heights(
     shapes = [banks[k].shape for k in wanted]
     for one in found:
         try:
-            returns = _returns(one.path, folder, shapes, crs) if wanted and crs else None
+            returns = returns_near(one.path, folder, shapes, crs) if wanted and crs else None
         except RefusedError as error:
             wrong = replace(one.fact, use=Use.NOTHING, why=Unused.REFUSED)
             facts.append(replace(wrong, detail=error.found, fix=error.fix))
@@ -145,7 +145,7 @@ def _lacks_height(bank: Feature) -> bool:
     return known and math.isnan(bank.values["cover_height"])
 
 
-def _returns(path: Path, folder: Path, shapes: Sequence[Any], crs: str) -> FloatArray:
+def returns_near(path: Path, folder: Path, shapes: Sequence[Any], crs: str) -> FloatArray:
     """Return a cloud's returns on and around shapes, as for `cover_height`; none of noise.
 
     Raises

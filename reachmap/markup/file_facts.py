@@ -55,6 +55,7 @@ class Unused(StrEnum):
     ARCHIVE = "archive"
     DOCUMENT = "document"
     COMPANION = "companion"
+    DRAFT = "draft"
     SUBFOLDER = "subfolder"
     UNKNOWN = "unknown"
 

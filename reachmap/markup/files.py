@@ -16,6 +16,8 @@ REACH_FILE = "reach.toml"
 START = "Begin one with: reachmap new DIR"
 FITTED_FILE = "fitted.toml"
 MARKUP_STEM = "markup"
+DRAFT_FILE = "draft.gpkg"
+"""A draft made from terrain: never evidence, and no reader of drawings opens it."""
 
 DRAWING_ENDINGS = (".gpkg", ".geojson", ".json", ".kml", ".kmz", ".gpx", ".shp", ".fgb")
 """Endings of files that hold a layer, one of the layer's name each."""

@@ -18,6 +18,7 @@ from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.files import (
     CLARITY_FILES,
     DEM_PATTERNS,
+    DRAFT_FILE,
     FITTED_FILE,
     GAUGE_PATTERNS,
     LOG_FILE,
@@ -220,8 +221,9 @@ def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
     wrong = _refused(path, folder)
     if wrong is not None:
         return FileFact(name, Use.NOTHING, *wrong)
-    if COMPANION.search(path.name.lower()):
-        return FileFact(name, Use.NOTHING, Unused.COMPANION)
+    if name.lower() == DRAFT_FILE or COMPANION.search(path.name.lower()):
+        why = Unused.DRAFT if name.lower() == DRAFT_FILE else Unused.COMPANION
+        return FileFact(name, Use.NOTHING, why)
     content = _content(path)
     if content in {Content.TIFF, Content.ASCII_GRID}:
         if NOT_GROUND.search(path.stem.lower()):

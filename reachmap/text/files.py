@@ -93,6 +93,10 @@ REASONS = {
     Unused.ARCHIVE: ("it is packed", "Unpack it here"),
     Unused.DOCUMENT: ("it is a text that says nothing of the river's shape", ""),
     Unused.COMPANION: ("it lies beside another file, and is not read by itself", ""),
+    Unused.DRAFT: (
+        "it is a draft made from terrain: nothing in it counts before you accept it",
+        "Accept, move or drop its pieces on the page: reachmap mark",
+    ),
     Unused.SUBFOLDER: (
         "nothing is read from this subfolder",
         "Put what belongs to the map beside reach.toml, or name it under files in reach.toml",

@@ -91,3 +91,21 @@ def test_low_water_measured_at_the_foot_stays_the_rule_without_a_rating():
     assert rule(BASE, ground).how is FootHow.LOW_WATER
     assert foot_levels(ground, [10.0], BASE)[0] == pytest.approx(normal(10.0) + 0.15)
     assert foot_levels(ground, [10.0], rated(0.3))[0] == pytest.approx(normal(10.0) + 0.3)
+
+
+@pytest.mark.parametrize(("slope", "flow"), [(0.028, 0.3), (0.028, 0.01), (0.06, 3.0)])
+def test_steep_coarse_cells_whose_fall_is_more_than_the_depth_have_a_level(slope, flow):
+    """Cells of 5 m that fall 0.14 m or more each: no level of the table carries so little."""
+    steep = prismatic(np.r_[4.0, 2.0, 0.0, 0.0, 2.0, 4.0], slope=slope, cell=5.0)
+    level = foot_levels(steep, [flow], BASE)[0]
+    foot = 50.0 - slope * 400.0
+    assert foot <= level <= foot + 5.0 * slope + 0.2
+    assert np.isfinite(solve(steep, [flow], BASE)["depth"]).any()
+
+
+def test_a_bed_that_steps_out_of_the_tables_near_the_foot_leaves_fewer_sections_for_it():
+    """A fall of 30 m above the foot: no one level lies within the tables on both sides of it."""
+    ground = river()
+    station = ground["station"].to_numpy()
+    ground["bed"] = ground["bed"] + np.where(station < 380.0, 30.0, 0.0)
+    assert foot_levels(ground, [10.0], BASE)[0] == pytest.approx(normal(10.0), abs=0.25)

@@ -12,12 +12,14 @@ from rasterio.transform import from_bounds
 from rasterio.warp import transform, transform_bounds
 from rio_cogeo import cog_translate, cog_validate
 from rio_cogeo.profiles import cog_profiles
+from shapely import Point
 
 from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground, grid_of
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.dem import Dem, read_dem
 from reachmap.ground.sources import TRUST, Source
+from reachmap.markup.model import Level
 from tests.ground.flown_river import SETTINGS, error
 from tests.ground.scenes import drawing, flown, pool_riffle, straight_trapezoid
 from tests.ground.test_dem import AREA, GRID, METRES, expected, ground, write
@@ -127,8 +129,9 @@ def test_a_flat_bed_is_taken_for_water_until_it_is_said_to_be_the_bed():
 
 def test_a_bed_that_does_not_fall_is_mapped_by_the_slope_said():
     level = topobathymetric(tilt=RIVER.slope)
-    with pytest.raises(BuildError, match="its water does not fall"):
-        build_ground(saying(DRAWN, slope=np.nan), level, SETTINGS)
+    unsaid = build_ground(saying(DRAWN, slope=np.nan), level, SETTINGS)
+    assert "A fall of 0.0001 is taken; say slope or fall" in unsaid.attrs["notes"]
+    assert unsaid.attrs["slope"] == pytest.approx(1e-4, rel=0.05)
     made = build_ground(saying(DRAWN, slope=0.0005), level, SETTINGS)
     assert "the slope said, 0.0005, is taken" in made.attrs["notes"]
 
@@ -196,3 +199,41 @@ def test_a_riffle_of_a_bed_that_was_seen_is_no_wall_between_its_pools():
     held = pools(Dem(np.where(deck, level + 4.0, riffle).astype(np.float32), np.nan, "made"))
     assert "bridge deck" in held.attrs["notes"]
     assert np.nanmax(held["bed"].to_numpy()[deck & (np.abs(offset) < 10)]) < 99.0
+
+
+def noted(*falls):
+    """Return levels noted at stations of the river: (station, level) each."""
+    x, y = RIVER.line.from_station_offset(np.array([s for s, _ in falls]), np.zeros(len(falls)))
+    heights = [level for _, level in falls]
+    return tuple(Level(Point(e, n), level, 20.0) for e, n, level in zip(x, y, heights, strict=True))
+
+
+def test_a_bed_that_rises_along_the_reach_is_no_water_and_is_mapped_by_the_slope_said():
+    """An adverse bed: what the finder of flat water would take for water running uphill."""
+    rising = topobathymetric(tilt=2 * RIVER.slope)
+    made = build_ground(saying(DRAWN, below_water=False, slope=0.001), rising, SETTINGS)
+    assert made.attrs["low_how"] == "edges"
+    assert "the slope said, 0.001, is taken" in made.attrs["notes"]
+    assert made.attrs["slope"] == pytest.approx(0.001, rel=0.02)
+
+
+def test_levels_noted_rule_where_neither_heights_nor_slope_tell_the_fall():
+    level = topobathymetric(tilt=RIVER.slope)
+    told = replace(saying(DRAWN, slope=np.nan), levels=noted((50.0, 99.3), (550.0, 98.9)))
+    made = build_ground(told, level, SETTINGS)
+    assert "the slope of the levels noted, 0.0008, is taken" in made.attrs["notes"]
+
+
+@pytest.mark.parametrize("said", [0.002, np.nan])
+def test_water_held_back_is_left_where_it_was_seen_and_mapped(said):
+    """A pond: the DEM's water lies still, the river beyond it falls."""
+    grid = grid_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
+    x, y = np.meshgrid(grid.x, grid.y)
+    station, _ = RIVER.line.to_station_offset(x.ravel(), y.ravel())
+    bed = RIVER.at(x, y) + RIVER.slope * station.reshape(x.shape)
+    pond = Dem(np.maximum(bed, 98.6).astype(np.float32), 20.0, "made")
+    made = build_ground(saying(DRAWN, slope=said, below_water=False), pond, SETTINGS)
+    assert made.attrs["low_how"] == "surface"
+    assert np.abs(np.asarray(made.attrs["low_line_level"]) - 98.6).max() < 0.02
+    assert made.attrs["slope"] == pytest.approx(1e-4 if np.isnan(said) else said)
+    assert "do not fall along the river" in made.attrs["notes"]

@@ -271,9 +271,9 @@ def test_a_slope_that_differs_from_the_dems_is_told():
     assert "Evidence disagrees" not in said
 
 
-def test_a_flat_dem_stops_the_build():
+def test_a_dem_without_any_relief_stops_the_build():
     flat = replace(FLOWN, height=np.full(FLOWN.height.shape, 90.0, dtype=np.float32))
-    with pytest.raises(BuildError, match="does not fall along"):
+    with pytest.raises(BuildError, match="flown at high water"):
         build_ground(DRAWN, flat, SETTINGS)
 
 

@@ -21,6 +21,7 @@ from reachmap.base.picture import MapPicture
 from reachmap.outputs.theme import page_style
 from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
 from reachmap.web.editor.buffer import bank_buffer, read_buffer
+from reachmap.web.editor.draft_routes import draft_doors
 from reachmap.web.editor.imports import found_in
 from reachmap.web.editor.schema import parsed, read_drawing, version_of
 from reachmap.web.editor.session import EditorSession, prepare
@@ -110,6 +111,7 @@ class _Pages:
             ("/reload", self.reload, "POST"),
             ("/relief.webp", self.relief, "GET"),
             ("/imagery.webp", self.imagery, "GET"),
+            *draft_doors(self.session),
         ]
         return [Route(path, _told(answer), methods=[method]) for path, answer, method in doors]
 

@@ -1,7 +1,9 @@
 // Choosing marks and changing their corners, by mouse and finger.
 import { say } from "./dom.js";
+import { acceptMoved, lookAt, lookedPiece } from "./drafted.js";
 import { putAt, snapped } from "./draw.js";
 import { handles } from "./paint.js";
+import { draftedAt } from "./paint-drafted.js";
 import { pairAt } from "./picture.js";
 import { insertCorner, moveCorner, removeCorner, replaced, without } from "./shapes.js";
 import { change, choose, chosenMark, drawingHistory, shownMarks, state, publish } from "./state.js";
@@ -17,7 +19,7 @@ function pixel(event) {
 }
 
 function grabbed(at) {
-  const mark = chosenMark();
+  const mark = chosenMark() || lookedPiece();
   if (!mark || state.draft || state.pairing) return null;
   const reach = view.touch ? GRAB.touch : GRAB.mouse;
   let best = null, far = reach;
@@ -47,13 +49,15 @@ export function markAt(at) {
 /** Choose what lies at a pixel: a corner of the chosen mark first. */
 export function chooseAt(at) {
   const handle = grabbed(at);
-  if (handle && !handle.between && chosenMark().shape !== "Point") {
+  if (handle && !handle.between && chosenMark() && chosenMark().shape !== "Point") {
     choose(state.chosen, { path: handle.path, index: handle.index });
     return;
   }
   const mark = markAt(at);
+  const piece = mark ? null : draftedAt(at);
   choose(mark ? mark.id : null);
-  if (mark) document.documentElement.dataset.sheet = "open";
+  lookAt(piece ? piece.id : null);
+  if (mark || piece) document.documentElement.dataset.sheet = "open";
 }
 
 export function deleteChosen() {
@@ -80,8 +84,8 @@ function down(event) {
   view.touch = event.pointerType === "touch";
   const at = pixel(event), handle = grabbed(at);
   if (!handle) return;
-  const mark = chosenMark();
-  drag = { handle, before: state.marks, mark, moved: false, from: at, id: event.pointerId };
+  const mark = chosenMark() || lookedPiece();
+  drag = { handle, before: state.marks, mark, drafted: !chosenMark(), moved: false, from: at, id: event.pointerId };
   view.map.dragging.disable();
 }
 
@@ -101,6 +105,10 @@ function move(event) {
 function dragTo(at, free) {
   if (!drag.moved && Math.hypot(at[0] - drag.from[0], at[1] - drag.from[1]) < 4) return;
   const { handle } = drag;
+  if (drag.drafted) { // a hand that moves it accepts it
+    drag.mark = acceptMoved(drag.mark);
+    drag.drafted = false;
+  }
   view.snapped = snapped(at, { without: drag.mark.id, free });
   const place = view.snapped ? view.snapped.place : onGround(at);
   if (!drag.moved && handle.between) drag.mark = insertCorner(drag.mark, handle.path, handle.index, place);

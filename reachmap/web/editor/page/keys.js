@@ -1,6 +1,7 @@
 // The keyboard: on the map a sight in the middle stands for the pointer.
 import { byId, say } from "./dom.js";
 import { finish, leave, putAt, putBack, snapped, takeBack } from "./draw.js";
+import { lookAt, lookedPiece } from "./drafted.js";
 import { chooseAt, deleteChosen } from "./edit.js";
 import { pairAt, stopPairing } from "./picture.js";
 import { moveCorner, replaced } from "./shapes.js";
@@ -64,7 +65,7 @@ function entered() {
   else if (state.draft) putAt(centre());
   else {
     chooseAt(centre());
-    if (!state.chosen) say("Nothing lies at the sight.");
+    if (!state.chosen && !lookedPiece()) say("Nothing lies at the sight.");
   }
 }
 
@@ -72,7 +73,10 @@ function escaped() {
   if (state.held) putDown(false);
   else if (state.pairing) stopPairing();
   else if (state.draft) leave();
-  else choose(null);
+  else {
+    choose(null);
+    lookAt(null);
+  }
 }
 
 const ON_MAP = {

@@ -2,9 +2,11 @@
 import { button, byId, fill, made, say, toggle, typed } from "./dom.js";
 import { startDraft } from "./draw.js";
 import { broughtCard } from "./drop.js";
+import { lookedPiece } from "./drafted.js";
 import { openTab } from "./frame.js";
 import { steps } from "./guide.js";
 import { SHAPE_WORDS, swatch, WORDS } from "./styles.js";
+import { draftCard, draftKey, draftSection } from "./panel-drafted.js";
 import { showCard } from "./panel-mark.js";
 import { readPlace } from "./places.js";
 import { nameOf } from "./shapes.js";
@@ -20,14 +22,15 @@ function show() {
   const mark = chosenMark();
   const key = JSON.stringify([
     state.chosen, state.corner, state.generation, state.brought ? state.brought.stamp : 0, mark ? 0 : state.marks.length,
-    mark ? 0 : guideKey(), document.documentElement.dataset.light,
+    mark ? 0 : guideKey(), draftKey(), document.documentElement.dataset.light,
   ]);
   if (key === shownKey) return;
   shownKey = key;
   const inside = page.contains(document.activeElement) ? document.activeElement.dataset.keep : null;
   if (state.brought) fill(page, broughtCard());
   else if (mark) fill(page, ...showCard(mark));
-  else fill(page, guide(), palette(), list());
+  else if (lookedPiece()) fill(page, ...draftCard().filter(Boolean));
+  else fill(page, guide(), draftSection(), palette(), list());
   if (inside) page.querySelector(`[data-keep="${inside}"]`)?.focus();
 }
 
@@ -137,7 +140,7 @@ function detail(mark) {
 }
 
 export function begin() {
-  subscribe("marks chosen check facts basemap brought light", show);
+  subscribe("marks chosen check facts basemap brought light drafted", show);
   subscribe("chosen", () => { if (state.chosen || state.brought) openTab("draw", { keepSheet: true }); });
   subscribe("brought", () => openTab("draw"));
   view.show = show;

@@ -2,6 +2,7 @@
 import { byId } from "./dom.js";
 import { begin as beginDraw } from "./draw.js";
 import { begin as beginDrop } from "./drop.js";
+import { begin as beginDrafted } from "./drafted.js";
 import { begin as beginEdit } from "./edit.js";
 import { begin as beginFrame } from "./frame.js";
 import { hearGround, layGround } from "./ground.js";
@@ -9,6 +10,7 @@ import { begin as beginKeys } from "./keys.js";
 import { begin as beginBasemap } from "./panel-basemap.js";
 import { begin as beginCheck } from "./panel-check.js";
 import { begin as beginDrawPanel } from "./panel-draw.js";
+import { begin as beginDraftedPanel } from "./panel-drafted.js";
 import { begin as beginMark } from "./panel-mark.js";
 import { begin as beginRiver } from "./panel-river.js";
 import { makeMap, showWhole } from "./viewport.js";
@@ -17,7 +19,7 @@ import { ask, begin as beginClient } from "./client.js";
 
 async function open() {
   makeMap();
-  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginRiver, beginBasemap, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
+  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginDraftedPanel, beginRiver, beginBasemap, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
   hearGround();
   let told;
   try {
@@ -27,6 +29,7 @@ async function open() {
     return;
   }
   takeOver(told);
+  await beginDrafted();
   layGround();
   document.documentElement.dataset.sheet = told.draft ? "closed" : "open";
   for (let frame = 0; frame < 2; frame += 1) await new Promise(requestAnimationFrame); // the ledger gets its height

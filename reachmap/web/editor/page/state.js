@@ -2,7 +2,7 @@
 import { History } from "./history.js";
 
 export const state = {
-  version: 0, marks: [], elsewhere: [], layers: [], units: null, facts: null, invented: [],
+  version: 0, marks: [], elsewhere: [], drafted: [], layers: [], units: null, facts: null, invented: [],
   basemap: null, relief: null, imagery: null, folder: "", said: "",
   chosen: null, // id of the chosen mark
   corner: null, // {path, index} of the chosen corner

@@ -22,7 +22,7 @@ export function makeMap() {
   byId("map").append(view.canvas);
   view.pen = view.canvas.getContext("2d");
   map.on("move zoom resize viewreset", redraw);
-  subscribe("marks draft chosen basemap view check", redraw);
+  subscribe("marks draft chosen basemap view check drafted", redraw);
   new ResizeObserver(() => { map.invalidateSize({ animate: false }); redraw(); }).observe(byId("map"));
   return map;
 }
@@ -78,7 +78,7 @@ export function metresPerPixel() {
 export function wholeBounds() {
   const bounds = window.L.latLngBounds([]);
   for (const mark of state.marks) for (const path of mark.paths) for (const [lon, lat] of path) bounds.extend([lat, lon]);
-  for (const other of state.elsewhere) for (const mark of other.marks) for (const path of mark.paths) for (const [lon, lat] of path) bounds.extend([lat, lon]);
+  for (const other of [...state.elsewhere, { marks: state.drafted }]) for (const mark of other.marks) for (const path of mark.paths) for (const [lon, lat] of path) bounds.extend([lat, lon]);
   if (state.draft) for (const [lon, lat] of state.draft.path) bounds.extend([lat, lon]);
   if (!bounds.isValid() && state.relief) {
     const [south, west, north, east] = state.relief;

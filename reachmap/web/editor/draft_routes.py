@@ -1,0 +1,59 @@
+"""Addresses of the draft: make one, decide on its pieces, show the dropped ones again."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from reachmap.web.editor.drafted import (
+    decide,
+    drafted_json,
+    make_draft,
+    place_in,
+    reopen_dropped,
+    states_in,
+)
+from reachmap.web.editor.schema import parsed
+from reachmap.web.editor.session import EditorSession
+
+Door = tuple[str, Callable[[Request], Awaitable[Response]], str]
+
+
+def draft_doors(session: EditorSession) -> list[Door]:
+    """Return the addresses as (path, handler, method)."""
+
+    def shown() -> dict[str, object]:
+        marks = [one.mark for one in session.store.kept]
+        return drafted_json(session.folder, session.store.units, marks)
+
+    async def show(_request: Request) -> Response:
+        """Return the pieces that wait."""
+        return JSONResponse(await run_in_threadpool(shown))
+
+    async def make(request: Request) -> Response:
+        """Draft the river from the terrain."""
+        at = place_in(parsed(await request.body()))
+        units = session.store.units
+        lines = await run_in_threadpool(lambda: make_draft(session.folder, units, at))
+        return JSONResponse({"lines": lines, **await run_in_threadpool(shown)})
+
+    async def put(request: Request) -> Response:
+        """Keep what became of pieces."""
+        states = states_in(parsed(await request.body()))
+        await run_in_threadpool(lambda: decide(session.folder, states))
+        return JSONResponse({})
+
+    async def again(_request: Request) -> Response:
+        """Show the dropped pieces again."""
+        await run_in_threadpool(lambda: reopen_dropped(session.folder))
+        return JSONResponse(await run_in_threadpool(shown))
+
+    return [
+        ("/draft", show, "GET"),
+        ("/draft", put, "POST"),
+        ("/draft/make", make, "POST"),
+        ("/draft/again", again, "POST"),
+    ]
