@@ -12,6 +12,7 @@ import numpy as np
 from reachmap.planner.choose import NEAR_TOP, DayConfidence, DayPlan
 from reachmap.planner.day import Day
 from reachmap.planner.days import Days
+from reachmap.planner.facts import boats_only
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,11 @@ class WaterDay:
     def fishes(self) -> bool:
         """Return whether there is anything to go for: a run on the list, and time left for it."""
         return bool(self.plan.picks) and self.worth > 0
+
+    @property
+    def by_boat(self) -> bool:
+        """Return whether only a boat, which nobody has, leads to what is in shape."""
+        return boats_only(run.at for run in self.day.runs)
 
 
 @dataclass(frozen=True, slots=True)

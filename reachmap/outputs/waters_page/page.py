@@ -18,7 +18,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay, best_of
 from reachmap.text import cautions
-from reachmap.text.days import LOCAL_RULES, clock, minded, zone_words
+from reachmap.text.days import LOCAL_RULES, boat_told, clock, minded, zone_words
 from reachmap.text.days_odds import odds_short, odds_told
 from reachmap.text.days_rules import rules_told
 from reachmap.text.days_why import why_told
@@ -149,6 +149,7 @@ def _water(
         "now": now_told(days, units),
         "beyond": range_told(days, units),
         "closed": closed_told(days),
+        "boat": boat_told(facts),
         "windows": windows_of(days, units),
         "rules": rules_told(days.rules, local(days.outlook.now, days.zone).date()),
         "cells": cells,
